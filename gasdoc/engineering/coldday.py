@@ -1,0 +1,354 @@
+"""A day in the cold: how the liquid in a container cools under the build's own use, and when its pressure runs short.
+
+Liquid and the steel it wets are one body at one temperature T. Air warms it through the wetted skin, boiling cools it:
+
+    C dT/dt = U A (T_air - T) - m' h_fg        m' = load / heating value of the vapour drawn
+
+A (wetted skin) and C (liquid and wetted steel) shrink with the contents. Over a step they are held and the equation
+is solved exactly (an exponential), so no step is too long to be stable. The pressure is that over the liquid at T. Of a
+mixture, vapour leaves by Raoult's law, richer in propane than the liquid, and the composition is followed.
+
+Not counted: sun, wind, frost that freezes on the skin, the dry skin above the liquid, vapour in the headspace
+(about 1 % of the contents), and drifting air temperature. See `vaporisation.UNCERTAINTY`: tens of percent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from gasdoc.engineering import fuel as lpg
+from gasdoc.engineering.fuel import BUTANE, PROPANE, Fuel
+from gasdoc.engineering.vaporisation import boiling_temperature
+from gasdoc.engineering.vessel import Vessel, wetted_area
+
+DAY = 86400.0
+"""Seconds in a day."""
+
+STEP = 120.0
+"""Longest step, s. Halving it moves the time of failure by well under 1 % (a test holds it to that)."""
+
+PROPANE_HEAT_CAPACITY = 2250.0
+"""J/(kg K), liquid propane: its value at -44 degF by the equation of state (2,374 at 0 degF, 2,623 at 60 degF). The low end is
+taken, so that the warmth stored in the liquid is not overrated."""
+
+BUTANE_HEAT_CAPACITY = 2150.0
+"""J/(kg K), liquid n-butane at -44 degF by the equation of state (2,235 at 0 degF, 2,389 at 60 degF)."""
+
+STEEL_HEAT_CAPACITY = 460.0
+"""J/(kg K), carbon steel; common handbook value, from memory. Aluminium stores about twice as much for each kilogram;
+steel's figure is used for it too, on the careful side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """A load in W from `start` to `end`, s after midnight, every day. Periods may overlap; their loads add up."""
+
+    start: float
+    end: float
+    load: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.start < self.end <= DAY or not 0 <= self.load < math.inf:
+            raise ValueError("a period lies within one day, ends after it starts, and has a load of at least 0")
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One container at the start: everything in it as warm as the air.
+
+    `coefficient` W/(m2 K) from `vaporisation.limited_coefficient`; `tare` kg of steel; `fuel_mass` kg of liquid `fuel`;
+    `air_temperature` K; `needed_absolute` Pa is what the regulator and the line to it need, with the local air
+    pressure `air_absolute` Pa added.
+    """
+
+    vessel: Vessel
+    coefficient: float
+    tare: float
+    fuel_mass: float
+    fuel: Fuel
+    air_temperature: float
+    needed_absolute: float
+    air_absolute: float
+
+    def __post_init__(self) -> None:
+        if not self.fuel_mass > 0 or not self.tare >= 0 or not self.coefficient >= 0:
+            raise ValueError("fuel mass must be above zero, tare and coefficient not negative")
+        if not self.needed_absolute >= self.air_absolute > 0:
+            raise ValueError("the pressure needed cannot be under that of the air")
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A point of the trace: `time` s, container pressure Pa absolute, liquid temperature K, liquid mass kg, mass
+    share of propane in the liquid."""
+
+    time: float
+    absolute: float
+    temperature: float
+    fuel_mass: float
+    propane: float
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyBalance:
+    """Heat over the whole time, J, counted from air temperature: `from_air` = `boiling` + `stored` + `carried`.
+
+    `stored` is the change in what liquid and wetted steel hold, from the first and the last state alone; `carried`
+    went with the vapour drawn and stayed in steel that fell dry (both negative when colder than the air).
+    """
+
+    from_air: float
+    boiling: float
+    stored: float
+    carried: float
+
+    @property
+    def residual(self) -> float:
+        """What does not close, as a share of the largest term."""
+        largest = max(abs(self.from_air), abs(self.boiling), abs(self.stored), abs(self.carried))
+        return abs(self.from_air - self.boiling - self.stored - self.carried) / largest if largest else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What the use did to the container.
+
+    `short_from` s from the first midnight: when, under load, the pressure first was under what is needed, or the
+    liquid gave out; None if never. `reason` "pressure" or "empty". `short_time` s under load without enough pressure;
+    after that time the load is still drawn as long as the container has any gauge pressure. `lowest_absolute` Pa and
+    `lowest_temperature` K over the time. `delivered` and `unmet` J of fuel (gross) add up to what was asked.
+    """
+
+    short_from: float | None
+    reason: Literal["pressure", "empty"] | None
+    short_time: float
+    lowest_absolute: float
+    lowest_temperature: float
+    delivered: float
+    unmet: float
+    trace: tuple[Moment, ...]
+    energy: EnergyBalance
+
+    @property
+    def enough(self) -> bool:
+        """Whether it never ran short."""
+        return self.short_from is None
+
+
+def in_parallel(periods: Sequence[Period], number: int) -> tuple[Period, ...]:
+    """The use that falls on each of `number` equal containers that feed together."""
+    return tuple(replace(period, load=period.load / number) for period in periods)
+
+
+def simulate(
+    setup: Setup,
+    periods: Sequence[Period],
+    days: int = 1,
+    step: float = STEP,
+    start: float = 0.0,
+    sample: float = 600.0,
+) -> Outcome:
+    """The outcome of `days` equal days of use, from `start` s; `step` s at most, a trace point every `sample` s.
+
+    Raises ValueError for temperatures or pressures outside the property fits.
+    """
+    run = _Run(setup, start, sample)
+    for begin, end, load in _stretches(periods, days, start):
+        for time, length in _steps(begin, end, step):
+            if not run.advance(time, length, load):
+                return run.outcome(end, load, periods, days)
+    return run.outcome(days * DAY, 0.0, periods, days)
+
+
+def simulate_changeover(
+    setup: Setup, periods: Sequence[Period], number: int, days: int = 1, step: float = STEP
+) -> tuple[Outcome, ...]:
+    """The outcomes of `number` equal containers that feed one after another, each from when the one before ran short.
+
+    The last one's `short_from` is the set's. A container that rests is not used again, though it would recover.
+    """
+    outcomes = [simulate(setup, periods, days, step)]
+    while len(outcomes) < number and (short := outcomes[-1].short_from) is not None and short < days * DAY:
+        outcomes.append(simulate(setup, periods, days, step, start=short))
+    return tuple(outcomes)
+
+
+def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = STEP) -> float:
+    """The largest constant load, W, the container carries for `duration` s (at most a day) without running short.
+
+    By 40 halvings; the lower bound is returned, so the load has been seen to serve. 0 if none does.
+    """
+    low = 0.0
+    high = setup.fuel_mass * lpg.gross_heating_value(BUTANE if setup.fuel.propane == 0 else PROPANE) / duration
+    for _ in range(40):
+        middle = (low + high) / 2
+        run = _Run(setup, 0.0, DAY)
+        if all(run.advance(t, length, middle) and run.short_from is None for t, length in _steps(0.0, duration, step)):
+            low = middle
+        else:
+            high = middle
+        if high - low <= 1e-6 * high:
+            break
+    return low
+
+
+def _stretches(periods: Sequence[Period], days: int, start: float) -> Iterator[tuple[float, float, float]]:
+    """Stretches of constant load, one after another without gaps: (begin, end, load)."""
+    marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
+    day = [
+        (a, b, sum(p.load for p in periods if p.start <= a and p.end >= b)) for a, b in zip(marks, marks[1:], strict=False)
+    ]
+    for number in range(days):
+        for begin, end, load in day:
+            if number * DAY + end > start:
+                yield max(number * DAY + begin, start), number * DAY + end, load
+
+
+def _steps(begin: float, end: float, longest: float) -> Iterator[tuple[float, float]]:
+    """Equal steps from `begin` to `end`, none over `longest`: (time, length)."""
+    count = max(1, math.ceil((end - begin) / longest - 1e-9))
+    return ((begin + (end - begin) * i / count, (end - begin) / count) for i in range(count))
+
+
+class _Run:
+    """The state of one container as time goes on."""
+
+    def __init__(self, setup: Setup, start: float, sample: float) -> None:
+        self.setup = setup
+        self.sample = sample
+        self.temperature = setup.air_temperature
+        self.propane = setup.fuel_mass * setup.fuel.propane
+        self.butane = setup.fuel_mass - self.propane
+        self.liquid = setup.fuel
+        self.skin = setup.vessel.area
+        self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
+        self.lowest_absolute = self.absolute
+        self.lowest_temperature = self.temperature
+        self.short_from: float | None = None
+        self.reason: Literal["pressure", "empty"] | None = None
+        self.short_time = self.delivered = self.unmet = 0.0
+        self.from_air = self.boiling = self.carried = 0.0
+        self.time = start
+        self.trace = [self.moment()]
+        self.area, self.capacity = self.body()
+
+    def moment(self) -> Moment:
+        return Moment(self.time, self.absolute, self.temperature, self.propane + self.butane, self.liquid.propane)
+
+    def body(self) -> tuple[float, float]:
+        """Wetted skin m2, and heat capacity J/K of the liquid and the steel it wets."""
+        volume = (self.propane + self.butane) / lpg.liquid_density(self.liquid, self.temperature)
+        area = wetted_area(self.setup.vessel, volume)
+        steel = self.setup.tare * area / self.skin * STEEL_HEAT_CAPACITY
+        return area, self.propane * PROPANE_HEAT_CAPACITY + self.butane * BUTANE_HEAT_CAPACITY + steel
+
+    def vapour(self) -> Fuel:
+        """What boils off the liquid, by Raoult's law: the share of each in the vapour is its share of the pressure."""
+        if self.liquid.propane in (0.0, 1.0):
+            return self.liquid
+        propane = self.propane * lpg.saturation_absolute(PROPANE, self.temperature)
+        butane = self.butane * lpg.saturation_absolute(BUTANE, self.temperature)
+        return Fuel(propane / (propane + butane))
+
+    def advance(self, begin: float, step: float, load: float) -> bool:
+        """One step under `load` from the time `begin`; False when the liquid gives out in it."""
+        setup, air, before = self.setup, self.setup.air_temperature, self.temperature
+        vapour = self.vapour()
+        heating = lpg.gross_heating_value(vapour)
+        latent = lpg.latent_heat(vapour, before)
+        flow = load / heating
+        left = self.propane + self.butane
+        empty = flow * step >= left
+        if empty:
+            step = left / flow
+
+        # Exact over the step with skin, capacity and draw held: T relaxes towards `level` with the rate `conductance / C`.
+        conductance = setup.coefficient * self.area
+        decay = conductance * step / self.capacity
+        kept = math.exp(-decay)
+        mean = -math.expm1(-decay) / decay if decay > 0 else 1.0  # of exp(-decay t / step) over the step
+        rested = air + (before - air) * kept  # where it would be with no draw
+        cooled = mean * step / self.capacity  # K for each W of draw
+        after = rested - flow * latent * cooled
+        if flow > 0 and after < before and self.under_air_pressure(after):
+            # No gauge pressure left: only as much boils as keeps the liquid at its boiling point.
+            flow = min(flow, max(rested - boiling_temperature(self.liquid, setup.air_absolute), 0.0) / cooled / latent)
+            after = rested - flow * latent * cooled
+            empty = False
+        drawn = flow * step
+        heat = drawn * latent
+        if decay > 0:
+            level = air - flow * latent / conductance
+            self.from_air += conductance * ((air - level) * step - (before - level) * mean * step)
+        self.boiling += heat
+        self.delivered += drawn * heating
+        self.unmet += (load / heating - flow) * step * heating
+
+        self.temperature = after
+        self.time = begin + step
+        if empty:
+            self.propane = self.butane = 0.0
+        else:
+            self.propane = max(self.propane - drawn * vapour.propane, 0.0)
+            self.butane = max(self.butane - drawn * (1 - vapour.propane), 0.0)
+            if 0.0 < self.liquid.propane < 1.0:
+                self.liquid = Fuel(self.propane / (self.propane + self.butane))
+        area, capacity = self.body()
+        self.carried -= (capacity - self.capacity) * (after - air)
+        self.area, self.capacity = area, capacity
+        self.note(begin, step, load, empty)
+        return not empty
+
+    def under_air_pressure(self, temperature: float) -> bool:
+        if temperature < lpg.SATURATION_TEMPERATURES[0]:
+            return True
+        return lpg.saturation_absolute(self.liquid, temperature) < self.setup.air_absolute
+
+    def note(self, begin: float, step: float, load: float, empty: bool) -> None:
+        """Pressure, shortage and trace after a step."""
+        needed = self.setup.needed_absolute
+        margin_before = math.log(self.absolute / needed)  # in ln p, which follows T in nearly a straight line
+        self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
+        margin = math.log(self.absolute / needed)
+        self.lowest_absolute = min(self.lowest_absolute, self.absolute)
+        self.lowest_temperature = min(self.lowest_temperature, self.temperature)
+        if load > 0 and (margin < 0 or margin_before < 0):
+            enough_share = 0.0  # of the step, from its beginning
+            if margin_before >= 0:
+                enough_share = margin_before / (margin_before - margin)
+            elif margin > 0:  # recovering under load
+                self.short_time -= step * margin / (margin - margin_before)
+            self.short_time += step * (1 - enough_share)
+            if self.short_from is None:
+                self.short_from, self.reason = begin + step * enough_share, "pressure"
+        if empty and self.short_from is None:
+            self.short_from, self.reason = self.time, "empty"
+        if empty or self.time >= self.trace[-1].time + self.sample - 1e-6:
+            self.trace.append(self.moment())
+
+    def outcome(self, end: float, load: float, periods: Sequence[Period], days: int) -> Outcome:
+        """The result; where the liquid gave out in a stretch until `end` under `load`, with what is asked from then on."""
+        if self.time < end:
+            self.unmet += load * (end - self.time)
+            self.short_time += end - self.time if load > 0 else 0.0
+        for later_begin, later_end, later_load in _stretches(periods, days, end):
+            self.unmet += later_load * (later_end - later_begin)
+            self.short_time += later_end - later_begin if later_load > 0 else 0.0
+        if self.trace[-1].time < self.time:
+            self.trace.append(self.moment())
+        setup = self.setup
+        stored = self.capacity * (self.temperature - setup.air_temperature)  # at the start there was none
+        return Outcome(
+            self.short_from,
+            self.reason,
+            self.short_time,
+            self.lowest_absolute,
+            self.lowest_temperature,
+            self.delivered,
+            self.unmet,
+            tuple(self.trace),
+            EnergyBalance(self.from_air, self.boiling, stored, self.carried),
+        )

@@ -1,0 +1,157 @@
+"""How long the gas lasts, what it weighs, and which containers would serve."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gasdoc.engineering.fuel import Fuel
+from gasdoc.engineering.vaporisation import Container, Manifold, supply
+
+_DAY = 86400.0
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """An appliance's day: `load` in W (gross), `seconds` of burning a day, `standing` W all day (a pilot)."""
+
+    load: float
+    seconds: float
+    standing: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.seconds <= _DAY or not self.load >= 0 or not self.standing >= 0:
+            raise ValueError("a day's burning lies within 0 and 24 h, loads are not negative")
+
+
+@dataclass(frozen=True, slots=True)
+class DailyUse:
+    """What a day takes: `energy` J of fuel (gross) and `mass` kg."""
+
+    energy: float
+    mass: float
+
+
+@dataclass(frozen=True, slots=True)
+class FillLimit:
+    """The most a container may hold, kg: `by_volume` (share of its volume), `by_weight` (filling density), `mass` the
+    lower."""
+
+    by_volume: float
+    by_weight: float
+    mass: float
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Weight of a set of containers, kg, empty and with the usable contents."""
+
+    empty: float
+    full: float
+
+
+def daily_use(uses: Sequence[Use], heating_value: float) -> DailyUse:
+    """What all `uses` take in a day; `heating_value` in J/kg, on the basis of the loads.
+
+    A standing load burns the whole day, beside the load.
+    """
+    energy = math.fsum(use.load * use.seconds + use.standing * _DAY for use in uses)
+    return DailyUse(energy, energy / heating_value)
+
+
+def days_between_fills(usable_mass: float, mass_per_day: float, reserve: float = 0.0) -> float:
+    """Days from full to `reserve` (a share of the usable mass that is left); infinite for no use.
+
+    Raises ValueError for a reserve not within 0 and 1 or a negative mass.
+    """
+    if not 0 <= reserve < 1 or usable_mass < 0 or mass_per_day < 0:
+        raise ValueError("a reserve lies within 0 and 1, masses are not negative")
+    return math.inf if mass_per_day == 0 else usable_mass * (1 - reserve) / mass_per_day
+
+
+def number_by_rule(load: float, rate_each: float) -> int:
+    """How many containers a flat rate for each asks for: `load` and `rate_each` in W, rounded up."""
+    return math.ceil(load / rate_each * (1 - 1e-12))
+
+
+def burning_time(usable_mass: float, load: float, heating_value: float) -> float:
+    """Seconds that `usable_mass` kg feed a constant `load` W; `heating_value` J/kg."""
+    return usable_mass * heating_value / load
+
+
+def cost_per_day(mass_per_day: float, price: float) -> float:
+    """Cost of a day in the currency of `price`, which is for a kilogram."""
+    return mass_per_day * price
+
+
+def weights(tare: float, usable_mass: float, number: int = 1) -> Weights:
+    """Weight of `number` equal containers, from one's tare and usable contents (kg)."""
+    return Weights(number * tare, number * (tare + usable_mass))
+
+
+def largest_fill(
+    water_capacity: float, liquid_density: float, volume_share: float, filling_density: float, water_density: float
+) -> FillLimit:
+    """The most that may be filled, kg: the lower of the volume rule and the weight rule.
+
+    `water_capacity` m3; `liquid_density` kg/m3 at the liquid's temperature when filled; `filling_density` as mass of
+    fuel for each mass of water, `water_density` kg/m3 at 60 degF. Both rules agree near 40 degF; in warmer liquid the
+    volume rule allows less, in colder the weight rule.
+    """
+    by_volume = volume_share * water_capacity * liquid_density
+    by_weight = filling_density * water_capacity * water_density
+    return FillLimit(by_volume, by_weight, min(by_volume, by_weight))
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A kind on offer: its container for the supply methods, and `usable_mass` kg at the rated fill."""
+
+    id: str
+    container: Container
+    usable_mass: float
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """`number` containers of kind `id` that serve: `rate` W they give when down to the fill asked for, `days` between
+    fills, `usable_mass` kg in all."""
+
+    id: str
+    number: int
+    rate: float
+    days: float
+    usable_mass: float
+
+
+def suggest(
+    candidates: Sequence[Candidate],
+    load: float,
+    mass_per_day: float,
+    days: float,
+    fuel: Fuel,
+    coldest: float,
+    needed_absolute: float,
+    manifold: Manifold = "parallel",
+    left: float = 0.25,
+    most: int = 4,
+) -> tuple[Suggestion, ...]:
+    """For each kind the smallest number, up to `most`, that serves; the least fuel in all first. Empty if none does.
+
+    To serve is to give `load` W in air at `coldest` K when each container is down to the share `left` of its usable
+    mass, and to hold `days` of `mass_per_day` kg. With a changeover the rate is that of one. `needed_absolute` Pa as
+    for `vaporisation.supply`, whose errors it passes on.
+    """
+    found: list[Suggestion] = []
+    for candidate in candidates:
+        for number in range(1, most + 1):
+            joined: Manifold = "single" if number == 1 else manifold
+            low = left * candidate.usable_mass
+            rate = supply(candidate.container, low, fuel, coldest, needed_absolute, number, joined).rate
+            usable = number * candidate.usable_mass
+            lasting = days_between_fills(usable, mass_per_day)
+            if rate >= load and lasting >= days:
+                found.append(Suggestion(candidate.id, number, rate, lasting, usable))
+                break
+    return tuple(sorted(found, key=lambda s: (s.usable_mass, s.number, s.id)))

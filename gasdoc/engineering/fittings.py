@@ -1,0 +1,84 @@
+"""What fittings, bends, valves, corrugated tubing and connectors add to a run, as length or as drop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+_FOOT = 0.3048
+
+
+@dataclass(frozen=True, slots=True)
+class Resistance:
+    """A fitting's equivalent length as a multiple of the bore (`ratio`, L/d), its loss coefficient `k` in velocity
+    heads, and how well the pair is confirmed ("once" or "memory")."""
+
+    ratio: float
+    k: float
+    confirmed: str
+
+
+RESISTANCES: Mapping[str, Resistance] = {
+    # IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and 90-degree bends: the L/d and k rows, read once.
+    "elbow-45": Resistance(14, 0.42, "once"),
+    "elbow-90": Resistance(30, 0.90, "once"),
+    "return-180": Resistance(67, 2.00, "once"),
+    "tee-branch": Resistance(60, 1.80, "once"),
+    "bend-90-r1": Resistance(16, 0.48, "once"),  # r1: bend radius over bore
+    "bend-90-r1.33": Resistance(12, 0.36, "once"),
+    "bend-90-r2": Resistance(9, 0.27, "once"),
+    "bend-90-r4": Resistance(7, 0.21, "once"),
+    "bend-90-r6": Resistance(9, 0.27, "once"),
+    "bend-90-r8": Resistance(12, 0.36, "once"),
+    # Valves, wide open: the same table, from memory. A ball valve and a tee passed straight through are not in what
+    # was read; a full-bore ball valve is commonly counted like a gate valve (common practice, no source).
+    "gate-valve": Resistance(7, 0.21, "memory"),
+    "globe-valve": Resistance(333, 10.0, "memory"),
+    "angle-valve": Resistance(167, 5.0, "memory"),
+    "swing-check": Resistance(83, 2.5, "memory"),
+}
+"""Named fittings and valves. The k of the table is 0.03 times its L/d, a friction factor of rough turbulent flow."""
+
+
+def equivalent_length(fittings: Mapping[str, int], bore: float) -> float:
+    """The length of straight pipe in m that costs as much as these fittings: the sum of count x L/d x bore.
+
+    The codes ask for it where a section has four or more fittings (IFGC appendix A.3); the bore is that of the
+    section. In slow, laminar flow a fitting costs more than its equivalent length, but the flow then costs little.
+    Raises KeyError for a name that is not in `RESISTANCES`, ValueError for a negative count.
+    """
+    if any(count < 0 for count in fittings.values()):
+        raise ValueError("a count of fittings must not be negative")
+    return bore * sum(count * RESISTANCES[name].ratio for name, count in fittings.items())
+
+
+def corrugated_extra_length(bends: int, *, counted: int = 4) -> float:
+    """The length in m to add to corrugated tubing for its bends and fittings beyond those its table counts.
+
+    L = 1.3 n ft, n beyond four 90-degree bends and two end fittings. What the table counts: read once. The 1.3: from
+    memory (note to IFGC Table 402.4(32)).
+    """
+    return 1.3 * _FOOT * max(0, bends - counted)
+
+
+def corrugated_drop(load: float, length: float, a: float, b: float, table_drop: float) -> float:
+    """The drop of corrugated tubing whose table fits capacity (W) = a x length (m)^-b at one drop, `table_drop`.
+
+    The table says which length L0 a load may have at its drop: load = a L0^-b, so L0 = (load / a)^(-1/b). Drop grows
+    evenly along one size of tubing at one flow, so over another length it is table_drop x length / L0, that is
+    table_drop x length x (load / a)^(1/b). The result is in the measure of `table_drop`: give Pa for low pressure, or
+    the table's p1^2 - p2^2 in Pa2 (absolute), which holds at any pressure and is what `network` adds up.
+
+    Valid where the table is: lengths and loads whose L0 lies in the table's rows. Outside it is an extrapolation;
+    under the first row (small loads) it runs low if the flow is laminar, where the drop is small anyway.
+    """
+    return 0.0 if load <= 0.0 else float(table_drop * length * (load / a) ** (1.0 / b))
+
+
+def connector_drop(load: float, rated_load: float, rated_drop: float) -> float:
+    """The drop in Pa of an appliance connector or valve that loses `rated_drop` (Pa) at `rated_load` (W).
+
+    rated_drop x (load / rated_load)^2: the law of fully turbulent flow, which runs a little low under the rated load
+    and high above it. Both loads on the same gas.
+    """
+    return rated_drop * (load / rated_load) ** 2

@@ -1,0 +1,78 @@
+"""The shape of one pressure zone of a supply tree, as arrays, and what follows from the shape alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Tree:
+    """One pressure zone: the segments behind one regulator, up to outlets and to the next regulators.
+
+    Segment `i` hangs on the downstream end of segment `parent[i]`, or on the source if that is -1; parents stand
+    before their children. `length[i]` in m; `load[i]` in W is taken off at the downstream end of segment `i` (0 at a
+    junction).
+
+    Raises ValueError when the arrays do not describe such a tree.
+    """
+
+    parent: tuple[int, ...]
+    length: tuple[float, ...]
+    load: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if not len(self.parent) == len(self.length) == len(self.load):
+            raise ValueError("parent, length and load must be equally long")
+        for i, parent in enumerate(self.parent):
+            if not -1 <= parent < i:
+                raise ValueError(f"segment {i} must stand after its parent, not {parent}")
+            if not self.length[i] >= 0 or not self.load[i] >= 0:
+                raise ValueError(f"segment {i} has a negative length or load")
+
+    def __len__(self) -> int:
+        return len(self.parent)
+
+
+def carried(tree: Tree) -> tuple[float, ...]:
+    """The load each segment carries, in W: what is taken at its end and everywhere behind it, all at once."""
+    total = list(tree.load)
+    for i in range(len(tree) - 1, -1, -1):
+        if tree.parent[i] >= 0:
+            total[tree.parent[i]] += total[i]
+    return tuple(total)
+
+
+def distance(tree: Tree) -> tuple[float, ...]:
+    """From the source to the downstream end of each segment, in m."""
+    far: list[float] = []
+    for i, parent in enumerate(tree.parent):
+        far.append(tree.length[i] + (far[parent] if parent >= 0 else 0.0))
+    return tuple(far)
+
+
+def farthest_behind(tree: Tree) -> tuple[float, ...]:
+    """From the source to the farthest end that gas through each segment reaches, in m.
+
+    This is the length the branch-length method sizes a segment by; its largest value is the one length the
+    longest-length method sizes every segment by.
+    """
+    far = list(distance(tree))
+    for i in range(len(tree) - 1, -1, -1):
+        if tree.parent[i] >= 0:
+            far[tree.parent[i]] = max(far[tree.parent[i]], far[i])
+    return tuple(far)
+
+
+def ends(tree: Tree) -> tuple[int, ...]:
+    """The segments nothing hangs on, in order."""
+    inner = set(tree.parent)
+    return tuple(i for i in range(len(tree)) if i not in inner)
+
+
+def path(tree: Tree, segment: int) -> tuple[int, ...]:
+    """The segments from the source to `segment`, in flow order."""
+    way: list[int] = []
+    while segment >= 0:
+        way.append(segment)
+        segment = tree.parent[segment]
+    return tuple(reversed(way))

@@ -1,0 +1,189 @@
+"""The MkDocs plugin: hands finished pages to MkDocs. The only file that knows MkDocs.
+
+Nothing is written under docs_dir: pages and assets are virtual files. Nothing is kept from one build to the next
+(under `mkdocs serve` one plugin object may see many builds): `on_config` starts afresh.
+"""
+
+from __future__ import annotations
+
+import logging
+import posixpath
+import re
+from collections.abc import Callable
+from functools import cache, partial
+from pathlib import Path
+from typing import Any, cast
+from urllib.parse import quote
+
+import jinja2
+from markupsafe import escape
+from mkdocs.config import config_options
+from mkdocs.config.base import Config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin, get_plugin_logger
+from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.nav import Navigation
+from mkdocs.structure.pages import Page as MkDocsPage
+from mkdocs.theme import Theme
+from mkdocs.utils.templates import TemplateContext
+
+from gasdoc import __version__, data
+from gasdoc.report import site
+from gasdoc.report.page import Page
+from gasdoc.report.templates import PACKAGE, in_checkout, search_path
+from gasdoc.source import Severity
+
+log = get_plugin_logger(__name__)
+
+Link = Callable[[str, str], str]
+"""link(page, target): the relative URL of `target` as seen from `page`, both source URIs; `target` may end in #anchor."""
+
+
+class GasdocConfig(Config):  # type: ignore[no-untyped-call]
+    """The plugin's options in mkdocs.yml."""
+
+    templates = config_options.Optional(config_options.Dir(exists=True))
+    """The project's own templates; left out, `site_templates` beside mkdocs.yml when there is one."""
+
+
+class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
+    """Turns the specs in docs_dir into pages."""
+
+    def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
+        """Set our theme, strict link checks and the folders to watch; forget the build before."""
+        self.made: dict[str, Page] = {}
+        self.link = link_maker(config)
+        data.load.cache_clear()  # a data file may be what changed
+        folders = search_path(self.project_templates(config))
+        if config.theme.name not in (None, "mkdocs"):  # "mkdocs" is what MkDocs fills in when no theme is named
+            log.warning("gasdoc brings its own theme, so 'theme' in the configuration has no effect; take it out and "
+                        "put templates that differ into a folder site_templates beside the configuration")  # fmt: skip
+        config.theme = Theme(name=None, custom_dir=str(folders[0]), static_templates=["404.html"])
+        config.theme.dirs[1:1] = [str(folder) for folder in folders[1:]]
+        # A link that leads nowhere is a defect of the record: what MkDocs would only mention becomes a warning, which
+        # --strict stops on ("ignore" in the configuration still means ignore).
+        for checks in (config.validation.nav, config.validation.links):
+            for kind in checks:
+                if checks[kind] == logging.INFO:
+                    checks[kind] = logging.WARNING
+        # Markdown aligns table cells with style attributes, which a strict content policy refuses.
+        config.mdx_configs["tables"] = {"use_align_attribute": True, **config.mdx_configs.get("tables", {})}
+        watched = [*map(str, folders), *map(str, data_sources())]
+        config.watch += [path for path in watched if path not in config.watch]
+        return config
+
+    def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
+        """Take the specs out, put the pages and assets made from them in, and log what is wrong with the specs.
+
+        Raises PluginError when there is no spec at all, or when two sources claim one place in the site.
+        """
+        specs = [file for file in files if is_spec(file)]
+        if not specs:
+            raise PluginError(f"no spec in {config.docs_dir}: a spec is a .md file whose front matter has 'format: 1'")
+        for file in specs:
+            files.remove(file)
+        made = site.make_site(
+            Path(config.docs_dir), project_templates=self.project_templates(config), link=self.link
+        )
+        for problem in sorted(made.problems, key=lambda problem: problem.order):
+            # A warning to MkDocs is what --strict stops on; findings about a build are content and never come here.
+            log.log(logging.WARNING if problem.severity >= Severity.WARNING else logging.INFO, "%s", problem)
+        self.made = {page.uri: page for page in made.pages}
+        owners = {file.dest_uri: file.src_uri for file in files}
+        for page in made.pages:
+            add(files, config, owners, page.uri, "", page.source)
+        for asset in made.assets:
+            add(files, config, owners, asset.uri, asset.content, None)
+        return files
+
+    def on_env(self, env: jinja2.Environment, *, config: MkDocsConfig, files: Files) -> jinja2.Environment:
+        """Escape in our theme's templates: MkDocs' own environment does not."""
+        env.autoescape = True
+        env.globals["gasdoc_version"] = __version__
+        return env
+
+    def on_page_markdown(self, markdown: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
+        """Nothing to convert for a page that gasdoc made; only its title is set."""
+        if made := self.made.get(page.file.src_uri):
+            page.meta["title"] = escape(made.title)  # MkDocs takes titles for HTML
+            return ""
+        return markdown
+
+    def on_page_content(self, html: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
+        """The finished HTML, and its anchors, so that MkDocs can check links to them from hand-written pages."""
+        if made := self.made.get(page.file.src_uri):
+            page.present_anchor_ids = set(re.findall(r'\sid="([^"]+)"', made.html))
+            return made.html
+        return html
+
+    def on_page_context(
+        self, context: TemplateContext, *, page: MkDocsPage, config: MkDocsConfig, nav: Navigation
+    ) -> TemplateContext:
+        """Give the frame `record` (our Page, None for a hand-written one) and `href(uri)`."""
+        uri = page.file.src_uri
+        return extended(context, record=self.made.get(uri), href=partial(self.link, uri))
+
+    def on_template_context(
+        self, context: TemplateContext, *, template_name: str, config: MkDocsConfig
+    ) -> TemplateContext:
+        """The same for pages without a source: 404.html is served from any address, so its links start at the root."""
+        base = context["base_url"]
+        return extended(context, record=None, href=lambda uri: posixpath.join(base, self.link("index.md", uri)))
+
+    def project_templates(self, config: MkDocsConfig) -> Path | None:
+        """The project's own template folder, if it has one."""
+        if self.config.templates:
+            return Path(self.config.templates)
+        beside = Path(config.config_file_path).parent / "site_templates"
+        return beside if beside.is_dir() else None
+
+
+def link_maker(config: MkDocsConfig) -> Link:
+    """The `Link` for this site. It always names the file (`index.html`), so that a site opens from a folder too."""
+
+    @cache
+    def place(uri: str) -> str:
+        return File(uri, None, config.site_dir, config.use_directory_urls).dest_uri
+
+    def link(page: str, target: str) -> str:
+        uri, mark, anchor = target.partition("#")
+        if not uri:
+            return target
+        return quote(posixpath.relpath(place(uri), posixpath.dirname(place(page)) or ".")) + mark + anchor
+
+    return link
+
+
+def is_spec(file: File) -> bool:
+    """Whether a file of docs_dir is a spec: Markdown directly in the folder, with a spec's front matter."""
+    if "/" in file.src_uri or not file.is_documentation_page() or file.abs_src_path is None:
+        return False
+    return bool(site.is_spec(Path(file.abs_src_path)))
+
+
+def add(
+    files: Files, config: MkDocsConfig, owners: dict[str, str], uri: str, content: str | bytes, source: str | None
+) -> None:  # fmt: skip
+    """Add a virtual file. `owners` maps each place in the site to the source that claims it."""
+    file = File.generated(config, uri, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
+    file.edit_uri = source
+    owner = f"{uri} (made from {source})" if source else f"{uri} (made by gasdoc)"
+    if other := owners.get(file.dest_uri):
+        raise PluginError(f"two sources for {file.dest_uri}: {other} and {owner}; rename one of them")
+    owners[file.dest_uri] = owner
+    files.append(file)
+
+
+def data_sources() -> list[Path]:
+    """What to watch of gasdoc's own data: in a checkout, the folders with data files (and files beside the code)."""
+    if not in_checkout():
+        return []
+    found = sorted(PACKAGE.rglob("*.yaml"))
+    return sorted({path if path.parent == PACKAGE else path.parent for path in found})
+
+
+def extended(context: TemplateContext, **more: Any) -> TemplateContext:
+    """The template context with more names in it (its type lists only MkDocs' own)."""
+    cast(dict[str, Any], context).update(more)
+    return context

@@ -1,0 +1,1 @@
+"""From a Study to pages: HTML, drawings, tables as CSV. Presentation only: nothing here computes a result."""

@@ -1,0 +1,91 @@
+"""The drawing of a build's supply tree, from its study."""
+
+from __future__ import annotations
+
+from gasdoc import units
+from gasdoc.report.schematic import Drawing, Edge, Mark, Node, NodeKind
+from gasdoc.source import Severity
+from gasdoc.spec.model import Junction, Outlet, Regulator, Run
+from gasdoc.study import Study
+from gasdoc.study.facts import system
+
+MATERIALS = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}
+"""What a run's material is called on a drawing."""
+
+
+def drawing(study: Study) -> Drawing:
+    """Container, regulators, runs, junctions, valves, outlets: boxes joined by runs with size, length and load."""
+    build, shown = study.build, system(study.build)
+    runs = {run.id: run for zone in study.zones for run in zone.runs}
+    loads = {s.id: s for s in study.served}
+    marks = _marks(study)
+    spec = build.spec
+    first = spec.regulator.id or "regulator"
+    count = f"{spec.container.number} x " if spec.container.number > 1 else ""
+    nodes = [
+        Node("container", "container", (f"{count}{study.container.name}", *_manifold(study))),
+        Node(first, "regulator", ("Regulator", _outlet_pressure(spec.regulator, shown))),
+    ]
+    edges = [Edge("container", first, ())]
+    box = {-1: first}
+    lines: dict[int, tuple[str, ...]] = {-1: ()}
+    worst: dict[int, Mark] = {-1: ""}
+    ends = {node.parent for node in build.nodes}
+    for i, node in enumerate(build.nodes):
+        part = node.part
+        if isinstance(part, Run):
+            run = runs[node.id]
+            size = f"{run.size.label.split(', type')[0]} {MATERIALS[run.material]}" if run.size else "no size found"
+            text = (size, f"{units.show(part.length, 'run length', shown)}, {units.show(run.load, 'load', shown)}")
+            box[i], lines[i] = box[node.parent], (*lines[node.parent], *text)
+            worst[i] = _worse(worst[node.parent], marks.get(node.id, ""))
+            assert i in ends, "a branch never ends with a run"
+            continue
+        kind, words = _box(part, node.id, shown, loads[node.id].load if node.id in loads else 0.0)
+        nodes.append(Node(node.id, kind, words))
+        edges.append(Edge(box[node.parent], node.id, lines[node.parent], worst[node.parent]))
+        box[i], lines[i], worst[i] = node.id, (), ""
+    return Drawing(
+        name=build.slug,
+        title=f"Supply tree of {spec.title}",
+        description=f"From {count}{study.container.name} through the regulator to {len(study.served)} appliances: "
+        + ", ".join(s.appliance.name for s in study.served) + ".",
+        nodes=tuple(nodes),
+        edges=tuple(edges),
+    )  # fmt: skip
+
+
+def _manifold(study: Study) -> tuple[str, ...]:
+    word = study.build.spec.container.manifold
+    return (word,) if word not in (None, "single") else ()
+
+
+def _outlet_pressure(regulator: Regulator, shown: units.System) -> str:
+    stages = "two stages, " if regulator.stages == 2 else ""
+    high = regulator.outlet >= 1.5 * 6894.757
+    return f"{stages}{units.show(regulator.outlet, 'container pressure' if high else 'supply pressure', shown)}"
+
+
+def _box(part: object, identity: str, shown: units.System, load: float) -> tuple[NodeKind, tuple[str, ...]]:
+    if isinstance(part, Outlet):
+        return "appliance", (part.appliance.name, units.show(load, "load", shown))
+    if isinstance(part, Junction):
+        word = part.kind or ("tee" if len(part.branches) == 2 else "manifold")
+        return "junction", (word,)
+    if isinstance(part, Regulator):
+        return "regulator", ("Regulator", _outlet_pressure(part, shown))
+    return ("valve", ("shut-off valve",)) if "valve" in type(part).__name__.lower() else ("tap", ("test tap",))
+
+
+def _marks(study: Study) -> dict[str, Mark]:
+    found: dict[str, Mark] = {}
+    for finding in study.findings:
+        if finding.severity is not Severity.NOTE:
+            mark: Mark = "error" if finding.severity is Severity.ERROR else "warning"
+            found[finding.subject] = _worse(found.get(finding.subject, ""), mark)
+    return found
+
+
+def _worse(a: Mark, b: Mark) -> Mark:
+    order: tuple[Mark, ...] = ("", "warning", "error")
+    return max(a, b, key=order.index)

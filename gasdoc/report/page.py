@@ -1,0 +1,39 @@
+"""What the report hands to whatever publishes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class NavItem:
+    """One page of a build's own menu."""
+
+    uri: str
+    title: str
+    current: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One finished page: `uri` is its place in the site's sources, such as "larch-hut/supply.md".
+
+    `html` is the page's content, complete but for the frame the theme puts around it. `source` is the spec it came
+    from, relative to the folder of specs (None for pages without one source). `menu` is the build's own small menu;
+    `description` is one line for the page's head.
+    """
+
+    uri: str
+    title: str
+    html: str
+    source: str | None
+    menu: tuple[NavItem, ...]
+    description: str
+
+
+@dataclass(frozen=True, slots=True)
+class Asset:
+    """One file published as it is, such as a table as CSV: bytes, so that line ends stay as they were made."""
+
+    uri: str
+    content: bytes

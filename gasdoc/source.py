@@ -1,0 +1,219 @@
+"""Text with positions: reading YAML so that every value knows where it stands, problems, and citations.
+
+YAML scalars are kept as the text that was written. What a scalar means is the field's business: YAML's own guesses
+turn `10:02` into 602, `010` into 8 and `no` into false.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from enum import IntEnum
+from typing import Any
+
+import yaml
+
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_MAX_DEPTH = 40
+MAX_BYTES = 1_000_000
+
+Path = tuple[str | int, ...]
+"""Where a value is in a document: mapping keys and list positions from the top."""
+
+
+class Severity(IntEnum):
+    """How much a problem or finding weighs, worst last."""
+
+    NOTE = 1
+    WARNING = 2
+    ERROR = 3
+
+    def __str__(self) -> str:
+        return self.name.lower()
+
+
+@dataclass(frozen=True, slots=True)
+class Citation:
+    """Where a figure or a rule comes from, and how well that is confirmed.
+
+    `confirmed` is "twice" (read in two or more public texts), "once", "computed" (from physics or arithmetic, formula
+    shown), "practice" (common practice, no source) or "memory" (not confirmed: never the ground for "met").
+    """
+
+    text: str
+    confirmed: str = "once"
+
+    def __str__(self) -> str:
+        return f"{self.text} ({CONFIRMED[self.confirmed]})"
+
+
+CONFIRMED = {
+    "twice": "read in two or more public texts",
+    "once": "read in one public text",
+    "computed": "computed, working shown",
+    "practice": "common practice, no source",
+    "memory": "from memory, not confirmed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Something about an input file: where, how bad, what is wrong, what would be right."""
+
+    path: str
+    line: int
+    column: int
+    severity: Severity
+    message: str
+    hint: str
+    code: str
+
+    def __str__(self) -> str:
+        hint = f"; {self.hint}" if self.hint else ""
+        return f"{self.path}:{self.line}:{self.column}: {self.severity}: {self.message}{hint} [{self.code}]"
+
+    @property
+    def order(self) -> tuple[str, int, int, int, str, str]:
+        """Sort key: by place, then worst first."""
+        return (self.path, self.line, self.column, -int(self.severity), self.code, self.message)
+
+
+@dataclass(slots=True)
+class Document:
+    """A YAML text as plain values (mappings, lists, strings, None) and the place of each of them.
+
+    `places` maps the path of a value to (line, column) from 1; for a mapping's entry that is its key, while
+    `value_places` has the value itself.
+    """
+
+    path: str
+    data: Any = None
+    places: dict[Path, tuple[int, int]] = field(default_factory=dict)
+    value_places: dict[Path, tuple[int, int]] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+    def place(self, path: Sequence[str | int], *, value: bool = False) -> tuple[int, int]:
+        """The line and column of `path`, or of the nearest thing around it that was written."""
+        table = self.value_places if value else self.places
+        at = tuple(path)
+        while at not in table and at:
+            at = at[:-1]
+        return table.get(at, (1, 1))
+
+    def problem(
+        self, path: Sequence[str | int], severity: Severity, message: str, hint: str, code: str, *, value: bool = False
+    ) -> None:
+        """Record a problem at `path` (at its key, or at its value)."""
+        line, column = self.place(path, value=value)
+        self.problems.append(Problem(self.path, line, column, severity, message, hint, code))
+
+
+def decode(raw: bytes, path: str) -> tuple[str, list[Problem]]:
+    """A file's bytes as text with LF line ends and no byte-order mark, and what is wrong with them."""
+    if len(raw) > MAX_BYTES:
+        return "", [Problem(path, 1, 1, Severity.ERROR, f"the file is larger than {MAX_BYTES:,} bytes",
+                            "keep pictures and long logs in files of their own", "file-size")]  # fmt: skip
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        column = error.start - (raw.rfind(b"\n", 0, error.start) + 1) + 1
+        byte = raw[error.start]
+        return "", [Problem(path, line, column, Severity.ERROR, f"byte 0x{byte:02x} is not UTF-8",
+                            "save the file as UTF-8", "file-encoding")]  # fmt: skip
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    for number, line_text in enumerate(text.split("\n"), 1):
+        for column, char in enumerate(line_text, 1):
+            if char < " " and char != "\t":
+                return "", [Problem(path, number, column, Severity.ERROR, f"control character 0x{ord(char):02x}",
+                                    "take it out; a spec is plain text", "file-control-character")]  # fmt: skip
+    return text, []
+
+
+def read_yaml(text: str, path: str, first_line: int = 1) -> Document:
+    """The YAML `text`, which starts on `first_line` of the file `path`, with every syntax problem found.
+
+    Duplicate keys, aliases and anchors, tags, several documents and nesting beyond 40 levels are problems; `data` is
+    None when nothing could be read.
+    """
+    document = Document(path)
+    loader = _LOADER(text)
+    try:
+        node = loader.get_single_node()
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        line = (mark.line if mark else 0) + first_line
+        column = (mark.column if mark else 0) + 1
+        what = " ".join(str(error.problem or error.context or "not YAML").split())
+        hint = "indent with spaces" if "\\t" in what or "tab" in what.lower() else "check indentation, quotes and colons"
+        if "expected a single document" in str(error.context or ""):
+            what, hint = "a second YAML document begins here", "keep one front matter block per spec"
+        document.problems.append(Problem(path, line, column, Severity.ERROR, what, hint, "yaml-syntax"))
+        return document
+    except (yaml.YAMLError, RecursionError, ValueError) as error:
+        what = "nested too deeply" if isinstance(error, RecursionError) else " ".join(str(error).split())[:200]
+        document.problems.append(Problem(path, first_line, 1, Severity.ERROR, what, "simplify the block", "yaml-syntax"))
+        return document
+    finally:
+        loader.dispose()
+    if node is not None:
+        document.data = _Walk(document, first_line).value(node, (), 0)
+    return document
+
+
+class _Walk:
+    """Turns composed nodes into plain values, noting places and problems."""
+
+    def __init__(self, document: Document, first_line: int) -> None:
+        self.document = document
+        self.first_line = first_line
+        self.seen: set[int] = set()
+
+    def mark(self, node: yaml.Node) -> tuple[int, int]:
+        return (node.start_mark.line + self.first_line, node.start_mark.column + 1)
+
+    def wrong(self, node: yaml.Node, message: str, hint: str, code: str) -> None:
+        line, column = self.mark(node)
+        self.document.problems.append(Problem(self.document.path, line, column, Severity.ERROR, message, hint, code))
+
+    def value(self, node: yaml.Node, at: Path, depth: int) -> Any:
+        if id(node) in self.seen:
+            self.wrong(node, "an alias (*name) is used", "write the value out where it is needed", "yaml-alias")
+            return None
+        self.seen.add(id(node))
+        place = self.mark(node)
+        self.document.places.setdefault(at, place)
+        self.document.value_places[at] = place
+        if depth > _MAX_DEPTH:
+            self.wrong(node, f"nested deeper than {_MAX_DEPTH} levels", "simplify the block", "yaml-depth")
+            return None
+        if isinstance(node, yaml.MappingNode):
+            return dict(self.entries(node, at, depth))
+        if isinstance(node, yaml.SequenceNode):
+            return [self.value(child, (*at, i), depth + 1) for i, child in enumerate(node.value)]
+        if node.tag == "tag:yaml.org,2002:null" and not node.style:
+            return None
+        if not node.tag.startswith("tag:yaml.org,2002:"):
+            self.wrong(node, f"a YAML tag ({node.tag}) is used", "write plain values only", "yaml-tag")
+            return None
+        return str(node.value)
+
+    def entries(self, node: yaml.MappingNode, at: Path, depth: int) -> Iterator[tuple[str, Any]]:
+        first: dict[str, int] = {}
+        for key_node, value_node in node.value:
+            if not isinstance(key_node, yaml.ScalarNode):
+                self.wrong(key_node, "a key must be a plain word", "quote the text or check the brackets", "yaml-key")
+                continue
+            key = str(key_node.value)
+            if key == "<<":
+                self.wrong(key_node, "a merge key (<<) is used", "write the values out", "yaml-alias")
+                continue
+            if key in first:
+                self.wrong(
+                    key_node, f"key '{key}' appears twice", f"it is already on line {first[key]}; keep one",
+                    "yaml-duplicate-key",
+                )  # fmt: skip
+                continue
+            first[key] = self.mark(key_node)[0]
+            self.document.places[(*at, key)] = self.mark(key_node)
+            yield key, self.value(value_node, (*at, key), depth + 1)

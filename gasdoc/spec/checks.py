@@ -1,0 +1,142 @@
+"""What must hold between the fields of a spec for it to describe one build at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from gasdoc.source import Path, Severity
+from gasdoc.spec.model import ENDS, Element, Run, Spec
+from gasdoc.spec.supply import Node
+
+MOST_ELEMENTS = 400
+
+
+class Complaint(NamedTuple):
+    """One thing wrong at a place of the front matter; the reader gives it file, line and column."""
+
+    at: Path
+    message: str
+    hint: str
+    code: str
+    severity: Severity = Severity.ERROR
+
+
+def check_shape(branch: Sequence[Element], at: Path) -> Iterator[Complaint]:
+    """A branch is a sequence of elements that ends in a junction or an outlet, and nothing follows those.
+
+    This must hold before ids can be given; `check_spec` relies on it.
+    """
+    if not branch:
+        yield Complaint(at, "this branch is empty", "end it with an outlet or a junction", "spec-branch-empty")
+        return
+    for i, element in enumerate(branch):
+        given = [kind for kind in Element.model_fields if getattr(element, kind) is not None]
+        if len(given) != 1:
+            what = "names " + " and ".join(given) if given else "says nothing"
+            yield Complaint(
+                (*at, i), f"this element {what}", "give each element exactly one key: run, valve, regulator, tap, "
+                "junction or outlet", "spec-element",
+            )  # fmt: skip
+            continue
+        last = i == len(branch) - 1
+        if element.kind in ENDS and not last:
+            yield Complaint(
+                (*at, i, element.kind), f"a branch ends with its {element.kind}, but more follows",
+                "put what follows into a branch of a junction", "spec-branch-end",
+            )  # fmt: skip
+        if last and element.kind not in ENDS:
+            yield Complaint(
+                (*at, i, element.kind), f"this branch ends with a {element.kind}",
+                "end it with an outlet or a junction", "spec-branch-end",
+            )  # fmt: skip
+        if element.junction is not None:
+            for k, inner in enumerate(element.junction.branches):
+                yield from check_shape(inner, (*at, i, "junction", "branches", k))
+
+
+def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
+    """Contradictions between fields."""
+    yield from _ids(spec, nodes)
+    yield from _materials(nodes)
+    yield from _container(spec)
+    yield from _outlets(spec, nodes)
+    yield from _tests(spec)
+
+
+def _ids(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
+    if len(nodes) > MOST_ELEMENTS:
+        yield Complaint(("supply",), f"the tree has more than {MOST_ELEMENTS} elements", "split the build",
+                        "spec-too-large")  # fmt: skip
+    first: dict[str, Node | None] = {"container": None, spec.regulator.id or "regulator": None}
+    for node in nodes:
+        if node.id in first:
+            earlier = first[node.id]
+            what = "the container or its regulator" if earlier is None else f"another {earlier.kind}"
+            yield Complaint(node.at, f"the id '{node.id}' is also that of {what}", f"give this {node.kind} an id of "
+                            "its own, as in 'id: oven-2'", "spec-id-twice")  # fmt: skip
+        else:
+            first[node.id] = node
+
+
+def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
+    behind_run: list[bool] = []
+    for node in nodes:
+        above = node.parent
+        behind_run.append(above >= 0 and (behind_run[above] or isinstance(nodes[above].part, Run)))
+        # Only the first run of a way can lack a material by itself; those behind it lack it for the same cause.
+        if isinstance(node.part, Run) and node.part.material is None and not behind_run[-1]:
+            yield Complaint(node.at, "this run has no material, and there is no run before it to take it from",
+                            "add 'material: copper', 'csst' or 'steel'", "spec-material")  # fmt: skip
+
+
+def inherited(nodes: Sequence[Node], index: int) -> tuple[str | None, str | None]:
+    """Material and type of a run: its own, or those of the nearest run upstream of it that states a material."""
+    at = index
+    while at >= 0:
+        part = nodes[at].part
+        if isinstance(part, Run) and part.material is not None:
+            own = nodes[index].part
+            return part.material, (own.type if isinstance(own, Run) and own.type else part.type)
+        at = nodes[at].parent
+    return None, None
+
+
+def _container(spec: Spec) -> Iterator[Complaint]:
+    container = spec.container
+    if container.number > 1 and container.manifold in (None, "single"):
+        yield Complaint(("container", "number"), f"{container.number} containers with no way to join them",
+                        "add 'manifold: changeover' or 'manifold: parallel'", "spec-manifold")  # fmt: skip
+    if container.number == 1 and container.manifold in ("changeover", "parallel"):
+        yield Complaint(("container", "manifold"), f"a {container.manifold} manifold with one container",
+                        "write 'number: 2', or leave manifold out", "spec-manifold")  # fmt: skip
+    total = spec.gas.propane + spec.gas.butane
+    if abs(total - 1.0) > 1e-6:
+        yield Complaint(("gas",), f"the shares of the gas add up to {total * 100:.4g} %", "make them 100 % together",
+                        "spec-gas")  # fmt: skip
+
+
+def _outlets(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
+    known = {node.id for node in nodes if node.kind == "outlet"}
+    for i, scenario in enumerate(spec.scenarios):
+        for k, outlet in enumerate(scenario.outlets):
+            if outlet not in known:
+                yield Complaint(("scenarios", i, "outlets", k), f"there is no outlet '{outlet}'",
+                                "the outlets are: " + ", ".join(sorted(known)), "spec-outlet")  # fmt: skip
+    for node in nodes:
+        if node.kind != "outlet":
+            continue
+        appliance = node.part.appliance  # type: ignore[union-attr]  # an outlet node holds an Outlet
+        low, high = appliance.min_inlet, appliance.max_inlet
+        if low is not None and high is not None and low > high:
+            yield Complaint((*node.at, "appliance", "min_inlet"), f"the lowest inlet, {low.text}, is above the "
+                            f"highest, {high.text}", "check the plate", "spec-inlet")  # fmt: skip
+
+
+def _tests(spec: Spec) -> Iterator[Complaint]:
+    for i, test in enumerate(spec.tests):
+        moments = [(reading.date or test.date, reading.time) for reading in test.readings]
+        for k in range(1, len(moments)):
+            if moments[k] <= moments[k - 1]:
+                yield Complaint(("tests", i, "readings", k, "time"), "this reading is not later than the one before",
+                                "give the readings in order; after midnight add 'date:'", "spec-readings")  # fmt: skip

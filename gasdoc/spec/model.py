@@ -1,0 +1,400 @@
+"""The model of a spec: what a builder can state about a build. Nothing here is computed.
+
+Every field has a description and, through its type, an example; the JSON Schema and the reference of keys come from
+here. Quantities are SI floats that remember how they were written (`gasdoc.units.Given`).
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from gasdoc.spec.scalars import Clock, Day, Id, Money, Name, Quantity, Text, YesNo, choice, count, problem
+from gasdoc.units import Given
+
+FORMAT = 1
+
+Length = Annotated[Given, Quantity(("length",))]
+PositiveLength = Annotated[Given, Quantity(("length",), above=True)]
+Height = Annotated[Given, Quantity(("length",), least=None)]
+Area = Annotated[Given, Quantity(("area",))]
+Volume = Annotated[Given, Quantity(("volume",), above=True)]
+WaterCapacity = Annotated[Given, Quantity(("volume", "mass"), above=True)]
+Mass = Annotated[Given, Quantity(("mass",), above=True)]
+Pressure = Annotated[Given, Quantity(("pressure",), above=True)]
+PressureFromZero = Annotated[Given, Quantity(("pressure",))]
+Tolerance = Annotated[Given, Quantity(("pressure", "share"))]
+Temperature = Annotated[Given, Quantity(("temperature",))]
+# The bounds below are those of the properties of gas and air the engineering rests on.
+Altitude = Annotated[
+    Given, Quantity(("length",), least=-500.0, most=9000.0, bounds="from -500 m (-1640 ft) to 9000 m (29,500 ft)")
+]
+OutdoorTemperature = Annotated[
+    Given, Quantity(("temperature",), least=218.15, most=323.15, bounds="from -55 degC (-67 degF) to 50 degC (122 degF)")
+]
+TemperatureStep = Annotated[Given, Quantity(("temperature difference",), above=True)]
+InputRate = Annotated[Given, Quantity(("power", "mass flow"), above=True)]
+Power = Annotated[Given, Quantity(("power",), above=True)]
+DailyUse = Annotated[Given, Quantity(("time", "mass flow", "power"))]
+ClosingRate = Annotated[Given, Quantity(("volume flow", "power"), above=True)]
+Share = Annotated[Given, Quantity(("share",))]
+
+
+class Block(BaseModel):
+    """A block of a spec: unknown keys are errors, values do not change."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Composition(Block):
+    """What is in the container, by mass."""
+
+    propane: Share = Field(Given(1.0, "100 %", "%", "share"), description="Share of propane by mass.")
+    butane: Share = Field(Given(0.0, "0 %", "%", "share"), description="Share of butane by mass.")
+
+
+def _composition(value: Any) -> Any:
+    if not isinstance(value, str):
+        return value
+    if value.strip().lower() == "propane":
+        return {"propane": "100 %", "butane": "0 %"}
+    if value.strip().lower() == "butane":
+        return {"propane": "0 %", "butane": "100 %"}
+    raise problem("spec-choice", f"'{value[:60]}' is not known here",
+                  "write propane, butane, or the shares by mass: {propane: 70 %, butane: 30 %}")  # fmt: skip
+
+
+class Container(Block):
+    """The container or set of equal containers the gas comes from."""
+
+    type: Id = Field(description="The kind, from the list `gasdoc catalog containers` prints.")
+    number: Annotated[int, count(1, 12)] = Field(1, description="How many equal containers are connected.")
+    manifold: Annotated[str, choice("single", "changeover", "parallel")] | None = Field(
+        None, description="How several are joined: changeover (one at a time) or parallel (together)."
+    )
+    water_capacity: WaterCapacity | None = Field(
+        None, description="Water capacity of one, as stamped: a volume, or a mass of water."
+    )
+    orientation: Annotated[str, choice("upright", "horizontal")] | None = Field(
+        None, description="How it is mounted."
+    )
+    service: Annotated[str, choice("vapour", "liquid")] = Field(
+        "vapour", description="What leaves it: vapour for appliances; liquid is for engines and dispensers only."
+    )
+    place: Annotated[str, choice("outdoors", "locker", "chassis", "drawbar", "inside")] | None = Field(
+        None, description="Where it is: outdoors, in a locker sealed from the inside, on the chassis, on the drawbar."
+    )
+    stays: YesNo | None = Field(None, description="Whether it stays on the build to be filled (yes) or is exchanged.")
+    connection: Name | None = Field(None, description="Its outlet connection, such as 'POL', 'QCC1', 'G.12'.")
+    diameter: PositiveLength | None = Field(None, description="Outside diameter, from the nameplate or drawing.")
+    length: PositiveLength | None = Field(None, description="Overall length or height.")
+    tare: Mass | None = Field(None, description="Empty weight of one, as stamped.")
+    excess_flow: ClosingRate | None = Field(None, description="Flow at which its excess-flow valve closes.")
+    manufactured: Day | None = Field(None, description="Date of manufacture or first test, from the stamp.")
+    requalified: Day | None = Field(None, description="Date of the last requalification, from the stamp.")
+    serial: Name | None = Field(None, description="Serial number; masked on the site.")
+
+
+class Regulator(Block):
+    """A regulator: at the container, or further down where a pressure zone begins."""
+
+    id: Id | None = Field(None, description="A name that is unique in the spec.")
+    stages: Annotated[int, count(1, 2)] = Field(1, description="1, or 2 for two stages in one body.")
+    capacity: Power | None = Field(None, description="Rated capacity at its lowest inlet pressure.")
+    inlet: Pressure | None = Field(None, description="Lowest inlet pressure at which the capacity is rated.")
+    outlet: Pressure = Field(description="Outlet pressure it is set to, gauge.")
+    tolerance: Tolerance | None = Field(None, description="How far the outlet may be off its setting, either way.")
+    lock_up: Pressure | None = Field(None, description="Highest outlet pressure at no flow, from its data sheet.")
+    adjustable: YesNo | None = Field(None, description="Whether a user can change the setting by hand.")
+    over_pressure_protection: YesNo | None = Field(None, description="Whether it has a relief or shut-off of its own.")
+    inlet_thread: Name | None = Field(None, description="Inlet connection, such as '1/4 NPT'.")
+    outlet_thread: Name | None = Field(None, description="Outlet connection, such as '3/8 NPT'.")
+    manufactured: Day | None = Field(None, description="Date code.")
+
+
+class Run(Block):
+    """A length of one tubing material and size between two joints."""
+
+    id: Id | None = Field(None, description="A name that is unique in the spec.")
+    material: Annotated[str, choice("copper", "copper-metric", "csst", "steel", "pe")] | None = Field(
+        None, description="Tubing material; left out, that of the run before it."
+    )
+    type: Annotated[str, choice("k", "l")] | None = Field(None, description="Type of inch copper: K or L.")
+    size: Name | None = Field(
+        None, description="Size, such as '1/2 in OD', 'EHD 18', '15 x 1 mm'; left out, it is computed."
+    )
+    length: PositiveLength = Field(description="Length along the run, bends included.")
+    bends: Annotated[int, count(0, 60)] = Field(0, description="How many 90-degree bends.")
+    rise: Height | None = Field(None, description="How much higher its downstream end is; negative if lower.")
+    through: list[Annotated[str, choice("floor", "wall", "partition", "ceiling", "roof", "deck", "frame")]] = Field(
+        default_factory=list, max_length=20, description="What it passes through, in order."
+    )
+    outside: YesNo = Field(False, description="Whether it lies outside, open to weather and stones.")
+
+
+class Valve(Block):
+    """A shut-off valve in a branch."""
+
+    id: Id | None = Field(None, description="A name that is unique in the spec.")
+    place: Text | None = Field(None, description="Where it is, for the person who has to find it.")
+
+
+class Tap(Block):
+    """A point where a test gauge can be connected, plugged otherwise."""
+
+    id: Id | None = Field(None, description="A name that is unique in the spec.")
+    place: Text | None = Field(None, description="Where it is.")
+
+
+class Jetting(Block):
+    """What an appliance is jetted for, from its plate."""
+
+    gas: Annotated[str, choice("propane", "butane", "propane-butane", "natural-gas", "other")] = Field(
+        description="The gas on the plate."
+    )
+    pressure: Pressure = Field(description="The supply pressure on the plate, gauge.")
+
+
+class Appliance(Block):
+    """An appliance, as its plate and instructions describe it."""
+
+    name: Name = Field(description="What it is called on this build.")
+    kind: Annotated[
+        str,
+        choice("cooker", "oven", "room-heater", "water-heater", "combined-heater", "refrigerator", "light",
+               "generator", "fryer", "griddle", "other"),
+    ] = Field(description="What kind of appliance it is.")  # fmt: skip
+    input: InputRate = Field(description="Input rate from the plate: power, or mass of gas per hour.")
+    jetted_for: Jetting | None = Field(None, description="Gas and supply pressure on the plate.")
+    min_inlet: Pressure | None = Field(None, description="Lowest inlet pressure on the plate, gauge.")
+    max_inlet: Pressure | None = Field(None, description="Highest inlet pressure on the plate, gauge.")
+    inlet_thread: Name | None = Field(None, description="Inlet connection, such as '3/8 flare' or '1/2 NPT'.")
+    flue: Annotated[str, choice("room-sealed", "open-flued", "flueless")] | None = Field(
+        None, description="Where its flue gases go; a cooker is flueless."
+    )
+    flame_failure: YesNo | None = Field(None, description="Whether every burner shuts off when its flame goes out.")
+    listed_for: list[Annotated[str, choice("vehicle", "boat", "indoors", "outdoors")]] = Field(
+        default_factory=list, max_length=4, description="What its listing or instructions say it is for."
+    )
+    daily_use: DailyUse | None = Field(
+        None, description="Use on a cold day: hours at full input, gas per day, or energy per day."
+    )
+    manufactured: Day | None = Field(None, description="Date of manufacture.")
+    serial: Name | None = Field(None, description="Serial number; masked on the site.")
+
+
+class Connector(Block):
+    """What joins an outlet's valve to its appliance."""
+
+    kind: Annotated[str, choice("flexible", "rigid", "hose")] = Field("flexible", description="Kind of connector.")
+    length: PositiveLength | None = Field(None, description="Its length, end to end.")
+    capacity: Power | None = Field(None, description="Rated capacity.")
+    manufactured: Day | None = Field(None, description="Date on the hose.")
+
+
+class Outlet(Block):
+    """Where an appliance's connector attaches: shut-off valve, connector, appliance."""
+
+    id: Id | None = Field(None, description="A name that is unique in the spec.")
+    place: Text | None = Field(None, description="Where it is.")
+    shut_off: YesNo | None = Field(None, description="Whether the appliance has a shut-off valve of its own here.")
+    shut_off_distance: Length | None = Field(None, description="From the shut-off valve to the appliance.")
+    distance: Length | None = Field(None, description="From the outlet to the appliance's inlet, along the connector.")
+    connector: Connector | None = Field(None, description="The connector, if chosen.")
+    appliance: Appliance = Field(description="The appliance.")
+
+
+class Junction(Block):
+    """Where a run splits: a tee or a manifold."""
+
+    id: Id | None = Field(None, description="A name that is unique in the spec.")
+    kind: Annotated[str, choice("tee", "manifold")] | None = Field(None, description="A tee (two ways) or a manifold.")
+    place: Text | None = Field(None, description="Where it is.")
+    branches: list[Branch] = Field(
+        min_length=2, max_length=40, description="The branches that leave it, each a list of elements."
+    )
+
+
+class Element(Block):
+    """One element of a branch: exactly one of these keys."""
+
+    run: Run | None = Field(None, description="A length of tubing.")
+    valve: Valve | None = Field(None, description="A shut-off valve.")
+    regulator: Regulator | None = Field(None, description="A regulator, where another pressure zone begins.")
+    tap: Tap | None = Field(None, description="A test point.")
+    junction: Junction | None = Field(None, description="A split; ends the branch.")
+    outlet: Outlet | None = Field(None, description="An outlet with its appliance; ends the branch.")
+
+    @property
+    def kind(self) -> str:
+        """Which element it is."""
+        return next(name for name in ELEMENT_KINDS if getattr(self, name) is not None)
+
+
+ELEMENT_KINDS = ("run", "valve", "regulator", "tap", "junction", "outlet")
+ENDS = ("junction", "outlet")
+
+
+def _empty_blocks(value: Any) -> Any:
+    """`- valve:` with nothing behind it is a valve about which nothing more is said."""
+    if isinstance(value, list):
+        return [
+            {k: {} if v is None and k in ("valve", "tap") else v for k, v in item.items()}
+            if isinstance(item, dict)
+            else item
+            for item in value
+        ]
+    return value
+
+
+Branch = Annotated[list[Element], BeforeValidator(_empty_blocks)]
+Junction.model_rebuild()
+Element.model_rebuild()
+
+
+class Alarm(Block):
+    """A gas, carbon monoxide or smoke alarm."""
+
+    kind: Annotated[str, choice("gas", "co", "smoke")] = Field(description="What it senses.")
+    place: Text | None = Field(None, description="Where it is.")
+    standard: Name | None = Field(None, description="The standard marked on it.")
+    manufactured: Day | None = Field(None, description="Date of manufacture.")
+    replace_by: Day | None = Field(None, description="Date by which it must be replaced, from its back.")
+
+
+class Space(Block):
+    """The room or cabin the appliances are in."""
+
+    volume: Volume | None = Field(None, description="Air volume of the room.")
+    floor_area: Area | None = Field(None, description="Floor area.")
+    lowest_void: Volume | None = Field(None, description="Volume of the lowest closed void: bilge, footwell, floor.")
+    vent_high: Area | None = Field(None, description="Free area of fixed openings at high level; 0 if there are none.")
+    vent_low: Area | None = Field(None, description="Free area of fixed openings at low level; 0 if there are none.")
+    sleeping_places: Annotated[int, count(0, 60)] | None = Field(None, description="How many people sleep in it.")
+    alarms: list[Alarm] | None = Field(None, max_length=30, description="Alarms fitted; an empty list if none.")
+
+
+class Gauge(Block):
+    """The instrument a test was read on."""
+
+    range: Pressure | None = Field(None, description="Full scale.")
+    resolution: Pressure | None = Field(None, description="Smallest step that can be read.")
+    name: Name | None = Field(None, description="What it is.")
+
+
+class Reading(Block):
+    """One reading of a test."""
+
+    time: Clock = Field(description="Time of day.")
+    date: Day | None = Field(None, description="Date, if not the test's own.")
+    pressure: PressureFromZero = Field(description="Gauge pressure read.")
+    temperature: Temperature | None = Field(None, description="Temperature of the tubing.")
+    barometer: Pressure | None = Field(None, description="Local barometer, not reduced to sea level.")
+
+
+class Test(Block):
+    """A test that was made, with its readings."""
+
+    date: Day = Field(description="The day it was made.")
+    kind: Annotated[str, choice("piping", "appliances", "leak-check", "container-side", "flow")] = Field(
+        description="Which of the region's tests it was."
+    )
+    medium: Annotated[str, choice("air", "nitrogen", "co2", "propane")] | None = Field(
+        None, description="What the piping was filled with."
+    )
+    by: Name | None = Field(None, description="Who made it.")
+    gauge: Gauge | None = Field(None, description="What it was read on.")
+    thermometer: TemperatureStep | None = Field(None, description="Smallest step of the thermometer.")
+    readings: list[Reading] = Field(min_length=1, max_length=500, description="The readings, in order of time.")
+    bubbles: Annotated[str, choice("none", "found", "not-looked")] | None = Field(
+        None, description="What leak fluid showed at the joints."
+    )
+    covers: Name | None = Field(None, description="Fingerprint of what was tested, from `gasdoc check`.")
+    note: Text | None = Field(None, description="Anything else.")
+
+
+class Disturbance(Block):
+    """Something that happened to the system after it was tested."""
+
+    date: Day = Field(description="When.")
+    kind: Annotated[
+        str,
+        choice("part-replaced", "supply-interrupted", "collision", "moved", "flood", "fire", "other"),
+    ] = Field(description="What happened.")
+    note: Text | None = Field(None, description="What exactly.")
+
+
+class SignOff(Block):
+    """A sign-off by a person entitled to give it, as the owner records it."""
+
+    by: Name = Field(description="Who signed.")
+    role: Name | None = Field(None, description="As what: licensed fitter, inspector, surveyor.")
+    licence: Name | None = Field(None, description="Licence number; masked on the site.")
+    date: Day = Field(description="When.")
+    covers: Name | None = Field(None, description="Fingerprint of what was signed, from `gasdoc check`.")
+    note: Text | None = Field(None, description="Anything else, such as a certificate's number.")
+
+
+class Done(Block):
+    """An upkeep task that was done."""
+
+    task: Id = Field(description="The task's id, from the upkeep page.")
+    date: Day = Field(description="When.")
+    note: Text | None = Field(None, description="Anything else.")
+
+
+class Prices(Block):
+    """The builder's own prices."""
+
+    currency: Name = Field(description="Currency, such as USD.")
+    date: Day = Field(description="Date of the prices.")
+    items: dict[str, Money] = Field(max_length=500, description="Price of one unit of each part, by its part key.")
+
+
+class Scenario(Block):
+    """Appliances that run together, to see the pressures then."""
+
+    name: Name = Field(description="What it is called.")
+    outlets: list[Id] = Field(min_length=1, max_length=200, description="The ids of the outlets in use.")
+
+
+class Origin(Block):
+    """The build this one was started from."""
+
+    build: Id = Field(description="The spec it was copied from, without folder and ending.")
+    revision: Name | None = Field(None, description="The revision it was copied at.")
+
+
+class Spec(Block):
+    """The front matter of a spec."""
+
+    format: Annotated[int, count(1, 999)] = Field(description="The format of this file: 1.")
+    title: Name = Field(description="What the build is called.")
+    summary: Text | None = Field(None, description="The build in one sentence.")
+    region: Id = Field(description="Whose rules apply, from the list `gasdoc catalog regions` prints.")
+    setting: Annotated[str, choice("cabin", "trailer", "vehicle", "boat")] | None = Field(
+        None, description="What the gas is fitted in, where the region alone does not say it."
+    )
+    units: Annotated[str, choice("us", "si")] = Field("us", description="Which units pages show first.")
+    altitude: Altitude | None = Field(None, description="Highest place it will be used at, above sea level.")
+    coldest: OutdoorTemperature | None = Field(None, description="Coldest air the container will work in.")
+    gas: Annotated[Composition, BeforeValidator(_composition)] = Field(
+        Composition(), validate_default=False, description="What is in the container."
+    )
+    started: Day | None = Field(None, description="When the work began.")
+    fitted: Day | None = Field(None, description="When the system was complete.")
+    template: Origin | None = Field(None, description="The build this one was started from.")
+    container: Container = Field(description="The container.")
+    regulator: Regulator = Field(description="The first regulator, at the container.")
+    drop_allowance: Tolerance | None = Field(
+        None, description="Pressure drop allowed from the last regulator to an outlet, if not the region's."
+    )
+    supply: Branch = Field(min_length=1, max_length=40, description="The branch that leaves the first regulator.")
+    space: Space | None = Field(None, description="The room the appliances are in.")
+    scenarios: list[Scenario] = Field(default_factory=list, max_length=20, description="Loads to look at.")
+    tests: list[Test] = Field(default_factory=list, max_length=200, description="Tests that were made.")
+    disturbances: list[Disturbance] = Field(default_factory=list, max_length=200, description="What happened since.")
+    signed_off: SignOff | None = Field(None, description="The sign-off, as recorded by the owner.")
+    done: list[Done] = Field(default_factory=list, max_length=500, description="Upkeep that was done.")
+    prices: Prices | None = Field(None, description="The builder's own prices.")

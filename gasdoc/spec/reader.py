@@ -1,0 +1,258 @@
+"""Reading a spec: bytes -> Build, with every problem found and where it stands."""
+
+from __future__ import annotations
+
+import types
+import typing
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from gasdoc.source import Document, Path, Problem, Severity, decode, read_yaml
+from gasdoc.spec.checks import Complaint, check_shape, check_spec, inherited
+from gasdoc.spec.log import Log, read_log
+from gasdoc.spec.model import FORMAT, Spec
+from gasdoc.spec.scalars import nearest
+from gasdoc.spec.supply import Node, flatten, slug
+
+
+@dataclass(frozen=True)
+class Build:
+    """One installation as its spec describes it: validated, with ids and places, nothing computed.
+
+    `path` is the spec's path as the user gave it; `slug` is its file name without ending, and names its pages.
+    """
+
+    slug: str
+    path: str
+    spec: Spec
+    nodes: tuple[Node, ...]
+    log: Log
+    document: Document
+
+    @cached_property
+    def by_id(self) -> dict[str, Node]:
+        """The elements of the supply tree by id."""
+        return {node.id: node for node in self.nodes}
+
+    def material(self, node: Node) -> tuple[str, str | None]:
+        """Material and type of a run, its own or taken from upstream."""
+        material, kind = inherited(self.nodes, self.nodes.index(node))
+        assert material is not None, "checked when the spec was read"
+        return material, kind
+
+    def problem(self, at: Sequence[str | int], severity: Severity, message: str, hint: str, code: str) -> Problem:
+        """A problem at a place of the front matter."""
+        line, column = self.document.place(at)
+        return Problem(self.path, line, column, severity, message, hint, code)
+
+
+@dataclass(frozen=True)
+class Read:
+    """What came of reading one spec: `build` is None when it cannot be taken. `title` is the best name for it."""
+
+    slug: str
+    path: str
+    title: str
+    build: Build | None
+    problems: tuple[Problem, ...]
+
+
+def is_spec(text: str) -> bool:
+    """Whether a Markdown file is a spec: it begins with front matter that has a `format` key."""
+    if not text.startswith("---\n"):
+        return False
+    head, _, _ = text[4:].partition("\n---")
+    return any(line.startswith("format:") for line in head.split("\n"))
+
+
+def read_file(file: FilePath, shown_path: str | None = None) -> Read:
+    """The spec in a file. An unreadable file is a problem, not an exception."""
+    path = shown_path or str(file)
+    try:
+        raw = file.read_bytes()
+    except OSError as error:
+        reason = (error.strerror or "cannot be read").lower()
+        return _failed(file.stem, path, [Problem(path, 1, 1, Severity.ERROR, reason, "check the path", "file-read")])
+    return read_spec(raw, path, file.stem)
+
+
+def read_spec(raw: bytes, path: str, stem: str) -> Read:
+    """The spec in `raw`; `path` is how messages name it, `stem` its file name without ending."""
+    name = slug(stem)
+    text, problems = decode(raw, path)
+    if problems:
+        return _failed(name, path, problems)
+    head, body, body_line, problems = _split(text, path)
+    if head is None:
+        return _failed(name, path, problems)
+    document = read_yaml(head, path, first_line=2)
+    if document.problems or not isinstance(document.data, dict):
+        if not document.problems:
+            document.problem((), Severity.ERROR, "the front matter is not a block of keys",
+                             "begin with 'format: 1'", "spec-front-matter")  # fmt: skip
+        return _failed(name, path, document.problems, document)
+    build, problems = _validate(document, name, path)
+    log, log_problems = read_log(body, path, body_line)
+    problems += log_problems
+    if build is None:
+        return _failed(name, path, problems, document)
+    spec, nodes = build
+    found = tuple(sorted(problems, key=lambda p: p.order))
+    return Read(name, path, spec.title, Build(name, path, spec, nodes, log, document), found)
+
+
+def _failed(name: str, path: str, problems: Sequence[Problem], document: Document | None = None) -> Read:
+    data = document.data if document is not None else None
+    title = data.get("title") if isinstance(data, dict) else None
+    shown = title.strip()[:80] if isinstance(title, str) and title.strip() else name
+    return Read(name, path, shown, None, tuple(sorted(problems, key=lambda p: p.order)))
+
+
+def _split(text: str, path: str) -> tuple[str | None, str, int, list[Problem]]:
+    """Front matter, body, line the body starts on."""
+
+    def wrong(line: int, message: str, hint: str) -> tuple[None, str, int, list[Problem]]:
+        return None, "", 1, [Problem(path, line, 1, Severity.ERROR, message, hint, "spec-front-matter")]
+
+    lines = text.split("\n")
+    if lines[0].rstrip() != "---":
+        return wrong(1, "the file does not begin with front matter", "make the first line '---'")
+    for number, line in enumerate(lines[1:], 2):
+        if line.rstrip() == "---":
+            return "\n".join(lines[1 : number - 1]) + "\n", "\n".join(lines[number:]), number + 1, []
+    return wrong(len(lines), "the front matter has no end", "close it with a line '---'")
+
+
+def _validate(document: Document, name: str, path: str) -> tuple[tuple[Spec, tuple[Node, ...]] | None, list[Problem]]:
+    data = {key: value for key, value in document.data.items() if not key.startswith("x-")}
+    wrong_format = _check_format(data)
+    if wrong_format:
+        return None, [_located(document, wrong_format)]
+    try:
+        spec = Spec.model_validate(data)
+    except ValidationError as error:
+        return None, _translate(error, document)
+    complaints = list(check_shape(spec.supply, ("supply",)))
+    nodes: tuple[Node, ...] = ()
+    if not complaints:
+        nodes = flatten(spec)
+        complaints = list(check_spec(spec, nodes))
+    problems = [_located(document, complaint) for complaint in complaints]
+    if any(problem.severity is Severity.ERROR for problem in problems):
+        return None, problems
+    return (spec, nodes), problems
+
+
+def _check_format(data: dict[str, Any]) -> Complaint | None:
+    if "format" not in data:
+        return Complaint((), "the spec does not say its format", f"add 'format: {FORMAT}' at the top", "spec-format")
+    if data["format"] != str(FORMAT):
+        return Complaint(
+            ("format",), f"format '{str(data['format'])[:40]}' is not known to this version",
+            f"this gasdoc reads 'format: {FORMAT}'; a newer one may read more", "spec-format",
+        )  # fmt: skip
+    return None
+
+
+def _located(document: Document, complaint: Complaint) -> Problem:
+    line, column = document.place(complaint.at)
+    return Problem(document.path, line, column, complaint.severity, complaint.message, complaint.hint, complaint.code)
+
+
+def _translate(error: ValidationError, document: Document) -> list[Problem]:
+    """A validation's errors in our own words, at their places."""
+    problems: list[Problem] = []
+    details = error.errors(include_url=False)
+    misspelt = {
+        (*d["loc"][:-1], nearest(str(d["loc"][-1]), _keys(d["loc"][:-1]))) for d in details if d["type"] == "extra_forbidden"
+    }
+    for detail in details:
+        at: Path = detail["loc"]
+        if detail["type"] == "missing" and at in misspelt:
+            continue  # one problem for one cause: the misspelt key is reported already
+        key = at[-1] if at else ""
+        context = detail.get("ctx", {})
+        if detail["type"] == "gasdoc":
+            line, column = document.place(at, value=True)
+            message, hint, code = context["message"], context["hint"], context["code"]
+        elif detail["type"] == "extra_forbidden":
+            line, column = document.place(at)
+            known = _keys(at[:-1])
+            near = nearest(str(key), known)
+            message, code = f"unknown key '{key}'", "spec-unknown-key"
+            hint = f"did you mean '{near}'?" if near else "the keys here are: " + ", ".join(known)
+        elif detail["type"] == "missing":
+            line, column = document.place(at[:-1])
+            message, code = f"'{key}' is missing{_inside(at[:-1])}", "spec-missing-key"
+            hint = _wanted(at)
+        else:
+            line, column = document.place(at, value=True)
+            message, hint = _structure(detail["type"], key, detail.get("input"), context)
+            code = "spec-structure"
+        problems.append(Problem(document.path, line, column, Severity.ERROR, message, hint, code))
+    return problems
+
+
+def _inside(at: Path) -> str:
+    words = [str(part) for part in at if isinstance(part, str)]
+    return f" from {words[-1]}" if words else ""
+
+
+def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -> tuple[str, str]:
+    found = {list: "a list", dict: "a block of keys", str: f"'{str(value)[:40]}'"}.get(type(value), "nothing")
+    name = f"'{key}'" if isinstance(key, str) else "this item"
+    if kind in ("list_type", "tuple_type"):
+        return f"{name} must be a list, and {found} stands here", "write one item a line, each after '- '"
+    if kind in ("model_type", "dict_type", "model_attributes_type"):
+        return f"{name} must be a block of keys, and {found} stands here", "indent its keys below it"
+    if kind == "too_short":
+        return f"{name} needs at least {context['min_length']} items", "add what is missing"
+    if kind == "too_long":
+        return f"{name} has more than {context['max_length']} items", "split the build"
+    return f"{name} cannot be read ({kind.replace('_', ' ')})", "see the reference of keys"
+
+
+def _keys(at: Path) -> list[str]:
+    model = _model_at(at)
+    return list(model.model_fields) if model is not None else []
+
+
+def _wanted(at: Path) -> str:
+    model = _model_at(at[:-1])
+    field = model.model_fields.get(str(at[-1])) if model is not None else None
+    if field is None:
+        return "add it"
+    text = (field.description or "").rstrip(".")
+    return f"add it: {text[:1].lower()}{text[1:]}" if text else "add it"
+
+
+def _model_at(at: Path) -> type[BaseModel] | None:
+    """The model that describes the block at a path, found by following the annotations."""
+    annotation: Any = Spec
+    for part in at:
+        annotation = _plain(annotation)
+        if isinstance(part, int):
+            annotation = next(iter(typing.get_args(annotation)), None)
+        elif isinstance(annotation, type) and issubclass(annotation, BaseModel) and part in annotation.model_fields:
+            annotation = annotation.model_fields[part].annotation
+        else:
+            return None
+    annotation = _plain(annotation)
+    return annotation if isinstance(annotation, type) and issubclass(annotation, BaseModel) else None
+
+
+def _plain(annotation: Any) -> Any:
+    """An annotation without `| None` and without what Annotated adds."""
+    while True:
+        origin = typing.get_origin(annotation)
+        if origin is typing.Annotated:
+            annotation = typing.get_args(annotation)[0]
+        elif origin in (typing.Union, types.UnionType):
+            annotation = next(a for a in typing.get_args(annotation) if a is not type(None))
+        else:
+            return annotation

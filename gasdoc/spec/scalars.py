@@ -1,0 +1,223 @@
+"""The scalar types of a spec: each reads the text that was written and says what would be right.
+
+Values arrive as text (see `gasdoc.source`), so a field's type alone decides what `10:02` or `no` means.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+import re
+from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Any
+
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from gasdoc import units
+from gasdoc.units import Given
+
+# Far beyond anything this trade builds; a value above is a slip of the pen, and would overflow what is computed.
+_MOST: dict[str, float] = {
+    "length": 1e4, "area": 1e4, "volume": 1e4, "mass": 1e6, "time": 100 * 365.25 * 86400, "temperature": 1e3,
+    "temperature difference": 1e3, "pressure": 5e7, "power": 1e8, "energy": 1e12, "mass flow": 1e3,
+    "volume flow": 1e3, "share": 1e3,
+}  # fmt: skip
+
+
+def problem(code: str, message: str, hint: str) -> PydanticCustomError:
+    """An error of one value, with the hint the reader prints after it."""
+    return PydanticCustomError("gasdoc", "{message}", {"message": message, "hint": hint, "code": code})  # type: ignore[arg-type]
+
+
+def nearest(word: str, known: list[str]) -> str | None:
+    """The known word most like this one, if any is alike."""
+    match = difflib.get_close_matches(word.lower(), known, n=1, cutoff=0.6)
+    return match[0] if match else None
+
+
+def _text(value: Any, what: str) -> str:
+    if isinstance(value, str):
+        return value.strip()
+    found = "nothing" if value is None else "a list" if isinstance(value, list) else "a block"
+    raise problem("spec-value", f"{found} stands where {what} belongs", f"write {what} on the same line")
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number with a unit of one of `dimensions`.
+
+    `least` and `most` are in SI; `above` says it must be more than `least`. `bounds` is how a message words them.
+    """
+
+    dimensions: tuple[str, ...]
+    least: float | None = 0.0
+    above: bool = False
+    most: float | None = None
+    bounds: str = ""
+
+    def read(self, value: Any) -> Given:
+        if isinstance(value, Given):
+            return value
+        text = _text(value, f"a quantity such as '{units.example(self.dimensions[0])}'")
+        try:
+            given = units.parse(text, *self.dimensions)
+        except units.UnitError as error:
+            raise problem("spec-quantity", error.message, error.hint) from None
+        if self.least is not None and (given < self.least or (self.above and given == self.least)):
+            wanted = self.bounds or ("more than zero" if self.above else "zero or more")
+            raise problem("spec-range", f"'{text}' is out of range", f"this must be {wanted}")
+        if abs(given) > (_MOST[given.dimension] if self.most is None else self.most):
+            hint = f"this must be {self.bounds}" if self.bounds else "check the number and its unit"
+            raise problem("spec-range", f"'{text}' is out of range", hint)
+        return given
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        spellings = sorted({s for d in self.dimensions for u in units.units()[d].values() for s in u.spellings[:1]})
+        return {
+            "type": "string",
+            "pattern": r"^\s*[-+\u2212]?[0-9.½¼¾⅛⅜⅝⅞⅓⅔].*[^0-9\s]\s*$",
+            "examples": [units.example(d) for d in self.dimensions],
+            "x-dimensions": list(self.dimensions),
+            "x-units": spellings,
+        }
+
+
+@dataclass(frozen=True)
+class _Plain:
+    """A scalar read by `read`; `schema` is its JSON Schema."""
+
+    schema: dict[str, Any] = field(hash=False)
+
+    def read(self, value: Any) -> Any:
+        raise NotImplementedError
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return dict(self.schema)
+
+
+@dataclass(frozen=True)
+class _Text(_Plain):
+    longest: int
+
+    def read(self, value: Any) -> str:
+        text = " ".join(_text(value, "text").split())
+        if not text:
+            raise problem("spec-value", "the text is empty", "write something, or leave the key out")
+        if len(text) > self.longest:
+            raise problem("spec-value", f"the text is longer than {self.longest} characters", "move detail to the log")
+        return text
+
+
+@dataclass(frozen=True)
+class _Id(_Plain):
+    def read(self, value: Any) -> str:
+        text = _text(value, "an id")
+        if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", text) or len(text) > 40:
+            raise problem(
+                "spec-id", f"'{text[:60]}' is not an id", "use small letters, digits and hyphens, as in 'oven-run'"
+            )
+        return text
+
+
+@dataclass(frozen=True)
+class _Count(_Plain):
+    least: int
+    most: int
+
+    def read(self, value: Any) -> int:
+        text = _text(value, "a whole number")
+        if not re.fullmatch(r"\d{1,6}", text) or not self.least <= int(text) <= self.most:
+            raise problem("spec-count", f"'{text[:60]}' is not a whole number from {self.least} to {self.most}",
+                          "write it in digits, without a unit")  # fmt: skip
+        return int(text)
+
+
+@dataclass(frozen=True)
+class _YesNo(_Plain):
+    def read(self, value: Any) -> bool:
+        text = _text(value, "yes or no").lower()
+        if text in ("yes", "true"):
+            return True
+        if text in ("no", "false"):
+            return False
+        raise problem("spec-value", f"'{text[:60]}' is neither yes nor no", "write yes or no")
+
+
+@dataclass(frozen=True)
+class _Day(_Plain):
+    def read(self, value: Any) -> dt.date:
+        text = _text(value, "a date")
+        try:
+            if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+                return dt.date.fromisoformat(text)
+        except ValueError:
+            pass
+        raise problem("spec-date", f"'{text[:60]}' is not a date", "write it as year-month-day, as in 2026-05-16")
+
+
+@dataclass(frozen=True)
+class _Clock(_Plain):
+    def read(self, value: Any) -> dt.time:
+        text = _text(value, "a time of day")
+        try:
+            if re.fullmatch(r"\d{1,2}:\d{2}(:\d{2})?", text):
+                return dt.time.fromisoformat(text.rjust(5, "0") if text.count(":") == 1 else text.rjust(8, "0"))
+        except ValueError:
+            pass
+        raise problem("spec-time", f"'{text[:60]}' is not a time of day", "write it as 24-hour time, as in 14:05")
+
+
+@dataclass(frozen=True)
+class _Money(_Plain):
+    def read(self, value: Any) -> Decimal:
+        text = _text(value, "a price")
+        try:
+            amount = Decimal(text) if re.fullmatch(r"\d{1,7}(\.\d{1,2})?", text) else None
+        except InvalidOperation:
+            amount = None
+        if amount is None:
+            raise problem("spec-price", f"'{text[:60]}' is not a price", "write a plain number, as in 38.50")
+        return amount
+
+
+Text = Annotated[str, _Text({"type": "string", "maxLength": 500}, 500)]
+Name = Annotated[str, _Text({"type": "string", "maxLength": 80}, 80)]
+Id = Annotated[str, _Id({"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$", "maxLength": 40})]
+YesNo = Annotated[bool, _YesNo({"enum": ["yes", "no", True, False]})]
+Day = Annotated[dt.date, _Day({"type": "string", "format": "date", "examples": ["2026-05-16"]})]
+Clock = Annotated[dt.time, _Clock({"type": "string", "examples": ["14:05"]})]
+Money = Annotated[Decimal, _Money({"type": ["number", "string"], "examples": ["38.50"]})]
+
+
+def count(least: int, most: int) -> _Count:
+    """A whole number within limits, for `Annotated[int, count(0, 20)]`."""
+    return _Count({"type": ["integer", "string"], "minimum": least, "maximum": most}, least, most)
+
+
+@dataclass(frozen=True)
+class Choice(_Plain):
+    """One of a closed list of words."""
+
+    words: tuple[str, ...]
+
+    def read(self, value: Any) -> str:
+        text = _text(value, "one of: " + ", ".join(self.words))
+        word = text.lower()
+        if word not in self.words:
+            near = nearest(word, list(self.words))
+            hint = f"did you mean '{near}'?" if near else "write one of: " + ", ".join(self.words)
+            raise problem("spec-choice", f"'{text[:60]}' is not known here", hint)
+        return word
+
+
+def choice(*words: str) -> Choice:
+    """A word of a closed list, for `Annotated[str, choice("us", "si")]`."""
+    return Choice({"enum": list(words)}, words)

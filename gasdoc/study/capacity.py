@@ -1,0 +1,179 @@
+"""What a size carries under given conditions, by whichever method serves them: the look-up behind sizing and the CLI."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from gasdoc import units
+from gasdoc.catalog import tables, tubing
+from gasdoc.catalog.tubing import Size
+from gasdoc.engineering import capacity as code
+from gasdoc.engineering import flow
+from gasdoc.engineering import fuel as fluid
+from gasdoc.regions import Region
+from gasdoc.source import Citation
+from gasdoc.spec.model import Run
+from gasdoc.spec.reader import Build
+from gasdoc.spec.supply import Node
+
+Basis = Literal["cell", "equation-below-cell", "equation", "fit", "neighbour", "scaled", "code-equation", "calculated"]
+
+GAS_TEMPERATURE = 288.15
+"""K: the temperature at which flow is calculated, 15 degC. Colder gas is denser and loses less."""
+
+BASIS_WORDS: dict[str, str] = {
+    "cell": "the code's table",
+    "equation-below-cell": "the code's equation, because the printed cell is higher than it by more than rounding",
+    "equation": "the code's equation; this cell of the table is not known here",
+    "fit": "a fit to the table, lowered by its worst error; this cell is not known here",
+    "neighbour": "a neighbouring cell of the table, which is lower",
+    "scaled": "the table read at a length scaled to this pressure drop; calculated, no code table",
+    "code-equation": "the code's equation; no code table for these conditions",
+    "calculated": "calculated (Darcy-Weisbach), no code table",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What a capacity depends on besides size and length: gauge inlet pressure and allowed drop, both Pa.
+
+    `by_tables` says whether the region sizes by code tables; `absolute_air` in Pa and `fuel` serve the calculation.
+    """
+
+    inlet_gauge: float
+    drop: float
+    by_tables: bool
+    absolute_air: float = fluid.STANDARD_ATMOSPHERE
+    fuel: fluid.Fuel = fluid.PROPANE
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The capacity to use, in W, and what it rests on.
+
+    `row_length` in m is the table row read; `cell`, `equation` and `fit` in W are what table, code equation and fit
+    give there, where they exist.
+    """
+
+    value: float
+    basis: Basis
+    source: Citation
+    row_length: float | None = None
+    cell: float | None = None
+    equation: float | None = None
+    fit: float | None = None
+    fit_error: float | None = None
+
+    @property
+    def words(self) -> str:
+        """What the value rests on, in words."""
+        return BASIS_WORDS[self.basis]
+
+
+@dataclass(frozen=True, slots=True)
+class Unserved:
+    """Why nothing can be said: "length" or "size" outside the table (`limit` in m for a length), or "no-method"."""
+
+    reason: Literal["length", "size", "no-method"]
+    limit: float
+    source: Citation | None
+
+
+def look_up(size: Size, length: float, conditions: Conditions) -> Answer | Unserved:
+    """What `size` carries over `length` (m), the path from the final regulator to the farthest outlet it serves."""
+    if conditions.by_tables:
+        for table in tables.tables_for(size.material, conditions.inlet_gauge, conditions.drop):
+            return _from_table(table, size, length)
+    if size.material == "csst":
+        return _scaled(size, length, conditions)
+    if size.bore is None:
+        return Unserved("no-method", 0.0, None)
+    if conditions.by_tables:
+        return _code_equation(size, size.bore, length, conditions)
+    return _calculated(size, size.bore, length, conditions)
+
+
+def _from_table(table: code.CapacityTable, size: Size, length: float, basis: Basis | None = None) -> Answer | Unserved:
+    source = Citation(table.source, table.confirmed)
+    if size.id not in table.sizes:
+        return Unserved("size", len(table.sizes), source)
+    try:
+        found = code.capacity(table, table.sizes.index(size.id), length)
+    except code.OutsideTable as outside:
+        return Unserved(outside.reason, outside.limit, source)
+    return Answer(found.value, basis or found.basis, source, found.row_length, found.cell, found.equation, found.fit,
+                  found.fit_error)  # fmt: skip
+
+
+def _scaled(size: Size, length: float, conditions: Conditions) -> Answer | Unserved:
+    """Corrugated tubing at a low pressure no table is printed for.
+
+    The drop per length is uniform along a run, so a drop of d over L is that of the table's drop over L x (table drop
+    / d). The gas being nearly incompressible at these pressures, the inlet pressure itself does not matter.
+    """
+    if conditions.inlet_gauge >= code.LOW_PRESSURE_LIMIT:
+        return Unserved("no-method", 0.0, None)
+    table = tables.table("csst_11inwc_0p5")
+    answer = _from_table(table, size, length * table.drop / conditions.drop, "scaled")
+    if isinstance(answer, Unserved) and answer.reason == "length":
+        return Unserved("length", answer.limit * conditions.drop / table.drop, answer.source)
+    return answer
+
+
+def _code_equation(size: Size, bore: float, length: float, conditions: Conditions) -> Answer:
+    outlet = conditions.inlet_gauge - conditions.drop
+    if conditions.inlet_gauge < code.LOW_PRESSURE_LIMIT:
+        value = code.low_pressure_capacity(bore, length, conditions.drop)
+        source = Citation("IFGC 2018 402.4, equation 4-1 in the form of its appendix A", "memory")
+    else:
+        value = code.high_pressure_capacity(bore, length, conditions.inlet_gauge, outlet)
+        source = Citation("IFGC 2018 402.4, equation 4-2 in the form of its appendix A", "memory")
+    return Answer(_rounded_down(value), "code-equation", source, equation=value)
+
+
+def _calculated(size: Size, bore: float, length: float, conditions: Conditions) -> Answer:
+    inlet_absolute = conditions.inlet_gauge + conditions.absolute_air
+    gas = fluid.gas(conditions.fuel, GAS_TEMPERATURE, inlet_absolute)
+    roughness = tubing.material(size.material).roughness
+    assert roughness is not None, "a material with a bore has a roughness"
+    mass = flow.capacity(bore, length, roughness, inlet_absolute, conditions.drop, gas)
+    value = fluid.load_carried(mass, fluid.gross_heating_value(conditions.fuel))
+    source = Citation("Darcy-Weisbach with Colebrook-White friction; no code table for these conditions", "computed")
+    return Answer(_rounded_down(value), "calculated", source)
+
+
+def _rounded_down(watts: float) -> float:
+    """Three significant digits, downwards."""
+    place = 10.0 ** (math.floor(math.log10(watts)) - 2)
+    return math.floor(watts / place * (1 + 1e-12)) * place
+
+
+def ways_to_read(build: Build, node: Node, readings: Sequence[Size], region: Region) -> str:
+    """The readings of an ambiguous size with what each carries over this build's longest path."""
+    length = longest_path(build)
+    supply = region.supply
+    delivered = float(build.spec.regulator.outlet)
+    conditions = Conditions(
+        inlet_gauge=float(supply.inlet) if supply.inlet is not None else delivered,
+        drop=supply.drop_allowance(delivered),
+        by_tables=supply.method == "tables",
+    )
+    system: units.System = "us" if build.spec.units == "us" else "si"
+    parts = []
+    for size in readings:
+        answer = look_up(size, length, conditions)
+        carries = units.show(answer.value, "load", system) if isinstance(answer, Answer) else "not in the table"
+        parts.append(f"{size.label}: {carries}")
+    return f"over {units.show(length, 'run length', system)} they carry " + "; ".join(parts)
+
+
+def longest_path(build: Build) -> float:
+    """The longest way from the first regulator to an end of the tree, in m."""
+    far = [0.0] * len(build.nodes)
+    for i, node in enumerate(build.nodes):
+        own = float(node.part.length) if isinstance(node.part, Run) else 0.0
+        far[i] = own + (far[node.parent] if node.parent >= 0 else 0.0)
+    return max(far, default=0.0)

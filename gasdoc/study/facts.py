@@ -1,0 +1,114 @@
+"""Plain facts of a build that several parts of a study ask for: its setting, its appliances, its conditions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.source import Path
+from gasdoc.spec.model import Appliance, Outlet, Run
+from gasdoc.spec.reader import Build
+from gasdoc.study.resolve import Resolved
+from gasdoc.study.zones import heating_value, load
+
+COLD = 273.15
+"""K: a container that works below this is asked the questions of a cold place (the freezing point, our choice)."""
+
+HIGH = 600.0
+"""m: from this altitude (about 2000 ft) on appliances usually need derating (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """An appliance with its outlet: `load` in W, `per_day` in J a day (None where the spec does not say)."""
+
+    id: str
+    at: Path
+    outlet: Outlet
+    load: float
+    per_day: float | None
+
+    @property
+    def appliance(self) -> Appliance:
+        """The appliance."""
+        return self.outlet.appliance
+
+
+def system(build: Build) -> units.System:
+    """The unit system the build's pages show first."""
+    return "us" if build.spec.units == "us" else "si"
+
+
+def served(build: Build) -> tuple[Served, ...]:
+    """The build's appliances in the order of the tree."""
+    heat = heating_value(build)
+    found = []
+    for node in build.nodes:
+        if isinstance(node.part, Outlet):
+            power = load(node.part.appliance, heat)
+            found.append(Served(node.id, node.at, node.part, power, _per_day(node.part.appliance, power, heat)))
+    return tuple(found)
+
+
+def _per_day(appliance: Appliance, power: float, heat: float) -> float | None:
+    use = appliance.daily_use
+    if use is None:
+        return None
+    if use.dimension == "time":
+        return power * min(float(use), 86400.0)
+    if use.dimension == "mass flow":
+        return use * 86400.0 * heat
+    return use * 86400.0
+
+
+def setting(build: Build) -> str | None:
+    """What the gas is fitted in: the spec's word, or what the region is for; None where neither says."""
+    if build.spec.setting is not None:
+        return build.spec.setting
+    for word in ("vehicle", "trailer", "cabin", "boat"):
+        if word in build.spec.region.split("-"):
+            return word
+    return None
+
+
+def moves(build: Build) -> bool:
+    """Whether it travels on a road or water; taken as true where the spec does not say."""
+    return setting(build) != "cabin"
+
+
+def conditions(resolved: Resolved) -> frozenset[str]:
+    """The conditions of this build that cautions hang on."""
+    build, spec = resolved.build, resolved.build.spec
+    found = set()
+    where = setting(build)
+    if where is None:
+        found |= {"vehicle", "cabin"}
+    else:
+        found.add(where)
+    if where == "trailer":
+        found.add("vehicle")
+    space = spec.space
+    if space is None or space.sleeping_places is None or space.sleeping_places > 0:
+        found.add("sleeping")
+    if spec.coldest is None or spec.coldest < COLD:
+        found.add("cold")
+    if spec.altitude is not None and spec.altitude >= HIGH:
+        found.add("altitude")
+    stays = spec.container.stays if spec.container.stays is not None else resolved.kind.stays == "permanent"
+    found.add("permanent-container" if stays else "exchanged-cylinder")
+    if spec.container.place in (None, "locker"):
+        found.add("inside-locker")
+    if any(s.appliance.flue in (None, "flueless") for s in served(build)):
+        found.add("flueless")
+    if spec.gas.butane > 0:
+        found.add("butane")
+    if spec.regulator.stages == 2 or any(node.kind == "regulator" for node in build.nodes):
+        found.add("two-stage")
+    for material in materials(build):
+        found.add({"copper-metric": "copper"}.get(material, material))
+    return frozenset(found)
+
+
+def materials(build: Build) -> tuple[str, ...]:
+    """The tubing materials used, sorted."""
+    return tuple(sorted({build.material(node)[0] for node in build.nodes if isinstance(node.part, Run)}))

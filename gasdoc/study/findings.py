@@ -1,0 +1,52 @@
+"""What a study has to say about a build: one finding at a time, with its reason, its source and what to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gasdoc.source import Path, Severity
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """An error, warning or note about a build.
+
+    `subject` is the id of the element it is about, `at` its place in the front matter. `message` says what is so with
+    its numbers, `reason` why that matters, `remedy` what to do, `source` where the reason comes from.
+    """
+
+    severity: Severity
+    code: str
+    subject: str
+    at: Path
+    message: str
+    reason: str
+    remedy: str
+    source: str | None = None
+
+    @property
+    def anchor(self) -> str:
+        """An id for the finding on a page."""
+        return f"{self.code}-{self.subject}"
+
+    @property
+    def order(self) -> tuple[int, str, str, str]:
+        """Sort key: worst first, then by code and subject."""
+        return (-int(self.severity), self.code, self.subject, self.message)
+
+
+def error(code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None) -> Finding:
+    """A finding that something is wrong by the numbers or by a stated rule."""
+    return Finding(Severity.ERROR, code, subject, at, message, reason, remedy, source)
+
+
+def warning(
+    code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None
+) -> Finding:
+    """A finding that something is doubtful, unknown or for a licensed person."""
+    return Finding(Severity.WARNING, code, subject, at, message, reason, remedy, source)
+
+
+def note(code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None) -> Finding:
+    """A finding worth knowing."""
+    return Finding(Severity.NOTE, code, subject, at, message, reason, remedy, source)

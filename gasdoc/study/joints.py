@@ -1,0 +1,63 @@
+"""Every joint of the system, in the order in which gas reaches it: what leak fluid has to be put on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from gasdoc.spec.model import Junction, Outlet, Regulator, Run, Valve
+from gasdoc.spec.reader import Build
+
+CONTAINER_SIDE = "container side"
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """One joint. `element` is the id of the element it belongs to; `zone` that of the regulator upstream of it, or
+    CONTAINER_SIDE."""
+
+    id: str
+    element: str
+    zone: str
+    text: str
+
+
+def joints(build: Build) -> tuple[Joint, ...]:
+    """All joints, each once."""
+    return tuple(_joints(build))
+
+
+def _joints(build: Build) -> Iterator[Joint]:
+    spec = build.spec
+    for number in range(1, spec.container.number + 1):
+        which = f" {number}" if spec.container.number > 1 else ""
+        yield Joint(f"container{which.replace(' ', '-')}-connection", "container", CONTAINER_SIDE,
+                    f"container{which}: connection at its valve")  # fmt: skip
+    if spec.container.number > 1:
+        yield Joint("container-manifold", "container", CONTAINER_SIDE, f"{spec.container.manifold} manifold: every hose end")
+    first = spec.regulator.id or "regulator"
+    yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, "first regulator: inlet")
+    yield Joint(f"{first}-outlet", first, first, "first regulator: outlet")
+    zone_of = {-1: first}
+    for i, node in enumerate(build.nodes):
+        zone = zone_of[node.parent]
+        part = node.part
+        if isinstance(part, Regulator):
+            yield Joint(f"{node.id}-inlet", node.id, zone, f"{node.id}: inlet")
+            zone = node.id
+            yield Joint(f"{node.id}-outlet", node.id, zone, f"{node.id}: outlet")
+        elif isinstance(part, Run):
+            yield Joint(f"{node.id}-upstream", node.id, zone, f"{node.id}: upstream end fitting")
+            yield Joint(f"{node.id}-downstream", node.id, zone, f"{node.id}: downstream end fitting")
+        elif isinstance(part, Valve):
+            yield Joint(f"{node.id}-ends", node.id, zone, f"{node.id}: both ends and the stem")
+        elif isinstance(part, Junction):
+            ways = len(part.branches) + 1
+            yield Joint(f"{node.id}-ports", node.id, zone, f"{node.id}: all {ways} ports")
+        elif isinstance(part, Outlet):
+            name = part.appliance.name
+            yield Joint(f"{node.id}-valve", node.id, zone, f"{name}: both ends of its shut-off valve")
+            yield Joint(f"{node.id}-connector", node.id, zone, f"{name}: both ends of its connector")
+        else:
+            yield Joint(f"{node.id}-plug", node.id, zone, f"{node.id}: test tap and its plug")
+        zone_of[i] = zone

@@ -1,0 +1,122 @@
+"""Whom to ask: the region's codes and people, and the questions to the authority with this build's facts in them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.regions import Question, questions
+from gasdoc.source import Citation
+from gasdoc.study.facts import served, setting, system
+from gasdoc.study.leaktest import LeakTest
+from gasdoc.study.resolve import Resolved
+from gasdoc.study.sizing import ZoneSizing
+from gasdoc.study.upkeep import Due
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question with the build's facts filled in."""
+
+    id: str
+    text: str
+    citation: Citation
+
+
+def ask(
+    resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]
+) -> tuple[Asked, ...]:
+    """The questions to put to the authority."""
+    facts = _facts(resolved, sized, tests, due)
+    return tuple(Asked(q.id, _fill(q, facts), q.citation) for q in questions(resolved.region))
+
+
+def _fill(question: Question, facts: dict[str, str]) -> str:
+    return question.filled(facts)
+
+
+def _facts(
+    resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]
+) -> dict[str, str]:
+    build, spec = resolved.build, resolved.build.spec
+    shown = system(build)
+    return {
+        "title": spec.title,
+        "region_title": resolved.region.title,
+        "codes_text": ", ".join(code.code for code in resolved.region.codes),
+        "container_text": container_text(resolved),
+        "tubing_text": tubing_text(sized, shown),
+        "appliances_text": "; ".join(
+            f"{s.appliance.name} ({units.show(s.load, 'load', shown)}, {s.appliance.flue or 'flue not stated'})"
+            for s in served(build)
+        ),
+        "ventilation_text": _ventilation(resolved, shown),
+        "alarms_text": _alarms(resolved),
+        "test_text": _tests(tests, shown),
+        "upkeep_text": "; ".join(f"{d.task.task} ({d.due.isoformat()})" for d in due if d.due is not None)
+        or "no dates recorded yet",
+    }
+
+
+def container_text(resolved: Resolved) -> str:
+    """The container in one phrase: number, kind, place and position, as far as the spec says."""
+    spec = resolved.build.spec
+    c = spec.container
+    words = [f"{c.number} x {resolved.kind.names[0]}" if c.number > 1 else resolved.kind.names[0]]
+    if c.water_capacity is not None:
+        words.append(f"water capacity {c.water_capacity.text}")
+    words.append({"outdoors": "outdoors", "locker": "in a locker", "chassis": "on the chassis", "drawbar":
+                  "on the drawbar", "inside": "inside", None: "place not stated"}[c.place])  # fmt: skip
+    words.append(f"mounted {c.orientation}" if c.orientation else "position not stated")
+    if c.manifold and c.number > 1:
+        words.append(f"{c.manifold} manifold")
+    where = setting(resolved.build)
+    return ", ".join(words) + (f", on a {where}" if where in ("vehicle", "trailer", "boat") else "")
+
+
+def tubing_text(sized: tuple[ZoneSizing, ...], shown: units.System) -> str:
+    """Materials, sizes and lengths in one phrase."""
+    totals: dict[str, float] = {}
+    for zone in sized:
+        for run in zone.runs:
+            name = f"{run.material} {run.size.label}" if run.size else f"{run.material}, size not found"
+            totals[name] = totals.get(name, 0.0) + float(run.run.length)
+    return "; ".join(f"{units.show(length, 'run length', shown)} of {name}" for name, length in totals.items()) or "none"
+
+
+def _ventilation(resolved: Resolved, shown: units.System) -> str:
+    space = resolved.build.spec.space
+    if space is None or (space.vent_high is None and space.vent_low is None):
+        return "not stated"
+    words = []
+    for name, area in (("high", space.vent_high), ("low", space.vent_low)):
+        words.append(f"{units.show(area, 'area', shown)} {name}" if area is not None else f"{name} not stated")
+    return ", ".join(words)
+
+
+def _alarms(resolved: Resolved) -> str:
+    space = resolved.build.spec.space
+    if space is None or space.alarms is None:
+        return "not stated"
+    if not space.alarms:
+        return "none"
+    return "; ".join(
+        f"{alarm.kind} alarm" + (f" {alarm.standard}" if alarm.standard else "") + (f", {alarm.place}" if alarm.place else "")
+        for alarm in space.alarms
+    )
+
+
+def _tests(tests: LeakTest, shown: units.System) -> str:
+    words = []
+    for asked in tests.asked:
+        pressure = units.show(asked.pressure, _kind(asked.pressure), shown) if asked.pressure else asked.test.pressure.text
+        hold = f" for {units.show(asked.test.hold, 'hold', shown)}" if asked.test.hold is not None else ""
+        phrase = f"{asked.test.name}: {pressure}{hold}"
+        if phrase not in words:
+            words.append(phrase)
+    return "; ".join(words) or "not stated"
+
+
+def _kind(pressure: float) -> str:
+    """Pressures from half a psi up read better in psi or bar."""
+    return "container pressure" if pressure >= 6894.757 else "supply pressure"

@@ -1,0 +1,84 @@
+"""A build's names looked up: region, container kind, tubing sizes. What cannot be looked up is an input problem."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gasdoc.catalog import containers, tubing
+from gasdoc.regions import Region, UnknownRegion, region
+from gasdoc.source import Problem, Severity
+from gasdoc.spec.model import Run
+from gasdoc.spec.reader import Build
+from gasdoc.spec.supply import Node
+from gasdoc.study.capacity import ways_to_read
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """A build with its region, container kind and, for every run by id, material, sizes on offer and the size given."""
+
+    build: Build
+    region: Region
+    kind: containers.ContainerKind
+    given: dict[str, tubing.Size]
+    offered: dict[str, tuple[tubing.Size, ...]]
+
+
+def resolve(build: Build) -> tuple[Resolved | None, tuple[Problem, ...]]:
+    """The build with its names looked up, or None; and every problem found on the way, warnings among them."""
+    problems: list[Problem] = []
+    found_region = _region(build, problems)
+    kind = _kind(build, problems)
+    given: dict[str, tubing.Size] = {}
+    offered: dict[str, tuple[tubing.Size, ...]] = {}
+    for node in build.nodes:
+        if isinstance(node.part, Run):
+            _run(build, node, node.part, given, offered, problems, found_region)
+    failed = any(problem.severity is Severity.ERROR for problem in problems)
+    if failed or found_region is None or kind is None:
+        return None, tuple(problems)
+    return Resolved(build, found_region, kind, given, offered), tuple(problems)
+
+
+def _region(build: Build, problems: list[Problem]) -> Region | None:
+    try:
+        return region(build.spec.region)
+    except UnknownRegion as wrong:
+        message, _, hint = str(wrong).partition("; ")
+        problems.append(build.problem(("region",), Severity.ERROR, message, hint, "spec-region"))
+        return None
+
+
+def _kind(build: Build, problems: list[Problem]) -> containers.ContainerKind | None:
+    try:
+        kind = containers.container_kind(build.spec.container.type)
+        if kind.water_capacity is None and build.spec.container.water_capacity is None:
+            problems.append(
+                build.problem(("container",), Severity.ERROR, f"'{kind.id}' comes in many sizes",
+                              "add 'water_capacity:' from its nameplate, as in '29 gal'", "spec-container")
+            )  # fmt: skip
+        return kind
+    except containers.UnknownContainer as wrong:
+        problems.append(build.problem(("container", "type"), Severity.ERROR, wrong.message, wrong.hint, "spec-container"))
+        return None
+
+
+def _run(
+    build: Build, node: Node, run: Run, given: dict[str, tubing.Size], offered: dict[str, tuple[tubing.Size, ...]],
+    problems: list[Problem], found_region: Region | None,
+) -> None:  # fmt: skip
+    material, kind = build.material(node)
+    try:
+        offered[node.id] = tubing.sizes(material, kind)
+        if run.size is not None:
+            size = tubing.resolve(material, kind, run.size)
+            for text in size.warnings:
+                problems.append(build.problem((*node.at, "size"), Severity.WARNING, text, "", "spec-size"))
+            given[node.id] = size
+    except tubing.SizeError as wrong:
+        key = {"material": "material", "kind": "type", "size": "size"}[wrong.about]
+        at = (*node.at, key) if getattr(run, key) is not None else node.at
+        hint = wrong.hint
+        if wrong.readings and found_region is not None:
+            hint = f"{hint}; {ways_to_read(build, node, wrong.readings, found_region)}"
+        problems.append(build.problem(at, Severity.ERROR, wrong.message, hint, "spec-size"))

@@ -1,0 +1,286 @@
+"""Sizing of every run: the longest-length and branch-length methods, given sizes checked and left-out ones computed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.catalog.tubing import Size
+from gasdoc.engineering import fuel as fluid
+from gasdoc.engineering import sizing, tree
+from gasdoc.source import Citation, Path
+from gasdoc.spec.model import Junction, Run
+from gasdoc.study.capacity import Answer, Conditions, Unserved, look_up
+from gasdoc.study.findings import Finding, error, note
+from gasdoc.study.resolve import Resolved
+from gasdoc.study.zones import Zone, fuel
+
+ELBOW_BORES = 30
+"""Equivalent length of a 90-degree elbow in bores: L/d 30, IRC 2018 Table A.2.2 (read once). A bend drawn round a
+radius costs less, so counting it as an elbow is on the careful side."""
+
+TEE_BORES = 60
+"""Equivalent length of a tee, flow through its branch, in bores: L/d 60, IRC 2018 Table A.2.2 (read once)."""
+
+CSST_EXTRA = 1.3 * 0.3048
+"""m for each bend of corrugated tubing beyond the four its tables allow for (note to IFGC Table 402.4(32), from
+memory)."""
+
+BENDS_COUNTED_FROM = 4
+"""The code asks for equivalent lengths where a section has four or more fittings (IFGC appendix A.3, read once)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """One method's answer for one run.
+
+    `length` in m is the sizing length of the method, `extra` the length added for fittings on that path. `needed` is
+    the smallest size that carries the load (None if none does); `capacity` is what the run's own size carries.
+    """
+
+    name: str
+    length: float
+    extra: float
+    needed: Size | None
+    capacity: Answer | Unserved
+    enough: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RunSize:
+    """A run with its size and why. `size` is the given one, or the one computed by the longest-length method, None
+    where no size on offer serves; `load` in W."""
+
+    id: str
+    at: Path
+    zone: str
+    upstream: str
+    downstream: str
+    run: Run
+    material: str
+    kind: str | None
+    size: Size | None
+    given: bool
+    load: float
+    longest: Method
+    branch: Method
+
+    @property
+    def use(self) -> float | None:
+        """Load over capacity by the longest-length method, as a share; None where the capacity is not known."""
+        answer = self.longest.capacity
+        return self.load / answer.value if isinstance(answer, Answer) else None
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneSizing:
+    """A zone with the conditions it was sized under; `longest` in m is its longest path, `allowance` says why that
+    drop."""
+
+    zone: Zone
+    conditions: Conditions
+    allowance: Citation
+    longest: float
+    runs: tuple[RunSize, ...]
+
+
+def size_zone(resolved: Resolved, zone: Zone) -> ZoneSizing:
+    """The sizes of one zone's runs."""
+    conditions, allowance = _conditions(resolved, zone)
+    paths = {
+        "longest": [_farthest_path(zone.tree, None)] * len(zone.runs),
+        "branch": [_farthest_path(zone.tree, segment) for segment in range(len(zone.runs))],
+    }
+    lengths = {
+        "longest": sizing.longest_length(zone.tree),
+        "branch": sizing.branch_length(zone.tree),
+    }
+    loads = tree.carried(zone.tree)
+    runs = tuple(
+        _size_run(resolved, zone, segment, loads[segment], {m: (lengths[m][segment], paths[m][segment]) for m in paths},
+                  conditions)
+        for segment in range(len(zone.runs))
+    )  # fmt: skip
+    return ZoneSizing(zone, conditions, allowance, max(lengths["longest"], default=0.0), runs)
+
+
+def _conditions(resolved: Resolved, zone: Zone) -> tuple[Conditions, Citation]:
+    """The inlet pressure and the drop a zone is sized for.
+
+    A zone at the region's own table conditions takes those. Where a zone feeds regulators only, the drop is 1 psi from
+    2 psi up, as the code's tables for 2 and 10 psi have it, and a tenth of a lower pressure.
+    """
+    build, supply = resolved.build, resolved.region.supply
+    delivered = float(zone.regulator.outlet)
+    own = build.spec.drop_allowance
+    if own is not None:
+        drop = own * delivered if own.dimension == "share" else float(own)
+        source = Citation(f"allowance of the spec, {own.text}", "computed")
+    elif not zone.delivers:
+        one_psi = float(units.parse("1 psi", "pressure"))
+        drop = one_psi if delivered >= 1.99 * one_psi else delivered / 10
+        source = Citation("the drop of the code's tables for 2 and 10 psi, 1 psi; a tenth of a lower pressure", "practice")
+    else:
+        drop, source = supply.drop_allowance(delivered), supply.citation
+    inlet = delivered
+    if supply.method == "tables" and supply.inlet is not None and zone.delivers and delivered >= supply.inlet:
+        near = abs(delivered - supply.inlet) <= 0.15 * supply.inlet
+        inlet = float(supply.inlet) if near else delivered
+    return Conditions(
+        inlet_gauge=inlet,
+        drop=min(drop, 0.5 * delivered),
+        by_tables=supply.method == "tables",
+        absolute_air=fluid.atmosphere_absolute(float(build.spec.altitude or 0.0)),
+        fuel=fuel(build),
+    ), source
+
+
+def _farthest_path(zone_tree: tree.Tree, through: int | None) -> tuple[int, ...]:
+    """The segments of the longest path, or of the longest path through one segment."""
+    far = tree.distance(zone_tree)
+    best: tuple[int, ...] = ()
+    for end in range(len(zone_tree)):
+        way = tree.path(zone_tree, end)
+        if (through is None or through in way) and (not best or far[end] > far[best[-1]]):
+            best = way
+    return best
+
+
+def _size_run(
+    resolved: Resolved, zone: Zone, segment: int, load: float, methods: dict[str, tuple[float, tuple[int, ...]]],
+    conditions: Conditions,
+) -> RunSize:  # fmt: skip
+    build = resolved.build
+    node = build.by_id[zone.runs[segment]]
+    assert isinstance(node.part, Run)
+    material, kind = build.material(node)
+    offered = resolved.offered[node.id]
+    given = resolved.given.get(node.id)
+
+    def answer(method: str, size: Size) -> tuple[Answer | Unserved, float]:
+        length, way = methods[method]
+        extra = sum(_extra(resolved, zone, i, size) for i in way)
+        return look_up(size, length + extra, conditions), extra
+
+    def carries(found: Answer | Unserved) -> bool:
+        return isinstance(found, Answer) and load <= found.value * (1 + 1e-9)
+
+    needed = {m: next((size for size in offered if carries(answer(m, size)[0])), None) for m in methods}
+    size = given or needed["longest"]
+
+    def result(method: str) -> Method:
+        judged = size or offered[-1]
+        found, extra = answer(method, judged)
+        return Method(method, methods[method][0], extra, needed[method], found, size is not None and carries(found))
+
+    return RunSize(
+        id=node.id,
+        at=node.at,
+        zone=zone.id,
+        upstream=_upstream(resolved, zone, segment),
+        downstream=_downstream(resolved, node.id),
+        run=node.part,
+        material=material,
+        kind=kind,
+        size=size,
+        given=given is not None,
+        load=load,
+        longest=result("longest"),
+        branch=result("branch"),
+    )
+
+
+def _extra(resolved: Resolved, zone: Zone, segment: int, candidate: Size) -> float:
+    """The length that stands for the fittings of one segment, in m.
+
+    Where tables are used they allow for ordinary fittings: corrugated tubing adds for bends beyond four, other tubing
+    for the bends of a section that has four or more. A calculation counts every bend and every tee. Fittings are
+    taken in the segment's own bore if that is given, else in the bore of the size being tried.
+    """
+    node_id = zone.runs[segment]
+    run = resolved.build.by_id[node_id].part
+    assert isinstance(run, Run)
+    size = resolved.given.get(node_id) or candidate
+    if size.material == "csst":
+        return max(0, run.bends - BENDS_COUNTED_FROM) * CSST_EXTRA
+    if size.bore is None:
+        return 0.0
+    if zone.delivers and resolved.region.supply.method == "tables":
+        return run.bends * ELBOW_BORES * size.bore if run.bends >= BENDS_COUNTED_FROM else 0.0
+    parent = resolved.build.nodes[resolved.build.by_id[node_id].parent] if resolved.build.by_id[node_id].parent >= 0 else None
+    tee = TEE_BORES if parent is not None and isinstance(parent.part, Junction) else 0
+    return (run.bends * ELBOW_BORES + tee) * size.bore
+
+
+def _upstream(resolved: Resolved, zone: Zone, segment: int) -> str:
+    node = resolved.build.by_id[zone.runs[segment]]
+    return resolved.build.nodes[node.parent].id if node.parent >= 0 else zone.id
+
+
+def _downstream(resolved: Resolved, run_id: str) -> str:
+    nodes = resolved.build.nodes
+    index = nodes.index(resolved.build.by_id[run_id])
+    return next((node.id for node in nodes if node.parent == index), run_id)
+
+
+def sizing_findings(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
+    """What the sizes of one zone give cause to say."""
+    system: units.System = "us" if resolved.build.spec.units == "us" else "si"
+    for run in sized.runs:
+        load = units.show(run.load, "load", system)
+        path = units.show(run.longest.length + run.longest.extra, "run length", system)
+        best = run.branch.capacity
+        if isinstance(best, Unserved):
+            yield _unserved(run, best, system)
+        elif run.size is None:
+            yield error(
+                "run-too-large-a-load", run.id, run.at,
+                f"No listed size of {run.material} carries {load} over {path}.",
+                "The largest size on offer falls short by both sizing methods.",
+                "Split the load, shorten the path, or use a higher pressure up to a second regulator, with a fitter.",
+                str(best.source),
+            )  # fmt: skip
+        elif not run.branch.enough:
+            needed = run.longest.needed
+            yield error(
+                "run-undersized", run.id, run.at,
+                f"{run.size.label} carries {units.show(best.value, 'load', system)} here, and {load} is asked of it.",
+                f"Sized over {units.show(run.branch.length + run.branch.extra, 'run length', system)} by the "
+                "branch-length method and over " + path + " by the longest-length method; it falls short by both.",
+                f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
+                str(best.source),
+            )  # fmt: skip
+        elif not run.longest.enough:
+            needed = run.longest.needed
+            yield note(
+                "run-branch-only", run.id, run.at,
+                f"{run.size.label} carries {load} by the branch-length method only.",
+                "By the longest-length method it falls short; both methods are in the code, and the inspector may "
+                "ask for one of them.",
+                f"Ask which method applies; {needed.label} passes both." if needed else "Ask which method applies.",
+                str(best.source),
+            )  # fmt: skip
+
+
+def _unserved(run: RunSize, why: Unserved, system: units.System) -> Finding:
+    source = str(why.source) if why.source else None
+    if why.reason == "length":
+        limit = units.show(why.limit, "run length", system)
+        return error(
+            "table-exceeded", run.id, run.at,
+            f"The path of {units.show(run.longest.length + run.longest.extra, 'run length', system)} is longer than the "
+            f"table is known for here, {limit}.",
+            "A capacity past the printed rows would be a guess.",
+            "Look the row up in the full code table with a fitter, or shorten the path.", source,
+        )  # fmt: skip
+    if why.reason == "size":
+        return error(
+            "table-exceeded", run.id, run.at, f"The table has no column for {run.size.label if run.size else 'this size'}.",
+            "A capacity outside the printed columns would be a guess.", "Use a size the table has.", source,
+        )  # fmt: skip
+    return error(
+        "no-capacity", run.id, run.at, f"There is no way here to tell what {run.material} carries at this pressure.",
+        "No code table is known for these conditions, and this tubing has no bore to calculate with.",
+        "Use the tubing maker's own tables with a fitter, or another tubing.", source,
+    )  # fmt: skip

@@ -1,0 +1,161 @@
+"""Build -> Study: everything computed from one build, in the order in which one thing needs another."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.materials.takeoff import Item
+from gasdoc.regions import Caution, cautions
+from gasdoc.source import Problem
+from gasdoc.spec.reader import Build
+from gasdoc.study import facts
+from gasdoc.study.container import Container, container, container_findings
+from gasdoc.study.facts import Served, served
+from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.leaktest import LeakTest, leak_test
+from gasdoc.study.materials import materials
+from gasdoc.study.people import Asked, ask
+from gasdoc.study.resolve import Resolved, resolve
+from gasdoc.study.rules import Ruling, rule_findings, rulings
+from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
+from gasdoc.study.standing import Standing, standing
+from gasdoc.study.upkeep import Due, upkeep
+from gasdoc.study.zones import Zone, zones
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """All results of one build as of a date. `load` in W is that of all appliances at once."""
+
+    resolved: Resolved
+    as_of: dt.date | None
+    standing: Standing
+    served: tuple[Served, ...]
+    load: float
+    container: Container
+    zones: tuple[ZoneSizing, ...]
+    rules: tuple[Ruling, ...]
+    cautions: tuple[Caution, ...]
+    materials: tuple[Item, ...]
+    leak_test: LeakTest
+    upkeep: tuple[Due, ...]
+    questions: tuple[Asked, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def build(self) -> Build:
+        """The build studied."""
+        return self.resolved.build
+
+
+def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tuple[Problem, ...]]:
+    """The study of a build, or None when a name in its spec means nothing; and the input problems found on the way."""
+    resolved, problems = resolve(build)
+    if resolved is None:
+        return None, problems
+    found_zones = zones(build)
+    sized = tuple(size_zone(resolved, zone) for zone in found_zones)
+    appliances = served(build)
+    held = container(resolved, appliances)
+    found_rules = rulings(resolved, found_zones, held, None)
+    tests = leak_test(resolved, sized)
+    due = upkeep(resolved)
+    findings = [
+        *(finding for zone in sized for finding in sizing_findings(resolved, zone)),
+        *_pressure_findings(resolved, found_zones, appliances),
+        *container_findings(resolved, held, sum(s.load for s in appliances)),
+        *rule_findings(found_rules),
+        *_unknown(resolved, appliances),
+    ]
+    return Study(
+        resolved=resolved,
+        as_of=as_of,
+        standing=standing(build),
+        served=appliances,
+        load=sum(s.load for s in appliances),
+        container=held,
+        zones=sized,
+        rules=found_rules,
+        cautions=cautions(facts.conditions(resolved)),
+        materials=materials(resolved, sized),
+        leak_test=tests,
+        upkeep=due,
+        questions=ask(resolved, sized, tests, due),
+        findings=tuple(sorted(findings, key=lambda f: f.order)),
+    ), problems
+
+
+def _pressure_findings(
+    resolved: Resolved, found_zones: tuple[Zone, ...], appliances: tuple[Served, ...]
+) -> Iterator[Finding]:
+    """Appliances jetted for another gas or pressure than their zone delivers, and regulators too small for it."""
+    system = facts.system(resolved.build)
+    by_outlet = {outlet: zone for zone in found_zones for outlet, _ in zone.outlets}
+    for s in appliances:
+        zone = by_outlet[s.id]
+        jetted = s.appliance.jetted_for
+        delivered = float(zone.regulator.outlet)
+        if jetted is None:
+            continue
+        if jetted.gas in ("natural-gas", "other") or (jetted.gas == "butane" and resolved.build.spec.gas.propane > 0.5):
+            yield error(
+                "jetted-for-another-gas", s.id, (*s.at, "appliance", "jetted_for", "gas"),
+                f"{s.appliance.name} is jetted for {jetted.gas}.",
+                "Jets for another gas give a wrong, sooty or lifting flame, and carbon monoxide.",
+                "Have it converted by a licensed person with its maker's kit, or use another appliance.",
+            )  # fmt: skip
+        if abs(jetted.pressure - delivered) > 0.1 * delivered:
+            yield error(
+                "jetted-for-another-pressure", s.id, (*s.at, "appliance", "jetted_for", "pressure"),
+                f"{s.appliance.name} is made for {units.show(jetted.pressure, 'supply pressure', system)}; its regulator "
+                f"gives {units.show(delivered, 'supply pressure', system)}.",
+                "An appliance burns as its plate says only at the pressure on its plate.",
+                "Choose regulator and appliances for one pressure, with a licensed fitter.",
+            )  # fmt: skip
+    for zone in found_zones:
+        rated = zone.regulator.capacity
+        if rated is not None and zone.load > rated * (1 + 1e-9):
+            yield error(
+                "regulator-too-small", zone.id, (*zone.at, "capacity"),
+                f"The regulator is rated for {units.show(rated, 'load', system)}, and all appliances behind it ask for "
+                f"{units.show(zone.load, 'load', system)}.",
+                "Past its rating a regulator lets its outlet pressure fall.",
+                "Use a regulator rated for the whole load at its lowest inlet pressure.",
+            )  # fmt: skip
+        if rated is None:
+            yield warning(
+                "regulator-capacity-unknown", zone.id, zone.at, "The regulator's capacity is not stated.",
+                "Whether it can feed all appliances at once is not known.",
+                "Read it off the regulator's data sheet, at its lowest inlet pressure, and add 'capacity:'.",
+            )  # fmt: skip
+
+
+def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    """What the spec leaves open and somebody will ask for."""
+    for s in appliances:
+        if s.appliance.jetted_for is None:
+            yield warning(
+                "jetting-unknown", s.id, s.at, f"What gas and pressure {s.appliance.name} is jetted for is not stated.",
+                "An appliance jetted for another gas or pressure is dangerous, and looks the same.",
+                "Read its plate and add 'jetted_for:'.",
+            )  # fmt: skip
+        if s.appliance.flue is None:
+            yield warning(
+                "flue-unknown", s.id, s.at, f"Where the flue gases of {s.appliance.name} go is not stated.",
+                "Ventilation and carbon monoxide depend on it.", "Add 'flue: room-sealed', 'open-flued' or 'flueless'.",
+            )  # fmt: skip
+        if s.outlet.shut_off is False:
+            yield error(
+                "no-shut-off", s.id, (*s.at, "shut_off"), f"{s.appliance.name} has no shut-off valve of its own.",
+                "An appliance must be able to be shut off by itself, within reach.",
+                "Fit a listed valve upstream of its connector.", "IFGC 409.5 (read in two or more public texts)",
+            )  # fmt: skip
+    if facts.setting(resolved.build) is None:
+        yield note(
+            "setting-unknown", "build", ("region",), "What the gas is fitted in is not stated.",
+            "The region's rules differ for a vehicle, a trailer, a cabin and a boat; cautions for several are shown.",
+            "Add 'setting: cabin', 'trailer', 'vehicle' or 'boat'.",
+        )  # fmt: skip

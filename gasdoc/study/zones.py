@@ -1,0 +1,114 @@
+"""The pressure zones of a build: what lies behind each regulator, as a tree for the engineering modules."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gasdoc.engineering import fuel as fluid
+from gasdoc.engineering.tree import Tree
+from gasdoc.source import Path
+from gasdoc.spec.model import Appliance, Outlet, Regulator, Run
+from gasdoc.spec.reader import Build
+from gasdoc.spec.supply import REGULATOR
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """What lies between one regulator and the outlets or next regulators behind it.
+
+    `runs` are the ids of its runs, one per segment of `tree` and in its order. `outlets` and `regulators` say at
+    which segment each outlet and each next regulator of the zone stands (-1: at the source itself). `load` in W is
+    all that the zone takes.
+    """
+
+    id: str
+    at: Path
+    regulator: Regulator
+    tree: Tree
+    runs: tuple[str, ...]
+    outlets: tuple[tuple[str, int], ...]
+    regulators: tuple[tuple[str, int], ...]
+    load: float
+
+    @property
+    def delivers(self) -> bool:
+        """Whether the zone supplies appliances, not only further regulators."""
+        return bool(self.outlets)
+
+
+def heating_value(build: Build) -> float:
+    """Gross heating value of the build's gas, J/kg, table basis."""
+    return fluid.gross_heating_value(fuel(build))
+
+
+def fuel(build: Build) -> fluid.Fuel:
+    """The build's gas."""
+    return fluid.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane))))
+
+
+def load(appliance: Appliance, heat: float) -> float:
+    """An appliance's input in W; a plate that gives gas per hour is converted with the heating value `heat` (J/kg)."""
+    rate = appliance.input
+    return rate * heat if rate.dimension == "mass flow" else float(rate)
+
+
+def zones(build: Build) -> tuple[Zone, ...]:
+    """The zones of a build in flow order, the first one behind the regulator at the container."""
+    heat = heating_value(build)
+    nodes = build.nodes
+    behind = [0.0] * len(nodes)
+    for i in range(len(nodes) - 1, -1, -1):
+        part = nodes[i].part
+        if isinstance(part, Outlet):
+            behind[i] += load(part.appliance, heat)
+        if nodes[i].parent >= 0:
+            behind[nodes[i].parent] += behind[i]
+
+    found: list[Zone] = []
+    heads = [-1] + [i for i, node in enumerate(nodes) if isinstance(node.part, Regulator)]
+    for head in heads:
+        segment_of = {head: -1}
+        parents: list[int] = []
+        lengths: list[float] = []
+        loads: list[float] = []
+        runs: list[str] = []
+        outlets: list[tuple[str, int]] = []
+        regulators: list[tuple[str, int]] = []
+        for i, node in enumerate(nodes):
+            if node.parent not in segment_of:
+                continue
+            segment = segment_of[node.parent]
+            part = node.part
+            if isinstance(part, Regulator):
+                regulators.append((node.id, segment))
+                if segment >= 0:
+                    loads[segment] += behind[i]
+                continue
+            if isinstance(part, Outlet):
+                outlets.append((node.id, segment))
+                if segment >= 0:
+                    loads[segment] += behind[i]
+            if isinstance(part, Run):
+                parents.append(segment)
+                lengths.append(float(part.length))
+                loads.append(0.0)
+                runs.append(node.id)
+                segment = len(runs) - 1
+            segment_of[i] = segment
+        spec = build.spec
+        regulator = spec.regulator if head < 0 else nodes[head].part
+        assert isinstance(regulator, Regulator)
+        total = sum(b for b, node in zip(behind, nodes, strict=True) if node.parent == -1) if head < 0 else behind[head]
+        found.append(
+            Zone(
+                id=(spec.regulator.id or REGULATOR) if head < 0 else nodes[head].id,
+                at=("regulator",) if head < 0 else nodes[head].at,
+                regulator=regulator,
+                tree=Tree(tuple(parents), tuple(lengths), tuple(loads)),
+                runs=tuple(runs),
+                outlets=tuple(outlets),
+                regulators=tuple(regulators),
+                load=total,
+            )
+        )
+    return tuple(found)

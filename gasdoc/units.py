@@ -1,0 +1,279 @@
+"""The one place for units: reading quantities as people write them, and printing them.
+
+The closed list of units is data (`units.yaml`); the size of each is what pint says it is. pint itself is imported
+only by `registry()`: its import alone costs more than a whole check of a spec, so the factors are frozen in the data
+file and a test recomputes every one of them.
+
+A string never goes to a units library whole (pint reads "1 1/2 in" as 0.5 in and "5 ft 6 in" as an area): the number
+is parsed here, the unit is looked up in the list, the dimension is checked and the value must be finite.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+from typing import TYPE_CHECKING, Any, Literal
+
+import yaml
+
+if TYPE_CHECKING:
+    import pint
+
+System = Literal["us", "si"]
+
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
+_NUMBER = re.compile(
+    r"""\s*(?P<sign>[-+\u2212]?)\s*
+    (?: (?P<whole>\d+)(?:\s+|-)(?P<num>\d+)/(?P<den>\d+)        # 1 1/2, 1-1/2
+      | (?P<num2>\d+)/(?P<den2>\d+)                             # 3/8
+      | (?P<thousands>\d{1,3}(?:,\d{3})+(?:\.\d+)?)             # 30,000
+      | (?P<decimal>(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)       # 12, 12.5, 1e3
+    )(?![\d.,/])""",
+    re.VERBOSE,
+)
+
+
+class UnitError(ValueError):
+    """Text that is not a quantity of the dimension asked for; `hint` says what would be right."""
+
+    def __init__(self, message: str, hint: str) -> None:
+        self.message = message
+        self.hint = hint
+        super().__init__(f"{message}; {hint}")
+
+    def __reduce__(self) -> tuple[type[UnitError], tuple[str, str]]:
+        return (UnitError, (self.message, self.hint))
+
+
+class Given(float):
+    """A quantity from a spec: the SI value, which remembers how its author wrote it.
+
+    It is an ordinary float in every computation; `text`, `unit` (the spelling used) and `dimension` are for pages,
+    messages and for choosing what a field that admits several dimensions holds.
+    """
+
+    text: str
+    unit: str
+    dimension: str
+
+    def __new__(cls, si: float, text: str, unit: str, dimension: str) -> Given:
+        given = super().__new__(cls, si)
+        given.text = text
+        given.unit = unit
+        given.dimension = dimension
+        return given
+
+    def __getnewargs__(self) -> tuple[float, str, str, str]:  # type: ignore[override]  # float's takes one
+        return (float(self), self.text, self.unit, self.dimension)
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One row of the list: `si` is its size, `offset` is added after scaling (temperatures)."""
+
+    dimension: str
+    pint: str
+    si: float
+    offset: float
+    spellings: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def _data() -> dict[str, Any]:
+    text = resources.files("gasdoc").joinpath("units.yaml").read_text(encoding="utf-8")
+    dimensions: dict[str, Any] = yaml.load(text, Loader=_LOADER)["dimensions"]
+    return dimensions
+
+
+@lru_cache(maxsize=1)
+def units() -> dict[str, dict[str, Unit]]:
+    """The closed list: dimension -> spelling -> Unit."""
+    table: dict[str, dict[str, Unit]] = {}
+    for dimension, row in _data().items():
+        table[dimension] = {}
+        for u in row["units"]:
+            unit = Unit(dimension, u["pint"], u["si"], u.get("offset", 0.0), tuple(u["spellings"]))
+            for spelling in unit.spellings:
+                table[dimension][_squeeze(spelling)] = unit
+    return table
+
+
+def dimensions() -> tuple[str, ...]:
+    """The names of the dimensions, in the order of the list."""
+    return tuple(_data())
+
+
+def example(dimension: str) -> str:
+    """A quantity of this dimension as a person would write it."""
+    return str(_data()[dimension]["example"])
+
+
+def si_unit(dimension: str) -> str:
+    """The SI unit in which values of this dimension are held."""
+    return str(_data()[dimension]["si"])
+
+
+@lru_cache(maxsize=1)
+def registry() -> pint.UnitRegistry[Any]:
+    """The one pint registry, from which the frozen factors come (not needed to read or print a quantity)."""
+    import pint
+
+    return pint.UnitRegistry()
+
+
+def _squeeze(spelling: str) -> str:
+    return re.sub(r"\s+", " ", spelling.strip())
+
+
+def _split(text: str) -> tuple[float, str]:
+    """The leading number and the rest of the text. Raises UnitError."""
+    plain = text
+    for sign, fraction in _VULGAR.items():
+        plain = re.sub(rf"(\d){sign}", rf"\1 {fraction}", plain).replace(sign, fraction)
+    match = _NUMBER.match(plain)
+    if match is None:
+        hint = "write a number and a unit"
+        if re.match(r"\s*[-+]?\d{1,3}(,\d{1,2})(?!\d)", plain):
+            hint = "write the decimal with a point, as in 1.5"
+        raise UnitError(f"'{text}' does not start with a number this field can read", hint)
+    part = match.groupdict()
+    if part["decimal"] is not None:
+        value = float(part["decimal"])
+    elif part["thousands"] is not None:
+        value = float(part["thousands"].replace(",", ""))
+    else:
+        den = int(part["den"] or part["den2"])
+        if den == 0:
+            raise UnitError(f"'{text}' divides by zero", "write a fraction such as 3/8")
+        value = int(part["whole"] or 0) + int(part["num"] or part["num2"]) / den
+    if part["sign"] in ("-", "\u2212"):
+        value = -value
+    return value, plain[match.end() :].strip()
+
+
+def _lookup(spelling: str, wanted: tuple[str, ...], text: str) -> Unit:
+    table = units()
+    key = _squeeze(spelling)
+    for dimension in wanted:
+        if key in table[dimension]:
+            return table[dimension][key]
+    examples = " or ".join(f"'{example(d)}'" for d in wanted)
+    names = " or ".join(wanted)
+    for dimension, spellings in table.items():
+        if key in spellings:
+            raise UnitError(f"'{text}' is {_article(dimension)}", f"this needs {_article(names)}, such as {examples}")
+    if key.lower() in ("psia", "bara", "kpaa"):
+        raise UnitError(f"'{text}' is an absolute pressure", "write the gauge pressure, as in '10 psi'")
+    known = [s for d in wanted for s in table[d]]
+    near = [s for s in known if s.lower() == key.lower()] or difflib.get_close_matches(key, known, n=1, cutoff=0.6)
+    if near:
+        raise UnitError(f"unknown unit '{key}' in '{text}'", f"did you mean '{near[0]}'?")
+    raise UnitError(f"unknown unit '{key}' in '{text}'", f"this needs {_article(names)}, such as {examples}")
+
+
+def _article(noun: str) -> str:
+    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
+
+
+def parse(text: str, *wanted: str) -> Given:
+    """The quantity written in `text`, in SI, of one of the dimensions `wanted`.
+
+    Reads whole and mixed fractions, decimals, thousands commas and feet with inches. Raises UnitError, whose hint
+    says what would be right: no number, no unit, an unknown unit, another dimension, a value that is not finite.
+    """
+    if len(text) > 200:
+        raise UnitError("the text is too long for a quantity", f"write it as in '{example(wanted[0])}'")
+    value, rest = _split(text)
+    if not rest:
+        examples = " or ".join(f"'{value:g} {example(d).split(' ', 1)[1]}'" for d in wanted)
+        raise UnitError(f"'{text}' has no unit", f"add the unit, as in {examples}")
+    if "length" in wanted and (match := re.fullmatch(r"(ft|feet|foot|'|′)\s*(\d.*)", rest)):
+        if not value.is_integer():
+            raise UnitError(f"'{text}' mixes a fraction of a foot with inches", "write it as in '5 ft 6 in'")
+        inches, unit_text = _split(match.group(2))
+        unit = _lookup(unit_text or "in", ("length",), text)
+        if unit.pint != "inch" or not 0 <= inches < 12:
+            raise UnitError(f"'{text}' is not feet and inches", "write it as in '5 ft 6 in'")
+        return Given(math.copysign(abs(value) * 0.3048 + inches * 0.0254, value), text.strip(), "ft", "length")
+    unit = _lookup(rest, wanted, text)
+    si = value * unit.si + unit.offset
+    if not math.isfinite(si):
+        raise UnitError(f"'{text}' is not a finite value", f"write it as in '{example(unit.dimension)}'")
+    if unit.dimension == "temperature" and si < 0:
+        raise UnitError(f"'{text}' is below absolute zero", f"write it as in '{example('temperature')}'")
+    return Given(si, text.strip(), unit.spellings[0], unit.dimension)
+
+
+def convert(si: float, dimension: str, spelling: str) -> float:
+    """An SI value in another unit of the list."""
+    unit = units()[dimension][_squeeze(spelling)]
+    return (si - unit.offset) / unit.si
+
+
+# --- printing -------------------------------------------------------------------------------------------------------
+#
+# One table decides which unit and how many digits a kind of quantity gets on pages, in findings and in messages.
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    dimension: str
+    us: str
+    si: str
+    us_digits: int
+    si_digits: int
+
+
+_KINDS: dict[str, _Shown] = {
+    "run length": _Shown("length", "ft", "m", 1, 2),
+    "short length": _Shown("length", "in", "mm", 1, 0),
+    "bore": _Shown("length", "in", "mm", 3, 2),
+    "altitude": _Shown("length", "ft", "m", 0, 0),
+    "area": _Shown("area", "in2", "cm2", 1, 0),
+    "room volume": _Shown("volume", "ft3", "m3", 0, 1),
+    "liquid volume": _Shown("volume", "gal", "L", 1, 1),
+    "gas volume": _Shown("volume", "ft3", "L", 3, 2),
+    "weight": _Shown("mass", "lb", "kg", 1, 1),
+    "temperature": _Shown("temperature", "degF", "degC", 0, 0),
+    "test temperature": _Shown("temperature", "degF", "degC", 1, 1),
+    "supply pressure": _Shown("pressure", "inH2O", "mbar", 1, 1),
+    "drop": _Shown("pressure", "inH2O", "mbar", 2, 2),
+    "container pressure": _Shown("pressure", "psi", "bar", 1, 2),
+    "load": _Shown("power", "kBtu/h", "kW", 1, 2),
+    "energy": _Shown("energy", "kBtu", "kWh", 0, 1),
+    "fuel use": _Shown("mass flow", "lb/day", "kg/day", 2, 2),
+    "gas flow": _Shown("volume flow", "ft3/h", "m3/h", 1, 3),
+    "time": _Shown("time", "h", "h", 1, 1),
+    "hold": _Shown("time", "min", "min", 0, 0),
+}
+
+
+def show(si: float, kind: str, system: System) -> str:
+    """A quantity as text with its unit, in the units and digits of its kind: 'kind' is one of `kinds()`.
+
+    Trailing zeros of a fraction are dropped, so a length given as 9 ft prints as "9 ft".
+    """
+    shown = _KINDS[kind]
+    spelling, digits = (shown.us, shown.us_digits) if system == "us" else (shown.si, shown.si_digits)
+    number = f"{convert(si, shown.dimension, spelling):,.{digits}f}"
+    if "." in number:
+        number = number.rstrip("0").rstrip(".")
+    if number in ("-0", ""):
+        number = "0"
+    return f"{number} {spelling}"
+
+
+def both(si: float, kind: str, system: System) -> str:
+    """The quantity first in `system`, the other system in brackets after it."""
+    other: System = "si" if system == "us" else "us"
+    return f"{show(si, kind, system)} ({show(si, kind, other)})"
+
+
+def kinds() -> tuple[str, ...]:
+    """The kinds of quantity `show` knows."""
+    return tuple(_KINDS)

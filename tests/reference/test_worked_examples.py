@@ -1,0 +1,144 @@
+"""Worked examples of the codes and of appliance instructions (data/worked_examples.yaml, a source beside each).
+
+The code's examples are for natural gas, whose tables gasdoc does not carry: they go through the code's equation on the
+bores of schedule 40 pipe. Its corrugated-tubing examples (hybrid pressure, addition to an existing system) need natural
+gas tables and are not checked here; the pressure-and-temperature example belongs to the leak test.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from gasdoc.catalog.tables import table
+from gasdoc.catalog.tubing import sizes
+from gasdoc.engineering.capacity import (
+    BTU,
+    CUBIC_FOOT,
+    FOOT,
+    INCH,
+    INCH_OF_WATER,
+    KBTU_PER_HOUR,
+    NATURAL_GAS,
+    Gas,
+    capacity,
+    low_pressure_capacity,
+)
+from gasdoc.engineering.sizing import CapacityOf, branch_length, check, choose, longest_length
+from gasdoc.engineering.tree import Tree, carried
+
+EXAMPLES: dict[str, dict[str, Any]] = {
+    e["id"]: e
+    for e in yaml.safe_load((Path(__file__).parent / "data/worked_examples.yaml").read_text())["worked_examples"]
+}
+STEEL = sizes("steel")
+DROP = 0.5 * INCH_OF_WATER
+
+
+def steel_by_equation(gas: Gas) -> CapacityOf:
+    def capacity_of(segment: int, size: int, length: float) -> float:
+        bore = STEEL[size].bore
+        assert bore is not None
+        return low_pressure_capacity(bore, length, DROP, gas)
+
+    return capacity_of
+
+
+def cubic_feet_per_hour(flow: float, gas: Gas) -> float:
+    """W in a flow of gas in ft3/h."""
+    return flow * gas.heating_value * CUBIC_FOOT / 3600
+
+
+def chosen(tree: Tree, gas: Gas) -> list[str | None]:
+    picks = choose(carried(tree), longest_length(tree), steel_by_equation(gas), [len(STEEL)] * len(tree))
+    return [None if i is None else STEEL[i].id for i in picks]
+
+
+def test_longest_length_example_of_ifgc_a_7_1() -> None:
+    # Loads and the 60 ft are the example's; the split of the 60 ft into sections is ours, the method does not use it.
+    example = EXAMPLES["longest_length_1"]
+    loads = {k: float(v.split()[0]) * BTU / 3600 for k, v in example["loads"].items()}
+    names = ["section_3", "section_1", "section_2", "A", "B", "C", "D"]
+    tree = Tree(
+        parent=(-1, 0, 0, 1, 1, 2, 2),
+        length=tuple(FOOT * x for x in (15, 15, 20, 30, 10, 10, 20)),
+        load=(0, 0, 0, loads["A"], loads["B"], loads["C"], loads["D"]),
+    )
+    assert longest_length(tree) == pytest.approx((example["length_ft"] * FOOT,) * 7)
+    found = dict(zip(names, chosen(tree, NATURAL_GAS), strict=True))
+    flows = dict(zip(names, carried(tree), strict=True))
+    for name, answer in example["answers"].items():
+        assert flows[name] == pytest.approx(cubic_feet_per_hour(answer["cfh"], NATURAL_GAS)), name
+        assert found[name] == answer["size"], name
+
+
+def test_longest_length_example_of_upc_1316() -> None:
+    # 1100 Btu/ft3, but the example sizes by ft3/h from a table in ft3/h, so the heating value cancels.
+    example = EXAMPLES["longest_length_2"]
+    gas = Gas(NATURAL_GAS.cr, NATURAL_GAS.y, example["gas"]["btu_ft3"] * BTU / CUBIC_FOOT)
+    names = ["section_3", "section_2", "section_1", "A", "B", "C", "D"]
+    flow = {n: cubic_feet_per_hour(example["answers"][n]["cfh"], gas) for n in "ABCD"}
+    tree = Tree(
+        parent=(-1, 0, 1, 2, 2, 1, 0),
+        length=tuple(FOOT * x for x in (10, 10, 10, 30, 10, 10, 10)),
+        load=(0, 0, 0, flow["A"], flow["B"], flow["C"], flow["D"]),
+    )
+    found = dict(zip(names, chosen(tree, gas), strict=True))
+    flows = dict(zip(names, carried(tree), strict=True))
+    for name, answer in example["answers"].items():
+        assert flows[name] == pytest.approx(cubic_feet_per_hour(answer["cfh"], gas)), name
+        assert found[name] == answer["size"], name
+
+
+def test_the_branch_length_method_never_asks_for_more_than_the_longest_length_method() -> None:
+    loads = tuple(cubic_feet_per_hour(q, NATURAL_GAS) for q in (0, 35, 75))
+    tree = Tree((-1, 0, 0), tuple(FOOT * x for x in (15, 45, 5)), loads)
+    by = [
+        choose(carried(tree), lengths, steel_by_equation(NATURAL_GAS), [9] * 3)
+        for lengths in (branch_length(tree), longest_length(tree))
+    ]
+    assert by == [(1, 0, 0), (1, 0, 1)]
+
+
+def smallest_steel(load_kbtu: float, length_ft: float) -> str:
+    """By the present propane table."""
+    tab = table("steel_sch40_11inwc_0p5")
+    (pick,) = choose(
+        [load_kbtu * KBTU_PER_HOUR], [length_ft * FOOT], lambda _, s, x: capacity(tab, s, x).value, [len(tab.sizes)]
+    )
+    assert pick is not None
+    return tab.sizes[pick]
+
+
+@pytest.mark.parametrize("name", ["propane_single_appliance_1", "propane_single_appliance_2"])
+def test_a_single_propane_appliance_on_steel_takes_the_size_of_the_instruction(name: str) -> None:
+    # Printed under the older, lower table; the present table must come to the same size. The second one does so only
+    # because its row printed 80 ft (212 for 3/4 in., enough for 199) is not believed.
+    run = EXAMPLES[name]["answers"]["run"]
+    assert smallest_steel(run["btu_h"] / 1000, run["length_ft"]) == run["size"]
+
+
+def test_the_printed_80_ft_row_alone_would_have_taken_a_size_too_small() -> None:
+    run = EXAMPLES["propane_single_appliance_2"]["answers"]["run"]
+    tab = table("steel_sch40_11inwc_0p5")
+    printed = tab.cells[[round(x / FOOT) for x in tab.lengths].index(run["length_ft"])][tab.sizes.index("3/4")]
+    assert printed is not None and printed > run["btu_h"] / 1000 * KBTU_PER_HOUR
+    assert run["size"] == "1"
+
+
+def test_a_single_propane_appliance_on_copper_needs_one_size_more_than_the_older_instruction() -> None:
+    # The older copper columns rest on a wider bore. On type K the code's equation falls short of 199 in 7/8 in. OD at
+    # 50 ft, so the present table's basis asks for 1-1/8 in. OD: the larger of the two is taken.
+    run = EXAMPLES["propane_single_appliance_3"]["answers"]["run"]
+    assert (run["btu_h"], run["length_ft"], run["size_od"]) == (199000, 50, "7/8")
+    tab = table("copper_11inwc_0p5")
+    by_od = {round((s.od or 0) / INCH, 4): tab.sizes.index(s.id) for s in sizes("copper", "K")}
+    load, length = 199 * KBTU_PER_HOUR, 50 * FOOT
+    older, larger = check(
+        [load] * 2, [length] * 2, [by_od[0.875], by_od[1.125]], lambda _, s, x: capacity(tab, s, x).value
+    )
+    assert not older.enough and older.use is not None and older.use < 1.03
+    assert larger.enough

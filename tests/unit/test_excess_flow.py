@@ -1,0 +1,96 @@
+"""Flow out of a cut line against an excess-flow valve's closing rate: behaviour."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gasdoc.engineering import excess_flow, fuel
+from gasdoc.engineering.excess_flow import CutFlow, Line
+
+AIR = 101325.0
+GAS = fuel.gas(fuel.PROPANE, 288.15, AIR + 68947.0)
+BORES = st.floats(0.004, 0.03)
+LENGTHS = st.floats(0.1, 60.0)
+
+
+@given(BORES, LENGTHS, st.floats(1.0, 3.0))
+def test_a_longer_or_narrower_line_never_passes_more(bore: float, length: float, more: float) -> None:
+    def through(*lines: Line) -> float:
+        return excess_flow.cut_flow(lines, GAS, AIR).mass
+
+    mass = through(Line(bore, length, 1.5e-6)) * (1.0 + 1e-9)
+    assert through(Line(bore, length * more, 1.5e-6)) <= mass
+    assert through(Line(bore / more, length, 1.5e-6)) <= mass
+    assert through(Line(bore, length, 1.5e-6), Line(bore / more, length, 1.5e-6)) <= mass
+
+
+@given(BORES, LENGTHS)
+def test_one_line_in_two_halves_passes_what_it_does_whole(bore: float, length: float) -> None:
+    whole = excess_flow.cut_flow([Line(bore, length, 1.5e-6)], GAS, AIR).mass
+    halves = excess_flow.cut_flow([Line(bore, 0.5 * length, 1.5e-6)] * 2, GAS, AIR).mass
+    # The logarithm of the first half is taken to the lowest pressure: never more, and little less but in short lines.
+    assert halves <= whole * (1.0 + 1e-9)
+    assert halves >= whole * 0.85
+
+
+def test_the_regulator_caps_the_flow() -> None:
+    line = [Line(0.01, 3.0, 1.5e-6)]
+    free = excess_flow.cut_flow(line, GAS, AIR)
+    assert excess_flow.cut_flow(line, GAS, AIR, regulator_capacity=0.5 * free.mass) == CutFlow(0.5 * free.mass, "regulator")
+    assert excess_flow.cut_flow(line, GAS, AIR, regulator_capacity=2.0 * free.mass) == free
+
+
+def test_the_mass_through_a_hole_does_not_depend_on_the_air_once_sonic() -> None:
+    gas = fuel.gas(fuel.PROPANE, 288.15, 7e5)
+    assert excess_flow.orifice_flow(1e-5, 0.8, gas, AIR).limit == "sonic"
+    assert excess_flow.orifice_flow(1e-5, 0.8, gas, AIR) == excess_flow.orifice_flow(1e-5, 0.8, gas, 0.5 * AIR)
+
+
+def test_a_hole_without_pressure_behind_it_passes_nothing() -> None:
+    gas = fuel.gas(fuel.PROPANE, 288.15, AIR)
+    assert excess_flow.orifice_flow(1e-5, 0.8, gas, AIR) == CutFlow(0.0, "friction")
+
+
+def test_flow_through_a_hole_is_continuous_where_it_turns_sonic() -> None:
+    k = excess_flow.PROPANE_HEAT_RATIO
+    critical = (2 / (k + 1)) ** (k / (k - 1))
+    above, below = (excess_flow.orifice_flow(1e-5, 1.0, GAS, GAS.absolute * critical * s).mass for s in (1 + 1e-7, 1 - 1e-7))
+    assert above == pytest.approx(below, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("cut", "verdict"),
+    [
+        (CutFlow(3.0, "friction"), "closes"),
+        (CutFlow(2.9, "sonic"), "uncertain"),
+        (CutFlow(1.9, "friction"), "line-limits"),
+        (CutFlow(1.9, "sonic"), "line-limits"),
+        (CutFlow(1.9, "regulator"), "regulator-limits"),
+    ],
+)
+def test_the_valve_is_said_to_close_only_with_flow_to_spare(cut: CutFlow, verdict: str) -> None:
+    assert excess_flow.closing(cut, 2.0, sure_share=1.5) == verdict
+
+
+def test_a_cut_behind_a_low_pressure_regulator_does_not_close_a_valve_at_the_container() -> None:
+    # A closing rate far above what the regulator passes: the usual case of a leak behind the regulator.
+    low = fuel.gas(fuel.PROPANE, 288.15, AIR + 2740.0)
+    heat = fuel.gross_heating_value(fuel.PROPANE)
+    cut = excess_flow.cut_flow([Line(0.0109, 0.5, 1.5e-6)], low, AIR, regulator_capacity=fuel.mass_flow(40e3, heat))
+    assert excess_flow.closing(cut, fuel.mass_flow(500e3, heat), sure_share=1.5) == "regulator-limits"
+
+
+def test_the_closing_rate_must_stand_half_above_the_normal_flow() -> None:
+    assert excess_flow.holds_open(1.0, 1.5)
+    assert not excess_flow.holds_open(1.0, 1.49)
+
+
+def test_senseless_input_is_refused() -> None:
+    with pytest.raises(ValueError, match="needs a line"):
+        excess_flow.cut_flow([], GAS, AIR)
+    with pytest.raises(ValueError, match="area"):
+        excess_flow.orifice_flow(-1.0, 0.8, GAS, AIR)
+    with pytest.raises(ValueError, match="closing flow"):
+        excess_flow.closing(CutFlow(1.0, "sonic"), 0.0, sure_share=1.5)

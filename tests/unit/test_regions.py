@@ -1,0 +1,455 @@
+"""The rule data: every row is sourced, marked and in its closed lists, and the loader refuses one that is not."""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import pickle
+import re
+from collections.abc import Iterator
+from importlib import resources
+from typing import Any
+
+import pytest
+
+from gasdoc import data, regions
+from gasdoc.regions.region import CAUTION_GROUPS, TASK_GROUPS, _tasks
+from gasdoc.source import CONFIRMED, Citation
+from gasdoc.units import Given, parse
+
+REGIONS = regions.region_ids()
+SHARED_FILES = ("cautions", "common", "leak_methods", "questions", "upkeep")
+RANK = {"memory": 0, "practice": 1, "computed": 2, "once": 3, "twice": 4}
+FORBIDDEN = re.compile(r"\b(compliant|approved|certified|leak-free|is safe)\b", re.IGNORECASE)
+
+every_region = pytest.mark.parametrize("region_id", REGIONS)
+
+
+def values(thing: object) -> Iterator[object]:
+    """The thing and everything inside it."""
+    yield thing
+    if dataclasses.is_dataclass(thing) and not isinstance(thing, type):
+        for field in dataclasses.fields(thing):
+            yield from values(getattr(thing, field.name))
+    elif isinstance(thing, tuple):
+        for item in thing:
+            yield from values(item)
+
+
+def everything_shared() -> tuple[object, ...]:
+    tasks = tuple(t for r in REGIONS for t in regions.upkeep_tasks(frozenset({*regions.TASK_CONDITIONS, r})))
+    return (regions.cautions(frozenset(regions.CAUTION_CONDITIONS)), tasks, regions.leak_methods())
+
+
+def strings(raw: Any) -> Iterator[str]:
+    if isinstance(raw, dict):
+        for value in raw.values():
+            yield from strings(value)
+    elif isinstance(raw, list):
+        for value in raw:
+            yield from strings(value)
+    elif isinstance(raw, str):
+        yield raw
+
+
+@pytest.fixture
+def changed(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, Any]]:
+    """us-cabin's raw file, which a test may change before the loader reads it."""
+    raw = copy.deepcopy(data.load("gasdoc.regions", "us-cabin.yaml"))
+    original = data.load
+    monkeypatch.setattr(data, "load", lambda package, name: raw if name == "us-cabin.yaml" else original(package, name))
+    regions.region.cache_clear()
+    yield raw
+    regions.region.cache_clear()
+
+
+# --- sources, marks, words ------------------------------------------------------------------------------------------
+
+
+def test_the_rule_sets_are_the_nine() -> None:
+    assert REGIONS == (
+        "au-nz", "boat-eu", "boat-us", "canada", "eu", "uk", "us-cabin", "us-trailer", "us-vehicle",
+    )  # fmt: skip
+
+
+@every_region
+def test_everything_in_a_region_has_a_source_and_a_mark(region_id: str) -> None:
+    region = regions.region(region_id)
+    cited = [v for v in values(region) if isinstance(v, Citation)]
+    rows = (region.codes, region.people, region.signoff, region.rules, region.tests, region.questions)
+    assert all(rows) and len(cited) >= sum(map(len, rows)) + 2  # and two of the supply
+    assert all(c.text.strip() and c.confirmed in CONFIRMED for c in cited)
+
+
+def test_everything_shared_has_a_source_and_a_mark() -> None:
+    cited = [v for v in values(everything_shared()) if isinstance(v, Citation)]
+    assert len(cited) > 120
+    assert all(c.text.strip() and c.confirmed in CONFIRMED for c in cited)
+
+
+@every_region
+def test_a_shared_row_is_never_given_a_better_mark_than_it_has(region_id: str) -> None:
+    raw = data.load("gasdoc.regions", f"{region_id}.yaml")
+    common = data.load("gasdoc.regions", "common.yaml")
+    for kind in ("rules", "tests"):
+        shared = {row["id"]: row for row in common[kind]}
+        for row in raw[kind]:
+            if "use" in row:
+                mark = row.get("confirmed", shared[row["use"]]["confirmed"])
+                assert RANK[mark] <= RANK[shared[row["use"]]["confirmed"]], row
+
+
+def test_every_shared_row_is_used() -> None:
+    common = data.load("gasdoc.regions", "common.yaml")
+    for kind in ("rules", "tests"):
+        used = {row.get("use") for r in REGIONS for row in data.load("gasdoc.regions", f"{r}.yaml")[kind]}
+        assert {row["id"] for row in common[kind]} <= used
+
+
+@pytest.mark.parametrize("name", (*REGIONS, *SHARED_FILES))
+def test_no_file_uses_a_word_that_would_be_a_verdict(name: str) -> None:
+    texts = list(strings(data.load("gasdoc.regions", f"{name}.yaml")))
+    assert texts
+    assert [t for t in texts if FORBIDDEN.search(t)] == []
+
+
+def test_the_search_for_verdicts_would_find_one() -> None:
+    assert FORBIDDEN.search("the build is safe") and FORBIDDEN.search("Approved detector")
+    assert not FORBIDDEN.search("a certificate is asked for")
+
+
+# --- rules ----------------------------------------------------------------------------------------------------------
+
+
+@every_region
+def test_every_limit_is_in_the_dimension_its_measure_needs(region_id: str) -> None:
+    limited = [r for r in regions.region(region_id).rules if r.limit is not None]
+    assert limited
+    for rule in limited:
+        assert rule.measure is not None
+        measure = regions.MEASURES[rule.measure]
+        if measure.words:
+            assert isinstance(rule.limit, tuple) and set(rule.limit) <= set(measure.words)
+        elif measure.dimensions:
+            assert isinstance(rule.limit, Given) and rule.limit.dimension == measure.dimensions[0]
+        else:
+            assert isinstance(rule.limit, float) and not isinstance(rule.limit, Given)
+        assert rule.limit_text
+
+
+@every_region
+def test_a_region_states_one_limit_for_a_measure_unless_the_other_is_an_alternative(region_id: str) -> None:
+    seen: dict[tuple[object, ...], object] = {}
+    for rule in regions.region(region_id).rules:
+        if rule.relation is not None and not rule.alternative:
+            key = (rule.measure, rule.relation, rule.condition)
+            said = (rule.limit, rule.method)
+            assert seen.setdefault(key, said) == said, rule.id
+
+
+@every_region
+def test_the_drop_used_for_sizing_is_the_one_the_rules_ask(region_id: str) -> None:
+    region = regions.region(region_id)
+    rows = [r for r in region.rules_for("sizing-drop") if not r.alternative]
+    if region.supply.method == "tables":
+        assert [r.limit for r in rows] == [region.supply.drop]
+    else:
+        assert rows == []
+
+
+def test_the_greatest_inside_pressure_of_a_vehicle_is_14_inches_of_water() -> None:
+    """24 CFR 3280.704(a)(2): 14 in. water column, 1/2 psi."""
+    figure = regions.region("us-vehicle").supply.inside_maximum
+    assert figure is not None and figure.citation.confirmed == "twice"
+    assert figure.value == pytest.approx(parse("14 inH2O", "pressure"))
+    assert figure.value == pytest.approx(parse("0.5 psi", "pressure"), rel=0.02)  # 14 in. is 0.506 psi
+    assert regions.region("us-cabin").supply.inside_maximum is None
+
+
+def test_the_drop_allowance_is_the_tables_or_a_share() -> None:
+    assert regions.region("us-cabin").supply.drop_allowance(2740.0) == pytest.approx(124.54, abs=0.01)
+    assert regions.region("eu").supply.drop_allowance(3000.0) == pytest.approx(150.0)
+    assert regions.region("eu").supply.citation.confirmed == "practice"
+
+
+def test_a_water_capacity_in_pounds_is_held_as_a_volume() -> None:
+    """105 lb at 8.32828 lb/gal (WAC 296-307-40029) is 12.608 US gal or 47.73 L."""
+    rule = next(r for r in regions.region("us-vehicle").rules if r.id == "rv-cylinder-size")
+    assert isinstance(rule.limit, Given)
+    assert rule.limit * 1000 == pytest.approx(47.73, abs=0.005)
+    assert rule.limit_text == "105 lb of water"
+
+
+def test_the_regions_own_rows_come_before_alternatives() -> None:
+    rows = regions.region("us-vehicle").rules_for("mount-load-multiple")
+    assert [(r.limit, r.alternative) for r in rows] == [(4.0, False), (8.0, True)]
+
+
+# --- tests ----------------------------------------------------------------------------------------------------------
+
+
+@every_region
+def test_every_region_has_a_pressure_test_and_a_leak_check_with_pressure_and_hold(region_id: str) -> None:
+    tests = regions.region(region_id).tests
+    for kind in ("piping", "leak-check"):
+        rows = [t for t in tests if t.kind == kind]
+        assert any(t.asked for t in rows)
+        assert any(t.hold is not None and t.hold > 0 and t.pressure.text for t in rows)
+
+
+@every_region
+def test_a_pressure_test_never_uses_gas_or_oxygen_and_has_a_lowest_pressure(region_id: str) -> None:
+    for test in regions.region(region_id).tests:
+        assert "oxygen" not in test.medium
+        if test.kind == "piping":
+            assert "LP gas" not in test.medium
+            assert (test.pressure.least(parse("11 inH2O", "pressure")) or 0) > 0
+        low, high = test.pressure.minimum, test.pressure.maximum
+        assert low is None or high is None or low <= high
+
+
+@pytest.mark.parametrize(
+    ("region_id", "test_id", "least", "hold", "settle", "drop", "source"),
+    [
+        ("us-cabin", "piping-ifgc", "3 psi", "10 min", None, "0 psi", "IFGC 406.4.1, 406.4.2"),
+        ("us-cabin", "piping-louisiana", "3 psi", "15 min", None, "0 psi", "LAC 55:IX.175"),
+        ("us-trailer", "piping-vendor-unit", "10 psi", "15 min", None, "0 psi", "WAC 296-150V-1450"),
+        ("us-cabin", "leak-check-low", "8.5 inH2O", "3 min", None, "0 Pa", "NFPA 54 Annex C.3: 9 in. +/- 1/2"),
+        ("uk", "piping-en-1949", "150 mbar", "5 min", "5 min", "10 mbar", "EN 1949:2011+A1:2013 4.3"),
+        ("eu", "piping-en-1949", "150 mbar", "5 min", "5 min", "10 mbar", "EN 1949:2011+A1:2013 4.3"),
+        ("boat-eu", "piping-iso-10239", "90 mbar", "5 min", "5 min", "5 mbar", "ISO 10239 wording: 3 x working"),
+        ("au-nz", "leak-check-as-nzs", "30 mbar", "5 min", "2 min", "0 Pa", "AS/NZS 5601.2 E.3.2: at working pressure"),
+        ("boat-us", "piping-cfr-58", "5 psi", None, None, "0 psi", "46 CFR 58.16-19(a), which gives no time"),
+    ],
+)
+def test_the_figures_of_the_tests_are_those_of_their_sources(
+    region_id: str, test_id: str, least: str, hold: str | None, settle: str | None, drop: str, source: str
+) -> None:
+    test = next(t for t in regions.region(region_id).tests if t.id == test_id)
+    assert test.pressure.least(parse("30 mbar", "pressure")) == pytest.approx(parse(least, "pressure"))
+    assert test.hold == (parse(hold, "time") if hold else None), source
+    assert test.settle == (parse(settle, "time") if settle else None), source
+    assert test.passes.allowed_drop == pytest.approx(parse(drop, "pressure")), source
+
+
+def test_the_asked_pressure_follows_the_working_pressure_within_its_bounds() -> None:
+    ifgc = next(t for t in regions.region("us-cabin").tests if t.id == "piping-ifgc").pressure
+    assert ifgc.least(parse("1 psi", "pressure")) == pytest.approx(parse("3 psi", "pressure"))
+    assert ifgc.least(parse("5 psi", "pressure")) == pytest.approx(parse("7.5 psi", "pressure"))
+    iso = next(t for t in regions.region("boat-eu").tests if t.id == "piping-iso-10239").pressure
+    assert iso.least(parse("60 mbar", "pressure")) == pytest.approx(parse("150 mbar", "pressure"))
+    words = next(t for t in regions.region("us-cabin").tests if t.id == "leak-check-container").pressure
+    assert words.least(1000.0) is None
+
+
+@pytest.mark.parametrize("region_id", ["us-vehicle", "canada"])
+def test_a_test_known_from_memory_says_so(region_id: str) -> None:
+    asked = [t for t in regions.region(region_id).tests if t.kind == "piping" and t.asked]
+    assert [t.citation.confirmed for t in asked] == ["memory"]
+
+
+# --- questions, cautions, upkeep, leak methods ----------------------------------------------------------------------
+
+
+@every_region
+def test_every_question_can_be_filled_from_the_closed_list(region_id: str) -> None:
+    facts = {name: f"<{name}>" for name in regions.PLACEHOLDERS}
+    asked = regions.questions(regions.region(region_id))
+    assert len(asked) >= 13
+    for question in asked:
+        assert "{" not in question.filled(facts)
+    assert len({q.id for q in asked}) == len(asked)
+
+
+def test_a_fact_with_braces_is_left_alone_and_a_missing_one_is_an_error() -> None:
+    question = regions.questions(regions.region("uk"))[0]
+    facts = {name: "{title}" for name in regions.PLACEHOLDERS}
+    assert "{title}" in question.filled(facts)
+    with pytest.raises(KeyError):
+        question.filled({})
+
+
+def test_the_twelve_questions_name_every_placeholder_and_the_file_explains_each() -> None:
+    text = resources.files("gasdoc.regions").joinpath("questions.yaml").read_text(encoding="utf-8")
+    header, _, body = text.partition("\nquestions:")
+    assert body.count("- id:") == 12
+    for name in regions.PLACEHOLDERS:
+        assert f"{{{name}}}" in header and f"{{{name}}}" in body
+
+
+def test_cautions_come_in_order_of_their_groups_with_the_emergency_steps_last_and_counted() -> None:
+    shown = regions.cautions(frozenset())
+    groups = [c.group for c in shown]
+    assert groups == sorted(groups, key=CAUTION_GROUPS.index)
+    steps = [c.id for c in shown if c.group == "emergency"]
+    assert [s.split("-")[1] for s in steps[:6]] == ["1", "2", "3", "4", "5", "6"]
+    assert steps == [c.id for c in shown[-7:]]
+
+
+def test_a_caution_is_shown_only_where_one_of_its_conditions_holds() -> None:
+    def ids(*conditions: str) -> set[str]:
+        return {c.id for c in regions.cautions(frozenset(conditions))}
+
+    assert "flare" in ids("copper") and "flare" not in ids("steel")
+    assert "bilge" in ids("boat") and "bilge" not in ids("cabin")
+    assert "no-flame" in ids()
+    assert ids() < ids("vehicle", "cold", "csst")
+
+
+def test_few_cautions_have_a_line_for_the_top_of_every_page() -> None:
+    lines = [c.short for c in regions.cautions(frozenset()) if c.short]
+    assert 4 <= len(lines) <= 8
+    assert max(map(len, lines)) <= 90
+
+
+def test_every_caution_condition_is_used() -> None:
+    used = {w for c in regions.cautions(frozenset(regions.CAUTION_CONDITIONS)) for w in c.when}
+    assert used == set(regions.CAUTION_CONDITIONS)
+
+
+def test_an_unknown_condition_is_refused() -> None:
+    with pytest.raises(ValueError, match="unknown conditions: van"):
+        regions.cautions(frozenset({"van"}))
+    with pytest.raises(ValueError, match="unknown conditions: us-cabinn"):
+        regions.upkeep_tasks(frozenset({"us-cabinn"}))
+
+
+def test_a_task_for_one_region_is_not_shown_in_another() -> None:
+    def ids(*conditions: str) -> set[str]:
+        return {t.id for t in regions.upkeep_tasks(frozenset(conditions))}
+
+    assert "dot-first-12" in ids("cylinder", "us-cabin")
+    assert "dot-first-12" not in ids("cylinder", "eu")
+    assert "dot-first-12" not in ids("asme", "us-cabin")
+    assert "leak-check-monthly" in ids("boat-us")
+    assert "leak-check-monthly" not in ids("boat", "boat-eu")
+    assert "burners" in ids()
+
+
+def test_sources_that_disagree_share_a_group() -> None:
+    shown = regions.upkeep_tasks(frozenset({"regulator", "boat-us", "cylinder"}))
+    years = {t.id: t.interval.count for t in shown if t.task_group == "regulator-replace" and t.interval}
+    assert years == {"regulator-replace-15": 15, "regulator-replace-10": 10}
+    first = [t.interval.text for t in shown if t.task_group == "cylinder-first-requalification" and t.interval]
+    assert first == ["12 years", "10 years"]  # 49 CFR 180.209(e), (g); the second from memory
+
+
+@every_region
+def test_every_task_says_when_it_is_due(region_id: str) -> None:
+    tasks = regions.upkeep_tasks(frozenset({*regions.TASK_CONDITIONS, region_id}))
+    assert len({t.id for t in tasks}) == len(tasks)
+    for task in tasks:
+        assert task.interval is not None or task.event
+        assert (task.interval is None) == (task.counted_from is None)
+        assert task.interval is None or task.interval.days > 0
+    assert {t.group for t in tasks} == set(TASK_GROUPS)
+
+
+def test_an_interval_counts_days_on_the_short_side() -> None:
+    assert regions.Interval("1 week", 1, "week").days == 7
+    assert regions.Interval("6 months", 6, "month").days == 180
+    assert regions.Interval("12 years", 12, "year").days == 4380
+
+
+def test_leak_methods_range_over_two_decades_and_smell_is_no_test() -> None:
+    methods = {m.id: m for m in regions.leak_methods()}
+    soap = methods["bubble-fluid"].smallest
+    assert soap is not None
+    assert soap == pytest.approx(1e-10, rel=0.01)  # 1e-4 cm3/s is 1e-10 m3/s
+    assert methods["smell"].smallest is None
+    # 1.5 L, 0.1 inH2O, 10 min, from Q = V dP / (P0 t); two digits are printed
+    assert methods["water-manometer"].smallest == pytest.approx(1.5e-3 * 24.909 / (101325 * 600), rel=0.02)
+
+
+# --- the loader -----------------------------------------------------------------------------------------------------
+
+
+def test_loading_one_region_reads_no_other_regions_file(monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    original = data.load
+
+    def spy(package: str, name: str) -> Any:
+        read.append(name)
+        return original(package, name)
+
+    monkeypatch.setattr(data, "load", spy)
+    regions.region.cache_clear()
+    regions.region("uk")
+    assert set(read) == {"uk.yaml", "common.yaml"}
+
+
+def test_a_region_is_read_once() -> None:
+    assert regions.region("uk") is regions.region("uk")
+
+
+@pytest.mark.parametrize(("wanted", "nearest"), [("us-cabinn", "us-cabin"), ("boat-uk", "boat-us"), ("mars", None)])
+def test_an_unknown_region_is_answered_with_the_nearest(wanted: str, nearest: str | None) -> None:
+    with pytest.raises(regions.UnknownRegion) as caught:
+        regions.region(wanted)
+    assert caught.value.nearest == nearest
+    assert (f"did you mean '{nearest}'?" if nearest else "use one of au-nz") in str(caught.value)
+    assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
+
+
+def rule(**keys: Any) -> dict[str, Any]:
+    return {"id": "a", "subject": "piping", "asks": "b", "citation": "c", "confirmed": "once", **keys}
+
+
+@pytest.mark.parametrize(
+    ("rows", "message"),
+    [
+        ([rule(measure="drop", relation="at-most", limit="1 Pa")], "'measure' is 'drop', not one of"),
+        ([rule(measure="sizing-drop", relation="at-most", limit="1 ft")], "this needs a pressure"),
+        ([rule(measure="sizing-drop", relation="at-most", limit="0.5")], "has no unit"),
+        ([rule(measure="container-count", relation="at-most", limit="two")], "must be a plain number"),
+        ([rule(measure="container-place", relation="is", limit=["roof"])], "'limit' is 'roof'"),
+        ([rule(measure="container-place", relation="at-most", limit=["outside"])], "'is' goes with words"),
+        ([rule(measure="sizing-drop", relation="is", limit="1 Pa")], "'is' goes with words"),
+        ([rule(measure="sizing-drop", relation="at-most")], "belong together"),
+        ([rule(measure="sizing-drop", limit="1 Pa")], "belong together"),
+        ([rule(relation="at-most", limit="1 Pa")], "belong together"),
+        ([rule(limit="1 Pa")], "unknown keys 'limit'"),
+        ([rule(subject="pipes")], "'subject' is 'pipes'"),
+        ([rule(confirmed="sure")], "'confirmed' is 'sure'"),
+        ([rule(citation=" ")], "'citation' must be text"),
+        ([rule(note="x")], "unknown keys 'note'"),
+        ([rule(condition="blue")], "'condition' is 'blue'"),
+        ([rule(alternative="maybe")], "'alternative' must be yes or no"),
+        ([rule(), rule()], "this id is used twice"),
+        ([rule(id="A b")], "small letters and hyphens"),
+        ([{"use": "nothing-of-the-kind"}], "common.yaml has no 'nothing-of-the-kind'"),
+        (["text"], "a mapping is needed"),
+    ],
+)
+def test_a_wrong_rule_is_refused_with_its_place(changed: dict[str, Any], rows: list[Any], message: str) -> None:
+    changed["rules"] = rows
+    with pytest.raises(regions.DataError, match=re.escape(message)) as caught:
+        regions.region("us-cabin")
+    assert "us-cabin.yaml" in str(caught.value)
+
+
+def test_an_unknown_key_of_a_region_is_refused(changed: dict[str, Any]) -> None:
+    changed["colour"] = "red"
+    with pytest.raises(regions.DataError, match="unknown keys 'colour'"):
+        regions.region("us-cabin")
+
+
+def test_a_region_sized_by_tables_needs_their_conditions(changed: dict[str, Any]) -> None:
+    del changed["supply"]["sizing"]["drop"]
+    with pytest.raises(regions.DataError, match="'tables' goes with inlet and drop"):
+        regions.region("us-cabin")
+
+
+def test_a_question_with_an_unknown_placeholder_is_refused(changed: dict[str, Any]) -> None:
+    changed["questions"] = [{"id": "a", "text": "Is {tank} full?", "citation": "b", "confirmed": "practice"}]
+    with pytest.raises(regions.DataError, match="'placeholder' is 'tank'"):
+        regions.region("us-cabin")
+
+
+def test_an_interval_must_be_a_count_of_calendar_units(monkeypatch: pytest.MonkeyPatch) -> None:
+    row = {"id": "a", "group": "regular", "task": "b", "interval": "yearly", "from": "tested", "applies": ["always"],
+           "who": "owner", "citation": "c", "confirmed": "once"}  # fmt: skip
+    monkeypatch.setattr(data, "load", lambda package, name: {"tasks": [row]})
+    _tasks.cache_clear()
+    with pytest.raises(regions.DataError, match="'interval' is 'yearly'; write it as in '6 months'"):
+        regions.upkeep_tasks(frozenset())

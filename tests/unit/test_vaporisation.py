@@ -1,0 +1,157 @@
+"""Vapour supply: interpolation, the lower of the methods, and what never helps."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gasdoc.engineering import fuel as lpg
+from gasdoc.engineering.fuel import BUTANE, PROPANE, Fuel
+from gasdoc.engineering.vaporisation import (
+    CEILING_FLOOR,
+    COEFFICIENT,
+    Container,
+    CylinderTable,
+    LengthRule,
+    boiling_temperature,
+    ceiling_rate,
+    heat_balance_rate,
+    limited_coefficient,
+    supply,
+)
+from gasdoc.engineering.vessel import Vessel, of_capacity, wetted_area
+
+TABLE = CylinderTable.of_cells(
+    (10.0, 20.0, 30.0),
+    (255.0, 275.0, 295.0),
+    ((1000.0, 1800.0, 2600.0), (2000.0, None, 4400.0), (2800.0, 4600.0, 6000.0)),
+)
+RULE = LengthRule(0.4, 1.0, (0.1, 0.2, 0.4, 0.6), (20_000.0, 27_000.0, 36_000.0, 45_000.0), 255.37, 244.26)
+NEEDED = 101_325.0 + 68_948.0  # 10 psi over the air
+
+UPRIGHT = Container(of_capacity(0.0216, 0.31, "upright"))
+LYING = Container(Vessel(0.4, 1.0, "horizontal"), RULE)
+
+
+def test_a_gap_takes_the_lower_of_row_and_column() -> None:
+    """Row: (2000 + 4400) / 2 = 3200. Column: (1800 + 4600) / 2 = 3200 as well; then with a lower column 3100."""
+    assert TABLE.rates[1][1] == 3200.0
+    other = CylinderTable.of_cells((1, 2, 3), (1, 2, 3), ((1, 1600, 3), (2000, None, 4400), (5, 4600, 7)))
+    assert other.rates[1][1] == 3100.0
+
+
+def test_a_gap_with_no_neighbours_on_both_sides_is_refused() -> None:
+    with pytest.raises(ValueError, match="row 0, column 0"):
+        CylinderTable.of_cells((1, 2), (1, 2), ((None, 1), (1, 2)))
+
+
+def test_the_table_is_kept_at_its_cells_and_straight_between_them() -> None:
+    assert TABLE.rate(20.0, 0, 255.0) == (2000.0, True)
+    assert TABLE.rate(30.0, 0, 295.0) == (6000.0, True)
+    assert TABLE.rate(15.0, 0, 265.0) == (pytest.approx((1000 + 1800 + 2000 + 3200) / 4), True)
+
+
+def test_outside_the_table_is_said_and_careful() -> None:
+    assert TABLE.rate(5.0, 0, 255.0) == (pytest.approx(500.0), False)
+    assert TABLE.rate(40.0, 0, 320.0) == (6000.0, False)
+    middle = (255.0 + CEILING_FLOOR) / 2
+    assert TABLE.rate(20.0, 0, middle) == (pytest.approx(1000.0), False)
+    assert TABLE.rate(20.0, 0, CEILING_FLOOR - 5) == (0.0, False)
+
+
+def test_the_length_rule_by_hand() -> None:
+    """0.4 m x 1.0 m x 27,000 W/m2 = 10,800 W at base air; twice the difference to the floor doubles it."""
+    assert RULE.rate(0, 0.2, 255.37) == (pytest.approx(10_800), True)
+    assert RULE.rate(0, 0.2, 255.37 + 11.11)[0] == pytest.approx(21_600)
+    assert RULE.rate(0, 0.3, 255.37)[0] == pytest.approx(0.4 * 31_500)
+    assert RULE.rate(0, 0.05, 255.37) == (pytest.approx(4000), False)
+    assert RULE.rate(0, 0.8, 255.37) == (pytest.approx(18_000), False)
+    assert RULE.rate(0, 0.2, 240.0)[0] == 0.0
+
+
+def test_heat_balance_by_hand() -> None:
+    """U x A x 20 K x 50.12 MJ/kg / latent heat, with the wetted skin from the shape."""
+    mass, floor = 5.0, 245.0
+    area = wetted_area(UPRIGHT.vessel, mass / lpg.liquid_density(PROPANE, floor))
+    by_hand = 18.4 * area * 20 * lpg.gross_heating_value(PROPANE) / lpg.latent_heat(PROPANE, floor)
+    assert heat_balance_rate(UPRIGHT.vessel, mass, PROPANE, 265.0, floor) == pytest.approx(by_hand)
+    assert heat_balance_rate(UPRIGHT.vessel, mass, PROPANE, 245.0, floor) == 0.0
+    assert heat_balance_rate(UPRIGHT.vessel, 0.0, PROPANE, 265.0, floor) == 0.0
+
+
+@given(st.floats(0, 1), st.floats(30_000, 500_000))
+def test_the_boiling_temperature_gives_the_pressure_back(propane: float, absolute: float) -> None:
+    fuel = Fuel(propane)
+    assert lpg.saturation_absolute(fuel, boiling_temperature(fuel, absolute)) == pytest.approx(absolute, rel=1e-10)
+
+
+def test_a_pressure_outside_the_fits_is_refused() -> None:
+    with pytest.raises(ValueError, match="outside the pressures"):
+        boiling_temperature(PROPANE, 1e7)
+
+
+def test_the_lowest_method_is_the_answer_and_all_are_shown() -> None:
+    cold = supply(UPRIGHT, 9.0, PROPANE, 255.4, NEEDED)
+    warm = supply(UPRIGHT, 9.0, PROPANE, 294.3, NEEDED)
+    assert cold.limiting == "heat-balance"
+    assert warm.limiting == "cylinder-table-by-area"
+    for found in (cold, warm):
+        assert {e.method for e in found.estimates} == {"heat-balance", "cylinder-table-by-area"}
+        assert found.rate == min(e.rate for e in found.estimates)
+    lying = supply(LYING, 20.0, PROPANE, 255.4, NEEDED)
+    assert {e.method for e in lying.estimates} == {"heat-balance", "length-rule"}
+
+
+def test_a_changeover_gives_the_rate_of_one_and_parallel_that_of_all() -> None:
+    one = supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED)
+    assert supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED, 2, "changeover").rate == one.rate
+    both = supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED, 2, "parallel")
+    assert both.rate == pytest.approx(2 * one.rate)
+    assert both.codes == ("parallel-unequal",)
+    assert one.codes == ()
+
+
+def test_butane_gives_nothing_in_cold_air_and_the_temperature_is_told() -> None:
+    found = supply(UPRIGHT, 9.0, BUTANE, 273.15, 101_325.0 + 30_000.0)
+    assert found.rate == 0.0
+    assert found.codes == ("fuel-too-cold",)
+    assert 278 < found.floor_temperature < 282  # n-butane at 1.31 bar absolute boils at about 280 K
+    assert supply(UPRIGHT, 9.0, BUTANE, 293.15, 101_325.0 + 30_000.0).rate > 0
+
+
+airs = st.floats(231.0, 310.0)
+masses = st.floats(0.2, 9.0)
+containers = st.sampled_from([UPRIGHT, LYING, Container(UPRIGHT.vessel, TABLE)])
+
+
+@given(containers, masses, masses, airs, airs, st.floats(101_325, 250_000), st.floats(101_325, 250_000))
+def test_colder_emptier_and_more_pressure_needed_never_help(
+    container: Container, m1: float, m2: float, t1: float, t2: float, p1: float, p2: float
+) -> None:
+    def rate(mass: float, air: float, needed: float) -> float:
+        return supply(container, mass, PROPANE, air, needed).rate
+
+    best = rate(max(m1, m2), max(t1, t2), min(p1, p2))
+    slack = 1 + 1e-9
+    assert rate(min(m1, m2), max(t1, t2), min(p1, p2)) <= best * slack
+    assert rate(max(m1, m2), min(t1, t2), min(p1, p2)) <= best * slack
+    assert rate(max(m1, m2), max(t1, t2), max(p1, p2)) <= best * slack
+
+
+@given(containers, airs, st.integers(1, 10))
+def test_the_limited_coefficient_stays_under_every_method(container: Container, air: float, tenth: int) -> None:
+    u = limited_coefficient(container, 9.0, PROPANE, air, NEEDED)
+    assert 0 <= u <= COEFFICIENT
+    found = supply(container, 0.9 * tenth, PROPANE, air, NEEDED)
+    rate = heat_balance_rate(container.vessel, 0.9 * tenth, PROPANE, air, found.floor_temperature, u)
+    assert rate <= found.rate * (1 + 1e-9)
+
+
+def test_more_skin_for_each_kilogram_gives_more_ceiling() -> None:
+    """The ceiling goes with the wetted skin, not with the contents."""
+    small, large = of_capacity(0.0216, 0.31, "upright"), of_capacity(0.1082, 0.3683, "upright")
+    assert ceiling_rate(small, 9.0, 270.0) / 9.0 > ceiling_rate(large, 45.0, 270.0) / 45.0
+    assert math.isclose(ceiling_rate(small, 9.0, CEILING_FLOOR), 0.0)
