@@ -9,7 +9,8 @@ from __future__ import annotations
 import logging
 import posixpath
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache, partial
 from pathlib import Path
 from typing import Any, cast
@@ -17,10 +18,12 @@ from urllib.parse import quote
 
 import jinja2
 from markupsafe import escape
-from mkdocs.config import config_options
+from mkdocs.commands import build as commands_build
+from mkdocs.commands import serve as commands_serve
+from mkdocs.config import config_options, load_config
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
-from mkdocs.exceptions import PluginError
+from mkdocs.exceptions import Abort, ConfigurationError, PluginError
 from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.nav import Navigation
@@ -30,6 +33,7 @@ from mkdocs.utils.templates import TemplateContext
 
 from gasdoc import __version__, data
 from gasdoc.report import site
+from gasdoc.study import check as specs
 from gasdoc.report.page import Page
 from gasdoc.report.templates import PACKAGE, in_checkout, search_path
 from gasdoc.source import Severity
@@ -89,6 +93,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
         for problem in sorted(made.problems, key=lambda problem: problem.order):
             # A warning to MkDocs is what --strict stops on; findings about a build are content and never come here.
             log.log(logging.WARNING if problem.severity >= Severity.WARNING else logging.INFO, "%s", problem)
+        self.site = made
         self.made = {page.uri: page for page in made.pages}
         owners = {file.dest_uri: file.src_uri for file in files}
         for page in made.pages:
@@ -159,7 +164,7 @@ def is_spec(file: File) -> bool:
     """Whether a file of docs_dir is a spec: Markdown directly in the folder, with a spec's front matter."""
     if "/" in file.src_uri or not file.is_documentation_page() or file.abs_src_path is None:
         return False
-    return bool(site.is_spec(Path(file.abs_src_path)))
+    return specs.is_spec(Path(file.abs_src_path))
 
 
 def add(
@@ -187,3 +192,58 @@ def extended(context: TemplateContext, **more: Any) -> TemplateContext:
     """The template context with more names in it (its type lists only MkDocs' own)."""
     cast(dict[str, Any], context).update(more)
     return context
+
+
+# --- for the command ------------------------------------------------------------------------------------------------
+
+
+def build_site(config_file: str, site_dir: str | None, *, strict: bool) -> int:
+    """Build the site and return the worst of it: 0 fine, 1 findings at error level, 2 a spec that cannot be taken.
+
+    Raises `Unusable` when the configuration cannot be used, or with `strict` when a spec has problems.
+    """
+    with _mkdocs_errors():
+        config = load_config(config_file, strict=strict or None, **({"site_dir": site_dir} if site_dir else {}))
+        config.plugins.on_startup(command="build", dirty=False)
+        commands_build.build(config)
+        config.plugins.on_shutdown()
+        made = _plugin(config).site
+    if any(problem.severity is Severity.ERROR for problem in made.problems):
+        return 2
+    return 1 if made.errors_found else 0
+
+
+def serve_site(config_file: str, address: str, *, strict: bool) -> None:
+    """Serve the site, rebuilding it when a spec, a template or a data file changes. Raises `Unusable`."""
+    with _mkdocs_errors():
+        commands_serve.serve(config_file, livereload=True, dev_addr=address, strict=strict or None)
+
+
+class Unusable(Exception):
+    """The site cannot be built as asked; the message says why."""
+
+
+@contextmanager
+def _mkdocs_errors() -> Iterator[None]:
+    """MkDocs' messages on stderr, and its errors as `Unusable`."""
+    handler = logging.StreamHandler()
+    handler.setFormatter(logging.Formatter("%(message)s"))
+    handler.setLevel(logging.WARNING)
+    root = logging.getLogger("mkdocs")
+    root.addHandler(handler)
+    try:
+        yield
+    except (ConfigurationError, Abort, PluginError) as error:
+        raise Unusable(str(error).strip() or "stopped by --strict") from None
+    except OSError as error:
+        raise Unusable(f"{error.filename or 'the site'}: {(error.strerror or 'cannot be written').lower()}") from None
+    finally:
+        root.removeHandler(handler)
+
+
+def _plugin(config: MkDocsConfig) -> GasdocPlugin:
+    """Our plugin in a configuration. Raises Unusable when it is not there."""
+    for plugin in config.plugins.values():
+        if isinstance(plugin, GasdocPlugin):
+            return plugin
+    raise Unusable(f"{config.config_file_path} does not use gasdoc: add 'plugins: [gasdoc]'")

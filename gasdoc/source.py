@@ -6,6 +6,7 @@ turn `10:02` into 602, `010` into 8 and `no` into false.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
@@ -15,6 +16,12 @@ import yaml
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MAX_DEPTH = 40
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ufffe\uffff]")
+_LINE_ENDS = {0x85: " ", 0x2028: " ", 0x2029: " "}  # line ends to YAML, but not to the editor that counts the lines
+_PLAIN_TAGS = {
+    f"tag:yaml.org,2002:{name}"
+    for name in ("map", "seq", "str", "int", "float", "bool", "null", "timestamp", "merge", "value")
+}
 MAX_BYTES = 1_000_000
 
 Path = tuple[str | int, ...]
@@ -121,12 +128,13 @@ def decode(raw: bytes, path: str) -> tuple[str, list[Problem]]:
         byte = raw[error.start]
         return "", [Problem(path, line, column, Severity.ERROR, f"byte 0x{byte:02x} is not UTF-8",
                             "save the file as UTF-8", "file-encoding")]  # fmt: skip
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    for number, line_text in enumerate(text.split("\n"), 1):
-        for column, char in enumerate(line_text, 1):
-            if char < " " and char != "\t":
-                return "", [Problem(path, number, column, Severity.ERROR, f"control character 0x{ord(char):02x}",
-                                    "take it out; a spec is plain text", "file-control-character")]  # fmt: skip
+    text = text.replace("\r\n", "\n").replace("\r", "\n").translate(_LINE_ENDS)
+    control = _CONTROL.search(text)
+    if control:
+        line = text.count("\n", 0, control.start()) + 1
+        column = control.start() - text.rfind("\n", 0, control.start())
+        return "", [Problem(path, line, column, Severity.ERROR, f"control character 0x{ord(control[0]):02x}",
+                            "take it out; a spec is plain text", "file-control-character")]  # fmt: skip
     return text, []
 
 
@@ -187,16 +195,26 @@ class _Walk:
         if depth > _MAX_DEPTH:
             self.wrong(node, f"nested deeper than {_MAX_DEPTH} levels", "simplify the block", "yaml-depth")
             return None
+        if node.tag not in _PLAIN_TAGS:
+            self.wrong(node, "a YAML tag (!name) is used", "write plain values only", "yaml-tag")
+            return None
         if isinstance(node, yaml.MappingNode):
             return dict(self.entries(node, at, depth))
         if isinstance(node, yaml.SequenceNode):
             return [self.value(child, (*at, i), depth + 1) for i, child in enumerate(node.value)]
-        if node.tag == "tag:yaml.org,2002:null" and not node.style:
+        plain = isinstance(node, yaml.ScalarNode) and not node.style
+        if node.tag == "tag:yaml.org,2002:null" and plain:
             return None
-        if not node.tag.startswith("tag:yaml.org,2002:"):
-            self.wrong(node, f"a YAML tag ({node.tag}) is used", "write plain values only", "yaml-tag")
-            return None
-        return str(node.value)
+        return self.text(node)
+
+    def text(self, node: yaml.Node) -> str:
+        """What a scalar says. An escape in quotes can write characters that no file may hold as they are."""
+        text = str(node.value)
+        control = _CONTROL.search(text)
+        if control:
+            self.wrong(node, f"control character 0x{ord(control[0]):02x}", "take it out; a spec is plain text",
+                       "file-control-character")  # fmt: skip
+        return _CONTROL.sub("", text)
 
     def entries(self, node: yaml.MappingNode, at: Path, depth: int) -> Iterator[tuple[str, Any]]:
         first: dict[str, int] = {}
@@ -204,7 +222,7 @@ class _Walk:
             if not isinstance(key_node, yaml.ScalarNode):
                 self.wrong(key_node, "a key must be a plain word", "quote the text or check the brackets", "yaml-key")
                 continue
-            key = str(key_node.value)
+            key = self.text(key_node)
             if key == "<<":
                 self.wrong(key_node, "a merge key (<<) is used", "write the values out", "yaml-alias")
                 continue

@@ -19,7 +19,7 @@ class Resistance:
 
 
 RESISTANCES: Mapping[str, Resistance] = {
-    # IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and 90-degree bends: the L/d and k rows, read once.
+    # IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and 90-degree bends: rows L/d and k, read once.
     "elbow-45": Resistance(14, 0.42, "once"),
     "elbow-90": Resistance(30, 0.90, "once"),
     "return-180": Resistance(67, 2.00, "once"),

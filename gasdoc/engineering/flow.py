@@ -62,11 +62,12 @@ def squared_drop(mass: float, bore: float, length: float, roughness: float, gas:
 
     `length` in m counts the pipe and the equivalent lengths of its fittings; `bore` and `roughness` in m.
     """
-    if mass <= 0.0:
-        return 0.0
     flux = mass / (0.25 * pi * bore * bore)
-    factor = friction_factor(flux * bore / gas.viscosity, roughness / bore)
-    return factor * length / bore * flux * flux * gas.absolute / gas.density
+    re = flux * bore / gas.viscosity
+    specific = gas.absolute / gas.density
+    if re <= LAMINAR_LIMIT:  # 64/Re put in: no division by a flow that may be nothing
+        return 64.0 * gas.viscosity * flux * length / (bore * bore) * specific
+    return friction_factor(re, roughness / bore) * length / bore * flux * flux * specific
 
 
 def speed(mass: float, bore: float, density: float) -> float:

@@ -6,20 +6,20 @@ Vogel and others 1998 and 1999), as computed by the open library CoolProp 8.0.0.
 importing that library costs about two seconds; the tests recompute them. "Worst error" below is against it, over
 the whole stated range.
 
-| property | form | range | worst error, propane / n-butane |
+| property | form | range | worst error, propane / butane |
 | --- | --- | --- | --- |
-| saturation pressure | ln(p/pc) = (Tc/T)(a s + b s^1.5 + c s^2.5 + d s^5), s = 1 - T/Tc | 215..335 K | 0.004 / 0.006 % |
-| latent heat | a s^(1/3) + b s^(2/3) + c s | 215..335 K | 0.08 / 0.12 % |
-| liquid density | critical density + a s^(1/3) + b s^(2/3) + c s | 215..335 K | 0.04 / 0.03 % |
-| compressibility | 1 + pr (a x + b x^2 + c x^4) + d pr^2 x^7, pr = p/pc, x = Tc/T | 230..320 K, to 3 bar | 0.02 / 0.02 % |
-| viscosity of gas | a + b T/300 + c p + d p T/300, p in bar | 230..320 K, to 3 bar | 0.20 / 0.18 % |
+| saturation pressure | ln(p/pc) = (a s + b s^1.5 + c s^2.5 + d s^5) Tc/T, s = 1 - T/Tc | 215..335 K | 0.004/0.006 % |
+| latent heat | a s^(1/3) + b s^(2/3) + c s | 215..335 K | 0.08/0.12 % |
+| liquid density | critical density + a s^(1/3) + b s^(2/3) + c s | 215..335 K | 0.04/0.03 % |
+| compressibility | 1 + r (a x + b x^2 + c x^4) + d r^2 x^7, r = p/pc, x = Tc/T | 230..320 K, to 3 bar | 0.02/0.02 % |
+| viscosity of gas | a + b T/300 + c p + d p T/300, p in bar | 230..320 K, to 3 bar | 0.20/0.18 % |
 
 The compressibility fit may be carried on to container pressure: up to 10 bar it is within 1 % for propane.
 
 Heating values. Two bases are in use, and each has its place:
 
 - *Table value, after vaporisation*: propane 21,548 Btu/lb (50.12 MJ/kg). Used wherever a load becomes a mass of gas:
-  flow, pressure drop, hours of burning. It is the lower, so it asks for more gas: the careful side. `gross_heating_value`.
+  flow, pressure drop, hours of burning. The lower asks for more gas: the careful side. `gross_heating_value`.
 - *Heat of combustion of the pure substance*: propane 21,636 Btu/lb (50.33 MJ/kg), from heats of formation. Used
   where more heat is the careful side: air for combustion, the size of a fire. `heat_of_combustion`.
 - The codes' sizing tables count volume instead: 2,488 Btu/ft3 at 60 degF and 30 in. Hg. That treats the vapour as an

@@ -310,7 +310,7 @@ def _worst(squares: Sequence[float], needs: Sequence[tuple[int, float]]) -> tupl
 def load_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law: Law = darcy) -> Margin:
     """How much more load (W) the end of `segment` could take before some appliance falls below its minimum.
 
-    All other loads are in use; `minimum` in Pa gauge per segment. Bisection, a fixed number of steps; the value is on the low side.
+    All other loads are in use; `minimum` in Pa gauge per segment. Bisection, a fixed number of steps; on the low side.
     """
     needs = _needs(zone, minimum)
     carried = _carried(zone.tree.parent, zone.tree.load)

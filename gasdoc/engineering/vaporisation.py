@@ -42,6 +42,10 @@ UNCERTAINTY = 0.30
 18.4 W/(m2 K), 16 % either side of their mean; wind, frost, paint, rain and a locker around the container add
 to that, and no method here knows them. A judgment, not a measurement."""
 
+_FILL_TEMPERATURE = 244.26
+"""K (-20 degF), at which a mass of fuel is turned into a fill: the liquid temperature the length rule is based on, and
+careful, since cold liquid takes less room."""
+
 Manifold = Literal["single", "changeover", "parallel"]
 
 
@@ -296,7 +300,7 @@ def _estimates(
     vessel = container.vessel
     found = [Estimate("heat-balance", heat_balance_rate(vessel, fuel_mass, fuel, air_temperature, floor), "derived")]
     if container.published is not None:
-        fill = fuel_mass / lpg.liquid_density(fuel, floor) / vessel.volume
+        fill = fuel_mass / lpg.liquid_density(fuel, _FILL_TEMPERATURE) / vessel.volume
         rate, within = container.published.rate(fuel_mass, fill, air_temperature)
         found.append(Estimate(container.published.method, rate, "published" if within else "extrapolated"))
     elif vessel.orientation == "upright":

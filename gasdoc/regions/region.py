@@ -97,7 +97,7 @@ SUBJECTS = (
 )  # fmt: skip
 
 METHODS: dict[str, str] = {
-    "as-nzs-5601-2": "610 mm2 per MJ/h of appliances not room-sealed, and 650 mm2 a sleeping place, never under the limit",
+    "as-nzs-5601-2": "610 mm2 per MJ/h of appliances not room-sealed, 650 mm2 a sleeping place, never under the limit",
     "bss-2002": "2200 mm2 per kW without a flue, 440 mm2 per kW with a flue, and 650 mm2 a person",
     "en-721-appliances": "by floor area, with appliances that are not room-sealed",
     "en-721-no-appliances": "by floor area, with no appliances or room-sealed ones only",
@@ -239,12 +239,21 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class AskedPressure:
-    """The pressure a test asks for; gauge, Pa. `factor` multiplies the greatest working pressure of the line."""
+    """The pressure a test asks for; gauge, Pa. `factor` multiplies the greatest working pressure of the line.
+
+    `over` and `up_to` bound the working pressures the row is for; None where it is for all.
+    """
 
     text: str
     minimum: Given | None
     factor: float | None
     maximum: Given | None
+    over: Given | None
+    up_to: Given | None
+
+    def applies(self, working_gauge: float) -> bool:
+        """Whether the row is for a line of this working pressure, in Pa."""
+        return (self.over is None or working_gauge > self.over) and (self.up_to is None or working_gauge <= self.up_to)
 
     def least(self, working_gauge: float) -> float | None:
         """The lowest gauge pressure in Pa that satisfies the row, or None where only words are given."""
@@ -571,6 +580,8 @@ def _line_test(row: _Row) -> LineTest:
             minimum=pressure.quantity("minimum", "pressure"),
             factor=pressure.number("factor"),
             maximum=pressure.quantity("maximum", "pressure"),
+            over=pressure.quantity("over", "pressure"),
+            up_to=pressure.quantity("up_to", "pressure"),
         ),
         settle=row.quantity("settle", "time"),
         hold=row.quantity("hold", "time"),

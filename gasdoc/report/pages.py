@@ -22,6 +22,7 @@ from gasdoc.study import Study
 from gasdoc.study.capacity import Answer
 from gasdoc.study.facts import setting, system
 from gasdoc.study.people import container_text
+from gasdoc.study.pressures import ZonePressure
 from gasdoc.study.sizing import Method, RunSize, ZoneSizing
 
 Link = Callable[[str, str], str]
@@ -131,8 +132,10 @@ def _overview(study: Study) -> dict[str, Any]:
     worst = max((run for zone in study.zones for run in zone.runs if run.use is not None),
                 key=lambda run: run.use or 0.0, default=None)  # fmt: skip
     held = study.container
+    least = _least_pressure(study)
     figures = [
         ("All appliances at once", q.both(study.load, "load"), f"{len(study.served)} appliances"),
+        ("Least pressure at an appliance", q.both(least[1], "supply pressure") if least else Markup(words.NOT_KNOWN), least[0] if least else ""),
         ("Longest path", q.both(max((z.longest for z in study.zones), default=0.0), "run length"),
          "from a regulator to the farthest outlet"),
         ("Most used run", Markup(percent(worst.use)) if worst else Markup(words.NOT_KNOWN),
@@ -143,6 +146,18 @@ def _overview(study: Study) -> dict[str, Any]:
     ]  # fmt: skip
     return {"figures": figures, "next_steps": _next_steps(study), "container_words": container_text(study.resolved),
             "appliances": _appliances(study)}  # fmt: skip
+
+
+def _least_pressure(study: Study) -> tuple[str, float] | None:
+    """Where an appliance has least room above its minimum with everything on, in words, and the pressure there."""
+    names = {s.id: s.appliance.name for s in study.served}
+    q = Quantities(system(study.build))
+    outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
+    if not outlets or None in study.pressures:
+        return None
+    worst = min(outlets, key=lambda o: o.full - (o.minimum or 0.0))
+    asks = Markup("asks for {} or more").format(q(worst.minimum, "supply pressure")) if worst.minimum else "its plate is not known"
+    return Markup("{}, everything on; {}").format(names[worst.id], asks), worst.full
 
 
 def _lasts_note(study: Study) -> str:
@@ -184,25 +199,47 @@ def _appliances(study: Study) -> list[list[Any]]:
 
 
 def _supply(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
-    return {"svg": Markup(svg), "outline": outline, "zones": [_zone(study, zone) for zone in study.zones],
+    return {"svg": Markup(svg), "outline": outline, "zones": [_zone(study, z, p) for z, p in zip(study.zones, study.pressures, strict=True)],
             "rules": _rules(study, ("piping", "regulator", "connector"))}  # fmt: skip
 
 
-def _zone(study: Study, zone: ZoneSizing) -> dict[str, Any]:
+def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[str, Any]:
     q = Quantities(system(study.build))
-    rows = []
-    for run in zone.runs:
-        rows.append({"id": run.id, "cells": [
-            run.id, f"{run.upstream} to {run.downstream}", size_words(run), "given" if run.given else "computed",
+    rows = [
+        {"id": run.id, "cells": [
+            {"text": run.id, "href": f"#working-{run.id}"}, size_words(run), "given" if run.given else "computed",
             q.number(float(run.run.length), "run length"), q.number(run.load, "load"),
-            q.number(run.longest.length + run.longest.extra, "run length"), _capacity_cell(run.longest, q),
-            _enough(run.longest, run), q.number(run.branch.length + run.branch.extra, "run length"),
-            _capacity_cell(run.branch, q), _enough(run.branch, run),
-        ]})  # fmt: skip
+            _capacity_cell(run.longest, q), _enough(run.longest, run), _capacity_cell(run.branch, q),
+            _enough(run.branch, run),
+        ]}
+        for run in zone.runs
+    ]  # fmt: skip
+    names = {s.id: s.appliance.name for s in study.served}
     return {
-        "zone": zone, "rows": rows, "conditions": zone.conditions, "allowance": zone.allowance,
+        "zone": zone, "rows": rows, "conditions": zone.conditions, "allowance": zone.allowance, "solved": solved,
         "working": [_working(study, zone, run) for run in zone.runs],
+        "run_pressures": _run_pressures(solved, q), "outlet_pressures": _outlet_pressures(solved, names, q),
+        "names": names,
     }  # fmt: skip
+
+
+def _run_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[Any]]:
+    kind = words.pressure_kind(solved.highest) if solved is not None else "supply pressure"
+    drop = "drop" if kind == "supply pressure" else kind
+    return [
+        [r.id, q.number(r.gauge, kind), q.number(r.drop, drop), q.number(r.code_drop, drop), q.number(r.darcy_drop, drop),
+         f"{r.speed:.1f}", r.regime or "own law", q.number(r.more_load, "load"), q.number(r.more_length, "run length")]
+        for r in (solved.runs if solved is not None else ())
+    ]  # fmt: skip
+
+
+def _outlet_pressures(solved: ZonePressure | None, names: Mapping[str, str], q: Quantities) -> list[list[Any]]:
+    kind = "supply pressure"
+    return [
+        [names[o.id], q.number(o.minimum, kind), q.number(o.full, kind), q.number(o.alone, kind),
+         q.number(o.lowest, kind), q.number(o.highest, kind), q.number(o.maximum, kind)]
+        for o in (solved.outlets if solved is not None else ())
+    ]  # fmt: skip
 
 
 def size_words(run: RunSize) -> str:

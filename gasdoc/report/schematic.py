@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 from xml.etree import ElementTree
 
-import graphviz  # type: ignore[import-untyped]
+import graphviz
 
 NodeKind: TypeAlias = Literal["container", "regulator", "junction", "valve", "tap", "outlet", "appliance"]
 Mark: TypeAlias = Literal["", "error", "warning"]

@@ -11,51 +11,17 @@ from gasdoc.report.drawing import drawing
 from gasdoc.report.page import Asset, Page
 from gasdoc.report.templates import environment
 from gasdoc.source import Problem, Severity
-from gasdoc.spec import reader
-from gasdoc.study import Study, study
+from gasdoc.study.check import spec_files, study_file
 
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """The pages and files of a site, and every problem of its input."""
+    """The pages and files of a site, every problem of its input, and whether a build has findings at error level."""
 
     pages: tuple[Page, ...]
     assets: tuple[Asset, ...]
     problems: tuple[Problem, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Studied:
-    """One spec as far as it came: `study` is None when it cannot be taken. `read.problems` holds all its problems."""
-
-    read: reader.Read
-    study: Study | None
-
-
-def is_spec(path: Path) -> bool:
-    """Whether a Markdown file is a spec. One that cannot be read as text is shown to its author as a broken spec."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(4096)
-    except OSError:
-        return False
-    text = head.removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n").decode("utf-8", "replace")
-    return reader.is_spec(text)
-
-
-def study_file(file: Path, shown_path: str | None = None) -> Studied:
-    """A spec read and studied."""
-    read = reader.read_file(file, shown_path)
-    if read.build is None:
-        return Studied(read, None)
-    made, problems = study(read.build)
-    together = tuple(sorted((*read.problems, *problems), key=lambda problem: problem.order))
-    return Studied(reader.Read(read.slug, read.path, read.title, read.build, together), made)
-
-
-def spec_files(folder: Path) -> tuple[Path, ...]:
-    """The specs of a folder, sorted by name."""
-    return tuple(path for path in sorted(folder.glob("*.md")) if is_spec(path))
+    errors_found: bool
 
 
 def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[[str, str], str]) -> Site:
@@ -85,4 +51,5 @@ def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[
     made_pages += [pages.problem_page(read, env, link) for read in broken]
     made_pages.insert(0, pages.index_page([made for _, made in studies], broken, env, link))
     problems = tuple(problem for s in done for problem in s.read.problems if problem.severity > Severity.NOTE)
-    return Site(tuple(made_pages), tuple(assets), problems)
+    errors = any(f.severity is Severity.ERROR for _, made in studies for f in made.findings)
+    return Site(tuple(made_pages), tuple(assets), problems, errors)

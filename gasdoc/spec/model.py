@@ -11,7 +11,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from gasdoc.spec.scalars import Clock, Day, Id, Money, Name, Quantity, Text, YesNo, choice, count, problem
-from gasdoc.units import Given
+from gasdoc.units import Given, parse
 
 FORMAT = 1
 
@@ -50,8 +50,12 @@ class Block(BaseModel):
 class Composition(Block):
     """What is in the container, by mass."""
 
-    propane: Share = Field(Given(1.0, "100 %", "%", "share"), description="Share of propane by mass.")
-    butane: Share = Field(Given(0.0, "0 %", "%", "share"), description="Share of butane by mass.")
+    propane: Share = Field(default_factory=lambda: _share("100 %"), description="Share of propane by mass.")
+    butane: Share = Field(default_factory=lambda: _share("0 %"), description="Share of butane by mass.")
+
+
+def _share(text: str) -> Given:
+    return parse(text, "share")
 
 
 def _composition(value: Any) -> Any:
@@ -380,7 +384,7 @@ class Spec(Block):
     altitude: Altitude | None = Field(None, description="Highest place it will be used at, above sea level.")
     coldest: OutdoorTemperature | None = Field(None, description="Coldest air the container will work in.")
     gas: Annotated[Composition, BeforeValidator(_composition)] = Field(
-        Composition(), validate_default=False, description="What is in the container."
+        default_factory=Composition, description="What is in the container."
     )
     started: Day | None = Field(None, description="When the work began.")
     fitted: Day | None = Field(None, description="When the system was complete.")

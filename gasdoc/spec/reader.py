@@ -204,7 +204,11 @@ def _inside(at: Path) -> str:
 
 
 def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -> tuple[str, str]:
-    found = {list: "a list", dict: "a block of keys", str: f"'{str(value)[:40]}'"}.get(type(value), "nothing")
+    found = "nothing"
+    if isinstance(value, list | dict):
+        found = "a list" if isinstance(value, list) else "a block of keys"
+    elif value is not None:
+        found = f"'{str(value)[:40]}'"
     name = f"'{key}'" if isinstance(key, str) else "this item"
     if kind in ("list_type", "tuple_type"):
         return f"{name} must be a list, and {found} stands here", "write one item a line, each after '- '"

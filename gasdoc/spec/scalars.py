@@ -28,7 +28,7 @@ _MOST: dict[str, float] = {
 
 def problem(code: str, message: str, hint: str) -> PydanticCustomError:
     """An error of one value, with the hint the reader prints after it."""
-    return PydanticCustomError("gasdoc", "{message}", {"message": message, "hint": hint, "code": code})  # type: ignore[arg-type]
+    return PydanticCustomError("gasdoc", "{message}", {"message": message, "hint": hint, "code": code})
 
 
 def nearest(word: str, known: list[str]) -> str | None:

@@ -68,7 +68,7 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
     for zone in sized:
         volume = 0.0
         for run in zone.runs:
-            bore, stood_in = _bore(run.size.bore if run.size else None, run.size.id if run.size else "")
+            bore, stood_in = bore_or_stand_in(run.size.bore if run.size else None, run.size.id if run.size else "")
             estimated = estimated or stood_in
             volume += math.pi / 4 * bore**2 * float(run.run.length)
         volumes.append((zone.zone.id, volume))
@@ -84,7 +84,8 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
     )
 
 
-def _bore(bore: float | None, size_id: str) -> tuple[float, bool]:
+def bore_or_stand_in(bore: float | None, size_id: str) -> tuple[float, bool]:
+    """The bore in m, or for corrugated tubing the smooth bore that stands in for it; and whether it does."""
     if bore is not None:
         return bore, False
     ehd = size_id.removeprefix("EHD ")

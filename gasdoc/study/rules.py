@@ -12,9 +12,12 @@ from gasdoc.study.container import Container
 from gasdoc.study.facts import moves, served, system
 from gasdoc.study.findings import Finding, error
 from gasdoc.study.resolve import Resolved
+from gasdoc.study.sizing import ZoneSizing
 from gasdoc.study.zones import Zone
 
 Outcome = Literal["met by the numbers", "not met", "not known", "for a licensed person"]
+
+COOKING = ("cooker", "oven", "griddle", "fryer")
 
 PLACES = {"outdoors": "outside", "chassis": "outside", "drawbar": "outside", "locker": "sealed-compartment",
           "inside": "inside"}  # fmt: skip
@@ -33,23 +36,54 @@ class Ruling:
 Value = float | str | None
 
 
-def rulings(resolved: Resolved, zones: tuple[Zone, ...], held: Container, worst_drop: float | None) -> tuple[Ruling, ...]:
+def rulings(
+    resolved: Resolved, zones: tuple[Zone, ...], sized: tuple[ZoneSizing, ...], held: Container, worst_drop: float | None
+) -> tuple[Ruling, ...]:
     """Every rule of the region with what the build has. `worst_drop` in Pa is the largest drop to an outlet."""
     values = _measures(resolved, zones, held, worst_drop)
-    return tuple(_ruling(resolved, rule, values) for rule in resolved.region.rules if _concerns(rule, values))
+    present = _present(resolved, sized)
+    return tuple(_ruling(resolved, rule, values) for rule in resolved.region.rules if _concerns(rule, values, present))
 
 
-def _concerns(rule: Rule, values: dict[str, Value]) -> bool:
-    """Rows that limit nothing by number are shown only where the build has any of what they speak of."""
+def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> bool:
+    """Whether the build has what a row is about: its condition holds, and what it counts is there at all."""
+    if rule.condition is not None and rule.condition not in present:
+        return False
     counted = rule.measure is not None and rule.relation is None and rule.method is None
     return not (counted and values.get(rule.measure or "") == 0.0)
 
 
+def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str]:
+    """The conditions of `gasdoc.regions` that hold for this build."""
+    found = {"fixed-tank", "fixed-tank-sideways"} if resolved.kind.stays == "permanent" else {"cylinder"}
+    for s in served(resolved.build):
+        found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
+        if s.outlet.connector is not None and s.outlet.connector.kind == "rigid":
+            found.add("rigid")
+    for run in (run for zone in sized for run in zone.runs if run.size is not None):
+        assert run.size is not None
+        if run.material == "csst":
+            ehd = int(run.size.id.removeprefix("EHD "))
+            found.add("csst-three-eighths-inch" if ehd < 18 else "csst-half-inch" if ehd < 23 else "csst-larger")
+        elif run.material == "steel":
+            found.add("rigid")
+            across = run.size.od or 0.0
+            found.add("steel-half-inch" if across < 0.025 else "steel-to-one-inch" if across < 0.036 else "steel-larger")
+        else:
+            across = run.size.od or 0.0
+            found.add("tubing-half-inch" if across < 0.0145 else "tubing-to-three-quarter-inch" if across < 0.0205
+                      else "tubing-larger")  # fmt: skip
+    return frozenset(found)
+
+
 def _ruling(resolved: Resolved, rule: Rule, values: dict[str, Value]) -> Ruling:
-    value = values.get(rule.measure) if rule.measure is not None else None
+    key = rule.measure
+    if rule.condition in ("cooking", "not-cooking") and key is not None:
+        key = f"{key}:{rule.condition}"
+    value = values.get(key) if key is not None else None
     has = _words(rule, value, system(resolved.build)) if value is not None else None
-    judged = rule.relation is not None and rule.limit is not None and rule.method is None and rule.condition is None
-    if rule.measure is None or not judged or rule.alternative or rule.measure not in values:
+    judged = rule.relation is not None and rule.limit is not None and rule.method is None
+    if key is None or not judged or rule.alternative or key not in values:
         return Ruling(rule, has, "for a licensed person")
     if value is None:
         return Ruling(rule, None, "not known")
@@ -99,6 +133,10 @@ def _measures(
     lengths = [o.connector.length if o.connector is not None else None for o in outlets]
     found["connector-length"] = _largest(lengths)
     found["shutoff-distance"] = _largest([o.shut_off_distance for o in outlets])
+    for word, wanted in (("cooking", True), ("not-cooking", False)):
+        kept = [s.outlet for s in served(build) if (s.appliance.kind in COOKING) is wanted]
+        found[f"shutoff-distance:{word}"] = _largest([o.shut_off_distance for o in kept])
+        found[f"flame-failure:{word}"] = float(sum(1 for o in kept if not o.appliance.flame_failure))
     appliances = [s.appliance for s in served(build)]
     found["flame-failure"] = float(sum(1 for a in appliances if not a.flame_failure))
     heaters = [a for a in appliances if a.kind in ("room-heater", "water-heater", "combined-heater")]
@@ -114,7 +152,7 @@ def _measures(
     for kind in ("gas", "co", "smoke"):
         found[f"{kind}-alarm"] = None if alarms is None else float(sum(1 for alarm in alarms if alarm.kind == kind))
     sleeping = space.sleeping_places if space is not None else None
-    flueless = sum(1 for a in appliances if a.kind not in ("cooker", "oven", "griddle", "fryer") and a.flue in (None, "flueless"))
+    flueless = sum(1 for a in appliances if a.kind not in COOKING and a.flue in (None, "flueless"))
     found["sleeping-flueless"] = None if sleeping is None else float(flueless if sleeping else 0)
     return found
 

@@ -15,9 +15,11 @@ from gasdoc.study import facts
 from gasdoc.study.container import Container, container, container_findings
 from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.flow_findings import pressure_findings, regulator_findings
 from gasdoc.study.leaktest import LeakTest, leak_test
 from gasdoc.study.materials import materials
 from gasdoc.study.people import Asked, ask
+from gasdoc.study.pressures import ZonePressure, solve_zone
 from gasdoc.study.resolve import Resolved, resolve
 from gasdoc.study.rules import Ruling, rule_findings, rulings
 from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
@@ -28,7 +30,8 @@ from gasdoc.study.zones import Zone, zones
 
 @dataclass(frozen=True, slots=True)
 class Study:
-    """All results of one build as of a date. `load` in W is that of all appliances at once."""
+    """All results of one build as of a date. `load` in W is that of all appliances at once; `pressures` stand in the
+    order of `zones`, None for a zone that cannot be solved because a run of it has no size."""
 
     resolved: Resolved
     as_of: dt.date | None
@@ -37,6 +40,7 @@ class Study:
     load: float
     container: Container
     zones: tuple[ZoneSizing, ...]
+    pressures: tuple[ZonePressure | None, ...]
     rules: tuple[Ruling, ...]
     cautions: tuple[Caution, ...]
     materials: tuple[Item, ...]
@@ -60,12 +64,23 @@ def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tup
     sized = tuple(size_zone(resolved, zone) for zone in found_zones)
     appliances = served(build)
     held = container(resolved, appliances)
-    found_rules = rulings(resolved, found_zones, held, None)
+    solved = tuple(solve_zone(resolved, zone, appliances) for zone in sized)
+    delivering = [s for s, zone in zip(solved, sized, strict=True) if zone.zone.delivers]
+    drops = [s.worst_drop for s in delivering if s is not None]
+    worst_drop = max(drops) if drops and None not in delivering else None
+    found_rules = rulings(resolved, found_zones, sized, held, worst_drop)
     tests = leak_test(resolved, sized)
     due = upkeep(resolved)
     findings = [
         *(finding for zone in sized for finding in sizing_findings(resolved, zone)),
-        *_pressure_findings(resolved, found_zones, appliances),
+        *(
+            finding
+            for zone, found in zip(sized, solved, strict=True)
+            if found is not None
+            for finding in pressure_findings(resolved, zone, found, appliances)
+        ),
+        *regulator_findings(resolved, sized, solved),
+        *_jetting_findings(resolved, found_zones, appliances),
         *container_findings(resolved, held, sum(s.load for s in appliances)),
         *rule_findings(found_rules),
         *_unknown(resolved, appliances),
@@ -78,6 +93,7 @@ def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tup
         load=sum(s.load for s in appliances),
         container=held,
         zones=sized,
+        pressures=solved,
         rules=found_rules,
         cautions=cautions(facts.conditions(resolved)),
         materials=materials(resolved, sized),
@@ -88,7 +104,7 @@ def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tup
     ), problems
 
 
-def _pressure_findings(
+def _jetting_findings(
     resolved: Resolved, found_zones: tuple[Zone, ...], appliances: tuple[Served, ...]
 ) -> Iterator[Finding]:
     """Appliances jetted for another gas or pressure than their zone delivers, and regulators too small for it."""

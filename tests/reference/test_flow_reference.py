@@ -34,8 +34,13 @@ def test_friction_factor_is_that_of_the_published_smooth_pipe_law(re: float) -> 
     assert 1 / math.sqrt(f) == pytest.approx(2 * math.log10(re * math.sqrt(f)) - 0.8, rel=5e-3)
 
 
-@pytest.mark.parametrize(("mass", "bore", "length", "rough"), [(2e-4, 0.0109, 6.0, 1.5e-6), (1e-3, 0.0158, 12.0, 4.5e-5), (5e-5, 0.0077, 3.0, 0.0)])
-def test_drop_equals_an_independent_incompressible_drop_at_mean_density(mass: float, bore: float, length: float, rough: float) -> None:
+@pytest.mark.parametrize(
+    ("mass", "bore", "length", "rough"),
+    [(2e-4, 0.0109, 6.0, 1.5e-6), (1e-3, 0.0158, 12.0, 4.5e-5), (5e-5, 0.0077, 3.0, 0.0)],
+)
+def test_drop_equals_an_independent_incompressible_drop_at_mean_density(
+    mass: float, bore: float, length: float, rough: float
+) -> None:
     square = flow.squared_drop(mass, bore, length, rough, GAS)
     drop = GAS.absolute - math.sqrt(GAS.absolute**2 - square)
     mean_density = GAS.density * (1 - 0.5 * drop / GAS.absolute)
@@ -100,7 +105,8 @@ def test_flow_out_of_a_cut_equals_an_independent_isothermal_flow(gauge: float, l
     end = max(AIR, flux * math.sqrt(gas.pressure_per_density))
     f = fluids.friction_factor(Re=4 * cut.mass / (math.pi * bore * gas.viscosity), eD=1.5e-6 / bore)
     reference = fluids.isothermal_gas(
-        rho=gas.density, fd=f, P1=gas.absolute, P2=end * (1 + 1e-9), L=length + excess_flow.ENTRY_HEADS * bore / f, D=bore
+        rho=gas.density, fd=f, P1=gas.absolute, P2=end * (1 + 1e-9), D=bore,
+        L=length + excess_flow.ENTRY_HEADS * bore / f,
     )
     assert cut.mass == pytest.approx(reference, rel=1e-6)
     # That library finds the sonic limit by its own method; at the limit itself it wants a hair above.

@@ -49,7 +49,8 @@ def test_propane_density_may_be_carried_on_to_container_pressure() -> None:
     for t in (288.15, 300.0, 310.0):
         p = min(10e5, 0.99 * coolprop.PropsSI("P", "T", t, "Q", 1, "n-Propane"))
         # 1 %: outside the fitted range, where the module promises no more than "usable".
-        assert fuel.gas(PROPANE, t, p).density == pytest.approx(coolprop.PropsSI("D", "T|gas", t, "P", p, "n-Propane"), rel=0.01)
+        reference = coolprop.PropsSI("D", "T|gas", t, "P", p, "n-Propane")
+        assert fuel.gas(PROPANE, t, p).density == pytest.approx(reference, rel=0.01)
 
 
 @pytest.mark.parametrize("mass_fraction", [0.25, 0.5, 0.75])
@@ -67,7 +68,7 @@ def test_mixture_follows_the_mixture_equation_of_state(mass_fraction: float) -> 
 
 @pytest.mark.parametrize("mass_fraction", [0.25, 0.5, 0.75])
 @pytest.mark.parametrize(("t", "high"), [(253.15, 0.021), (273.15, 0.03), (293.15, 0.04), (313.15, 0.045)])
-def test_bubble_pressure_of_a_mixture_is_as_high_as_the_module_says(mass_fraction: float, t: float, high: float) -> None:
+def test_bubble_pressure_of_a_mixture_is_as_high_as_stated(mass_fraction: float, t: float, high: float) -> None:
     state = coolprop.AbstractState("HEOS", "Propane&n-Butane")
     state.set_mass_fractions([mass_fraction, 1.0 - mass_fraction])
     state.update(coolprop.QT_INPUTS, 0.0, t)
@@ -114,7 +115,10 @@ def test_latent_heat_is_the_published_one() -> None:
     assert fuel.latent_heat(PROPANE, kelvin(-44)) / BTU_PER_LB == pytest.approx(184, rel=0.007)
 
 
-@pytest.mark.parametrize(("pure", "fahrenheit", "published"), [(PROPANE, 40, 4.37), (PROPANE, 50, 4.31), (BUTANE, 40, 4.97), (BUTANE, 50, 4.92)])
+@pytest.mark.parametrize(
+    ("pure", "fahrenheit", "published"),
+    [(PROPANE, 40, 4.37), (PROPANE, 50, 4.31), (BUTANE, 40, 4.97), (BUTANE, 50, 4.92)],
+)
 def test_liquid_density_is_the_published_one(pure: Fuel, fahrenheit: float, published: float) -> None:
     # 29 CFR 1910.110(b)(19)(v)(d), lb per US gallon. 0.4 %: the rule is for commercial grades and three digits.
     assert fuel.liquid_density(pure, kelvin(fahrenheit)) / LB_PER_GAL == pytest.approx(published, rel=0.004)

@@ -14,7 +14,7 @@ from gasdoc.engineering.leastcost import Option, least_cost
 
 
 def by_integer_programming(
-    parent: Sequence[int], options: Sequence[Sequence[Option]], needs: Sequence[float | None], source: float, tree: shape.Tree
+    tree: shape.Tree, options: Sequence[Sequence[Option]], needs: Sequence[float | None], source: float
 ) -> int:
     """The least cost, by binary choice variables and one limit on the drop along the path to every need."""
     model = highspy.Highs()
@@ -26,7 +26,11 @@ def by_integer_programming(
         model.addConstr(sum(row[1:], row[0]) == 1)
     for i, need in enumerate(needs):
         if need is not None:
-            terms = [x * (size.squared_drop / (source - need)) for k in shape.path(tree, i) for x, size in zip(pick[k], options[k], strict=True)]
+            terms = [
+                x * (size.squared_drop / (source - need))
+                for k in shape.path(tree, i)
+                for x, size in zip(pick[k], options[k], strict=True)
+            ]
             model.addConstr(sum(terms[1:], terms[0]) <= 1.0)
     model.run()
     assert model.getModelStatus() == highspy.HighsModelStatus.kOptimal
@@ -43,7 +47,7 @@ def test_the_cost_equals_that_of_an_integer_program(seed: int) -> None:
     needs = [(zone.source_absolute - rng.uniform(60.0, 250.0)) ** 2 if load > 0.0 else None for load in zone.tree.load]
     found = least_cost(zone.tree.parent, options, needs, source)
     assert found.reason is None
-    assert found.cost == by_integer_programming(zone.tree.parent, options, needs, source, zone.tree)
+    assert found.cost == by_integer_programming(zone.tree, options, needs, source)
     drops = [options[i][k].squared_drop for i, k in enumerate(found.choice)]
     for i, need in enumerate(needs):
         if need is not None:

@@ -29,7 +29,7 @@ def test_every_pressure_of_a_tree_equals_that_of_a_network_solver(count: int, se
     theirs = (net.res_junction.p_bar.to_numpy()[1:] * 1e5).tolist()
     largest = zone.source_gauge - min(ours.gauge)
     for mine, other in zip(ours.gauge, theirs, strict=True):
-        # 0.02 % of the drop: one equation solved twice, to 0.004 % at worst seen; where that rest comes from was not traced.
+        # 0.02 % of the drop: one equation solved twice, to 0.004 % at worst seen; the cause of the rest not traced.
         assert zone.source_gauge - mine == pytest.approx(zone.source_gauge - other, rel=2e-4, abs=2e-4 * largest)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gasdoc.engineering import flow, fuel
@@ -17,6 +17,7 @@ MASSES = st.floats(1e-7, 0.01)
 ROUGHNESSES = st.floats(0.0, 1e-4)
 
 
+@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(st.floats(2041.0, 1e8), st.floats(0.0, 0.05))
 def test_friction_solves_the_colebrook_equation(re: float, relative_roughness: float) -> None:
     f = flow.friction_factor(re, relative_roughness)
@@ -39,10 +40,20 @@ def test_regime_names_the_uncertain_zone(re: float, name: str) -> None:
     assert flow.regime(re) == name
 
 
-def test_no_flow_costs_nothing() -> None:
+def test_no_flow_costs_nothing_and_next_to_none_next_to_nothing() -> None:
     assert flow.squared_drop(0.0, 0.01, 5.0, 0.0, GAS) == 0.0
+    assert 0.0 <= flow.squared_drop(1e-315, 0.01, 5.0, 0.0, GAS) < 1e-300
 
 
+def test_drop_is_the_friction_factor_times_velocity_heads_in_both_regimes() -> None:
+    for mass in (1e-6, 1e-4, 1e-3):
+        flux = mass / (math.pi / 4 * 0.01**2)
+        f = flow.friction_factor(flow.reynolds(mass, 0.01, GAS.viscosity), 1e-3)
+        heads = f * 5.0 / 0.01 * flux**2 * GAS.pressure_per_density
+        assert flow.squared_drop(mass, 0.01, 5.0, 1e-5, GAS) == pytest.approx(heads, rel=1e-12)
+
+
+@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(MASSES, BORES, LENGTHS, ROUGHNESSES, st.floats(1.0, 3.0))
 def test_more_flow_more_length_more_roughness_or_less_bore_never_costs_less(
     mass: float, bore: float, length: float, roughness: float, more: float
@@ -55,8 +66,11 @@ def test_more_flow_more_length_more_roughness_or_less_bore_never_costs_less(
     assert flow.squared_drop(mass, bore / more, length, roughness, GAS) >= cost * last_digit
 
 
+@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(BORES, LENGTHS, ROUGHNESSES, st.floats(1.0, 2000.0))
-def test_capacity_is_the_largest_flow_within_the_drop(bore: float, length: float, roughness: float, drop: float) -> None:
+def test_capacity_is_the_largest_flow_within_the_drop(
+    bore: float, length: float, roughness: float, drop: float
+) -> None:
     mass = flow.capacity(bore, length, roughness, 104065.0, drop, GAS)
     allowed = 104065.0**2 - (104065.0 - drop) ** 2
     assert flow.squared_drop(mass, bore, length, roughness, GAS) <= allowed
@@ -67,7 +81,9 @@ def test_capacity_of_no_drop_is_nothing() -> None:
     assert flow.capacity(0.01, 5.0, 0.0, 104065.0, 0.0, GAS) == 0.0
 
 
-@pytest.mark.parametrize(("bore", "length", "drop"), [(0.0, 5.0, 100.0), (0.01, 0.0, 100.0), (0.01, 5.0, -1.0), (0.01, 5.0, 2e5)])
+@pytest.mark.parametrize(
+    ("bore", "length", "drop"), [(0.0, 5.0, 100.0), (0.01, 0.0, 100.0), (0.01, 5.0, -1.0), (0.01, 5.0, 2e5)]
+)
 def test_capacity_of_an_impossible_pipe_is_refused(bore: float, length: float, drop: float) -> None:
     with pytest.raises(ValueError, match="must be positive"):
         flow.capacity(bore, length, 0.0, 104065.0, drop, GAS)

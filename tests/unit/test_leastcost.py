@@ -40,7 +40,7 @@ def by_trying_everything(
 
 @st.composite
 def trees(draw: st.DrawFn) -> Tree:
-    """Small trees; whole-number drops (some negative: a falling run) keep every sum exact. Some needs stand at joints."""
+    """Small trees; whole-number drops (some negative: a falling run) keep every sum exact. Needs may be at joints."""
     count = draw(st.integers(1, 6))
     parent = tuple(draw(st.integers(-1, i - 1)) for i in range(count))
     option = st.builds(Option, st.integers(-5, 60).map(float), st.integers(0, 30))

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gasdoc.engineering import capacity, fittings, flow, fuel, network
@@ -33,9 +33,13 @@ NONE = (None, None, None)
 def zones(draw: st.DrawFn) -> Zone:
     count = draw(st.integers(1, 8))
     parent = tuple(draw(st.integers(-1, i - 1)) for i in range(count))
-    numbers = lambda low, high: tuple(draw(st.floats(low, high)) for _ in range(count))  # noqa: E731
+
+    def numbers(low: float, high: float) -> tuple[float, ...]:
+        return tuple(draw(st.floats(low, high)) for _ in range(count))
+
     tree = Tree(parent, numbers(0.0, 10.0), numbers(0.0, 2e4))
-    pipes = tuple(Pipe(bore, 1.5e-6, extra) for bore, extra in zip(numbers(0.005, 0.03), numbers(0.0, 2.0), strict=True))
+    bores, extras = numbers(0.005, 0.03), numbers(0.0, 2.0)
+    pipes = tuple(Pipe(bore, 1.5e-6, extra) for bore, extra in zip(bores, extras, strict=True))
     return Zone(tree, pipes, numbers(-3.0, 3.0), SOURCE, AIR, GAS, HEAT)
 
 
@@ -44,6 +48,7 @@ def at(values: tuple[float, ...], i: int, value: float) -> tuple[float, ...]:
 
 
 @LAWS
+@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones(), st.data(), st.floats(1.0, 2.0))
 def test_more_load_more_length_or_less_bore_never_raises_a_pressure(
     law: network.Law, case: Zone, data: st.DataObject, more: float
@@ -61,6 +66,7 @@ def test_more_load_more_length_or_less_bore_never_raises_a_pressure(
             assert new <= old + 1e-6
 
 
+@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones())
 def test_mass_closes_at_every_joint_and_pressures_follow_the_drops(case: Zone) -> None:
     solution = network.solve(case)
@@ -137,6 +143,7 @@ def test_the_code_law_turns_to_the_high_pressure_equation_at_its_limit() -> None
     assert network.code(single, 0, 200e3) == capacity.high_pressure_squared_drop(200e3, 0.0109, 9.0)
 
 
+@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones())
 def test_the_larger_law_takes_the_larger_of_both_in_every_segment(case: Zone) -> None:
     for i in range(len(case.tree)):

@@ -44,7 +44,9 @@ class Project:
             menu = (NavItem(uri, "Overview", True), NavItem(f"{build_id}/log.md", "Log", False))
             html = f'<h1 id="top">Hut</h1><p id="run-1"><a href="{link(uri, "index.md#x")}">all</a></p>'
             pages.append(Page(uri, f"Overview - {build_id} & <co>", html, f"{build_id}.md", menu, "A hut."))
-            pages.append(Page(f"{build_id}/log.md", f"Log - {build_id}", "<h1>Log</h1>", f"{build_id}.md", menu, "The log."))
+            pages.append(
+                Page(f"{build_id}/log.md", f"Log - {build_id}", "<h1>Log</h1>", f"{build_id}.md", menu, "The log.")
+            )
         assets = (Asset("hut/materials.csv", b"a,b\r\n1,2\r\n"),)
         return SimpleNamespace(pages=tuple(pages), assets=assets, problems=tuple(self.problems))
 
@@ -75,7 +77,11 @@ def test_three_settings_make_a_site(project: Project) -> None:
     site = project.build()
     assert "<title>Overview - hut &amp; &lt;co&gt; - Records</title>" in project.read("hut/index.html")
     assert '<meta name="description" content="A hut.">' in project.read("hut/index.html")
-    assert (site / "hut/log/index.html").is_file() and (site / "css/gasdoc.css").is_file() and (site / "404.html").is_file()
+    assert (
+        (site / "hut/log/index.html").is_file()
+        and (site / "css/gasdoc.css").is_file()
+        and (site / "404.html").is_file()
+    )
 
 
 def test_a_spec_is_not_a_page_and_its_front_matter_never_reaches_mkdocs(project: Project) -> None:

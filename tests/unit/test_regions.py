@@ -242,10 +242,26 @@ def test_the_asked_pressure_follows_the_working_pressure_within_its_bounds() -> 
     assert words.least(1000.0) is None
 
 
-@pytest.mark.parametrize("region_id", ["us-vehicle", "canada"])
-def test_a_test_known_from_memory_says_so(region_id: str) -> None:
-    asked = [t for t in regions.region(region_id).tests if t.kind == "piping" and t.asked]
-    assert [t.citation.confirmed for t in asked] == ["memory"]
+@pytest.mark.parametrize(("region_id", "test_id"), [("us-vehicle", "piping-nfpa-1192"), ("canada", "piping-csa")])
+def test_a_test_known_from_memory_says_so(region_id: str, test_id: str) -> None:
+    row = next(t for t in regions.region(region_id).tests if t.id == test_id)
+    assert row.asked and row.citation.confirmed == "memory"
+
+
+@every_region
+@pytest.mark.parametrize("working", ["11 inH2O", "30 mbar", "10 psi"])
+def test_no_pressure_test_asked_of_a_line_is_under_its_working_pressure(region_id: str, working: str) -> None:
+    gauge = parse(working, "pressure")
+    for test in regions.region(region_id).tests:
+        if test.kind == "piping" and test.pressure.applies(gauge):
+            assert (test.pressure.least(gauge) or 0) >= gauge, test.id
+
+
+def test_canadas_two_pressure_tests_divide_at_2_psi() -> None:
+    rows = [t.pressure for t in regions.region("canada").tests if t.kind == "piping"]
+    assert [r.applies(parse("2 psi", "pressure")) for r in rows] == [True, False]
+    assert [r.applies(parse("2.1 psi", "pressure")) for r in rows] == [False, True]
+    assert [r.applies(parse("34 psi", "pressure")) for r in rows] == [False, False]
 
 
 # --- questions, cautions, upkeep, leak methods ----------------------------------------------------------------------
@@ -308,8 +324,8 @@ def test_every_caution_condition_is_used() -> None:
 
 
 def test_an_unknown_condition_is_refused() -> None:
-    with pytest.raises(ValueError, match="unknown conditions: van"):
-        regions.cautions(frozenset({"van"}))
+    with pytest.raises(ValueError, match="unknown conditions: hut"):
+        regions.cautions(frozenset({"hut"}))
     with pytest.raises(ValueError, match="unknown conditions: us-cabinn"):
         regions.upkeep_tasks(frozenset({"us-cabinn"}))
 

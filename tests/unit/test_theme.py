@@ -14,7 +14,7 @@ from gasdoc.report.templates import environment, search_path, templates_dir
 from gasdoc.source import Citation, Severity
 
 CSS = (templates_dir() / "css" / "gasdoc.css").read_text(encoding="utf-8")
-ROOTS = re.findall(r":root \{(.*?)\}", CSS, re.S)
+ROOTS = re.findall(r":root \{(.*?)\}", CSS, re.DOTALL)
 LIGHT, DARK = ({name: value for name, value in re.findall(r"--(\w+): (#[0-9a-f]{6});", block)} for block in ROOTS[:2])
 SCHEMES = {"light": LIGHT, "dark": DARK}
 
@@ -58,7 +58,7 @@ def test_lines_that_carry_meaning_stand_out(scheme: str, line: str) -> None:
 
 def test_colours_are_only_written_in_the_palettes_and_the_margins_of_a_sheet() -> None:
     rest = CSS
-    for block in (*ROOTS[:2], *re.findall(r"@page \{.*?\n  \}", CSS, re.S)):
+    for block in (*ROOTS[:2], *re.findall(r"@page \{.*?\n  \}", CSS, re.DOTALL)):
         rest = rest.replace(block, "")
     assert re.findall(r"#[0-9a-fA-F]{3,8}\b|rgba?\(|hsla?\(", rest) == []
     for colour in re.findall(r"@(?:bottom|top).*?color: (#[0-9a-f]{6})", CSS):
@@ -72,7 +72,12 @@ def ui() -> Any:
 
 HOSTILE = "<script>alert('x')</script> & \"quoted\""
 FINDING = SimpleNamespace(
-    severity=Severity.ERROR, message=HOSTILE, reason=HOSTILE, source=Citation(HOSTILE, "once"), remedy=HOSTILE, anchor=HOSTILE
+    severity=Severity.ERROR,
+    message=HOSTILE,
+    reason=HOSTILE,
+    source=Citation(HOSTILE, "once"),
+    remedy=HOSTILE,
+    anchor=HOSTILE,
 )
 CALLS: dict[str, tuple[Any, ...]] = {
     "heading": (HOSTILE, HOSTILE),
@@ -107,13 +112,13 @@ def test_plain_text_is_escaped_everywhere(ui: Any, name: str) -> None:
 def test_a_table_names_its_rows_and_columns(ui: Any) -> None:
     columns = ["Run", {"label": "Length", "unit": "ft", "number": True}]
     html = ui.table("Runs", columns, [{"id": "run-1", "cells": ["A to B", "12"]}], foot=["Together", "12"])
-    assert '<caption>Runs</caption>' in html
+    assert "<caption>Runs</caption>" in html
     assert '<th scope="col">Run</th>' in html
     assert '<th scope="col" class="number">Length <span class="unit">ft</span></th>' in html
     assert '<tr id="run-1"><th scope="row">A to B</th><td class="number">12</td></tr>' in html
     assert '<tfoot>\n<tr><th scope="row">Together</th><td class="number">12</td></tr>' in html
     assert '<div class="scroll" tabindex="0" role="region" aria-label="Runs">' in html
-    assert '<td>A to B</td>' in ui.table("Runs", columns, [["A to B", "12"]], row_header=False)
+    assert "<td>A to B</td>" in ui.table("Runs", columns, [["A to B", "12"]], row_header=False)
 
 
 def test_a_table_without_rows_says_so(ui: Any) -> None:
@@ -130,7 +135,9 @@ def test_a_finding_says_its_severity_in_words(ui: Any, severity: str, word: str)
 
 
 def test_a_citation_says_how_well_it_is_confirmed(ui: Any) -> None:
-    assert "Code, table 3 <span class=\"confirmed\">(read in one public text)</span>" in ui.citation(Citation("Code, table 3"))
+    assert 'Code, table 3 <span class="confirmed">(read in one public text)</span>' in ui.citation(
+        Citation("Code, table 3")
+    )
     assert "confirmed" not in ui.citation("Code, table 3")
 
 

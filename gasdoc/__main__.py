@@ -1,0 +1,7 @@
+"""`python -m gasdoc`."""
+
+import sys
+
+from gasdoc.cli import main
+
+sys.exit(main())

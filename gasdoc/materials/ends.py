@@ -1,0 +1,362 @@
+"""Ends of parts: what they are, which two of them make a joint, and which must never be brought together.
+
+An end is named by the open standard of its connection. Sizes are text in one spelling: "3/8" and "1-1/4" are inches (of
+nominal pipe size, or of outside diameter for tube, flare and inch compression), "8 mm" an outside diameter, "20x1.5" a
+metric thread, "EHD 18" corrugated tubing. A connection that has one size only has the size "".
+
+Threads and their dimensions: ASME B1.20.1 (NPT), ISO 7-1 (BSPT, marked R and Rc), ISO 228-1 (BSPP, marked G), SAE J512
+(45-degree flare and inverted flare), EN 15202 (cylinder connections by type number).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Literal
+
+Gender = Literal["male", "female"]
+Hand = Literal["right", "left"]
+Kind = Literal[
+    "npt", "bspt", "bspp", "metric", "flare", "flare-37", "inverted-flare", "flare-nut", "compression", "tube", "csst",
+    "cga-510", "cga-791", "cga-600", "lcc27", "g.1", "g.4", "g.8", "g.12", "g.13",
+]  # fmt: skip
+Seal = Literal["taper", "flare", "compression", "washer", "csst", "cylinder", "held"]
+
+CONTAINER_VALVE: dict[Kind, Gender] = {
+    "cga-510": "female", "cga-791": "male", "cga-600": "male", "lcc27": "male", "g.1": "male", "g.4": "male",
+    "g.8": "male", "g.12": "male", "g.13": "male",
+}  # fmt: skip
+"""The gender of a cylinder connection on the container's valve (for G.13: on the regulator's inlet)."""
+
+_LEFT: frozenset[Kind] = frozenset({"cga-510", "g.1", "g.4", "g.8", "g.12"})
+_CYLINDER = frozenset(CONTAINER_VALVE)
+_FLARES: frozenset[Kind] = frozenset({"flare", "flare-37", "inverted-flare"})
+_TAPER: frozenset[Kind] = frozenset({"npt", "bspt"})
+_THREADS: frozenset[Kind] = _TAPER | {"bspp", "metric"}
+_POL_INSIDE: frozenset[Kind] = frozenset({"cga-791", "lcc27"})
+
+_PAIRS: dict[tuple[Kind, Kind], Seal] = {
+    ("npt", "npt"): "taper",
+    ("bspt", "bspt"): "taper",
+    ("bspt", "bspp"): "taper",  # a taper male thread into a parallel female one: ISO 7-1
+    ("bspp", "bspp"): "washer",
+    ("metric", "metric"): "washer",
+    ("flare", "flare"): "flare",
+    ("flare-37", "flare-37"): "flare",
+    ("inverted-flare", "inverted-flare"): "flare",
+    ("tube", "flare-nut"): "held",
+    ("tube", "compression"): "compression",
+    ("csst", "csst"): "csst",
+}
+"""Which male kind goes into which female kind, and what makes it tight."""
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a part. `rating_pa` is the gauge pressure it is rated for, None where not known; two ends that differ
+    in their rating only are the same end."""
+
+    kind: Kind
+    size: str
+    gender: Gender
+    rating_pa: float | None = field(default=None, compare=False)
+    hand: Hand = "right"
+
+    def __str__(self) -> str:
+        return text(self)
+
+
+class EndError(ValueError):
+    """Text that names no end, or more than one. `hint` says what would be right."""
+
+    def __init__(self, message: str, hint: str) -> None:
+        self.message = message
+        self.hint = hint
+        super().__init__(f"{message}; {hint}")
+
+    def __reduce__(self) -> tuple[type[EndError], tuple[str, str]]:
+        return (EndError, (self.message, self.hint))
+
+
+def seal(a: End, b: End) -> Seal | None:
+    """What makes the joint of two ends tight, or None if they do not go together.
+
+    "taper" is tight on the thread and needs sealant; "flare", "compression", "csst" and "cylinder" are tight metal to
+    metal or on the connection's own seal, "washer" on a washer between the faces. "held" is a tube in the nut its own
+    flare holds: no joint of its own.
+    """
+    if a.hand != b.hand and not _pol_in_valve(a, b):
+        return None
+    if a.kind in _CYLINDER or b.kind in _CYLINDER:
+        same = a.kind == b.kind and a.gender != b.gender
+        return "cylinder" if same or _pol_in_valve(a, b) else None
+    if a.gender == b.gender or a.size != b.size:
+        return None
+    male, female = (a, b) if a.gender == "male" else (b, a)
+    return _PAIRS.get((male.kind, female.kind))
+
+
+def mates(a: End, b: End) -> bool:
+    """Whether two ends make a joint as they are."""
+    return seal(a, b) is not None
+
+
+def needs_sealant(a: End, b: End) -> bool:
+    """Whether the joint of two ends takes thread sealant: on the male thread of a taper joint, and nowhere else."""
+    return seal(a, b) == "taper"
+
+
+def forbidden(a: End, b: End) -> str | None:
+    """Why two ends must never be forced together, whatever their sizes; None if nothing speaks against their kinds.
+
+    "wrong-hand", "flare-angles" (37 with 45 degree), "inverted-flare" (with another flare), "flare-on-taper",
+    "flare-on-thread" (on a parallel thread), "npt-with-bsp", "parallel-into-taper", "cylinder-types" (two cylinder connections of different type), "cylinder-on-thread",
+    "metric-on-pipe-thread", "inch-with-metric" (tube and fitting of different systems).
+    """
+    if mates(a, b):
+        return None
+    kinds: frozenset[Kind] = frozenset({a.kind, b.kind})
+    if _CYLINDER & kinds:
+        if kinds <= _CYLINDER:
+            return "cylinder-types" if a.kind != b.kind else None
+        return "cylinder-on-thread" if kinds & (_THREADS | _FLARES) else None
+    if a.hand != b.hand:
+        return "wrong-hand"
+    if len(kinds) == 1:
+        return "inch-with-metric" if a.kind in ("compression", "tube") and _metric(a) != _metric(b) else None
+    if kinds <= _FLARES:
+        return "inverted-flare" if "inverted-flare" in kinds else "flare-angles"
+    if kinds & _FLARES and kinds & _THREADS:
+        return "flare-on-taper" if kinds & _TAPER else "flare-on-thread"
+    if "metric" in kinds and kinds <= _THREADS:
+        return "metric-on-pipe-thread"
+    if "npt" in kinds and kinds <= _THREADS:
+        return "npt-with-bsp"
+    if kinds == {"bspt", "bspp"}:
+        male = a if a.gender == "male" else b
+        return "parallel-into-taper" if a.gender != b.gender and male.kind == "bspp" else None
+    if kinds <= {"tube", "compression", "flare-nut"} and "tube" in kinds:
+        return "inch-with-metric" if _metric(a) != _metric(b) else None
+    return None
+
+
+def text(end: End) -> str:
+    """An end as a person writes it; `parse_end` reads it back."""
+    if end.kind == "tube":
+        return f"{end.size} tube" if _metric(end) else f"{end.size} in OD tube"
+    if end.kind == "csst":
+        return f"{end.size} {'tubing' if end.gender == 'male' else 'fitting'}"
+    if end.kind == "flare-nut":
+        return f"{end.size} flare-nut"
+    if end.kind in _CYLINDER:
+        return f"{end.gender} {_CYLINDER_NAMES[end.kind]}"
+    hand = " LH" if end.hand == "left" else ""
+    if end.kind == "metric":
+        return f"{end.gender} M{end.size}{hand}"
+    return f"{end.size} {end.gender} {_NAMES[end.kind]}{hand}"
+
+
+def tube_end(od: float, *, metric: bool) -> End:
+    """The plain end of copper tubing of outside diameter `od` (m), inch or metric."""
+    return End("tube", f"{round(od * 1000, 2):g} mm" if metric else inch_size(od), "male")
+
+
+def inch_size(length: float) -> str:
+    """A length (m) as inches in sixteenths: "3/8", "1-1/8". Raises ValueError where it is no sixteenth of an inch."""
+    sixteenths = length / 0.0254 * 16
+    if abs(sixteenths - round(sixteenths)) > 0.02:
+        raise ValueError(f"{length} m is not a multiple of 1/16 in")
+    whole, part = divmod(Fraction(round(sixteenths), 16), 1)
+    return "-".join(str(v) for v in (int(whole), part) if v)
+
+
+def reversed_gender(end: End) -> End:
+    """The end that would go onto this one, were it of the same kind."""
+    return replace(end, gender="female" if end.gender == "male" else "male")
+
+
+def _pol_in_valve(a: End, b: End) -> bool:
+    """A POL nut goes into the female POL inside a CGA 791 or LCC27 valve, whose own thread is on its outside."""
+    return any(
+        x.kind == "cga-510" and x.gender == "male" and y.kind in _POL_INSIDE and y.gender == "male"
+        for x, y in ((a, b), (b, a))
+    )
+
+
+def _metric(end: End) -> bool:
+    return end.size.endswith("mm")
+
+
+# --- reading what builders write --------------------------------------------------------------------------------------
+
+_NAMES: dict[Kind, str] = {
+    "npt": "NPT", "bspt": "BSPT", "bspp": "BSPP", "flare": "flare", "flare-37": "37 degree flare",
+    "inverted-flare": "inverted flare", "compression": "compression",
+}  # fmt: skip
+_CYLINDER_NAMES: dict[Kind, str] = {
+    "cga-510": "POL", "cga-791": "QCC1", "cga-600": "CGA 600", "lcc27": "LCC27", "g.1": "G.1", "g.4": "G.4",
+    "g.8": "G.8", "g.12": "G.12", "g.13": "G.13",
+}  # fmt: skip
+
+_PIPE_SIZES = ("1/8", "1/4", "3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "4")
+_FLARE_SIZES = ("3/16", "1/4", "5/16", "3/8", "1/2", "5/8", "3/4", "7/8")
+_TUBE_SIZES = ("1/4", "5/16", "3/8", "1/2", "5/8", "3/4", "7/8", "1-1/8", "1-3/8", "1-5/8", "2-1/8")
+_EXAMPLES = "'3/8 FNPT', '3/8 flare', '1/2 BSPT', 'G 1/4 LH', '8 mm compression', '1/2 in OD tube', 'EHD 18', 'POL', 'G.12'"
+
+_VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_INCHES = r"(?P<size>\d+(?:[ -]\d+/\d+|/\d+)?)(?: ?(?:in|inch|inches|\"))?"
+_MM = r"(?P<mm>\d+(?:\.\d+)?) ?mm"
+
+_CYLINDER_TEXT: tuple[tuple[str, Kind], ...] = (
+    (r"pol|cga ?-?510|type 21", "cga-510"),
+    (r"qcc ?-?1?|type 1|cga ?-?791", "cga-791"),
+    (r"cga ?-?600", "cga-600"),
+    (r"lcc ?-?27|type 27", "lcc27"),
+    (r"g\.1", "g.1"), (r"g\.4", "g.4"), (r"g\.8", "g.8"), (r"g\.12", "g.12"), (r"g\.13", "g.13"),
+)  # fmt: skip
+_THREAD_WORDS: dict[str, tuple[Kind, Gender | None]] = {
+    "npt": ("npt", None), "nptf": ("npt", None), "mnpt": ("npt", "male"), "fnpt": ("npt", "female"),
+    "mpt": ("npt", "male"), "fpt": ("npt", "female"), "mip": ("npt", "male"), "fip": ("npt", "female"),
+    "bspt": ("bspt", None), "bspp": ("bspp", None),
+    "mbspt": ("bspt", "male"), "fbspt": ("bspt", "female"), "mbspp": ("bspp", "male"), "fbspp": ("bspp", "female"),
+}  # fmt: skip
+_FLARE_WORDS: tuple[tuple[str, Kind], ...] = (
+    (r"inverted flare", "inverted-flare"),
+    (r"(?:37 ?-?(?:degree|deg|°) (?:jic )?flare|jic(?: flare)?|37° flare)", "flare-37"),
+    (r"(?:sae )?(?:45 ?-?(?:degree|deg|°) )?(?:sae )?flare", "flare"),
+)
+_GENDER = re.compile(r"(?:\(?\b(?P<word>male|female|ext|int|external|internal)\b\)?|\((?P<letter>[mf])\))")
+_LEFT_HAND = re.compile(r"\(?\b(?:lh|l\.h\.|left[- ]hand(?:ed)?|left)(?:\b|(?<=\.))\)?")
+
+
+def parse_end(written: str, default_gender: Gender, *, on_container: bool = False) -> End:
+    """The end that text in a spec or in the catalogue means.
+
+    `default_gender` counts where the text gives none and the kind leaves it open. A cylinder connection has the gender
+    of the container's valve where `on_container`, else that of what is screwed to it; compression ends take a tube.
+    Raises EndError: unknown text, a size that the standard does not have, a thread that has several readings.
+    """
+    plain, gender, left = _words(written)
+    for pattern, kind in _CYLINDER_TEXT:
+        if re.fullmatch(pattern, plain):
+            own = CONTAINER_VALVE[kind]
+            other: Gender = "female" if own == "male" else "male"
+            return End(kind, "", gender or (own if on_container else other), None, "left" if kind in _LEFT else "right")
+    if re.fullmatch(r"g(?:1|4|8|12|13)", plain):
+        hint = f"write 'G.{plain[1:]}' for the cylinder connection, or a size as in 'G 1/4' for the thread"
+        raise EndError(f"'{written}' may be a thread or a cylinder connection", hint)
+    end = (
+        _pipe_thread(plain, gender, default_gender)
+        or _metric_thread(plain, gender, default_gender)
+        or _flare(plain, gender, default_gender)
+        or _tubing(plain, gender)
+    )
+    if end is None:
+        raise _refusal(written, plain)
+    if left:
+        if end.kind == "g.13":
+            end = End("metric", "20x1.5", end.gender)
+        if end.kind not in _THREADS:
+            raise EndError(f"'{written}' is left-hand, which its standard does not have", "leave LH out")
+        return replace(end, hand="left")
+    return end
+
+
+def _words(written: str) -> tuple[str, Gender | None, bool]:
+    """The text in lower case without gender and hand, and what those were."""
+    plain = written.strip().lower().replace("×", "x").replace("\u201d", '"').replace("″", '"')
+    for sign, fraction in _VULGAR.items():
+        plain = re.sub(rf"(\d) ?{sign}", rf"\1-{fraction}", plain).replace(sign, fraction)
+    left = _LEFT_HAND.search(plain) is not None
+    plain = _LEFT_HAND.sub(" ", plain)
+    gender: Gender | None = None
+    if (match := _GENDER.search(plain)) is not None:
+        gender = "male" if (match["word"] or match["letter"])[0] in "me" else "female"
+        plain = _GENDER.sub(" ", plain, count=1)
+    plain = re.sub(r"\b(?:thread|threads|right[- ]hand(?:ed)?|rh|valve|connection|connector)\b", " ", plain)
+    return re.sub(r"\s+", " ", plain).strip(" ,"), gender, left
+
+
+def _pipe_thread(plain: str, gender: Gender | None, default: Gender) -> End | None:
+    words = "|".join(_THREAD_WORDS)
+    match = re.fullmatch(rf"{_INCHES}(?:-\d+(?:\.\d+)?)? ?(?P<kind>{words})", plain) or re.fullmatch(
+        rf"(?P<kind>{words}) ?{_INCHES}", plain
+    )
+    if match is not None:
+        kind, said = _THREAD_WORDS[match["kind"]]
+        return End(kind, _listed(match["size"], _PIPE_SIZES, "pipe thread"), gender or said or default)
+    match = re.fullmatch(rf"(?P<mark>g|rc|rp|r) ?{_INCHES}", plain)
+    if match is None:
+        return None
+    size = _listed(match["size"], _PIPE_SIZES, "pipe thread")
+    if match["mark"] == "g":
+        return End("bspp", size, gender or default)
+    if match["mark"] == "rp":  # internal parallel, made to take a taper thread
+        return End("bspp", size, "female")
+    return End("bspt", size, "female" if match["mark"] == "rc" else "male")
+
+
+def _metric_thread(plain: str, gender: Gender | None, default: Gender) -> End | None:
+    match = re.fullmatch(r"m ?(?P<d>\d+) ?x ?(?P<pitch>\d+(?:\.\d+)?)", plain)
+    if match is None:
+        return None
+    if (match["d"], float(match["pitch"])) == ("20", 1.5):  # the inlet of regulators for leisure vehicles and boats
+        return End("g.13", "", gender or default)
+    return End("metric", f"{match['d']}x{float(match['pitch']):g}", gender or default)
+
+
+def _flare(plain: str, gender: Gender | None, default: Gender) -> End | None:
+    if match := re.fullmatch(rf"{_INCHES} flare-nut", plain):
+        return End("flare-nut", _listed(match["size"], _FLARE_SIZES, "flare"), "female")
+    for pattern, kind in _FLARE_WORDS:
+        if match := re.fullmatch(rf"{_INCHES}(?: od)? {pattern}", plain):
+            return End(kind, _listed(match["size"], _FLARE_SIZES, "flare"), gender or default)
+    return None
+
+
+def _tubing(plain: str, gender: Gender | None) -> End | None:
+    if match := re.fullmatch(r"(?:csst )?ehd ?-?(?P<ehd>\d+)(?: (?:csst|(?P<what>tubing|fitting)))?", plain):
+        said: Gender = "male" if match["what"] == "tubing" else "female"
+        return End("csst", f"EHD {match['ehd']}", gender or said)
+    if match := re.fullmatch(rf"(?:{_MM}|{_INCHES})(?: od)? comp(?:ression)?", plain):
+        return End("compression", _across(match), gender or "female")
+    if match := re.fullmatch(rf"(?:{_MM}|{_INCHES})(?: od)? (?:copper )?(?:tube|tubing|stub)", plain):
+        return End("tube", _across(match), "male")
+    if match := re.fullmatch(rf"(?:{_MM}|{_INCHES}) od", plain):
+        return End("tube", _across(match), "male")
+    return None
+
+
+def _across(match: re.Match[str]) -> str:
+    if match["mm"] is not None:
+        return f"{float(match['mm']):g} mm"
+    return _listed(match["size"], _TUBE_SIZES, "tube")
+
+
+def _listed(size: str, known: tuple[str, ...], what: str) -> str:
+    plain = size.replace(" ", "-")
+    if plain not in known:
+        raise EndError(f"there is no {what} of {size} in here", f"the sizes are {', '.join(known)}")
+    return plain
+
+
+def _refusal(written: str, plain: str) -> EndError:
+    """Why the text names no end, with what would be right."""
+    if match := re.fullmatch(rf"{_INCHES} ?bsp", plain):
+        size = match["size"]
+        return EndError(
+            f"'{written}' may be a taper or a parallel thread",
+            f"write '{size} BSPT' (taper, marked R) or '{size} BSPP' (parallel, marked G)",
+        )
+    if re.fullmatch(r"w ?21[.,]8(?:0)?(?: ?x ?1/14| ?- ?14)?", plain):
+        return EndError(f"'{written}' is the thread of several cylinder connections", "write the type on it: G.1, G.4, G.8 or G.12")
+    if re.search(r"\bght\b|garden|\bwater\b", plain):
+        return EndError(f"'{written}' is a water fitting", "gas needs parts listed for LP gas")
+    if re.fullmatch(_INCHES, plain) or re.fullmatch(_MM, plain):
+        size = re.sub(r' ?(?:inches|inch|in|")$', "", plain)
+        what = f"'{size} compression'" if plain.endswith("mm") else f"'{size} NPT', '{size} flare' or '{size} BSPT'"
+        return EndError(f"'{written}' has a size but no kind of connection", f"write {what}")
+    if plain in _THREAD_WORDS or plain.endswith("flare") or plain.startswith("comp"):
+        return EndError(f"'{written}' has no size", f"write it as in {_EXAMPLES}")
+    return EndError(f"'{written}' is no connection known here", f"write it as in {_EXAMPLES}")

@@ -1,0 +1,196 @@
+"""What pressures and regulators give cause to say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gasdoc import units
+from gasdoc.spec.model import Regulator
+from gasdoc.study import facts
+from gasdoc.study.capacity import Answer
+from gasdoc.study.facts import Served
+from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.pressures import OutletPressure, ZonePressure
+from gasdoc.study.resolve import Resolved
+from gasdoc.study.sizing import RunSize, ZoneSizing
+
+NEVER_TURN_UP = (
+    "Take it to a licensed fitter: a larger run, a shorter path, or a regulator made for a higher setting. Never turn a "
+    "regulator up to make a number come right."
+)
+
+READABLE = 10.0
+"""Pa: what no plate states and no gauge on site shows, 0.04 inH2O or 0.1 mbar. A limit missed by less is not missed."""
+
+FAST = 15.0
+"""m/s: from about this speed gas is heard in small tubing (common practice, no source)."""
+
+
+def pressure_findings(
+    resolved: Resolved, sized: ZoneSizing, solved: ZonePressure, appliances: tuple[Served, ...]
+) -> Iterator[Finding]:
+    """The findings of one zone."""
+    shown = facts.system(resolved.build)
+    by_id = {s.id: s for s in appliances}
+    carried = all(run.longest.enough or run.branch.enough for run in sized.runs)
+    for outlet in solved.outlets:
+        yield from _outlet(by_id[outlet.id], outlet, solved, carried, shown)
+    if not solved.tolerance_known:
+        yield note(
+            "regulator-tolerance-unknown", solved.id, sized.zone.at, "How far the regulator may be off its setting is not stated.",
+            "The pressures here are worked out from the setting alone; a real one may be lower at full flow and higher "
+            "at none.", "Read it off its data sheet and add 'tolerance:'; add 'lock_up:' too.",
+        )  # fmt: skip
+    elif not solved.lock_up_known:
+        yield note(
+            "regulator-lock-up-unknown", solved.id, sized.zone.at, "The regulator's pressure at no flow is not stated.",
+            "Each appliance's highest pressure is checked against the setting and its tolerance only.",
+            "Read it off its data sheet and add 'lock_up:'.",
+        )  # fmt: skip
+    yield from _shape(resolved, sized)
+    for run in solved.runs:
+        if run.speed > FAST:
+            yield note(
+                "fast-gas", run.id, resolved.build.by_id[run.id].at,
+                f"Gas runs at {run.speed:.0f} m/s here at full load.",
+                "Fast gas is heard, and its drop grows with the square of any added load.",
+                "Consider the next larger size.", "common practice, no source",
+            )  # fmt: skip
+
+
+def _outlet(
+    served: Served, outlet: OutletPressure, solved: ZonePressure, carried: bool, shown: units.System
+) -> Iterator[Finding]:
+    name = served.appliance.name
+    at = (*served.at, "appliance", "min_inlet")
+    full = units.show(outlet.full, "supply pressure", shown)
+    if outlet.starved:
+        yield error(
+            "starved", served.id, served.at, f"{name} gets no gas with everything on.",
+            "The tubing loses all of the pressure before it.", NEVER_TURN_UP,
+        )  # fmt: skip
+        return
+    if outlet.minimum is not None:
+        asked = units.show(outlet.minimum, "supply pressure", shown)
+        if outlet.full < outlet.minimum - READABLE:
+            why = (
+                "The code's tables pass these sizes: they allow a drop that this appliance's plate does not. The plate "
+                "decides." if carried else "The sizes lose more than the plate leaves room for."
+            )  # fmt: skip
+            yield error(
+                "below-minimum", served.id, at, f"{name} asks for at least {asked}, and {full} reaches it with everything on.",
+                why, NEVER_TURN_UP, "the appliance's plate",
+            )  # fmt: skip
+        elif outlet.lowest < outlet.minimum - READABLE:
+            low = units.show(outlet.lowest, "supply pressure", shown)
+            yield warning(
+                "below-minimum-at-tolerance", served.id, at,
+                f"{name} asks for at least {asked}; {full} reaches it with everything on, but only {low} when its regulator "
+                f"stands at the low end of its tolerance, {units.show(solved.lowest, 'supply pressure', shown)}.",
+                "A regulator within its own tolerance may starve this appliance.", NEVER_TURN_UP, "the appliance's plate",
+            )  # fmt: skip
+    else:
+        yield note(
+            "minimum-unknown", served.id, served.at, f"The lowest inlet pressure of {name} is not stated.",
+            f"{full} reaches it with everything on; whether that is enough is for its plate to say.",
+            "Read the plate and add 'min_inlet:'.",
+        )  # fmt: skip
+    if outlet.maximum is not None and outlet.highest > outlet.maximum + READABLE:
+        yield error(
+            "above-maximum", served.id, (*served.at, "appliance", "max_inlet"),
+            f"{name} stands at most {units.show(outlet.maximum, 'supply pressure', shown)}, and sees "
+            f"{units.show(outlet.highest, 'supply pressure', shown)} when nothing burns.",
+            "At no flow a regulator locks up above its setting.",
+            "Use a regulator that locks up lower, with a licensed fitter.", "the appliance's plate",
+        )  # fmt: skip
+
+
+def _shape(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
+    """A run larger than the run that feeds it gains nothing where the narrow one already takes the drop."""
+    by_id = {run.id: run for run in sized.runs}
+    for i, run in enumerate(sized.runs):
+        parent = sized.zone.tree.parent[i]
+        feeding = by_id[sized.zone.runs[parent]] if parent >= 0 else None
+        if feeding is not None and _larger(run, feeding):
+            assert run.size is not None and feeding.size is not None
+            yield note(
+                "grows-downstream", run.id, run.at,
+                f"{run.size.label} hangs on the smaller {feeding.size.label} of {feeding.id}.",
+                "Sizes usually shrink on the way to the outlets; a larger size further on is often a slip.",
+                "Check both sizes.", "common practice, no source",
+            )  # fmt: skip
+
+
+def _larger(run: RunSize, feeding: RunSize) -> bool:
+    """Whether a run carries clearly more than the one that feeds it, at the same sizing length."""
+    if run.size is None or feeding.size is None or run.material != feeding.material:
+        return False
+    a, b = run.longest.capacity, feeding.longest.capacity
+    return isinstance(a, Answer) and isinstance(b, Answer) and a.value > b.value * 1.05
+
+
+def regulator_findings(
+    resolved: Resolved, sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]
+) -> Iterator[Finding]:
+    """What the regulators themselves give cause to say."""
+    shown = facts.system(resolved.build)
+    first = resolved.build.spec.regulator
+    later = any(zone.zone.regulators for zone in sized)
+    us = resolved.region.id.startswith("us-") or resolved.region.id in ("canada", "boat-us")
+    if first.stages == 1 and not later:
+        yield (warning if us else note)(
+            "single-stage-regulator", sized[0].zone.id, ("regulator", "stages"),
+            "One regulator brings container pressure down in a single stage and feeds fixed piping.",
+            "A single stage lets the delivered pressure move with the container's, which changes several times over "
+            "between winter and summer.",
+            "Ask the authority: many codes want two stages on fixed piping.",
+            "NFPA 58, two-stage systems on fixed piping (from memory, not confirmed)",
+        )  # fmt: skip
+    for zone in sized:
+        yield from _regulator(zone, zone.zone.regulator, shown)
+    arriving = {regulator: gauge for s in solved if s is not None for regulator, gauge in s.regulators}
+    for zone in sized[1:]:
+        needed = zone.zone.regulator.inlet
+        gauge = arriving.get(zone.zone.id)
+        if needed is not None and gauge is not None and gauge < needed:
+            yield error(
+                "regulator-inlet-too-low", zone.zone.id, (*zone.zone.at, "inlet"),
+                f"It is rated from an inlet of {units.show(needed, 'container pressure', shown)}, and "
+                f"{units.show(gauge, 'container pressure', shown)} reaches it with everything on.",
+                "Below its lowest inlet a regulator does not deliver its rated capacity.",
+                "Use a larger or shorter run before it, or another regulator, with a licensed fitter.",
+            )  # fmt: skip
+        if gauge is not None and gauge <= zone.zone.regulator.outlet:
+            yield error(
+                "regulator-cannot-work", zone.zone.id, (*zone.zone.at, "outlet"),
+                f"Its outlet is set to {units.show(zone.zone.regulator.outlet, 'container pressure', shown)}, and no more "
+                f"than {units.show(gauge, 'container pressure', shown)} reaches it.",
+                "A regulator can only lower a pressure.", "Check the outlet pressures of both regulators.",
+            )  # fmt: skip
+
+
+def _regulator(zone: ZoneSizing, regulator: Regulator, shown: units.System) -> Iterator[Finding]:
+    at, identity = zone.zone.at, zone.zone.id
+    if regulator.adjustable:
+        yield warning(
+            "adjustable-regulator", identity, (*at, "adjustable"), "The regulator can be set by hand.",
+            "Turned up by mistake it sends every appliance more than its plate allows.",
+            "Use a fixed, listed regulator for appliances; an adjustable high-pressure one has no place on them.",
+            "common practice, no source",
+        )  # fmt: skip
+    if regulator.over_pressure_protection is False:
+        yield error(
+            "no-over-pressure-protection", identity, (*at, "over_pressure_protection"),
+            "The regulator has no relief or shut-off of its own against over-pressure.",
+            "When a regulator fails open, container pressure reaches the appliances.",
+            "Use a regulator with over-pressure protection whose relief vents outdoors.",
+            "29 CFR 1910.110(g) as in WAC 296-307-43511, relief on the low side (read in one public text)",
+        )  # fmt: skip
+    elif regulator.over_pressure_protection is None:
+        yield note(
+            "over-pressure-protection-unknown", identity, at,
+            "Whether the regulator has over-pressure protection is not stated.",
+            "When a regulator fails open, container pressure reaches the appliances.",
+            "Read its data sheet and add 'over_pressure_protection:'.",
+        )  # fmt: skip
+

@@ -1,0 +1,318 @@
+"""The pressures that really reach each appliance: every zone solved at full load, alone, and as the spec's scenarios.
+
+Per run the larger of two drops is taken, that of the code's equation and that of Darcy-Weisbach, both as a drop of
+squared absolute pressure at the zone's supply pressure (which overstates a drop by at most half its share of the
+absolute pressure: 0.06 % at 0.5 inH2O). Corrugated tubing has one law, the fit of its table.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from gasdoc.catalog import tables, tubing
+from gasdoc.catalog.tubing import Size
+from gasdoc.engineering import fittings, flow, network
+from gasdoc.engineering import fuel as fluid
+from gasdoc.engineering.capacity import CapacityTable
+from gasdoc.spec.model import Junction, Regulator
+from gasdoc.study.capacity import GAS_TEMPERATURE
+from gasdoc.study.facts import Served
+from gasdoc.study.leaktest import bore_or_stand_in
+from gasdoc.study.resolve import Resolved
+from gasdoc.study.sizing import ZoneSizing
+from gasdoc.study.zones import fuel, heating_value
+
+CONNECTOR_RATED_DROP = 0.5 * 249.08891
+"""Pa: the drop at which appliance connectors are rated, 0.5 inH2O (from memory)."""
+
+LOW_TABLE, HIGH_TABLE = "csst_11inwc_0p5", "csst_2psi_1psi"
+
+
+@dataclass(frozen=True, slots=True)
+class RunPressure:
+    """One run with all appliances on: `gauge` at its end, `drop` along it (Pa), by the larger of both laws.
+
+    `code_drop` and `darcy_drop` in Pa are each law's own, equal for corrugated tubing. `speed` in m/s. `more_load` in W
+    and `more_length` in m is what the run could still take before an appliance falls below its minimum; None where it
+    falls below already or a limit is not known.
+    """
+
+    id: str
+    gauge: float
+    drop: float
+    code_drop: float
+    darcy_drop: float
+    speed: float
+    re: float
+    regime: flow.Regime | None
+    more_load: float | None
+    more_length: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class OutletPressure:
+    """The pressures at one appliance's inlet, Pa gauge.
+
+    `full`: all appliances on, regulator as set. `alone`: only this one. `lowest`: all on, regulator at the low end of
+    its tolerance. `highest`: nothing on, regulator locked up. `minimum` and `maximum` are the plate's, None if not
+    known. `connector_drop` is included in all but `highest`, None where the connector's rating is not known.
+    """
+
+    id: str
+    full: float
+    alone: float
+    lowest: float
+    highest: float
+    minimum: float | None
+    maximum: float | None
+    connector_drop: float | None
+    starved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ScenarioPressure:
+    """A named set of appliances in use and the pressure at each of them, Pa gauge."""
+
+    name: str
+    gauges: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ZonePressure:
+    """A zone solved. `lowest` and `highest` in Pa gauge are the regulator's range; `tolerance_known` and
+    `lock_up_known` say whether they rest on its data. `worst_drop` in Pa is the largest from regulator to an outlet.
+    `upsize` is the run to enlarge first and what that gains (Pa)."""
+
+    id: str
+    lowest: float
+    highest: float
+    tolerance_known: bool
+    lock_up_known: bool
+    runs: tuple[RunPressure, ...]
+    outlets: tuple[OutletPressure, ...]
+    regulators: tuple[tuple[str, float], ...]
+    scenarios: tuple[ScenarioPressure, ...]
+    worst_drop: float
+    upsize: tuple[str, float] | None
+
+
+def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, ...]) -> ZonePressure | None:
+    """The pressures of a zone; None where a run has no size, so that there is nothing to solve."""
+    zone = _network(resolved, sized)
+    if zone is None:
+        return None
+    regulator = sized.zone.regulator
+    low, high = _range(regulator)
+    loads = {s.id: s for s in appliances if s.id in dict(sized.zone.outlets)}
+    full = network.solve(zone, None, network.larger)
+    by_code = network.solve(zone, None, network.code)
+    by_darcy = network.solve(zone, None, network.darcy)
+    weak = network.pressures(_fed(zone, low), None, network.larger)
+    idle = network.pressures(_fed(zone, high), (0.0,) * len(zone.tree), network.larger)
+    minima = _minima(sized, loads)
+    own_load = _own_loads(sized, loads)
+
+    outlets = []
+    for outlet, segment in sized.zone.outlets:
+        served = loads[outlet]
+        alone = network.pressures(zone, own_load(outlet), network.larger)
+        lost = _connector_drop(served)
+        a = served.appliance
+        outlets.append(
+            OutletPressure(
+                id=outlet,
+                full=_less(_at(full.gauge, segment, zone.source_gauge), lost),
+                alone=_less(_at(alone, segment, zone.source_gauge), lost),
+                lowest=_less(_at(weak, segment, low), lost),
+                highest=_at(idle, segment, high),
+                minimum=float(a.min_inlet) if a.min_inlet is not None else None,
+                maximum=float(a.max_inlet) if a.max_inlet is not None else None,
+                connector_drop=lost,
+                starved=segment in full.starved,
+            )
+        )
+    known = all(m is not None for i, m in enumerate(minima) if zone.tree.load[i] > 0)
+    runs = tuple(
+        RunPressure(
+            id=sized.zone.runs[i],
+            gauge=full.gauge[i],
+            drop=full.drop[i],
+            code_drop=by_code.drop[i],
+            darcy_drop=by_darcy.drop[i],
+            speed=full.speed[i],
+            re=full.re[i],
+            regime=full.regime[i],
+            more_load=_margin(network.load_margin(zone, minima, i, network.larger)) if known else None,
+            more_length=_margin(network.length_margin(zone, minima, i, network.larger)) if known else None,
+        )
+        for i in range(len(zone.tree))
+    )
+    upsize = network.upsize_first(zone, minima, _next_larger(resolved, sized), network.larger)
+    ends = [_at(full.gauge, segment, zone.source_gauge) for _, segment in sized.zone.outlets]
+    return ZonePressure(
+        id=sized.zone.id,
+        lowest=low,
+        highest=high,
+        tolerance_known=regulator.tolerance is not None,
+        lock_up_known=regulator.lock_up is not None,
+        runs=runs,
+        outlets=tuple(outlets),
+        regulators=tuple((r, _at(full.gauge, segment, zone.source_gauge)) for r, segment in sized.zone.regulators),
+        scenarios=_scenarios(resolved, sized, zone, loads, own_load),
+        worst_drop=max((zone.source_gauge - end for end in ends), default=0.0),
+        upsize=(sized.zone.runs[upsize.segment], upsize.gain) if upsize is not None and upsize.gain > 0 else None,
+    )
+
+
+def _network(resolved: Resolved, sized: ZoneSizing) -> network.Zone | None:
+    if any(run.size is None for run in sized.runs):
+        return None
+    pipes = tuple(_pipe(resolved, sized, i, run.size) for i, run in enumerate(sized.runs) if run.size is not None)
+    source = float(sized.zone.regulator.outlet)
+    air = sized.conditions.absolute_air
+    return network.Zone(
+        tree=sized.zone.tree,
+        pipes=pipes,
+        rise=tuple(float(run.run.rise or 0.0) for run in sized.runs),
+        source_gauge=source,
+        atmosphere_absolute=air,
+        gas=fluid.gas(fuel(resolved.build), GAS_TEMPERATURE, source + air),
+        heating_value=heating_value(resolved.build),
+    )
+
+
+def _pipe(resolved: Resolved, sized: ZoneSizing, segment: int, size: Size) -> network.Pipe:
+    """A run as the solver sees it: its fittings counted in full, whatever a table would allow for."""
+    run = sized.runs[segment].run
+    bore, _ = bore_or_stand_in(size.bore, size.id)
+    if size.material == "csst":
+        table = tables.table(LOW_TABLE if sized.zone.regulator.outlet < 1.5 * 6894.757 else HIGH_TABLE)
+        return network.Pipe(bore, 0.0, fittings.corrugated_extra_length(run.bends), corrugated_law(table, size))
+    counts = {"elbow-90": run.bends, "tee-branch": int(_behind_a_junction(resolved, sized.runs[segment].id))}
+    roughness = tubing.material(size.material).roughness
+    assert roughness is not None, "a material with a bore has a roughness"
+    return network.Pipe(bore, roughness, fittings.equivalent_length(counts, bore))
+
+
+def corrugated_law(table: CapacityTable, size: Size) -> network.OwnDrop:
+    """The drop of squared pressure of a corrugated size, from the fit of its table lowered by its worst error."""
+    fit = table.fits[table.sizes.index(size.id)]
+    if table.law != "corrugated":
+        raise ValueError(f"{table.id} is not a table of corrugated tubing")
+    squared = network.low_pressure_squared(table.drop, table.inlet_gauge)
+
+    def drop(load: float, length: float) -> float:
+        return fittings.corrugated_drop(load, length, fit.a * (1 - fit.worst), fit.b, squared)
+
+    return drop
+
+
+def _behind_a_junction(resolved: Resolved, run_id: str) -> bool:
+    parent = resolved.build.by_id[run_id].parent
+    return parent >= 0 and isinstance(resolved.build.nodes[parent].part, Junction)
+
+
+def _range(regulator: Regulator) -> tuple[float, float]:
+    """The lowest pressure at full flow and the highest at none, Pa gauge, as far as the spec knows them."""
+    outlet = float(regulator.outlet)
+    tolerance = 0.0
+    if regulator.tolerance is not None:
+        given = regulator.tolerance
+        tolerance = given * outlet if given.dimension == "share" else float(given)
+    ends = network.delivered(outlet, tolerance=tolerance, droop_share=0.0, lockup_share=0.0)
+    highest = max(ends.highest_gauge, float(regulator.lock_up or 0.0))
+    return ends.lowest_gauge, highest
+
+
+def _fed(zone: network.Zone, source_gauge: float) -> network.Zone:
+    absolute = source_gauge + zone.atmosphere_absolute
+    gas = replace(zone.gas, absolute=absolute, density=absolute / zone.gas.pressure_per_density)
+    return replace(zone, source_gauge=source_gauge, gas=gas)
+
+
+def _minima(sized: ZoneSizing, loads: dict[str, Served]) -> list[float | None]:
+    """Per segment the pressure its outlets must have before their connectors: the plates', else what the allowance
+    leaves; None where nothing stands."""
+    minima: list[float | None] = [None] * len(sized.runs)
+    left = float(sized.zone.regulator.outlet) - sized.conditions.drop
+    for outlet, segment in sized.zone.outlets:
+        if segment < 0:
+            continue
+        asked = loads[outlet].appliance.min_inlet
+        need = (float(asked) if asked is not None else left) + (_connector_drop(loads[outlet]) or 0.0)
+        before = minima[segment]
+        minima[segment] = need if before is None else max(before, need)
+    for _, segment in sized.zone.regulators:
+        if segment >= 0:
+            before = minima[segment]
+            minima[segment] = left if before is None else max(before, left)
+    return minima
+
+
+def _own_loads(sized: ZoneSizing, loads: dict[str, Served]) -> Callable[..., tuple[float, ...]]:
+    """A function from outlet ids to the loads per segment with just those in use."""
+    segments = dict(sized.zone.outlets)
+
+    def chosen(*outlets: str) -> tuple[float, ...]:
+        taken = [0.0] * len(sized.runs)
+        for outlet in outlets:
+            if segments[outlet] >= 0:
+                taken[segments[outlet]] += loads[outlet].load
+        return tuple(taken)
+
+    return chosen
+
+
+def _scenarios(
+    resolved: Resolved, sized: ZoneSizing, zone: network.Zone, loads: dict[str, Served],
+    own_load: Callable[..., tuple[float, ...]],
+) -> tuple[ScenarioPressure, ...]:  # fmt: skip
+    segments = dict(sized.zone.outlets)
+    found = []
+    for scenario in resolved.build.spec.scenarios:
+        here = [outlet for outlet in scenario.outlets if outlet in segments]
+        if not here:
+            continue
+        gauge = network.pressures(zone, own_load(*here), network.larger)
+        found.append(ScenarioPressure(scenario.name, tuple(
+            (o, _less(_at(gauge, segments[o], zone.source_gauge), _connector_drop(loads[o]))) for o in here
+        )))  # fmt: skip
+    return tuple(found)
+
+
+def _next_larger(resolved: Resolved, sized: ZoneSizing) -> list[network.Pipe | None]:
+    larger: list[network.Pipe | None] = []
+    for i, run in enumerate(sized.runs):
+        offered = resolved.offered[run.id]
+        assert run.size is not None
+        bigger = [s for s in offered if _order(s) > _order(run.size)]
+        larger.append(_pipe(resolved, sized, i, bigger[0]) if bigger else None)
+    return larger
+
+
+def _order(size: Size) -> float:
+    return bore_or_stand_in(size.bore, size.id)[0]
+
+
+def _at(gauge: tuple[float, ...], segment: int, source: float) -> float:
+    return gauge[segment] if segment >= 0 else source
+
+
+def _less(gauge: float, lost: float | None) -> float:
+    return max(0.0, gauge - (lost or 0.0))
+
+
+def _connector_drop(served: Served) -> float | None:
+    connector = served.outlet.connector
+    if connector is None or connector.capacity is None:
+        return None
+    return fittings.connector_drop(served.load, float(connector.capacity), CONNECTOR_RATED_DROP)
+
+
+def _margin(margin: network.Margin) -> float | None:
+    return None if margin.reason == "already-below" or math.isinf(margin.value) else margin.value
+
+
+
