@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from importlib import resources
 from typing import Any
 
@@ -11,7 +11,7 @@ import yaml
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-@lru_cache(maxsize=None)
+@cache
 def load(package: str, name: str) -> Any:
     """The YAML file `name` of `package`, such as load("gasdoc.regions", "us-cabin.yaml"). Treat it as read-only."""
     text = resources.files(package).joinpath(name).read_text(encoding="utf-8")

@@ -33,10 +33,10 @@ from mkdocs.utils.templates import TemplateContext
 
 from gasdoc import __version__, data
 from gasdoc.report import site
-from gasdoc.study import check as specs
 from gasdoc.report.page import Page
 from gasdoc.report.templates import PACKAGE, in_checkout, search_path
 from gasdoc.source import Severity
+from gasdoc.study import check as specs
 
 log = get_plugin_logger(__name__)
 

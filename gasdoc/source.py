@@ -15,7 +15,7 @@ from typing import Any
 import yaml
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_MAX_DEPTH = 40
+_MAX_DEPTH = 120  # each tee in a row of tees is four levels deeper
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ufffe\uffff]")
 _LINE_ENDS = {0x85: " ", 0x2028: " ", 0x2029: " "}  # line ends to YAML, but not to the editor that counts the lines
 _PLAIN_TAGS = {
@@ -141,7 +141,7 @@ def decode(raw: bytes, path: str) -> tuple[str, list[Problem]]:
 def read_yaml(text: str, path: str, first_line: int = 1) -> Document:
     """The YAML `text`, which starts on `first_line` of the file `path`, with every syntax problem found.
 
-    Duplicate keys, aliases and anchors, tags, several documents and nesting beyond 40 levels are problems; `data` is
+    Duplicate keys, aliases and anchors, tags, several documents and nesting beyond 120 levels are problems; `data` is
     None when nothing could be read.
     """
     document = Document(path)

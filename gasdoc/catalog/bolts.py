@@ -121,7 +121,8 @@ def _thread(text: str) -> tuple[str, str]:
                 return series, thread
     near = difflib.get_close_matches(plain.replace("m", "M"), thread_ids(), n=1, cutoff=0.4)
     raise BoltError(
-        f"thread '{text}' is not listed", f"did you mean '{near[0]}'?" if near else "write it as in '3/8-16' or 'M10x1.5'"
+        f"thread '{text}' is not listed",
+        f"did you mean '{near[0]}'?" if near else "write it as in '3/8-16' or 'M10x1.5'",
     )
 
 

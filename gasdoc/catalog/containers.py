@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from typing import Any, Literal
 
 from gasdoc import data
@@ -101,7 +101,7 @@ def kind_ids() -> tuple[str, ...]:
     return tuple(_data()["kinds"])
 
 
-@lru_cache(maxsize=None)
+@cache
 def container_kind(kind_id: str) -> ContainerKind:
     """The kind of that id or name. Raises UnknownContainer with the nearest one."""
     plain = " ".join(kind_id.lower().split())
@@ -123,7 +123,8 @@ def objections(
 ) -> tuple[str, ...]:
     """Why a kind does not suit what a build does with it; empty if it does.
 
-    "liquid-to-appliances" (liquid is drawn), "no-vapour-outlet" (the kind gives liquid only), "wrong-orientation" (not made
+    "liquid-to-appliances" (liquid is drawn), "no-vapour-outlet" (the kind gives liquid only), "wrong-orientation"
+    (not made
     to stand or lie so), "comes-off-to-fill" (the build says it stays, the kind does not), "does-not-come-off" (the
     reverse).
     """
@@ -193,7 +194,8 @@ def fill_share() -> tuple[float, Citation]:
 def filling_density(specific_gravity: float, water_capacity: float) -> tuple[float, Citation]:
     """The largest mass of LP-gas as a share of the mass of water the container holds, above ground, and its source.
 
-    By specific gravity of the liquid at 60 degF and `water_capacity` in m3. Raises ValueError below the table's lowest band.
+    By specific gravity of the liquid at 60 degF and `water_capacity` in m3. Raises ValueError below the table's
+    lowest band.
     """
     rule = _data()["fill_limit"]["filling_density"]
     small = water_capacity <= parse(rule["largest_of_first"], "volume") * (1 + 1e-9)
@@ -242,7 +244,8 @@ def planning_rule() -> tuple[float, float, Citation]:
 def storage_size(vapour_flow: float, coldest: float) -> float | None:
     """The water capacity, m3, that the published storage table asks for, at least half full.
 
-    For a vapour flow in m3/s at 60 degF and the lowest average winter temperature in K: the next larger draw and the next
+    For a vapour flow in m3/s at 60 degF and the lowest average winter temperature in K: the next larger draw and the
+    next
     colder column. None beyond the table.
     """
     table = _vaporisation()["storage_size"]

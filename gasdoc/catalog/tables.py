@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 from gasdoc import data
@@ -12,7 +12,7 @@ from gasdoc.units import convert, parse
 _MATCH = 0.01  # a supply within this share of a table's conditions is the one the table was printed for
 
 
-@lru_cache(maxsize=None)
+@cache
 def table(table_id: str) -> CapacityTable:
     """The table of that id, in SI. Raises FileNotFoundError for an id without a file."""
     return read_table(data.load("gasdoc.catalog", f"tables/{table_id}.yaml"))

@@ -11,7 +11,7 @@ import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import cache
 from typing import Any, Literal
 
 from gasdoc import data
@@ -151,7 +151,7 @@ def _kind(name: str, kind: str | None) -> str | None:
     raise SizeError(f"{name} of type '{kind}' is not listed", hint, about="kind")
 
 
-@lru_cache(maxsize=None)
+@cache
 def _sizes(name: str, kind: str | None) -> tuple[Size, ...]:
     row = _material(name)
     if name == "csst":

@@ -5,7 +5,8 @@ Liquid and the steel it wets are one body at one temperature T. Air warms it thr
     C dT/dt = U A (T_air - T) - m' h_fg        m' = load / heating value of the vapour drawn
 
 A (wetted skin) and C (liquid and wetted steel) shrink with the contents. Over a step they are held as they are halfway
-and the equation is solved exactly (an exponential), so no step is too long to be stable. The pressure is that over the liquid at T. Of a
+and the equation is solved exactly (an exponential), so no step is too long to be stable. The pressure is that over
+the liquid at T. Of a
 mixture, vapour leaves by Raoult's law, richer in propane than the liquid, and the composition is followed.
 
 Not counted: sun, wind, frost that freezes on the skin, the dry skin above the liquid, vapour in the headspace
@@ -17,6 +18,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from gasdoc.engineering import fuel as lpg
@@ -36,7 +38,8 @@ LARGEST_CHANGE = 3.0
 _SHORTEST = 1.0
 
 PROPANE_HEAT_CAPACITY = 2250.0
-"""J/(kg K), liquid propane: its value at -44 degF by the equation of state (2,374 at 0 degF, 2,623 at 60 degF). The low end is
+"""J/(kg K), liquid propane: its value at -44 degF by the equation of state (2,374 at 0 degF, 2,623 at 60 degF). The
+low end is
 taken, so that the warmth stored in the liquid is not overrated."""
 
 BUTANE_HEAT_CAPACITY = 2150.0
@@ -184,7 +187,8 @@ def simulate_changeover(
 def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = STEP) -> float:
     """The largest constant load, W, the container carries for `duration` s (at most a day) without running short.
 
-    To 0.1 %, by halving at most 40 times; the lower bound is returned, so the load has been seen to serve. 0 if none does.
+    To 0.1 %, by halving at most 40 times; the lower bound is returned, so the load has been seen to serve. 0 if none
+    does.
     """
     low = 0.0
     high = setup.fuel_mass * lpg.gross_heating_value(BUTANE if setup.fuel.propane == 0 else PROPANE) / duration
@@ -204,7 +208,8 @@ def _stretches(periods: Sequence[Period], days: int, start: float) -> Iterator[t
     """Stretches of constant load, one after another without gaps: (begin, end, load)."""
     marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
     day = [
-        (a, b, sum(p.load for p in periods if p.start <= a and p.end >= b)) for a, b in zip(marks, marks[1:], strict=False)
+        (begin, end, sum(p.load for p in periods if p.start <= begin and p.end >= end))
+        for begin, end in pairwise(marks)
     ]
     for number in range(days):
         for begin, end, load in day:
@@ -307,7 +312,8 @@ class _Run:
         self.capacity = capacity
 
     def relaxed(self, rate: float, length: float) -> tuple[float, float, float]:
-        """Over `length` s at the relaxation `rate` (1/s): the exponent x, the mean of exp(-x t/length), and the temperature
+        """Over `length` s at the relaxation `rate` (1/s): the exponent x, the mean of exp(-x t/length), and the
+        temperature
         that would be reached with no draw."""
         decay = rate * length
         mean = -math.expm1(-decay) / decay if decay > 0 else 1.0
@@ -342,7 +348,8 @@ class _Run:
             self.trace.append(self.moment())
 
     def outcome(self, end: float, load: float, periods: Sequence[Period], days: int) -> Outcome:
-        """The result; where the liquid gave out in a stretch until `end` under `load`, with what is asked from then on."""
+        """The result; where the liquid gave out in a stretch until `end` under `load`, with what is asked from then
+        on."""
         if self.time < end:
             self.unmet += load * (end - self.time)
             self.short_time += end - self.time if load > 0 else 0.0

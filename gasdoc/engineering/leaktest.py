@@ -78,9 +78,9 @@ _SLACK = 1e-9  # figures closer than this share are the same figure in two units
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One reading: `time` in s from any start, `gauge` in Pa, `temperature` of the line in K, `barometer` in Pa absolute.
+    """One reading: `time` in s from any start, `gauge` in Pa, `temperature` of the line in K, `barometer` in Pa.
 
-    The barometer is the local one, not reduced to sea level. None where it was not read.
+    The barometer is absolute and local, not reduced to sea level. None where it was not read.
     """
 
     time: float
@@ -129,7 +129,7 @@ class Uncertainty:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A later reading against the first: s since then; gauge read and expected, loss not explained and its bound, Pa."""
+    """A later reading against the first: s since then; gauge read and expected, unexplained loss and its bound in Pa."""
 
     elapsed: float
     gauge: float
@@ -153,7 +153,7 @@ class Help:
 
     Codes: "find-and-repair", "close-container-valve", "repeat-at-steady-temperature", "record-temperature",
     "state-gauge-step", "state-thermometer-step", "record-barometer", "read-twice", "check-times",
-    "test-the-vapour-side", "raise-to" (Pa), "hold-for" (s), "gauge-step" (Pa, at most), "thermometer-step" (K, at most).
+    "test-the-vapour-side", "raise-to" (Pa), "hold-for" (s), "gauge-step" (Pa) and "thermometer-step" (K), at most.
     """
 
     code: str

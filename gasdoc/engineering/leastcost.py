@@ -122,7 +122,7 @@ def _merge(fronts: Sequence[Sequence[_Point]], own_need: float, limit: float) ->
     if not fronts:
         return [(own_need, 0, ())]
     steps = sorted(
-        (need if need > own_need else own_need, k, j, cost)
+        (max(own_need, need), k, j, cost)
         for k, front in enumerate(fronts)
         for j, (need, cost, _, _) in enumerate(front)
     )

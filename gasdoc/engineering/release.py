@@ -114,9 +114,9 @@ def releases(
 ) -> tuple[Release, ...]:
     """A pinhole, a cut hose and an open burner, each with the time to the limit in the lowest space.
 
-    `temperature` in K of gas and space, `service_gauge` in Pa at the regulator's outlet, `hole` the diameter in m, `hose`
-    the line from the regulator to the cut in flow order, `regulator_capacity` in kg/s (None: only the line limits),
-    `burner_load` in W, `space` in m3 from `lowest_space`. Raises ValueError without a line, or at a temperature outside
+    `temperature` in K of gas and space, `service_gauge` in Pa at the regulator's outlet, `hole` the diameter in m,
+    `hose` the line from the regulator to the cut in flow order, `regulator_capacity` in kg/s (None: only the line
+    limits), `burner_load` in W, `space` in m3 from `lowest_space`. Raises ValueError without a line, or at a temperature outside
     `fuel.GAS_TEMPERATURES`.
     """
     inside = fluid.gas(fuel, temperature, atmosphere_absolute + service_gauge)

@@ -9,7 +9,8 @@ Three methods, and the answer is the lowest that applies:
 - a heat balance (`heat_balance_rate`): wetted skin x U x (air - liquid), the liquid as cold as the regulator's lowest
   inlet pressure, line loss added, lets it get.
 
-Neither published method is the lower everywhere: at 0 degF the rule's physics give less, from 40 degF on the table does.
+Neither published method is the lower everywhere: at 0 degF the rule's physics give less, from 40 degF on the table
+does.
 
 The sun and the frost that freezes on the skin are not counted as heat.
 """
@@ -31,7 +32,8 @@ COEFFICIENT = 18.4
 diameters the best value moves by 1 % and the worst error is 6 %."""
 
 CEILING_COEFFICIENT = 13.34
-"""W/(m2 K) (2.35 Btu/h ft2 degF): the best fit to the cylinder table with a liquid at CEILING_FLOOR: worst 25 % (too low, in
+"""W/(m2 K) (2.35 Btu/h ft2 degF): the best fit to the cylinder table with a liquid at CEILING_FLOOR: worst 25 % (too
+low, in
 the 10-lb row, where foot ring and bottom carry heat of their own), median 4.8 %."""
 
 CEILING_FLOOR = 230.93

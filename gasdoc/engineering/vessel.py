@@ -83,7 +83,8 @@ def of_capacity(volume: float, diameter: float, orientation: Orientation) -> Ves
 
 
 def liquid_level(vessel: Vessel, liquid_volume: float) -> float:
-    """Height of the liquid's surface above the lowest point, m; `liquid_volume` in m3 (held to what the vessel holds)."""
+    """Height of the liquid's surface above the lowest point, m; `liquid_volume` in m3 (held to what the vessel
+    holds)."""
     return _Curve.interpolate(_curve(vessel), liquid_volume, 2)
 
 
@@ -173,7 +174,8 @@ def _horizontal_rows(vessel: Vessel) -> list[tuple[float, float, float]]:
         """Both heads together, up to a level not above the axis: each slice is a circle, wetted over an arc."""
         reach = height * math.sqrt(max(1 - (1 - level / radius) ** 2, 0.0))
         total = 0.0
-        for i in range(_SLICES):  # Simpson's rule in phi, z = reach sin(phi); the last point, cos(phi) = 0, adds nothing
+        # Simpson's rule in phi, z = reach sin(phi); the last point, with cos(phi) = 0, adds nothing.
+        for i in range(_SLICES):
             phi = i / _SLICES * math.pi / 2
             z = reach * math.sin(phi)
             slice_radius = radius * math.sqrt(1 - (z / height) ** 2)

@@ -15,7 +15,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any, Literal, TypeVar
 
 from gasdoc import data, units
@@ -653,7 +653,7 @@ def region_ids() -> tuple[str, ...]:
     return tuple(name for name in data.names(_PACKAGE) if name not in _OTHER_FILES)
 
 
-@lru_cache(maxsize=None)
+@cache
 def region(region_id: str) -> Region:
     """The rule set `region_id`; reads its file and the shared rows, no other. Raises UnknownRegion, DataError."""
     if region_id not in region_ids():

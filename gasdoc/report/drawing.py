@@ -8,6 +8,7 @@ from gasdoc.source import Severity
 from gasdoc.spec.model import Junction, Outlet, Regulator, Run
 from gasdoc.study import Study
 from gasdoc.study.facts import system
+from gasdoc.study.sizing import RunSize
 
 MATERIALS = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}
 """What a run's material is called on a drawing."""
@@ -35,7 +36,7 @@ def drawing(study: Study) -> Drawing:
         part = node.part
         if isinstance(part, Run):
             run = runs[node.id]
-            size = f"{run.size.label.split(', type')[0]} {MATERIALS[run.material]}" if run.size else "no size found"
+            size = short_size(run) if run.size else "no size found"
             text = (size, f"{units.show(part.length, 'run length', shown)}, {units.show(run.load, 'load', shown)}")
             box[i], lines[i] = box[node.parent], (*lines[node.parent], *text)
             worst[i] = _worse(worst[node.parent], marks.get(node.id, ""))
@@ -53,6 +54,18 @@ def drawing(study: Study) -> Drawing:
         nodes=tuple(nodes),
         edges=tuple(edges),
     )  # fmt: skip
+
+
+def short_size(run: RunSize) -> str:
+    """Size and material as few words as a drawing has room for: inch copper by its outside diameter and type."""
+    assert run.size is not None
+    label = run.size.label
+    if run.material == "copper":
+        _, outside, kind = label.split(", ")
+        return f"{outside} copper {kind.removeprefix('type ')}"
+    if run.material == "steel":
+        return f"{label.split(' nominal')[0]} steel"
+    return f"{label.removesuffix(' wall')} {MATERIALS[run.material]}"
 
 
 def _manifold(study: Study) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ class Quantities:
         if si is None:
             return Markup(NOT_KNOWN)
         other: units.System = "si" if self.system == "us" else "us"
-        return _markup(units.show(si, kind, self.system)) + Markup(' <span class="other">({})</span>').format(
+        return _markup(units.show(si, kind, self.system)) + Markup(' <span class="also">({})</span>').format(
             _markup(units.show(si, kind, other))
         )
 

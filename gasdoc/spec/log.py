@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from gasdoc.source import Problem, Severity
 from gasdoc.spec.supply import slug
 
-_HEADING = re.compile(r"^##[ \t]+(.*?)[ \t#]*$")
+_HEADING = re.compile(r"^##[ \t]+(.*)$")
 _FENCE = re.compile(r"^ {0,3}(```+|~~~+)")
 _DATED = re.compile(r"^(\d{4}-\d{2}-\d{2})\s*[:\u2013\u2014-]?\s*(.*)$")
 
@@ -64,7 +64,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
             continue
         close()
         lines = []
-        date, title = _dated(heading.group(1))
+        date, title = _dated(heading.group(1).rstrip(" \t#"))
         if date is None:
             problems.append(
                 Problem(path, number, 1, Severity.WARNING, "this log heading has no date",

@@ -19,6 +19,9 @@ from gasdoc.spec.model import FORMAT, Spec
 from gasdoc.spec.scalars import nearest
 from gasdoc.spec.supply import Node, flatten, slug
 
+MOST_CHARACTERS = 250_000
+MOST_PROBLEMS = 500
+
 
 @dataclass(frozen=True)
 class Build:
@@ -90,6 +93,10 @@ def read_spec(raw: bytes, path: str, stem: str) -> Read:
     head, body, body_line, problems = _split(text, path)
     if head is None:
         return _failed(name, path, problems)
+    if len(head) > MOST_CHARACTERS:
+        problem = Problem(path, 1, 1, Severity.ERROR, f"the front matter is longer than {MOST_CHARACTERS:,} characters",
+                          "split the build", "file-size")  # fmt: skip
+        return _failed(name, path, [problem])
     document = read_yaml(head, path, first_line=2)
     if document.problems or not isinstance(document.data, dict):
         if not document.problems:
@@ -168,6 +175,11 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
     """A validation's errors in our own words, at their places."""
     problems: list[Problem] = []
     details = error.errors(include_url=False)
+    if len(details) > MOST_PROBLEMS:
+        line, column = document.place(details[MOST_PROBLEMS]["loc"])
+        problems.append(Problem(document.path, line, column, Severity.ERROR, f"{len(details) - MOST_PROBLEMS} more "
+                                "problems follow", "put right those above first", "spec-more-problems"))  # fmt: skip
+        details = details[:MOST_PROBLEMS]
     misspelt = {
         (*d["loc"][:-1], nearest(str(d["loc"][-1]), _keys(d["loc"][:-1]))) for d in details if d["type"] == "extra_forbidden"
     }

@@ -58,6 +58,8 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
     for test in resolved.region.tests:
         for zone in sized if test.kind == "piping" else [z for z in sized if z.zone.delivers][:1]:
             working = float(zone.zone.regulator.outlet)
+            if not test.pressure.applies(working):
+                continue
             pressure = test.pressure.least(working)
             factor = test.gauge.full_scale_factor
             rows[test.asked].append(

@@ -10,7 +10,7 @@ from gasdoc import units
 from gasdoc.regions import MEASURES, Rule
 from gasdoc.study.container import Container
 from gasdoc.study.facts import moves, served, system
-from gasdoc.study.findings import Finding, error
+from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
 from gasdoc.study.zones import Zone
@@ -180,10 +180,10 @@ def _inside_pressure(zones: tuple[Zone, ...]) -> float | None:
 
 
 def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
-    """One finding for each rule the build does not meet by the numbers."""
+    """One finding for each rule the build does not meet by the numbers; a warning where the rule is from memory."""
     for ruling in found:
         if ruling.outcome == "not met":
-            yield error(
+            yield (warning if ruling.rule.citation.confirmed == "memory" else error)(
                 f"rule-{ruling.rule.id}", "build", (),
                 f"{ruling.rule.asks} This build has {ruling.has}.",
                 f"The limit is {ruling.rule.limit_text}.",

@@ -6,13 +6,14 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from gasdoc import units
+from gasdoc import data, units
 from gasdoc.materials.takeoff import Item
 from gasdoc.regions import Caution, cautions
 from gasdoc.source import Problem
 from gasdoc.spec.reader import Build
 from gasdoc.study import facts
 from gasdoc.study.container import Container, container, container_findings
+from gasdoc.study.excess import ExcessFlow, excess, excess_findings
 from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.flow_findings import pressure_findings, regulator_findings
@@ -21,11 +22,15 @@ from gasdoc.study.materials import materials
 from gasdoc.study.people import Asked, ask
 from gasdoc.study.pressures import ZonePressure, solve_zone
 from gasdoc.study.resolve import Resolved, resolve
+from gasdoc.study.room import Room, room
 from gasdoc.study.rules import Ruling, rule_findings, rulings
 from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
 from gasdoc.study.standing import Standing, standing
 from gasdoc.study.upkeep import Due, upkeep
 from gasdoc.study.zones import Zone, zones
+
+FAR_OFF = 4.0
+"""How many times outside the usual range an input rate has to be to be asked about (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,8 @@ class Study:
     container: Container
     zones: tuple[ZoneSizing, ...]
     pressures: tuple[ZonePressure | None, ...]
+    excess_flow: ExcessFlow | None
+    room: Room
     rules: tuple[Ruling, ...]
     cautions: tuple[Caution, ...]
     materials: tuple[Item, ...]
@@ -71,6 +78,8 @@ def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tup
     found_rules = rulings(resolved, found_zones, sized, held, worst_drop)
     tests = leak_test(resolved, sized)
     due = upkeep(resolved)
+    load = sum(s.load for s in appliances)
+    valve = excess(resolved, sized, load)
     findings = [
         *(finding for zone in sized for finding in sizing_findings(resolved, zone)),
         *(
@@ -81,7 +90,9 @@ def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tup
         ),
         *regulator_findings(resolved, sized, solved),
         *_jetting_findings(resolved, found_zones, appliances),
-        *container_findings(resolved, held, sum(s.load for s in appliances)),
+        *container_findings(resolved, held, load),
+        *excess_findings(valve),
+        *_plausible(resolved, appliances),
         *rule_findings(found_rules),
         *_unknown(resolved, appliances),
     ]
@@ -90,10 +101,12 @@ def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tup
         as_of=as_of,
         standing=standing(build),
         served=appliances,
-        load=sum(s.load for s in appliances),
+        load=load,
         container=held,
         zones=sized,
         pressures=solved,
+        excess_flow=valve,
+        room=room(sized, solved, None),
         rules=found_rules,
         cautions=cautions(facts.conditions(resolved)),
         materials=materials(resolved, sized),
@@ -146,6 +159,25 @@ def _jetting_findings(
                 "regulator-capacity-unknown", zone.id, zone.at, "The regulator's capacity is not stated.",
                 "Whether it can feed all appliances at once is not known.",
                 "Read it off the regulator's data sheet, at its lowest inlet pressure, and add 'capacity:'.",
+            )  # fmt: skip
+
+
+def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    """Input rates far outside what the kind of appliance usually has: most often a unit or a zero too many."""
+    usual = data.load("gasdoc.catalog", "appliances.yaml")["kinds"]
+    system = facts.system(resolved.build)
+    for s in appliances:
+        row = usual.get(s.appliance.kind)
+        if row is None:
+            continue
+        least, most = (float(units.parse(row[key], "power")) for key in ("least", "most"))
+        if not least / FAR_OFF <= s.load <= most * FAR_OFF:
+            yield warning(
+                "input-far-off", s.id, (*s.at, "appliance", "input"),
+                f"{s.appliance.name} is given {units.show(s.load, 'load', system)}; a {s.appliance.kind.replace('-', ' ')} "
+                f"usually has {units.show(least, 'load', system)} to {units.show(most, 'load', system)}.",
+                "A figure this far off is most often a slip of a unit or a zero.", "Read the plate again.",
+                "usual ranges from memory",
             )  # fmt: skip
 
 

@@ -41,7 +41,8 @@ def degf(value: float) -> float:
     return (value + 459.67) / 1.8
 
 
-# --- the length rule: LP-gas service handbook, as reproduced in an engine-generator manual (2011), basis -20 degF ---------
+# --- the length rule: LP-gas service handbook, as reproduced in an engine-generator manual (2011), basis -20 degF
+# ---------
 
 
 def _implied(fill: float, factor: float, lengths: float = 2.75) -> float:
@@ -60,7 +61,8 @@ def test_the_rule_contains_one_coefficient() -> None:
 
 
 def test_heat_balance_against_the_rule() -> None:
-    """COEFFICIENT: worst 4.4 %, median at most 4 % over the four published fills (2.5 % over all six rows of the rule)."""
+    """COEFFICIENT: worst 4.4 %, median at most 4 % over the four published fills (2.5 % over all six rows of the
+    rule)."""
     errors = [COEFFICIENT / _implied(fill, factor) - 1 for fill, factor in zip(FILLS, FACTORS, strict=True)]
     assert max(map(abs, errors)) < 0.045
     assert statistics.median(map(abs, errors)) < 0.04
@@ -78,7 +80,8 @@ def test_the_rule_at_its_published_points() -> None:
         assert published
 
 
-# --- the cylinder table: LP-gas service handbook, 100-lb cylinder, in two equipment documents ---------------------------------
+# --- the cylinder table: LP-gas service handbook, 100-lb cylinder, in two equipment documents
+# ---------------------------------
 
 HUNDRED = Vessel(14.5 * INCH, 45 * INCH, "upright")
 
@@ -89,11 +92,12 @@ def test_published_cells_are_kept() -> None:
         for j, air in enumerate(AIRS):
             cell = CELLS[i][j]
             if cell is not None:
-                assert table.rate(mass, 0.0, air) == (pytest.approx(cell), True)
+                assert table.rate(mass, 0.0, air) == pytest.approx((cell, True))
 
 
 def test_a_gap_is_filled_within_five_percent_when_a_known_cell_is_hidden() -> None:
-    """Each published cell in turn is taken out and filled from the rest. The table's own steps are uneven by that much."""
+    """Each published cell in turn is taken out and filled from the rest. The table's own steps are uneven by that
+    much."""
     errors = []
     for i in range(len(CONTENTS)):
         for j in range(len(AIRS)):
@@ -112,7 +116,8 @@ def test_a_gap_is_filled_within_five_percent_when_a_known_cell_is_hidden() -> No
 
 
 def test_the_ceiling_by_skin_against_the_table() -> None:
-    """Fit with the liquid at -44 degF, U = 2.35 Btu/h ft2 degF, 14.5 in cylinder: worst 25 %, median 4.8 % over all 50 cells,
+    """Fit with the liquid at -44 degF, U = 2.35 Btu/h ft2 degF, 14.5 in cylinder: worst 25 %, median 4.8 % over all
+    50 cells,
     and by row (computed independently): 100 lb +3 to +8 %, 50 lb 0 to +2 %, 20 lb -8 to -11 %, 10 lb -17 to -25 %."""
     by_row: dict[int, list[float]] = {}
     for mass, row in zip(CONTENTS, CELLS, strict=True):
@@ -133,7 +138,8 @@ def test_the_ceiling_by_skin_against_the_table() -> None:
 
 
 def test_neither_method_is_the_lower_everywhere() -> None:
-    """Computed independently for the 100-lb cylinder with a floor of -20 degF: at 0 degF 81,000 full, 44,000 at 50 lb, 21,000 at
+    """Computed independently for the 100-lb cylinder with a floor of -20 degF: at 0 degF 81,000 full, 44,000 at 50
+    lb, 21,000 at
     20 lb; 196,000 at 50 lb and 70 degF against the table's 167,000."""
 
     def balance(pounds: float, air: float) -> float:
@@ -174,28 +180,33 @@ def test_small_cylinders_against_an_independent_computation(pounds: float) -> No
 
 
 def test_the_planning_rule_lies_between_heat_balance_half_full_and_full() -> None:
-    """Handbook: about 50,000 Btu/h for each 100-lb cylinder down to 0 degF; a load of 200,000 Btu/h wants 4 (worked figure)."""
+    """Handbook: about 50,000 Btu/h for each 100-lb cylinder down to 0 degF; a load of 200,000 Btu/h wants 4 (worked
+    figure)."""
     rate, air, _ = containers.planning_rule()
     assert number_by_rule(200_000 * BTU_PER_HOUR, rate) == 4
     half, full = (heat_balance_rate(HUNDRED, m * POUND, PROPANE, air, degf(-20)) for m in (50, 100))
     assert half < rate < full
 
 
-# --- sizes --------------------------------------------------------------------------------------------------------------
+# --- sizes
+# --------------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
     ("diameter", "length", "wall", "gallons"),
     [(10, 17.1, 0.093, 5), (14, 33.7, 0.130, 20), (16, 38.7, 0.148, 30), (20, 64.7, 0.186, 80), (24, 68.0, 0.223, 120)],
 )
-def test_the_shape_holds_the_capacity_of_the_estimates(diameter: float, length: float, wall: float, gallons: float) -> None:
+def test_the_shape_holds_the_capacity_of_the_estimates(
+    diameter: float, length: float, wall: float, gallons: float
+) -> None:
     """Lengths are given to 0.1 in, which is up to 0.6 % of the volume of the shortest."""
     vessel = inside_of(diameter * INCH, length * INCH, wall * INCH, "horizontal")
     assert vessel.volume / GALLON == pytest.approx(gallons, rel=0.006)
 
 
 def test_the_one_published_container() -> None:
-    """120 gal, 24 in x 66 in, tare 245 to 300 lb, usable 96 gal (two publications). The estimate's length is 3 % long and its
+    """120 gal, 24 in x 66 in, tare 245 to 300 lb, usable 96 gal (two publications). The estimate's length is 3 % long
+    and its
     weight 40 to 70 % high, on the careful side for a mount."""
     estimate = containers.asme_estimate(120 * GALLON, 24 * INCH)
     assert 66 * INCH < estimate.length < 66 * INCH * 1.035
@@ -207,7 +218,8 @@ def test_the_one_published_container() -> None:
 
 @pytest.mark.parametrize("kind_id", [k for k in containers.kind_ids() if k != "asme-horizontal"])
 def test_a_kinds_sizes_agree_with_each_other(kind_id: str) -> None:
-    """The shell of that diameter which holds the capacity fits in the height, with room for foot ring, collar and valve, and the
+    """The shell of that diameter which holds the capacity fits in the height, with room for foot ring, collar and
+    valve, and the
     rated fuel is 38 to 43 % of the mass of water."""
     kind = containers.container_kind(kind_id)
     assert kind.water_capacity and kind.diameter and kind.height and kind.fuel_mass
@@ -229,13 +241,15 @@ def test_stamped_water_capacity_and_rated_fuel() -> None:
 
 
 def test_both_filling_rules_are_one_rule_at_40_degf() -> None:
-    """42 % by weight fills 74 % at -20, 80.2 % at 40 and 82.7 % at 60 degF (CoolProp densities, computed independently)."""
+    """42 % by weight fills 74 % at -20, 80.2 % at 40 and 82.7 % at 60 degF (CoolProp densities, computed
+    independently)."""
     for air, share in ((-20, 0.741), (40, 0.802), (60, 0.827)):
         limit = largest_fill(1.0, lpg.liquid_density(PROPANE, degf(air)), 0.8, 0.42, containers.water_density())
         assert limit.by_weight / lpg.liquid_density(PROPANE, degf(air)) == pytest.approx(share, abs=0.001)
 
 
-# --- running times (published worked figures) -----------------------------------------------------------------------------
+# --- running times (published worked figures)
+# -----------------------------------------------------------------------------
 
 
 def test_published_running_times() -> None:

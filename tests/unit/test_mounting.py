@@ -12,8 +12,10 @@ from gasdoc.engineering.mounting import (
     DIRECTIONS,
     GRAVITY,
     BoltGroup,
+    Direction,
     Load,
     Requirement,
+    Surface,
     filled_mass,
     interaction,
     mount_loads,
@@ -65,7 +67,8 @@ def test_an_off_centre_load_twists_the_group() -> None:
 
 
 def test_a_container_hung_on_the_wall_in_front_of_it_pulls_the_bolts_rearward() -> None:
-    """By hand: 0.3 m off the wall; down 10,000 N: 2,500 N of shear each, 3,000 N m over rows 0.4 m apart: 7,500 N a row,
+    """By hand: 0.3 m off the wall; down 10,000 N: 2,500 N of shear each, 3,000 N m over rows 0.4 m apart: 7,500 N a
+    row,
     3,750 N in each upper bolt (negative 'down' coordinate). rearward: 2,500 N of tension each. forward: pressed."""
     wall = BoltGroup("front", ((0.2, 0.2), (-0.2, 0.2), (0.2, -0.2), (-0.2, -0.2)), 30_000.0)
     loads = _by_direction(wall, (0.0, 0.0, 0.3))
@@ -77,10 +80,17 @@ def test_a_container_hung_on_the_wall_in_front_of_it_pulls_the_bolts_rearward() 
 
 @pytest.mark.parametrize(
     ("surface", "pulls"),
-    [("below", "up"), ("above", "down"), ("front", "rearward"), ("rear", "forward"), ("left", "right"), ("right", "left")],
+    [
+        ("below", "up"),
+        ("above", "down"),
+        ("front", "rearward"),
+        ("rear", "forward"),
+        ("left", "right"),
+        ("right", "left"),
+    ],
 )
-def test_only_the_load_away_from_the_surface_pulls_on_every_bolt(surface: str, pulls: str) -> None:
-    loads = _by_direction(BoltGroup(surface, FOUR, 20_000.0), (0.0, 0.0, 0.0))  # type: ignore[arg-type]
+def test_only_the_load_away_from_the_surface_pulls_on_every_bolt(surface: Surface, pulls: str) -> None:
+    loads = _by_direction(BoltGroup(surface, FOUR, 20_000.0), (0.0, 0.0, 0.0))
     for direction, load in loads.items():
         assert (min(load.tensions) > 0) == (direction == pulls)
 
@@ -105,12 +115,12 @@ def test_one_bolt_holds_no_moment_but_a_pull_through_it() -> None:
 
 def test_safety_factor_multiplies_and_memory_never_meets() -> None:
     group = BoltGroup("below", FOUR, 20_000.0)
-    needs = {
+    needs: dict[Direction, Requirement] = {
         "up": Requirement(4.0, safety_factor=4.0),
         "left": Requirement(4.0, from_memory=True),
         "right": Requirement(400.0, from_memory=True),
     }
-    loads = {load.direction: load for load in mount_loads(group, 100.0, (0.0, 0.0, 0.2), needs)}  # type: ignore[arg-type]
+    loads = {load.direction: load for load in mount_loads(group, 100.0, (0.0, 0.0, 0.2), needs)}
     assert loads["up"].utilisation == pytest.approx(4 * (4 * GRAVITY * 100 / 4) / 20_000)
     assert loads["up"].standing == "met"
     assert loads["left"].utilisation < 1
@@ -136,10 +146,10 @@ positions = st.lists(st.tuples(coordinates, coordinates), min_size=3, max_size=8
 
 @given(positions, coordinates, coordinates, st.floats(0, 0.5), st.sampled_from(sorted(DIRECTIONS)))
 def test_shear_of_the_bolts_balances_the_load(
-    bolts: tuple[tuple[float, float], ...], u: float, v: float, h: float, direction: str
+    bolts: tuple[tuple[float, float], ...], u: float, v: float, h: float, direction: Direction
 ) -> None:
     """The shears of all bolts never add up to less than the load along the plane."""
-    (load,) = mount_loads(BoltGroup("below", bolts, 1e4), 50.0, (u, v, h), {direction: Requirement(4.0)})  # type: ignore[dict-item]
+    (load,) = mount_loads(BoltGroup("below", bolts, 1e4), 50.0, (u, v, h), {direction: Requirement(4.0)})
     if load.reason is None:
         along = 0.0 if direction in ("up", "down") else load.force
         assert sum(load.shears) >= along * (1 - 1e-9)

@@ -51,24 +51,24 @@ def test_a_gap_with_no_neighbours_on_both_sides_is_refused() -> None:
 def test_the_table_is_kept_at_its_cells_and_straight_between_them() -> None:
     assert TABLE.rate(20.0, 0, 255.0) == (2000.0, True)
     assert TABLE.rate(30.0, 0, 295.0) == (6000.0, True)
-    assert TABLE.rate(15.0, 0, 265.0) == (pytest.approx((1000 + 1800 + 2000 + 3200) / 4), True)
+    assert TABLE.rate(15.0, 0, 265.0) == pytest.approx(((1000 + 1800 + 2000 + 3200) / 4, True))
 
 
 def test_outside_the_table_is_said_and_careful() -> None:
-    assert TABLE.rate(5.0, 0, 255.0) == (pytest.approx(500.0), False)
+    assert TABLE.rate(5.0, 0, 255.0) == pytest.approx((500.0, False))
     assert TABLE.rate(40.0, 0, 320.0) == (6000.0, False)
     middle = (255.0 + CEILING_FLOOR) / 2
-    assert TABLE.rate(20.0, 0, middle) == (pytest.approx(1000.0), False)
+    assert TABLE.rate(20.0, 0, middle) == pytest.approx((1000.0, False))
     assert TABLE.rate(20.0, 0, CEILING_FLOOR - 5) == (0.0, False)
 
 
 def test_the_length_rule_by_hand() -> None:
     """0.4 m x 1.0 m x 27,000 W/m2 = 10,800 W at base air; twice the difference to the floor doubles it."""
-    assert RULE.rate(0, 0.2, 255.37) == (pytest.approx(10_800), True)
+    assert RULE.rate(0, 0.2, 255.37) == pytest.approx((10_800, True))
     assert RULE.rate(0, 0.2, 255.37 + 11.11)[0] == pytest.approx(21_600)
     assert RULE.rate(0, 0.3, 255.37)[0] == pytest.approx(0.4 * 31_500)
-    assert RULE.rate(0, 0.05, 255.37) == (pytest.approx(4000), False)
-    assert RULE.rate(0, 0.8, 255.37) == (pytest.approx(18_000), False)
+    assert RULE.rate(0, 0.05, 255.37) == pytest.approx((4000, False))
+    assert RULE.rate(0, 0.8, 255.37) == pytest.approx((18_000, False))
     assert RULE.rate(0, 0.2, 240.0)[0] == 0.0
 
 

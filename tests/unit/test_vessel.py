@@ -8,7 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.engineering.vessel import Orientation, Vessel, centroid_height, inside_of, liquid_level, of_capacity, wetted_area
+from gasdoc.engineering.vessel import (
+    Orientation,
+    Vessel,
+    centroid_height,
+    inside_of,
+    liquid_level,
+    of_capacity,
+    wetted_area,
+)
 
 diameters = st.floats(0.1, 1.0)
 stretch = st.floats(0.5, 8.0)
@@ -105,7 +113,7 @@ def test_vessel_of_a_capacity_holds_it(volume: float, diameter: float) -> None:
 
 def test_wall_is_taken_off_both_sides() -> None:
     inner = inside_of(0.31, 0.9, 0.005, "horizontal")
-    assert (inner.diameter, inner.length) == (pytest.approx(0.30), pytest.approx(0.89))
+    assert (inner.diameter, inner.length) == pytest.approx((0.30, 0.89))
 
 
 def test_centre_of_gravity_of_a_full_and_a_half_full_vessel() -> None:

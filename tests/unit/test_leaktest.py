@@ -1,0 +1,361 @@
+"""The verdict on the readings of a sealed test: its four outcomes, its reasons, and what it must never do."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from gasdoc.engineering import leaktest
+from gasdoc.engineering.leaktest import Asked, Help, Instruments, Medium, Reading, Verdict
+
+PSI, INCH_OF_WATER, MBAR, KELVIN_PER_F = 6894.757, 249.08891, 100.0, 1 / 1.8
+AIR = 101325.0
+SERVICE = 11 * INCH_OF_WATER
+THREE_PSI = Asked(pressure=3 * PSI, hold=600.0)
+U_GAUGE = Instruments(gauge=0.1 * INCH_OF_WATER, thermometer=0.1)
+NO_FALLS = {"temperature-explains-fall", "barometer-explains-fall", "fall-within-uncertainty"}
+
+
+def judge(
+    *readings: Reading,
+    instruments: Instruments = U_GAUGE,
+    asked: Asked = THREE_PSI,
+    volume: float = 1.5e-3,
+    medium: Medium | None = "air",
+    limit: float = leaktest.DEFAULT_LIMIT,
+) -> Verdict:
+    return leaktest.verdict(
+        readings,
+        volume=volume,
+        medium=medium,
+        instruments=instruments,
+        asked=asked,
+        service_gauge=SERVICE,
+        atmosphere_absolute=AIR,
+        limit=limit,
+    )
+
+
+def helps(found: Verdict) -> dict[str, float | None]:
+    return {h.code: h.value for h in found.helps}
+
+
+START = Reading(0, 3 * PSI, 288.0)
+
+
+def test_steady_gauge_at_steady_temperature_passes() -> None:
+    found = judge(START, Reading(600, 3 * PSI, 288.0))
+    assert (found.outcome, found.reasons, found.helps) == ("pass", (), ())
+    assert found.smallest_visible is not None and found.smallest_visible <= found.limit
+
+
+def test_fall_at_steady_temperature_is_a_leak() -> None:
+    found = judge(START, Reading(600, 2.9 * PSI, 288.0))
+    assert (found.outcome, found.reasons) == ("leak", ("unexplained-loss",))
+    assert Help("find-and-repair") in found.helps
+    assert found.loss == pytest.approx(0.1 * PSI)
+    assert found.leak is not None and found.leak.low > 0
+    assert found.leak.low < found.leak.value < found.leak.high
+
+
+def test_fall_that_only_cooling_explains_is_never_a_pass() -> None:
+    # 1 K of cooling at 3 psig costs 424 Pa by P/T.
+    found = judge(START, Reading(600, 3 * PSI - (3 * PSI + AIR) / 288.0, 287.0))
+    assert (found.outcome, found.reasons) == ("could-not-tell", ("temperature-explains-fall",))
+    assert found.helps == (Help("repeat-at-steady-temperature"),)
+    assert found.loss == pytest.approx(0, abs=1e-6)
+
+
+def test_fall_that_only_the_barometer_explains_is_never_a_pass() -> None:
+    found = judge(
+        dataclasses.replace(START, barometer=AIR),
+        Reading(600, 3 * PSI - 300, 288.0, AIR + 300),
+        instruments=dataclasses.replace(U_GAUGE, barometer=10.0),
+    )
+    assert (found.outcome, found.reasons) == ("could-not-tell", ("barometer-explains-fall",))
+
+
+def test_fall_inside_the_thermometers_step_is_not_a_pass() -> None:
+    coarse = dataclasses.replace(U_GAUGE, thermometer=1 * KELVIN_PER_F)
+    found = judge(START, Reading(600, 3 * PSI - 100, 288.0), instruments=coarse)
+    assert (found.outcome, found.reasons) == ("could-not-tell", ("fall-within-uncertainty",))
+
+
+@pytest.mark.parametrize("gauge", [3 * PSI, 3 * PSI + 200, 3 * PSI - 0.1 * INCH_OF_WATER])
+def test_gauge_that_stands_while_the_line_warms_is_a_suspected_leak(gauge: float) -> None:
+    found = judge(START, Reading(600, gauge, 290.0))  # 850 Pa of rise is missing, or most of it
+    assert (found.outcome, found.reasons) == ("suspected-leak", ("steady-while-warming",))
+    assert {"find-and-repair", "repeat-at-steady-temperature"} <= helps(found).keys()
+
+
+def test_gauge_that_stands_while_the_barometer_falls_is_a_suspected_leak() -> None:
+    found = judge(
+        dataclasses.replace(START, barometer=AIR),
+        Reading(600, 3 * PSI, 288.0, AIR - 600),
+        instruments=dataclasses.replace(U_GAUGE, barometer=10.0),
+    )
+    assert (found.outcome, found.reasons) == ("suspected-leak", ("steady-while-barometer-fell",))
+
+
+def test_rise_that_nothing_explains_is_flagged_and_no_pass() -> None:
+    found = judge(START, Reading(600, 3 * PSI + 500, 288.0))
+    assert (found.outcome, found.reasons) == ("could-not-tell", ("unexplained-rise",))
+
+
+def test_rise_in_a_leak_check_with_gas_points_at_the_container_valve() -> None:
+    start = 9 * INCH_OF_WATER
+    found = judge(
+        Reading(0, start, 288.0),
+        Reading(180, start + 250, 288.0),
+        medium="propane",
+        asked=Asked(8.5 * INCH_OF_WATER, 180),
+        volume=0.3e-3,
+    )
+    assert found.outcome == "could-not-tell"
+    assert found.reasons[:2] == ("unexplained-rise", "container-valve-open")
+    assert Help("close-container-valve") in found.helps
+
+
+@pytest.mark.parametrize(
+    ("instruments", "temperature", "reason", "help_code"),
+    [
+        (Instruments(None, 0.1), 288.0, "no-gauge-step", "state-gauge-step"),
+        (Instruments(25.0, None), 288.0, "no-thermometer-step", "state-thermometer-step"),
+        (Instruments(25.0, 0.1), None, "no-thermometer", "record-temperature"),
+    ],
+)
+def test_missing_instrument_could_not_tell(instruments: Instruments, temperature: float | None, reason: str, help_code: str) -> None:
+    for fall in (0.0, 600.0):
+        found = judge(Reading(0, 3 * PSI, temperature), Reading(600, 3 * PSI - fall, temperature), instruments=instruments)
+        assert found.outcome == "could-not-tell"
+        assert reason in found.reasons
+        assert help_code in helps(found)
+
+
+def test_gauge_that_falls_to_nothing_is_suspected_even_without_a_thermometer() -> None:
+    # Down to 0.3 psig would take 44 K of cooling.
+    found = judge(Reading(0, 3 * PSI), Reading(600, 0.3 * PSI))
+    assert found.outcome == "suspected-leak"
+    assert found.reasons == ("fall-beyond-cooling", "no-thermometer")
+
+
+def test_pressure_and_hold_must_be_as_asked() -> None:
+    found = judge(Reading(0, 2.5 * PSI, 288.0), Reading(540, 2.5 * PSI, 288.0))
+    assert found.reasons == ("pressure-too-low", "hold-too-short")
+    assert helps(found) == {"raise-to": pytest.approx(3 * PSI), "hold-for": 600.0}
+
+
+def test_no_figures_asked_leaves_only_the_visible_leak() -> None:
+    assert judge(Reading(0, PSI, 288.0), Reading(900, PSI, 288.0), asked=Asked(None, None)).outcome == "pass"
+
+
+def test_coarse_dial_says_how_long_and_which_gauge() -> None:
+    dial = Instruments(gauge=0.5 * PSI, thermometer=0.1)
+    found = judge(START, Reading(600, 3 * PSI, 288.0), instruments=dial)
+    assert (found.outcome, found.reasons) == ("could-not-tell", ("leak-could-hide",))
+    said = helps(found)
+    hold, step = said["hold-for"], said["gauge-step"]
+    assert hold is not None and hold > 600 and step is not None and step < 0.5 * PSI
+    # Doing either is enough, and a little less is not.
+    for seconds, outcome in ((hold + 1, "pass"), (hold - 1, "could-not-tell")):
+        assert judge(START, Reading(seconds, 3 * PSI, 288.0), instruments=dial).outcome == outcome
+    for share, outcome in ((0.999, "pass"), (1.001, "could-not-tell")):
+        finer = dataclasses.replace(dial, gauge=share * step)
+        assert judge(START, Reading(600, 3 * PSI, 288.0), instruments=finer).outcome == outcome
+
+
+def test_coarse_thermometer_says_which_thermometer() -> None:
+    coarse = Instruments(gauge=0.1 * MBAR, thermometer=2.0)
+    found = judge(START, Reading(600, 3 * PSI, 288.0), instruments=coarse)
+    step = helps(found)["thermometer-step"]
+    assert found.reasons == ("leak-could-hide",) and step is not None
+    # The advice is a few per cent careful: smaller terms that shrink with the thermometer's step are not credited.
+    for share, outcome in ((1.0, "pass"), (1.05, "could-not-tell")):
+        finer = dataclasses.replace(coarse, thermometer=share * step)
+        assert judge(START, Reading(600, 3 * PSI, 288.0), instruments=finer).outcome == outcome
+
+
+def test_large_line_asks_for_the_barometer() -> None:
+    found = judge(START, Reading(600, 3 * PSI, 288.0), volume=0.2)
+    assert "record-barometer" in helps(found)
+    assert "hold-for" not in helps(found)
+
+
+def test_barometer_too_coarse_to_tell_anything_does_no_harm() -> None:
+    bare = judge(START, Reading(600, 3 * PSI, 288.0))
+    read = judge(dataclasses.replace(START, barometer=AIR), Reading(600, 3 * PSI, 288.0, AIR))
+    assert bare.smallest_visible is not None and read.smallest_visible is not None
+    assert read.smallest_visible <= bare.smallest_visible * 1.001
+
+
+def test_rows_own_allowance_is_reported_and_the_stricter_rule_decides() -> None:
+    # EN 1949: 150 mbar, 5 min, 10 mbar allowed.
+    row = Asked(pressure=150 * MBAR, hold=300.0, drop=10 * MBAR)
+    fine = Instruments(gauge=1 * MBAR, thermometer=0.1)
+    within = judge(Reading(0, 150 * MBAR, 288.0), Reading(300, 144 * MBAR, 288.0), asked=row, instruments=fine)
+    assert (within.outcome, within.drop_in_row) == ("leak", True)
+    beyond = judge(Reading(0, 150 * MBAR, 288.0), Reading(300, 138 * MBAR, 285.0), asked=row, instruments=fine)
+    assert (beyond.outcome, beyond.drop_in_row) == ("could-not-tell", False)
+    none = judge(START, Reading(600, 3 * PSI - 2 * 0.1 * INCH_OF_WATER, 288.0))
+    assert none.drop_in_row is False
+
+
+def test_loss_at_any_reading_counts() -> None:
+    found = judge(START, Reading(300, 2.8 * PSI, 288.0), Reading(600, 3 * PSI, 288.0))
+    assert found.outcome == "leak"
+    assert [round(p.loss) for p in found.points] == [round(0.2 * PSI), 0]
+
+
+def test_liquid_in_the_line_is_not_judged_by_the_gas_law() -> None:
+    # Propane at 15 degC boils at 7.3 bar.
+    found = judge(Reading(0, 6.3e5, 288.0), Reading(900, 5e5, 288.0), medium="propane", asked=Asked(None, 900))
+    assert found.outcome == "could-not-tell"
+    assert found.reasons[0] == "liquid-possible"
+
+
+@pytest.mark.parametrize(
+    ("readings", "reason"),
+    [((START,), "too-few-readings"), ((), "too-few-readings"), ((START, START), "times-out-of-order")],
+)
+def test_readings_that_are_no_test(readings: tuple[Reading, ...], reason: str) -> None:
+    found = judge(*readings)
+    assert (found.outcome, found.reasons, found.points) == ("could-not-tell", (reason,), ())
+
+
+def test_hold_no_longer_than_the_clocks_step_shows_nothing() -> None:
+    found = judge(START, Reading(60, 3 * PSI, 288.0), asked=Asked(None, None))
+    assert found.outcome == "could-not-tell" and found.smallest_visible is None
+
+
+@pytest.mark.parametrize("wrong", [{"volume": 0.0}, {"limit": 0.0}, {"volume": math.nan}])
+def test_impossible_input_is_refused(wrong: dict[str, float]) -> None:
+    with pytest.raises(ValueError, match="above zero"):
+        judge(START, Reading(600, 3 * PSI, 288.0), **wrong)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("reading", [Reading(600, 3 * PSI, 10.0), Reading(600, -AIR, 288.0), Reading(600, 0.0, 288.0, 0.0)])
+def test_impossible_reading_is_refused(reading: Reading) -> None:
+    with pytest.raises(ValueError, match="above zero"):
+        judge(START, reading)
+
+
+def test_unknown_medium_counts_as_the_least_favourable() -> None:
+    known = [judge(START, Reading(600, 3 * PSI, 288.0), medium=m).smallest_visible for m in leaktest.VISCOSITY]
+    unknown = judge(START, Reading(600, 3 * PSI, 288.0), medium=None).smallest_visible
+    assert unknown is not None and unknown >= max(v for v in known if v is not None)
+
+
+# --- properties -----------------------------------------------------------------------------------------------------
+
+steps = st.sampled_from([1.0, 10.0, 25.0, 100.0, 689.5])
+thermometers = st.sampled_from([0.01, 0.1, 0.5556, 1.0])
+gauges = st.floats(1e3, 7e4)
+kelvins = st.floats(250.0, 318.0)
+
+
+def read(value: float, step: float) -> float:
+    """What an instrument with this step shows."""
+    return round(value / step) * step
+
+
+@st.composite
+def sealed_tests(draw: st.DrawFn, leak: bool = False) -> tuple[list[Reading], Instruments, float, Medium, float]:
+    """Readings of a sealed ideal gas on any path of temperature and barometer, as its instruments show them.
+
+    With `leak`, gas goes missing before the last reading: the loss in Pa at its temperature is the last value.
+    """
+    instruments = Instruments(draw(steps), draw(thermometers), draw(st.sampled_from([10.0, 100.0])), 1.0)
+    assert instruments.gauge is not None and instruments.thermometer is not None
+    with_barometer = draw(st.booleans())
+    p1, t1, a1 = draw(gauges), draw(kelvins), draw(st.floats(7.5e4, 1.04e5))
+    site = a1 if with_barometer else a1 / draw(st.floats(0.972, 1.029))
+    loss = draw(st.floats(0.0, 0.8)) * p1 if leak else 0.0
+    times = sorted(draw(st.sets(st.integers(60, 7200), min_size=1, max_size=3)))
+    readings = []
+    for i, time in enumerate([0, *times]):
+        t = t1 if i == 0 else min(318.0, max(250.0, t1 + draw(st.floats(-15, 15))))
+        weather = leaktest.WEATHER_RATE * time
+        a = a1 + (draw(st.floats(-1.0, 1.0)) * weather if i else 0.0)
+        if with_barometer and i and draw(st.booleans()):  # carried up or down a hill
+            a = a1 + draw(st.sampled_from([-1, 1])) * (weather + 2 * instruments.barometer + draw(st.floats(0, 3000)))
+        gauge = (p1 + a1) * t / t1 - a - (loss if i == len(times) else 0.0)
+        readings.append(
+            Reading(
+                float(time),
+                read(gauge, instruments.gauge),
+                read(t, instruments.thermometer),
+                read(a, instruments.barometer) if with_barometer else None,
+            )
+        )
+    return readings, instruments, site, draw(st.sampled_from(["air", "nitrogen", "co2"])), loss
+
+
+def judged(case: tuple[list[Reading], Instruments, float, Medium, float], **changes: object) -> Verdict:
+    readings, instruments, site, medium, _ = case
+    facts = dict(volume=1.5e-3, medium=medium, instruments=instruments, asked=Asked(None, None), service_gauge=SERVICE, atmosphere_absolute=site)  # fmt: skip
+    return leaktest.verdict(readings, **{**facts, **changes})  # type: ignore[arg-type]
+
+
+@given(sealed_tests())
+def test_temperature_and_barometer_alone_never_make_a_leak(case: tuple[list[Reading], Instruments, float, Medium, float]) -> None:
+    found = judged(case)
+    assert found.outcome in ("pass", "could-not-tell")
+    assert "unexplained-rise" not in found.reasons
+    assert found.outcome != "pass" or not NO_FALLS & set(found.reasons)
+
+
+@given(sealed_tests(leak=True))
+def test_leak_above_the_stated_detection_limit_never_passes(case: tuple[list[Reading], Instruments, float, Medium, float]) -> None:
+    found = judged(case, limit=1.0)  # the limit out of the way: only the stated detection limit is left
+    assume(found.smallest_visible is not None)
+    assert found.smallest_visible is not None and found.elapsed is not None
+    readings, _, site, medium, loss = case
+    temperature = readings[-1].temperature
+    assert temperature is not None
+    mean = (readings[0].gauge + readings[-1].gauge) / 2
+    factor = leaktest.service_factor(medium, mean, SERVICE, readings[0].barometer or site)
+    assert factor is not None
+    true = factor * leaktest.at_reference(1.5e-3 * loss / found.elapsed, temperature)
+    if true > found.smallest_visible:
+        assert found.outcome != "pass"
+
+
+@given(sealed_tests(leak=True))
+def test_leak_lies_within_its_bounds(case: tuple[list[Reading], Instruments, float, Medium, float]) -> None:
+    found = judged(case)
+    assume(found.throughput is not None)
+    assert found.throughput is not None and found.elapsed is not None
+    true = 1.5e-3 * case[-1] / found.elapsed
+    slack = 1e-9 * AIR
+    assert found.throughput.low - slack <= true <= found.throughput.high + slack
+
+
+@given(sealed_tests(leak=True), st.floats(0.0, 5e4))
+def test_more_loss_never_improves_the_outcome(case: tuple[list[Reading], Instruments, float, Medium, float], more: float) -> None:
+    readings, instruments, site, medium, loss = case
+    before = judged(case)
+    assume("unexplained-rise" not in before.reasons)  # gas that came in may hide gas that went out
+    last = readings[-1]
+    assume(last.gauge - more > -0.5 * site)
+    worse = [*readings[:-1], dataclasses.replace(last, gauge=last.gauge - more)]
+    after = judged((worse, instruments, site, medium, loss + more))
+    assert leaktest.OUTCOMES.index(after.outcome) >= leaktest.OUTCOMES.index(before.outcome)
+
+
+@given(sealed_tests(leak=True), st.integers(-86400, 86400))
+def test_origin_of_time_does_not_matter(case: tuple[list[Reading], Instruments, float, Medium, float], origin: int) -> None:
+    moved = [dataclasses.replace(r, time=r.time + origin) for r in case[0]]
+    assert judged((moved, *case[1:])) == judged(case)  # whole seconds, so exactly
+
+
+@given(sealed_tests(), st.floats(1.05, 20))
+def test_longer_hold_never_makes_the_smallest_visible_leak_larger(case: tuple[list[Reading], Instruments, float, Medium, float], times: float) -> None:
+    readings, instruments, site, medium, _ = case
+    first, last = readings[0], dataclasses.replace(readings[0], time=readings[-1].time, barometer=None)
+    longer = dataclasses.replace(last, time=last.time * times)
+    pair = [judged(([first, end], instruments, site, medium, 0.0)).smallest_visible for end in (last, longer)]
+    assert pair[0] is not None and pair[1] is not None and pair[1] <= pair[0] * (1 + 1e-9)
