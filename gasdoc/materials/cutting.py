@@ -13,10 +13,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-NODE_LIMIT = 200_000
-"""Search steps for a whole plan: about a second. Real builds take a few hundred."""
+NODE_LIMIT = 20_000
+"""Search steps for a whole plan. Coils for 40 runs take a few hundred; only many steel pipes of about a third of a length
+each come near the limit."""
 
-_SET_SHARE = 20  # no single set of stock lengths may use more than this part of the limit
+_SET_SHARE = 5  # no single set of stock lengths may use more than this part of the limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +50,21 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
+class Bound:
+    """What no plan can better, in the order of `CuttingPlan.by`: price (None where not known), coils, length (m)."""
+
+    cost: float | None
+    bought: int
+    bought_length: float
+
+
+@dataclass(frozen=True, slots=True)
 class CuttingPlan:
     """A plan that holds every piece once.
 
-    `result` is "best" if none better exists, else "limit": the search was cut short at its count, the plan is good,
-    and no plan can have fewer than `least_bought` coils (by price: cost less than `least_cost`). `by` says what was
-    least first: "price" when every stock length has one, else "count"; then waste. `cost` is None when a bought
-    length has no price. Lengths in m.
+    `by` says what was least first: "price" when every length to buy has one, else "count"; then waste. `result` is
+    "best" if none better exists, else "limit": the search was cut short at its count, the plan is good but perhaps not
+    the best, and `bound` is what none can better. `cost` is None when a bought length has no price. Lengths in m.
     """
 
     cuts: tuple[Cut, ...]
@@ -65,8 +74,7 @@ class CuttingPlan:
     bought_length: float
     waste: float
     cost: float | None
-    least_bought: int
-    least_cost: float | None
+    bound: Bound
     nodes: int
 
 
@@ -117,7 +125,7 @@ def cutting_plan(pieces: Sequence[Piece], stock: Sequence[Stock], node_limit: in
         if packed is not None:
             filled = [[order[k] for k in bin_] for bin_ in packed]
             return _plan(chosen, filled, pieces, sizes, stock, lengths, by_price,
-                         "limit" if undecided else "best", undecided or worth, used)  # fmt: skip
+                         "limit" if undecided else "best", undecided, used)  # fmt: skip
         if search.cut_short and undecided is None:
             undecided = worth
     greedy = _first_fit(descending, stock, lengths, usable)
@@ -333,15 +341,19 @@ def _plan(
     bought = [i for i in chosen if stock[i].bought]
     prices = [stock[i].price for i in bought]
     known = [price for price in prices if price is not None]
+    cost = math.fsum(known) if len(known) == len(prices) else None
+    length = sum(lengths[i] for i in bought) / 1000
+    least = Bound(cost, len(bought), length)
+    if bound is not None and result == "limit":
+        least = Bound(bound[0] / 10_000 if by_price else None, bound[1], bound[2] / 1000)
     return CuttingPlan(
         cuts=cuts,
         by="price" if by_price else "count",
         result=result,
         bought=len(bought),
-        bought_length=sum(lengths[i] for i in bought) / 1000,
+        bought_length=length,
         waste=math.fsum(cut.left for cut in cuts),
-        cost=math.fsum(known) if len(known) == len(prices) else None,
-        least_bought=bound[1] if bound else len(bought),
-        least_cost=(bound[0] / 10_000 if bound else 0.0) if by_price else None,
+        cost=cost,
+        bound=least,
         nodes=nodes,
     )

@@ -69,14 +69,15 @@ def _ids(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
         yield Complaint(("supply",), f"the tree has more than {MOST_ELEMENTS} elements", "split the build",
                         "spec-too-large")  # fmt: skip
     first: dict[str, Node | None] = {"container": None, spec.regulator.id or "regulator": None}
-    for node in nodes:
-        if node.id in first:
+    clashes = [node for node in nodes if first.setdefault(node.id, node) is not node]
+    ends_clash = any(node.kind in ENDS for node in clashes)
+    for node in clashes:
+        # The ids of runs and valves follow from the end of their branch: one problem for one cause.
+        if node.kind in ENDS or node.part.id is not None or not ends_clash:
             earlier = first[node.id]
             what = "the container or its regulator" if earlier is None else f"another {earlier.kind}"
             yield Complaint(node.at, f"the id '{node.id}' is also that of {what}", f"give this {node.kind} an id of "
                             "its own, as in 'id: oven-2'", "spec-id-twice")  # fmt: skip
-        else:
-            first[node.id] = node
 
 
 def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:

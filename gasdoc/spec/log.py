@@ -10,8 +10,8 @@ from gasdoc.source import Problem, Severity
 from gasdoc.spec.supply import slug
 
 _HEADING = re.compile(r"^##[ \t]+(.*)$")
-_FENCE = re.compile(r"^ {0,3}(```+|~~~+)")
-_DATED = re.compile(r"^(\d{4}-\d{2}-\d{2})\s*[:\u2013\u2014-]?\s*(.*)$")
+_FENCE = re.compile(r"^ {0,3}(`{3,}(?!.*`)|~{3,})(.*)$")
+_DATED = re.compile(r"^(\d{4}-\d{2}-\d{2})(?!\d)\s*[:\u2013\u2014-]?\s*(.*)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +48,21 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
             introduction.extend(lines)
             return
         date, title, line = current
-        anchor = "-".join(filter(None, (date.isoformat() if date else "", slug(title) if title else "")))
-        taken[anchor] = taken.get(anchor, 0) + 1
-        if taken[anchor] > 1:
-            anchor = f"{anchor}-{taken[anchor]}"
+        base = "-".join(filter(None, (date.isoformat() if date else "", slug(title) if title else ""))) or "entry"
+        count = taken.get(base, 0) + 1
+        while count > 1 and f"{base}-{count}" in taken:
+            count += 1
+        anchor = base if count == 1 else f"{base}-{count}"
+        taken[base] = count
+        taken.setdefault(anchor, 1)
         entries.append(Entry(date, title, anchor, "\n".join(lines).strip("\n"), line))
 
     for number, line in enumerate(body.split("\n"), first_line):
         mark = _FENCE.match(line)
-        if mark:
-            fence = "" if fence and mark.group(1).startswith(fence) else fence or mark.group(1)[:3]
+        if mark and not fence:
+            fence = mark.group(1)
+        elif mark and mark.group(1).startswith(fence) and not mark.group(2).strip():
+            fence = ""
         heading = None if fence else _HEADING.match(line)
         if heading is None:
             lines.append(line)

@@ -67,9 +67,10 @@ class Read:
 
 def is_spec(text: str) -> bool:
     """Whether a Markdown file is a spec: it begins with front matter that has a `format` key."""
-    if not text.startswith("---\n"):
+    first, _, rest = text.partition("\n")
+    if first.rstrip() != "---":
         return False
-    head, _, _ = text[4:].partition("\n---")
+    head, _, _ = f"\n{rest}".partition("\n---")
     return any(line.startswith("format:") for line in head.split("\n"))
 
 

@@ -251,6 +251,9 @@ def test_unknown_medium_counts_as_the_least_favourable() -> None:
 
 # --- properties -----------------------------------------------------------------------------------------------------
 
+Case = tuple[list[Reading], Instruments, float, Medium, float]
+"""Readings, instruments, atmosphere of the site, medium, and the true loss in Pa."""
+
 steps = st.sampled_from([1.0, 10.0, 25.0, 100.0, 689.5])
 thermometers = st.sampled_from([0.01, 0.1, 0.5556, 1.0])
 gauges = st.floats(1e3, 7e4)
@@ -263,7 +266,7 @@ def read(value: float, step: float) -> float:
 
 
 @st.composite
-def sealed_tests(draw: st.DrawFn, leak: bool = False) -> tuple[list[Reading], Instruments, float, Medium, float]:
+def sealed_tests(draw: st.DrawFn, leak: bool = False) -> Case:
     """Readings of a sealed ideal gas on any path of temperature and barometer, as its instruments show them.
 
     With `leak`, gas goes missing before the last reading: the loss in Pa at its temperature is the last value.
@@ -294,14 +297,14 @@ def sealed_tests(draw: st.DrawFn, leak: bool = False) -> tuple[list[Reading], In
     return readings, instruments, site, draw(st.sampled_from(["air", "nitrogen", "co2"])), loss
 
 
-def judged(case: tuple[list[Reading], Instruments, float, Medium, float], **changes: object) -> Verdict:
+def judged(case: Case, **changes: object) -> Verdict:
     readings, instruments, site, medium, _ = case
     facts = dict(volume=1.5e-3, medium=medium, instruments=instruments, asked=Asked(None, None), service_gauge=SERVICE, atmosphere_absolute=site)  # fmt: skip
     return leaktest.verdict(readings, **{**facts, **changes})  # type: ignore[arg-type]
 
 
 @given(sealed_tests())
-def test_temperature_and_barometer_alone_never_make_a_leak(case: tuple[list[Reading], Instruments, float, Medium, float]) -> None:
+def test_temperature_and_barometer_alone_never_make_a_leak(case: Case) -> None:
     found = judged(case)
     assert found.outcome in ("pass", "could-not-tell")
     assert "unexplained-rise" not in found.reasons
@@ -309,7 +312,7 @@ def test_temperature_and_barometer_alone_never_make_a_leak(case: tuple[list[Read
 
 
 @given(sealed_tests(leak=True))
-def test_leak_above_the_stated_detection_limit_never_passes(case: tuple[list[Reading], Instruments, float, Medium, float]) -> None:
+def test_leak_above_the_stated_detection_limit_never_passes(case: Case) -> None:
     found = judged(case, limit=1.0)  # the limit out of the way: only the stated detection limit is left
     assume(found.smallest_visible is not None)
     assert found.smallest_visible is not None and found.elapsed is not None
@@ -325,7 +328,7 @@ def test_leak_above_the_stated_detection_limit_never_passes(case: tuple[list[Rea
 
 
 @given(sealed_tests(leak=True))
-def test_leak_lies_within_its_bounds(case: tuple[list[Reading], Instruments, float, Medium, float]) -> None:
+def test_leak_lies_within_its_bounds(case: Case) -> None:
     found = judged(case)
     assume(found.throughput is not None)
     assert found.throughput is not None and found.elapsed is not None
@@ -335,7 +338,7 @@ def test_leak_lies_within_its_bounds(case: tuple[list[Reading], Instruments, flo
 
 
 @given(sealed_tests(leak=True), st.floats(0.0, 5e4))
-def test_more_loss_never_improves_the_outcome(case: tuple[list[Reading], Instruments, float, Medium, float], more: float) -> None:
+def test_more_loss_never_improves_the_outcome(case: Case, more: float) -> None:
     readings, instruments, site, medium, loss = case
     before = judged(case)
     assume("unexplained-rise" not in before.reasons)  # gas that came in may hide gas that went out
@@ -347,13 +350,13 @@ def test_more_loss_never_improves_the_outcome(case: tuple[list[Reading], Instrum
 
 
 @given(sealed_tests(leak=True), st.integers(-86400, 86400))
-def test_origin_of_time_does_not_matter(case: tuple[list[Reading], Instruments, float, Medium, float], origin: int) -> None:
+def test_origin_of_time_does_not_matter(case: Case, origin: int) -> None:
     moved = [dataclasses.replace(r, time=r.time + origin) for r in case[0]]
     assert judged((moved, *case[1:])) == judged(case)  # whole seconds, so exactly
 
 
 @given(sealed_tests(), st.floats(1.05, 20))
-def test_longer_hold_never_makes_the_smallest_visible_leak_larger(case: tuple[list[Reading], Instruments, float, Medium, float], times: float) -> None:
+def test_longer_hold_never_makes_the_smallest_visible_leak_larger(case: Case, times: float) -> None:
     readings, instruments, site, medium, _ = case
     first, last = readings[0], dataclasses.replace(readings[0], time=readings[-1].time, barometer=None)
     longer = dataclasses.replace(last, time=last.time * times)

@@ -1,0 +1,89 @@
+"""What is to be bought and what it costs: the shelf taken off, packs rounded up, unknown prices counted, never guessed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What the build needs of one thing: a count, or a length in m. `pack` is how much one purchase holds, in the same
+    unit: 1 for single parts, 10 for a box of ten, the length of a coil."""
+
+    key: str
+    quantity: float
+    pack: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """The price of one purchase (one pack), from `low` to `high`; equal where there is one price."""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a shopping list. `on_shelf` is what of the shelf is used, `to_buy` what is still missing, `packs` how many
+    purchases that takes, `over` what is then left. `low` and `high` are None where the price is not known."""
+
+    key: str
+    quantity: float
+    on_shelf: float
+    to_buy: float
+    packs: int
+    over: float
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """All lines and their sums. `low` and `high` add up the known prices only; `unknown` lists the keys of what has to be
+    bought without one, so a sum is complete only where that is empty. `currency` and `date` are those of the prices."""
+
+    lines: tuple[Line, ...]
+    low: float
+    high: float
+    unknown: tuple[str, ...]
+    currency: str | None
+    date: str | None
+
+
+def costs(
+    needs: Sequence[Need],
+    prices: Mapping[str, Price],
+    shelf: Mapping[str, float],
+    currency: str | None = None,
+    date: str | None = None,
+) -> Costs:
+    """The shopping list for all needs, in their order. The shelf is used up by the first that need it.
+
+    Raises ValueError for a negative quantity, an empty pack, a price below zero or a low price above its high one.
+    """
+    left = dict(shelf)
+    lines = []
+    for need in needs:
+        if not need.quantity >= 0 or not need.pack > 0:
+            raise ValueError(f"{need.key}: a quantity must not be negative and a pack not empty")
+        used = min(need.quantity, max(0.0, left.get(need.key, 0.0)))
+        left[need.key] = left.get(need.key, 0.0) - used
+        missing = need.quantity - used
+        # A hair over a whole pack is the rounding of a length, not another coil.
+        packs = max(0, math.ceil(missing / need.pack - 1e-9))
+        price = prices.get(need.key)
+        if price is not None and not 0 <= price.low <= price.high:
+            raise ValueError(f"{need.key}: a price must not be negative, nor its low end above its high one")
+        low, high = (None, None) if price is None else (price.low * packs, price.high * packs)
+        lines.append(Line(need.key, need.quantity, used, missing, packs, max(0.0, packs * need.pack - missing), low, high))
+    return Costs(
+        lines=tuple(lines),
+        low=math.fsum(line.low for line in lines if line.low is not None),
+        high=math.fsum(line.high for line in lines if line.high is not None),
+        unknown=tuple(line.key for line in lines if line.low is None and line.packs),
+        currency=currency,
+        date=date,
+    )

@@ -1,0 +1,80 @@
+"""Openings for tubing and what guards it there: hole, saw, sleeve or grommet, plate, seal; and the number of supports."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+Lining = Literal["grommet", "sleeve", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class PassageRule:
+    """What a passage through one kind of thing needs. `clearance` m is what the hole is larger than the tubing.
+
+    `plate`: a steel plate where softer tubing than steel lies nearer to the face than `plate_within` m. `seal` says in
+    words which end is sealed and with what, "" where nothing is.
+    """
+
+    place: str
+    lining: Lining
+    clearance: float
+    lining_wall: float
+    plate: bool
+    plate_within: float
+    seal: str
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """One passage of one run. Lengths in m.
+
+    `hole` is the least diameter; `saw` the smallest listed hole saw that gives it, None where none is large enough.
+    `lining_bore` is the bore of the sleeve or grommet, None without one. `by` says what set the hole: the "tubing" or the
+    "fitting" that has to pass through it.
+    """
+
+    place: str
+    hole: float
+    saw: float | None
+    lining: Lining
+    lining_bore: float | None
+    by: Literal["tubing", "fitting"]
+    plate: bool
+    seal: str
+
+
+def opening(
+    rule: PassageRule, tubing: float, saws: Sequence[float], *, fitting: float = 0.0, hard: bool = False
+) -> Opening:
+    """The opening for tubing of outside diameter `tubing` (m, over its jacket).
+
+    `fitting` (m, across corners) is what has to pass through with it, such as a nut that is on before the tube is pushed
+    through; 0 if nothing. `hard` tubing (steel) needs no plate. `saws` are the listed hole saws (m).
+    Raises ValueError for an outside diameter that is not above zero.
+    """
+    if not tubing > 0:
+        raise ValueError("the outside diameter must be above zero")
+    largest = max(tubing, fitting)
+    bore = largest + rule.clearance
+    hole = bore if rule.lining == "none" else bore + 2 * rule.lining_wall
+    return Opening(
+        place=rule.place,
+        hole=hole,
+        saw=min((saw for saw in saws if saw >= hole - 1e-6), default=None),
+        lining=rule.lining,
+        lining_bore=None if rule.lining == "none" else bore,
+        by="fitting" if fitting > tubing else "tubing",
+        plate=rule.plate and not hard,
+        seal=rule.seal,
+    )
+
+
+def support_count(length: float, spacing: float, bends: int, *, at_bends: bool = True) -> int:
+    """Supports for a run of `length` m at most `spacing` m apart: one near each end, evenly between them, and one more at
+    each bend if `at_bends`. Raises ValueError for a length or spacing that is not above zero."""
+    if not (length > 0 and spacing > 0) or bends < 0:
+        raise ValueError("length and spacing must be above zero, bends not negative")
+    return max(2, math.ceil(length / spacing - 1e-9) + 1) + (bends if at_bends else 0)
