@@ -54,8 +54,9 @@ def test_form_printed_in_the_military_guide_specification() -> None:
 
 
 def test_example_of_the_fuel_gas_code_appendix() -> None:
-    # IFGC appendix A, example of pressure drop due to temperature (A.7.5; A.6.5 in the 2015 residential code): 20 psig at
-    # 70 degF, then 40 degF; printed 32.7 psia, 18 psig. Its constants: 14.7 psi and 459. Half of the last figure of 32.7.
+    # IFGC appendix A, example of pressure drop due to temperature (A.7.5; A.6.5 in the 2015 residential code): 20 psig
+    # at 70 degF, then 40 degF; printed 32.7 psia, 18 psig. Its constants: 14.7 psi and 459. Tolerance: the last digit
+    # of 32.7.
     rankine = 5 / 9
     cooled = leaktest.expected_gauge(20 * PSI, 14.7 * PSI, 529 * rankine, 14.7 * PSI, 499 * rankine) / PSI
     assert cooled + 14.7 == pytest.approx(32.7, abs=0.05)
@@ -87,8 +88,8 @@ def test_rate_of_a_decay_worked_by_hand() -> None:
 
 
 def test_allowance_of_en_1949_seen_as_a_leak() -> None:
-    # EN 1949: 10 mbar in 5 min, at least 700 cm3 under test. By hand: 700 x 1000 / (101325 x 5) = 1.38 cm3/min; with the
-    # extra 600 cm3, 2.57.
+    # EN 1949: 10 mbar in 5 min, at least 700 cm3 under test. By hand: 700 x 1000 / (101325 x 5) = 1.38 cm3/min; with
+    # the extra 600 cm3, 2.57.
     assert leaktest.smallest_leak(0.7e-3, 10 * MBAR, 300.0) / CM3_PER_MIN == pytest.approx(1.38, abs=5e-3)
     assert leaktest.smallest_leak(1.3e-3, 10 * MBAR, 300.0) / CM3_PER_MIN == pytest.approx(2.57, abs=5e-3)
 
@@ -123,7 +124,7 @@ def test_air_at_three_psig_against_propane_in_service() -> None:
 
 
 def test_conversion_is_that_of_laminar_flow_through_one_capillary() -> None:
-    # Hagen-Poiseuille for a gas, mass flow: pi d^4 M (P1^2 - P2^2) / (256 mu L R T); volume at the reference = m R T / (M P0).
+    # Hagen-Poiseuille for a gas, mass flow: pi d^4 M (P1^2 - P2^2) / (256 mu L R T); at the reference V = m R T / (M P0).
     def volume(fluid: str, gauge: float) -> float:
         mu = PropsSI("V", "T", 288.15, "P", 101325.0, fluid)
         molar = PropsSI("M", fluid)

@@ -13,13 +13,13 @@ MM2, CM2, INCH2, FOOT3 = 1e-6, 1e-4, 645.16e-6, 0.028316847
 
 
 def test_published_example_of_as_nzs_5601_2() -> None:
-    # AS/NZS 5601.2:2020 section 7, a published worked example: cooker 29 MJ/h, the rest room-sealed, 2 berths: 18 990 mm2.
+    # AS/NZS 5601.2:2020 section 7, a published worked example: cooker 29 MJ/h, rest room-sealed, 2 berths: 18 990 mm2.
     room = Room(flueless=29 * MJ_PER_HOUR, open_flued=0.0, sleeping_places=2)
     assert ventilation.as_nzs_5601_2(room, 4000 * MM2).total == pytest.approx(18990 * MM2, rel=1e-9)
 
 
 def test_room_sealed_only_gives_the_minimum_of_as_nzs_5601_2() -> None:
-    # The same public text: a van with room-sealed appliances only needs 4000 mm2 (2 berths would ask for 1300).
+    # The same public text: a vehicle with room-sealed appliances only needs 4000 mm2 (2 berths would ask for 1300).
     room = Room(flueless=0.0, open_flued=0.0, room_sealed=6000.0, sleeping_places=2)
     assert ventilation.as_nzs_5601_2(room, 4000 * MM2).total == pytest.approx(4000 * MM2)
 
@@ -43,8 +43,16 @@ def test_boat_formula_by_hand() -> None:
 
 @pytest.mark.parametrize(
     ("floor", "high", "low", "from_memory"),
-    [(3, 75, 10, False), (5, 75, 10, False), (5.1, 100, 15, False), (10, 100, 15, False), (12, 125, 20, True), (20, 150, 30, True), (21, 200, 50, True)],
-)  # fmt: skip
+    [
+        (3, 75, 10, False),
+        (5, 75, 10, False),
+        (5.1, 100, 15, False),
+        (10, 100, 15, False),
+        (12, 125, 20, True),
+        (20, 150, 30, True),
+        (21, 200, 50, True),
+    ],
+)
 def test_en_721_by_floor_area(floor: float, high: float, low: float, from_memory: bool) -> None:
     # EN 721 as quoted in a technical inspectorate's leaflet (to 10 m2); larger floors from memory, and marked so.
     found = ventilation.en_721_appliances(Room(floor_area=floor, roof_outlets=True))
@@ -65,8 +73,13 @@ def test_en_721_with_room_sealed_appliances_only() -> None:
 # IFGC 304: the figure in inches and Btu, and the metric one printed beside it (mm2 or m3 per kW).
 @pytest.mark.parametrize(
     ("method", "per_kbtu", "metric"),
-    [("ifgc-two-indoors", 1.0, 2200), ("ifgc-two-outdoors", 1 / 4, 550), ("ifgc-two-horizontal-ducts", 1 / 2, 1100), ("ifgc-one-outdoors", 1 / 3, 700)],
-)  # fmt: skip
+    [
+        ("ifgc-two-indoors", 1.0, 2200),
+        ("ifgc-two-outdoors", 1 / 4, 550),
+        ("ifgc-two-horizontal-ducts", 1 / 2, 1100),
+        ("ifgc-one-outdoors", 1 / 3, 700),
+    ],
+)
 def test_ifgc_opening_of_60_thousand_btu(method: str, per_kbtu: float, metric: float) -> None:
     room = Room(flueless=20 * KBTU_PER_HOUR, open_flued=40 * KBTU_PER_HOUR)
     found = ventilation.METHODS[method](room, 0.0)

@@ -128,9 +128,12 @@ def test_rise_in_a_leak_check_with_gas_points_at_the_container_valve() -> None:
         (Instruments(25.0, 0.1), None, "no-thermometer", "record-temperature"),
     ],
 )
-def test_missing_instrument_could_not_tell(instruments: Instruments, temperature: float | None, reason: str, help_code: str) -> None:
+def test_missing_instrument_could_not_tell(
+    instruments: Instruments, temperature: float | None, reason: str, help_code: str
+) -> None:
     for fall in (0.0, 600.0):
-        found = judge(Reading(0, 3 * PSI, temperature), Reading(600, 3 * PSI - fall, temperature), instruments=instruments)
+        last = Reading(600, 3 * PSI - fall, temperature)
+        found = judge(Reading(0, 3 * PSI, temperature), last, instruments=instruments)
         assert found.outcome == "could-not-tell"
         assert reason in found.reasons
         assert help_code in helps(found)
@@ -237,7 +240,9 @@ def test_impossible_input_is_refused(wrong: dict[str, float]) -> None:
         judge(START, Reading(600, 3 * PSI, 288.0), **wrong)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("reading", [Reading(600, 3 * PSI, 10.0), Reading(600, -AIR, 288.0), Reading(600, 0.0, 288.0, 0.0)])
+@pytest.mark.parametrize(
+    "reading", [Reading(600, 3 * PSI, 10.0), Reading(600, -AIR, 288.0), Reading(600, 0.0, 288.0, 0.0)]
+)
 def test_impossible_reading_is_refused(reading: Reading) -> None:
     with pytest.raises(ValueError, match="above zero"):
         judge(START, reading)
@@ -299,7 +304,14 @@ def sealed_tests(draw: st.DrawFn, leak: bool = False) -> Case:
 
 def judged(case: Case, **changes: object) -> Verdict:
     readings, instruments, site, medium, _ = case
-    facts = dict(volume=1.5e-3, medium=medium, instruments=instruments, asked=Asked(None, None), service_gauge=SERVICE, atmosphere_absolute=site)  # fmt: skip
+    facts: dict[str, object] = {
+        "volume": 1.5e-3,
+        "medium": medium,
+        "instruments": instruments,
+        "asked": Asked(None, None),
+        "service_gauge": SERVICE,
+        "atmosphere_absolute": site,
+    }
     return leaktest.verdict(readings, **{**facts, **changes})  # type: ignore[arg-type]
 
 

@@ -121,7 +121,8 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
                                           "[spec-range]"),
         ("length: 12 ft", "length: 99 1/2 yards or so", "21:27: error: unknown unit 'yards or so'"),
         ("length: 12 ft", "length: 12e9 ft", "21:27: error: '12e9 ft' is out of range; "),
-        ("length: 12 ft", "length: ", "21:"),
+        ("length: 12 ft", "length: ", "21:27: error: nothing stands where a quantity such as '12 ft' belongs; write a quantity "
+                                      "such as '12 ft' on the same line [spec-value]"),
         ("bends: 3", "bends: 3.5", "15:64: error: '3.5' is not a whole number from 0 to 60; write it in digits, "
                                    "without a unit [spec-count]"),
         ("units: us", "units: imperial", "5:8: error: 'imperial' is not known here; write one of: us, si "

@@ -63,7 +63,16 @@ def test_missing_space_and_no_flow_say_so() -> None:
 
 
 def releases(**changes: object) -> tuple[release.Release, ...]:
-    facts = dict(temperature=288.15, service_gauge=SERVICE, atmosphere_absolute=AIR, hole=1e-3, hose=HOSE, regulator_capacity=8e-4, burner_load=3000.0, space=0.6)  # fmt: skip
+    facts: dict[str, object] = {
+        "temperature": 288.15,
+        "service_gauge": SERVICE,
+        "atmosphere_absolute": AIR,
+        "hole": 1e-3,
+        "hose": HOSE,
+        "regulator_capacity": 8e-4,
+        "burner_load": 3000.0,
+        "space": 0.6,
+    }
     return release.releases(fuel.PROPANE, **{**facts, **changes})  # type: ignore[arg-type]
 
 

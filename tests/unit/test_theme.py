@@ -113,16 +113,17 @@ def test_a_table_names_its_rows_and_columns(ui: Any) -> None:
     columns = ["Run", {"label": "Length", "unit": "ft", "number": True}]
     html = ui.table("Runs", columns, [{"id": "run-1", "cells": ["A to B", "12"]}], foot=["Together", "12"])
     assert "<caption>Runs</caption>" in html
-    assert '<th scope="col">Run</th>' in html
-    assert '<th scope="col" class="number">Length <span class="unit">ft</span></th>' in html
-    assert '<tr id="run-1"><th scope="row">A to B</th><td class="number">12</td></tr>' in html
-    assert '<tfoot>\n<tr><th scope="row">Together</th><td class="number">12</td></tr>' in html
+    assert '<th scope="col" role="columnheader">Run</th>' in html
+    assert '<th scope="col" role="columnheader" class="number">Length <span class="unit">ft</span></th>' in html
+    cell = '<td role="cell" data-label="Length, ft" class="number">12</td>'
+    assert f'<tr role="row" id="run-1"><th scope="row" role="rowheader">A to B</th>{cell}</tr>' in html
+    assert f'<tfoot role="rowgroup">\n<tr role="row"><th scope="row" role="rowheader">Together</th>{cell}</tr>' in html
     assert '<div class="scroll" tabindex="0" role="region" aria-label="Runs">' in html
-    assert "<td>A to B</td>" in ui.table("Runs", columns, [["A to B", "12"]], row_header=False)
+    assert '<td role="cell" data-label="Run">A to B</td>' in ui.table("Runs", columns, [["A to B", "12"]], row_header=False)
 
 
 def test_a_table_without_rows_says_so(ui: Any) -> None:
-    assert '<td colspan="2">None.</td>' in ui.table("Runs", ["Run", "Length"], [])
+    assert '<td role="cell" colspan="2">None.</td>' in ui.table("Runs", ["Run", "Length"], [])
 
 
 @pytest.mark.parametrize(("severity", "word"), [("error", "Error:"), ("warning", "Warning:"), ("note", "Note:")])

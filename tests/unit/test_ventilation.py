@@ -12,7 +12,9 @@ from gasdoc.engineering import ventilation
 from gasdoc.engineering.ventilation import Required, Room
 from gasdoc.regions.region import METHODS
 
-FULL = Room(flueless=6000.0, open_flued=3000.0, room_sealed=2000.0, sleeping_places=2, floor_area=8.0, roof_outlets=True)
+FULL = Room(
+    flueless=6000.0, open_flued=3000.0, room_sealed=2000.0, sleeping_places=2, floor_area=8.0, roof_outlets=True
+)
 IFGC = [key for key in ventilation.METHODS if key.startswith("ifgc")]
 
 
