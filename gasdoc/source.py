@@ -77,7 +77,9 @@ class Problem:
 
     def __str__(self) -> str:
         hint = f"; {self.hint}" if self.hint else ""
-        return f"{self.path}:{self.line}:{self.column}: {self.severity}: {self.message}{hint} [{self.code}]"
+        text = f"{self.path}:{self.line}:{self.column}: {self.severity}: {self.message}{hint} [{self.code}]"
+        # A message quotes what was written; what a terminal would obey or hide is shown as an escape.
+        return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
     @property
     def order(self) -> tuple[str, int, int, int, str, str]:

@@ -124,7 +124,7 @@ def test_air_at_three_psig_against_propane_in_service() -> None:
 
 
 def test_conversion_is_that_of_laminar_flow_through_one_capillary() -> None:
-    # Hagen-Poiseuille for a gas, mass flow: pi d^4 M (P1^2 - P2^2) / (256 mu L R T); at the reference V = m R T / (M P0).
+    # Hagen-Poiseuille for a gas: m = pi d^4 M (P1^2 - P2^2) / (256 mu L R T); at the reference V = m R T / (M P0).
     def volume(fluid: str, gauge: float) -> float:
         mu = PropsSI("V", "T", 288.15, "P", 101325.0, fluid)
         molar = PropsSI("M", fluid)

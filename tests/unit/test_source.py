@@ -163,6 +163,11 @@ def test_problems_sort_by_place_and_the_worst_first() -> None:
     assert str(rows[0]) == "a:2:1: note: m [c]"
 
 
+def test_a_problem_prints_what_a_terminal_would_obey_or_hide_as_escapes() -> None:
+    shown = str(Problem("a", 1, 1, Severity.NOTE, "unit '\u00a0ft\u202e\x1b' é 😀", "", "c"))
+    assert shown == r"a:1:1: note: unit '\xa0ft\u202e\x1b' é 😀 [c]"
+
+
 def test_a_citation_says_how_well_it_is_confirmed() -> None:
     assert str(Citation("A code, table 1", "twice")) == "A code, table 1 (read in two or more public texts)"
     assert str(Citation("A habit", "practice")) == "A habit (common practice, no source)"
