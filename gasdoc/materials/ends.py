@@ -234,7 +234,8 @@ def parse_end(written: str, default_gender: Gender, *, on_container: bool = Fals
     """The end that text in a spec or in the catalogue means.
 
     `default_gender` counts where the text gives none and the kind leaves it open. A cylinder connection has the gender
-    of the container's valve where `on_container`, else that of what is screwed to it; compression ends take a tube.
+    of the container's valve where `on_container`, else that of what is screwed to it; G.13 (M20 x 1.5) is a regulator's
+    male inlet; compression ends take a tube.
     Raises EndError: unknown text, a size that the standard does not have, a thread that has several readings.
     """
     plain, gender, left = _words(written)
@@ -242,7 +243,8 @@ def parse_end(written: str, default_gender: Gender, *, on_container: bool = Fals
         if re.fullmatch(pattern, plain):
             own = CONTAINER_VALVE[kind]
             other: Gender = "female" if own == "male" else "male"
-            return End(kind, "", gender or (own if on_container else other), None, "left" if kind in _LEFT else "right")
+            fixed = own if on_container or kind == "g.13" else other
+            return End(kind, "", gender or fixed, None, "left" if kind in _LEFT else "right")
     if re.fullmatch(r"g(?:1|4|8|12|13)", plain):
         hint = f"write 'G.{plain[1:]}' for the cylinder connection, or a size as in 'G 1/4' for the thread"
         raise EndError(f"'{written}' may be a thread or a cylinder connection", hint)
@@ -302,7 +304,7 @@ def _metric_thread(plain: str, gender: Gender | None, default: Gender) -> End | 
     if match is None:
         return None
     if (match["d"], float(match["pitch"])) == ("20", 1.5):  # the inlet of regulators for leisure vehicles and boats
-        return End("g.13", "", gender or default)
+        return End("g.13", "", gender or "male")
     return End("metric", f"{match['d']}x{float(match['pitch']):g}", gender or default)
 
 

@@ -224,11 +224,12 @@ def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -
         found = f"'{str(value)[:40]}'"
     name = f"'{key}'" if isinstance(key, str) else "this item"
     if kind in ("list_type", "tuple_type"):
-        return f"{name} must be a list, and {found} stands here", "write one item a line, each after '- '"
+        return f"{name} must be a list, and {found} stands here", "write one item a line, each after '- ', or [] for none"
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         return f"{name} must be a block of keys, and {found} stands here", "indent its keys below it"
     if kind == "too_short":
-        return f"{name} needs at least {context['min_length']} items", "add what is missing"
+        least = context["min_length"]
+        return f"{name} needs at least {least} item{'s' if least != 1 else ''}", "add what is missing"
     if kind == "too_long":
         return f"{name} has more than {context['max_length']} items", "split the build"
     return f"{name} cannot be read ({kind.replace('_', ' ')})", "see the reference of keys"

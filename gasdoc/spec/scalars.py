@@ -37,11 +37,11 @@ def nearest(word: str, known: list[str]) -> str | None:
     return match[0] if match else None
 
 
-def _text(value: Any, what: str) -> str:
+def _text(value: Any, what: str, hint: str = "") -> str:
     if isinstance(value, str):
         return value.strip()
     found = "nothing" if value is None else "a list" if isinstance(value, list) else "a block"
-    raise problem("spec-value", f"{found} stands where {what} belongs", f"write {what} on the same line")
+    raise problem("spec-value", f"{found} stands where {what} belongs", hint or f"write {what} on the same line")
 
 
 @dataclass(frozen=True)
@@ -209,7 +209,7 @@ class Choice(_Plain):
     words: tuple[str, ...]
 
     def read(self, value: Any) -> str:
-        text = _text(value, "one of: " + ", ".join(self.words))
+        text = _text(value, "a word", "write one of: " + ", ".join(self.words))
         word = text.lower()
         if word not in self.words:
             near = nearest(word, list(self.words))

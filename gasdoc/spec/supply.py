@@ -95,4 +95,4 @@ def _ids(branch: Sequence[Element]) -> Iterator[str]:
             yield end
         else:
             behind = sum(1 for later in branch[i + 1 :] if later.kind == element.kind)
-            yield f"{element.kind}-{end}" + (f"-{behind + 1}" if behind else "")
+            yield f"{element.kind}-{behind + 1}-{end}" if behind else f"{element.kind}-{end}"

@@ -156,7 +156,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
         ("regulator: {stages: 2, capacity: 150 kBtu/h, outlet: 11 inH2O}", "regulator: 11 inH2O",
          "13:12: error: 'regulator' must be a block of keys, and '11 inH2O' stands here; indent its keys below it "
          "[spec-structure]"),
-        ("outlets: [oven, heater]", "outlets: []", "25:29: error: 'outlets' needs at least 1 items; add what is missing "
+        ("outlets: [oven, heater]", "outlets: []", "25:29: error: 'outlets' needs at least 1 item; add what is missing "
                                                    "[spec-structure]"),
         # the tree
         ("valve:\n", "valve: {}\n            tap: {}\n", "18:13: error: this element names valve and tap; give each "

@@ -85,7 +85,7 @@ def test_butane_carries_a_little_less_heat_a_kilogram_than_propane() -> None:
 def two_stage() -> dict[str, object]:
     """10 psi to two second-stage regulators, one in each branch."""
     return build(
-        run("40 ft", material="copper", type="k", id="feeder"),
+        run("35 ft", material="copper", type="k", id="feeder"),
         tee(
             [
                 {"regulator": {"id": "hut-reg", "outlet": "11 inH2O", "capacity": "150 kBtu/h"}},
