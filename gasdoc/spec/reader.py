@@ -193,6 +193,8 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
         if detail["type"] == "gasdoc":
             line, column = document.place(at, value=True)
             message, hint, code = context["message"], context["hint"], context["code"]
+            if detail["input"] is None:
+                message, hint = f"'{key}' is empty", _filled(at, hint)
         elif detail["type"] == "extra_forbidden":
             line, column = document.place(at)
             known = _keys(at[:-1])
@@ -211,6 +213,13 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
     return problems
 
 
+def _filled(at: Path, hint: str) -> str:
+    """What to write for an empty value: its form, and what it means."""
+    form = hint.removesuffix(" on the same line")
+    meaning = _wanted(at).removeprefix("add it").removeprefix(": ")
+    return f"{form}: {meaning}" if meaning and "one of" not in form else form
+
+
 def _inside(at: Path) -> str:
     words = [str(part) for part in at if isinstance(part, str)]
     return f" from {words[-1]}" if words else ""
@@ -223,6 +232,9 @@ def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -
     elif value is not None:
         found = f"'{str(value)[:40]}'"
     name = f"'{key}'" if isinstance(key, str) else "this item"
+    if value is None:
+        form = "a list, or [] for none" if kind == "list_type" else "its keys, indented below it"
+        return f"{name} is empty", f"write {form}"
     if kind in ("list_type", "tuple_type"):
         return f"{name} must be a list, and {found} stands here", "write one item a line, each after '- ', or [] for none"
     if kind in ("model_type", "dict_type", "model_attributes_type"):

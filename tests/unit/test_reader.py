@@ -121,8 +121,8 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
                                           "[spec-range]"),
         ("length: 12 ft", "length: 99 1/2 yards or so", "21:27: error: unknown unit 'yards or so'"),
         ("length: 12 ft", "length: 12e9 ft", "21:27: error: '12e9 ft' is out of range; "),
-        ("length: 12 ft", "length: ", "21:27: error: nothing stands where a quantity such as '12 ft' belongs; write a quantity "
-                                      "such as '12 ft' on the same line [spec-value]"),
+        ("length: 12 ft", "length: ", "21:27: error: 'length' is empty; write a quantity such as '12 ft': length along the "
+                                      "run, bends included [spec-value]"),
         ("bends: 3", "bends: 3.5", "15:64: error: '3.5' is not a whole number from 0 to 60; write it in digits, "
                                    "without a unit [spec-count]"),
         ("units: us", "units: imperial", "5:8: error: 'imperial' is not known here; write one of: us, si "
@@ -137,8 +137,8 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
                                            "[spec-value]"),
         ("title: Larch Hut", "title: " + "x" * 81, "3:8: error: the text is longer than 80 characters; move detail to "
                                                    "the log [spec-value]"),
-        ("type: cylinder", "type:", "9:8: error: nothing stands where an id belongs; write an id on the same line "
-                                    "[spec-value]"),
+        ("type: cylinder", "type:", "9:8: error: 'type' is empty; write an id: the kind, from the list `gasdoc catalog "
+                                        "containers` prints [spec-value]"),
         ("date: 2026-05-16", "date: 16.5.2026", "27:11: error: '16.5.2026' is not a date; write it as year-month-day, "
                                                 "as in 2026-05-16 [spec-date]"),
         ("date: 2026-05-16", "date: 2026-02-30", "27:11: error: '2026-02-30' is not a date; "),
@@ -152,7 +152,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
                                                            "[spec-choice]"),
         # structure
         ("through: [floor]", "through: floor", "15:76: error: 'through' must be a list, and 'floor' stands here; write "
-                                               "one item a line, each after '- ' [spec-structure]"),
+                                               "one item a line, each after '- ', or [] for none [spec-structure]"),
         ("regulator: {stages: 2, capacity: 150 kBtu/h, outlet: 11 inH2O}", "regulator: 11 inH2O",
          "13:12: error: 'regulator' must be a block of keys, and '11 inH2O' stands here; indent its keys below it "
          "[spec-structure]"),

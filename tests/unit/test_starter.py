@@ -66,7 +66,7 @@ def test_each_problem_of_the_starter_stands_at_an_empty_required_value(units: st
     assert found
     for problem in found:
         assert re.fullmatch(r"[\s-]*\w+:\s*(#.*)?", lines[problem.line - 1]), problem
-        assert "nothing stands" in problem.message, problem
+        assert problem.message.endswith("is empty"), problem
         assert problem.code in ("spec-value", "spec-structure"), problem
     assert len({problem.line for problem in found}) == len(found)
 

@@ -1,0 +1,349 @@
+"""The catalogue of parts, stock lengths, openings and tools, and a project's own parts in the same form.
+
+A family in the file becomes one part a size. Everything that is wrong with a file is collected as Problems with line and
+column; a family with a problem is left out, the rest is used.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+from typing import Any
+
+from gasdoc import data
+from gasdoc.materials.connectors import LONGEST_BY_CODE
+from gasdoc.materials.ends import EndError, parse_end
+from gasdoc.materials.joints import Part
+from gasdoc.materials.openings import PassageRule
+from gasdoc.materials.tools import Tool
+from gasdoc.source import CONFIRMED, Citation, Document, Severity, read_yaml
+from gasdoc.units import UnitError, parse
+
+SHAPES = (
+    "nipple", "coupling", "bushing", "elbow", "union", "half-union", "swivel", "flare-nut", "adapter", "tee", "manifold",
+    "valve", "cap", "plug", "tap", "termination", "pigtail", "connector", "hose", "stub",
+)  # fmt: skip
+USES = ("fitting", "pigtail", "branch", "valve", "connector", "closure", "test", "termination")
+LETTERS = "abc"
+
+_KEYS = ("id", "name", "shape", "use", "ends", "sizes", "rating", "container_side", "concealed", "source", "confirmed")
+_NEEDED = ("id", "name", "shape", "use", "ends", "container_side", "concealed", "source")
+_TOP = ("sources", "parts", "never", "threads", "kits")
+_ID = re.compile(r"[a-z0-9][a-z0-9-]*")
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """Parts in the order they are listed, which is the order of last resort between equally good chains, and the source
+    of each by its id."""
+
+    parts: tuple[Part, ...]
+    sources: Mapping[str, Citation]
+
+    def of_use(self, *uses: str) -> tuple[Part, ...]:
+        """The parts of these uses, in order: `of_use("fitting")` are those that may join two ends."""
+        return tuple(part for part in self.parts if part.use in uses)
+
+    def part(self, part_id: str) -> Part:
+        """The part of that id. Raises KeyError with the nearest one."""
+        for part in self.parts:
+            if part.id == part_id:
+                return part
+        near = difflib.get_close_matches(part_id, [part.id for part in self.parts], n=1)
+        raise KeyError(f"no part '{part_id}'" + (f"; did you mean '{near[0]}'?" if near else ""))
+
+
+@lru_cache(maxsize=1)
+def catalogue() -> Catalogue:
+    """The parts that ship with gasdoc. Raises ValueError if its own file has a problem."""
+    name = "parts.yaml"
+    document = read_yaml(resources.files("gasdoc.catalog").joinpath(name).read_text(encoding="utf-8"), name)
+    found = read_parts(document)
+    if document.problems:
+        raise ValueError("; ".join(str(problem) for problem in document.problems))
+    return found
+
+
+def with_own(own: Catalogue) -> Catalogue:
+    """The parts that ship with gasdoc and a project's own; of the same id the project's own part counts, in the place of
+    the listed one; new ones come last."""
+    replaced = {part.id: part for part in own.parts}
+    listed = catalogue()
+    parts = [replaced.pop(part.id, part) for part in listed.parts]
+    return Catalogue((*parts, *replaced.values()), {**listed.sources, **own.sources})
+
+
+def read_parts(document: Document) -> Catalogue:
+    """The parts of a file of the form of parts.yaml; what is wrong with it is added to the document's problems."""
+    reader = _Reader(document)
+    reader.read()
+    return Catalogue(tuple(reader.parts.values()), reader.sources)
+
+
+class _Reader:
+    """Reads one file, family by family."""
+
+    def __init__(self, document: Document) -> None:
+        self.document = document
+        self.parts: dict[str, Part] = {}
+        self.sources: dict[str, Citation] = {}
+        self._shared: dict[str, Citation] = {}
+
+    def wrong(self, path: tuple[str | int, ...], message: str, hint: str, *, value: bool = True) -> None:
+        self.document.problem(path, Severity.ERROR, message, hint, "part", value=value)
+
+    def read(self) -> None:
+        top = self.document.data
+        if top is None:
+            return
+        if not isinstance(top, dict):
+            self.wrong((), "a parts file is a mapping", "start it with 'parts:'")
+            return
+        for key in top:
+            if key not in _TOP:
+                self.wrong((key,), f"unknown key '{key}'", _near(key, _TOP), value=False)
+        self._read_sources(top.get("sources") or {})
+        rows = top.get("parts")
+        if not isinstance(rows, list):
+            self.wrong(("parts",), "'parts' is a list of families", "write one family a row, each beginning with '- id:'")
+            return
+        for i, row in enumerate(rows):
+            before = len(self.document.problems)
+            family = self._family(("parts", i), row)
+            if len(self.document.problems) == before:
+                for part, source in family:
+                    if part.id in self.parts:
+                        self.wrong(("parts", i, "id"), f"part '{part.id}' is listed twice", "give the family another id")
+                        continue
+                    self.parts[part.id], self.sources[part.id] = part, source
+
+    def _read_sources(self, rows: Any) -> None:
+        if not isinstance(rows, dict):
+            self.wrong(("sources",), "'sources' is a mapping", "write 'name: {text: ..., confirmed: once}'")
+            return
+        for name, row in rows.items():
+            if not isinstance(row, dict) or not isinstance(row.get("text"), str) or row.get("confirmed") not in CONFIRMED:
+                hint = f"write {{text: ..., confirmed: one of {', '.join(CONFIRMED)}}}"
+                self.wrong(("sources", name), f"source '{name}' needs a text and how well it is confirmed", hint)
+                continue
+            self._shared[name] = Citation(row["text"], row["confirmed"])
+
+    def _family(self, at: tuple[str | int, ...], row: Any) -> list[tuple[Part, Citation]]:
+        if not isinstance(row, dict):
+            self.wrong(at, "a family is a mapping", f"write it with {', '.join(_NEEDED)}")
+            return []
+        before = len(self.document.problems)
+        for key in row:
+            if key not in _KEYS:
+                self.wrong((*at, key), f"unknown key '{key}'", _near(key, _KEYS), value=False)
+        for key in _NEEDED:
+            if row.get(key) in (None, ""):
+                self.wrong(at, f"'{key}' is missing", f"a family has {', '.join(_NEEDED)}")
+        if len(self.document.problems) > before:
+            return []
+        if not isinstance(row["id"], str) or _ID.fullmatch(row["id"]) is None:
+            self.wrong((*at, "id"), f"'{row['id']}' is no id", "use small letters, digits and hyphens")
+        self._choice(at, row, "shape", SHAPES)
+        self._choice(at, row, "use", USES)
+        places = {key: self._yes_no(at, row, key) for key in ("container_side", "concealed")}
+        rating = self._rating(at, row)
+        source = self._source(at, row)
+        ends, sizes = row["ends"], row.get("sizes", [""])
+        if not isinstance(ends, list) or not all(isinstance(end, str) for end in ends):
+            self.wrong((*at, "ends"), "'ends' is a list of connections", "write it as in [\"{a} MNPT\", \"{a} MNPT\"]")
+        if not isinstance(sizes, list) or not all(isinstance(size, str) for size in sizes):
+            self.wrong((*at, "sizes"), "'sizes' is a list", 'write it as in ["1/2", "3/4"] or ["3/4 x 1/2"]')
+        if len(self.document.problems) > before or source is None:
+            return []
+        found = []
+        for i, size in enumerate(sizes):
+            values = dict(zip(LETTERS, size.split(" x "), strict=False))
+            try:
+                name = row["name"].format(**values)
+                written = [end.format(**values) for end in ends]
+            except (KeyError, IndexError, ValueError):
+                hint = "'3/4 x 1/2' gives {a} and {b}; every letter used in name and ends needs a value"
+                self.wrong((*at, "sizes", i), f"size '{size}' does not fill the name and the ends", hint)
+                continue
+            parsed = []
+            for k, text in enumerate(written):
+                try:
+                    end = parse_end(text, "female")
+                except EndError as error:
+                    self.wrong((*at, "ends", k), error.message, error.hint)
+                    return []
+                parsed.append(type(end)(end.kind, end.size, end.gender, rating, end.hand))
+            part_id = f"{row['id']}:{size}" if size else row["id"]
+            part = Part(part_id, name, row["shape"], row["use"], tuple(parsed), rating,
+                        places["container_side"], places["concealed"])  # fmt: skip
+            found.append((part, source))
+        return found
+
+    def _choice(self, at: tuple[str | int, ...], row: dict[str, Any], key: str, known: tuple[str, ...]) -> None:
+        if row[key] not in known:
+            self.wrong((*at, key), f"'{row[key]}' is no {key}", _near(str(row[key]), known))
+
+    def _yes_no(self, at: tuple[str | int, ...], row: dict[str, Any], key: str) -> bool:
+        if row[key] not in ("yes", "no"):
+            self.wrong((*at, key), f"'{key}' is yes or no", "write yes or no")
+        return bool(row[key] == "yes")
+
+    def _rating(self, at: tuple[str | int, ...], row: dict[str, Any]) -> float | None:
+        if row.get("rating") is None:
+            return None
+        try:
+            rating = float(parse(str(row["rating"]), "pressure"))
+        except UnitError as error:
+            self.wrong((*at, "rating"), error.message, error.hint)
+            return None
+        if not rating > 0:
+            self.wrong((*at, "rating"), "a rating must be above zero", "leave it out if it is not known")
+        return rating
+
+    def _source(self, at: tuple[str | int, ...], row: dict[str, Any]) -> Citation | None:
+        """A shared source by its name, or a text of the row's own with `confirmed` beside it."""
+        named = self._shared.get(str(row["source"]))
+        if named is not None and "confirmed" not in row:
+            return named
+        if row.get("confirmed") not in CONFIRMED:
+            hint = f"name one of 'sources', or add 'confirmed': {', '.join(CONFIRMED)}"
+            self.wrong((*at, "source"), f"how well is '{row['source']}' confirmed?", hint)
+            return None
+        return Citation(str(row["source"]), row["confirmed"])
+
+
+def _near(word: str, known: Iterable[str]) -> str:
+    listed = list(known)
+    near = difflib.get_close_matches(word, listed, n=1)
+    return f"did you mean '{near[0]}'?" if near else f"use one of {', '.join(listed)}"
+
+
+# --- the other lists --------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class StockRow:
+    """The lengths (m) that tubing of one material and kind is sold in. `coil`, or else straight lengths."""
+
+    material: str
+    kind: str | None
+    coil: bool
+    lengths: tuple[float, ...]
+    labels: tuple[str, ...]
+    source: Citation
+
+
+@dataclass(frozen=True, slots=True)
+class ConnectorRow:
+    """The lengths (m) that a kind of connector is sold in, and the longest that its standard or code knows."""
+
+    kind: str
+    lengths: tuple[float, ...]
+    longest: float
+    source: Citation
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """What is added: a `share` of the length, or a `length` in m; the other is 0."""
+
+    share: float
+    length: float
+    source: Citation
+
+
+def never(code: str) -> tuple[str, Citation]:
+    """Why a joint must never be made, in words, by the code of `materials.ends.forbidden`; and where that is from."""
+    row = _load("parts.yaml")["never"][code]
+    return row["text"], _cited(row)
+
+
+def stock_rows(material: str, kind: str | None, size: str) -> tuple[StockRow, ...]:
+    """What tubing of that material, kind and size id is sold in; empty where nothing is listed."""
+    return tuple(
+        StockRow(material, row.get("kind"), row["form"] == "coil",
+                 tuple(_metres(text) for text in row["lengths"]), tuple(row["lengths"]), _cited(row))
+        for row in _load("stock.yaml")["tubing"]
+        if row["material"] == material and row.get("kind", kind) == kind and size in row.get("sizes", [size])
+    )  # fmt: skip
+
+
+def connector_row(kind: str) -> ConnectorRow | None:
+    """The lengths of a kind of connector; None where it is cut to length (rigid) or not listed."""
+    for row in _load("stock.yaml")["connectors"]:
+        if row["kind"] == kind:
+            longest = min(_metres(row["longest"]), LONGEST_BY_CODE)
+            return ConnectorRow(kind, tuple(_metres(text) for text in row["lengths"]), longest, _cited(row))
+    return None
+
+
+def allowance(what: str) -> Allowance:
+    """An allowance or spare share by its name. Raises KeyError."""
+    stock = _load("stock.yaml")
+    for row in (*stock["allowances"], *stock["spares"]):
+        if row["what"] == what:
+            share = float(parse(row["share"], "share")) if "share" in row else 0.0
+            return Allowance(share, _metres(row["length"]) if "length" in row else 0.0, _cited(row))
+    raise KeyError(what)
+
+
+def passage_rule(place: str) -> tuple[PassageRule, Citation]:
+    """What a passage through a floor, wall, ... needs, and its source. Raises KeyError."""
+    data_ = _load("openings.yaml")
+    row = data_["passages"][place]
+    rule = PassageRule(
+        place=place,
+        lining=row["lining"],
+        clearance=_metres(row["clearance"]),
+        lining_wall=_metres(row["lining_wall"]),
+        plate=row["plate"],
+        plate_within=_metres(data_["plate"]["within"]),
+        seal=row["seal"],
+    )
+    return rule, _cited(row)
+
+
+def hole_saws(system: str) -> tuple[float, ...]:
+    """The hole saws (m) on the market, smallest first: system "us" or "si"."""
+    return tuple(_metres(text) for text in _load("openings.yaml")["saws"][system]["sizes"])
+
+
+def csst_outside(ehd: str) -> tuple[float, Citation] | None:
+    """The outside diameter (m) over the jacket of corrugated tubing "EHD 18"; None where not listed."""
+    row = _load("openings.yaml")["csst_outside"]
+    text = row["values"].get(ehd.removeprefix("EHD "))
+    return None if text is None else (_metres(text), _cited(row))
+
+
+def nut_across(size: str) -> tuple[float, Citation] | None:
+    """The width (m) across the corners of a long flare nut for tube of outside diameter `size` (in); None if not listed."""
+    row = _load("openings.yaml")["fittings_across"]["flare-nut"]
+    text = row["values"].get(size)
+    return None if text is None else (_metres(text), _cited(row))
+
+
+def tools() -> tuple[Tool, ...]:
+    """The listed tools, in order; all common practice."""
+    return tuple(Tool(r["id"], r["name"], frozenset(r["when"]), r["why"]) for r in _load("tools.yaml")["tools"])
+
+
+def kit(name: str, size: str) -> tuple[Part, ...] | None:
+    """The parts of a small assembly such as "sediment-trap" in a pipe size; None where it is not listed in it."""
+    row = _load("parts.yaml")["kits"][name]
+    return tuple(catalogue().part(p.format(a=size)) for p in row["parts"]) if size in row["sizes"] else None
+
+
+def _load(name: str) -> Any:
+    return data.load("gasdoc.catalog", name)
+
+
+def _metres(text: str) -> float:
+    return float(parse(text, "length"))
+
+
+def _cited(row: Mapping[str, Any]) -> Citation:
+    return Citation(row["source"], row["confirmed"])
