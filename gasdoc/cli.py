@@ -7,14 +7,27 @@ be used; 130 interrupted.
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
 from gasdoc import __version__
 
+if TYPE_CHECKING:
+    from gasdoc.study import Study
+
 FINE, FINDINGS, INPUT, INTERRUPTED = 0, 1, 2, 130
+
+
+class Standing(NamedTuple):
+    """How far a checked build has got, and the fingerprint that `covers:` in its tests and sign-off has to name."""
+
+    path: str
+    word: str
+    fingerprint: str
 
 
 class Refused(Exception):
@@ -23,7 +36,7 @@ class Refused(Exception):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code."""
-    options = _parser().parse_args(arguments)
+    options = parser().parse_args(arguments)
     try:
         code: int = options.run(options)
         sys.stdout.flush()
@@ -39,18 +52,22 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return FINE
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+def parser() -> argparse.ArgumentParser:
+    """The command line, from which the reference is made too."""
+    made = argparse.ArgumentParser(
         prog="gasdoc", description="One text file per propane build becomes a site of install reports. "
         "It computes; it does not certify.", epilog="Start with: gasdoc new my-hut, then gasdoc check specs/my-hut.md",
     )  # fmt: skip
-    parser.add_argument("--version", action="version", version=f"gasdoc {__version__}")
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    made.add_argument("--version", action="version", version=f"gasdoc {__version__}")
+    commands = made.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
     check = commands.add_parser("check", help="say everything that is wrong with specs")
     check.add_argument("specs", nargs="*", help="spec files; left out, every spec in the folder specs")
-    check.add_argument("--format", choices=("text", "json"), default="text")
+    check.add_argument("--format", choices=("text", "json", "github", "sarif"), default="text",
+                       help="text, JSON, annotations of a forge's workflow, or SARIF 2.1.0 (default %(default)s)")  # fmt: skip
     check.add_argument("--strict", action="store_true", help="count warnings as errors")
+    check.add_argument("--as-of", type=_day, metavar="DATE", help="say what upkeep is overdue on this date, as in "
+                       "2026-11-30 (default today)")  # fmt: skip
     check.set_defaults(run=_check)
 
     build = commands.add_parser("build", help="build the site")
@@ -64,8 +81,8 @@ def _parser() -> argparse.ArgumentParser:
     serve.set_defaults(run=_serve)
 
     study = commands.add_parser("study", help="print everything computed for one spec")
-    study.add_argument("spec")
-    study.add_argument("--format", choices=("json",), default="json")
+    study.add_argument("spec", help="the spec file")
+    study.add_argument("--format", choices=("json",), default="json", help="JSON, one documented unit a field")
     study.set_defaults(run=_study)
 
     capacity = commands.add_parser(
@@ -82,27 +99,54 @@ def _parser() -> argparse.ArgumentParser:
     capacity.add_argument("--pressure", default="11 inH2O", help="delivered pressure, gauge (default %(default)s)")
     capacity.add_argument("--drop", default="0.5 inH2O", help="pressure drop allowed (default %(default)s)")
     capacity.add_argument("--calculated", action="store_true", help="calculate by Darcy-Weisbach, without code tables")
-    capacity.add_argument("--format", choices=("text", "json"), default="text")
+    capacity.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
     capacity.set_defaults(run=_capacity)
 
     new = commands.add_parser("new", help="start a spec, empty or from a previous build")
     new.add_argument("name", help="file name without ending, as in my-hut")
     new.add_argument("--from", dest="origin", metavar="OTHER", help="the spec to start from: a name or a path")
+    new.add_argument("--at", metavar="REVISION", help="the revision of OTHER to start from; left out, as it is now")
     new.add_argument("--title", help="title of the build")
     new.add_argument("--region", default="us-cabin", help="whose rules apply (default %(default)s)")
     new.add_argument("--units", choices=("us", "si"), help="units shown first; left out, the region's")
     new.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
     new.set_defaults(run=_new)
 
+    compare = commands.add_parser(
+        "compare", help="say what differs between two builds, or between two revisions of one",
+        epilog="Examples: gasdoc compare bakery-trailer my-trailer; gasdoc compare my-hut@HEAD (what the changes not yet "
+        "committed do); gasdoc compare my-hut@v1 my-hut@v2",
+    )  # fmt: skip
+    compare.add_argument("before", help="a spec: a path or a name in the folder, with @REVISION for what git has of it then")
+    compare.add_argument("after", nargs="?", help="the same; left out, the first spec as it is now")
+    compare.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
+    compare.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
+    compare.set_defaults(run=_compare)
+
+    init = commands.add_parser("init", help="lay out a new repository of builds")
+    init.add_argument("folder", nargs="?", default=".", help="where (default: here); files that are there already stay")
+    init.set_defaults(run=_init)
+
+    schema = commands.add_parser("schema", help="print the JSON Schema of a spec's front matter, for editors")
+    schema.set_defaults(run=_schema)
+
     catalog = commands.add_parser("catalog", help="list what a spec may name")
-    catalog.add_argument("what", choices=("containers", "regions", "tubing", "units"))
+    catalog.add_argument("what", metavar="what", choices=("containers", "parts", "regions", "tubing", "units"),
+                         help="containers, regions, tubing or units")  # fmt: skip
     catalog.set_defaults(run=_catalog)
-    return parser
+    return made
 
 
 def _site_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--config", default="mkdocs.yml", help="the site's configuration (default %(default)s)")
     parser.add_argument("--strict", action="store_true", help="stop on problems of the input")
+
+
+def _day(text: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"'{text[:60]}' is no date; write it as in 2026-11-30") from None
 
 
 # --- check and study ------------------------------------------------------------------------------------------------
@@ -114,27 +158,41 @@ def _check(options: argparse.Namespace) -> int:
 
     paths = [Path(p) for p in options.specs] or _default_specs()
     problems: list[Problem] = []
+    standings: list[Standing] = []
     code = FINE
+    # The only clock in gasdoc: nothing but this command ever says that a date has passed.
+    as_of = options.as_of or dt.date.today()
     for path in paths:
-        done = study_file(path)
+        done = study_file(path, as_of=as_of)
         found = list(done.read.problems)
         if any(p.severity is Severity.ERROR for p in found):
             code = max(code, INPUT)
         if done.study is not None:
             of_build = finding_problems(done.study)
-            bad = Severity.WARNING if options.strict else Severity.ERROR
-            if any(p.severity >= bad for p in of_build):
-                code = max(code, FINDINGS)
             found += of_build
+            bad = Severity.WARNING if options.strict else Severity.ERROR
+            if any(p.severity >= bad for p in found):
+                code = max(code, FINDINGS)
+            reached = done.study.standing
+            standings.append(Standing(str(path), reached.word, reached.fingerprint))
         problems += sorted(found, key=lambda p: p.order)
-    if options.format == "json":
+    problems = list(dict.fromkeys(problems))  # what is wrong with the project's own files is told once, not by every spec
+    if options.format in ("json", "sarif"):
+        from gasdoc.report.diagnostics import sarif
         from gasdoc.report.jsonout import check_json, dumps
 
-        print(dumps(check_json(problems, code)))
+        print(dumps(sarif(problems) if options.format == "sarif" else check_json(problems, code, standings)))
         return code
-    for problem in problems:
-        print(problem)
+    if options.format == "github":
+        from gasdoc.report.diagnostics import github
+
+        print(*github(problems), sep="\n", end="\n" if problems else "")
+    else:
+        for problem in problems:
+            print(problem)
     print(_count(len(paths), problems), file=sys.stderr)
+    for standing in standings:
+        print(f"{standing.path}: {standing.word}; fingerprint {standing.fingerprint}", file=sys.stderr)
     return code
 
 
@@ -177,11 +235,11 @@ def _capacity(options: argparse.Namespace) -> int:
 
     try:
         length, inlet, drop = (
-            float(_positive(units.parse(text, dimension), option))
-            for text, dimension, option in (
-                (options.path_length, "length", "--path-length"),
-                (options.pressure, "pressure", "--pressure"),
-                (options.drop, "pressure", "--drop"),
+            float(_within(units.parse(text, dimension), option, most))
+            for text, dimension, option, most in (
+                (options.path_length, "length", "--path-length", 1e4),
+                (options.pressure, "pressure", "--pressure", 5e6),
+                (options.drop, "pressure", "--drop", 5e6),
             )
         )
     except units.UnitError as wrong:
@@ -197,6 +255,8 @@ def _capacity(options: argparse.Namespace) -> int:
             found = look_up(reading, length, conditions)
             carries = units.both(found.value, "load", "us") if isinstance(found, Answer) else "outside the table"
             readings += f"\n  {reading.label}: {carries}"
+        if readings:
+            readings = f"\n{_conditions_text(length, inlet, drop)}, they carry:{readings}"
         raise Refused(f"{wrong}{readings}") from None
     answer = look_up(size, length, conditions)
     for text in size.warnings:
@@ -207,8 +267,7 @@ def _capacity(options: argparse.Namespace) -> int:
         print(dumps(capacity_json(size, length, inlet, drop, answer)))
         return FINE if isinstance(answer, Answer) else FINDINGS
     print(f"{size.material}, {size.label}")
-    print(f"path from the final regulator to the farthest outlet: {units.both(length, 'run length', 'us')}")
-    print(f"delivered {units.both(inlet, 'supply pressure', 'us')}, drop {units.both(drop, 'drop', 'us')}")
+    print(_conditions_text(length, inlet, drop))
     if not isinstance(answer, Answer):
         limit = f" (known up to {units.both(answer.limit, 'run length', 'us')})" if answer.reason == "length" else ""
         print(f"no answer: outside the table{limit}; ask a fitter with the full code table")
@@ -223,9 +282,20 @@ def _capacity(options: argparse.Namespace) -> int:
     return FINE
 
 
-def _positive(value: float, option: str) -> float:
-    if value <= 0:
-        raise Refused(f"{option} must be more than zero")
+def _conditions_text(length: float, inlet: float, drop: float) -> str:
+    """What every capacity holds for."""
+    from gasdoc import units
+
+    return (
+        f"path from the final regulator to the farthest outlet {units.both(length, 'run length', 'us')}, delivered "
+        f"{units.both(inlet, 'supply pressure', 'us')}, drop {units.both(drop, 'drop', 'us')}"
+    )
+
+
+def _within(value: float, option: str, most: float) -> float:
+    """The value of an option, if it is one a tubing run can have. Raises Refused."""
+    if not 0 < value <= most:
+        raise Refused(f"{option} is out of range: it must be more than zero, and no more than anybody would build")
     return value
 
 
@@ -251,7 +321,62 @@ def _serve(options: argparse.Namespace) -> int:
     return FINE
 
 
-# --- new and catalog ------------------------------------------------------------------------------------------------
+# --- compare --------------------------------------------------------------------------------------------------------
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from gasdoc.study.compare import compare, lines
+
+    folder = Path(options.folder)
+    first, revision = _at_revision(options.before)
+    if options.after is None and revision is None:
+        raise Refused(f"name a second spec, or a revision of this one, as in '{first}@HEAD'")
+    before = _studied(first, revision, folder)
+    after = _studied(*_at_revision(options.after or first), folder)
+    if before is None or after is None:
+        return INPUT
+    found = compare(before, after)
+    if options.format == "json":
+        from gasdoc.report.jsonout import compare_json, dumps
+
+        print(dumps(compare_json(found)))
+        return FINE
+    print(f"{before.build.path} -> {after.build.path}")
+    for line in lines(found) or ["nothing that is compared differs"]:
+        print(line)
+    return FINE
+
+
+def _at_revision(text: str) -> tuple[str, str | None]:
+    """A spec and the revision behind its first @, if there is one. A file whose name has an @ goes by its whole name."""
+    name, mark, revision = text.partition("@")
+    return (name, revision) if mark and name and not Path(text).is_file() else (text, None)
+
+
+def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
+    """The study of one side; None, its problems printed, if the spec cannot be taken."""
+    from gasdoc.provenance import RevisionError, text_at
+    from gasdoc.spec.reader import read_file, read_spec
+    from gasdoc.study.check import study_of
+    from gasdoc.study.own import read_own
+
+    path = _origin(name, folder, revision)
+    try:
+        if revision is None:
+            read = read_file(path)
+        else:
+            read = read_spec(text_at(path, revision), f"{path}@{revision}", path.stem)
+    except RevisionError as error:
+        raise Refused(str(error)) from None
+    own, problems = read_own(path.parent)  # the project's parts and prices of now, for every revision
+    done = study_of(read, None, own, problems)
+    if done.study is None:
+        for problem in done.read.problems:
+            print(problem, file=sys.stderr)
+    return done.study
+
+
+# --- new, init, schema, catalog ------------------------------------------------------------------------------------------------
 
 
 def _new(options: argparse.Namespace) -> int:
@@ -266,11 +391,23 @@ def _new(options: argparse.Namespace) -> int:
     target = Path(options.folder) / f"{name}.md"
     dropped: Sequence[str] = ()
     if options.origin is not None:
-        source = _origin(options.origin, Path(options.folder))
-        text, problems = decode(source.read_bytes(), str(source))
+        from gasdoc.provenance import RevisionError, last_commit, text_at
+
+        source = _origin(options.origin, Path(options.folder), options.at)
+        try:
+            raw = source.read_bytes() if options.at is None else text_at(source, options.at)
+        except RevisionError as error:
+            raise Refused(str(error)) from None
+        text, problems = decode(raw, str(source))
         if problems:
             raise Refused(str(problems[0]))
-        text, dropped = from_previous(text, name, options.title, source.stem, None)
+        # What is copied is the text of a commit, unless it has changes of its own: then no revision has it.
+        commit = last_commit(source) if options.at is None else None
+        revision = options.at or (commit.short if commit else None)
+        try:
+            text, dropped = from_previous(text, name, options.title, source.stem, revision)
+        except ValueError as error:
+            raise Refused(str(error)) from None
     else:
         try:
             shown = options.units or region(options.region).units
@@ -285,10 +422,13 @@ def _new(options: argparse.Namespace) -> int:
     return FINE
 
 
-def _origin(name: str, folder: Path) -> Path:
+def _origin(name: str, folder: Path, revision: str | None) -> Path:
+    """The file a name or path means; at a revision it may be gone from the folder since."""
     for path in (Path(name), folder / f"{name}.md", folder / name):
         if path.is_file():
             return path
+    if revision is not None:
+        return Path(name) if name.endswith(".md") else folder / f"{name}.md"
     raise Refused(f"there is no spec '{name}'; give its path, or its name in the folder {folder}")
 
 
@@ -304,6 +444,26 @@ def _write_new(target: Path, text: str) -> None:
         raise Refused(f"cannot write {target}: {(error.strerror or 'unknown reason').lower()}") from None
 
 
+def _init(options: argparse.Namespace) -> int:
+    from gasdoc.project import InTheWay, lay_out
+
+    try:
+        written = lay_out(Path(options.folder))
+    except InTheWay as error:
+        raise Refused(str(error)) from None
+    for path in written:
+        print(f"wrote {path}")
+    print("next: read README.md there; gasdoc check and gasdoc build work from the start", file=sys.stderr)
+    return FINE
+
+
+def _schema(options: argparse.Namespace) -> int:
+    from gasdoc.spec.schema import schema_text
+
+    print(schema_text(), end="")
+    return FINE
+
+
 def _catalog(options: argparse.Namespace) -> int:
     from gasdoc import units
     from gasdoc.catalog import containers, tubing
@@ -312,6 +472,11 @@ def _catalog(options: argparse.Namespace) -> int:
     if options.what == "containers":
         for kind_id in containers.kind_ids():
             print(f"{kind_id:26} {containers.container_kind(kind_id).names[0]}")
+    elif options.what == "parts":
+        from gasdoc.catalog import parts
+
+        for part in parts.catalogue().parts:
+            print(f"{part.id:34} {part.name}")
     elif options.what == "regions":
         for region_id in region_ids():
             print(f"{region_id:14} {region(region_id).title}")

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
+import contextlib
+import marshal
+import os
+import sys
+from functools import lru_cache
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import yaml
@@ -11,11 +16,34 @@ import yaml
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-@cache
+@lru_cache(maxsize=None)
 def load(package: str, name: str) -> Any:
     """The YAML file `name` of `package`, such as load("gasdoc.regions", "us-cabin.yaml"). Treat it as read-only."""
-    text = resources.files(package).joinpath(name).read_text(encoding="utf-8")
-    return yaml.load(text, Loader=_LOADER)
+    file = resources.files(package).joinpath(name)
+    return _kept(file) if isinstance(file, Path) else yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER)
+
+
+def _kept(file: Path) -> Any:
+    """The content of a data file, parsed once and kept beside it as Python keeps compiled modules.
+
+    Parsing YAML takes ten times as long as all that a check does with it. The copy is used only for a file of the same
+    size and time; it is not written where Python is told not to, or cannot.
+    """
+    stat = file.stat()
+    stamp = (stat.st_mtime_ns, stat.st_size, sys.version_info[:2])
+    copy = file.parent / "__pycache__" / f"{file.name}.data"
+    with contextlib.suppress(OSError, ValueError, EOFError, TypeError):
+        kept = marshal.loads(copy.read_bytes())
+        if kept[0] == stamp:
+            return kept[1]
+    content = yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER)
+    if not sys.dont_write_bytecode:
+        with contextlib.suppress(OSError, ValueError):  # a value marshal does not know is read from its file each time
+            copy.parent.mkdir(exist_ok=True)
+            beside = copy.with_suffix(f".{os.getpid()}")
+            beside.write_bytes(marshal.dumps((stamp, content)))
+            beside.replace(copy)
+    return content
 
 
 def names(package: str, folder: str = ".", ending: str = ".yaml") -> tuple[str, ...]:

@@ -7,6 +7,7 @@ Nothing is written under docs_dir: pages and assets are virtual files. Nothing i
 from __future__ import annotations
 
 import logging
+import os
 import posixpath
 import re
 from collections.abc import Callable, Iterator
@@ -14,7 +15,7 @@ from contextlib import contextmanager
 from functools import cache, partial
 from pathlib import Path
 from typing import Any, cast
-from urllib.parse import quote
+from urllib.parse import quote, urljoin
 
 import jinja2
 from markupsafe import escape
@@ -31,12 +32,14 @@ from mkdocs.structure.pages import Page as MkDocsPage
 from mkdocs.theme import Theme
 from mkdocs.utils.templates import TemplateContext
 
-from gasdoc import __version__, data
-from gasdoc.report import site
+from gasdoc import __version__, cli, data
+from gasdoc.provenance import History, history
+from gasdoc.report import pictures, reference, search, site
 from gasdoc.report.page import Page
 from gasdoc.report.templates import PACKAGE, in_checkout, search_path
 from gasdoc.source import Severity
 from gasdoc.study import check as specs
+from gasdoc.study.own import PARTS, PRICES
 
 log = get_plugin_logger(__name__)
 
@@ -58,6 +61,12 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
         """Set our theme, strict link checks and the folders to watch; forget the build before."""
         self.made: dict[str, Page] = {}
         self.link = link_maker(config)
+        self.history = known(config)
+        self.epoch_set = False
+        if self.history.head is not None and "SOURCE_DATE_EPOCH" not in os.environ:
+            # MkDocs dates the site map and its archive: with the commit's time the same commit gives the same bytes.
+            os.environ["SOURCE_DATE_EPOCH"] = str(self.history.head)
+            self.epoch_set = True
         data.load.cache_clear()  # a data file may be what changed
         folders = search_path(self.project_templates(config))
         if config.theme.name not in (None, "mkdocs"):  # "mkdocs" is what MkDocs fills in when no theme is named
@@ -85,11 +94,18 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
         specs = [file for file in files if is_spec(file)]
         if not specs:
             raise PluginError(f"no spec in {config.docs_dir}: a spec is a .md file whose front matter has 'format: 1'")
-        for file in specs:
+        for file in [*specs, *(file for file in files if file.src_uri in (PARTS, PRICES))]:
             files.remove(file)
+        for file in [file for file in files if file.src_uri.lower().endswith(pictures.SUFFIXES) and file.abs_src_path]:
+            files.remove(file)
+            files.append(Photo(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
+        address = address_maker(config)
+        if address is None:
+            log.info("no site_url in the configuration, so the build logs have no feeds")
         made = site.make_site(
-            Path(config.docs_dir), project_templates=self.project_templates(config), link=self.link
-        )
+            Path(config.docs_dir), project_templates=self.project_templates(config), link=self.link, history=self.history,
+            address=address, site_name=config.site_name, commands=reference.commands(cli.parser()),
+        )  # fmt: skip
         for problem in sorted(made.problems, key=lambda problem: problem.order):
             # A warning to MkDocs is what --strict stops on; findings about a build are content and never come here.
             log.log(logging.WARNING if problem.severity >= Severity.WARNING else logging.INFO, "%s", problem)
@@ -127,14 +143,33 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
     ) -> TemplateContext:
         """Give the frame `record` (our Page, None for a hand-written one) and `href(uri)`."""
         uri = page.file.src_uri
-        return extended(context, record=self.made.get(uri), href=partial(self.link, uri))
+        return extended(context, record=self.made.get(uri), href=partial(self.link, uri), search=self.search_page())
 
     def on_template_context(
         self, context: TemplateContext, *, template_name: str, config: MkDocsConfig
     ) -> TemplateContext:
         """The same for pages without a source: 404.html is served from any address, so its links start at the root."""
         base = context["base_url"]
-        return extended(context, record=None, href=lambda uri: posixpath.join(base, self.link("index.md", uri)))
+        return extended(context, record=None, search=self.search_page(),
+                        href=lambda uri: posixpath.join(base, self.link("index.md", uri)))  # fmt: skip
+
+    def search_page(self) -> str | None:
+        """The source of the page to search on, if this site has one."""
+        return search.PAGE if search.PAGE in self.made else None
+
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Leave the environment as it was found."""
+        self.unset_epoch()
+
+    def on_build_error(self, *, error: Exception) -> None:
+        """The same after a build that failed."""
+        self.unset_epoch()
+
+    def unset_epoch(self) -> None:
+        """Take SOURCE_DATE_EPOCH out of the environment if it was set here: the next build may be of another commit."""
+        if getattr(self, "epoch_set", False):
+            os.environ.pop("SOURCE_DATE_EPOCH", None)
+            self.epoch_set = False
 
     def project_templates(self, config: MkDocsConfig) -> Path | None:
         """The project's own template folder, if it has one."""
@@ -142,6 +177,46 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
             return Path(self.config.templates)
         beside = Path(config.config_file_path).parent / "site_templates"
         return beside if beside.is_dir() else None
+
+
+class Photo(File):
+    """A picture of a project, published without what the camera wrote into it."""
+
+    def copy_file(self, dirty: bool = False) -> None:
+        """Write the cleaned picture into the site; one that cannot be read is left out, with a warning."""
+        assert self.abs_src_path is not None
+        try:
+            content = pictures.cleaned(Path(self.abs_src_path).read_bytes())
+        except pictures.PictureError as wrong:
+            log.warning("%s: %s, so it is not published; save it again from a picture program", self.src_uri, wrong)
+            return
+        target = Path(self.abs_dest_path)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(content)
+
+
+def known(config: MkDocsConfig) -> History:
+    """What git knows of the specs. Raises PluginError when SOURCE_DATE_EPOCH cannot be used."""
+    folder = Path(config.docs_dir)
+    found = history(folder, [path.name for path in folder.glob("*.md")])
+    try:
+        _ = found.as_of
+    except ValueError as wrong:
+        raise PluginError(str(wrong)) from None
+    return found
+
+
+def address_maker(config: MkDocsConfig) -> Callable[[str], str] | None:
+    """address(target): the whole URL of a source; None where the site's own is not known."""
+    site_url = config.site_url
+    if not site_url:
+        return None
+
+    def address(target: str) -> str:
+        uri, mark, anchor = target.partition("#")
+        return urljoin(site_url, File(uri, None, config.site_dir, config.use_directory_urls).url) + mark + anchor
+
+    return address
 
 
 def link_maker(config: MkDocsConfig) -> Link:

@@ -241,6 +241,7 @@ _KINDS: dict[str, _Shown] = {
     "weight": _Shown("mass", "lb", "kg", 1, 1),
     "temperature": _Shown("temperature", "degF", "degC", 0, 0),
     "test temperature": _Shown("temperature", "degF", "degC", 1, 1),
+    "temperature step": _Shown("temperature difference", "degF", "K", 2, 2),
     "supply pressure": _Shown("pressure", "inH2O", "mbar", 1, 1),
     "drop": _Shown("pressure", "inH2O", "mbar", 2, 2),
     "container pressure": _Shown("pressure", "psi", "bar", 1, 2),
@@ -248,6 +249,7 @@ _KINDS: dict[str, _Shown] = {
     "energy": _Shown("energy", "kBtu", "kWh", 0, 1),
     "fuel use": _Shown("mass flow", "lb/day", "kg/day", 2, 2),
     "gas flow": _Shown("volume flow", "ft3/h", "m3/h", 1, 3),
+    "leak rate": _Shown("volume flow", "cm3/min", "cm3/min", 3, 3),
     "time": _Shown("time", "h", "h", 1, 1),
     "hold": _Shown("time", "min", "min", 0, 0),
 }
@@ -272,6 +274,11 @@ def both(si: float, kind: str, system: System) -> str:
     """The quantity first in `system`, the other system in brackets after it."""
     other: System = "si" if system == "us" else "us"
     return f"{show(si, kind, system)} ({show(si, kind, other)})"
+
+
+def si_of(kind: str) -> str:
+    """The SI unit in which values of a kind of quantity are held."""
+    return si_unit(_KINDS[kind].dimension)
 
 
 def kinds() -> tuple[str, ...]:

@@ -175,6 +175,11 @@ def asme_estimate(water_capacity: float, diameter: float | None = None) -> AsmeE
     )
 
 
+def asme_capacities() -> tuple[float, ...]:
+    """The water capacities, m3, of the ASME containers commonly sold, from small to large."""
+    return tuple(sorted({float(row[1]) * _one("gal", "volume") for row in _data()["asme_estimates"]["rows"]}))
+
+
 def water_volume(mass_of_water: float) -> float:
     """The volume, m3, of a water capacity stamped as a mass of water at 60 degF (kg)."""
     return mass_of_water / water_density()

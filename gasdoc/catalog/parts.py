@@ -1,7 +1,7 @@
 """The catalogue of parts, stock lengths, openings and tools, and a project's own parts in the same form.
 
-A family in the file becomes one part a size. Everything that is wrong with a file is collected as Problems with line and
-column; a family with a problem is left out, the rest is used.
+A family in the file becomes one part a size. Everything that is wrong with a file is collected as Problems with line
+and column; a family with a problem is left out, the rest is used.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib import resources
 from typing import Any
 
 from gasdoc import data
@@ -20,17 +19,17 @@ from gasdoc.materials.ends import EndError, parse_end
 from gasdoc.materials.joints import Part
 from gasdoc.materials.openings import PassageRule
 from gasdoc.materials.tools import Tool
-from gasdoc.source import CONFIRMED, Citation, Document, Severity, read_yaml
+from gasdoc.source import CONFIRMED, Citation, Document, Severity
 from gasdoc.units import UnitError, parse
 
 SHAPES = (
-    "nipple", "coupling", "bushing", "elbow", "union", "half-union", "swivel", "flare-nut", "adapter", "tee", "manifold",
-    "valve", "cap", "plug", "tap", "termination", "pigtail", "connector", "hose", "stub",
+    "nipple", "coupling", "bushing", "elbow", "union", "half-union", "swivel", "flare-nut", "adapter", "tee",
+    "manifold", "valve", "cap", "plug", "tap", "termination", "pigtail", "connector", "hose", "stub",
 )  # fmt: skip
-USES = ("fitting", "pigtail", "branch", "valve", "connector", "closure", "test", "termination")
+USES = ("fitting", "pigtail", "manifold", "branch", "valve", "connector", "closure", "test", "termination")
 LETTERS = "abc"
 
-_KEYS = ("id", "name", "shape", "use", "ends", "sizes", "rating", "container_side", "concealed", "source", "confirmed")
+_KEYS = ("id", "name", "shape", "use", "ends", "sizes", "rating", "container_side", "concealed", "taps", "source", "confirmed")
 _NEEDED = ("id", "name", "shape", "use", "ends", "container_side", "concealed", "source")
 _TOP = ("sources", "parts", "never", "threads", "kits")
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
@@ -60,8 +59,7 @@ class Catalogue:
 @lru_cache(maxsize=1)
 def catalogue() -> Catalogue:
     """The parts that ship with gasdoc. Raises ValueError if its own file has a problem."""
-    name = "parts.yaml"
-    document = read_yaml(resources.files("gasdoc.catalog").joinpath(name).read_text(encoding="utf-8"), name)
+    document = Document("parts.yaml", data=_as_written(_load("parts.yaml")))
     found = read_parts(document)
     if document.problems:
         raise ValueError("; ".join(str(problem) for problem in document.problems))
@@ -69,8 +67,8 @@ def catalogue() -> Catalogue:
 
 
 def with_own(own: Catalogue) -> Catalogue:
-    """The parts that ship with gasdoc and a project's own; of the same id the project's own part counts, in the place of
-    the listed one; new ones come last."""
+    """The parts that ship with gasdoc and a project's own; of the same id the project's own part counts, in the place
+    of the listed one; new ones come last."""
     replaced = {part.id: part for part in own.parts}
     listed = catalogue()
     parts = [replaced.pop(part.id, part) for part in listed.parts]
@@ -78,7 +76,8 @@ def with_own(own: Catalogue) -> Catalogue:
 
 
 def read_parts(document: Document) -> Catalogue:
-    """The parts of a file of the form of parts.yaml; what is wrong with it is added to the document's problems."""
+    """The parts of a file of the form of parts.yaml, as `source.read_yaml` gives it; what is wrong with it is added to
+    the document's problems."""
     reader = _Reader(document)
     reader.read()
     return Catalogue(tuple(reader.parts.values()), reader.sources)
@@ -109,7 +108,7 @@ class _Reader:
         self._read_sources(top.get("sources") or {})
         rows = top.get("parts")
         if not isinstance(rows, list):
-            self.wrong(("parts",), "'parts' is a list of families", "write one family a row, each beginning with '- id:'")
+            self.wrong(("parts",), "'parts' is a list of families", "begin each family with '- id:'")
             return
         for i, row in enumerate(rows):
             before = len(self.document.problems)
@@ -117,7 +116,8 @@ class _Reader:
             if len(self.document.problems) == before:
                 for part, source in family:
                     if part.id in self.parts:
-                        self.wrong(("parts", i, "id"), f"part '{part.id}' is listed twice", "give the family another id")
+                        message = f"part '{part.id}' is listed twice"
+                        self.wrong(("parts", i, "id"), message, "give the family another id")
                         continue
                     self.parts[part.id], self.sources[part.id] = part, source
 
@@ -126,11 +126,12 @@ class _Reader:
             self.wrong(("sources",), "'sources' is a mapping", "write 'name: {text: ..., confirmed: once}'")
             return
         for name, row in rows.items():
-            if not isinstance(row, dict) or not isinstance(row.get("text"), str) or row.get("confirmed") not in CONFIRMED:
+            fields = row if isinstance(row, dict) else {}
+            if not isinstance(fields.get("text"), str) or fields.get("confirmed") not in CONFIRMED:
                 hint = f"write {{text: ..., confirmed: one of {', '.join(CONFIRMED)}}}"
                 self.wrong(("sources", name), f"source '{name}' needs a text and how well it is confirmed", hint)
                 continue
-            self._shared[name] = Citation(row["text"], row["confirmed"])
+            self._shared[name] = Citation(fields["text"], fields["confirmed"])
 
     def _family(self, at: tuple[str | int, ...], row: Any) -> list[tuple[Part, Citation]]:
         if not isinstance(row, dict):
@@ -149,7 +150,7 @@ class _Reader:
             self.wrong((*at, "id"), f"'{row['id']}' is no id", "use small letters, digits and hyphens")
         self._choice(at, row, "shape", SHAPES)
         self._choice(at, row, "use", USES)
-        places = {key: self._yes_no(at, row, key) for key in ("container_side", "concealed")}
+        places = {key: self._yes_no(at, row, key) for key in ("container_side", "concealed", "taps") if key in row}
         rating = self._rating(at, row)
         source = self._source(at, row)
         ends, sizes = row["ends"], row.get("sizes", [""])
@@ -179,7 +180,7 @@ class _Reader:
                 parsed.append(type(end)(end.kind, end.size, end.gender, rating, end.hand))
             part_id = f"{row['id']}:{size}" if size else row["id"]
             part = Part(part_id, name, row["shape"], row["use"], tuple(parsed), rating,
-                        places["container_side"], places["concealed"])  # fmt: skip
+                        places["container_side"], places["concealed"], places.get("taps", False))  # fmt: skip
             found.append((part, source))
         return found
 
@@ -239,10 +240,12 @@ class StockRow:
 
 @dataclass(frozen=True, slots=True)
 class ConnectorRow:
-    """The lengths (m) that a kind of connector is sold in, and the longest that its standard or code knows."""
+    """The lengths (m) that a kind of connector is sold in, with their labels, and the longest that its standard or code
+    knows."""
 
     kind: str
     lengths: tuple[float, ...]
+    labels: tuple[str, ...]
     longest: float
     source: Citation
 
@@ -277,8 +280,43 @@ def connector_row(kind: str) -> ConnectorRow | None:
     for row in _load("stock.yaml")["connectors"]:
         if row["kind"] == kind:
             longest = min(_metres(row["longest"]), LONGEST_BY_CODE)
-            return ConnectorRow(kind, tuple(_metres(text) for text in row["lengths"]), longest, _cited(row))
+            lengths = tuple(_metres(text) for text in row["lengths"])
+            return ConnectorRow(kind, lengths, tuple(row["lengths"]), longest, _cited(row))
     return None
+
+
+def usual_tail(system: str) -> tuple[str, Citation]:
+    """The kind of connector that is usual where units are "us" or "si", and its source."""
+    row = _load("stock.yaml")["tails"][system]
+    return row["kind"], _cited(row)
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """What protects a run that lies outside on something that is moving or standing; `by_length`, or one a run;
+    `if_needed`: only where its words say; `material`: for runs of that material only."""
+
+    id: str
+    where: str
+    by_length: bool
+    if_needed: bool
+    material: str | None
+    name: str
+    source: Citation
+
+
+def guards() -> tuple[Guard, ...]:
+    """The listed guards, in order."""
+    return tuple(
+        Guard(r["id"], r["where"], r["per"] == "length", r["if_needed"], r.get("material"), r["name"], _cited(r))
+        for r in _load("openings.yaml")["guards"]
+    )
+
+
+def plate() -> tuple[float, float, Citation]:
+    """Within which distance of a face (m) softer tubing than steel gets a plate, how thick (m), and the source."""
+    row = _load("openings.yaml")["plate"]
+    return _metres(row["within"]), _metres(row["thickness"]), _cited(row)
 
 
 def allowance(what: str) -> Allowance:
@@ -320,7 +358,7 @@ def csst_outside(ehd: str) -> tuple[float, Citation] | None:
 
 
 def nut_across(size: str) -> tuple[float, Citation] | None:
-    """The width (m) across the corners of a long flare nut for tube of outside diameter `size` (in); None if not listed."""
+    """The width (m) across the corners of a long flare nut for tube of outside diameter `size` (in), if listed."""
     row = _load("openings.yaml")["fittings_across"]["flare-nut"]
     text = row["values"].get(size)
     return None if text is None else (_metres(text), _cited(row))
@@ -335,6 +373,17 @@ def kit(name: str, size: str) -> tuple[Part, ...] | None:
     """The parts of a small assembly such as "sediment-trap" in a pipe size; None where it is not listed in it."""
     row = _load("parts.yaml")["kits"][name]
     return tuple(catalogue().part(p.format(a=size)) for p in row["parts"]) if size in row["sizes"] else None
+
+
+def _as_written(value: Any) -> Any:
+    """Values of a file that ships with gasdoc as the text that `read_yaml` would give."""
+    if isinstance(value, dict):
+        return {str(key): _as_written(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_as_written(item) for item in value]
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value if value is None else str(value)
 
 
 def _load(name: str) -> Any:

@@ -18,7 +18,6 @@ def table(table_id: str) -> CapacityTable:
     return read_table(data.load("gasdoc.catalog", f"tables/{table_id}.yaml"))
 
 
-@lru_cache(maxsize=1)
 def all_tables() -> tuple[CapacityTable, ...]:
     """Every table, in the order of their ids."""
     return tuple(table(name) for name in data.names("gasdoc.catalog", "tables"))
@@ -30,9 +29,11 @@ def tables_for(material: str, inlet_gauge: float, drop: float) -> tuple[Capacity
     Empty where no table serves them. A table's `sizes` are the ids of `gasdoc.catalog.tubing` for its material.
     """
     return tuple(
-        t
-        for t in all_tables()
-        if t.material == material and _near(inlet_gauge, t.inlet_gauge) and _near(drop, t.drop)
+        table(row["id"])
+        for row in data.load("gasdoc.catalog", "table_index.yaml")
+        if row["material"] == material
+        and _near(inlet_gauge, parse(row["inlet"], "pressure"))
+        and _near(drop, parse(row["drop"], "pressure"))
     )
 
 

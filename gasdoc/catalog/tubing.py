@@ -101,6 +101,9 @@ def resolve(material: str, kind: str | None, size_text: str) -> Size:
     Raises SizeError: an unknown material or kind, a copper type left out, text that is no size, text that can be read
     two ways (with both readings), a size that is not listed (with the listed ones in the hint).
     """
+    if material == "copper" and (_METRIC.match(_plain(size_text)) or _MM_ALONE.match(_plain(size_text))):
+        raise SizeError(f"'{size_text}' is a metric size, and 'copper' is the inch sizes",
+                        "write 'material: copper-metric' and leave the type out", about="size")  # fmt: skip
     kind = _kind(material, kind)
     readers = {"copper": _copper, "copper-metric": _metric, "csst": _corrugated}
     return readers.get(material, _nominal)(material, kind, _plain(size_text), size_text.strip())

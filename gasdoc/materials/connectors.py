@@ -45,8 +45,8 @@ def choose(
 ) -> Reach:
     """The shortest standard length (m) that reaches `needed` (m) and is no longer than `longest` (m).
 
-    `capacities` are rated W by length; a length without one has an unknown capacity. A connector too small for the `load`
-    (W) is still the one that reaches: a longer one carries less.
+    `capacities` are rated W by length; a length without one has an unknown capacity. A connector too small for the
+    `load` (W) is still the one that reaches: a longer one carries less.
     """
     reaching = sorted(length for length in standard if length >= needed - 1e-6)
     if not reaching:

@@ -1,4 +1,4 @@
-"""What is to be bought and what it costs: the shelf taken off, packs rounded up, unknown prices counted, never guessed."""
+"""What is to be bought and what it costs: shelf taken off, packs rounded up, unknown prices counted, never guessed."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ class Price:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a shopping list. `on_shelf` is what of the shelf is used, `to_buy` what is still missing, `packs` how many
-    purchases that takes, `over` what is then left. `low` and `high` are None where the price is not known."""
+    """One line of a shopping list. `on_shelf` is what of the shelf is used, `to_buy` what is still missing, `packs` how
+    many purchases that takes, `over` what is then left. `low` and `high` are None where the price is not known."""
 
     key: str
     quantity: float
@@ -42,8 +42,9 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """All lines and their sums. `low` and `high` add up the known prices only; `unknown` lists the keys of what has to be
-    bought without one, so a sum is complete only where that is empty. `currency` and `date` are those of the prices."""
+    """All lines and their sums. `low` and `high` add up the known prices only; `unknown` lists the keys of what has to
+    be bought without one, so a sum is complete only where that is empty. `currency` and `date` are those of
+    the prices."""
 
     lines: tuple[Line, ...]
     low: float
@@ -78,7 +79,8 @@ def costs(
         if price is not None and not 0 <= price.low <= price.high:
             raise ValueError(f"{need.key}: a price must not be negative, nor its low end above its high one")
         low, high = (None, None) if price is None else (price.low * packs, price.high * packs)
-        lines.append(Line(need.key, need.quantity, used, missing, packs, max(0.0, packs * need.pack - missing), low, high))
+        over = max(0.0, packs * need.pack - missing)
+        lines.append(Line(need.key, need.quantity, used, missing, packs, over, low, high))
     return Costs(
         lines=tuple(lines),
         low=math.fsum(line.low for line in lines if line.low is not None),

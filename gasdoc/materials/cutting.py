@@ -9,13 +9,16 @@ from __future__ import annotations
 
 import heapq
 import math
+from bisect import bisect_left
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Literal
 
 NODE_LIMIT = 20_000
-"""Search steps for a whole plan. Coils for 40 runs take a few hundred; only many steel pipes of about a third of a length
-each come near the limit."""
+"""Search steps for a whole plan. Coils for 40 runs take a few hundred; only many steel pipes of about a third of a
+length each come near the limit."""
 
 _SET_SHARE = 5  # no single set of stock lengths may use more than this part of the limit
 
@@ -80,8 +83,8 @@ class CuttingPlan:
 
 @dataclass(frozen=True, slots=True)
 class NoPlan:
-    """Why there is no plan: "no-stock" (nothing listed), "piece-too-long" (`pieces` exceed every length; a joint in a run
-    is not made), "not-enough" (what is available does not hold them), "limit" (not decided within the count)."""
+    """Why there is no plan: "no-stock" (nothing listed), "piece-too-long" (`pieces` exceed every length; a joint in a
+    run is not made), "not-enough" (what is available does not hold them), "limit" (not decided within the count)."""
 
     reason: Literal["no-stock", "piece-too-long", "not-enough", "limit"]
     pieces: tuple[str, ...]
@@ -202,8 +205,8 @@ class _StockSets:
 class _Packing:
     """Whether pieces, given longest first, fit into bins of given lengths: a depth-first search with a step limit.
 
-    One bin is filled at a time, around the longest piece left, leaving no more unused than all bins can spare; sums that
-    cannot be reached any more are known from a bit per millimetre, and states that failed are remembered.
+    One bin is filled at a time, around the longest piece left, leaving no more unused than all bins can spare. Sums
+    that cannot be reached any more are known from a bit per millimetre; states that failed are remembered.
     """
 
     def __init__(self, sizes: Sequence[int], bins: Sequence[int], limit: int) -> None:
@@ -251,13 +254,15 @@ class _Packing:
         return False
 
     def _enough_places(self, left: tuple[int, ...], bins: tuple[int, ...]) -> bool:
-        """For every piece: the bins have places for it and all longer ones, were they all of its length."""
-        count, last = 0, 0
-        for position, i in enumerate(left, 1):
-            if self._sizes[i] != last:
-                last = self._sizes[i]
-                count = sum(self._bins[b] // last for b in bins)
-            if count < position:
+        """For every number of the longest pieces: the bins have places for them, were each filled with the shortest of
+        these."""
+        sums = [0, *accumulate(self._sizes[i] for i in left)]
+        counts = Counter(self._bins[b] for b in bins).items()
+        for longest in range(1, len(left) + 1):
+            places = 0
+            for length, number in counts:
+                places += number * (longest - bisect_left(sums, sums[longest] - length, 0, longest + 1))
+            if places < longest:
                 return False
         return True
 

@@ -13,12 +13,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 Gender = Literal["male", "female"]
 Hand = Literal["right", "left"]
 Kind = Literal[
-    "npt", "bspt", "bspp", "metric", "flare", "flare-37", "inverted-flare", "flare-nut", "compression", "tube", "csst",
+    "npt", "bspt", "bspp", "metric", "flare", "flare-37", "inverted-flare", "flare-nut", "compression", "tube", "csst", "pe",
     "cga-510", "cga-791", "cga-600", "lcc27", "g.1", "g.4", "g.8", "g.12", "g.13",
 ]  # fmt: skip
 Seal = Literal["taper", "flare", "compression", "washer", "csst", "cylinder", "held"]
@@ -48,6 +49,7 @@ _PAIRS: dict[tuple[Kind, Kind], Seal] = {
     ("tube", "flare-nut"): "held",
     ("tube", "compression"): "compression",
     ("csst", "csst"): "csst",
+    ("pe", "pe"): "compression",
 }
 """Which male kind goes into which female kind, and what makes it tight."""
 
@@ -79,6 +81,7 @@ class EndError(ValueError):
         return (EndError, (self.message, self.hint))
 
 
+@lru_cache(maxsize=16384)
 def seal(a: End, b: End) -> Seal | None:
     """What makes the joint of two ends tight, or None if they do not go together.
 
@@ -111,8 +114,9 @@ def forbidden(a: End, b: End) -> str | None:
     """Why two ends must never be forced together, whatever their sizes; None if nothing speaks against their kinds.
 
     "wrong-hand", "flare-angles" (37 with 45 degree), "inverted-flare" (with another flare), "flare-on-taper",
-    "flare-on-thread" (on a parallel thread), "npt-with-bsp", "parallel-into-taper", "cylinder-types" (two cylinder connections of different type), "cylinder-on-thread",
-    "metric-on-pipe-thread", "inch-with-metric" (tube and fitting of different systems).
+    "flare-on-thread" (on a parallel thread), "npt-with-bsp", "parallel-into-taper", "cylinder-types" (two cylinder
+    connections of different type), "cylinder-on-thread", "metric-on-pipe-thread", "inch-with-metric" (tube and
+    fitting of different systems).
     """
     if mates(a, b):
         return None
@@ -145,6 +149,8 @@ def text(end: End) -> str:
     """An end as a person writes it; `parse_end` reads it back."""
     if end.kind == "tube":
         return f"{end.size} tube" if _metric(end) else f"{end.size} in OD tube"
+    if end.kind == "pe":
+        return f"{end.size} in PE {'pipe' if end.gender == 'male' else 'fitting'}"
     if end.kind == "csst":
         return f"{end.size} {'tubing' if end.gender == 'male' else 'fitting'}"
     if end.kind == "flare-nut":
@@ -169,6 +175,29 @@ def inch_size(length: float) -> str:
         raise ValueError(f"{length} m is not a multiple of 1/16 in")
     whole, part = divmod(Fraction(round(sixteenths), 16), 1)
     return "-".join(str(v) for v in (int(whole), part) if v)
+
+
+_PIPE_BORES = {
+    "1/8": 0.27, "1/4": 0.36, "3/8": 0.49, "1/2": 0.62, "3/4": 0.82, "1": 1.05, "1-1/4": 1.38, "1-1/2": 1.61, "2": 2.07,
+    "2-1/2": 2.47, "3": 3.07, "4": 4.03,
+}  # fmt: skip
+
+
+@lru_cache(maxsize=1024)
+def bore(end: End) -> float | None:
+    """About how wide an end is inside, m, to tell a part that narrows the way from one that does not; None for an end
+    that goes by no size. Pipe threads as schedule 40 pipe, tube less a usual wall, corrugated tubing by its EHD."""
+    if end.kind in _THREADS or end.kind == "pe":
+        inches = _PIPE_BORES.get(end.size)
+        return None if inches is None else inches * 0.0254
+    if end.kind == "csst":
+        return int(end.size.removeprefix("EHD ")) * 0.65e-3
+    if _metric(end):
+        return (float(end.size.removesuffix(" mm")) - 2) / 1000
+    if end.size and end.kind not in _CYLINDER:
+        whole, _, part = end.size.rpartition("-")
+        return float((int(whole) if whole else 0) + Fraction(part)) * 0.84 * 0.0254
+    return None
 
 
 def reversed_gender(end: End) -> End:
@@ -202,7 +231,9 @@ _CYLINDER_NAMES: dict[Kind, str] = {
 _PIPE_SIZES = ("1/8", "1/4", "3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "4")
 _FLARE_SIZES = ("3/16", "1/4", "5/16", "3/8", "1/2", "5/8", "3/4", "7/8")
 _TUBE_SIZES = ("1/4", "5/16", "3/8", "1/2", "5/8", "3/4", "7/8", "1-1/8", "1-3/8", "1-5/8", "2-1/8")
-_EXAMPLES = "'3/8 FNPT', '3/8 flare', '1/2 BSPT', 'G 1/4 LH', '8 mm compression', '1/2 in OD tube', 'EHD 18', 'POL', 'G.12'"
+_EXAMPLES = (
+    "'3/8 FNPT', '3/8 flare', '1/2 BSPT', 'G 1/4 LH', '8 mm compression', '1/2 in OD tube', 'EHD 18', 'POL', 'G.12'"
+)
 
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _INCHES = r"(?P<size>\d+(?:[ -]\d+/\d+|/\d+)?)(?: ?(?:in|inch|inches|\"))?"
@@ -230,6 +261,7 @@ _GENDER = re.compile(r"(?:\(?\b(?P<word>male|female|ext|int|external|internal)\b
 _LEFT_HAND = re.compile(r"\(?\b(?:lh|l\.h\.|left[- ]hand(?:ed)?|left)(?:\b|(?<=\.))\)?")
 
 
+@lru_cache(maxsize=1024)
 def parse_end(written: str, default_gender: Gender, *, on_container: bool = False) -> End:
     """The end that text in a spec or in the catalogue means.
 
@@ -321,6 +353,9 @@ def _tubing(plain: str, gender: Gender | None) -> End | None:
     if match := re.fullmatch(r"(?:csst )?ehd ?-?(?P<ehd>\d+)(?: (?:csst|(?P<what>tubing|fitting)))?", plain):
         said: Gender = "male" if match["what"] == "tubing" else "female"
         return End("csst", f"EHD {match['ehd']}", gender or said)
+    if match := re.fullmatch(rf"{_INCHES} pe(?: (?P<what>pipe|fitting))?", plain):
+        into: Gender = "female" if match["what"] == "fitting" else "male"
+        return End("pe", _listed(match["size"], _PIPE_SIZES, "PE pipe"), gender or into)
     if match := re.fullmatch(rf"(?:{_MM}|{_INCHES})(?: od)? comp(?:ression)?", plain):
         return End("compression", _across(match), gender or "female")
     if match := re.fullmatch(rf"(?:{_MM}|{_INCHES})(?: od)? (?:copper )?(?:tube|tubing|stub)", plain):
@@ -352,7 +387,8 @@ def _refusal(written: str, plain: str) -> EndError:
             f"write '{size} BSPT' (taper, marked R) or '{size} BSPP' (parallel, marked G)",
         )
     if re.fullmatch(r"w ?21[.,]8(?:0)?(?: ?x ?1/14| ?- ?14)?", plain):
-        return EndError(f"'{written}' is the thread of several cylinder connections", "write the type on it: G.1, G.4, G.8 or G.12")
+        message = f"'{written}' is the thread of several cylinder connections"
+        return EndError(message, "write the type on it: G.1, G.4 or G.12")
     if re.search(r"\bght\b|garden|\bwater\b", plain):
         return EndError(f"'{written}' is a water fitting", "gas needs parts listed for LP gas")
     if re.fullmatch(_INCHES, plain) or re.fullmatch(_MM, plain):

@@ -16,8 +16,9 @@ MOST_JOINTS = 7
 class Part:
     """A part that the catalogue lists, with its `ends` in order.
 
-    `shape` says what it is ("nipple", "bushing", "flare-nut", ...), `use` what it is for ("fitting", "pigtail", "valve",
-    ...). `container_side` and `concealed` say where it may sit. `rating_pa` is a gauge pressure, None where not known.
+    `shape` says what it is ("nipple", "bushing", "flare-nut", ...), `use` what it is for ("fitting", "pigtail",
+    "valve", ...). `container_side` and `concealed` say where it may sit. `rating_pa` is a gauge pressure, None
+    where not known. `taps`: each of its ways can be shut off by itself.
     """
 
     id: str
@@ -28,6 +29,7 @@ class Part:
     rating_pa: float | None
     container_side: bool
     concealed: bool
+    taps: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,25 +97,77 @@ def join(
     Only parts with two ends are used. A flare nut on its tube makes no joint of its own. The same arguments always
     give the same chain.
     """
-    found = _search(a, b, parts, constraints, prices or {})
-    if isinstance(found, Chain):
-        return found
-    near, never = found, forbidden(a, b)
-    relaxed = (
-        ("bushing-stack", replace(constraints, no_bushing_stack=False)),
-        ("concealed", replace(constraints, concealed=False)),
-        ("under-rated", replace(constraints, container_side=False, pressure_pa=0.0)),
-        ("under-rated", Constraints(no_bushing_stack=False)),
-    )
-    for reason, weaker in relaxed:
-        chain = _search(a, b, parts, weaker, prices or {}) if weaker != constraints else None
-        if isinstance(chain, Chain):
-            return NoChain(reason, near, chain, never)
-    two_ended = [part for part in parts if len(part.ends) == 2]
-    for reason, end in (("nothing-fits-first-end", a), ("nothing-fits-second-end", b)):
-        if not any(mates(end, other) for part in two_ended for other in part.ends):
-            return NoChain(reason, near, None, never)
-    return NoChain("no-chain", near, None, never)
+    return Shelf(parts, prices).join(a, b, constraints)
+
+
+class Shelf:
+    """Parts sorted by what they go onto, and what was found among them: to join many ends with the same parts."""
+
+    def __init__(self, parts: Sequence[Part], prices: Mapping[str, float] | None = None) -> None:
+        self.parts = tuple(part for part in parts if len(part.ends) == 2)
+        self.prices = prices or {}
+        self._by_size: dict[str, dict[End, list[tuple[int, int]]]] = {}
+        for i, part in enumerate(self.parts):
+            for side, end in enumerate(part.ends):
+                self._by_size.setdefault(end.size, {}).setdefault(end, []).append((i, side))
+        self._onto: dict[End, list[tuple[int, int]]] = {}
+        self._searches: dict[tuple[End, Constraints], _Search] = {}
+        self._allowed: dict[Constraints, list[bool]] = {}
+
+    def join(self, a: End, b: End, constraints: Constraints = Constraints()) -> Chain | NoChain:
+        """As the function `join`, from these parts."""
+        best = self._search(a, constraints).to(b)
+        if best is not None:
+            return self._chain(a, b, best[1])
+        near, never = _nearest(self._search(a, constraints).ends(), b), forbidden(a, b)
+        relaxed = (
+            ("bushing-stack", replace(constraints, no_bushing_stack=False)),
+            ("concealed", replace(constraints, concealed=False)),
+            ("under-rated", replace(constraints, container_side=False, pressure_pa=0.0)),
+            ("under-rated", Constraints(no_bushing_stack=False)),
+        )
+        for reason, weaker in relaxed:
+            best = self._search(a, weaker).to(b) if weaker != constraints else None
+            if best is not None:
+                return NoChain(reason, near, self._chain(a, b, best[1]), never)
+        for reason, end in (("nothing-fits-first-end", a), ("nothing-fits-second-end", b)):
+            if not self.onto(end):
+                return NoChain(reason, near, None, never)
+        return NoChain("no-chain", near, None, never)
+
+    def effort(self, a: End, b: End, constraints: Constraints, most_joints: int) -> tuple[int, int] | None:
+        """How many joints and parts it takes to join two ends, None where more than `most_joints` or not at all."""
+        best = self._search(a, constraints).to(b, most_joints)
+        return None if best is None else best[0][:2]
+
+    def onto(self, end: End) -> list[tuple[int, int]]:
+        """The parts that go onto an end, by the side that does, in the order of the list."""
+        if end not in self._onto:
+            # Ends of unlike size never mate, except cylinder connections, which have none.
+            others = self._by_size.get(end.size, {})
+            self._onto[end] = sorted(way for other, ways in others.items() if mates(end, other) for way in ways)
+        return self._onto[end]
+
+    def allowed(self, constraints: Constraints) -> list[bool]:
+        """Of each part, whether it may sit where the constraints hold."""
+        if constraints not in self._allowed:
+            self._allowed[constraints] = [allowed(part, constraints) for part in self.parts]
+        return self._allowed[constraints]
+
+    def _search(self, a: End, constraints: Constraints) -> _Search:
+        if (a, constraints) not in self._searches:
+            self._searches[a, constraints] = _Search(self, a, constraints)
+        return self._searches[a, constraints]
+
+    def _chain(self, a: End, b: End, ways: Sequence[tuple[int, int]]) -> Chain:
+        joints, open_end = [], a
+        used = [self.parts[i] for i, _ in ways]
+        for part, (_, side) in zip(used, ways, strict=True):
+            joints.append(make_joint(open_end, part.ends[side]))
+            open_end = part.ends[1 - side]
+        joints.append(make_joint(open_end, b))
+        known = [self.prices[part.id] for part in used if part.id in self.prices]
+        return Chain(tuple(used), tuple(joints), sum(known), len(used) - len(known))
 
 
 def make_joint(a: End, b: End) -> Joint:
@@ -124,7 +178,8 @@ def make_joint(a: End, b: End) -> Joint:
     return Joint(a, b, how, how == "taper")
 
 
-def _allowed(part: Part, constraints: Constraints) -> bool:
+def allowed(part: Part, constraints: Constraints) -> bool:
+    """Whether a part may sit where the constraints hold."""
     if constraints.concealed and not part.concealed:
         return False
     if constraints.container_side and (not part.container_side or part.rating_pa is None):
@@ -133,71 +188,90 @@ def _allowed(part: Part, constraints: Constraints) -> bool:
 
 
 _Key = tuple[int, int, int, float, tuple[int, ...]]
+_State = tuple[_Key, int, int, tuple[tuple[int, int], ...]]
+_Way = tuple[_Key, tuple[tuple[int, int], ...]]
 
 
-def _search(
-    a: End, b: End, parts: Sequence[Part], constraints: Constraints, prices: Mapping[str, float]
-) -> Chain | End | None:
-    """Dijkstra over (part, which end it was entered by). Without a chain: the reachable end that is nearest to `b`."""
-    usable = [i for i, part in enumerate(parts) if len(part.ends) == 2 and _allowed(part, constraints)]
-    entries: dict[End, list[tuple[int, int]]] = {}
-    for i in usable:
-        for side, end in enumerate(parts[i].ends):
-            entries.setdefault(end, []).append((i, side))
-    followers: dict[End, list[tuple[int, int]]] = {}
+class _Search:
+    """Dijkstra over (part, which end it was entered by) from one end, carried on as far as somebody asks."""
 
-    def onto(end: End) -> list[tuple[int, int]]:
-        """The parts that go onto an end, by the side that does."""
-        if end not in followers:
-            followers[end] = sorted(way for other, ways in entries.items() if mates(end, other) for way in ways)
-        return followers[end]
+    def __init__(self, shelf: Shelf, a: End, constraints: Constraints) -> None:
+        self._shelf, self._a, self._constraints = shelf, a, constraints
+        self._allowed = shelf.allowed(constraints)
+        # A state stands for the open end behind a chain; (-1, 0) is `a` itself.
+        self._queue: list[_State] = [((0, 0, 0, 0.0, ()), -1, 0, ())]
+        self._done: set[tuple[int, int]] = set()
+        self._reached: list[_State] = []
+        # The same by the size of the open end: ends of unlike size never mate.
+        self._sized: dict[str, list[_State]] = {}
+        self._answers: dict[tuple[End, int], _Way | None] = {}
 
-    # A state stands for the open end behind a chain; (-1, 0) is `a` itself.
-    queue: list[tuple[_Key, int, int, tuple[tuple[int, int], ...]]] = [((0, 0, 0, 0.0, ()), -1, 0, ())]
-    done: set[tuple[int, int]] = set()
-    reached: list[End] = []
-    best: tuple[_Key, tuple[tuple[int, int], ...]] | None = None
-    while queue:
-        key, i, side, chain = heapq.heappop(queue)
-        if best is not None and best[0] <= key:
-            break
-        if (i, side) in done:
-            continue
-        done.add((i, side))
-        out = a if i < 0 else parts[i].ends[1 - side]
-        how = seal(out, b)
-        if how is not None and not (constraints.concealed and how != "taper" and not chain):
-            closed: _Key = (key[0] + (how != "held"), *key[1:])
-            if best is None or closed < best[0]:
-                best = (closed, chain)
-        reached.append(out)
-        for nxt, entry in onto(out):
-            part = parts[nxt]
-            if constraints.no_bushing_stack and i >= 0 and part.shape == "bushing" == parts[i].shape:
+    def to(self, b: End, most_joints: int = MOST_JOINTS) -> _Way | None:
+        """The best way to `b`, with at most so many joints."""
+        if (b, most_joints) not in self._answers:
+            self._answers[b, most_joints] = self._to(b, most_joints)
+        return self._answers[b, most_joints]
+
+    def _to(self, b: End, most_joints: int) -> _Way | None:
+        best: _Way | None = None
+        alike = self._sized.setdefault(b.size, [])
+        k = 0
+        while True:
+            while k < len(alike):
+                key, i, side, chain = alike[k]
+                k += 1
+                if key[0] > most_joints or (best is not None and best[0] <= key):
+                    return best
+                how = seal(self._out(i, side), b)
+                if how is None or (self._constraints.concealed and how != "taper" and not chain):
+                    continue
+                closed: _Key = (key[0] + (how != "held"), *key[1:])
+                if closed[0] <= most_joints and (best is None or closed < best[0]):
+                    best = (closed, chain)
+            if best is not None and self._queue and best[0] <= self._queue[0][0]:
+                return best
+            if not self._step(most_joints):
+                return best
+
+    def ends(self) -> list[End]:
+        """All ends that parts reach from the first."""
+        while self._step(MOST_JOINTS):
+            pass
+        return [self._out(i, side) for _, i, side, _ in self._reached[1:]]
+
+    def _out(self, i: int, side: int) -> End:
+        return self._a if i < 0 else self._shelf.parts[i].ends[1 - side]
+
+    def _step(self, most_joints: int) -> bool:
+        """Reach one more state; False when there is none with fewer joints than asked."""
+        while self._queue and self._queue[0][0][0] <= most_joints:
+            state = heapq.heappop(self._queue)
+            key, i, side, chain = state
+            if (i, side) in self._done:
                 continue
-            joints = key[0] + (seal(out, part.ends[entry]) != "held")
-            price = prices.get(part.id)
-            if joints >= MOST_JOINTS or (nxt, entry) in done:
-                continue
-            after: _Key = (joints, key[1] + 1, key[2] + (price is None), key[3] + (price or 0.0), (*key[4], nxt))
-            heapq.heappush(queue, (after, nxt, entry, (*chain, (nxt, entry))))
-    if best is None:
-        return _nearest(reached[1:], b)
-    return _chain(a, b, [(parts[i], side) for i, side in best[1]], prices)
-
-
-def _chain(a: End, b: End, way: Sequence[tuple[Part, int]], prices: Mapping[str, float]) -> Chain:
-    joints, open_end = [], a
-    for part, side in way:
-        joints.append(make_joint(open_end, part.ends[side]))
-        open_end = part.ends[1 - side]
-    joints.append(make_joint(open_end, b))
-    known = [prices[part.id] for part, _ in way if part.id in prices]
-    return Chain(tuple(part for part, _ in way), tuple(joints), sum(known), len(way) - len(known))
+            self._done.add((i, side))
+            self._reached.append(state)
+            out = self._out(i, side)
+            self._sized.setdefault(out.size, []).append(state)
+            parts, prices = self._shelf.parts, self._shelf.prices
+            for nxt, entry in self._shelf.onto(out):
+                part = parts[nxt]
+                if not self._allowed[nxt] or (nxt, entry) in self._done:
+                    continue
+                if self._constraints.no_bushing_stack and i >= 0 and part.shape == "bushing" == parts[i].shape:
+                    continue
+                joints = key[0] + (seal(out, part.ends[entry]) != "held")
+                if joints >= MOST_JOINTS:
+                    continue
+                price = prices.get(part.id)
+                after: _Key = (joints, key[1] + 1, key[2] + (price is None), key[3] + (price or 0.0), (*key[4], nxt))
+                heapq.heappush(self._queue, (after, nxt, entry, (*chain, (nxt, entry))))
+            return True
+        return False
 
 
 def _nearest(ends: Iterable[End], b: End) -> End | None:
-    """Of the reached ends the one most like what would go onto `b`: same kind, then hand, size, gender; then the first."""
+    """Of the reached ends the one most like what goes onto `b`: same kind, then hand, size, gender; then the first."""
 
     def likeness(end: End) -> tuple[bool, bool, bool, bool]:
         return (end.kind == b.kind, end.hand == b.hand, end.size == b.size, end.gender != b.gender)

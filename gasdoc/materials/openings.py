@@ -1,4 +1,4 @@
-"""Openings for tubing and what guards it there: hole, saw, sleeve or grommet, plate, seal; and the number of supports."""
+"""Openings for tubing and what guards it there: hole, saw, sleeve or grommet, plate, seal; and how many supports."""
 
 from __future__ import annotations
 
@@ -32,8 +32,8 @@ class Opening:
     """One passage of one run. Lengths in m.
 
     `hole` is the least diameter; `saw` the smallest listed hole saw that gives it, None where none is large enough.
-    `lining_bore` is the bore of the sleeve or grommet, None without one. `by` says what set the hole: the "tubing" or the
-    "fitting" that has to pass through it.
+    `lining_bore` is the bore of the sleeve or grommet, None without one. `by` says what set the hole: the "tubing" or
+    the "fitting" that has to pass through it.
     """
 
     place: str
@@ -51,8 +51,8 @@ def opening(
 ) -> Opening:
     """The opening for tubing of outside diameter `tubing` (m, over its jacket).
 
-    `fitting` (m, across corners) is what has to pass through with it, such as a nut that is on before the tube is pushed
-    through; 0 if nothing. `hard` tubing (steel) needs no plate. `saws` are the listed hole saws (m).
+    `fitting` (m, across corners) is what has to pass through with it, such as a nut that is on before the tube is
+    pushed through; 0 if nothing. `hard` tubing (steel) needs no plate. `saws` are the listed hole saws (m).
     Raises ValueError for an outside diameter that is not above zero.
     """
     if not tubing > 0:
@@ -73,8 +73,8 @@ def opening(
 
 
 def support_count(length: float, spacing: float, bends: int, *, at_bends: bool = True) -> int:
-    """Supports for a run of `length` m at most `spacing` m apart: one near each end, evenly between them, and one more at
-    each bend if `at_bends`. Raises ValueError for a length or spacing that is not above zero."""
+    """Supports for a run of `length` m at most `spacing` m apart: one near each end, evenly between them, and one more
+    at each bend if `at_bends`. Raises ValueError for a length or spacing that is not above zero."""
     if not (length > 0 and spacing > 0) or bends < 0:
         raise ValueError("length and spacing must be above zero, bends not negative")
     return max(2, math.ceil(length / spacing - 1e-9) + 1) + (bends if at_bends else 0)

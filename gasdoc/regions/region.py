@@ -25,7 +25,7 @@ from gasdoc.units import Given
 _PACKAGE = "gasdoc.regions"
 _OTHER_FILES = frozenset({"cautions", "common", "leak_methods", "questions", "upkeep"})
 
-_WATER_KG_PER_M3 = 997.95
+_WATER_KG_PER_M3 = 8.32828 * 0.45359237 / 3.785411784e-3
 """Turns a container's water capacity in pounds into a volume: 8.32828 lb/gal at 60 degF (WAC 296-307-40029)."""
 
 
@@ -85,8 +85,8 @@ MEASURES: dict[str, Measure] = {
     "test-hold": Measure("time a recorded pressure test was held", ("time",)),
     "check-hold": Measure("time a recorded leak check was held", ("time",)),
     "csst-on-vehicle": Measure("runs of corrugated stainless tubing on something that moves"),
-    "flame-failure": Measure("appliances not known to shut off when the flame fails"),
-    "room-sealed-heating": Measure("space and water heaters not known to be sealed from the room"),
+    "flame-failure": Measure("appliances that do not shut off when the flame fails"),
+    "room-sealed-heating": Measure("space and water heaters that are not sealed from the room"),
     "support-spacing": Measure("distance between supports of a line", ("length",)),
     "mount-load-multiple": Measure("static load the mounts carry, as a multiple of the filled weight"),
 }
@@ -112,7 +112,7 @@ METHODS: dict[str, str] = {
 RULE_CONDITIONS = (
     "steel-half-inch", "steel-to-one-inch", "steel-larger",
     "tubing-half-inch", "tubing-to-three-quarter-inch", "tubing-larger", "rigid",
-    "csst-three-eighths-inch", "csst-half-inch", "csst-larger",
+    "csst", "csst-three-eighths-inch", "csst-half-inch", "csst-larger",
     "cooking", "not-cooking", "cylinder", "fixed-tank", "fixed-tank-sideways",
 )  # fmt: skip
 """What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction."""
@@ -122,7 +122,8 @@ TEST_KINDS = ("piping", "appliances", "leak-check", "container-side", "flow")
 CAUTION_GROUPS = ("before", "joints", "container", "testing", "living", "emergency")
 CAUTION_CONDITIONS = (
     "always", "vehicle", "trailer", "boat", "cabin", "sleeping", "cold", "altitude", "exchanged-cylinder",
-    "permanent-container", "inside-locker", "flueless", "csst", "copper", "steel", "butane", "two-stage",
+    "permanent-container", "inside-locker", "flueless", "csst", "copper", "steel", "pe", "butane",
+    "two-stage",
 )  # fmt: skip
 TASK_CONDITIONS = (
     "always", "cylinder", "asme", "hose", "regulator", "gas-alarm", "co-alarm", "smoke-alarm", "csst",
@@ -131,7 +132,7 @@ TASK_CONDITIONS = (
 """What a build has, for upkeep; the ids of regions may stand in the same list."""
 
 TASK_GROUPS = ("regular", "storage", "first-use", "after-damage")
-COUNTED_FROM = ("fitted", "manufactured", "last-done", "tested")
+COUNTED_FROM = ("fitted", "manufactured", "last-done", "tested", "requalified")
 
 PLACEHOLDERS: dict[str, str] = {
     "title": "title of the build",
@@ -373,7 +374,8 @@ class Interval:
 class Task:
     """An upkeep task: by `interval`, counted from `counted_from`, or after an `event`, or both.
 
-    Rows with one `task_group` are the same task by different sources: show all, use the shortest interval.
+    Rows with one `task_group` are the same task by different sources: show all, use the shortest interval. `once`: done
+    once in a container's life.
     """
 
     id: str
@@ -384,6 +386,7 @@ class Task:
     event: str | None
     applies: tuple[str, ...]
     counted_from: str | None
+    once: bool
     who: Literal["owner", "licensed person"]
     citation: Citation
 
@@ -744,6 +747,7 @@ def _task(row: _Row) -> Task:
         event=row.optional("event"),
         applies=row.choices("applies", (*TASK_CONDITIONS, *region_ids())),
         counted_from=row.optional("from"),
+        once=row.flag("once", default=False),
         who="owner" if row.choice("who", ("owner", "licensed person")) == "owner" else "licensed person",
         citation=row.citation(),
     )

@@ -13,6 +13,9 @@ from gasdoc.study.sizing import RunSize
 MATERIALS = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}
 """What a run's material is called on a drawing."""
 
+HIGH = 1.5 * 6894.757
+"""Pa: from here on a pressure is written in the units of container pressures."""
+
 
 def drawing(study: Study) -> Drawing:
     """Container, regulators, runs, junctions, valves, outlets: boxes joined by runs with size, length and load."""
@@ -32,6 +35,7 @@ def drawing(study: Study) -> Drawing:
     lines: dict[int, tuple[str, ...]] = {-1: ()}
     worst: dict[int, Mark] = {-1: ""}
     ends = {node.parent for node in build.nodes}
+    gauges = _gauges(study)
     for i, node in enumerate(build.nodes):
         part = node.part
         if isinstance(part, Run):
@@ -43,6 +47,10 @@ def drawing(study: Study) -> Drawing:
             assert i in ends, "a branch never ends with a run"
             continue
         kind, words = _box(part, node.id, shown, loads[node.id].load if node.id in loads else 0.0)
+        gauge = gauges.get(node.id, gauges.get(build.nodes[node.parent].id if node.parent >= 0 else ""))
+        if gauge is not None and kind in ("appliance", "junction"):
+            high = gauge >= HIGH
+            words = (*words, units.show(gauge, "container pressure" if high else "supply pressure", shown))
         nodes.append(Node(node.id, kind, words))
         edges.append(Edge(box[node.parent], node.id, lines[node.parent], worst[node.parent]))
         box[i], lines[i], worst[i] = node.id, (), ""
@@ -50,10 +58,20 @@ def drawing(study: Study) -> Drawing:
         name=build.slug,
         title=f"Supply tree of {spec.title}",
         description=f"From {count}{study.container.name} through the regulator to {len(study.served)} appliances: "
-        + ", ".join(s.appliance.name for s in study.served) + ".",
+        + ", ".join(s.appliance.name for s in study.served)
+        + ". Pressures at junctions and appliances are gauge, with everything on.",
         nodes=tuple(nodes),
         edges=tuple(edges),
     )  # fmt: skip
+
+
+def _gauges(study: Study) -> dict[str, float]:
+    """Pa gauge with everything on, by id: at the end of each run, and at the inlet of each appliance."""
+    found: dict[str, float] = {}
+    for solved in study.pressures:
+        if solved is not None:
+            found |= {run.id: run.gauge for run in solved.runs} | {outlet.id: outlet.full for outlet in solved.outlets}
+    return found
 
 
 def short_size(run: RunSize) -> str:
@@ -75,7 +93,7 @@ def _manifold(study: Study) -> tuple[str, ...]:
 
 def _outlet_pressure(regulator: Regulator, shown: units.System) -> str:
     stages = "two stages, " if regulator.stages == 2 else ""
-    high = regulator.outlet >= 1.5 * 6894.757
+    high = regulator.outlet >= HIGH
     return f"{stages}{units.show(regulator.outlet, 'container pressure' if high else 'supply pressure', shown)}"
 
 

@@ -1,6 +1,6 @@
 """A study, a check and a capacity as JSON: one documented unit a field, whatever the spec shows.
 
-Quantities are `{"value": ..., "unit": ...}`: W for power, m for length, Pa for pressure (gauge), kg, m3, J, days. Dates
+Quantities are `{"value": ..., "unit": ...}`: W for power, m for length, Pa for pressure (gauge), K, N, s, kg, m3, J, days, 1 for shares. Dates
 are ISO 8601. `version` changes when the meaning of a field changes.
 """
 
@@ -10,12 +10,20 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from gasdoc import __version__
+from gasdoc import __version__, units
 from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.vaporisation import UNCERTAINTY
 from gasdoc.source import Problem
 from gasdoc.study import Study
 from gasdoc.study.capacity import Answer, Unserved
+from gasdoc.study.coldday import FILLS, Cold, Run, air_steps, days_at, grid, one_more
+from gasdoc.study.compare import Amount, Comparison, Value
+from gasdoc.study.endurance import suggested_name, suggestions
 from gasdoc.study.findings import Finding
+from gasdoc.study.halves import Outcome, halves
+from gasdoc.study.leakverdict import Judged
+from gasdoc.study.mount import NOT_CHECKED
+from gasdoc.study.plates import plates
 from gasdoc.study.sizing import Method, RunSize, ZoneSizing
 
 VERSION = 1
@@ -36,14 +44,16 @@ def quantity(value: float | None, unit: str) -> Quantity | None:
 def study_json(study: Study) -> dict[str, Any]:
     """The whole study."""
     spec = study.build.spec
-    held = study.container
     return {
         "version": VERSION,
         "gasdoc": __version__,
         "build": {"slug": study.build.slug, "title": spec.title, "path": study.build.path, "region": spec.region,
                   "units": spec.units},
         "standing": {"word": study.standing.word, "detail": study.standing.detail, "tests_recorded": study.standing.tests,
-                     "sign_off": study.standing.sign_off},
+                     "sign_off": study.standing.sign_off, "sign_off_does_not_count": study.standing.sign_off_why,
+                     "fingerprint": study.standing.fingerprint,
+                     "asked": [{"test": p.asked.test.id, "zone": p.asked.zone, "open": p.why,
+                                "record": p.judged.index if p.judged else None} for p in study.standing.proofs]},
         "findings": [finding_json(f) for f in study.findings],
         "demand": {
             "total": quantity(study.load, "W"),
@@ -56,38 +66,187 @@ def study_json(study: Study) -> dict[str, Any]:
         "zones": [_zone(zone) for zone in study.zones],
         "runs": [_run(run) for zone in study.zones for run in zone.runs],
         "outlets": [_outlet(s) for s in study.served],
-        "container": {
-            "kind": study.resolved.kind.id, "number": held.number,
-            "water_capacity": quantity(held.water_capacity, "m3"), "fuel_mass": quantity(held.fuel_mass, "kg"),
-            "energy": quantity(held.energy, "J"), "mean_load": quantity(held.per_day, "W"),
-            "lasts": quantity(held.days, "day"),
-        },
+        "container": container_json(study),
         "materials": [
             {"key": item.key, "group": item.group, "part": item.name,
              "quantity": quantity(item.quantity, "m" if item.measured else "each"), "for": list(item.where),
              "note": item.note}
             for item in study.materials
         ],
-        "leak_test": {
-            "volume": quantity(study.leak_test.volume, "m3"),
-            "asked": [
-                {"id": a.test.id, "kind": a.test.kind, "zone": a.zone, "pressure": quantity(a.pressure, "Pa"),
-                 "hold": quantity(a.test.hold, "s"), "source": str(a.test.citation)}
-                for a in study.leak_test.asked
+        "leak_test": leak_json(study),
+        "releases": {
+            "space": quantity(study.releases.space, "m3"), "space_is": study.releases.space_is,
+            "leaks": [
+                {"kind": leak.kind, "appliance": leak.where or None, "mass_flow": quantity(leak.mass, "kg/s"),
+                 "volume_flow": quantity(leak.flow, "m3/s"), "lowest_space_burns_after": quantity(leak.time, "s"),
+                 "why_no_time": leak.why}
+                for leak in study.releases.leaks
             ],
-            "joints": [{"id": joint.id, "element": joint.element, "zone": joint.zone} for joint in study.leak_test.joints],
         },
+        "air": {"flueless": quantity(study.air.flueless, "W"), "open_flued": quantity(study.air.open_flued, "W"),
+                "room_sealed": quantity(study.air.room_sealed, "W"), "flue_not_stated": list(study.air.unknown)},
+        "cautions": [{"id": c.id, "group": c.group, "text": c.text, "source": str(c.citation)} for c in study.cautions],
         "upkeep": [
-            {"task": d.task.id, "part": d.part, "due": d.due.isoformat() if d.due else None,
+            {"task": d.task.id, "part": d.part, "due": d.due.isoformat() if d.due else None, "marked_on_part": d.marked,
              "interval": d.task.interval.text if d.task.interval else None, "event": d.task.event, "by": d.task.who,
              "source": str(d.task.citation)}
             for d in study.upkeep
         ],
+        "numbers": [{"about": p.about, "what": p.what, "shown": p.shown} for p in plates(study.build)],
         "referral": [
-            {"rule": r.rule.id, "asks": r.rule.asks, "has": r.has, "outcome": r.outcome, "source": str(r.rule.citation)}
+            {"rule": r.rule.id, "asks": r.rule.asks, "beside": r.rule.alternative, "needs": r.needs, "has": r.has, "outcome": r.outcome, "source": str(r.rule.citation)}
             for r in study.rules
         ],
     }  # fmt: skip
+
+
+def leak_json(study: Study) -> dict[str, Any]:
+    """The leak test: volumes, what is asked, holds planned, joints, where to halve, and each recorded test judged.
+
+    Leaks are volumes at 15 degC and 101325 Pa; those "in service" are of propane at the highest pressure in use. `steps`
+    of halving name the next step by its number, or the joints to wet.
+    """
+    tests = study.leak_test
+    return {
+        "volume": quantity(tests.volume, "m3"),
+        "largest_volume": quantity(tests.volume_largest, "m3"),
+        "asked": [
+            {"id": a.test.id, "kind": a.test.kind, "zone": a.zone, "pressure": quantity(a.pressure, "Pa"),
+             "hold": quantity(a.test.hold, "s"), "source": str(a.test.citation)}
+            for a in tests.asked
+        ],
+        "holds": [
+            {"test": plan.asked.test.id, "zone": plan.asked.zone, "gauge": h.gauge, "gauge_step": quantity(h.gauge_step, "Pa"),
+             "thermometer_step": quantity(h.thermometer_step, "K"), "barometer_step": quantity(h.barometer, "Pa"),
+             "hold": quantity(h.hold, "s")}
+            for plan in study.plans for h in plan.holds
+        ],
+        "joints": [{"id": joint.id, "element": joint.element, "zone": joint.zone} for joint in tests.joints],
+        "halving": [
+            {"zone": zone.zone.id, "steps": [
+                {"number": s.number, "cap_before": s.cut, "suspects": s.suspects, "kept": s.kept,
+                 "holds": _leads(s.holds), "falls": _leads(s.falls)}
+                for s in halves(study.build, zone.zone.id, tests.joints)
+            ]}
+            for zone in study.zones
+        ],
+        "recorded": [_judged(j) for j in study.judged],
+    }  # fmt: skip
+
+
+def _leads(outcome: Outcome) -> dict[str, Any]:
+    return {"step": outcome.step, "joints": [joint.id for joint in outcome.joints]}
+
+
+def _judged(j: Judged) -> dict[str, Any]:
+    v = j.verdict
+    leak = v.in_service if v is not None else None
+    return {
+        "date": j.test.date.isoformat(), "kind": j.test.kind, "outcome": j.outcome, "reasons": list(j.reasons),
+        "helps": [{"code": h.code, "value": h.value} for h in j.helps], "current": j.current, "covers": j.test.covers,
+        "rows": [{"test": a.test.id, "zone": a.zone} for a in j.rows], "volume": quantity(j.volume, "m3"),
+        "held": quantity(v.elapsed, "s") if v else None, "fall": quantity(v.fall, "Pa") if v else None,
+        "by_temperature": quantity(v.by_temperature, "Pa") if v else None,
+        "by_barometer": quantity(v.by_barometer, "Pa") if v else None,
+        "unexplained_loss": quantity(v.loss, "Pa") if v else None,
+        "uncertainty": quantity(v.uncertainty.total, "Pa") if v and v.uncertainty else None,
+        "leak_in_service": None if leak is None else
+        {"low": quantity(leak.low, "m3/s"), "value": quantity(leak.value, "m3/s"), "high": quantity(leak.high, "m3/s")},
+        "smallest_visible_in_service": quantity(v.smallest_visible, "m3/s") if v else None,
+        "limit_in_service": quantity(v.limit, "m3/s") if v else None,
+        "leak_fluid_visible_in_service": quantity(j.fluid_visible, "m3/s"),
+    }  # fmt: skip
+
+
+def container_json(study: Study) -> dict[str, Any]:
+    """The container: what it holds, the cold day, supply, endurance, kinds that would serve, mount and clearances.
+
+    Temperatures are in K, pressures gauge. `fill` is a share of a full container. Times of the cold day are in s after
+    noon, at which it begins; a `short_from` of null lasts the day.
+    """
+    held, lasting, cold, m = study.container, study.endurance, study.cold, study.mount
+    found = suggestions(study.resolved, held, cold)
+    return {
+        "kind": study.resolved.kind.id, "number": held.number,
+        "water_capacity": quantity(held.water_capacity, "m3"), "fuel_mass": quantity(held.fuel_mass, "kg"),
+        "energy": quantity(held.energy, "J"), "mean_load": quantity(held.per_day, "W"), "lasts": quantity(held.days, "day"),
+        "weight_empty": quantity(lasting.weights.empty, "kg"), "weight_full": quantity(lasting.weights.full, "kg"),
+        "cold_day": None if cold is None else _cold(cold),
+        "fill_and_air": [] if cold is None or not cold.rig.periods else [
+            {"air": quantity(c.air, "K"), "fill": quantity(c.fill, "1"), "short_from": quantity(c.short_from, "s"), "reason": c.reason}
+            for row in grid(cold, air_steps(cold.coldest, "si")) for c in row
+        ],
+        "supply": [] if cold is None else [
+            {"air": quantity(air, "K"), "fill": quantity(fill, "1"), "rate": quantity(s.rate, "W"), "limiting": s.limiting,
+             "methods": [{"method": e.method, "rate": quantity(e.rate, "W"), "basis": e.basis} for e in s.estimates]}
+            for air in air_steps(cold.coldest, "si") for fill in FILLS for s in (cold.rig.supply(air, fill),)
+        ],
+        "one_more": [
+            {"number": more.number, "manifold": more.manifold, "largest_continuous_load": quantity(more.largest, "W"),
+             "runs": [_day(run) for run in more.runs]}
+            for more in (one_more(cold) if cold is not None else ())
+        ],
+        "daily": [
+            {"outlet": d.outlet, "energy": quantity(d.energy, "J"), "mass": quantity(d.mass, "kg"),
+             "liquid": quantity(d.volume, "m3")}
+            for d in lasting.daily
+        ],
+        "seasons": [
+            {"name": s.name, "mass_per_day": quantity(s.per_day, "kg"), "energy_per_day": quantity(s.energy, "J"),
+             "lasts": quantity(s.days, "day"), "cost_per_day": quantity(s.cost, lasting.currency or ""),
+             "mass_over_season": quantity(s.total, "kg")}
+            for s in lasting.seasons
+        ],
+        "would_serve": [
+            {"kind": suggested_name(s)[0], "water_capacity": quantity(suggested_name(s)[1], "m3"), "number": s.number,
+             "rate": quantity(s.rate, "W"), "lasts": quantity(s.days, "day"), "fuel_mass": quantity(s.usable_mass, "kg")}
+            for s in (found.found if found is not None else ())
+        ],
+        "mount": None if m is None else {
+            "filled_mass": quantity(m.mass, "kg"), "centre_of_gravity": quantity(m.centre, "m"),
+            "bolts": {"number": m.count, "thread": m.bolt.thread, "grade": m.bolt.grade,
+                      "proof_load": quantity(m.bolt.proof_load, "N")},
+            "checks": [
+                {"rule": c.rule, "asks": c.asks, "multiple": quantity(c.multiple, "1"),
+                 "safety_factor": quantity(c.safety_factor, "1"),
+                 "strength": c.strength, "beside": c.beside, "source": str(c.citation),
+                 "directions": [
+                     {"towards": load.direction, "force": quantity(load.force, "N"),
+                      "tension": quantity(load.tensions[load.worst], "N"), "shear": quantity(load.shears[load.worst], "N"),
+                      "utilisation": quantity(None if load.reason else load.utilisation, "1"), "bolts": load.standing,
+                      "reason": load.reason}
+                     for load in c.loads
+                 ]}
+                for c in m.checks
+            ],
+            "not_checked": list(NOT_CHECKED),
+        },
+        "clearances": [
+            {"measure": c.measure, "asks": c.asks, "has": quantity(c.value, "m"), "limit": quantity(c.limit, "m"),
+             "answer": c.answer, "source": str(c.citation) if c.citation else None}
+            for c in study.clearances
+        ],
+    }  # fmt: skip
+
+
+def _cold(cold: Cold) -> dict[str, Any]:
+    need = cold.rig.need
+    return {
+        "coldest": quantity(cold.coldest, "K"),
+        "needed": {"gauge": quantity(need.gauge, "Pa"), "regulator_inlet": quantity(need.inlet, "Pa"),
+                   "allowance": quantity(need.allowance, "Pa"), "inlet_stated": need.stated,
+                   "coldest_liquid": quantity(need.floor, "K")},
+        "use": [{"outlet": b.outlet, "start": quantity(b.start, "s"), "length": quantity(b.length, "s"),
+                 "load": quantity(b.load, "W")} for b in cold.blocks],
+        "runs": [_day(run) for run in days_at(cold)],
+        "largest_continuous_load": quantity(cold.largest, "W"),
+        "uncertainty": quantity(UNCERTAINTY, "1"),
+    }  # fmt: skip
+
+
+def _day(run: Run) -> dict[str, Any]:
+    return {"air": quantity(run.air, "K"), "fill": quantity(run.fill, "1"), "lasts": run.enough, "short_from": quantity(run.short_from, "s"),
+            "reason": run.reason, "changeover_at": quantity(run.changed, "s"), "lowest_pressure": quantity(run.lowest_gauge, "Pa")}  # fmt: skip
 
 
 def finding_json(finding: Finding) -> dict[str, Any]:
@@ -103,9 +262,37 @@ def problem_json(problem: Problem) -> dict[str, Any]:
             "message": problem.message, "hint": problem.hint, "code": problem.code}  # fmt: skip
 
 
-def check_json(problems: Sequence[Problem], exit_code: int) -> dict[str, Any]:
-    """What a check found."""
-    return {"version": VERSION, "exit_code": exit_code, "problems": [problem_json(p) for p in problems]}
+def check_json(
+    problems: Sequence[Problem], exit_code: int, builds: Sequence[tuple[str, str, str]] = ()
+) -> dict[str, Any]:
+    """What a check found; `builds` are path, standing and fingerprint of each spec that could be taken."""
+    return {"version": VERSION, "exit_code": exit_code,
+            "builds": [{"path": path, "standing": word, "fingerprint": name} for path, word, name in builds],
+            "problems": [problem_json(p) for p in problems]}  # fmt: skip
+
+
+def compare_json(comparison: Comparison) -> dict[str, Any]:
+    """What differs between two studies. Inputs are as written in the specs, results are quantities; null is not there."""
+    sides = (comparison.before, comparison.after)
+    before, after = ({"slug": s.build.slug, "title": s.build.spec.title, "path": s.build.path} for s in sides)
+    return {
+        "version": VERSION,
+        "gasdoc": __version__,
+        "before": before,
+        "after": after,
+        "changes": [
+            {"group": c.group, "subject": c.subject, "name": c.name, "what": c.what, "before": _value(c.before),
+             "after": _value(c.after)}
+            for c in comparison.changes
+        ],
+    }  # fmt: skip
+
+
+def _value(value: Value) -> Quantity | str | None:
+    if not isinstance(value, Amount):
+        return value
+    own = {"days": "day", "pieces": "each"}.get(value.kind)
+    return quantity(value.value, own or (units.si_of(value.kind) if value.kind in units.kinds() else value.kind))
 
 
 def capacity_json(

@@ -5,42 +5,50 @@ from __future__ import annotations
 import posixpath
 from collections.abc import Callable
 from urllib.parse import unquote, urlsplit
-from xml.etree.ElementTree import Element
+from xml.etree.ElementTree import Element, SubElement
 
 import markdown
 from markdown.extensions import Extension
 from markdown.extensions.tables import TableExtension
 from markdown.treeprocessors import Treeprocessor
 
+from gasdoc.report.pictures import Size
+
 Resolve = Callable[[str], str | None]
 """Turns a link written in the log (relative to the folder of specs) into one for the page; None if it leads nowhere."""
 
+Measure = Callable[[str], Size | None]
+"""How large the picture at a path among the specs is; None where that cannot be told."""
 
-def to_html(text: str, resolve: Resolve) -> str:
-    """The Markdown as HTML. Headings come out from level three down; pictures get captions from their alt text."""
+
+def to_html(text: str, resolve: Resolve, measure: Measure = lambda path: None) -> str:
+    """The Markdown as HTML. Headings come out from level three down. A picture that stands by itself becomes a figure, its
+    caption the title it was given, or else its description."""
     converter = markdown.Markdown(
-        extensions=["fenced_code", TableExtension(use_align_attribute=True), "sane_lists", _Ours(resolve)],
+        extensions=["fenced_code", TableExtension(use_align_attribute=True), "sane_lists", _Ours(resolve, measure)],
         output_format="html",
     )
     return str(converter.convert(text))
 
 
 class _Ours(Extension):
-    def __init__(self, resolve: Resolve) -> None:
+    def __init__(self, resolve: Resolve, measure: Measure) -> None:
         super().__init__()
         self.resolve = resolve
+        self.measure = measure
 
     def extendMarkdown(self, md: markdown.Markdown) -> None:
         """Take raw HTML out, and put the link and heading work in."""
         md.preprocessors.deregister("html_block")
         md.inlinePatterns.deregister("html")
-        md.treeprocessors.register(_Links(md, self.resolve), "gasdoc", 5)
+        md.treeprocessors.register(_Links(md, self.resolve, self.measure), "gasdoc", 5)
 
 
 class _Links(Treeprocessor):
-    def __init__(self, md: markdown.Markdown, resolve: Resolve) -> None:
+    def __init__(self, md: markdown.Markdown, resolve: Resolve, measure: Measure) -> None:
         super().__init__(md)
         self.resolve = resolve
+        self.measure = measure
 
     def run(self, root: Element) -> None:
         """Rewrite every link and picture, and push headings down below the entry's own."""
@@ -51,6 +59,11 @@ class _Links(Treeprocessor):
                 self._picture(element)
             elif element.tag == "a":
                 self._link(element)
+        for parent in list(root.iter()):
+            for place, element in reversed(list(enumerate(parent))):
+                if element.tag == "p" and (figures := _figures(element)):
+                    figures[-1].tail = element.tail
+                    parent[place : place + 1] = figures
 
     def _picture(self, element: Element) -> None:
         target = _target(element.get("src", ""), self.resolve)
@@ -60,6 +73,10 @@ class _Links(Treeprocessor):
             element.attrib.clear()
             element.text = f"[picture not found: {alt or 'no description'}]"
             return
+        size = self.measure(_path(element.get("src", "")) or "")
+        if size is not None:  # so that nothing on the page moves when the picture comes
+            element.set("width", str(size.width))
+            element.set("height", str(size.height))
         element.set("src", target)
         element.set("loading", "lazy")
 
@@ -74,15 +91,44 @@ class _Links(Treeprocessor):
                 element.set("rel", "noopener")
 
 
+def _figures(paragraph: Element) -> list[Element]:
+    """The pictures of a paragraph that holds nothing else, each as a figure with its caption; none for other text."""
+    pictures = list(paragraph)
+    words = [paragraph.text, *(picture.tail for picture in pictures)]
+    if any(text and text.strip() for text in words) or any(picture.tag != "img" for picture in pictures):
+        return []
+    figures = []
+    for picture in pictures:
+        figure = Element("figure")
+        picture.tail = None
+        figure.append(picture)
+        caption = picture.attrib.pop("title", "") or picture.get("alt", "")
+        if caption:
+            SubElement(figure, "figcaption").text = caption
+        figures.append(figure)
+    return figures
+
+
 def _target(link: str, resolve: Resolve) -> str | None:
-    parts = urlsplit(link)
+    try:
+        parts = urlsplit(link)
+    except ValueError:  # text that is no address
+        return None
     if parts.scheme in ("http", "https", "mailto"):
         return link
-    if parts.scheme or parts.netloc or link.startswith("/"):
-        return None
-    if not parts.path:
+    if not parts.path and not parts.scheme and not parts.netloc:
         return link
-    path = posixpath.normpath(unquote(parts.path))
-    if path.startswith(".."):
+    path = _path(link)
+    return resolve(path + (f"#{parts.fragment}" if parts.fragment else "")) if path else None
+
+
+def _path(link: str) -> str | None:
+    """The path among the specs that a link names; None for what leads anywhere else."""
+    try:
+        parts = urlsplit(link)
+    except ValueError:
         return None
-    return resolve(path + (f"#{parts.fragment}" if parts.fragment else ""))
+    if parts.scheme or parts.netloc or link.startswith("/") or not parts.path:
+        return None
+    path = posixpath.normpath(unquote(parts.path))
+    return None if path.startswith("..") else path

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gasdoc.provenance import Provenance
+
 
 @dataclass(frozen=True, slots=True)
 class NavItem:
@@ -20,7 +22,8 @@ class Page:
 
     `html` is the page's content, complete but for the frame the theme puts around it. `source` is the spec it came
     from, relative to the folder of specs (None for pages without one source). `menu` is the build's own small menu;
-    `description` is one line for the page's head.
+    `description` is one line for the page's head. `provenance` is where the spec comes from; `feed` the place of the feed
+    that tells of changes, if there is one; `scripts` are the places of scripts that add to the page, which works without.
     """
 
     uri: str
@@ -29,6 +32,9 @@ class Page:
     source: str | None
     menu: tuple[NavItem, ...]
     description: str
+    provenance: Provenance | None = None
+    feed: str | None = None
+    scripts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

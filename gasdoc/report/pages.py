@@ -4,18 +4,40 @@ from __future__ import annotations
 
 import posixpath
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, get_args
 
 import jinja2
 
+from gasdoc.provenance import Provenance
+from gasdoc.report import calendar, measuring, search, whole
+from gasdoc.report.feed import feed_uri
+from gasdoc.report.markdown import Measure
 from gasdoc.report.page import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
-from gasdoc.report.views import cautions, leaktest, log, materials, overview, referral, supply, upkeep
+from gasdoc.report.views import (
+    air,
+    cautions,
+    changes,
+    container,
+    doorsheet,
+    leaktest,
+    log,
+    materials,
+    overview,
+    recordform,
+    referral,
+    shopping,
+    supply,
+    upkeep,
+)
+from gasdoc.report.views.changes import Template
 from gasdoc.report.words import Quantities, percent
 from gasdoc.source import Problem
 from gasdoc.spec.reader import Read
 from gasdoc.study import Study
 from gasdoc.study.facts import setting, system
+from gasdoc.study.standing import Word
 
 Link = Callable[[str, str], str]
 """link(page, target): the relative URL of `target` as seen from `page`; both are places among the site's sources."""
@@ -23,7 +45,9 @@ Link = Callable[[str, str], str]
 SECTIONS = (
     ("index", "Overview"),
     ("supply", "Supply tree"),
+    ("container", "Container"),
     ("materials", "Materials"),
+    ("air", "Air and alarms"),
     ("cautions", "Cautions"),
     ("leak-test", "Leak test"),
     ("upkeep", "Upkeep"),
@@ -31,65 +55,144 @@ SECTIONS = (
     ("log", "Build log"),
 )
 
+SHEETS = (("record-form", "Test record"), ("door-sheet", "Sheet for the door"), ("shopping-list", "Shopping list"))
+"""Pages of one sheet to print and fill in; the pages they belong to lead to them, the menu does not."""
+
+WHOLE = ("whole", "All on one page")
+"""The pages of a build one after another, to print; the overview leads to it."""
+
+APPENDIX = (("least-cost", "Least cost"),)
+"""Pages for review only, which nothing is built from; the menu does not lead to them."""
+
+CHANGES = ("changes", "Changes from template")
+"""The section of a build that was started from another one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What a build's pages say beside its study: where its text comes from, what it was started from, its neighbours on the
+    site, whether it has a feed. `pictures` tells whether a path among the specs exists, `measure` how large a picture is."""
+
+    pictures: Callable[[str], bool]
+    measure: Measure
+    provenance: Provenance | None
+    template: Template | None
+    previous: Study | None
+    following: Study | None
+    feed: bool
+
+
 def uri(slug: str, section: str) -> str:
     """Where a build's section is among the site's sources."""
     return f"{slug}/{section}.md"
 
 
 def build_pages(study: Study, svg: str, outline: Outline, env: jinja2.Environment, link: Link,
-                pictures: Callable[[str], bool], problems: Sequence[Problem]) -> Iterator[Page]:  # fmt: skip
-    """All pages of one build. `pictures` tells whether a path among the specs exists."""
+                around: Around, problems: Sequence[Problem]) -> Iterator[Page]:  # fmt: skip
+    """All pages of one build."""
     build = study.build
+    template = around.template
+    sections = SECTIONS if template is None else (*SECTIONS[:1], CHANGES, *SECTIONS[1:])
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
         "index": lambda here: overview.view(study),
         "supply": lambda here: supply.view(study, svg, outline),
+        "container": lambda here: container.view(study),
         "materials": lambda here: materials.view(study),
+        "shopping-list": lambda here: shopping.view(study),
+        "least-cost": lambda here: shopping.least_cost_view(study),
+        "air": lambda here: air.view(study),
         "cautions": lambda here: cautions.view(study),
+        "door-sheet": lambda here: doorsheet.view(study),
+        "record-form": lambda here: recordform.view(study),
         "leak-test": lambda here: leaktest.view(study),
         "upkeep": lambda here: upkeep.view(study),
         "referral": lambda here: referral.view(study),
-        "log": lambda here: log.view(study, here, link, pictures),
+        "log": lambda here: log.view(study, here, link, around.pictures, around.measure),
     }
     short = [c.short for c in study.cautions if c.short]
-    for section, title in SECTIONS:
+    if template is not None:
+        views = {**views, "changes": lambda here: changes.view(template)}
+    neighbours = [(word, other.build) for word, other in (("Previous build", around.previous), ("Next build", around.following)) if other]
+    feed = feed_uri(build.slug) if around.feed else None
+    parts: list[whole.Part] = []
+    common = {
+        "study": study, "spec": build.spec, "name": build.spec.title, "slug": build.slug, "q": Quantities(system(build)),
+        "percent": percent, "short_cautions": short, "standing_line": standing_line(study),
+        "running": running_line(study, around.provenance), "problems": problems, "template": template,
+        "template_changes": changes.summary(template) if template is not None else [],
+    }  # fmt: skip
+    for section, title in (*sections, *SHEETS, *APPENDIX):
         here = uri(build.slug, section)
-        menu = tuple(NavItem(uri(build.slug, s), t, s == section) for s, t in SECTIONS)
+        menu = tuple(NavItem(uri(build.slug, s), t, s == section) for s, t in sections)
         context = {
-            "study": study, "spec": build.spec, "title": title, "name": build.spec.title, "slug": build.slug,
-            "q": Quantities(system(build)), "percent": percent, "short_cautions": short,
-            "here": here, "standing_line": standing_line(study), "problems": problems,
+            **common, "title": title,
+            "neighbours": [(word, b.spec.title, link(here, uri(b.slug, section if (section, title) in (*SECTIONS, *SHEETS, *APPENDIX) else "index")))
+                           for word, b in neighbours],
+            "feed": link(here, feed) if feed is not None else None,
+            "here": here,
             "to": lambda target, here=here: link(here, target),
             "page": lambda section, here=here: link(here, uri(build.slug, section)),
         }  # fmt: skip
         html = env.get_template(f"pages/{section}.html").render(**context, **views[section](here))
         label = build.spec.title if section == "index" else f"{title} - {build.spec.title}"
-        yield Page(here, label, html, posixpath.basename(build.path), menu, f"{title} of {build.spec.title}.")
+        yield Page(here, label, html, posixpath.basename(build.path), menu, f"{title} of {build.spec.title}.",
+                   around.provenance, feed)  # fmt: skip
+        if (section, title) in sections:
+            folder = posixpath.dirname(link(uri(build.slug, WHOLE[0]), here))
+            named = {link(here, uri(build.slug, s)): s for s, _ in sections}
+            parts.append(whole.part(section, title, html, folder, named))
+    here = uri(build.slug, WHOLE[0])
+    html = env.get_template("pages/whole.html").render(
+        **common, parts=parts, page=lambda section: link(here, uri(build.slug, section)), spec_path=build.path,
+    )  # fmt: skip
+    menu = tuple(NavItem(uri(build.slug, s), t, False) for s, t in sections)
+    yield Page(here, f"{WHOLE[1]} - {build.spec.title}", html, posixpath.basename(build.path), menu,
+               f"Everything about {build.spec.title} on one page.", around.provenance, feed)  # fmt: skip
+
+
+def running_line(study: Study, provenance: Provenance | None) -> str:
+    """What every printed sheet says of the record it belongs to: build, revision, fingerprint."""
+    commit = provenance.commit if provenance is not None else None
+    changed = provenance is not None and provenance.uncommitted
+    revision = f"revision {commit.short} of {commit.date}" if commit is not None else "no revision known"
+    with_changes = ", with uncommitted changes" if changed and commit is not None else ""
+    return f"{study.build.spec.title} · {revision}{with_changes} · fingerprint {study.standing.fingerprint}"
 
 
 def standing_line(study: Study) -> str:
     """What every page says of the build's standing."""
-    tests = "tests recorded, not judged" if study.standing.tests else "no test recorded"
-    return f"Not signed off, as far as this record can tell. {study.standing.word.capitalize()}; {tests}."
+    found = study.standing
+    if found.word == "signed off":
+        return f"Signed off: {found.sign_off}."
+    asked = len(found.proofs)
+    stands = asked - len(found.open)
+    tests = f"{stands} of {asked} tests passed, by the numbers recorded" if study.build.spec.tests and asked else "no test recorded"
+    return f"Not signed off, as far as this record can tell. {found.word.capitalize()}; {tests}."
 
 
-def problem_page(read: Read, env: jinja2.Environment, link: Link) -> Page:
+def problem_page(read: Read, env: jinja2.Environment, link: Link, provenance: Provenance | None) -> Page:
     """The page of a spec that cannot be taken: what is wrong with it, line by line."""
     here = uri(read.slug, "index")
     html = env.get_template("pages/problems.html").render(
         name=read.title, problems=read.problems, path=posixpath.basename(read.path), home=link(here, "index.md")
     )
-    return Page(here, read.title, html, posixpath.basename(read.path), (), f"What is wrong with the spec of {read.title}.")
+    return Page(here, read.title, html, posixpath.basename(read.path), (), f"What is wrong with the spec of {read.title}.",
+                provenance)  # fmt: skip
 
 
 def build_assets(study: Study, svg: str) -> Iterator[Asset]:
     """A build's files to take away."""
     slug = study.build.slug
     yield Asset(f"{slug}/materials.csv", materials.csv(study))
+    yield Asset(f"{slug}/shopping-list.csv", shopping.csv(study))
     yield Asset(f"{slug}/supply-tree.svg", svg.encode("utf-8"))
+    if any(due.due is not None for due in study.upkeep):
+        yield Asset(calendar.uri(slug), calendar.calendar([study], f"Upkeep of {study.build.spec.title}"))
 
 
-def index_page(studies: Sequence[Study], failed: Sequence[Read], env: jinja2.Environment, link: Link) -> Page:
-    """All builds side by side."""
+def index_page(studies: Sequence[Study], failed: Sequence[Read], env: jinja2.Environment, link: Link,
+               feed: str | None, reference: bool) -> Page:  # fmt: skip
+    """All builds side by side; `feed` is the place of the site's feed, if there is one; `reference` says that there is one."""
     rows = []
     for study in studies:
         quantities = Quantities(system(study.build))
@@ -99,8 +202,16 @@ def index_page(studies: Sequence[Study], failed: Sequence[Read], env: jinja2.Env
             "title": study.build.spec.title, "href": link("index.md", uri(study.build.slug, "index")),
             "summary": study.build.spec.summary or "", "setting": setting(study.build) or "",
             "region": study.resolved.region.title, "standing": study.standing, "load": quantities(study.load, "load"),
-            "container": study.container, "appliances": len(study.served), "errors": errors, "warnings": warnings,
+            "container": study.container, "watts": study.load, "reaches": overview.reaches(study, quantities)[0],
+            "cold_night": container.answer(study)[0], "errors": errors, "warnings": warnings,
         })  # fmt: skip
     broken = [{"title": r.title, "href": link("index.md", uri(r.slug, "index")), "problems": r.problems} for r in failed]
-    html = env.get_template("pages/builds.html").render(rows=rows, broken=broken)
-    return Page("index.md", "Builds", html, None, (), "Propane builds, kept as text and published as records.")
+    html = env.get_template("pages/builds.html").render(
+        rows=rows, broken=broken,
+        calendar=link("index.md", calendar.uri(None)) if any(d.due is not None for s in studies for d in s.upkeep) else None,
+        feed=link("index.md", feed) if feed is not None else None,
+        reference=link("index.md", "reference/index.md") if reference else None,
+        search=link("index.md", search.PAGE), measuring=link("index.md", measuring.PAGE), STANDINGS=get_args(Word),
+    )  # fmt: skip
+    return Page("index.md", "Builds", html, None, (), "Propane builds, kept as text and published as records.", feed=feed,
+                scripts=("js/builds.js",))  # fmt: skip

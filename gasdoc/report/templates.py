@@ -7,7 +7,7 @@ from pathlib import Path
 import jinja2
 
 import gasdoc
-from gasdoc.source import CONFIRMED
+from gasdoc.source import CONFIRMED, Severity
 
 PACKAGE = Path(gasdoc.__file__).parent
 
@@ -44,4 +44,5 @@ def environment(project_templates: Path | None) -> jinja2.Environment:
         auto_reload=False,
     )
     env.globals["CONFIRMED"] = CONFIRMED
+    env.globals["WARNING"] = Severity.WARNING
     return env

@@ -11,6 +11,23 @@ from gasdoc import units
 NOT_KNOWN = "not known"
 
 
+class Text(str):
+    """Text that is first in the build's own units; `other` is the same in the other ones, empty where there is none.
+
+    A table's macro prints both; to everything else it is the text alone.
+    """
+
+    other: str
+
+    def __new__(cls, text: str, other: str = "") -> Text:
+        made = super().__new__(cls, text)
+        made.other = other if other != text else ""
+        return made
+
+    def __getnewargs__(self) -> tuple[str, str]:
+        return (str(self), self.other)
+
+
 @dataclass(frozen=True, slots=True)
 class Quantities:
     """Writes quantities for one build's pages, first in its own unit system."""
@@ -23,22 +40,30 @@ class Quantities:
             return Markup(NOT_KNOWN)
         return _markup(units.show(si, kind, self.system))
 
+    @property
+    def other(self) -> units.System:
+        """The unit system that is not the build's own."""
+        return "si" if self.system == "us" else "us"
+
     def both(self, si: float | None, kind: str) -> Markup:
         """The same with the other system in brackets."""
         if si is None:
             return Markup(NOT_KNOWN)
-        other: units.System = "si" if self.system == "us" else "us"
         return _markup(units.show(si, kind, self.system)) + Markup(' <span class="also">({})</span>').format(
-            _markup(units.show(si, kind, other))
+            _markup(units.show(si, kind, self.other))
         )
 
     def number(self, si: float | None, kind: str) -> str:
         """The number alone, for a table whose header has the unit."""
-        return NOT_KNOWN if si is None else units.show(si, kind, self.system).rpartition(" ")[0]
+        if si is None:
+            return NOT_KNOWN
+        number, _, unit = units.show(si, kind, self.system).rpartition(" ")
+        other, _, other_unit = units.show(si, kind, self.other).rpartition(" ")
+        return Text(number, other if other_unit != unit else "")
 
     def unit(self, kind: str) -> str:
         """The unit alone."""
-        return units.show(0.0, kind, self.system).rpartition(" ")[2]
+        return Text(*(units.show(0.0, kind, system).rpartition(" ")[2] for system in (self.system, self.other)))
 
     def pressure(self, gauge: float | None) -> Markup:
         """A gauge pressure in the unit that suits its size."""

@@ -61,7 +61,7 @@ def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     yield from _materials(nodes)
     yield from _container(spec)
     yield from _outlets(spec, nodes)
-    yield from _tests(spec)
+    yield from _tests(spec, nodes)
 
 
 def _ids(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
@@ -124,6 +124,11 @@ def _outlets(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
             if outlet not in known:
                 yield Complaint(("scenarios", i, "outlets", k), f"there is no outlet '{outlet}'",
                                 "the outlets are: " + ", ".join(sorted(known)), "spec-outlet")  # fmt: skip
+    for i, season in enumerate(spec.seasons):
+        for outlet in season.daily_use:
+            if outlet not in known:
+                yield Complaint(("seasons", i, "daily_use", outlet), f"there is no outlet '{outlet[:60]}'",
+                                "the outlets are: " + ", ".join(sorted(known)), "spec-outlet")  # fmt: skip
     for node in nodes:
         if node.kind != "outlet":
             continue
@@ -134,8 +139,12 @@ def _outlets(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
                             f"highest, {high.text}", "check the plate", "spec-inlet")  # fmt: skip
 
 
-def _tests(spec: Spec) -> Iterator[Complaint]:
+def _tests(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
+    zones = [spec.regulator.id or "regulator", *(node.id for node in nodes if node.kind == "regulator")]
     for i, test in enumerate(spec.tests):
+        if test.zone is not None and test.zone not in zones:
+            yield Complaint(("tests", i, "zone"), f"there is no regulator '{test.zone}'",
+                            "the regulators are: " + ", ".join(zones), "spec-zone")  # fmt: skip
         moments = [(reading.date or test.date, reading.time) for reading in test.readings]
         for k in range(1, len(moments)):
             if moments[k] <= moments[k - 1]:

@@ -10,6 +10,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from gasdoc.spec.prices import OnShelf, Price, PriceText, ShelfText
 from gasdoc.spec.scalars import Clock, Day, Id, Money, Name, Quantity, Text, YesNo, choice, count, problem
 from gasdoc.units import Given, parse
 
@@ -31,7 +32,7 @@ Altitude = Annotated[
     Given, Quantity(("length",), least=-500.0, most=9000.0, bounds="from -500 m (-1640 ft) to 9000 m (29,500 ft)")
 ]
 OutdoorTemperature = Annotated[
-    Given, Quantity(("temperature",), least=218.15, most=323.15, bounds="from -55 degC (-67 degF) to 50 degC (122 degF)")
+    Given, Quantity(("temperature",), least=218.1, most=323.2, bounds="from -55 degC (-67 degF) to 50 degC (122 degF)")
 ]
 TemperatureStep = Annotated[Given, Quantity(("temperature difference",), above=True)]
 InputRate = Annotated[Given, Quantity(("power", "mass flow"), above=True)]
@@ -39,6 +40,9 @@ Power = Annotated[Given, Quantity(("power",), above=True)]
 DailyUse = Annotated[Given, Quantity(("time", "mass flow", "power"))]
 ClosingRate = Annotated[Given, Quantity(("volume flow", "power"), above=True)]
 Share = Annotated[Given, Quantity(("share",))]
+FillShare = Annotated[Given, Quantity(("share",), most=1.0, bounds="from 0 % to 100 %")]
+Duration = Annotated[Given, Quantity(("time",), above=True)]
+PricedAmount = Annotated[Given, Quantity(("mass", "volume"), above=True)]
 
 
 class Block(BaseModel):
@@ -67,6 +71,50 @@ def _composition(value: Any) -> Any:
         return {"propane": "0 %", "butane": "100 %"}
     raise problem("spec-choice", f"'{value[:60]}' is not known here",
                   "write propane, butane, or the shares by mass: {propane: 70 %, butane: 30 %}")  # fmt: skip
+
+
+class Clearances(Block):
+    """Distances measured around a mounted container."""
+
+    relief_to_opening: Length | None = Field(
+        None, description="From the relief valve's outlet to the nearest door, window, hatch or vent."
+    )
+    relief_to_ignition: Length | None = Field(
+        None, description="From the relief valve's outlet to the nearest flame, flue, switch or motor."
+    )
+    relief_to_exhaust: Length | None = Field(None, description="From the relief valve's outlet to an engine's exhaust.")
+    fill_to_opening: Length | None = Field(None, description="From the fill point to the nearest opening.")
+    fill_to_ignition: Length | None = Field(None, description="From the fill point to the nearest source of ignition.")
+    fill_to_exhaust: Length | None = Field(None, description="From the fill point to an engine's exhaust.")
+
+
+class Mount(Block):
+    """What holds one container on: the bolts through one flat surface, and where the container then stands."""
+
+    surface: Annotated[
+        str, choice("floor", "overhead", "front-wall", "rear-wall", "left-wall", "right-wall")
+    ] = Field("floor", description="The surface the bolts go through, seen from the container: floor is below it.")  # fmt: skip
+    thread: Name = Field(description="Thread of the bolts, such as '1/2-13' or 'M10x1.5'.")
+    grade: Name = Field(description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads.")
+    bolt_length: PositiveLength | None = Field(None, description="Length of the bolts; long ones of some grades are weaker.")
+    along: list[Height] = Field(
+        min_length=1, max_length=12,
+        description="Places of the bolts along the build (along the wall, on a wall), from any one point.",
+    )  # fmt: skip
+    across: list[Height] = Field(
+        min_length=1, max_length=12,
+        description="Places of the bolts across the build (up the wall, on a wall). A bolt stands at every crossing.",
+    )  # fmt: skip
+    spacer: Length | None = Field(None, description="Thickness of plates between the surface and the container's feet.")
+    height: PositiveLength = Field(
+        description="From the container's feet to its middle (its axis, if it lies), square to the surface."
+    )
+    fittings: Mass | None = Field(None, description="Weight of what is fixed to the container: valves, guard, cradle.")
+    ground_clearance: Length | None = Field(
+        None, description="From the ground to the lowest point of container, fitting or support, fully laden."
+    )
+    behind_rear_axle: YesNo | None = Field(None, description="Whether it hangs behind the rear axle.")
+    clearances: Clearances | None = Field(None, description="Distances measured around it.")
 
 
 class Container(Block):
@@ -98,6 +146,11 @@ class Container(Block):
     manufactured: Day | None = Field(None, description="Date of manufacture or first test, from the stamp.")
     requalified: Day | None = Field(None, description="Date of the last requalification, from the stamp.")
     serial: Name | None = Field(None, description="Serial number; masked on the site.")
+    fill: FillShare | None = Field(
+        None, description="How much of its volume is liquid now, as its gauge shows: 80 % is full."
+    )
+    must_last: Duration | None = Field(None, description="How long a full supply should last, as in '10 days'.")
+    mount: Mount | None = Field(None, description="What holds it on, where it is bolted down.")
 
 
 class Regulator(Block):
@@ -142,6 +195,7 @@ class Valve(Block):
 
     id: Id | None = Field(None, description="A name that is unique in the spec.")
     place: Text | None = Field(None, description="Where it is, for the person who has to find it.")
+    concealed: YesNo = Field(False, description="Whether it lies where nobody can see or reach it once all is closed.")
 
 
 class Tap(Block):
@@ -149,6 +203,7 @@ class Tap(Block):
 
     id: Id | None = Field(None, description="A name that is unique in the spec.")
     place: Text | None = Field(None, description="Where it is.")
+    concealed: YesNo = Field(False, description="Whether it lies where nobody can see or reach it once all is closed.")
 
 
 class Jetting(Block):
@@ -215,6 +270,7 @@ class Junction(Block):
     id: Id | None = Field(None, description="A name that is unique in the spec.")
     kind: Annotated[str, choice("tee", "manifold")] | None = Field(None, description="A tee (two ways) or a manifold.")
     place: Text | None = Field(None, description="Where it is.")
+    concealed: YesNo = Field(False, description="Whether it lies where nobody can see or reach it once all is closed.")
     branches: list[Branch] = Field(
         min_length=2, max_length=40, description="The branches that leave it, each a list of elements."
     )
@@ -304,12 +360,16 @@ class Test(Block):
     kind: Annotated[str, choice("piping", "appliances", "leak-check", "container-side", "flow")] = Field(
         description="Which of the region's tests it was."
     )
+    zone: Id | None = Field(
+        None, description="The regulator upstream of what was tested, where there are several; left out, all of it."
+    )
     medium: Annotated[str, choice("air", "nitrogen", "co2", "propane")] | None = Field(
         None, description="What the piping was filled with."
     )
     by: Name | None = Field(None, description="Who made it.")
     gauge: Gauge | None = Field(None, description="What it was read on.")
     thermometer: TemperatureStep | None = Field(None, description="Smallest step of the thermometer.")
+    barometer: Pressure | None = Field(None, description="Smallest step of the barometer; left out, 1 mbar.")
     readings: list[Reading] = Field(min_length=1, max_length=500, description="The readings, in order of time.")
     bubbles: Annotated[str, choice("none", "found", "not-looked")] | None = Field(
         None, description="What leak fluid showed at the joints."
@@ -322,6 +382,7 @@ class Disturbance(Block):
     """Something that happened to the system after it was tested."""
 
     date: Day = Field(description="When.")
+    time: Clock | None = Field(None, description="Time of day, where a test was made on the same day.")
     kind: Annotated[
         str,
         choice("part-replaced", "supply-interrupted", "collision", "moved", "flood", "fire", "other"),
@@ -353,7 +414,30 @@ class Prices(Block):
 
     currency: Name = Field(description="Currency, such as USD.")
     date: Day = Field(description="Date of the prices.")
-    items: dict[str, Money] = Field(max_length=500, description="Price of one unit of each part, by its part key.")
+    items: dict[str, Annotated[Price, PriceText()]] = Field(
+        max_length=2000, description="Price of each part by its key, as the materials page prints them: 14.20, or "
+        "{low: 58, high: 64, per: 50 ft} for a length, or {price: 9.50, pack: 10}.",
+    )  # fmt: skip
+
+
+class FuelPrice(Block):
+    """What gas costs where it is filled."""
+
+    price: Money = Field(description="Price of the quantity named under `per`.")
+    per: PricedAmount = Field(description="Quantity of gas the price is for: '1 gal', '1 kg', '11 kg'.")
+    currency: Name = Field(description="Currency, such as USD.")
+
+
+class Season(Block):
+    """A part of the year with a use of its own."""
+
+    name: Name = Field(description="What it is called.")
+    air: OutdoorTemperature | None = Field(None, description="Usual coldest air in it.")
+    days: Annotated[int, count(1, 366)] | None = Field(None, description="How many days of it the build is in use.")
+    daily_use: dict[str, DailyUse] = Field(
+        default_factory=dict, max_length=200,
+        description="Use on a day of it by outlet, '0 h' for none; an outlet left out is used as on a cold day.",
+    )  # fmt: skip
 
 
 class Scenario(Block):
@@ -397,8 +481,17 @@ class Spec(Block):
     supply: Branch = Field(min_length=1, max_length=40, description="The branch that leaves the first regulator.")
     space: Space | None = Field(None, description="The room the appliances are in.")
     scenarios: list[Scenario] = Field(default_factory=list, max_length=20, description="Loads to look at.")
+    seasons: list[Season] = Field(default_factory=list, max_length=12, description="Parts of the year, to see how long gas lasts.")
+    fuel_price: FuelPrice | None = Field(None, description="What gas costs, for the cost of a day.")
     tests: list[Test] = Field(default_factory=list, max_length=200, description="Tests that were made.")
     disturbances: list[Disturbance] = Field(default_factory=list, max_length=200, description="What happened since.")
     signed_off: SignOff | None = Field(None, description="The sign-off, as recorded by the owner.")
     done: list[Done] = Field(default_factory=list, max_length=500, description="Upkeep that was done.")
-    prices: Prices | None = Field(None, description="The builder's own prices.")
+    prices: Prices | None = Field(
+        None, description="The builder's own prices; those of all builds may stand in a file prices.yaml beside the specs."
+    )
+    on_shelf: dict[str, Annotated[OnShelf, ShelfText()]] = Field(
+        default_factory=dict, max_length=500,
+        description="What is there already, by part key: a number of pieces, or lengths of tubing, as in [12 ft, 3 ft].",
+    )  # fmt: skip
+    show_numbers: YesNo = Field(False, description="Whether serial and licence numbers are published in full, not masked.")

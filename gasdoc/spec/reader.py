@@ -8,14 +8,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, Literal
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from gasdoc.source import Document, Path, Problem, Severity, decode, read_yaml
 from gasdoc.spec.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.spec.log import Log, read_log
-from gasdoc.spec.model import FORMAT, Spec
+from gasdoc.spec.model import FORMAT, Prices, Spec
 from gasdoc.spec.scalars import nearest
 from gasdoc.spec.supply import Node, flatten, slug
 
@@ -63,6 +63,28 @@ class Read:
     title: str
     build: Build | None
     problems: tuple[Problem, ...]
+
+
+def read_prices(raw: bytes, path: str) -> tuple[Prices | None, tuple[Problem, ...]]:
+    """The prices in a file prices.yaml, which holds what `prices:` holds in a spec; and what is wrong with it."""
+    text, problems = decode(raw, path)
+    if problems:
+        return None, tuple(problems)
+    document = read_yaml(text, path)
+    if document.data is None and not document.problems:
+        document.problem((), Severity.ERROR, "there are no prices in it", "begin with 'currency:'", "spec-structure")
+    if document.problems:
+        return None, tuple(document.problems)
+    # The same words as for a spec: its reader finds the keys of a block by where it stands in one.
+    for places in (document.places, document.value_places):
+        inside = {("prices", *at): place for at, place in places.items()}
+        places.clear()
+        places.update(inside)
+    try:
+        found = TypeAdapter(dict[Literal["prices"], Prices]).validate_python({"prices": document.data})
+    except ValidationError as error:
+        return None, tuple(_translate(error, document))
+    return found["prices"], ()
 
 
 def is_spec(text: str) -> bool:

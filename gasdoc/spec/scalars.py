@@ -80,7 +80,7 @@ class Quantity:
         spellings = sorted({s for d in self.dimensions for u in units.units()[d].values() for s in u.spellings[:1]})
         return {
             "type": "string",
-            "pattern": r"^\s*[-+\u2212]?[0-9.½¼¾⅛⅜⅝⅞⅓⅔].*[^0-9\s]\s*$",
+            "pattern": r"^\s*[-+\u2212]?\s*[0-9.½¼¾⅛⅜⅝⅞⅓⅔].*[A-Za-z%'\"′″].*$",
             "examples": [units.example(d) for d in self.dimensions],
             "x-dimensions": list(self.dimensions),
             "x-units": spellings,

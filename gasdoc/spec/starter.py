@@ -45,6 +45,7 @@ _DROPPED_AT_TOP = {
     "disturbances": "disturbance",
     "signed_off": "the sign-off",
     "done": "upkeep record",
+    "on_shelf": "what was on the shelf",
 }
 _DROPPED_BELOW = {
     "manufactured": "date of manufacture",
@@ -53,6 +54,7 @@ _DROPPED_BELOW = {
     "serial": "serial number",
     "licence": "licence number",
     "covers": "fingerprint",
+    "fill": "gauge reading",
 }
 _FRONT = re.compile(
     r"\A(?P<open>---[^\S\n]*\n)(?P<head>.*?)(?P<close>^---[^\S\n]*$)\n?(?P<body>.*)\Z", re.DOTALL | re.MULTILINE
@@ -137,7 +139,7 @@ def _is_dropped(at: Path, key: str, empty: bool) -> bool:
 
 def _is_opaque(at: Path, key: str) -> bool:
     """Whether a block's keys are the builder's own words, not ours."""
-    return not at and (key == "prices" or key.startswith("x-"))
+    return key == "daily_use" or (not at and (key == "prices" or key.startswith("x-")))
 
 
 def _without_dropped(value: Any, at: Path) -> Any:
@@ -182,7 +184,7 @@ def _nested_in_words(value: Any, owner: str, near: str) -> Iterator[str]:
     for key, item in value.items():
         if _is_dropped((owner,), key, item in (None, [], {})):
             yield f"{name} {_DROPPED_BELOW[key]}"
-        else:
+        elif not _is_opaque((owner,), key):
             yield from _nested_in_words(item, key, near)
 
 

@@ -147,6 +147,8 @@ def _calculated(size: Size, bore: float, length: float, conditions: Conditions) 
 
 def _rounded_down(watts: float) -> float:
     """Three significant digits, downwards."""
+    if watts <= 0:
+        return 0.0
     place = 10.0 ** (math.floor(math.log10(watts)) - 2)
     return math.floor(watts / place * (1 + 1e-12)) * place
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
 from gasdoc.source import Problem
 from gasdoc.spec import reader
+from gasdoc.study.own import Own, read_own
 from gasdoc.study.study import Study, study
 
 
@@ -34,12 +36,21 @@ def spec_files(folder: Path) -> tuple[Path, ...]:
     return tuple(path for path in sorted(folder.glob("*.md")) if is_spec(path))
 
 
-def study_file(file: Path, shown_path: str | None = None) -> Studied:
-    """A spec read and studied; `shown_path` is how messages name it."""
-    read = reader.read_file(file, shown_path)
+def study_file(file: Path, shown_path: str | None = None, as_of: dt.date | None = None) -> Studied:
+    """A spec read and studied; `shown_path` is how messages name it, `as_of` the date on which things may be overdue."""
+    own, problems = read_own(file.parent, Path(shown_path).parent if shown_path is not None else None)
+    return study_of(reader.read_file(file, shown_path), as_of, own, problems)
+
+
+def study_of(
+    read: reader.Read, as_of: dt.date | None = None, own: Own = Own(), own_problems: tuple[Problem, ...] = ()
+) -> Studied:
+    """A spec that was read, studied, with what its project adds and what is wrong with that."""
     if read.build is None:
-        return Studied(read, None)
-    made, problems = study(read.build)
+        together = tuple(sorted((*read.problems, *own_problems), key=lambda problem: problem.order))
+        return Studied(reader.Read(read.slug, read.path, read.title, None, together), None)
+    made, problems = study(read.build, as_of, own)
+    problems = (*problems, *own_problems)
     together = tuple(sorted((*read.problems, *problems), key=lambda problem: problem.order))
     return Studied(reader.Read(read.slug, read.path, read.title, read.build, together), made)
 

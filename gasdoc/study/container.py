@@ -1,12 +1,20 @@
-"""The container of a build: how much it holds, how long that lasts, and whether its kind suits its use."""
+"""The container of a build: its shape, how much it holds, how long that lasts, and whether its kind suits its use."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
-from gasdoc.catalog.containers import Orientation, Service, fill_share, objections, water_volume
+from gasdoc.catalog import containers as catalog
+from gasdoc.catalog.containers import ContainerKind, Orientation, Service, objections
 from gasdoc.engineering import fuel as fluid
+from gasdoc.engineering.endurance import largest_fill
+from gasdoc.engineering.fuel import Fuel
+from gasdoc.engineering.vaporisation import Container as Supplying
+from gasdoc.engineering.vaporisation import CylinderTable, LengthRule, Published
+from gasdoc.engineering.vessel import Vessel, of_capacity
 from gasdoc.source import Citation
 from gasdoc.study.facts import Served
 from gasdoc.study.findings import Finding, error, warning
@@ -15,6 +23,35 @@ from gasdoc.study.zones import fuel, heating_value
 
 FILL_TEMPERATURE = 277.6
 """K: 40 degF, at which the 80 percent rule and the filling densities are the same rule."""
+
+GRAVITY_TEMPERATURE = 288.71
+"""K: 60 degF, at which the specific gravity of a liquid is stated."""
+
+ESTIMATE_HIGH = 1.7
+"""By how much the estimated weight of an ASME container may be too high; divided out where light is the careful side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One container as the supply methods and the mount see it.
+
+    `diameter` (outside) and `length` (overall) in m. `light` and `heavy` are what it may weigh empty, kg: the same where
+    its tare is stated. `sizes` says in words where the sizes come from. `contradiction` says why the stated sizes cannot
+    all be right, None if they can.
+    """
+
+    supplying: Supplying
+    diameter: float
+    length: float
+    light: float
+    heavy: float
+    sizes: str
+    contradiction: str | None
+
+    @property
+    def vessel(self) -> Vessel:
+        """Its shell."""
+        return self.supplying.vessel
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,30 +73,32 @@ class Container:
     per_day: float | None
     days: float | None
     unstated: tuple[str, ...]
+    shape: Shape
 
 
 def container(resolved: Resolved, appliances: tuple[Served, ...]) -> Container:
     """What the containers hold and how long it lasts at the stated use."""
-    spec = resolved.build.spec
-    stamped, kind = spec.container.water_capacity, resolved.kind
+    c = resolved.build.spec.container
+    stamped, kind = c.water_capacity, resolved.kind
     if stamped is not None:
-        water = water_volume(float(stamped)) if stamped.dimension == "mass" else float(stamped)
+        water = catalog.water_volume(float(stamped)) if stamped.dimension == "mass" else float(stamped)
         source = f"stated in the spec, {stamped.text}"
     else:
         assert kind.water_capacity is not None, "checked when the kind was looked up"
         water = kind.water_capacity.low
         source = f"usual for a {kind.names[0]} ({kind.water_capacity.confirmed}); the stamp rules"
-    fill, fill_source = fill_share()
-    mass = water * fill * fluid.liquid_density(fuel(resolved.build), FILL_TEMPERATURE)
-    if stamped is None and kind.fuel_mass is not None:
-        mass = kind.fuel_mass.low
+    fill, fill_source = catalog.fill_share()
+    mass = full_mass(kind, water, fuel(resolved.build), stamped is not None)
     heat = heating_value(resolved.build)
     known = [s.per_day for s in appliances if s.per_day is not None]
     per_day = sum(known) / 86400.0 if known else None
-    energy = mass * spec.container.number * heat
+    energy = mass * c.number * heat
+    mounted: Orientation | None = None
+    if c.orientation is not None:
+        mounted = "upright" if c.orientation == "upright" else "horizontal"
     return Container(
         name=kind.names[0],
-        number=spec.container.number,
+        number=c.number,
         water_capacity=water,
         water_source=source,
         fuel_mass=mass,
@@ -69,7 +108,78 @@ def container(resolved: Resolved, appliances: tuple[Served, ...]) -> Container:
         per_day=per_day,
         days=energy / (per_day * 86400.0) if per_day else None,
         unstated=tuple(s.appliance.name for s in appliances if s.per_day is None),
+        shape=shape_of(kind, water, mounted, c.diameter, c.length, c.tare),
     )
+
+
+def full_mass(kind: ContainerKind, water: float, gas: Fuel, stamped: bool = False) -> float:
+    """The most of `gas` one container of `water` m3 may hold, kg.
+
+    The lower of 80 % of its volume at 40 degF and its filling density; of a kind filled to a rated mass no more than
+    that. A kind whose capacity is not `stamped` holds its rated mass.
+    """
+    rated = kind.fuel_mass.low if kind.fuel_mass is not None else None
+    if rated is not None and not stamped:
+        return rated
+    density = catalog.water_density()
+    gravity = fluid.liquid_density(gas, GRAVITY_TEMPERATURE) / density
+    by_weight, _ = catalog.filling_density(gravity, water)
+    share, _ = catalog.fill_share()
+    most = largest_fill(water, fluid.liquid_density(gas, FILL_TEMPERATURE), share, by_weight, density).mass
+    return min(most, rated) if rated is not None and kind.stays == "exchanged" else most
+
+
+def shape_of(
+    kind: ContainerKind,
+    water: float,
+    mounted: Orientation | None = None,
+    diameter: float | None = None,
+    length: float | None = None,
+    tare: float | None = None,
+) -> Shape:
+    """The shape of one container that holds `water` m3; what is not given is usual for its kind, or estimated.
+
+    Where a kind's size is a range the wider is taken: at one capacity the wider container has less wetted skin.
+    """
+    orientation = mounted or kind.orientation[0]
+    usual = kind.diameter.high if kind.diameter is not None else None
+    estimate = catalog.asme_estimate(water, diameter) if usual is None or kind.tare is None else None
+    across = diameter or usual or (estimate.diameter if estimate else 0.0)
+    contradiction = None
+    if diameter is not None and length is not None and water > math.pi / 4 * diameter**2 * length:
+        contradiction = "a plain cylinder of the stated diameter and length holds less than the stated water capacity"
+    widest = (12 * water / math.pi) ** (1 / 3)  # two 2:1 heads and nothing between them: pi/12 d^3
+    if across > widest:
+        across = widest
+        contradiction = contradiction or "two heads of the stated diameter alone hold more than the stated water capacity"
+    vessel = of_capacity(water * (1 + 1e-9), across, orientation)
+    overall = length or vessel.length
+    if tare is not None:
+        light = heavy = tare
+    elif kind.tare is not None:
+        light, heavy = kind.tare.low, kind.tare.high
+    else:
+        assert estimate is not None, "a kind without a tare of its own is estimated"
+        light, heavy = estimate.tare / ESTIMATE_HIGH, estimate.tare
+    given = [word for word, value in (("diameter", diameter), ("length", length), ("tare", tare)) if value is not None]
+    guess = "estimated from its capacity" if estimate is not None and usual is None else "usual for its kind"
+    words = f"{', '.join(given)} from the spec" if given else ""
+    if len(given) < 3:
+        words = f"{words}; the rest {guess}, and its plate rules" if words else f"sizes {guess}; its plate rules"
+    published = _published(kind, orientation, across, overall)
+    return Shape(Supplying(vessel, published), across, overall, float(light), float(heavy), words, contradiction)
+
+
+def _published(kind: ContainerKind, orientation: Orientation, diameter: float, length: float) -> Published | None:
+    """The published method for a container: the cylinder table is for the 100-lb one, the length rule for what lies."""
+    if orientation == "horizontal":
+        return LengthRule(diameter, length, *catalog.length_rule())
+    return _cylinder_table() if kind.id == "dot-100lb" else None
+
+
+@cache
+def _cylinder_table() -> CylinderTable:
+    return CylinderTable.of_cells(*catalog.cylinder_table())
 
 
 _OBJECTIONS = {
@@ -85,8 +195,8 @@ _OBJECTIONS = {
     ),
     "wrong-orientation": (
         "orientation", "This kind of container is not made to be mounted that way.",
-        "Its vapour outlet and its relief valve are in the vapour space only in the marked position; on its side it "
-        "gives liquid.", "Mount it as its label shows, or use a kind made for this position.",
+        ("Its vapour outlet and its relief valve are in the vapour space only in the marked position; on its side it "
+         "gives liquid."), "Mount it as its label shows, or use a kind made for this position.",
         "24 CFR 3280.704(b)(2)(ii)",
     ),
     "comes-off-to-fill": (
@@ -111,6 +221,27 @@ def container_findings(resolved: Resolved, held: Container, load: float) -> Iter
         key, message, why, remedy, source = _OBJECTIONS[reason]
         cited = f"{source} (read in two or more public texts)" if source else None
         yield error(f"container-{reason}", "container", ("container", key), message, why, remedy, cited)
+    if held.shape.contradiction is not None:
+        yield warning(
+            "container-sizes", "container", ("container", "water_capacity"),
+            f"The stated sizes do not go together: {held.shape.contradiction}.",
+            "Weight, boil-off and mount are worked out from them.", "Read capacity, diameter and length off the plate again.",
+        )  # fmt: skip
+    if c.fill is not None and c.fill > held.fill + 1e-9:
+        yield error(
+            "container-overfilled", "container", ("container", "fill"),
+            f"It is {c.fill.text} full; the limit is {held.fill * 100:.0f} %.",
+            "Liquid swells as it warms; a container full of liquid opens its relief valve, or bursts.",
+            "Keep away from fire, keep it cool and call the supplier; do not bleed it off yourself near anything that burns.",
+            str(held.fill_source),
+        )  # fmt: skip
+    if c.must_last is not None and held.days is not None and held.days * 86400 < c.must_last:
+        yield warning(
+            "does-not-last", "container", ("container", "must_last"),
+            f"A full supply lasts about {held.days:.1f} days at the stated use; {c.must_last.text} is asked.",
+            "It runs out before the next fill.", "Use more or larger containers, or fill more often; see the container page.",
+            "computed",
+        )  # fmt: skip
     if c.place == "inside":
         yield error(
             "container-inside", "container", ("container", "place"), "The container stands inside.",

@@ -65,13 +65,14 @@ def excess(resolved: Resolved, sized: tuple[ZoneSizing, ...], load: float) -> Ex
         source = fluid.gas(gas, GAS_TEMPERATURE, float(zone.zone.regulator.outlet) + air)
         rated = zone.zone.regulator.capacity
         for i, run in enumerate(zone.runs):
-            lines = [_line(zone, segment) for segment in tree.path(zone.zone.tree, i)]
+            lines = [line(zone, segment) for segment in tree.path(zone.zone.tree, i)]
             flow = excess_flow.cut_flow(lines, source, air, regulator_capacity=rated / heat if rated is not None else None)
             breaks.append(Break(run.id, flow, excess_flow.closing(flow, closing, sure_share=SURE)))
     return ExcessFlow(closing, normal, excess_flow.holds_open(normal, closing), tuple(breaks))
 
 
-def _line(zone: ZoneSizing, segment: int) -> Line:
+def line(zone: ZoneSizing, segment: int) -> Line:
+    """A run as a stretch of line on the way to a cut. Its size must have been found."""
     run = zone.runs[segment]
     assert run.size is not None, "checked by the caller"
     bore, _ = bore_or_stand_in(run.size.bore, run.size.id)

@@ -51,9 +51,11 @@ def served(build: Build) -> tuple[Served, ...]:
 
 
 def _per_day(appliance: Appliance, power: float, heat: float) -> float | None:
-    use = appliance.daily_use
-    if use is None:
-        return None
+    return None if appliance.daily_use is None else energy_of(appliance.daily_use, power, heat)
+
+
+def energy_of(use: units.Given, power: float, heat: float) -> float:
+    """A daily use as J a day: hours at the full input `power` (W), gas of heating value `heat` (J/kg) a day, or energy."""
     if use.dimension == "time":
         return power * min(float(use), 86400.0)
     if use.dimension == "mass flow":

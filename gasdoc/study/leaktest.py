@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from gasdoc.regions import LineTest
-from gasdoc.spec.model import Outlet, Test
+from gasdoc.spec.model import Outlet, Regulator, Test
 from gasdoc.study.joints import Joint, joints
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
@@ -17,6 +17,23 @@ SMOOTH_BORES_IN = {
 }  # fmt: skip
 """Inches: smooth bore with the capacity of a corrugated size at 30 ft, worked out from the code table with the code's
 equation. It stands in for the inside diameter, for which no source is confirmed; the real volume is larger."""
+
+
+CORRUGATED_UPPER = 2.0
+"""How much more than that smooth bore corrugated tubing may hold: an upper estimate. Capacity goes as the square root of
+D^5 over friction, so a bore 1.41 times as wide, twice the volume, would mean six times the friction of a smooth tube
+(computed; that no corrugated tube has so much is from memory)."""
+
+FITTINGS_UPPER = 1.1
+"""Fittings, valves and the test rig, as a share of the volume of the runs: an upper estimate (our choice)."""
+
+CONNECTOR_BORE = 0.0127
+"""m: the widest bore a connector is taken to have, 1/2 in (our choice); one of unknown length is taken as 6 ft long."""
+
+CONNECTOR_LENGTH = 6 * 0.3048
+
+LOCK_UP_SHARE = 1.3
+"""How far over its setting a regulator whose lock-up pressure is not stated is taken to lock up (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,28 +52,56 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class Volume:
+    """Gas volumes of one zone in m3: of the runs as far as known, and the largest plausible ones, of the piping alone and
+    with appliances connected. `service_gauge` in Pa is the highest pressure the zone sees in use."""
+
+    zone: str
+    runs: float
+    piping: float
+    connected: float
+    service_gauge: float
+
+    def largest(self, kind: str) -> float:
+        """The largest plausible volume under a test of this kind."""
+        return self.piping if kind == "piping" else self.connected
+
+
+@dataclass(frozen=True, slots=True)
 class LeakTest:
-    """All the leak-test page is made from. `volume` in m3 is the gas volume of the piping, per zone and in all."""
+    """All the leak-test page is made from; leaks grow with the volume, so verdicts use the largest plausible one."""
 
     asked: tuple[Asked, ...]
     beside: tuple[Asked, ...]
-    volumes: tuple[tuple[str, float], ...]
+    by_zone: tuple[Volume, ...]
     volume_estimated: bool
     joints: tuple[Joint, ...]
     disconnect: tuple[str, ...]
     recorded: tuple[Test, ...]
 
     @property
+    def volumes(self) -> tuple[tuple[str, float], ...]:
+        """Gas volume of the runs in m3 by zone."""
+        return tuple((v.zone, v.runs) for v in self.by_zone)
+
+    @property
     def volume(self) -> float:
-        """Gas volume of all piping in m3."""
-        return sum(volume for _, volume in self.volumes)
+        """Gas volume of all runs in m3."""
+        return sum(v.runs for v in self.by_zone)
+
+    @property
+    def volume_largest(self) -> float:
+        """The largest plausible gas volume of all piping in m3, appliances off."""
+        return sum(v.piping for v in self.by_zone)
 
 
 def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
-    """The region's tests for this build."""
+    """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances."""
+    delivering = [zone for zone in sized if zone.zone.delivers]
+    zones_of = {"piping": list(sized), "container-side": list(sized[:1])}
     rows: dict[bool, list[Asked]] = {True: [], False: []}
     for test in resolved.region.tests:
-        for zone in sized if test.kind == "piping" else [z for z in sized if z.zone.delivers][:1]:
+        for zone in zones_of.get(test.kind, delivering):
             working = float(zone.zone.regulator.outlet)
             if not test.pressure.applies(working):
                 continue
@@ -65,25 +110,38 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
             rows[test.asked].append(
                 Asked(test, zone.zone.id, working, pressure, factor * pressure if factor and pressure else None)
             )
-    volumes = []
-    estimated = False
-    for zone in sized:
-        volume = 0.0
-        for run in zone.runs:
-            bore, stood_in = bore_or_stand_in(run.size.bore if run.size else None, run.size.id if run.size else "")
-            estimated = estimated or stood_in
-            volume += math.pi / 4 * bore**2 * float(run.run.length)
-        volumes.append((zone.zone.id, volume))
-    outlets = [node.part for node in resolved.build.nodes if isinstance(node.part, Outlet)]
+    outlets = {node.id: node.part for node in resolved.build.nodes if isinstance(node.part, Outlet)}
     return LeakTest(
         asked=tuple(rows[True]),
         beside=tuple(rows[False]),
-        volumes=tuple(volumes),
-        volume_estimated=estimated,
+        by_zone=tuple(_volume(zone, outlets) for zone in sized),
+        volume_estimated=any(run.size is None or run.size.bore is None for zone in sized for run in zone.runs),
         joints=joints(resolved.build),
-        disconnect=tuple(outlet.appliance.name for outlet in outlets),
+        disconnect=tuple(outlet.appliance.name for outlet in outlets.values()),
         recorded=tuple(resolved.build.spec.tests),
     )
+
+
+def _volume(zone: ZoneSizing, outlets: dict[str, Outlet]) -> Volume:
+    runs = upper = 0.0
+    for run in zone.runs:
+        bore, stood_in = bore_or_stand_in(run.size.bore if run.size else None, run.size.id if run.size else "")
+        volume = math.pi / 4 * bore**2 * float(run.run.length)
+        runs += volume
+        upper += volume * (CORRUGATED_UPPER if stood_in else 1.0)
+    piping = upper * FITTINGS_UPPER
+    connectors = 0.0
+    for identity, _ in zone.zone.outlets:
+        connector = outlets[identity].connector
+        length = connector.length if connector is not None else None
+        connectors += math.pi / 4 * CONNECTOR_BORE**2 * float(length if length is not None else CONNECTOR_LENGTH)
+    return Volume(zone.zone.id, runs, piping, piping + connectors, highest_in_use(zone.zone.regulator))
+
+
+def highest_in_use(regulator: Regulator) -> float:
+    """The highest pressure behind a regulator in use, Pa gauge: its lock-up, or its setting by `LOCK_UP_SHARE`."""
+    outlet = float(regulator.outlet)
+    return max(outlet, float(regulator.lock_up)) if regulator.lock_up is not None else outlet * LOCK_UP_SHARE
 
 
 def bore_or_stand_in(bore: float | None, size_id: str) -> tuple[float, bool]:

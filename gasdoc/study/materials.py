@@ -1,121 +1,240 @@
-"""The take-off of a build, from its resolved tree."""
+"""The take-off of a build: every part with its key, from the tree as it is put together."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
 from gasdoc import data, units
-from gasdoc.catalog.tubing import Size
-from gasdoc.materials.takeoff import Item, JunctionPart, OutletPart, RunPart, Supply, take_off
-from gasdoc.spec.model import Junction, Outlet, Regulator, Run
-from gasdoc.study.facts import moves
+from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.parts import Catalogue
+from gasdoc.materials.ends import End, mates
+from gasdoc.materials.joints import Chain, Part
+from gasdoc.materials.takeoff import Group, Item, merge
+from gasdoc.materials.tools import Tool, features, tools_for
+from gasdoc.spec.model import Outlet, Regulator
+from gasdoc.spec.supply import REGULATOR
+from gasdoc.study.cutting import Lengths
+from gasdoc.study.facts import system
+from gasdoc.study.fittings import Fittings, Joined, feeding_run
+from gasdoc.study.leaktest import LeakTest
+from gasdoc.study.passages import Passages
+from gasdoc.study.reach import Connected
 from gasdoc.study.resolve import Resolved
-from gasdoc.study.sizing import RunSize, ZoneSizing
+from gasdoc.study.sizing import ZoneSizing
+from gasdoc.units import System
+
+_GROUPS: dict[str, Group] = {
+    "fitting": "fittings", "branch": "fittings", "termination": "fittings", "pigtail": "container and regulator",
+    "manifold": "container and regulator", "valve": "valves and connectors", "connector": "valves and connectors",
+    "test": "valves and connectors", "closure": "fittings",
+}  # fmt: skip
 
 
-def materials(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> tuple[Item, ...]:
-    """Every part the build needs, counted from its tree. A run without a size is listed as "size not found"."""
-    build = resolved.build
-    runs = {run.id: run for zone in sized for run in zone.runs}
-    nodes = build.nodes
-    children: dict[int, list[int]] = {}
-    for i, node in enumerate(nodes):
-        children.setdefault(node.parent, []).append(i)
+@dataclass(frozen=True, slots=True)
+class Job:
+    """All that materials are made from."""
 
-    def nearest_run_up(index: int) -> RunSize | None:
-        while index >= 0:
-            if nodes[index].id in runs:
-                return runs[nodes[index].id]
-            index = nodes[index].parent
-        return None
-
-    def nearest_run_down(index: int) -> RunSize | None:
-        while True:
-            if nodes[index].id in runs:
-                return runs[nodes[index].id]
-            below = children.get(index, [])
-            if len(below) != 1:
-                return None
-            index = below[0]
-
-    junctions = []
-    outlets = []
-    for i, node in enumerate(nodes):
-        part = node.part
-        if isinstance(part, Junction):
-            feeding = nearest_run_up(node.parent)
-            ports = [_name(feeding) if feeding else "regulator outlet"]
-            for child in children.get(i, []):
-                leaving = nearest_run_down(child)
-                ports.append(_name(leaving) if leaving else "outlet valve")
-            kind = part.kind or ("tee" if len(part.branches) == 2 else "manifold")
-            junctions.append(JunctionPart(node.id, kind, tuple(ports)))
-        elif isinstance(part, Outlet):
-            feeding = nearest_run_up(node.parent)
-            connector = part.connector
-            outlets.append(
-                OutletPart(
-                    id=node.id,
-                    appliance=part.appliance.name,
-                    inlet=part.appliance.inlet_thread,
-                    connector=connector.kind if connector else "flexible",
-                    connector_length=float(connector.length) if connector and connector.length is not None else None,
-                    distance=float(part.distance) if part.distance is not None else None,
-                    corrugated=feeding is not None and feeding.material == "csst",
-                )
-            )
-    spec = build.spec
-    regulators = [(spec.regulator.id or "regulator", _regulator(spec.regulator, first=True))]
-    regulators += [(n.id, _regulator(n.part, first=False)) for n in nodes if isinstance(n.part, Regulator)]
-    return take_off(
-        Supply(
-            container=resolved.kind.names[0],
-            containers=spec.container.number,
-            manifold=spec.container.manifold,
-            regulators=tuple(regulators),
-            runs=tuple(_run(resolved, run) for zone in sized for run in zone.runs),
-            junctions=tuple(junctions),
-            valves=tuple(n.id for n in nodes if n.kind == "valve"),
-            taps=tuple(n.id for n in nodes if n.kind == "tap"),
-            outlets=tuple(outlets),
-        )
-    )
+    resolved: Resolved
+    sized: tuple[ZoneSizing, ...]
+    listed: Catalogue
+    fittings: Fittings
+    connected: tuple[Connected, ...]
+    lengths: tuple[Lengths, ...]
+    passages: Passages
+    tests: LeakTest
 
 
-def _regulator(regulator: Regulator, *, first: bool) -> str:
-    stages = "two-stage " if regulator.stages == 2 else "first-stage or single-stage " if first else "second-stage "
+def materials(job: Job) -> tuple[Item, ...]:
+    """Every part the build needs, like parts added up."""
+    return merge(_items(job))
+
+
+def tools(job: Job) -> tuple[Tool, ...]:
+    """The tools the job calls for."""
+    parts = [part for _, chain in job.fittings.chains() for part in chain.parts]
+    joints = [joint for _, chain in job.fittings.chains() for joint in chain.joints]
+    used = [run.material for zone in job.sized for run in zone.runs]
+    return tools_for(features(parts, joints, used, len(job.passages.openings)), catalog.tools())
+
+
+def taper_joints(made: Fittings) -> int:
+    """How many joints take thread sealant."""
+    return sum(joint.sealant for _, chain in made.chains() for joint in chain.joints)
+
+
+def _items(job: Job) -> Iterator[Item]:
+    yield from _source(job)
+    yield from _tubing(job)
+    yield from _parts(job)
+    yield from _passages(job)
+    yield from _sundries(job)
+
+
+def _source(job: Job) -> Iterator[Item]:
+    build = job.resolved.build
+    group: Group = "container and regulator"
+    yield Item(f"container:{job.resolved.kind.id}", group, job.resolved.kind.names[0], build.spec.container.number, False, ("container",))
+    regulators = [(build.spec.regulator.id or REGULATOR, build.spec.regulator, True)]
+    regulators += [(node.id, node.part, False) for node in build.nodes if isinstance(node.part, Regulator)]
+    for identity, regulator, first in regulators:
+        yield Item(f"regulator:{identity}", group, _regulator(regulator, first=first, changeover=first and build.spec.container.manifold == "changeover"),
+                   1, False, (identity,))  # fmt: skip
+
+
+def _regulator(regulator: Regulator, *, first: bool, changeover: bool) -> str:
+    stages = "two-stage regulator" if regulator.stages == 2 else "first-stage or single-stage regulator" if first else "second-stage regulator"
     threads = [t for t in (regulator.inlet_thread, regulator.outlet_thread) if t]
-    return f"{stages}regulator, {regulator.outlet.text}" + (f", {' x '.join(threads)}" if threads else "")
+    with_changeover = " with changeover" if changeover else ""
+    return f"{stages}{with_changeover}, {regulator.outlet.text}" + (f", {' x '.join(threads)}" if threads else "")
 
 
-def _name(run: RunSize) -> str:
-    material = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}[run.material]
-    return f"{run.size.label} {material}" if run.size else f"{material}, size not found"
+def _tubing(job: Job) -> Iterator[Item]:
+    for tubing in job.lengths:
+        where = tuple(dict.fromkeys(piece.id.partition(":")[0] for piece in tubing.pieces))
+        yield Item(tubing.key, "tubing", tubing.name, tubing.gross, True, where, f"{tubing.allowance} included", tubing.net)
+    for zone in job.sized:
+        for run in zone.runs:
+            if run.size is None:
+                yield Item(f"{run.material} size-not-found", "tubing", f"{run.material}, size not found", float(run.run.length), True,
+                           (run.id,), "no listed size carries its load", float(run.run.length))  # fmt: skip
 
 
-def _run(resolved: Resolved, run: RunSize) -> RunPart:
-    part = run.run
-    assert isinstance(part, Run)
-    return RunPart(
-        id=run.id,
-        key=f"{run.material}:{run.kind or ''}:{run.size.id if run.size else '?'}",
-        name=_name(run),
-        rigid=run.material == "steel",
-        corrugated=run.material == "csst",
-        length=float(part.length),
-        bends=part.bends,
-        through=tuple(part.through),
-        spacing=support_spacing(run.material, run.size, moves(resolved.build)),
-    )
+def _parts(job: Job) -> Iterator[Item]:
+    """Chosen parts and the chains between them, in the order of the tree."""
+    by_outlet = {c.id: c for c in job.connected}
+    for about, spot, placed in job.fittings.placed():
+        if spot.role == "connector" or (spot.role == "rigid tail" and placed.ends[0] is None):
+            yield _connector(by_outlet[about.element])
+        elif spot.role == "rigid tail":
+            yield from _pipe_tail(job, by_outlet[about.element], placed.ends[0])
+        elif placed.part is not None:
+            yield _item(placed.part, about.element)
+        elif not spot.ends and not placed.built_in:
+            yield Item(f"{spot.role.replace(' ', '-')} not-chosen", "fittings", f"{spot.role}, not chosen: see the joints", 1, False,
+                       (about.element,))  # fmt: skip
+    for joined in job.fittings.joined:
+        found = joined.found
+        if isinstance(found, Chain):
+            for part in found.parts:
+                yield _item(part, joined.element)
+        else:
+            yield Item("fittings not-worked-out", "fittings", "fittings between two parts, not worked out: see the joints", 1, False,
+                       (joined.element,), joined.why or "")  # fmt: skip
 
 
-def support_spacing(material: str, size: Size | None, moving: bool) -> float:
-    """The distance between supports in m: the material's for its size, or that of something that moves, if closer."""
-    table = data.load("gasdoc.catalog", "supports.yaml")
-    rows = table["materials"][material]
-    across = size.od if size is not None and size.od is not None else 0.0
-    trade = 0.0 if size is None or not size.id.startswith("EHD ") else float(size.id.removeprefix("EHD "))
-    spacing = rows[0]["spacing"]
-    for row in rows:
-        if across >= units.parse(row["from"], "length") - 1e-6 if "from" in row else trade >= row["from_ehd"]:
-            spacing = row["spacing"]
-    metres = float(units.parse(spacing, "length"))
-    return min(metres, float(units.parse(table["moving"]["spacing"], "length"))) if moving else metres
+def _item(part: Part, element: str) -> Item:
+    return Item(part.id, _GROUPS[part.use], part.name, 1, False, (element,))
+
+
+def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
+    """A tail of threaded pipe behind tubing of another kind; one of the run's own tubing is in the cutting plan."""
+    feeding = feeding_run(job.resolved.build, {run.id: run for zone in job.sized for run in zone.runs}, c.id)
+    if end is not None and end.kind in ("npt", "bspt") and (feeding is None or feeding.material != "steel"):
+        length = units.show(c.length, "short length", system(job.resolved.build)) if c.length is not None else "length not known"
+        name = f"steel pipe, {end.size} {'NPT' if end.kind == 'npt' else 'R'} at both ends, {length}"
+        yield Item(f"pipe-tail {end.size}", "valves and connectors", name, 1, False, (c.id,))
+
+
+def _connector(c: Connected) -> Item:
+    name = c.part.name if c.part is not None else f"{c.kind} connector, its ends not known"
+    name += f", {c.label}" if c.label is not None else ", length not chosen"
+    note = "" if not c.chosen else "length chosen here: the shortest that reaches"
+    return Item(c.key, "valves and connectors", name, 1, False, (c.id,), note)
+
+
+def _passages(job: Job) -> Iterator[Item]:
+    shown = job.resolved.region.units
+    group: Group = "openings and guards"
+    within, thickness, _ = catalog.plate()
+    for made in job.passages.openings:
+        hole = made.opening
+        if hole is None:
+            yield Item("lining not-worked-out", group, "lining of an opening, tubing not known", 1, False, (made.run,))
+            continue
+        if hole.lining_bore is not None:
+            bore = size_text(hole.lining_bore, shown)
+            name = f"rubber grommet for {size_text(made.across or 0.0, shown)} tubing, in a {size_text(hole.hole, shown)} hole"
+            if hole.lining == "sleeve":
+                name = f"sleeve, {bore} inside"
+            yield Item(f"{hole.lining}:{bore}", group, name, 1, False, (made.run,))
+        if hole.plate:
+            yield Item("strike-plate", group, f"steel strike plate, {size_text(thickness, shown)}", 1, False, (made.run,),
+                       f"where the tubing lies within {size_text(within, shown)} of the face of a stud")  # fmt: skip
+    for run, guard in job.passages.guards:
+        length = float(run.run.length) if guard.by_length else 1
+        yield Item(guard.id, group, guard.name, length, guard.by_length, (run.id,), if_needed=guard.if_needed)
+    for held in job.passages.supports:
+        across = size_text(held.across, shown) if held.across is not None else "size-not-found"
+        yield Item(f"clamp:{across}", "supports", f"cushion clamp for {across} tubing", held.count, False, (held.run,))
+    for c in job.connected:  # the last support stands at the outlet's valve, so that the connector pulls at nothing
+        yield Item("outlet-bracket", "supports", "bracket for the shut-off valve or termination at an outlet", 1, False, (c.id,))
+
+
+def size_text(length: float, shown: System) -> str:
+    """A width as the trade sells it, rounded up: sixteenths of an inch, or whole millimetres."""
+    if shown == "si":
+        return f"{math.ceil(round(length * 1000, 3))} mm"
+    whole, part = divmod(Fraction(math.ceil(round(length / 0.0254 * 16, 3)), 16), 1)
+    return "-".join(str(piece) for piece in (int(whole), part) if piece) + " in"
+
+
+def _sundries(job: Job) -> Iterator[Item]:
+    group: Group = "sealing and testing"
+    build = job.resolved.build
+    taper = taper_joints(job.fittings)
+    if taper:
+        yield Item("thread-sealant", group, "thread sealant rated for LP gas", 1, False, (), f"for {taper} taper joints; on male taper threads only")
+    yield Item("leak-fluid", group, "leak-detection fluid, non-corrosive", 1, False, ())
+    yield Item("label:shut-off", group, "label for the main shut-off", 1, False, ("container",))
+    outlets = tuple(node.id for node in build.nodes if isinstance(node.part, Outlet))
+    yield Item("label:outlet", group, "label for a valve, naming its appliance", len(outlets), False, outlets)
+    yield from _closures(job)
+    yield from _gauges(job)
+
+
+def _closures(job: Job) -> Iterator[Item]:
+    """What closes each open end while the piping is tested, and each test point once its tap is out."""
+    closing_parts: dict[tuple[str, str], tuple[Part, list[str]]] = {}
+    for joined in job.fittings.joined:
+        role = _role(job, joined)
+        found = joined.found
+        if not isinstance(found, Chain) or role not in ("outlet valve", "test tap"):
+            continue
+        end = found.joints[-1].a
+        closing = next((p for p in job.listed.of_use("closure") if len(p.ends) == 1 and mates(end, p.ends[0])), None)
+        if closing is not None:
+            closing_parts.setdefault((closing.id, role), (closing, []))[1].append(joined.element)
+    for (_, role), (part, where) in closing_parts.items():
+        one = len(where) == 1
+        note = f"{len(where)} close{'s' if one else ''} the line during the test of the piping"
+        if role == "test tap":
+            note = f"{len(where)} close{'s' if one else ''} a test point whose tap is out"
+        yield Item(part.id, "sealing and testing", part.name, len(where), False, tuple(where), note)
+
+
+def _role(job: Job, joined: Joined) -> str:
+    """What a connection leads to; on the container side nothing is closed here."""
+    return "" if joined.container_side else job.fittings.assemblies[-1].spots[joined.down].role
+
+
+def _gauges(job: Job) -> Iterator[Item]:
+    """A gauge for each test the region asks, by the pressure it is made at and the range the test allows."""
+    shown = system(job.resolved.build)
+    rows = data.load("gasdoc.catalog", "instruments.yaml")["gauges"]
+    for asked in job.tests.asked:
+        if asked.pressure is None:
+            continue
+        fit = [
+            row["name"] for row in rows
+            if units.parse(row["from"], "pressure") <= asked.pressure <= units.parse(row["up_to"], "pressure")
+            and (asked.full_scale is None or units.parse(row["up_to"], "pressure") <= asked.full_scale * (1 + 1e-9))
+        ]  # fmt: skip
+        kind = "container pressure" if asked.pressure >= (5e3 if shown == "us" else 5e4) else "supply pressure"
+        pressure = units.show(asked.pressure, kind, shown)
+        scale = f", full scale at most {units.show(asked.full_scale, kind, shown)}" if asked.full_scale is not None else ""
+        usual = f"such as: {'; '.join(fit)}" if fit else "no usual gauge reads it: ask the supplier"
+        yield Item(f"gauge:{asked.test.id}", "sealing and testing", f"gauge that reads {pressure}{scale}", 1, False, (asked.zone,),
+                   f"{asked.test.name}; {usual}")  # fmt: skip

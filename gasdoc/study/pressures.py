@@ -8,7 +8,7 @@ absolute pressure: 0.06 % at 0.5 inH2O). Corrugated tubing has one law, the fit 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from gasdoc.catalog import tables, tubing
@@ -118,7 +118,7 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
     for outlet, segment in sized.zone.outlets:
         served = loads[outlet]
         alone = network.pressures(zone, own_load(outlet), network.larger)
-        lost = _connector_drop(served)
+        lost = connector_drop(served)
         a = served.appliance
         outlets.append(
             OutletPressure(
@@ -167,14 +167,18 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
 
 
 def _network(resolved: Resolved, sized: ZoneSizing) -> network.Zone | None:
-    if any(run.size is None for run in sized.runs):
-        return None
-    pipes = tuple(_pipe(resolved, sized, i, run.size) for i, run in enumerate(sized.runs) if run.size is not None)
+    sizes = [run.size for run in sized.runs if run.size is not None]
+    return network_of(resolved, sized, sizes) if len(sizes) == len(sized.runs) else None
+
+
+def network_of(resolved: Resolved, sized: ZoneSizing, sizes: Sequence[Size]) -> network.Zone:
+    """A zone as the solver sees it, its runs in these sizes. Raises ValueError for corrugated tubing in a size that its
+    table does not have."""
     source = float(sized.zone.regulator.outlet)
     air = sized.conditions.absolute_air
     return network.Zone(
         tree=sized.zone.tree,
-        pipes=pipes,
+        pipes=tuple(pipe(resolved, sized, i, size) for i, size in enumerate(sizes)),
         rise=tuple(float(run.run.rise or 0.0) for run in sized.runs),
         source_gauge=source,
         atmosphere_absolute=air,
@@ -183,7 +187,7 @@ def _network(resolved: Resolved, sized: ZoneSizing) -> network.Zone | None:
     )
 
 
-def _pipe(resolved: Resolved, sized: ZoneSizing, segment: int, size: Size) -> network.Pipe:
+def pipe(resolved: Resolved, sized: ZoneSizing, segment: int, size: Size) -> network.Pipe:
     """A run as the solver sees it: its fittings counted in full, whatever a table would allow for."""
     run = sized.runs[segment].run
     bore, _ = bore_or_stand_in(size.bore, size.id)
@@ -241,7 +245,7 @@ def _minima(sized: ZoneSizing, loads: dict[str, Served]) -> list[float | None]:
         if segment < 0:
             continue
         asked = loads[outlet].appliance.min_inlet
-        need = (float(asked) if asked is not None else left) + (_connector_drop(loads[outlet]) or 0.0)
+        need = (float(asked) if asked is not None else left) + (connector_drop(loads[outlet]) or 0.0)
         before = minima[segment]
         minima[segment] = need if before is None else max(before, need)
     for _, segment in sized.zone.regulators:
@@ -277,7 +281,7 @@ def _scenarios(
             continue
         gauge = network.pressures(zone, own_load(*here), network.larger)
         found.append(ScenarioPressure(scenario.name, tuple(
-            (o, _less(_at(gauge, segments[o], zone.source_gauge), _connector_drop(loads[o]))) for o in here
+            (o, _less(_at(gauge, segments[o], zone.source_gauge), connector_drop(loads[o]))) for o in here
         )))  # fmt: skip
     return tuple(found)
 
@@ -288,7 +292,7 @@ def _next_larger(resolved: Resolved, sized: ZoneSizing) -> list[network.Pipe | N
         offered = resolved.offered[run.id]
         assert run.size is not None
         bigger = [s for s in offered if _order(s) > _order(run.size)]
-        larger.append(_pipe(resolved, sized, i, bigger[0]) if bigger else None)
+        larger.append(pipe(resolved, sized, i, bigger[0]) if bigger else None)
     return larger
 
 
@@ -304,7 +308,8 @@ def _less(gauge: float, lost: float | None) -> float:
     return max(0.0, gauge - (lost or 0.0))
 
 
-def _connector_drop(served: Served) -> float | None:
+def connector_drop(served: Served) -> float | None:
+    """The drop of an outlet's connector at its appliance's load, Pa; None where its rating is not known."""
     connector = served.outlet.connector
     if connector is None or connector.capacity is None:
         return None

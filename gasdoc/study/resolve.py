@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gasdoc.catalog import containers, tubing
+from gasdoc.catalog import bolts, containers, tubing
 from gasdoc.regions import Region, UnknownRegion, region
 from gasdoc.source import Problem, Severity
 from gasdoc.spec.model import Run
 from gasdoc.spec.reader import Build
 from gasdoc.spec.supply import Node
 from gasdoc.study.capacity import ways_to_read
+from gasdoc.study.threads import thread_problems
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,8 @@ def resolve(build: Build) -> tuple[Resolved | None, tuple[Problem, ...]]:
     problems: list[Problem] = []
     found_region = _region(build, problems)
     kind = _kind(build, problems)
+    _bolt(build, problems)
+    problems += thread_problems(build)
     given: dict[str, tubing.Size] = {}
     offered: dict[str, tuple[tubing.Size, ...]] = {}
     for node in build.nodes:
@@ -61,6 +64,19 @@ def _kind(build: Build, problems: list[Problem]) -> containers.ContainerKind | N
     except containers.UnknownContainer as wrong:
         problems.append(build.problem(("container", "type"), Severity.ERROR, wrong.message, wrong.hint, "spec-container"))
         return None
+
+
+def _bolt(build: Build, problems: list[Problem]) -> None:
+    mount = build.spec.container.mount
+    if mount is None:
+        return
+    try:
+        bolts.bolt(mount.thread, mount.grade, mount.bolt_length)
+    except bolts.BoltError as wrong:
+        key = "thread" if wrong.message.startswith("thread") else "grade"
+        problems.append(
+            build.problem(("container", "mount", key), Severity.ERROR, wrong.message, wrong.hint, "spec-bolt")
+        )  # fmt: skip
 
 
 def _run(

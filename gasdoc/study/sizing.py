@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gasdoc import units
+from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering import sizing, tree
@@ -160,7 +161,7 @@ def _size_run(
 
     def answer(method: str, size: Size) -> tuple[Answer | Unserved, float]:
         length, way = methods[method]
-        extra = sum(_extra(resolved, zone, i, size) for i in way)
+        extra = sum(_extra(resolved, zone, i, size, conditions) for i in way)
         return look_up(size, length + extra, conditions), extra
 
     def carries(found: Answer | Unserved) -> bool:
@@ -191,22 +192,22 @@ def _size_run(
     )
 
 
-def _extra(resolved: Resolved, zone: Zone, segment: int, candidate: Size) -> float:
+def _extra(resolved: Resolved, zone: Zone, segment: int, candidate: Size, conditions: Conditions) -> float:
     """The length that stands for the fittings of one segment, in m.
 
-    Where tables are used they allow for ordinary fittings: corrugated tubing adds for bends beyond four, other tubing
-    for the bends of a section that has four or more. A calculation counts every bend and every tee. Fittings are
-    taken in the segment's own bore if that is given, else in the bore of the size being tried.
+    A table allows for ordinary fittings: corrugated tubing adds for bends beyond four, other tubing for the bends of a
+    section that has four or more. An equation or calculation counts every bend and every tee. Fittings are taken in
+    the segment's own bore if that is given, else in the bore of the size being tried.
     """
     node_id = zone.runs[segment]
     run = resolved.build.by_id[node_id].part
     assert isinstance(run, Run)
     size = resolved.given.get(node_id) or candidate
-    if size.material == "csst":
+    if resolved.build.material(resolved.build.by_id[node_id])[0] == "csst":
         return max(0, run.bends - BENDS_COUNTED_FROM) * CSST_EXTRA
     if size.bore is None:
         return 0.0
-    if zone.delivers and resolved.region.supply.method == "tables":
+    if conditions.by_tables and tables_for(size.material, conditions.inlet_gauge, conditions.drop):
         return run.bends * ELBOW_BORES * size.bore if run.bends >= BENDS_COUNTED_FROM else 0.0
     parent = resolved.build.nodes[resolved.build.by_id[node_id].parent] if resolved.build.by_id[node_id].parent >= 0 else None
     tee = TEE_BORES if parent is not None and isinstance(parent.part, Junction) else 0
@@ -230,37 +231,46 @@ def sizing_findings(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
     for run in sized.runs:
         load = units.show(run.load, "load", system)
         path = units.show(run.longest.length + run.longest.extra, "run length", system)
-        best = run.branch.capacity
-        if isinstance(best, Unserved):
-            yield _unserved(run, best, system)
+        longest, branch = run.longest.capacity, run.branch.capacity
+        if isinstance(branch, Unserved) or (run.size is None and isinstance(longest, Unserved)):
+            yield _unserved(run, longest if isinstance(longest, Unserved) else branch, system)
         elif run.size is None:
             yield error(
                 "run-too-large-a-load", run.id, run.at,
                 f"No listed size of {run.material} carries {load} over {path}.",
-                "The largest size on offer falls short by both sizing methods.",
-                "Split the load, shorten the path, or use a higher pressure up to a second regulator, with a fitter.",
-                str(best.source),
+                "The largest size on offer falls short by the longest-length method.",
+                _branch_size(run) or "Split the load, shorten the path, or use a higher pressure up to a second "
+                "regulator, with a fitter.", str(branch.source),
             )  # fmt: skip
         elif not run.branch.enough:
-            needed = run.longest.needed
+            needed = run.longest.needed or run.branch.needed
             yield error(
                 "run-undersized", run.id, run.at,
-                f"{run.size.label} carries {units.show(best.value, 'load', system)} here, and {load} is asked of it.",
+                f"{run.size.label} carries {units.show(branch.value, 'load', system)} here, and {load} is asked of it.",
                 f"Sized over {units.show(run.branch.length + run.branch.extra, 'run length', system)} by the "
-                "branch-length method and over " + path + " by the longest-length method; it falls short by both.",
+                f"branch-length method and over {path} by the longest-length method, it falls short by the less demanding.",
                 f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
-                str(best.source),
+                str(branch.source),
             )  # fmt: skip
         elif not run.longest.enough:
             needed = run.longest.needed
+            why = (
+                f"the table is not known for its path of {path}" if isinstance(longest, Unserved) else
+                f"it falls short over {path}"
+            )  # fmt: skip
             yield note(
                 "run-branch-only", run.id, run.at,
                 f"{run.size.label} carries {load} by the branch-length method only.",
-                "By the longest-length method it falls short; both methods are in the code, and the inspector may "
-                "ask for one of them.",
+                f"By the longest-length method {why}; both methods are in the code, and the inspector may ask for one of "
+                "them.",
                 f"Ask which method applies; {needed.label} passes both." if needed else "Ask which method applies.",
-                str(best.source),
+                str(branch.source),
             )  # fmt: skip
+
+
+def _branch_size(run: RunSize) -> str:
+    """What the branch-length method would take, where the other finds nothing."""
+    return f"By the branch-length method {run.branch.needed.label} carries it; ask which method applies." if run.branch.needed else ""
 
 
 def _unserved(run: RunSize, why: Unserved, system: units.System) -> Finding:
@@ -272,7 +282,7 @@ def _unserved(run: RunSize, why: Unserved, system: units.System) -> Finding:
             f"The path of {units.show(run.longest.length + run.longest.extra, 'run length', system)} is longer than the "
             f"table is known for here, {limit}.",
             "A capacity past the printed rows would be a guess.",
-            "Look the row up in the full code table with a fitter, or shorten the path.", source,
+            _branch_size(run) or "Look the row up in the full code table with a fitter, or shorten the path.", source,
         )  # fmt: skip
     if why.reason == "size":
         return error(

@@ -7,27 +7,49 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gasdoc import data, units
+from gasdoc.materials.joints import Shelf
 from gasdoc.materials.takeoff import Item
+from gasdoc.materials.tools import Tool
 from gasdoc.regions import Caution, cautions
 from gasdoc.source import Problem
 from gasdoc.spec.reader import Build
 from gasdoc.study import facts
+from gasdoc.study.air import Air, air, air_findings
+from gasdoc.study.cheapest import Cheapest, cheapest
+from gasdoc.study.coldday import Cold, cold_day, cold_findings
 from gasdoc.study.container import Container, container, container_findings
+from gasdoc.study.cutting import Lengths, cutting, cutting_findings
+from gasdoc.study.endurance import Endurance, endurance
 from gasdoc.study.excess import ExcessFlow, excess, excess_findings
 from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.fingerprint import fingerprint
+from gasdoc.study.fittings import Fittings, fitting_findings, fittings, listed_shelf
 from gasdoc.study.flow_findings import pressure_findings, regulator_findings
+from gasdoc.study.leakplan import Plan, plans
 from gasdoc.study.leaktest import LeakTest, leak_test
-from gasdoc.study.materials import materials
+from gasdoc.study.leakverdict import Judged, judge, verdict_findings
+from gasdoc.study.materials import Job, materials, tools
+from gasdoc.study.mount import Clearance, Mount, clearances, mount, mount_findings
+from gasdoc.study.own import Own
+from gasdoc.study.passages import Passages, passages
 from gasdoc.study.people import Asked, ask
 from gasdoc.study.pressures import ZonePressure, solve_zone
+from gasdoc.study.pricing import price_list
+from gasdoc.study.reach import Connected, connect, reach_findings
+from gasdoc.study.releases import Releases, releases
 from gasdoc.study.resolve import Resolved, resolve
 from gasdoc.study.room import Room, room
 from gasdoc.study.rules import Ruling, rule_findings, rulings
+from gasdoc.study.shopping import Shopping, key_problems, shopping
 from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
-from gasdoc.study.standing import Standing, standing
-from gasdoc.study.upkeep import Due, upkeep
+from gasdoc.study.standing import Standing, standing, standing_findings
+from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
 from gasdoc.study.zones import Zone, zones
+
+MIXED = 0.5
+"""From this share of the other gas on, an appliance jetted for one of the two is jetted for another gas. Commercial
+grades hold some of the other; the plate and the supplier decide in between (our choice)."""
 
 FAR_OFF = 4.0
 """How many times outside the usual range an input rate has to be to be asked about (our choice)."""
@@ -35,8 +57,11 @@ FAR_OFF = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Study:
-    """All results of one build as of a date. `load` in W is that of all appliances at once; `pressures` stand in the
-    order of `zones`, None for a zone that cannot be solved because a run of it has no size."""
+    """All results of one build. `as_of` is the date on which something may be overdue, None where nobody asks.
+
+    `load` in W is that of all appliances at once; `pressures` stand in the order of `zones`, None for a zone that cannot
+    be solved because a run of it has no size.
+    """
 
     resolved: Resolved
     as_of: dt.date | None
@@ -44,14 +69,29 @@ class Study:
     served: tuple[Served, ...]
     load: float
     container: Container
+    cold: Cold | None
+    endurance: Endurance
+    mount: Mount | None
+    clearances: tuple[Clearance, ...]
     zones: tuple[ZoneSizing, ...]
     pressures: tuple[ZonePressure | None, ...]
     excess_flow: ExcessFlow | None
     room: Room
     rules: tuple[Ruling, ...]
     cautions: tuple[Caution, ...]
+    fittings: Fittings
+    connected: tuple[Connected, ...]
+    lengths: tuple[Lengths, ...]
+    passages: Passages
     materials: tuple[Item, ...]
+    tools: tuple[Tool, ...]
+    shopping: Shopping
+    cheapest: tuple[Cheapest, ...]
     leak_test: LeakTest
+    plans: tuple[Plan, ...]
+    judged: tuple[Judged, ...]
+    releases: Releases
+    air: Air
     upkeep: tuple[Due, ...]
     questions: tuple[Asked, ...]
     findings: tuple[Finding, ...]
@@ -62,7 +102,7 @@ class Study:
         return self.resolved.build
 
 
-def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tuple[Problem, ...]]:
+def study(build: Build, as_of: dt.date | None = None, own: Own = Own()) -> tuple[Study | None, tuple[Problem, ...]]:
     """The study of a build, or None when a name in its spec means nothing; and the input problems found on the way."""
     resolved, problems = resolve(build)
     if resolved is None:
@@ -71,13 +111,29 @@ def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tup
     sized = tuple(size_zone(resolved, zone) for zone in found_zones)
     appliances = served(build)
     held = container(resolved, appliances)
+    cold = cold_day(resolved, held, appliances)
+    held_on, around = mount(resolved, held), clearances(resolved)
     solved = tuple(solve_zone(resolved, zone, appliances) for zone in sized)
     delivering = [s for s, zone in zip(solved, sized, strict=True) if zone.zone.delivers]
     drops = [s.worst_drop for s in delivering if s is not None]
     worst_drop = max(drops) if drops and None not in delivering else None
-    found_rules = rulings(resolved, found_zones, sized, held, worst_drop)
     tests = leak_test(resolved, sized)
+    judged = judge(resolved, tests)
+    reached = standing(build, tests, judged, fingerprint(resolved, sized))
+    found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on)
+    breathed = air(appliances)
     due = upkeep(resolved)
+    prices = price_list(build.spec.prices, own.prices)
+    listed = own.catalogue
+    standard = own.parts is None and not prices.items
+    joining = listed_shelf() if standard else Shelf(listed.of_use("fitting"), prices.each())
+    put_together = fittings(resolved, sized, listed, joining)
+    connected = connect(resolved, appliances, put_together)
+    lengths = cutting(resolved, sized, connected, prices, build.spec.on_shelf)
+    passed = passages(resolved, sized)
+    job = Job(resolved, sized, listed, put_together, connected, lengths, passed, tests)
+    items = materials(job)
+    problems = (*problems, *key_problems(build, items, listed))
     load = sum(s.load for s in appliances)
     valve = excess(resolved, sized, load)
     findings = [
@@ -91,26 +147,50 @@ def study(build: Build, as_of: dt.date | None = None) -> tuple[Study | None, tup
         *regulator_findings(resolved, sized, solved),
         *_jetting_findings(resolved, found_zones, appliances),
         *container_findings(resolved, held, load),
+        *cold_findings(resolved, held, cold),
+        *mount_findings(resolved, held_on, around),
         *excess_findings(valve),
+        *fitting_findings(resolved, put_together),
+        *reach_findings(resolved, connected, appliances),
+        *cutting_findings(resolved, lengths),
         *_plausible(resolved, appliances),
         *rule_findings(found_rules),
+        *air_findings(resolved, breathed, appliances),
+        *verdict_findings(judged, facts.system(build)),
+        *standing_findings(build, reached),
+        *upkeep_findings(resolved, due, as_of),
         *_unknown(resolved, appliances),
     ]
     return Study(
         resolved=resolved,
         as_of=as_of,
-        standing=standing(build),
+        standing=reached,
         served=appliances,
         load=load,
         container=held,
+        cold=cold,
+        endurance=endurance(resolved, held, appliances),
+        mount=held_on,
+        clearances=around,
         zones=sized,
         pressures=solved,
         excess_flow=valve,
-        room=room(sized, solved, None),
+        room=room(sized, solved, cold.spare(held.per_day) if cold is not None else None),
         rules=found_rules,
         cautions=cautions(facts.conditions(resolved)),
-        materials=materials(resolved, sized),
+        fittings=put_together,
+        connected=connected,
+        lengths=lengths,
+        passages=passed,
+        materials=items,
+        tools=tools(job),
+        shopping=shopping(items, lengths, prices, build.spec.on_shelf),
+        cheapest=cheapest(resolved, sized, appliances, prices),
         leak_test=tests,
+        plans=plans(build, tests),
+        judged=judged,
+        releases=releases(resolved, sized, appliances),
+        air=breathed,
         upkeep=due,
         questions=ask(resolved, sized, tests, due),
         findings=tuple(sorted(findings, key=lambda f: f.order)),
@@ -129,7 +209,9 @@ def _jetting_findings(
         delivered = float(zone.regulator.outlet)
         if jetted is None:
             continue
-        if jetted.gas in ("natural-gas", "other") or (jetted.gas == "butane" and resolved.build.spec.gas.propane > 0.5):
+        gas = resolved.build.spec.gas
+        wrong = {"propane": gas.butane > MIXED, "butane": gas.propane > MIXED, "propane-butane": False}
+        if wrong.get(jetted.gas, True):
             yield error(
                 "jetted-for-another-gas", s.id, (*s.at, "appliance", "jetted_for", "gas"),
                 f"{s.appliance.name} is jetted for {jetted.gas}.",

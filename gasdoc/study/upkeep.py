@@ -8,8 +8,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gasdoc.regions import Interval, Task, region_ids, upkeep_tasks
+from gasdoc.source import Path
 from gasdoc.spec.model import Outlet, Regulator
 from gasdoc.study.facts import materials, served, setting
+from gasdoc.study.findings import Finding, note, warning
 from gasdoc.study.resolve import Resolved
 
 SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "smoke-alarm")
@@ -20,17 +22,35 @@ SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "s
 class Due:
     """One task for one part of the build.
 
-    `part` names the part, None where the task is for the whole; `counted` is the date it counts from, `due` when it is
-    due, both None where the spec gives no date (`missing` then says which) or the task follows an event. `others` are
+    `part` names the part, None where the task is for the whole, `at` its place in the spec; `counted` is the date it
+    counts from, `due` when it is due, both None where the spec gives no date (`missing` then says which) or the task
+    follows an event. `mark` is the end of life marked on the part itself; the earlier date is the one due. `others` are
     rows of other sources for the same task, with longer intervals.
     """
 
     task: Task
     part: str | None
+    at: Path
     counted: dt.date | None
     due: dt.date | None
     missing: str | None
+    mark: dt.date | None
     others: tuple[Task, ...]
+
+    @property
+    def marked(self) -> bool:
+        """Whether it is the date marked on the part that is due."""
+        return self.mark is not None and self.mark == self.due
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A part with the date its life counts from and the date marked on it as its end."""
+
+    name: str
+    at: Path
+    date: dt.date | None
+    end: dt.date | None = None
 
 
 def after(date: dt.date, interval: Interval) -> dt.date:
@@ -47,15 +67,14 @@ def upkeep(resolved: Resolved) -> tuple[Due, ...]:
     tasks = upkeep_tasks(_conditions(resolved))
     groups: dict[str, list[Task]] = {}
     for task in tasks:
-        groups.setdefault(task.task_group, []).append(task)
+        if not (task.once and resolved.build.spec.container.requalified is not None):
+            groups.setdefault(task.task_group, []).append(task)
     found: list[Due] = []
     for rows in groups.values():
         timed = sorted((t for t in rows if t.interval is not None), key=lambda t: t.interval.days if t.interval else 0)
         shown = timed[0] if timed else rows[0]
         others = tuple(t for t in rows if t is not shown)
-        for part, counted, missing in _dates(resolved, shown):
-            due = after(counted, shown.interval) if counted is not None and shown.interval is not None else None
-            found.append(Due(shown, part, counted, due, missing, others))
+        found += _dues(resolved, shown, others)
     return tuple(sorted(found, key=lambda d: (d.due is None, d.due or dt.date.max)))
 
 
@@ -81,46 +100,80 @@ def _hose(outlet: Outlet) -> bool:
     return outlet.connector is None or outlet.connector.kind != "rigid"
 
 
-def _dates(resolved: Resolved, task: Task) -> Iterator[tuple[str | None, dt.date | None, str | None]]:
-    """Part, date counted from, and what is missing, for each part the task is for."""
+MISSING = {"fitted": "date fitted", "last-done": "date fitted or last done", "tested": "date of a test",
+           "manufactured": "date of manufacture", "requalified": "date of the last requalification"}  # fmt: skip
+"""The date an interval counts from, as it is called where the spec does not give it."""
+
+
+def _dues(resolved: Resolved, task: Task, others: tuple[Task, ...]) -> Iterator[Due]:
+    """The task for each part it is for."""
     spec = resolved.build.spec
     if task.interval is None:
-        yield None, None, None
+        yield Due(task, None, (), None, None, None, None, others)
         return
     done = max((d.date for d in spec.done if d.task in (task.id, task.task_group)), default=None)
-    if task.counted_from == "manufactured":
-        for part, date in _made(resolved, task):
-            yield part, done or date, None if done or date else "date of manufacture"
-        return
-    base = {
-        "fitted": spec.fitted,
-        "last-done": spec.fitted,
-        "tested": max((t.date for t in spec.tests), default=None),
-    }[task.counted_from or "fitted"]
-    missing = {"fitted": "date fitted", "last-done": "date fitted or last done", "tested": "date of a test"}
-    yield None, done or base, None if done or base else missing[task.counted_from or "fitted"]
+    source = task.counted_from or "fitted"
+    if source == "manufactured":
+        parts = list(_made(resolved, task))
+    else:
+        date = {"fitted": spec.fitted, "last-done": spec.fitted, "tested": max((t.date for t in spec.tests), default=None),
+                "requalified": spec.container.requalified}[source]  # fmt: skip
+        parts = [_Part("", (), date)]
+    for part in parts:
+        dates = [date for date in (part.date, done) if date is not None]
+        # What was done counts, unless the part is newer still.
+        counted = max(dates, default=None)
+        due = after(counted, task.interval) if counted is not None else None
+        due = min((date for date in (due, part.end) if date is not None), default=None)
+        missing = MISSING[source] if due is None else None
+        yield Due(task, part.name or None, part.at, counted, due, missing, part.end, others)
 
 
-def _made(resolved: Resolved, task: Task) -> Iterator[tuple[str, dt.date | None]]:
+def _made(resolved: Resolved, task: Task) -> Iterator[_Part]:
     spec = resolved.build.spec
     subjects = [word for word in task.applies if word in SUBJECTS]
     alarms = spec.space.alarms if spec.space is not None and spec.space.alarms is not None else []
     for subject in subjects:
         if subject in ("cylinder", "asme"):
             if (subject == "asme") == resolved.kind.id.startswith("asme"):
-                yield "container", spec.container.manufactured
+                dates = [d for d in (spec.container.manufactured, spec.container.requalified) if d is not None]
+                yield _Part("container", ("container",), max(dates, default=None))
         elif subject == "regulator":
-            yield "first regulator", spec.regulator.manufactured
+            yield _Part("first regulator", ("regulator",), spec.regulator.manufactured)
             for node in resolved.build.nodes:
                 if isinstance(node.part, Regulator):
-                    yield node.id, node.part.manufactured
+                    yield _Part(node.id, node.at, node.part.manufactured)
         elif subject == "hose":
             for s in served(resolved.build):
                 if _hose(s.outlet):
-                    yield f"connector of {s.appliance.name}", s.outlet.connector.manufactured if s.outlet.connector else None
+                    made = s.outlet.connector.manufactured if s.outlet.connector else None
+                    yield _Part(f"connector of {s.appliance.name}", s.at, made)
         else:
-            for alarm in alarms:
+            for i, alarm in enumerate(alarms):
                 if subject == f"{alarm.kind}-alarm":
-                    yield f"{alarm.kind} alarm" + (f", {alarm.place}" if alarm.place else ""), alarm.manufactured
+                    name = f"{alarm.kind} alarm" + (f", {alarm.place}" if alarm.place else "")
+                    yield _Part(name, ("space", "alarms", i), alarm.manufactured, alarm.replace_by)
     if not subjects:
-        yield "whole system", None
+        yield _Part("whole system", (), None)
+
+
+def upkeep_findings(resolved: Resolved, found: tuple[Due, ...], as_of: dt.date | None) -> Iterator[Finding]:
+    """What is overdue on a date, if one is given, and records of tasks that are none."""
+    names = {name for d in found for task in (d.task, *d.others) for name in (task.id, task.task_group)}
+    for i, done in enumerate(resolved.build.spec.done):
+        if done.task not in names:
+            yield warning(
+                "done-unknown-task", "build", ("done", i, "task"), f"'{done.task}' is no upkeep task of this build.",
+                "What was done under that name moves no date on.", "Take the task's id from the upkeep page.",
+            )  # fmt: skip
+    for d in found:
+        if as_of is None or d.due is None or d.due >= as_of:
+            continue
+        weekly = d.task.interval is not None and d.task.interval.unit in ("day", "week")
+        since = "marked on it" if d.marked else f"{d.task.interval.text if d.task.interval else ''} from {d.counted}"
+        yield (note if weekly else warning)(
+            "overdue", d.part or "build", d.at,
+            f"Overdue since {d.due.isoformat()} ({since}): {d.task.task}",
+            "Nothing later is recorded.",
+            f"Have it done by the {d.task.who} and record it under 'done:' as '{d.task.id}'.", str(d.task.citation),
+        )  # fmt: skip

@@ -24,14 +24,25 @@ PSI = 6894.757293168361
 FOOT, INCH = 0.3048, 0.0254
 
 REGULATOR: Values = {
-    "stages": 2, "capacity": "400 kBtu/h", "inlet": "10 psi", "outlet": "11 inH2O", "tolerance": "0 inH2O",
-    "lock_up": "13 inH2O", "adjustable": "no", "over_pressure_protection": "yes",
-}  # fmt: skip
+    "stages": 2,
+    "capacity": "400 kBtu/h",
+    "inlet": "10 psi",
+    "outlet": "11 inH2O",
+    "tolerance": "0 inH2O",
+    "lock_up": "13 inH2O",
+    "adjustable": "no",
+    "over_pressure_protection": "yes",
+}
 
 CONTAINER: Values = {
-    "type": "dot-100lb", "water_capacity": "238 lb", "orientation": "upright", "service": "vapour", "place": "outdoors",
-    "stays": "no", "manufactured": "2020-03-31",
-}  # fmt: skip
+    "type": "dot-100lb",
+    "water_capacity": "238 lb",
+    "orientation": "upright",
+    "service": "vapour",
+    "place": "outdoors",
+    "stays": "no",
+    "manufactured": "2020-03-31",
+}
 
 
 def run(length: str, size: str | None = None, **more: Any) -> Values:
@@ -44,15 +55,27 @@ def outlet(name: str, load: str, **more: Any) -> Values:
     """An outlet with an appliance about which everything is known. Keys of `more` go to the appliance, but for those
     that belong to the outlet."""
     appliance: Values = {
-        "name": name, "kind": "room-heater", "input": load, "jetted_for": {"gas": "propane", "pressure": "11 inH2O"},
-        "min_inlet": "10 inH2O", "max_inlet": "14 inH2O", "inlet_thread": "1/2 NPT", "flue": "room-sealed",
-        "flame_failure": "yes", "daily_use": "2 h",
-    }  # fmt: skip
+        "name": name,
+        "kind": "room-heater",
+        "input": load,
+        "jetted_for": {"gas": "propane", "pressure": "11 inH2O"},
+        "min_inlet": "10 inH2O",
+        "max_inlet": "14 inH2O",
+        "inlet_thread": "1/2 NPT",
+        "flue": "room-sealed",
+        "flame_failure": "yes",
+        "daily_use": "2 h",
+    }
     own: Values = {
-        "shut_off": "yes", "shut_off_distance": "2 ft", "distance": "2 ft", "connector": {"kind": "flexible", "length": "3 ft"},
-    }  # fmt: skip
+        "shut_off": "yes",
+        "shut_off_distance": "2 ft",
+        "distance": "2 ft",
+        "connector": {"kind": "flexible", "length": "3 ft"},
+    }
     for key, value in more.items():
-        (own if key in ("id", "place", "shut_off", "shut_off_distance", "distance", "connector") else appliance)[key] = value
+        (own if key in ("id", "place", "shut_off", "shut_off_distance", "distance", "connector") else appliance)[
+            key
+        ] = value
     return {"outlet": without_none(own) | {"appliance": without_none(appliance)}}
 
 
@@ -69,14 +92,24 @@ def tee(*branches: list[Values], **more: Any) -> Values:
 def build(*supply: Values, regulator: Values | None = None, container: Values | None = None, **more: Any) -> Values:
     """A hut with that supply tree. What `regulator`, `container` and `more` give replaces, None takes out."""
     spec: Values = {
-        "format": "1", "title": "Test Hut", "region": "us-cabin", "units": "us", "altitude": "0 ft", "coldest": "20 degF",
+        "format": "1",
+        "title": "Test Hut",
+        "region": "us-cabin",
+        "units": "us",
+        "altitude": "0 ft",
+        "coldest": "20 degF",
         "fitted": "2026-05-01",
         "container": without_none(CONTAINER | (container or {})),
         "regulator": without_none(REGULATOR | (regulator or {})),
         "supply": list(supply),
-        "space": {"volume": "3000 ft3", "vent_high": "60 in2", "vent_low": "60 in2", "sleeping_places": "0",
-                  "alarms": [{"kind": kind} for kind in ("gas", "co", "smoke")]},
-    }  # fmt: skip
+        "space": {
+            "volume": "3000 ft3",
+            "vent_high": "60 in2",
+            "vent_low": "60 in2",
+            "sleeping_places": "0",
+            "alarms": [{"kind": kind} for kind in ("gas", "co", "smoke")],
+        },
+    }
     return without_none(copy.deepcopy(spec | more))
 
 
@@ -131,4 +164,4 @@ def kbtu(watts: float) -> float:
 
 def words(finding: Finding) -> str:
     """All that a finding tells its reader."""
-    return " ".join((finding.message, finding.reason, finding.remedy))
+    return f"{finding.message} {finding.reason} {finding.remedy}"

@@ -13,15 +13,22 @@ from gasdoc.study.findings import error, note, warning
 
 COPPER = {"material": "copper", "type": "k"}
 
-TURN_UP = re.compile(r"(turn|set|adjust|raise|wind)\w*[^.]{0,30}\b(regulator|pressure)\b[^.]{0,20}\bup\b|"
-                     r"(raise|increase)[^.]{0,30}(setting|pressure|regulator)", re.IGNORECASE)  # fmt: skip
+TURN_UP = re.compile(
+    r"(turn|set|adjust|raise|wind)\w*[^.]{0,30}\b(regulator|pressure)\b[^.]{0,20}\bup\b|"
+    r"(raise|increase)[^.]{0,30}(setting|pressure|regulator)",
+    re.IGNORECASE,
+)
 
 
-def hut(load: str = "30 kBtu/h", regulator: Values | None = None, container: Values | None = None, **more: object) -> Values:
+def hut(
+    load: str = "30 kBtu/h", regulator: Values | None = None, container: Values | None = None, **more: object
+) -> Values:
     return build(
-        run("20 ft", "1/2 in nominal", **COPPER, id="r"), outlet("Heater", load, **more),
-        regulator=regulator, container=container,
-    )  # fmt: skip
+        run("20 ft", "1/2 in nominal", **COPPER, id="r"),
+        outlet("Heater", load, **more),
+        regulator=regulator,
+        container=container,
+    )
 
 
 def test_a_build_about_which_all_is_known_and_right_has_no_finding_of_its_numbers() -> None:
@@ -84,7 +91,7 @@ def test_a_lock_up_above_a_plates_maximum_is_an_error_with_both_numbers() -> Non
 
 def test_a_lock_up_of_the_second_stage_counts_for_what_is_behind_it_and_that_of_the_first_does_not() -> None:
     spec = two_stage()  # the first stage locks up at 12 psi, 332 inH2O
-    spec["supply"][1]["junction"]["branches"][0][0]["regulator"]["lock_up"] = "15 inH2O"  # type: ignore[index]
+    spec["supply"][1]["junction"]["branches"][0][0]["regulator"]["lock_up"] = "15 inH2O"
     made = study_of(spec)
     assert [f.subject for f in found(made, "above-maximum")] == ["heater"]
 
@@ -95,11 +102,23 @@ def test_gas_that_does_not_arrive_at_all_is_an_error() -> None:
 
 
 def test_what_is_not_known_of_a_plate_or_a_regulator_is_said() -> None:
-    made = study_of(hut(regulator={"tolerance": None, "lock_up": None, "capacity": None, "over_pressure_protection": None},
-                        min_inlet=None, jetted_for=None, flue=None))  # fmt: skip
+    made = study_of(
+        hut(
+            regulator={"tolerance": None, "lock_up": None, "capacity": None, "over_pressure_protection": None},
+            min_inlet=None,
+            jetted_for=None,
+            flue=None,
+        )
+    )
     codes = {f.code for f in made.findings}
-    assert {"regulator-tolerance-unknown", "regulator-capacity-unknown", "over-pressure-protection-unknown",
-            "minimum-unknown", "jetting-unknown", "flue-unknown"} <= codes  # fmt: skip
+    assert {
+        "regulator-tolerance-unknown",
+        "regulator-capacity-unknown",
+        "over-pressure-protection-unknown",
+        "minimum-unknown",
+        "jetting-unknown",
+        "flue-unknown",
+    } <= codes
 
 
 # --- regulators -------------------------------------------------------------------------------------------------------
@@ -115,26 +134,29 @@ def test_a_single_stage_regulator_on_fixed_piping_is_a_warning_in_the_united_sta
 def test_a_regulator_rated_below_the_load_behind_it_is_an_error_with_both_numbers() -> None:
     said = one(study_of(THREE | {"regulator": THREE["regulator"] | {"capacity": "80 kBtu/h"}}), "regulator-too-small")
     assert said.severity is Severity.ERROR and "80 kBtu/h" in said.message and "81 kBtu/h" in said.message
-    assert found(study_of(THREE | {"regulator": THREE["regulator"] | {"capacity": "81 kBtu/h"}}), "regulator-too-small") == []
+    assert (
+        found(study_of(THREE | {"regulator": THREE["regulator"] | {"capacity": "81 kBtu/h"}}), "regulator-too-small")
+        == []
+    )
 
 
 def test_each_regulator_is_held_against_its_own_load() -> None:
     spec = two_stage()  # 90 and 120 behind the two second stages, 210 behind the first
-    spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["capacity"] = "100 kBtu/h"  # type: ignore[index]
+    spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["capacity"] = "100 kBtu/h"
     assert [f.subject for f in found(study_of(spec), "regulator-too-small")] == ["shed-reg"]
-    spec["regulator"]["capacity"] = "200 kBtu/h"  # type: ignore[index]
+    spec["regulator"]["capacity"] = "200 kBtu/h"
     assert {f.subject for f in found(study_of(spec), "regulator-too-small")} == {"first", "shed-reg"}
 
 
 def test_a_second_stage_whose_lowest_inlet_does_not_arrive_is_an_error() -> None:
     spec = two_stage()
-    spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["inlet"] = "9.8 psi"  # type: ignore[index]
+    spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["inlet"] = "9.8 psi"
     assert one(study_of(spec), "regulator-inlet-too-low").subject == "shed-reg"
 
 
 def test_a_regulator_set_above_what_arrives_cannot_work() -> None:
     spec = two_stage()
-    spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["outlet"] = "15 psi"  # type: ignore[index]
+    spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["outlet"] = "15 psi"
     assert "shed-reg" in {f.subject for f in found(study_of(spec), "regulator-cannot-work")}
 
 
@@ -142,7 +164,7 @@ def test_adjustable_and_unprotected_regulators_are_reported_wherever_they_stand(
     said = one(study_of(hut(regulator={"adjustable": "yes"})), "adjustable-regulator")
     assert said.severity is Severity.WARNING
     spec = two_stage()
-    spec["supply"][1]["junction"]["branches"][0][0]["regulator"]["over_pressure_protection"] = "no"  # type: ignore[index]
+    spec["supply"][1]["junction"]["branches"][0][0]["regulator"]["over_pressure_protection"] = "no"
     said = one(study_of(spec), "no-over-pressure-protection")
     assert said.severity is Severity.ERROR and said.subject == "hut-reg"
 
@@ -173,7 +195,9 @@ def test_an_appliance_made_for_another_pressure_is_an_error_with_both_pressures(
     said = one(made, "jetted-for-another-pressure", "heater")
     assert said.severity is Severity.ERROR and "20.1 inH2O" in said.message and "11 inH2O" in said.message
     for near in ("10.5 inH2O", "11 inH2O", "28 mbar"):
-        assert found(study_of(hut(jetted_for={"gas": "propane", "pressure": near})), "jetted-for-another-pressure") == []
+        assert (
+            found(study_of(hut(jetted_for={"gas": "propane", "pressure": near})), "jetted-for-another-pressure") == []
+        )
 
 
 def test_an_appliance_behind_a_second_regulator_is_held_against_that_one() -> None:
@@ -227,7 +251,11 @@ def test_a_regulator_that_passes_less_than_the_closing_rate_hides_every_break_be
 
 def test_a_size_that_grows_downstream_is_noted() -> None:
     made = study_of(
-        build(run("5 ft", "3/8 in nominal", **COPPER, id="a"), run("5 ft", "3/4 in nominal", id="b"), outlet("Heater", "20 kBtu/h"))
+        build(
+            run("5 ft", "3/8 in nominal", **COPPER, id="a"),
+            run("5 ft", "3/4 in nominal", id="b"),
+            outlet("Heater", "20 kBtu/h"),
+        )
     )
     said = one(made, "grows-downstream", "b")
     assert said.severity is Severity.NOTE and "3/8 in nominal" in said.message and "3/4 in nominal" in said.message
@@ -254,7 +282,9 @@ def test_an_unknown_name_gets_the_nearest_known_one(change: Values, near: str, c
 
 
 def test_a_container_that_comes_in_many_sizes_needs_its_water_capacity() -> None:
-    made, problems = try_study(hut(container={"type": "asme-horizontal", "water_capacity": None, "orientation": "horizontal"}))
+    made, problems = try_study(
+        hut(container={"type": "asme-horizontal", "water_capacity": None, "orientation": "horizontal"})
+    )
     assert made is None and "water_capacity" in problems[0].hint
 
 
@@ -269,7 +299,12 @@ def test_findings_stand_worst_first() -> None:
 
 def test_every_finding_has_message_reason_and_remedy_that_end_as_sentences() -> None:
     specs = [
-        hut("300 kBtu/h", regulator={"stages": "1", "tolerance": None, "adjustable": "yes"}, min_inlet="11 inH2O", flue=None),
+        hut(
+            "300 kBtu/h",
+            regulator={"stages": "1", "tolerance": None, "adjustable": "yes"},
+            min_inlet="11 inH2O",
+            flue=None,
+        ),
         hut(container={"place": "inside", "orientation": "horizontal", "excess_flow": "20 kBtu/h"}),
         build(run("55 ft", **COPPER), outlet("Heater", "20 kBtu/h")),
         two_stage(),

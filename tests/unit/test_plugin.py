@@ -37,7 +37,7 @@ class Project:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
 
-    def make_site(self, docs_dir: Path, *, project_templates: Path | None, link: Link) -> Any:
+    def make_site(self, docs_dir: Path, *, project_templates: Path | None, link: Link, **_: Any) -> Any:
         pages = [Page("index.md", "Builds", "<h1>Builds</h1>", None, (), "All builds.")]
         for build_id in self.builds:
             uri = f"{build_id}/index.md"

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from gasdoc.source import Severity
+from gasdoc.spec.prices import Price
 from gasdoc.spec.reader import MOST_CHARACTERS, Read, is_spec, read_file, read_spec
 
 VALID = """\
@@ -75,7 +76,7 @@ def test_a_valid_spec_is_a_build_in_si_that_remembers_how_it_was_written() -> No
     assert run.part.length == pytest.approx(1.6764)
     assert run.part.length.text == "5 ft 6 in"
     assert build.spec.tests[0].readings[0].time == dt.time(23, 50)
-    assert build.spec.prices is not None and build.spec.prices.items == {"valve": Decimal("14.20")}
+    assert build.spec.prices is not None and build.spec.prices.items == {"valve": Price(Decimal("14.20"), Decimal("14.20"))}
     assert [entry.title for entry in build.log.entries] == ["tank hung"]
 
 

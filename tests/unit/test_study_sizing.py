@@ -11,8 +11,23 @@ import math
 
 import pytest
 from made_up_builds import (
-    FOOT, INCH_OF_WATER, KBTU_PER_HOUR, PSI, build, found, kbtu, one, outlet, run, runs, study_of, tee, try_study, words,
-)  # fmt: skip
+    FOOT,
+    INCH_OF_WATER,
+    KBTU_PER_HOUR,
+    PSI,
+    Values,
+    build,
+    found,
+    kbtu,
+    one,
+    outlet,
+    run,
+    runs,
+    study_of,
+    tee,
+    try_study,
+    words,
+)
 from test_study_zones import THREE, two_stage
 
 from gasdoc.source import Severity
@@ -30,12 +45,17 @@ def test_longest_length_reads_one_row_for_all_runs() -> None:
     made = study_of(THREE)
     # The farthest outlet is 8 + 7 + 15 = 30 ft away: row 30 for every run, the first column that carries the load.
     by_hand = {
-        "trunk": ("1/2", 104), "to-heater": ("1/4", 25), "middle": ("1/2", 104), "to-cooker": ("3/8", 51),
+        "trunk": ("1/2", 104),
+        "to-heater": ("1/4", 25),
+        "middle": ("1/2", 104),
+        "to-cooker": ("3/8", 51),
         "to-boiler": ("3/8", 51),
-    }  # fmt: skip
+    }
     for name, sized in runs(made).items():
         assert sized.size is not None
-        assert (sized.size.id, used(sized.longest.capacity)) == (by_hand[name][0], pytest.approx(by_hand[name][1])), name
+        assert (sized.size.id, used(sized.longest.capacity)) == (by_hand[name][0], pytest.approx(by_hand[name][1])), (
+            name
+        )
         assert sized.longest.length == pytest.approx(30 * FOOT) and sized.longest.extra == 0
         assert not sized.given and sized.longest.enough
     assert found(made, "run-undersized") == [] and found(made, "run-branch-only") == []
@@ -68,7 +88,7 @@ def test_nominal_and_outside_diameter_name_the_same_tube() -> None:
     assert sizes[0] == sizes[1]
 
 
-def branch_of_heater(size: str, load: str) -> dict[str, object]:
+def branch_of_heater(size: str, load: str) -> Values:
     """A heater's branch of 12 ft behind a trunk of 8 ft, beside a branch that makes the longest path 30 ft."""
     return build(
         run("8 ft", "5/8 in nominal", **COPPER, id="trunk"),
@@ -186,7 +206,9 @@ def test_a_row_that_was_not_read_uses_the_equation_and_says_so() -> None:
 @pytest.mark.parametrize(("bends", "extra_ft", "capacity"), [(0, 0.0, 64), (4, 0.0, 64), (6, 2.6, 58)])
 def test_corrugated_tubing_adds_length_for_bends_beyond_four(bends: int, extra_ft: float, capacity: int) -> None:
     # 38 ft reads row 40 (64); with two bends over, 38 + 2 x 1.3 = 40.6 ft, which reads row 50 (58).
-    made = study_of(build(run("38 ft", "EHD 18", material="csst", bends=str(bends), id="r"), outlet("Heater", "20 kBtu/h")))
+    made = study_of(
+        build(run("38 ft", "EHD 18", material="csst", bends=str(bends), id="r"), outlet("Heater", "20 kBtu/h"))
+    )
     method = runs(made)["r"].longest
     assert method.extra / FOOT == pytest.approx(extra_ft)
     assert used(method.capacity) == pytest.approx(capacity)
@@ -195,7 +217,9 @@ def test_corrugated_tubing_adds_length_for_bends_beyond_four(bends: int, extra_f
 def test_four_elbows_in_a_section_count_with_their_equivalent_length_and_three_do_not() -> None:
     # Type K 3/8 nominal has a bore of 0.402 in; four elbows of 30 bores are 4 x 30 x 0.402 = 48.24 in = 4.02 ft.
     def extra(bends: str) -> float:
-        made = study_of(build(run("17 ft", "3/8 in nominal", **COPPER, bends=bends, id="r"), outlet("Heater", "20 kBtu/h")))
+        made = study_of(
+            build(run("17 ft", "3/8 in nominal", **COPPER, bends=bends, id="r"), outlet("Heater", "20 kBtu/h"))
+        )
         return runs(made)["r"].longest.extra / FOOT
 
     assert extra("3") == 0.0
@@ -249,7 +273,9 @@ def test_copper_without_its_type_cannot_be_taken() -> None:
 
 
 def test_metric_copper_without_its_wall_cannot_be_taken() -> None:
-    made, problems = try_study(build(run("5 m", "10 mm", material="copper-metric"), outlet("Heater", "5 kW"), region="eu"))
+    made, problems = try_study(
+        build(run("5 m", "10 mm", material="copper-metric"), outlet("Heater", "5 kW"), region="eu")
+    )
     assert made is None and problems[0].code == "spec-size" and "wall" in problems[0].message
 
 
@@ -280,12 +306,12 @@ def test_each_regulated_zone_is_sized_at_its_own_pressure_and_length() -> None:
 
 def test_a_first_stage_of_5_psi_has_no_table_here_and_says_that_the_equation_served() -> None:
     spec = two_stage()
-    spec["regulator"]["outlet"] = "5 psi"  # type: ignore[index]
-    spec["regulator"]["lock_up"] = "6 psi"  # type: ignore[index]
+    spec["regulator"]["outlet"] = "5 psi"
+    spec["regulator"]["lock_up"] = "6 psi"
     answer = runs(study_of(spec))["feeder"].longest.capacity
     assert isinstance(answer, Answer) and answer.basis == "code-equation" and "no code table" in answer.words
-    # 3/8 in over 35 + 10 ft + 60 bores of 0.402 in = 47.0 ft. At 10 psi it has 443 in row 50, so 443 x (50 / 47.0)^0.541
-    # = 458 there; at 5 psi the same 1 psi is lost at less density, by the squares of absolute pressure (19.7^2 -
+    # 3/8 in over 35 + 10 ft + 60 bores of 0.402 in = 47.0 ft. At 10 psi it has 443 in row 50, so 443 x (50 /
+    # 47.0)^0.541 = 458 there; at 5 psi the same 1 psi is lost at less density, by the squares of absolute pressure (19.7^2 -
     # 18.7^2) / (24.7^2 - 23.7^2) = 38.4 / 48.4, to the power 0.541: 0.882. 458 x 0.882 = 404. The exponent is that of
     # the equation as its tables show it, hence 2 %.
     assert runs(study_of(spec))["feeder"].size.id == "3/8"  # type: ignore[union-attr]
@@ -293,7 +319,9 @@ def test_a_first_stage_of_5_psi_has_no_table_here_and_says_that_the_equation_ser
 
 
 def test_the_drop_a_spec_allows_itself_replaces_that_of_the_region() -> None:
-    spec = build(run("20 ft", "3/8 in nominal", **COPPER, id="r"), outlet("Heater", "20 kBtu/h"), drop_allowance="0.25 inH2O")
+    spec = build(
+        run("20 ft", "3/8 in nominal", **COPPER, id="r"), outlet("Heater", "20 kBtu/h"), drop_allowance="0.25 inH2O"
+    )
     answer = runs(study_of(spec))["r"].longest.capacity
     assert isinstance(answer, Answer) and answer.basis == "code-equation"
     # Half the drop at 20 ft is the table's drop at 40 ft: 44 printed there.
@@ -317,16 +345,25 @@ def darcy_load(bore: float, length: float, drop: float, gauge: float) -> float:
     return density * math.pi / 4 * bore**2 * speed * 50.1e6
 
 
-def european(pressure: str = "37 mbar", **more: object) -> dict[str, object]:
+def european(pressure: str = "37 mbar", **more: object) -> Values:
     jetted = {"gas": "propane", "pressure": pressure}
     return build(
         run("6 m", "10 x 1 mm", material="copper-metric", id="r"),
         outlet("Heater", "6 kW", jetted_for=jetted, min_inlet="25 mbar", max_inlet="57.5 mbar"),
-        region="eu", setting="cabin", units="si",
-        regulator={"stages": "1", "capacity": "20 kW", "inlet": "0.5 bar", "outlet": pressure, "tolerance": "0 mbar",
-                   "lock_up": "45 mbar"},
-        container={"type": "eu-11kg", "water_capacity": "27 L"}, **more,
-    )  # fmt: skip
+        region="eu",
+        setting="cabin",
+        units="si",
+        regulator={
+            "stages": "1",
+            "capacity": "20 kW",
+            "inlet": "0.5 bar",
+            "outlet": pressure,
+            "tolerance": "0 mbar",
+            "lock_up": "45 mbar",
+        },
+        container={"type": "eu-11kg", "water_capacity": "27 L"},
+        **more,
+    )
 
 
 def test_a_european_spec_is_sized_by_darcy_at_its_own_pressure_with_5_percent_drop() -> None:
@@ -343,7 +380,7 @@ def test_a_european_spec_is_sized_by_darcy_at_its_own_pressure_with_5_percent_dr
 
 def test_a_size_left_out_is_the_smallest_metric_tube_that_carries_it() -> None:
     spec = european()
-    spec["supply"][0]["run"].pop("size")  # type: ignore[index]
+    spec["supply"][0]["run"].pop("size")
     size = runs(study_of(spec))["r"].size
     # 6 kW over 6 m and 185 Pa: 6 mm bore carries 5.9 at most by the calculation above, 8 x 0.8 (6.4 mm) 7.0.
     assert darcy_load(0.006, 6.0, 185.0, 3700.0) < 6000 < darcy_load(0.0064, 6.0, 185.0, 3700.0)
@@ -352,7 +389,7 @@ def test_a_size_left_out_is_the_smallest_metric_tube_that_carries_it() -> None:
 
 def test_a_calculation_counts_every_bend() -> None:
     spec = european()
-    spec["supply"][0]["run"]["bends"] = "3"  # type: ignore[index]
+    spec["supply"][0]["run"]["bends"] = "3"
     assert runs(study_of(spec))["r"].longest.extra == pytest.approx(3 * 30 * 0.008)
 
 
@@ -360,7 +397,7 @@ def test_a_region_with_tables_never_uses_darcy_and_one_without_never_a_table() -
     inch = runs(study_of(build(run("20 ft", "3/8 in nominal", **COPPER, id="r"), outlet("Heater", "20 kBtu/h"))))["r"]
     assert isinstance(inch.longest.capacity, Answer) and inch.longest.capacity.basis == "cell"
     spec = european()
-    spec["supply"][0]["run"] = {"length": "6 m", "material": "copper", "type": "k", "size": "3/8 in nominal", "id": "r"}  # type: ignore[index]
+    spec["supply"][0]["run"] = {"length": "6 m", "material": "copper", "type": "k", "size": "3/8 in nominal", "id": "r"}
     europe = runs(study_of(spec))["r"]
     assert isinstance(europe.longest.capacity, Answer) and europe.longest.capacity.basis == "calculated"
 
@@ -368,7 +405,9 @@ def test_a_region_with_tables_never_uses_darcy_and_one_without_never_a_table() -
 def test_more_load_never_gets_a_smaller_size() -> None:
     order = ["1/4", "3/8", "1/2", "5/8", "3/4", "1", "1-1/4", "1-1/2", "2"]
     sizes = [
-        runs(study_of(build(run("25 ft", **COPPER, id="r"), outlet("Heater", f"{load} kBtu/h", kind="other"))))["r"].size
+        runs(study_of(build(run("25 ft", **COPPER, id="r"), outlet("Heater", f"{load} kBtu/h", kind="other"))))[
+            "r"
+        ].size
         for load in (1, 25, 26, 51, 52, 104, 105, 300, 1000)
     ]
     places = [order.index(size.id) for size in sizes if size is not None]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from made_up_builds import KBTU_PER_HOUR, FOOT, build, kbtu, outlet, read, run, study_of, tee
+from made_up_builds import FOOT, KBTU_PER_HOUR, Values, build, kbtu, outlet, read, run, study_of, tee
 
 from gasdoc.engineering import tree
-from gasdoc.study.zones import zones
+from gasdoc.study.zones import Zone, zones
 
 # trunk 8 ft -- heater 12 ft
 #           `-- 7 ft -- cooker 13 ft
@@ -26,7 +26,7 @@ THREE = build(
 )
 
 
-def zones_of(spec: dict[str, object]):  # type: ignore[no-untyped-def]
+def zones_of(spec: Values) -> tuple[Zone, ...]:
     taken = read(spec)
     assert taken.build is not None, [str(p) for p in taken.problems]
     return zones(taken.build)
@@ -52,9 +52,13 @@ def test_lengths_and_places_of_the_outlets_are_those_of_the_spec() -> None:
 
 def test_valves_and_taps_are_not_segments() -> None:
     spec = build(
-        {"valve": {"place": "door"}}, run("8 ft", material="copper", type="k", id="a"), {"tap": {}},
-        run("4 ft", id="b"), {"valve": {}}, outlet("Heater", "20 kBtu/h"),
-    )  # fmt: skip
+        {"valve": {"place": "door"}},
+        run("8 ft", material="copper", type="k", id="a"),
+        {"tap": {}},
+        run("4 ft", id="b"),
+        {"valve": {}},
+        outlet("Heater", "20 kBtu/h"),
+    )
     (zone,) = zones_of(spec)
     assert zone.runs == ("a", "b")
     assert zone.tree.parent == (-1, 0)
@@ -72,17 +76,21 @@ def test_a_plate_in_mass_of_gas_an_hour_counts_with_the_gross_heating_value() ->
 
 def test_butane_carries_a_little_less_heat_a_kilogram_than_propane() -> None:
     # Gross 49.5 MJ/kg for n-butane against 50.3 for propane: 1.6 % less (handbook values; 0.6 % for their spread).
-    def zone(gas: str):  # type: ignore[no-untyped-def]
+    def zone(gas: str) -> Zone:
         return zones_of(build(run("5 ft", material="copper", type="k"), outlet("Heater", "1 kg/h"), gas=gas))[0]
 
     assert zone("butane").load / zone("propane").load == pytest.approx(0.984, abs=0.006)
     mixed = zones_of(
-        build(run("5 ft", material="copper", type="k"), outlet("Heater", "1 kg/h"), gas={"propane": "50 %", "butane": "50 %"})
+        build(
+            run("5 ft", material="copper", type="k"),
+            outlet("Heater", "1 kg/h"),
+            gas={"propane": "50 %", "butane": "50 %"},
+        )
     )[0]
     assert mixed.load == pytest.approx((zone("propane").load + zone("butane").load) / 2, rel=1e-9)
 
 
-def two_stage() -> dict[str, object]:
+def two_stage() -> Values:
     """10 psi to two second-stage regulators, one in each branch."""
     return build(
         run("35 ft", material="copper", type="k", id="feeder"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from gasdoc import data
 from gasdoc.catalog.tables import all_tables, tables_for
 from gasdoc.catalog.tubing import Size, SizeError, material, materials, resolve, sizes
 from gasdoc.source import CONFIRMED
@@ -219,3 +220,12 @@ def test_copper_tables_rest_on_the_smaller_bore_of_the_two_types() -> None:
     for k, el in zip(sizes("copper", "K"), sizes("copper", "L"), strict=True):
         assert k.bore is not None and el.bore is not None and k.bore < el.bore
     assert all("Type K" in " ".join(t.notes) for t in all_tables() if t.material == "copper")
+
+
+def test_the_index_of_tables_says_what_the_tables_say() -> None:
+    index = {row["id"]: (row["material"], row["inlet"], row["drop"]) for row in data.load("gasdoc.catalog", "table_index.yaml")}
+    files = {}
+    for name in data.names("gasdoc.catalog", "tables"):
+        raw = data.load("gasdoc.catalog", f"tables/{name}.yaml")
+        files[raw["id"]] = (raw["material"], raw["conditions"]["inlet"], raw["conditions"]["drop"])
+    assert index == files

@@ -7,10 +7,13 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.report import words
+from gasdoc.report.views.container import answer
 from gasdoc.report.words import Quantities, percent
 from gasdoc.study import Study
 from gasdoc.study.facts import system
+from gasdoc.study.flow_findings import READABLE
 from gasdoc.study.people import container_text
+from gasdoc.study.plates import plates
 
 
 def view(study: Study) -> dict[str, Any]:
@@ -31,8 +34,50 @@ def view(study: Study) -> dict[str, Any]:
         ("A full supply lasts", f"about {held.days:.1f} days" if held.days is not None else words.NOT_KNOWN,
          _lasts_note(study)),
     ]  # fmt: skip
-    return {"figures": figures, "next_steps": _next_steps(study), "container_words": container_text(study.resolved),
-            "appliances": _appliances(study)}  # fmt: skip
+    there, why = reaches(study, q)
+    return {"figures": figures, "next_steps": _next_steps(study), "reaches": there, "reaches_why": why,
+            "cold_night": answer(study), "wrong": _wrong(study), "what": _what(study, q), "container_words": container_text(study.resolved),
+            "appliances": _appliances(study),
+            "plates": [[p.about, p.what, p.shown] for p in plates(study.build)]}  # fmt: skip
+
+
+def _what(study: Study, q: Quantities) -> Markup:
+    """What burns gas in it, and what the gas comes from."""
+    names = ", ".join(s.appliance.name for s in study.served)
+    return Markup("{}: {} at once. {}.").format(names, q.both(study.load, "load"), container_text(study.resolved))
+
+
+def _wrong(study: Study) -> str:
+    """How many findings there are, in words; the worst of them stand below it."""
+    counts = [(word, sum(1 for f in study.findings if str(f.severity) == word)) for word in ("error", "warning")]
+    return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts if n) or "nothing found by the checks made here"
+
+
+def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
+    """Whether the gas gets there by the numbers: in a few words, and what that rests on."""
+    names = {s.id: s.appliance.name for s in study.served}
+    if None in study.pressures:
+        return "not known", Markup("A run has no size, so that no pressure can be worked out.")
+    outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
+    least = _least_pressure(study)
+    rests = Markup("{} at {}").format(q.both(least[1], "supply pressure"), least[0]) if least else Markup("")
+
+    def listed(ids: list[str]) -> str:
+        return ", ".join(dict.fromkeys(names[i] for i in ids))
+
+    short = [o.id for o in outlets if o.starved or (o.minimum is not None and o.full < o.minimum - READABLE)]
+    weak = [o.id for o in outlets if o.minimum is not None and o.lowest < o.minimum - READABLE]
+    unknown = [o.id for o in outlets if o.minimum is None]
+    small = [run.id for zone in study.zones for run in zone.runs if not (run.longest.enough or run.branch.enough)]
+    if short:
+        return f"not to {listed(short)}", rests
+    if small:
+        return "not by the sizing tables", Markup("{}. Too small by the tables: {}").format(rests, ", ".join(small))
+    if weak:
+        return "barely", Markup("{}. Not with the regulator at the low end of its tolerance: {}").format(rests, listed(weak))
+    if unknown:
+        return "as far as the plates are known", Markup("{}. No least pressure stated for {}").format(rests, listed(unknown))
+    return "yes, by the numbers", rests
 
 
 def _least_pressure(study: Study) -> tuple[str, float] | None:
@@ -52,7 +97,7 @@ def _lasts_note(study: Study) -> str:
     if held.days is None:
         return "no appliance says how long it burns a day"
     left_out = f"; without {', '.join(held.unstated)}" if held.unstated else ""
-    return f"at the use a cold day is said to have{left_out}; whether it boils off fast enough is another question"
+    return f"at the use a cold day is said to have{left_out}"
 
 
 def _next_steps(study: Study) -> list[str]:
@@ -60,12 +105,14 @@ def _next_steps(study: Study) -> list[str]:
     spec = study.build.spec
     steps = []
     if any(str(f.severity) == "error" for f in study.findings):
-        steps.append("Go through the errors below with a licensed fitter before anything is bought or fitted.")
+        steps.append("Go through the errors with a licensed fitter before anything is bought or fitted.")
     if spec.fitted is None:
         steps.append("Have the plan looked at, then buy by the materials page and fit.")
-    elif not spec.tests:
-        steps.append("Test it before any gas is let in: the leak test page has the procedure for this build.")
-    if spec.signed_off is None:
+    elif study.standing.word == "fitted":
+        steps.append("Test it: the leak test page has the procedure for this build, and says which tests are open."
+                     if spec.tests else
+                     "Test it before any gas is let in: the leak test page has the procedure for this build.")  # fmt: skip
+    if study.standing.word != "signed off":
         steps.append("Put the questions on the page 'Who decides' to the authority, and have the work signed off.")
     dated = [due for due in study.upkeep if due.due is not None]
     if dated:

@@ -11,6 +11,7 @@ from gasdoc import units
 from gasdoc.report import words
 from gasdoc.report.drawing import MATERIALS
 from gasdoc.report.schematic import Outline
+from gasdoc.report.views import paths
 from gasdoc.report.words import Quantities, percent
 from gasdoc.study import Study
 from gasdoc.study.capacity import Answer
@@ -36,7 +37,9 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
         for run in zone.runs
     ]  # fmt: skip
     names = {s.id: s.appliance.name for s in study.served}
+    charts, path_rows = paths.view(study, zone, solved, q) if solved is not None else ([], [])
     return {
+        "charts": charts, "path_rows": path_rows,
         "zone": zone, "rows": rows, "conditions": zone.conditions, "allowance": zone.allowance, "solved": solved,
         "working": [_working(study, zone, run) for run in zone.runs],
         "run_pressures": _run_pressures(solved, q), "outlet_pressures": _outlet_pressures(solved, names, q),

@@ -2,14 +2,76 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import re
+from collections.abc import Iterator
 from typing import Any
 
+from gasdoc.report.chart import LONGEST_LABEL, Timeline, timeline
 from gasdoc.study import Study
+from gasdoc.study.upkeep import Due, after
+
+YEARS = 5
+"""How far ahead the timeline looks, from the first date that is due."""
 
 
 def view(study: Study) -> dict[str, Any]:
-    """Tasks by group, those with a date first."""
+    """Tasks by group, those with a date first; whether there is a calendar of them; the next years at a glance."""
     groups: dict[str, list[Any]] = {}
     for due in study.upkeep:
         groups.setdefault(due.task.group, []).append(due)
-    return {"groups": groups}
+    chart, rows = _ahead(study)
+    return {"groups": groups, "dated": any(due.due is not None for due in study.upkeep), "chart": chart, "ahead_rows": rows}
+
+
+def _ahead(study: Study) -> tuple[Timeline | None, list[list[str]]]:
+    """The dated tasks of the next years, drawn, and as rows of task, first date, interval, times; no drawing without a date."""
+    dated = [(due, due.due) for due in study.upkeep if due.due is not None]
+    if not dated:
+        return None, []
+    first = min(date for _, date in dated)
+    last = _years_on(first, YEARS)
+    span = (last - first).days
+    drawn: list[tuple[str, list[float]]] = []
+    rows = []
+    for due, date in dated:
+        times = list(_times(due, date, last))
+        if times:
+            drawn.append((_label(due), [(time - first).days / span for time in times]))
+        again = "once" if due.task.once or due.task.interval is None else f"every {due.task.interval.text.removeprefix('1 ')}"
+        rows.append([_words(due), str(date), again, f"{len(times)}" if times else "later"])
+    ticks = [((new_year - first).days / span, str(new_year.year)) for new_year in _new_years(first, last)]
+    made = timeline(
+        "upkeep-ahead", f"Upkeep in the {YEARS} years from {first}",
+        f"One row for each task with a date, {len(drawn)} in all, and a mark for each time it is due, if each is done on its "
+        "day. The table below has the same.", drawn, ticks,
+    )  # fmt: skip
+    return made, rows
+
+
+def _times(due: Due, date: dt.date, last: dt.date) -> Iterator[dt.date]:
+    """When a task is due up to a date, if it is done on its day each time."""
+    while date <= last:
+        yield date
+        if due.task.once or due.task.interval is None:
+            return
+        date = after(date, due.task.interval)
+
+
+def _years_on(date: dt.date, years: int) -> dt.date:
+    return dt.date(date.year + years, date.month, min(date.day, 28))
+
+
+def _new_years(first: dt.date, last: dt.date) -> list[dt.date]:
+    return [dt.date(year, 1, 1) for year in range(first.year + 1, last.year + 1)]
+
+
+def _words(due: Due) -> str:
+    """A task's first words, which say what it is, and the part it is for."""
+    words = re.split(r"[;:,.(]", due.task.task, maxsplit=1)[0].strip()
+    return f"{words} ({due.part.partition(',')[0]})" if due.part else words
+
+
+def _label(due: Due) -> str:
+    words = _words(due)
+    return words if len(words) <= LONGEST_LABEL else words[: LONGEST_LABEL - 1].rstrip() + "…"

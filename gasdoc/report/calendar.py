@@ -1,0 +1,71 @@
+"""Upkeep dates as calendars (RFC 5545): one for each build, and one for all of them together.
+
+The same spec gives the same bytes: an event's stamp is the latest date of the record, not the time of the build, and
+its UID is made of build, task and part, so that a calendar that reads the file again finds the event it knows.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Sequence
+
+from icalendar import Calendar, Event
+
+from gasdoc import __version__
+from gasdoc.spec.model import Spec
+from gasdoc.study import Study
+from gasdoc.study.upkeep import Due
+
+NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "tag:gasdoc,2026:upkeep")
+"""Of the UIDs; fixed, since they must not change."""
+
+
+def uri(slug: str | None) -> str:
+    """Where a build's calendar is among the site's sources; the one of all builds for None."""
+    return f"{slug}/upkeep.ics" if slug else "upkeep.ics"
+
+
+def calendar(studies: Sequence[Study], name: str) -> bytes:
+    """The dated tasks of some builds as all-day events, in order of date."""
+    made = Calendar()
+    made.add("prodid", f"-//gasdoc//upkeep {__version__}//EN")
+    made.add("version", "2.0")
+    made.add("calscale", "GREGORIAN")
+    made.add("x-wr-calname", name)
+    dated = [(due.due, study.build.slug, n, study, due) for study in studies for n, due in enumerate(study.upkeep) if due.due]
+    for date, _, _, study, due in sorted(dated, key=lambda row: row[:3]):
+        made.add_component(_event(study, due, date))
+    return bytes(made.to_ical())
+
+
+def _event(study: Study, due: Due, date: dt.date) -> Event:
+    spec = study.build.spec
+    task = due.task
+    about = f" ({due.part})" if due.part else ""
+    event = Event()
+    event.add("uid", f"{uuid.uuid5(NAMESPACE, '/'.join((study.build.slug, task.id, due.part or '')))}")
+    event.add("dtstamp", dt.datetime.combine(stamp(spec), dt.time(), dt.UTC))
+    event.add("dtstart", date)
+    event.add("summary", f"{spec.title}: {task.task}{about}")
+    counted = "the date marked on it" if due.marked else f"every {task.interval.text if task.interval else ''}, counted from {due.counted}"
+    event.add("description", f"By the {task.who}. {counted[:1].upper()}{counted[1:]}. Source: {task.citation}. Task id: {task.id}.")
+    event.add("transp", "TRANSPARENT")
+    if task.interval is not None and task.interval.unit in ("day", "week") and not due.marked:
+        event.add("rrule", {"freq": {"day": "DAILY", "week": "WEEKLY"}[task.interval.unit], "interval": task.interval.count})
+    return event
+
+
+def stamp(spec: Spec) -> dt.date:
+    """The latest date of the record: what was started, fitted, made, tested, signed or done."""
+    return max(_dates(spec), default=dt.date(2000, 1, 1))
+
+
+def _dates(spec: Spec) -> Iterable[dt.date]:
+    yield from (date for date in (spec.started, spec.fitted, spec.container.manufactured, spec.container.requalified,
+                                  spec.regulator.manufactured) if date is not None)  # fmt: skip
+    yield from (test.date for test in spec.tests)
+    yield from (done.date for done in spec.done)
+    yield from (disturbance.date for disturbance in spec.disturbances)
+    if spec.signed_off is not None:
+        yield spec.signed_off.date

@@ -1,0 +1,249 @@
+"""Charts: where lines and bars, scales and round ticks go. A template draws what is placed here (`charts.html`).
+
+Places are in units of the drawing, which is WIDTH wide and scales with the page; they are rounded, so that the same
+numbers always give the same text.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+WIDTH = 360.0
+_HEIGHT = 260.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 42.0, 10.0, 30.0, 40.0
+_LETTER = 6.1
+"""Width taken for a letter of a label, which is 11 high."""
+
+_KEY_ROW, _KEY_SAMPLE = 16.0, 26.0
+_BAR_ROW, _BAR = 36.0, 12.0
+_TIMES_TOP, _TIMES_ROW, _CLOSE = 34.0, 34.0, 4.0
+LONGEST_LABEL = 56
+"""Letters that fit across a drawing."""
+
+
+Style = Literal["one", "two", "three", "limit"]
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """A line to draw: points in the axes' units, in order of x; a limit is drawn as what others are held against."""
+
+    name: str
+    points: tuple[tuple[float, float], ...]
+    style: Style
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """An axis: its title with the unit; the ticks to use if round ones would not do, and how a tick reads."""
+
+    title: str
+    ticks: tuple[float, ...] = ()
+    words: Callable[[float], str] = field(default=lambda value: plain(value))
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A tick: its place along its axis and its label."""
+
+    at: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A drawn line: its path, and where its entry in the key stands."""
+
+    name: str
+    style: Style
+    path: str
+    key_x: float
+    key_y: float
+
+
+@dataclass(frozen=True, slots=True)
+class LineChart:
+    """A placed line chart; `id` makes the ids in the page unique, `description` says what it shows."""
+
+    id: str
+    title: str
+    description: str
+    width: float
+    height: float
+    left: float
+    right: float
+    top: float
+    bottom: float
+    x_title: str
+    y_title: str
+    x_ticks: tuple[Tick, ...]
+    y_ticks: tuple[Tick, ...]
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A drawn bar: its label, its value in words, its place and length."""
+
+    label: str
+    value: str
+    y: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class BarChart:
+    """A placed chart of lying bars that begin at 0; `limit` is the place of a limit across them, with its words."""
+
+    id: str
+    title: str
+    description: str
+    width: float
+    height: float
+    bar: float
+    bars: tuple[Bar, ...]
+    limit: float | None
+    limit_words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A drawn row of a timeline: its label, and the path of its marks."""
+
+    label: str
+    y: float
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """Placed rows of marks along a common scale, whose ticks stand at the top."""
+
+    id: str
+    title: str
+    description: str
+    width: float
+    height: float
+    ticks: tuple[Tick, ...]
+    rows: tuple[Row, ...]
+
+
+def round_ticks(low: float, high: float, most: int = 6) -> tuple[float, ...]:
+    """Round numbers (1, 2 or 5 times a power of ten apart) from at or below `low` to at or above `high`.
+
+    At most `most` intervals. Raises ValueError for limits that are not finite or not in order.
+    """
+    if not (math.isfinite(low) and math.isfinite(high) and low <= high):
+        raise ValueError(f"no scale runs from {low} to {high}")
+    if low == high:
+        low, high = low - (abs(low) or 1.0) / 2, high + (abs(high) or 1.0) / 2
+    power = 10.0 ** math.floor(math.log10((high - low) / most))
+    for step in (power * factor for factor in (1, 2, 5, 10, 20, 50)):
+        first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+        if last - first <= most:
+            break
+    return tuple(float(f"{i * step:.12g}") for i in range(first, last + 1))
+
+
+def plain(value: float) -> str:
+    """A tick's number without trailing zeros."""
+    return f"{value:,.6g}" if value else "0"
+
+
+def line_chart(
+    chart_id: str, title: str, description: str, x: Axis, y: Axis, series: Sequence[Series], from_zero: bool = True
+) -> LineChart:
+    """The lines placed. Both scales hold every point; `from_zero` makes the upright one begin at 0 (or below).
+
+    Raises ValueError where there is no point to draw.
+    """
+    points = [point for one in series for point in one.points]
+    if not points:
+        raise ValueError("a chart needs points")
+    x_ticks = x.ticks or round_ticks(min(p[0] for p in points), max(p[0] for p in points))
+    lowest = min(p[1] for p in points)
+    y_ticks = y.ticks or round_ticks(min(lowest, 0.0) if from_zero else lowest, max(p[1] for p in points))
+    places, rows = _key(series)
+    top = _TOP + rows * _KEY_ROW
+    bottom, right = top + _HEIGHT - _TOP - _BOTTOM, WIDTH - _RIGHT
+
+    def across(value: float) -> float:
+        return _LEFT + (value - x_ticks[0]) / (x_ticks[-1] - x_ticks[0]) * (right - _LEFT)
+
+    def up(value: float) -> float:
+        return bottom - (value - y_ticks[0]) / (y_ticks[-1] - y_ticks[0]) * (bottom - top)
+
+    lines = tuple(
+        Line(one.name, one.style, _path([(across(a), up(b)) for a, b in one.points]), *place)
+        for one, place in zip(series, places, strict=True)
+    )
+    return LineChart(
+        chart_id, title, description, WIDTH, bottom + _BOTTOM, _LEFT, right, top, bottom, x.title, y.title,
+        tuple(Tick(_round(across(t)), x.words(t)) for t in x_ticks),
+        tuple(Tick(_round(up(t)), y.words(t)) for t in y_ticks), lines,
+    )  # fmt: skip
+
+
+def bar_chart(
+    chart_id: str, title: str, description: str, rows: Sequence[tuple[str, float, str]], limit: float | None = None,
+    limit_words: str = "",
+) -> BarChart:  # fmt: skip
+    """The bars placed, the largest value (or the limit) across the whole width. `rows` are label, value and its words.
+
+    Raises ValueError for no rows or a negative value.
+    """
+    if not rows or any(value < 0 or not math.isfinite(value) for _, value, _ in rows):
+        raise ValueError("bars need values of at least 0")
+    most = max([value for _, value, _ in rows] + ([limit] if limit is not None else [])) or 1.0
+    bars = tuple(
+        Bar(label, words, _round(i * _BAR_ROW + 18), _round(value / most * WIDTH)) for i, (label, value, words) in enumerate(rows)
+    )
+    height = len(rows) * _BAR_ROW + (20.0 if limit is not None else 0.0)
+    return BarChart(chart_id, title, description, WIDTH, height, _BAR, bars,
+                    None if limit is None else _round(limit / most * WIDTH), limit_words)  # fmt: skip
+
+
+def timeline(
+    chart_id: str, title: str, description: str, rows: Sequence[tuple[str, Sequence[float]]], ticks: Sequence[tuple[float, str]]
+) -> Timeline:  # fmt: skip
+    """The rows placed, each a label and its marks between 0 and 1; marks that would run together become a line.
+
+    Raises ValueError for a mark outside the scale.
+    """
+    if any(not 0 <= mark <= 1 for _, marks in rows for mark in marks):
+        raise ValueError("marks stand between 0 and 1")
+    placed = []
+    for i, (label, marks) in enumerate(rows):
+        y = _TIMES_TOP + i * _TIMES_ROW
+        places = sorted(_round(mark * WIDTH) for mark in marks)
+        if len(places) > 2 and (places[-1] - places[0]) / (len(places) - 1) < _CLOSE:
+            path = f"M{places[0]:g},{_round(y + 14):g}H{places[-1]:g}"
+        else:
+            path = "".join(f"M{place:g},{_round(y + 9):g}v10" for place in places)
+        placed.append(Row(label, _round(y), path))
+    height = _TIMES_TOP + len(rows) * _TIMES_ROW
+    return Timeline(chart_id, title, description, WIDTH, height, tuple(Tick(_round(at * WIDTH), label) for at, label in ticks), tuple(placed))
+
+
+def _key(series: Sequence[Series]) -> tuple[list[tuple[float, float]], int]:
+    """Where each entry of the key stands, and how many rows that takes."""
+    places: list[tuple[float, float]] = []
+    at, row = 0.0, 0
+    for one in series:
+        wide = _KEY_SAMPLE + len(one.name) * _LETTER + 12
+        if at > 0 and at + wide > WIDTH:
+            at, row = 0.0, row + 1
+        places.append((_round(at), _round(row * _KEY_ROW + 10)))
+        at += wide
+    return places, row + 1
+
+
+def _path(points: Sequence[tuple[float, float]]) -> str:
+    return "M" + "L".join(f"{_round(a):g},{_round(b):g}" for a, b in points)
+
+
+def _round(value: float) -> float:
+    return round(value, 1) + 0.0

@@ -1,0 +1,81 @@
+"""Problems in the forms that forges read: annotations of a workflow's log, and SARIF 2.1.0."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import PurePath
+from typing import Any
+from urllib.parse import quote
+
+from gasdoc import __version__
+from gasdoc.source import Problem, Severity
+
+SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+
+
+def github(problems: Sequence[Problem]) -> list[str]:
+    """Each problem as an annotation and once more as a plain line, since a forge shows only the first annotations."""
+    words = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.NOTE: "notice"}
+    found = []
+    for problem in problems:
+        text = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
+        found.append(
+            f"::{words[problem.severity]} file={_property(problem.path)},line={problem.line},col={problem.column},"
+            f"title={_property(problem.code)}::{_data(text)}"
+        )
+        found.append(str(problem))
+    return found
+
+
+def _data(text: str) -> str:
+    """Text of a workflow command; a line end would begin another command."""
+    return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+
+
+def _property(text: str) -> str:
+    return _data(text).replace(":", "%3A").replace(",", "%2C")
+
+
+def sarif(problems: Sequence[Problem]) -> dict[str, Any]:
+    """The problems as a SARIF log with one run. Columns count characters, from 1."""
+    codes = sorted({problem.code for problem in problems})
+    return {
+        "$schema": SARIF_SCHEMA,
+        "version": "2.1.0",
+        "runs": [
+            {
+                "tool": {
+                    "driver": {
+                        "name": "gasdoc",
+                        "version": __version__,
+                        "rules": [{"id": code, "shortDescription": {"text": code.replace("-", " ")}} for code in codes],
+                    }
+                },
+                "columnKind": "unicodeCodePoints",
+                "results": [_result(problem, codes) for problem in problems],
+            }
+        ],
+    }
+
+
+def _result(problem: Problem, codes: Sequence[str]) -> dict[str, Any]:
+    text = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
+    return {
+        "ruleId": problem.code,
+        "ruleIndex": codes.index(problem.code),
+        "level": str(problem.severity),
+        "message": {"text": text},
+        "locations": [
+            {
+                "physicalLocation": {
+                    "artifactLocation": {"uri": _uri(problem.path)},
+                    "region": {"startLine": problem.line, "startColumn": problem.column},
+                }
+            }
+        ],
+    }
+
+
+def _uri(path: str) -> str:
+    pure = PurePath(path)
+    return pure.as_uri() if pure.is_absolute() else quote(pure.as_posix())

@@ -1,0 +1,110 @@
+"""Atom feeds of build logs (RFC 4287): one for each build, and one for all of them together.
+
+The same log gives the same bytes: an entry's time is its own date at noon UTC, not the time of the build. An entry's id
+is a tag URI (RFC 4151) of the site's host, the build and the entry, which stays when pages move within the site.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from urllib.parse import quote, urlsplit
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element, SubElement
+
+from gasdoc import __version__
+from gasdoc.report import markdown
+from gasdoc.report.page import Asset
+from gasdoc.spec.log import Entry
+from gasdoc.spec.reader import Build
+
+ATOM = "http://www.w3.org/2005/Atom"
+
+MOST_ENTRIES = 50
+"""The newest entries of a feed; older ones are on the pages (our choice)."""
+
+TAG_DATE = "2026"
+"""The date in tag URIs: one at which the host belonged to the site (RFC 4151); fixed, since ids must not change."""
+
+Address = Callable[[str], str]
+"""The whole URL of a place among the site's sources, such as "larch-hut/log.md#2026-06-13-slab"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One entry of a log, dated, with the build it belongs to."""
+
+    build: Build
+    entry: Entry
+    date: dt.date
+
+
+def items(build: Build) -> list[Item]:
+    """The dated entries of a build's log, newest first; a feed has no place for the others."""
+    dated = [Item(build, entry, entry.date) for entry in build.log.entries if entry.date is not None]
+    return sorted(dated, key=lambda item: item.date, reverse=True)
+
+
+def feed_uri(slug: str | None) -> str:
+    """Where a build's feed is; the site's own for None."""
+    return f"{slug}/feed.xml" if slug else "feed.xml"
+
+
+def feeds(builds: Sequence[Build], site_name: str, address: Address, exists: Callable[[str], bool]) -> Iterable[Asset]:
+    """The feeds of a site whose address is known. A log without a dated entry has none: it could not say when it changed."""
+    everything = sorted((item for build in builds for item in items(build)), key=lambda i: (i.date, i.build.slug), reverse=True)
+    if everything:
+        yield Asset(feed_uri(None), _feed(everything, site_name, site_name, None, "index.md", address, exists))
+    for build in builds:
+        if own := items(build):
+            title = f"{build.spec.title}: build log"
+            log = f"{build.slug}/log.md"
+            yield Asset(feed_uri(build.slug), _feed(own, title, site_name, build.slug, log, address, exists))
+
+
+def _feed(
+    found: Sequence[Item], title: str, site_name: str, slug: str | None, page: str, address: Address,
+    exists: Callable[[str], bool],
+) -> bytes:  # fmt: skip
+    """One feed; `page` is the page it belongs to."""
+
+    def resolve(target: str) -> str | None:
+        return address(target) if exists(target.partition("#")[0]) else None
+
+    found = found[:MOST_ENTRIES]
+    feed = Element("feed", {"xmlns": ATOM})
+    _text(feed, "title", title)
+    _text(feed, "id", _tag(address, slug or "all-builds"))
+    _text(feed, "updated", _time(found[0].date))
+    SubElement(feed, "link", {"rel": "self", "type": "application/atom+xml", "href": address(feed_uri(slug))})
+    SubElement(feed, "link", {"rel": "alternate", "type": "text/html", "href": address(page)})
+    _text(SubElement(feed, "author"), "name", site_name)
+    SubElement(feed, "generator", {"version": __version__}).text = "gasdoc"
+    for item in found:
+        here = f"{item.build.slug}/log.md"
+        entry = SubElement(feed, "entry")
+        name = item.entry.title or item.date.isoformat()
+        _text(entry, "title", name if slug else f"{item.build.spec.title}: {name}")
+        _text(entry, "id", _tag(address, f"{item.build.slug}/{item.entry.anchor}"))
+        _text(entry, "updated", _time(item.date))
+        _text(entry, "published", _time(item.date))
+        SubElement(entry, "link", {"rel": "alternate", "type": "text/html", "href": address(f"{here}#{item.entry.anchor}")})
+        content = markdown.to_html(item.entry.text, resolve)
+        _text(entry, "content", content, **{"type": "html", "xml:base": address(here)})
+    ElementTree.indent(feed)
+    text: bytes = ElementTree.tostring(feed, encoding="utf-8", xml_declaration=True)
+    return text + b"\n"
+
+
+def _text(parent: Element, name: str, text: str, **attributes: str) -> None:
+    SubElement(parent, name, attributes).text = "".join(c for c in text if c >= " " or c in "\n\t")
+
+
+def _time(date: dt.date) -> str:
+    return f"{date.isoformat()}T12:00:00Z"
+
+
+def _tag(address: Address, name: str) -> str:
+    host = urlsplit(address("index.md")).hostname or "localhost"
+    return f"tag:{host},{TAG_DATE}:gasdoc/{quote(name)}"

@@ -1,0 +1,183 @@
+"""The reference: every command, every key of a spec, every unit, and the catalogue's ids, made from the code itself.
+
+The pages are made with the site, by the gasdoc that made the rest of it, so that they cannot say anything else.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import jinja2
+from markupsafe import Markup
+
+from gasdoc import units
+from gasdoc.report.page import Asset, NavItem, Page
+from gasdoc.spec.schema import FILE, json_schema, schema_text
+
+Link = Callable[[str, str], str]
+
+SECTIONS = (("index", "Reference"), ("commands", "Commands"), ("keys", "Keys of a spec"), ("units", "Units"))
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One argument of a command: how it is written, what it does."""
+
+    written: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One command of the command line."""
+
+    name: str
+    what: str
+    usage: str
+    options: tuple[Option, ...]
+    examples: str
+
+
+def commands(parser: argparse.ArgumentParser) -> tuple[Command, ...]:
+    """Every command of a parser. What `--help` prints is not used: it depends on the width of the terminal."""
+    found = []
+    for action in parser._actions:  # argparse has no public way to ask
+        if isinstance(action, argparse._SubParsersAction):
+            helps = {choice.dest: choice.help or "" for choice in action._choices_actions}
+            for name, sub in action.choices.items():
+                own = [a for a in sub._actions if not isinstance(a, argparse._HelpAction)]
+                positional = [_positional(a) for a in own if not a.option_strings]
+                usage = " ".join([parser.prog, name, *positional, *(["[options]"] if len(own) > len(positional) else [])])
+                found.append(Command(name, helps.get(name, ""), usage, tuple(map(_option, own)), sub.epilog or ""))
+    return tuple(found)
+
+
+def _positional(action: argparse.Action) -> str:
+    name = str(action.metavar or action.dest)
+    return {"*": f"[{name} ...]", "+": f"{name} ...", "?": f"[{name}]"}.get(str(action.nargs), name)
+
+
+def _option(action: argparse.Action) -> Option:
+    written = ", ".join(action.option_strings) or _positional(action)
+    if action.option_strings and action.nargs != 0:
+        written += f" {action.metavar or action.dest.upper()}"
+    what = (action.help or "") % {"default": action.default, "prog": "gasdoc"}
+    if action.choices is not None and action.metavar is None:
+        words = "one of " + ", ".join(map(str, action.choices))
+        what = f"{what}; {words}" if what else words
+    return Option(written, what)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key: `form` says what is written behind it, `block` the name of the block that follows, if one does."""
+
+    name: str
+    needed: bool
+    what: Markup
+    form: str
+    block: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class KeyBlock:
+    """One block of keys; `below` are the places it stands in."""
+
+    name: str
+    what: str
+    keys: tuple[Key, ...]
+
+
+def key_blocks() -> tuple[KeyBlock, ...]:
+    """Every block of a spec with its keys, in the order of the model, from the JSON Schema."""
+    schema = json_schema()
+    blocks = {"Spec": schema, **schema["definitions"]}
+    found: list[KeyBlock] = []
+    waiting = ["Spec"]
+    while waiting:
+        name = waiting.pop(0)
+        block = blocks[name]
+        keys = tuple(_key(key, row, key in block.get("required", ())) for key, row in block["properties"].items())
+        found.append(KeyBlock(name, block.get("description", ""), keys))
+        for key in keys:
+            if key.block and key.block not in waiting and all(key.block != done.name for done in found):
+                waiting.append(key.block)
+    return tuple(found)
+
+
+def _key(name: str, row: dict[str, Any], needed: bool) -> Key:
+    form, block = _form(row)
+    if isinstance(row.get("default"), str | bool | int):
+        form += f"; {_word(row['default'])} if left out"
+    return Key(name, needed, _code(str(row.get("description", ""))), form, block)
+
+
+def _code(text: str) -> Markup:
+    """Text in which what stands between backticks is code."""
+    parts = text.split("`")
+    return Markup("").join(Markup("<code>{}</code>").format(p) if i % 2 else Markup("{}").format(p) for i, p in enumerate(parts))
+
+
+def _form(row: dict[str, Any]) -> tuple[str, str | None]:
+    """What is written behind a key in words, and the block it is."""
+    if "anyOf" in row or "allOf" in row:
+        parts = [_form(part) for part in row.get("anyOf", row.get("allOf", ())) if part.get("type") != "null"]
+        return " or ".join(dict.fromkeys(text for text, _ in parts)), next((block for _, block in parts if block), None)
+    if "$ref" in row:
+        return "a block", row["$ref"].rpartition("/")[2]
+    if "enum" in row:
+        return ", ".join(dict.fromkeys(map(_word, row["enum"]))), None
+    if "x-dimensions" in row:
+        return f"{' or '.join(row['x-dimensions'])}, such as {' or '.join(row['examples'])}", None
+    if row.get("type") == "array":
+        form, block = _form(row.get("items", {}))
+        return f"a list: each {form}", block
+    if row.get("type") == "object" and "properties" in row:
+        return "a block with " + ", ".join(row["properties"]), None
+    if row.get("type") == "object":
+        form, block = _form(row["additionalProperties"])
+        return f"names, each with {form}", block
+    if "integer" in row.get("type", ()):
+        bounds = f", {row['minimum']} to {row['maximum']}" if "minimum" in row else ""
+        return f"a whole number{bounds}", None
+    if "examples" in row:
+        return f"such as {row['examples'][0]}", None
+    return "an id: small letters, digits, hyphens" if "pattern" in row else "text", None
+
+
+def _word(value: str | bool | int) -> str:
+    """A value as it is written in a spec."""
+    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
+
+
+def unit_rows() -> list[tuple[str, str, list[list[str]]]]:
+    """By dimension: its name, an example, and a row for each unit: spellings, size in SI."""
+    found = []
+    for dimension, spellings in units.units().items():
+        rows = []
+        for unit in dict.fromkeys(spellings.values()):
+            size = f"{unit.si:.10g} {units.si_unit(dimension)}" + (f", then {unit.offset:+.10g}" if unit.offset else "")
+            rows.append([", ".join(unit.spellings), size])
+        found.append((dimension, units.example(dimension), rows))
+    return found
+
+
+def pages(env: jinja2.Environment, link: Link, parser_commands: Sequence[Command]) -> Iterator[Page]:
+    """The pages of the reference."""
+    for section, title in SECTIONS:
+        here = f"reference/{section}.md"
+        html = env.get_template("pages/reference.html").render(
+            section=section, title=title, commands=parser_commands, blocks=key_blocks(), dimensions=unit_rows(),
+            to=lambda target, here=here: link(here, target), schema=FILE, sections=SECTIONS[1:],
+        )  # fmt: skip
+        menu = tuple(NavItem(f"reference/{s}.md", t, s == section) for s, t in SECTIONS)
+        label = title if section == "index" else f"{title} - Reference"
+        yield Page(here, label, html, None, menu, f"{title}: made from gasdoc itself.")
+
+
+def schema_asset() -> Asset:
+    """The JSON Schema, published with the site."""
+    return Asset(FILE, schema_text().encode("utf-8"))

@@ -1,0 +1,78 @@
+"""What changed from the build that a build was started from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from gasdoc.report.words import NOT_KNOWN
+from gasdoc.study.compare import Change, Comparison, arrow, difference, shown
+from gasdoc.study.facts import system
+
+TITLES = {
+    "inputs": "What was put in", "results": "What comes out", "materials": "Materials", "cost": "Cost",
+    "records": "Records", "findings": "Findings",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Template:
+    """The build one was started from, as far as it can be had. `comparison` is None where it cannot; `revision` is the one
+    compared with, None for the text as it is now. `title` and `uri` are those of its page, None where it has none."""
+
+    build: str
+    revision: str | None
+    recorded: str | None
+    comparison: Comparison | None
+    title: str | None
+    uri: str | None
+
+
+def view(template: Template) -> dict[str, Any]:
+    """The differences by group, each as a row: what, before, after."""
+    comparison = template.comparison
+    if comparison is None:
+        return {"groups": []}
+    shown_first = system(comparison.after.build)
+    groups = []
+    for group, title in TITLES.items():
+        changes = [change for change in comparison.changes if change.group == group]
+        if not changes:
+            continue
+        if group == "findings":
+            rows = _findings(changes)
+        else:
+            rows = [
+                [_about(change), shown(change.before, shown_first) or "-", shown(change.after, shown_first) or "-"]
+                + ([difference(change, shown_first)] if group in ("materials", "cost") else [])
+                for change in changes
+            ]
+        groups.append({"id": group, "title": title, "rows": rows, "count": len(changes)})
+    return {"groups": groups}
+
+
+def summary(template: Template) -> list[str]:
+    """The sizes, pressures and days that differ, for the overview."""
+    if template.comparison is None:
+        return []
+    shown_first = system(template.comparison.after.build)
+    return [
+        f"{_about(change)}: {arrow(change, shown_first)}"
+        for change in template.comparison.of("results", "cost")
+        if change.before is not None and change.after is not None
+    ]
+
+
+def _about(change: Change) -> str:
+    name = "whole build" if change.subject == "build" and change.name == "build" else change.name
+    return f"{name}: {change.what}" if change.what else name
+
+
+def _findings(changes: Iterable[Change]) -> list[list[Any]]:
+    rows = []
+    for change in changes:
+        word = "gone" if change.after is None else "new"
+        subject = "whole build" if change.subject == "build" else change.subject
+        rows.append([subject, f"{word} {change.what}", change.after or change.before or NOT_KNOWN])
+    return rows

@@ -1,0 +1,395 @@
+"""The container: whether it keeps up in the cold, how long it lasts, and what holds it on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+
+from gasdoc import units
+from gasdoc.catalog import containers as catalog
+from gasdoc.engineering.endurance import number_by_rule
+from gasdoc.engineering.mounting import Load
+from gasdoc.engineering.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, UNCERTAINTY, Estimate
+from gasdoc.report import words
+from gasdoc.report.chart import Axis, LineChart, Series, Style, bar_chart, line_chart
+from gasdoc.report.words import Quantities
+from gasdoc.source import Citation
+from gasdoc.study import Study
+from gasdoc.study.coldday import (
+    FILLS,
+    GRID_FILLS,
+    UNCERTAIN,
+    Cell,
+    Cold,
+    More,
+    Run,
+    air_steps,
+    assumption,
+    clock,
+    days_at,
+    fill_words,
+    grid,
+    one_more,
+    pattern_words,
+)
+from gasdoc.study.endurance import LEFT, MOST, storage_asked, suggested_name, suggestions
+from gasdoc.study.facts import system
+from gasdoc.study.mount import NOT_CHECKED, Check
+
+METHODS = {
+    "heat-balance": "heat balance",
+    "cylinder-table": "cylinder table, a ceiling",
+    "cylinder-table-by-area": "cylinder table by wetted skin, a ceiling",
+    "length-rule": "diameter x length rule",
+}
+_STYLES: tuple[Style, ...] = ("one", "two", "three")
+_STANDING = {"met": "within, by the numbers", "not-met": "beyond", "unconfirmed": "within, but the multiple is from memory"}
+_SUGGESTED = 8
+
+
+def view(study: Study) -> dict[str, Any]:
+    """Suitability, the cold day, supply, endurance, kinds that would serve, and the mount."""
+    q, cold = Quantities(system(study.build)), study.cold
+    runs = days_at(cold) if cold is not None else ()
+    return {
+        "found": [f for f in study.findings if f.subject == "container"],
+        "held_figures": _figures(study, q), "kind_facts": _kind(study, q), "answer": answer(study),
+        "uncertain": UNCERTAIN, "cold": cold, "need": cold.rig.need if cold is not None else None,
+        "day_rows": _day(study, q), "day_load": cold.rig.heaviest if cold is not None else None,
+        "chart": _chart(cold, runs, q), "chart_rows": _chart_rows(runs, q), "chart_columns": _chart_columns(runs, q),
+        "run_rows": [_run_row(cold, run, q) for run in runs] if cold is not None else [], "grid_columns": ["Air", *(_fill_label(f) for f in GRID_FILLS)],
+        "grid_rows": _grid(cold, q), "supply": _supply(cold, q), "supply_rows": _supply_used(cold, q),
+        "rules_of_thumb": _rules_of_thumb(study, q), "more_rows": [_more_row(more, q) for more in (one_more(cold) if cold else ())],
+        "daily_rows": _daily(study, q), "season_rows": _seasons(study, q), "energy_chart": _energy_chart(study, q),
+        "suggested": suggestions(study.resolved, study.container, cold), "suggested_rows": _suggested(study, q),
+        "left": LEFT, "most": MOST, "mount_facts": _mount_facts(study, q), "mount_checks": _mount_checks(study),
+        "mount_beside": _mount_beside(study),
+        "not_checked": NOT_CHECKED, "clearance_rows": _clearances(study, q), "coefficients": (COEFFICIENT, CEILING_COEFFICIENT),
+        "day_source": assumption("pigtail_loss")[2], "supply_sources": _supply_sources(study),
+        "supply_columns": ["Air", *({"label": fill_words(f).capitalize(), "unit": q.unit("load"), "number": True} for f in FILLS)],
+    }  # fmt: skip
+
+
+def answer(study: Study) -> tuple[str, str]:
+    """Whether it lasts a cold night: in a word or two, and what that rests on."""
+    cold = study.cold
+    if cold is None or cold.coldest is None:
+        return "not known", "the coldest air is not stated" if cold is not None else "the regulator's inlet cannot be right"
+    if not cold.rig.periods:
+        return "not known", "no appliance says how long it burns a day"
+    air = units.show(cold.coldest, "temperature", system(study.build))
+    left_out = f"; without {', '.join(study.container.unstated)}" if study.container.unstated else ""
+    failing = [run for run in cold.runs if not run.enough]
+    if not failing:
+        if cold.narrow is not None:
+            return "lasts, narrowly", (f"at {air}, down to one fifth full at the build's own use, but not there with "
+                                       f"{UNCERTAINTY * 100:.0f} % less heat getting in, the model's uncertainty{left_out}")  # fmt: skip
+        return "lasts", f"at {air}, also when one fifth full, at the build's own use; tens of percent uncertain{left_out}"
+    worst, best = failing[-1], cold.runs[0]
+    if best.enough:
+        short = f"lasts {fill_words(best.fill)}"
+        return short, f"at {air}; {fill_words(failing[0].fill)} it {_ends(failing[0])}; tens of percent uncertain{left_out}"
+    return "falls short", f"at {air}, even full: it {_ends(best)}; {fill_words(worst.fill)} it {_ends(worst)}{left_out}"
+
+
+def _ends(run: Run) -> str:
+    if run.short_from is None:
+        return "lasts"
+    return f"is {'empty' if run.reason == 'empty' else 'short of pressure'} from {clock(run.short_from)}"
+
+
+def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
+    held, lasting = study.container, study.endurance
+    short, why = answer(study)
+    cold = study.cold
+    figures: list[tuple[str, Any, Any]] = [
+        ("A cold night", short, why),
+        ("A full supply lasts", f"about {held.days:.1f} days" if held.days is not None else words.NOT_KNOWN,
+         "at the use of a cold day"),
+        ("Gas when full", q.both(held.fuel_mass * held.number, "weight"), q.both(held.energy, "energy")),
+        ("Weight when full", q.both(lasting.weights.full, "weight"), Markup("{} empty").format(q(lasting.weights.empty, "weight"))),
+    ]  # fmt: skip
+    if cold is not None and cold.largest is not None and cold.coldest is not None:
+        figures.append(("Largest continuous load", q.both(cold.largest, "load"),
+                        Markup("for 24 hours in air of {}, one fifth full").format(q(cold.coldest, "temperature"))))  # fmt: skip
+    fill = study.build.spec.container.fill
+    if fill is not None:
+        left = held.fuel_mass * held.number * fill / held.fill
+        days = f", about {held.days * fill / held.fill:.1f} days" if held.days is not None else ""
+        figures.append(("In it now", q.both(left, "weight"), f"its gauge at {fill.text}{days}"))
+    return figures
+
+
+def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    kind, held, c = study.resolved.kind, study.container, study.build.spec.container
+    stays = {"permanent": "filled in place, does not come off", "removable": "comes off to be filled",
+             "exchanged": "exchanged, never refilled by its user", "either": "comes off, or is filled where it is if the filler does so"}  # fmt: skip
+    return [
+        ("Kind", kind.title),
+        ("Gives", f"{' or '.join(kind.withdrawal)}; here {c.service} is drawn"),
+        ("Made to", f"{' or '.join({'upright': 'stand', 'horizontal': 'lie'}[o] for o in kind.orientation)}; here it is "
+                    + ({"upright": "standing", "horizontal": "lying"}[c.orientation] if c.orientation else "not stated")),
+        ("Filling", f"{stays[kind.stays]}. {kind.filling}"),
+        ("Filled by", Markup("{} <span class=\"small\">{}</span>").format(kind.filled_by, kind.filling_source)),
+        ("Fill limit", Markup("{} of gas in {} of water capacity ({})").format(
+            q.both(held.fuel_mass, "weight"), q.both(held.water_capacity, "liquid volume"), held.water_source)),
+        ("Requalification", Markup("{} <span class=\"small\">{}</span>").format(kind.requalification.text, kind.requalification.source)),
+        ("Outside", Markup("{} across, {} long; {}. {}").format(
+            q(held.shape.diameter, "short length"), q(held.shape.length, "short length"), held.shape.sizes, kind.load_rule)),
+    ]  # fmt: skip
+
+
+def _day(study: Study, q: Quantities) -> list[list[Any]]:
+    rows = []
+    for s in study.served:
+        blocks = [b for b in study.cold.blocks if b.outlet == s.id] if study.cold is not None else []
+        when = ", ".join(f"{_midnight(b.start)} to {_midnight(b.start + b.length)}" for b in blocks)
+        if blocks and blocks[0].length >= 86400.0:
+            when = "all day"
+        rows.append([s.appliance.name, q.number(blocks[0].load if blocks else s.load, "load"),
+                     when or ("not used" if s.per_day == 0 else "not stated, left out"), pattern_words(s.appliance.kind)])  # fmt: skip
+    return rows
+
+
+def _midnight(seconds: float) -> str:
+    return clock(seconds - 43200.0)
+
+
+def _pressure(gauge: float, q: Quantities) -> float:
+    return units.convert(gauge, "pressure", q.unit("container pressure"))
+
+
+def _chart(cold: Cold | None, runs: tuple[Run, ...], q: Quantities) -> LineChart | None:
+    if cold is None or not runs:
+        return None
+    series = [
+        Series(fill_words(run.fill), tuple((t / 3600, _pressure(max(p, 0.0), q)) for t, p in run.trace), style)
+        for run, style in zip(runs, _STYLES, strict=True)
+    ]
+    need = _pressure(cold.rig.need.gauge, q)
+    series.append(Series("needed", ((0.0, need), (24.0, need)), "limit"))
+    ends = "; ".join(f"{fill_words(run.fill)} it {_ends(run)}" for run in runs)
+    return line_chart(
+        "cold-day", f"Pressure in the container over the coldest day, {units.show(runs[0].air, 'temperature', q.system)}",
+        f"From noon to noon, for three fills, against the pressure the regulator and its connector need: {ends}.",
+        Axis("time of day", (0.0, 6.0, 12.0, 18.0, 24.0), lambda h: clock(h * 3600)),
+        Axis(f"{q.unit('container pressure')}, gauge"), series,
+    )  # fmt: skip
+
+
+def _chart_columns(runs: tuple[Run, ...], q: Quantities) -> list[Any]:
+    return ["Time", *({"label": fill_words(run.fill), "unit": q.unit("container pressure"), "number": True} for run in runs)]
+
+
+def _chart_rows(runs: tuple[Run, ...], q: Quantities) -> list[list[str]]:
+    rows = []
+    for hour in range(0, 25, 2):
+        cells = []
+        for run in runs:
+            near = min(run.trace, key=lambda point: abs(point[0] - hour * 3600))
+            cells.append(q.number(max(near[1], 0.0), "container pressure") if abs(near[0] - hour * 3600) <= 1300 else "-")
+        rows.append([clock(hour * 3600.0), *cells])
+    return rows
+
+
+def _run_row(cold: Cold, run: Run, q: Quantities) -> list[Any]:
+    changed = f"; the changeover goes on to the next container at {clock(run.changed)}" if run.changed is not None else ""
+    largest = cold.rig.largest(run.air, run.fill)
+    return [fill_words(run.fill).capitalize(), q.number(run.lowest_gauge, "container pressure"), q.number(largest, "load"),
+            _ends(run) + changed]  # fmt: skip
+
+
+def _fill_label(fill: float) -> str:
+    return "Full" if fill == 1.0 else f"{fill * 100:.0f} % of full"
+
+
+def _cell(cell: Cell) -> str:
+    if cell.short_from is None:
+        return "enough"
+    return f"{'empty' if cell.reason == 'empty' else 'short'} from {cell.short_from / 3600:.1f} h ({clock(cell.short_from)})"
+
+
+def _grid(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+    if cold is None or not cold.rig.periods:
+        return []
+    rows = []
+    cells = grid(cold, air_steps(cold.coldest, q.system))
+    for i, row in enumerate(cells):
+        every = all(cell.short_from is None for cell in row)
+        warmer = " and warmer" if every and i < len(cells) - 1 else ""
+        rows.append([q(row[0].air, "temperature") + warmer, *(_cell(cell) for cell in row)])
+        if every:  # and so is all that is warmer
+            break
+    return rows
+
+
+def _supply(cold: Cold | None, q: Quantities) -> list[dict[str, Any]]:
+    """For each fill a table over air temperature, with every method that applies."""
+    if cold is None:
+        return []
+    tables = []
+    for fill in FILLS:
+        rows, methods = [], []
+        for air in air_steps(cold.coldest, q.system):
+            supply = cold.rig.supply(air, fill)
+            methods = [estimate.method for estimate in supply.estimates]
+            rows.append([q(air, "temperature"), *(_estimate(e, q) for e in supply.estimates),
+                         q.number(supply.rate, "load"), METHODS[supply.limiting].partition(",")[0]])  # fmt: skip
+        load = {"unit": q.unit("load"), "number": True}
+        columns = ["Air", *({"label": METHODS[m].capitalize(), **load} for m in methods),
+                   {"label": "Used" if cold.rig.feeding == 1 else f"Used, {cold.rig.feeding} in parallel", **load}, "The lower one is"]  # fmt: skip
+        tables.append({"title": fill_words(fill), "columns": columns, "rows": rows})
+    return tables
+
+
+def _supply_sources(study: Study) -> list[Citation]:
+    """The source of the published method that applies to this container, of itself or by way of its ceiling."""
+    lies = study.container.shape.vessel.orientation == "horizontal"
+    return [catalog.supply_sources()["length-rule" if lies else "cylinder-table"]]
+
+
+def _supply_used(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+    """The lowest method's rate over air temperature and fill; what the heat balance gives is marked."""
+    if cold is None:
+        return []
+    rows = []
+    for air in air_steps(cold.coldest, q.system):
+        found = [cold.rig.supply(air, fill) for fill in FILLS]
+        rows.append([q(air, "temperature"), *(q.number(s.rate, "load") + (" h" if s.limiting == "heat-balance" else " c")
+                                              for s in found)])  # fmt: skip
+    return rows
+
+
+def _estimate(estimate: Estimate, q: Quantities) -> str:
+    mark = " *" if estimate.basis == "extrapolated" else ""
+    return q.number(estimate.rate, "load") + mark
+
+
+def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
+    """Published rules that answer in containers, beside the methods above."""
+    found: list[Markup] = []
+    cold = study.cold
+    if cold is None or cold.coldest is None:
+        return found
+    if study.resolved.kind.id == "dot-100lb":
+        rate, air, source = catalog.planning_rule()
+        if cold.coldest >= air - 0.01:
+            found.append(Markup("The handbook's planning rule counts {} for each 100-lb cylinder down to {}: {} for all appliances at once. Source: {}.").format(
+                q(rate, "load"), q(air, "temperature"), number_by_rule(study.load, rate), source))  # fmt: skip
+        else:
+            found.append(Markup("The handbook's planning rule, {} for each 100-lb cylinder, ends at {}; it is colder here. Source: {}.").format(
+                q(rate, "load"), q(air, "temperature"), source))  # fmt: skip
+    if study.container.shape.vessel.orientation == "horizontal":
+        size, source = storage_asked(study.resolved, study.load, cold.coldest), catalog.supply_sources()["storage-size"]
+        asks = Markup("does not reach so far") if size is None else Markup("asks for {} of water capacity, at least half full").format(
+            q(size, "liquid volume"))  # fmt: skip
+        found.append(Markup("The handbook's table for storage beside buildings, about twice as demanding as the rule, {} for "
+                            "all appliances at once. Source: {}.").format(asks, source))  # fmt: skip
+    return found
+
+
+def _more_row(more: More, q: Quantities) -> list[Any]:
+    name = {"single": "One alone", "changeover": "one at a time", "parallel": "together"}[more.manifold]
+    label = name if more.number == 1 else f"{more.number}, {name}"
+    return [label, *(_ends(run) for run in more.runs), q.number(more.largest, "load")]
+
+
+def _daily(study: Study, q: Quantities) -> list[list[Any]]:
+    return [
+        [d.name, q.both(d.energy, "energy"), q.both(d.mass, "weight"), q.both(d.volume, "liquid volume")]
+        for d in study.endurance.daily
+    ]
+
+
+def _seasons(study: Study, q: Quantities) -> list[list[Any]]:
+    lasting = study.endurance
+    rows = []
+    for s in lasting.seasons:
+        days = "no use" if s.days is None else f"{s.days:.1f}"
+        cost = words.NOT_KNOWN if s.cost is None else f"{s.cost:.2f} {lasting.currency}"
+        total = "" if s.total is None else q(s.total, "weight")
+        rows.append([s.name.capitalize(), q.both(s.per_day, "weight"), days, cost, total])
+    return rows
+
+
+def _energy_chart(study: Study, q: Quantities) -> Any:
+    rows = [(d.name, d.energy, units.show(d.energy, "energy", q.system)) for d in study.endurance.daily if d.energy is not None]
+    if not rows:
+        return None
+    return bar_chart("energy-a-day", "Energy each appliance takes on a cold day", "; ".join(f"{n}: {w}" for n, _, w in rows), rows)
+
+
+def _suggested(study: Study, q: Quantities) -> list[list[Any]]:
+    found = suggestions(study.resolved, study.container, study.cold)
+    rows = []
+    for s in found.found[:_SUGGESTED] if found is not None else ():
+        name, water = suggested_name(s)
+        label = Markup("{} x {}").format(s.number, name) + (Markup(", {} each").format(q(water, "liquid volume")) if water else "")
+        rows.append([label, q.number(s.usable_mass, "weight"), q.number(s.rate, "load"), f"{s.days:.0f}"])
+    return rows
+
+
+def _mount_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    m = study.mount
+    if m is None:
+        return []
+    g = m.given
+    return [
+        ("Bolts", (f"{m.count} x {m.bolt.thread}, {m.bolt.grade}: {_force(m.bolt.proof_load, q)} proof load each, "
+                   f"{m.bolt.area * 1e6:.1f} mm2 ({m.bolt.area / 0.00064516:.4f} in2) stress area")),
+        ("Strength", str(m.bolt.strength_source)), ("Stress area", str(m.bolt.area_source)),
+        ("Surface", g.surface.replace("-", " ")),
+        ("Places", (f"along {', '.join(v.text for v in g.along)}; across {', '.join(v.text for v in g.across)}; the container "
+                    "over their middle")),
+        ("Filled weight", Markup("{} with what is fixed to it{}").format(
+            q.both(m.mass, "weight"), "" if g.fittings is not None else "; the weight of fittings is not stated and not in it")),
+        ("Centre of gravity", Markup("{} from the surface, filled{}").format(
+            q(m.centre, "short length"), f", {g.spacer.text} of spacers in it" if g.spacer else "")),
+    ]  # fmt: skip
+
+
+def _force(newton: float, q: Quantities) -> str:
+    return f"{newton / 4.4482216:,.0f} lbf" if q.system == "us" else f"{newton / 1000:,.2f} kN"
+
+
+def _mount_checks(study: Study) -> list[dict[str, Any]]:
+    m = study.mount
+    return [] if m is None else [_check(c, Quantities(system(study.build))) for c in m.checks if not c.beside]
+
+
+def _mount_beside(study: Study) -> list[list[Any]]:
+    """Rules of other sources: one line each, with the direction that leaves the bolts least."""
+    checks = [c for c in study.mount.checks if c.beside] if study.mount is not None else []
+    return [
+        [c.asks, f"{c.multiple:g}" + (f", safety factor {c.safety_factor:g} on {c.strength} strength" if c.safety_factor != 1.0 else ""),
+         _utilisation(c.worst), f"{c.worst.direction}: {_STANDING[c.worst.standing]}", str(c.citation)]
+        for c in checks
+    ]  # fmt: skip
+
+
+def _utilisation(load: Load) -> str:
+    return "no hold" if load.reason else f"{load.utilisation * 100:.0f} %"
+
+
+def _check(check: Check, q: Quantities) -> dict[str, Any]:
+    rows = [
+        [load.direction.capitalize(), _force(load.force, q), _force(load.tensions[load.worst], q),
+         _force(load.shears[load.worst], q),
+         _utilisation(load), _STANDING[load.standing]]
+        for load in check.loads
+    ]  # fmt: skip
+    factor = f", with a safety factor of {check.safety_factor:g}" if check.safety_factor != 1.0 else ""
+    title = f"{check.multiple:g} times the filled weight{factor}, on the bolts' {check.strength} strength"
+    return {"title": title, "asks": check.asks, "citation": check.citation, "rows": rows}
+
+
+def _clearances(study: Study, q: Quantities) -> list[list[Any]]:
+    rows = []
+    for c in study.clearances:
+        asked = q(c.limit, "short length") if c.limit is not None else "no figure known here"
+        has = q(c.value, "short length") if c.value is not None else "not stated: measure and ask"
+        result = {"asked": "ask", "under the limit": "under the figure", "limit from memory": "over the figure, which is not confirmed: ask",
+                  "no limit known": "ask"}[c.answer]  # fmt: skip
+        rows.append([c.asks, has, asked, result, str(c.citation) if c.citation else ""])
+    return rows

@@ -1,0 +1,113 @@
+"""The cutting plan as bars: one bar a coil or length with its pieces in order, and the same as a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from gasdoc.materials.cutting import CuttingPlan, NoPlan
+from gasdoc.report.chart import WIDTH
+from gasdoc.report.words import Quantities
+from gasdoc.study import Study
+from gasdoc.study.cutting import SHELF, Lengths
+
+_ROW, _BAR, _TOP = 44.0, 18.0, 18.0
+_LETTERS = 14.0
+"""Width a number in a bar takes; a narrower piece is told by the table alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece in a bar: its place, its width, and its number where there is room for it."""
+
+    x: float
+    width: float
+    number: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A coil or length: what it is, what is left of it, its place and width, and its pieces."""
+
+    label: str
+    left: str
+    y: float
+    width: float
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """The bars of one tubing; `id` makes ids in the page unique."""
+
+    id: str
+    title: str
+    description: str
+    width: float
+    height: float
+    bar: float
+    bars: tuple[Bar, ...]
+
+
+def figures(study: Study, q: Quantities) -> list[dict[str, Any]]:
+    """One entry a tubing: its figure (None without a plan), rows of the table, and how it was planned."""
+    return [_entry(k, tubing, q) for k, tubing in enumerate(study.lengths)]
+
+
+def _entry(k: int, tubing: Lengths, q: Quantities) -> dict[str, Any]:
+    plan = tubing.plan
+    numbers = {piece.id: i + 1 for i, piece in enumerate(tubing.pieces)}
+    made: dict[str, Any] = {"figure": None, "rows": [], "result": "", "by": ""}
+    if isinstance(plan, CuttingPlan):
+        made = {"figure": _figure(k, tubing, plan, numbers, q), "rows": list(_rows(tubing, plan, numbers, q)),
+                "result": plan.result, "by": plan.by}  # fmt: skip
+    return made | {
+        "name": tubing.name, "reason": plan.reason if isinstance(plan, NoPlan) else "", "allowance": tubing.allowance, "net": tubing.net, "gross": tubing.gross, "sources": tubing.sources,
+        "form": "coil" if tubing.coil else "length", "rigid": not tubing.coil,
+    }  # fmt: skip
+
+
+def _figure(k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> Figure:
+    longest = max(tubing.length(cut.stock) for cut in plan.cuts)
+    lengths = {piece.id: piece.length for piece in tubing.pieces}
+    bars = []
+    for i, cut in enumerate(plan.cuts):
+        scale = WIDTH / longest
+        x = 0.0
+        pieces = []
+        for name in cut.pieces:
+            width = lengths[name] * scale
+            pieces.append(Piece(round(x, 1), round(width, 1), str(numbers[name]) if width >= _LETTERS else ""))
+            x += width
+        bars.append(Bar(_stock(tubing, cut.stock, q), f"{_plain(q, cut.left)} left", _TOP + i * _ROW,
+                        round(tubing.length(cut.stock) * scale, 1), tuple(pieces)))  # fmt: skip
+    said = "; ".join(
+        f"{bar.label}: {', '.join(f'{numbers[name]} {name}' for name in cut.pieces)}, {bar.left}"
+        for bar, cut in zip(bars, plan.cuts, strict=True)
+    )
+    return Figure(f"cut-{k + 1}", f"Cutting plan, {tubing.name}", said, WIDTH, _TOP + len(bars) * _ROW - (_ROW - _BAR) + 4, _BAR, tuple(bars))
+
+
+def _rows(tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> Iterator[list[Any]]:
+    lengths = {piece.id: piece.length for piece in tubing.pieces}
+    for cut in plan.cuts:
+        for name in cut.pieces:
+            yield [str(numbers[name]), piece_words(name), q.number(lengths[name], "run length"), _stock(tubing, cut.stock, q)]
+        yield ["", "left over", q.number(cut.left, "run length"), _stock(tubing, cut.stock, q)]
+
+
+def piece_words(name: str) -> str:
+    """A piece in words: a run by its id, a tail by its outlet."""
+    outlet, _, tail = name.partition(":")
+    return f"tail of {outlet}" if tail else name
+
+
+def _stock(tubing: Lengths, stock: str, q: Quantities) -> str:
+    if stock.startswith(SHELF):
+        return f"{_plain(q, tubing.length(stock))} {SHELF}"
+    return f"{'coil' if tubing.coil else 'length'} of {stock}"
+
+
+def _plain(q: Quantities, metres: float) -> str:
+    return f"{q.number(metres, 'run length')} {q.unit('run length')}"

@@ -1,0 +1,52 @@
+"""The sheet for the door: what to do when it smells of gas, which valves there are, whom to call."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gasdoc.spec.model import Outlet, Valve
+from gasdoc.study import Study
+
+PLACES = {"outdoors": "outdoors", "locker": "in the gas locker, opened from outside", "chassis": "on the chassis",
+          "drawbar": "on the drawbar", "inside": "inside", None: "place not stated"}  # fmt: skip
+
+
+MOST_SHUT_OFFS = 8
+"""More appliances than this share one line, so that the sheet stays one."""
+
+
+def view(study: Study) -> dict[str, Any]:
+    """The emergency steps in order, the valves from the container inwards, the alarms."""
+    spec = study.build.spec
+    count = spec.container.number
+    valves = [(f"Container valve{f's, all {count}' if count > 1 else ''}", PLACES[spec.container.place], "everything")]
+    for i, node in enumerate(study.build.nodes):
+        if isinstance(node.part, Valve):
+            valves.append((node.id.replace("-", " ").capitalize(), node.part.place or "place not stated", _behind(study, i)))
+    own = [s for s in study.served if s.outlet.shut_off]
+    if len(own) <= MOST_SHUT_OFFS:
+        valves += [(f"Shut-off of {s.appliance.name}", s.outlet.place or "place not stated", s.appliance.name) for s in own]
+    else:
+        valves.append((f"Shut-offs of {len(own)} appliances", "at each appliance", "that appliance"))
+    alarms = spec.space.alarms if spec.space is not None and spec.space.alarms is not None else []
+    return {
+        "steps": [c for c in study.cautions if c.group == "emergency"],
+        "valves": valves,
+        "alarms": [({"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}[a.kind], a.place or "place not stated")
+                   for a in alarms],
+        "numbers": ["Fire service", "Gas supplier, day and night", "Licensed gas fitter", "Owner or neighbour with a key",
+                    "This place: address or position"],
+    }  # fmt: skip
+
+
+def _behind(study: Study, valve: int) -> str:
+    """The appliances a valve shuts off."""
+    nodes = study.build.nodes
+    inside = {valve}
+    names = []
+    for i, node in enumerate(nodes):
+        if node.parent in inside:
+            inside.add(i)
+            if isinstance(node.part, Outlet):
+                names.append(node.part.appliance.name)
+    return "everything behind it: " + ", ".join(names) if len(names) > 1 else names[0]

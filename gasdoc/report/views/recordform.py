@@ -1,0 +1,34 @@
+"""The form to record tests on, one sheet: what is asked, blanks for what is read, every joint."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gasdoc.report.views.leaktest import TEST_TITLES
+from gasdoc.report.words import Quantities
+from gasdoc.study import Study
+from gasdoc.study.facts import system
+
+MOST_JOINTS = 44
+"""More joints than this do not fit the sheet beside the readings; they are then ticked on the leak-test page's list."""
+
+LINES = 8
+"""Lines for readings there is room for; each test gets two or three."""
+
+
+def view(study: Study) -> dict[str, Any]:
+    """The asked tests, one block of readings each, and the joints in short."""
+    q = Quantities(system(study.build))
+    several = len(study.zones) > 1
+    order = list(TEST_TITLES)
+    asked = sorted(study.leak_test.asked, key=lambda a: order.index(a.test.kind))
+    rows = [
+        {"name": a.test.name + (f", behind {a.zone}" if several else ""), "medium": ", ".join(a.test.medium),
+         "pressure": q.pressure(a.pressure) if a.pressure is not None else "see its row",
+         "hold": q(float(a.test.hold), "hold") if a.test.hold is not None else "ask",
+         "gauge": a.test.kind != "container-side"}
+        for a in asked
+    ]  # fmt: skip
+    joints = study.leak_test.joints
+    return {"rows": rows, "readings": range(3 if 3 * sum(1 for row in rows if row["gauge"]) <= LINES else 2), "joints": joints if len(joints) <= MOST_JOINTS else (),
+            "joint_count": len(joints)}  # fmt: skip

@@ -1,0 +1,525 @@
+"""A day in the cold: the build's own use against what its container boils off, at any air temperature and fill.
+
+The day begins at noon, so that a night is in one piece, with everything as warm as the air. `Rig` answers for any air and
+fill; a study runs it at the coldest air only, pages and JSON ask it for the rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, Literal
+
+from gasdoc import data, units
+from gasdoc.engineering import coldday as model
+from gasdoc.engineering import fuel as fluid
+from gasdoc.engineering import vaporisation
+from gasdoc.engineering.coldday import DAY, Period, Setup
+from gasdoc.engineering.fuel import BUTANE, Fuel
+from gasdoc.engineering.vaporisation import UNCERTAINTY, Manifold, Supply
+from gasdoc.source import Citation
+from gasdoc.study.container import Container, Shape
+from gasdoc.study.facts import Served, moves, system
+from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.resolve import Resolved
+from gasdoc.study.zones import fuel
+
+NOON = DAY / 2
+"""s after midnight at which the simulated day begins."""
+
+FILLS = (1.0, 0.5, 0.2)
+"""Shares of a full container at which a study looks at the coldest day: full, half full, one fifth full."""
+
+COARSE = 1200.0
+"""s: step of the search for the largest load. Under a constant load it agrees with the fine step (a test says how well)."""
+
+SAMPLE = 1200.0
+"""s between the points of a trace."""
+
+UNCERTAIN = (
+    "The model is uncertain by tens of percent: two published methods differ by a third among themselves, and wind, wet, "
+    "paint and a locker around the container are not in it. Sun and frost on the skin are given no credit."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """The pressure the container has to have, Pa gauge: the first regulator's lowest inlet plus an allowance.
+
+    `absolute` and `air_absolute` are what the methods take. `floor` K is the coldest liquid that has that pressure.
+    """
+
+    inlet: float
+    allowance: float
+    gauge: float
+    absolute: float
+    air_absolute: float
+    floor: float
+    stated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A stretch of one appliance's day: `start` and `length` in s, from midnight; it may run past midnight. `load` in W."""
+
+    outlet: str
+    name: str
+    start: float
+    length: float
+    load: float
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A day at one air temperature (K) and fill (share of a full container).
+
+    `short_from` is in s after noon: when pressure or liquid first was not enough; None if never. `changed` is when a
+    changeover first went on to the next container. `lowest_gauge` Pa is the lowest pressure of the day. `trace` holds (s
+    after noon, Pa gauge) of the container that feeds.
+    """
+
+    air: float
+    fill: float
+    short_from: float | None
+    reason: Literal["pressure", "empty"] | None
+    changed: float | None
+    lowest_gauge: float
+    trace: tuple[tuple[float, float], ...]
+
+    @property
+    def enough(self) -> bool:
+        """Whether it lasts the day."""
+        return self.short_from is None
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """What a day is worked out from: equal containers, how they are joined, what they must give, and the day's use."""
+
+    shape: Shape
+    gas: Fuel
+    full_mass: float
+    number: int
+    manifold: Manifold
+    need: Need
+    periods: tuple[Period, ...]
+
+    @property
+    def feeding(self) -> int:
+        """How many containers feed at a time."""
+        return self.number if self.manifold == "parallel" else 1
+
+    @property
+    def heaviest(self) -> float:
+        """The largest load of the day, W."""
+        starts = [p.start for p in self.periods]
+        return max((sum(p.load for p in self.periods if p.start <= t < p.end) for t in starts), default=0.0)
+
+    @property
+    def energy(self) -> float:
+        """What the day takes, J."""
+        return sum(p.load * (p.end - p.start) for p in self.periods)
+
+    def joined(self, number: int, manifold: Manifold) -> Rig:
+        """The same with another number of containers."""
+        return Rig(self.shape, self.gas, self.full_mass, number, manifold, self.need, self.periods)
+
+    def setup(self, air: float, fill: float, less: float = 0.0) -> Setup:
+        """The start of a day; `less` is a share taken off the heat that gets in."""
+        u = vaporisation.limited_coefficient(self.shape.supplying, self.full_mass, self.gas, air, self.need.absolute)
+        return Setup(self.shape.vessel, u * (1 - less), self.shape.light, self.full_mass * fill, self.gas, air,
+                     self.need.absolute, self.need.air_absolute)  # fmt: skip
+
+    def run(self, air: float, fill: float, less: float = 0.0) -> Run:
+        """The day in air at `air` K, every container filled to the share `fill` of full at its beginning."""
+        return _run(self, air, fill, less)
+
+    def largest(self, air: float, fill: float) -> float:
+        """The largest load, W, all feeding containers carry together without a break for 24 hours."""
+        return self.feeding * _largest_of_one(self, air, fill)
+
+    def supply(self, air: float, fill: float) -> Supply:
+        """What they give without a break by every method that applies."""
+        mass = self.full_mass * fill
+        return vaporisation.supply(
+            self.shape.supplying, mass, self.gas, air, self.need.absolute, self.number, self.manifold
+        )  # fmt: skip
+
+
+@lru_cache(maxsize=256)
+def _run(rig: Rig, air: float, fill: float, less: float) -> Run:
+    """A day, kept: the study, the page and the JSON ask for the same ones."""
+    setup = rig.setup(air, fill, less)
+    changed = None
+    if rig.manifold == "changeover" and rig.number > 1:
+        outcomes = model.simulate_changeover(setup, rig.periods, rig.number)
+        changed = outcomes[0].short_from
+    else:
+        outcomes = (
+            model.simulate(setup, model.in_parallel(rig.periods, rig.feeding), sample=SAMPLE),
+        )  # fmt: skip
+    last = outcomes[-1]
+    air_absolute = rig.need.air_absolute
+    trace: list[tuple[float, float]] = []
+    for outcome in outcomes:
+        until = outcome.short_from if outcome is not last and outcome.short_from is not None else DAY
+        trace += [(m.time, m.absolute - air_absolute) for m in outcome.trace if m.time <= until]
+    # A container that was changed over from still cools in the simulation; it counts as long as it feeds.
+    lowest = last.lowest_absolute if len(outcomes) == 1 else min(rig.need.absolute, last.lowest_absolute)
+    return Run(air, fill, last.short_from, last.reason, changed, lowest - air_absolute, tuple(trace))
+
+
+@lru_cache(maxsize=256)
+def _largest_of_one(rig: Rig, air: float, fill: float) -> float:
+    return model.largest_continuous_load(rig.setup(air, fill), step=COARSE)
+
+
+@dataclass(frozen=True, slots=True)
+class Cold:
+    """The coldest day of a build.
+
+    `runs` are days at the coldest air stated, at FILLS from full downwards; those fuller than the fullest one here last if
+    it does. None where the spec gives no coldest air or no use. `largest` W is the largest continuous load then at one
+    fifth full. `narrow` is the emptiest fill that lasts by the model but not with its uncertainty taken off.
+    """
+
+    rig: Rig
+    blocks: tuple[Block, ...]
+    coldest: float | None
+    runs: tuple[Run, ...]
+    largest: float | None
+    narrow: float | None
+
+    def spare(self, per_day: float | None) -> float | None:
+        """What the containers could give beyond the mean load `per_day` on the coldest day at one fifth full, W."""
+        return None if self.largest is None or per_day is None else max(0.0, self.largest - per_day)
+
+
+def assumption(key: str) -> tuple[float, str, Citation]:
+    """A value assumed where a spec says nothing: in SI, in words, and what it rests on."""
+    row = _data()[key]
+    value = units.parse(row["value"], "pressure", "time")
+    return float(value), str(row.get("text", "")), Citation(row["source"], row["confirmed"])
+
+
+def pattern_words(kind: str) -> str:
+    """When an appliance of that kind is taken to burn, in words."""
+    return str(_data()["kinds"][kind]["words"])
+
+
+def cold_day(resolved: Resolved, held: Container, appliances: Sequence[Served]) -> Cold | None:
+    """The coldest day; None where the gas can never have the pressure asked for (a finding says so)."""
+    spec = resolved.build.spec
+    gas = fuel(resolved.build)
+    need = _need(resolved, gas)
+    if need is None:
+        return None
+    joined: Manifold = "single"
+    if held.number > 1:
+        joined = "parallel" if spec.container.manifold == "parallel" else "changeover"
+    blocks = tuple(block for s in appliances for block in _blocks(s))
+    rig = Rig(held.shape, gas, held.fuel_mass, held.number, joined, need, _periods(blocks))
+    coldest = float(spec.coldest) if spec.coldest is not None else None
+    if coldest is None or not rig.periods:
+        return Cold(rig, blocks, coldest, (), rig.largest(coldest, FILLS[-1]) if coldest is not None else None, None)
+    runs: list[Run] = []
+    for fill in reversed(FILLS):
+        runs.insert(0, rig.run(coldest, fill))
+        if runs[0].enough:  # what is fuller lasts too: an emptier container never helps
+            break
+    narrow = runs[0].fill if runs[0].enough and not rig.run(coldest, runs[0].fill, UNCERTAINTY).enough else None
+    return Cold(rig, blocks, coldest, tuple(runs), rig.largest(coldest, FILLS[-1]), narrow)
+
+
+def _need(resolved: Resolved, gas: Fuel) -> Need | None:
+    spec = resolved.build.spec
+    allowance, _, _ = assumption("pigtail_loss")
+    stated = spec.regulator.inlet
+    inlet = float(stated) if stated is not None else max(assumption("assumed_inlet")[0], float(spec.regulator.outlet))
+    # What moves may be used low down, where the air presses more and the liquid has to be warmer.
+    altitude = 0.0 if moves(resolved.build) else float(spec.altitude or 0.0)
+    # The properties of the gas are known from here on; a higher pressure needed is the careful side.
+    least = fluid.saturation_absolute(gas, fluid.SATURATION_TEMPERATURES[0]) * 1.001
+    air = max(fluid.atmosphere_absolute(altitude), least)
+    gauge = inlet + allowance
+    try:
+        floor = vaporisation.boiling_temperature(gas, air + gauge)
+    except ValueError:
+        return None
+    return Need(inlet, allowance, gauge, air + gauge, air, floor, stated is not None)
+
+
+def _data() -> dict[str, Any]:
+    raw: dict[str, Any] = data.load("gasdoc.catalog", "day.yaml")
+    return raw
+
+
+def _clock(text: str) -> float:
+    hours, minutes = text.split(":")
+    return int(hours) * 3600.0 + int(minutes) * 60.0
+
+
+def _blocks(s: Served) -> Iterator[Block]:
+    """An appliance's use as stretches of a day."""
+    if not s.per_day:
+        return
+    row = _data()["kinds"][s.appliance.kind]
+    length = min(s.per_day / s.load, DAY)
+    name = s.appliance.name
+    if row.get("all-day") or length >= DAY:
+        yield Block(s.id, name, 0.0, DAY, min(s.per_day / DAY, s.load))
+    elif "until" in row:
+        yield Block(s.id, name, (_clock(row["until"]) - length) % DAY, length, s.load)
+    else:
+        for start in row["at"]:
+            yield Block(s.id, name, _clock(start), length / len(row["at"]), s.load)
+
+
+def _periods(blocks: Sequence[Block]) -> tuple[Period, ...]:
+    """The stretches on a day that begins at noon; what runs past its end belongs to its beginning."""
+    found: list[Period] = []
+    for block in blocks:
+        start = (block.start - NOON) % DAY if block.length < DAY else 0.0
+        end = start + block.length
+        found.append(Period(start, min(end, DAY), block.load))
+        if end > DAY:
+            found.append(Period(0.0, end - DAY, block.load))
+    return tuple(found)
+
+
+def clock(after_noon: float) -> str:
+    """Time of day of a moment of the simulated day, as 24-hour time."""
+    minutes = round((after_noon + NOON) / 60) % 1440
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def fill_words(fill: float) -> str:
+    """A fill of FILLS in words."""
+    return {1.0: "full", 0.5: "half full", 0.25: "a quarter full", 0.2: "one fifth full"}.get(fill, f"{fill * 100:.0f} % of full")
+
+
+def short_words(run: Run) -> str:
+    """How a day ends, in words."""
+    if run.short_from is None:
+        return "lasts the day"
+    what = "empty" if run.reason == "empty" else "short"
+    return f"{what} from {clock(run.short_from)}"
+
+
+def cold_findings(resolved: Resolved, held: Container, cold: Cold | None) -> Iterator[Finding]:
+    """What the cold gives cause to say."""
+    spec, shown = resolved.build.spec, system(resolved.build)
+    at = ("container",)
+    if cold is None:
+        yield error(
+            "regulator-inlet-beyond-gas", "container", ("regulator", "inlet"),
+            f"The regulator's lowest inlet, {spec.regulator.inlet.text if spec.regulator.inlet else ''}, is more than this "
+            "gas has at any outdoor temperature.",
+            "Then the regulator never works as rated.", "Read its data sheet again; the figure may be its highest inlet.",
+        )  # fmt: skip
+        return
+    need = cold.rig.need
+    needed = units.show(need.gauge, "container pressure", shown)
+    if not need.stated:
+        yield warning(
+            "regulator-inlet-unknown", "container", ("regulator",),
+            f"The lowest inlet pressure of the first regulator is not stated; {units.show(need.inlet, 'container pressure', shown)} "
+            "is assumed.",
+            "Whether the container keeps up in the cold is a question of that pressure.",
+            "Read it off the regulator's data sheet and add 'inlet:'.", "our assumption",
+        )  # fmt: skip
+    if cold.coldest is None:
+        yield warning(
+            "coldest-unknown", "container", (), "The coldest air the container works in is not stated.",
+            "Whether it keeps up on a cold night is not known.", "Add 'coldest:', the air at night, not the average.",
+        )  # fmt: skip
+    if held.unstated:
+        yield warning(
+            "daily-use-unknown", "container", at,
+            f"How long these burn a day is not stated: {', '.join(held.unstated)}.",
+            "They are left out of the cold day and of the days between fills; both come out too well.",
+            "Add 'daily_use:' to each, for a cold day.",
+        )  # fmt: skip
+    if cold.rig.manifold == "parallel":
+        yield warning(
+            "parallel-unequal", "container", ("container", "manifold"), f"{held.number} containers feed in parallel.",
+            "At unequal temperature gas goes over from the warm one and condenses in the cold one, which may be filled past "
+            "its limit; and they do not empty alike.",
+            "Keep them equally warm, out of one-sided sun, fit check valves, and shut all but one when nothing burns.",
+            "common practice, no source",
+        )  # fmt: skip
+    yield from _butane(resolved, cold)
+    if cold.coldest is not None and cold.coldest > need.floor:  # else nothing is supplied, and the reason is given
+        yield from _short(cold, held, needed, shown)
+
+
+def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Iterator[Finding]:
+    if cold.coldest is None or not cold.runs:
+        return
+    at = ("container",)
+    day_mass = cold.rig.energy / fluid.gross_heating_value(cold.rig.gas)
+    total = held.fuel_mass * held.number
+    air = units.show(cold.coldest, "temperature", shown)
+    full = cold.runs[0]  # or the emptiest that lasts
+    # A container with less in it than a day takes runs out in any weather; that is a matter of days between fills.
+    failing = [r for r in cold.runs if not r.enough and (r.fill == FILLS[0] or total * r.fill > day_mass)]
+    if day_mass >= total:
+        yield error(
+            "empty-within-a-day", "container", at,
+            f"A cold day takes {units.show(day_mass, 'weight', shown)} of gas; a full supply is "
+            f"{units.show(total, 'weight', shown)}.",
+            "It does not last one day.", "Use more or larger containers.", "computed",
+        )  # fmt: skip
+    elif failing:
+        words = "; ".join(f"{fill_words(r.fill)}, it {'lasts' if r.enough else 'is ' + short_words(r)}" for r in cold.runs)
+        lowest = units.show(min(r.lowest_gauge for r in failing), "container pressure", shown)
+        yield (error if not full.enough else warning)(
+            "cold-short", "container", at,
+            f"In air of {air}, at the build's own use, the pressure in the container falls below the {needed} the regulator "
+            f"and its connector need, to {lowest}. Counted from noon: {words}.",
+            f"Boiling cools the liquid, and cold liquid has little pressure; then flames sink or go out. {UNCERTAIN}",
+            "Fill or exchange it earlier, add a second container, use a kind with more skin, or burn less at a time; the "
+            "container page shows what each changes.",
+            "computed: a heat balance held under the published figures",
+        )  # fmt: skip
+    if cold.narrow is not None and (full.enough or not failing):
+        yield note(
+            "cold-narrow", "container", at,
+            f"In air of {air} it lasts the day {fill_words(cold.narrow)}, but not with {UNCERTAINTY * 100:.0f} % less heat "
+            "getting in.", f"That is as far as the model may be off. {UNCERTAIN}",
+            "Do not plan down to this fill in the cold.", "computed",
+        )  # fmt: skip
+
+
+def _butane(resolved: Resolved, cold: Cold) -> Iterator[Finding]:
+    gas, need, shown = cold.rig.gas, cold.rig.need, system(resolved.build)
+    if gas.propane == 1.0:
+        if cold.coldest is not None and cold.coldest <= need.floor:
+            yield error(
+                "fuel-too-cold", "container", ("coldest",),
+                f"At {units.show(cold.coldest, 'temperature', shown)} propane has not the "
+                f"{units.show(need.gauge, 'container pressure', shown)} the regulator needs; it has it above "
+                f"{units.show(need.floor, 'temperature', shown)}.",
+                "Nothing is supplied then.", "Do not count on gas in such cold.", "computed from the vapour pressure",
+            )  # fmt: skip
+        return
+    butane_floor = vaporisation.boiling_temperature(BUTANE, need.absolute)
+    boils = vaporisation.boiling_temperature(BUTANE, fluid.STANDARD_ATMOSPHERE)
+    if cold.coldest is None or cold.coldest > butane_floor:
+        return
+    all_cold = cold.coldest <= need.floor
+    reason = (
+        f"Butane itself boils off above {units.show(boils, 'temperature', shown)} only, and has the "
+        f"{units.show(need.gauge, 'container pressure', shown)} the regulator needs above "
+        f"{units.show(butane_floor, 'temperature', shown)}."
+    )
+    air = units.show(cold.coldest, "temperature", shown)
+    if all_cold:
+        yield error(
+            "butane-too-cold", "container", ("gas",), f"At {air} this gas, with {(1 - gas.propane) * 100:.0f} % butane, has "
+            "not the pressure the regulator needs: nothing is supplied.", reason, "Use propane where it freezes.",
+            "computed from the vapour pressures",
+        )  # fmt: skip
+    else:
+        least = least_propane(cold.coldest, need.absolute)
+        yield warning(
+            "butane-too-cold", "container", ("gas",),
+            f"At {air} the propane boils off first; once less than {least * 100:.0f} % of the liquid is propane the rest, "
+            "butane, stays in the container.", reason, "Use propane where it freezes, and do not count on the last of a mixture.",
+            "computed from the vapour pressures (Raoult's law)",
+        )  # fmt: skip
+
+
+def least_propane(temperature: float, absolute: float) -> float:
+    """The mass share of propane at which the liquid just has the pressure `absolute` (Pa) at `temperature` K."""
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (low, middle) if fluid.saturation_absolute(Fuel(middle), temperature) >= absolute else (middle, high)
+    return high
+
+
+# --- what only pages and JSON ask for -------------------------------------------------------------------------------
+
+GRID_FILLS = (1.0, 0.75, 0.5, 0.35, 0.2)
+"""Shares of a full container in the table of fill and air."""
+
+_STEPS: dict[units.System, tuple[str, ...]] = {
+    "us": ("-20 degF", "0 degF", "20 degF", "40 degF", "60 degF"),
+    "si": ("-30 degC", "-20 degC", "-10 degC", "0 degC", "10 degC"),
+}
+_NEAR = 2.0
+"""K: a step this near the coldest air stated is left out beside it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One air temperature (K) and fill: `short_from` s after noon and `reason` as in a Run; None where it lasts."""
+
+    air: float
+    fill: float
+    short_from: float | None
+    reason: Literal["pressure", "empty"] | None
+
+
+@dataclass(frozen=True, slots=True)
+class More:
+    """What another way of joining containers gives on the coldest day: its runs at FILLS, and the largest continuous load,
+    W, at one fifth full."""
+
+    number: int
+    manifold: Manifold
+    runs: tuple[Run, ...]
+    largest: float
+
+
+def air_steps(coldest: float | None, shown: units.System) -> tuple[float, ...]:
+    """Air temperatures for tables, K, rising: round ones and the coldest stated."""
+    steps = [float(units.parse(text, "temperature")) for text in _STEPS[shown]]
+    kept = [t for t in steps if coldest is None or abs(t - coldest) > _NEAR]
+    return tuple(sorted(kept if coldest is None else [*kept, coldest]))
+
+
+def grid(cold: Cold, airs: Sequence[float]) -> tuple[tuple[Cell, ...], ...]:
+    """The day at every air temperature (rows, in rising order) and fill (GRID_FILLS).
+
+    Where a colder and emptier day lasts, a warmer and fuller one does, and is not worked out again (a test holds the
+    simulation to that).
+    """
+    rows: list[tuple[Cell, ...]] = []
+    lasting: list[tuple[float, float]] = []
+    for air in sorted(airs):
+        cells: list[Cell] = []
+        for fill in reversed(GRID_FILLS):
+            if any(air >= a and fill >= f for a, f in lasting):
+                cells.insert(0, Cell(air, fill, None, None))
+                continue
+            run = cold.rig.run(air, fill)
+            cells.insert(0, Cell(air, fill, run.short_from, run.reason))
+            if run.enough:
+                lasting.append((air, fill))
+        rows.append(tuple(cells))
+    return tuple(rows)
+
+
+def days_at(cold: Cold) -> tuple[Run, ...]:
+    """The coldest day at all of FILLS; empty where there is none."""
+    if cold.coldest is None or not cold.rig.periods:
+        return ()
+    known = {run.fill: run for run in cold.runs}
+    return tuple(known.get(fill) or cold.rig.run(cold.coldest, fill) for fill in FILLS)
+
+
+def one_more(cold: Cold) -> tuple[More, ...]:
+    """The coldest day as it is, and with one container more: by changeover, and in parallel."""
+    if cold.coldest is None or not cold.rig.periods:
+        return ()
+    rig, found = cold.rig, [More(cold.rig.number, cold.rig.manifold, days_at(cold), cold.largest or 0.0)]
+    joined: tuple[Manifold, ...] = ("changeover", "parallel")
+    for manifold in joined:
+        other = rig.joined(rig.number + 1, manifold)
+        runs = tuple(other.run(cold.coldest, fill) for fill in FILLS)
+        largest = (cold.largest or 0.0) / rig.feeding * other.feeding
+        found.append(More(other.number, manifold, runs, largest))
+    return tuple(found)

@@ -1,0 +1,154 @@
+"""The cutting plan of a build: which run comes from which coil or length, tubing by tubing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.tubing import Size
+from gasdoc.materials.cutting import CuttingPlan, NoPlan, Piece, Stock, cutting_plan
+from gasdoc.source import Citation
+from gasdoc.spec.prices import OnShelf
+from gasdoc.study.facts import system
+from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.fittings import feeding_run
+from gasdoc.study.pricing import PriceList
+from gasdoc.study.reach import Connected
+from gasdoc.study.resolve import Resolved
+from gasdoc.study.sizing import RunSize, ZoneSizing
+
+SHELF = "on the shelf"
+
+
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """One tubing with its cutting plan.
+
+    `key` is its part key. `pieces` are what has to be cut, allowances included (m); `net` is their sum without. `stock` is
+    what they may be cut from: lengths on the shelf first, then what the trade sells. `sources` say where lengths and
+    allowances are from.
+    """
+
+    key: str
+    name: str
+    material: str
+    coil: bool
+    pieces: tuple[Piece, ...]
+    net: float
+    stock: tuple[Stock, ...]
+    plan: CuttingPlan | NoPlan
+    allowance: str
+    sources: tuple[Citation, ...]
+
+    @property
+    def gross(self) -> float:
+        """What has to be cut, allowances included, m."""
+        return sum(piece.length for piece in self.pieces)
+
+    def label(self, stock_id: str) -> str:
+        """A stock length in words."""
+        return stock_id if not stock_id.startswith(SHELF) else f"{stock_id.rpartition(' (')[0]}"
+
+    def length(self, stock_id: str) -> float:
+        """How long a stock length is, m."""
+        return next(stock.length for stock in self.stock if stock.id == stock_id)
+
+
+def tubing_key(material: str, kind: str | None, size: Size) -> str:
+    """The part key of a tubing: "copper-l 1/2" by nominal size, "csst EHD 18", "steel 3/4", "copper-metric 8x1"."""
+    return f"{material}{f'-{kind.lower()}' if kind and material == 'copper' else ''} {size.id}"
+
+
+def cutting(
+    resolved: Resolved, sized: Sequence[ZoneSizing], connected: tuple[Connected, ...], prices: PriceList,
+    shelf: Mapping[str, OnShelf],
+) -> tuple[Lengths, ...]:  # fmt: skip
+    """Every tubing of the build in the order in which gas meets it. A run without a size is in none of them."""
+    runs = {run.id: run for zone in sized for run in zone.runs}
+    wanted: dict[str, list[tuple[str, float]]] = {}
+    first: dict[str, RunSize] = {}
+    for run in runs.values():
+        if run.size is not None:
+            key = tubing_key(run.material, run.kind, run.size)
+            first.setdefault(key, run)
+            wanted.setdefault(key, []).append((run.id, float(run.run.length)))
+    for c in connected:  # a rigid tail is cut from the tubing that feeds it
+        feeding = feeding_run(resolved.build, runs, c.id)
+        if c.kind == "rigid" and c.length is not None and feeding is not None and feeding.size is not None:
+            if feeding.material in ("copper", "copper-metric", "steel"):
+                wanted[tubing_key(feeding.material, feeding.kind, feeding.size)].append((f"{c.id}:connector", c.length))
+    return tuple(_lengths(key, first[key], pieces, prices, shelf.get(key)) for key, pieces in wanted.items())
+
+
+def _lengths(
+    key: str, run: RunSize, wanted: Sequence[tuple[str, float]], prices: PriceList, shelf: OnShelf | None
+) -> Lengths:
+    assert run.size is not None
+    rigid = run.material == "steel"
+    share = catalog.allowance("rigid" if rigid else "coil")
+    each = catalog.allowance("each-run")
+    extra = 0.0 if rigid else each.length
+    pieces = tuple(Piece(name, length * (1 + share.share) + extra) for name, length in wanted)
+    rows = [row for row in catalog.stock_rows(run.material, run.size.kind, run.size.id) if row.coil is not rigid]
+    stock = [
+        Stock(f"{SHELF} ({i + 1})", float(length), None, 1, bought=False)
+        for i, length in enumerate(shelf.lengths if shelf is not None else ())
+    ]
+    for row in rows:
+        for label, length in zip(row.labels, row.lengths, strict=True):
+            price = prices.coil(key, label, length)
+            stock.append(Stock(label, length, None if price is None else sum(price) / 2))
+    words = f"{share.share * 100:.0f} % for waste" + ("" if rigid else " and a spare piece in each for an end made again")
+    return Lengths(
+        key=key,
+        name=tubing_name(run),
+        material=run.material,
+        coil=not rigid,
+        pieces=pieces,
+        net=sum(length for _, length in wanted),
+        stock=tuple(stock),
+        plan=cutting_plan(pieces, stock),
+        allowance=words,
+        sources=tuple(dict.fromkeys([*(row.source for row in rows), share.source, *([] if rigid else [each.source])])),
+    )
+
+
+def tubing_name(run: RunSize) -> str:
+    """A run's tubing in words."""
+    material = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated tubing", "steel": "steel pipe", "pe": "PE pipe"}
+    return f"{run.size.label} {material[run.material]}" if run.size else f"{material[run.material]}, size not found"
+
+
+def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator[Finding]:
+    """Runs that no coil or length holds in one piece, and plans that may not be the best."""
+    shown = system(resolved.build)
+    for tubing in found:
+        plan = tubing.plan
+        if isinstance(plan, NoPlan) and plan.reason == "piece-too-long":
+            longest = max((stock.length for stock in tubing.stock), default=0.0)
+            for run in plan.pieces:
+                node = resolved.build.by_id[run.partition(":")[0]]
+                needed = next(piece.length for piece in tubing.pieces if piece.id == run)
+                yield (error if tubing.coil else warning)(
+                    "run-longer-than-stock", node.id, node.at,
+                    f"It needs {units.show(needed, 'run length', shown)} of {tubing.name} in one piece, and the longest sold is "
+                    f"{units.show(longest, 'run length', shown)}.",
+                    "A run has no joint inside it: one that is hidden leaks unseen.",
+                    "Split it into two runs where a joint can be seen and reached.", str(tubing.sources[0]),
+                )  # fmt: skip
+        elif isinstance(plan, NoPlan):
+            node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
+            yield warning(
+                "no-cutting-plan", node.id, node.at, f"There is no cutting plan for {tubing.name}.",
+                "No lengths are listed that it is sold in." if plan.reason == "no-stock" else "It was not found within the count of steps.",
+                "Ask the supplier for lengths, and buy each run in one piece.",
+            )  # fmt: skip
+        elif plan.result == "limit":
+            node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
+            yield note(
+                "cutting-plan-not-proven", node.id, node.at,
+                f"The cutting plan of {tubing.name} holds every run, but a better one may exist.",
+                "The search stopped at its count of steps.", "Look at what is left of each coil before you buy.",
+            )  # fmt: skip

@@ -1,0 +1,167 @@
+"""How long the gas lasts: what each appliance takes a day, days between fills by season, cost, weight; kinds that would
+serve."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from gasdoc.catalog import containers as catalog
+from gasdoc.engineering import endurance as model
+from gasdoc.engineering import fuel as fluid
+from gasdoc.engineering.endurance import Candidate, Suggestion, Weights
+from gasdoc.engineering.fuel import Fuel
+from gasdoc.source import Citation
+from gasdoc.spec.model import FuelPrice
+from gasdoc.study.coldday import Cold, assumption
+from gasdoc.study.container import Container, full_mass, shape_of
+from gasdoc.study.facts import Served, energy_of
+from gasdoc.study.resolve import Resolved
+from gasdoc.study.zones import fuel, heating_value
+
+PRICED_TEMPERATURE = 288.71
+"""K: 60 degF, at which a volume of liquid is sold."""
+
+LEFT = 0.2
+"""Share of the usable contents at which a suggested container still has to give the day's largest load (our choice)."""
+
+MOST = 4
+"""How many equal containers are suggested at most (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Daily:
+    """What one appliance takes on a cold day: `energy` J, `mass` kg, `volume` m3 of liquid at 60 degF; None where its use is
+    not stated."""
+
+    outlet: str
+    name: str
+    energy: float | None
+    mass: float | None
+    volume: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """A use of its own: `per_day` kg; `days` a full supply lasts, None for no use at all; `cost` of a day in `currency`;
+    `total` kg over the season's days, None where those are not stated."""
+
+    name: str
+    per_day: float
+    energy: float
+    days: float | None
+    cost: float | None
+    total: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Endurance:
+    """The cold day by appliance, and the seasons, the cold day first. `weights` are of all containers, `heavy` by the
+    heaviest they may be. `price` is for 1 kg."""
+
+    daily: tuple[Daily, ...]
+    seasons: tuple[Season, ...]
+    weights: Weights
+    price: float | None
+    currency: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestions:
+    """Kinds that would serve by loads and days alone: for `load` W with LEFT of the contents left in air at `air` K, and
+    `days` of `per_day` kg. `days_source` says where the days come from."""
+
+    load: float
+    per_day: float
+    days: float
+    days_source: str
+    air: float
+    found: tuple[Suggestion, ...]
+
+
+def endurance(resolved: Resolved, held: Container, appliances: Sequence[Served]) -> Endurance:
+    """What a day takes and how long a full supply lasts."""
+    spec, heat, gas = resolved.build.spec, heating_value(resolved.build), fuel(resolved.build)
+    density = fluid.liquid_density(gas, PRICED_TEMPERATURE)
+    daily = []
+    for s in appliances:
+        mass = None if s.per_day is None else s.per_day / heat
+        daily.append(Daily(s.id, s.appliance.name, s.per_day, mass, None if mass is None else mass / density))
+    price = price_of_mass(spec.fuel_price, gas) if spec.fuel_price is not None else None
+    usable = held.fuel_mass * held.number
+
+    def season(name: str, energies: Mapping[str, float | None], days: int | None) -> Season:
+        energy = sum(e for e in energies.values() if e is not None)
+        mass = energy / heat
+        lasts = model.days_between_fills(usable, mass) if mass > 0 else None
+        cost = None if price is None else model.cost_per_day(mass, price)
+        return Season(name, mass, energy, lasts, cost, None if days is None else mass * days)
+
+    cold = {s.id: s.per_day for s in appliances}
+    seasons = [season("cold day", cold, None)] if any(e is not None for e in cold.values()) else []
+    for part in spec.seasons:
+        changed = {
+            s.id: energy_of(part.daily_use[s.id], s.load, heat) if s.id in part.daily_use else s.per_day for s in appliances
+        }
+        seasons.append(season(part.name, changed, part.days))
+    return Endurance(
+        tuple(daily), tuple(seasons), model.weights(held.shape.heavy, held.fuel_mass, held.number), price,
+        spec.fuel_price.currency if spec.fuel_price is not None else None,
+    )  # fmt: skip
+
+
+def price_of_mass(given: FuelPrice, gas: Fuel) -> float:
+    """The price of 1 kg; a price for a volume is taken as for liquid at 60 degF."""
+    mass = float(given.per)
+    if given.per.dimension == "volume":
+        mass *= fluid.liquid_density(gas, PRICED_TEMPERATURE)
+    return float(given.price) / mass
+
+
+def suggestions(resolved: Resolved, held: Container, cold: Cold | None) -> Suggestions | None:
+    """The smallest kinds of the region's trade that would serve; None where coldest air or daily use is not known."""
+    if cold is None or cold.coldest is None or not held.per_day:
+        return None
+    asked = resolved.build.spec.container.must_last
+    days = (float(asked) if asked is not None else assumption("must_last")[0]) / 86400.0
+    rig = cold.rig
+    per_day = rig.energy / heating_value(resolved.build)
+    load = max(rig.heaviest, held.per_day)
+    american = resolved.region.units == "us" or resolved.region.id == "canada"
+    candidates = tuple(_candidates(american, rig.gas))
+    found = model.suggest(candidates, load, per_day, days, rig.gas, cold.coldest, rig.need.absolute, "parallel", LEFT, MOST)
+    source = f"the spec asks for {asked.text}" if asked is not None else "our choice, as the spec does not say"
+    return Suggestions(load, per_day, days, source, cold.coldest, found)
+
+
+def _candidates(american: bool, gas: Fuel) -> Iterator[Candidate]:
+    for kind_id in catalog.kind_ids():
+        kind = catalog.container_kind(kind_id)
+        if "vapour" not in kind.withdrawal or (kind.family == "eu-cylinder") is american:
+            continue
+        if kind.water_capacity is not None:
+            water = kind.water_capacity.low
+            yield Candidate(kind_id, shape_of(kind, water).supplying, full_mass(kind, water, gas))
+        else:
+            for water in catalog.asme_capacities():
+                yield Candidate(f"{kind_id} {water:.6f}", shape_of(kind, water).supplying, full_mass(kind, water, gas))
+
+
+def storage_asked(resolved: Resolved, load: float, coldest: float) -> float | None:
+    """The water capacity, m3, the published storage table asks for a draw of `load` W in air at `coldest` K; None beyond
+    it."""
+    gas = fuel(resolved.build)
+    vapour = fluid.gas(gas, PRICED_TEMPERATURE, fluid.STANDARD_ATMOSPHERE)
+    return catalog.storage_size(fluid.volume_flow(fluid.mass_flow(load, heating_value(resolved.build)), vapour), coldest)
+
+
+def suggested_name(found: Suggestion) -> tuple[str, float | None]:
+    """The kind suggested, in the trade's words, and its water capacity (m3) where the kind comes in many sizes."""
+    kind_id, _, water = found.id.partition(" ")
+    return catalog.container_kind(kind_id).names[0], float(water) if water else None
+
+
+def price_source(resolved: Resolved) -> Citation | None:
+    """Where the price comes from."""
+    given = resolved.build.spec.fuel_price
+    return None if given is None else Citation(f"the spec: {given.price} {given.currency} for {given.per.text}", "computed")

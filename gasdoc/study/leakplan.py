@@ -1,0 +1,114 @@
+"""Before the test: how long a hold has to be for usual instruments to see the largest leak a test may be blind to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from gasdoc import data, units
+from gasdoc.engineering import fuel as fluid
+from gasdoc.engineering import leaktest as physics
+from gasdoc.engineering.leaktest import Instruments, Medium, Reading
+from gasdoc.spec.reader import Build
+from gasdoc.study.leaktest import Asked, LeakTest
+
+_LOOK = 3600.0
+"""s: the hold the bound is worked out at; over it the barometer's own step counts for less than the weather."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A gauge and a thermometer with the hold in s they need, None where no hold up to 24 h is enough.
+
+    `barometer` in Pa is the step of a barometer read along with them, None without one.
+    """
+
+    gauge: str
+    gauge_step: units.Given
+    thermometer: str
+    thermometer_step: float
+    barometer: float | None
+    hold: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The holds for one asked test. `asked` in s is the least hold of the row, None where it gives no time."""
+
+    asked: Asked
+    volume: float
+    holds: tuple[Hold, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Gauge:
+    name: str
+    least: float
+    most: float
+    step: units.Given
+
+
+def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
+    """A plan for every asked test that is read on a gauge."""
+    found = []
+    for asked in tests.asked:
+        volume = next(v for v in tests.by_zone if v.zone == asked.zone)
+        size = volume.largest(asked.test.kind)
+        if asked.pressure is None or asked.test.hold is None or asked.test.kind == "container-side" or size <= 0.0:
+            continue
+        medium: Medium = "propane" if set(asked.test.medium) == {"LP gas"} else "air"
+        holds = []
+        for gauge in _gauges():
+            if not gauge.least <= asked.pressure <= gauge.most:
+                continue
+            for name, step, barometer in _thermometers():
+                needed = hold_needed(size, medium, gauge.step, step, barometer, asked.pressure, volume.service_gauge,
+                                     atmosphere(build))  # fmt: skip
+                longest = None if needed is None else max(needed, float(asked.test.hold))
+                holds.append(Hold(gauge.name, gauge.step, name, step, barometer, longest))
+        found.append(Plan(asked, size, tuple(holds)))
+    return tuple(found)
+
+
+def hold_needed(
+    volume: float, medium: Medium, gauge_step: float, thermometer_step: float, barometer_step: float | None,
+    pressure: float, service_gauge: float, air: float,
+) -> float | None:  # fmt: skip
+    """The hold in s after which a steady gauge rules out a leak over the default limit; None where none up to 24 h does.
+
+    `volume` in m3; steps in Pa and K, None without a barometer; pressures in Pa gauge, `air` in Pa absolute.
+    """
+    instruments = Instruments(gauge_step, thermometer_step, barometer_step or physics.BAROMETER_STEP)
+    read = air if barometer_step is not None else None
+    first = Reading(0.0, pressure, physics.REFERENCE_TEMPERATURE, read)
+    last = Reading(_LOOK, pressure, physics.REFERENCE_TEMPERATURE, read)
+    bound = physics.uncertainty(first, last, instruments, medium, air)
+    factor = physics.service_factor(medium, pressure, service_gauge, air)
+    if bound is None or factor is None:
+        return None
+    per_pascal = physics.service_volume_per_pascal(volume, physics.REFERENCE_TEMPERATURE, factor)
+    return physics.hold_needed(per_pascal, bound, _LOOK, instruments.clock)
+
+
+def atmosphere(build: Build) -> float:
+    """The air pressure where the build is, Pa absolute; at sea level where its altitude is not stated."""
+    altitude = build.spec.altitude
+    return fluid.atmosphere_absolute(float(altitude)) if altitude is not None else fluid.STANDARD_ATMOSPHERE
+
+
+@lru_cache(maxsize=1)
+def _gauges() -> tuple[_Gauge, ...]:
+    return tuple(
+        _Gauge(row["name"], *(units.parse(row[key], "pressure") for key in ("from", "up_to", "step")))
+        for row in data.load("gasdoc.catalog", "instruments.yaml")["gauges"]
+    )
+
+
+@lru_cache(maxsize=1)
+def _thermometers() -> tuple[tuple[str, float, float | None], ...]:
+    loaded = data.load("gasdoc.catalog", "instruments.yaml")
+    barometer = float(units.parse(loaded["barometer"], "pressure"))
+    return tuple(
+        (row["name"], float(units.parse(row["step"], "temperature difference")), None if i == 0 else barometer)
+        for i, row in enumerate(loaded["thermometers"])
+    )

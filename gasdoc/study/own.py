@@ -1,0 +1,75 @@
+"""A project's own files beside its specs: parts.yaml, parts of its own for the catalogue, and prices.yaml."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.parts import Catalogue
+from gasdoc.source import Problem, Severity, decode, read_yaml
+from gasdoc.spec.model import Prices
+from gasdoc.spec.reader import read_prices
+
+PARTS, PRICES = "parts.yaml", "prices.yaml"
+
+
+@dataclass(frozen=True, slots=True)
+class Own:
+    """What a project adds: parts (None where it has none) and prices for all its builds."""
+
+    parts: Catalogue | None = None
+    prices: Prices | None = None
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The parts that ship with gasdoc together with the project's own."""
+        return catalog.catalogue() if self.parts is None else catalog.with_own(self.parts)
+
+
+def read_own(folder: Path, shown: Path | None = None) -> tuple[Own, tuple[Problem, ...]]:
+    """What stands beside the specs in `folder`, and what is wrong with it; `shown` is how messages name the folder."""
+    named = shown if shown is not None else folder
+    own_parts, part_problems = _parts(_raw(folder / PARTS), str(named / PARTS))
+    own_prices, price_problems = _prices(_raw(folder / PRICES), str(named / PRICES))
+    return Own(own_parts, own_prices), (*part_problems, *price_problems)
+
+
+def _raw(file: Path) -> bytes | OSError | None:
+    try:
+        return file.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        return error
+
+
+def _unreadable(error: OSError, path: str) -> Problem:
+    reason = (error.strerror or "cannot be read").lower()
+    return Problem(path, 1, 1, Severity.ERROR, reason, "check the file", "file-read")
+
+
+def _parts(raw: bytes | OSError | None, path: str) -> tuple[Catalogue | None, tuple[Problem, ...]]:
+    if raw is None:
+        return None, ()
+    return (None, (_unreadable(raw, path),)) if isinstance(raw, OSError) else _read_parts(raw, path)
+
+
+@lru_cache(maxsize=8)  # every spec of a folder reads the same file
+def _read_parts(raw: bytes, path: str) -> tuple[Catalogue | None, tuple[Problem, ...]]:
+    text, problems = decode(raw, path)
+    if problems:
+        return None, tuple(problems)
+    document = read_yaml(text, path)
+    found = catalog.read_parts(document)
+    return (found if found.parts else None), tuple(document.problems)
+
+
+def _prices(raw: bytes | OSError | None, path: str) -> tuple[Prices | None, tuple[Problem, ...]]:
+    if raw is None:
+        return None, ()
+    return (None, (_unreadable(raw, path),)) if isinstance(raw, OSError) else _read_prices(raw, path)
+
+
+_read_prices = lru_cache(maxsize=8)(read_prices)

@@ -1,0 +1,59 @@
+"""gasdoc check: what is overdue, on which date, and the fingerprint that tests and sign-offs are recorded with."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+from conftest import HUT, Run, write
+
+OLD = HUT.replace("  stages: 2\n", "  stages: 2\n  manufactured: 2010-05-01\n")
+
+
+def test_it_says_what_is_overdue_on_the_date_it_is_given(folder: Path, run: Run) -> None:
+    path = write(folder, "hut", OLD)
+    _, out, _ = run("check", path, "--as-of", "2025-05-02")
+    assert "Overdue since 2025-05-01" in out and "regulator-replace-15" in out
+    _, out, _ = run("check", path, "--as-of", "2025-05-01")
+    assert "regulator-replace-15" not in out
+
+
+def test_overdue_is_a_warning_that_strict_counts(folder: Path, run: Run) -> None:
+    path = write(folder, "hut", OLD)
+    assert run("check", path, "--as-of", "2025-05-02")[0] == 0
+    assert run("check", path, "--as-of", "2025-05-02", "--strict")[0] == 1
+
+
+def test_without_a_date_it_takes_today(folder: Path, run: Run) -> None:
+    """2025-05-01 is past whenever this runs."""
+    _, out, _ = run("check", write(folder, "hut", OLD))
+    assert "Overdue since 2025-05-01" in out
+
+
+def test_a_date_that_is_none_is_refused_with_what_would_be_right(folder: Path, run: Run) -> None:
+    path = write(folder, "hut", HUT)
+    try:
+        code, _, err = run("check", path, "--as-of", "next week")
+    except SystemExit as stopped:
+        code, err = int(stopped.code or 0), ""
+    assert code == 2 and ("2026-11-30" in err or err == "")
+
+
+def test_it_prints_standing_and_fingerprint_of_every_spec_it_could_take(folder: Path, run: Run) -> None:
+    path = write(folder, "hut", HUT)
+    _, _, err = run("check", path)
+    assert re.search(r"hut\.md: fitted; fingerprint gd1-[0-9a-f]{12}$", err, re.MULTILINE)
+    _, out, _ = run("check", path, "--format", "json")
+    (said,) = json.loads(out)["builds"]
+    assert said["standing"] == "fitted" and said["fingerprint"] in err
+
+
+def test_a_spec_that_cannot_be_taken_has_no_fingerprint(folder: Path, run: Run) -> None:
+    _, _, err = run("check", write(folder, "hut", HUT.replace("20 ft", "20 psi")))
+    assert "fingerprint" not in err
+
+
+def test_nothing_but_check_speaks_of_what_is_overdue(folder: Path, run: Run) -> None:
+    _, out, _ = run("study", write(folder, "hut", OLD))
+    assert "overdue" not in out.lower() and "2025-05-01" in out

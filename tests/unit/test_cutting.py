@@ -1,0 +1,183 @@
+"""The cutting plan: exact on small cases, honest on large ones."""
+
+from __future__ import annotations
+
+import itertools
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gasdoc.materials.cutting import Bound, CuttingPlan, NoPlan, Piece, Stock, cutting_plan
+
+FT = 0.3048
+COILS = [Stock(f"{n} ft", n * FT) for n in (25, 50, 75, 100, 150, 180, 250, 500)]
+PIPES = [Stock("10 ft", 10 * FT), Stock("21 ft", 21 * FT)]
+
+
+def pieces(*lengths: float) -> list[Piece]:
+    return [Piece(f"run-{i}", length) for i, length in enumerate(lengths)]
+
+
+def plan(lengths: list[float], stock: list[Stock], **limits: int) -> CuttingPlan:
+    found = cutting_plan(pieces(*lengths), stock, **limits)
+    assert isinstance(found, CuttingPlan), found
+    return found
+
+
+def fits(sizes: list[int], bins: list[int]) -> bool:
+    """Whether sizes fit into bins, by trying every assignment."""
+    return any(
+        all(sum(s for s, b in zip(sizes, where, strict=True) if b == k) <= bins[k] for k in range(len(bins)))
+        for where in itertools.product(range(len(bins)), repeat=len(sizes))
+    )
+
+
+def best_by_trying(sizes: list[int], stock: list[Stock]) -> tuple[float, int, int]:
+    """Least (price or 0, count, length in mm), by trying every set of as many stock lengths as pieces, or fewer."""
+    priced = all(s.price is not None for s in stock)
+    worths = []
+    for n in range(1, len(sizes) + 1):
+        for chosen in itertools.combinations_with_replacement(stock, n):
+            lengths = [round(s.length * 1000) for s in chosen]
+            if sum(lengths) >= sum(sizes) and fits(sizes, lengths):
+                price = sum(s.price or 0.0 for s in chosen) if priced else 0.0
+                worths.append((round(price, 4), n, sum(lengths)))
+    return min(worths)
+
+
+@settings(max_examples=120, deadline=None)
+@given(
+    st.lists(st.integers(1, 40), min_size=1, max_size=5),
+    st.lists(st.tuples(st.integers(40, 90), st.integers(1, 30)), min_size=1, max_size=3),
+    st.booleans(),
+)
+def test_small_cases_are_as_good_as_trying_everything(
+    sizes: list[int], kinds: list[tuple[int, int]], priced: bool
+) -> None:
+    stock = [Stock(f"s{i}", mm / 1000, float(p) if priced else None) for i, (mm, p) in enumerate(kinds)]
+    found = plan([s / 1000 for s in sizes], stock)
+    price, count, length = best_by_trying(sizes, stock)
+    assert found.result == "best"
+    assert (found.bought, round(found.bought_length * 1000)) == (count, length)
+    if priced:
+        assert found.cost == pytest.approx(price)
+    assert found.bound == Bound(found.cost, found.bought, found.bought_length)
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.lists(st.floats(0.05, 15.0), min_size=1, max_size=40))
+def test_each_piece_is_cut_once_and_no_coil_is_exceeded(lengths: list[float]) -> None:
+    found = plan(lengths, COILS)
+    cut = [p for c in found.cuts for p in c.pieces]
+    assert sorted(cut) == sorted(f"run-{i}" for i in range(len(lengths)))
+    by_id = {f"run-{i}": length for i, length in enumerate(lengths)}
+    coil = {s.id: s.length for s in COILS}
+    for c in found.cuts:
+        assert sum(by_id[p] for p in c.pieces) + c.left <= coil[c.stock] + 1e-9
+        assert c.left >= 0
+    # Lengths conserve: what is bought is what is used and what is left, but for the rounding of each run to 1 mm.
+    rounding = 0.001 * (len(lengths) + len(found.cuts))
+    assert found.bought_length == pytest.approx(sum(lengths) + found.waste, abs=rounding)
+
+
+def test_forty_runs_from_eight_coil_lengths_are_exact() -> None:
+    rng = random.Random(5)
+    for _ in range(5):
+        lengths = [round(rng.uniform(0.5, 15.0), 2) for _ in range(40)]
+        found = plan(lengths, COILS)
+        assert found.result == "best"
+        assert found.nodes < 2000
+
+
+def test_the_second_coil_of_the_trailer_is_seen_before_the_first_runs_out() -> None:
+    # Runs of 3, 4, 4, 4, 5 ft with 10 % and half a foot each, and a third spare: 25 ft do not hold them, 50 ft do.
+    lengths = [(n * 1.1 + 0.5) * FT for n in (3, 4, 4, 4, 5)]
+    found = plan(lengths, COILS)
+    assert [c.stock for c in found.cuts] == ["25 ft"]
+    found = plan([*lengths, 2 * FT], COILS)
+    assert [c.stock for c in found.cuts] == ["50 ft"]
+
+
+def test_no_run_is_joined_from_two_pieces() -> None:
+    found = cutting_plan(pieces(3.0, 7.0), PIPES)
+    assert found == NoPlan("piece-too-long", ("run-1",))
+
+
+def test_without_prices_fewest_coils_come_first_and_with_prices_the_cheapest() -> None:
+    lengths = [20 * FT, 20 * FT, 20 * FT]
+    assert [c.stock for c in plan(lengths, COILS[:3]).cuts] == ["75 ft"]
+    dear = [Stock("25 ft", 25 * FT, 30.0), Stock("50 ft", 50 * FT, 55.0), Stock("75 ft", 75 * FT, 120.0)]
+    found = plan(lengths, dear)
+    assert sorted(c.stock for c in found.cuts) == ["25 ft", "50 ft"]
+    assert (found.by, found.cost) == ("price", 85.0)
+
+
+def test_one_unknown_price_makes_the_count_decide_and_the_cost_unknown() -> None:
+    found = plan([20 * FT] * 3, [Stock("25 ft", 25 * FT, 1.0), Stock("75 ft", 75 * FT)])
+    assert (found.by, found.bought, found.cost) == ("count", 1, None)
+
+
+def test_the_shelf_is_used_before_anything_is_bought() -> None:
+    offcut = Stock("offcut", 6.0, available=1, bought=False)
+    found = plan([5.0, 7.0], [*COILS, offcut])
+    assert {c.stock for c in found.cuts} == {"offcut", "25 ft"}
+    assert found.bought == 1
+    found = plan([5.0], [*COILS, offcut])
+    assert (found.bought, found.bought_length) == (0, 0.0)
+
+
+def test_what_is_available_can_be_too_little() -> None:
+    assert cutting_plan(pieces(5.0, 5.0), [Stock("last coil", 8.0, available=1)]) == NoPlan("not-enough", ())
+    assert cutting_plan(pieces(5.0), []) == NoPlan("no-stock", ())
+    assert cutting_plan(pieces(5.0), [Stock("gone", 8.0, available=0)]) == NoPlan("no-stock", ())
+
+
+def test_nothing_to_cut_needs_nothing() -> None:
+    found = plan([], COILS)
+    assert (found.cuts, found.bought, found.result) == ((), 0, "best")
+
+
+def test_a_search_cut_short_says_so_and_gives_a_good_plan_with_a_bound() -> None:
+    rng = random.Random(3)
+    lengths = [round(rng.uniform(1.6, 3.2), 3) for _ in range(40)]
+    found = plan(lengths, PIPES, node_limit=300)
+    assert found.result == "limit"
+    assert sorted(p for c in found.cuts for p in c.pieces) == sorted(f"run-{i}" for i in range(40))
+    assert all(c.left >= 0 for c in found.cuts)
+    assert (found.bound.bought, found.bound.bought_length) <= (found.bought, found.bought_length)
+    assert found.bound.bought_length >= sum(lengths) - 0.001
+
+
+def test_best_is_only_said_of_what_is_best_however_short_the_search() -> None:
+    rng = random.Random(11)
+    said = {"best": 0, "limit": 0}
+    for _ in range(25):
+        lengths = [round(rng.uniform(1.6, 3.2), 2) for _ in range(15)]
+        full, short = plan(lengths, PIPES), plan(lengths, PIPES, node_limit=60)
+        assert full.result == "best"
+        worth, least = (full.bought, full.bought_length), (short.bound.bought, short.bound.bought_length)
+        assert least <= worth <= (short.bought, short.bought_length)
+        if short.result == "best":
+            assert worth == (short.bought, short.bought_length)
+        said[short.result] += 1
+    assert said["limit"] >= 3 and said["best"] >= 3
+
+
+def test_the_same_pieces_give_the_same_plan() -> None:
+    rng = random.Random(8)
+    lengths = [rng.uniform(0.5, 6.0) for _ in range(20)]
+    assert plan(lengths, PIPES) == plan(lengths, PIPES)
+
+
+def test_a_length_must_be_above_zero() -> None:
+    for bad in (0.0, -1.0, float("nan")):
+        with pytest.raises(ValueError, match="above zero"):
+            cutting_plan(pieces(bad), COILS)
+        with pytest.raises(ValueError, match="above zero"):
+            cutting_plan(pieces(1.0), [Stock("s", bad)])
+
+
+def test_a_piece_that_fills_a_length_to_the_last_bit_fits() -> None:
+    assert plan([25 * FT], COILS).cuts[0].left == 0.0

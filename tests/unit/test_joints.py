@@ -1,0 +1,193 @@
+"""Joints: the chain of parts between two ends."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gasdoc.catalog.parts import catalogue
+from gasdoc.materials.ends import End, mates, parse_end, text
+from gasdoc.materials.joints import MOST_JOINTS, Chain, Constraints, NoChain, Part, join, make_joint
+
+FITTINGS = catalogue().of_use("fitting")
+WITH_PIGTAILS = catalogue().of_use("fitting", "pigtail")
+ALL_ENDS = sorted({end for part in FITTINGS for end in part.ends}, key=text)
+CONTAINER = Constraints(pressure_pa=1.72e6, container_side=True)
+
+
+def end(written: str, *, on_container: bool = False) -> End:
+    return parse_end(written, "female", on_container=on_container)
+
+
+def ids(found: Chain | NoChain) -> list[str]:
+    assert isinstance(found, Chain), found
+    return [part.id for part in found.parts]
+
+
+def simple(
+    part_id: str, a: str, b: str, shape: str = "nipple", rating: float | None = None, side: bool = False
+) -> Part:
+    return Part(part_id, part_id, shape, "fitting", (end(a), end(b)), rating, side, True)
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "expected"),
+    [
+        # A hut: the regulator's 1/2 outlet to 3/4 pipe; the first tee to corrugated tubing.
+        ("1/2 FNPT", "3/4 MNPT", ["npt-nipple:1/2", "npt-reducing-coupling:3/4 x 1/2"]),
+        ("1/2 FNPT", "EHD 18 tubing", ["csst-male:18 x 1/2"]),
+        # A trailer: the regulator's 3/8 outlet to 5/8 copper; a flare tee to corrugated tubing.
+        ("3/8 FNPT", "5/8 in OD tube", ["flare-half-union:5/8 x 3/8", "flare-nut:5/8"]),
+        ("1/2 male flare", "EHD 15 tubing", ["flare-swivel-male:1/2 x 1/2", "csst-female:15 x 1/2"]),
+        # A boat: a regulator that takes the tube; a hose between tube and cooker.
+        ("10 mm compression", "10 mm tube", []),
+        ("8 mm tube", "female G 1/4 LH", ["compression-hose-lh:8"]),
+        ("female G 1/4 LH", "8 mm compression", ["stub-hose-lh:8"]),
+    ],
+)
+def test_the_joints_of_real_builds_close(a: str, b: str, expected: list[str]) -> None:
+    assert ids(join(end(a), end(b), FITTINGS)) == expected
+
+
+@pytest.mark.parametrize(
+    ("container", "regulator", "expected"),
+    [
+        ("POL", "1/4 in inverted flare", ["pol-pigtail-inverted:1/4"]),
+        ("POL", "1/4 NPT", ["pol-pigtail-npt:1/4"]),
+        ("QCC1", "1/4 NPT", ["qcc1-pigtail-npt:1/4"]),
+        ("G.12", "M20 x 1.5", ["g12-pigtail"]),
+    ],
+)
+def test_containers_reach_regulators_with_rated_parts(container: str, regulator: str, expected: list[str]) -> None:
+    found = join(end(container, on_container=True), end(regulator), WITH_PIGTAILS, CONTAINER)
+    assert ids(found) == expected
+
+
+def test_a_flare_nut_on_its_tube_is_no_joint_of_its_own() -> None:
+    found = join(end("1/2 in OD tube"), end("1/2 male flare"), FITTINGS)
+    assert isinstance(found, Chain)
+    assert [joint.seal for joint in found.joints] == ["held", "flare"]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sampled_from(ALL_ENDS), st.sampled_from(ALL_ENDS))
+def test_in_a_chain_every_end_mates_exactly_once(a: End, b: End) -> None:
+    found = join(a, b, FITTINGS)
+    if isinstance(found, NoChain):
+        assert found.reason
+        return
+    assert len(found.joints) == len(found.parts) + 1
+    met = [e for joint in found.joints for e in (joint.a, joint.b)]
+    assert sorted(map(text, met)) == sorted(map(text, [a, b, *(e for part in found.parts for e in part.ends)]))
+    for joint in found.joints:
+        assert mates(joint.a, joint.b)
+        assert joint.sealant == (joint.seal == "taper")
+    shapes = [part.shape for part in found.parts]
+    assert ("bushing", "bushing") not in itertools.pairwise(shapes)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.sampled_from(ALL_ENDS), st.sampled_from(ALL_ENDS))
+def test_a_chain_has_as_many_joints_whichever_end_it_is_looked_for_from(a: End, b: End) -> None:
+    there, back = join(a, b, FITTINGS), join(b, a, FITTINGS)
+    assert isinstance(there, Chain) == isinstance(back, Chain)
+    if isinstance(there, Chain) and isinstance(back, Chain):
+        assert sum(j.seal != "held" for j in there.joints) == sum(j.seal != "held" for j in back.joints)
+
+
+def shortest_by_trying(a: End, b: End, parts: Sequence[Part], most: int) -> int | None:
+    """Joints of the shortest chain, by trying every sequence of parts."""
+    for n in range(most + 1):
+        for way in itertools.product([(p, s) for p in parts for s in (0, 1)], repeat=n):
+            open_end, fits, bushing = a, True, False
+            for part, side in way:
+                fits = fits and mates(open_end, part.ends[side]) and not (bushing and part.shape == "bushing")
+                open_end, bushing = part.ends[1 - side], part.shape == "bushing"
+            if fits and mates(open_end, b):
+                return n + 1
+    return None
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.sampled_from([p for p in FITTINGS if p.id.startswith("npt-")]), min_size=1, max_size=5, unique=True),
+    st.sampled_from(["1/2 FNPT", "3/4 MNPT", "3/8 FNPT", "1/4 MNPT"]),
+    st.sampled_from(["1/2 MNPT", "3/4 FNPT", "3/8 FNPT", "1 MNPT"]),
+)
+def test_no_chain_of_fewer_joints_exists(parts: list[Part], a: str, b: str) -> None:
+    found = join(end(a), end(b), parts)
+    tried = shortest_by_trying(end(a), end(b), parts, 3)
+    if tried is not None:
+        assert isinstance(found, Chain) and len(found.joints) == tried
+    elif isinstance(found, Chain):
+        assert len(found.joints) > 4
+
+
+def test_of_equal_joints_the_cheaper_chain_is_used_and_an_unpriced_one_last() -> None:
+    parts = [simple(name, "1/2 MNPT", "1/2 MNPT") for name in "abc"]
+    ask = (end("1/2 FNPT"), end("1/2 FNPT"))
+    assert ids(join(*ask, parts)) == ["a"]  # the order they are listed in
+    found = join(*ask, parts, prices={"b": 3.0, "c": 2.0})
+    assert ids(found) == ["c"]
+    assert isinstance(found, Chain) and (found.cost, found.unpriced) == (2.0, 0)
+
+
+def test_bushings_are_not_stacked_and_the_reason_shows_the_stack() -> None:
+    parts = [simple("big", "3/4 MNPT", "1/2 FNPT", "bushing"), simple("small", "1/2 MNPT", "1/4 FNPT", "bushing")]
+    found = join(end("3/4 FNPT"), end("1/4 MNPT"), parts)
+    assert isinstance(found, NoChain)
+    assert found.reason == "bushing-stack"
+    assert found.chain is not None and [part.id for part in found.chain.parts] == ["big", "small"]
+
+
+@pytest.mark.parametrize(
+    ("rating", "side", "fine"), [(1.8e6, True, True), (1.0e6, True, False), (None, True, False), (1.8e6, False, False)]
+)
+def test_on_the_container_side_a_part_must_be_rated_and_allowed(rating: float | None, side: bool, fine: bool) -> None:
+    parts = [simple("a", "1/4 MNPT", "1/4 MNPT", rating=rating, side=side)]
+    found = join(end("1/4 FNPT"), end("1/4 FNPT"), parts, CONTAINER)
+    assert isinstance(found, Chain) == fine
+    if isinstance(found, NoChain):
+        assert found.reason == "under-rated"
+
+
+def test_behind_the_regulator_only_a_known_rating_that_is_too_low_rules_a_part_out() -> None:
+    ask = (end("1/4 FNPT"), end("1/4 FNPT"))
+    assert isinstance(join(*ask, [simple("a", "1/4 MNPT", "1/4 MNPT")], Constraints(3447.0)), Chain)
+    low = [simple("a", "1/4 MNPT", "1/4 MNPT", rating=2000.0)]
+    assert isinstance(join(*ask, low, Constraints(3447.0)), NoChain)
+
+
+def test_nothing_but_pipe_joints_is_hidden() -> None:
+    hidden = Constraints(concealed=True)
+    assert ids(join(end("1/2 FNPT"), end("1/2 FNPT"), FITTINGS, hidden)) == ["npt-nipple:1/2"]
+    found = join(end("3/8 male flare"), end("1/2 FNPT"), FITTINGS, hidden)
+    assert isinstance(found, NoChain) and found.reason == "concealed" and found.chain is not None
+    assert isinstance(join(end("3/8 male flare"), end("3/8 female flare"), FITTINGS, hidden), NoChain)
+
+
+def test_a_gap_that_nothing_closes_names_what_comes_nearest_and_what_is_forbidden() -> None:
+    found = join(end("1/2 MNPT"), end("R 1/2"), FITTINGS)
+    assert isinstance(found, NoChain)
+    assert (found.reason, found.forbidden) == ("no-chain", "npt-with-bsp")
+    found = join(end("1/2 male flare"), end("3/8 JIC"), FITTINGS)
+    assert isinstance(found, NoChain)
+    assert (found.reason, found.forbidden) == ("nothing-fits-second-end", "flare-angles")
+    found = join(end("3/8 JIC"), end("1/2 male flare"), FITTINGS)
+    assert isinstance(found, NoChain) and found.reason == "nothing-fits-first-end" and found.near is None
+
+
+def test_a_chain_of_too_many_joints_is_not_looked_for() -> None:
+    sizes = ["1/8", "1/4", "3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2"]
+    parts = [simple(f"{a}-{b}", f"{a} MNPT", f"{b} FNPT") for a, b in itertools.pairwise(sizes)]
+    assert isinstance(join(end("1/8 FNPT"), end(f"{sizes[MOST_JOINTS - 1]} MNPT"), parts), Chain)
+    assert isinstance(join(end("1/8 FNPT"), end(f"{sizes[MOST_JOINTS]} MNPT"), parts), NoChain)
+
+
+def test_ends_that_do_not_mate_make_no_joint() -> None:
+    with pytest.raises(ValueError, match="do not mate"):
+        make_joint(end("1/2 MNPT"), end("3/4 FNPT"))

@@ -1,0 +1,70 @@
+"""What is overdue on a date, and only when a date is asked for."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from made_up_builds import Values, build, outlet, read, run
+
+from gasdoc.source import Severity
+from gasdoc.study import Study, study
+
+D = dt.date
+
+
+def hut(**more: Any) -> Values:
+    return build(
+        run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), coldest=None,
+        regulator={"manufactured": "2010-05-01"}, **more,
+    )  # fmt: skip
+
+
+def at(spec: Values, as_of: dt.date | None) -> Study:
+    taken = read(spec).build
+    assert taken is not None
+    made, _ = study(taken, as_of)
+    assert made is not None
+    return made
+
+
+def overdue(spec: Values, as_of: dt.date | None) -> dict[str, Severity]:
+    return {f.remedy.split("'")[3]: f.severity for f in at(spec, as_of).findings if f.code == "overdue"}
+
+
+def test_nothing_is_overdue_unless_somebody_asks_on_a_date() -> None:
+    assert overdue(hut(), None) == {}
+
+
+def test_a_task_is_overdue_from_the_day_after_its_date() -> None:
+    # A regulator made on 2010-05-01 is due 15 years later.
+    assert "regulator-replace-15" not in overdue(hut(), D(2025, 5, 1))
+    assert overdue(hut(), D(2025, 5, 2))["regulator-replace-15"] is Severity.WARNING
+
+
+def test_the_finding_points_at_the_part_and_names_source_and_dates() -> None:
+    (said,) = [f for f in at(hut(), D(2026, 4, 1)).findings if f.code == "overdue" and "regulator-replace" in f.remedy]
+    assert said.at == ("regulator",) and said.subject == "first regulator"
+    assert "2025-05-01" in said.message and "2010-05-01" in said.message and said.source
+
+
+def test_what_is_done_every_week_is_only_noted() -> None:
+    found = overdue(hut() | {"space": {"alarms": [{"kind": "gas"}]}}, D(2026, 6, 1))
+    assert found["gas-alarm-test"] is Severity.NOTE
+
+
+def test_what_was_done_is_not_overdue() -> None:
+    spec = hut(done=[{"task": "regulator-replace", "date": "2026-02-01"}])
+    assert "regulator-replace-15" not in overdue(spec, D(2026, 6, 1))
+
+
+def test_a_record_of_a_task_that_is_none_is_a_warning_where_it_stands() -> None:
+    made = at(hut(done=[{"task": "burners", "date": "2026-02-01"}, {"task": "oil-change", "date": "2026-02-01"}]), None)
+    (said,) = [f for f in made.findings if f.code == "done-unknown-task"]
+    assert said.severity is Severity.WARNING and said.at == ("done", 1, "task") and "oil-change" in said.message
+
+
+def test_every_task_with_an_interval_has_a_date_or_says_which_one_is_missing() -> None:
+    for due in at(hut(), None).upkeep:
+        if due.task.interval is not None:
+            assert (due.due is None) == (due.missing is not None)

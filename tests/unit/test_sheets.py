@@ -1,0 +1,141 @@
+"""The pages of one build that belong to the leak test, its form, the sheet for the door and the air: what they say."""
+
+from __future__ import annotations
+
+import html
+import posixpath
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from made_up_builds import Values, build, outlet, run, tee, text
+
+from gasdoc.regions import region_ids
+from gasdoc.report.site import make_site
+
+COPPER = {"material": "copper", "type": "k"}
+
+
+def hut(**more: Any) -> Values:
+    return build(
+        run("20 ft", "5/8 in OD", **COPPER, id="trunk"),
+        {"valve": {"id": "main-valve", "place": "Left of the door, knee high"}},
+        tee(
+            [run("10 ft", "1/2 in OD"), outlet("Heater <1>", "20 kBtu/h", id="heater", place="North wall")],
+            [run("6 ft", "1/2 in OD"), outlet("Cooker", "30 kBtu/h", kind="cooker", flue="flueless", shut_off="no")],
+            id="split", place="Below the floor",
+        ),
+        coldest=None, **more,
+    )  # fmt: skip
+
+
+def pages(folder: Path, spec: Values) -> dict[str, str]:
+    (folder / "test-hut.md").write_text(text(spec), encoding="utf-8")
+
+    def link(page: str, target: str) -> str:
+        return posixpath.relpath(target, posixpath.dirname(page) or ".")
+
+    made = make_site(folder, project_templates=None, link=link)
+    return {page.uri.removeprefix("test-hut/").removesuffix(".md"): page.html for page in made.pages}
+
+
+def words(page: str) -> str:
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).split())  # split() parts at no-break spaces too
+
+
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    return pages(tmp_path_factory.mktemp("plain"), hut())
+
+
+def test_the_door_sheet_lists_the_valves_from_the_container_inwards_with_their_places(plain: dict[str, str]) -> None:
+    said = words(plain["door-sheet"])
+    order = ["Container valve", "Main valve", "Left of the door, knee high", "Shut-off of Heater <1>", "North wall"]
+    assert [said.index(part) for part in order] == sorted(said.index(part) for part in order)
+    assert "everything behind it: Heater <1>, Cooker" in said
+    assert "Shut-off of Cooker" not in said  # it has none
+
+
+def test_the_door_sheet_has_the_emergency_steps_in_order_and_room_for_numbers(plain: dict[str, str]) -> None:
+    said = words(plain["door-sheet"])
+    steps = ["no flame, no spark", "Everyone out", "Shut the container valve", "Go upwind", "Let nobody back"]
+    assert [said.index(step) for step in steps] == sorted(said.index(step) for step in steps)
+    for label in ("Fire service", "Gas supplier", "Licensed gas fitter", "address or position"):
+        assert label in said
+    assert len(re.findall(r'<th scope="row">[^<]+</th><td></td>', plain["door-sheet"])) == 5
+
+
+def test_names_are_markup_nowhere(plain: dict[str, str]) -> None:
+    for page in plain.values():
+        assert "Heater <1>" not in page
+
+
+def test_the_record_form_names_build_fingerprint_and_what_is_asked(plain: dict[str, str]) -> None:
+    said = words(plain["record-form"])
+    (fingerprint,) = set(re.findall(r"gd1-[0-9a-f]{12}", said))
+    assert f"covers: {fingerprint}" in said and "Test Hut" in said
+    assert "3 psi or more, 10 min or longer" in said and "8.5 inH2O or more, 3 min or longer" in said
+    assert said.count("fitting") >= 6 and "main-valve: both ends and the stem" in said
+
+
+def test_a_form_with_more_joints_than_fit_says_where_to_tick_them(tmp_path: Path) -> None:
+    branches = [[run("3 ft", "1/2 in OD"), outlet(f"Lamp {i}", "2 kBtu/h", kind="light")] for i in range(12)]
+    said = words(pages(tmp_path, build(run("3 ft", "5/8 in OD", **COPPER), tee(*branches), coldest=None))["record-form"])
+    assert "tick them on the list" in said and "upstream end fitting" not in said
+
+
+def test_the_two_sheets_are_reached_from_their_pages_and_not_from_the_menu(tmp_path: Path) -> None:
+    (tmp_path / "test-hut.md").write_text(text(hut()), encoding="utf-8")
+    made = make_site(tmp_path, project_templates=None, link=lambda page, target: posixpath.relpath(target, posixpath.dirname(page) or "."))
+    by_uri = {page.uri: page for page in made.pages}
+    assert 'href="record-form.md"' in by_uri["test-hut/leak-test.md"].html
+    assert 'href="door-sheet.md"' in by_uri["test-hut/cautions.md"].html
+    for page in by_uri.values():
+        assert not {"test-hut/record-form.md", "test-hut/door-sheet.md"} & {item.uri for item in page.menu}
+    assert {asset.uri for asset in made.assets} >= {"upkeep.ics", "test-hut/upkeep.ics"}
+
+
+def test_the_procedure_is_filled_in_with_this_builds_names(plain: dict[str, str]) -> None:
+    said = words(plain["leak-test"])
+    assert "Heater <1> (North wall): disconnect it at its shut-off valve" in said
+    assert "main-valve (Left of the door, knee high): leave it open" in said
+    assert "Cooker: disconnect it and cap its line" in said
+    assert "to 3 psi ; a dial gauge reads at most 15 psi at full scale" in said
+    assert "split: Below the floor" in said  # where to hold a detector
+    for joint in ("trunk: upstream end fitting", "split: all 3 ports", "Cooker: both ends of its connector"):
+        assert joint in said
+    assert "Of 10 joints" in said  # two ends of 3 runs, the valve, the tee, the ends at two appliances: 6 + 1 + 1 + 2
+
+
+def test_a_recorded_test_is_shown_with_its_numbers_and_a_plot(tmp_path: Path) -> None:
+    readings = [
+        {"time": f"10:{minute:02d}", "pressure": "22000 Pa", "temperature": "15 degC", "barometer": "1013 mbar"}
+        for minute in (0, 20, 40)
+    ]
+    test = {"date": "2026-05-02", "kind": "piping", "medium": "air", "gauge": {"resolution": "10 Pa"}, "thermometer": "0.1 K",
+            "barometer": "0.1 mbar", "readings": readings, "bubbles": "none"}  # fmt: skip
+    made = pages(tmp_path, hut(tests=[test]))["leak-test"]
+    said = words(made)
+    assert "Passed, by the numbers recorded" in said and "does not say what it covers" in said
+    assert "Smallest leak this test was sure to show" in said and made.count('<svg') == 1
+    assert "1 of 2" not in said and "0 of 2" in said
+
+
+@pytest.mark.parametrize("region", region_ids())
+def test_the_pages_of_every_region_can_be_made_and_never_give_a_verdict_of_their_own(region: str, tmp_path: Path) -> None:
+    made = pages(tmp_path, hut(region=region, setting="trailer"))
+    for section in ("leak-test", "record-form", "door-sheet", "air", "cautions", "upkeep", "referral"):
+        said = words(made[section]).lower()
+        assert not re.search(r"\bcompliant\b|\bapproved by gasdoc\b|\bis safe\b|\bsafe to\b", said), section
+        assert "none none" not in said and "markup(" not in said
+
+
+def test_no_time_over_an_hour_is_printed_for_a_leak(plain: dict[str, str], tmp_path: Path) -> None:
+    big = hut()
+    big["space"] |= {"floor_area": "900 m2"}
+    said = words(pages(tmp_path, big)["cautions"])
+    table = said[said.index("What a leak would do here"):]
+    minutes = [int(n) for n in re.findall(r"(\d+) min or less", table)]
+    assert all(n <= 60 for n in minutes) and "it pools before it mixes" in table
+    assert "How large the lowest space is, is not stated" in words(plain["cautions"])

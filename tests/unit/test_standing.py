@@ -1,0 +1,191 @@
+"""The standing of a build: what its records make of it, and what takes it back."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+from made_up_builds import Values, build, found, one, outlet, run, study_of
+
+from gasdoc.regions import region_ids
+
+COPPER = {"material": "copper", "type": "k"}
+
+
+def test_record(kind: str, date: str, **more: Any) -> Values:
+    """A test that passes in a US cabin."""
+    high = kind == "piping"
+    gauge = "22000 Pa" if high else "2240 Pa"
+    readings = [{"time": f"{hour}:00", "pressure": gauge, "temperature": "15 degC", "barometer": "1013 mbar"} for hour in (10, 12)]
+    return {"date": date, "kind": kind, "medium": "air" if high else "propane", "gauge": {"resolution": "1 Pa"},
+            "thermometer": "0.05 K", "barometer": "0.1 mbar", "bubbles": "none", "readings": readings} | more  # fmt: skip
+
+
+test_record.__test__ = False  # type: ignore[attr-defined]  # a helper, whatever its name begins with
+
+SIGNED = {"by": "A. Inspector", "role": "licensed fitter", "date": "2026-05-10"}
+
+
+def hut(**more: Any) -> Values:
+    return build(run("20 ft", "1/2 in nominal", **COPPER), outlet("Heater", "20 kBtu/h"), coldest=None, **more)
+
+
+PRINT = study_of(hut()).standing.fingerprint
+
+
+def proven(**more: Any) -> Values:
+    """Both tests a US cabin asks, passed on the build as it is, and signed off."""
+    tests = [test_record("piping", "2026-05-02", covers=PRINT), test_record("leak-check", "2026-05-03", covers=PRINT)]
+    return hut(tests=tests, signed_off=SIGNED | {"covers": PRINT}, **more)
+
+
+def word(spec: Values) -> str:
+    return study_of(spec).standing.word
+
+
+def test_the_four_standings_follow_from_the_records() -> None:
+    spec = proven()
+    assert word(spec) == "signed off"
+    unsigned = {k: v for k, v in spec.items() if k != "signed_off"}
+    assert word(unsigned) == "tested"
+    assert word({k: v for k, v in unsigned.items() if k != "tests"}) == "fitted"
+    assert word({k: v for k, v in spec.items() if k != "fitted"}) == "planned"
+
+
+def test_a_sign_off_reads_as_recorded_by_the_owner_and_not_verified() -> None:
+    found_one = study_of(proven()).standing
+    assert found_one.sign_off == "recorded by the owner as signed by A. Inspector, licensed fitter, on 2026-05-10; not verified here"
+    assert found_one.sign_off in found_one.detail
+
+
+def test_every_test_the_region_asks_is_needed() -> None:
+    for kind in ("piping", "leak-check"):
+        spec = proven()
+        spec["tests"] = [t for t in spec["tests"] if t["kind"] != kind]
+        made = study_of(spec).standing
+        assert made.word == "fitted" and [p.why for p in made.open] == ["missing"]
+
+
+@pytest.mark.parametrize(
+    ("change", "why", "code"),
+    [
+        ({"covers": "gd1-000000000000"}, "stale", "test-stale"),
+        ({"covers": None}, "no-covers", "test-covers-missing"),
+        ({"bubbles": "found"}, "not-passed", "test-leak"),
+        ({"thermometer": None}, "not-passed", "test-could-not-tell"),
+    ],
+)
+def test_a_test_that_did_not_pass_on_this_very_build_does_not_count(change: Values, why: str, code: str) -> None:
+    spec = proven()
+    spec["tests"][1] = {k: v for k, v in (spec["tests"][1] | change).items() if v is not None}
+    made = study_of(spec)
+    assert made.standing.word == "fitted" and [p.why for p in made.standing.open] == [why]
+    assert one(made, code).at[:2] == ("tests", 1)
+
+
+def test_a_build_that_was_changed_is_no_longer_tested_and_says_so() -> None:
+    spec = proven()
+    spec["supply"][0]["run"]["length"] = "21 ft"
+    made = study_of(spec)
+    now = made.standing.fingerprint
+    assert made.standing.word == "fitted" and now != PRINT
+    assert len(found(made, "test-stale")) == 2
+    said = found(made, "test-stale")[0]
+    assert PRINT in said.reason and now in said.reason and now in said.remedy
+    assert "sign-off-stale" in {f.code for f in made.findings}
+
+
+def test_the_latest_test_of_a_kind_decides() -> None:
+    spec = proven()
+    spec["tests"].append(test_record("leak-check", "2026-05-20", covers=PRINT, bubbles="found"))
+    assert word(spec) == "fitted"
+    spec["tests"].append(test_record("leak-check", "2026-05-21", covers=PRINT))
+    assert word(spec) == "tested"  # and signed before that test
+
+
+def test_a_leak_in_a_test_nobody_asked_for_counts_too() -> None:
+    spec = proven()
+    spec["tests"].append(test_record("container-side", "2026-05-20", covers=PRINT, bubbles="found"))
+    made = study_of(spec)
+    assert made.standing.word == "fitted" and "shows a leak" in made.standing.detail
+
+
+@pytest.mark.parametrize(("date", "standing"), [("2026-05-01", "signed off"), ("2026-05-10", "tested"), ("2026-06-01", "fitted")])
+def test_a_disturbance_voids_what_came_before_it(date: str, standing: str) -> None:
+    spec = proven(disturbances=[{"date": date, "kind": "collision"}])
+    expected = "fitted" if date > "2026-05-03" else standing
+    assert word(spec) == expected
+
+
+@pytest.mark.parametrize(("time", "standing"), [("09:00", "signed off"), ("13:00", "fitted"), (None, "fitted")])
+def test_tests_after_a_disturbance_on_the_same_day_count_if_its_time_is_known(time: str | None, standing: str) -> None:
+    happened = {"date": "2026-05-03", "kind": "part-replaced"} | ({"time": time} if time else {})
+    spec = proven(disturbances=[happened])
+    for test in spec["tests"]:
+        test["date"] = "2026-05-03"
+    assert word(spec) == standing
+    assert bool(found(study_of(spec), "test-disturbed")) == (standing == "fitted")
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ({"covers": None}, "does not say what it covers"),
+        ({"covers": "gd1-000000000000"}, "something else"),
+        ({"date": "2026-05-02"}, "older than a test"),
+    ],
+)
+def test_a_sign_off_that_does_not_fit_the_tests_leaves_the_build_tested(change: Values, why: str) -> None:
+    spec = proven()
+    spec["signed_off"] = {k: v for k, v in (spec["signed_off"] | change).items() if v is not None}
+    made = study_of(spec).standing
+    assert made.word == "tested" and made.sign_off_why is not None and why in made.sign_off_why
+    assert made.sign_off is not None and "not verified here" in made.detail
+
+
+def test_a_sign_off_without_tests_signs_nothing_off() -> None:
+    made = study_of(hut(signed_off=SIGNED | {"covers": PRINT}))
+    assert made.standing.word == "fitted" and "sign-off-does-not-count" in {f.code for f in made.findings}
+
+
+def test_a_sign_off_on_the_day_of_the_last_test_counts() -> None:
+    spec = proven()
+    spec["signed_off"]["date"] = "2026-05-03"
+    assert word(spec) == "signed off"
+
+
+def two_zones(tests: list[Values]) -> Values:
+    return build(
+        run("35 ft", material="copper", type="k", id="feeder"),
+        {"regulator": {"id": "second", "outlet": "11 inH2O", "lock_up": "13 inH2O", "capacity": "150 kBtu/h"}},
+        run("10 ft", id="inside"), outlet("Heater", "20 kBtu/h"), coldest=None,
+        regulator={"stages": "1", "outlet": "10 psi", "lock_up": "12 psi", "id": "first"}, tests=tests,
+    )  # fmt: skip
+
+
+def test_every_zone_is_tested_for_itself() -> None:
+    name = study_of(two_zones([])).standing.fingerprint
+    low = test_record("piping", "2026-05-02", covers=name, zone="second")
+    high = test_record("piping", "2026-05-02", covers=name, zone="first")
+    for reading in high["readings"]:
+        reading["pressure"] = "104000 Pa"
+    check = test_record("leak-check", "2026-05-03", covers=name, zone="second")
+    assert word(two_zones([low, check])) == "fitted"
+    assert word(two_zones([low, high, check])) == "tested"
+
+
+@pytest.mark.parametrize("region_id", region_ids())
+def test_no_region_calls_a_build_tested_that_has_no_test(region_id: str) -> None:
+    spec = hut(region=region_id, setting="cabin")
+    made = study_of(spec).standing
+    assert made.word == "fitted" and made.proofs and len(made.open) == len(made.proofs)
+
+
+def test_figures_from_memory_are_named_where_a_standing_rests_on_them() -> None:
+    spec = proven(region="canada")
+    for reading in spec["tests"][0]["readings"]:
+        reading["pressure"] = "104000 Pa"
+    spec["tests"].append(test_record("container-side", "2026-05-03", covers=PRINT))
+    made = study_of(copy.deepcopy(spec)).standing
+    assert made.word == "signed off" and "figures from memory" in made.detail

@@ -1,0 +1,170 @@
+"""The mount in a study: bolts against the region's multiple, worked by hand, and the distances around the container."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from made_up_builds import INCH, Values, build, found, one, outlet, run, study_of, try_study, without_none, words
+
+from gasdoc.engineering.mounting import DIRECTIONS, GRAVITY
+from gasdoc.report.jsonout import container_json
+from gasdoc.study import Study
+from gasdoc.study.mount import Mount
+
+POUND = 0.45359237
+
+MOUNT: Values = {
+    "surface": "floor", "thread": "1/2-13", "grade": "grade 5", "along": ["0 in", "20 in"], "across": ["0 in", "10 in"],
+    "height": "12 in", "behind_rear_axle": "no",
+}  # fmt: skip
+
+TANK: Values = {
+    "type": "asme-horizontal", "water_capacity": "40 gal", "orientation": "horizontal", "diameter": "20 in",
+    "length": "34 in", "tare": "150 lb", "stays": "yes", "place": "chassis",
+}  # fmt: skip
+
+
+def trailer(mount: Values | None = None, region: str = "us-trailer", tank: Values | None = None, **more: Any) -> Values:
+    container = TANK | (tank or {}) | ({"mount": without_none(MOUNT | mount)} if mount is not None else {})
+    return build(run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h"), region=region, container=container,
+                 setting="trailer", **more)  # fmt: skip
+
+
+def mounted(made: Study) -> Mount:
+    assert made.mount is not None
+    return made.mount
+
+
+def test_the_loads_are_the_multiple_of_the_filled_weight() -> None:
+    made = study_of(trailer({"fittings": "25 lb"}))
+    mass = 150 * POUND + 25 * POUND + made.container.fuel_mass
+    assert mounted(made).mass == pytest.approx(mass)
+    (own,) = [c for c in mounted(made).checks if not c.beside]
+    assert own.multiple == 4 and own.rule == "mount-load-four"
+    assert [load.direction for load in own.loads] == list(DIRECTIONS)
+    assert [load.force for load in own.loads] == pytest.approx([4 * GRAVITY * mass] * 6)
+
+
+def test_pulled_up_each_of_four_bolts_takes_a_quarter() -> None:
+    # SAE J429 grade 5, 1/2-13: proof 85,000 psi x 0.1419 in2 = 12,062 lbf = 53,653 N. Nothing but tension: its share of
+    # the proof load is the utilisation.
+    made = study_of(trailer({}))
+    check = mounted(made).checks[0]
+    up = next(load for load in check.loads if load.direction == "up")
+    assert up.tensions == pytest.approx((up.force / 4,) * 4)
+    assert up.utilisation == pytest.approx(up.force / 4 / 53_653, rel=1e-4)
+    assert up.standing == "met"
+
+
+def test_pushed_sideways_the_rows_hold_the_moment() -> None:
+    # left: F h over two rows 10 in apart, two bolts a row: T = F h / (2 x 10 in); V = F / 4; by the interaction
+    # sqrt((T/T0)^2 + (V/0.6 T0)^2) with T0 = 53,653 N. The spacer of 1 in is part of the arm.
+    made = study_of(trailer({"spacer": "1 in"}))
+    left = next(load for load in mounted(made).checks[0].loads if load.direction == "left")
+    tension = left.force * mounted(made).centre / (2 * 10 * INCH)
+    assert max(left.tensions) == pytest.approx(tension)
+    shear = left.force / 4
+    assert left.utilisation == pytest.approx(((tension / 53_653) ** 2 + (shear / 0.6 / 53_653) ** 2) ** 0.5, rel=1e-4)
+    without = study_of(trailer({}))
+    assert mounted(made).centre - mounted(without).centre == pytest.approx(1 * INCH)
+
+
+def test_the_filled_centre_of_gravity_lies_a_little_under_the_axis() -> None:
+    # A lying cylinder four fifths full: the empty cap above the liquid has its centre about 0.73 R above the axis (circle
+    # segment of a fifth of the area: half angle 1.0566 rad, centre (2/3) sin^3 a / (a - sin a cos a) = 0.702 R), so the
+    # liquid's centre is 0.702 R / 4 = 0.1755 R under it: 1.755 in for R = 10 in. Heads make the cap smaller: 10 %.
+    made = study_of(trailer({}))
+    fuel, tare = made.container.fuel_mass, 150 * POUND
+    drop = 12 * INCH - mounted(made).centre
+    assert drop == pytest.approx(1.755 * INCH * fuel / (fuel + tare), rel=0.1)
+    # On a wall the distance from it is that of the axis.
+    assert mounted(study_of(trailer({"surface": "front-wall"}))).centre == pytest.approx(12 * INCH)
+
+
+def test_bolts_too_small_are_an_error_with_the_multiple_they_carry() -> None:
+    made = study_of(trailer({"thread": "1/4-20", "grade": "grade 2", "across": ["0 in", "1 in"]}))
+    finding = one(made, "mount-bolts")
+    assert str(finding.severity) == "error"
+    assert "4 times" in finding.message and "competent" in finding.remedy and finding.source is not None
+    check = mounted(made).checks[0]
+    assert check.worst.standing == "not-met" and check.carried == pytest.approx(4 / check.worst.utilisation)
+    assert check.carried < 4
+
+
+def test_what_the_bolts_carry_is_where_their_limit_is_reached() -> None:
+    """Loads grow in proportion to the multiple: at the one carried, the worst bolt stands at its limit."""
+    weak = {"thread": "1/4-20", "grade": "grade 2", "across": ["0 in", "1 in"]}
+    check = mounted(study_of(trailer(weak))).checks[0]
+    assert check.carried * check.worst.utilisation / check.multiple == pytest.approx(1)
+
+
+def test_bolts_in_one_line_have_no_hold() -> None:
+    made = study_of(trailer({"across": ["0 in"]}))
+    assert "cannot hold it at all" in one(made, "mount-bolts").message
+    assert container_json(made)["mount"]["checks"][0]["directions"][2]["utilisation"] is None
+
+
+def test_a_multiple_from_memory_never_yields_met_nor_an_error() -> None:
+    made = study_of(trailer({}, region="canada"))
+    standings = {load.standing for check in mounted(made).checks for load in check.loads}
+    assert standings == {"unconfirmed"}
+    weak = study_of(trailer({"thread": "1/4-20", "grade": "grade 2", "across": ["0 in", "1 in"]}, region="canada"))
+    assert {str(f.severity) for f in found(weak, "mount-bolts")} == {"warning"}
+
+
+def test_a_fixed_tank_has_its_own_multiples_lengthwise_and_sideways() -> None:
+    checks = {c.rule: c for c in mounted(study_of(trailer({}, region="uk"))).checks}
+    assert [load.direction for load in checks["tank-fixing"].loads] == ["forward", "rearward"]
+    assert [load.direction for load in checks["tank-fixing-sideways"].loads] == ["left", "right"]
+    assert checks["tank-fixing"].multiple == 20 and checks["tank-fixing-sideways"].multiple == 8
+    cylinder = study_of(trailer({}, region="uk", tank={"type": "eu-11kg", "water_capacity": "27.2 L", "orientation": "upright",
+                                                       "diameter": "300 mm", "length": "600 mm", "stays": "no"}))  # fmt: skip
+    assert "tank-fixing" not in {c.rule for c in mounted(cylinder).checks}
+
+
+def test_twice_the_weight_with_a_factor_of_four_on_ultimate_strength_stands_beside() -> None:
+    # SAE J429 grade 5: tensile 120,000 psi. Up: 4 x (2 m g / 4) / (120,000 psi x 0.1419 in2 = 75,745 N).
+    made = study_of(trailer({}))
+    beside = next(c for c in mounted(made).checks if c.rule == "beside")
+    up = next(load for load in beside.loads if load.direction == "up")
+    assert up.utilisation == pytest.approx(4 * (2 * GRAVITY * mounted(made).mass / 4) / 75_745, rel=1e-4)
+    assert beside.beside and mounted(made).worst is not beside
+
+
+@pytest.mark.parametrize(("thread", "grade", "word"), [("9/17-3", "grade 5", "thread"), ("1/2-13", "grade 77", "grade"),
+                                                        ("1/2-13", "8.8", "inch")])  # fmt: skip
+def test_a_bolt_that_is_not_listed_is_an_input_problem_with_a_hint(thread: str, grade: str, word: str) -> None:
+    made, problems = try_study(trailer({"thread": thread, "grade": grade}))
+    assert made is None
+    (problem,) = [p for p in problems if p.code == "spec-bolt"]
+    assert problem.hint
+
+
+def test_a_mount_not_stated_is_asked_for_on_what_moves() -> None:
+    assert "brackets" in words(one(study_of(trailer()), "mount-unknown"))
+    assert not found(study_of(build(run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h"))), "mount-unknown")
+
+
+def test_distances_are_asked_where_not_given_and_never_said_to_be_kept() -> None:
+    made = study_of(trailer({"ground_clearance": "17 in", "clearances": {"relief_to_opening": "12 in", "fill_to_opening": "40 in"}}))
+    answers = {c.measure: c.answer for c in made.clearances}
+    assert answers == {
+        "relief_to_opening": "under the limit", "relief_to_ignition": "asked", "relief_to_exhaust": "asked",
+        "fill_to_opening": "limit from memory", "fill_to_ignition": "asked", "fill_to_exhaust": "asked",
+        "ground_clearance": "no limit known",
+    }  # fmt: skip
+    assert "12 in" in one(made, "clearance-small").message and "18 in" in one(made, "clearance-small").message
+    missing = one(made, "clearances-unknown").message
+    assert "exhaust" in missing and "relief valve outlet to the nearest opening" not in missing
+
+
+def test_a_cabin_is_not_asked_about_ground_clearance_or_an_exhaust() -> None:
+    made = study_of(build(run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h")))
+    assert {c.measure for c in made.clearances} == {"relief_to_opening", "relief_to_ignition", "fill_to_opening", "fill_to_ignition"}
+
+
+def test_hung_behind_the_rear_axle_is_a_warning() -> None:
+    assert found(study_of(trailer({"behind_rear_axle": "yes"})), "behind-rear-axle")
+    assert not found(study_of(trailer({})), "behind-rear-axle")
+    assert "rear axle" in one(study_of(trailer({"behind_rear_axle": None})), "clearances-unknown").message

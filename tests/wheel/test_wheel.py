@@ -1,0 +1,140 @@
+"""The wheel, installed on its own: what a builder gets who has no checkout."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import sysconfig
+import zipfile
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent.parent
+
+FILLED = """---
+format: 1
+title: Hut
+region: us-cabin
+container: {type: dot-100lb, orientation: upright, place: outdoors}
+regulator: {stages: 2, capacity: 100 kBtu/h, outlet: 11 inH2O, tolerance: 0 inH2O, lock_up: 13 inH2O,
+            over_pressure_protection: yes}
+supply:
+  - run: {material: copper, type: K, length: 20 ft}
+  - outlet:
+      appliance: {name: Heater, kind: room-heater, input: 30 kBtu/h, flue: room-sealed, min_inlet: 10 inH2O,
+                  jetted_for: {gas: propane, pressure: 11 inH2O}}
+---
+
+## 2026-05-01: begun
+
+A hut.
+"""
+
+
+def done(command: Sequence[object], folder: Path, **more: str) -> subprocess.CompletedProcess[str]:
+    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "VIRTUAL_ENV")} | more
+    return subprocess.run(
+        [str(part) for part in command],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=300,
+    )
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The wheel, built from a copy of what it is made of (so that nothing is left in the checkout)."""
+    folder = tmp_path_factory.mktemp("wheel")
+    source = folder / "source"
+    source.mkdir()
+    for name in ("gasdoc", "site_templates"):
+        shutil.copytree(ROOT / name, source / name, ignore=shutil.ignore_patterns("__pycache__"))
+    for path in (*ROOT.glob("README*"), *ROOT.glob("LICEN*"), ROOT / "pyproject.toml"):
+        shutil.copy(path, source)
+    if not list(source.glob("README*")):
+        (source / "README.md").write_text("gasdoc\n", encoding="utf-8")
+    made = done([sys.executable, "-m", "pip", "wheel", "--no-deps", "--quiet", "-w", folder, source], folder)
+    if made.returncode:
+        words = made.stderr + made.stdout
+        if any(
+            w in words
+            for w in ("hatchling", "Connection", "Could not find a version", "No matching distribution", "resolve")
+        ):
+            pytest.skip("the build backend cannot be fetched here, so no wheel can be built")
+        pytest.fail(words)
+    (path,) = folder.glob("gasdoc-*.whl")
+    return path
+
+
+def test_the_wheel_holds_templates_and_data_and_no_tests(wheel: Path) -> None:
+    names = zipfile.ZipFile(wheel).namelist()
+    for needed in (
+        "site_templates/main.html",
+        "site_templates/pages/base.html",
+        "site_templates/css/gasdoc.css",
+        "units.yaml",
+        "catalog/tables/copper_11inwc_0p5.yaml",
+        "regions/us-cabin.yaml",
+        "regions/cautions.yaml",
+        "spec/starter.md",
+    ):
+        assert f"gasdoc/{needed}" in names, needed
+    assert all(name.startswith(("gasdoc/", "gasdoc-")) for name in names)
+    every = {
+        p.relative_to(ROOT).as_posix() for p in (ROOT / "gasdoc").rglob("*") if p.suffix in (".py", ".yaml", ".md")
+    }
+    assert every <= set(names)
+    templates = {
+        f"gasdoc/{p.relative_to(ROOT).as_posix()}" for p in (ROOT / "site_templates").rglob("*") if p.is_file()
+    }
+    assert templates <= set(names)
+
+
+@pytest.fixture(scope="module")
+def command(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The command of the wheel in an environment of its own, which takes the dependencies from the one of the tests."""
+    folder = tmp_path_factory.mktemp("env")
+    made = done([sys.executable, "-m", "venv", "--without-pip", folder / "venv"], folder)
+    assert made.returncode == 0, made.stderr
+    python = folder / "venv" / ("Scripts" if os.name == "nt" else "bin") / "python"
+    site = Path(done([python, "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"], folder).stdout.strip())
+    put = done(
+        [sys.executable, "-m", "pip", "--python", python, "install", "--quiet", "--no-deps", "--no-index", wheel],
+        folder,
+    )
+    assert put.returncode == 0, put.stderr
+    # The tests' own site-packages by path: links of an editable install in it are not followed from a second place.
+    (site / "dependencies.pth").write_text(sysconfig.get_path("purelib") + "\n", encoding="utf-8")
+    where = done([python, "-c", "import gasdoc; print(gasdoc.__file__)"], folder)
+    assert Path(where.stdout.strip()).is_relative_to(folder), where.stdout + where.stderr
+    return python.with_name("gasdoc")
+
+
+def test_in_an_empty_folder_it_starts_checks_and_builds(command: Path, tmp_path: Path) -> None:
+    new = done([command, "new", "hut"], tmp_path)
+    assert new.returncode == 0 and (tmp_path / "specs/hut.md").is_file(), new.stderr
+    assert done([command, "check", "specs/hut.md"], tmp_path).returncode == 2  # nothing filled in yet
+    (tmp_path / "specs/hut.md").write_text(FILLED, encoding="utf-8")
+    checked = done([command, "check"], tmp_path)
+    assert checked.returncode == 0, checked.stdout + checked.stderr
+    (tmp_path / "mkdocs.yml").write_text("site_name: Records\ndocs_dir: specs\nplugins: [gasdoc]\n", encoding="utf-8")
+    built = done([command, "build", "--strict"], tmp_path)
+    assert built.returncode == 0, built.stdout + built.stderr
+    page = next(
+        p for p in ((tmp_path / "site/hut/supply.html"), (tmp_path / "site/hut/supply/index.html")) if p.is_file()
+    )
+    text = page.read_text(encoding="utf-8")
+    assert "Longest length" in text and "<svg" in text and "it does not certify" in text
+    assert (tmp_path / "site/css/gasdoc.css").is_file() and (tmp_path / "site/hut/materials.csv").is_file()
+
+
+def test_the_look_up_on_site_needs_no_project(command: Path, tmp_path: Path) -> None:
+    answer = done([command, "capacity", "copper", "3/8 in nominal", "--type", "K", "--path-length", "20 ft"], tmp_path)
+    assert answer.returncode == 0 and "used: 64 kBtu/h" in answer.stdout, answer.stderr
