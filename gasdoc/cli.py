@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from gasdoc import __version__
 
 if TYPE_CHECKING:
+    from gasdoc.source import Problem
     from gasdoc.study import Study
 
 FINE, FINDINGS, INPUT, INTERRUPTED = 0, 1, 2, 130
@@ -56,40 +57,72 @@ def parser() -> argparse.ArgumentParser:
     """The command line, from which the reference is made too."""
     made = argparse.ArgumentParser(
         prog="gasdoc", description="One text file per propane build becomes a site of install reports. "
-        "It computes; it does not certify.", epilog="Start with: gasdoc new my-hut, then gasdoc check specs/my-hut.md",
+        "It computes; it does not certify.", epilog="examples:\n  gasdoc new my-hut\n  gasdoc check specs/my-hut.md\n  gasdoc build",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )  # fmt: skip
     made.add_argument("--version", action="version", version=f"gasdoc {__version__}")
     commands = made.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
-    check = commands.add_parser("check", help="say everything that is wrong with specs")
+    check = _command(
+        commands, "check", "say everything that is wrong with specs",
+        "gasdoc check",
+        "gasdoc check specs/my-hut.md --verbose",
+        "gasdoc check --strict --format github",
+    )  # fmt: skip
     check.add_argument("specs", nargs="*", help="spec files; left out, every spec in the folder specs")
     check.add_argument("--format", choices=("text", "json", "github", "sarif"), default="text",
                        help="text, JSON, annotations of a forge's workflow, or SARIF 2.1.0 (default %(default)s)")  # fmt: skip
     check.add_argument("--strict", action="store_true", help="count warnings as errors")
     check.add_argument("--as-of", type=_day, metavar="DATE", help="say what upkeep is overdue on this date, as in "
                        "2026-11-30 (default today)")  # fmt: skip
+    _loudness(check, "leave out the count and the standing", "show the line each problem is in")
     check.set_defaults(run=_check)
 
-    build = commands.add_parser("build", help="build the site")
-    _site_options(build)
+    build = _command(
+        commands, "build", "build the site",
+        "gasdoc build",
+        "gasdoc build --strict --site-dir public",
+    )  # fmt: skip
     build.add_argument("--site-dir", help="where the site goes; left out, as the configuration says")
+    _site_options(build)
+    _loudness(build, "print errors only", "print what MkDocs does, too")
     build.set_defaults(run=_build)
 
-    serve = commands.add_parser("serve", help="serve the site and rebuild it when a spec changes")
+    pdf = _command(
+        commands, "pdf", "print builds to PDF: the whole record, the form for the tests, the sheet for the door",
+        "gasdoc pdf specs/my-hut.md", "gasdoc pdf --all --out print --paper a4",
+    )  # fmt: skip
+    pdf.add_argument("specs", nargs="*", metavar="spec", help="spec files, or names of specs")
+    pdf.add_argument("--all", action="store_true", help="every build of the site")
+    pdf.add_argument("--out", default="pdf", help="folder the files go to (default %(default)s)")
+    pdf.add_argument("--paper", choices=("letter", "a4"), help="left out, Letter for builds in US units, else A4")
+    pdf.add_argument("--config", default="mkdocs.yml", help="the site's configuration (default %(default)s)")
+    _loudness(pdf, "print errors only", "print what MkDocs does, too")
+    pdf.set_defaults(run=_pdf)
+
+    serve = _command(
+        commands, "serve", "serve the site and rebuild it when a spec changes",
+        "gasdoc serve",
+        "gasdoc serve --address 127.0.0.1:8080",
+    )  # fmt: skip
     _site_options(serve)
     serve.add_argument("--address", default="127.0.0.1:8000", help="host:port (default %(default)s)")
+    _loudness(serve, "print errors only", "print what MkDocs does, too")
     serve.set_defaults(run=_serve)
 
-    study = commands.add_parser("study", help="print everything computed for one spec")
+    study = _command(
+        commands, "study", "print everything computed for one spec",
+        "gasdoc study specs/my-hut.md > my-hut.json",
+    )  # fmt: skip
     study.add_argument("spec", help="the spec file")
     study.add_argument("--format", choices=("json",), default="json", help="JSON, one documented unit a field")
     study.set_defaults(run=_study)
 
-    capacity = commands.add_parser(
-        "capacity", help="what a size of tubing carries",
-        epilog="Examples: gasdoc capacity copper '1/2 in OD' --type L --path-length '32 ft'; "
-        "gasdoc capacity csst 'EHD 18' --path-length '40 ft'; gasdoc capacity copper-metric '10 x 1 mm' "
-        "--path-length '6 m' --pressure '30 mbar' --drop '1.5 mbar'",
+    capacity = _command(
+        commands, "capacity", "what a size of tubing carries",
+        "gasdoc capacity copper '1/2 in OD' --type L --path-length '32 ft'",
+        "gasdoc capacity csst 'EHD 18' --path-length '40 ft'",
+        "gasdoc capacity copper-metric '10 x 1 mm' --path-length '6 m' --pressure '30 mbar' --drop '1.5 mbar'",
     )  # fmt: skip
     capacity.add_argument("material", help="copper, copper-metric, csst, steel or pe")
     capacity.add_argument("size", help="as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'")
@@ -102,7 +135,12 @@ def parser() -> argparse.ArgumentParser:
     capacity.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
     capacity.set_defaults(run=_capacity)
 
-    new = commands.add_parser("new", help="start a spec, empty or from a previous build")
+    new = _command(
+        commands, "new", "start a spec, empty or from a previous build",
+        "gasdoc new my-hut --region us-cabin --title 'My Hut'",
+        "gasdoc new my-second-hut --from my-hut",
+        "gasdoc new my-third-hut --from my-hut --at v1",
+    )  # fmt: skip
     new.add_argument("name", help="file name without ending, as in my-hut")
     new.add_argument("--from", dest="origin", metavar="OTHER", help="the spec to start from: a name or a path")
     new.add_argument("--at", metavar="REVISION", help="the revision of OTHER to start from; left out, as it is now")
@@ -112,10 +150,11 @@ def parser() -> argparse.ArgumentParser:
     new.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
     new.set_defaults(run=_new)
 
-    compare = commands.add_parser(
-        "compare", help="say what differs between two builds, or between two revisions of one",
-        epilog="Examples: gasdoc compare bakery-trailer my-trailer; gasdoc compare my-hut@HEAD (what the changes not yet "
-        "committed do); gasdoc compare my-hut@v1 my-hut@v2",
+    compare = _command(
+        commands, "compare", "say what differs between two builds, or between two revisions of one",
+        "gasdoc compare bakery-trailer my-trailer",
+        "gasdoc compare my-hut@HEAD",
+        "gasdoc compare my-hut@v1 my-hut@v2",
     )  # fmt: skip
     compare.add_argument("before", help="a spec: a path or a name in the folder, with @REVISION for what git has of it then")
     compare.add_argument("after", nargs="?", help="the same; left out, the first spec as it is now")
@@ -123,18 +162,58 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
     compare.set_defaults(run=_compare)
 
-    init = commands.add_parser("init", help="lay out a new repository of builds")
+    init = _command(
+        commands, "init", "lay out a new repository of builds",
+        "gasdoc init",
+        "gasdoc init ~/builds",
+    )  # fmt: skip
     init.add_argument("folder", nargs="?", default=".", help="where (default: here); files that are there already stay")
     init.set_defaults(run=_init)
 
-    schema = commands.add_parser("schema", help="print the JSON Schema of a spec's front matter, for editors")
+    schema = _command(
+        commands, "schema", "print the JSON Schema of a spec's front matter, for editors",
+        "gasdoc schema > schema.json",
+    )  # fmt: skip
     schema.set_defaults(run=_schema)
 
-    catalog = commands.add_parser("catalog", help="list what a spec may name")
+    catalog = _command(
+        commands, "catalog", "list what a spec may name",
+        "gasdoc catalog regions",
+        "gasdoc catalog containers",
+    )  # fmt: skip
     catalog.add_argument("what", metavar="what", choices=("containers", "parts", "regions", "tubing", "units"),
                          help="containers, regions, tubing or units")  # fmt: skip
     catalog.set_defaults(run=_catalog)
+
+    completion = _command(
+        commands, "completion", "print what a shell needs to complete this command",
+        "eval \"$(gasdoc completion bash)\"", "gasdoc completion fish > ~/.config/fish/completions/gasdoc.fish",
+    )  # fmt: skip
+    completion.add_argument("shell", choices=("bash", "zsh", "fish"), help="which shell")
+    completion.set_defaults(run=_completion)
     return made
+
+
+def _command(commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, what: str, *examples: str) -> argparse.ArgumentParser:
+    """A command with its examples, one a line."""
+    return commands.add_parser(
+        name, help=what, description=f"{what[0].upper()}{what[1:]}.", formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog="examples:\n" + "\n".join(f"  {example}" for example in examples),
+    )  # fmt: skip
+
+
+def _loudness(parser: argparse.ArgumentParser, quiet: str, verbose: str) -> None:
+    """How much a command says beside its results."""
+    choice = parser.add_mutually_exclusive_group()
+    choice.add_argument("-q", "--quiet", action="store_true", help=quiet)
+    choice.add_argument("-v", "--verbose", action="store_true", help=verbose)
+
+
+def _level(options: argparse.Namespace) -> int:
+    """From which level on MkDocs' messages are printed."""
+    import logging
+
+    return logging.ERROR if options.quiet else logging.INFO if options.verbose else logging.WARNING
 
 
 def _site_options(parser: argparse.ArgumentParser) -> None:
@@ -188,12 +267,31 @@ def _check(options: argparse.Namespace) -> int:
 
         print(*github(problems), sep="\n", end="\n" if problems else "")
     else:
+        from gasdoc.terminal import coloured, colours
+
+        on = colours(sys.stdout)
         for problem in problems:
-            print(problem)
-    print(_count(len(paths), problems), file=sys.stderr)
-    for standing in standings:
-        print(f"{standing.path}: {standing.word}; fingerprint {standing.fingerprint}", file=sys.stderr)
+            print(coloured(str(problem), str(problem.severity), on=on))
+            if options.verbose:
+                print(*_line_of(problem), sep="\n")
+    if not options.quiet:
+        print(_count(len(paths), problems), file=sys.stderr)
+        for standing in standings:
+            print(f"{standing.path}: {standing.word}; fingerprint {standing.fingerprint}", file=sys.stderr)
     return code
+
+
+def _line_of(problem: Problem) -> list[str]:
+    """The line of the file a problem is in, with a caret below its column; nothing where the file has no such line."""
+    try:
+        lines = Path(problem.path).read_text(encoding="utf-8-sig", errors="replace").splitlines()
+    except OSError:
+        return []
+    if not 0 < problem.line <= len(lines):
+        return []
+    text = "".join(c if c.isprintable() else " " for c in lines[problem.line - 1])
+    number = f"{problem.line:>5} | "
+    return [number + text, " " * (len(number) + problem.column - 1) + "^"]
 
 
 def _count(specs: int, problems: Sequence[object]) -> str:
@@ -304,18 +402,65 @@ def _within(value: float, option: str, most: float) -> float:
 
 def _build(options: argparse.Namespace) -> int:
     from gasdoc.plugin import Unusable, build_site
+    from gasdoc.terminal import Progress
 
+    progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
     try:
-        return build_site(options.config, options.site_dir, strict=options.strict)
+        return build_site(options.config, options.site_dir, strict=options.strict, level=_level(options), progress=progress)
     except Unusable as error:
+        progress.clear()
         raise Refused(str(error)) from None
+    finally:
+        progress.clear()
+
+
+def _pdf(options: argparse.Namespace) -> int:
+    import tempfile
+
+    from gasdoc import pdf
+    from gasdoc.plugin import Unusable, build_site
+    from gasdoc.report.site import Site
+    from gasdoc.terminal import Progress
+
+    wanted = [Path(name).stem if name.endswith(".md") else name for name in options.specs]
+    if options.all == bool(wanted):
+        raise Refused("name the specs to print, or ask for --all")
+    progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
+    sites: list[Site] = []
+    try:
+        browser = pdf.find_browser()
+        with tempfile.TemporaryDirectory(prefix="gasdoc-") as folder:
+            code = build_site(options.config, str(Path(folder, "site")), strict=False, level=_level(options), progress=progress, on_made=sites.append)
+            papers = {build.slug: "letter" if build.spec.units == "us" else "a4" for build in sites[0].builds}
+            if unknown := [slug for slug in wanted if slug not in papers]:
+                raise Refused(f"there is no build '{unknown[0]}' on this site; there are {', '.join(papers) or 'none'}")
+            slugs = wanted or list(papers)
+            written = []
+            for number, slug in enumerate(slugs, 1):
+                progress("printing builds:", number, len(slugs))
+                for section, ending in pdf.SHEETS.items():
+                    target = Path(options.out) / f"{slug}{ending}.pdf"
+                    page = pdf.page_of(Path(folder, "site"), slug, section)
+                    pdf.print_page(browser, Path(folder, "browser"), page, options.paper or papers[slug], target)
+                    written.append(target)
+    except (Unusable, pdf.Unprintable) as error:
+        progress.clear()
+        raise Refused(str(error)) from None
+    except OSError as error:
+        progress.clear()
+        raise Refused(f"cannot write {error.filename}: {(error.strerror or 'unknown reason').lower()}") from None
+    finally:
+        progress.clear()
+    for target in written:
+        print(f"wrote {target}")
+    return code
 
 
 def _serve(options: argparse.Namespace) -> int:
     from gasdoc.plugin import Unusable, serve_site
 
     try:
-        serve_site(options.config, options.address, strict=options.strict)
+        serve_site(options.config, options.address, strict=options.strict, level=_level(options))
     except Unusable as error:
         raise Refused(str(error)) from None
     return FINE
@@ -461,6 +606,13 @@ def _schema(options: argparse.Namespace) -> int:
     from gasdoc.spec.schema import schema_text
 
     print(schema_text(), end="")
+    return FINE
+
+
+def _completion(options: argparse.Namespace) -> int:
+    from gasdoc.completion import completion
+
+    print(completion(parser(), options.shell), end="")
     return FINE
 
 

@@ -38,10 +38,14 @@ from gasdoc.report import pictures, reference, search, site
 from gasdoc.report.page import Page
 from gasdoc.report.templates import PACKAGE, in_checkout, search_path
 from gasdoc.source import Severity
+from gasdoc.spec import schema
 from gasdoc.study import check as specs
 from gasdoc.study.own import PARTS, PRICES
 
 log = get_plugin_logger(__name__)
+
+Progress = Callable[[str, int, int], None]
+"""progress(what, done, of): told how far long work has got."""
 
 Link = Callable[[str, str], str]
 """link(page, target): the relative URL of `target` as seen from `page`, both source URIs; `target` may end in #anchor."""
@@ -57,9 +61,12 @@ class GasdocConfig(Config):  # type: ignore[no-untyped-call]
 class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
     """Turns the specs in docs_dir into pages."""
 
+    progress: Progress | None = None
+
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Set our theme, strict link checks and the folders to watch; forget the build before."""
         self.made: dict[str, Page] = {}
+        self.written = 0
         self.link = link_maker(config)
         self.history = known(config)
         self.epoch_set = False
@@ -105,12 +112,15 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
         made = site.make_site(
             Path(config.docs_dir), project_templates=self.project_templates(config), link=self.link, history=self.history,
             address=address, site_name=config.site_name, commands=reference.commands(cli.parser()),
+            progress=self.progress,
         )  # fmt: skip
         for problem in sorted(made.problems, key=lambda problem: problem.order):
             # A warning to MkDocs is what --strict stops on; findings about a build are content and never come here.
             log.log(logging.WARNING if problem.severity >= Severity.WARNING else logging.INFO, "%s", problem)
         self.site = made
         self.made = {page.uri: page for page in made.pages}
+        if kept := files.get_file_from_path(schema.FILE):  # the copy editors use; the site gets this version's
+            files.remove(kept)
         owners = {file.dest_uri: file.src_uri for file in files}
         for page in made.pages:
             add(files, config, owners, page.uri, "", page.source)
@@ -134,6 +144,9 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
     def on_page_content(self, html: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
         """The finished HTML, and its anchors, so that MkDocs can check links to them from hand-written pages."""
         if made := self.made.get(page.file.src_uri):
+            self.written += 1
+            if self.progress is not None:
+                self.progress("writing pages:", self.written, len(self.made))
             page.present_anchor_ids = set(re.findall(r'\sid="([^"]+)"', made.html))
             return made.html
         return html
@@ -272,25 +285,32 @@ def extended(context: TemplateContext, **more: Any) -> TemplateContext:
 # --- for the command ------------------------------------------------------------------------------------------------
 
 
-def build_site(config_file: str, site_dir: str | None, *, strict: bool) -> int:
+def build_site(
+    config_file: str, site_dir: str | None, *, strict: bool, level: int = logging.WARNING, progress: Progress | None = None,
+    on_made: Callable[[site.Site], None] | None = None,
+) -> int:  # fmt: skip
     """Build the site and return the worst of it: 0 fine, 1 findings at error level, 2 a spec that cannot be taken.
 
+    `level` is from which on MkDocs' messages are printed; `progress` is told what is being done; `on_made` gets the site.
     Raises `Unusable` when the configuration cannot be used, or with `strict` when a spec has problems.
     """
-    with _mkdocs_errors():
+    with _mkdocs_errors(level):
         config = load_config(config_file, strict=strict or None, **({"site_dir": site_dir} if site_dir else {}))
+        _plugin(config).progress = progress
         config.plugins.on_startup(command="build", dirty=False)
         commands_build.build(config)
         config.plugins.on_shutdown()
         made = _plugin(config).site
+    if on_made is not None:
+        on_made(made)
     if any(problem.severity is Severity.ERROR for problem in made.problems):
         return 2
     return 1 if made.errors_found else 0
 
 
-def serve_site(config_file: str, address: str, *, strict: bool) -> None:
+def serve_site(config_file: str, address: str, *, strict: bool, level: int = logging.WARNING) -> None:
     """Serve the site, rebuilding it when a spec, a template or a data file changes. Raises `Unusable`."""
-    with _mkdocs_errors():
+    with _mkdocs_errors(level):
         commands_serve.serve(config_file, livereload=True, dev_addr=address, strict=strict or None)
 
 
@@ -299,12 +319,14 @@ class Unusable(Exception):
 
 
 @contextmanager
-def _mkdocs_errors() -> Iterator[None]:
-    """MkDocs' messages on stderr, and its errors as `Unusable`."""
+def _mkdocs_errors(level: int) -> Iterator[None]:
+    """MkDocs' messages from `level` on on stderr, and its errors as `Unusable`."""
     handler = logging.StreamHandler()
     handler.setFormatter(logging.Formatter("%(message)s"))
-    handler.setLevel(logging.WARNING)
+    handler.setLevel(level)
     root = logging.getLogger("mkdocs")
+    before = root.level
+    root.setLevel(min(level, logging.WARNING))  # what is only counted, as for --strict, still has to come through
     root.addHandler(handler)
     try:
         yield
@@ -313,6 +335,7 @@ def _mkdocs_errors() -> Iterator[None]:
     except OSError as error:
         raise Unusable(f"{error.filename or 'the site'}: {(error.strerror or 'cannot be written').lower()}") from None
     finally:
+        root.setLevel(before)
         root.removeHandler(handler)
 
 

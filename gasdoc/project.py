@@ -27,7 +27,7 @@ class InTheWay(Exception):
 def lay_out(folder: Path) -> list[Path]:
     """Write the files of a new repository and return their paths. Raises InTheWay, before anything is written."""
     texts = {folder / target: _text(name) for target, name in FILES.items()}
-    texts[folder / FILE] = schema_text()
+    texts[folder / "specs" / FILE] = schema_text()
     there = [path for path in texts if path.exists() or path.is_symlink()]
     if there:
         raise InTheWay(f"{', '.join(map(str, there))} {'is' if len(there) == 1 else 'are'} there already, so nothing was "

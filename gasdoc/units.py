@@ -243,6 +243,7 @@ _KINDS: dict[str, _Shown] = {
     "test temperature": _Shown("temperature", "degF", "degC", 1, 1),
     "temperature step": _Shown("temperature difference", "degF", "K", 2, 2),
     "supply pressure": _Shown("pressure", "inH2O", "mbar", 1, 1),
+    "test pressure": _Shown("pressure", "psi", "mbar", 1, 0),
     "drop": _Shown("pressure", "inH2O", "mbar", 2, 2),
     "container pressure": _Shown("pressure", "psi", "bar", 1, 2),
     "load": _Shown("power", "kBtu/h", "kW", 1, 2),

@@ -2,22 +2,23 @@
 parts at every joint between them.
 
 Elements come parents first. Where a part has to be chosen (a valve, a tee, a connector), it is the one that narrows no way
-through it, with the fewest joints to what stands before it and to the nearest fixed end behind it; then the fewest parts;
-then one that need not be turned round; then the listed order.
+through it, within REACHES of what stands before it and of the nearest fixed end behind it with the fewest joints; then the
+fewest parts; then one that need not be turned round; then the listed order.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import permutations
 from typing import Literal
 
 from gasdoc.materials.ends import End, bore
 from gasdoc.materials.joints import Chain, Constraints, NoChain, Part, Shelf, allowed
 
-MOST_JOINTS = 3
-"""Farther than this from its neighbours no part is chosen: more joints than that are no connection but a sculpture."""
+REACHES = (2, 4)
+"""Joints from a part to each of its neighbours: with one part between if there is such a choice, else with three. Farther
+off no part is chosen: more joints than that are no connection but a sculpture."""
 
 NARROWER = 0.8
 """A way through a part narrows if it is less than this share as wide as the narrower of what it joins (our choice: ends
@@ -40,7 +41,7 @@ class Spot:
     ends: tuple[End | None, ...] = ()
     options: tuple[Part, ...] = ()
     ways: int = 1
-    constraints: Constraints = Constraints()
+    constraints: Constraints = field(default_factory=Constraints)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,22 +108,24 @@ def assemble(spots: Sequence[Spot], shelf: Shelf) -> Assembly:
 
 def _look(spots: Sequence[Spot], children: Sequence[Sequence[int]], i: int, shelf: Shelf) -> tuple[End, ...]:
     """The ends that may be met at a spot: its own where it is given; of a connector those that suit what is behind it; of a
-    valve what is behind it, because it will be of that kind. Of a junction nothing is known yet."""
+    valve what is behind it, because it will be of that kind. Of a junction with a choice nothing is known yet."""
     while not spots[i].ends:
         spot = spots[i]
         if not children[i]:
             return tuple(dict.fromkeys(part.ends[0] for part in spot.options))
         if spot.ways != 1:
-            return ()
+            return (spot.options[0].ends[0],) if len(spot.options) == 1 else ()
         behind = _look(spots, children, children[i][0], shelf)
         if spot.role != "connector" or not behind:
             return behind
         limits = spots[children[i][0]].constraints
-        efforts = [
-            (effort, order, ends[0])
-            for order, part in enumerate(spot.options) for ends in _turns(part, 2) for head in behind
-            if (effort := shelf.effort(head, ends[1], limits, MOST_JOINTS)) is not None
-        ]  # fmt: skip
+        efforts: list[tuple[tuple[int, int], int, End]] = []
+        for most in REACHES:
+            efforts = efforts or [
+                (effort, order, ends[0])
+                for order, part in enumerate(spot.options) for ends in _turns(part, 2) for head in behind
+                if (effort := shelf.effort(head, ends[1], limits, most)) is not None
+            ]  # fmt: skip
         least = min((effort for effort, _, _ in efforts), default=None)
         return tuple(dict.fromkeys(end for effort, _, end in sorted(efforts, key=lambda e: e[:2]) if effort == least))
     own = spots[i].ends[0]
@@ -135,21 +138,51 @@ _Cost = tuple[int, int, int, int, int, int]
 def _choose(
     spots: Sequence[Spot], spot: Spot, facing: End | None, heads: Sequence[tuple[int, tuple[End, ...]]], shelf: Shelf
 ) -> Placed:
-    """The option with the least effort on all its sides, and how it is turned."""
+    """The option with the least effort on all its sides, and how it is turned; one that breaks a constraint where only
+    such a one fits."""
     fitting = [part for part in spot.options if allowed(part, spot.constraints)]
-    breaks: Literal["concealed", "under-rated"] | None = None
-    if not fitting and spot.options:
-        hidden = spot.constraints.concealed and not any(part.concealed for part in spot.options)
-        breaks = "concealed" if hidden else "under-rated"
+    best = _best(spots, spot, fitting, facing, heads, shelf, hidden=spot.constraints.concealed)
+    if best is not None and not best[0][0]:
+        return Placed(best[1], best[2])
+    if spot.constraints.concealed:
+        seen = replace(spot.constraints, concealed=False)
+        open_to_view = [part for part in spot.options if allowed(part, seen)]
+        other = _best(spots, spot, open_to_view, facing, heads, shelf, hidden=False)
+        if other is not None and (best is None or other[0][0] < best[0][0]):
+            return Placed(other[1], other[2], breaks="concealed")
+    if best is None:
+        best = _best(spots, spot, spot.options, facing, heads, shelf, hidden=False)
+        return Placed(None, ()) if best is None else Placed(best[1], best[2], breaks="under-rated")
+    return Placed(best[1], best[2])
+
+
+def _best(
+    spots: Sequence[Spot], spot: Spot, options: Sequence[Part], facing: End | None,
+    heads: Sequence[tuple[int, tuple[End, ...]]], shelf: Shelf, *, hidden: bool,
+) -> tuple[_Cost, Part, tuple[End, ...]] | None:  # fmt: skip
+    """Of some options the best, with its cost: sides that cannot be joined, ways it narrows, joints, parts, whether it is
+    turned round, its place in the list."""
+    best: tuple[_Cost, Part, tuple[End, ...]] | None = None
+    for most in REACHES:
+        if best is None or best[0][0]:
+            best = _best_within(spots, spot, options, facing, heads, shelf, hidden, most)
+    return best
+
+
+def _best_within(
+    spots: Sequence[Spot], spot: Spot, options: Sequence[Part], facing: End | None,
+    heads: Sequence[tuple[int, tuple[End, ...]]], shelf: Shelf, hidden: bool, most: int,
+) -> tuple[_Cost, Part, tuple[End, ...]] | None:  # fmt: skip
     valves = sum(1 for k, _ in heads if spots[k].role == "valve")
     best: tuple[_Cost, Part, tuple[End, ...]] | None = None
-    for order, part in enumerate(fitting or spot.options):
+    for order, part in enumerate(options):
         for turn, ends in enumerate(_turns(part, 1 + spot.ways)):
             met_before: tuple[End, ...] = (facing,) if facing is not None else ()
             sides = [(met_before, ends[0], spot.constraints)]
             sides += [(met, ends[1 + spots[k].port], spots[k].constraints) for k, met in heads]
             efforts = [
-                min((e for a in met if (e := shelf.effort(a, b, c, MOST_JOINTS)) is not None), default=None)
+                min((e for a in met if (e := shelf.effort(a, b, replace(c, concealed=hidden and c.concealed), most)) is not None),
+                    default=None)
                 for met, b, c in sides if met
             ]  # fmt: skip
             # A tap of its own saves each valve behind it a joint; a tap that nobody asked for costs as much.
@@ -159,7 +192,7 @@ def _choose(
             cost = (len(efforts) - len(known), narrow, own + sum(e[0] for e in known), sum(e[1] for e in known), turn, order)
             if best is None or cost < best[0]:
                 best = (cost, part, ends)
-    return Placed(None, (), breaks=breaks) if best is None else Placed(best[1], best[2], breaks=breaks)
+    return best
 
 
 def _narrows(before: End | None, inlet: End, outlet: End, behind: End) -> bool:

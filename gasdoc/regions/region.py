@@ -287,7 +287,7 @@ class LineTest:
     """A pressure test ("piping", "appliances"), a leak check, a check of the container side, or of delivered pressure.
 
     `asked` is False for a row of another code or state, shown beside the region's own. Times are in s; `hold` is None
-    where the text read gives no time.
+    where the text read gives no time. `connected`: the appliances stay connected in it, their taps shut.
     """
 
     id: str
@@ -301,6 +301,7 @@ class LineTest:
     gauge: Gauge
     passes: Pass
     isolate: str
+    connected: bool
     asked: bool
     citation: Citation
 
@@ -595,6 +596,7 @@ def _line_test(row: _Row) -> LineTest:
             allowed_rise=passes.quantity("allowed_rise", "pressure"),
         ),
         isolate=row.text("isolate"),
+        connected=row.flag("connected", default=kind != "piping"),
         asked=row.flag("asked"),
         citation=row.citation(),
     )

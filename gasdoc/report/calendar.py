@@ -7,7 +7,7 @@ its UID is made of build, task and part, so that a calendar that reads the file 
 from __future__ import annotations
 
 import datetime as dt
-import uuid
+import hashlib
 from collections.abc import Iterable, Sequence
 
 from icalendar import Calendar, Event
@@ -16,9 +16,6 @@ from gasdoc import __version__
 from gasdoc.spec.model import Spec
 from gasdoc.study import Study
 from gasdoc.study.upkeep import Due
-
-NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "tag:gasdoc,2026:upkeep")
-"""Of the UIDs; fixed, since they must not change."""
 
 
 def uri(slug: str | None) -> str:
@@ -33,7 +30,9 @@ def calendar(studies: Sequence[Study], name: str) -> bytes:
     made.add("version", "2.0")
     made.add("calscale", "GREGORIAN")
     made.add("x-wr-calname", name)
-    dated = [(due.due, study.build.slug, n, study, due) for study in studies for n, due in enumerate(study.upkeep) if due.due]
+    dated = [
+        (due.due, study.build.slug, n, study, due) for study in studies for n, due in enumerate(study.upkeep) if due.due
+    ]
     for date, _, _, study, due in sorted(dated, key=lambda row: row[:3]):
         made.add_component(_event(study, due, date))
     return bytes(made.to_ical())
@@ -44,15 +43,25 @@ def _event(study: Study, due: Due, date: dt.date) -> Event:
     task = due.task
     about = f" ({due.part})" if due.part else ""
     event = Event()
-    event.add("uid", f"{uuid.uuid5(NAMESPACE, '/'.join((study.build.slug, task.id, due.part or '')))}")
+    named = "\n".join((study.build.slug, task.id, due.part or ""))
+    event.add("uid", f"{hashlib.sha256(named.encode()).hexdigest()[:32]}@upkeep.gasdoc")
     event.add("dtstamp", dt.datetime.combine(stamp(spec), dt.time(), dt.UTC))
     event.add("dtstart", date)
     event.add("summary", f"{spec.title}: {task.task}{about}")
-    counted = "the date marked on it" if due.marked else f"every {task.interval.text if task.interval else ''}, counted from {due.counted}"
-    event.add("description", f"By the {task.who}. {counted[:1].upper()}{counted[1:]}. Source: {task.citation}. Task id: {task.id}.")
+    counted = (
+        "the date marked on it"
+        if due.marked
+        else f"every {task.interval.text if task.interval else ''}, counted from {due.counted}"
+    )
+    event.add(
+        "description",
+        f"By the {task.who}. {counted[:1].upper()}{counted[1:]}. Source: {task.citation}. Task id: {task.id}.",
+    )
     event.add("transp", "TRANSPARENT")
     if task.interval is not None and task.interval.unit in ("day", "week") and not due.marked:
-        event.add("rrule", {"freq": {"day": "DAILY", "week": "WEEKLY"}[task.interval.unit], "interval": task.interval.count})
+        event.add(
+            "rrule", {"freq": {"day": "DAILY", "week": "WEEKLY"}[task.interval.unit], "interval": task.interval.count}
+        )
     return event
 
 

@@ -1,7 +1,8 @@
 """A study, a check and a capacity as JSON: one documented unit a field, whatever the spec shows.
 
-Quantities are `{"value": ..., "unit": ...}`: W for power, m for length, Pa for pressure (gauge), K, N, s, kg, m3, J, days, 1 for shares. Dates
-are ISO 8601. `version` changes when the meaning of a field changes.
+Quantities are `{"value": ..., "unit": ...}`: W for power, m for length, Pa for pressure (gauge), kg/s and m3/s for flows of
+gas, K, N, s, kg, m3, J, days, 1 for shares, each for counts. Dates are ISO 8601. `version` changes when the meaning of a
+field changes.
 """
 
 from __future__ import annotations
@@ -13,13 +14,18 @@ from typing import Any
 from gasdoc import __version__, units
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.vaporisation import UNCERTAINTY
+from gasdoc.materials.cutting import CuttingPlan
+from gasdoc.materials.joints import Chain, NoChain
 from gasdoc.source import Problem
 from gasdoc.study import Study
 from gasdoc.study.capacity import Answer, Unserved
+from gasdoc.study.cheapest import Cheapest
 from gasdoc.study.coldday import FILLS, Cold, Run, air_steps, days_at, grid, one_more
 from gasdoc.study.compare import Amount, Comparison, Value
+from gasdoc.study.cutting import Lengths
 from gasdoc.study.endurance import suggested_name, suggestions
 from gasdoc.study.findings import Finding
+from gasdoc.study.fittings import Joined
 from gasdoc.study.halves import Outcome, halves
 from gasdoc.study.leakverdict import Judged
 from gasdoc.study.mount import NOT_CHECKED
@@ -53,7 +59,7 @@ def study_json(study: Study) -> dict[str, Any]:
                      "sign_off": study.standing.sign_off, "sign_off_does_not_count": study.standing.sign_off_why,
                      "fingerprint": study.standing.fingerprint,
                      "asked": [{"test": p.asked.test.id, "zone": p.asked.zone, "open": p.why,
-                                "record": p.judged.index if p.judged else None} for p in study.standing.proofs]},
+                                "record": {"number": p.judged.index + 1} if p.judged else None} for p in study.standing.proofs]},
         "findings": [finding_json(f) for f in study.findings],
         "demand": {
             "total": quantity(study.load, "W"),
@@ -70,9 +76,29 @@ def study_json(study: Study) -> dict[str, Any]:
         "materials": [
             {"key": item.key, "group": item.group, "part": item.name,
              "quantity": quantity(item.quantity, "m" if item.measured else "each"), "for": list(item.where),
-             "note": item.note}
+             "note": item.note, "if_needed": item.if_needed}
             for item in study.materials
         ],
+        "joints": [_joined(j) for j in study.fittings.joined],
+        "connectors": [
+            {"outlet": c.id, "key": c.key, "kind": c.kind, "length": quantity(c.length, "m"), "chosen_here": c.chosen,
+             "way": quantity(c.distance, "m"), "needed": quantity(c.needed, "m"), "longest": quantity(c.longest, "m"),
+             "reach": c.reach.reason if c.reach is not None else None, "capacity": c.capacity}
+            for c in study.connected
+        ],
+        "cutting_plan": [_lengths(tubing) for tubing in study.lengths],
+        "openings": [
+            {"run": o.run, "through": o.place, "hole": quantity(o.opening.hole, "m") if o.opening else None,
+             "hole_saw": quantity(o.opening.saw, "m") if o.opening else None, "lining": o.opening.lining if o.opening else None,
+             "plate": o.opening.plate if o.opening else None, "source": str(o.source)}
+            for o in study.passages.openings
+        ],
+        "supports": [
+            {"run": s.run, "spacing": quantity(s.spacing, "m"), "clamps": quantity(s.count, "each")} for s in study.passages.supports
+        ],
+        "tools": [tool.id for tool in study.tools],
+        "shopping": _shopping(study),
+        "least_cost": [_cheapest(zone, study.shopping.currency) for zone in study.cheapest],
         "leak_test": leak_json(study),
         "releases": {
             "space": quantity(study.releases.space, "m3"), "space_is": study.releases.space_is,
@@ -100,11 +126,15 @@ def study_json(study: Study) -> dict[str, Any]:
     }  # fmt: skip
 
 
+HELP_UNITS = {"hold-for": "s", "raise-to": "Pa", "gauge-step": "Pa", "thermometer-step": "K"}
+"""Units of what would settle a test."""
+
+
 def leak_json(study: Study) -> dict[str, Any]:
     """The leak test: volumes, what is asked, holds planned, joints, where to halve, and each recorded test judged.
 
     Leaks are volumes at 15 degC and 101325 Pa; those "in service" are of propane at the highest pressure in use. `steps`
-    of halving name the next step by its number, or the joints to wet.
+    of halving name the next step by its number, or the joints to wet; `number` of a record is its place in the spec.
     """
     tests = study.leak_test
     return {
@@ -124,9 +154,9 @@ def leak_json(study: Study) -> dict[str, Any]:
         "joints": [{"id": joint.id, "element": joint.element, "zone": joint.zone} for joint in tests.joints],
         "halving": [
             {"zone": zone.zone.id, "steps": [
-                {"number": s.number, "cap_before": s.cut, "suspects": s.suspects, "kept": s.kept,
+                {"number": s.number, "cap_before": s.cut, "suspects": quantity(s.suspects, "each"), "kept": quantity(s.kept, "each"),
                  "holds": _leads(s.holds), "falls": _leads(s.falls)}
-                for s in halves(study.build, zone.zone.id, tests.joints)
+                for s in halves(study.build, zone.zone.id, tests.joints, tests.appliances_connected(zone.zone.id))
             ]}
             for zone in study.zones
         ],
@@ -135,15 +165,16 @@ def leak_json(study: Study) -> dict[str, Any]:
 
 
 def _leads(outcome: Outcome) -> dict[str, Any]:
-    return {"step": outcome.step, "joints": [joint.id for joint in outcome.joints]}
+    return {"go_to": {"number": outcome.step} if outcome.step is not None else None,
+            "joints": [joint.id for joint in outcome.joints]}  # fmt: skip
 
 
 def _judged(j: Judged) -> dict[str, Any]:
     v = j.verdict
     leak = v.in_service if v is not None else None
     return {
-        "date": j.test.date.isoformat(), "kind": j.test.kind, "outcome": j.outcome, "reasons": list(j.reasons),
-        "helps": [{"code": h.code, "value": h.value} for h in j.helps], "current": j.current, "covers": j.test.covers,
+        "number": j.index + 1, "date": j.test.date.isoformat(), "kind": j.test.kind, "outcome": j.outcome, "reasons": list(j.reasons),
+        "helps": [{"code": h.code, "value": quantity(h.value, HELP_UNITS.get(h.code, ""))} for h in j.helps], "current": j.current, "covers": j.test.covers,
         "rows": [{"test": a.test.id, "zone": a.zone} for a in j.rows], "volume": quantity(j.volume, "m3"),
         "held": quantity(v.elapsed, "s") if v else None, "fall": quantity(v.fall, "Pa") if v else None,
         "by_temperature": quantity(v.by_temperature, "Pa") if v else None,
@@ -247,6 +278,53 @@ def _cold(cold: Cold) -> dict[str, Any]:
 def _day(run: Run) -> dict[str, Any]:
     return {"air": quantity(run.air, "K"), "fill": quantity(run.fill, "1"), "lasts": run.enough, "short_from": quantity(run.short_from, "s"),
             "reason": run.reason, "changeover_at": quantity(run.changed, "s"), "lowest_pressure": quantity(run.lowest_gauge, "Pa")}  # fmt: skip
+
+
+def _joined(j: Joined) -> dict[str, Any]:
+    found = j.found
+    closed = isinstance(found, Chain)
+    return {
+        "element": j.element, "from": j.before.words, "to": j.after.words, "ends": [str(e) if e is not None else None for e in (j.a, j.b)],
+        "parts": [part.id for part in found.parts] if isinstance(found, Chain) else None, "closed": closed,
+        "seals": [joint.seal for joint in found.joints] if isinstance(found, Chain) else None,
+        "why_not": found.reason if isinstance(found, NoChain) else j.why, "container_side": j.container_side, "concealed": j.concealed,
+    }  # fmt: skip
+
+
+def _lengths(tubing: Lengths) -> dict[str, Any]:
+    plan = tubing.plan
+    cut = [
+        {"from": c.stock, "length": quantity(tubing.length(c.stock), "m"), "pieces": list(c.pieces), "left": quantity(c.left, "m")}
+        for c in (plan.cuts if isinstance(plan, CuttingPlan) else ())
+    ]
+    return {"key": tubing.key, "net": quantity(tubing.net, "m"), "pieces": [
+        {"id": piece.id, "length": quantity(piece.length, "m")} for piece in tubing.pieces
+    ], "result": plan.result if isinstance(plan, CuttingPlan) else plan.reason, "cuts": cut}  # fmt: skip
+
+
+def _shopping(study: Study) -> dict[str, Any]:
+    shop = study.shopping
+    money = shop.currency or "unknown"
+    return {
+        "currency": shop.currency, "prices_of": shop.date, "low": quantity(shop.low, money) if shop.currency else None,
+        "high": quantity(shop.high, money) if shop.currency else None, "lines_without_price": quantity(shop.unknown, "each"),
+        "lines": [
+            {"key": line.key, "part": line.part, "name": line.name, "if_needed": line in shop.if_needed,
+             **{name: quantity(value, "m" if line.measured else "each")
+                for name, value in (("needed", line.needed), ("on_shelf", line.on_shelf), ("pack", line.pack))},
+             "packs": quantity(line.packs, "each"), "low": quantity(line.low, money), "high": quantity(line.high, money)}
+            for line in (*shop.lines, *shop.if_needed)
+        ],
+    }  # fmt: skip
+
+
+def _cheapest(zone: Cheapest, currency: str | None) -> dict[str, Any]:
+    """Not a code method: nothing is built from it."""
+    money = currency or "unknown"
+    return {"zone": zone.zone, "not_a_code_method": True, "omitted": zone.reason, "missing": list(zone.missing),
+            "cost": quantity(zone.cost, money) if zone.reason is None else None, "runs": [
+                {"id": run.id, "size": run.cheapest.label, "cost": quantity(run.cost, money)} for run in zone.runs
+            ]}  # fmt: skip
 
 
 def finding_json(finding: Finding) -> dict[str, Any]:

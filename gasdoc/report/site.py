@@ -15,7 +15,7 @@ from gasdoc.report.reference import Command
 from gasdoc.report.templates import environment
 from gasdoc.report.views.changes import Template
 from gasdoc.source import Problem, Severity
-from gasdoc.spec.reader import read_spec
+from gasdoc.spec.reader import Build, read_spec
 from gasdoc.study import Study
 from gasdoc.study.check import spec_files, study_file, study_of
 from gasdoc.study.compare import compare
@@ -27,12 +27,13 @@ HEAD_OF_PICTURE = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """The pages and files of a site, every problem of its input, and whether a build has findings at error level."""
+    """The pages and files of a site, every problem of its input, whether a build has findings at error level; its builds."""
 
     pages: tuple[Page, ...]
     assets: tuple[Asset, ...]
     problems: tuple[Problem, ...]
     errors_found: bool
+    builds: tuple[Build, ...] = ()
 
 
 def make_site(
@@ -44,17 +45,23 @@ def make_site(
     address: Callable[[str], str] | None = None,
     site_name: str = "Builds",
     commands: Sequence[Command] = (),
+    progress: Callable[[str, int, int], None] | None = None,
 ) -> Site:
     """Every page and file made from the specs directly in `docs_dir`.
 
     `link(page, target)` gives the relative URL of one source as seen from another, `address(target)` the whole one; None
     where the site's address is not known, and then there are no feeds. `history` is what git knows of the specs, `commands`
-    what the reference says of the command line; without them there is no reference. All drawings are made in one call. A spec that cannot be taken gets a page
+    what the reference says of the command line; without them there is no reference. `progress` is told how far it has got. All drawings are made in one call. A spec that cannot be taken gets a page
     that says why; it does not keep the others from being published.
     """
     env = environment(project_templates)
     known = history or History()
-    done = [study_file(file, f"{docs_dir.name}/{file.name}") for file in spec_files(docs_dir)]
+    tell = progress or (lambda what, done, of: None)
+    files = tuple(spec_files(docs_dir))
+    done = []
+    for number, file in enumerate(files, 1):
+        tell("studying specs:", number, len(files))
+        done.append(study_file(file, f"{docs_dir.name}/{file.name}"))
     studies = [(s.read, s.study) for s in done if s.study is not None]
     drawings = [drawing(made) for _, made in studies]
     svgs = schematic.render([schematic.dot(d) for d in drawings]) if drawings else []
@@ -76,6 +83,7 @@ def make_site(
     made_pages: list[Page] = []
     assets: list[Asset] = []
     for place, ((read, made), drawn, raw) in enumerate(zip(studies, drawings, svgs, strict=True)):
+        tell("making pages:", place + 1, len(studies))
         svg = schematic.finish(raw, drawn)
         around = pages.Around(
             pictures=exists,
@@ -105,10 +113,10 @@ def make_site(
     if commands:
         made_pages += reference.pages(env, link, commands)
         assets.append(reference.schema_asset())
-    told = dict.fromkeys(problem for s in done for problem in s.read.problems)  # of the project's own files once
-    problems = tuple(problem for problem in told if problem.severity > Severity.NOTE)
+    every = dict.fromkeys(problem for s in done for problem in s.read.problems)  # of the project's own files once
+    problems = tuple(problem for problem in every if problem.severity > Severity.NOTE)
     errors = any(f.severity is Severity.ERROR for _, made in studies for f in made.findings)
-    return Site(tuple(made_pages), tuple(assets), problems, errors)
+    return Site(tuple(made_pages), tuple(assets), problems, errors, tuple(builds))
 
 
 def _templates(docs_dir: Path, studies: dict[str, Study], history: History) -> Callable[[Study], Template | None]:

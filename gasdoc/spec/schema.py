@@ -14,7 +14,7 @@ from gasdoc.spec.model import FORMAT, Spec
 DRAFT = "http://json-schema.org/draft-07/schema#"
 
 FILE = f"schema/gasdoc-{FORMAT}.json"
-"""Where the schema is, in a repository of specs and on a site: beside the folder of specs."""
+"""Where the schema is, in the folder of specs and on a site."""
 
 
 def json_schema() -> dict[str, Any]:

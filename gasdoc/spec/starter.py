@@ -67,11 +67,13 @@ def starter(name: str, title: str, region: str, units: str) -> str:
     """The text of a spec for a new build, with comments that say where each value is found.
 
     Reading it gives a problem for each required value that only the builder can know, and no other. `units` is "us"
-    or "si" and chooses the examples in the comments.
+    or "si" and chooses the examples in the comments; "both" gives examples in both, to be read and not to be filled in.
     """
+    us, si = _EXAMPLES["us"], _EXAMPLES["si"]
+    examples = {"us": us, "si": si, "both": {key: f"{us[key]} or {si[key].removeprefix('10 % or ')}" for key in us}}[units]
     text = resources.files("gasdoc.spec").joinpath("starter.md").read_text(encoding="utf-8")
     return Template(text).substitute(
-        _EXAMPLES[units], name=name, title=_scalar(title), region=region, units=units, log=LOG_HINT
+        examples, name=name, title=_scalar(title), region=region, units=units, log=LOG_HINT
     )
 
 

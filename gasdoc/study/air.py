@@ -56,6 +56,7 @@ class Air:
 
 def air(appliances: tuple[Served, ...]) -> Air:
     """The inputs by flue."""
+
     def of(*flues: str | None) -> float:
         return sum(s.load for s in appliances if s.appliance.flue in flues)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from gasdoc.source import Problem
 from gasdoc.spec import reader
-from gasdoc.study.own import Own, read_own
+from gasdoc.study.own import NOTHING, Own, read_own
 from gasdoc.study.study import Study, study
 
 
@@ -43,7 +43,7 @@ def study_file(file: Path, shown_path: str | None = None, as_of: dt.date | None 
 
 
 def study_of(
-    read: reader.Read, as_of: dt.date | None = None, own: Own = Own(), own_problems: tuple[Problem, ...] = ()
+    read: reader.Read, as_of: dt.date | None = None, own: Own = NOTHING, own_problems: tuple[Problem, ...] = ()
 ) -> Studied:
     """A spec that was read, studied, with what its project adds and what is wrong with that."""
     if read.build is None:

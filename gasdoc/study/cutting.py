@@ -76,9 +76,10 @@ def cutting(
             wanted.setdefault(key, []).append((run.id, float(run.run.length)))
     for c in connected:  # a rigid tail is cut from the tubing that feeds it
         feeding = feeding_run(resolved.build, runs, c.id)
-        if c.kind == "rigid" and c.length is not None and feeding is not None and feeding.size is not None:
-            if feeding.material in ("copper", "copper-metric", "steel"):
-                wanted[tubing_key(feeding.material, feeding.kind, feeding.size)].append((f"{c.id}:connector", c.length))
+        if c.kind != "rigid" or c.length is None or feeding is None or feeding.size is None:
+            continue
+        if feeding.material in ("copper", "copper-metric", "steel"):
+            wanted[tubing_key(feeding.material, feeding.kind, feeding.size)].append((f"{c.id}:connector", c.length))
     return tuple(_lengths(key, first[key], pieces, prices, shelf.get(key)) for key, pieces in wanted.items())
 
 

@@ -42,12 +42,13 @@ class Step:
     falls: Outcome
 
 
-def halves(build: Build, zone: str, joints: tuple[Joint, ...]) -> tuple[Step, ...]:
+def halves(build: Build, zone: str, joints: tuple[Joint, ...], appliances: bool = False) -> tuple[Step, ...]:
     """The steps for one zone (the id of the regulator upstream) tested by itself, the first one first.
 
-    Only joints that are there in a test of the piping alone count. Empty where there is nothing to halve.
+    The regulator is off; the joints of the appliances' connectors count if `appliances` are connected in the test. Empty
+    where there is nothing to halve.
     """
-    own = tuple(j for j in joints if j.zone == zone and not j.connected)
+    own = tuple(j for j in joints if j.zone == zone and (j.needs is None or (appliances and j.needs == "appliance")))
     members = {j.element for j in own}
     at = {node.id: i for i, node in enumerate(build.nodes) if node.id in members}
     beyond = {identity: frozenset(_behind(build, at, i)) for identity, i in at.items()}

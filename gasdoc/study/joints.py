@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 from gasdoc.spec.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.spec.reader import Build
@@ -14,14 +15,13 @@ CONTAINER_SIDE = "container side"
 @dataclass(frozen=True, slots=True)
 class Joint:
     """One joint. `element` is the id of the element it belongs to; `zone` that of the regulator upstream of it, or
-    CONTAINER_SIDE. `connected`: it is there only when regulator and appliances are connected, so a test of the piping
-    alone does not see it."""
+    CONTAINER_SIDE. `needs` is what has to be connected for the joint to be under test at all."""
 
     id: str
     element: str
     zone: str
     text: str
-    connected: bool = False
+    needs: Literal["regulator", "appliance", None] = None
 
 
 def joints(build: Build) -> tuple[Joint, ...]:
@@ -39,15 +39,15 @@ def _joints(build: Build) -> Iterator[Joint]:
         yield Joint("container-manifold", "container", CONTAINER_SIDE, f"{spec.container.manifold} manifold: every hose end")
     first = spec.regulator.id or "regulator"
     yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, "first regulator: inlet")
-    yield Joint(f"{first}-outlet", first, first, "first regulator: outlet", connected=True)
+    yield Joint(f"{first}-outlet", first, first, "first regulator: outlet", "regulator")
     zone_of = {-1: first}
     for i, node in enumerate(build.nodes):
         zone = zone_of[node.parent]
         part = node.part
         if isinstance(part, Regulator):
-            yield Joint(f"{node.id}-inlet", node.id, zone, f"{node.id}: inlet", connected=True)
+            yield Joint(f"{node.id}-inlet", node.id, zone, f"{node.id}: inlet", "regulator")
             zone = node.id
-            yield Joint(f"{node.id}-outlet", node.id, zone, f"{node.id}: outlet", connected=True)
+            yield Joint(f"{node.id}-outlet", node.id, zone, f"{node.id}: outlet", "regulator")
         elif isinstance(part, Run):
             yield Joint(f"{node.id}-upstream", node.id, zone, f"{node.id}: upstream end fitting")
             yield Joint(f"{node.id}-downstream", node.id, zone, f"{node.id}: downstream end fitting")
@@ -60,7 +60,7 @@ def _joints(build: Build) -> Iterator[Joint]:
             name = part.appliance.name
             end = "end fitting of its line" if part.shut_off is False else "both ends of its shut-off valve"
             yield Joint(f"{node.id}-valve", node.id, zone, f"{name}: {end}")
-            yield Joint(f"{node.id}-connector", node.id, zone, f"{name}: both ends of its connector", connected=True)
+            yield Joint(f"{node.id}-connector", node.id, zone, f"{name}: both ends of its connector", "appliance")
         else:
             yield Joint(f"{node.id}-plug", node.id, zone, f"{node.id}: test tap and its plug")
         zone_of[i] = zone

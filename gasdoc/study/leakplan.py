@@ -53,7 +53,7 @@ def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
     found = []
     for asked in tests.asked:
         volume = next(v for v in tests.by_zone if v.zone == asked.zone)
-        size = volume.largest(asked.test.kind)
+        size = volume.largest(asked.test.connected)
         if asked.pressure is None or asked.test.hold is None or asked.test.kind == "container-side" or size <= 0.0:
             continue
         medium: Medium = "propane" if set(asked.test.medium) == {"LP gas"} else "air"

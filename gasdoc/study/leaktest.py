@@ -62,9 +62,9 @@ class Volume:
     connected: float
     service_gauge: float
 
-    def largest(self, kind: str) -> float:
-        """The largest plausible volume under a test of this kind."""
-        return self.piping if kind == "piping" else self.connected
+    def largest(self, connected: bool) -> float:
+        """The largest plausible volume under test, with the appliances connected or without them."""
+        return self.connected if connected else self.piping
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +88,10 @@ class LeakTest:
     def volume(self) -> float:
         """Gas volume of all runs in m3."""
         return sum(v.runs for v in self.by_zone)
+
+    def appliances_connected(self, zone: str) -> bool:
+        """Whether the region's test of the piping is made with the appliances connected."""
+        return any(a.test.connected for a in self.asked if a.test.kind == "piping" and a.zone == zone)
 
     @property
     def volume_largest(self) -> float:

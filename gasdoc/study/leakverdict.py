@@ -134,7 +134,8 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test, current:
     rows = tuple(a for a in tests.asked if a.test.kind == test.kind and a.zone in zones)
     rows = rows or tuple(a for a in tests.beside if a.test.kind == test.kind and a.zone in zones)[:1]
     volumes = [volume for volume in tests.by_zone if volume.zone in zones]
-    volume = sum(v.largest(test.kind) for v in volumes)
+    connected = test.kind != "piping" or any(a.test.connected for a in rows)
+    volume = sum(v.largest(connected) for v in volumes)
     service = max(v.service_gauge for v in volumes)
     pressures = [a.pressure for a in rows if a.pressure is not None]
     holds = [float(a.test.hold) for a in rows if a.test.hold is not None]
@@ -161,7 +162,11 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test, current:
         except ValueError:
             outcome, reasons = "could-not-tell", ("readings-implausible",)
         if test.bubbles == "found":
-            outcome, reasons, helps = "leak", ("bubbles-found", *reasons), tuple(dict.fromkeys((Help("find-and-repair"), *helps)))
+            outcome, reasons, helps = (
+                "leak",
+                ("bubbles-found", *reasons),
+                tuple(dict.fromkeys((Help("find-and-repair"), *helps))),
+            )
     if outcome in ("pass", "could-not-tell"):
         short = tuple(_as_asked(test, rows))
         if short:
@@ -230,10 +235,18 @@ def help_text(found: Help, system: units.System) -> str:
         minutes = -(-int(value or 0) // 60)
         return f"Hold for at least {minutes} min with the same instruments."
     if found.code == "raise-to":
-        kind = "container pressure" if (value or 0.0) >= 5000.0 else "supply pressure"
+        kind = (
+            "supply pressure"
+            if (value or 0.0) < 5000.0
+            else "test pressure"
+            if (value or 0.0) < 50_000.0
+            else "container pressure"
+        )
         return f"Begin at {units.show(value or 0.0, kind, system)} or more."
     if found.code == "gauge-step":
-        return f"Or use a gauge that reads in steps of at most {_down(value or 0.0, 'drop', system)}, with the same hold."
+        return (
+            f"Or use a gauge that reads in steps of at most {_down(value or 0.0, 'drop', system)}, with the same hold."
+        )
     if found.code == "thermometer-step":
         return f"Or use a thermometer that reads in steps of at most {_down(value or 0.0, 'temperature step', system)}, with the same hold."
     return {

@@ -28,6 +28,10 @@ class Own:
         return catalog.catalogue() if self.parts is None else catalog.with_own(self.parts)
 
 
+NOTHING = Own()
+"""A project that adds nothing."""
+
+
 def read_own(folder: Path, shown: Path | None = None) -> tuple[Own, tuple[Problem, ...]]:
     """What stands beside the specs in `folder`, and what is wrong with it; `shown` is how messages name the folder."""
     named = shown if shown is not None else folder

@@ -118,5 +118,5 @@ def _tests(tests: LeakTest, shown: units.System) -> str:
 
 
 def _kind(pressure: float) -> str:
-    """Pressures from half a psi up read better in psi or bar."""
-    return "container pressure" if pressure >= 6894.757 else "supply pressure"
+    """Pressures from 0.7 psi up read better in psi, from half a bar up in bar."""
+    return "supply pressure" if pressure < 5000.0 else "test pressure" if pressure < 50_000.0 else "container pressure"

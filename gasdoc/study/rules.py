@@ -25,6 +25,10 @@ PLACES = {"outdoors": "outside", "chassis": "outside", "drawbar": "outside", "lo
           "inside": "inside"}  # fmt: skip
 """A spec's word for the place of a container in the words the rules use."""
 
+WORDS = {"sealed-compartment": "a compartment sealed from the inside", "as-marked": "the position it is marked for",
+         "other": "another position than it is marked for"}  # fmt: skip
+"""The rules' words as a reader's."""
+
 NOT_OF_THE_BUILD = frozenset({"container-fill", "support-spacing"})
 """Measures that no spec can state: they are looked at on site."""
 
@@ -94,7 +98,9 @@ def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str
             found.add("csst-three-eighths-inch" if ehd < 18 else "csst-half-inch" if ehd < 23 else "csst-larger")
         elif run.material == "steel":
             found.add("rigid")
-            found.add("steel-half-inch" if across < 0.025 else "steel-to-one-inch" if across < 0.036 else "steel-larger")
+            found.add(
+                "steel-half-inch" if across < 0.025 else "steel-to-one-inch" if across < 0.036 else "steel-larger"
+            )
         else:
             found.add("tubing-half-inch" if across < 0.0145 else "tubing-to-three-quarter-inch" if across < 0.0205
                       else "tubing-larger")  # fmt: skip
@@ -136,11 +142,20 @@ def _by_method(
     asked, limit = required(rule, found, resolved.build.spec.space)
     if limit is None:
         why = ", ".join(UNKNOWN[reason] for reason in asked.reasons if reason in UNKNOWN)
-        return Ruling(rule, has, "for a licensed person" if rule.alternative else "not known", f"not worked out: {why}" if why else None)
+        return Ruling(
+            rule,
+            has,
+            "for a licensed person" if rule.alternative else "not known",
+            f"not worked out: {why}" if why else None,
+        )
     remarks = [REMARKS[reason] for reason in asked.reasons if reason in REMARKS]
     if asked.from_memory:
         remarks.append("rests on a figure from memory")
-    needs = f"at least {_words(rule, limit, shown)}" if limit > 0.0 else "none, because no appliance takes its air from the room"
+    needs = (
+        f"at least {_words(rule, limit, shown)}"
+        if limit > 0.0
+        else "none, because no appliance takes its air from the room"
+    )
     if remarks:
         needs += f" ({'; '.join(remarks)})"
     memory = asked.from_memory or rule.citation.confirmed == "memory"
@@ -176,13 +191,17 @@ def _has(rule: Rule, value: Value, shown: units.System) -> str | None:
 
 def _words(rule: Rule, value: float | str, shown: units.System) -> str:
     if isinstance(value, str):
-        return value
+        return WORDS.get(value, value)
     dimensions = MEASURES[rule.measure or ""].dimensions
     if not dimensions:
         return f"{value:g}"
-    kind = {"pressure": "supply pressure", "length": "short length", "volume": "liquid volume", "area": "area", "time": "hold"}[
-        dimensions[0]
-    ]
+    kind = {
+        "pressure": "supply pressure",
+        "length": "short length",
+        "volume": "liquid volume",
+        "area": "area",
+        "time": "hold",
+    }[dimensions[0]]
     if dimensions[0] == "pressure" and value >= 5000.0:
         kind = "container pressure"
     return units.show(value, "room volume" if rule.measure == "room-volume" else kind, shown)
@@ -204,7 +223,9 @@ def _measures(
         "orientation": Value(_orientation(resolved)),
         "inside-pressure": _inside_pressure(resolved, zones),
         "csst-on-vehicle": Value(
-            float(sum(1 for run in resolved.offered if build.material(build.by_id[run])[0] == "csst")) if moves(build) else 0.0
+            float(sum(1 for run in resolved.offered if build.material(build.by_id[run])[0] == "csst"))
+            if moves(build)
+            else 0.0
         ),
     }
     everything = served(build)
@@ -225,10 +246,14 @@ def _measures(
     found["vent-area-total"] = Value(None if high is None or low is None else high + low)
     alarms = space.alarms if space is not None else None
     for word in ("gas", "co", "smoke"):
-        found[f"{word}-alarm"] = Value(None if alarms is None else float(sum(1 for alarm in alarms if alarm.kind == word)))
+        found[f"{word}-alarm"] = Value(
+            None if alarms is None else float(sum(1 for alarm in alarms if alarm.kind == word))
+        )
     sleeping = space.sleeping_places if space is not None else None
     flued = [_is_not(a.flue, "flueless") for a in appliances if a.kind not in COOKING]
-    found["sleeping-flueless"] = Value(0.0) if sleeping == 0 or all(flued) else _count(flued) if sleeping else Value(None)
+    found["sleeping-flueless"] = (
+        Value(0.0) if sleeping == 0 or all(flued) else _count(flued) if sleeping else Value(None)
+    )
     found |= _tests(judged)
     return found
 

@@ -126,7 +126,9 @@ def _detail(build: Build, proofs: tuple[Proof, ...], leaks: bool, sign_off: str 
     elif not spec.tests:
         parts.append("no test is recorded")
     else:
-        parts.append(f"{stands} of the {len(proofs)} tests the region asks passed on the build as it is now, by the numbers recorded")
+        parts.append(
+            f"{stands} of the {len(proofs)} tests the region asks passed on the build as it is now, by the numbers recorded"
+        )
         memory = sum(1 for proof in proofs if proof.asked.test.citation.confirmed == "memory")
         if stands and memory:
             parts.append(f"{memory} of them rest on figures from memory, so ask which test is wanted")

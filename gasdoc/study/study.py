@@ -31,7 +31,7 @@ from gasdoc.study.leaktest import LeakTest, leak_test
 from gasdoc.study.leakverdict import Judged, judge, verdict_findings
 from gasdoc.study.materials import Job, materials, tools
 from gasdoc.study.mount import Clearance, Mount, clearances, mount, mount_findings
-from gasdoc.study.own import Own
+from gasdoc.study.own import NOTHING, Own
 from gasdoc.study.passages import Passages, passages
 from gasdoc.study.people import Asked, ask
 from gasdoc.study.pressures import ZonePressure, solve_zone
@@ -102,7 +102,7 @@ class Study:
         return self.resolved.build
 
 
-def study(build: Build, as_of: dt.date | None = None, own: Own = Own()) -> tuple[Study | None, tuple[Problem, ...]]:
+def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tuple[Study | None, tuple[Problem, ...]]:
     """The study of a build, or None when a name in its spec means nothing; and the input problems found on the way."""
     resolved, problems = resolve(build)
     if resolved is None:

@@ -3,7 +3,7 @@
   "use strict";
   var table = document.getElementById("builds");
   var form = document.querySelector("form.filter");
-  if (!table || !form || table.tBodies[0].rows.length < 2) { return; }
+  if (!table || !form) { return; }
   var body = table.tBodies[0];
   var rows = Array.prototype.slice.call(body.rows);
   var heads = Array.prototype.slice.call(table.tHead.rows[0].cells);
@@ -49,10 +49,6 @@
     filter();
   }
 
-  heads.forEach(function (head, at) { by.add(new Option(label(at), at)); });
-  rows.map(function (row) { return row.cells[column].textContent.trim(); })
-    .filter(function (word, at, all) { return all.indexOf(word) === at; })
-    .forEach(function (word) { standing.add(new Option(word, word)); });
   form.hidden = false;
   form.addEventListener("submit", function (event) { event.preventDefault(); });
   words.addEventListener("input", filter);

@@ -106,7 +106,7 @@ def test_markup_in_a_title_reaches_no_part_of_any_page(project: Path, run: Run) 
     for path in found:
         text = path.read_text(encoding="utf-8")
         assert "<script" not in text.lower(), path
-        if path.name != "404.html":
+        if path.name != "404.html" and "reference" not in path.parts:  # they name no build
             assert "&lt;script&gt;" in text, path
 
 

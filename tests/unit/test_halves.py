@@ -21,7 +21,7 @@ def steps_of(spec: Values, zone: str = "reg") -> tuple[Build, tuple[Joint, ...],
     made = read(spec).build
     assert made is not None
     found = joints(made)
-    own = tuple(j for j in found if j.zone == zone and not j.connected)
+    own = tuple(j for j in found if j.zone == zone and j.needs is None)
     return made, own, halves(made, zone, found)
 
 
@@ -77,7 +77,9 @@ def test_each_side_of_a_step_is_what_the_next_one_suspects() -> None:
 
 def test_a_joint_that_leaks_is_found_by_following_the_steps() -> None:
     made, own, steps = steps_of(line(8))
-    behind = {node.id: {n.id for n in made.nodes[i:]} for i, node in enumerate(made.nodes)}  # one line: all that follows
+    behind = {
+        node.id: {n.id for n in made.nodes[i:]} for i, node in enumerate(made.nodes)
+    }  # one line: all that follows
     for leaking in own:
         outcome = Outcome(1, ())
         while outcome.step is not None:

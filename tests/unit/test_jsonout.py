@@ -15,7 +15,7 @@ from gasdoc.report.jsonout import capacity_json, check_json, dumps, quantity, st
 from gasdoc.source import Problem, Severity
 from gasdoc.study.capacity import Conditions, look_up
 
-UNITS = {"W", "m", "Pa", "kg", "m3", "J", "day", "s", "each", "K", "N", "1"}
+UNITS = {"W", "m", "Pa", "kg", "m3", "J", "day", "s", "each", "K", "N", "1", "kg/s", "m3/s"}
 
 
 def out(spec: Values) -> dict[str, Any]:
@@ -134,6 +134,7 @@ def test_a_check_lists_problems_with_their_places() -> None:
     assert check_json([problem], 2) == {
         "version": 1,
         "exit_code": 2,
+        "builds": [],
         "problems": [
             {
                 "path": "specs/x.md",

@@ -36,8 +36,11 @@ MAY_IMPORT: dict[str, set[str]] = {
     "project": BASE | {"spec"},
     "plugin": BASE | {"cli", "provenance", "report", "study", "spec", "regions", "catalog", "materials", "engineering"},
     "cli": BASE
-    | {"plugin", "project", "provenance", "report", "study", "spec", "regions", "catalog"}
+    | {"plugin", "project", "terminal", "completion", "pdf", "provenance", "report", "study", "spec", "regions", "catalog"}
     | {"materials", "engineering"},
+    "terminal": set(),
+    "completion": set(),
+    "pdf": set(),
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -50,6 +53,7 @@ THIRD_PARTY = {
     "pydantic_core",
     "graphviz",
     "graphviz_pure",
+    "icalendar",
     "markdown",
     "markupsafe",
 }
@@ -60,6 +64,7 @@ ONLY_IN = {
     "pint": {"gasdoc/units.py"},
     "graphviz": {"gasdoc/report/schematic.py"},
     "graphviz_pure": {"gasdoc/report/schematic.py"},
+    "icalendar": {"gasdoc/report/calendar.py"},
     "markdown": {"gasdoc/report/markdown.py"},
 }
 NO_CLOCK_NO_CHANCE = {
@@ -147,9 +152,12 @@ CODE = [p for p in MODULES if p.as_posix() not in ("gasdoc/__init__.py",)]
 
 @pytest.mark.parametrize("path", CODE, ids=ids(CODE))
 def test_nothing_reads_the_clock_or_draws_lots(path: Path) -> None:
-    """The same input gives the same bytes: a study is as of a date it is given, never of today."""
+    """The same input gives the same bytes: a study is as of a date it is given. Only the command asks what day it is, for
+    what `check` says is overdue."""
     tree = ast.parse((ROOT.parent / path).read_text(encoding="utf-8"))
     for node in ast.walk(tree):
+        if path.as_posix() == "gasdoc/cli.py" and isinstance(node, ast.Attribute) and node.attr == "today":
+            continue
         if isinstance(node, ast.Attribute) and node.attr in (
             "today",
             "now",

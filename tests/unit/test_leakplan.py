@@ -24,7 +24,9 @@ def test_a_steady_gauge_passes_after_the_hold_that_was_planned(
 ) -> None:
     pressure = 21_000.0
     hold = hold_needed(litres / 1000, "air", gauge, degrees, barometer, pressure, SERVICE, AIR)
-    if hold is None or hold < 3600.0:  # at shorter holds a coarse barometer counts by the weather instead, which is less
+    if (
+        hold is None or hold < 3600.0
+    ):  # at shorter holds a coarse barometer counts by the weather instead, which is less
         return
     read = AIR if barometer is not None else None
     first = physics.Reading(0.0, pressure, 288.15, read)
@@ -53,7 +55,9 @@ def test_no_hold_is_enough_where_the_barometer_may_hide_the_leak() -> None:
 
 
 def hut(**more: object) -> Values:
-    return build(run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), coldest=None, **more)
+    return build(
+        run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), coldest=None, **more
+    )
 
 
 def test_every_gauged_test_has_a_plan_never_under_its_own_time() -> None:
@@ -67,5 +71,9 @@ def test_every_gauged_test_has_a_plan_never_under_its_own_time() -> None:
 @pytest.mark.parametrize("region", ["us-vehicle", "us-trailer", "canada", "uk", "eu", "au-nz", "boat-us", "boat-eu"])
 def test_every_region_gets_a_plan_for_what_it_asks_with_a_time(region: str) -> None:
     made = study_of(hut(region=region, setting="vehicle"))
-    timed = [a for a in made.leak_test.asked if a.pressure is not None and a.test.hold is not None and a.test.kind != "container-side"]
+    timed = [
+        a
+        for a in made.leak_test.asked
+        if a.pressure is not None and a.test.hold is not None and a.test.kind != "container-side"
+    ]
     assert [plan.asked for plan in made.plans] == timed and all(plan.holds for plan in made.plans)

@@ -19,12 +19,12 @@ WORKFLOWS = [ROOT / ".github/workflows/pages.yml", ROOT / "gasdoc/project_files/
 
 def test_it_writes_every_file_and_says_which(tmp_path: Path) -> None:
     written = lay_out(tmp_path / "new")
-    assert {path.relative_to(tmp_path / "new").as_posix() for path in written} == {*FILES, FILE}
+    assert {path.relative_to(tmp_path / "new").as_posix() for path in written} == {*FILES, f"specs/{FILE}"}
     assert all(path.is_file() for path in written)
     assert f"gasdoc=={__version__}\n" in (tmp_path / "new" / "requirements.txt").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", ["README.md", ".github/workflows/pages.yml", FILE])
+@pytest.mark.parametrize("name", ["README.md", ".github/workflows/pages.yml", f"specs/{FILE}"])
 def test_one_file_in_the_way_keeps_all_from_being_written(tmp_path: Path, name: str) -> None:
     (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
     (tmp_path / name).write_text("mine", encoding="utf-8")

@@ -105,4 +105,4 @@ def test_every_page_defers_to_the_people_who_decide(made: dict[str, Page]) -> No
 def test_the_readme_names_every_command_and_no_other() -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     listed = re.findall(r"^\| `gasdoc ([a-z]+)", readme, re.MULTILINE)
-    assert listed == [command.name for command in COMMANDS]
+    assert sorted(listed) == sorted(command.name for command in COMMANDS)

@@ -38,7 +38,13 @@ def base(region_id: str) -> Values:
         ]}},
         region=region_id, container={"type": "dot-20lb", "water_capacity": "20 L"}, coldest=None,
     )  # fmt: skip
-    spec["space"] |= {"floor_area": "9 m2", "sleeping_places": "2", "volume": "100 m3", "vent_high": "1 m2", "vent_low": "1 m2"}
+    spec["space"] |= {
+        "floor_area": "9 m2",
+        "sleeping_places": "2",
+        "volume": "100 m3",
+        "vent_high": "1 m2",
+        "vent_low": "1 m2",
+    }
     if not {"vehicle", "trailer", "cabin", "boat"} & set(region_id.split("-")):
         spec["setting"] = "vehicle"
     return spec
@@ -114,7 +120,9 @@ def from_memory(rule: Rule) -> bool:
 
 
 @pytest.mark.parametrize(("region_id", "rule_id"), JUDGED)
-def test_a_row_is_met_by_a_build_that_has_what_it_asks_and_not_met_by_one_that_has_not(region_id: str, rule_id: str) -> None:
+def test_a_row_is_met_by_a_build_that_has_what_it_asks_and_not_met_by_one_that_has_not(
+    region_id: str, rule_id: str
+) -> None:
     rule = rule_of(region_id, rule_id)
     kept = ruling(changed(rule, base(region_id), meets=True), rule_id)
     assert kept.outcome == ("for a licensed person" if from_memory(rule) else "met by the numbers"), kept
@@ -127,8 +135,17 @@ def test_a_row_is_met_by_a_build_that_has_what_it_asks_and_not_met_by_one_that_h
 def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_id: str) -> None:
     """No row is lost: each appears for a build with copper, steel, corrugated tubing, a cylinder or a fixed tank."""
     shown: dict[str, set[str]] = {}
-    for size, material in (("1/2 in OD", "copper"), ("5/8 in OD", "copper"), ("1-1/8 in OD", "copper"), ("1/2 in", "steel"),
-                           ("1 in", "steel"), ("1-1/4 in", "steel"), ("EHD 13", "csst"), ("EHD 18", "csst"), ("EHD 25", "csst")):
+    for size, material in (
+        ("1/2 in OD", "copper"),
+        ("5/8 in OD", "copper"),
+        ("1-1/8 in OD", "copper"),
+        ("1/2 in", "steel"),
+        ("1 in", "steel"),
+        ("1-1/4 in", "steel"),
+        ("EHD 13", "csst"),
+        ("EHD 18", "csst"),
+        ("EHD 25", "csst"),
+    ):
         for tank in (False, True):
             for sealed in (False, True):
                 spec = base(region_id)

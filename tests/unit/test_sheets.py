@@ -81,13 +81,19 @@ def test_the_record_form_names_build_fingerprint_and_what_is_asked(plain: dict[s
 
 def test_a_form_with_more_joints_than_fit_says_where_to_tick_them(tmp_path: Path) -> None:
     branches = [[run("3 ft", "1/2 in OD"), outlet(f"Lamp {i}", "2 kBtu/h", kind="light")] for i in range(12)]
-    said = words(pages(tmp_path, build(run("3 ft", "5/8 in OD", **COPPER), tee(*branches), coldest=None))["record-form"])
+    said = words(
+        pages(tmp_path, build(run("3 ft", "5/8 in OD", **COPPER), tee(*branches), coldest=None))["record-form"]
+    )
     assert "tick them on the list" in said and "upstream end fitting" not in said
 
 
 def test_the_two_sheets_are_reached_from_their_pages_and_not_from_the_menu(tmp_path: Path) -> None:
     (tmp_path / "test-hut.md").write_text(text(hut()), encoding="utf-8")
-    made = make_site(tmp_path, project_templates=None, link=lambda page, target: posixpath.relpath(target, posixpath.dirname(page) or "."))
+    made = make_site(
+        tmp_path,
+        project_templates=None,
+        link=lambda page, target: posixpath.relpath(target, posixpath.dirname(page) or "."),
+    )
     by_uri = {page.uri: page for page in made.pages}
     assert 'href="record-form.md"' in by_uri["test-hut/leak-test.md"].html
     assert 'href="door-sheet.md"' in by_uri["test-hut/cautions.md"].html
@@ -108,6 +114,13 @@ def test_the_procedure_is_filled_in_with_this_builds_names(plain: dict[str, str]
     assert "Of 10 joints" in said  # two ends of 3 runs, the valve, the tee, the ends at two appliances: 6 + 1 + 1 + 2
 
 
+def test_where_the_appliances_stay_connected_in_the_test_the_procedure_says_so(tmp_path: Path) -> None:
+    said = words(pages(tmp_path, hut(region="boat-eu", units="si"))["leak-test"])
+    assert "Heater <1> (North wall): leave it connected, all its taps shut" in said
+    assert "disconnect it at its shut-off valve" not in said
+    assert "Of 12 joints" in said  # the two connectors as well
+
+
 def test_a_recorded_test_is_shown_with_its_numbers_and_a_plot(tmp_path: Path) -> None:
     readings = [
         {"time": f"10:{minute:02d}", "pressure": "22000 Pa", "temperature": "15 degC", "barometer": "1013 mbar"}
@@ -118,12 +131,35 @@ def test_a_recorded_test_is_shown_with_its_numbers_and_a_plot(tmp_path: Path) ->
     made = pages(tmp_path, hut(tests=[test]))["leak-test"]
     said = words(made)
     assert "Passed, by the numbers recorded" in said and "does not say what it covers" in said
-    assert "Smallest leak this test was sure to show" in said and made.count('<svg') == 1
+    assert "Smallest leak this test was sure to show" in said and made.count("<svg") == 1
     assert "1 of 2" not in said and "0 of 2" in said
 
 
+@pytest.mark.parametrize(
+    ("end", "kelvin", "bubbles", "outcome"),
+    [
+        ("22000 Pa", "288.15 K", "none", "Passed, by the numbers recorded."),
+        ("20000 Pa", "288.15 K", "none", "Leak."),
+        ("22000 Pa", "288.15 K", "found", "Leak."),
+        ("22000 Pa", "291.15 K", "none", "Suspected leak."),
+        ("20720 Pa", "285.15 K", "none", "Could not tell."),
+    ],
+)
+def test_every_outcome_of_a_test_has_its_words_on_the_page(
+    end: str, kelvin: str, bubbles: str, outcome: str, tmp_path: Path
+) -> None:
+    ends = [("10:00", "22000 Pa", "288.15 K"), ("10:40", end, kelvin)]
+    readings = [{"time": t, "pressure": p, "temperature": k, "barometer": "1013.25 mbar"} for t, p, k in ends]
+    test = {"date": "2026-05-02", "kind": "piping", "medium": "air", "gauge": {"resolution": "10 Pa"}, "thermometer": "0.1 K",
+            "barometer": "0.1 mbar", "readings": readings, "bubbles": bubbles}  # fmt: skip
+    said = words(pages(tmp_path, hut(tests=[test]))["leak-test"])
+    assert outcome in said[said.index("Recorded tests") :]
+
+
 @pytest.mark.parametrize("region", region_ids())
-def test_the_pages_of_every_region_can_be_made_and_never_give_a_verdict_of_their_own(region: str, tmp_path: Path) -> None:
+def test_the_pages_of_every_region_can_be_made_and_never_give_a_verdict_of_their_own(
+    region: str, tmp_path: Path
+) -> None:
     made = pages(tmp_path, hut(region=region, setting="trailer"))
     for section in ("leak-test", "record-form", "door-sheet", "air", "cautions", "upkeep", "referral"):
         said = words(made[section]).lower()
@@ -135,7 +171,7 @@ def test_no_time_over_an_hour_is_printed_for_a_leak(plain: dict[str, str], tmp_p
     big = hut()
     big["space"] |= {"floor_area": "900 m2"}
     said = words(pages(tmp_path, big)["cautions"])
-    table = said[said.index("What a leak would do here"):]
+    table = said[said.index("What a leak would do here") :]
     minutes = [int(n) for n in re.findall(r"(\d+) min or less", table)]
     assert all(n <= 60 for n in minutes) and "it pools before it mixes" in table
     assert "How large the lowest space is, is not stated" in words(plain["cautions"])

@@ -17,7 +17,10 @@ def test_record(kind: str, date: str, **more: Any) -> Values:
     """A test that passes in a US cabin."""
     high = kind == "piping"
     gauge = "22000 Pa" if high else "2240 Pa"
-    readings = [{"time": f"{hour}:00", "pressure": gauge, "temperature": "15 degC", "barometer": "1013 mbar"} for hour in (10, 12)]
+    readings = [
+        {"time": f"{hour}:00", "pressure": gauge, "temperature": "15 degC", "barometer": "1013 mbar"}
+        for hour in (10, 12)
+    ]
     return {"date": date, "kind": kind, "medium": "air" if high else "propane", "gauge": {"resolution": "1 Pa"},
             "thermometer": "0.05 K", "barometer": "0.1 mbar", "bubbles": "none", "readings": readings} | more  # fmt: skip
 
@@ -55,7 +58,10 @@ def test_the_four_standings_follow_from_the_records() -> None:
 
 def test_a_sign_off_reads_as_recorded_by_the_owner_and_not_verified() -> None:
     found_one = study_of(proven()).standing
-    assert found_one.sign_off == "recorded by the owner as signed by A. Inspector, licensed fitter, on 2026-05-10; not verified here"
+    assert (
+        found_one.sign_off
+        == "recorded by the owner as signed by A. Inspector, licensed fitter, on 2026-05-10; not verified here"
+    )
     assert found_one.sign_off in found_one.detail
 
 
@@ -111,7 +117,9 @@ def test_a_leak_in_a_test_nobody_asked_for_counts_too() -> None:
     assert made.standing.word == "fitted" and "shows a leak" in made.standing.detail
 
 
-@pytest.mark.parametrize(("date", "standing"), [("2026-05-01", "signed off"), ("2026-05-10", "tested"), ("2026-06-01", "fitted")])
+@pytest.mark.parametrize(
+    ("date", "standing"), [("2026-05-01", "signed off"), ("2026-05-10", "tested"), ("2026-06-01", "fitted")]
+)
 def test_a_disturbance_voids_what_came_before_it(date: str, standing: str) -> None:
     spec = proven(disturbances=[{"date": date, "kind": "collision"}])
     expected = "fitted" if date > "2026-05-03" else standing

@@ -51,17 +51,38 @@ def judged(*tests: Values, **more: object) -> Judged:
 def test_a_steady_line_with_fine_instruments_passes() -> None:
     j = judged(piping(*STEADY))
     assert (j.outcome, j.reasons) == ("pass", ())
-    assert j.row is not None and j.row.test.id == "piping-ifgc" and j.asked_pressure == pytest.approx(3 * PSI) and j.asked_hold == 600
+    assert (
+        j.row is not None
+        and j.row.test.id == "piping-ifgc"
+        and j.asked_pressure == pytest.approx(3 * PSI)
+        and j.asked_hold == 600
+    )
 
 
 def test_the_volume_reckoned_with_is_the_largest_plausible_one() -> None:
     # 20 ft of 0.527 in, a tenth more for fittings; with appliances connected 3 ft of connector of 1/2 in.
     own = 3.14159265 / 4 * (0.527 * INCH) ** 2 * 20 * FOOT * 1.1
     assert judged(piping(*STEADY)).volume == pytest.approx(own, rel=1e-6)
-    check = piping(reading("10:00", 2240.0), reading("11:00", 2240.0), kind="leak-check", medium="propane", gauge={"resolution": "1 Pa"})
+    check = piping(
+        reading("10:00", 2240.0),
+        reading("11:00", 2240.0),
+        kind="leak-check",
+        medium="propane",
+        gauge={"resolution": "1 Pa"},
+    )
     assert judged(check).volume == pytest.approx(own + 3.14159265 / 4 * 0.0127**2 * 3 * FOOT, rel=1e-6)
     corrugated = build(run("20 ft", "EHD 18", material="csst"), outlet("Heater", "20 kBtu/h"), tests=[piping(*STEADY)])
-    assert study_of(corrugated).judged[0].volume == pytest.approx(2 * 1.1 * 3.14159265 / 4 * (0.46 * INCH) ** 2 * 20 * FOOT, rel=1e-6)
+    assert study_of(corrugated).judged[0].volume == pytest.approx(
+        2 * 1.1 * 3.14159265 / 4 * (0.46 * INCH) ** 2 * 20 * FOOT, rel=1e-6
+    )
+
+
+def test_a_test_of_the_piping_with_the_appliances_connected_reckons_with_their_connectors() -> None:
+    # ISO 10239 tests from the regulator to the closed burner valves; the US rows test the piping alone.
+    boat = hut(piping(*STEADY), region="boat-eu")
+    assert study_of(boat).judged[0].volume == pytest.approx(
+        judged(piping(*STEADY)).volume + 3.14159265 / 4 * 0.0127**2 * 3 * FOOT
+    )
 
 
 @given(
@@ -95,7 +116,11 @@ def test_a_leak_above_what_the_test_was_sure_to_show_never_passes(
     instruments = {"gauge": {"range": "15 psi", "resolution": f"{step} psi"}, "thermometer": f"{degrees} K"}
     start = 3.2 * PSI
     clean = judged(piping(reading("10:00", start), reading(f"10:{minutes}", start, 288.15), **instruments))
-    assert clean.verdict is not None and clean.verdict.smallest_visible is not None and clean.verdict.in_service is not None
+    assert (
+        clean.verdict is not None
+        and clean.verdict.smallest_visible is not None
+        and clean.verdict.in_service is not None
+    )
     # Propane in service per Pa lost, from the verdict's bounds: high bound = per Pa x U / shortest time.
     u = clean.verdict.uncertainty
     assert u is not None
@@ -169,7 +194,8 @@ def test_a_gauge_coarser_than_the_row_asks_is_no_test() -> None:
 
 
 @pytest.mark.parametrize(
-    ("bubbles", "outcome"), [("none", "pass"), ("found", "leak"), ("not-looked", "could-not-tell"), (None, "could-not-tell")]
+    ("bubbles", "outcome"),
+    [("none", "pass"), ("found", "leak"), ("not-looked", "could-not-tell"), (None, "could-not-tell")],
 )
 def test_the_container_side_rests_on_leak_fluid(bubbles: str | None, outcome: str) -> None:
     test = piping({"time": "09:00", "pressure": "85 psi"}, kind="container-side", medium="propane", bubbles=bubbles)
@@ -215,13 +241,18 @@ def test_what_a_test_needs_is_enough_when_it_is_done() -> None:
     (hold,) = [h.value for h in short.helps if h.code == "hold-for"]
     assert hold is not None
     minutes = -(-int(hold) // 60)
-    again = piping(reading("10:00", 3.2 * PSI), reading(f"{10 + minutes // 60}:{minutes % 60:02d}", 3.2 * PSI), **coarse)
+    again = piping(
+        reading("10:00", 3.2 * PSI), reading(f"{10 + minutes // 60}:{minutes % 60:02d}", 3.2 * PSI), **coarse
+    )
     assert judged(again).outcome == "pass"
     assert help_text(Help("hold-for", hold), "us") == f"Hold for at least {minutes} min with the same instruments."
 
 
 def test_a_finer_gauge_is_named_rounded_down() -> None:
-    assert help_text(Help("gauge-step", 26.0), "si") == "Or use a gauge that reads in steps of at most 0.26 mbar, with the same hold."
+    assert (
+        help_text(Help("gauge-step", 26.0), "si")
+        == "Or use a gauge that reads in steps of at most 0.26 mbar, with the same hold."
+    )
     assert "0.25 mbar" in help_text(Help("gauge-step", 25.9), "si")
     assert "0.17 K" in help_text(Help("thermometer-step", 0.1799), "si")
 
@@ -234,7 +265,9 @@ def test_every_reason_is_a_sentence() -> None:
 def test_every_outcome_of_a_finding_names_the_test_its_date_and_its_row() -> None:
     made = study_of(hut(piping(reading("10:00", 3.2 * PSI), reading("10:30", 2.7 * PSI))))
     said = one(made, "test-leak")
-    assert "Pressure test of the piping" in words(said) and "2026-05-02" in said.message and "IFGC" in (said.source or "")
+    assert (
+        "Pressure test of the piping" in words(said) and "2026-05-02" in said.message and "IFGC" in (said.source or "")
+    )
 
 
 def two_zones(*tests: Values) -> Values:

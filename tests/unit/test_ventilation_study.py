@@ -25,7 +25,11 @@ def room(region: str = "us-cabin", *, heater: Values | None = None, cooker: str 
         ]}},
         region=region, setting=None if "-" in region and region != "au-nz" else "vehicle", coldest=None,
     )  # fmt: skip
-    spec["space"] = {k: v for k, v in (spec["space"] | {"sleeping_places": "2", "floor_area": "9 m2"} | space).items() if v is not None}
+    spec["space"] = {
+        k: v
+        for k, v in (spec["space"] | {"sleeping_places": "2", "floor_area": "9 m2"} | space).items()
+        if v is not None
+    }
     return spec
 
 
@@ -54,7 +58,9 @@ def test_a_room_of_room_sealed_appliances_only_still_needs_the_least_area() -> N
 
 def test_a_boat_in_europe_by_the_formula_of_the_boat_safety_scheme() -> None:
     # 2200 x 8 kW without a flue + 440 x 4 kW with one + 650 x 2 people = 20,660 mm2
-    assert ruling(room("boat-eu", vent_high="104 cm2", vent_low="103 cm2"), "vents-total").outcome == "met by the numbers"
+    assert (
+        ruling(room("boat-eu", vent_high="104 cm2", vent_low="103 cm2"), "vents-total").outcome == "met by the numbers"
+    )
     assert ruling(room("boat-eu", vent_high="103 cm2", vent_low="103 cm2"), "vents-total").outcome == "not met"
 
 
@@ -79,7 +85,10 @@ def test_an_unknown_flue_counts_as_none_at_all() -> None:
 def test_a_heater_without_a_flue_where_people_sleep_is_an_error_in_every_region(region: str) -> None:
     said = one(study_of(room(region, heater={"flue": "flueless"})), "flueless-heater-sleeping")
     assert said.severity is Severity.ERROR and said.subject == "heater"
-    assert found(study_of(room(region, heater={"flue": "flueless"}, sleeping_places="0")), "flueless-heater-sleeping") == []
+    assert (
+        found(study_of(room(region, heater={"flue": "flueless"}, sleeping_places="0")), "flueless-heater-sleeping")
+        == []
+    )
     unknown = study_of(room(region, heater={"flue": "flueless"}, sleeping_places=None))
     assert one(unknown, "flueless-heater").severity is Severity.WARNING
 
@@ -88,7 +97,9 @@ def test_a_cooker_without_a_flue_is_no_heater() -> None:
     assert found(study_of(room()), "flueless-heater-sleeping") == []
 
 
-@pytest.mark.parametrize(("missing", "words"), [("volume", "volume"), ("vent_high", "high level"), ("vent_low", "low level")])
+@pytest.mark.parametrize(
+    ("missing", "words"), [("volume", "volume"), ("vent_high", "high level"), ("vent_low", "low level")]
+)
 def test_what_is_not_stated_about_the_air_is_a_warning_that_names_it(missing: str, words: str) -> None:
     said = one(study_of(room(**{missing: None})), "air-unknown")
     assert said.severity is Severity.WARNING and words in said.message
@@ -131,6 +142,8 @@ def test_a_figure_from_memory_never_gives_met() -> None:
 def test_an_alarm_without_place_or_date_is_noted_with_where_it_belongs() -> None:
     for kind in ("gas", "co", "smoke"):
         (said,) = found(study_of(room(alarms=[{"kind": kind, "place": "somewhere"}])), "alarm-incomplete")
-        assert ALARM_NAMES[kind] in said.message and ALARM_PLACES[kind] in said.remedy and said.severity is Severity.NOTE
+        assert (
+            ALARM_NAMES[kind] in said.message and ALARM_PLACES[kind] in said.remedy and said.severity is Severity.NOTE
+        )
     complete = [{"kind": "gas", "place": "low", "replace_by": "2031-01-01"}]
     assert found(study_of(room(alarms=complete)), "alarm-incomplete") == []

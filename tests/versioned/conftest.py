@@ -9,6 +9,7 @@ from repository import CONFIG, EXAMPLE, Repository, Run
 
 from gasdoc.cli import main
 
+
 @pytest.fixture
 def builds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Repository:
     """specs/hut.md, committed twice: the heater's run is 12 ft long at first, then 20 ft. We are in its folder."""

@@ -129,5 +129,5 @@ def test_check_for_a_forge_and_as_sarif(builds: Repository, run: Run) -> None:
 
 
 def test_the_schema_is_printed_as_it_is_checked_in(run: Run) -> None:
-    checked_in = Path(__file__).parent.parent.parent / "schema" / "gasdoc-1.json"
+    checked_in = Path(__file__).parent.parent.parent / "specs" / "schema" / "gasdoc-1.json"
     assert run("schema") == (0, checked_in.read_text(encoding="utf-8"), "")

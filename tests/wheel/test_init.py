@@ -24,7 +24,7 @@ def test_the_readme_of_a_new_repository_has_commands_that_work(command: Path, tm
         ran = done(["sh", "-euc", block], folder, PATH=path)
         assert ran.returncode == 0, (block, ran.stdout, ran.stderr)
     assert "<h1>Example Hut</h1>" in (folder / "site/example-hut/index.html").read_text(encoding="utf-8")
-    assert (folder / "site/schema/gasdoc-1.json").read_bytes() == (folder / "schema/gasdoc-1.json").read_bytes()
+    assert (folder / "site/schema/gasdoc-1.json").read_bytes() == (folder / "specs/schema/gasdoc-1.json").read_bytes()
     assert (folder / "specs/my-hut.md").is_file()  # what the third block starts
 
 

@@ -50,7 +50,11 @@ def _alarms(study: Study) -> list[list[str]]:
         end = due.get(("space", "alarms", i))
         until = end.due.isoformat() if end is not None and end.due else words.NOT_KNOWN
         if alarm.replace_by is not None:
-            until = f"{until}; marked on it {alarm.replace_by.isoformat()}" if end is not None and not end.marked else f"{until}, marked on it"
+            until = (
+                f"{until}; marked on it {alarm.replace_by.isoformat()}"
+                if end is not None and not end.marked
+                else f"{until}, marked on it"
+            )
         made = alarm.manufactured.isoformat() if alarm.manufactured else words.NOT_KNOWN
         rows.append([ALARM_NAMES[alarm.kind], alarm.place or words.NOT_KNOWN, ALARM_PLACES[alarm.kind], alarm.standard or words.NOT_KNOWN,
                      made, until])  # fmt: skip

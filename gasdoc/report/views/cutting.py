@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from gasdoc.materials.cutting import CuttingPlan, NoPlan
+from gasdoc.materials.cutting import Cut, CuttingPlan, NoPlan
 from gasdoc.report.chart import WIDTH
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
@@ -58,9 +58,9 @@ def figures(study: Study, q: Quantities) -> list[dict[str, Any]]:
 def _entry(k: int, tubing: Lengths, q: Quantities) -> dict[str, Any]:
     plan = tubing.plan
     numbers = {piece.id: i + 1 for i, piece in enumerate(tubing.pieces)}
-    made: dict[str, Any] = {"figure": None, "rows": [], "result": "", "by": ""}
+    made: dict[str, Any] = {"told": [], "figure": None, "rows": [], "result": "", "by": ""}
     if isinstance(plan, CuttingPlan):
-        made = {"figure": _figure(k, tubing, plan, numbers, q), "rows": list(_rows(tubing, plan, numbers, q)),
+        made = {"told": [_told(tubing, cut, numbers, q) for cut in plan.cuts], "figure": _figure(k, tubing, plan, numbers, q), "rows": list(_rows(tubing, plan, numbers, q)),
                 "result": plan.result, "by": plan.by}  # fmt: skip
     return made | {
         "name": tubing.name, "reason": plan.reason if isinstance(plan, NoPlan) else "", "allowance": tubing.allowance, "net": tubing.net, "gross": tubing.gross, "sources": tubing.sources,
@@ -95,6 +95,13 @@ def _rows(tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quanti
         for name in cut.pieces:
             yield [str(numbers[name]), piece_words(name), q.number(lengths[name], "run length"), _stock(tubing, cut.stock, q)]
         yield ["", "left over", q.number(cut.left, "run length"), _stock(tubing, cut.stock, q)]
+
+
+def _told(tubing: Lengths, cut: Cut, numbers: dict[str, int], q: Quantities) -> str:
+    """One coil in words: its pieces by number, name and length."""
+    lengths = {piece.id: piece.length for piece in tubing.pieces}
+    pieces = ", ".join(f"{numbers[name]} {piece_words(name)} {_plain(q, lengths[name])}" for name in cut.pieces)
+    return f"From the {_stock(tubing, cut.stock, q)}: {pieces}; {_plain(q, cut.left)} left."
 
 
 def piece_words(name: str) -> str:

@@ -11,7 +11,7 @@ PLACES = {"outdoors": "outdoors", "locker": "in the gas locker, opened from outs
           "drawbar": "on the drawbar", "inside": "inside", None: "place not stated"}  # fmt: skip
 
 
-MOST_SHUT_OFFS = 8
+MOST_SHUT_OFFS = 5
 """More appliances than this share one line, so that the sheet stays one."""
 
 
@@ -22,10 +22,14 @@ def view(study: Study) -> dict[str, Any]:
     valves = [(f"Container valve{f's, all {count}' if count > 1 else ''}", PLACES[spec.container.place], "everything")]
     for i, node in enumerate(study.build.nodes):
         if isinstance(node.part, Valve):
-            valves.append((node.id.replace("-", " ").capitalize(), node.part.place or "place not stated", _behind(study, i)))
+            valves.append(
+                (node.id.replace("-", " ").capitalize(), node.part.place or "place not stated", _behind(study, i))
+            )
     own = [s for s in study.served if s.outlet.shut_off]
     if len(own) <= MOST_SHUT_OFFS:
-        valves += [(f"Shut-off of {s.appliance.name}", s.outlet.place or "place not stated", s.appliance.name) for s in own]
+        valves += [
+            (f"Shut-off of {s.appliance.name}", s.outlet.place or "place not stated", s.appliance.name) for s in own
+        ]
     else:
         valves.append((f"Shut-offs of {len(own)} appliances", "at each appliance", "that appliance"))
     alarms = spec.space.alarms if spec.space is not None and spec.space.alarms is not None else []
@@ -49,4 +53,6 @@ def _behind(study: Study, valve: int) -> str:
             inside.add(i)
             if isinstance(node.part, Outlet):
                 names.append(node.part.appliance.name)
+    if len(names) > MOST_SHUT_OFFS:
+        return f"everything behind it, {len(names)} appliances"
     return "everything behind it: " + ", ".join(names) if len(names) > 1 else names[0]

@@ -10,7 +10,6 @@ from markupsafe import Markup
 from gasdoc import units
 from gasdoc.engineering.leaktest import DEFAULT_LIMIT
 from gasdoc.regions import leak_methods
-from gasdoc.report import words
 from gasdoc.report.chart import Axis, LineChart, Series, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.spec.model import Tap, Valve
@@ -85,10 +84,23 @@ def _isolate(study: Study) -> list[Any]:
     ]  # fmt: skip
     for node in study.build.nodes:
         if node.kind == "regulator":
-            steps.append(f"Take out the regulator {node.id}, cap both ends, and test the pipe on each side of it by itself.")
+            steps.append(
+                f"Take out the regulator {node.id}, cap both ends, and test the pipe on each side of it by itself."
+            )
+    zone_of = {outlet: zone.zone.id for zone in study.zones for outlet, _ in zone.zone.outlets}
     for s in study.served:
         place = f" ({s.outlet.place})" if s.outlet.place else ""
-        own = "and cap its line" if s.outlet.shut_off is False else "at its shut-off valve, open that valve, and cap its outlet"
+        if study.leak_test.appliances_connected(zone_of[s.id]):
+            steps.append({
+                "text": f"{s.appliance.name}{place}: leave it connected, all its taps shut and its shut-off valve open.",
+                "note": "Only if its maker lets it see the test pressure; otherwise disconnect it and cap its valve's outlet.",
+            })  # fmt: skip
+            continue
+        own = (
+            "and cap its line"
+            if s.outlet.shut_off is False
+            else "at its shut-off valve, open that valve, and cap its outlet"
+        )
         steps.append(f"{s.appliance.name}{place}: disconnect it {own} with a fitting.")
     for node in study.build.nodes:
         if isinstance(node.part, Valve):
@@ -100,47 +112,92 @@ def _isolate(study: Study) -> list[Any]:
 
 def _stage(study: Study, kind: str, title: str, q: Quantities) -> dict[str, Any]:
     rows = [a for a in study.leak_test.asked if a.test.kind == kind]
-    shown = rows or [a for a in study.leak_test.beside if a.test.kind == kind and kind in ("flow", "container-side")][:1]
-    steps = {"piping": _piping, "appliances": _appliances, "container-side": _container_side, "leak-check": _leak_check, "flow": _flow}[kind]
-    return {"kind": kind, "title": title, "rows": shown, "asked": bool(rows), "steps": list(steps(study, shown, q)) if shown else []}
+    shown = (
+        rows or [a for a in study.leak_test.beside if a.test.kind == kind and kind in ("flow", "container-side")][:1]
+    )
+    steps = {
+        "piping": _piping,
+        "appliances": _appliances,
+        "container-side": _container_side,
+        "leak-check": _leak_check,
+        "flow": _flow,
+    }[kind]
+    return {
+        "kind": kind,
+        "title": title,
+        "rows": shown,
+        "asked": bool(rows),
+        "steps": list(steps(study, shown, q)) if shown else [],
+    }
 
 
 def _piping(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
     taps = [node for node in study.build.nodes if isinstance(node.part, Tap)]
-    yield Markup("Do the list above, and leave every joint open to view.")
+    yield Markup("Do the list under 'Before the test', and leave every joint open to view.")
     if taps:
-        places = "; ".join(f"{node.id}{f' ({node.part.place})' if isinstance(node.part, Tap) and node.part.place else ''}" for node in taps)
-        yield Markup("Fit pump and gauge at the open end where the regulator came off, or at a test tap: {}.").format(places)
+        places = "; ".join(
+            f"{node.id}{f' ({node.part.place})' if isinstance(node.part, Tap) and node.part.place else ''}"
+            for node in taps
+        )
+        yield Markup("Fit pump and gauge at the open end where the regulator came off, or at a test tap: {}.").format(
+            places
+        )
     else:
         yield Markup("Fit pump and gauge, with a valve between them, at the open end where the regulator came off.")
-    yield Markup("Tape a thermometer to the tubing, in the shade. Note the barometer, as it stands here and not reduced to sea level.")
+    yield Markup(
+        "Tape a thermometer to the tubing, in the shade. Note the barometer, as it stands here and not reduced to sea level."
+    )
     for a in rows:
         if a.pressure is None:
             continue
         behind = Markup("Behind {}: pump").format(a.zone) if len(rows) > 1 else Markup("Pump")
-        scale = Markup("; a dial gauge reads at most {} at full scale").format(q.pressure(a.full_scale)) if a.full_scale else Markup("")
-        highest = Markup(", and not above {}").format(q.pressure(float(a.test.pressure.maximum))) if a.test.pressure.maximum else Markup("")
+        scale = (
+            Markup("; a dial gauge reads at most {} at full scale").format(q.pressure(a.full_scale))
+            if a.full_scale
+            else Markup("")
+        )
+        highest = (
+            Markup(", and not above {}").format(q.pressure(float(a.test.pressure.maximum)))
+            if a.test.pressure.maximum
+            else Markup("")
+        )
         yield Markup("{} up slowly with {} to {}{}{}. Never oxygen, never fuel gas. Stand clear.").format(
             behind, _listed(a.test.medium), q.pressure(a.pressure), highest, scale
         )
     settle = max((float(a.test.settle) for a in rows if a.test.settle), default=0.0)
     yield Markup("Shut the valve to the pump. Let line and air come to one temperature: {}.").format(
-        Markup("at least {}").format(q(settle, "hold")) if settle else "10 to 15 min are usual (common practice, no source)"
+        Markup("at least {}").format(q(settle, "hold"))
+        if settle
+        else "10 to 15 min are usual (common practice, no source)"
     )
     hold = max((float(a.test.hold) for a in rows if a.test.hold), default=None)
-    yield Markup("Read gauge, thermometer, barometer and clock; hold {}, longer if the table above says so; read all four again.").format(
-        Markup("at least {}").format(q(hold, "hold")) if hold else "as long as the authority asks (the text read gives no time)"
+    yield Markup(
+        "Read gauge, thermometer, barometer and clock; hold {}, longer if the table above says so; read all four again."
+    ).format(
+        Markup("at least {}").format(q(hold, "hold"))
+        if hold
+        else "as long as the authority asks (the text read gives no time)"
     )
-    yield Markup("With the pressure still on, put leak fluid on every joint of the list below. Then let the pressure go slowly.")
+    yield Markup(
+        "With the pressure still on, put leak fluid on every joint of the list below. Then let the pressure go slowly."
+    )
 
 
 def _appliances(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
-    yield Markup("Connect {}, burner valves shut, shut-off valves open.").format(_listed([s.appliance.name for s in study.served]))
+    yield Markup("Connect {}, burner valves shut, shut-off valves open.").format(
+        _listed([s.appliance.name for s in study.served])
+    )
     for a in rows:
         if a.pressure is not None:
-            most = Markup(" to {}").format(q.pressure(float(a.test.pressure.maximum))) if a.test.pressure.maximum else Markup("")
+            most = (
+                Markup(" to {}").format(q.pressure(float(a.test.pressure.maximum)))
+                if a.test.pressure.maximum
+                else Markup("")
+            )
             hold = Markup("; hold {}").format(q(float(a.test.hold), "hold")) if a.test.hold else Markup("")
-            yield Markup("With {} at {}{}{}. Read before and after.").format(_listed(a.test.medium, "or"), q.pressure(a.pressure), most, hold)
+            yield Markup("With {} at {}{}{}. Read before and after.").format(
+                _listed(a.test.medium, "or"), q.pressure(a.pressure), most, hold
+            )
     yield Markup("Put leak fluid on both ends of every connector.")
 
 
@@ -149,7 +206,9 @@ def _container_side(study: Study, rows: list[Asked], q: Quantities) -> Iterator[
     yield Markup("Join the regulator. No flame and no spark anywhere near; doors and vents open.")
     yield Markup("Open the container valve slowly: what lies before the regulator now stands at container pressure.")
     if spec.container.number > 1:
-        yield Markup("Do this with each of the {} containers by itself ({}).").format(spec.container.number, spec.container.manifold)
+        yield Markup("Do this with each of the {} containers by itself ({}).").format(
+            spec.container.number, spec.container.manifold
+        )
     yield Markup("Put leak fluid on each of these joints and watch it for half a minute: {}.").format(
         "; ".join(j.text for j in study.leak_test.joints if j.zone == "container side")
     )
@@ -158,17 +217,27 @@ def _container_side(study: Study, rows: list[Asked], q: Quantities) -> Iterator[
 def _leak_check(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
     for a in rows:
         where = Markup("Behind {}: ").format(a.zone) if len(rows) > 1 else Markup("")
-        yield where + Markup("All appliances connected, burners and pilots off, their shut-off valves open. Fit the gauge: {}.").format(
-            _lower(a.test.gauge.text)
-        )
+        yield where + Markup(
+            "All appliances connected, burners and pilots off, their shut-off valves open. Fit the gauge: {}."
+        ).format(_lower(a.test.gauge.text))
         yield where + Markup("{}.").format(a.test.pressure.text.rstrip("."))
         if a.pressure is not None:
-            most = Markup(" and {}").format(q.pressure(float(a.test.pressure.maximum))) if a.test.pressure.maximum else Markup("")
+            most = (
+                Markup(" and {}").format(q.pressure(float(a.test.pressure.maximum)))
+                if a.test.pressure.maximum
+                else Markup("")
+            )
             yield where + Markup("On this build that is {}{}{}.").format(
                 Markup("between ") if most else Markup("at least "), q.pressure(a.pressure), most
             )
-        hold = Markup("hold {}").format(q(float(a.test.hold), "hold")) if a.test.hold else Markup("hold as long as the authority asks")
-        yield where + Markup("Read gauge, thermometer and clock; {}, longer if the table above says so; read again.").format(hold)
+        hold = (
+            Markup("hold {}").format(q(float(a.test.hold), "hold"))
+            if a.test.hold
+            else Markup("hold as long as the authority asks")
+        )
+        yield where + Markup(
+            "Read gauge, thermometer and clock; {}, longer if the table above says so; read again."
+        ).format(hold)
     yield Markup("Put leak fluid on every joint that was opened since the piping was tested.")
 
 
@@ -188,9 +257,17 @@ def _flow(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
     yield Markup("Shut all burners and read again: that is the lock-up pressure.")
     for zone, solved in zip(study.zones, study.pressures, strict=True):
         if zone.zone.delivers and solved is not None:
-            stated = "as its data sheet says" if solved.lock_up_known else "if it locks up no higher than its tolerance, which is not stated"
+            stated = (
+                "as its data sheet says"
+                if solved.lock_up_known
+                else "if it locks up no higher than its tolerance, which is not stated"
+            )
             yield Markup("Worked out for {}: {} to {} at the regulator in use, {} when nothing burns, {}.").format(
-                zone.zone.id, q.pressure(solved.lowest), q.pressure(float(zone.zone.regulator.outlet)), q.pressure(solved.highest), stated
+                zone.zone.id,
+                q.pressure(solved.lowest),
+                q.pressure(float(zone.zone.regulator.outlet)),
+                q.pressure(solved.highest),
+                stated,
             )
 
 
@@ -234,7 +311,8 @@ def _plan_rows(holds: tuple[Hold, ...], q: Quantities) -> list[list[Any]]:
 def _halves(study: Study) -> list[dict[str, Any]]:
     found = []
     for zone in study.zones:
-        steps = halves(study.build, zone.zone.id, study.leak_test.joints)
+        tests = study.leak_test
+        steps = halves(study.build, zone.zone.id, tests.joints, tests.appliances_connected(zone.zone.id))
         if steps:
             names = {s.id: s.appliance.name for s in study.served}
             found.append({"zone": zone.zone.id, "steps": [
@@ -292,7 +370,12 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
         ("The gauge", _moved(v.fall, q)),
         ("Explained by temperature", _moved(v.by_temperature, q)),
         ("Explained by the barometer", _moved(v.by_barometer, q)),
-        ("Unexplained", Markup("a loss of {}").format(q(v.loss, "drop")) if v.loss is not None and v.loss >= 0.0 else _moved(v.loss, q)),
+        (
+            "Unexplained",
+            Markup("a loss of {}").format(q(v.loss, "drop"))
+            if v.loss is not None and v.loss >= 0.0
+            else _moved(v.loss, q),
+        ),
     ]
     u = v.uncertainty
     if u is not None:
@@ -300,7 +383,12 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
             *(q(part, "drop") for part in (u.total, u.gauge, u.temperature, u.barometer, u.gas_law)))))  # fmt: skip
     if v.in_service is not None:
         low, high = max(v.in_service.low, 0.0), max(v.in_service.high, 0.0)
-        found.append(("As a leak of propane in service", Markup("between {} and {}").format(q(low, "leak rate"), q(high, "leak rate"))))
+        found.append(
+            (
+                "As a leak of propane in service",
+                Markup("between {} and {}").format(q(low, "leak rate"), q(high, "leak rate")),
+            )
+        )
     if v.smallest_visible is not None:
         found.append(("Smallest leak this test was sure to show", Markup("{} of propane in service; at most {} is let pass").format(
             q(v.smallest_visible, "leak rate"), q(v.limit, "leak rate"))))  # fmt: skip
@@ -308,7 +396,9 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
         allowed = float(j.row.test.passes.allowed_drop)
         found.append(("By the row's own figure", Markup("a drop of {} at most: {}; the rule above is stricter and decides").format(
             q.pressure(allowed), "kept" if v.drop_in_row else "not kept")))  # fmt: skip
-    found.append(("Gas volume reckoned with", Markup("{}, the largest it plausibly is").format(q(j.volume, "gas volume"))))
+    found.append(
+        ("Gas volume reckoned with", Markup("{}, the largest it plausibly is").format(q(j.volume, "gas volume")))
+    )
     return found
 
 
@@ -347,12 +437,24 @@ def _sight(study: Study, q: Quantities) -> list[list[Any]]:
     rows: list[list[Any]] = []
     for j in study.judged:
         if j.verdict is not None and j.verdict.smallest_visible is not None:
-            rows.append([{"text": test_name(j), "href": f"#record-{j.index + 1}"}, "gauge", q.number(j.verdict.smallest_visible, "leak rate")])
+            rows.append(
+                [
+                    {"text": test_name(j), "href": f"#record-{j.index + 1}"},
+                    "gauge",
+                    q.number(j.verdict.smallest_visible, "leak rate"),
+                ]
+            )
         if j.fluid_visible is not None:
             rows.append([test_name(j), "leak fluid, with patience", q.number(j.fluid_visible, "leak rate")])
     if rows:
         sniffer = next(m for m in leak_methods() if m.id == "sniffer")
-        rows.append([f"{sniffer.name} ({sniffer.citation.text.lower()})", "at the joint", q.number(sniffer.smallest, "leak rate")])
+        rows.append(
+            [
+                f"{sniffer.name} ({sniffer.citation.text.lower()})",
+                "at the joint",
+                q.number(sniffer.smallest, "leak rate"),
+            ]
+        )
     return rows
 
 

@@ -14,7 +14,7 @@ from gasdoc.report.views.cutting import figures
 from gasdoc.report.words import NOT_KNOWN, Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import system
-from gasdoc.study.fittings import About, Joined
+from gasdoc.study.fittings import Joined
 from gasdoc.study.materials import size_text, taper_joints
 from gasdoc.study.reach import Connected
 
@@ -35,6 +35,7 @@ def view(study: Study) -> dict[str, Any]:
     return {
         "groups": {group: rows for group, rows in groups.items() if rows},
         "joints": joints,
+        "open_joints": sum(not isinstance(joined.found, Chain) for joined in study.fittings.joined),
         "bends": sum(_inside_a_run(joined) for joined in study.fittings.joined),
         "taper": taper_joints(study.fittings),
         "taken": _taken(study),
@@ -42,7 +43,8 @@ def view(study: Study) -> dict[str, Any]:
         "practices": list(dict.fromkeys(c.practice for c in study.connected if c.practice is not None)),
         "limits": list(dict.fromkeys(c.longest_source for c in study.connected if c.longest_source is not None)),
         "cutting": figures(study, q),
-        "cutting_sources": list(dict.fromkeys(source for tubing in study.lengths for source in tubing.sources)),
+        "cutting_sources": list(dict.fromkeys(source for tubing in study.lengths for source in tubing.sources
+                                               if source.text != "common practice")),
         "openings": _openings(study),
         "opening_sources": list(dict.fromkeys(o.source for o in study.passages.openings)),
         "guards": _guards(study, q),
@@ -113,15 +115,11 @@ def _taken(study: Study) -> list[list[str]]:
     for about, spot, placed in study.fittings.placed():
         for text, end in zip(about.stated, placed.ends, strict=False):
             if text is not None and end is not None:
-                found.append([_plain(about), text, str(end)])
+                found.append([about.words, text, str(end)])
         # the inlet of the first regulator stands where its tree begins, so its end is the second of the spot
-        if spot.up < 0 and about.stated[1] is not None and [_plain(about), about.stated[1], str(placed.ends[1])] not in found:
-            found.append([_plain(about), about.stated[1], str(placed.ends[1])])
+        if spot.up < 0 and about.stated[1] is not None and [about.words, about.stated[1], str(placed.ends[1])] not in found:
+            found.append([about.words, about.stated[1], str(placed.ends[1])])
     return found
-
-
-def _plain(about: About) -> str:
-    return about.words
 
 
 # --- connectors, openings, supports -----------------------------------------------------------------------------------

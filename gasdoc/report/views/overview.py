@@ -42,9 +42,8 @@ def view(study: Study) -> dict[str, Any]:
 
 
 def _what(study: Study, q: Quantities) -> Markup:
-    """What burns gas in it, and what the gas comes from."""
-    names = ", ".join(s.appliance.name for s in study.served)
-    return Markup("{}: {} at once. {}.").format(names, q.both(study.load, "load"), container_text(study.resolved))
+    """What burns gas in it, and how much."""
+    return Markup("{}: {} at once.").format(", ".join(s.appliance.name for s in study.served), q.both(study.load, "load"))
 
 
 def _wrong(study: Study) -> str:

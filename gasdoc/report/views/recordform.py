@@ -9,8 +9,11 @@ from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import system
 
-MOST_JOINTS = 44
-"""More joints than this do not fit the sheet beside the readings; they are then ticked on the leak-test page's list."""
+LETTERS = 36
+"""Letters of a joint's name that fit one line of a column of the printed form."""
+
+JOINT_LINES = 54
+"""Lines there is room for, in three columns; joints that take more are ticked on the leak-test page's list instead."""
 
 LINES = 8
 """Lines for readings there is room for; each test gets two or three."""
@@ -30,5 +33,6 @@ def view(study: Study) -> dict[str, Any]:
         for a in asked
     ]  # fmt: skip
     joints = study.leak_test.joints
-    return {"rows": rows, "readings": range(3 if 3 * sum(1 for row in rows if row["gauge"]) <= LINES else 2), "joints": joints if len(joints) <= MOST_JOINTS else (),
+    lines = sum(1 + len(joint.text) // LETTERS for joint in joints)
+    return {"rows": rows, "readings": range(3 if 3 * sum(1 for row in rows if row["gauge"]) <= LINES else 2), "joints": joints if lines <= JOINT_LINES else (),
             "joint_count": len(joints)}  # fmt: skip

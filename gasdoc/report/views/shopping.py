@@ -54,7 +54,7 @@ def _shelf(line: Buy, q: Quantities) -> str | Markup:
 
 def price(line: Buy) -> str:
     """The price of a line in words."""
-    return "price not known" if line.low is None or line.high is None else amount(line.low, line.high)
+    return "not known" if line.low is None or line.high is None else amount(line.low, line.high)
 
 
 def amount(low: float, high: float) -> str:
@@ -99,6 +99,6 @@ def _zone(zone: Cheapest, q: Quantities) -> dict[str, Any]:
             for run in zone.runs
         ],
         "cost": f"{zone.cost:,.2f}", "code_cost": f"{zone.code_cost:,.2f}" if zone.code_cost is not None else None,
-        "needs": [(name, q(gauge, "supply pressure")) for name, gauge in zone.needs],
+        "needs": [(name, q(gauge, "drop")) for name, gauge in zone.needs],
         "missing": ", ".join(zone.missing),
     }  # fmt: skip

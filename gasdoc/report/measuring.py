@@ -1,0 +1,83 @@
+"""The measuring sheet: what to read, measure and ask before a spec can be written, made from the starter spec itself."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import jinja2
+
+from gasdoc.report.page import Page
+from gasdoc.spec.starter import starter
+
+Link = Callable[[str, str], str]
+
+PAGE = "measuring-sheet.md"
+
+_LINE = re.compile(r"(?P<indent>[ ]*(?:-[ ]+)*)(?P<key>[a-z_]+):(?P<value>[^#]*)(?:#[ ]*(?P<hint>.*))?")
+_COMMENT = re.compile(r"\s+#\s*(?P<hint>.*)")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing to find out: where its key stands in a spec, and the starter's words on it."""
+
+    path: tuple[str, ...]
+    hint: str
+
+    @property
+    def name(self) -> str:
+        """The key, with what block it stands in where that says whose it is."""
+        block = f"{self.path[-2]} " if self.path[-2:-1] in (("connector",), ("jetted_for",)) else ""
+        return (block + self.path[-1]).replace("_", " ")
+
+
+def entries(text: str) -> tuple[Entry, ...]:
+    """Every key of a starter spec that a builder fills in, in its order, once; also those it has commented out."""
+    found: dict[tuple[str, ...], str] = {}
+    above: list[tuple[int, str]] = []
+    last: tuple[str, ...] | None = None
+    before = ""
+    for raw in text.splitlines():
+        line = raw.removeprefix("#")
+        match = _LINE.fullmatch(line)
+        if match is None:
+            more = _COMMENT.fullmatch(raw)
+            if more is not None and last is not None and not raw.startswith("#"):
+                found[last] += " " + more["hint"]
+            else:
+                last, before = None, line.strip() if raw.startswith("#") else ""
+            continue
+        depth = len(match["indent"])
+        above = [(other, key) for other, key in above if other < depth]
+        last = (*(key for _, key in above), match["key"])
+        if last in found:
+            last = None  # a second branch asks the same again
+        else:
+            found[last] = (match["hint"] or before).strip()
+        before = ""
+        above.append((depth, match["key"]))
+    blocks = {path[:-1] for path in found}
+    return tuple(Entry(path, hint) for path, hint in found.items() if path not in blocks)
+
+
+def _below(found: Sequence[Entry], *where: str) -> list[Entry]:
+    """The entries directly in a block whose innermost names are `where`."""
+    return [entry for entry in found if entry.path[:-1][-len(where) :] == where]
+
+
+def page(env: jinja2.Environment, link: Link) -> Page:
+    """The sheet."""
+    found = entries(starter("my-build", "", "us-cabin", "both"))
+    top = [e for e in found if len(e.path) == 1 and e.path[0] in ("summary", "region", "setting", "altitude", "coldest", "gas")]
+    appliance = [e for e in found if "appliance" in e.path]
+    html = env.get_template("pages/measuring-sheet.html").render(
+        top=top, container=_below(found, "container"), mount=[e for e in found if "mount" in e.path],
+        regulator=[e for e in found if e.path[:-1] == ("regulator",)],
+        runs=[e for e in _below(found, "supply", "run")],
+        outlet=[e for e in found if "outlet" in e.path[:-1] and "appliance" not in e.path], appliance=appliance,
+        space=_below(found, "space"), alarms=_below(found, "space", "alarms"),
+        home=link(PAGE, "index.md"),
+    )  # fmt: skip
+    return Page(PAGE, "Measuring sheet", html, None, (), "What to read and measure before a spec can be written, to print.")

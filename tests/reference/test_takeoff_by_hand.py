@@ -1,0 +1,78 @@
+"""The full take-off of one example, specs/floating-studio.md, counted by hand from the spec with pencil and paper.
+
+Two cylinders with a changeover regulator, a short line to a manifold in the locker, one copper line to the heater and one
+to the cooker. The size of the cooker's line, 10 x 1 mm, is the sizing's answer and no subject of this count.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from gasdoc.study.check import study_file
+
+SPEC = Path(__file__).parent.parent.parent / "specs" / "floating-studio.md"
+
+PIECES = {
+    # Two cylinders, two inlets of the changeover: a hose each, G.12 at the cylinder, M20 x 1.5 at the regulator.
+    "container:eu-11kg": 2,
+    "regulator:regulator": 1,
+    "g12-pigtail": 2,
+    # Locker: 12 mm tube from the regulator's 12 mm outlet straight into the test point; test point and manifold both take
+    # tube, so a short piece of 12 mm tube stands between them. The manifold's two taps are the two valves of the spec.
+    # Its outlets are 10 mm, so that the cooker's line is not narrowed; the heater's 8 mm line goes in with a reducer.
+    "test-point-compression:12": 1,
+    "compression-piece:12": 1,
+    "compression-manifold-2:12 x 10": 1,
+    "compression-stub-reducer:8 x 10": 1,
+    # Heater: a valve in the 8 mm line; its tail is 8 mm tube from the valve into the heater's own 8 mm compression.
+    "valve-compression:8": 1,
+    # Cooker: a valve in the 10 mm line; a tube stub with a left-hand male thread at each end of the hose, 10 mm into the
+    # valve and 8 mm into the cooker.
+    "valve-compression:10": 1,
+    "hose-lh 0.75 m": 1,
+    "stub-hose-lh:10": 1,
+    "stub-hose-lh:8": 1,
+    # Passages: the heater's line through a partition and two frames, the cooker's through a partition and three. A grommet
+    # in each, bored 1/16 in (1.6 mm) over the tube and sold in whole millimetres: 9.6 -> 10 and 11.6 -> 12. Plates: the
+    # two partitions.
+    "grommet:10 mm": 3,
+    "grommet:12 mm": 4,
+    "strike-plate": 2,
+    # Clips at most 500 mm apart (EN 1949; closer than the 24 in of something that moves), one at each end and each bend.
+    # Locker 0.5 m: 1 gap, 2 ends, 2 bends. Heater 5.2 m: 10.4 -> 11 gaps, so 12, and 5 bends. Cooker 7.4 m: 14.8 -> 15
+    # gaps, so 16, and 6 bends.
+    "clamp:12 mm": 4,
+    "clamp:8 mm": 17,
+    "clamp:10 mm": 22,
+    "outlet-bracket": 2,
+    # No taper thread anywhere, so no sealant. A label for the shut-off and one an appliance; the two lines are closed at
+    # their valves for the test, by a cap of their size; the region asks for two tests that are read on a gauge.
+    "leak-fluid": 1,
+    "label:shut-off": 1,
+    "label:outlet": 2,
+    "compression-cap:8": 1,
+    "compression-cap:10": 1,
+    "gauge:piping-iso-10239": 1,
+    "gauge:leak-check-lockup": 1,
+}
+
+METRES = {
+    # Length + 10 % + 6 in (0.1524 m) a piece. 8 mm: the heater's 5.2 m and its tail of 0.3 m, two pieces.
+    "copper-metric 12x1": 0.5 * 1.1 + 0.1524,
+    "copper-metric 8x1": (5.2 + 0.3) * 1.1 + 2 * 0.1524,
+    "copper-metric 10x1": 7.4 * 1.1 + 0.1524,
+}
+
+COILS = {"copper-metric 12x1 5 m": 1, "copper-metric 8x1 10 m": 1, "copper-metric 10x1 10 m": 1}
+"""0.70 m from 5 m; 6.35 m and 8.29 m from 10 m each: nothing shorter holds them."""
+
+
+def test_the_take_off_is_the_one_counted_by_hand() -> None:
+    made = study_file(SPEC).study
+    assert made is not None
+    assert {i.key: i.quantity for i in made.materials if not i.measured} == PIECES
+    assert {i.key: i.quantity for i in made.materials if i.measured} == pytest.approx(METRES)
+    bought = {line.key: line.packs for line in made.shopping.lines if line.group == "tubing"}
+    assert bought == COILS
