@@ -149,7 +149,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
                 self.progress("writing pages:", self.written, len(self.made))
             page.present_anchor_ids = set(re.findall(r'\sid="([^"]+)"', made.html))
             return made.html
-        return html
+        return html.replace("<pre>", '<pre tabindex="0">')  # what may scroll sideways has to be reached by keyboard
 
     def on_page_context(
         self, context: TemplateContext, *, page: MkDocsPage, config: MkDocsConfig, nav: Navigation

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from gasdoc.catalog import tubing
-from gasdoc.catalog.parts import Catalogue, connector_row
+from gasdoc.catalog.parts import Catalogue
 from gasdoc.materials.costs import Costs, Need, Price, costs
 from gasdoc.materials.cutting import CuttingPlan
 from gasdoc.materials.takeoff import GROUPS, Group, Item
@@ -22,6 +22,10 @@ OPEN_KEYS = ("pipe-tail ", "clamp:", "grommet:", "sleeve:", "regulator:", "conta
 
 OTHER_KEYS = ("strike-plate", "stone-guard", "chafe-sleeve", "heat-shield", "knock-guard", "rust-coat", "outlet-bracket",
               "thread-sealant", "leak-fluid", "flexible-connector", "hose-connector")  # fmt: skip
+
+
+MOST_HINTS = 20
+"""Keys that name no part for which the nearest one is looked up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,14 +139,15 @@ def key_problems(build: Build, items: tuple[Item, ...], listed: Catalogue) -> It
         return
     own = [item.key for item in items]
     known = {*own, *OTHER_KEYS, *(part.id for part in listed.parts), *_tubing_keys()}
-    lengths = {label for kind in ("flexible", "hose") if (row := connector_row(kind)) for label in row.labels}
+    told = 0
     for at, key in places:
-        base, _, rest = key.rpartition(" ")
-        words = key.split(" ")
-        stems = {" ".join(words[:n]) for n in range(1, len(words) + 1)}
-        if key in known or key.startswith(OPEN_KEYS) or (stems & known and (rest in lengths or base)):
+        pieces = key.split(" ")
+        stems = {" ".join(pieces[:n]) for n in range(1, min(len(pieces), 8))}
+        if key in known or key.startswith(OPEN_KEYS) or stems & known:  # a known key with a length behind it
             continue
-        near = difflib.get_close_matches(key, own, n=1) or difflib.get_close_matches(key, sorted(known), n=1)
+        told += 1  # looking for the nearest takes its time; after so many slips a reader takes the list
+        alike = (own, sorted(known)) if told <= MOST_HINTS else ()
+        near = next((found for words in alike if (found := difflib.get_close_matches(key[:80], words, n=1))), [])
         hint = f"did you mean '{near[0]}'?" if near else "take the key from the materials page"
         yield build.problem(at, Severity.WARNING, f"no part has the key '{key[:60]}'", hint, "spec-part-key")
 

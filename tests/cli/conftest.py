@@ -22,6 +22,7 @@ coldest: 20 degF
 fitted: 2026-05-01
 container:
   type: dot-100lb
+  connection: POL
   water_capacity: 238 lb
   orientation: upright
   place: outdoors
@@ -31,6 +32,8 @@ regulator:
   capacity: 100 kBtu/h
   inlet: 10 psi
   outlet: 11 inH2O
+  inlet_thread: 1/4 NPT
+  outlet_thread: 1/2 NPT
   tolerance: 0 inH2O
   lock_up: 13 inH2O
   adjustable: no

@@ -10,6 +10,7 @@ import pytest
 from gasdoc import data
 from gasdoc.catalog.parts import connector_row, passage_rule
 from gasdoc.catalog.tubing import sizes
+from gasdoc.materials.openings import opening
 
 THREADS: dict[str, Any] = data.load("gasdoc.catalog", "parts.yaml")["threads"]
 NPT: dict[str, Any] = {row["size"]: row for row in THREADS["npt"]["rows"]}
@@ -106,7 +107,8 @@ def test_a_sleeve_is_half_an_inch_larger_and_a_grommet_three_to_six_millimetres(
     # with grommet: 1/8 to 1/4 in larger than the tubing (common practice).
     assert passage_rule("wall")[0].clearance == pytest.approx(0.5 * 0.0254)
     for place in ("floor", "frame", "partition", "deck"):
-        assert 0.125 * 0.0254 <= passage_rule(place)[0].clearance <= 0.25 * 0.0254 + 1e-9
+        hole = opening(passage_rule(place)[0], 0.5 * 0.0254, ()).hole
+        assert 0.125 * 0.0254 <= hole - 0.5 * 0.0254 <= 0.25 * 0.0254 + 1e-9
 
 
 def test_shield_plates_are_asked_within_an_inch_and_a_half() -> None:

@@ -32,6 +32,8 @@ REGULATOR: Values = {
     "lock_up": "13 inH2O",
     "adjustable": "no",
     "over_pressure_protection": "yes",
+    "inlet_thread": "1/4 NPT",
+    "outlet_thread": "1/2 NPT",
 }
 
 CONTAINER: Values = {
@@ -41,6 +43,7 @@ CONTAINER: Values = {
     "service": "vapour",
     "place": "outdoors",
     "stays": "no",
+    "connection": "POL",
     "manufactured": "2020-03-31",
 }
 

@@ -18,11 +18,11 @@ def back(raw: bytes) -> list[list[str]]:
     return list(csv.reader(io.StringIO(raw.decode("utf-8"), newline="")))
 
 
-def take_off(folder: Path, spec: Values) -> list[list[str]]:
-    """The published take-off of a build."""
+def take_off(folder: Path, spec: Values, name: str = "materials") -> list[list[str]]:
+    """The published take-off of a build, or its shopping list."""
     (folder / "hut.md").write_text(text(spec), encoding="utf-8")
     made = make_site(folder, project_templates=None, link=lambda page, target: target)
-    (raw,) = [asset.content for asset in made.assets if asset.uri == "hut/materials.csv"]
+    (raw,) = [asset.content for asset in made.assets if asset.uri == f"hut/{name}.csv"]
     return back(raw)
 
 
@@ -53,25 +53,26 @@ def test_lines_end_as_the_format_asks_and_the_text_is_utf8() -> None:
 def test_the_take_off_comes_back_with_lengths_in_the_builds_unit(tmp_path: Path) -> None:
     rows = take_off(tmp_path, THREE)
     head, body = rows[0], rows[1:]
-    assert head[0] == "group" and "ft" in head[2] and all(len(row) == len(head) for row in rows)
-    tubing = {row[1]: (row[2], row[3]) for row in body if row[0] == "tubing"}
-    assert tubing["1/2 in nominal, 5/8 in OD, type K copper"] == ("16.5", "ft")  # 15 ft and a tenth
-    assert tubing["1/4 in nominal, 3/8 in OD, type K copper"] == ("13.2", "ft")  # 12 ft and a tenth
-    counts = {row[1]: (row[2], row[3]) for row in body if row[0] == "valves and connectors"}
-    assert counts["appliance shut-off valve, LP-gas listed"] == ("3", "each")
+    assert head[:2] == ["group", "key"] and "ft" in head[3] and all(len(row) == len(head) for row in rows)
+    tubing = {row[1]: (row[2], row[3], row[4]) for row in body if row[0] == "tubing"}
+    # 15 ft in two runs and 12 ft in one: a tenth more, and 6 in for each run.
+    assert tubing["copper-k 1/2"] == ("1/2 in nominal, 5/8 in OD, type K copper", "17.5", "ft")
+    assert tubing["copper-k 1/4"] == ("1/4 in nominal, 3/8 in OD, type K copper", "13.7", "ft")
+    counts = {row[1]: (row[3], row[4]) for row in body if row[0] == "openings and guards" or row[1].startswith("flare-nut")}
+    assert counts["flare-nut:5/8"] == ("4", "each")
 
 
 def test_a_long_run_has_no_thousands_comma_in_its_number(tmp_path: Path) -> None:
     spec = build(run("2000 ft", "2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"))
     (tubing,) = [row for row in take_off(tmp_path, spec) if row[0] == "tubing"]
-    assert tubing[2] == "2200"
+    assert tubing[3] == "2200.5"  # a tenth more, and 6 in
 
 
 def test_names_from_the_spec_cannot_smuggle_a_formula_into_the_take_off(tmp_path: Path) -> None:
     spec = build(
         run("9 ft", "1/2 in nominal", material="copper", type="k"),
-        outlet("=1+1", "20 kBtu/h", inlet_thread="=cmd|' /C calc'!A0"),
-        regulator={"outlet_thread": "=2+2", "inlet_thread": "@x"},
+        outlet("=1+1", "20 kBtu/h", connector={"kind": "flexible", "length": "3 ft"}),
+        prices={"currency": "=2+2", "date": "2026-01-01", "items": {"@x": "1", "=cmd|' /C calc'!A0": "2"}},
     )
-    for row in take_off(tmp_path, spec):
+    for row in (*take_off(tmp_path, spec), *take_off(tmp_path, spec, "shopping-list")):
         assert all(not cell.startswith(("=", "+", "-", "@", "\t", "\r")) for cell in row), row

@@ -17,13 +17,13 @@ SAWS = hole_saws("us")
 PLACES = ("floor", "deck", "frame", "wall", "partition", "ceiling", "roof")
 
 
-def test_half_inch_tubing_through_a_floor_takes_a_seven_eighths_saw() -> None:
+def test_half_inch_tubing_through_a_floor_takes_a_three_quarter_inch_saw() -> None:
     rule, source = passage_rule("floor")
     found = opening(rule, 0.5 * IN, SAWS)
-    # 1/2 in tube + 1/16 in to slip on is the bore of a snug grommet; its wall of 1/8 in twice is the hole.
+    # 1/2 in tube + 1/16 in to slip on is the bore of a snug grommet; its wall of 3/32 in twice is the hole.
     assert found.lining_bore == pytest.approx(0.5625 * IN)
-    assert found.hole == pytest.approx(0.8125 * IN)
-    assert found.saw == pytest.approx(0.875 * IN)
+    assert found.hole == pytest.approx(0.75 * IN)
+    assert found.saw == pytest.approx(0.75 * IN)
     assert (found.lining, found.plate, found.by) == ("grommet", False, "tubing")
     assert "grommet" in source.text
 
@@ -48,7 +48,7 @@ def test_a_nut_that_is_already_on_sets_the_hole() -> None:
     assert nut is not None
     found = opening(rule, 0.5 * IN, SAWS, fitting=nut[0])
     assert found.by == "fitting"
-    assert found.hole == pytest.approx(nut[0] + 0.3125 * IN)
+    assert found.hole == pytest.approx(nut[0] + 0.25 * IN)
 
 
 def test_where_no_listed_saw_is_large_enough_none_is_named() -> None:

@@ -173,7 +173,7 @@ def evil() -> Values:
         tee(
             [
                 run("9 ft", "3/8 in nominal"),
-                outlet(f"Heater {word}", "20 kBtu/h", place=word, inlet_thread=word, serial=word, min_inlet="11 inH2O"),
+                outlet(f"Heater {word}", "20 kBtu/h", place=word, serial=word, min_inlet="11 inH2O"),
             ],
             [
                 run("9 ft"),
@@ -183,8 +183,9 @@ def evil() -> Values:
         ),
         title=f"Hut {word}",
         summary=word,
-        regulator={"inlet_thread": word, "outlet_thread": word},
-        container={"connection": word, "serial": word},
+        container={"serial": word},
+        prices={"currency": word, "date": "2026-01-01", "items": {"leak-fluid": "5", word: "1"}},
+        on_shelf={word: "1"},
     )
     spec["space"]["alarms"] = [{"kind": "gas", "place": word, "standard": word, "manufactured": "2026-01-01"}]
     spec["scenarios"] = [{"name": word, "outlets": ["heater-script-alert-1-script"]}]

@@ -10,13 +10,13 @@ from made_up_builds import FOOT, INCH, build, one, outlet, run, study_of, tee
 
 from gasdoc.materials.cutting import CuttingPlan, NoPlan
 from gasdoc.study import Study
-from gasdoc.study.check import study_file
+from gasdoc.study.check import spec_files, study_file
 
 SPECS = Path(__file__).parent.parent.parent / "specs"
 COPPER = {"material": "copper", "type": "l"}
 
 
-@pytest.fixture(scope="module", params=sorted(path.stem for path in SPECS.glob("*.md")))
+@pytest.fixture(scope="module", params=[path.stem for path in spec_files(SPECS)])
 def example(request: pytest.FixtureRequest) -> Study:
     made = study_file(SPECS / f"{request.param}.md").study
     assert made is not None

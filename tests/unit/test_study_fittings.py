@@ -11,7 +11,7 @@ from made_up_builds import Values, build, found, one, outlet, run, study_of, tee
 
 from gasdoc.materials.joints import Chain
 from gasdoc.study import Study
-from gasdoc.study.check import study_file
+from gasdoc.study.check import spec_files, study_file
 
 SPECS = Path(__file__).parent.parent.parent / "specs"
 COPPER = {"material": "copper", "type": "l"}
@@ -19,7 +19,7 @@ THREADS: Values = {"inlet_thread": "1/4 NPT", "outlet_thread": "3/8 NPT"}
 POL: Values = {"connection": "POL"}
 
 
-@pytest.fixture(scope="module", params=sorted(path.stem for path in SPECS.glob("*.md")))
+@pytest.fixture(scope="module", params=[path.stem for path in spec_files(SPECS)])
 def example(request: pytest.FixtureRequest) -> Study:
     made = study_file(SPECS / f"{request.param}.md").study
     assert made is not None

@@ -1,0 +1,164 @@
+"""How the command feels: help with examples, quiet and verbose, colour and progress for terminals only, completion, PDF."""
+
+from __future__ import annotations
+
+import io
+import os
+import pty
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from gasdoc import cli, pdf
+from gasdoc.completion import SHELLS, completion
+from gasdoc.report.reference import commands
+from gasdoc.terminal import Progress
+
+ROOT = Path(__file__).parents[2]
+COMMANDS = [command.name for command in commands(cli.parser())]
+HUT = "specs/larch-hut.md"
+
+
+def gasdoc(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    """The command as a user runs it, its output to pipes."""
+    return subprocess.run(
+        [sys.executable, "-m", "gasdoc", *arguments], cwd=ROOT, capture_output=True, text=True, check=False,
+        env={**os.environ, **environment},
+    )  # fmt: skip
+
+
+def at_a_terminal(*arguments: str, **environment: str) -> str:
+    """What the command writes when its outputs are a terminal."""
+    parent, child = pty.openpty()
+    env = {k: v for k, v in os.environ.items() if k != "NO_COLOR"} | {"TERM": "xterm"} | environment
+    process = subprocess.Popen([sys.executable, "-m", "gasdoc", *arguments], cwd=ROOT, stdout=child, stderr=child, env=env)
+    os.close(child)
+    said = b""
+    while True:
+        try:
+            piece = os.read(parent, 4096)
+        except OSError:  # the other end is closed
+            break
+        if not piece:
+            break
+        said += piece
+    process.wait()
+    os.close(parent)
+    return said.decode()
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help_with_examples_of_itself(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        cli.main([command, "--help"])
+    said = capsys.readouterr().out
+    assert stopped.value.code == 0
+    assert f"gasdoc {command}" in said.partition("examples:\n")[2]
+
+
+def test_the_examples_of_every_command_can_be_read_by_the_parser() -> None:
+    import shlex
+
+    for command in commands(cli.parser()):
+        for line in command.examples.splitlines()[1:]:
+            words = shlex.split(line.strip().removeprefix('eval "$(').removesuffix(')"').partition(" > ")[0])
+            assert words[0] == "gasdoc"
+            cli.parser().parse_args(words[1:])
+
+
+def test_quiet_leaves_only_the_problems_and_verbose_shows_the_line(capsys: pytest.CaptureFixture[str]) -> None:
+    cli.main(["check", str(ROOT / HUT), "--quiet"])
+    quiet = capsys.readouterr()
+    cli.main(["check", str(ROOT / HUT), "--verbose"])
+    verbose = capsys.readouterr()
+    assert quiet.err == "" and quiet.out.count("\n") >= 1
+    first = quiet.out.splitlines()[0]
+    line, column = map(int, first.removeprefix(str(ROOT / HUT)).split(":")[1:3])
+    text = (ROOT / HUT).read_text(encoding="utf-8").splitlines()[line - 1]
+    shown = verbose.out.splitlines()
+    assert shown[0] == first
+    assert shown[1] == f"{line:>5} | {text}"
+    assert shown[2].index("^") == len(f"{line:>5} | ") + column - 1
+
+
+def test_colour_only_at_a_terminal_and_never_with_no_color() -> None:
+    assert "\x1b" not in gasdoc("check", HUT).stdout
+    assert "\x1b[1;33mwarning\x1b[0m" in at_a_terminal("check", HUT)
+    assert "\x1b" not in at_a_terminal("check", HUT, NO_COLOR="1")
+    assert "\x1b" not in at_a_terminal("check", HUT, TERM="dumb")
+
+
+def test_progress_is_only_for_terminals(tmp_path: Path) -> None:
+    piped = gasdoc("build", "--site-dir", str(tmp_path / "a"))
+    assert piped.returncode in (0, 1) and piped.stderr == "" and piped.stdout == ""
+    said = at_a_terminal("build", "--site-dir", str(tmp_path / "b"))
+    assert "\r\x1b[Kstudying specs: 1 of " in said and "writing pages: " in said
+    assert said.endswith("\r\x1b[K")  # nothing is left on the line
+    assert at_a_terminal("build", "--quiet", "--site-dir", str(tmp_path / "c")) == ""
+
+
+def test_progress_writes_a_line_only_when_it_says_something_new() -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    stream = Terminal()
+    progress = Progress(stream)
+    for done in range(1, 1001):
+        progress("writing pages:", done, 1000)
+    assert stream.getvalue().count("\r") == 101
+
+
+@pytest.mark.parametrize("shell", SHELLS)
+def test_completion_knows_every_command_and_every_option(shell: str) -> None:
+    text = completion(cli.parser(), shell)
+    for command in commands(cli.parser()):
+        assert command.name in text
+        for option in command.options:
+            for spelling in option.written.split(", "):
+                if spelling.startswith("--"):
+                    name = spelling.split(" ")[0]
+                    assert (f"-l {name[2:]} " if shell == "fish" else name) in text
+
+
+@pytest.mark.skipif(shutil.which("bash") is None, reason="no bash here")
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [("gasdoc ch", "check"), ("gasdoc check --form", "--format"), ("gasdoc check --format sa", "sarif"), ("gasdoc catalog re", "regions")],
+)
+def test_bash_completes(line: str, expected: str) -> None:
+    script = completion(cli.parser(), "bash") + (
+        f'\nCOMP_WORDS=({line}); COMP_CWORD=$((${{#COMP_WORDS[@]}}-1)); _gasdoc; printf "%s\\n" "${{COMPREPLY[@]}}"\n'
+    )
+    done = subprocess.run(["bash", "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == [expected]
+
+
+def test_pdf_without_a_browser_says_what_to_install(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.setenv("GASDOC_CHROMIUM", "no-such-browser")
+    assert cli.main(["pdf", "--all", "--config", str(ROOT / "mkdocs.yml")]) == 2
+    said = capsys.readouterr().err
+    assert "no-such-browser" in said and "apt install chromium" in said
+
+
+def test_pdf_asks_for_specs_or_for_all(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["pdf"]) == 2
+    assert "--all" in capsys.readouterr().err
+
+
+def test_pdf_writes_the_record_and_the_two_sheets(tmp_path: Path) -> None:
+    try:
+        pdf.find_browser()
+    except pdf.Unprintable:
+        if os.environ.get("GASDOC_REQUIRE_BROWSER") == "1":
+            raise
+        pytest.skip("no browser here")
+    done = gasdoc("pdf", HUT, "--out", str(tmp_path / "out"))
+    assert done.returncode in (0, 1), done.stderr
+    written = sorted(path.name for path in (tmp_path / "out").iterdir())
+    assert written == ["larch-hut-door-sheet.pdf", "larch-hut-test-record.pdf", "larch-hut.pdf"]
+    assert all((tmp_path / "out" / name).read_bytes().startswith(b"%PDF-") for name in written)
+    assert gasdoc("pdf", "no-such-hut", "--out", str(tmp_path / "out")).returncode == 2
