@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache, lru_cache
+from functools import cache
 from typing import Any
 
 from gasdoc import data
@@ -23,6 +23,7 @@ def all_tables() -> tuple[CapacityTable, ...]:
     return tuple(table(name) for name in data.names("gasdoc.catalog", "tables"))
 
 
+@cache
 def tables_for(material: str, inlet_gauge: float, drop: float) -> tuple[CapacityTable, ...]:
     """The tables printed for `material` at an inlet pressure (Pa gauge) and a pressure drop (Pa), both within 1 %.
 

@@ -21,7 +21,7 @@ class Joint:
     element: str
     zone: str
     text: str
-    needs: Literal["regulator", "appliance", None] = None
+    needs: Literal["regulator", "appliance"] | None = None
 
 
 def joints(build: Build) -> tuple[Joint, ...]:

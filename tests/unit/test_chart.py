@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.report.chart import WIDTH, Axis, BarChart, LineChart, Series, bar_chart, line_chart, plain, round_ticks
+from gasdoc.report.chart import WIDTH, Axis, BarChart, LineChart, Series, bar_chart, line_chart, plain, round_ticks, timeline
 from gasdoc.report.templates import environment
 
 FINITE = st.floats(-1e9, 1e9, allow_nan=False).map(lambda value: round(value, 6))
@@ -125,3 +125,18 @@ def test_every_label_fits_the_drawing() -> None:
 
 def test_text_of_a_spec_is_escaped_in_a_chart() -> None:
     assert "<b>" not in drawn(bar_chart("a", "<b>", "<b>", (("<b>", 1.0, "<b>"),)))
+
+
+def test_marks_of_a_timeline_stand_where_they_fall_and_run_together_when_close() -> None:
+    chart = timeline("t", "Title", "What it shows", [("Yearly", [0.0, 0.5, 1.0]), ("Weekly", [i / 260 for i in range(261)])], [(0.25, "2027")])
+    yearly, weekly = chart.rows
+    assert [float(x) for x in re.findall(r"M([\d.]+),", yearly.path)] == [0, WIDTH / 2, WIDTH]
+    assert re.fullmatch(rf"M0,[\d.]+H{WIDTH:g}", weekly.path)
+    assert [(tick.at, tick.label) for tick in chart.ticks] == [(WIDTH / 4, "2027")]
+    assert weekly.y > yearly.y and chart.height > weekly.y
+
+
+@pytest.mark.parametrize("mark", [-0.01, 1.01])
+def test_a_timeline_has_no_marks_outside_its_scale(mark: float) -> None:
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        timeline("t", "Title", "What it shows", [("One", [mark])], [])

@@ -1,0 +1,83 @@
+"""The overview's answers, the paths' pressures and the upkeep ahead, from small builds."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+
+import pytest
+from made_up_builds import INCH_OF_WATER, build, outlet, run, study_of, tee
+
+from gasdoc.report.views import overview, paths, upkeep
+from gasdoc.report.words import Quantities, Text
+from gasdoc.study import Study
+
+Q = Quantities("us")
+
+
+def words(study: Study) -> str:
+    """The answer to: does the gas get there?"""
+    return overview.reaches(study, Q)[0]
+
+
+def test_gas_that_arrives_with_enough_pressure_is_a_yes_by_the_numbers() -> None:
+    study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h")))
+    assert words(study) == "yes, by the numbers"
+
+
+def test_an_appliance_below_its_plate_is_named() -> None:
+    study = study_of(build(run("120 ft", "3/8 in OD", material="copper", type="l"), outlet("Cooker", "60 kBtu/h")))
+    assert words(study) == "not to Cooker"
+
+
+def test_a_run_without_a_size_leaves_it_unknown() -> None:
+    study = study_of(build(run("900 ft", material="copper", type="l"), outlet("Cooker", "900 kBtu/h")))
+    assert words(study) == "not known"
+
+
+def test_a_path_falls_from_the_regulator_to_the_appliance_and_its_length_adds_up() -> None:
+    study = study_of(build(
+        run("10 ft", "1/2 in OD", material="copper", type="l"),
+        tee([run("5 ft", "3/8 in OD"), outlet("Cooker", "20 kBtu/h")], [run("20 ft", "3/8 in OD"), outlet("Heater", "10 kBtu/h")]),
+    ))  # fmt: skip
+    solved = study.pressures[0]
+    assert solved is not None
+    charts, rows = paths.view(study, study.zones[0], solved, Q)
+    assert [line.name for line in charts[0].lines][:2] == ["Cooker", "Heater"]
+    heater = [row for row in rows if row[0] == "Heater"]
+    assert [float(row[2]) for row in heater] == [0, 10, 30, 30]
+    gauges = [float(row[3]) for row in heater]
+    assert gauges == sorted(gauges, reverse=True) and gauges[0] == 11
+    full = {o.id: o.full for o in solved.outlets}["heater"]
+    assert gauges[-1] == pytest.approx(full / INCH_OF_WATER, abs=0.05)  # printed to a tenth
+
+
+def test_upkeep_ahead_has_each_dated_task_with_how_often_it_falls_due() -> None:
+    study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16"))
+    found = upkeep.view(study)
+    first = min(due.due for due in study.upkeep if due.due is not None)
+    assert found["chart"].title == f"Upkeep in the 5 years from {first}"
+    assert [tick.label for tick in found["chart"].ticks] == [str(first.year + n) for n in range(1, 6)]
+    yearly = [row for row in found["ahead_rows"] if row[2] == "every year"]
+    assert yearly
+    for row in yearly:
+        # By hand: a yearly task falls due on its day in each year up to five years after the first date.
+        start = dt.date.fromisoformat(row[1])
+        assert row[3] == str(1 + sum((start.year + n, start.month, start.day) <= (first.year + 5, first.month, first.day) for n in range(1, 7)))
+    assert len(found["chart"].rows) == sum(1 for row in found["ahead_rows"] if row[3] != "later")
+
+
+def test_a_build_without_dates_has_no_drawing_of_upkeep() -> None:
+    study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"),
+                           fitted=None, container={"manufactured": None}))  # fmt: skip
+    assert all(due.due is None for due in study.upkeep)
+    assert upkeep.view(study)["chart"] is None
+
+
+def test_numbers_of_a_table_know_the_other_unit() -> None:
+    number, unit = Q.number(2740.0, "supply pressure"), Q.unit("supply pressure")
+    assert isinstance(number, Text) and isinstance(unit, Text)
+    assert (number, number.other, unit, unit.other) == ("11", "27.4", "inH2O", "mbar")
+    same = Q.number(1e-6 / 60, "leak rate")
+    assert (same, same.other) == ("1", "")  # type: ignore[attr-defined]
+    assert re.fullmatch(r"[\d.]+", number)
