@@ -232,7 +232,7 @@ def _day(text: str) -> dt.date:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from gasdoc.source import Problem, Severity
+    from gasdoc.source import Severity
     from gasdoc.study.check import finding_problems, study_file
 
     paths = [Path(p) for p in options.specs] or _default_specs()

@@ -113,6 +113,11 @@ def example(dimension: str) -> str:
     return str(_data()[dimension]["example"])
 
 
+def common(dimension: str) -> tuple[str, ...]:
+    """Units of this dimension people write, the commonest of both systems first."""
+    return tuple(_data()[dimension]["common"])
+
+
 def si_unit(dimension: str) -> str:
     """The SI unit in which values of this dimension are held."""
     return str(_data()[dimension]["si"])
@@ -153,6 +158,9 @@ def _split(text: str) -> tuple[float, str]:
         value = int(part["whole"] or 0) + int(part["num"] or part["num2"]) / den
     if part["sign"] in ("-", "\u2212"):
         value = -value
+    if spaced := re.match(r"[-+\u2212]?\d{1,3}(?:\s\d{3})+(?!\d)", plain.strip()):
+        whole = int(re.sub(r"\D", "", spaced.group()))
+        raise UnitError(f"'{text}' has a space inside its number", f"write {whole:,} or {whole}")
     return value, plain[match.end() :].strip()
 
 
@@ -169,6 +177,9 @@ def _lookup(spelling: str, wanted: tuple[str, ...], text: str) -> Unit:
             raise UnitError(f"'{text}' is {_article(dimension)}", f"this needs {_article(names)}, such as {examples}")
     if key.lower() in ("psia", "bara", "kpaa"):
         raise UnitError(f"'{text}' is an absolute pressure", "write the gauge pressure, as in '10 psi'")
+    rate = re.sub(r"/(h|hr|hour)$", "", key)
+    if rate != key and rate in table["power"] and "power" in wanted:
+        raise UnitError(f"unknown unit '{key}' in '{text}'", f"did you mean '{rate}'? It is a rate already")
     known = [s for d in wanted for s in table[d]]
     near = [s for s in known if s.lower() == key.lower()] or difflib.get_close_matches(key, known, n=1, cutoff=0.6)
     if near:
@@ -190,8 +201,9 @@ def parse(text: str, *wanted: str) -> Given:
         raise UnitError("the text is too long for a quantity", f"write it as in '{example(wanted[0])}'")
     value, rest = _split(text)
     if not rest:
-        examples = " or ".join(f"'{value:g} {example(d).split(' ', 1)[1]}'" for d in wanted)
-        raise UnitError(f"'{text}' has no unit", f"add the unit, as in {examples}")
+        *some, last = [unit for d in wanted for unit in (common(d) if len(wanted) == 1 else common(d)[:2])]
+        such = f"{', '.join(some)} or {last}" if some else last
+        raise UnitError(f"'{text}' has no unit", f"add the unit, such as {such}")
     if "length" in wanted and (match := re.fullmatch(r"(ft|feet|foot|'|′)\s*(\d.*)", rest)):
         if not value.is_integer():
             raise UnitError(f"'{text}' mixes a fraction of a foot with inches", "write it as in '5 ft 6 in'")

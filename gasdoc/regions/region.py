@@ -73,7 +73,7 @@ MEASURES: dict[str, Measure] = {
     "container-service": Measure("what is drawn from the container", words=("vapour", "liquid")),
     "container-fill": Measure("liquid in the container as a share of its volume", ("share",)),
     "orientation": Measure("the mounted position against the one on its label", words=("as-marked", "other")),
-    "sleeping-flueless": Measure("appliances without a flue, cookers apart, in a space people sleep in"),
+    "sleeping-flueless": Measure("appliances without a flue, cookers apart, in a space people sleep in; heaters alone with that condition"),
     "vent-area-high": Measure("free area of fixed openings at high level", ("area",)),
     "vent-area-low": Measure("free area of fixed openings at low level", ("area",)),
     "vent-area-total": Measure("free area of all fixed openings, high and low", ("area",)),
@@ -113,11 +113,15 @@ RULE_CONDITIONS = (
     "steel-half-inch", "steel-to-one-inch", "steel-larger",
     "tubing-half-inch", "tubing-to-three-quarter-inch", "tubing-larger", "rigid",
     "csst", "csst-three-eighths-inch", "csst-half-inch", "csst-larger",
-    "cooking", "not-cooking", "cylinder", "fixed-tank", "fixed-tank-sideways",
+    "cooking", "not-cooking", "heating", "cylinder", "fixed-tank", "fixed-tank-sideways", "moves",
 )  # fmt: skip
-"""What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction."""
+"""What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction; "moves"
+is anything but a cabin, "heating" are room and water heaters."""
 
 TEST_KINDS = ("piping", "appliances", "leak-check", "container-side", "flow")
+
+TEST_ZONES = ("first", "between")
+"""Where a row is for another zone than its kind: behind the first regulator, or between it and a further one."""
 
 CAUTION_GROUPS = ("before", "joints", "container", "testing", "living", "emergency")
 CAUTION_CONDITIONS = (
@@ -242,7 +246,8 @@ class Rule:
 class AskedPressure:
     """The pressure a test asks for; gauge, Pa. `factor` multiplies the greatest working pressure of the line.
 
-    `over` and `up_to` bound the working pressures the row is for; None where it is for all.
+    `below` is how far under its working pressure the line may stand. `by_plates`: the appliances' plates say the least
+    and the greatest. `over` and `up_to` bound the working pressures the row is for; None where it is for all.
     """
 
     text: str
@@ -251,6 +256,8 @@ class AskedPressure:
     maximum: Given | None
     over: Given | None
     up_to: Given | None
+    below: Given | None
+    by_plates: bool
 
     def applies(self, working_gauge: float) -> bool:
         """Whether the row is for a line of this working pressure, in Pa."""
@@ -258,9 +265,10 @@ class AskedPressure:
 
     def least(self, working_gauge: float) -> float | None:
         """The lowest gauge pressure in Pa that satisfies the row, or None where only words are given."""
-        if self.minimum is None and self.factor is None:
+        if self.minimum is None and self.factor is None and self.below is None:
             return None
-        low = max(self.minimum or 0.0, (self.factor or 0.0) * working_gauge)
+        under = working_gauge - self.below if self.below is not None else 0.0
+        low = max(self.minimum or 0.0, (self.factor or 0.0) * working_gauge, under)
         return low if self.maximum is None else min(low, self.maximum)
 
 
@@ -287,11 +295,13 @@ class LineTest:
     """A pressure test ("piping", "appliances"), a leak check, a check of the container side, or of delivered pressure.
 
     `asked` is False for a row of another code or state, shown beside the region's own. Times are in s; `hold` is None
-    where the text read gives no time. `connected`: the appliances stay connected in it, their taps shut.
+    where the text read gives no time. `connected`: the appliances stay connected in it, their taps shut. `zone` is one of
+    TEST_ZONES, None where the kind says which zones it is made in.
     """
 
     id: str
     kind: str
+    zone: str | None
     name: str
     when: str
     medium: tuple[str, ...]
@@ -571,11 +581,14 @@ def _rule(row: _Row) -> Rule:
 
 
 def _line_test(row: _Row) -> LineTest:
-    identity, kind = row.text("id"), row.choice("kind", TEST_KINDS)
+    identity, kind, zone = row.text("id"), row.choice("kind", TEST_KINDS), row.optional("zone")
+    if zone is not None:
+        row.among(zone, "zone", TEST_ZONES)
     pressure, gauge, passes = row.part("pressure"), row.part("gauge"), row.part("pass")
     test = LineTest(
         id=identity,
         kind=kind,
+        zone=zone,
         name=row.text("name"),
         when=row.text("when"),
         medium=row.texts("medium"),
@@ -586,6 +599,8 @@ def _line_test(row: _Row) -> LineTest:
             maximum=pressure.quantity("maximum", "pressure"),
             over=pressure.quantity("over", "pressure"),
             up_to=pressure.quantity("up_to", "pressure"),
+            below=pressure.quantity("below", "pressure"),
+            by_plates=pressure.flag("by_plates", default=False),
         ),
         settle=row.quantity("settle", "time"),
         hold=row.quantity("hold", "time"),

@@ -34,7 +34,8 @@ class Log:
 
 
 def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]:
-    """The entries of a body that starts on `first_line` of the file; a heading without a date is a warning."""
+    """The entries of a body that starts on `first_line` of the file; a heading without a date is a warning,
+    and so is a second block of front matter."""
     problems: list[Problem] = []
     entries: list[Entry] = []
     introduction: list[str] = []
@@ -42,6 +43,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
     lines: list[str] = []
     taken: dict[str, int] = {}
     fence = ""
+    opened: int | None = first_line  # where front matter would begin: behind that of the spec, or at a line '---'
 
     def close() -> None:
         if current is None:
@@ -63,6 +65,13 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
             fence = mark.group(1)
         elif mark and mark.group(1).startswith(fence) and not mark.group(2).strip():
             fence = ""
+        if opened is not None and not fence and line.startswith("format:"):
+            problems.append(
+                Problem(path, opened, 1, Severity.WARNING, "a second block of front matter begins here; it is read as log text",
+                        "keep one spec a file: move it to a file of its own, or delete it", "spec-second-block")
+            )  # fmt: skip
+        if line.strip():
+            opened = number if line.rstrip() == "---" else None
         heading = None if fence else _HEADING.match(line)
         if heading is None:
             lines.append(line)

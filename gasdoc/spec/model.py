@@ -158,7 +158,9 @@ class Regulator(Block):
 
     id: Id | None = Field(None, description="A name that is unique in the spec.")
     stages: Annotated[int, count(1, 2)] = Field(1, description="1, or 2 for two stages in one body.")
-    capacity: Power | None = Field(None, description="Rated capacity at its lowest inlet pressure.")
+    capacity: InputRate | None = Field(
+        None, description="Rated capacity at its lowest inlet pressure: power, or mass of gas per hour."
+    )
     inlet: Pressure | None = Field(None, description="Lowest inlet pressure at which the capacity is rated.")
     outlet: Pressure = Field(description="Outlet pressure it is set to, gauge.")
     tolerance: Tolerance | None = Field(None, description="How far the outlet may be off its setting, either way.")

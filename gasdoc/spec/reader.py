@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import types
 import typing
 from collections.abc import Sequence
@@ -206,8 +207,12 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
     misspelt = {
         (*d["loc"][:-1], nearest(str(d["loc"][-1]), _keys(d["loc"][:-1]))) for d in details if d["type"] == "extra_forbidden"
     }
+    commas = _commas([d["loc"] for d in details if d["type"] == "extra_forbidden"], document.data)
+    halves = set(commas.values())
     for detail in details:
         at: Path = detail["loc"]
+        if at in halves and detail["type"] == "gasdoc":
+            continue  # the half before a decimal comma; the half after it says so
         if detail["type"] == "missing" and at in misspelt:
             continue  # one problem for one cause: the misspelt key is reported already
         key = at[-1] if at else ""
@@ -223,6 +228,10 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
             near = nearest(str(key), known)
             message, code = f"unknown key '{key}'", "spec-unknown-key"
             hint = f"did you mean '{near}'?" if near else "the keys here are: " + ", ".join(known)
+            if at in commas:
+                before = _at(document.data, commas[at])
+                message, code = f"the comma in '{before},{key}' ends the value of '{commas[at][-1]}'", "spec-quantity"
+                hint = f"write the decimal with a point, as in '{before}.{key}'"
         elif detail["type"] == "missing":
             line, column = document.place(at[:-1])
             message, code = f"'{key}' is missing{_inside(at[:-1])}", "spec-missing-key"
@@ -233,6 +242,30 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
             code = "spec-structure"
         problems.append(Problem(document.path, line, column, Severity.ERROR, message, hint, code))
     return problems
+
+
+def _commas(unknown: Sequence[Path], data: Any) -> dict[Path, Path]:
+    """The unknown keys that are what follows a decimal comma in `{length: 2,5 m}`, each with the key before it."""
+    found: dict[Path, Path] = {}
+    for at in unknown:
+        block = _at(data, at[:-1])
+        keys = list(block) if isinstance(block, dict) else []
+        where = keys.index(at[-1]) if at[-1] in keys else 0
+        if where and re.match(r"\d+\s*[^\d\s]", str(at[-1])) and re.fullmatch(r"[-+]?\d+", str(block[keys[where - 1]])):
+            found[at] = (*at[:-1], keys[where - 1])
+    return found
+
+
+def _at(data: Any, at: Path) -> Any:
+    """What stands at a place of the front matter, None where nothing does."""
+    for part in at:
+        if isinstance(data, dict):
+            data = data.get(part)
+        elif isinstance(data, list) and isinstance(part, int) and part < len(data):
+            data = data[part]
+        else:
+            return None
+    return data
 
 
 def _filled(at: Path, hint: str) -> str:

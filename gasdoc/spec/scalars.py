@@ -202,6 +202,11 @@ def count(least: int, most: int) -> _Count:
     return _Count({"type": ["integer", "string"], "minimum": least, "maximum": most}, least, most)
 
 
+_MEANT = {"outside": "outdoors", "indoors": "inside", "lpg": "propane", "lp": "propane", "hob": "cooker", "stove": "cooker",
+          "range": "cooker", "fridge": "refrigerator", "tank": "container", "hut": "cabin", "house": "cabin"}  # fmt: skip
+"""Words people write for words of a closed list, where the nearest by spelling would be another one."""
+
+
 @dataclass(frozen=True)
 class Choice(_Plain):
     """One of a closed list of words."""
@@ -212,7 +217,8 @@ class Choice(_Plain):
         text = _text(value, "a word", "write one of: " + ", ".join(self.words))
         word = text.lower()
         if word not in self.words:
-            near = nearest(word, list(self.words))
+            meant = _MEANT.get(word)
+            near = meant if meant in self.words else nearest(word, list(self.words))
             hint = f"did you mean '{near}'?" if near else "write one of: " + ", ".join(self.words)
             raise problem("spec-choice", f"'{text[:60]}' is not known here", hint)
         return word

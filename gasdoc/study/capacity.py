@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from gasdoc import units
@@ -55,7 +55,7 @@ class Answer:
     """The capacity to use, in W, and what it rests on.
 
     `row_length` in m is the table row read; `cell`, `equation` and `fit` in W are what table, code equation and fit
-    give there, where they exist.
+    give there, where they exist. `thin_air` is the share `value` was lowered to for altitude, None where it was not.
     """
 
     value: float
@@ -66,11 +66,13 @@ class Answer:
     equation: float | None = None
     fit: float | None = None
     fit_error: float | None = None
+    thin_air: float | None = None
 
     @property
     def words(self) -> str:
         """What the value rests on, in words."""
-        return BASIS_WORDS[self.basis]
+        lowered = f", lowered to {self.thin_air:.0%} for thin air" if self.thin_air is not None else ""
+        return BASIS_WORDS[self.basis] + lowered
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +86,28 @@ class Unserved:
 
 def look_up(size: Size, length: float, conditions: Conditions) -> Answer | Unserved:
     """What `size` carries over `length` (m), the path from the final regulator to the farthest outlet it serves."""
+    answer = _at_sea_level(size, length, conditions)
+    if isinstance(answer, Answer) and conditions.by_tables and conditions.inlet_gauge >= code.LOW_PRESSURE_LIMIT:
+        return _in_thin_air(answer, conditions)
+    return answer
+
+
+def _in_thin_air(answer: Answer, conditions: Conditions) -> Answer:
+    """The answer of a code table or equation for 1.5 psi and over, lowered for altitude.
+
+    They add 14.7 psi to a gauge pressure. In thinner air the same drop is less of a drop of squared absolute pressure,
+    and capacity goes with that to the power 0.541, as in equation 4-2.
+    """
+    inlet, outlet = conditions.inlet_gauge, conditions.inlet_gauge - conditions.drop
+    here = (inlet + conditions.absolute_air) ** 2 - (outlet + conditions.absolute_air) ** 2
+    there = (inlet + code.ATMOSPHERE) ** 2 - (outlet + code.ATMOSPHERE) ** 2
+    share = (here / there) ** 0.541
+    if share > 0.995:
+        return answer
+    return replace(answer, value=_rounded_down(answer.value * share), thin_air=share)
+
+
+def _at_sea_level(size: Size, length: float, conditions: Conditions) -> Answer | Unserved:
     if conditions.by_tables:
         for table in tables.tables_for(size.material, conditions.inlet_gauge, conditions.drop):
             return _from_table(table, size, length)
@@ -162,6 +186,8 @@ def ways_to_read(build: Build, node: Node, readings: Sequence[Size], region: Reg
         inlet_gauge=float(supply.inlet) if supply.inlet is not None else delivered,
         drop=supply.drop_allowance(delivered),
         by_tables=supply.method == "tables",
+        absolute_air=fluid.atmosphere_absolute(float(build.spec.altitude or 0.0)),
+        fuel=fluid.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane)))),
     )
     system: units.System = "us" if build.spec.units == "us" else "si"
     parts = []

@@ -379,8 +379,9 @@ def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Ite
             f"In air of {air}, at the build's own use, the pressure in the container falls below the {needed} the regulator "
             f"and its connector need, to {lowest}. Counted from noon: {words}.",
             f"Boiling cools the liquid, and cold liquid has little pressure; then flames sink or go out. {UNCERTAIN}",
-            "Fill or exchange it earlier, add a second container, use a kind with more skin, or burn less at a time; the "
-            "container page shows what each changes.",
+            "Fill or exchange it earlier, draw from "
+            + ("two containers at once" if held.number == 1 else "more of them at once")
+            + ", use a kind with more skin, or burn less at a time; the container page shows what each changes.",
             "computed: a heat balance held under the published figures",
         )  # fmt: skip
     if cold.narrow is not None and (full.enough or not failing):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -10,6 +11,7 @@ from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.tubing import Size
 from gasdoc.materials.cutting import CuttingPlan, NoPlan, Piece, Stock, cutting_plan
 from gasdoc.source import Citation
+from gasdoc.spec.model import Run
 from gasdoc.spec.prices import OnShelf
 from gasdoc.study.facts import system
 from gasdoc.study.findings import Finding, error, note, warning
@@ -21,12 +23,15 @@ from gasdoc.study.sizing import RunSize, ZoneSizing
 
 SHELF = "on the shelf"
 
+EXACT = 1e-6
+"""m: lengths closer than this are the same, written in two units."""
+
 
 @dataclass(frozen=True, slots=True)
 class Lengths:
     """One tubing with its cutting plan.
 
-    `key` is its part key. `pieces` are what has to be cut, allowances included (m); `net` is their sum without. `stock` is
+    `key` is its part key. `share` is added to a piece for waste, and `each` (m) for an end made again. `pieces` are what has to be cut, allowances included (m); `net` is their sum without. `stock` is
     what they may be cut from: lengths on the shelf first, then what the trade sells. `sources` say where lengths and
     allowances are from.
     """
@@ -35,6 +40,8 @@ class Lengths:
     name: str
     material: str
     coil: bool
+    share: float
+    each: float
     pieces: tuple[Piece, ...]
     net: float
     stock: tuple[Stock, ...]
@@ -46,6 +53,11 @@ class Lengths:
     def gross(self) -> float:
         """What has to be cut, allowances included, m."""
         return sum(piece.length for piece in self.pieces)
+
+    @property
+    def longest(self) -> float:
+        """The longest it comes in, m; 0 where no length is listed."""
+        return max((stock.length for stock in self.stock), default=0.0)
 
     def label(self, stock_id: str) -> str:
         """A stock length in words."""
@@ -91,7 +103,6 @@ def _lengths(
     share = catalog.allowance("rigid" if rigid else "coil")
     each = catalog.allowance("each-run")
     extra = 0.0 if rigid else each.length
-    pieces = tuple(Piece(name, length * (1 + share.share) + extra) for name, length in wanted)
     rows = [row for row in catalog.stock_rows(run.material, run.size.kind, run.size.id) if row.coil is not rigid]
     stock = [
         Stock(f"{SHELF} ({i + 1})", float(length), None, 1, bought=False)
@@ -101,12 +112,16 @@ def _lengths(
         for label, length in zip(row.labels, row.lengths, strict=True):
             price = prices.coil(key, label, length)
             stock.append(Stock(label, length, None if price is None else sum(price) / 2))
+    longest = max((piece.length for piece in stock), default=0.0)
+    pieces = tuple(Piece(name, _cut(length, share.share, extra, longest)) for name, length in wanted)
     words = f"{share.share * 100:.0f} % for waste" + ("" if rigid else " and a spare piece in each for an end made again")
     return Lengths(
         key=key,
         name=tubing_name(run),
         material=run.material,
         coil=not rigid,
+        share=share.share,
+        each=extra,
         pieces=pieces,
         net=sum(length for _, length in wanted),
         stock=tuple(stock),
@@ -114,6 +129,13 @@ def _lengths(
         allowance=words,
         sources=tuple(dict.fromkeys([*(row.source for row in rows), share.source, *([] if rigid else [each.source])])),
     )
+
+
+def _cut(length: float, share: float, each: float, longest: float) -> float:
+    """What to cut for a piece, m. The share for waste is what may go wrong; it does not make a piece too long that a
+    whole length would hold."""
+    least, wanted = length + each, length * (1 + share) + each
+    return min(wanted, longest) if least <= longest + EXACT else wanted
 
 
 def tubing_name(run: RunSize) -> str:
@@ -128,17 +150,8 @@ def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator
     for tubing in found:
         plan = tubing.plan
         if isinstance(plan, NoPlan) and plan.reason == "piece-too-long":
-            longest = max((stock.length for stock in tubing.stock), default=0.0)
-            for run in plan.pieces:
-                node = resolved.build.by_id[run.partition(":")[0]]
-                needed = next(piece.length for piece in tubing.pieces if piece.id == run)
-                yield (error if tubing.coil else warning)(
-                    "run-longer-than-stock", node.id, node.at,
-                    f"It needs {units.show(needed, 'run length', shown)} of {tubing.name} in one piece, and the longest sold is "
-                    f"{units.show(longest, 'run length', shown)}.",
-                    "A run has no joint inside it: one that is hidden leaks unseen.",
-                    "Split it into two runs where a joint can be seen and reached.", str(tubing.sources[0]),
-                )  # fmt: skip
+            for piece in plan.pieces:
+                yield _too_long(resolved, tubing, piece, shown)
         elif isinstance(plan, NoPlan):
             node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
             yield warning(
@@ -153,3 +166,38 @@ def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator
                 f"The cutting plan of {tubing.name} holds every run, but a better one may exist.",
                 "The search stopped at its count of steps.", "Look at what is left of each coil before you buy.",
             )  # fmt: skip
+
+
+def _too_long(resolved: Resolved, tubing: Lengths, piece: str, shown: units.System) -> Finding:
+    """What to say of a piece that no length holds: a coil must reach, pipe is joined at its elbows and couplings."""
+    node = resolved.build.by_id[piece.partition(":")[0]]
+    needed = next(p.length for p in tubing.pieces if p.id == piece)
+    net = (needed - tubing.each) / (1 + tubing.share)
+    longest = units.show(tubing.longest, "run length", shown)
+    source = str(tubing.sources[0])
+    if tubing.coil:
+        parts = math.ceil(net * (1 + tubing.share) / max(tubing.longest - tubing.each, tubing.each) - EXACT)
+        return error(
+            "run-longer-than-stock", node.id, node.at,
+            f"It needs {units.show(needed, 'run length', shown)} of {tubing.name} in one piece, and the longest sold is {longest}.",
+            "A run has no joint inside it: one that is hidden leaks unseen.",
+            f"Split it into {parts} runs. That makes {_joints(parts - 1)}: each must be where it can be seen and reached.", source,
+        )  # fmt: skip
+    bends = node.part.bends if isinstance(node.part, Run) else 0
+    parts = math.ceil(net / tubing.longest - EXACT)
+    said = f"It is {units.show(net, 'run length', shown)} of {tubing.name}, and the longest sold is {longest}"
+    if bends >= parts - 1:
+        return note(
+            "run-in-pieces", node.id, node.at, f"{said}: it is cut in pieces between its elbows.",
+            "How long each piece is does not stand in the spec, so that this tubing has no cutting plan.",
+            "Measure from elbow to elbow and cut by that; every elbow is a joint that has to stay accessible.", source,
+        )  # fmt: skip
+    return warning(
+        "run-longer-than-stock", node.id, node.at, f"{said}: it takes {parts} pieces or more.",
+        f"That makes {_joints(parts - 1)} or more inside it, elbows included; one that is hidden leaks unseen.",
+        "Plan where its couplings are, so that each can be seen and reached, or choose tubing from a coil.", source,
+    )  # fmt: skip
+
+
+def _joints(number: int) -> str:
+    return f"{number} joint{'s' if number != 1 else ''}"

@@ -14,7 +14,7 @@ from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.leaktest import bore_or_stand_in
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
-from gasdoc.study.zones import fuel, heating_value
+from gasdoc.study.zones import fuel, heating_value, regulator_capacity
 
 RATED_TEMPERATURE = 288.71
 """K, 60 degF: the state, at one atmosphere, in which a closing rate given as a volume is taken to be stated."""
@@ -63,7 +63,7 @@ def excess(resolved: Resolved, sized: tuple[ZoneSizing, ...], load: float) -> Ex
     for zone in sized:
         air = zone.conditions.absolute_air
         source = fluid.gas(gas, GAS_TEMPERATURE, float(zone.zone.regulator.outlet) + air)
-        rated = zone.zone.regulator.capacity
+        rated = regulator_capacity(zone.zone.regulator, heat)
         for i, run in enumerate(zone.runs):
             lines = [line(zone, segment) for segment in tree.path(zone.zone.tree, i)]
             flow = excess_flow.cut_flow(lines, source, air, regulator_capacity=rated / heat if rated is not None else None)

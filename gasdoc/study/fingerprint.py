@@ -15,7 +15,7 @@ from typing import Any
 from gasdoc.spec.model import Junction, Outlet, Regulator, Run
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
-from gasdoc.study.zones import heating_value, load
+from gasdoc.study.zones import heating_value, load, regulator_capacity
 
 VERSION = "gd1"
 
@@ -40,7 +40,7 @@ def canonical(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> str:
             material, kind = build.material(node)
             own += [material, kind, sizes[node.id], _si(node.part.length), node.part.bends]
         elif isinstance(node.part, Regulator):
-            own += _regulator(node.part)
+            own += _regulator(node.part, heat)
         elif isinstance(node.part, Junction):
             own += [node.part.kind or ("tee" if len(node.part.branches) == 2 else "manifold")]
         elif isinstance(node.part, Outlet):
@@ -50,15 +50,15 @@ def canonical(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> str:
         resolved.kind.id, c.number, c.manifold or "single", _si(c.water_capacity), c.orientation, c.service, c.place,
         _si(c.excess_flow),
     ]  # fmt: skip
-    return f"{_text(container)}\n{_text(_regulator(build.spec.regulator))}\n{','.join(sorted(behind[-1]))}"
+    return f"{_text(container)}\n{_text(_regulator(build.spec.regulator, heat))}\n{','.join(sorted(behind[-1]))}"
 
 
 def _text(values: list[Any]) -> str:
     return json.dumps(values, separators=(",", ":"), ensure_ascii=True)
 
 
-def _regulator(r: Regulator) -> list[Any]:
-    return [r.stages, _si(r.outlet), _si(r.capacity), _si(r.lock_up)]
+def _regulator(r: Regulator, heat: float) -> list[Any]:
+    return [r.stages, _si(r.outlet), _si(regulator_capacity(r, heat)), _si(r.lock_up)]
 
 
 def _outlet(outlet: Outlet, heat: float) -> list[Any]:

@@ -41,13 +41,15 @@ class Asked:
     """One test the region asks, or another source's row beside it, for one pressure zone.
 
     `zone` is the id of the regulator upstream, `working_gauge` its setting in Pa; `pressure` in Pa is the least the
-    row asks there, None where it gives only words. `full_scale` in Pa is the largest gauge the row admits.
+    row asks there and `highest` the greatest, None where it gives only words. `full_scale` in Pa is the largest gauge
+    the row admits.
     """
 
     test: LineTest
     zone: str
     working_gauge: float
     pressure: float | None
+    highest: float | None
     full_scale: float | None
 
 
@@ -100,21 +102,27 @@ class LeakTest:
 
 
 def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
-    """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances."""
+    """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances.
+
+    A row that names another zone is for that: "between" for those that feed a further regulator, "first" for the first.
+    """
+    outlets = {node.id: node.part for node in resolved.build.nodes if isinstance(node.part, Outlet)}
     delivering = [zone for zone in sized if zone.zone.delivers]
-    zones_of = {"piping": list(sized), "container-side": list(sized[:1])}
+    zones_of = {"piping": list(sized), "container-side": list(sized[:1]), "first": list(sized[:1]),
+                "between": [zone for zone in sized if zone.zone.regulators]}  # fmt: skip
     rows: dict[bool, list[Asked]] = {True: [], False: []}
     for test in resolved.region.tests:
-        for zone in zones_of.get(test.kind, delivering):
+        for zone in zones_of.get(test.zone or test.kind, delivering):
             working = float(zone.zone.regulator.outlet)
             if not test.pressure.applies(working):
                 continue
-            pressure = test.pressure.least(working)
+            pressure, highest = test.pressure.least(working), test.pressure.maximum
+            if test.pressure.by_plates:
+                pressure, highest = _plates(zone, outlets)
             factor = test.gauge.full_scale_factor
             rows[test.asked].append(
-                Asked(test, zone.zone.id, working, pressure, factor * pressure if factor and pressure else None)
+                Asked(test, zone.zone.id, working, pressure, highest, factor * pressure if factor and pressure else None)
             )
-    outlets = {node.id: node.part for node in resolved.build.nodes if isinstance(node.part, Outlet)}
     return LeakTest(
         asked=tuple(rows[True]),
         beside=tuple(rows[False]),
@@ -124,6 +132,15 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
         disconnect=tuple(outlet.appliance.name for outlet in outlets.values()),
         recorded=tuple(resolved.build.spec.tests),
     )
+
+
+def _plates(zone: ZoneSizing, outlets: dict[str, Outlet]) -> tuple[float | None, float | None]:
+    """The inlet pressures in Pa that satisfy every plate of the zone, least and greatest; None where a plate's is not stated."""
+    appliances = [outlets[identity].appliance for identity, _ in zone.zone.outlets]
+    least = [float(a.min_inlet) for a in appliances if a.min_inlet is not None]
+    most = [float(a.max_inlet) for a in appliances if a.max_inlet is not None]
+    every = len(appliances)
+    return max(least) if least and len(least) == every else None, min(most) if most and len(most) == every else None
 
 
 def _volume(zone: ZoneSizing, outlets: dict[str, Outlet]) -> Volume:

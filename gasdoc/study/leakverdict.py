@@ -198,7 +198,7 @@ def _as_asked(test: Test, rows: tuple[Asked, ...]) -> Iterator[str]:
             continue
         if step is not None and row.gauge.resolution is not None and step > row.gauge.resolution * (1 + 1e-9):
             found.add("gauge-coarser-than-asked")
-        highest = row.pressure.maximum
+        highest = asked.highest
         if highest is not None and start > highest * (1 + 1e-9) + (step or 0.0) / 2:
             found.add("pressure-too-high")
     yield from sorted(found)

@@ -13,15 +13,15 @@ from dataclasses import dataclass, replace
 
 from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
-from gasdoc.engineering import fittings, flow, network
+from gasdoc.engineering import fittings, flow, network, tree
 from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering.capacity import CapacityTable
 from gasdoc.spec.model import Junction, Regulator
-from gasdoc.study.capacity import GAS_TEMPERATURE
+from gasdoc.study.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.facts import Served
 from gasdoc.study.leaktest import bore_or_stand_in
 from gasdoc.study.resolve import Resolved
-from gasdoc.study.sizing import ZoneSizing
+from gasdoc.study.sizing import ZoneSizing, reach
 from gasdoc.study.zones import fuel, heating_value
 
 CONNECTOR_RATED_DROP = 0.5 * 249.08891
@@ -111,7 +111,7 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
     by_darcy = network.solve(zone, None, network.darcy)
     weak = network.pressures(_fed(zone, low), None, network.larger)
     idle = network.pressures(_fed(zone, high), (0.0,) * len(zone.tree), network.larger)
-    minima = _minima(sized, loads)
+    minima = _minima(sized, loads, _inlets(resolved, sized))
     own_load = _own_loads(sized, loads)
 
     outlets = []
@@ -133,6 +133,7 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
                 starved=segment in full.starved,
             )
         )
+    spare, longer = _by_the_method(sized)
     known = all(m is not None for i, m in enumerate(minima) if zone.tree.load[i] > 0)
     runs = tuple(
         RunPressure(
@@ -144,8 +145,8 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
             speed=full.speed[i],
             re=full.re[i],
             regime=full.regime[i],
-            more_load=_margin(network.load_margin(zone, minima, i, network.larger)) if known else None,
-            more_length=_margin(network.length_margin(zone, minima, i, network.larger)) if known else None,
+            more_load=_least(_margin(network.load_margin(zone, minima, i, network.larger)), spare[i]) if known else None,
+            more_length=_least(_margin(network.length_margin(zone, minima, i, network.larger)), longer[i]) if known else None,
         )
         for i in range(len(zone.tree))
     )
@@ -236,7 +237,9 @@ def _fed(zone: network.Zone, source_gauge: float) -> network.Zone:
     return replace(zone, source_gauge=source_gauge, gas=gas)
 
 
-def _minima(sized: ZoneSizing, loads: dict[str, Served]) -> list[float | None]:
+def _minima(
+    sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float | None]
+) -> list[float | None]:
     """Per segment the pressure its outlets must have before their connectors: the plates', else what the allowance
     leaves; None where nothing stands."""
     minima: list[float | None] = [None] * len(sized.runs)
@@ -248,11 +251,21 @@ def _minima(sized: ZoneSizing, loads: dict[str, Served]) -> list[float | None]:
         need = (float(asked) if asked is not None else left) + (connector_drop(loads[outlet]) or 0.0)
         before = minima[segment]
         minima[segment] = need if before is None else max(before, need)
-    for _, segment in sized.zone.regulators:
+    for regulator, segment in sized.zone.regulators:
         if segment >= 0:
             before = minima[segment]
-            minima[segment] = left if before is None else max(before, left)
+            need = inlets.get(regulator) or left
+            minima[segment] = need if before is None else max(before, need)
     return minima
+
+
+def _inlets(resolved: Resolved, sized: ZoneSizing) -> dict[str, float | None]:
+    """The lowest inlet pressure of each regulator the zone feeds, Pa gauge, None where it is not stated."""
+    parts = {name: resolved.build.by_id[name].part for name, _ in sized.zone.regulators}
+    return {
+        name: float(part.inlet) if isinstance(part, Regulator) and part.inlet is not None else None
+        for name, part in parts.items()
+    }
 
 
 def _own_loads(sized: ZoneSizing, loads: dict[str, Served]) -> Callable[..., tuple[float, ...]]:
@@ -314,6 +327,27 @@ def connector_drop(served: Served) -> float | None:
     if connector is None or connector.capacity is None:
         return None
     return fittings.connector_drop(served.load, float(connector.capacity), CONNECTOR_RATED_DROP)
+
+
+def _by_the_method(sized: ZoneSizing) -> tuple[list[float], list[float]]:
+    """How much more load (W) and length (m) each run could take before the longest-length method calls a run short.
+
+    More load at a run's end is carried by every run on the way to it. More length counts from where the path through
+    the run becomes the longest; then every run is sized by it.
+    """
+    own = [
+        max(0.0, run.longest.capacity.value - run.load) if isinstance(run.longest.capacity, Answer) else 0.0
+        for run in sized.runs
+    ]
+    far = tree.farthest_behind(sized.zone.tree)
+    reaches = [(reach(run, sized.conditions), run.longest.length + run.longest.extra) for run in sized.runs]
+    room = min((r - now if r is not None else 0.0 for r, now in reaches), default=0.0)
+    spare = [min(own[s] for s in tree.path(sized.zone.tree, i)) for i in range(len(own))]
+    return spare, [sized.longest - far[i] + room for i in range(len(own))]
+
+
+def _least(margin: float | None, by_method: float) -> float | None:
+    return None if margin is None else min(margin, by_method)
 
 
 def _margin(margin: network.Margin) -> float | None:

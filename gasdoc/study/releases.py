@@ -17,7 +17,7 @@ from gasdoc.study.leakplan import atmosphere
 from gasdoc.study.leaktest import CONNECTOR_BORE, highest_in_use
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
-from gasdoc.study.zones import fuel, heating_value
+from gasdoc.study.zones import fuel, heating_value, regulator_capacity
 
 HOLE = 0.001
 """m: the pinhole, one millimetre across (our choice)."""
@@ -73,12 +73,12 @@ def releases(resolved: Resolved, sized: tuple[ZoneSizing, ...], appliances: tupl
             holes.append(release.pinhole(HOLE, inside, air))
         if any(run.size is None for run in zone.runs):
             continue
-        rated = regulator.capacity / heat if regulator.capacity is not None else None
+        rated = regulator_capacity(regulator, heat)
         for identity, segment in zone.zone.outlets:
             lines = [line(zone, s) for s in tree.path(zone.zone.tree, segment)] if segment >= 0 else []
             served = by_id[identity]
             lines.append(_connector(served))
-            cut = excess_flow.cut_flow(lines, inside, air, regulator_capacity=rated)
+            cut = excess_flow.cut_flow(lines, inside, air, regulator_capacity=rated / heat if rated is not None else None)
             cuts.append((cut.mass, served.appliance.name))
     burners = [(release.open_burner(s.load, gas), s.appliance.name) for s in appliances]
     found = [leak("pinhole", "", max(holes))] if holes else []

@@ -8,6 +8,7 @@ from gasdoc.engineering import tree
 from gasdoc.study.capacity import Answer
 from gasdoc.study.pressures import ZonePressure
 from gasdoc.study.sizing import ZoneSizing
+from gasdoc.study.zones import regulator_capacity
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +44,13 @@ class Room:
         return tuple(part for part in self.parts if part.room is None)
 
 
-def room(sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...], container: float | None) -> Room:
+def room(
+    sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...], container: float | None, heat: float
+) -> Room:
     """The room in the zones that deliver to appliances; `container` in W is what the container could still give on the
-    coldest day at one fifth full, None where that is not known."""
-    regulators = [
-        (zone.zone.regulator.capacity - zone.zone.load) if zone.zone.regulator.capacity is not None else None
-        for zone in sized
-    ]
+    coldest day at one fifth full, None where that is not known; `heat` in J/kg is the gas's heating value."""
+    rated = [regulator_capacity(zone.zone.regulator, heat) for zone in sized]
+    regulators = [r - zone.zone.load if r is not None else None for r, zone in zip(rated, sized, strict=True)]
     regulator = None if None in regulators else max(0.0, min(r for r in regulators if r is not None))
     place, pipe = _pipe(sized, solved)
     return Room((

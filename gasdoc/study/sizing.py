@@ -171,7 +171,7 @@ def _size_run(
     size = given or needed["longest"]
 
     def result(method: str) -> Method:
-        judged = size or offered[-1]
+        judged = size or needed[method] or offered[-1]
         found, extra = answer(method, judged)
         return Method(method, methods[method][0], extra, needed[method], found, size is not None and carries(found))
 
@@ -232,8 +232,10 @@ def sizing_findings(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
         load = units.show(run.load, "load", system)
         path = units.show(run.longest.length + run.longest.extra, "run length", system)
         longest, branch = run.longest.capacity, run.branch.capacity
-        if isinstance(branch, Unserved) or (run.size is None and isinstance(longest, Unserved)):
-            yield _unserved(run, longest if isinstance(longest, Unserved) else branch, system)
+        if isinstance(branch, Unserved):
+            yield _unserved(run, branch, system)
+        elif run.size is None and isinstance(longest, Unserved):
+            yield _unserved(run, longest, system)
         elif run.size is None:
             yield error(
                 "run-too-large-a-load", run.id, run.at,
@@ -266,6 +268,25 @@ def sizing_findings(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
                 f"Ask which method applies; {needed.label} passes both." if needed else "Ask which method applies.",
                 str(branch.source),
             )  # fmt: skip
+
+
+def reach(run: RunSize, conditions: Conditions) -> float | None:
+    """The longest sizing length in m at which a run's size still carries its load; None where it does not even now.
+
+    Bisection over the look-up, a fixed number of steps, up to twenty times the present length.
+    """
+    now = run.longest.length + run.longest.extra
+    if run.size is None or not run.longest.enough:
+        return None
+    low, high = now, 20.0 * now
+    for _ in range(24):
+        middle = 0.5 * (low + high)
+        found = look_up(run.size, middle, conditions)
+        if isinstance(found, Answer) and run.load <= found.value * (1 + 1e-9):
+            low = middle
+        else:
+            high = middle
+    return low
 
 
 def _branch_size(run: RunSize) -> str:

@@ -34,7 +34,7 @@ from gasdoc.study.mount import Clearance, Mount, clearances, mount, mount_findin
 from gasdoc.study.own import NOTHING, Own
 from gasdoc.study.passages import Passages, passages
 from gasdoc.study.people import Asked, ask
-from gasdoc.study.pressures import ZonePressure, solve_zone
+from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone
 from gasdoc.study.pricing import price_list
 from gasdoc.study.reach import Connected, connect, reach_findings
 from gasdoc.study.releases import Releases, releases
@@ -45,11 +45,14 @@ from gasdoc.study.shopping import Shopping, key_problems, shopping
 from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
 from gasdoc.study.standing import Standing, standing, standing_findings
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
-from gasdoc.study.zones import Zone, zones
+from gasdoc.study.zones import Zone, heating_value, regulator_capacity, zones
 
 MIXED = 0.5
 """From this share of the other gas on, an appliance jetted for one of the two is jetted for another gas. Commercial
 grades hold some of the other; the plate and the supplier decide in between (our choice)."""
+
+SOME = 0.05
+"""From this share of the other gas on it is a mixture that was stated, not what a commercial grade holds (our choice)."""
 
 FAR_OFF = 4.0
 """How many times outside the usual range an input rate has to be to be asked about (our choice)."""
@@ -175,7 +178,7 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
         zones=sized,
         pressures=solved,
         excess_flow=valve,
-        room=room(sized, solved, cold.spare(held.per_day) if cold is not None else None),
+        room=room(sized, solved, cold.spare(held.per_day) if cold is not None else None, heating_value(build)),
         rules=found_rules,
         cautions=cautions(facts.conditions(resolved)),
         fittings=put_together,
@@ -218,6 +221,14 @@ def _jetting_findings(
                 "Jets for another gas give a wrong, sooty or lifting flame, and carbon monoxide.",
                 "Have it converted by a licensed person with its maker's kit, or use another appliance.",
             )  # fmt: skip
+        elif {"propane": gas.butane, "butane": gas.propane}.get(jetted.gas, 0.0) > SOME:
+            yield warning(
+                "jetted-for-one-gas", s.id, (*s.at, "appliance", "jetted_for", "gas"),
+                f"{s.appliance.name} is jetted for {jetted.gas} alone, and the gas here is {gas.propane * 100:.0f} % propane "
+                f"and {gas.butane * 100:.0f} % butane.",
+                "A mixture burns otherwise than the gas the jets were made for, and changes as the container empties.",
+                "Ask the supplier what is in the container, and the plate or the maker whether it may burn that.",
+            )  # fmt: skip
         if abs(jetted.pressure - delivered) > 0.1 * delivered:
             yield error(
                 "jetted-for-another-pressure", s.id, (*s.at, "appliance", "jetted_for", "pressure"),
@@ -227,7 +238,7 @@ def _jetting_findings(
                 "Choose regulator and appliances for one pressure, with a licensed fitter.",
             )  # fmt: skip
     for zone in found_zones:
-        rated = zone.regulator.capacity
+        rated = regulator_capacity(zone.regulator, heating_value(resolved.build))
         if rated is not None and zone.load > rated * (1 + 1e-9):
             yield error(
                 "regulator-too-small", zone.id, (*zone.at, "capacity"),
@@ -276,6 +287,15 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
             yield warning(
                 "flue-unknown", s.id, s.at, f"Where the flue gases of {s.appliance.name} go is not stated.",
                 "Ventilation and carbon monoxide depend on it.", "Add 'flue: room-sealed', 'open-flued' or 'flueless'.",
+            )  # fmt: skip
+        if connector_drop(s) is None:
+            rigid = s.outlet.connector is not None and s.outlet.connector.kind == "rigid"
+            yield note(
+                "connector-capacity-unknown", s.id, (*s.at, "connector") if s.outlet.connector else s.at,
+                f"What the connector of {s.appliance.name} takes of the pressure is not known.",
+                "Its pressures here are those before the connector.",
+                "A rigid tail has no rating: measure the pressure at the appliance with everything on." if rigid else
+                "Read the rated capacity off its tag or data sheet and add 'capacity:' under 'connector:'.",
             )  # fmt: skip
         if s.outlet.shut_off is False:
             yield error(

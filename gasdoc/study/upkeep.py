@@ -24,8 +24,8 @@ class Due:
 
     `part` names the part, None where the task is for the whole, `at` its place in the spec; `counted` is the date it
     counts from, `due` when it is due, both None where the spec gives no date (`missing` then says which) or the task
-    follows an event. `mark` is the end of life marked on the part itself; the earlier date is the one due. `others` are
-    rows of other sources for the same task, with longer intervals.
+    follows an event. `mark` is the end of life marked on the part itself: where there is one, it is the date due. `others`
+    are rows of other sources for the same task, with longer intervals or from memory.
     """
 
     task: Task
@@ -71,7 +71,9 @@ def upkeep(resolved: Resolved) -> tuple[Due, ...]:
             groups.setdefault(task.task_group, []).append(task)
     found: list[Due] = []
     for rows in groups.values():
-        timed = sorted((t for t in rows if t.interval is not None), key=lambda t: t.interval.days if t.interval else 0)
+        # A row from memory never decides beside one that was read.
+        timed = sorted((t for t in rows if t.interval is not None),
+                       key=lambda t: (t.citation.confirmed == "memory", t.interval.days if t.interval else 0))  # fmt: skip
         shown = timed[0] if timed else rows[0]
         others = tuple(t for t in rows if t is not shown)
         found += _dues(resolved, shown, others)
@@ -123,8 +125,8 @@ def _dues(resolved: Resolved, task: Task, others: tuple[Task, ...]) -> Iterator[
         dates = [date for date in (part.date, done) if date is not None]
         # What was done counts, unless the part is newer still.
         counted = max(dates, default=None)
-        due = after(counted, task.interval) if counted is not None else None
-        due = min((date for date in (due, part.end) if date is not None), default=None)
+        # The date its maker marked on a part stands over the usual life of such parts.
+        due = part.end or (after(counted, task.interval) if counted is not None else None)
         missing = MISSING[source] if due is None else None
         yield Due(task, part.name or None, part.at, counted, due, missing, part.end, others)
 
@@ -167,7 +169,10 @@ def upkeep_findings(resolved: Resolved, found: tuple[Due, ...], as_of: dt.date |
                 "What was done under that name moves no date on.", "Take the task's id from the upkeep page.",
             )  # fmt: skip
     for d in found:
-        if as_of is None or d.due is None or d.due >= as_of:
+        if as_of is None or d.due is None:
+            continue
+        if d.due >= as_of:
+            yield from _earlier(d, as_of)
             continue
         weekly = d.task.interval is not None and d.task.interval.unit in ("day", "week")
         since = "marked on it" if d.marked else f"{d.task.interval.text if d.task.interval else ''} from {d.counted}"
@@ -177,3 +182,18 @@ def upkeep_findings(resolved: Resolved, found: tuple[Due, ...], as_of: dt.date |
             "Nothing later is recorded.",
             f"Have it done by the {d.task.who} and record it under 'done:' as '{d.task.id}'.", str(d.task.citation),
         )  # fmt: skip
+
+
+def _earlier(d: Due, as_of: dt.date) -> Iterator[Finding]:
+    """Rows from memory whose earlier date is past, while the one that decides is not."""
+    for other in d.others:
+        if other.interval is None or d.counted is None or d.marked:
+            continue
+        date = after(d.counted, other.interval)
+        if date < as_of:
+            yield note(
+                "past-cautious-date", d.part or "build", d.at,
+                f"Due {d.due.isoformat() if d.due else ''}; past {date.isoformat()}, {other.interval.text} from {d.counted}: {other.task}",
+                "That row is from memory and does not decide.",
+                f"Ask the {d.task.who} if in doubt.", str(other.citation),
+            )  # fmt: skip

@@ -52,6 +52,15 @@ def load(appliance: Appliance, heat: float) -> float:
     return rate * heat if rate.dimension == "mass flow" else float(rate)
 
 
+def regulator_capacity(regulator: Regulator, heat: float) -> float | None:
+    """A regulator's rated capacity in W, None where it is not stated; one in gas per hour is converted with the heating
+    value `heat` (J/kg)."""
+    rated = regulator.capacity
+    if rated is None:
+        return None
+    return rated * heat if rated.dimension == "mass flow" else float(rated)
+
+
 def zones(build: Build) -> tuple[Zone, ...]:
     """The zones of a build in flow order, the first one behind the regulator at the container."""
     heat = heating_value(build)

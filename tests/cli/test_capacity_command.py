@@ -59,7 +59,7 @@ def test_every_answer_says_what_the_path_is_and_at_which_pressure_and_drop(
     run: Run, arguments: tuple[str, ...]
 ) -> None:
     _, out, _ = run("capacity", *arguments)
-    assert "path from the final regulator to the farthest outlet: " in out
+    assert "path from the final regulator to the farthest outlet " in out
     given = dict(pairwise(arguments))
     assert given["--path-length"] in out
     pressure, drop = given.get("--pressure", "11 inH2O"), given.get("--drop", "0.5 inH2O")

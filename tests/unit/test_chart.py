@@ -9,7 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.report.chart import WIDTH, Axis, BarChart, LineChart, Series, bar_chart, line_chart, plain, round_ticks, timeline
+from gasdoc.report.chart import (
+    WIDTH,
+    Axis,
+    BarChart,
+    LineChart,
+    Series,
+    bar_chart,
+    line_chart,
+    plain,
+    round_ticks,
+    timeline,
+)
 from gasdoc.report.templates import environment
 
 FINITE = st.floats(-1e9, 1e9, allow_nan=False).map(lambda value: round(value, 6))

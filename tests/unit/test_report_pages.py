@@ -220,7 +220,8 @@ def test_markup_in_names_is_shown_and_never_run(hostile: Site) -> None:
     assert {page.uri for page in hostile.pages} >= {"index.md", "broken/index.md", *(f"hut/{s}.md" for s in SECTIONS)}
     for page in hostile.pages:
         assert "<script" not in page.html.lower(), page.uri
-        assert "&lt;script&gt;" in page.html, page.uri
+        # The measuring sheet is the only page that names no build.
+        assert "&lt;script&gt;" in page.html or page.uri == "measuring-sheet.md", page.uri
 
 
 def test_markup_in_names_is_shown_and_never_run_in_the_drawing(hostile: Site) -> None:
@@ -363,7 +364,7 @@ def test_a_strange_address_in_the_log_does_not_stop_the_site(tmp_path: Path, tar
 def test_two_builds_do_not_share_words(tmp_path: Path) -> None:
     made = pages(site(tmp_path, one=text(THREE | {"title": "First Hut"}), two=text(THREE | {"title": "Second Hut"})))
     for name, page in made.items():
-        if name != "index.md":
+        if "/" in name:  # the pages of a build; the others list all of them
             said = (
                 re.sub(r'<nav class="steps".*?</nav>', "", page.html, flags=re.DOTALL) + page.title
             )  # links to the other

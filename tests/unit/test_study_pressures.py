@@ -139,18 +139,26 @@ def test_a_corrugated_run_loaded_to_its_cell_loses_about_the_drop_of_the_table()
     assert along(made, "r").code_drop == along(made, "r").darcy_drop
 
 
-def test_what_a_run_could_still_take_makes_its_appliance_just_reach_its_minimum() -> None:
+def test_what_a_run_could_still_take_ends_where_its_size_falls_short_by_the_table() -> None:
+    # 3/8 in nominal type K: 64 thousand Btu/h at 20 ft, so 44 more; it carries 20 up to the last row, 50 ft, so 30 ft more.
     made = study_of(single("20 kBtu/h", **NO_CONNECTOR_LOSS))
+    run_of = along(made, "r")
+    assert run_of.more_load == pytest.approx(44 * 293.07107, rel=1e-6)
+    assert run_of.more_length == pytest.approx(30 * FOOT, rel=1e-4)  # the reach is found by bisection
+
+
+def test_what_a_run_could_still_take_ends_where_its_appliance_reaches_its_minimum() -> None:
+    def tight(load: str, length: str) -> Values:
+        return single(load, length, **NO_CONNECTOR_LOSS, min_inlet="10.9 inH2O")
+
+    made = study_of(tight("20 kBtu/h", "20 ft"))
     more_load, more_length = along(made, "r").more_load, along(made, "r").more_length
     assert more_load is not None and more_length is not None
-
-    def left(load_watts: float, length_m: float) -> float:
-        spec = single(f"{load_watts:.6f} W", f"{length_m:.6f} m", **NO_CONNECTOR_LOSS)
-        return inches(at(study_of(spec), "heater").full)
-
     load, length = 20 * 293.07107, 20 * FOOT
-    assert left(load + more_load, length) == pytest.approx(10.0, abs=0.01)
-    assert left(load, length + more_length) == pytest.approx(10.0, abs=0.01)
+    more = study_of(tight(f"{load + more_load:.6f} W", "20 ft"))
+    assert inches(at(more, "heater").full) == pytest.approx(10.9, abs=0.01)
+    longer = study_of(tight("20 kBtu/h", f"{length + more_length:.6f} m"))
+    assert inches(at(longer, "heater").full) == pytest.approx(10.9, abs=0.01)
 
 
 def test_gas_speed_is_volume_flow_over_bore() -> None:

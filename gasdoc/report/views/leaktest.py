@@ -254,6 +254,8 @@ def _flow(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
     )
     for a in rows:
         yield Markup("The row asks: {}.").format(a.test.pressure.text.rstrip("."))
+        if a.test.pressure.by_plates:
+            yield _by_plates(a, q)
     yield Markup("Shut all burners and read again: that is the lock-up pressure.")
     for zone, solved in zip(study.zones, study.pressures, strict=True):
         if zone.zone.delivers and solved is not None:
@@ -269,6 +271,12 @@ def _flow(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
                 q.pressure(solved.highest),
                 stated,
             )
+
+
+def _by_plates(a: Asked, q: Quantities) -> Markup:
+    least = Markup("at least {}").format(q.pressure(a.pressure)) if a.pressure is not None else Markup("the least is not stated for every appliance")
+    most = Markup("at most {}").format(q.pressure(a.highest)) if a.highest is not None else Markup("the greatest is not stated for every appliance")
+    return Markup("By the plates of the appliances behind {}: {}, {}.").format(a.zone, least, most)
 
 
 def _sweep(study: Study) -> list[str]:

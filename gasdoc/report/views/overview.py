@@ -64,6 +64,9 @@ def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     def listed(ids: list[str]) -> str:
         return ", ".join(dict.fromkeys(names[i] for i in ids))
 
+    bare = [o.id for o in outlets if o.connector_drop is None]
+    if bare:
+        rests = Markup("{}; without the connector's own drop, which is not known, at {}").format(rests, listed(bare))
     short = [o.id for o in outlets if o.starved or (o.minimum is not None and o.full < o.minimum - READABLE)]
     weak = [o.id for o in outlets if o.minimum is not None and o.lowest < o.minimum - READABLE]
     unknown = [o.id for o in outlets if o.minimum is None]

@@ -44,6 +44,7 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
         "working": [_working(study, zone, run) for run in zone.runs],
         "run_pressures": _run_pressures(solved, q), "outlet_pressures": _outlet_pressures(solved, names, q),
         "names": names,
+        "without_connector": [names[o.id] for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None],
     }  # fmt: skip
 
 
