@@ -6,7 +6,7 @@ import contextlib
 import marshal
 import os
 import sys
-from functools import lru_cache
+from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ import yaml
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-@lru_cache(maxsize=None)
+@cache
 def load(package: str, name: str) -> Any:
     """The YAML file `name` of `package`, such as load("gasdoc.regions", "us-cabin.yaml"). Treat it as read-only."""
     file = resources.files(package).joinpath(name)

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from gasdoc.engineering.fuel import (
@@ -407,7 +408,7 @@ def verdict(
     _plausible(readings, instruments, atmosphere_absolute)
     if len(readings) < 2:
         return Verdict("could-not-tell", ("too-few-readings",), (Help("read-twice"),), limit)
-    if any(later.time <= earlier.time for earlier, later in zip(readings, readings[1:], strict=False)):
+    if any(later.time <= earlier.time for earlier, later in pairwise(readings)):
         return Verdict("could-not-tell", ("times-out-of-order",), (Help("check-times"),), limit)
 
     first, last = readings[0], readings[-1]

@@ -306,7 +306,7 @@ def _first_fit(
     bins: list[list[int]] = []
     room: list[int] = []
     for k, size in enumerate(descending):
-        for b, left in enumerate(room):
+        for b, left in enumerate(room):  # noqa: B007  # b is used after the loop
             if size <= left:
                 break
         else:

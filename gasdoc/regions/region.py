@@ -126,7 +126,7 @@ TEST_ZONES = ("first", "between")
 CAUTION_GROUPS = ("before", "joints", "container", "testing", "living", "emergency")
 CAUTION_CONDITIONS = (
     "always", "vehicle", "trailer", "boat", "cabin", "sleeping", "cold", "altitude", "exchanged-cylinder",
-    "permanent-container", "inside-locker", "flueless", "csst", "copper", "steel", "pe", "butane",
+    "permanent-container", "inside-locker", "flueless", "csst", "csst-moving", "copper", "steel", "pe", "butane",
     "two-stage",
 )  # fmt: skip
 TASK_CONDITIONS = (
@@ -136,6 +136,8 @@ TASK_CONDITIONS = (
 """What a build has, for upkeep; the ids of regions may stand in the same list."""
 
 TASK_GROUPS = ("regular", "storage", "first-use", "after-damage")
+SHORT = 30
+"""Letters a task's short title may have; a part's name stands beside it in a chart."""
 COUNTED_FROM = ("fitted", "manufactured", "last-done", "tested", "requalified")
 
 PLACEHOLDERS: dict[str, str] = {
@@ -318,10 +320,11 @@ class LineTest:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A question for the authority, with `{placeholders}` out of PLACEHOLDERS."""
+    """A question for the authority, with `{placeholders}` out of PLACEHOLDERS, for builds with a condition in `when`."""
 
     id: str
     text: str
+    when: tuple[str, ...]
     citation: Citation
 
     def filled(self, facts: Mapping[str, str]) -> str:
@@ -386,12 +389,13 @@ class Task:
     """An upkeep task: by `interval`, counted from `counted_from`, or after an `event`, or both.
 
     Rows with one `task_group` are the same task by different sources: show all, use the shortest interval. `once`: done
-    once in a container's life.
+    once in a container's life. `short` is the task in a few words, at most SHORT letters.
     """
 
     id: str
     task_group: str
     group: str
+    short: str
     task: str
     interval: Interval | None
     event: str | None
@@ -621,7 +625,8 @@ def _line_test(row: _Row) -> LineTest:
 
 
 def _question(row: _Row) -> Question:
-    question = Question(row.text("id"), row.text("text"), row.citation())
+    when = row.choices("when", CAUTION_CONDITIONS) if "when" in row.row else ("always",)
+    question = Question(row.text("id"), row.text("text"), when, row.citation())
     for name in re.findall(r"\{(.*?)\}", question.text):
         row.among(name, "placeholder", PLACEHOLDERS)
     return question
@@ -759,6 +764,7 @@ def _task(row: _Row) -> Task:
         id=identity,
         task_group=row.optional("task_group") or identity,
         group=row.choice("group", TASK_GROUPS),
+        short=row.text("short"),
         task=row.text("task"),
         interval=_interval(row),
         event=row.optional("event"),
@@ -772,6 +778,8 @@ def _task(row: _Row) -> Task:
         row.among(task.counted_from, "from", COUNTED_FROM)
     if (task.interval is None) != (task.counted_from is None):
         raise row.wrong("an interval and the date it counts from belong together")
+    if len(task.short) > SHORT:
+        raise row.wrong(f"'short' has more than {SHORT} letters")
     if task.interval is None and task.event is None:
         raise row.wrong("a task needs an interval or an event")
     return task
@@ -804,9 +812,14 @@ def _questions() -> tuple[Question, ...]:
     return _file("questions.yaml", "questions", _question)
 
 
-def questions(of: Region) -> tuple[Question, ...]:
-    """The questions to put to the authority: those for everyone, then the region's own."""
-    return _questions() + of.questions
+def questions(of: Region, conditions: frozenset[str]) -> tuple[Question, ...]:
+    """The questions for a build that has `conditions`: the shared ones, then the region's own.
+
+    Raises ValueError for a condition that is not in CAUTION_CONDITIONS.
+    """
+    _known(conditions, CAUTION_CONDITIONS)
+    has = conditions | {"always"}
+    return tuple(q for q in _questions() + of.questions if not has.isdisjoint(q.when))
 
 
 def _leak_method(row: _Row) -> LeakMethod:

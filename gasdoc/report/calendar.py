@@ -47,7 +47,7 @@ def _event(study: Study, due: Due, date: dt.date) -> Event:
     event.add("uid", f"{hashlib.sha256(named.encode()).hexdigest()[:32]}@upkeep.gasdoc")
     event.add("dtstamp", dt.datetime.combine(stamp(spec), dt.time(), dt.UTC))
     event.add("dtstart", date)
-    event.add("summary", f"{spec.title}: {task.task}{about}")
+    event.add("summary", f"{spec.title}: {task.short}{about}")
     counted = (
         "the date marked on it"
         if due.marked
@@ -55,7 +55,7 @@ def _event(study: Study, due: Due, date: dt.date) -> Event:
     )
     event.add(
         "description",
-        f"By the {task.who}. {counted[:1].upper()}{counted[1:]}. Source: {task.citation}. Task id: {task.id}.",
+        f"{task.task} By the {task.who}. {counted[:1].upper()}{counted[1:]}. Source: {task.citation}. Task id: {task.id}.",
     )
     event.add("transp", "TRANSPARENT")
     if task.interval is not None and task.interval.unit in ("day", "week") and not due.marked:

@@ -75,7 +75,7 @@ def page(env: jinja2.Environment, link: Link) -> Page:
     html = env.get_template("pages/measuring-sheet.html").render(
         top=top, container=_below(found, "container"), mount=[e for e in found if "mount" in e.path],
         regulator=[e for e in found if e.path[:-1] == ("regulator",)],
-        runs=[e for e in _below(found, "supply", "run")],
+        runs=list(_below(found, "supply", "run")),
         outlet=[e for e in found if "outlet" in e.path[:-1] and "appliance" not in e.path], appliance=appliance,
         space=_below(found, "space"), alarms=_below(found, "space", "alarms"),
         home=link(PAGE, "index.md"),

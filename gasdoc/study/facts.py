@@ -79,7 +79,7 @@ def moves(build: Build) -> bool:
 
 
 def conditions(resolved: Resolved) -> frozenset[str]:
-    """The conditions of this build that cautions hang on."""
+    """The conditions of this build that cautions and questions hang on."""
     build, spec = resolved.build, resolved.build.spec
     found = set()
     where = setting(build)
@@ -108,6 +108,8 @@ def conditions(resolved: Resolved) -> frozenset[str]:
         found.add("two-stage")
     for material in materials(build):
         found.add({"copper-metric": "copper"}.get(material, material))
+    if "csst" in found and moves(build):
+        found.add("csst-moving")
     return frozenset(found)
 
 

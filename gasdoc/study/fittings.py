@@ -446,7 +446,7 @@ def _not_stated(about: About, spot: Spot, side: int) -> Finding:
     what = {"container": "The container's outlet connection", "appliance": f"The connection of {about.words}"}.get(
         spot.role, f"The {('inlet', 'outlet')[1 if side else 0]} thread of {about.words.split(',')[0]}"
     )
-    if spot.role == "regulator" and about.words.endswith("inlet") or "inlet " in about.words:
+    if (spot.role == "regulator" and about.words.endswith("inlet")) or "inlet " in about.words:
         what = f"The inlet thread of {about.words.split(',')[0]}"
     key = {"container": "connection", "appliance": "inlet_thread"}.get(
         spot.role, "inlet_thread" if what.startswith("The inlet") else "outlet_thread"

@@ -133,7 +133,7 @@ def mount(resolved: Resolved, held: Container) -> Mount | None:
         group = BoltGroup(_SURFACES[given.surface], positions, tension, spacer)
         asked = Requirement(multiple, safety_factor, citation.confirmed == "memory")
         middle = (sum(p[0] for p in positions) / len(positions), sum(p[1] for p in positions) / len(positions))
-        loads = mount_loads(group, mass, (*middle, height), {d: asked for d in _directions(rule)})
+        loads = mount_loads(group, mass, (*middle, height), dict.fromkeys(_directions(rule), asked))
         return Check(rule, asks, multiple, safety_factor, strength, citation, beside, loads)
 
     checks = []

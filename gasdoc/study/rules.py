@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from gasdoc import units
 from gasdoc.regions import MEASURES, Rule
+from gasdoc.source import Path
 from gasdoc.spec.model import Run
 from gasdoc.study.air import COOKING, HEATING, REMARKS, UNKNOWN, Air, air, applies, required
 from gasdoc.study.container import Container
-from gasdoc.study.facts import moves, served, system
+from gasdoc.study.facts import Served, moves, served, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.leakverdict import Judged, ended, started
 from gasdoc.study.mount import Mount
@@ -29,6 +30,10 @@ WORDS = {"sealed-compartment": "a compartment sealed from the inside", "as-marke
          "other": "another position than it is marked for"}  # fmt: skip
 """The rules' words as a reader's."""
 
+COUNTED = {"flame-failure": "without flame-failure shut-off", "room-sealed-heating": "not sealed from the room",
+           "sleeping-flueless": "without a flue", "csst-on-vehicle": "of corrugated tubing"}  # fmt: skip
+"""What the measures that count offenders count, as a reader is told it."""
+
 NOT_OF_THE_BUILD = frozenset({"container-fill", "support-spacing"})
 """Measures that no spec can state: they are looked at on site."""
 
@@ -38,7 +43,8 @@ class Ruling:
     """One rule and this build: `has` says in words what the build has, None where the spec does not tell.
 
     `needs` is the figure a method gives for this build, in words, with what to know about it; None without a method.
-    `holds` says of a row with a method, also of one shown beside, whether the two numbers compare that way.
+    `holds` says of a row with a method, also of one shown beside, whether the two numbers compare that way. `at` is the
+    place in the spec of what the rule is about.
     """
 
     rule: Rule
@@ -46,14 +52,20 @@ class Ruling:
     outcome: Outcome
     needs: str | None = None
     holds: bool | None = None
+    at: Path = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """What a build has of a measure, in SI or in the rules' words. `least`: it is not known, but no smaller than this."""
+    """What a build has of a measure, in SI or in the rules' words. `least`: it is not known, but no smaller than this.
+
+    `at` is its place in the spec; `names` are the things counted, of a measure that counts.
+    """
 
     known: float | str | None
     least: float | None = None
+    at: Path = ()
+    names: tuple[str, ...] = ()
 
 
 def rulings(
@@ -83,8 +95,12 @@ def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> 
 def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for this build."""
     found = {"fixed-tank", "fixed-tank-sideways"} if resolved.kind.stays == "permanent" else {"cylinder"}
+    if moves(resolved.build):
+        found.add("moves")
     for s in served(resolved.build):
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
+        if s.appliance.kind in HEATING:
+            found.add("heating")
         if s.outlet.connector is not None and s.outlet.connector.kind == "rigid":
             found.add("rigid")
     for run in (run for zone in sized for run in zone.runs):
@@ -111,12 +127,14 @@ def _ruling(resolved: Resolved, rule: Rule, values: dict[str, Value], found: Air
     key = rule.measure
     if key == "mount-load-multiple":
         return _mounts(rule, mount)
-    if rule.condition in ("cooking", "not-cooking") and key is not None:
-        key = f"{key}:{rule.condition}" if f"{key}:{rule.condition}" in values else key
     if key is None or key in NOT_OF_THE_BUILD:
         return Ruling(rule, None, "for a licensed person")
+    value = values.get(f"{key}:{rule.condition}", values[key])
+    return replace(_judged(resolved, rule, value, found), at=value.at)
+
+
+def _judged(resolved: Resolved, rule: Rule, value: Value, found: Air) -> Ruling:
     shown = system(resolved.build)
-    value = values[key]
     has = _has(rule, value, shown)
     if rule.method is not None:
         return _by_method(resolved, rule, value, has, found, shown)
@@ -184,9 +202,18 @@ def _holds(rule: Rule, limit: float | tuple[str, ...] | None, value: float | str
 
 
 def _has(rule: Rule, value: Value, shown: units.System) -> str | None:
+    if rule.measure in COUNTED:
+        return _counted(COUNTED[rule.measure], value)
     if value.known is not None:
         return _words(rule, value.known, shown)
     return None if value.least is None else f"at least {_words(rule, value.least, shown)}, the rest not stated"
+
+
+def _counted(what: str, value: Value) -> str | None:
+    if value.known is None and not value.least:
+        return None
+    rest = ", the rest not stated" if value.known is None else ""
+    return f"{len(value.names)} {what}: {', '.join(value.names)}{rest}" if value.names else f"none {what}"
 
 
 def _words(rule: Rule, value: float | str, shown: units.System) -> str:
@@ -214,46 +241,53 @@ def _measures(
     build, spec = resolved.build, resolved.build.spec
     kind = resolved.kind.water_capacity
     known = spec.container.water_capacity is not None or kind is None
+    corrugated = [run for run in resolved.offered if moves(build) and build.material(build.by_id[run])[0] == "csst"]
+    block = ("container",)
     found: dict[str, Value] = {
-        "sizing-drop": Value(worst_drop),
-        "container-count": Value(float(spec.container.number)),
-        "container-water-capacity": Value(held.water_capacity if known or kind is None else kind.high),
-        "container-place": Value(PLACES[spec.container.place] if spec.container.place is not None else None),
-        "container-service": Value(spec.container.service),
-        "orientation": Value(_orientation(resolved)),
+        "sizing-drop": Value(worst_drop, at=("supply",)),
+        "container-count": Value(float(spec.container.number), at=(*block, "number")),
+        "container-water-capacity": Value(
+            held.water_capacity if known or kind is None else kind.high, at=(*block, "water_capacity")
+        ),
+        "container-place": Value(
+            PLACES[spec.container.place] if spec.container.place is not None else None, at=(*block, "place")
+        ),
+        "container-service": Value(spec.container.service, at=(*block, "service")),
+        "orientation": Value(_orientation(resolved), at=(*block, "orientation")),
         "inside-pressure": _inside_pressure(resolved, zones),
         "csst-on-vehicle": Value(
-            float(sum(1 for run in resolved.offered if build.material(build.by_id[run])[0] == "csst"))
-            if moves(build)
-            else 0.0
+            float(len(corrugated)), at=build.by_id[corrugated[0]].at if corrugated else (), names=tuple(corrugated)
         ),
     }
     everything = served(build)
-    outlets = [s.outlet for s in everything]
-    found["connector-length"] = _largest([o.connector.length if o.connector is not None else None for o in outlets])
-    found["shutoff-distance"] = _largest([o.shut_off_distance for o in outlets])
-    for word, wanted in (("cooking", True), ("not-cooking", False)):
-        kept = [s.outlet for s in everything if (s.appliance.kind in COOKING) is wanted]
-        found[f"shutoff-distance:{word}"] = _largest([o.shut_off_distance for o in kept])
-        found[f"flame-failure:{word}"] = _count([o.appliance.flame_failure for o in kept])
-    appliances = [s.appliance for s in everything]
-    found["flame-failure"] = _count([a.flame_failure for a in appliances])
-    found["room-sealed-heating"] = _count([_is(a.flue, "room-sealed") for a in appliances if a.kind in HEATING])
+    cooking = [s for s in everything if s.appliance.kind in COOKING]
+    others = [s for s in everything if s.appliance.kind not in COOKING]
+    heating = [s for s in everything if s.appliance.kind in HEATING]
+    found["connector-length"] = _largest(
+        [(s.outlet.connector.length if s.outlet.connector is not None else None, s.at) for s in everything]
+    )
+    for word, kept in (("", everything), (":cooking", cooking), (":not-cooking", others)):
+        found[f"shutoff-distance{word}"] = _largest([(s.outlet.shut_off_distance, s.at) for s in kept])
+    for word, kept in (("", everything), (":heating", heating)):
+        found[f"flame-failure{word}"] = _count([(s, s.appliance.flame_failure) for s in kept])
+    found["room-sealed-heating"] = _count([(s, _is(s.appliance.flue, "room-sealed")) for s in heating])
     space = spec.space
-    found["room-volume"] = Value(_number(space.volume if space is not None else None))
+    room: Path = ("space",) if space is not None else ()
+    sleeping = space.sleeping_places if space is not None else None
+    for word, kept in (("", others), (":heating", heating)):
+        flued = _count([(s, _is_not(s.appliance.flue, "flueless")) for s in kept])
+        none = sleeping == 0 or flued.known == 0.0
+        found[f"sleeping-flueless{word}"] = Value(0.0, at=room) if none else flued if sleeping else Value(None, at=room)
+    found["room-volume"] = Value(_number(space.volume if space is not None else None), at=(*room, "volume"))
     high, low = (space.vent_high, space.vent_low) if space is not None else (None, None)
-    found["vent-area-high"], found["vent-area-low"] = Value(_number(high)), Value(_number(low))
-    found["vent-area-total"] = Value(None if high is None or low is None else high + low)
+    found["vent-area-high"] = Value(_number(high), at=(*room, "vent_high"))
+    found["vent-area-low"] = Value(_number(low), at=(*room, "vent_low"))
+    found["vent-area-total"] = Value(None if high is None or low is None else high + low, at=room)
     alarms = space.alarms if space is not None else None
     for word in ("gas", "co", "smoke"):
         found[f"{word}-alarm"] = Value(
-            None if alarms is None else float(sum(1 for alarm in alarms if alarm.kind == word))
+            None if alarms is None else float(sum(1 for alarm in alarms if alarm.kind == word)), at=(*room, "alarms")
         )
-    sleeping = space.sleeping_places if space is not None else None
-    flued = [_is_not(a.flue, "flueless") for a in appliances if a.kind not in COOKING]
-    found["sleeping-flueless"] = (
-        Value(0.0) if sleeping == 0 or all(flued) else _count(flued) if sleeping else Value(None)
-    )
     found |= _tests(judged)
     return found
 
@@ -262,10 +296,14 @@ def _tests(judged: tuple[Judged, ...]) -> dict[str, Value]:
     """Pressure and hold of the last piping test recorded, and the hold of the last leak check."""
     last = {j.test.kind: j for j in judged if j.current}
     piping, check = last.get("piping"), last.get("leak-check")
+
+    def at(j: Judged | None) -> Path:
+        return ("tests", j.index) if j is not None else ()
+
     return {
-        "test-pressure": Value(float(piping.test.readings[0].pressure) if piping else None),
-        "test-hold": Value((ended(piping.test) - started(piping.test)).total_seconds() if piping else None),
-        "check-hold": Value((ended(check.test) - started(check.test)).total_seconds() if check else None),
+        "test-pressure": Value(float(piping.test.readings[0].pressure) if piping else None, at=at(piping)),
+        "test-hold": Value((ended(piping.test) - started(piping.test)).total_seconds() if piping else None, at=at(piping)),
+        "check-hold": Value((ended(check.test) - started(check.test)).total_seconds() if check else None, at=at(check)),
     }
 
 
@@ -277,21 +315,23 @@ def _is_not(given: str | None, wanted: str) -> bool | None:
     return None if given is None else given != wanted
 
 
-def _count(good: list[bool | None]) -> Value:
+def _count(good: list[tuple[Served, bool | None]]) -> Value:
     """How many are not good; where some are not known, no fewer than those that are known not to be."""
-    bad = float(sum(1 for g in good if g is False))
-    return Value(None, bad) if None in good else Value(bad)
+    bad = [s for s, fine in good if fine is False]
+    number, names = float(len(bad)), tuple(s.appliance.name for s in bad)
+    at = (*bad[0].at, "appliance") if bad else ()
+    unknown = any(fine is None for _, fine in good)
+    return Value(None, number, at, names) if unknown else Value(number, None, at, names)
 
 
 def _number(value: float | None) -> float | None:
     return None if value is None else float(value)
 
 
-def _largest(values: list[units.Given | None]) -> Value:
+def _largest(values: list[tuple[units.Given | None, Path]]) -> Value:
     """The largest; where some are not known, it is no smaller than the largest that is."""
-    known = [float(v) for v in values if v is not None]
-    largest = max(known, default=None)
-    return Value(largest) if len(known) == len(values) else Value(None, largest)
+    largest, at = max(((float(v), at) for v, at in values if v is not None), key=lambda pair: pair[0], default=(None, ()))
+    return Value(None, largest, at) if any(v is None for v, _ in values) else Value(largest, None, at)
 
 
 def _orientation(resolved: Resolved) -> str | None:
@@ -311,10 +351,11 @@ def _inside_pressure(resolved: Resolved, zones: tuple[Zone, ...]) -> Value:
     for zone in zones:
         runs = [part for part in (resolved.build.by_id[run].part for run in zone.runs) if isinstance(part, Run)]
         if zone.delivers or any(not run.outside or run.through for run in runs):
-            inside.append(zone.regulator)
-    settings = [max(float(r.outlet), float(r.lock_up or 0.0)) for r in inside]
-    highest = max(settings, default=None)
-    return Value(highest) if all(r.lock_up is not None for r in inside) else Value(None, highest)
+            inside.append(zone)
+    settings = [(max(float(z.regulator.outlet), float(z.regulator.lock_up or 0.0)), z.at) for z in inside]
+    highest, at = max(settings, key=lambda pair: pair[0], default=(None, ()))
+    known = all(zone.regulator.lock_up is not None for zone in inside)
+    return Value(highest, None, at) if known else Value(None, highest, at)
 
 
 def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
@@ -333,7 +374,7 @@ def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
         if another is not None:
             remedy = f"Ask the authority about the other way, whose numbers this build has: {another}"
         yield (warning if memory or another is not None else error)(
-            f"rule-{rule.id}", "build", (),
+            f"rule-{rule.id}", "build", ruling.at,
             f"{rule.asks} This build has {ruling.has}.",
             f"Worked out for this build: {ruling.needs}." if ruling.needs else f"The limit is {rule.limit_text}.",
             remedy, str(rule.citation),

@@ -12,6 +12,9 @@ import pytest
 
 from gasdoc.cli import main
 
+DAY = ("--as-of", "2026-06-01")
+"""For `check`: a month after the hut was fitted, so that no test depends on the day it is run."""
+
 HUT = """---
 format: 1
 title: Test Hut

@@ -22,13 +22,13 @@ def line_of(text: str, what: str) -> int:
 
 
 def test_a_clean_spec_ends_with_0_and_gives_notes_at_most(folder: Path, run: Run) -> None:
-    code, out, err = run("check", write(folder, "hut", HUT))
+    code, out, err = run("check", *DAY, write(folder, "hut", HUT))
     assert code == 0 and all(": note: " in problem for problem in out.splitlines()) and err.startswith("1 spec: ")
 
 
 def test_a_valid_spec_with_an_error_of_its_numbers_ends_with_1(folder: Path, run: Run) -> None:
     path = write(folder, "hut", HUT.replace("input: 30 kBtu/h", "input: 140 kBtu/h"))  # the cell is 129
-    code, out, err = run("check", path)
+    code, out, err = run("check", *DAY, path)
     assert code == 1 and "[run-undersized]" in out and "[regulator-too-small]" in out and "error" in err
 
 
@@ -41,7 +41,7 @@ def test_input_that_cannot_be_taken_ends_with_2(folder: Path, run: Run) -> None:
         HUT.replace("type: dot-100lb", "type: dot-100-lb"),
         HUT.replace("format: 1", "format: 2"),
     ):
-        code, out, _ = run("check", write(folder, "hut", wrong))
+        code, out, _ = run("check", *DAY, write(folder, "hut", wrong))
         assert code == 2 and ": error: " in out, wrong[:200]
 
 
@@ -49,13 +49,13 @@ def test_2_outweighs_1_over_several_specs_and_a_good_one_does_not_help(folder: P
     good = write(folder, "a", HUT)
     weak = write(folder, "b", HUT.replace("30 kBtu/h", "140 kBtu/h"))
     bad = write(folder, "c", HUT.replace("format: 1\n", "format: 1\nformat: 1\n"))
-    assert run("check", good)[0] == 0 and run("check", good, weak)[0] == 1
-    assert run("check", bad, weak, good)[0] == 2 and run("check", weak, bad)[0] == 2
+    assert run("check", *DAY, good)[0] == 0 and run("check", *DAY, good, weak)[0] == 1
+    assert run("check", *DAY, bad, weak, good)[0] == 2 and run("check", *DAY, weak, bad)[0] == 2
 
 
 def test_an_unknown_key_gets_its_place_and_the_nearest_key(folder: Path, run: Run) -> None:
     text = HUT.replace("  orientation: upright", "  orientaton: upright")
-    code, out, _ = run("check", write(folder, "hut", text))
+    code, out, _ = run("check", *DAY, write(folder, "hut", text))
     (problem,) = out.splitlines()
     assert code == 2
     assert problem.startswith(
@@ -72,7 +72,7 @@ def test_all_problems_come_at_once_sorted_by_line_in_the_promised_form(folder: P
         .replace("length: 20 ft", "lenght: 20 ft")
         .replace("daily_use: 2 h", "daily_use: often")
     )
-    code, out, _ = run("check", write(folder, "hut", text))
+    code, out, _ = run("check", *DAY, write(folder, "hut", text))
     found = [LINE.match(problem) for problem in out.splitlines()]
     assert code == 2 and len(found) == 5 and all(found), out
     lines = [int(match["line"]) for match in found if match]
@@ -87,7 +87,7 @@ def test_findings_and_warnings_of_one_spec_are_sorted_by_line_too(folder: Path, 
         .replace("place: outdoors", "place: inside")
         .replace("stages: 2", "stages: 1")
     )
-    _, out, _ = run("check", write(folder, "hut", text))
+    _, out, _ = run("check", *DAY, write(folder, "hut", text))
     lines = [int(match["line"]) for match in map(LINE.match, out.splitlines()) if match]
     assert len(lines) == len(out.splitlines()) >= 4 and lines == sorted(lines)
 
@@ -96,7 +96,7 @@ def test_an_ambiguous_copper_size_prints_both_readings_and_their_capacities_and_
     folder: Path, run: Run
 ) -> None:
     text = HUT.replace("1/2 in nominal", "1/2 in")
-    code, out, _ = run("check", write(folder, "hut", text))
+    code, out, _ = run("check", *DAY, write(folder, "hut", text))
     (problem,) = out.splitlines()
     assert code == 2 and f":{line_of(text, '1/2 in,')}:" in problem
     # IFGC 2018 Table 402.4(30), 20 ft: 3/8 nominal (1/2 OD) 64, 1/2 nominal 129.
@@ -107,31 +107,31 @@ def test_an_ambiguous_copper_size_prints_both_readings_and_their_capacities_and_
 
 def test_a_trade_size_of_corrugated_tubing_is_a_warning_and_no_more(folder: Path, run: Run) -> None:
     text = HUT.replace("material: copper, type: K, size: 1/2 in nominal", "material: csst, size: 1/2 in")
-    code, out, _ = run("check", write(folder, "hut", text))
+    code, out, _ = run("check", *DAY, write(folder, "hut", text))
     assert code == 0 and ": warning: " in out and "EHD 18" in out and "smaller" in out
 
 
 # Defect: --strict looks at findings only, not at warnings about the input.
 def test_strict_counts_a_warning_about_the_input_too(folder: Path, run: Run) -> None:
     text = HUT.replace("material: copper, type: K, size: 1/2 in nominal", "material: csst, size: 1/2 in")
-    assert run("check", "--strict", write(folder, "hut", text))[0] != 0
+    assert run("check", *DAY, "--strict", write(folder, "hut", text))[0] != 0
 
 
 def test_strict_counts_warnings_of_the_numbers(folder: Path, run: Run) -> None:
     path = write(folder, "hut", HUT.replace("stages: 2", "stages: 1"))
-    assert run("check", path)[0] == 0 and run("check", "--strict", path)[0] == 1
+    assert run("check", *DAY, path)[0] == 0 and run("check", *DAY, "--strict", path)[0] == 1
 
 
 def test_without_a_name_it_takes_every_spec_of_the_folder_specs(folder: Path, run: Run) -> None:
     write(folder, "a", HUT)
     write(folder, "b", HUT)
     write(folder, "guide", "# A page that is no spec\n")
-    code, _, err = run("check")
+    code, _, err = run("check", *DAY)
     assert code == 0 and err.startswith("2 specs: ")
 
 
 def test_without_any_spec_it_says_how_to_start_one(folder: Path, run: Run) -> None:
-    code, out, err = run("check")
+    code, out, err = run("check", *DAY)
     assert code == 2 and out == "" and "gasdoc new" in err
 
 
@@ -141,7 +141,7 @@ def test_a_spec_outside_any_project_is_checked_by_its_path(
     away = tmp_path_factory.mktemp("elsewhere") / "odd name.md"
     away.write_text(HUT, encoding="utf-8")
     assert not (folder / "mkdocs.yml").exists()
-    assert run("check", away)[0] == 0
+    assert run("check", *DAY, away)[0] == 0
 
 
 @pytest.mark.parametrize(
@@ -158,16 +158,16 @@ def test_marks_and_line_ends_of_other_editors_change_nothing(
     folder: Path, run: Run, made: Callable[[str], bytes]
 ) -> None:
     plain, wrong = HUT, HUT.replace("orientation: upright", "orientaton: upright")
-    assert run("check", write(folder, "hut", made(plain)))[0] == 0
-    expected = run("check", write(folder, "hut", wrong))
-    assert run("check", write(folder, "hut", made(wrong))) == expected
+    assert run("check", *DAY, write(folder, "hut", made(plain)))[0] == 0
+    expected = run("check", *DAY, write(folder, "hut", wrong))
+    assert run("check", *DAY, write(folder, "hut", made(wrong))) == expected
 
 
 def test_as_json_the_same_problems_have_fields(folder: Path, run: Run) -> None:
     text = HUT.replace("altitude: 0 ft", "altitude: 0").replace("orientation: upright", "orientaton: upright")
     path = write(folder, "hut", text)
-    plain_code, plain, _ = run("check", path)
-    code, out, _ = run("check", path, "--format", "json")
+    plain_code, plain, _ = run("check", *DAY, path)
+    code, out, _ = run("check", *DAY, path, "--format", "json")
     made = json.loads(out)
     assert code == plain_code == 2 == made["exit_code"] and made["version"] == 1
     for problem, printed in zip(made["problems"], plain.splitlines(), strict=True):
@@ -175,7 +175,7 @@ def test_as_json_the_same_problems_have_fields(folder: Path, run: Run) -> None:
         assert printed.startswith(
             f"{problem['path']}:{problem['line']}:{problem['column']}: {problem['severity']}: {problem['message']}"
         )
-    clean = json.loads(run("check", write(folder, "hut", HUT), "--format", "json")[1])
+    clean = json.loads(run("check", *DAY, write(folder, "hut", HUT), "--format", "json")[1])
     assert clean["exit_code"] == 0 and {p["severity"] for p in clean["problems"]} <= {"note"}
 
 
@@ -230,7 +230,7 @@ def test_no_input_whatever_ends_in_a_traceback(folder: Path, command: Run) -> No
     paths = [write(folder, name.replace(" ", "-"), raw) for name, raw in GARBAGE.items()]
     directory = folder / "specs" / "directory.md"
     directory.mkdir()
-    code, out, err = command("check", *paths, directory, folder / "nowhere.md")
+    code, out, err = command("check", *DAY, *paths, directory, folder / "nowhere.md")
     assert "Traceback" not in err and "Traceback" not in out, err[-2000:]
     assert code == 2
     for problem in out.splitlines():
@@ -242,7 +242,7 @@ def test_no_input_whatever_ends_in_a_traceback(folder: Path, command: Run) -> No
 @pytest.mark.parametrize("name", GARBAGE)
 def test_each_input_gives_problems_or_a_study_and_never_an_exception(folder: Path, run: Run, name: str) -> None:
     path = write(folder, "x", GARBAGE[name])
-    code, out, _ = run("check", path)
+    code, out, _ = run("check", *DAY, path)
     assert code in (0, 1, 2) and (code == 0) == (": error: " not in out)
     assert run("study", path)[0] == code
 

@@ -42,15 +42,15 @@ def test_a_date_that_is_none_is_refused_with_what_would_be_right(folder: Path, r
 
 def test_it_prints_standing_and_fingerprint_of_every_spec_it_could_take(folder: Path, run: Run) -> None:
     path = write(folder, "hut", HUT)
-    _, _, err = run("check", path)
+    _, _, err = run("check", path, *DAY)
     assert re.search(r"hut\.md: fitted; fingerprint gd1-[0-9a-f]{12}$", err, re.MULTILINE)
-    _, out, _ = run("check", path, "--format", "json")
+    _, out, _ = run("check", path, *DAY, "--format", "json")
     (said,) = json.loads(out)["builds"]
     assert said["standing"] == "fitted" and said["fingerprint"] in err
 
 
 def test_a_spec_that_cannot_be_taken_has_no_fingerprint(folder: Path, run: Run) -> None:
-    _, _, err = run("check", write(folder, "hut", HUT.replace("20 ft", "20 psi")))
+    _, _, err = run("check", write(folder, "hut", HUT.replace("20 ft", "20 psi")), *DAY)
     assert "fingerprint" not in err
 
 

@@ -70,9 +70,9 @@ def test_the_examples_of_every_command_can_be_read_by_the_parser() -> None:
 
 
 def test_quiet_leaves_only_the_problems_and_verbose_shows_the_line(capsys: pytest.CaptureFixture[str]) -> None:
-    cli.main(["check", str(ROOT / HUT), "--quiet"])
+    cli.main(["check", *DAY, str(ROOT / HUT), "--quiet"])
     quiet = capsys.readouterr()
-    cli.main(["check", str(ROOT / HUT), "--verbose"])
+    cli.main(["check", *DAY, str(ROOT / HUT), "--verbose"])
     verbose = capsys.readouterr()
     assert quiet.err == "" and quiet.out.count("\n") >= 1
     first = quiet.out.splitlines()[0]
@@ -85,10 +85,10 @@ def test_quiet_leaves_only_the_problems_and_verbose_shows_the_line(capsys: pytes
 
 
 def test_colour_only_at_a_terminal_and_never_with_no_color() -> None:
-    assert "\x1b" not in gasdoc("check", HUT).stdout
-    assert "\x1b[1;33mwarning\x1b[0m" in at_a_terminal("check", HUT)
-    assert "\x1b" not in at_a_terminal("check", HUT, NO_COLOR="1")
-    assert "\x1b" not in at_a_terminal("check", HUT, TERM="dumb")
+    assert "\x1b" not in gasdoc("check", *DAY, HUT).stdout
+    assert "\x1b[1;33mwarning\x1b[0m" in at_a_terminal("check", *DAY, HUT)
+    assert "\x1b" not in at_a_terminal("check", *DAY, HUT, NO_COLOR="1")
+    assert "\x1b" not in at_a_terminal("check", *DAY, HUT, TERM="dumb")
 
 
 def test_progress_is_only_for_terminals(tmp_path: Path) -> None:

@@ -22,7 +22,7 @@ def test_a_new_spec_is_written_where_specs_lie_and_says_what_is_next(folder: Pat
 def test_a_new_spec_passes_but_for_what_only_the_builder_can_know(folder: Path, run: Run) -> None:
     for region in ("us-cabin", "boat-eu"):
         run("new", f"hut-{region}", "--region", region)
-        code, out, _ = run("check", folder / f"specs/hut-{region}.md")
+        code, out, _ = run("check", *DAY, folder / f"specs/hut-{region}.md")
         assert code == 2 and out
         for problem in out.splitlines():
             # Each names something that stands empty, and none a key or a form that is wrong.
@@ -111,7 +111,7 @@ def test_from_a_previous_build_keeps_comments_and_order_and_drops_what_was_true_
     for said in ("serial", "test", "sign-off", "log", "date of manufacture", "picture"):
         assert said in err, said
     assert text.index("region:") < text.index("container:") < text.index("regulator:") < text.index("supply:")
-    assert run("check", folder / "specs/next.md")[0] == 0
+    assert run("check", *DAY, folder / "specs/next.md")[0] == 0
 
 
 def test_the_previous_build_is_named_or_given_as_a_path(

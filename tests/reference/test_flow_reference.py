@@ -136,4 +136,4 @@ def test_ratio_of_specific_heats_is_that_of_the_equation_of_state() -> None:
 
     for t, share in ((288.15, 0.005), (250.0, 0.03), (310.0, 0.02)):
         cp, cv = (coolprop.PropsSI(x, "T|gas", t, "P", 1e5, "n-Propane") for x in ("C", "O"))
-        assert excess_flow.PROPANE_HEAT_RATIO == pytest.approx(cp / cv, rel=share)
+        assert pytest.approx(cp / cv, rel=share) == excess_flow.PROPANE_HEAT_RATIO

@@ -11,8 +11,8 @@ import pytest
 
 from gasdoc.catalog import containers
 from gasdoc.engineering import fuel as lpg
-from gasdoc.engineering.endurance import burning_time, largest_fill, number_by_rule
 from gasdoc.engineering.coldday import BUTANE_HEAT_CAPACITY, PROPANE_HEAT_CAPACITY
+from gasdoc.engineering.endurance import burning_time, largest_fill, number_by_rule
 from gasdoc.engineering.fuel import PROPANE
 from gasdoc.engineering.vaporisation import (
     CEILING_COEFFICIENT,
@@ -133,8 +133,8 @@ def test_the_ceiling_by_skin_against_the_table() -> None:
     errors = [abs(e) for row_errors in by_row.values() for e in row_errors]
     assert max(errors) < 0.26
     assert statistics.median(errors) < 0.055
-    assert CEILING_COEFFICIENT / U_US == pytest.approx(2.35, abs=0.005)
-    assert CEILING_FLOOR == pytest.approx(degf(-44), abs=0.005)
+    assert pytest.approx(2.35, abs=0.005) == CEILING_COEFFICIENT / U_US
+    assert pytest.approx(degf(-44), abs=0.005) == CEILING_FLOOR
 
 
 def test_neither_method_is_the_lower_everywhere() -> None:

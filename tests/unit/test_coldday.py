@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from gasdoc.engineering import fuel as lpg
 from gasdoc.engineering.coldday import (
     DAY,
-    Period,
     PROPANE_HEAT_CAPACITY,
     STEEL_HEAT_CAPACITY,
+    Period,
     Setup,
     in_parallel,
     largest_continuous_load,

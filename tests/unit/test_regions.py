@@ -281,7 +281,7 @@ def test_every_question_can_be_filled_from_the_closed_list(region_id: str) -> No
 
 def test_a_fact_with_braces_is_left_alone_and_a_missing_one_is_an_error() -> None:
     question = regions.questions(regions.region("uk"))[0]
-    facts = {name: "{title}" for name in regions.PLACEHOLDERS}
+    facts = dict.fromkeys(regions.PLACEHOLDERS, "{title}")
     assert "{title}" in question.filled(facts)
     with pytest.raises(KeyError):
         question.filled({})

@@ -17,8 +17,17 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from gasdoc.report import schematic
-from gasdoc.report.schematic import Drawing, Edge, Node, RendererMissing, RenderFailed
-from gasdoc.report.schematic import dot, finish, render, text_alternative
+from gasdoc.report.schematic import (
+    Drawing,
+    Edge,
+    Node,
+    RendererMissing,
+    RenderFailed,
+    dot,
+    finish,
+    render,
+    text_alternative,
+)
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -14,6 +14,7 @@ from gasdoc.study.facts import system
 from gasdoc.study.flow_findings import READABLE
 from gasdoc.study.people import container_text
 from gasdoc.study.plates import plates
+from gasdoc.study.upkeep import Due
 
 
 def view(study: Study) -> dict[str, Any]:
@@ -102,10 +103,10 @@ def _lasts_note(study: Study) -> str:
     return f"at the use a cold day is said to have{left_out}"
 
 
-def _next_steps(study: Study) -> list[str]:
+def _next_steps(study: Study) -> list[str | Markup]:
     """What the records say comes next; an order of work, not a permission."""
     spec = study.build.spec
-    steps = []
+    steps: list[str | Markup] = []
     if any(str(f.severity) == "error" for f in study.findings):
         steps.append("Go through the errors with a licensed fitter before anything is bought or fitted.")
     if spec.fitted is None:
@@ -118,8 +119,18 @@ def _next_steps(study: Study) -> list[str]:
         steps.append("Put the questions on the page 'Who decides' to the authority, and have the work signed off.")
     dated = [due for due in study.upkeep if due.due is not None]
     if dated:
-        steps.append(f"Next upkeep due: {dated[0].task.task.rstrip('.')} ({dated[0].due}).")
+        steps.append(_upkeep(dated[0]))
     return steps
+
+
+def _upkeep(due: Due) -> Markup:
+    """The earliest date of upkeep. Whether it has passed depends on a clock, which no page has."""
+    task = due.task
+    again = ", the date marked on it" if due.marked else f", then every {task.interval.text.removeprefix('1 ')}" if task.interval and not task.once else ""
+    about = f" ({due.part})" if due.part else ""
+    return Markup("Upkeep: first due {}{}: {}{}; whether it is done, <code>gasdoc check</code> knows.").format(
+        due.due, again, task.short[:1].lower() + task.short[1:], about
+    )
 
 
 def _appliances(study: Study) -> list[list[Any]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -67,9 +66,8 @@ def _new_years(first: dt.date, last: dt.date) -> list[dt.date]:
 
 
 def _words(due: Due) -> str:
-    """A task's first words, which say what it is, and the part it is for."""
-    words = re.split(r"[;:,.(]", due.task.task, maxsplit=1)[0].strip()
-    return f"{words} ({due.part.partition(',')[0]})" if due.part else words
+    """A task's short title, and the part it is for."""
+    return f"{due.task.short} ({due.part.partition(',')[0]})" if due.part else due.task.short
 
 
 def _label(due: Due) -> str:
