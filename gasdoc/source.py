@@ -50,8 +50,18 @@ class Citation:
     text: str
     confirmed: str = "once"
 
+    @property
+    def mark(self) -> str:
+        """How well it is confirmed, in words, without what the text says itself; empty where that is all."""
+        said = self.text.lower()
+        if self.confirmed == "practice" and "common practice" in said:
+            return "no source" if said.startswith("common practice") and "no source" not in said else ""
+        if self.confirmed == "memory" and "from memory" in said:
+            return "not confirmed"
+        return CONFIRMED[self.confirmed]
+
     def __str__(self) -> str:
-        return f"{self.text} ({CONFIRMED[self.confirmed]})"
+        return f"{self.text} ({self.mark})" if self.mark else self.text
 
 
 CONFIRMED = {

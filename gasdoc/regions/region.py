@@ -359,15 +359,23 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A usual caution. `short` is its one-line form for the top of every page, for the most important ones only."""
+    """A usual caution. `short` is its one-line form for the top of every page, for the most important ones only.
+
+    `text_us` is the text with its quantity in US units, None where it has none to turn.
+    """
 
     id: str
     group: str
     text: str
+    text_us: str | None
     why: str | None
     when: tuple[str, ...]
     short: str | None
     citation: Citation
+
+    def said(self, shown: units.System) -> str:
+        """The text in the units a build's pages show first."""
+        return self.text_us if self.text_us is not None and shown == "us" else self.text
 
 
 @dataclass(frozen=True, slots=True)
@@ -388,8 +396,8 @@ class Interval:
 class Task:
     """An upkeep task: by `interval`, counted from `counted_from`, or after an `event`, or both.
 
-    Rows with one `task_group` are the same task by different sources: show all, use the shortest interval. `once`: done
-    once in a container's life. `short` is the task in a few words, at most SHORT letters.
+    Rows with one `task_group` are the same task by different sources: show all, use the shortest that is not
+    from memory. `once`: done once in a container's life. `short` is the task in a few words, at most SHORT letters.
     """
 
     id: str
@@ -719,6 +727,7 @@ def _caution(row: _Row) -> Caution:
         id=row.text("id"),
         group=row.choice("group", CAUTION_GROUPS),
         text=row.text("text"),
+        text_us=row.optional("text_us"),
         why=row.optional("why"),
         when=row.choices("when", CAUTION_CONDITIONS),
         short=row.optional("short"),

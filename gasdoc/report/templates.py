@@ -7,7 +7,7 @@ from pathlib import Path
 import jinja2
 
 import gasdoc
-from gasdoc.source import CONFIRMED, Severity
+from gasdoc.source import Severity
 
 PACKAGE = Path(gasdoc.__file__).parent
 
@@ -43,6 +43,5 @@ def environment(project_templates: Path | None) -> jinja2.Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
-    env.globals["CONFIRMED"] = CONFIRMED
     env.globals["WARNING"] = Severity.WARNING
     return env

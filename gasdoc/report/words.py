@@ -68,6 +68,18 @@ class Quantities:
         between = gauge is not None and 5000.0 <= gauge < 50_000.0  # 90 mbar, not 0.09 bar
         return self(gauge, "test pressure" if between else pressure_kind(gauge))
 
+    def pressures(self, least: float, most: float | None) -> Markup:
+        """Between which gauge pressures, the unit once where it is the same: never the lower one alone."""
+        if most is None:
+            return Markup("{} or more").format(self.pressure(least))
+        if most <= least * (1 + 1e-9):
+            return self.pressure(most)
+        low, high = (" ".join(text.striptags().split()) for text in (self.pressure(least), self.pressure(most)))
+        number, _, unit = low.rpartition(" ")
+        if unit == high.rpartition(" ")[2]:
+            return Markup("{} to {}").format(number, self.pressure(most))
+        return Markup("{} to {}").format(self.pressure(least), self.pressure(most))
+
 
 def pressure_kind(gauge: float | None) -> str:
     """Pressures from half a psi up read better in psi or bar than in inches of water or millibar."""

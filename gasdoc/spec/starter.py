@@ -27,16 +27,30 @@ LOG_HINT = (
 
 _EXAMPLES: dict[str, dict[str, str]] = {
     "us": {
-        "altitude": "6,500 ft", "temperature": "-10 degF", "volume": "29 gal", "weight": "47.6 lb", "short": "12 in",
-        "run": "9 ft", "load": "30 kBtu/h", "pressure": "11 inH2O", "container_pressure": "10 psi",
-        "tolerance": "10 % or 1 inH2O", "room": "800 ft3", "floor": "110 ft2", "vent": "20 in2", "no_vent": "0 in2",
+        "altitude": "6,500 ft", "coldest": "-10 degF", "water_capacity": "28.5 gal", "water_weight": "238 lb",
+        "diameter": "15 in", "container_length": "48 in", "tare": "69 lb", "excess_flow": "200 kBtu/h",
+        "bolt_length": "2 in", "along": "[0 in, 14 in]", "spacer": "1/4 in", "height": "8 in", "fittings": "5 lb",
+        "ground_clearance": "12 in", "clearance": "36 in", "capacity": "150 kBtu/h", "inlet": "10 psi",
+        "outlet": "11 inH2O", "tolerance": "10 % or 1 inH2O", "lock_up": "13 inH2O", "length": "9 ft", "rise": "2 ft",
+        "shut_off_distance": "2 ft", "distance": "24 in", "connector_length": "24 in",
+        "connector_capacity": "60 kBtu/h", "input": "30 kBtu/h", "jetted_pressure": "11 inH2O",
+        "min_inlet": "10 inH2O", "max_inlet": "14 inH2O", "volume": "800 ft3", "floor_area": "110 ft2",
+        "lowest_void": "4 ft3", "vent_high": "20 in2", "vent_low": "20 in2", "no_vent": "0 in2",
+        "season_air": "50 degF", "per": "1 gal", "thermometer": "1 degF",
     },
     "si": {
-        "altitude": "2,000 m", "temperature": "-20 degC", "volume": "26.2 L", "weight": "26.2 kg", "short": "300 mm",
-        "run": "2.7 m", "load": "9 kW", "pressure": "30 mbar", "container_pressure": "0.5 bar",
-        "tolerance": "10 % or 5 mbar", "room": "22 m3", "floor": "10 m2", "vent": "130 cm2", "no_vent": "0 cm2",
+        "altitude": "2,000 m", "coldest": "-20 degC", "water_capacity": "108 L", "water_weight": "108 kg",
+        "diameter": "380 mm", "container_length": "1,220 mm", "tare": "31 kg", "excess_flow": "60 kW",
+        "bolt_length": "50 mm", "along": "[0 mm, 350 mm]", "spacer": "6 mm", "height": "200 mm", "fittings": "2.5 kg",
+        "ground_clearance": "300 mm", "clearance": "900 mm", "capacity": "45 kW", "inlet": "0.7 bar",
+        "outlet": "30 mbar", "tolerance": "10 % or 5 mbar", "lock_up": "35 mbar", "length": "2.7 m", "rise": "0.6 m",
+        "shut_off_distance": "0.6 m", "distance": "0.6 m", "connector_length": "0.6 m", "connector_capacity": "18 kW",
+        "input": "9 kW", "jetted_pressure": "30 mbar", "min_inlet": "25 mbar", "max_inlet": "35 mbar",
+        "volume": "22 m3", "floor_area": "10 m2", "lowest_void": "120 L", "vent_high": "130 cm2",
+        "vent_low": "130 cm2", "no_vent": "0 cm2", "season_air": "10 degC", "per": "11 kg", "thermometer": "0.5 K",
     },
 }  # fmt: skip
+"""An example for each key, such as may stand on one and the same build: people copy what they see."""
 
 _DROPPED_AT_TOP = {
     "started": "the day the work began",

@@ -134,12 +134,12 @@ def _alarm_findings(resolved: Resolved) -> Iterator[Finding]:
         )  # fmt: skip
         return
     for i, alarm in enumerate(alarms):
-        missing = [words for key, words in (("place", "its place"), ("manufactured", "its date of manufacture"))
+        missing = [words for key, words in (("place", "place"), ("manufactured", "date of manufacture"))
                    if getattr(alarm, key) is None and not (key == "manufactured" and alarm.replace_by)]  # fmt: skip
         if missing:
             yield note(
                 "alarm-incomplete", f"alarm-{i + 1}", ("space", "alarms", i),
-                f"Of the {ALARM_NAMES[alarm.kind]} {' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} not stated.",
+                f"The {ALARM_NAMES[alarm.kind]}'s {' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} not stated.",
                 "An alarm in the wrong place or past its life does not warn.",
                 f"It belongs {ALARM_PLACES[alarm.kind]}. The date is on its back.",
             )  # fmt: skip

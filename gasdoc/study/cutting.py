@@ -23,8 +23,8 @@ from gasdoc.study.sizing import RunSize, ZoneSizing
 
 SHELF = "on the shelf"
 
-EXACT = 1e-6
-"""m: lengths closer than this are the same, written in two units."""
+EXACT = 0.001
+"""m: lengths closer than this are the same; a cutting plan is made in whole millimetres."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,8 @@ def _cut(length: float, share: float, each: float, longest: float) -> float:
     """What to cut for a piece, m. The share for waste is what may go wrong; it does not make a piece too long that a
     whole length would hold."""
     least, wanted = length + each, length * (1 + share) + each
-    return min(wanted, longest) if least <= longest + EXACT else wanted
+    whole = math.floor(longest / EXACT + 1e-6) * EXACT
+    return min(wanted, whole) if least <= longest + EXACT else wanted
 
 
 def tubing_name(run: RunSize) -> str:

@@ -2,14 +2,21 @@
 
 At each step one place is opened and the upstream side capped with a fitting. What stays on the gauge then holds or
 falls, and that says on which side of the cap the leak is. A closed valve is no cap.
+
+Only what can be parted is undone: an end of tubing that a nut holds, what screws onto such an end, and the end of a
+line. A threaded pipe between two others turns in neither without turning the next joint, so nothing is cut there.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gasdoc.spec.model import Run
 from gasdoc.spec.reader import Build
 from gasdoc.study.joints import Joint
+
+NUTS = frozenset({"copper", "copper-metric", "csst"})
+"""Tubing whose ends are held by nuts (flare, compression, the maker's fittings); steel is screwed, polyethylene fused."""
 
 FEW = 3
 """So many joints are wetted one by one; halving further saves nothing."""
@@ -51,7 +58,7 @@ def halves(build: Build, zone: str, joints: tuple[Joint, ...], appliances: bool 
     own = tuple(j for j in joints if j.zone == zone and (j.needs is None or (appliances and j.needs == "appliance")))
     members = {j.element for j in own}
     at = {node.id: i for i, node in enumerate(build.nodes) if node.id in members}
-    beyond = {identity: frozenset(_behind(build, at, i)) for identity, i in at.items()}
+    beyond = {identity: frozenset(_behind(build, at, i)) for identity, i in at.items() if can_be_parted(build, i)}
     steps: list[Step] = []
     queue: list[tuple[tuple[Joint, ...], int, bool]] = []
     pending: dict[tuple[int, bool], Outcome] = {}
@@ -83,6 +90,21 @@ def halves(build: Build, zone: str, joints: tuple[Joint, ...], appliances: bool 
             Step(i, cut, build.by_id[cut].kind, suspects_count, kept_count, pending[i, True], pending[i, False])
         )
     return tuple(steps)
+
+
+def can_be_parted(build: Build, at: int) -> bool:
+    """Whether the upstream end of the element at this position comes off without turning another joint."""
+    node = build.nodes[at]
+
+    def nut(other: int) -> bool:
+        return other >= 0 and isinstance(build.nodes[other].part, Run) and build.material(build.nodes[other])[0] in NUTS
+
+    if node.kind == "run":
+        return nut(at) or nut(node.parent)
+    if node.kind == "junction":  # several lines hold it: only the nut upstream frees it
+        return nut(node.parent)
+    below = [i for i, other in enumerate(build.nodes) if other.parent == at]
+    return node.kind == "outlet" or nut(node.parent) or all(nut(i) or build.nodes[i].kind == "outlet" for i in below)
 
 
 def _behind(build: Build, at: dict[str, int], top: int) -> list[str]:

@@ -10,6 +10,7 @@ from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering import leaktest as physics
 from gasdoc.engineering.leaktest import Instruments, Medium, Reading
 from gasdoc.spec.reader import Build
+from gasdoc.study.facts import system
 from gasdoc.study.leaktest import Asked, LeakTest
 
 _LOOK = 3600.0
@@ -26,7 +27,7 @@ class Hold:
     gauge: str
     gauge_step: units.Given
     thermometer: str
-    thermometer_step: float
+    thermometer_step: units.Given
     barometer: float | None
     hold: float | None
 
@@ -49,19 +50,21 @@ class _Gauge:
 
 
 def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
-    """A plan for every asked test that is read on a gauge."""
+    """A plan for every asked test that is read on a gauge, with instruments as fine as the row asks."""
+    shown = system(build)
     found = []
     for asked in tests.asked:
         volume = next(v for v in tests.by_zone if v.zone == asked.zone)
-        size = volume.largest(asked.test.connected)
+        size = volume.largest(asked.connected)
         if asked.pressure is None or asked.test.hold is None or asked.test.kind == "container-side" or size <= 0.0:
             continue
         medium: Medium = "propane" if set(asked.test.medium) == {"LP gas"} else "air"
         holds = []
-        for gauge in _gauges():
-            if not gauge.least <= asked.pressure <= gauge.most:
+        finest = asked.test.gauge.resolution
+        for gauge in _gauges(shown):
+            if not gauge.least <= asked.pressure <= gauge.most or (finest is not None and gauge.step > finest * (1 + 1e-9)):
                 continue
-            for name, step, barometer in _thermometers():
+            for name, step, barometer in _thermometers(shown):
                 needed = hold_needed(size, medium, gauge.step, step, barometer, asked.pressure, volume.service_gauge,
                                      atmosphere(build))  # fmt: skip
                 longest = None if needed is None else max(needed, float(asked.test.hold))
@@ -96,19 +99,19 @@ def atmosphere(build: Build) -> float:
     return fluid.atmosphere_absolute(float(altitude)) if altitude is not None else fluid.STANDARD_ATMOSPHERE
 
 
-@lru_cache(maxsize=1)
-def _gauges() -> tuple[_Gauge, ...]:
+@lru_cache(maxsize=2)
+def _gauges(shown: units.System) -> tuple[_Gauge, ...]:
     return tuple(
-        _Gauge(row["name"], *(units.parse(row[key], "pressure") for key in ("from", "up_to", "step")))
+        _Gauge(row["name"], *(units.parse(row[key], "pressure") for key in ("from", "up_to")), units.parse(row["step"][shown], "pressure"))
         for row in data.load("gasdoc.catalog", "instruments.yaml")["gauges"]
     )
 
 
-@lru_cache(maxsize=1)
-def _thermometers() -> tuple[tuple[str, float, float | None], ...]:
+@lru_cache(maxsize=2)
+def _thermometers(shown: units.System) -> tuple[tuple[str, units.Given, float | None], ...]:
     loaded = data.load("gasdoc.catalog", "instruments.yaml")
     barometer = float(units.parse(loaded["barometer"], "pressure"))
     return tuple(
-        (row["name"], float(units.parse(row["step"], "temperature difference")), None if i == 0 else barometer)
+        (row["name"], units.parse(row["step"][shown], "temperature difference"), None if i == 0 else barometer)
         for i, row in enumerate(loaded["thermometers"])
     )

@@ -52,6 +52,11 @@ class Asked:
     highest: float | None
     full_scale: float | None
 
+    @property
+    def connected(self) -> bool:
+        """Whether appliances and their connectors may be under test in it, so that their volume counts."""
+        return self.test.kind != "piping" or self.test.connected
+
 
 @dataclass(frozen=True, slots=True)
 class Volume:
@@ -100,6 +105,11 @@ class LeakTest:
         """The largest plausible gas volume of all piping in m3, appliances off."""
         return sum(v.piping for v in self.by_zone)
 
+    @property
+    def volume_connected(self) -> float:
+        """The same with the appliances' connectors."""
+        return sum(v.connected for v in self.by_zone)
+
 
 def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
     """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances.
@@ -116,7 +126,8 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
             working = float(zone.zone.regulator.outlet)
             if not test.pressure.applies(working):
                 continue
-            pressure, highest = test.pressure.least(working), test.pressure.maximum
+            pressure = test.pressure.least(working)
+            highest: float | None = test.pressure.maximum
             if test.pressure.by_plates:
                 pressure, highest = _plates(zone, outlets)
             factor = test.gauge.full_scale_factor

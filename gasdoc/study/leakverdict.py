@@ -50,16 +50,16 @@ REASONS = {
     "temperature-explains-fall": "The gauge fell, and only the correction for temperature explains it. That is no pass.",
     "barometer-explains-fall": "The gauge fell, and only the correction for the barometer explains it. That is no pass.",
     "fall-within-uncertainty": "The gauge was seen to fall, though by no more than the instruments may be off.",
-    "pressure-too-low": "The test began below the pressure the row asks.",
-    "pressure-too-high": "The test began above the highest pressure the row names.",
-    "hold-too-short": "The hold was shorter than the row asks.",
+    "pressure-too-low": "The test began below the pressure the rule asks.",
+    "pressure-too-high": "The test began above the highest pressure the rule names.",
+    "hold-too-short": "The hold was shorter than the rule asks.",
     "leak-could-hide": "With these instruments and this hold a leak over the limit could have stayed unseen.",
     "medium-not-stated": "What the line was filled with is not recorded.",
-    "medium-not-asked": "The row names other gases than the one the line was filled with.",
-    "gauge-coarser-than-asked": "The gauge's smallest step is coarser than the row asks.",
+    "medium-not-asked": "The rule names other gases than the one the line was filled with.",
+    "gauge-coarser-than-asked": "The gauge's smallest step is coarser than the rule asks.",
     "fluid-not-used": "This test rests on leak fluid, and what it showed is not recorded.",
     "readings-implausible": "A pressure or a temperature in the readings cannot be.",
-    "no-row": "The region has no row for this kind of test here, so there is nothing to hold it to.",
+    "no-row": "The region has no rule for this kind of test here, so there is nothing to hold it to.",
 }
 """What each reason says, in words."""
 
@@ -85,6 +85,7 @@ class Judged:
     asked_pressure: float | None
     asked_hold: float | None
     volume: float
+    connected: bool
     fluid_visible: float | None
     current: bool
 
@@ -134,7 +135,7 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test, current:
     rows = tuple(a for a in tests.asked if a.test.kind == test.kind and a.zone in zones)
     rows = rows or tuple(a for a in tests.beside if a.test.kind == test.kind and a.zone in zones)[:1]
     volumes = [volume for volume in tests.by_zone if volume.zone in zones]
-    connected = test.kind != "piping" or any(a.test.connected for a in rows)
+    connected = test.kind != "piping" or any(a.connected for a in rows)
     volume = sum(v.largest(connected) for v in volumes)
     service = max(v.service_gauge for v in volumes)
     pressures = [a.pressure for a in rows if a.pressure is not None]
@@ -176,7 +177,7 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test, current:
     used = test.bubbles in ("none", "found") and test.kind not in ("container-side", "flow")
     return Judged(
         index=index, test=test, rows=rows, outcome=outcome, reasons=reasons, helps=helps, verdict=made,
-        instruments=instruments, asked_pressure=asked_pressure, asked_hold=asked_hold, volume=volume,
+        instruments=instruments, asked_pressure=asked_pressure, asked_hold=asked_hold, volume=volume, connected=connected,
         fluid_visible=fluid * factor if used and fluid is not None and factor is not None else None, current=current,
     )  # fmt: skip
 
@@ -285,7 +286,7 @@ def verdict_findings(judged: tuple[Judged, ...], system: units.System) -> Iterat
     for j in judged:
         if not j.current or j.outcome in ("pass", "shown"):
             continue
-        remedy = " ".join(help_text(h, system) for h in j.helps) or "Make the test again as its row asks."
+        remedy = " ".join(help_text(h, system) for h in j.helps) or "Make the test again as its rule asks."
         said = f"{test_name(j)}: {OUTCOME_WORDS[j.outcome].lower()}."
         make = warning if j.outcome == "could-not-tell" else error
         code = {"leak": "test-leak", "suspected-leak": "test-suspected-leak"}.get(j.outcome, "test-could-not-tell")

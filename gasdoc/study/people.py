@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gasdoc import units
-from gasdoc.regions import Question, questions
+from gasdoc.regions import questions
 from gasdoc.source import Citation
-from gasdoc.study.facts import served, setting, system
+from gasdoc.study.facts import conditions, served, setting, system
 from gasdoc.study.leaktest import LeakTest
 from gasdoc.study.resolve import Resolved
-from gasdoc.study.sizing import ZoneSizing
+from gasdoc.study.sizing import RunSize, ZoneSizing
 from gasdoc.study.upkeep import Due
+
+TASKS_NAMED = 4
+"""Tasks of the upkeep calendar a question names; the calendar itself has all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +31,7 @@ def ask(
 ) -> tuple[Asked, ...]:
     """The questions to put to the authority."""
     facts = _facts(resolved, sized, tests, due)
-    return tuple(Asked(q.id, _fill(q, facts), q.citation) for q in questions(resolved.region))
-
-
-def _fill(question: Question, facts: dict[str, str]) -> str:
-    return question.filled(facts)
+    return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(resolved.region, conditions(resolved)))
 
 
 def _facts(
@@ -53,8 +52,7 @@ def _facts(
         "ventilation_text": _ventilation(resolved, shown),
         "alarms_text": _alarms(resolved),
         "test_text": _tests(tests, shown),
-        "upkeep_text": "; ".join(f"{d.task.task} ({d.due.isoformat()})" for d in due if d.due is not None)
-        or "no dates recorded yet",
+        "upkeep_text": _upkeep(due),
     }
 
 
@@ -79,9 +77,33 @@ def tubing_text(sized: tuple[ZoneSizing, ...], shown: units.System) -> str:
     totals: dict[str, float] = {}
     for zone in sized:
         for run in zone.runs:
-            name = f"{run.material} {run.size.label}" if run.size else f"{run.material}, size not found"
+            name = _tubing(run)
             totals[name] = totals.get(name, 0.0) + float(run.run.length)
     return "; ".join(f"{units.show(length, 'run length', shown)} of {name}" for name, length in totals.items()) or "none"
+
+
+def _tubing(run: RunSize) -> str:
+    """A run's material and size as people say them: inch copper and steel without what a shop needs beside that."""
+    name = {"copper-metric": "copper", "csst": "corrugated tubing", "pe": "polyethylene pipe"}.get(run.material, run.material)
+    if run.size is None:
+        return f"{name}, size not found"
+    label = run.size.label
+    if run.material == "csst":
+        return f"{name} {label}"
+    if run.material == "copper":
+        _, outside, kind = label.split(", ")
+        return f"{outside} {name}, {kind}"
+    return f"{label.replace(' OD x ', ' x ').removesuffix(' wall')} {name}"
+
+
+def _upkeep(due: tuple[Due, ...]) -> str:
+    """The first dates of the upkeep calendar, each with its task in a few words; a task for several parts once."""
+    first: dict[str, str] = {}
+    for d in due:
+        if d.due is not None:
+            first.setdefault(d.task.short, d.due.isoformat())
+    named = [f"{short} ({date})" for short, date in first.items()][:TASKS_NAMED]
+    return "; ".join(named) + (" and more" if len(first) > len(named) else "") if named else "no dates recorded yet"
 
 
 def _ventilation(resolved: Resolved, shown: units.System) -> str:

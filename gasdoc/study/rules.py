@@ -31,7 +31,7 @@ WORDS = {"sealed-compartment": "a compartment sealed from the inside", "as-marke
 """The rules' words as a reader's."""
 
 COUNTED = {"flame-failure": "without flame-failure shut-off", "room-sealed-heating": "not sealed from the room",
-           "sleeping-flueless": "without a flue", "csst-on-vehicle": "of corrugated tubing"}  # fmt: skip
+           "sleeping-flueless": "without a flue where people sleep", "csst-on-vehicle": "of corrugated tubing"}  # fmt: skip
 """What the measures that count offenders count, as a reader is told it."""
 
 NOT_OF_THE_BUILD = frozenset({"container-fill", "support-spacing"})

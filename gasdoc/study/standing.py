@@ -67,9 +67,9 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], fingerpr
         word = "fitted" if not tested else "signed off" if spec.signed_off is not None and why is None else "tested"
     sign_off = None
     if spec.signed_off is not None:
-        role = f", {spec.signed_off.role}," if spec.signed_off.role else ""
+        role = _role(spec.signed_off.by, spec.signed_off.role)
         sign_off = f"recorded by the owner as signed by {spec.signed_off.by}{role} on {spec.signed_off.date.isoformat()}; not verified here"
-    detail = _detail(build, proofs, leaks, sign_off, why)
+    detail = _detail(build, word, proofs, leaks, sign_off, why)
     return Standing(word, detail, len(spec.tests), sign_off, fingerprint, proofs, why)
 
 
@@ -117,12 +117,26 @@ def _sign_off(build: Build, proofs: tuple[Proof, ...], fingerprint: str, tested:
     return None
 
 
-def _detail(build: Build, proofs: tuple[Proof, ...], leaks: bool, sign_off: str | None, why: str | None) -> str:
+def _role(by: str, role: str | None) -> str:
+    """The role set off by commas; nothing where a name that is itself a role ("County inspector") ends alike."""
+    if role is None or (" " in by and "." not in by and by.casefold().split()[-1] == role.casefold().split()[-1]):
+        return ""
+    return f", {role},"
+
+
+def _detail(
+    build: Build, word: Word, proofs: tuple[Proof, ...], leaks: bool, sign_off: str | None, why: str | None
+) -> str:
+    """What the standing rests on. It is read right after the word, so "fitted" is not said twice."""
     spec = build.spec
-    parts = ["no date fitted is recorded" if spec.fitted is None else f"fitted {spec.fitted.isoformat()}"]
+    parts = []
+    if spec.fitted is None:
+        parts.append("no date fitted is recorded")
+    elif word == "fitted":
+        parts.append(f"on {spec.fitted.isoformat()}")
     stands = sum(1 for proof in proofs if proof.why is None)
     if not proofs:
-        parts.append("no row here says which tests the region asks")
+        parts.append("no rule here says which tests the region asks")
     elif not spec.tests:
         parts.append("no test is recorded")
     else:
@@ -138,6 +152,8 @@ def _detail(build: Build, proofs: tuple[Proof, ...], leaks: bool, sign_off: str 
         parts.append("no sign-off is recorded")
     else:
         parts.append(sign_off + (f". It does not count here, because {why}" if why else ""))
+    if spec.fitted is not None and word != "fitted":
+        parts.insert(-1, f"fitted on {spec.fitted.isoformat()}")
     return "; ".join(parts)
 
 

@@ -39,7 +39,8 @@ def test_every_dated_task_is_an_all_day_event_on_its_date() -> None:
     assert [e.dtstart.value for e in read] == [due.due for due in dated]
     assert all(type(e.dtstart.value) is dt.date for e in read)
     for event, due in zip(read, dated, strict=True):
-        assert due.task.task in event.summary.value and "Test Hut" in event.summary.value
+        assert due.task.short in event.summary.value and due.task.task in event.description.value
+        assert "Test Hut" in event.summary.value
         assert due.task.who in event.description.value and due.task.id in event.description.value
         assert str(due.task.citation) in event.description.value
 
@@ -71,7 +72,7 @@ def test_an_event_keeps_its_id_when_its_date_moves_and_every_event_has_its_own()
 
 def test_weekly_tasks_repeat_and_others_do_not() -> None:
     for event in events(calendar([study_of(hut())], "x")):
-        weekly = "test button" in event.summary.value
+        weekly = "test button" in event.description.value
         assert hasattr(event, "rrule") == weekly
         assert not weekly or event.rrule.value == "FREQ=WEEKLY;INTERVAL=1"
 

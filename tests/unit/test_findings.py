@@ -190,6 +190,26 @@ def test_a_propane_appliance_on_butane_is_jetted_for_another_gas() -> None:
     assert one(study_of(spec), "jetted-for-another-gas", "heater").severity is Severity.ERROR
 
 
+@pytest.mark.parametrize(("propane", "butane", "count"), [("70 %", "30 %", 1), ("96 %", "4 %", 0), ("40 %", "60 %", 0)])
+def test_a_propane_appliance_on_a_stated_mixture_is_to_be_asked_about(propane: str, butane: str, count: int) -> None:
+    gas = {"propane": propane, "butane": butane}
+    said = found(study_of(hut(jetted_for={"gas": "propane", "pressure": "11 inH2O"}) | {"gas": gas}), "jetted-for-one-gas")
+    assert len(said) == count
+    if said:
+        assert said[0].severity is Severity.WARNING and "30 % butane" in said[0].message and "supplier" in said[0].remedy
+    both = hut(jetted_for={"gas": "propane-butane", "pressure": "11 inH2O"}) | {"gas": gas}
+    assert found(study_of(both), "jetted-for-one-gas") == []
+
+
+def test_a_connector_without_a_rating_is_noted_and_one_with_a_rating_is_not() -> None:
+    said = one(study_of(hut()), "connector-capacity-unknown", "heater")
+    assert said.severity is Severity.NOTE and "capacity:" in said.remedy
+    rated = hut(connector={"kind": "flexible", "length": "3 ft", "capacity": "60 kBtu/h"})
+    assert found(study_of(rated), "connector-capacity-unknown") == []
+    tail = one(study_of(hut(connector={"kind": "rigid", "length": "3 ft"})), "connector-capacity-unknown", "heater")
+    assert "measure" in tail.remedy
+
+
 def test_an_appliance_made_for_another_pressure_is_an_error_with_both_pressures() -> None:
     made = study_of(hut(jetted_for={"gas": "propane", "pressure": "50 mbar"}))
     said = one(made, "jetted-for-another-pressure", "heater")

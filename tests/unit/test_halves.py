@@ -103,3 +103,17 @@ def test_the_page_of_every_example_names_only_what_there_is() -> None:
     made = study_of(line(8))
     for step in halves(made.build, "reg", made.leak_test.joints):
         assert step.cut in made.build.by_id
+
+
+def test_steel_between_elbows_is_never_undone_at_one_end() -> None:
+    runs = [run("3 ft", "1/2", material="steel", id=f"r{i}", bends=2) for i in range(4)]
+    made, own, steps = steps_of(build(*runs, outlet("Heater", "20 kBtu/h", id="heater"), regulator={"id": "reg"}))
+    assert len(own) == 9
+    assert [step.cut for step in steps] == ["heater"]  # the end of the line alone comes off
+    assert len(steps[0].falls.joints) == 8 > FEW
+
+
+def test_tubing_with_nuts_is_undone_also_where_steel_feeds_it() -> None:
+    steel = [run("3 ft", "1/2", material="steel", id=f"s{i}") for i in range(2)]
+    _, _, steps = steps_of(build(*steel, run("3 ft", "1/2 in nominal", **COPPER, id="c"), outlet("Heater", "20 kBtu/h"), regulator={"id": "reg"}))
+    assert steps[0].cut == "c"

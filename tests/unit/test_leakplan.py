@@ -77,3 +77,21 @@ def test_every_region_gets_a_plan_for_what_it_asks_with_a_time(region: str) -> N
         if a.pressure is not None and a.test.hold is not None and a.test.kind != "container-side"
     ]
     assert [plan.asked for plan in made.plans] == timed and all(plan.holds for plan in made.plans)
+
+
+@pytest.mark.parametrize("region", ["us-vehicle", "us-trailer", "canada", "uk", "eu", "au-nz", "boat-us", "boat-eu", "us-cabin"])
+@pytest.mark.parametrize("units", ["us", "si"])
+def test_no_instrument_is_offered_that_is_coarser_than_the_row_asks_and_steps_are_round(region: str, units: str) -> None:
+    for plan in study_of(hut(region=region, setting="vehicle", units=units)).plans:
+        finest = plan.asked.test.gauge.resolution
+        assert plan.holds
+        for hold in plan.holds:
+            assert finest is None or hold.gauge_step <= finest * (1 + 1e-9), (plan.asked.test.id, hold.gauge)
+            assert hold.thermometer_step.text in (("1 degF", "0.1 degF") if units == "us" else ("0.5 K", "0.1 K"))
+
+
+def test_a_check_with_appliances_connected_is_planned_for_their_connectors_too() -> None:
+    made = study_of(hut())
+    piping, check = made.plans
+    assert piping.volume == pytest.approx(made.leak_test.volume_largest)
+    assert check.volume == pytest.approx(made.leak_test.volume_connected) and check.volume > piping.volume

@@ -90,3 +90,14 @@ def test_nothing_of_a_body_is_lost(text: str) -> None:
     log = log_of(f"before {text}\n## 2026-01-01: x\nin {text}\n")
     assert log.introduction.strip("\n") == f"before {text}"
     assert log.entries[-1].text == f"in {text}"
+
+
+@pytest.mark.parametrize(("body", "line"), [("Words.\n\n---\nformat: 1\ntitle: B\n---\n", 12), ("format: 1\n---\n", 10)])
+def test_a_second_front_matter_is_not_swallowed_in_silence(body: str, line: int) -> None:
+    (said,) = read_log(body, "f", 10)[1]
+    assert (said.code, said.line, str(said.severity)) == ("spec-second-block", line, "warning")
+
+
+@pytest.mark.parametrize("body", ["A rule:\n\n---\n\nWords.\n", "```\n---\nformat: 1\n```\n", "The key\nformat: 1 is old.\n"])
+def test_a_rule_or_an_example_in_the_log_is_not_a_second_front_matter(body: str) -> None:
+    assert read_log(body, "f", 10)[1] == []

@@ -50,4 +50,16 @@ def test_the_starters_own_keys_are_found_with_words(key: str) -> None:
 
 
 def test_examples_stand_in_both_unit_systems() -> None:
-    assert "12 in or 300 mm" in hints(starter("x", "", "us-cabin", "both"))["container.diameter"]
+    assert "15 in or 380 mm" in hints(starter("x", "", "us-cabin", "both"))["container.diameter"]
+
+
+def test_an_example_of_an_inlet_pressure_is_one_an_appliance_stands() -> None:
+    asked = hints(starter("x", "", "us-cabin", "both"))
+    appliance = "supply.junction.branches.outlet.appliance."
+    assert asked[appliance + "max_inlet"].startswith("14 inH2O or 35 mbar: ")
+    assert asked[appliance + "min_inlet"].startswith("10 inH2O or 25 mbar: ")
+
+
+def test_nobody_is_asked_to_try_a_burner_before_the_system_is_tested() -> None:
+    asked = hints(starter("x", "", "us-cabin", "both"))["supply.junction.branches.outlet.appliance.flame_failure"]
+    assert "from its papers; leave empty if not known" in asked and "try" not in asked

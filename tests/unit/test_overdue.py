@@ -68,3 +68,14 @@ def test_every_task_with_an_interval_has_a_date_or_says_which_one_is_missing() -
     for due in at(hut(), None).upkeep:
         if due.task.interval is not None:
             assert (due.due is None) == (due.missing is not None)
+
+
+def test_a_us_cylinder_is_overdue_after_twelve_years_and_only_noted_after_ten() -> None:
+    def said(as_of: dt.date) -> dict[str, Severity]:  # made on 2020-03-31
+        return {f.code: f.severity for f in at(hut(), as_of).findings if f.subject == "container" and f.at == ("container",)
+                and f.code in ("overdue", "past-cautious-date")}  # fmt: skip
+
+    assert said(D(2030, 3, 31)) == {}
+    assert said(D(2030, 4, 1)) == {"past-cautious-date": Severity.NOTE}
+    assert said(D(2032, 3, 31)) == {"past-cautious-date": Severity.NOTE}
+    assert said(D(2032, 4, 1)) == {"overdue": Severity.WARNING}

@@ -115,7 +115,9 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
                                    "'format: 1'; a newer one may read more [spec-format]"),
         ("format: 1\n", "", "2:1: error: the spec does not say its format; add 'format: 1' at the top [spec-format]"),
         # scalars
-        ("length: 12 ft", "length: 12", "21:27: error: '12' has no unit; add the unit, as in '12 ft' [spec-quantity]"),
+        ("length: 12 ft", "length: 12", "21:27: error: '12' has no unit; add the unit, such as ft, m, in or mm [spec-quantity]"),
+        ("length: 12 ft", "length: 2,5 m", "21:29: error: the comma in '2,5 m' ends the value of 'length'; write the "
+                                           "decimal with a point, as in '2.5 m' [spec-quantity]"),
         ("length: 12 ft", "length: 12 kg", "21:27: error: '12 kg' is a mass; this needs a length, such as '12 ft' "
                                            "[spec-quantity]"),
         ("length: 12 ft", "length: 0 ft", "21:27: error: '0 ft' is out of range; this must be more than zero "

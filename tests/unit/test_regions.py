@@ -272,7 +272,7 @@ def test_canadas_two_pressure_tests_divide_at_2_psi() -> None:
 @every_region
 def test_every_question_can_be_filled_from_the_closed_list(region_id: str) -> None:
     facts = {name: f"<{name}>" for name in regions.PLACEHOLDERS}
-    asked = regions.questions(regions.region(region_id))
+    asked = regions.questions(regions.region(region_id), frozenset(regions.CAUTION_CONDITIONS))
     assert len(asked) >= 13
     for question in asked:
         assert "{" not in question.filled(facts)
@@ -280,7 +280,7 @@ def test_every_question_can_be_filled_from_the_closed_list(region_id: str) -> No
 
 
 def test_a_fact_with_braces_is_left_alone_and_a_missing_one_is_an_error() -> None:
-    question = regions.questions(regions.region("uk"))[0]
+    question = regions.questions(regions.region("uk"), frozenset())[0]
     facts = dict.fromkeys(regions.PLACEHOLDERS, "{title}")
     assert "{title}" in question.filled(facts)
     with pytest.raises(KeyError):
@@ -290,9 +290,31 @@ def test_a_fact_with_braces_is_left_alone_and_a_missing_one_is_an_error() -> Non
 def test_the_questions_name_every_placeholder_and_the_file_explains_each() -> None:
     text = resources.files("gasdoc.regions").joinpath("questions.yaml").read_text(encoding="utf-8")
     header, _, body = text.partition("\nquestions:")
-    assert body.count("- id:") == 13
+    assert body.count("- id:") == 15
     for name in regions.PLACEHOLDERS:
         assert f"{{{name}}}" in header and f"{{{name}}}" in body
+
+
+@every_region
+def test_a_hut_is_not_asked_about_moving_nor_about_tubing_it_has_not(region_id: str) -> None:
+    def ids(*conditions: str) -> set[str]:
+        return {q.id for q in regions.questions(regions.region(region_id), frozenset(conditions))}
+
+    moving = {"parked", "tubing-moving", "travelling"}
+    assert not moving & ids("cabin") and all(moving <= ids(where) for where in ("vehicle", "trailer", "boat"))
+    assert "corrugated" in ids("cabin", "csst") and "corrugated" not in ids("cabin", "copper")
+    own = " ".join(q.text for q in regions.questions(regions.region(region_id), frozenset({"cabin"})))
+    assert not re.search(r"something that moves|travelling|parked|vehicle procedure", own)
+
+
+def test_a_hut_gets_no_caution_of_vehicles_or_boats() -> None:
+    standing = set(regions.CAUTION_CONDITIONS) - {"vehicle", "trailer", "boat", "csst-moving"}
+    texts = {c.id: f"{c.text} {c.why}" for c in regions.cautions(frozenset(standing))}
+    for name, text in texts.items():
+        assert not re.search(r"(?i)\bwheels?\b|\bawning\b|\bbilge|vehicle is level|\bboat\b|engine running|footwell", text), name
+    moving = " ".join(c.text for c in regions.cautions(frozenset({"trailer", "boat"})))
+    for word in ("wheels", "wheel spray", "vehicle or boat level", "awning", "bilge"):
+        assert word in moving
 
 
 def test_cautions_come_in_order_of_their_groups_with_the_emergency_steps_last_and_counted() -> None:
@@ -361,6 +383,16 @@ def test_every_task_says_when_it_is_due(region_id: str) -> None:
         assert (task.interval is None) == (task.counted_from is None)
         assert task.interval is None or task.interval.days > 0
     assert {t.group for t in tasks} == set(TASK_GROUPS)
+
+
+@every_region
+def test_every_task_has_a_short_title_and_no_figure_of_another_region(region_id: str) -> None:
+    tasks = regions.upkeep_tasks(frozenset({*regions.TASK_CONDITIONS, region_id}))
+    assert all(0 < len(t.short) <= 30 and not re.search(r"[;.:,]$", t.short) for t in tasks)
+    pressure = [t.task for t in tasks if t.task_group == "regulator-pressure"]
+    assert len(pressure) == 1 and sum(unit in pressure[0] for unit in ("inH2O", "mbar", "kPa")) == 1
+    lighter = {t.id for t in tasks if "lighter's gas" in t.task}
+    assert lighter == {"gas-alarm-test", "co-alarm-test"}
 
 
 def test_an_interval_counts_days_on_the_short_side() -> None:
@@ -465,9 +497,12 @@ def test_a_question_with_an_unknown_placeholder_is_refused(changed: dict[str, An
 
 
 def test_an_interval_must_be_a_count_of_calendar_units(monkeypatch: pytest.MonkeyPatch) -> None:
-    row = {"id": "a", "group": "regular", "task": "b", "interval": "yearly", "from": "tested", "applies": ["always"],
+    row = {"id": "a", "group": "regular", "short": "b", "task": "b", "interval": "yearly", "from": "tested", "applies": ["always"],
            "who": "owner", "citation": "c", "confirmed": "once"}  # fmt: skip
     monkeypatch.setattr(data, "load", lambda package, name: {"tasks": [row]})
     _tasks.cache_clear()
     with pytest.raises(regions.DataError, match="'interval' is 'yearly'; write it as in '6 months'"):
+        regions.upkeep_tasks(frozenset())
+    row |= {"interval": "1 year", "short": "Replace the hose that leads to the cooker"}
+    with pytest.raises(regions.DataError, match="'short' has more than 30 letters"):
         regions.upkeep_tasks(frozenset())

@@ -338,6 +338,16 @@ def test_the_sizing_page_shows_how_the_load_and_the_length_came_about(tmp_path: 
     assert "printed cell 104 kBtu/h" in said and "402.4(30)" in said
 
 
+def test_pages_say_for_which_appliances_the_connectors_own_drop_is_not_known(tmp_path: Path) -> None:
+    rated = {"kind": "flexible", "length": "3 ft", "capacity": "60 kBtu/h"}
+    spec = build(run("20 ft", "1/2 in nominal", **COPPER), tee(
+        [run("4 ft"), outlet("Heater", "20 kBtu/h")], [run("4 ft"), outlet("Oven", "20 kBtu/h", connector=rated)]
+    ))  # fmt: skip
+    made = pages(site(tmp_path, hut=text(spec)))
+    assert "Without the connector's own drop, which is not known: Heater." in words(made["hut/supply.md"].html)
+    assert "without the connector's own drop, which is not known, at Heater." in words(made["hut/index.md"].html)
+
+
 def test_a_calculated_size_says_that_no_code_table_stands_behind_it(tmp_path: Path) -> None:
     assert "no code table" in words(pages(site(tmp_path, hut=text(european())))["hut/supply.md"].html)
 

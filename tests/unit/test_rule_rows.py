@@ -181,7 +181,7 @@ def test_corrugated_tubing_brings_its_makers_qualification_and_its_bonding_into_
     made = study_of(spec)
     assert {"csst-qualified", "csst-bonding"} <= {r.rule.id for r in made.rules}
     asked = next(q for q in made.questions if q.id == "corrugated")
-    assert "csst EHD 18" in asked.text
+    assert "corrugated tubing EHD 18" in asked.text and "csst" not in asked.text
 
 
 def test_what_is_not_stated_is_not_known_but_what_is_known_may_already_miss_a_rule() -> None:

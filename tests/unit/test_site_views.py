@@ -67,6 +67,36 @@ def test_upkeep_ahead_has_each_dated_task_with_how_often_it_falls_due() -> None:
     assert len(found["chart"].rows) == sum(1 for row in found["ahead_rows"] if row[3] != "later")
 
 
+def dated_hut() -> Study:
+    spec = build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16")
+    spec["space"]["alarms"] = [
+        {"kind": "gas", "place": "by the door, left", "manufactured": "2025-01-15"},
+        {"kind": "co", "place": "bunk room", "manufactured": "2025-01-15"},
+    ]
+    return study_of(spec)
+
+
+def test_upkeep_is_labelled_in_whole_words_that_fit_and_name_the_alarm_by_its_place() -> None:
+    labels = [row.label for row in upkeep.view(dated_hut())["chart"].rows]
+    assert "Replace the LP-gas alarm (by the door)" in labels and "Replace the CO alarm (bunk room)" in labels
+    assert not any("…" in label or len(label) > 56 for label in labels)
+
+
+def test_the_next_upkeep_is_a_first_date_and_no_claim_that_it_is_still_to_come() -> None:
+    step = overview.view(dated_hut())["next_steps"][-1]
+    assert str(step) == (
+        "Upkeep: first due 2026-05-23, then every week: Test the LP-gas alarm; whether it is done, <code>gasdoc check</code> knows."
+    )
+
+
+def test_the_question_about_upkeep_names_four_tasks_at_most_and_tubing_in_words() -> None:
+    asked = {q.id: q.text for q in dated_hut().questions}
+    assert len(re.findall(r"\(\d{4}-\d\d-\d\d\)", asked["periodic"])) == 4 and asked["periodic"].endswith(" and more.")
+    assert "mbar" not in asked["periodic"] and "10 ft of 1/2 in OD copper, type L?" in asked["tubing"]
+    metric = study_of(build(run("2 m", "8 mm x 1 mm", material="copper-metric"), outlet("Cooker", "2 kW"), region="boat-eu"))
+    assert "of 8 mm x 1 mm copper?" in {q.id: q.text for q in metric.questions}["tubing"]
+
+
 def test_a_build_without_dates_has_no_drawing_of_upkeep() -> None:
     study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"),
                            fitted=None, container={"manufactured": None}))  # fmt: skip

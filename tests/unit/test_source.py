@@ -171,3 +171,19 @@ def test_a_problem_prints_what_a_terminal_would_obey_or_hide_as_escapes() -> Non
 def test_a_citation_says_how_well_it_is_confirmed() -> None:
     assert str(Citation("A code, table 1", "twice")) == "A code, table 1 (read in two or more public texts)"
     assert str(Citation("A habit", "practice")) == "A habit (common practice, no source)"
+
+
+@pytest.mark.parametrize(
+    ("text", "confirmed", "mark"),
+    [
+        ("Common practice, no source", "practice", ""),
+        ("A code for the grommet; the rest is common practice, no source", "practice", ""),
+        ("common practice", "practice", "no source"),
+        ("A standard, from memory", "memory", "not confirmed"),
+        ("A standard", "memory", "from memory, not confirmed"),
+        ("A code; the letter from memory", "once", "read in one public text"),
+    ],
+)
+def test_a_mark_says_nothing_twice(text: str, confirmed: str, mark: str) -> None:
+    assert Citation(text, confirmed).mark == mark
+    assert str(Citation(text, confirmed)) == (f"{text} ({mark})" if mark else text)

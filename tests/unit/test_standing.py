@@ -65,6 +65,21 @@ def test_a_sign_off_reads_as_recorded_by_the_owner_and_not_verified() -> None:
     assert found_one.sign_off in found_one.detail
 
 
+def test_a_role_is_left_out_where_the_name_says_it() -> None:
+    def signed(by: str, role: str) -> str | None:
+        return study_of(proven() | {"signed_off": SIGNED | {"covers": PRINT, "by": by, "role": role}}).standing.sign_off
+
+    assert "by County inspector on 2026" in (signed("County inspector", "Building inspector") or "")
+    assert "by A. Fitter, licensed fitter, on 2026" in (signed("A. Fitter", "licensed fitter") or "")
+
+
+def test_the_detail_says_the_date_fitted_once_and_does_not_repeat_the_word_before_it() -> None:
+    fitted = study_of({k: v for k, v in proven().items() if k not in ("tests", "signed_off")}).standing
+    assert fitted.word == "fitted" and fitted.detail.startswith("on 20") and "fitted" not in fitted.detail
+    tested = study_of({k: v for k, v in proven().items() if k != "signed_off"}).standing
+    assert tested.word == "tested" and tested.detail.count("fitted on 20") == 1 and not tested.detail.startswith("fitted")
+
+
 def test_every_test_the_region_asks_is_needed() -> None:
     for kind in ("piping", "leak-check"):
         spec = proven()

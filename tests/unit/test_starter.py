@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from importlib import resources
 from typing import Any
 
 import pytest
@@ -12,7 +13,9 @@ from hypothesis import strategies as st
 
 from gasdoc.source import decode, read_yaml
 from gasdoc.spec.reader import Read, read_spec
+from gasdoc.spec.starter import _EXAMPLES as EXAMPLES
 from gasdoc.spec.starter import LOG_HINT, from_previous, starter
+from gasdoc.units import dimensions, parse
 
 
 def read(text: str) -> Read:
@@ -95,6 +98,21 @@ def test_every_commented_block_of_the_starter_fits_the_model() -> None:
     codes = {problem.code for problem in read(opened).problems}
     assert codes <= {"spec-value", "spec-structure"}, shown(read(opened))
     assert {"tests", "disturbances", "signed_off", "prices", "scenarios"} <= set(data_of(opened))
+
+
+@pytest.mark.parametrize("key", sorted(EXAMPLES["us"].keys() - {"along", "tolerance", "no_vent"}))
+def test_an_example_says_the_same_in_both_unit_systems_as_near_as_round_figures_can(key: str) -> None:
+    us, si = (parse(EXAMPLES[units][key], *dimensions()) for units in ("us", "si"))
+    assert us.dimension == si.dimension
+    if key == "per":  # a price is per gallon or per kilogram as it is sold
+        return
+    assert us == pytest.approx(si, rel=0.12)  # 11 inH2O and 30 mbar, both usual, are 9 % apart
+
+
+def test_every_example_stands_at_one_key_only() -> None:
+    text = resources.files("gasdoc.spec").joinpath("starter.md").read_text(encoding="utf-8").split("format:")[1]
+    for key in EXAMPLES["us"].keys() - {"length"}:
+        assert len(re.findall(rf"\${key}\b", text)) == 1, key
 
 
 def test_every_key_of_the_model_is_in_the_starter_or_is_for_later() -> None:

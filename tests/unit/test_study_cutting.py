@@ -6,7 +6,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from made_up_builds import FOOT, INCH, build, one, outlet, run, study_of, tee
+from made_up_builds import FOOT, INCH, build, found, one, outlet, run, study_of, tee
 
 from gasdoc.materials.cutting import CuttingPlan, NoPlan
 from gasdoc.study import Study
@@ -51,6 +51,27 @@ def test_a_run_longer_than_any_coil_is_an_error_and_longer_than_any_pipe_a_warni
     assert isinstance(made.lengths[0].plan, NoPlan)
     pipe = study_of(build(run("30 ft", "1/2 in", material="steel", id="r"), outlet("Heater", "5 kBtu/h")))
     assert str(one(pipe, "run-longer-than-stock", "r").severity) == "warning"
+
+
+def test_a_run_of_many_coils_is_told_how_many_joints_that_makes_and_that_they_stay_accessible() -> None:
+    # A 100 ft coil gives (100 - 0.5) / 1.1 = 90.4 ft of run: 400 ft are five runs with four joints.
+    made = study_of(build(run("400 ft", "5/8 in OD", **COPPER, id="r"), outlet("Heater", "5 kBtu/h")))
+    remedy = one(made, "run-longer-than-stock", "r").remedy
+    assert "5 runs" in remedy and "4 joints" in remedy and "reached" in remedy
+
+
+def test_threaded_pipe_is_cut_between_its_elbows_and_waste_does_not_make_it_too_long() -> None:
+    def pipe(length: str, bends: int) -> Study:
+        return study_of(build(run(length, "1/2 in", material="steel", bends=bends, id="r"), outlet("Heater", "5 kBtu/h")))
+
+    bent = pipe("30 ft", 2)
+    assert found(bent, "run-longer-than-stock") == []
+    assert str(one(bent, "run-in-pieces", "r").severity) == "note"
+    straight = one(pipe("60 ft", 1), "run-longer-than-stock", "r")
+    assert "3 pieces" in straight.message and "2 joints" in straight.reason
+    for length in ("20.5 ft", "21 ft"):  # the longest sold is 21 ft
+        whole = pipe(length, 0)
+        assert found(whole, "run-longer-than-stock") == [] and isinstance(whole.lengths[0].plan, CuttingPlan)
 
 
 def test_two_runs_of_one_tubing_share_a_coil_and_the_shelf_comes_first() -> None:

@@ -119,3 +119,37 @@ def test_a_tap_and_a_valve_have_joints_too() -> None:
 
 def test_every_appliance_is_disconnected_by_name() -> None:
     assert study_of(THREE).leak_test.disconnect == ("Heater", "Cooker", "Boiler")
+
+
+def on_a_boat(working: str, **plate: object) -> Values:
+    return build(
+        run("5 m", "10 x 1 mm", material="copper-metric"),
+        outlet("Heater", "3 kW", jetted_for={"gas": "propane", "pressure": working}, **plate),
+        region="boat-eu",
+        regulator={"outlet": working, "lock_up": None},
+    )
+
+
+@pytest.mark.parametrize(("working", "mbar"), [("30 mbar", 27.5), ("37 mbar", 34.5), ("50 mbar", 47.5)])
+def test_a_leak_check_below_lock_up_follows_the_pressure_of_its_zone(working: str, mbar: float) -> None:
+    (asked,) = piping(on_a_boat(working), "leak-check-lockup").values()
+    assert asked.pressure == pytest.approx(mbar * 100)
+
+
+def test_the_delivered_pressure_is_held_to_the_plates() -> None:
+    def flow(**plate: object) -> Asked:
+        (row,) = [a for a in study_of(on_a_boat("50 mbar", **plate)).leak_test.beside if a.test.kind == "flow"]
+        return row
+
+    row = flow(min_inlet="42.5 mbar", max_inlet="57.5 mbar")
+    assert (row.pressure, row.highest) == (pytest.approx(4250), pytest.approx(5750))
+    assert flow(min_inlet=None).pressure is None
+
+
+def test_a_check_between_the_stages_is_listed_for_the_zone_between_them() -> None:
+    made = study_of(two_stage()).leak_test
+    where = {(a.test.id, a.zone) for a in (*made.asked, *made.beside) if a.test.kind == "leak-check"}
+    assert {zone for test, zone in where if test == "leak-check-between"} == {"first"}
+    assert {zone for test, zone in where if test == "leak-check-container"} == {"first"}
+    single = study_of(THREE).leak_test
+    assert [a.zone for a in single.beside if a.test.id == "leak-check-between"] == []

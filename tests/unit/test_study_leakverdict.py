@@ -286,3 +286,16 @@ def test_a_test_is_held_to_the_zone_it_names_and_to_all_of_them_if_it_names_none
     whole = study_of(two_zones(piping(*STEADY, **wide))).judged[0]
     assert whole.asked_pressure == pytest.approx(15 * PSI) and whole.reasons == ("pressure-too-low",)
     assert whole.volume > named.volume
+
+
+def test_a_leak_check_at_28_mbar_does_not_pass_on_a_system_of_50_mbar() -> None:
+    def outcome(pressure: float) -> tuple[str, ...]:
+        check = piping(
+            reading("10:00", pressure), reading("11:30", pressure), kind="leak-check", medium="propane",
+            gauge={"resolution": "1 Pa"},
+        )  # fmt: skip
+        j = judged(check, region="eu", setting="vehicle", regulator={"outlet": "50 mbar", "lock_up": "60 mbar"})
+        return (j.outcome, *j.reasons)
+
+    assert outcome(2800.0) == ("could-not-tell", "pressure-too-low")
+    assert outcome(4800.0) == ("pass",)

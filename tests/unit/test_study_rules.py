@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from made_up_builds import Values, build, found, one, outlet, run, study_of
+from made_up_builds import Values, build, found, one, outlet, run, study_of, tee
 from test_study_zones import two_stage
 
 from gasdoc.regions import region_ids
@@ -207,3 +207,64 @@ def test_a_first_stage_line_not_marked_as_outside_counts_as_inside() -> None:
 
 def ruling_of_cabin(spec: Values) -> Ruling:
     return next(r for r in study_of(spec).rules if r.rule.id == "inside-pressure")
+
+
+def kitchen(region: str = "us-vehicle", **of_cooktop: object) -> Values:
+    """A heater, a cooktop and a refrigerator without flues, in a place where two sleep."""
+    spec = build(
+        run("10 ft", "1/2 in nominal", **COPPER, id="r"),
+        tee(
+            [outlet("Heater", "9 kBtu/h")],
+            [
+                tee(
+                    [outlet("Cooktop", "5 kBtu/h", kind="cooker", flue="flueless", **of_cooktop)],
+                    [outlet("Fridge", "1 kBtu/h", kind="refrigerator", flue="flueless", flame_failure="no")],
+                )
+            ],
+        ),
+        container={"type": "dot-20lb", "water_capacity": "47.6 lb"},
+        region=region,
+        setting="vehicle",
+    )
+    spec["space"]["sleeping_places"] = "2"
+    return spec
+
+
+def test_flame_failure_of_heaters_counts_heaters_only_and_of_every_burner_all() -> None:
+    assert ruling(study_of(kitchen()), "flame-failure").outcome == "met by the numbers"
+    row = ruling(study_of(kitchen("uk", flame_failure="no")), "flame-failure")
+    assert row.outcome == "not met" and row.has == "2 without flame-failure shut-off: Cooktop, Fridge"
+
+
+def test_no_heater_without_a_flue_where_people_sleep_is_about_heaters() -> None:
+    made = study_of(kitchen("uk"))
+    assert ruling(made, "sleeping-flueless-practice").outcome == "met by the numbers"
+    row = ruling(study_of(kitchen()), "sleeping-flueless")  # this one speaks of all appliances but cookers
+    assert row.outcome == "not met" and row.has == "1 without a flue where people sleep: Fridge"
+
+
+def test_a_row_that_counts_offenders_names_them_and_says_none_where_there_is_none() -> None:
+    assert ruling(study_of(camper(flame_failure="no")), "flame-failure").has == "1 without flame-failure shut-off: Heater"
+    assert ruling(study_of(camper()), "flame-failure").has == "none without flame-failure shut-off"
+    assert ruling(study_of(camper(flame_failure=None)), "flame-failure").has is None
+
+
+def test_a_finding_about_a_rule_points_at_what_it_is_about() -> None:
+    made = study_of(
+        camper(
+            regulator={"lock_up": "14.5 inH2O"}, container={"place": "inside"}, space={"alarms": []},
+            flue="open-flued", connector={"kind": "flexible", "length": "7 ft"},
+        )
+    )  # fmt: skip
+    assert one(made, "rule-inside-pressure").at == ("regulator",)
+    assert one(made, "rule-container-outside").at == ("container", "place")
+    assert one(made, "rule-gas-alarm-us").at == ("space", "alarms")
+    at = next(node.at for node in made.build.nodes if node.kind == "outlet")
+    assert one(made, "rule-heaters-sealed").at == (*at, "appliance") and one(made, "rule-connector-length").at == at
+
+
+def test_the_rule_for_leisure_vehicles_is_not_put_to_a_cabin() -> None:
+    def rows(setting: str) -> set[str]:
+        return {r.rule.id for r in study_of(kitchen("uk") | {"setting": setting}).rules if "en-721" in r.rule.id}
+
+    assert {"vents-high-en-721", "vents-low-en-721", "vents-place-en-721"} <= rows("vehicle") and rows("cabin") == set()

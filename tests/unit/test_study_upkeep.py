@@ -77,10 +77,10 @@ def test_what_was_done_moves_the_next_date_on() -> None:
     assert due(hut(done=done), "appliance-service")[0].due == D(2028, 4, 20)
 
 
-def test_a_us_cylinder_is_due_ten_years_after_its_date_by_the_cautious_row_with_the_other_beside_it() -> None:
+def test_a_us_cylinder_is_due_twelve_years_after_its_date_with_the_older_row_from_memory_beside_it() -> None:
     (first,) = due(hut(container={"manufactured": "2020-03-31"}), "cylinder-first-requalification")
-    assert (first.part, first.due) == ("container", D(2030, 3, 31))
-    assert [t.id for t in first.others] == ["dot-first-12"]
+    assert (first.part, first.due) == ("container", D(2032, 3, 31))
+    assert [t.id for t in first.others] == ["dot-first-10"]
 
 
 def test_the_next_requalification_counts_from_the_one_stamped_on_the_cylinder() -> None:
@@ -130,12 +130,18 @@ def test_the_date_on_an_alarms_back_rules_where_it_is_earlier() -> None:
     assert alarm.due == D(2027, 1, 15)
 
 
+def test_the_date_on_an_alarms_back_rules_where_it_is_later_than_its_usual_life() -> None:
+    space = {"alarms": [{"kind": "co", "manufactured": "2024-01-15", "replace_by": "2034-01-15"}]}
+    (alarm,) = due(hut(space=space), "co-alarm-replace")
+    assert alarm.due == D(2034, 1, 15) and alarm.marked
+
+
 def test_tasks_of_what_the_build_does_not_have_are_left_out() -> None:
     ids = {d.task.id for d in study_of(hut(space={"alarms": []})).upkeep}
-    assert "gas-alarm-replace" not in ids and "relief-valve-replace" not in ids and "dot-first-10" in ids
+    assert "gas-alarm-replace" not in ids and "relief-valve-replace" not in ids and "dot-first-12" in ids
     tank = {"type": "asme-horizontal", "water_capacity": "40 gal", "orientation": "horizontal", "stays": "yes"}
     ids = {d.task.id for d in study_of(hut(container=tank)).upkeep}
-    assert "relief-valve-replace" in ids and "dot-first-10" not in ids
+    assert "relief-valve-replace" in ids and "dot-first-12" not in ids
 
 
 def test_dated_tasks_come_first_and_in_order_of_date() -> None:

@@ -140,6 +140,7 @@ def test_a_citation_says_how_well_it_is_confirmed(ui: Any) -> None:
         Citation("Code, table 3")
     )
     assert "confirmed" not in ui.citation("Code, table 3")
+    assert "confirmed" not in ui.citation(Citation("Common practice, no source", "practice"))
 
 
 def test_no_findings_is_no_verdict(ui: Any) -> None:

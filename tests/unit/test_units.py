@@ -130,8 +130,12 @@ def test_a_quantity_reads_as_people_write_it(text: str, dimension: str, si: floa
 @pytest.mark.parametrize(
     ("text", "wanted", "message", "hint"),
     [
-        ("12", ("length",), "'12' has no unit", "add the unit, as in '12 ft'"),
-        ("12", ("volume", "mass"), "'12' has no unit", "add the unit, as in '12 gal' or '12 lb'"),
+        ("12", ("length",), "'12' has no unit", "add the unit, such as ft, m, in or mm"),
+        ("12", ("volume", "mass"), "'12' has no unit", "add the unit, such as gal, L, lb or kg"),
+        ("30 000 Btu/h", ("power",), "'30 000 Btu/h' has a space inside its number", "write 30,000 or 30000"),
+        ("1\u202f200\u202f000 W", ("power",), "'1\u202f200\u202f000 W' has a space inside its number",
+         "write 1,200,000 or 1200000"),
+        ("6 kW/h", ("power",), "unknown unit 'kW/h' in '6 kW/h'", "did you mean 'kW'? It is a rate already"),
         ("ft", ("length",), "'ft' does not start with a number this field can read", "write a number and a unit"),
         ("", ("length",), "'' does not start with a number this field can read", "write a number and a unit"),
         ("1,5 m", ("length",), "'1,5 m' does not start with a number this field can read",
@@ -263,3 +267,10 @@ def test_what_is_printed_reads_back_to_its_last_digit(si: float, kind: str, syst
     assert abs(convert(parse(text, shown.dimension), shown.dimension, spelling) - convert(si, shown.dimension, spelling)) <= (
         0.5 * 10**-digits * (1 + 1e-6) + abs(convert(si, shown.dimension, spelling)) * 1e-9
     )
+
+
+def test_the_units_a_hint_offers_are_of_the_list_and_of_both_systems() -> None:
+    for dimension in units.dimensions():
+        offered = [units.units()[dimension][spelling] for spelling in units.common(dimension)]
+        assert len({unit.pint for unit in offered}) == len(offered) >= (1 if dimension == "share" else 2)
+    assert parse("3.6 MJ/hr", "power") == pytest.approx(1000.0)

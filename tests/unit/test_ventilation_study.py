@@ -143,7 +143,7 @@ def test_an_alarm_without_place_or_date_is_noted_with_where_it_belongs() -> None
     for kind in ("gas", "co", "smoke"):
         (said,) = found(study_of(room(alarms=[{"kind": kind, "place": "somewhere"}])), "alarm-incomplete")
         assert (
-            ALARM_NAMES[kind] in said.message and ALARM_PLACES[kind] in said.remedy and said.severity is Severity.NOTE
+            f"The {ALARM_NAMES[kind]}'s date of manufacture is not stated." == said.message and ALARM_PLACES[kind] in said.remedy and said.severity is Severity.NOTE
         )
     complete = [{"kind": "gas", "place": "low", "replace_by": "2031-01-01"}]
     assert found(study_of(room(alarms=complete)), "alarm-incomplete") == []

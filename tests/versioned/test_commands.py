@@ -115,16 +115,16 @@ def test_a_side_that_cannot_be_taken_is_reported_with_its_revision(builds: Repos
 
 def test_an_unknown_format_of_the_file_is_a_clear_error(builds: Repository, run: Run) -> None:
     builds.write("specs/hut.md", EXAMPLE.replace("format: 1", "format: 2"))
-    code, out, _ = run("check", "specs/hut.md")
+    code, out, _ = run("check", "--as-of", "2026-06-01", "specs/hut.md")
     assert code == 2
     assert "specs/hut.md:5:1: error: format '2' is not known to this version; this gasdoc reads 'format: 1'" in out
 
 
 def test_check_for_a_forge_and_as_sarif(builds: Repository, run: Run) -> None:
     builds.write("specs/hut.md", EXAMPLE.replace("title:", "titel:"))
-    code, out, _ = run("check", "--format", "github")
+    code, out, _ = run("check", "--as-of", "2026-06-01", "--format", "github")
     assert code == 2 and out.startswith("::error file=specs/hut.md,line=6,col=1,title=spec-unknown-key::unknown key 'titel'")
-    code, out, _ = run("check", "--format", "sarif")
+    code, out, _ = run("check", "--as-of", "2026-06-01", "--format", "sarif")
     assert code == 2 and json.loads(out)["runs"][0]["results"][0]["ruleId"] == "spec-unknown-key"
 
 

@@ -15,7 +15,7 @@ from gasdoc.report.words import Quantities
 from gasdoc.spec.model import Tap, Valve
 from gasdoc.study import Study
 from gasdoc.study.facts import system
-from gasdoc.study.halves import Outcome, halves
+from gasdoc.study.halves import FEW, Outcome, halves
 from gasdoc.study.leakplan import Hold
 from gasdoc.study.leaktest import Asked
 from gasdoc.study.leakverdict import OUTCOME_WORDS, Judged, help_text, test_name
@@ -43,6 +43,7 @@ def view(study: Study) -> dict[str, Any]:
         "tests": tests,
         "several": several,
         "titles": TEST_TITLES,
+        "limits": limits,
         "proofs": _proofs(study, several),
         "passed": sum(1 for proof in study.standing.proofs if proof.why is None),
         "isolate": _isolate(study),
@@ -57,6 +58,14 @@ def view(study: Study) -> dict[str, Any]:
         "sight_unit": q.unit("leak rate"),
         "beside": [a for a in tests.beside if a.test.kind != "flow"],
     }
+
+
+def limits(asked: Asked, q: Quantities) -> Markup | None:
+    """The gauge pressures a test is made at on this build, least and greatest; None where the rule has only words."""
+    if asked.pressure is None:
+        return Markup("at most {}").format(q.pressure(asked.highest)) if asked.highest is not None else None
+    under = Markup(", below lock-up") if asked.test.pressure.below is not None else Markup("")
+    return q.pressures(asked.pressure, asked.highest) + under
 
 
 def _proofs(study: Study, several: bool) -> list[list[Any]]:
@@ -90,18 +99,20 @@ def _isolate(study: Study) -> list[Any]:
     zone_of = {outlet: zone.zone.id for zone in study.zones for outlet, _ in zone.zone.outlets}
     for s in study.served:
         place = f" ({s.outlet.place})" if s.outlet.place else ""
-        if study.leak_test.appliances_connected(zone_of[s.id]):
-            steps.append({
-                "text": f"{s.appliance.name}{place}: leave it connected, all its taps shut and its shut-off valve open.",
-                "note": "Only if its maker lets it see the test pressure; otherwise disconnect it and cap its valve's outlet.",
-            })  # fmt: skip
-            continue
         own = (
             "and cap its line"
             if s.outlet.shut_off is False
             else "at its shut-off valve, open that valve, and cap its outlet"
         )
-        steps.append(f"{s.appliance.name}{place}: disconnect it {own} with a fitting.")
+        off = f"{s.appliance.name}{place}: disconnect it {own} with a fitting."
+        if study.leak_test.appliances_connected(zone_of[s.id]):
+            steps.append({
+                "text": off,
+                "note": "The rule's test has it connected. Leave it so, its taps shut and its shut-off valve open, only where its "
+                "maker says that it may see the test pressure.",
+            })  # fmt: skip
+        else:
+            steps.append(off)
     for node in study.build.nodes:
         if isinstance(node.part, Valve):
             place = f" ({node.part.place})" if node.part.place else ""
@@ -222,14 +233,7 @@ def _leak_check(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Mark
         ).format(_lower(a.test.gauge.text))
         yield where + Markup("{}.").format(a.test.pressure.text.rstrip("."))
         if a.pressure is not None:
-            most = (
-                Markup(" and {}").format(q.pressure(float(a.test.pressure.maximum)))
-                if a.test.pressure.maximum
-                else Markup("")
-            )
-            yield where + Markup("On this build that is {}{}{}.").format(
-                Markup("between ") if most else Markup("at least "), q.pressure(a.pressure), most
-            )
+            yield where + Markup("On this build that is {}.").format(limits(a, q))
         hold = (
             Markup("hold {}").format(q(float(a.test.hold), "hold"))
             if a.test.hold
@@ -253,7 +257,7 @@ def _flow(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
         _listed(lit), q(total, "load"), q(study.load, "load")
     )
     for a in rows:
-        yield Markup("The row asks: {}.").format(a.test.pressure.text.rstrip("."))
+        yield Markup("The rule asks: {}.").format(a.test.pressure.text.rstrip("."))
         if a.test.pressure.by_plates:
             yield _by_plates(a, q)
     yield Markup("Shut all burners and read again: that is the lock-up pressure.")
@@ -308,7 +312,7 @@ def _plan_rows(holds: tuple[Hold, ...], q: Quantities) -> list[list[Any]]:
     return [
         [
             f"{h.gauge}, read to {h.gauge_step.text}",
-            Markup("{}, read to {}").format(h.thermometer, q(h.thermometer_step, "temperature step")),
+            f"{h.thermometer}, read to {h.thermometer_step.text}",
             Markup("read to {}").format(q(h.barometer, "drop")) if h.barometer is not None else "not read",
             q(-(-h.hold // 60) * 60, "hold") if h.hold is not None else "no hold is enough",
         ]
@@ -321,13 +325,12 @@ def _halves(study: Study) -> list[dict[str, Any]]:
     for zone in study.zones:
         tests = study.leak_test
         steps = halves(study.build, zone.zone.id, tests.joints, tests.appliances_connected(zone.zone.id))
-        if steps:
-            names = {s.id: s.appliance.name for s in study.served}
-            found.append({"zone": zone.zone.id, "steps": [
-                {"number": s.number, "cut": _cut(s.cut, s.kind, names), "kept": s.kept, "suspects": s.suspects,
-                 "holds": _leads(s.holds), "falls": _leads(s.falls)}
-                for s in steps
-            ]})  # fmt: skip
+        names = {s.id: s.appliance.name for s in study.served}
+        found.append({"zone": zone.zone.id, "steps": [
+            {"number": s.number, "cut": _cut(s.cut, s.kind, names), "kept": s.kept, "suspects": s.suspects,
+             "holds": _leads(s.holds), "falls": _leads(s.falls)}
+            for s in steps
+        ]})  # fmt: skip
     return found
 
 
@@ -337,7 +340,7 @@ def _cut(identity: str, kind: str, names: dict[str, str]) -> str:
 
 
 def _leads(outcome: Outcome) -> dict[str, Any]:
-    return {"step": outcome.step, "joints": [j.text for j in outcome.joints]}
+    return {"step": outcome.step, "joints": [j.text for j in outcome.joints], "few": len(outcome.joints) <= FEW}
 
 
 def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
@@ -345,7 +348,8 @@ def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
     v = j.verdict
     asked = []
     if j.asked_pressure is not None:
-        asked.append(Markup("{} or more").format(q.pressure(j.asked_pressure)))
+        highest = min((a.highest for a in j.rows if a.highest is not None), default=None)
+        asked.append(limits(j.rows[0], q) if len(j.rows) == 1 else q.pressures(j.asked_pressure, highest))
     if j.asked_hold is not None:
         asked.append(Markup("for {}").format(q(j.asked_hold, "hold")))
     covers = j.test.covers
@@ -398,14 +402,15 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
             )
         )
     if v.smallest_visible is not None:
-        found.append(("Smallest leak this test was sure to show", Markup("{} of propane in service; at most {} is let pass").format(
+        found.append(("Smallest leak this test was sure to show", Markup("{} of propane in service; the test has to be able to show a leak of {}").format(
             q(v.smallest_visible, "leak rate"), q(v.limit, "leak rate"))))  # fmt: skip
     if v.drop_in_row is not None and j.row is not None and j.row.test.passes.allowed_drop is not None:
         allowed = float(j.row.test.passes.allowed_drop)
-        found.append(("By the row's own figure", Markup("a drop of {} at most: {}; the rule above is stricter and decides").format(
+        found.append(("By the rule's own figure", Markup("a drop of {} at most: {}; the limit above is stricter and decides").format(
             q.pressure(allowed), "kept" if v.drop_in_row else "not kept")))  # fmt: skip
     found.append(
-        ("Gas volume reckoned with", Markup("{}, the largest it plausibly is").format(q(j.volume, "gas volume")))
+        ("Gas volume reckoned with", Markup("{}, the largest it plausibly is, {}").format(
+            q(j.volume, "gas volume"), "connectors included" if j.connected else "piping alone"))  # fmt: skip
     )
     return found
 

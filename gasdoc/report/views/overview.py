@@ -129,7 +129,7 @@ def _upkeep(due: Due) -> Markup:
     again = ", the date marked on it" if due.marked else f", then every {task.interval.text.removeprefix('1 ')}" if task.interval and not task.once else ""
     about = f" ({due.part})" if due.part else ""
     return Markup("Upkeep: first due {}{}: {}{}; whether it is done, <code>gasdoc check</code> knows.").format(
-        due.due, again, task.short[:1].lower() + task.short[1:], about
+        due.due, again, task.short, about
     )
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from gasdoc.report.views.leaktest import TEST_TITLES
+from markupsafe import Markup
+
+from gasdoc.report.views.leaktest import TEST_TITLES, limits
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import system
@@ -27,12 +29,14 @@ def view(study: Study) -> dict[str, Any]:
     asked = sorted(study.leak_test.asked, key=lambda a: order.index(a.test.kind))
     rows = [
         {"name": a.test.name + (f", behind {a.zone}" if several else ""), "medium": ", ".join(a.test.medium),
-         "pressure": q.pressure(a.pressure) if a.pressure is not None else "see its row",
-         "hold": q(float(a.test.hold), "hold") if a.test.hold is not None else "ask",
+         "pressure": limits(a, q) or "pressure: see its rule",
+         "hold": Markup("{} or longer").format(q(float(a.test.hold), "hold")) if a.test.hold is not None else "time: ask",
          "gauge": a.test.kind != "container-side"}
         for a in asked
     ]  # fmt: skip
+    flow = [a for a in (*study.leak_test.asked, *study.leak_test.beside) if a.test.kind == "flow"]
     joints = study.leak_test.joints
     lines = sum(1 + len(joint.text) // LETTERS for joint in joints)
     return {"rows": rows, "readings": range(3 if 3 * sum(1 for row in rows if row["gauge"]) <= LINES else 2), "joints": joints if lines <= JOINT_LINES else (),
+            "flow": [(a.zone if several else "", limits(a, q)) for a in flow if a.pressure is not None or a.highest is not None],
             "joint_count": len(joints)}  # fmt: skip

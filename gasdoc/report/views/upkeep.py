@@ -66,8 +66,13 @@ def _new_years(first: dt.date, last: dt.date) -> list[dt.date]:
 
 
 def _words(due: Due) -> str:
-    """A task's short title, and the part it is for."""
-    return f"{due.task.short} ({due.part.partition(',')[0]})" if due.part else due.task.short
+    """A task's short title, and the part it is for or, where the title names that, its place."""
+    if due.part is None:
+        return due.task.short
+    name, _, place = due.part.partition(", ")
+    told = name.lower() in due.task.short.lower()  # "gas alarm, by the bunk": that it is an alarm the title says
+    about = place.partition(",")[0] if told else name
+    return f"{due.task.short} ({about})" if about else due.task.short
 
 
 def _label(due: Due) -> str:
