@@ -102,7 +102,9 @@ def atmosphere(build: Build) -> float:
 @lru_cache(maxsize=2)
 def _gauges(shown: units.System) -> tuple[_Gauge, ...]:
     return tuple(
-        _Gauge(row["name"], *(units.parse(row[key], "pressure") for key in ("from", "up_to")), units.parse(row["step"][shown], "pressure"))
+        _Gauge(
+            row["name"], *(units.parse(text, "pressure") for text in (row["from"], row["up_to"], row["step"][shown]))
+        )
         for row in data.load("gasdoc.catalog", "instruments.yaml")["gauges"]
     )
 

@@ -70,7 +70,7 @@ class Judged:
 
     `outcome` is one of OUTCOME_WORDS; `reasons` the codes behind it, the deciding one first; `helps` what would settle it.
     `verdict` has the numbers, None for a test that is not read on a gauge. `volume` in m3 is the largest plausible gas
-    volume, `fluid_visible` in m3/s of propane in service the least leak that leak fluid shows at the test's pressure, None
+    volume, `connected` says whether with connectors, `fluid_visible` in m3/s of propane in service the least leak that leak fluid shows at the test's pressure, None
     where it was not used. `current`: no later test of the same kind covers the same zones.
     """
 

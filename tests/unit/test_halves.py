@@ -107,7 +107,7 @@ def test_the_page_of_every_example_names_only_what_there_is() -> None:
 
 def test_steel_between_elbows_is_never_undone_at_one_end() -> None:
     runs = [run("3 ft", "1/2", material="steel", id=f"r{i}", bends=2) for i in range(4)]
-    made, own, steps = steps_of(build(*runs, outlet("Heater", "20 kBtu/h", id="heater"), regulator={"id": "reg"}))
+    _, own, steps = steps_of(build(*runs, outlet("Heater", "20 kBtu/h", id="heater"), regulator={"id": "reg"}))
     assert len(own) == 9
     assert [step.cut for step in steps] == ["heater"]  # the end of the line alone comes off
     assert len(steps[0].falls.joints) == 8 > FEW

@@ -111,7 +111,12 @@ def test_numbers_are_those_worked_out_by_hand() -> None:
 
 def test_the_unit_of_a_field_does_not_depend_on_what_the_spec_shows() -> None:
     shown_us, shown_si = out(THREE), out(THREE | {"units": "si"})
-    assert quantities(shown_us) == quantities(shown_si)
+    # Holds are planned with the instruments sold in those units, so there the figures may differ, the units not.
+    planned = ".leak_test.holds."
+    fixed_us, fixed_si = ([q for q in quantities(shown) if not q[0].startswith(planned)] for shown in (shown_us, shown_si))
+    assert fixed_us == fixed_si
+    held_us, held_si = ({(at, q["unit"]) for at, q in quantities(shown) if at.startswith(planned)} for shown in (shown_us, shown_si))
+    assert held_us == held_si and held_us
     # nor on how the spec writes its quantities
     written = json.loads(json.dumps(THREE).replace('"20 kBtu/h"', '"5.8614214 kW"').replace('"8 ft"', '"2.4384 m"'))
     for (at, a), (_, b) in zip(quantities(shown_us), quantities(out(written)), strict=True):

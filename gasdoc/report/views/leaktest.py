@@ -349,7 +349,8 @@ def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
     asked = []
     if j.asked_pressure is not None:
         highest = min((a.highest for a in j.rows if a.highest is not None), default=None)
-        asked.append(limits(j.rows[0], q) if len(j.rows) == 1 else q.pressures(j.asked_pressure, highest))
+        alone = limits(j.rows[0], q) if len(j.rows) == 1 else None
+        asked.append(alone or q.pressures(j.asked_pressure, highest))
     if j.asked_hold is not None:
         asked.append(Markup("for {}").format(q(j.asked_hold, "hold")))
     covers = j.test.covers
@@ -362,7 +363,7 @@ def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
     return {
         "judged": j, "name": test_name(j), "title": TEST_TITLES[j.test.kind], "mark": MARKS[j.outcome],
         "outcome": OUTCOME_WORDS[j.outcome], "helps": [help_text(h, system(study.build)) for h in j.helps],
-        "asked": Markup(" ").join(asked), "stands_for": stands_for, "numbers": _numbers(j, q) if v is not None and v.fall is not None else [],
+        "asked": Markup(" ").join(words for words in asked if words is not None), "stands_for": stands_for, "numbers": _numbers(j, q) if v is not None and v.fall is not None else [],
         "readings": [
             [r.time.strftime("%H:%M:%S" if r.time.second else "%H:%M"), r.pressure.text,
              r.temperature.text if r.temperature is not None else "not taken",
@@ -410,7 +411,7 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
             q.pressure(allowed), "kept" if v.drop_in_row else "not kept")))  # fmt: skip
     found.append(
         ("Gas volume reckoned with", Markup("{}, the largest it plausibly is, {}").format(
-            q(j.volume, "gas volume"), "connectors included" if j.connected else "piping alone"))  # fmt: skip
+            q(j.volume, "gas volume"), "connectors included" if j.connected else "piping alone"))
     )
     return found
 
