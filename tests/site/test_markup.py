@@ -1,0 +1,138 @@
+"""What holds of every page's text, read from disk without a browser."""
+
+from __future__ import annotations
+
+import posixpath
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+import pytest
+
+
+@dataclass
+class Markup(HTMLParser):
+    """One page: what it links to, what can be linked to in it, and what it must not hold."""
+
+    links: list[tuple[str, str]] = field(default_factory=list)
+    ids: list[str] = field(default_factory=list)
+    inline: list[str] = field(default_factory=list)
+    levels: list[int] = field(default_factory=list)
+    title: str = ""
+    lang: str = ""
+    description: str = ""
+    inside: str = ""
+
+    def __post_init__(self) -> None:
+        super().__init__()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = {name: value or "" for name, value in attrs}
+        self.inside = tag
+        if "id" in given:
+            self.ids.append(given["id"])
+        self.links += [
+            (tag, given[name]) for name in ("href", "src") if name in given and given.get("rel") != "canonical"
+        ]
+        self.inline += [f"<{tag} {name}>" for name in given if name == "style" or name.startswith("on")]
+        if tag == "style" or (tag == "script" and "src" not in given):
+            self.inline.append(f"<{tag}>")
+        if len(tag) == 2 and tag[0] == "h" and tag[1].isdigit():
+            self.levels.append(int(tag[1]))
+        if tag == "html":
+            self.lang = given.get("lang", "")
+        if given.get("name") == "description":
+            self.description = given.get("content", "")
+
+    def handle_endtag(self, tag: str) -> None:
+        self.inside = ""
+
+    def handle_data(self, data: str) -> None:
+        if self.inside == "title" and not self.title:
+            self.title = data
+
+
+def read(site: Path) -> dict[str, Markup]:
+    """Every page of a site, by its path."""
+    pages = {}
+    for path in sorted(site.rglob("*.html")):
+        page = Markup()
+        page.feed(path.read_text(encoding="utf-8"))
+        pages[path.relative_to(site).as_posix()] = page
+    return pages
+
+
+def target(name: str, link: str) -> tuple[str, str]:
+    """The path within the site that a link on page `name` leads to, and its anchor."""
+    parts = urlsplit(link)
+    path = unquote(parts.path)
+    if not path:
+        return name, parts.fragment
+    folder = "" if path.startswith("/") else posixpath.dirname(name)
+    joined = posixpath.normpath(posixpath.join(folder, path.lstrip("/")))
+    return (posixpath.join(joined, "index.html") if path.endswith("/") else joined), parts.fragment
+
+
+@pytest.mark.parametrize("mode", ["folders", "files"])
+def test_every_link_leads_somewhere(sites: dict[str, Path], mode: str) -> None:
+    site = sites[mode]
+    pages = read(site)
+    broken = []
+    for name, page in pages.items():
+        for _, link in page.links:
+            if urlsplit(link).scheme:
+                continue
+            path, anchor = target(name, link)
+            if not (site / path).is_file() or (anchor and path in pages and anchor not in pages[path].ids):
+                broken.append(f"{name}: {link}")
+    assert len(pages) > 3
+    assert broken == []
+
+
+@pytest.mark.parametrize("mode", ["folders", "files"])
+def test_made_pages_link_to_files_so_that_they_open_from_a_folder(sample_sites: dict[str, Path], mode: str) -> None:
+    loose = {
+        name
+        for name, page in read(sample_sites[mode]).items()
+        for _, link in page.links
+        if not urlsplit(link).scheme and urlsplit(link).path.endswith("/")
+    }
+    # MkDocs itself writes the links within a hand-written page's text.
+    assert loose == ({"guide/index.html"} if mode == "folders" else set())
+
+
+def test_nothing_is_fetched_from_elsewhere(site: Path) -> None:
+    assert [
+        (name, link)
+        for name, page in read(site).items()
+        for tag, link in page.links
+        if tag != "a" and urlsplit(link).scheme not in ("", "data")
+    ] == []
+
+
+def test_no_inline_script_or_style(site: Path) -> None:
+    assert {name: page.inline for name, page in read(site).items() if page.inline} == {}
+
+
+def test_one_h1_and_no_skipped_heading_level(site: Path) -> None:
+    for name, page in read(site).items():
+        assert page.levels.count(1) == 1, name
+        assert page.levels[0] == 1, name
+        assert all(after <= before + 1 for before, after in zip(page.levels, page.levels[1:], strict=False)), name
+
+
+def test_every_id_is_unique_on_its_page(site: Path) -> None:
+    for name, page in read(site).items():
+        assert sorted(page.ids) == sorted(set(page.ids)), name
+
+
+def test_every_page_has_a_language_a_description_and_a_title_of_its_own(site: Path) -> None:
+    pages = read(site)
+    titles = [page.title for page in pages.values()]
+    assert sorted(titles) == sorted(set(titles))
+    for name, page in pages.items():
+        assert page.lang == "en", name
+        assert page.title.strip(), name
+        if name != "404.html" and not name.startswith("guide"):
+            assert page.description, name

@@ -1,0 +1,229 @@
+"""What people do on the example site: look at a build, find one, find a part, print."""
+
+from __future__ import annotations
+
+import gzip
+import re
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from browser import DESKTOP, PHONE, pages_of, served
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+BUILDS = ("bakery-trailer", "floating-studio", "larch-hut")
+MOST = 150_000
+"""Bytes a page may take on its way, compressed, with its styles and scripts but without photos (the requirement)."""
+
+
+@pytest.fixture
+def site(example_sites: dict[str, Path]) -> Path:
+    """The example site, with addresses that name files."""
+    return example_sites["files"]
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """A page on a desktop."""
+    context = browser.new_context(viewport=DESKTOP)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.mark.parametrize("build", BUILDS)
+@pytest.mark.parametrize(("viewport", "screens"), [(DESKTOP, 1), (PHONE, 2)], ids=["desktop", "phone"])
+def test_the_overview_answers_within_the_first_screens(
+    browser: Browser, site: Path, build: str, viewport: dict[str, int], screens: int
+) -> None:
+    context = browser.new_context(viewport=viewport)
+    page = context.new_page()
+    page.goto((site / build / "index.html").as_uri())
+    asked = page.locator(".answers dt").all_inner_texts()
+    bottom = page.evaluate("document.querySelector('.answers').getBoundingClientRect().bottom")
+    context.close()
+    assert asked == ["What is it?", "How far is it?", "Does the gas get there?", "Will it last a cold night?",
+                     "What is wrong?", "What is next?"]  # fmt: skip
+    assert bottom <= screens * viewport["height"]
+
+
+def names(page: Page) -> list[str]:
+    """The builds that the index shows, in its order."""
+    return page.locator("#builds tbody tr:visible th a").all_inner_texts()
+
+
+def test_the_index_is_sorted_and_filtered_by_keyboard_and_says_what_it_shows(page: Page, site: Path) -> None:
+    page.goto((site / "index.html").as_uri())
+    assert names(page) == ["Bakery Trailer", "Floating Studio", "Larch Hut"]
+    status = page.locator(".filter [role=status]")
+    page.get_by_label("Words").focus()
+    page.keyboard.type("boat")
+    assert names(page) == ["Floating Studio"]
+    assert status.inner_text() == "1 of 3 builds, by build."
+    for _ in "boat":
+        page.keyboard.press("Backspace")
+    page.get_by_label("Sort by").select_option("All appliances")
+    # In W, whatever unit each build shows: 8.7 kW is less than 57 and 80 kBtu/h.
+    assert names(page) == ["Floating Studio", "Larch Hut", "Bakery Trailer"]
+    page.get_by_label("Largest first").focus()
+    page.keyboard.press("Space")
+    assert names(page) == ["Bakery Trailer", "Larch Hut", "Floating Studio"]
+    assert status.inner_text() == "3 of 3 builds, by all appliances, largest first."
+    assert page.locator("#builds th[aria-sort]").get_attribute("aria-sort") == "descending"
+    word = page.locator("#builds tbody tr td:nth-of-type(2)").last.inner_text()
+    page.get_by_label("Standing").select_option(word)
+    assert names(page) == ["Floating Studio"]
+
+
+def test_index_and_search_work_without_scripts(browser: Browser, site: Path) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto((site / "index.html").as_uri())
+    assert names(page) == ["Bakery Trailer", "Floating Studio", "Larch Hut"]
+    assert not page.locator("form").is_visible()
+    page.goto((site / "search.html").as_uri())
+    assert not page.locator("form").is_visible()
+    assert page.locator("main li a").all_inner_texts() == ["Bakery Trailer", "Floating Studio", "Larch Hut"]
+    context.close()
+
+
+def test_search_finds_a_build_a_finding_and_a_part_from_a_folder(page: Page, site: Path) -> None:
+    page.goto((site / "search.html").as_uri())
+    field = page.get_by_role("searchbox")
+    assert not page.locator("#search-without").is_visible()
+    for words, kind, text in (
+        ("bakery", "build", "Bakery Trailer"),
+        ("sealant larch", "part", "thread sealant"),
+        ("exhaust", "finding", "engine's exhaust"),
+        ("deck oven", "appliance", "Deck oven"),
+    ):
+        field.fill(words)
+        found = page.locator(".found li").filter(has=page.locator(f".label:text-is('{kind}')")).first
+        assert text in found.inner_text(), words
+        assert re.fullmatch(r"\d+ found(\.|; the first 60 are shown\.)", page.locator("#search-status").inner_text())
+        place, _, anchor = (found.locator("a").get_attribute("href") or "").partition("#")
+        assert (site / place).is_file(), words
+        assert not anchor or f'id="{anchor}"' in (site / place).read_text(encoding="utf-8"), words
+    field.fill("no such thing anywhere")
+    assert page.locator("#search-status").inner_text() == "Nothing found."
+    page.goto((site / "search.html").as_uri() + "?q=larch")
+    assert page.locator(".found li").count() > 5
+
+
+def test_no_page_is_heavy(site: Path) -> None:
+    def weight(path: Path) -> int:
+        return len(gzip.compress(path.read_bytes(), mtime=0))
+
+    heavy = {}
+    for name in pages_of(site):
+        path = site / name
+        html = path.read_text(encoding="utf-8")
+        used = re.findall(r'<(?:link rel="stylesheet" href|script src)="([^"]+)"', html)
+        total = weight(path) + sum(weight(site / link[1:] if link.startswith("/") else path.parent / link) for link in used)
+        assert used
+        if total > MOST:
+            heavy[name] = total
+    assert heavy == {}
+
+
+def test_nothing_moves_while_a_page_loads(browser: Browser, site: Path) -> None:
+    context = browser.new_context(viewport=PHONE)
+    page = context.new_page()
+    moved: dict[str, float] = {}
+    script = """() => new Promise(done => {
+      let sum = 0;
+      new PerformanceObserver(list => list.getEntries().forEach(e => { sum += e.value; }))
+        .observe({type: 'layout-shift', buffered: true});
+      setTimeout(() => done(sum), 120);
+    })"""
+    with served(site) as base:
+        for name in ("index.html", *(n for n in pages_of(site) if n.startswith("larch-hut/"))):
+            page.goto(f"{base}/{name}")
+            if (sum_ := page.evaluate(script)) > 0.01:
+                moved[name] = sum_
+    context.close()
+    assert moved == {}
+
+
+def test_every_picture_has_a_title_a_description_and_its_numbers_as_text(site: Path) -> None:
+    seen = 0
+    for name in pages_of(site):
+        html = (site / name).read_text(encoding="utf-8")
+        for figure in re.findall(r'<figure class="(?:chart|drawing)">.*?</figure>', html, re.DOTALL):
+            svg = figure[figure.index("<svg") :]
+            assert 'role="img"' in svg, name
+            ids = re.search(r'aria-labelledby="([^"]+)"', svg)
+            assert ids and all(f'id="{one}"' in svg for one in ids[1].split()), name
+            assert re.search(r"<title[^>]*>[^<]{5,}</title>", svg) and re.search(r"<desc[^>]*>[^<]{5,}</desc>", svg), name
+            seen += 1
+        if '<figure class="chart">' in html:
+            assert "<table" in html, name
+    assert seen > 10
+
+
+@pytest.fixture(scope="module")
+def printed(browser: Browser, example_sites: dict[str, Path], pdftotext: str, tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """printed(page, paper): the text of each sheet of a page of the example site."""
+    folder = tmp_path_factory.mktemp("print")
+
+    def sheets(name: str, paper: str) -> list[str]:
+        context = browser.new_context()
+        page = context.new_page()
+        page.goto((example_sites["files"] / name).as_uri())
+        page.pdf(path=str(folder / "page.pdf"), format=paper)
+        context.close()
+        command = [pdftotext, "-layout", str(folder / "page.pdf"), "-"]
+        text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+        return text.rstrip("\f\n").split("\f")
+
+    return sheets
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("build", BUILDS)
+@pytest.mark.parametrize("sheet", ["record-form", "door-sheet"])
+def test_the_sheets_to_fill_in_take_one_sheet_of_paper(printed: Any, build: str, sheet: str, paper: str) -> None:
+    assert len(printed(f"{build}/{sheet}.html", paper)) == 1
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_whole_build_prints_with_its_name_revision_and_standing_on_every_sheet(printed: Any, paper: str) -> None:
+    sheets = printed("bakery-trailer/whole.html", paper)
+    assert 10 < len(sheets) < 90
+    for number, sheet in enumerate(sheets, 1):
+        head = " ".join(sheet.split("\n", 8)[:8])
+        assert "Bakery Trailer · " in head and "fingerprint gd1-" in head and "Not signed off" in head, number
+        assert f"{number}/{len(sheets)}" in sheet.replace(" ", ""), number
+    text = "\n".join(sheets)
+    for part in ("Overview", "Supply tree", "Leak test", "Upkeep", "Build log"):
+        assert part in text
+
+
+def test_the_contents_of_the_whole_lead_to_its_parts(page: Page, site: Path) -> None:
+    page.goto((site / "larch-hut" / "whole.html").as_uri())
+    links = page.locator(".contents a")
+    assert links.count() >= 10
+    for link in links.all():
+        target = (link.get_attribute("href") or "").removeprefix("#")
+        assert page.locator(f"section[id='{target}'] > h2").inner_text() == link.inner_text()
+    # Links between pages of the build have become links within the page.
+    inner = page.eval_on_selector_all(".part a", "all => all.map(a => a.getAttribute('href'))")
+    assert not [href for href in inner if re.match(r"(supply|container|referral|cautions|upkeep)\.html", href)]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_picture_can_be_read_on_a_phone(browser: Browser, site: Path, scheme: str) -> None:
+    context = browser.new_context(viewport={"width": 358, "height": 800}, color_scheme=scheme)
+    page = context.new_page()
+    for name in ("supply", "container", "upkeep"):
+        page.goto((site / "larch-hut" / f"{name}.html").as_uri())
+        sizes = page.eval_on_selector_all(
+            "figure svg text", "all => all.map(t => t.getBoundingClientRect().height).filter(h => h > 0)"
+        )
+        assert sizes and min(sizes) >= 8.5, name
+        wide = page.eval_on_selector_all("figure svg", "all => Math.max(...all.map(s => s.getBoundingClientRect().right))")
+        assert wide <= 358, name
+    context.close()
