@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import HUT, Run, write
+from small_project import HUT, Run, write
 
 
 def html(project: Path, name: str) -> str:

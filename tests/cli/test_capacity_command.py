@@ -6,7 +6,7 @@ import json
 from itertools import pairwise
 
 import pytest
-from conftest import Run
+from small_project import Run
 
 COPPER = ("copper", "3/8 in nominal", "--type", "K")
 

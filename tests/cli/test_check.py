@@ -10,7 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import DAY, HUT, Run, write
+from small_project import DAY, HUT, Run, write
 
 LINE = re.compile(
     r"^(?P<path>[^:]+):(?P<line>\d+):(?P<column>\d+): (?P<severity>error|warning|note): .+ \[[a-z0-9-]+\]$"

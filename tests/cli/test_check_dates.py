@@ -6,7 +6,7 @@ import json
 import re
 from pathlib import Path
 
-from conftest import DAY, HUT, Run, write
+from small_project import DAY, HUT, Run, write
 
 OLD = HUT.replace("  stages: 2\n", "  stages: 2\n  manufactured: 2010-05-01\n")
 

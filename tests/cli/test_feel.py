@@ -11,7 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import DAY
+from small_project import DAY
 
 from gasdoc import cli, pdf
 from gasdoc.completion import SHELLS, completion

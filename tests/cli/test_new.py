@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from conftest import DAY, HUT, Run, write
+from small_project import DAY, HUT, Run, write
 
 
 def test_a_new_spec_is_written_where_specs_lie_and_says_what_is_next(folder: Path, run: Run) -> None:
