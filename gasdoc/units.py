@@ -204,10 +204,10 @@ def parse(text: str, *wanted: str) -> Given:
         *some, last = [unit for d in wanted for unit in (common(d) if len(wanted) == 1 else common(d)[:2])]
         such = f"{', '.join(some)} or {last}" if some else last
         raise UnitError(f"'{text}' has no unit", f"add the unit, such as {such}")
-    if "length" in wanted and (match := re.fullmatch(r"(ft|feet|foot|'|′)\s*(\d.*)", rest)):
+    if "length" in wanted and (match := re.fullmatch(r"(?:(?:ft|feet|foot)\s+|['′]\s*)(\d.*)", rest)):
         if not value.is_integer():
             raise UnitError(f"'{text}' mixes a fraction of a foot with inches", "write it as in '5 ft 6 in'")
-        inches, unit_text = _split(match.group(2))
+        inches, unit_text = _split(match.group(1))
         unit = _lookup(unit_text or "in", ("length",), text)
         if unit.pint != "inch" or not 0 <= inches < 12:
             raise UnitError(f"'{text}' is not feet and inches", "write it as in '5 ft 6 in'")

@@ -274,3 +274,8 @@ def test_the_units_a_hint_offers_are_of_the_list_and_of_both_systems() -> None:
         offered = [units.units()[dimension][spelling] for spelling in units.common(dimension)]
         assert len({unit.pint for unit in offered}) == len(offered) >= (1 if dimension == "share" else 2)
     assert parse("3.6 MJ/hr", "power") == pytest.approx(1000.0)
+
+
+def test_square_feet_are_no_length_in_feet_and_inches() -> None:
+    with pytest.raises(UnitError, match="is an area"):
+        parse("110 ft2", "length")
