@@ -56,6 +56,7 @@ class _Handler(SimpleHTTPRequestHandler):
         self.send_header("Content-Length", str(len(body)))
         self.end_headers()
         self.wfile.write(body)
+        return None
 
     def log_message(self, format: str, *args: Any) -> None:
         """Keep the test output quiet."""
