@@ -37,6 +37,9 @@ class Refused(Exception):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a console that has few characters shows the others as escapes
     options = parser().parse_args(arguments)
     try:
         code: int = options.run(options)
@@ -57,7 +60,7 @@ def parser() -> argparse.ArgumentParser:
     """The command line, from which the reference is made too."""
     made = argparse.ArgumentParser(
         prog="gasdoc", description="One text file per propane build becomes a site of install reports. "
-        "It computes; it does not certify.", epilog="examples:\n  gasdoc new my-hut\n  gasdoc check specs/my-hut.md\n  gasdoc build",
+        "It computes; it does not certify.", epilog="examples:\n  gasdoc new my-hut --region us-cabin\n  gasdoc check specs/my-hut.md\n  gasdoc build",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )  # fmt: skip
     made.add_argument("--version", action="version", version=f"gasdoc {__version__}")
@@ -145,7 +148,7 @@ def parser() -> argparse.ArgumentParser:
     new.add_argument("--from", dest="origin", metavar="OTHER", help="the spec to start from: a name or a path")
     new.add_argument("--at", metavar="REVISION", help="the revision of OTHER to start from; left out, as it is now")
     new.add_argument("--title", help="title of the build")
-    new.add_argument("--region", default="us-cabin", help="whose rules apply (default %(default)s)")
+    new.add_argument("--region", help="whose rules apply, from 'gasdoc catalog regions'; needed unless --from is given")
     new.add_argument("--units", choices=("us", "si"), help="units shown first; left out, the region's")
     new.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
     new.set_defaults(run=_new)
@@ -228,6 +231,13 @@ def _day(text: str) -> dt.date:
         raise argparse.ArgumentTypeError(f"'{text[:60]}' is no date; write it as in 2026-11-30") from None
 
 
+def _print_file(text: str, end: str = "\n") -> None:
+    """Print what a program will read: UTF-8 with LF line ends, whatever those of the console are."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding="utf-8", errors="backslashreplace", newline="\n")
+    print(text, end=end)
+
+
 # --- check and study ------------------------------------------------------------------------------------------------
 
 
@@ -240,7 +250,7 @@ def _check(options: argparse.Namespace) -> int:
     standings: list[Standing] = []
     code = FINE
     # The only clock in gasdoc: nothing but this command ever says that a date has passed.
-    as_of = options.as_of or dt.date.today()
+    as_of = options.as_of or dt.date.today()  # noqa: DTZ011  # the day where the reader is
     for path in paths:
         done = study_file(path, as_of=as_of)
         found = list(done.read.problems)
@@ -260,7 +270,7 @@ def _check(options: argparse.Namespace) -> int:
         from gasdoc.report.diagnostics import sarif
         from gasdoc.report.jsonout import check_json, dumps
 
-        print(dumps(sarif(problems) if options.format == "sarif" else check_json(problems, code, standings)))
+        _print_file(dumps(sarif(problems) if options.format == "sarif" else check_json(problems, code, standings)))
         return code
     if options.format == "github":
         from gasdoc.report.diagnostics import github
@@ -284,7 +294,7 @@ def _check(options: argparse.Namespace) -> int:
 def _line_of(problem: Problem) -> list[str]:
     """The line of the file a problem is in, with a caret below its column; nothing where the file has no such line."""
     try:
-        lines = Path(problem.path).read_text(encoding="utf-8-sig", errors="replace").splitlines()
+        lines = Path(problem.path).read_text(encoding="utf-8-sig", errors="replace").split("\n")
     except OSError:
         return []
     if not 0 < problem.line <= len(lines):
@@ -306,7 +316,7 @@ def _default_specs() -> list[Path]:
     folder = Path("specs")
     found = list(spec_files(folder)) if folder.is_dir() else []
     if not found:
-        raise Refused("there is no spec in the folder specs; name a file, or start one with 'gasdoc new my-hut'")
+        raise Refused("there is no spec in the folder specs; name a file, or start one with 'gasdoc new my-hut --region us-cabin'")
     return found
 
 
@@ -319,7 +329,7 @@ def _study(options: argparse.Namespace) -> int:
         for problem in done.read.problems:
             print(problem, file=sys.stderr)
         return INPUT
-    print(dumps(study_json(done.study)))
+    _print_file(dumps(study_json(done.study)))
     return FINDINGS if any(str(f.severity) == "error" for f in done.study.findings) else FINE
 
 
@@ -362,7 +372,7 @@ def _capacity(options: argparse.Namespace) -> int:
     if options.format == "json":
         from gasdoc.report.jsonout import capacity_json, dumps
 
-        print(dumps(capacity_json(size, length, inlet, drop, answer)))
+        _print_file(dumps(capacity_json(size, length, inlet, drop, answer)))
         return FINE if isinstance(answer, Answer) else FINDINGS
     print(f"{size.material}, {size.label}")
     print(_conditions_text(length, inlet, drop))
@@ -431,7 +441,7 @@ def _pdf(options: argparse.Namespace) -> int:
         browser = pdf.find_browser()
         with tempfile.TemporaryDirectory(prefix="gasdoc-") as folder:
             code = build_site(options.config, str(Path(folder, "site")), strict=False, level=_level(options), progress=progress, on_made=sites.append)
-            papers = {build.slug: "letter" if build.spec.units == "us" else "a4" for build in sites[0].builds}
+            papers = {build.slug: "letter" if build.units == "us" else "a4" for build in sites[0].builds}
             if unknown := [slug for slug in wanted if slug not in papers]:
                 raise Refused(f"there is no build '{unknown[0]}' on this site; there are {', '.join(papers) or 'none'}")
             slugs = wanted or list(papers)
@@ -484,7 +494,7 @@ def _compare(options: argparse.Namespace) -> int:
     if options.format == "json":
         from gasdoc.report.jsonout import compare_json, dumps
 
-        print(dumps(compare_json(found)))
+        _print_file(dumps(compare_json(found)))
         return FINE
     print(f"{before.build.path} -> {after.build.path}")
     for line in lines(found) or ["nothing that is compared differs"]:
@@ -525,7 +535,7 @@ def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from gasdoc.regions import UnknownRegion, region
+    from gasdoc.regions import UnknownRegion, region, region_ids
     from gasdoc.source import decode
     from gasdoc.spec.starter import from_previous, starter
     from gasdoc.spec.supply import slug
@@ -554,6 +564,8 @@ def _new(options: argparse.Namespace) -> int:
         except ValueError as error:
             raise Refused(str(error)) from None
     else:
+        if options.region is None:
+            raise Refused(f"whose rules apply? Give --region, one of: {', '.join(region_ids())}")
         try:
             shown = options.units or region(options.region).units
         except UnknownRegion as unknown:
@@ -602,17 +614,17 @@ def _init(options: argparse.Namespace) -> int:
     return FINE
 
 
-def _schema(options: argparse.Namespace) -> int:
+def _schema(_options: argparse.Namespace) -> int:
     from gasdoc.spec.schema import schema_text
 
-    print(schema_text(), end="")
+    _print_file(schema_text(), end="")
     return FINE
 
 
 def _completion(options: argparse.Namespace) -> int:
     from gasdoc.completion import completion
 
-    print(completion(parser(), options.shell), end="")
+    _print_file(completion(parser(), options.shell), end="")
     return FINE
 
 

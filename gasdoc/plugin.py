@@ -1,21 +1,23 @@
 """The MkDocs plugin: hands finished pages to MkDocs. The only file that knows MkDocs.
 
-Nothing is written under docs_dir: pages and assets are virtual files. Nothing is kept from one build to the next
-(under `mkdocs serve` one plugin object may see many builds): `on_config` starts afresh.
+Nothing is written under docs_dir: pages and assets are virtual files. Each build starts afresh in `on_config`; while the
+site is served one plugin object sees many builds, and keeps what each spec gave (`kept`) and what has been written
+(`shown`), so that only what has changed is made and written again.
 """
 
 from __future__ import annotations
 
+import hashlib
 import logging
 import os
 import posixpath
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
-from typing import Any, cast
-from urllib.parse import quote, urljoin
+from typing import Any, Literal, cast
+from urllib.parse import urljoin
 
 import jinja2
 from markupsafe import escape
@@ -29,12 +31,14 @@ from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page as MkDocsPage
+from mkdocs.structure.toc import get_toc
 from mkdocs.theme import Theme
 from mkdocs.utils.templates import TemplateContext
 
-from gasdoc import __version__, cli, data
+from gasdoc import __version__, cli, data, publish
 from gasdoc.provenance import History, history
-from gasdoc.report import pictures, reference, search, site
+from gasdoc.report import pictures, reference, schematic, search, site
+from gasdoc.report.links import Links
 from gasdoc.report.page import Page
 from gasdoc.report.templates import PACKAGE, in_checkout, search_path
 from gasdoc.source import Severity
@@ -47,35 +51,51 @@ log = get_plugin_logger(__name__)
 Progress = Callable[[str, int, int], None]
 """progress(what, done, of): told how far long work has got."""
 
-Link = Callable[[str, str], str]
-"""link(page, target): the relative URL of `target` as seen from `page`, both source URIs; `target` may end in #anchor."""
+Shown = dict[str, tuple[object, object]]
+"""What the site has, by place: the frame (None for a file without one) and what is in it."""
 
 
-class GasdocConfig(Config):  # type: ignore[no-untyped-call]
+class GasdocConfig(Config):  # type: ignore[no-untyped-call]  # MkDocs' class has an untyped hook
     """The plugin's options in mkdocs.yml."""
 
     templates = config_options.Optional(config_options.Dir(exists=True))
     """The project's own templates; left out, `site_templates` beside mkdocs.yml when there is one."""
 
 
-class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
+class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  # MkDocs' class has an untyped hook
     """Turns the specs in docs_dir into pages."""
 
     progress: Progress | None = None
+    kept: site.Kept | None = None
+    frame: object = None
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.shown: Shown = {}
+
+    def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
+        """While the site is served, keep what need not be made again."""
+        self.kept = site.Kept() if command == "serve" else None
+        self.shown = {}
+        self.frame = None
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Set our theme, strict link checks and the folders to watch; forget the build before."""
         self.made: dict[str, Page] = {}
+        self.places: set[str] = set()
         self.written = 0
-        self.link = link_maker(config)
+        self.link = Links(config.use_directory_urls)
         self.history = known(config)
         self.epoch_set = False
+        self.folders = search_path(self.project_templates(config))
+        self.sources = data_sources()
+        self.surroundings = self.digest(config) if self.kept is not None else None
         if self.history.head is not None and "SOURCE_DATE_EPOCH" not in os.environ:
             # MkDocs dates the site map and its archive: with the commit's time the same commit gives the same bytes.
             os.environ["SOURCE_DATE_EPOCH"] = str(self.history.head)
             self.epoch_set = True
         data.load.cache_clear()  # a data file may be what changed
-        folders = search_path(self.project_templates(config))
+        folders = self.folders
         if config.theme.name not in (None, "mkdocs"):  # "mkdocs" is what MkDocs fills in when no theme is named
             log.warning("gasdoc brings its own theme, so 'theme' in the configuration has no effect; take it out and "
                         "put templates that differ into a folder site_templates beside the configuration")  # fmt: skip
@@ -89,7 +109,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
                     checks[kind] = logging.WARNING
         # Markdown aligns table cells with style attributes, which a strict content policy refuses.
         config.mdx_configs["tables"] = {"use_align_attribute": True, **config.mdx_configs.get("tables", {})}
-        watched = [*map(str, folders), *map(str, data_sources())]
+        watched = [*map(str, folders), *map(str, self.sources)]
         config.watch += [path for path in watched if path not in config.watch]
         return config
 
@@ -106,14 +126,28 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
         for file in [file for file in files if file.src_uri.lower().endswith(pictures.SUFFIXES) and file.abs_src_path]:
             files.remove(file)
             files.append(Photo(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
+        if self.kept is not None:
+            for file in [file for file in files if file.is_documentation_page() and file.src_dir == config.docs_dir]:
+                files.remove(file)
+                files.append(HandwrittenFile(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
         address = address_maker(config)
         if address is None:
             log.info("no site_url in the configuration, so the build logs have no feeds")
-        made = site.make_site(
-            Path(config.docs_dir), project_templates=self.project_templates(config), link=self.link, history=self.history,
-            address=address, site_name=config.site_name, commands=reference.commands(cli.parser()),
-            progress=self.progress,
-        )  # fmt: skip
+        try:
+            made = site.make_site(
+                Path(config.docs_dir), project_templates=self.project_templates(config), link=self.link,
+                history=self.history, address=address, site_name=config.site_name,
+                commands=reference.commands(cli.parser()), progress=self.progress, kept=self.kept,
+                surroundings=self.surroundings,
+            )  # fmt: skip
+        except (schematic.RendererMissing, site.Stopped) as error:
+            raise PluginError(str(error)) from None
+        except jinja2.TemplateSyntaxError as error:
+            raise PluginError(f"{error.filename or error.name}:{error.lineno}: {error.message}") from None
+        except jinja2.TemplateNotFound as error:
+            raise PluginError(f"there is no template '{error.name}', which another one asks for") from None
+        for failure in made.failures:
+            log.info("%s", failure)
         for problem in sorted(made.problems, key=lambda problem: problem.order):
             # A warning to MkDocs is what --strict stops on; findings about a build are content and never come here.
             log.log(logging.WARNING if problem.severity >= Severity.WARNING else logging.INFO, "%s", problem)
@@ -123,15 +157,25 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
             files.remove(kept)
         owners = {file.dest_uri: file.src_uri for file in files}
         for page in made.pages:
-            add(files, config, owners, page.uri, "", page.source)
+            file = self.add(files, config, owners, page.uri, "", page.source, page)
+            RecordPage(page, file, config)
         for asset in made.assets:
-            add(files, config, owners, asset.uri, asset.content, None)
+            self.add(files, config, owners, asset.uri, asset.content, None, asset.content)
+        self.places = set(owners)
         return files
+
+    def on_nav(self, nav: Navigation, *, config: MkDocsConfig, files: Files) -> Navigation:
+        """Remember the navigation: it stands in every page's frame."""
+        self.nav = nav
+        return nav
 
     def on_env(self, env: jinja2.Environment, *, config: MkDocsConfig, files: Files) -> jinja2.Environment:
         """Escape in our theme's templates: MkDocs' own environment does not."""
         env.autoescape = True
         env.globals["gasdoc_version"] = __version__
+        # From here on pages are written: those that are shown already need not be if their frame is the same, too.
+        names = tuple((item.title, getattr(item, "url", None)) for item in self.nav)
+        self.frame = (self.surroundings, config_bytes(config), names, self.search_page())
         return env
 
     def on_page_markdown(self, markdown: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
@@ -147,8 +191,8 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
             self.written += 1
             if self.progress is not None:
                 self.progress("writing pages:", self.written, len(self.made))
-            page.present_anchor_ids = set(re.findall(r'\sid="([^"]+)"', made.html))
-            return made.html
+            page.present_anchor_ids = cast(set[str], Anchors(made))
+            return ""  # until it is written, so that not all pages are in memory at once
         return html.replace("<pre>", '<pre tabindex="0">')  # what may scroll sideways has to be reached by keyboard
 
     def on_page_context(
@@ -156,7 +200,10 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
     ) -> TemplateContext:
         """Give the frame `record` (our Page, None for a hand-written one) and `href(uri)`."""
         uri = page.file.src_uri
-        return extended(context, record=self.made.get(uri), href=partial(self.link, uri), search=self.search_page())
+        made = self.made.get(uri)
+        if made is not None:
+            page.content = made.html
+        return extended(context, record=made, href=partial(self.link, uri), search=self.search_page())
 
     def on_template_context(
         self, context: TemplateContext, *, template_name: str, config: MkDocsConfig
@@ -166,17 +213,57 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
         return extended(context, record=None, search=self.search_page(),
                         href=lambda uri: posixpath.join(base, self.link("index.md", uri)))  # fmt: skip
 
+    def on_post_page(self, output: str, *, page: MkDocsPage, config: MkDocsConfig) -> str:
+        """Remember what is shown now, and let go of the text."""
+        if made := self.made.get(page.file.src_uri):
+            page.content = ""
+            self.shown[page.file.dest_uri] = (self.frame, made)
+        return output
+
     def search_page(self) -> str | None:
         """The source of the page to search on, if this site has one."""
         return search.PAGE if search.PAGE in self.made else None
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
-        """Leave the environment as it was found."""
+        """Leave the environment as it was found, and take out of a site that is served what is not in it any more."""
         self.unset_epoch()
+        for gone in self.shown.keys() - self.places if self.kept is not None else ():
+            Path(config.site_dir, gone).unlink(missing_ok=True)
+            del self.shown[gone]
 
     def on_build_error(self, *, error: Exception) -> None:
         """The same after a build that failed."""
         self.unset_epoch()
+
+    def add(
+        self, files: Files, config: MkDocsConfig, owners: dict[str, str], uri: str, content: str | bytes, source: str | None,
+        shows: object,
+    ) -> File:  # fmt: skip
+        """Add a virtual file. `owners` maps each place in the site to the source that claims it; `shows` is what the file
+        is made of, which tells whether the one that is there already is the same."""
+        file = RecordFile.generated(config, uri, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
+        assert isinstance(file, RecordFile)
+        file.plugin, file.shows = self, shows
+        file.edit_uri = source
+        owner = f"{uri} (made from {source})" if source else f"{uri} (made by gasdoc)"
+        if other := owners.get(file.dest_uri):
+            raise PluginError(f"two sources for {file.dest_uri}: {other} and {owner}; rename one of them")
+        owners[file.dest_uri] = owner
+        files.append(file)
+        return file
+
+    def digest(self, config: MkDocsConfig) -> object:
+        """One value that is another one when anything all builds are made with has changed."""
+        found = hashlib.blake2b()
+        docs = Path(config.docs_dir)
+        for path in (docs / PARTS, docs / PRICES):
+            found.update(path.read_bytes() if path.is_file() else b"-")
+        for folder in (*self.folders, *self.sources):
+            for path in sorted(folder.rglob("*")) if folder.is_dir() else [folder]:
+                if path.is_file():
+                    about = path.stat()
+                    found.update(f"{path}\0{about.st_mtime_ns}\0{about.st_size}\0".encode())
+        return found.digest(), self.link
 
     def unset_epoch(self) -> None:
         """Take SOURCE_DATE_EPOCH out of the environment if it was set here: the next build may be of another commit."""
@@ -190,6 +277,62 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]
             return Path(self.config.templates)
         beside = Path(config.config_file_path).parent / "site_templates"
         return beside if beside.is_dir() else None
+
+
+class RecordFile(File):
+    """A page or a file made by gasdoc. While the site is served it is written again only if it has changed."""
+
+    plugin: GasdocPlugin
+    shows: object
+
+    def is_modified(self) -> bool:
+        """Whether what is shown is not this."""
+        frame = self.plugin.frame if isinstance(self.shows, Page) else None
+        return not isinstance(self.page, RecordPage | None) or self.plugin.shown.get(self.dest_uri) != (frame, self.shows)
+
+    def copy_file(self, dirty: bool = False) -> None:
+        """Write the file, and remember what is shown now."""
+        super().copy_file(dirty)
+        self.plugin.shown[self.dest_uri] = (None, self.shows)
+
+
+class HandwrittenFile(File):
+    """A page of the project's own. It is read at every build, because its title may stand in the navigation."""
+
+    def is_modified(self) -> bool:
+        """Always: they are few."""
+        return True
+
+
+class RecordPage(MkDocsPage):
+    """A page made by gasdoc: there is no Markdown to convert, and MkDocs would set up a converter for each page."""
+
+    def __init__(self, made: Page, file: File, config: MkDocsConfig) -> None:
+        super().__init__(escape(made.title), file, config)  # MkDocs takes titles for HTML
+
+    def render(self, config: MkDocsConfig, files: Files) -> None:
+        """Nothing to convert."""
+        self.content = ""
+        self.toc = get_toc([])
+
+
+class Anchors(Collection[str]):
+    """The anchors of a page, looked up when a hand-written page links to one."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+
+    def _found(self) -> list[str]:
+        return re.findall(r'\sid="([^"]+)"', self.page.html)
+
+    def __contains__(self, anchor: object) -> bool:
+        return anchor in self._found()
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._found())
+
+    def __len__(self) -> int:
+        return len(self._found())
 
 
 class Photo(File):
@@ -232,22 +375,6 @@ def address_maker(config: MkDocsConfig) -> Callable[[str], str] | None:
     return address
 
 
-def link_maker(config: MkDocsConfig) -> Link:
-    """The `Link` for this site. It always names the file (`index.html`), so that a site opens from a folder too."""
-
-    @cache
-    def place(uri: str) -> str:
-        return File(uri, None, config.site_dir, config.use_directory_urls).dest_uri
-
-    def link(page: str, target: str) -> str:
-        uri, mark, anchor = target.partition("#")
-        if not uri:
-            return target
-        return quote(posixpath.relpath(place(uri), posixpath.dirname(place(page)) or ".")) + mark + anchor
-
-    return link
-
-
 def is_spec(file: File) -> bool:
     """Whether a file of docs_dir is a spec: Markdown directly in the folder, with a spec's front matter."""
     if "/" in file.src_uri or not file.is_documentation_page() or file.abs_src_path is None:
@@ -255,17 +382,9 @@ def is_spec(file: File) -> bool:
     return specs.is_spec(Path(file.abs_src_path))
 
 
-def add(
-    files: Files, config: MkDocsConfig, owners: dict[str, str], uri: str, content: str | bytes, source: str | None
-) -> None:  # fmt: skip
-    """Add a virtual file. `owners` maps each place in the site to the source that claims it."""
-    file = File.generated(config, uri, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
-    file.edit_uri = source
-    owner = f"{uri} (made from {source})" if source else f"{uri} (made by gasdoc)"
-    if other := owners.get(file.dest_uri):
-        raise PluginError(f"two sources for {file.dest_uri}: {other} and {owner}; rename one of them")
-    owners[file.dest_uri] = owner
-    files.append(file)
+def config_bytes(config: MkDocsConfig) -> bytes:
+    """The configuration file as it is."""
+    return Path(config.config_file_path).read_bytes() if config.config_file_path else b""
 
 
 def data_sources() -> list[Path]:
@@ -298,7 +417,9 @@ def build_site(
         config = load_config(config_file, strict=strict or None, **({"site_dir": site_dir} if site_dir else {}))
         _plugin(config).progress = progress
         config.plugins.on_startup(command="build", dirty=False)
-        commands_build.build(config)
+        with publish.in_one_step(Path(config.site_dir)) as folder:
+            config.site_dir = str(folder)
+            commands_build.build(config)
         config.plugins.on_shutdown()
         made = _plugin(config).site
     if on_made is not None:
@@ -310,8 +431,24 @@ def build_site(
 
 def serve_site(config_file: str, address: str, *, strict: bool, level: int = logging.WARNING) -> None:
     """Serve the site, rebuilding it when a spec, a template or a data file changes. Raises `Unusable`."""
-    with _mkdocs_errors(level):
-        commands_serve.serve(config_file, livereload=True, dev_addr=address, strict=strict or None)
+    # MkDocs leaves out what has not changed in a build it calls dirty, and warns that this is inexact. What is left out
+    # here is what `RecordFile` and `HandwrittenFile` say, and that is exact.
+    with _mkdocs_errors(level), _without(commands_build.log, "A 'dirty' build"):
+        commands_serve.serve(config_file, livereload=True, build_type="dirty", dev_addr=address, strict=strict or None)
+
+
+@contextmanager
+def _without(logger: logging.Logger, beginning: str) -> Iterator[None]:
+    """Without the messages of a logger that begin like this."""
+
+    def other(record: logging.LogRecord) -> bool:
+        return not record.getMessage().lstrip().startswith(beginning)
+
+    logger.addFilter(other)
+    try:
+        yield
+    finally:
+        logger.removeFilter(other)
 
 
 class Unusable(Exception):
@@ -330,7 +467,7 @@ def _mkdocs_errors(level: int) -> Iterator[None]:
     root.addHandler(handler)
     try:
         yield
-    except (ConfigurationError, Abort, PluginError) as error:
+    except (ConfigurationError, Abort, PluginError, publish.Refused) as error:
         raise Unusable(str(error).strip() or "stopped by --strict") from None
     except OSError as error:
         raise Unusable(f"{error.filename or 'the site'}: {(error.strerror or 'cannot be written').lower()}") from None

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from icalendar import Calendar, Event
 
@@ -23,19 +24,33 @@ def uri(slug: str | None) -> str:
     return f"{slug}/upkeep.ics" if slug else "upkeep.ics"
 
 
-def calendar(studies: Sequence[Study], name: str) -> bytes:
-    """The dated tasks of some builds as all-day events, in order of date."""
+@dataclass(frozen=True, slots=True, order=True)
+class Dated:
+    """A task with its date, as an event of a calendar."""
+
+    date: dt.date
+    slug: str
+    number: int
+    event: bytes
+
+
+def dated(study: Study) -> Iterable[Dated]:
+    """The tasks of a build that have a date, as all-day events."""
+    for number, due in enumerate(study.upkeep):
+        if due.due is not None:
+            yield Dated(due.due, study.build.slug, number, bytes(_event(study, due, due.due).to_ical()))
+
+
+def calendar(events: Iterable[Dated], name: str) -> bytes:
+    """A calendar of tasks, in order of date."""
     made = Calendar()
     made.add("prodid", f"-//gasdoc//upkeep {__version__}//EN")
     made.add("version", "2.0")
     made.add("calscale", "GREGORIAN")
     made.add("x-wr-calname", name)
-    dated = [
-        (due.due, study.build.slug, n, study, due) for study in studies for n, due in enumerate(study.upkeep) if due.due
-    ]
-    for date, _, _, study, due in sorted(dated, key=lambda row: row[:3]):
-        made.add_component(_event(study, due, date))
-    return bytes(made.to_ical())
+    # What a calendar has is its own lines and then its events, so that events are written once, also for a second calendar.
+    head, end, tail = bytes(made.to_ical()).partition(b"END:VCALENDAR")
+    return head + b"".join(event.event for event in sorted(events)) + end + tail
 
 
 def _event(study: Study, due: Due, date: dt.date) -> Event:

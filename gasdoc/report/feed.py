@@ -33,16 +33,17 @@ Address = Callable[[str], str]
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One entry of a log, dated, with the build it belongs to."""
+    """One entry of a log, dated, with the build it belongs to: its place and its title."""
 
-    build: Build
+    slug: str
+    build: str
     entry: Entry
     date: dt.date
 
 
 def items(build: Build) -> list[Item]:
     """The dated entries of a build's log, newest first; a feed has no place for the others."""
-    dated = [Item(build, entry, entry.date) for entry in build.log.entries if entry.date is not None]
+    dated = [Item(build.slug, build.spec.title, entry, entry.date) for entry in build.log.entries if entry.date is not None]
     return sorted(dated, key=lambda item: item.date, reverse=True)
 
 
@@ -51,16 +52,14 @@ def feed_uri(slug: str | None) -> str:
     return f"{slug}/feed.xml" if slug else "feed.xml"
 
 
-def feeds(builds: Sequence[Build], site_name: str, address: Address, exists: Callable[[str], bool]) -> Iterable[Asset]:
-    """The feeds of a site whose address is known. A log without a dated entry has none: it could not say when it changed."""
-    everything = sorted((item for build in builds for item in items(build)), key=lambda i: (i.date, i.build.slug), reverse=True)
+def feeds(logs: Sequence[Sequence[Item]], site_name: str, address: Address, exists: Callable[[str], bool]) -> Iterable[Asset]:
+    """The feeds of a site whose address is known, from each build's items. A log without a dated entry has none: it could not say when it changed."""
+    everything = sorted((item for log in logs for item in log), key=lambda item: (item.date, item.slug), reverse=True)
     if everything:
         yield Asset(feed_uri(None), _feed(everything, site_name, site_name, None, "index.md", address, exists))
-    for build in builds:
-        if own := items(build):
-            title = f"{build.spec.title}: build log"
-            log = f"{build.slug}/log.md"
-            yield Asset(feed_uri(build.slug), _feed(own, title, site_name, build.slug, log, address, exists))
+    for own in filter(None, logs):
+        slug, title = own[0].slug, f"{own[0].build}: build log"
+        yield Asset(feed_uri(slug), _feed(own, title, site_name, slug, f"{slug}/log.md", address, exists))
 
 
 def _feed(
@@ -82,11 +81,11 @@ def _feed(
     _text(SubElement(feed, "author"), "name", site_name)
     SubElement(feed, "generator", {"version": __version__}).text = "gasdoc"
     for item in found:
-        here = f"{item.build.slug}/log.md"
+        here = f"{item.slug}/log.md"
         entry = SubElement(feed, "entry")
         name = item.entry.title or item.date.isoformat()
-        _text(entry, "title", name if slug else f"{item.build.spec.title}: {name}")
-        _text(entry, "id", _tag(address, f"{item.build.slug}/{item.entry.anchor}"))
+        _text(entry, "title", name if slug else f"{item.build}: {name}")
+        _text(entry, "id", _tag(address, f"{item.slug}/{item.entry.anchor}"))
         _text(entry, "updated", _time(item.date))
         _text(entry, "published", _time(item.date))
         SubElement(entry, "link", {"rel": "alternate", "type": "text/html", "href": address(f"{here}#{item.entry.anchor}")})

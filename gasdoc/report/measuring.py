@@ -80,4 +80,4 @@ def page(env: jinja2.Environment, link: Link) -> Page:
         space=_below(found, "space"), alarms=_below(found, "space", "alarms"),
         home=link(PAGE, "index.md"),
     )  # fmt: skip
-    return Page(PAGE, "Measuring sheet", html, None, (), "What to read and measure before a spec can be written, to print.")
+    return Page.of(PAGE, "Measuring sheet", html, None, (), "What to read and measure before a spec can be written, to print.")

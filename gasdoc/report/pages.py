@@ -33,7 +33,7 @@ from gasdoc.report.views import (
 )
 from gasdoc.report.views.changes import Template
 from gasdoc.report.words import Quantities, percent
-from gasdoc.source import Problem
+from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read
 from gasdoc.study import Study
 from gasdoc.study.facts import setting, system
@@ -70,21 +70,47 @@ CHANGES = ("changes", "Changes from template")
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What a build's pages say beside its study: where its text comes from, what it was started from, its neighbours on the
-    site, whether it has a feed. `pictures` tells whether a path among the specs exists, `measure` how large a picture is."""
+    """What a build's pages say beside its study: where its text comes from, what it was started from, whether it has a
+    feed. `pictures` tells whether a path among the specs exists, `measure` how large a picture is."""
 
     pictures: Callable[[str], bool]
     measure: Measure
     provenance: Provenance | None
     template: Template | None
-    previous: Study | None
-    following: Study | None
     feed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A build in the list of all builds, as it is shown; `watts` and `standing` are for sorting and filtering, too."""
+
+    title: str
+    href: str
+    summary: str
+    setting: str
+    region: str
+    standing: Word
+    load: str
+    watts: float
+    container: str
+    reaches: str
+    cold_night: str
+    errors: int
+    warnings: int
 
 
 def uri(slug: str, section: str) -> str:
     """Where a build's section is among the site's sources."""
     return f"{slug}/{section}.md"
+
+
+def same_section(place: str) -> str | None:
+    """The section of another build that a page leads to: the same one where all builds have it, else the overview. None for
+    the page that has all sections in it."""
+    section = posixpath.splitext(posixpath.basename(place))[0]
+    if section == WHOLE[0]:
+        return None
+    return section if section in {name for name, _ in (*SECTIONS, *SHEETS, *APPENDIX)} else "index"
 
 
 def build_pages(study: Study, svg: str, outline: Outline, env: jinja2.Environment, link: Link,
@@ -112,7 +138,6 @@ def build_pages(study: Study, svg: str, outline: Outline, env: jinja2.Environmen
     short = [c.short for c in study.cautions if c.short]
     if template is not None:
         views = {**views, "changes": lambda here: changes.view(template)}
-    neighbours = [(word, other.build) for word, other in (("Previous build", around.previous), ("Next build", around.following)) if other]
     feed = feed_uri(build.slug) if around.feed else None
     parts: list[whole.Part] = []
     common = {
@@ -126,8 +151,6 @@ def build_pages(study: Study, svg: str, outline: Outline, env: jinja2.Environmen
         menu = tuple(NavItem(uri(build.slug, s), t, s == section) for s, t in sections)
         context = {
             **common, "title": title,
-            "neighbours": [(word, b.spec.title, link(here, uri(b.slug, section if (section, title) in (*SECTIONS, *SHEETS, *APPENDIX) else "index")))
-                           for word, b in neighbours],
             "feed": link(here, feed) if feed is not None else None,
             "here": here,
             "to": lambda target, here=here: link(here, target),
@@ -135,7 +158,7 @@ def build_pages(study: Study, svg: str, outline: Outline, env: jinja2.Environmen
         }  # fmt: skip
         html = env.get_template(f"pages/{section}.html").render(**context, **views[section](here))
         label = build.spec.title if section == "index" else f"{title} - {build.spec.title}"
-        yield Page(here, label, html, posixpath.basename(build.path), menu, f"{title} of {build.spec.title}.",
+        yield Page.of(here, label, html, posixpath.basename(build.path), menu, f"{title} of {build.spec.title}.",
                    around.provenance, feed)  # fmt: skip
         if (section, title) in sections:
             folder = posixpath.dirname(link(uri(build.slug, WHOLE[0]), here))
@@ -146,7 +169,7 @@ def build_pages(study: Study, svg: str, outline: Outline, env: jinja2.Environmen
         **common, parts=parts, page=lambda section: link(here, uri(build.slug, section)), spec_path=build.path,
     )  # fmt: skip
     menu = tuple(NavItem(uri(build.slug, s), t, False) for s, t in sections)
-    yield Page(here, f"{WHOLE[1]} - {build.spec.title}", html, posixpath.basename(build.path), menu,
+    yield Page.of(here, f"{WHOLE[1]} - {build.spec.title}", html, posixpath.basename(build.path), menu,
                f"Everything about {build.spec.title} on one page.", around.provenance, feed)  # fmt: skip
 
 
@@ -170,14 +193,16 @@ def standing_line(study: Study) -> str:
     return f"Not signed off, as far as this record can tell. {found.word.capitalize()}; {tests}."
 
 
-def problem_page(read: Read, env: jinja2.Environment, link: Link, provenance: Provenance | None) -> Page:
+def problem_page(
+    read: Read, problems: Sequence[Problem], env: jinja2.Environment, link: Link, provenance: Provenance | None
+) -> Page:  # fmt: skip
     """The page of a spec that cannot be taken: what is wrong with it, line by line."""
     here = uri(read.slug, "index")
     html = env.get_template("pages/problems.html").render(
-        name=read.title, problems=read.problems, path=posixpath.basename(read.path), home=link(here, "index.md")
+        name=read.title, problems=problems, path=posixpath.basename(read.path), home=link(here, "index.md")
     )
-    return Page(here, read.title, html, posixpath.basename(read.path), (), f"What is wrong with the spec of {read.title}.",
-                provenance)  # fmt: skip
+    return Page.of(here, read.title, html, posixpath.basename(read.path), (), f"What is wrong with the spec of {read.title}.",
+                   provenance)  # fmt: skip
 
 
 def build_assets(study: Study, svg: str) -> Iterator[Asset]:
@@ -187,31 +212,42 @@ def build_assets(study: Study, svg: str) -> Iterator[Asset]:
     yield Asset(f"{slug}/shopping-list.csv", shopping.csv(study))
     yield Asset(f"{slug}/supply-tree.svg", svg.encode("utf-8"))
     if any(due.due is not None for due in study.upkeep):
-        yield Asset(calendar.uri(slug), calendar.calendar([study], f"Upkeep of {study.build.spec.title}"))
+        yield Asset(calendar.uri(slug), calendar.calendar(calendar.dated(study), f"Upkeep of {study.build.spec.title}"))
 
 
-def index_page(studies: Sequence[Study], failed: Sequence[Read], env: jinja2.Environment, link: Link,
-               feed: str | None, reference: bool) -> Page:  # fmt: skip
-    """All builds side by side; `feed` is the place of the site's feed, if there is one; `reference` says that there is one."""
-    rows = []
-    for study in studies:
-        quantities = Quantities(system(study.build))
-        errors = sum(1 for f in study.findings if str(f.severity) == "error")
-        warnings = sum(1 for f in study.findings if str(f.severity) == "warning")
-        rows.append({
-            "title": study.build.spec.title, "href": link("index.md", uri(study.build.slug, "index")),
-            "summary": study.build.spec.summary or "", "setting": setting(study.build) or "",
-            "region": study.resolved.region.title, "standing": study.standing, "load": quantities(study.load, "load"),
-            "container": study.container, "watts": study.load, "reaches": overview.reaches(study, quantities)[0],
-            "cold_night": container.answer(study)[0], "errors": errors, "warnings": warnings,
-        })  # fmt: skip
-    broken = [{"title": r.title, "href": link("index.md", uri(r.slug, "index")), "problems": r.problems} for r in failed]
+def row(study: Study, link: Link) -> Row:
+    """A build as a row of the list of all builds."""
+    quantities = Quantities(system(study.build))
+    severities = [finding.severity for finding in study.findings]
+    return Row(
+        title=study.build.spec.title,
+        href=link("index.md", uri(study.build.slug, "index")),
+        summary=study.build.spec.summary or "",
+        setting=setting(study.build) or "",
+        region=study.resolved.region.title,
+        standing=study.standing.word,
+        load=quantities(study.load, "load"),
+        watts=study.load,
+        container=f"{study.container.number} x {study.container.name}",
+        reaches=overview.reaches(study, quantities)[0],
+        cold_night=container.answer(study)[0],
+        errors=severities.count(Severity.ERROR),
+        warnings=severities.count(Severity.WARNING),
+    )
+
+
+def index_page(
+    rows: Sequence[Row], broken: Sequence[tuple[str, str, int]], env: jinja2.Environment, link: Link, *,
+    calendar_uri: str | None, feed: str | None, reference: bool,
+) -> Page:  # fmt: skip
+    """All builds side by side. `broken` has title, place and number of problems of each spec that cannot be taken;
+    `calendar_uri` and `feed` are the places of those of all builds, if there are any; `reference` says that there is one."""
     html = env.get_template("pages/builds.html").render(
-        rows=rows, broken=broken,
-        calendar=link("index.md", calendar.uri(None)) if any(d.due is not None for s in studies for d in s.upkeep) else None,
+        rows=rows, broken=[(title, link("index.md", place), count) for title, place, count in broken],
+        calendar=link("index.md", calendar_uri) if calendar_uri is not None else None,
         feed=link("index.md", feed) if feed is not None else None,
         reference=link("index.md", "reference/index.md") if reference else None,
         search=link("index.md", search.PAGE), measuring=link("index.md", measuring.PAGE), STANDINGS=get_args(Word),
     )  # fmt: skip
-    return Page("index.md", "Builds", html, None, (), "Propane builds, kept as text and published as records.", feed=feed,
-                scripts=("js/builds.js",))  # fmt: skip
+    return Page.of("index.md", "Builds", html, None, (), "Propane builds, kept as text and published as records.", feed=feed,
+                   scripts=("js/builds.js",))  # fmt: skip

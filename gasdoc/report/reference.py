@@ -175,7 +175,7 @@ def pages(env: jinja2.Environment, link: Link, parser_commands: Sequence[Command
         )  # fmt: skip
         menu = tuple(NavItem(f"reference/{s}.md", t, s == section) for s, t in SECTIONS)
         label = title if section == "index" else f"{title} - Reference"
-        yield Page(here, label, html, None, menu, f"{title}: made from gasdoc itself.")
+        yield Page.of(here, label, html, None, menu, f"{title}: made from gasdoc itself.")
 
 
 def schema_asset() -> Asset:

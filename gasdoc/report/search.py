@@ -23,34 +23,37 @@ KINDS = ("build", "page", "finding", "appliance", "part", "run")
 """What kinds of entries there are, in the order in which they are listed."""
 
 
-def page(studies: Sequence[Study], env: jinja2.Environment, link: Link) -> Page:
-    """The page to search on; without scripts it says how to find things all the same."""
-    builds = [(study.build.spec.title, link(PAGE, f"{study.build.slug}/index.md")) for study in studies]
+Entries = list[object]
+"""What can be found in one build, as the index has it: its title, the links of its pages, its entries."""
+
+
+def page(builds: Sequence[tuple[str, str]], env: jinja2.Environment, link: Link) -> Page:
+    """The page to search on, from each build's title and place; without scripts it says how to find things all the same."""
+    builds = [(title, link(PAGE, place)) for title, place in builds]
     html = env.get_template("pages/search.html").render(builds=builds, home=link(PAGE, "index.md"))
-    return Page(PAGE, "Search", html, None, (), "Find a build, a page, a finding, an appliance, a part or a run.",
-                scripts=(INDEX, SCRIPT))  # fmt: skip
+    return Page.of(PAGE, "Search", html, None, (), "Find a build, a page, a finding, an appliance, a part or a run.",
+                   scripts=(INDEX, SCRIPT))  # fmt: skip
 
 
-def index(studies: Sequence[Study], link: Link, sections: Sequence[tuple[str, str]]) -> Asset:
-    """The index: for each build its title, the links of its pages and its entries."""
-    builds = [_build(study, link, sections) for study in studies]
+def index(builds: Sequence[Entries]) -> Asset:
+    """The index of what can be found in some builds."""
     text = json.dumps({"kinds": KINDS, "builds": builds}, ensure_ascii=False, separators=(",", ":"))
     # U+2028 and U+2029 end a line in older JavaScript.
     text = text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
     return Asset(INDEX, f"var gasdocIndex={text};\n".encode())
 
 
-def _build(study: Study, link: Link, sections: Sequence[tuple[str, str]]) -> list[object]:
-    """Title, links, entries. An entry is kind, text, which link, anchor; what is empty at the end is left out."""
+def entries(study: Study, link: Link, sections: Sequence[tuple[str, str]]) -> Entries:
+    """What can be found in a build. An entry is kind, text, which link, anchor; what is empty at the end is left out."""
     build = study.build
     slug = build.slug
     links = [link(PAGE, f"{slug}/{section}.md") for section, _ in sections]
     at = {section: i for i, (section, _) in enumerate(sections)}
     about = ", ".join(filter(None, (study.resolved.region.title, setting(build), study.standing.word)))
-    entries: list[list[object]] = [[0, about]]
-    entries += [[1, title, i] for i, (_, title) in enumerate(sections) if i]
-    entries += [[2, f.message, 0, f.anchor] for f in study.findings]
-    entries += [[3, f"{s.appliance.name}, {s.appliance.kind.replace('-', ' ')}", at["supply"]] for s in study.served]
-    entries += [[4, item.name, at["materials"]] for item in study.materials]
-    entries += [[5, run.id.replace("-", " "), at["supply"], run.id] for zone in study.zones for run in zone.runs]
-    return [build.spec.title, links, entries]
+    found: list[list[object]] = [[0, about]]
+    found += [[1, title, i] for i, (_, title) in enumerate(sections) if i]
+    found += [[2, f.message, 0, f.anchor] for f in study.findings]
+    found += [[3, f"{s.appliance.name}, {s.appliance.kind.replace('-', ' ')}", at["supply"]] for s in study.served]
+    found += [[4, item.name, at["materials"]] for item in study.materials]
+    found += [[5, run.id.replace("-", " "), at["supply"], run.id] for zone in study.zones for run in zone.runs]
+    return [build.spec.title, links, found]

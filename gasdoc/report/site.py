@@ -2,38 +2,79 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from functools import cache
+import multiprocessing
+import os
+import sys
+import threading
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gasdoc.provenance import History
-from gasdoc.report import calendar, feed, measuring, pages, pictures, reference, schematic, search
-from gasdoc.report.drawing import drawing
-from gasdoc.report.page import Asset, Page
+from gasdoc.report import calendar, feed, measuring, pages, reference, search
+from gasdoc.report.folder import Folder
+from gasdoc.report.making import Made, Maker, Surroundings
+from gasdoc.report.page import Asset, Page, Step
 from gasdoc.report.reference import Command
 from gasdoc.report.templates import environment
-from gasdoc.report.views.changes import Template
 from gasdoc.source import Problem, Severity
-from gasdoc.spec.reader import Build, read_spec
-from gasdoc.study import Study
-from gasdoc.study.check import spec_files, study_file, study_of
-from gasdoc.study.compare import compare
-from gasdoc.study.own import read_own
+from gasdoc.study.check import spec_files
 
-HEAD_OF_PICTURE = 1_000_000
-"""Bytes of a picture that are read for its size; it stands behind what a camera wrote, well before that (our choice)."""
+FEW = 12
+"""Up to so many specs are made in this process: to start others takes as long (our choice)."""
+
+HANDFUL = 20
+"""Most specs that one process makes at a time: enough for one call of the renderer to be cheap, few enough for processes
+to end together (our choice)."""
+
+Progress = Callable[[str, int, int], None]
+
+
+class Stopped(Exception):
+    """A process that made builds has ended, from lack of memory most likely."""
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """A build on a site: its name in addresses, and the units its spec shows first."""
+
+    slug: str
+    units: str
 
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """The pages and files of a site, every problem of its input, whether a build has findings at error level; its builds."""
+    """The pages and files of a site, every problem of its input, whether a build has findings at error level; its builds;
+    the tracebacks of what gasdoc failed on."""
 
     pages: tuple[Page, ...]
     assets: tuple[Asset, ...]
     problems: tuple[Problem, ...]
     errors_found: bool
-    builds: tuple[Build, ...] = ()
+    builds: tuple[Summary, ...] = ()
+    failures: tuple[str, ...] = ()
+
+
+class Kept:
+    """What specs gave in an earlier run in this process. It is used again for a spec as long as nothing that was read for
+    it reads differently; `surroundings` says in one value what all builds are made with."""
+
+    def __init__(self) -> None:
+        self._surroundings: object = None
+        self._made: dict[Path, Made] = {}
+
+    def still_good(self, files: Sequence[Path], around: Surroundings, surroundings: object) -> dict[Path, Made]:
+        """What need not be made again."""
+        if surroundings != self._surroundings:
+            self._surroundings, self._made = surroundings, {}
+        now = Folder(around.docs_dir, around.history)
+        return {file: self._made[file] for file in files if file in self._made and now.answers_alike(self._made[file].asked)}
+
+    def keep(self, made: dict[Path, Made]) -> None:
+        """Keep this run's, and nothing older."""
+        self._made = made
 
 
 def make_site(
@@ -45,106 +86,124 @@ def make_site(
     address: Callable[[str], str] | None = None,
     site_name: str = "Builds",
     commands: Sequence[Command] = (),
-    progress: Callable[[str, int, int], None] | None = None,
+    progress: Progress | None = None,
+    kept: Kept | None = None,
+    surroundings: object = None,
+    processes: int | None = None,
 ) -> Site:
     """Every page and file made from the specs directly in `docs_dir`.
 
     `link(page, target)` gives the relative URL of one source as seen from another, `address(target)` the whole one; None
     where the site's address is not known, and then there are no feeds. `history` is what git knows of the specs, `commands`
-    what the reference says of the command line; without them there is no reference. `progress` is told how far it has got. All drawings are made in one call. A spec that cannot be taken gets a page
-    that says why; it does not keep the others from being published.
+    what the reference says of the command line; without them there is no reference. `progress` is told how far it has got.
+    A spec that cannot be taken gets a page that says why; it does not keep the others from being published. What is `kept`
+    from a run before with the same `surroundings` is not made again. `processes` is how many work side by side, all
+    processors for None; the result is the same. Raises schematic.RendererMissing, Stopped, jinja2.TemplateError.
     """
-    env = environment(project_templates)
-    known = history or History()
+    around = Surroundings(docs_dir, project_templates, link, history or History(), address is not None)
+    files = spec_files(docs_dir)
+    made = kept.still_good(files, around, (surroundings, around.feeds)) if kept is not None else {}
     tell = progress or (lambda what, done, of: None)
-    files = tuple(spec_files(docs_dir))
-    done = []
-    for number, file in enumerate(files, 1):
-        tell("studying specs:", number, len(files))
-        done.append(study_file(file, f"{docs_dir.name}/{file.name}"))
-    studies = [(s.read, s.study) for s in done if s.study is not None]
-    drawings = [drawing(made) for _, made in studies]
-    svgs = schematic.render([schematic.dot(d) for d in drawings]) if drawings else []
+    new = [file for file in files if file not in made]
+    for file, one in zip(new, _make(around, new, processes or _processors()), strict=True):
+        made[file] = one
+        tell("making builds:", len(made), len(files))
+    if kept is not None:
+        kept.keep(made)
+    everything = [made[file] for file in files]
+    good = [one for one in everything if one.row is not None]
+    broken = [one for one in everything if one.row is None]
+    return _site(around, good, broken, address, site_name, commands)
 
-    def exists(path: str) -> bool:
-        try:
-            return bool(path) and (docs_dir / path).is_file()
-        except OSError:  # no file can have such a name
-            return False
 
-    @cache
-    def measure(path: str) -> pictures.Size | None:
-        if not exists(path):
-            return None
-        with (docs_dir / path).open("rb") as file:
-            return pictures.size(file.read(HEAD_OF_PICTURE))
-
-    template = _templates(docs_dir, {made.build.slug: made for _, made in studies}, known)
-    made_pages: list[Page] = []
-    assets: list[Asset] = []
-    for place, ((read, made), drawn, raw) in enumerate(zip(studies, drawings, svgs, strict=True)):
-        tell("making pages:", place + 1, len(studies))
-        svg = schematic.finish(raw, drawn)
-        around = pages.Around(
-            pictures=exists,
-            measure=measure,
-            provenance=known.specs.get(Path(read.path).name),
-            template=template(made),
-            previous=studies[place - 1][1] if place else None,
-            following=studies[place + 1][1] if place + 1 < len(studies) else None,
-            feed=address is not None and bool(feed.items(made.build)),
-        )
-        made_pages += pages.build_pages(
-            made, svg, schematic.text_alternative(drawn)[0], env, link, around, read.problems
-        )  # fmt: skip
-        assets += pages.build_assets(made, svg)
-    broken = [s.read for s in done if s.study is None]
-    made_pages += [pages.problem_page(read, env, link, known.specs.get(Path(read.path).name)) for read in broken]
-    builds = [made.build for _, made in studies]
-    if any(due.due is not None for _, made in studies for due in made.upkeep):
-        assets.append(Asset(calendar.uri(None), calendar.calendar([made for _, made in studies], "Upkeep of all builds")))
+def _site(
+    around: Surroundings, good: Sequence[Made], broken: Sequence[Made], address: Callable[[str], str] | None, site_name: str,
+    commands: Sequence[Command],
+) -> Site:  # fmt: skip
+    """The site of what each spec gave, with the pages and files of all of them together."""
+    env, link = environment(around.project_templates), around.link
+    made_pages = [*_with_steps(good), *(page for one in broken for page in one.pages)]
+    assets = [asset for one in good for asset in one.assets]
+    events = [event for one in good for event in one.upkeep]
+    if events:
+        assets.append(Asset(calendar.uri(None), calendar.calendar(events, "Upkeep of all builds")))
+    site_feed = None
     if address is not None:
-        assets += feed.feeds(builds, site_name, address, exists)
-    site_feed = feed.feed_uri(None) if address is not None and any(map(feed.items, builds)) else None
-    made_pages.insert(0, pages.index_page([made for _, made in studies], broken, env, link, site_feed, bool(commands)))
-    found = [made for _, made in studies]
-    made_pages += [search.page(found, env, link), measuring.page(env, link)]
-    assets.append(search.index(found, link, pages.SECTIONS))
+        assets += feed.feeds([one.log for one in good], site_name, address, Folder(around.docs_dir, around.history).exists)
+        site_feed = feed.feed_uri(None) if any(one.log for one in good) else None
+    made_pages.insert(0, pages.index_page(
+        [one.row for one in good if one.row is not None],
+        [(one.title, one.pages[0].uri, len(one.problems)) for one in broken], env, link,
+        calendar_uri=calendar.uri(None) if events else None, feed=site_feed, reference=bool(commands),
+    ))  # fmt: skip
+    made_pages += [search.page([(one.title, pages.uri(one.slug, "index")) for one in good], env, link), measuring.page(env, link)]
+    assets.append(search.index([one.found for one in good if one.found is not None]))
     if commands:
         made_pages += reference.pages(env, link, commands)
         assets.append(reference.schema_asset())
-    every = dict.fromkeys(problem for s in done for problem in s.read.problems)  # of the project's own files once
-    problems = tuple(problem for problem in every if problem.severity > Severity.NOTE)
-    errors = any(f.severity is Severity.ERROR for _, made in studies for f in made.findings)
-    return Site(tuple(made_pages), tuple(assets), problems, errors, tuple(builds))
+    every = dict.fromkeys(problem for one in (*good, *broken) for problem in one.problems)  # of the project's own files once
+    return Site(
+        pages=tuple(made_pages),
+        assets=tuple(assets),
+        problems=tuple(problem for problem in every if problem.severity > Severity.NOTE),
+        errors_found=any(one.errors_found for one in good),
+        builds=tuple(Summary(one.slug, one.units) for one in good if one.units is not None),
+        failures=tuple(one.failure for one in broken if one.failure is not None),
+    )
 
 
-def _templates(docs_dir: Path, studies: dict[str, Study], history: History) -> Callable[[Study], Template | None]:
-    """What each build was started from: the text of the revision it names, else the build of that name as it is now.
+def _with_steps(good: Sequence[Made]) -> Iterator[Page]:
+    """The pages of all builds, each with a link to the same page of the build before and of the one after."""
+    for place, one in enumerate(good):
+        beside = [(word, good[other]) for word, other in (("Previous build", place - 1), ("Next build", place + 1))
+                  if 0 <= other < len(good)]  # fmt: skip
+        for page in one.pages:
+            section = pages.same_section(page.uri)
+            steps = [Step(word, other.title, pages.uri(other.slug, section)) for word, other in beside if section is not None]
+            yield replace(page, steps=tuple(steps))
 
-    Parts and prices of the project are those of now for both, so that only the builds differ.
-    """
-    own, _ = read_own(docs_dir)
 
-    @cache
-    def at(build: str, revision: str) -> Study | None:
-        raw = history.text_at(f"{build}.md", revision)
-        return study_of(read_spec(raw, f"{build}.md at {revision}", build), own=own).study if raw is not None else None
+# --- several processes ----------------------------------------------------------------------------------------------
 
-    def template(made: Study) -> Template | None:
-        origin = made.build.spec.template
-        if origin is None:
-            return None
-        then = at(origin.build, origin.revision) if origin.revision is not None else None
-        now = studies.get(origin.build)
-        before = then or now
-        return Template(
-            build=origin.build,
-            revision=origin.revision if then is not None else None,
-            recorded=origin.revision,
-            comparison=compare(before, made) if before is not None else None,
-            title=now.build.spec.title if now is not None else None,
-            uri=pages.uri(origin.build, "index") if now is not None else None,
-        )
 
-    return template
+def _processors() -> int:
+    """Processors that this process may use."""
+    return len(os.sched_getaffinity(0)) if sys.platform == "linux" else os.cpu_count() or 1
+
+
+def _make(around: Surroundings, files: Sequence[Path], processes: int) -> Iterator[Made]:
+    """What each spec gives, in order; with many specs and processors in several processes."""
+    size = max(1, min(HANDFUL, -(-len(files) // max(processes, 1))))
+    handfuls = [files[start : start + size] for start in range(0, len(files), size)]
+    if len(files) <= FEW or processes < 2:
+        maker = Maker(around)
+        yield from (made for handful in handfuls for made in maker.make(handful))
+        return
+    # To copy this process is fastest and safe as long as it has one thread; elsewhere each starts afresh.
+    copied = sys.platform == "linux" and threading.active_count() == 1
+    context = multiprocessing.get_context("fork" if copied else "spawn")
+    try:
+        with ProcessPoolExecutor(min(processes, len(handfuls)), context, _begin, (around,)) as pool:
+            yield from _flat(pool.map(_make_handful, handfuls))
+    except BrokenProcessPool:
+        raise Stopped("a process that was making builds has ended unexpectedly; with little memory, close other programs and "
+                      "try again") from None  # fmt: skip
+
+
+def _flat(handfuls: Iterable[list[Made]]) -> Iterator[Made]:
+    for handful in handfuls:
+        yield from handful
+
+
+_maker: Maker | None = None
+"""This process's maker, where it is one of several."""
+
+
+def _begin(around: Surroundings) -> None:
+    global _maker
+    _maker = Maker(around)
+
+
+def _make_handful(files: Sequence[Path]) -> list[Made]:
+    assert _maker is not None
+    return _maker.make(files)

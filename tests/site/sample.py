@@ -12,6 +12,7 @@ from types import SimpleNamespace
 from markupsafe import Markup
 
 from gasdoc.report.page import Asset, NavItem, Page
+from gasdoc.report.site import Site
 from gasdoc.report.templates import environment
 from gasdoc.source import Citation
 
@@ -82,7 +83,7 @@ FINDINGS = [
 ]  # fmt: skip
 
 
-def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[[str, str], str], **_: object) -> SimpleNamespace:
+def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[[str, str], str], **_: object) -> Site:
     """Stands in for gasdoc.report.site.make_site."""
     template = environment(project_templates).from_string(CONTENT)
     pages = [home(link)]
@@ -94,9 +95,9 @@ def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[
                 uri=uri, build=build, name=name, title=title, link=link, findings=FINDINGS, source=SOURCE,
                 drawing=DRAWING.format(id=f"{build}-{stem}"), words=Markup("<p>Container, regulator, junction; cooktop, heater.</p>"),
             )  # fmt: skip
-            pages.append(Page(uri, f"{title} - {name}", html, f"{build}.md", menu, f"{title} of {name}."))
+            pages.append(Page.of(uri, f"{title} - {name}", html, f"{build}.md", menu, f"{title} of {name}."))
     assets = tuple(Asset(f"{build}/materials.csv", b"item,quantity\r\ntee,1\r\n") for build, _ in BUILDS)
-    return SimpleNamespace(pages=tuple(pages), assets=assets, problems=())
+    return Site(tuple(pages), assets, (), errors_found=False)
 
 
 def home(link: Callable[[str, str], str]) -> Page:
@@ -106,7 +107,7 @@ def home(link: Callable[[str, str], str]) -> Page:
         for build, name in BUILDS
     )
     html = Markup("<h1>Builds</h1><p>Two builds.</p><ul>{}</ul>").format(rows)
-    return Page("index.md", "Builds", str(html), None, (), "All builds on this site.")
+    return Page.of("index.md", "Builds", str(html), None, (), "All builds on this site.")
 
 
 def write_project(folder: Path, settings: str = "") -> Path:

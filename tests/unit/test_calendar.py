@@ -9,7 +9,7 @@ from typing import Any
 import vobject
 from made_up_builds import Values, build, outlet, run, study_of
 
-from gasdoc.report.calendar import calendar, stamp
+from gasdoc.report.calendar import calendar, dated, stamp
 
 COPPER = {"material": "copper", "type": "k"}
 
@@ -34,11 +34,11 @@ def events(raw: bytes) -> list[Any]:
 
 def test_every_dated_task_is_an_all_day_event_on_its_date() -> None:
     made = study_of(hut())
-    dated = [due for due in made.upkeep if due.due is not None]
-    read = events(calendar([made], "Upkeep of Test Hut"))
-    assert [e.dtstart.value for e in read] == [due.due for due in dated]
+    expected = [due for due in made.upkeep if due.due is not None]
+    read = events(calendar(dated(made), "Upkeep of Test Hut"))
+    assert [e.dtstart.value for e in read] == [due.due for due in expected]
     assert all(type(e.dtstart.value) is dt.date for e in read)
-    for event, due in zip(read, dated, strict=True):
+    for event, due in zip(read, expected, strict=True):
         assert due.task.short in event.summary.value and due.task.task in event.description.value
         assert "Test Hut" in event.summary.value
         assert due.task.who in event.description.value and due.task.id in event.description.value
@@ -46,39 +46,39 @@ def test_every_dated_task_is_an_all_day_event_on_its_date() -> None:
 
 
 def test_a_part_is_named_whatever_characters_it_has() -> None:
-    texts = [e.summary.value for e in events(calendar([study_of(hut())], "x"))]
+    texts = [e.summary.value for e in events(calendar(dated(study_of(hut())), "x"))]
     assert any("low; by the door, left" in t for t in texts) and any("über dem Bett" in t for t in texts)
 
 
 def test_the_date_marked_on_an_alarm_is_said_to_be() -> None:
-    (event,) = [e for e in events(calendar([study_of(hut())], "x")) if "über" in e.summary.value]
+    (event,) = [e for e in events(calendar(dated(study_of(hut())), "x")) if "über" in e.summary.value]
     assert event.dtstart.value == dt.date(2027, 1, 15) and "marked on it" in event.description.value
 
 
 def test_the_stamp_is_the_latest_date_of_the_record_and_not_the_clock() -> None:
     made = study_of(hut(done=[{"task": "burners", "date": "2026-08-09"}]))
     assert stamp(made.build.spec) == dt.date(2026, 8, 9)
-    stamps = {e.dtstamp.value for e in events(calendar([made], "x"))}
+    stamps = {e.dtstamp.value for e in events(calendar(dated(made), "x"))}
     assert stamps == {dt.datetime(2026, 8, 9, tzinfo=dt.UTC)}
 
 
 def test_an_event_keeps_its_id_when_its_date_moves_and_every_event_has_its_own() -> None:
     def ids(spec: Values) -> list[str]:
-        return [e.uid.value for e in events(calendar([study_of(spec)], "x"))]
+        return [e.uid.value for e in events(calendar(dated(study_of(spec)), "x"))]
 
     before, after = ids(hut()), ids(hut(done=[{"task": "burners", "date": "2027-08-09"}]))
     assert len(set(before)) == len(before) and set(before) == set(after)
 
 
 def test_weekly_tasks_repeat_and_others_do_not() -> None:
-    for event in events(calendar([study_of(hut())], "x")):
+    for event in events(calendar(dated(study_of(hut())), "x")):
         weekly = "test button" in event.description.value
         assert hasattr(event, "rrule") == weekly
         assert not weekly or event.rrule.value == "FREQ=WEEKLY;INTERVAL=1"
 
 
 def test_lines_end_and_fold_as_the_format_asks() -> None:
-    raw = calendar([study_of(hut())], "x")
+    raw = calendar(dated(study_of(hut())), "x")
     assert raw.endswith(b"END:VCALENDAR\r\n") and b"\n" not in raw.replace(b"\r\n", b"")
     assert max(map(len, raw.split(b"\r\n"))) <= 75
     assert raw.count(b"DTSTART;VALUE=DATE:") == raw.count(b"BEGIN:VEVENT") > 5
@@ -86,13 +86,13 @@ def test_lines_end_and_fold_as_the_format_asks() -> None:
 
 def test_the_same_spec_gives_the_same_bytes_and_all_builds_go_into_one() -> None:
     one, again = study_of(hut()), study_of(hut())
-    assert calendar([one], "x") == calendar([again], "x")
+    assert calendar(dated(one), "x") == calendar(dated(again), "x")
     other = study_of(hut(title="Other Hut"))
-    both = calendar([one, other], "Upkeep of all builds")
-    assert len(events(both)) == 2 * len(events(calendar([one], "x")))
+    both = calendar([*dated(one), *dated(other)], "Upkeep of all builds")
+    assert len(events(both)) == 2 * len(events(calendar(dated(one), "x")))
     dates = [e.dtstart.value for e in events(both)]
     assert dates == sorted(dates)
 
 
 def test_no_event_is_said_to_be_overdue() -> None:
-    assert not re.search(rb"overdue", calendar([study_of(hut())], "x"), re.IGNORECASE)
+    assert not re.search(rb"overdue", calendar(dated(study_of(hut())), "x"), re.IGNORECASE)

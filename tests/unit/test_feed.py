@@ -12,7 +12,7 @@ import feedparser
 import pytest
 from made_up_builds import build, outlet, run, text
 
-from gasdoc.report.feed import ATOM, MOST_ENTRIES, feeds
+from gasdoc.report.feed import ATOM, MOST_ENTRIES, feeds, items
 from gasdoc.spec.reader import Build, read_spec
 
 A = f"{{{ATOM}}}"
@@ -50,7 +50,7 @@ def address(target: str) -> str:
 
 
 def published(*builds: Build) -> dict[str, bytes]:
-    return {a.uri: a.content for a in feeds(builds, "Records", address, lambda path: path == "hut/plan.svg")}
+    return {a.uri: a.content for a in feeds([items(build) for build in builds], "Records", address, lambda path: path == "hut/plan.svg")}
 
 
 def check_person(person: Element) -> None:

@@ -5,16 +5,18 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from mkdocs.commands.build import build
 from mkdocs.config import load_config
 from mkdocs.exceptions import Abort
+from mkdocs.structure.files import File
 
 from gasdoc import plugin
+from gasdoc.report.links import Links
 from gasdoc.report.page import Asset, NavItem, Page
+from gasdoc.report.site import Site
 from gasdoc.report.templates import templates_dir
 from gasdoc.source import Problem, Severity
 
@@ -38,17 +40,17 @@ class Project:
         path.write_text(text, encoding="utf-8")
 
     def make_site(self, docs_dir: Path, *, project_templates: Path | None, link: Link, **_: Any) -> Any:
-        pages = [Page("index.md", "Builds", "<h1>Builds</h1>", None, (), "All builds.")]
+        pages = [Page.of("index.md", "Builds", "<h1>Builds</h1>", None, (), "All builds.")]
         for build_id in self.builds:
             uri = f"{build_id}/index.md"
             menu = (NavItem(uri, "Overview", True), NavItem(f"{build_id}/log.md", "Log", False))
             html = f'<h1 id="top">Hut</h1><p id="run-1"><a href="{link(uri, "index.md#x")}">all</a></p>'
-            pages.append(Page(uri, f"Overview - {build_id} & <co>", html, f"{build_id}.md", menu, "A hut."))
+            pages.append(Page.of(uri, f"Overview - {build_id} & <co>", html, f"{build_id}.md", menu, "A hut."))
             pages.append(
-                Page(f"{build_id}/log.md", f"Log - {build_id}", "<h1>Log</h1>", f"{build_id}.md", menu, "The log.")
+                Page.of(f"{build_id}/log.md", f"Log - {build_id}", "<h1>Log</h1>", f"{build_id}.md", menu, "The log.")
             )
         assets = (Asset("hut/materials.csv", b"a,b\r\n1,2\r\n"),)
-        return SimpleNamespace(pages=tuple(pages), assets=assets, problems=tuple(self.problems))
+        return Site(tuple(pages), assets, tuple(self.problems), errors_found=False)
 
     def config(self, strict: bool = True) -> Any:
         self.write("mkdocs.yml", f"site_name: Records\ndocs_dir: specs\nplugins: [gasdoc]\n{self.settings}")
@@ -129,10 +131,18 @@ def test_links_name_the_file(project: Project, directory_urls: str, page: str, e
     assert f'<a href="{log}">Log</a>' in project.read(page)
 
 
-def test_links_escape_what_an_address_cannot_hold(project: Project) -> None:
-    link = plugin.link_maker(project.config())
+def test_links_escape_what_an_address_cannot_hold() -> None:
+    link = Links(directory_urls=True)
     assert link("a b/log.md", "a b/c d?.md#run-1") == "../c%20d%3F/index.html#run-1"
     assert link("index.md", "#run-1") == "#run-1"
+
+
+@pytest.mark.parametrize("directory_urls", [True, False])
+@pytest.mark.parametrize("uri", ["index.md", "hut/index.md", "hut/log.md", "README.md", "notes/README.md", "hut/upkeep.ics", "plan.svg",
+                                 "a.b/c.d.md", "notes.markdown", "old.mkd", "page.html"])  # fmt: skip
+def test_links_lead_where_the_publisher_puts_things(uri: str, directory_urls: bool) -> None:
+    placed = File(uri, None, "site", directory_urls).dest_uri
+    assert Links(directory_urls)("x.html", uri) == placed
 
 
 def test_links_of_the_page_for_missing_addresses_start_at_the_root(project: Project) -> None:

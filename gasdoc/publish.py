@@ -1,0 +1,160 @@
+"""A site that is put in place whole: it is built beside the one before, and takes its place in one step.
+
+Whatever happens on the way - a failure, a full disk, a killed process - the site before stays as it was. What such a run
+leaves behind lies in one folder beside the site and is cleared by the next. Knows nothing of MkDocs.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import errno
+import os
+import shutil
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+MARK = "css/gasdoc.css"
+"""The file by which a folder is known for a site of ours, which may be replaced."""
+
+
+BEFORE = "before"
+"""What the site before is called while it is aside."""
+
+
+class Refused(Exception):
+    """The site cannot be put there; the message says why and what would be right."""
+
+
+@contextmanager
+def in_one_step(site: Path) -> Iterator[Path]:
+    """A folder to build in, which takes the place of `site` when the block ends without an exception.
+
+    Hidden files at the top of `site` (a `.git` of a checkout, say) are carried over. Raises Refused when `site` holds
+    something else than a site, when another run is at work there, and when nothing can be written beside it.
+    """
+    site = Path(os.path.realpath(site))
+    _not_somebody_elses(site)
+    beside = site.with_name(f".{site.name}.building")
+    try:
+        beside.mkdir(parents=True, exist_ok=True)
+        lock = os.open(beside / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+    except OSError as error:
+        raise Refused(_said(error, site, "nothing can be written beside it")) from None
+    if not _taken(lock, beside / "lock"):
+        os.close(lock)
+        raise Refused(f"another run is building {site} now; wait for it, or name another folder with --site-dir")
+    made = beside / "site"
+    try:
+        _clear(beside, site)
+        made.mkdir()
+        yield made
+        _take_along(site, made)
+        _put_in_place(made, site)
+    finally:
+        with suppress(OSError):  # the site is whole in any case; what is left is cleared by the next run
+            _clear(beside, site)
+            # The lock goes last, so that no other run can be at work in the folder that is being cleared.
+            shutil.rmtree(beside)
+        os.close(lock)
+
+
+def _not_somebody_elses(site: Path) -> None:
+    """Refuse a place that holds anything but a site: it would be gone."""
+    if site.is_dir():
+        if any(not name.startswith(".") for name in os.listdir(site)) and not (site / MARK).is_file():
+            raise Refused(f"{site} holds files that are not a site made by gasdoc, and they would be lost; name another folder "
+                          "for the site, or empty that one")  # fmt: skip
+    elif site.exists():
+        raise Refused(f"{site} is a file; name a folder for the site")
+
+
+def _put_in_place(made: Path, site: Path) -> None:
+    """Let the new site take the place of the one before, which ends where the new one was."""
+    try:
+        if not site.exists():
+            made.rename(site)
+        elif not _exchanged(made, site):
+            _two_steps(made, site)
+    except OSError as error:
+        raise Refused(_said(error, site, "the new site cannot take its place")) from None
+
+
+def _two_steps(made: Path, site: Path) -> None:
+    """Where two folders cannot be exchanged: the one before aside, then the new one in. A run that is killed between the
+    two leaves no site, and both folders whole beside it; the next run puts the one before back."""
+    site.rename(made.with_name(BEFORE))
+    made.rename(site)
+
+
+def _take_along(site: Path, made: Path) -> None:
+    """Give the new site the hidden files at the top of the one before."""
+    for old in sorted(site.glob(".*")) if site.is_dir() else ():
+        new = made / old.name
+        if new.exists():
+            continue
+        try:
+            if old.is_dir():
+                shutil.copytree(old, new, symlinks=True, copy_function=_linked)
+            else:
+                _linked(old, new)
+        except (OSError, shutil.Error) as error:
+            raise Refused(f"{old} cannot be taken along to the new site: {error}") from None
+
+
+def _linked(old: str | Path, new: str | Path) -> None:
+    """The same file under another name where the file system can, else a copy."""
+    try:
+        os.link(old, new, follow_symlinks=False)
+    except OSError:
+        shutil.copy2(old, new, follow_symlinks=False)
+
+
+def _clear(beside: Path, site: Path) -> None:
+    """Remove the sites that an earlier run, or the exchange, left in the building folder; put one back that was aside."""
+    before = beside / BEFORE
+    if before.is_dir() and not site.exists():
+        before.rename(site)
+    for left in (before, beside / "site"):
+        if left.is_dir():
+            shutil.rmtree(left)
+
+
+def _exchanged(one: Path, other: Path) -> bool:
+    """Exchange two folders in one step; False where the system or the file system cannot. Raises OSError."""
+    if sys.platform == "linux":
+        function, arguments = "renameat2", (-100, os.fsencode(one), -100, os.fsencode(other), 2)  # AT_FDCWD, RENAME_EXCHANGE
+    elif sys.platform == "darwin":
+        function, arguments = "renamex_np", (os.fsencode(one), os.fsencode(other), 2)  # RENAME_SWAP
+    else:
+        return False
+    call = getattr(ctypes.CDLL(None, use_errno=True), function, None)
+    if call is None:
+        return False
+    if call(*arguments) == 0:
+        return True
+    number = ctypes.get_errno()
+    if number in (errno.ENOSYS, errno.EINVAL, errno.ENOTSUP):
+        return False
+    raise OSError(number, os.strerror(number), str(other))
+
+
+def _taken(lock: int, path: Path) -> bool:
+    """Whether the lock, opened from `path`, is ours now; the system gives it back when the process ends, however it ends."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(lock, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        return os.path.samestat(os.fstat(lock), path.stat())  # not one that its owner has just removed
+    except OSError:
+        return False
+
+
+def _said(error: OSError, site: Path, what: str) -> str:
+    return f"{site}: {what}: {(error.strerror or 'unknown reason').lower()}"

@@ -1,0 +1,93 @@
+"""The folder of specs as the pages of one build see it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+
+from gasdoc.provenance import History, Provenance
+from gasdoc.report import pictures
+
+HEAD_OF_PICTURE = 1_000_000
+"""Bytes of a picture that are read for its size; it stands behind what a camera wrote, well before that (our choice)."""
+
+Question = tuple[str, ...]
+
+_HASH = re.compile(r"[0-9a-f]{7,64}")
+
+
+class Folder:
+    """Everything that is read for a build beside the code, the catalogue and the project's own parts and prices.
+
+    `asked` keeps each question with its answer. As long as they are answered alike, the pages made from them are the
+    same: `answers_alike` is how one knows that they need not be made again.
+    """
+
+    def __init__(self, path: Path, history: History) -> None:
+        self._path = path
+        self._history = history
+        self.asked: dict[Question, object] = {}
+
+    def text(self, name: str) -> bytes | None:
+        """The bytes of a file among the specs; None where it cannot be read."""
+        answer = self._ask("text", name)
+        assert answer is None or isinstance(answer, bytes)
+        return answer
+
+    def text_at(self, name: str, revision: str) -> bytes | None:
+        """The bytes of a file at a revision; None where they cannot be had."""
+        answer = self._ask("text_at", name, revision)
+        assert answer is None or isinstance(answer, bytes)
+        return answer
+
+    def provenance(self, name: str) -> Provenance | None:
+        """Where a spec comes from."""
+        answer = self._ask("provenance", name)
+        assert answer is None or isinstance(answer, Provenance)
+        return answer
+
+    def exists(self, path: str) -> bool:
+        """Whether there is such a file."""
+        return self._ask("exists", path) is True
+
+    def measure(self, path: str) -> pictures.Size | None:
+        """How large the picture there is; None where there is none."""
+        answer = self._ask("measure", path)
+        assert answer is None or isinstance(answer, pictures.Size)
+        return answer
+
+    def answers_alike(self, asked: Mapping[Question, object]) -> bool:
+        """Whether every question would be answered now as it was then."""
+        return all(_for_good(question, answer) or self._answer(question) == answer for question, answer in asked.items())
+
+    def _ask(self, *question: str) -> object:
+        if question not in self.asked:
+            self.asked[question] = self._answer(question)
+        return self.asked[question]
+
+    def _answer(self, question: Question) -> object:
+        match question:
+            case "text_at", name, revision:
+                return self._history.text_at(name, revision)
+            case "provenance", name:
+                return self._history.specs.get(name)
+            case what, path:
+                try:
+                    file = self._path / path
+                    if what == "text":
+                        return file.read_bytes()
+                    if not path or not file.is_file():
+                        return False if what == "exists" else None
+                    if what == "exists":
+                        return True
+                    with file.open("rb") as picture:
+                        return pictures.size(picture.read(HEAD_OF_PICTURE))
+                except (OSError, ValueError):  # unreadable, or no file can have such a name
+                    return False if what == "exists" else None
+        raise AssertionError(question)
+
+
+def _for_good(question: Question, answer: object) -> bool:
+    """Whether an answer can never be another: the text at a commit named by its hash."""
+    return question[0] == "text_at" and answer is not None and _HASH.fullmatch(question[2]) is not None

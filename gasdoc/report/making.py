@@ -1,0 +1,214 @@
+"""One spec -> everything it gives to a site: its pages and files, and what the pages of the whole site say of it."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import TypeVar
+
+import jinja2
+
+from gasdoc.provenance import History
+from gasdoc.report import calendar, feed, pages, schematic, search
+from gasdoc.report.drawing import drawing
+from gasdoc.report.folder import Folder, Question
+from gasdoc.report.page import Asset, Page
+from gasdoc.report.pages import Row
+from gasdoc.report.templates import environment
+from gasdoc.report.views.changes import Template
+from gasdoc.source import Problem, Severity
+from gasdoc.spec.reader import Read, read_file, read_spec
+from gasdoc.study import Study
+from gasdoc.study.check import Studied, study_of
+from gasdoc.study.compare import compare
+from gasdoc.study.own import read_own
+
+Link = Callable[[str, str], str]
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What all builds of a site are made with. It can be handed to another process if its `link` can.
+
+    `link(page, target)` gives the relative URL of one source as seen from another; `history` is what git knows of the
+    specs; `feeds` says that build logs have feeds.
+    """
+
+    docs_dir: Path
+    project_templates: Path | None
+    link: Link
+    history: History
+    feeds: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What one spec gives. `units`, `row`, `found` are None where the spec cannot be taken: then there is one page, which
+    says why. `asked` is all that was read for it, for `Folder.answers_alike`; `failure` is the traceback if gasdoc failed."""
+
+    slug: str
+    title: str
+    problems: tuple[Problem, ...]
+    pages: tuple[Page, ...]
+    assets: tuple[Asset, ...]
+    units: str | None
+    row: Row | None
+    found: search.Entries | None
+    upkeep: tuple[calendar.Dated, ...]
+    log: tuple[feed.Item, ...]
+    errors_found: bool
+    asked: Mapping[Question, object]
+    failure: str | None
+
+
+class Maker:
+    """Makes what specs give, a handful at a time. A spec that gasdoc itself fails on does not keep the others from being
+    made: it gets a page that says so."""
+
+    def __init__(self, around: Surroundings) -> None:
+        self.around = around
+        self.env = environment(around.project_templates)
+        self.own, self.own_problems = read_own(around.docs_dir, Path(around.docs_dir.name))
+
+    def make(self, files: Sequence[Path]) -> list[Made]:
+        """What each spec gives, in order. All drawings are made in one call of the renderer."""
+        drafts = [_Draft(self, file) for file in files]
+        dots = {draft: dot for draft in drafts if (dot := draft.tried(lambda draft: draft.dot)) is not None}
+        try:
+            svgs = schematic.render(list(dots.values()))
+        except schematic.RenderFailed:
+            svgs = []  # because of one of them, most likely: each draws its own, so that only that one fails
+        for draft, svg in zip(dots, svgs, strict=False):
+            draft.svg = svg
+        return [draft.tried(_Draft.made) or draft.failed() for draft in drafts]
+
+
+class _Draft:
+    """One spec on its way to its pages."""
+
+    def __init__(self, maker: Maker, file: Path) -> None:
+        self.maker = maker
+        self.file = file
+        self.folder = Folder(maker.around.docs_dir, maker.around.history)
+        self.svg: str | None = None
+        self.failure: Exception | None = None
+
+    def tried(self, step: Callable[[_Draft], T]) -> T | None:
+        """The result of a step; None if gasdoc itself fails on this spec, now or in a step before."""
+        if self.failure is not None:
+            return None
+        try:
+            return step(self)
+        except (schematic.RendererMissing, jinja2.TemplateSyntaxError, jinja2.TemplateNotFound):
+            raise  # all specs would fail alike
+        except Exception as failure:
+            self.failure = failure
+            return None
+
+    @cached_property
+    def studied(self) -> Studied:
+        return study_of(self.read(self.file.name), own=self.maker.own, own_problems=self.maker.own_problems)
+
+    @property
+    def study(self) -> Study:
+        assert self.studied.study is not None
+        return self.studied.study
+
+    @cached_property
+    def dot(self) -> str | None:
+        """The drawing as the renderer takes it; None where there is nothing to draw."""
+        return schematic.dot(drawing(self.study)) if self.studied.study is not None else None
+
+    def read(self, name: str) -> Read:
+        """A spec of the folder as it is now."""
+        shown = f"{self.maker.around.docs_dir.name}/{name}"
+        raw = self.folder.text(name)
+        if raw is None:
+            return read_file(self.maker.around.docs_dir / name, shown)
+        return read_spec(raw, shown, Path(name).stem)
+
+    def made(self) -> Made:
+        """What the spec gives."""
+        around = self.maker.around
+        read = self.studied.read
+        provenance = self.folder.provenance(self.file.name)
+        if self.studied.study is None:
+            return self.broken(read, read.problems)
+        study = self.study
+        drawn = drawing(study)
+        svg = schematic.finish(self.svg or schematic.render([schematic.dot(drawn)])[0], drawn)
+        log = tuple(feed.items(study.build))
+        own = pages.Around(
+            pictures=self.folder.exists, measure=self.folder.measure, provenance=provenance, template=self.template(),
+            feed=around.feeds and bool(log),
+        )  # fmt: skip
+        outline = schematic.text_alternative(drawn)[0]
+        return Made(
+            slug=study.build.slug,
+            title=study.build.spec.title,
+            problems=read.problems,
+            pages=tuple(pages.build_pages(study, svg, outline, self.maker.env, around.link, own, read.problems)),
+            assets=tuple(pages.build_assets(study, svg)),
+            units=study.build.spec.units,
+            row=pages.row(study, around.link),
+            found=search.entries(study, around.link, pages.SECTIONS),
+            upkeep=tuple(calendar.dated(study)),
+            log=log,
+            errors_found=any(finding.severity is Severity.ERROR for finding in study.findings),
+            asked=self.folder.asked,
+            failure=None,
+        )
+
+    def broken(self, read: Read, problems: tuple[Problem, ...]) -> Made:
+        """A spec that cannot be taken: one page that says why."""
+        around = self.maker.around
+        page = pages.problem_page(read, problems, self.maker.env, around.link, self.folder.provenance(self.file.name))
+        return Made(read.slug, read.title, problems, (page,), (), None, None, None, (), (), False, self.folder.asked, None)
+
+    def failed(self) -> Made:
+        """A spec that gasdoc itself fails on: our defect, told with the place in the code, and no reason to stop the others."""
+        assert self.failure is not None
+        shown = f"{self.maker.around.docs_dir.name}/{self.file.name}"
+        what = "".join(traceback.format_exception_only(self.failure)).strip()
+        templates = self.maker.around.project_templates
+        frames = traceback.extract_tb(self.failure.__traceback__)
+        theirs = [f for f in frames if templates is not None and Path(f.filename).is_relative_to(templates)]
+        if theirs:
+            message = f"the project's own template fails on this spec, in {theirs[-1].filename}:{theirs[-1].lineno}: {what}"
+            remedy = "mend the template, or take it away to use the one that comes with gasdoc"
+        else:
+            message = f"gasdoc itself fails on this spec: {what}"
+            remedy = "this is a defect of gasdoc; report it with the spec and what 'gasdoc build --verbose' prints"
+        problem = Problem(shown, 1, 1, Severity.ERROR, message, remedy, "gasdoc-fails")
+        read = Read(self.file.stem, shown, self.file.stem, None, (problem,))
+        return replace(self.broken(read, (problem,)), failure="".join(traceback.format_exception(self.failure)))
+
+    def template(self) -> Template | None:
+        """What the build was started from: the text of the revision it names, else the build of that name as it is now.
+
+        Parts and prices of the project are those of now for both, so that only the builds differ.
+        """
+        origin = self.study.build.spec.template
+        if origin is None:
+            return None
+        name = f"{origin.build}.md"
+        own = self.maker.own
+        then = now = None
+        if origin.revision is not None and (raw := self.folder.text_at(name, origin.revision)) is not None:
+            then = study_of(read_spec(raw, f"{name} at {origin.revision}", origin.build), own=own).study
+        if self.folder.text(name) is not None:
+            now = study_of(self.read(name), own=own).study
+        before = then or now
+        return Template(
+            build=origin.build,
+            revision=origin.revision if then is not None else None,
+            recorded=origin.revision,
+            comparison=compare(before, self.study) if before is not None else None,
+            title=now.build.spec.title if now is not None else None,
+            uri=pages.uri(origin.build, "index") if now is not None else None,
+        )
+

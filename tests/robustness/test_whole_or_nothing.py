@@ -1,0 +1,173 @@
+"""A site is put in place whole or not at all."""
+
+from __future__ import annotations
+
+import errno
+import os
+import resource
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from site_killer import ROOT, build, fingerprint, kills
+
+from gasdoc import publish
+
+sys.path.insert(0, str(ROOT / "tests" / "cli"))
+from small_project import HUT  # noqa: E402
+
+NAME = publish.MARK
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    """A project with one spec."""
+    (tmp_path / "specs").mkdir()
+    (tmp_path / "mkdocs.yml").write_text("site_name: Builds\ndocs_dir: specs\nplugins: [gasdoc]\n", encoding="utf-8")
+    (tmp_path / "specs" / "test-hut.md").write_text(HUT, encoding="utf-8")
+    return tmp_path
+
+
+def publish_one(site: Path, text: str) -> None:
+    """Put a site of one file in place."""
+    with publish.in_one_step(site) as folder:
+        (folder / NAME).parent.mkdir()
+        (folder / NAME).write_text(text, encoding="utf-8")
+
+
+def left(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_a_new_site_takes_the_place_of_the_one_before_and_nothing_else_is_left(tmp_path: Path) -> None:
+    publish_one(tmp_path / "site", "one")
+    publish_one(tmp_path / "site", "two")
+    assert (tmp_path / "site" / NAME).read_text(encoding="utf-8") == "two"
+    assert left(tmp_path) == ["site"]
+
+
+def test_two_folders_that_cannot_be_exchanged_go_in_two_steps(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(publish, "_exchanged", lambda one, other: False)
+    publish_one(tmp_path / "site", "one")
+    publish_one(tmp_path / "site", "two")
+    assert (tmp_path / "site" / NAME).read_text(encoding="utf-8") == "two"
+    assert left(tmp_path) == ["site"]
+
+
+def test_a_site_that_was_aside_when_the_run_ended_is_put_back_by_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    publish_one(tmp_path / "site", "one")
+    beside = tmp_path / ".site.building"
+    beside.mkdir()
+    (tmp_path / "site").rename(beside / publish.BEFORE)
+    with pytest.raises(ZeroDivisionError), publish.in_one_step(tmp_path / "site"):
+        raise ZeroDivisionError
+    assert (tmp_path / "site" / NAME).read_text(encoding="utf-8") == "one"
+    assert left(tmp_path) == ["site"]
+
+
+def test_a_failed_second_step_puts_the_site_before_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    publish_one(tmp_path / "site", "one")
+    monkeypatch.setattr(publish, "_exchanged", lambda one, other: False)
+    rename = Path.rename
+
+    def refuse(self: Path, target: Path) -> Path:
+        if self.parent.name == ".site.building" and self.name == "site":
+            raise OSError(errno.EBUSY, "busy")
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", refuse)
+    with pytest.raises(publish.Refused, match=r"cannot take its place: busy"):
+        publish_one(tmp_path / "site", "two")
+    assert (tmp_path / "site" / NAME).read_text(encoding="utf-8") == "one"
+    assert left(tmp_path) == ["site"]
+
+
+def test_a_failure_leaves_the_site_before(tmp_path: Path) -> None:
+    publish_one(tmp_path / "site", "one")
+    with pytest.raises(ZeroDivisionError), publish.in_one_step(tmp_path / "site") as folder:
+        (folder / "half").write_text("half", encoding="utf-8")
+        raise ZeroDivisionError
+    assert (tmp_path / "site" / NAME).read_text(encoding="utf-8") == "one"
+    assert left(tmp_path) == ["site"]
+
+
+def test_hidden_files_of_the_site_before_are_taken_along(tmp_path: Path) -> None:
+    site = tmp_path / "site"
+    publish_one(site, "one")
+    (site / ".git" / "refs").mkdir(parents=True)
+    (site / ".git" / "HEAD").write_text("ref", encoding="utf-8")
+    (site / ".nojekyll").touch()
+    publish_one(site, "two")
+    assert (site / ".git" / "HEAD").read_text(encoding="utf-8") == "ref"
+    assert (site / ".git" / "refs").is_dir() and (site / ".nojekyll").exists()
+
+
+def test_a_folder_with_anything_else_in_it_is_refused_and_kept(tmp_path: Path) -> None:
+    (tmp_path / "photos").mkdir()
+    (tmp_path / "photos" / "gran.jpg").write_bytes(b"x")
+    with pytest.raises(publish.Refused, match="would be lost"), publish.in_one_step(tmp_path / "photos"):
+        raise AssertionError("not reached")
+    assert (tmp_path / "photos" / "gran.jpg").read_bytes() == b"x"
+    with pytest.raises(publish.Refused, match="is a file"), publish.in_one_step(tmp_path / "photos" / "gran.jpg"):
+        raise AssertionError("not reached")
+
+
+def test_two_runs_do_not_build_one_site_at_the_same_time(tmp_path: Path) -> None:
+    with publish.in_one_step(tmp_path / "site") as folder:
+        (folder / "css").mkdir()
+        (folder / NAME).write_text("one", encoding="utf-8")
+        with pytest.raises(publish.Refused, match="another run"), publish.in_one_step(tmp_path / "site"):
+            raise AssertionError("not reached")
+    assert (tmp_path / "site" / NAME).read_text(encoding="utf-8") == "one"
+
+
+def test_a_site_behind_a_link_is_replaced_where_it_lies(tmp_path: Path) -> None:
+    publish_one(tmp_path / "real", "one")
+    (tmp_path / "site").symlink_to("real")
+    publish_one(tmp_path / "site", "two")
+    assert (tmp_path / "site").is_symlink() and (tmp_path / "real" / NAME).read_text(encoding="utf-8") == "two"
+
+
+def test_a_killed_build_leaves_a_whole_site_and_the_next_clears_up(project: Path) -> None:
+    assert kills(project, 6, seed=7) == []
+
+
+def test_strict_leaves_the_site_before_when_it_stops(project: Path) -> None:
+    assert build(project, 10**9)[0] == 0
+    before = fingerprint(project / "site")
+    spec = project / "specs" / "test-hut.md"
+    spec.write_text(HUT.replace("region: us-cabin", "regoin: us-cabin"), encoding="utf-8")
+    done = command(project, "build", "--strict")
+    assert done.returncode == 2 and "Traceback" not in done.stderr
+    assert fingerprint(project / "site") == before and ".site.building" not in left(project)
+
+
+def command(project: Path, *arguments: str, limit: int | None = None) -> subprocess.CompletedProcess[str]:
+    """gasdoc in a process of its own; no file it writes may be larger than `limit` bytes, as on a disk that is full."""
+
+    def restrict() -> None:
+        if limit is not None:
+            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+            resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+
+    return subprocess.run(
+        [sys.executable, "-c", "import sys; from gasdoc.cli import main; sys.exit(main())", *arguments], cwd=project, text=True,
+        capture_output=True, check=False, preexec_fn=restrict, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+
+
+def test_a_disk_that_takes_no_more_is_a_clear_error_and_leaves_the_site_before(project: Path) -> None:
+    assert build(project, 10**9)[0] == 0
+    before = fingerprint(project / "site")
+    done = command(project, "build", limit=20_000)
+    assert done.returncode == 2 and "file too large" in done.stderr and "Traceback" not in done.stderr
+    assert fingerprint(project / "site") == before and ".site.building" not in left(project)
+
+
+def test_a_place_where_nothing_can_be_written_is_a_clear_error(project: Path) -> None:
+    done = command(project, "build", "--site-dir", "/proc/nowhere/site")
+    assert done.returncode == 2 and "nothing can be written beside it" in done.stderr and "Traceback" not in done.stderr
