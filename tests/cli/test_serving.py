@@ -1,0 +1,148 @@
+"""While a site is served an edit changes what it must and nothing else, and the site is that of a build from nothing."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from mkdocs.commands.build import build
+from mkdocs.config import load_config
+from small_project import HUT, write
+
+ADDRESS = "http://127.0.0.1:8000/"
+
+
+class Served:
+    """A site that is served: what MkDocs does at each change, without its server."""
+
+    def __init__(self, project: Path) -> None:
+        self.site = project / "served"
+        config = self._config()
+        self.plugins: Any = config.plugins
+        self.plugins.on_startup(command="serve", dirty=True)
+        self.again()
+
+    def _config(self) -> Any:
+        config = load_config("mkdocs.yml", site_dir=str(self.site))
+        config.site_url = ADDRESS
+        return config
+
+    def again(self) -> set[str]:
+        """Build again; returns which pages and files of builds were written."""
+        for path in self.files():
+            path.touch()
+        before = {path: path.stat().st_mtime_ns for path in self.files()}
+        config = self._config()
+        config.plugins = self.plugins
+        build(config, serve_url=ADDRESS, dirty=True)
+        names = {path for path in self.files() if before.get(path) != path.stat().st_mtime_ns}
+        return {path.relative_to(self.site).as_posix() for path in names}
+
+    def files(self) -> list[Path]:
+        return [path for path in self.site.rglob("*") if path.is_file()]
+
+    def read(self) -> dict[str, bytes]:
+        # The site map has its own compressed copy, whose head has a time.
+        return {path.relative_to(self.site).as_posix(): path.read_bytes() for path in self.files() if path.suffix != ".gz"}
+
+
+@pytest.fixture
+def fresh(project: Path) -> Callable[[], dict[str, bytes]]:
+    """The files of a site built from nothing."""
+
+    def built() -> dict[str, bytes]:
+        folder = project / "fresh"
+        config = load_config("mkdocs.yml", site_dir=str(folder))
+        config.site_url = ADDRESS
+        config.plugins.on_startup(command="serve", dirty=False)
+        build(config, serve_url=ADDRESS)
+        return {
+            path.relative_to(folder).as_posix(): path.read_bytes()
+            for path in folder.rglob("*")
+            if path.is_file() and path.suffix != ".gz"
+        }
+
+    return built
+
+
+@pytest.fixture
+def served(project: Path) -> Served:
+    for name in ("second-hut", "third-hut"):
+        write(project, name, HUT.replace("Test Hut", name.replace("-", " ").capitalize()))
+    (project / "specs" / "guide.md").write_text("# A guide\n\nRead this.\n", encoding="utf-8")
+    return Served(project)
+
+
+def of_builds(written: set[str]) -> set[str]:
+    """The builds that something was written of."""
+    return {name.partition("/")[0] for name in written if re.match(r"[a-z]+-hut/", name)}
+
+
+def test_nothing_changed_writes_nothing_of_the_builds(served: Served) -> None:
+    assert of_builds(served.again()) == set()
+
+
+def test_an_edited_spec_writes_its_own_pages_only(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
+    write(project, "second-hut", HUT.replace("Test Hut", "Second hut").replace("30 kBtu/h", "20 kBtu/h"))
+    written = served.again()
+    assert of_builds(written) == {"second-hut"} and "second-hut/supply/index.html" in written
+    assert served.read() == fresh()
+
+
+def test_another_title_changes_the_links_on_the_builds_beside_it(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
+    write(project, "second-hut", HUT.replace("Test Hut", "Alder hut"))
+    assert of_builds(served.again()) == {"second-hut", "test-hut"}
+    assert served.read() == fresh()
+
+
+def test_a_spec_that_is_gone_takes_its_pages_with_it(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
+    (project / "specs" / "third-hut.md").unlink()
+    served.again()
+    assert served.read() == fresh()
+
+
+def test_a_page_written_by_hand_changes_every_frame_only_if_its_title_does(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
+    guide = project / "specs" / "guide.md"
+    guide.write_text("# A guide\n\nRead that.\n", encoding="utf-8")
+    assert of_builds(served.again()) == set()
+    guide.write_text("# Another guide\n\nRead that.\n", encoding="utf-8")
+    assert of_builds(served.again()) == {"second-hut", "test-hut", "third-hut"}
+    assert served.read() == fresh()
+
+
+def test_prices_of_the_project_change_every_build(served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]) -> None:
+    (project / "specs" / "prices.yaml").write_text("currency: USD\n", encoding="utf-8")
+    assert of_builds(served.again()) == {"second-hut", "test-hut", "third-hut"}
+    assert served.read() == fresh()
+
+
+def test_a_template_of_the_project_changes_every_build(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
+    own = project / "site_templates" / "pages"
+    own.mkdir(parents=True)
+    (own / "log.html").write_text("<h1>Own log</h1>\n", encoding="utf-8")
+    assert of_builds(served.again()) == {"second-hut", "test-hut", "third-hut"}
+    assert served.read() == fresh() and b"Own log" in served.read()["test-hut/log/index.html"]
+
+
+def test_a_spec_with_a_mistake_and_then_without(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
+    write(project, "third-hut", HUT.replace("region: us-cabin", "regoin: us-cabin"))
+    served.again()
+    assert served.read() == fresh() and b"regoin" in served.read()["third-hut/index.html"]
+    write(project, "third-hut", HUT)
+    served.again()
+    assert served.read() == fresh()
