@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import gc
+import io
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from gasdoc import __version__
 
@@ -21,6 +23,9 @@ if TYPE_CHECKING:
     from gasdoc.study import Study
 
 FINE, FINDINGS, INPUT, INTERRUPTED = 0, 1, 2, 130
+
+
+_Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001  # argparse has no other name for it
 
 
 class Standing(NamedTuple):
@@ -65,139 +70,15 @@ def parser() -> argparse.ArgumentParser:
     )  # fmt: skip
     made.add_argument("--version", action="version", version=f"gasdoc {__version__}")
     commands = made.add_subparsers(dest="command", required=True, metavar="COMMAND")
-
-    check = _command(
-        commands, "check", "say everything that is wrong with specs",
-        "gasdoc check",
-        "gasdoc check specs/my-hut.md --verbose",
-        "gasdoc check --strict --format github",
-    )  # fmt: skip
-    check.add_argument("specs", nargs="*", help="spec files; left out, every spec in the folder specs")
-    check.add_argument("--format", choices=("text", "json", "github", "sarif"), default="text",
-                       help="text, JSON, annotations of a forge's workflow, or SARIF 2.1.0 (default %(default)s)")  # fmt: skip
-    check.add_argument("--strict", action="store_true", help="count warnings as errors")
-    check.add_argument("--as-of", type=_day, metavar="DATE", help="say what upkeep is overdue on this date, as in "
-                       "2026-11-30 (default today)")  # fmt: skip
-    _loudness(check, "leave out the count and the standing", "show the line each problem is in")
-    check.set_defaults(run=_check)
-
-    build = _command(
-        commands, "build", "build the site",
-        "gasdoc build",
-        "gasdoc build --strict --site-dir public",
-    )  # fmt: skip
-    build.add_argument("--site-dir", help="where the site goes; left out, as the configuration says")
-    _site_options(build)
-    _loudness(build, "print errors only", "print what MkDocs does, too")
-    build.set_defaults(run=_build)
-
-    pdf = _command(
-        commands, "pdf", "print builds to PDF: the whole record, the form for the tests, the sheet for the door",
-        "gasdoc pdf specs/my-hut.md", "gasdoc pdf --all --out print --paper a4",
-    )  # fmt: skip
-    pdf.add_argument("specs", nargs="*", metavar="spec", help="spec files, or names of specs")
-    pdf.add_argument("--all", action="store_true", help="every build of the site")
-    pdf.add_argument("--out", default="pdf", help="folder the files go to (default %(default)s)")
-    pdf.add_argument("--paper", choices=("letter", "a4"), help="left out, Letter for builds in US units, else A4")
-    pdf.add_argument("--config", default="mkdocs.yml", help="the site's configuration (default %(default)s)")
-    _loudness(pdf, "print errors only", "print what MkDocs does, too")
-    pdf.set_defaults(run=_pdf)
-
-    serve = _command(
-        commands, "serve", "serve the site and rebuild it when a spec changes",
-        "gasdoc serve",
-        "gasdoc serve --address 127.0.0.1:8080",
-    )  # fmt: skip
-    _site_options(serve)
-    serve.add_argument("--address", default="127.0.0.1:8000", help="host:port (default %(default)s)")
-    _loudness(serve, "print errors only", "print what MkDocs does, too")
-    serve.set_defaults(run=_serve)
-
-    study = _command(
-        commands, "study", "print everything computed for one spec",
-        "gasdoc study specs/my-hut.md > my-hut.json",
-    )  # fmt: skip
-    study.add_argument("spec", help="the spec file")
-    study.add_argument("--format", choices=("json",), default="json", help="JSON, one documented unit a field")
-    study.set_defaults(run=_study)
-
-    capacity = _command(
-        commands, "capacity", "what a size of tubing carries",
-        "gasdoc capacity copper '1/2 in OD' --type L --path-length '32 ft'",
-        "gasdoc capacity csst 'EHD 18' --path-length '40 ft'",
-        "gasdoc capacity copper-metric '10 x 1 mm' --path-length '6 m' --pressure '30 mbar' --drop '1.5 mbar'",
-    )  # fmt: skip
-    capacity.add_argument("material", help="copper, copper-metric, csst, steel or pe")
-    capacity.add_argument("size", help="as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'")
-    capacity.add_argument("--type", help="type of inch copper: K or L")
-    capacity.add_argument("--path-length", required=True, help="from the final regulator to the farthest outlet, as in "
-                          "'32 ft'; never the run's own length")  # fmt: skip
-    capacity.add_argument("--pressure", default="11 inH2O", help="delivered pressure, gauge (default %(default)s)")
-    capacity.add_argument("--drop", default="0.5 inH2O", help="pressure drop allowed (default %(default)s)")
-    capacity.add_argument("--calculated", action="store_true", help="calculate by Darcy-Weisbach, without code tables")
-    capacity.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
-    capacity.set_defaults(run=_capacity)
-
-    new = _command(
-        commands, "new", "start a spec, empty or from a previous build",
-        "gasdoc new my-hut --region us-cabin --title 'My Hut'",
-        "gasdoc new my-second-hut --from my-hut",
-        "gasdoc new my-third-hut --from my-hut --at v1",
-    )  # fmt: skip
-    new.add_argument("name", help="file name without ending, as in my-hut")
-    new.add_argument("--from", dest="origin", metavar="OTHER", help="the spec to start from: a name or a path")
-    new.add_argument("--at", metavar="REVISION", help="the revision of OTHER to start from; left out, as it is now")
-    new.add_argument("--title", help="title of the build")
-    new.add_argument("--region", help="whose rules apply, from 'gasdoc catalog regions'; needed unless --from is given")
-    new.add_argument("--units", choices=("us", "si"), help="units shown first; left out, the region's")
-    new.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
-    new.set_defaults(run=_new)
-
-    compare = _command(
-        commands, "compare", "say what differs between two builds, or between two revisions of one",
-        "gasdoc compare bakery-trailer my-trailer",
-        "gasdoc compare my-hut@HEAD",
-        "gasdoc compare my-hut@v1 my-hut@v2",
-    )  # fmt: skip
-    compare.add_argument("before", help="a spec: a path or a name in the folder, with @REVISION for what git has of it then")
-    compare.add_argument("after", nargs="?", help="the same; left out, the first spec as it is now")
-    compare.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
-    compare.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
-    compare.set_defaults(run=_compare)
-
-    init = _command(
-        commands, "init", "lay out a new repository of builds",
-        "gasdoc init",
-        "gasdoc init ~/builds",
-    )  # fmt: skip
-    init.add_argument("folder", nargs="?", default=".", help="where (default: here); files that are there already stay")
-    init.set_defaults(run=_init)
-
-    schema = _command(
-        commands, "schema", "print the JSON Schema of a spec's front matter, for editors",
-        "gasdoc schema > schema.json",
-    )  # fmt: skip
-    schema.set_defaults(run=_schema)
-
-    catalog = _command(
-        commands, "catalog", "list what a spec may name",
-        "gasdoc catalog regions",
-        "gasdoc catalog containers",
-    )  # fmt: skip
-    catalog.add_argument("what", metavar="what", choices=("containers", "parts", "regions", "tubing", "units"),
-                         help="containers, regions, tubing or units")  # fmt: skip
-    catalog.set_defaults(run=_catalog)
-
-    completion = _command(
-        commands, "completion", "print what a shell needs to complete this command",
-        "eval \"$(gasdoc completion bash)\"", "gasdoc completion fish > ~/.config/fish/completions/gasdoc.fish",
-    )  # fmt: skip
-    completion.add_argument("shell", choices=("bash", "zsh", "fish"), help="which shell")
-    completion.set_defaults(run=_completion)
+    for add in (
+        _add_check, _add_build, _add_pdf, _add_serve, _add_study, _add_capacity, _add_new,
+        _add_compare, _add_init, _add_schema, _add_catalog, _add_completion,
+    ):  # fmt: skip
+        add(commands)
     return made
 
 
-def _command(commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, what: str, *examples: str) -> argparse.ArgumentParser:
+def _command(commands: _Commands, name: str, what: str, *examples: str) -> argparse.ArgumentParser:
     """A command with its examples, one a line."""
     return commands.add_parser(
         name, help=what, description=f"{what[0].upper()}{what[1:]}.", formatter_class=argparse.RawDescriptionHelpFormatter,
@@ -241,10 +122,30 @@ def _print_file(text: str, end: str = "\n") -> None:
 # --- check and study ------------------------------------------------------------------------------------------------
 
 
+def _add_check(commands: _Commands) -> None:
+    check = _command(
+        commands, "check", "say everything that is wrong with specs",
+        "gasdoc check",
+        "gasdoc check specs/my-hut.md --verbose",
+        "gasdoc check --strict --format github",
+    )  # fmt: skip
+    check.add_argument("specs", nargs="*", help="spec files; left out, every spec in the folder specs")
+    check.add_argument("--format", choices=("text", "json", "github", "sarif"), default="text",
+                       help="text, JSON, annotations of a forge's workflow, or SARIF 2.1.0 (default %(default)s)")  # fmt: skip
+    check.add_argument("--strict", action="store_true", help="count warnings as errors")
+    check.add_argument("--as-of", type=_day, metavar="DATE", help="say what upkeep is overdue on this date, as in "
+                       "2026-11-30 (default today)")  # fmt: skip
+    _loudness(check, "leave out the count and the standing", "show the line each problem is in")
+    check.set_defaults(run=_check)
+
+
 def _check(options: argparse.Namespace) -> int:
+    # No plugin of pydantic's has a part in this, and looking for one reads the metadata of every installed package.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     from gasdoc.source import Severity
     from gasdoc.study.check import finding_problems, study_file
 
+    gc.freeze()  # what was imported stays; the collector need not look at it again
     paths = [Path(p) for p in options.specs] or _default_specs()
     problems: list[Problem] = []
     standings: list[Standing] = []
@@ -320,6 +221,16 @@ def _default_specs() -> list[Path]:
     return found
 
 
+def _add_study(commands: _Commands) -> None:
+    study = _command(
+        commands, "study", "print everything computed for one spec",
+        "gasdoc study specs/my-hut.md > my-hut.json",
+    )  # fmt: skip
+    study.add_argument("spec", help="the spec file")
+    study.add_argument("--format", choices=("json",), default="json", help="JSON, one documented unit a field")
+    study.set_defaults(run=_study)
+
+
 def _study(options: argparse.Namespace) -> int:
     from gasdoc.report.jsonout import dumps, study_json
     from gasdoc.study.check import study_file
@@ -334,6 +245,25 @@ def _study(options: argparse.Namespace) -> int:
 
 
 # --- capacity -------------------------------------------------------------------------------------------------------
+
+
+def _add_capacity(commands: _Commands) -> None:
+    capacity = _command(
+        commands, "capacity", "what a size of tubing carries",
+        "gasdoc capacity copper '1/2 in OD' --type L --path-length '32 ft'",
+        "gasdoc capacity csst 'EHD 18' --path-length '40 ft'",
+        "gasdoc capacity copper-metric '10 x 1 mm' --path-length '6 m' --pressure '30 mbar' --drop '1.5 mbar'",
+    )  # fmt: skip
+    capacity.add_argument("material", help="copper, copper-metric, csst, steel or pe")
+    capacity.add_argument("size", help="as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'")
+    capacity.add_argument("--type", help="type of inch copper: K or L")
+    capacity.add_argument("--path-length", required=True, help="from the final regulator to the farthest outlet, as in "
+                          "'32 ft'; never the run's own length")  # fmt: skip
+    capacity.add_argument("--pressure", default="11 inH2O", help="delivered pressure, gauge (default %(default)s)")
+    capacity.add_argument("--drop", default="0.5 inH2O", help="pressure drop allowed (default %(default)s)")
+    capacity.add_argument("--calculated", action="store_true", help="calculate by Darcy-Weisbach, without code tables")
+    capacity.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
+    capacity.set_defaults(run=_capacity)
 
 
 def _capacity(options: argparse.Namespace) -> int:
@@ -410,6 +340,18 @@ def _within(value: float, option: str, most: float) -> float:
 # --- site -----------------------------------------------------------------------------------------------------------
 
 
+def _add_build(commands: _Commands) -> None:
+    build = _command(
+        commands, "build", "build the site",
+        "gasdoc build",
+        "gasdoc build --strict --site-dir public",
+    )  # fmt: skip
+    build.add_argument("--site-dir", help="where the site goes; left out, as the configuration says")
+    _site_options(build)
+    _loudness(build, "print errors only", "print what MkDocs does, too")
+    build.set_defaults(run=_build)
+
+
 def _build(options: argparse.Namespace) -> int:
     from gasdoc.plugin import Unusable, build_site
     from gasdoc.terminal import Progress
@@ -422,6 +364,20 @@ def _build(options: argparse.Namespace) -> int:
         raise Refused(str(error)) from None
     finally:
         progress.clear()
+
+
+def _add_pdf(commands: _Commands) -> None:
+    pdf = _command(
+        commands, "pdf", "print builds to PDF: the whole record, the form for the tests, the sheet for the door",
+        "gasdoc pdf specs/my-hut.md", "gasdoc pdf --all --out print --paper a4",
+    )  # fmt: skip
+    pdf.add_argument("specs", nargs="*", metavar="spec", help="spec files, or names of specs")
+    pdf.add_argument("--all", action="store_true", help="every build of the site")
+    pdf.add_argument("--out", default="pdf", help="folder the files go to (default %(default)s)")
+    pdf.add_argument("--paper", choices=("letter", "a4"), help="left out, Letter for builds in US units, else A4")
+    pdf.add_argument("--config", default="mkdocs.yml", help="the site's configuration (default %(default)s)")
+    _loudness(pdf, "print errors only", "print what MkDocs does, too")
+    pdf.set_defaults(run=_pdf)
 
 
 def _pdf(options: argparse.Namespace) -> int:
@@ -466,6 +422,18 @@ def _pdf(options: argparse.Namespace) -> int:
     return code
 
 
+def _add_serve(commands: _Commands) -> None:
+    serve = _command(
+        commands, "serve", "serve the site and rebuild it when a spec changes",
+        "gasdoc serve",
+        "gasdoc serve --address 127.0.0.1:8080",
+    )  # fmt: skip
+    _site_options(serve)
+    serve.add_argument("--address", default="127.0.0.1:8000", help="host:port (default %(default)s)")
+    _loudness(serve, "print errors only", "print what MkDocs does, too")
+    serve.set_defaults(run=_serve)
+
+
 def _serve(options: argparse.Namespace) -> int:
     from gasdoc.plugin import Unusable, serve_site
 
@@ -477,6 +445,20 @@ def _serve(options: argparse.Namespace) -> int:
 
 
 # --- compare --------------------------------------------------------------------------------------------------------
+
+
+def _add_compare(commands: _Commands) -> None:
+    compare = _command(
+        commands, "compare", "say what differs between two builds, or between two revisions of one",
+        "gasdoc compare bakery-trailer my-trailer",
+        "gasdoc compare my-hut@HEAD",
+        "gasdoc compare my-hut@v1 my-hut@v2",
+    )  # fmt: skip
+    compare.add_argument("before", help="a spec: a path or a name in the folder, with @REVISION for what git has of it then")
+    compare.add_argument("after", nargs="?", help="the same; left out, the first spec as it is now")
+    compare.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
+    compare.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
+    compare.set_defaults(run=_compare)
 
 
 def _compare(options: argparse.Namespace) -> int:
@@ -532,6 +514,23 @@ def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
 
 
 # --- new, init, schema, catalog ------------------------------------------------------------------------------------------------
+
+
+def _add_new(commands: _Commands) -> None:
+    new = _command(
+        commands, "new", "start a spec, empty or from a previous build",
+        "gasdoc new my-hut --region us-cabin --title 'My Hut'",
+        "gasdoc new my-second-hut --from my-hut",
+        "gasdoc new my-third-hut --from my-hut --at v1",
+    )  # fmt: skip
+    new.add_argument("name", help="file name without ending, as in my-hut")
+    new.add_argument("--from", dest="origin", metavar="OTHER", help="the spec to start from: a name or a path")
+    new.add_argument("--at", metavar="REVISION", help="the revision of OTHER to start from; left out, as it is now")
+    new.add_argument("--title", help="title of the build")
+    new.add_argument("--region", help="whose rules apply, from 'gasdoc catalog regions'; needed unless --from is given")
+    new.add_argument("--units", choices=("us", "si"), help="units shown first; left out, the region's")
+    new.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
+    new.set_defaults(run=_new)
 
 
 def _new(options: argparse.Namespace) -> int:
@@ -601,6 +600,16 @@ def _write_new(target: Path, text: str) -> None:
         raise Refused(f"cannot write {target}: {(error.strerror or 'unknown reason').lower()}") from None
 
 
+def _add_init(commands: _Commands) -> None:
+    init = _command(
+        commands, "init", "lay out a new repository of builds",
+        "gasdoc init",
+        "gasdoc init ~/builds",
+    )  # fmt: skip
+    init.add_argument("folder", nargs="?", default=".", help="where (default: here); files that are there already stay")
+    init.set_defaults(run=_init)
+
+
 def _init(options: argparse.Namespace) -> int:
     from gasdoc.project import InTheWay, lay_out
 
@@ -614,6 +623,14 @@ def _init(options: argparse.Namespace) -> int:
     return FINE
 
 
+def _add_schema(commands: _Commands) -> None:
+    schema = _command(
+        commands, "schema", "print the JSON Schema of a spec's front matter, for editors",
+        "gasdoc schema > schema.json",
+    )  # fmt: skip
+    schema.set_defaults(run=_schema)
+
+
 def _schema(_options: argparse.Namespace) -> int:
     from gasdoc.spec.schema import schema_text
 
@@ -621,11 +638,31 @@ def _schema(_options: argparse.Namespace) -> int:
     return FINE
 
 
+def _add_completion(commands: _Commands) -> None:
+    completion = _command(
+        commands, "completion", "print what a shell needs to complete this command",
+        "eval \"$(gasdoc completion bash)\"", "gasdoc completion fish > ~/.config/fish/completions/gasdoc.fish",
+    )  # fmt: skip
+    completion.add_argument("shell", choices=("bash", "zsh", "fish"), help="which shell")
+    completion.set_defaults(run=_completion)
+
+
 def _completion(options: argparse.Namespace) -> int:
     from gasdoc.completion import completion
 
     _print_file(completion(parser(), options.shell), end="")
     return FINE
+
+
+def _add_catalog(commands: _Commands) -> None:
+    catalog = _command(
+        commands, "catalog", "list what a spec may name",
+        "gasdoc catalog regions",
+        "gasdoc catalog containers",
+    )  # fmt: skip
+    catalog.add_argument("what", metavar="what", choices=("containers", "parts", "regions", "tubing", "units"),
+                         help="containers, parts, regions, tubing or units")  # fmt: skip
+    catalog.set_defaults(run=_catalog)
 
 
 def _catalog(options: argparse.Namespace) -> int:

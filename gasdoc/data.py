@@ -20,7 +20,7 @@ _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 def load(package: str, name: str) -> Any:
     """The YAML file `name` of `package`, such as load("gasdoc.regions", "us-cabin.yaml"). Treat it as read-only."""
     file = resources.files(package).joinpath(name)
-    return _kept(file) if isinstance(file, Path) else yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER)
+    return _kept(file) if isinstance(file, Path) else yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER)  # noqa: S506  # a safe loader
 
 
 def _kept(file: Path) -> Any:
@@ -33,10 +33,10 @@ def _kept(file: Path) -> Any:
     stamp = (stat.st_mtime_ns, stat.st_size, sys.version_info[:2])
     copy = file.parent / "__pycache__" / f"{file.name}.data"
     with contextlib.suppress(OSError, ValueError, EOFError, TypeError):
-        kept = marshal.loads(copy.read_bytes())
+        kept = marshal.loads(copy.read_bytes())  # noqa: S302  # trusted as far as the compiled modules beside it
         if kept[0] == stamp:
             return kept[1]
-    content = yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER)
+    content = yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER)  # noqa: S506  # a safe loader
     if not sys.dont_write_bytecode:
         with contextlib.suppress(OSError, ValueError):  # a value marshal does not know is read from its file each time
             copy.parent.mkdir(exist_ok=True)

@@ -37,7 +37,7 @@ from mkdocs.utils.templates import TemplateContext
 
 from gasdoc import __version__, cli, data, publish
 from gasdoc.provenance import History, history
-from gasdoc.report import pictures, reference, schematic, search, site
+from gasdoc.report import pictures, reference, schematic, search, site, templates
 from gasdoc.report.links import Links
 from gasdoc.report.page import Page
 from gasdoc.report.templates import PACKAGE, in_checkout, search_path
@@ -87,6 +87,10 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         self.link = Links(config.use_directory_urls)
         self.history = known(config)
         self.epoch_set = False
+        try:
+            templates.check_own(self.project_templates(config))
+        except templates.TemplateError as error:
+            raise PluginError(str(error)) from None
         self.folders = search_path(self.project_templates(config))
         self.sources = data_sources()
         self.surroundings = self.digest(config) if self.kept is not None else None
@@ -173,6 +177,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         """Escape in our theme's templates: MkDocs' own environment does not."""
         env.autoescape = True
         env.globals["gasdoc_version"] = __version__
+        env.globals["serving"] = self.kept is not None  # MkDocs then puts a script of its own into every page
         # From here on pages are written: those that are shown already need not be if their frame is the same, too.
         names = tuple((item.title, getattr(item, "url", None)) for item in self.nav)
         self.frame = (self.surroundings, config_bytes(config), names, self.search_page())
@@ -469,8 +474,15 @@ def _mkdocs_errors(level: int) -> Iterator[None]:
         yield
     except (ConfigurationError, Abort, PluginError, publish.Refused) as error:
         raise Unusable(str(error).strip() or "stopped by --strict") from None
+    except jinja2.TemplateNotFound as error:  # an OSError, too
+        raise Unusable(f"{templates.place(error)}: there is no template '{error.name}'") from None
     except OSError as error:
         raise Unusable(f"{error.filename or 'the site'}: {(error.strerror or 'cannot be written').lower()}") from None
+    except Exception as error:  # a template may raise anything; what comes from elsewhere is our own defect
+        where = templates.place(error)
+        if where is None:
+            raise
+        raise Unusable(f"{where}: {type(error).__name__}: {error}") from None
     finally:
         root.setLevel(before)
         root.removeHandler(handler)

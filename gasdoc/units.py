@@ -16,7 +16,7 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 import yaml
 
@@ -61,7 +61,8 @@ class Given(float):
     unit: str
     dimension: str
 
-    def __new__(cls, si: float, text: str, unit: str, dimension: str) -> Given:
+    def __new__(cls, si: float, text: str, unit: str, dimension: str) -> Self:
+        """The quantity of `si` in SI, written as `text` in `unit`."""
         given = super().__new__(cls, si)
         given.text = text
         given.unit = unit
@@ -86,7 +87,7 @@ class Unit:
 @lru_cache(maxsize=1)
 def _data() -> dict[str, Any]:
     text = resources.files("gasdoc").joinpath("units.yaml").read_text(encoding="utf-8")
-    dimensions: dict[str, Any] = yaml.load(text, Loader=_LOADER)["dimensions"]
+    dimensions: dict[str, Any] = yaml.load(text, Loader=_LOADER)["dimensions"]  # noqa: S506  # a safe loader
     return dimensions
 
 
@@ -126,7 +127,7 @@ def si_unit(dimension: str) -> str:
 @lru_cache(maxsize=1)
 def registry() -> pint.UnitRegistry[Any]:
     """The one pint registry, from which the frozen factors come (not needed to read or print a quantity)."""
-    import pint
+    import pint  # noqa: PLC0415  # it takes longer than a whole check
 
     return pint.UnitRegistry()
 
@@ -138,7 +139,7 @@ def _squeeze(spelling: str) -> str:
 def _split(text: str) -> tuple[float, str]:
     """The leading number and the rest of the text. Raises UnitError."""
     plain = text
-    for sign, fraction in _VULGAR.items():
+    for sign, fraction in () if text.isascii() else _VULGAR.items():
         plain = re.sub(rf"(\d){sign}", rf"\1 {fraction}", plain).replace(sign, fraction)
     match = _NUMBER.match(plain)
     if match is None:
@@ -199,6 +200,11 @@ def parse(text: str, *wanted: str) -> Given:
     """
     if len(text) > 200:
         raise UnitError("the text is too long for a quantity", f"write it as in '{example(wanted[0])}'")
+    return _parsed(text, wanted)
+
+
+@lru_cache(maxsize=4096)  # the figures of the catalogue and the rules are read again for every build
+def _parsed(text: str, wanted: tuple[str, ...]) -> Given:
     value, rest = _split(text)
     if not rest:
         *some, last = [unit for d in wanted for unit in (common(d) if len(wanted) == 1 else common(d)[:2])]
@@ -223,8 +229,13 @@ def parse(text: str, *wanted: str) -> Given:
 
 def convert(si: float, dimension: str, spelling: str) -> float:
     """An SI value in another unit of the list."""
-    unit = units()[dimension][_squeeze(spelling)]
+    unit = _unit(dimension, spelling)
     return (si - unit.offset) / unit.si
+
+
+@lru_cache(maxsize=512)
+def _unit(dimension: str, spelling: str) -> Unit:
+    return units()[dimension][_squeeze(spelling)]
 
 
 # --- printing -------------------------------------------------------------------------------------------------------
@@ -261,6 +272,7 @@ _KINDS: dict[str, _Shown] = {
     "load": _Shown("power", "kBtu/h", "kW", 1, 2),
     "energy": _Shown("energy", "kBtu", "kWh", 0, 1),
     "fuel use": _Shown("mass flow", "lb/day", "kg/day", 2, 2),
+    "gas mass": _Shown("mass flow", "lb/h", "kg/h", 3, 3),
     "gas flow": _Shown("volume flow", "ft3/h", "m3/h", 1, 3),
     "leak rate": _Shown("volume flow", "cm3/min", "cm3/min", 3, 3),
     "time": _Shown("time", "h", "h", 1, 1),

@@ -32,7 +32,10 @@ LETTERS = "abc"
 _KEYS = ("id", "name", "shape", "use", "ends", "sizes", "rating", "container_side", "concealed", "taps", "source", "confirmed")
 _NEEDED = ("id", "name", "shape", "use", "ends", "container_side", "concealed", "source")
 _TOP = ("sources", "parts", "never", "threads", "kits")
+_WORDS = ("id", "name", "shape", "use", "rating", "container_side", "concealed", "taps", "source", "confirmed")
+_LONGEST = 200
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
+_LETTER = re.compile(r"\{([^{}]*)\}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,9 @@ class Catalogue:
 
     parts: tuple[Part, ...]
     sources: Mapping[str, Citation]
+
+    def __hash__(self) -> int:  # so that what is worked out from a catalogue can be kept by it
+        return hash(tuple(part.id for part in self.parts))
 
     def of_use(self, *uses: str) -> tuple[Part, ...]:
         """The parts of these uses, in order: `of_use("fitting")` are those that may join two ends."""
@@ -66,6 +72,7 @@ def catalogue() -> Catalogue:
     return found
 
 
+@lru_cache(maxsize=8)
 def with_own(own: Catalogue) -> Catalogue:
     """The parts that ship with gasdoc and a project's own; of the same id the project's own part counts, in the place
     of the listed one; new ones come last."""
@@ -93,7 +100,8 @@ class _Reader:
         self._shared: dict[str, Citation] = {}
 
     def wrong(self, path: tuple[str | int, ...], message: str, hint: str, *, value: bool = True) -> None:
-        self.document.problem(path, Severity.ERROR, message, hint, "part", value=value)
+        shown = message if len(message) <= 300 else message[:300] + "…"  # it quotes what was written
+        self.document.problem(path, Severity.ERROR, shown, hint, "part", value=value)
 
     def read(self) -> None:
         top = self.document.data
@@ -127,7 +135,7 @@ class _Reader:
             return
         for name, row in rows.items():
             fields = row if isinstance(row, dict) else {}
-            if not isinstance(fields.get("text"), str) or fields.get("confirmed") not in CONFIRMED:
+            if not isinstance(fields.get("text"), str) or str(fields.get("confirmed")) not in CONFIRMED:
                 hint = f"write {{text: ..., confirmed: one of {', '.join(CONFIRMED)}}}"
                 self.wrong(("sources", name), f"source '{name}' needs a text and how well it is confirmed", hint)
                 continue
@@ -144,19 +152,24 @@ class _Reader:
         for key in _NEEDED:
             if row.get(key) in (None, ""):
                 self.wrong(at, f"'{key}' is missing", f"a family has {', '.join(_NEEDED)}")
+        for key in _WORDS:
+            if isinstance(row.get(key), list | dict):
+                self.wrong((*at, key), f"'{key}' is a list or a block", "write one text on the same line")
         if len(self.document.problems) > before:
             return []
-        if not isinstance(row["id"], str) or _ID.fullmatch(row["id"]) is None:
-            self.wrong((*at, "id"), f"'{row['id']}' is no id", "use small letters, digits and hyphens")
+        if _ID.fullmatch(row["id"]) is None:
+            self.wrong((*at, "id"), f"'{row['id'][:60]}' is no id", "use small letters, digits and hyphens")
+        if len(row["name"]) > _LONGEST:
+            self.wrong((*at, "name"), f"the name is longer than {_LONGEST} characters", "shorten it")
         self._choice(at, row, "shape", SHAPES)
         self._choice(at, row, "use", USES)
         places = {key: self._yes_no(at, row, key) for key in ("container_side", "concealed", "taps") if key in row}
         rating = self._rating(at, row)
         source = self._source(at, row)
         ends, sizes = row["ends"], row.get("sizes", [""])
-        if not isinstance(ends, list) or not all(isinstance(end, str) for end in ends):
+        if not isinstance(ends, list) or not ends or not all(isinstance(end, str) for end in ends):
             self.wrong((*at, "ends"), "'ends' is a list of connections", "write it as in [\"{a} MNPT\", \"{a} MNPT\"]")
-        if not isinstance(sizes, list) or not all(isinstance(size, str) for size in sizes):
+        if not isinstance(sizes, list) or not sizes or not all(isinstance(size, str) for size in sizes):
             self.wrong((*at, "sizes"), "'sizes' is a list", 'write it as in ["1/2", "3/4"] or ["3/4 x 1/2"]')
         if len(self.document.problems) > before or source is None:
             return []
@@ -164,11 +177,10 @@ class _Reader:
         for i, size in enumerate(sizes):
             values = dict(zip(LETTERS, size.split(" x "), strict=False))
             try:
-                name = row["name"].format(**values)
-                written = [end.format(**values) for end in ends]
-            except (KeyError, IndexError, ValueError):
+                name, *written = (_filled(text, values) for text in (row["name"], *ends))
+            except KeyError:
                 hint = "'3/4 x 1/2' gives {a} and {b}; every letter used in name and ends needs a value"
-                self.wrong((*at, "sizes", i), f"size '{size}' does not fill the name and the ends", hint)
+                self.wrong((*at, "sizes", i), f"size '{size[:60]}' does not fill the name and the ends", hint)
                 continue
             parsed = []
             for k, text in enumerate(written):
@@ -215,6 +227,11 @@ class _Reader:
             self.wrong((*at, "source"), f"how well is '{row['source']}' confirmed?", hint)
             return None
         return Citation(str(row["source"]), row["confirmed"])
+
+
+def _filled(text: str, values: Mapping[str, str]) -> str:
+    """The text with {a}, {b} and {c} replaced by their values, and nothing else done. Raises KeyError for one without."""
+    return _LETTER.sub(lambda match: values[match[1]], text)
 
 
 def _near(word: str, known: Iterable[str]) -> str:
@@ -265,6 +282,7 @@ def never(code: str) -> tuple[str, Citation]:
     return row["text"], _cited(row)
 
 
+@lru_cache(maxsize=512)
 def stock_rows(material: str, kind: str | None, size: str) -> tuple[StockRow, ...]:
     """What tubing of that material, kind and size id is sold in; empty where nothing is listed."""
     return tuple(
@@ -331,15 +349,13 @@ def allowance(what: str) -> Allowance:
 
 def passage_rule(place: str) -> tuple[PassageRule, Citation]:
     """What a passage through a floor, wall, ... needs, and its source. Raises KeyError."""
-    data_ = _load("openings.yaml")
-    row = data_["passages"][place]
+    row = _load("openings.yaml")["passages"][place]
     rule = PassageRule(
         place=place,
         lining=row["lining"],
         clearance=_metres(row["clearance"]),
         lining_wall=_metres(row["lining_wall"]),
         plate=row["plate"],
-        plate_within=_metres(data_["plate"]["within"]),
         seal=row["seal"],
     )
     return rule, _cited(row)
@@ -354,13 +370,6 @@ def csst_outside(ehd: str) -> tuple[float, Citation] | None:
     """The outside diameter (m) over the jacket of corrugated tubing "EHD 18"; None where not listed."""
     row = _load("openings.yaml")["csst_outside"]
     text = row["values"].get(ehd.removeprefix("EHD "))
-    return None if text is None else (_metres(text), _cited(row))
-
-
-def nut_across(size: str) -> tuple[float, Citation] | None:
-    """The width (m) across the corners of a long flare nut for tube of outside diameter `size` (in), if listed."""
-    row = _load("openings.yaml")["fittings_across"]["flare-nut"]
-    text = row["values"].get(size)
     return None if text is None else (_metres(text), _cited(row))
 
 

@@ -234,14 +234,16 @@ def _copper(name: str, kind: str | None, plain: str, written: str) -> Size:
             "write 'material: copper-metric' and leave the type out",
         )
     way, length_text = _way(plain)
-    length = _inches(length_text, written, "write it as in '1/2 in OD' or '1/2 in nominal'")
+    bare = way is None and re.fullmatch(r"[\d ./-]+", length_text) is not None
+    length = _inches(f"{length_text} in" if bare else length_text, written, "write it as in '1/2 in OD' or '1/2 in nominal'")
     listed = sizes(name, kind)
     nominal = tuple(s for s in listed if abs(_fraction(s.id) - length) < _SAME)
     outside = tuple(s for s in listed if s.od is not None and abs(s.od - length) < _SAME)
     if way is None and (nominal or outside):
         raise SizeError(
-            f"'{written}' may be an outside diameter or a nominal size, which are two different tubes",
-            f"add which, as in '{written} OD' or '{written} nominal'",
+            f"'{written}' {'has no unit, and ' if bare else ''}may be an outside diameter or a nominal size, which are two "
+            "different tubes",
+            f"add which, as in '{written}{' in' if bare else ''} OD' or '{written}{' in' if bare else ''} nominal'",
             nominal + outside,
         )
     found = {"od": outside, "nominal": nominal, None: ()}[way]

@@ -102,15 +102,6 @@ def high_pressure_squared_drop(load: float, bore: float, length: float, gas: Gas
     return gas.cr * (length / FOOT) / gas.y * _reduced(load, bore, length, _HIGH, gas) * PSI**2
 
 
-def high_pressure_outlet(inlet_gauge: float, squared_drop: float) -> float | None:
-    """The outlet pressure, in Pa gauge, behind `squared_drop` (Pa2, absolute pressures, summed along the path).
-
-    None when nothing above the atmosphere (14.7 psia, as in the code) is left: the path cannot carry that flow.
-    """
-    left = (inlet_gauge + ATMOSPHERE) ** 2 - squared_drop
-    return math.sqrt(left) - ATMOSPHERE if left > ATMOSPHERE**2 else None
-
-
 def _watt_per_cubic_foot_per_hour(gas: Gas) -> float:
     return gas.heating_value * CUBIC_FOOT / 3600
 

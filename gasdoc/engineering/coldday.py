@@ -24,7 +24,7 @@ from typing import Literal
 from gasdoc.engineering import fuel as lpg
 from gasdoc.engineering.fuel import BUTANE, PROPANE, Fuel
 from gasdoc.engineering.vaporisation import boiling_temperature
-from gasdoc.engineering.vessel import Vessel, wetted_area
+from gasdoc.engineering.vessel import Vessel, wetting
 
 DAY = 86400.0
 """Seconds in a day."""
@@ -158,29 +158,35 @@ def simulate(
     step: float = STEP,
     start: float = 0.0,
     sample: float = 600.0,
+    until_short: bool = False,
 ) -> Outcome:
     """The outcome of `days` equal days of use, from `start` s; `step` s at most, a trace point every `sample` s.
 
-    Raises ValueError for temperatures or pressures outside the property fits.
+    With `until_short` no further than to the step in which it runs short: the first shortage is the same, all else in
+    the outcome is what was until then. Raises ValueError for temperatures or pressures outside the property fits.
     """
     run = _Run(setup, start, sample)
     for begin, end, load in _stretches(periods, days, start):
         for time, length in _steps(begin, end, step):
             if not run.advance(time, length, load):
                 return run.outcome(end, load, periods, days)
+            if until_short and run.short_from is not None:
+                return run.outcome(days * DAY, 0.0, periods, days)
     return run.outcome(days * DAY, 0.0, periods, days)
 
 
 def simulate_changeover(
-    setup: Setup, periods: Sequence[Period], number: int, days: int = 1, step: float = STEP
+    setup: Setup, periods: Sequence[Period], number: int, days: int = 1, step: float = STEP, until_short: bool = False
 ) -> tuple[Outcome, ...]:
     """The outcomes of `number` equal containers that feed one after another, each from when the one before ran short.
 
-    The last one's `short_from` is the set's. A container that rests is not used again, though it would recover.
+    The last one's `short_from` is the set's. A container that rests is not used again, though it would recover: what is
+    told of all but the last of the set is until they ran short, with `until_short` of that too.
     """
-    outcomes = [simulate(setup, periods, days, step)]
+    outcomes = [simulate(setup, periods, days, step, until_short=until_short or number > 1)]
     while len(outcomes) < number and (short := outcomes[-1].short_from) is not None and short < days * DAY:
-        outcomes.append(simulate(setup, periods, days, step, start=short))
+        fed_by_another = until_short or len(outcomes) + 1 < number
+        outcomes.append(simulate(setup, periods, days, step, start=short, until_short=fed_by_another))
     return tuple(outcomes)
 
 
@@ -234,7 +240,11 @@ class _Run:
         self.butane = setup.fuel_mass - self.propane
         self.liquid = setup.fuel
         self.skin = setup.vessel.area
+        self.wetted = wetting(setup.vessel)
+        self.pure = setup.fuel.propane in (0.0, 1.0)
+        self.heating = lpg.gross_heating_value(setup.fuel)
         self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
+        self.margin = math.log(self.absolute / setup.needed_absolute)  # in ln p, which follows T in nearly a straight line
         self.lowest_absolute = self.absolute
         self.lowest_temperature = self.temperature
         self.short_from: float | None = None
@@ -250,14 +260,14 @@ class _Run:
 
     def body(self, mass: float) -> tuple[float, float]:
         """Wetted skin m2, and heat capacity J/K of `mass` kg of the liquid and the steel it wets."""
-        area = wetted_area(self.setup.vessel, mass / lpg.liquid_density(self.liquid, self.temperature))
+        area = self.wetted(mass / lpg.liquid_density(self.liquid, self.temperature))
         steel = self.setup.tare * area / self.skin * STEEL_HEAT_CAPACITY
         share = self.liquid.propane
         return area, mass * (share * PROPANE_HEAT_CAPACITY + (1 - share) * BUTANE_HEAT_CAPACITY) + steel
 
     def vapour(self) -> Fuel:
         """What boils off the liquid, by Raoult's law: the share of each in the vapour is its share of the pressure."""
-        if self.liquid.propane in (0.0, 1.0):
+        if self.pure or self.liquid.propane in (0.0, 1.0):
             return self.liquid
         propane = self.propane * lpg.saturation_absolute(PROPANE, self.temperature)
         butane = self.butane * lpg.saturation_absolute(BUTANE, self.temperature)
@@ -266,12 +276,15 @@ class _Run:
     def advance(self, begin: float, step: float, load: float) -> bool:
         """One step under `load` from the time `begin`; False when the liquid gives out in it."""
         setup, air, before = self.setup, self.setup.air_temperature, self.temperature
-        vapour = self.vapour()
-        heating = lpg.gross_heating_value(vapour)
-        latent = lpg.latent_heat(vapour, before)
         left = self.propane + self.butane
-        wanted = flow = load / heating
-        length = step if flow * step <= left else left / flow
+        vapour, heating, latent, flow, length = self.liquid, 0.0, 0.0, 0.0, step
+        if load > 0:
+            vapour = self.vapour()
+            heating = self.heating if self.pure else lpg.gross_heating_value(vapour)
+            latent = lpg.latent_heat(vapour, before)
+            flow = load / heating
+            length = step if flow * step <= left else left / flow
+        wanted = flow
 
         # Skin and capacity as they are halfway; with them and the draw held, T relaxes exponentially towards `level`.
         area, capacity = self.body(left - flow * length / 2)
@@ -299,7 +312,7 @@ class _Run:
         empty = drawn >= left * (1 - 1e-12)
         self.propane = 0.0 if empty else max(self.propane - drawn * vapour.propane, 0.0)
         self.butane = 0.0 if empty else max(self.butane - drawn * (1 - vapour.propane), 0.0)
-        if not empty and 0.0 < self.liquid.propane < 1.0:
+        if not (empty or self.pure) and 0.0 < self.liquid.propane < 1.0:
             self.liquid = Fuel(self.propane / (self.propane + self.butane))
         self.temperature, self.time = after, begin + length
         self.lose(capacity, before)
@@ -327,10 +340,9 @@ class _Run:
 
     def note(self, begin: float, step: float, load: float, empty: bool) -> None:
         """Pressure, shortage and trace after a step."""
-        needed = self.setup.needed_absolute
-        margin_before = math.log(self.absolute / needed)  # in ln p, which follows T in nearly a straight line
+        margin_before = self.margin
         self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
-        margin = math.log(self.absolute / needed)
+        self.margin = margin = math.log(self.absolute / self.setup.needed_absolute)
         self.lowest_absolute = min(self.lowest_absolute, self.absolute)
         self.lowest_temperature = min(self.lowest_temperature, self.temperature)
         if load > 0 and (margin < 0 or margin_before < 0):

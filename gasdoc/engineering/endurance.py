@@ -75,11 +75,6 @@ def number_by_rule(load: float, rate_each: float) -> int:
     return math.ceil(load / rate_each * (1 - 1e-12))
 
 
-def burning_time(usable_mass: float, load: float, heating_value: float) -> float:
-    """Seconds that `usable_mass` kg feed a constant `load` W; `heating_value` J/kg."""
-    return usable_mass * heating_value / load
-
-
 def cost_per_day(mass_per_day: float, price: float) -> float:
     """Cost of a day in the currency of `price`, which is for a kilogram."""
     return mass_per_day * price
@@ -145,10 +140,9 @@ def suggest(
     """
     found: list[Suggestion] = []
     for candidate in candidates:
+        one = supply(candidate.container, left * candidate.usable_mass, fuel, coldest, needed_absolute).rate
         for number in range(1, most + 1):
-            joined: Manifold = "single" if number == 1 else manifold
-            low = left * candidate.usable_mass
-            rate = supply(candidate.container, low, fuel, coldest, needed_absolute, number, joined).rate
+            rate = one * number if manifold == "parallel" else one
             usable = number * candidate.usable_mass
             lasting = days_between_fills(usable, mass_per_day)
             if rate >= load and lasting >= days:

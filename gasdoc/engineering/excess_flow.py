@@ -70,7 +70,8 @@ def orifice_flow(
     if ratio <= critical:
         flux = math.sqrt(k * squared_flux * math.pow(2.0 / (k + 1.0), (k + 1.0) / (k - 1.0)))
         return CutFlow(discharge * area * flux, "sonic")
-    spread = math.pow(ratio, 2.0 / k) - math.pow(ratio, (k + 1.0) / k)
+    # At a pressure hardly above that outside, rounding can make this difference negative.
+    spread = max(0.0, math.pow(ratio, 2.0 / k) - math.pow(ratio, (k + 1.0) / k))
     return CutFlow(discharge * area * math.sqrt(2.0 * k / (k - 1.0) * squared_flux * spread), "friction")
 
 

@@ -277,6 +277,8 @@ def saturation_absolute(fuel: Fuel, temperature: float) -> float:
     outside `SATURATION_TEMPERATURES`.
     """
     _within(temperature, SATURATION_TEMPERATURES)
+    if fuel.propane == 1.0:  # the other share is nothing, and simulations ask for propane a million times
+        return _component_saturation(_PROPANE, temperature)
     x = _propane_mole_fraction(fuel)
     return x * _component_saturation(_PROPANE, temperature) + (1.0 - x) * _component_saturation(_BUTANE, temperature)
 
@@ -287,7 +289,8 @@ def latent_heat(fuel: Fuel, temperature: float) -> float:
     Raises ValueError outside `SATURATION_TEMPERATURES`.
     """
     _within(temperature, SATURATION_TEMPERATURES)
-    return fuel._mass_mean(*(_component_series(c, c.latent, temperature) for c in (_PROPANE, _BUTANE)))
+    propane = _component_series(_PROPANE, _PROPANE.latent, temperature)
+    return propane if fuel.propane == 1.0 else fuel._mass_mean(propane, _component_series(_BUTANE, _BUTANE.latent, temperature))
 
 
 def liquid_density(fuel: Fuel, temperature: float) -> float:
@@ -296,7 +299,10 @@ def liquid_density(fuel: Fuel, temperature: float) -> float:
     Raises ValueError outside `SATURATION_TEMPERATURES`.
     """
     _within(temperature, SATURATION_TEMPERATURES)
-    propane, butane = (c.critical_density + _component_series(c, c.liquid, temperature) for c in (_PROPANE, _BUTANE))
+    propane = _PROPANE.critical_density + _component_series(_PROPANE, _PROPANE.liquid, temperature)
+    if fuel.propane == 1.0:
+        return 1.0 / (1.0 / propane)  # to the last digit what the mean would be
+    butane = _BUTANE.critical_density + _component_series(_BUTANE, _BUTANE.liquid, temperature)
     return 1.0 / fuel._mass_mean(1.0 / propane, 1.0 / butane)
 
 

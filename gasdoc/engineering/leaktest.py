@@ -24,7 +24,6 @@ from itertools import pairwise
 from typing import Literal
 
 from gasdoc.engineering.fuel import (
-    GAS_CONSTANT,
     PROPANE,
     SATURATION_TEMPERATURES,
     STANDARD_ATMOSPHERE,
@@ -200,36 +199,9 @@ class Verdict:
 # --- the gas law ----------------------------------------------------------------------------------------------------
 
 
-def expected_gauge(
-    gauge: float, atmosphere1_absolute: float, temperature1: float, atmosphere2_absolute: float, temperature2: float
-) -> float:
-    """The gauge reading in Pa that a sealed line shows with no leak: (P1 + Patm1) T2/T1 - Patm2."""
-    return (gauge + atmosphere1_absolute) * temperature2 / temperature1 - atmosphere2_absolute
-
-
-def molar_leak_rate(
-    volume: float, absolute1: float, temperature1: float, absolute2: float, temperature2: float, elapsed: float
-) -> float:
-    """The leak in mol/s out of `volume`: V/R (p1/T1 - p2/T2) / t; negative for gas that came in.
-
-    40 CFR 1065.644, Eq. 1065.644-1, with its sign turned.
-    """
-    return volume / GAS_CONSTANT * (absolute1 / temperature1 - absolute2 / temperature2) / elapsed
-
-
-def throughput(volume: float, loss: float, elapsed: float) -> float:
-    """The leak in Pa m3/s at the temperature of the last reading: V dP / t, `loss` in Pa not explained otherwise."""
-    return volume * loss / elapsed
-
-
 def at_reference(flow: float, temperature: float) -> float:
     """A throughput (Pa m3/s) at a temperature (K) as m3/s at 101.325 kPa and 15 degC."""
     return flow / STANDARD_ATMOSPHERE * REFERENCE_TEMPERATURE / temperature
-
-
-def smallest_leak(volume: float, change: float, elapsed: float) -> float:
-    """The leak in m3/s at 101.325 kPa that changes the pressure by `change` (Pa) in `elapsed` (s): V dP / (P0 t)."""
-    return throughput(volume, change, elapsed) / STANDARD_ATMOSPHERE
 
 
 def service_factor(

@@ -92,13 +92,13 @@ def least_cost(
     merged: list[list[_Merged]] = [[] for _ in range(count)]
     for i in range(count - 1, -1, -1):
         own = needs[i]
-        merged[i] = _merge([fronts[c] for c in children[i]], _NO_NEED if own is None else own, available[i] + slack)
+        merged[i] = _merge([fronts[c] for c in children[i]], _NO_NEED if own is None else own)
         limit = available[parent[i]] if parent[i] >= 0 else source_squared
         fronts[i] = _extend(merged[i], options[i], limit + slack)
         if len(fronts[i]) > most_points:
             return Sizes((), 0, 0.0, "too-many-combinations", i)
 
-    need, cost, taken = _merge([fronts[r] for r in roots], _NO_NEED, source_squared + slack)[-1]
+    need, cost, taken = _merge([fronts[r] for r in roots], _NO_NEED)[-1]
     choice = [0] * count
     todo = list(zip(roots, taken, strict=True))
     while todo:
@@ -117,7 +117,7 @@ def _available(parent: Sequence[int], options: Sequence[Sequence[Option]], sourc
     return available
 
 
-def _merge(fronts: Sequence[Sequence[_Point]], own_need: float, limit: float) -> list[_Merged]:
+def _merge(fronts: Sequence[Sequence[_Point]], own_need: float) -> list[_Merged]:
     """The fronts of segments that meet at one joint as one: largest need, summed cost, cheapest last."""
     if not fronts:
         return [(own_need, 0, ())]
@@ -131,8 +131,6 @@ def _merge(fronts: Sequence[Sequence[_Point]], own_need: float, limit: float) ->
     total = 0
     merged: list[_Merged] = []
     for need, k, j, cost in steps:
-        if need > limit:
-            break
         total += cost - costs[k]
         costs[k] = cost
         at[k] = j

@@ -95,7 +95,8 @@ def code(zone: Zone, segment: int, load: float) -> float:
 
 def larger(zone: Zone, segment: int, load: float) -> float:
     """The larger drop of the two laws, segment by segment: the careful choice where they differ."""
-    return max(darcy(zone, segment, load), code(zone, segment, load))
+    drop = darcy(zone, segment, load)
+    return drop if zone.pipes[segment].own is not None else max(drop, code(zone, segment, load))
 
 
 def low_pressure_squared(drop: float, inlet_gauge: float) -> float:
@@ -159,11 +160,16 @@ def rise_squares(zone: Zone) -> tuple[float, ...]:
 
 def _squares(zone: Zone, carried: Sequence[float], law: Law) -> list[float]:
     """The squared absolute pressure at the end of each segment, in Pa2; nonsense (even negative) where starved."""
+    return _down(zone, [law(zone, i, load) for i, load in enumerate(carried)], rise_squares(zone))
+
+
+def _down(zone: Zone, drops: Sequence[float], rises: Sequence[float]) -> list[float]:
+    """The same, from what friction and rise take in each segment."""
     source = zone.source_absolute**2
     squares: list[float] = []
-    for i, (parent, lost) in enumerate(zip(zone.tree.parent, rise_squares(zone), strict=True)):
+    for parent, drop, rise in zip(zone.tree.parent, drops, rises, strict=True):
         upstream = squares[parent] if parent >= 0 else source
-        squares.append(upstream - law(zone, i, carried[i]) - lost)
+        squares.append(upstream - drop - rise)
     return squares
 
 
@@ -205,9 +211,8 @@ def solve(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy) ->
 
 @dataclass(frozen=True, slots=True)
 class Delivered:
-    """What a regulator may hold, in Pa gauge: as set, at full flow when set low, at no flow when set high."""
+    """What a regulator may hold, in Pa gauge: at full flow when set low, at no flow when set high."""
 
-    set_gauge: float
     lowest_gauge: float
     highest_gauge: float
 
@@ -220,7 +225,6 @@ def delivered(outlet_gauge: float, *, tolerance: float, droop_share: float, lock
     from the highest.
     """
     return Delivered(
-        outlet_gauge,
         max(0.0, outlet_gauge * (1.0 - droop_share) - tolerance),
         outlet_gauge * (1.0 + lockup_share) + tolerance,
     )
@@ -314,14 +318,13 @@ def load_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law: 
     """
     needs = _needs(zone, minimum)
     carried = _carried(zone.tree.parent, zone.tree.load)
+    drops, rises, way = [law(zone, i, load) for i, load in enumerate(carried)], rise_squares(zone), path(zone.tree, segment)
 
     def worst_with(extra: float) -> tuple[float, int | None]:
-        more = list(carried)
-        at = segment
-        while at >= 0:
-            more[at] += extra
-            at = zone.tree.parent[at]
-        return _worst(_squares(zone, more, law), needs)
+        more = list(drops)
+        for i in way:  # the others carry what they carried
+            more[i] = law(zone, i, carried[i] + extra)
+        return _worst(_down(zone, more, rises), needs)
 
     room, outlet = worst_with(0.0)
     if room < 0.0:

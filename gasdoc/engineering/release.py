@@ -8,12 +8,10 @@ returned: by then it has pooled before it mixed, and a figure would only comfort
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from gasdoc.engineering import fuel as fluid
-from gasdoc.engineering.excess_flow import Line, cut_flow, orifice_flow
+from gasdoc.engineering.excess_flow import orifice_flow
 from gasdoc.engineering.fuel import Fuel, Gas
 
 LOWER_FLAMMABLE_LIMIT = 0.02
@@ -40,20 +38,6 @@ class Fill:
 
     time: float | None
     reason: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Release:
-    """One way gas gets out: `mass` in kg/s and what it does to the lowest space.
-
-    `limited_by` for a cut hose: "regulator" (its rating: it may pass more than that into an open line, common practice,
-    no source), "friction" or "sonic" (the line).
-    """
-
-    kind: Literal["pinhole", "cut-hose", "open-burner"]
-    mass: float
-    fill: Fill
-    limited_by: Literal["friction", "sonic", "regulator"] | None = None
 
 
 def pinhole(diameter: float, gas: Gas, outside_absolute: float, discharge: float = DISCHARGE) -> float:
@@ -98,33 +82,3 @@ def time_to_limit(
         return Fill(None, "no-flow")
     time = limit * space * gas_density / mass
     return Fill(time, None) if time <= LONGEST_TIME else Fill(None, "over-an-hour")
-
-
-def releases(
-    fuel: Fuel,
-    *,
-    temperature: float,
-    service_gauge: float,
-    atmosphere_absolute: float,
-    hole: float,
-    hose: Sequence[Line],
-    regulator_capacity: float | None,
-    burner_load: float,
-    space: float | None,
-) -> tuple[Release, ...]:
-    """A pinhole, a cut hose and an open burner, each with the time to the limit in the lowest space.
-
-    `temperature` in K of gas and space, `service_gauge` in Pa at the regulator's outlet, `hole` the diameter in m,
-    `hose` the line from the regulator to the cut in flow order, `regulator_capacity` in kg/s (None: only the line
-    limits), `burner_load` in W, `space` in m3 from `lowest_space`. Raises ValueError without a line, or at a temperature outside
-    `fuel.GAS_TEMPERATURES`.
-    """
-    inside = fluid.gas(fuel, temperature, atmosphere_absolute + service_gauge)
-    density = fluid.gas(fuel, temperature, atmosphere_absolute).density
-    cut = cut_flow(hose, inside, atmosphere_absolute, regulator_capacity=regulator_capacity)
-    small, burner = pinhole(hole, inside, atmosphere_absolute), open_burner(burner_load, fuel)
-    return (
-        Release("pinhole", small, time_to_limit(small, density, space)),
-        Release("cut-hose", cut.mass, time_to_limit(cut.mass, density, space), cut.limit),
-        Release("open-burner", burner, time_to_limit(burner, density, space)),
-    )

@@ -63,12 +63,6 @@ def farthest_behind(tree: Tree) -> tuple[float, ...]:
     return tuple(far)
 
 
-def ends(tree: Tree) -> tuple[int, ...]:
-    """The segments nothing hangs on, in order."""
-    inner = set(tree.parent)
-    return tuple(i for i in range(len(tree)) if i not in inner)
-
-
 def path(tree: Tree, segment: int) -> tuple[int, ...]:
     """The segments from the source to `segment`, in flow order."""
     way: list[int] = []

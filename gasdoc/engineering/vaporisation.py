@@ -20,6 +20,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, Protocol
 
 from gasdoc.engineering import fuel as lpg
@@ -73,6 +74,7 @@ class CylinderTable:
 
     @property
     def method(self) -> str:
+        """The code of the method."""
         return "cylinder-table"
 
     @classmethod
@@ -140,6 +142,7 @@ class LengthRule:
 
     @property
     def method(self) -> str:
+        """The code of the method."""
         return "length-rule"
 
     def rate(self, fuel_mass: float, fill: float, air_temperature: float) -> tuple[float, bool]:
@@ -192,6 +195,7 @@ class Supply:
     codes: tuple[str, ...]
 
 
+@lru_cache(maxsize=256)  # a build asks for one pressure a hundred times
 def boiling_temperature(fuel: Fuel, absolute: float) -> float:
     """The temperature, K, at which the liquid `fuel` has the pressure `absolute` (Pa).
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Literal
 
 Orientation = Literal["upright", "horizontal"]
@@ -26,8 +27,7 @@ class Vessel:
     """A closed shell: `diameter` and `length` in m (inside, over the heads), standing `upright` or lying `horizontal`.
 
     For a thin shell the outside sizes do nearly as well: on a 12 in container they overstate the volume by 4 %, on
-    the safe side for weight and not for supply; use `inside_of` where the wall is known, `of_capacity` where the
-    water capacity is.
+    the safe side for weight and not for supply; use `of_capacity` where the water capacity is known.
 
     Raises ValueError where the length does not even hold the two heads.
     """
@@ -65,11 +65,6 @@ class Vessel:
         return math.pi * self.diameter * max(self.straight, 0.0) + 2 * _cap_area(self, self.head_depth)
 
 
-def inside_of(diameter: float, length: float, wall: float, orientation: Orientation) -> Vessel:
-    """The vessel inside a shell of outside `diameter` and overall `length` with a `wall`, all in m."""
-    return Vessel(diameter - 2 * wall, length - 2 * wall, orientation)
-
-
 def of_capacity(volume: float, diameter: float, orientation: Orientation) -> Vessel:
     """The vessel of this `diameter` (m) that holds `volume` (m3) of water.
 
@@ -91,6 +86,11 @@ def liquid_level(vessel: Vessel, liquid_volume: float) -> float:
 def wetted_area(vessel: Vessel, liquid_volume: float) -> float:
     """Skin in touch with the liquid, m2; `liquid_volume` in m3 (held to what the vessel holds)."""
     return _Curve.interpolate(_curve(vessel), liquid_volume, 1)
+
+
+def wetting(vessel: Vessel) -> Callable[[float], float]:
+    """`wetted_area` of one vessel as a function of the liquid volume, for whoever asks many times."""
+    return partial(_curve(vessel).interpolate, what=1)
 
 
 def centroid_height(vessel: Vessel, liquid_volume: float) -> float:

@@ -8,8 +8,9 @@ fewest parts; then one that need not be turned round; then the listed order.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from itertools import permutations
 from typing import Literal
 
@@ -132,6 +133,7 @@ def _look(spots: Sequence[Spot], children: Sequence[Sequence[int]], i: int, shel
     return () if own is None else (own,)
 
 
+_Effort = tuple[int, int]
 _Cost = tuple[int, int, int, int, int, int]
 
 
@@ -174,17 +176,23 @@ def _best_within(
     heads: Sequence[tuple[int, tuple[End, ...]]], shelf: Shelf, hidden: bool, most: int,
 ) -> tuple[_Cost, Part, tuple[End, ...]] | None:  # fmt: skip
     valves = sum(1 for k, _ in heads if spots[k].role == "valve")
+    before: tuple[tuple[End, ...], int, Constraints] = ((facing,) if facing is not None else (), 0, spot.constraints)
+    behind = [(met, 1 + spots[k].port, spots[k].constraints) for k, met in heads]
+    # What may be met there, which of its ends the option has there, what holds, and what was asked already.
+    sides: list[tuple[tuple[End, ...], int, Constraints, dict[End, _Effort | None]]] = [
+        (met, port, replace(c, concealed=hidden and c.concealed), {}) for met, port, c in (before, *behind) if met
+    ]
+
+    def effort(met: tuple[End, ...], b: End, limits: Constraints, asked: dict[End, _Effort | None]) -> _Effort | None:
+        if b not in asked:  # many options have the same end there
+            found = [e for a in met if (e := shelf.effort(a, b, limits, most)) is not None]
+            asked[b] = min(found, default=None)
+        return asked[b]
+
     best: tuple[_Cost, Part, tuple[End, ...]] | None = None
     for order, part in enumerate(options):
         for turn, ends in enumerate(_turns(part, 1 + spot.ways)):
-            met_before: tuple[End, ...] = (facing,) if facing is not None else ()
-            sides = [(met_before, ends[0], spot.constraints)]
-            sides += [(met, ends[1 + spots[k].port], spots[k].constraints) for k, met in heads]
-            efforts = [
-                min((e for a in met if (e := shelf.effort(a, b, replace(c, concealed=hidden and c.concealed), most)) is not None),
-                    default=None)
-                for met, b, c in sides if met
-            ]  # fmt: skip
+            efforts = [effort(met, ends[port], limits, asked) for met, port, limits, asked in sides]
             # A tap of its own saves each valve behind it a joint; a tap that nobody asked for costs as much.
             own = (0 if valves else 1) if part.taps else valves
             known = [effort for effort in efforts if effort is not None]
@@ -202,13 +210,20 @@ def _narrows(before: End | None, inlet: End, outlet: End, behind: End) -> bool:
     return bool(around and own) and min(own) < NARROWER * min(around)
 
 
-def _turns(part: Part, number: int) -> Iterator[tuple[End, ...]]:
+def _turns(part: Part, number: int) -> Sequence[tuple[End, ...]]:
     """The ways a part with that many ends can be turned: any end of a tee or valve may be the inlet, the first of a
     manifold always is."""
     if len(part.ends) != number:
-        return
-    seen: set[tuple[End, ...]] = set()
-    for ends in [part.ends] if part.shape == "manifold" else permutations(part.ends):
-        if ends not in seen:
-            seen.add(ends)
-            yield ends
+        return ()
+    if part.shape == "manifold":
+        return (part.ends,)
+    return [tuple(part.ends[i] for i in order) for order in _orders(part.ends)]
+
+
+@lru_cache(maxsize=1024)
+def _orders(ends: tuple[End, ...]) -> tuple[tuple[int, ...], ...]:
+    """The orders of ends that differ, by their places."""
+    first: dict[tuple[End, ...], tuple[int, ...]] = {}
+    for order in permutations(range(len(ends))):
+        first.setdefault(tuple(ends[i] for i in order), order)
+    return tuple(first.values())

@@ -105,11 +105,6 @@ def mates(a: End, b: End) -> bool:
     return seal(a, b) is not None
 
 
-def needs_sealant(a: End, b: End) -> bool:
-    """Whether the joint of two ends takes thread sealant: on the male thread of a taper joint, and nowhere else."""
-    return seal(a, b) == "taper"
-
-
 def forbidden(a: End, b: End) -> str | None:
     """Why two ends must never be forced together, whatever their sizes; None if nothing speaks against their kinds.
 
@@ -198,11 +193,6 @@ def bore(end: End) -> float | None:
         whole, _, part = end.size.rpartition("-")
         return float((int(whole) if whole else 0) + Fraction(part)) * 0.84 * 0.0254
     return None
-
-
-def reversed_gender(end: End) -> End:
-    """The end that would go onto this one, were it of the same kind."""
-    return replace(end, gender="female" if end.gender == "male" else "male")
 
 
 def _pol_in_valve(a: End, b: End) -> bool:

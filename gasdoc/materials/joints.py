@@ -11,6 +11,9 @@ from gasdoc.materials.ends import End, Seal, forbidden, mates, seal
 MOST_JOINTS = 7
 """A chain with more joints than this is not looked for: nobody should build it."""
 
+MOST_SEARCHES = 4000
+"""How many searches a shelf keeps before it begins anew: some two hundred for a build, and builds share most of them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
@@ -106,13 +109,21 @@ class Shelf:
     def __init__(self, parts: Sequence[Part], prices: Mapping[str, float] | None = None) -> None:
         self.parts = tuple(part for part in parts if len(part.ends) == 2)
         self.prices = prices or {}
+        costs = [self.prices.get(part.id) for part in self.parts]
+        self.costs = tuple((int(cost is None), cost or 0.0) for cost in costs)
+        # A way through a part is a number: twice its place, plus the side it is entered by. What a search asks again and
+        # again, which ways go on behind a way, is kept by that number.
+        self.exits = tuple(part.ends[1 - side] for part in self.parts for side in (0, 1))
         self._by_size: dict[str, dict[End, list[tuple[int, int]]]] = {}
         for i, part in enumerate(self.parts):
             for side, end in enumerate(part.ends):
                 self._by_size.setdefault(end.size, {}).setdefault(end, []).append((i, side))
         self._onto: dict[End, list[tuple[int, int]]] = {}
+        self._from: dict[End, tuple[tuple[int, int], ...]] = {}
+        self._behind: list[tuple[tuple[int, int], ...] | None] = [None] * len(self.exits)
         self._searches: dict[tuple[End, Constraints], _Search] = {}
-        self._allowed: dict[Constraints, list[bool]] = {}
+        self._alike: dict[tuple[End, tuple[bool, ...], bool, bool], _Search] = {}
+        self._allowed: dict[Constraints, tuple[bool, ...]] = {}
 
     def join(self, a: End, b: End, constraints: Constraints = Constraints()) -> Chain | NoChain:
         """As the function `join`, from these parts."""
@@ -148,16 +159,40 @@ class Shelf:
             self._onto[end] = sorted(way for other, ways in others.items() if mates(end, other) for way in ways)
         return self._onto[end]
 
-    def allowed(self, constraints: Constraints) -> list[bool]:
+    def ways_from(self, end: End) -> tuple[tuple[int, int], ...]:
+        """The ways that go onto an end, each with the joints that makes: 0 where a nut holds its tube, else 1."""
+        if end not in self._from:
+            self._from[end] = tuple(
+                (2 * i + side, int(seal(end, self.parts[i].ends[side]) != "held")) for i, side in self.onto(end)
+            )
+        return self._from[end]
+
+    def ways_behind(self, way: int) -> tuple[tuple[int, int], ...]:
+        """The same for the open end behind a way."""
+        found = self._behind[way]
+        if found is None:
+            found = self._behind[way] = self.ways_from(self.exits[way])
+        return found
+
+    def allowed(self, constraints: Constraints) -> tuple[bool, ...]:
         """Of each part, whether it may sit where the constraints hold."""
         if constraints not in self._allowed:
-            self._allowed[constraints] = [allowed(part, constraints) for part in self.parts]
+            self._allowed[constraints] = tuple(allowed(part, constraints) for part in self.parts)
         return self._allowed[constraints]
 
     def _search(self, a: End, constraints: Constraints) -> _Search:
-        if (a, constraints) not in self._searches:
-            self._searches[a, constraints] = _Search(self, a, constraints)
-        return self._searches[a, constraints]
+        found = self._searches.get((a, constraints))
+        if found is None:
+            if len(self._searches) >= MOST_SEARCHES:
+                for kept in (self._searches, self._alike, self._allowed):
+                    kept.clear()
+            # Two pressures that leave out the same parts are one question.
+            alike = (a, self.allowed(constraints), constraints.concealed, constraints.no_bushing_stack)
+            found = self._alike.get(alike)
+            if found is None:
+                found = self._alike[alike] = _Search(self, a, constraints)
+            self._searches[a, constraints] = found
+        return found
 
     def _chain(self, a: End, b: End, ways: Sequence[tuple[int, int]]) -> Chain:
         joints, open_end = [], a
@@ -196,11 +231,14 @@ class _Search:
     """Dijkstra over (part, which end it was entered by) from one end, carried on as far as somebody asks."""
 
     def __init__(self, shelf: Shelf, a: End, constraints: Constraints) -> None:
-        self._shelf, self._a, self._constraints = shelf, a, constraints
+        self._shelf, self._a = shelf, a
+        self._concealed, self._no_stack = constraints.concealed, constraints.no_bushing_stack
         self._allowed = shelf.allowed(constraints)
         # A state stands for the open end behind a chain; (-1, 0) is `a` itself.
-        self._queue: list[_State] = [((0, 0, 0, 0.0, ()), -1, 0, ())]
-        self._done: set[tuple[int, int]] = set()
+        start: _State = ((0, 0, 0, 0.0, ()), -1, 0, ())
+        self._queue: list[_State] = [start]
+        # The best state known of each way; one in the queue that is not in here any more has been bettered.
+        self._best: dict[int, _State] = {-2: start}
         self._reached: list[_State] = []
         # The same by the size of the open end: ends of unlike size never mate.
         self._sized: dict[str, list[_State]] = {}
@@ -208,9 +246,10 @@ class _Search:
 
     def to(self, b: End, most_joints: int = MOST_JOINTS) -> _Way | None:
         """The best way to `b`, with at most so many joints."""
-        if (b, most_joints) not in self._answers:
-            self._answers[b, most_joints] = self._to(b, most_joints)
-        return self._answers[b, most_joints]
+        asked = (b, most_joints)
+        if asked not in self._answers:
+            self._answers[asked] = self._to(b, most_joints)
+        return self._answers[asked]
 
     def _to(self, b: End, most_joints: int) -> _Way | None:
         best: _Way | None = None
@@ -223,7 +262,7 @@ class _Search:
                 if key[0] > most_joints or (best is not None and best[0] <= key):
                     return best
                 how = seal(self._out(i, side), b)
-                if how is None or (self._constraints.concealed and how != "taper" and not chain):
+                if how is None or (self._concealed and how != "taper" and not chain):
                     continue
                 closed: _Key = (key[0] + (how != "held"), *key[1:])
                 if closed[0] <= most_joints and (best is None or closed < best[0]):
@@ -240,32 +279,35 @@ class _Search:
         return [self._out(i, side) for _, i, side, _ in self._reached[1:]]
 
     def _out(self, i: int, side: int) -> End:
-        return self._a if i < 0 else self._shelf.parts[i].ends[1 - side]
+        return self._a if i < 0 else self._shelf.exits[2 * i + side]
 
     def _step(self, most_joints: int) -> bool:
         """Reach one more state; False when there is none with fewer joints than asked."""
-        while self._queue and self._queue[0][0][0] <= most_joints:
-            state = heapq.heappop(self._queue)
+        shelf, best, queue = self._shelf, self._best, self._queue
+        while queue and queue[0][0][0] <= most_joints:
+            state = heapq.heappop(queue)
             key, i, side, chain = state
-            if (i, side) in self._done:
+            if best[2 * i + side] is not state:
                 continue
-            self._done.add((i, side))
             self._reached.append(state)
-            out = self._out(i, side)
-            self._sized.setdefault(out.size, []).append(state)
-            parts, prices = self._shelf.parts, self._shelf.prices
-            for nxt, entry in self._shelf.onto(out):
-                part = parts[nxt]
-                if not self._allowed[nxt] or (nxt, entry) in self._done:
+            self._sized.setdefault(self._out(i, side).size, []).append(state)
+            so_far, number, unpriced, price, used = key
+            stacked = self._no_stack and i >= 0 and shelf.parts[i].shape == "bushing"
+            for way, joint in shelf.ways_behind(2 * i + side) if i >= 0 else shelf.ways_from(self._a):
+                joints, known = so_far + joint, best.get(way)
+                if joints >= MOST_JOINTS or (known is not None and known[0][0] < joints):
                     continue
-                if self._constraints.no_bushing_stack and i >= 0 and part.shape == "bushing" == parts[i].shape:
+                nxt, entry = divmod(way, 2)
+                if not self._allowed[nxt] or (stacked and shelf.parts[nxt].shape == "bushing"):
                     continue
-                joints = key[0] + (seal(out, part.ends[entry]) != "held")
-                if joints >= MOST_JOINTS:
+                without, cost = shelf.costs[nxt]
+                after: _Key = (joints, number + 1, unpriced + without, price + cost, (*used, nxt))
+                if known is not None and known[0] < after:
                     continue
-                price = prices.get(part.id)
-                after: _Key = (joints, key[1] + 1, key[2] + (price is None), key[3] + (price or 0.0), (*key[4], nxt))
-                heapq.heappush(self._queue, (after, nxt, entry, (*chain, (nxt, entry))))
+                further: _State = (after, nxt, entry, (*chain, (nxt, entry)))
+                if known is None or further < known:
+                    best[way] = further
+                    heapq.heappush(queue, further)
             return True
         return False
 

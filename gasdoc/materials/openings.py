@@ -14,8 +14,8 @@ Lining = Literal["grommet", "sleeve", "none"]
 class PassageRule:
     """What a passage through one kind of thing needs. `clearance` m is what the hole is larger than the tubing.
 
-    `plate`: a steel plate where softer tubing than steel lies nearer to the face than `plate_within` m. `seal` says in
-    words which end is sealed and with what, "" where nothing is.
+    `plate`: a steel plate where softer tubing than steel lies near to the face. `seal` says in words which end is sealed
+    and with what, "" where nothing is.
     """
 
     place: str
@@ -23,7 +23,6 @@ class PassageRule:
     clearance: float
     lining_wall: float
     plate: bool
-    plate_within: float
     seal: str
 
 
@@ -32,8 +31,7 @@ class Opening:
     """One passage of one run. Lengths in m.
 
     `hole` is the least diameter; `saw` the smallest listed hole saw that gives it, None where none is large enough.
-    `lining_bore` is the bore of the sleeve or grommet, None without one. `by` says what set the hole: the "tubing" or
-    the "fitting" that has to pass through it.
+    `lining_bore` is the bore of the sleeve or grommet, None without one.
     """
 
     place: str
@@ -41,24 +39,19 @@ class Opening:
     saw: float | None
     lining: Lining
     lining_bore: float | None
-    by: Literal["tubing", "fitting"]
     plate: bool
     seal: str
 
 
-def opening(
-    rule: PassageRule, tubing: float, saws: Sequence[float], *, fitting: float = 0.0, hard: bool = False
-) -> Opening:
+def opening(rule: PassageRule, tubing: float, saws: Sequence[float], *, hard: bool = False) -> Opening:
     """The opening for tubing of outside diameter `tubing` (m, over its jacket).
 
-    `fitting` (m, across corners) is what has to pass through with it, such as a nut that is on before the tube is
-    pushed through; 0 if nothing. `hard` tubing (steel) needs no plate. `saws` are the listed hole saws (m).
+    Nuts go on after the tube is pushed through. `hard` tubing (steel) needs no plate. `saws` are the listed hole saws (m).
     Raises ValueError for an outside diameter that is not above zero.
     """
     if not tubing > 0:
         raise ValueError("the outside diameter must be above zero")
-    largest = max(tubing, fitting)
-    bore = largest + rule.clearance
+    bore = tubing + rule.clearance
     hole = bore if rule.lining == "none" else bore + 2 * rule.lining_wall
     return Opening(
         place=rule.place,
@@ -66,7 +59,6 @@ def opening(
         saw=min((saw for saw in saws if saw >= hole - 1e-6), default=None),
         lining=rule.lining,
         lining_bore=None if rule.lining == "none" else bore,
-        by="fitting" if fitting > tubing else "tubing",
         plate=rule.plate and not hard,
         seal=rule.seal,
     )

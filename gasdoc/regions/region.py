@@ -22,6 +22,8 @@ from gasdoc import data, units
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given
 
+Basis = Literal["gross", "net"]
+
 _PACKAGE = "gasdoc.regions"
 _OTHER_FILES = frozenset({"cautions", "common", "leak_methods", "questions", "upkeep"})
 
@@ -113,10 +115,10 @@ RULE_CONDITIONS = (
     "steel-half-inch", "steel-to-one-inch", "steel-larger",
     "tubing-half-inch", "tubing-to-three-quarter-inch", "tubing-larger", "rigid",
     "csst", "csst-three-eighths-inch", "csst-half-inch", "csst-larger",
-    "cooking", "not-cooking", "heating", "cylinder", "fixed-tank", "fixed-tank-sideways", "moves",
+    "cooking", "not-cooking", "heating", "cylinder", "fixed-tank", "fixed-tank-sideways", "moves", "building",
 )  # fmt: skip
 """What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction; "moves"
-is anything but a cabin, "heating" are room and water heaters."""
+is anything but a cabin and "building" a cabin, "heating" are room and water heaters."""
 
 TEST_KINDS = ("piping", "appliances", "leak-check", "container-side", "flow")
 
@@ -186,6 +188,14 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class Plates:
+    """What heat the plates of a region's appliances usually count: "gross" or "net"."""
+
+    basis: Basis
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True)
 class Supply:
     """How gas is delivered and how lines are sized; pressures are gauge, in Pa.
 
@@ -195,6 +205,7 @@ class Supply:
 
     nominal: Figure
     others: tuple[Figure, ...]
+    plates: Plates
     inside_maximum: Figure | None
     method: Literal["tables", "calculated"]
     inlet: Given | None
@@ -248,7 +259,7 @@ class Rule:
 class AskedPressure:
     """The pressure a test asks for; gauge, Pa. `factor` multiplies the greatest working pressure of the line.
 
-    `below` is how far under its working pressure the line may stand. `by_plates`: the appliances' plates say the least
+    `below` is how far under its working pressure the line may stand; `lock_up` the highest with nothing burning. `by_plates`: the appliances' plates say the least
     and the greatest. `over` and `up_to` bound the working pressures the row is for; None where it is for all.
     """
 
@@ -259,6 +270,7 @@ class AskedPressure:
     over: Given | None
     up_to: Given | None
     below: Given | None
+    lock_up: Given | None
     by_plates: bool
 
     def applies(self, working_gauge: float) -> bool:
@@ -548,6 +560,13 @@ def _figure(row: _Row) -> Figure:
     return Figure(row.needed("value", "pressure"), row.text("text"), row.citation())
 
 
+def _plates(row: _Row) -> Plates:
+    basis: Basis = "gross" if row.choice("basis", ("gross", "net")) == "gross" else "net"
+    plates = Plates(basis, row.citation())
+    row.end()
+    return plates
+
+
 def _limit(row: _Row, measure: Measure) -> float | tuple[str, ...] | None:
     if row.row.get("limit") is None:
         row.row.pop("limit", None)
@@ -612,6 +631,7 @@ def _line_test(row: _Row) -> LineTest:
             over=pressure.quantity("over", "pressure"),
             up_to=pressure.quantity("up_to", "pressure"),
             below=pressure.quantity("below", "pressure"),
+            lock_up=pressure.quantity("lock_up", "pressure"),
             by_plates=pressure.flag("by_plates", default=False),
         ),
         settle=row.quantity("settle", "time"),
@@ -652,6 +672,7 @@ def _supply(row: _Row, rules: tuple[Rule, ...]) -> Supply:
     supply = Supply(
         nominal=_figure(nominal),
         others=row.each("others", _figure),
+        plates=_plates(row.part("plates")),
         inside_maximum=inside,
         method=method,
         inlet=sizing.quantity("inlet", "pressure"),

@@ -7,7 +7,7 @@ numbers always give the same text.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -18,7 +18,10 @@ _LETTER = 6.1
 """Width taken for a letter of a label, which is 11 high."""
 
 _KEY_ROW, _KEY_SAMPLE = 16.0, 26.0
-_BAR_ROW, _BAR = 36.0, 12.0
+_BAR_ROW, _BAR = 40.0, 16.0
+_NUMBER = 14.0
+"""Width that a number in a bar takes; a narrower piece is told by the table alone."""
+
 _TIMES_TOP, _TIMES_ROW, _CLOSE = 34.0, 34.0, 4.0
 LONGEST_LABEL = 56
 """Letters that fit across a drawing."""
@@ -42,7 +45,7 @@ class Axis:
 
     title: str
     ticks: tuple[float, ...] = ()
-    words: Callable[[float], str] = field(default=lambda value: plain(value))
+    words: Callable[[float], str] = field(default=lambda value: plain(value))  # noqa: PLW0108  # defined further down
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +88,43 @@ class LineChart:
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
-    """A drawn bar: its label, its value in words, its place and length."""
+class Part:
+    """A part of a bar to draw: its size in the bars' unit, its number (empty for none); a range is what may come on top."""
+
+    size: float
+    number: str = ""
+    style: Literal["piece", "range"] = "piece"
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A bar to draw: its label, what it comes to in words, its parts in order; `whole` is what they are cut from, if anything."""
 
     label: str
-    value: str
+    words: str
+    parts: tuple[Part, ...]
+    whole: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A drawn part of a bar: its place, its width, and its number where there is room for it."""
+
+    x: float
+    width: float
+    number: str
+    style: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A drawn bar: its label, its words, its place, its pieces, the width of what they are cut from (0 if of nothing)."""
+
+    label: str
+    words: str
     y: float
-    length: float
+    pieces: tuple[Piece, ...]
+    whole: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,22 +221,36 @@ def line_chart(
 
 
 def bar_chart(
-    chart_id: str, title: str, description: str, rows: Sequence[tuple[str, float, str]], limit: float | None = None,
-    limit_words: str = "",
-) -> BarChart:  # fmt: skip
-    """The bars placed, the largest value (or the limit) across the whole width. `rows` are label, value and its words.
+    chart_id: str, title: str, description: str, amounts: Sequence[Amount], limit: float | None = None, limit_words: str = ""
+) -> BarChart:
+    """The bars placed, the largest (or the limit) across the whole width.
 
-    Raises ValueError for no rows or a negative value.
+    Raises ValueError for no bars or a size that is negative or not finite.
     """
-    if not rows or any(value < 0 or not math.isfinite(value) for _, value, _ in rows):
-        raise ValueError("bars need values of at least 0")
-    most = max([value for _, value, _ in rows] + ([limit] if limit is not None else [])) or 1.0
+    if not amounts or any(part.size < 0 or not math.isfinite(part.size) for one in amounts for part in one.parts):
+        raise ValueError("bars need sizes of at least 0")
+    most = max([_reach(one) for one in amounts] + ([limit] if limit is not None else [])) or 1.0
     bars = tuple(
-        Bar(label, words, _round(i * _BAR_ROW + 18), _round(value / most * WIDTH)) for i, (label, value, words) in enumerate(rows)
-    )
-    height = len(rows) * _BAR_ROW + (20.0 if limit is not None else 0.0)
+        Bar(one.label, one.words, _round(18 + i * _BAR_ROW), tuple(_pieces(one.parts, WIDTH / most)),
+            _round((one.whole or 0.0) / most * WIDTH))
+        for i, one in enumerate(amounts)
+    )  # fmt: skip
+    height = len(amounts) * _BAR_ROW + (20.0 if limit is not None else 0.0)
     return BarChart(chart_id, title, description, WIDTH, height, _BAR, bars,
                     None if limit is None else _round(limit / most * WIDTH), limit_words)  # fmt: skip
+
+
+def _reach(one: Amount) -> float:
+    """How far a bar goes."""
+    return max(sum(part.size for part in one.parts), one.whole or 0.0)
+
+
+def _pieces(parts: Sequence[Part], scale: float) -> Iterator[Piece]:
+    at = 0.0
+    for part in parts:
+        width = part.size * scale
+        yield Piece(_round(at), _round(width), part.number if width >= _NUMBER else "", part.style)
+        at += width
 
 
 def timeline(

@@ -20,7 +20,7 @@ def github(problems: Sequence[Problem]) -> list[str]:
     for problem in problems:
         text = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
         found.append(
-            f"::{words[problem.severity]} file={_property(problem.path)},line={problem.line},col={problem.column},"
+            f"::{words[problem.severity]} file={_property(PurePath(problem.path).as_posix())},line={problem.line},col={problem.column},"
             f"title={_property(problem.code)}::{_data(text)}"
         )
         found.append(str(problem))
@@ -77,5 +77,9 @@ def _result(problem: Problem, codes: Sequence[str]) -> dict[str, Any]:
 
 
 def _uri(path: str) -> str:
+    """The path as a relative reference, or as a file URI if it is absolute (RFC 8089); bytes that are no UTF-8 as they are."""
     pure = PurePath(path)
-    return pure.as_uri() if pure.is_absolute() else quote(pure.as_posix())
+    if not pure.is_absolute():
+        return quote(pure.as_posix(), errors="surrogateescape")
+    whole = quote(pure.as_posix(), safe="/:", errors="surrogateescape")
+    return f"file:{whole}" if whole.startswith("//") else f"file:///{whole.removeprefix('/')}"

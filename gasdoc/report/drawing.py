@@ -46,7 +46,7 @@ def drawing(study: Study) -> Drawing:
             worst[i] = _worse(worst[node.parent], marks.get(node.id, ""))
             assert i in ends, "a branch never ends with a run"
             continue
-        kind, words = _box(part, node.id, shown, loads[node.id].load if node.id in loads else 0.0)
+        kind, words = _box(part, shown, loads[node.id].load if node.id in loads else 0.0)
         gauge = gauges.get(node.id, gauges.get(build.nodes[node.parent].id if node.parent >= 0 else ""))
         if gauge is not None and kind in ("appliance", "junction"):
             high = gauge >= HIGH
@@ -97,7 +97,7 @@ def _outlet_pressure(regulator: Regulator, shown: units.System) -> str:
     return f"{stages}{units.show(regulator.outlet, 'container pressure' if high else 'supply pressure', shown)}"
 
 
-def _box(part: object, identity: str, shown: units.System, load: float) -> tuple[NodeKind, tuple[str, ...]]:
+def _box(part: object, shown: units.System, load: float) -> tuple[NodeKind, tuple[str, ...]]:
     if isinstance(part, Outlet):
         return "appliance", (part.appliance.name, units.show(load, "load", shown))
     if isinstance(part, Junction):

@@ -65,6 +65,7 @@ def study_json(study: Study) -> dict[str, Any]:
             "total": quantity(study.load, "W"),
             "appliances": [
                 {"outlet": s.id, "name": s.appliance.name, "kind": s.appliance.kind, "input": quantity(s.load, "W"),
+                 "plate": s.appliance.input.text, "plate_basis": s.basis, "gas": quantity(s.mass, "kg/s"),
                  "per_day": quantity(s.per_day, "J")}
                 for s in study.served
             ],
@@ -94,7 +95,7 @@ def study_json(study: Study) -> dict[str, Any]:
             for o in study.passages.openings
         ],
         "supports": [
-            {"run": s.run, "spacing": quantity(s.spacing, "m"), "clamps": quantity(s.count, "each")} for s in study.passages.supports
+            {"run": s.run, "spacing": quantity(s.spacing, "m"), "stated": s.given, "largest": quantity(s.largest, "m"), "clamps": quantity(s.count, "each")} for s in study.passages.supports
         ],
         "tools": [tool.id for tool in study.tools],
         "shopping": _shopping(study),

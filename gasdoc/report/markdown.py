@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import posixpath
+import re
 from collections.abc import Callable
 from urllib.parse import unquote, urlsplit
 from xml.etree.ElementTree import Element, SubElement
@@ -11,6 +12,7 @@ import markdown
 from markdown.extensions import Extension
 from markdown.extensions.tables import TableExtension
 from markdown.treeprocessors import Treeprocessor
+from markupsafe import escape
 
 from gasdoc.report.pictures import Size
 
@@ -23,12 +25,30 @@ Measure = Callable[[str], Size | None]
 
 def to_html(text: str, resolve: Resolve, measure: Measure = lambda path: None) -> str:
     """The Markdown as HTML. Headings come out from level three down. A picture that stands by itself becomes a figure, its
-    caption the title it was given, or else its description."""
+    caption the title it was given, or else its description. Text that nobody writes as Markdown is shown as it stands."""
+    if _unreasonable(text):
+        return f'<pre tabindex="0">{escape(text)}</pre>'
     converter = markdown.Markdown(
         extensions=["fenced_code", TableExtension(use_align_attribute=True), "sane_lists", _Ours(resolve, measure)],
         output_format="html",
     )
     return str(converter.convert(text))
+
+
+_LIST_MARKS = re.compile(r"(?:[ \t]*(?:[-*+>]|\d+[.)])(?:[ \t]+|(?=>)))+")
+_DEEPEST = 150  # columns of list marks before a line's own text: 75 levels
+_LINK = re.compile(r"\[[^\[\]]*\](?:\([^()]*\)|\[[^\[\]]*\])?")
+_MOST_STRAYS = 30  # opening brackets of a paragraph that belong to no link
+
+
+def _unreasonable(text: str) -> bool:
+    """Whether converting would take time with the square of the text (stray brackets) or run out of stack (lists in lists)."""
+    if any((marks := _LIST_MARKS.match(line)) and len(marks[0].expandtabs(4)) > _DEEPEST for line in text.split("\n")):
+        return True
+    return any(
+        paragraph.count("[") > _MOST_STRAYS and _LINK.sub("", paragraph).count("[") > _MOST_STRAYS
+        for paragraph in re.split(r"\n[ \t]*\n", text)
+    )
 
 
 class _Ours(Extension):
@@ -37,7 +57,7 @@ class _Ours(Extension):
         self.resolve = resolve
         self.measure = measure
 
-    def extendMarkdown(self, md: markdown.Markdown) -> None:
+    def extendMarkdown(self, md: markdown.Markdown) -> None:  # noqa: N802  # the library's name
         """Take raw HTML out, and put the link and heading work in."""
         md.preprocessors.deregister("html_block")
         md.inlinePatterns.deregister("html")
@@ -72,6 +92,14 @@ class _Links(Treeprocessor):
             element.tag = "em"
             element.attrib.clear()
             element.text = f"[picture not found: {alt or 'no description'}]"
+            return
+        if urlsplit(target).scheme:  # a page loads nothing from elsewhere, and tells nobody that it is read
+            alt = element.get("alt", "")
+            element.tag = "a"
+            element.attrib.clear()
+            element.set("href", target)
+            element.set("rel", "noopener")
+            element.text = alt or target
             return
         size = self.measure(_path(element.get("src", "")) or "")
         if size is not None:  # so that nothing on the page moves when the picture comes

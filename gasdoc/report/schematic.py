@@ -191,7 +191,7 @@ def finish(svg: str, drawing: Drawing) -> str:
     none for its parts. Lines and text are `currentColor`. The class is `schematic`; a page's style sheet bounds its
     width and may colour the classes of `dot`.
     """
-    tree = ElementTree.fromstring(svg)
+    tree = ElementTree.fromstring(svg)  # noqa: S314  # what the renderer just wrote
     group = next(child for child in tree if _tag(child) == "g")
     left, top, width, height = (float(number) for number in tree.attrib["viewBox"].split())
     margin = max(0.0, _LEAST_WIDTH - width) / 2

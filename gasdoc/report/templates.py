@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import traceback
 from pathlib import Path
 
 import jinja2
 
 import gasdoc
+from gasdoc.report.whole import sections
 from gasdoc.source import Severity
 
 PACKAGE = Path(gasdoc.__file__).parent
+
+SUFFIXES = (".html", ".xml")
+"""Of the files in a folder of templates, those that are templates."""
 
 
 def in_checkout() -> bool:
@@ -30,6 +35,35 @@ def search_path(project_templates: Path | None) -> list[Path]:
     return [project_templates, own]
 
 
+class TemplateError(Exception):
+    """A template that cannot be used; the message has file and line."""
+
+
+def check_own(project_templates: Path | None) -> None:
+    """Read every template of a project, so that a broken one is told before anything is made, whatever uses it.
+
+    Raises TemplateError with file and line.
+    """
+    env = jinja2.Environment()  # noqa: S701  # it only parses
+    for file in sorted(project_templates.rglob("*")) if project_templates is not None else ():
+        if file.suffix not in SUFFIXES or not file.is_file():
+            continue
+        raw = file.read_bytes()
+        try:
+            env.parse(raw.decode("utf-8"), filename=str(file))
+        except UnicodeDecodeError as error:
+            line = raw.count(b"\n", 0, error.start) + 1
+            raise TemplateError(f"{file}:{line}: byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8") from None
+        except jinja2.TemplateSyntaxError as error:
+            raise TemplateError(f"{file}:{error.lineno}: {error.message}") from None
+
+
+def place(failure: BaseException) -> str | None:
+    """The file and line of the template that an error came up in; None where it came up in none."""
+    frames = [f for f in traceback.extract_tb(failure.__traceback__) if Path(f.filename).suffix in SUFFIXES]
+    return f"{frames[-1].filename}:{frames[-1].lineno}" if frames else None
+
+
 def environment(project_templates: Path | None) -> jinja2.Environment:
     """A Jinja environment over `search_path`, escaping everything; a name a template misspells is an error.
 
@@ -44,4 +78,5 @@ def environment(project_templates: Path | None) -> jinja2.Environment:
         auto_reload=False,
     )
     env.globals["WARNING"] = Severity.WARNING
+    env.filters["sections"] = sections
     return env

@@ -14,6 +14,12 @@ OPENS, CLOSES = "<!-- body -->", "<!-- /body -->"
 
 _NAMES = re.compile(r' (id|href|src|for|aria-labelledby|aria-describedby)="([^"]*)"')
 _HEADING = re.compile(r"<(/?)h([1-5])\b")
+_SECTION = re.compile(r'<h2 id="([^"]+)">(.*?)</h2>', re.DOTALL)
+
+
+def sections(html: str) -> list[tuple[str, Markup]]:
+    """The id and the words of each second-level heading of a page that can be linked to, in order."""
+    return [(anchor, Markup(Markup(words).striptags())) for anchor, words in _SECTION.findall(html)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from gasdoc import units
 NOT_KNOWN = "not known"
 
 
-class Text(str):
+class Text(str):  # noqa: SLOT000  # a subclass of str that has values of its own cannot have slots
     """Text that is first in the build's own units; `other` is the same in the other ones, empty where there is none.
 
     A table's macro prints both; to everything else it is the text alone.
@@ -21,6 +21,7 @@ class Text(str):
     other: str
 
     def __new__(cls, text: str, other: str = "") -> Self:
+        """The text, and the same in the other units."""
         made = super().__new__(cls, text)
         made.other = other if other != text else ""
         return made

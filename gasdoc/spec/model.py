@@ -24,6 +24,9 @@ Volume = Annotated[Given, Quantity(("volume",), above=True)]
 WaterCapacity = Annotated[Given, Quantity(("volume", "mass"), above=True)]
 Mass = Annotated[Given, Quantity(("mass",), above=True)]
 Pressure = Annotated[Given, Quantity(("pressure",), above=True)]
+GasPressure = Annotated[
+    Given, Quantity(("pressure",), above=True, most=7e5, bounds="more than zero, and at most 7 bar (101 psi), where propane is liquid at 15 degC")
+]
 PressureFromZero = Annotated[Given, Quantity(("pressure",))]
 Tolerance = Annotated[Given, Quantity(("pressure", "share"))]
 Temperature = Annotated[Given, Quantity(("temperature",))]
@@ -49,6 +52,15 @@ class Block(BaseModel):
     """A block of a spec: unknown keys are errors, values do not change."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+# Functions, not list and dict: pydantic looks at a factory's signature, which takes it far longer for those.
+def _no_items() -> list[Any]:
+    return []
+
+
+def _no_names() -> dict[str, Any]:
+    return {}
 
 
 class Composition(Block):
@@ -142,7 +154,9 @@ class Container(Block):
     diameter: PositiveLength | None = Field(None, description="Outside diameter, from the nameplate or drawing.")
     length: PositiveLength | None = Field(None, description="Overall length or height.")
     tare: Mass | None = Field(None, description="Empty weight of one, as stamped.")
-    excess_flow: ClosingRate | None = Field(None, description="Flow at which its excess-flow valve closes.")
+    excess_flow: ClosingRate | None = Field(
+        None, description="Flow at which its excess-flow valve closes: a volume, or a power as gross heat."
+    )
     manufactured: Day | None = Field(None, description="Date of manufacture or first test, from the stamp.")
     requalified: Day | None = Field(None, description="Date of the last requalification, from the stamp.")
     serial: Name | None = Field(None, description="Serial number; masked on the site.")
@@ -159,12 +173,14 @@ class Regulator(Block):
     id: Id | None = Field(None, description="A name that is unique in the spec.")
     stages: Annotated[int, count(1, 2)] = Field(1, description="1, or 2 for two stages in one body.")
     capacity: InputRate | None = Field(
-        None, description="Rated capacity at its lowest inlet pressure: power, or mass of gas per hour."
+        None,
+        description="Rated capacity at its lowest inlet pressure: mass of gas per hour, or power, which is taken as gross "
+        "heat.",
     )
     inlet: Pressure | None = Field(None, description="Lowest inlet pressure at which the capacity is rated.")
-    outlet: Pressure = Field(description="Outlet pressure it is set to, gauge.")
+    outlet: GasPressure = Field(description="Outlet pressure it is set to, gauge.")
     tolerance: Tolerance | None = Field(None, description="How far the outlet may be off its setting, either way.")
-    lock_up: Pressure | None = Field(None, description="Highest outlet pressure at no flow, from its data sheet.")
+    lock_up: GasPressure | None = Field(None, description="Highest outlet pressure at no flow, from its data sheet.")
     adjustable: YesNo | None = Field(None, description="Whether a user can change the setting by hand.")
     over_pressure_protection: YesNo | None = Field(None, description="Whether it has a relief or shut-off of its own.")
     inlet_thread: Name | None = Field(None, description="Inlet connection, such as '1/4 NPT'.")
@@ -187,9 +203,12 @@ class Run(Block):
     bends: Annotated[int, count(0, 60)] = Field(0, description="How many 90-degree bends.")
     rise: Height | None = Field(None, description="How much higher its downstream end is; negative if lower.")
     through: list[Annotated[str, choice("floor", "wall", "partition", "ceiling", "roof", "deck", "frame")]] = Field(
-        default_factory=list, max_length=20, description="What it passes through, in order."
+        default_factory=_no_items, max_length=20, description="What it passes through, in order."
     )
     outside: YesNo = Field(False, description="Whether it lies outside, open to weather and stones.")
+    supports_every: PositiveLength | None = Field(
+        None, description="How far apart its supports are at most; left out, the clamps are counted for the farthest usual."
+    )
 
 
 class Valve(Block):
@@ -227,6 +246,12 @@ class Appliance(Block):
                "generator", "fryer", "griddle", "other"),
     ] = Field(description="What kind of appliance it is.")  # fmt: skip
     input: InputRate = Field(description="Input rate from the plate: power, or mass of gas per hour.")
+    input_basis: Annotated[str, choice("gross", "net")] | None = Field(
+        None,
+        description="What heat the plate counts, where it gives a power: gross (Hs, higher heating value) or net (Hi, "
+        "lower). Left out, what is usual in the region. The same power counted net is about 9 % more propane; a mass of "
+        "gas per hour needs no basis.",
+    )
     jetted_for: Jetting | None = Field(None, description="Gas and supply pressure on the plate.")
     min_inlet: Pressure | None = Field(None, description="Lowest inlet pressure on the plate, gauge.")
     max_inlet: Pressure | None = Field(None, description="Highest inlet pressure on the plate, gauge.")
@@ -236,10 +261,11 @@ class Appliance(Block):
     )
     flame_failure: YesNo | None = Field(None, description="Whether every burner shuts off when its flame goes out.")
     listed_for: list[Annotated[str, choice("vehicle", "boat", "indoors", "outdoors")]] = Field(
-        default_factory=list, max_length=4, description="What its listing or instructions say it is for."
+        default_factory=_no_items, max_length=4, description="What its listing or instructions say it is for."
     )
     daily_use: DailyUse | None = Field(
-        None, description="Use on a cold day: hours at full input, gas per day, or energy per day."
+        None,
+        description="Use on a cold day: hours at full input, gas per day, or energy per day, counted as the input is.",
     )
     manufactured: Day | None = Field(None, description="Date of manufacture.")
     serial: Name | None = Field(None, description="Serial number; masked on the site.")
@@ -250,7 +276,7 @@ class Connector(Block):
 
     kind: Annotated[str, choice("flexible", "rigid", "hose")] = Field("flexible", description="Kind of connector.")
     length: PositiveLength | None = Field(None, description="Its length, end to end.")
-    capacity: Power | None = Field(None, description="Rated capacity.")
+    capacity: Power | None = Field(None, description="Rated capacity, gross heat.")
     manufactured: Day | None = Field(None, description="Date on the hose.")
 
 
@@ -353,6 +379,9 @@ class Reading(Block):
     pressure: PressureFromZero = Field(description="Gauge pressure read.")
     temperature: Temperature | None = Field(None, description="Temperature of the tubing.")
     barometer: Pressure | None = Field(None, description="Local barometer, not reduced to sea level.")
+    burning: Annotated[str, choice("none", "half", "all")] | None = Field(
+        None, description="Of a flow test: how much of the load burned while it was read, nothing (lock-up), about half, or all."
+    )
 
 
 class Test(Block):
@@ -437,7 +466,7 @@ class Season(Block):
     air: OutdoorTemperature | None = Field(None, description="Usual coldest air in it.")
     days: Annotated[int, count(1, 366)] | None = Field(None, description="How many days of it the build is in use.")
     daily_use: dict[str, DailyUse] = Field(
-        default_factory=dict, max_length=200,
+        default_factory=_no_names, max_length=200,
         description="Use on a day of it by outlet, '0 h' for none; an outlet left out is used as on a cold day.",
     )  # fmt: skip
 
@@ -482,18 +511,18 @@ class Spec(Block):
     )
     supply: Branch = Field(min_length=1, max_length=40, description="The branch that leaves the first regulator.")
     space: Space | None = Field(None, description="The room the appliances are in.")
-    scenarios: list[Scenario] = Field(default_factory=list, max_length=20, description="Loads to look at.")
-    seasons: list[Season] = Field(default_factory=list, max_length=12, description="Parts of the year, to see how long gas lasts.")
+    scenarios: list[Scenario] = Field(default_factory=_no_items, max_length=20, description="Loads to look at.")
+    seasons: list[Season] = Field(default_factory=_no_items, max_length=12, description="Parts of the year, to see how long gas lasts.")
     fuel_price: FuelPrice | None = Field(None, description="What gas costs, for the cost of a day.")
-    tests: list[Test] = Field(default_factory=list, max_length=200, description="Tests that were made.")
-    disturbances: list[Disturbance] = Field(default_factory=list, max_length=200, description="What happened since.")
+    tests: list[Test] = Field(default_factory=_no_items, max_length=200, description="Tests that were made.")
+    disturbances: list[Disturbance] = Field(default_factory=_no_items, max_length=200, description="What happened since.")
     signed_off: SignOff | None = Field(None, description="The sign-off, as recorded by the owner.")
-    done: list[Done] = Field(default_factory=list, max_length=500, description="Upkeep that was done.")
+    done: list[Done] = Field(default_factory=_no_items, max_length=500, description="Upkeep that was done.")
     prices: Prices | None = Field(
         None, description="The builder's own prices; those of all builds may stand in a file prices.yaml beside the specs."
     )
     on_shelf: dict[str, Annotated[OnShelf, ShelfText()]] = Field(
-        default_factory=dict, max_length=500,
+        default_factory=_no_names, max_length=500,
         description="What is there already, by part key: a number of pieces, or lengths of tubing, as in [12 ft, 3 ft].",
     )  # fmt: skip
     show_numbers: YesNo = Field(False, description="Whether serial and licence numbers are published in full, not masked.")

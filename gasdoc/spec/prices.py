@@ -45,6 +45,7 @@ class PriceText:
     """Reads a price: a number, or a block of price (or low and high) with per or pack."""
 
     def read(self, value: Any) -> Price:
+        """The price; raises the problem with what was written."""
         if isinstance(value, Price):
             return value
         if not isinstance(value, dict):
@@ -88,6 +89,7 @@ class ShelfText:
     """Reads what is on the shelf: a number of pieces, a length, or a list of lengths."""
 
     def read(self, value: Any) -> OnShelf:
+        """What is on the shelf; raises the problem with what was written."""
         if isinstance(value, OnShelf):
             return value
         if isinstance(value, list):

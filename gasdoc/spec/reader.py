@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import types
 import typing
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path as FilePath
@@ -66,8 +66,13 @@ class Read:
     problems: tuple[Problem, ...]
 
 
-def read_prices(raw: bytes, path: str) -> tuple[Prices | None, tuple[Problem, ...]]:
-    """The prices in a file prices.yaml, which holds what `prices:` holds in a spec; and what is wrong with it."""
+def read_prices(
+    raw: bytes, path: str, unknown: Callable[[Sequence[str]], Iterable[tuple[str, str, str]]]
+) -> tuple[Prices | None, tuple[Problem, ...]]:
+    """The prices in a file prices.yaml, which holds what `prices:` holds in a spec; and what is wrong with it.
+
+    `unknown` gives of part keys those that name nothing, each with a message and a hint.
+    """
     text, problems = decode(raw, path)
     if problems:
         return None, tuple(problems)
@@ -85,7 +90,9 @@ def read_prices(raw: bytes, path: str) -> tuple[Prices | None, tuple[Problem, ..
         found = TypeAdapter(dict[Literal["prices"], Prices]).validate_python({"prices": document.data})
     except ValidationError as error:
         return None, tuple(_translate(error, document))
-    return found["prices"], ()
+    for key, message, hint in unknown(tuple(found["prices"].items)):
+        document.problem(("prices", "items", key), Severity.WARNING, message, hint, "spec-part-key")
+    return found["prices"], tuple(document.problems)
 
 
 def is_spec(text: str) -> bool:
@@ -127,7 +134,7 @@ def read_spec(raw: bytes, path: str, stem: str) -> Read:
             document.problem((), Severity.ERROR, "the front matter is not a block of keys",
                              "begin with 'format: 1'", "spec-front-matter")  # fmt: skip
         return _failed(name, path, document.problems, document)
-    build, problems = _validate(document, name, path)
+    build, problems = _validate(document)
     log, log_problems = read_log(body, path, body_line)
     problems += log_problems
     if build is None:
@@ -159,7 +166,7 @@ def _split(text: str, path: str) -> tuple[str | None, str, int, list[Problem]]:
     return wrong(len(lines), "the front matter has no end", "close it with a line '---'")
 
 
-def _validate(document: Document, name: str, path: str) -> tuple[tuple[Spec, tuple[Node, ...]] | None, list[Problem]]:
+def _validate(document: Document) -> tuple[tuple[Spec, tuple[Node, ...]] | None, list[Problem]]:
     data = {key: value for key, value in document.data.items() if not key.startswith("x-")}
     wrong_format = _check_format(data)
     if wrong_format:

@@ -22,8 +22,11 @@ from gasdoc.units import Given
 _MOST: dict[str, float] = {
     "length": 1e4, "area": 1e4, "volume": 1e4, "mass": 1e6, "time": 100 * 365.25 * 86400, "temperature": 1e3,
     "temperature difference": 1e3, "pressure": 5e7, "power": 1e8, "energy": 1e12, "mass flow": 1e3,
-    "volume flow": 1e3, "share": 1e3,
+    "volume flow": 1e3, "share": 1.0,
 }  # fmt: skip
+
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199
+"""A date outside is a slip of the pen, and one near the calendar's end would leave it when an interval is added."""
 
 
 def problem(code: str, message: str, hint: str) -> PydanticCustomError:
@@ -58,6 +61,7 @@ class Quantity:
     bounds: str = ""
 
     def read(self, value: Any) -> Given:
+        """The quantity; raises the problem with what was written."""
         if isinstance(value, Given):
             return value
         text = _text(value, f"a quantity such as '{units.example(self.dimensions[0])}'")
@@ -156,11 +160,14 @@ class _Day(_Plain):
     def read(self, value: Any) -> dt.date:
         text = _text(value, "a date")
         try:
-            if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
-                return dt.date.fromisoformat(text)
+            day = dt.date.fromisoformat(text) if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text) else None
         except ValueError:
-            pass
-        raise problem("spec-date", f"'{text[:60]}' is not a date", "write it as year-month-day, as in 2026-05-16")
+            day = None
+        if day is None:
+            raise problem("spec-date", f"'{text[:60]}' is not a date", "write it as year-month-day, as in 2026-05-16")
+        if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+            raise problem("spec-range", f"'{text}' is out of range", f"the year must be from {_FIRST_YEAR} to {_LAST_YEAR}")
+        return day
 
 
 @dataclass(frozen=True)
@@ -214,6 +221,7 @@ class Choice(_Plain):
     words: tuple[str, ...]
 
     def read(self, value: Any) -> str:
+        """The word as the spec has it; raises the problem with what was written."""
         text = _text(value, "a word", "write one of: " + ", ".join(self.words))
         word = text.lower()
         if word not in self.words:

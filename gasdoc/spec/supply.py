@@ -31,11 +31,16 @@ class Node:
     at: Path
 
 
+_DEVICE = re.compile(r"con|prn|aux|nul|(?:com|lpt)[0-9]")
+"""What no file or folder can be called on Windows, where a site may be kept too."""
+
+
 def slug(text: str, longest: int = 40) -> str:
-    """Text as an id: small letters, digits and hyphens; "item" where nothing is left."""
+    """Text as an id: small letters, digits and hyphens, and no name of a device; "item" where nothing is left."""
     plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
     words = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")
-    return words[:longest].strip("-") or "item"
+    name = words[:longest].strip("-") or "item"
+    return f"{name}-item" if _DEVICE.fullmatch(name) else name
 
 
 def outlets_behind(branch: Sequence[Element]) -> tuple[str, ...]:

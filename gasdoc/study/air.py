@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gasdoc.engineering.ventilation import METHODS, Required, Room
 from gasdoc.regions import Rule
@@ -29,6 +29,10 @@ REMARKS = {
     "vent-connectors-not-counted": "the sum of the vent connectors' areas may ask for more",
 }
 
+BASIS_NOT_READ = frozenset({"bss-2002"})
+"""Methods by input of which was not read whether they mean gross or net heat. The IFGC's and AS/NZS 5601.2 mean gross;
+EN 721 goes by floor area."""
+
 ALARM_PLACES = {
     "gas": "low, near the floor, in the space of the appliances, out of draughts, not in a cupboard",
     "co": "at breathing height or on the ceiling, in or near where people sleep, 1 to 3 m from the appliance, not above heat or steam",
@@ -41,7 +45,10 @@ ALARM_NAMES = {"gas": "LP-gas alarm", "co": "carbon monoxide alarm", "smoke": "s
 
 @dataclass(frozen=True, slots=True)
 class Air:
-    """What the room's appliances take and give: inputs in W by flue, those whose flue is not stated counted as flueless."""
+    """What the room's appliances take and give: inputs in W by flue, those whose flue is not stated counted as flueless.
+
+    Inputs are gross heat.
+    """
 
     flueless: float
     open_flued: float
@@ -62,6 +69,12 @@ def air(appliances: tuple[Served, ...]) -> Air:
 
     return Air(of("flueless", None), of("open-flued"), of("room-sealed"),
                tuple(s.appliance.name for s in appliances if s.appliance.flue is None))  # fmt: skip
+
+
+def as_net(found: Air, share: float) -> Air:
+    """The same inputs as net heat; `share` is the gross heat of the gas over its net heat."""
+    return replace(found, flueless=found.flueless / share, open_flued=found.open_flued / share,
+                   room_sealed=found.room_sealed / share)  # fmt: skip
 
 
 def required(rule: Rule, found: Air, space: Space | None) -> tuple[Required, float | None]:

@@ -17,7 +17,6 @@ from gasdoc.regions import Region
 from gasdoc.source import Citation
 from gasdoc.spec.model import Run
 from gasdoc.spec.reader import Build
-from gasdoc.spec.supply import Node
 
 Basis = Literal["cell", "equation-below-cell", "equation", "fit", "neighbour", "scaled", "code-equation", "calculated"]
 
@@ -116,7 +115,7 @@ def _at_sea_level(size: Size, length: float, conditions: Conditions) -> Answer |
     if size.bore is None:
         return Unserved("no-method", 0.0, None)
     if conditions.by_tables:
-        return _code_equation(size, size.bore, length, conditions)
+        return _code_equation(size.bore, length, conditions)
     return _calculated(size, size.bore, length, conditions)
 
 
@@ -147,7 +146,7 @@ def _scaled(size: Size, length: float, conditions: Conditions) -> Answer | Unser
     return answer
 
 
-def _code_equation(size: Size, bore: float, length: float, conditions: Conditions) -> Answer:
+def _code_equation(bore: float, length: float, conditions: Conditions) -> Answer:
     outlet = conditions.inlet_gauge - conditions.drop
     if conditions.inlet_gauge < code.LOW_PRESSURE_LIMIT:
         value = code.low_pressure_capacity(bore, length, conditions.drop)
@@ -177,7 +176,7 @@ def _rounded_down(watts: float) -> float:
     return math.floor(watts / place * (1 + 1e-12)) * place
 
 
-def ways_to_read(build: Build, node: Node, readings: Sequence[Size], region: Region) -> str:
+def ways_to_read(build: Build, readings: Sequence[Size], region: Region) -> str:
     """The readings of an ambiguous size with what each carries over this build's longest path."""
     length = longest_path(build)
     supply = region.supply

@@ -135,6 +135,10 @@ class Rig:
         """The day in air at `air` K, every container filled to the share `fill` of full at its beginning."""
         return _run(self, air, fill, less)
 
+    def short(self, air: float, fill: float, less: float = 0.0) -> Cell:
+        """When such a day first falls short, worked out no further than that."""
+        return _shortage(self, air, fill, less)
+
     def largest(self, air: float, fill: float) -> float:
         """The largest load, W, all feeding containers carry together without a break for 24 hours."""
         return self.feeding * _largest_of_one(self, air, fill)
@@ -168,6 +172,16 @@ def _run(rig: Rig, air: float, fill: float, less: float) -> Run:
     # A container that was changed over from still cools in the simulation; it counts as long as it feeds.
     lowest = last.lowest_absolute if len(outcomes) == 1 else min(rig.need.absolute, last.lowest_absolute)
     return Run(air, fill, last.short_from, last.reason, changed, lowest - air_absolute, tuple(trace))
+
+
+@lru_cache(maxsize=256)
+def _shortage(rig: Rig, air: float, fill: float, less: float) -> Cell:
+    setup = rig.setup(air, fill, less)
+    if rig.manifold == "changeover" and rig.number > 1:
+        last = model.simulate_changeover(setup, rig.periods, rig.number, until_short=True)[-1]
+    else:
+        last = model.simulate(setup, model.in_parallel(rig.periods, rig.feeding), sample=DAY, until_short=True)
+    return Cell(air, fill, last.short_from, last.reason)
 
 
 @lru_cache(maxsize=256)
@@ -228,7 +242,7 @@ def cold_day(resolved: Resolved, held: Container, appliances: Sequence[Served]) 
         runs.insert(0, rig.run(coldest, fill))
         if runs[0].enough:  # what is fuller lasts too: an emptier container never helps
             break
-    narrow = runs[0].fill if runs[0].enough and not rig.run(coldest, runs[0].fill, UNCERTAINTY).enough else None
+    narrow = runs[0].fill if runs[0].enough and not rig.short(coldest, runs[0].fill, UNCERTAINTY).enough else None
     return Cold(rig, blocks, coldest, tuple(runs), rig.largest(coldest, FILLS[-1]), narrow)
 
 
@@ -405,7 +419,10 @@ def _butane(resolved: Resolved, cold: Cold) -> Iterator[Finding]:
                 "Nothing is supplied then.", "Do not count on gas in such cold.", "computed from the vapour pressure",
             )  # fmt: skip
         return
-    butane_floor = vaporisation.boiling_temperature(BUTANE, need.absolute)
+    try:
+        butane_floor = vaporisation.boiling_temperature(BUTANE, need.absolute)
+    except ValueError:  # it has so much at no temperature whose figures are known, and those end far above any air
+        butane_floor = fluid.SATURATION_TEMPERATURES[1]
     boils = vaporisation.boiling_temperature(BUTANE, fluid.STANDARD_ATMOSPHERE)
     if cold.coldest is None or cold.coldest > butane_floor:
         return
@@ -463,6 +480,11 @@ class Cell:
     short_from: float | None
     reason: Literal["pressure", "empty"] | None
 
+    @property
+    def enough(self) -> bool:
+        """Whether it lasts the day."""
+        return self.short_from is None
+
 
 @dataclass(frozen=True, slots=True)
 class More:
@@ -488,6 +510,7 @@ def grid(cold: Cold, airs: Sequence[float]) -> tuple[tuple[Cell, ...], ...]:
     Where a colder and emptier day lasts, a warmer and fuller one does, and is not worked out again (a test holds the
     simulation to that).
     """
+    known = {(run.air, run.fill): Cell(run.air, run.fill, run.short_from, run.reason) for run in days_at(cold)}
     rows: list[tuple[Cell, ...]] = []
     lasting: list[tuple[float, float]] = []
     for air in sorted(airs):
@@ -496,9 +519,9 @@ def grid(cold: Cold, airs: Sequence[float]) -> tuple[tuple[Cell, ...], ...]:
             if any(air >= a and fill >= f for a, f in lasting):
                 cells.insert(0, Cell(air, fill, None, None))
                 continue
-            run = cold.rig.run(air, fill)
-            cells.insert(0, Cell(air, fill, run.short_from, run.reason))
-            if run.enough:
+            cell = known.get((air, fill)) or cold.rig.short(air, fill)
+            cells.insert(0, cell)
+            if cell.enough:
                 lasting.append((air, fill))
         rows.append(tuple(cells))
     return tuple(rows)

@@ -210,7 +210,7 @@ _OBJECTIONS = {
 }  # fmt: skip
 
 
-def container_findings(resolved: Resolved, held: Container, load: float) -> Iterator[Finding]:
+def container_findings(resolved: Resolved, held: Container) -> Iterator[Finding]:
     """What the kind and the place of the container give cause to say."""
     c = resolved.build.spec.container
     service: Service = "liquid" if c.service == "liquid" else "vapour"

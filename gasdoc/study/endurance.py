@@ -5,13 +5,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from gasdoc.catalog import containers as catalog
 from gasdoc.engineering import endurance as model
 from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering.endurance import Candidate, Suggestion, Weights
 from gasdoc.engineering.fuel import Fuel
-from gasdoc.source import Citation
 from gasdoc.spec.model import FuelPrice
 from gasdoc.study.coldday import Cold, assumption
 from gasdoc.study.container import Container, full_mass, shape_of
@@ -24,6 +24,9 @@ PRICED_TEMPERATURE = 288.71
 
 LEFT = 0.2
 """Share of the usable contents at which a suggested container still has to give the day's largest load (our choice)."""
+
+ELSEWHERE = ("eu-cylinder", "anz-cylinder")
+"""Families of kinds that are not of the North American trade."""
 
 MOST = 4
 """How many equal containers are suggested at most (our choice)."""
@@ -101,7 +104,7 @@ def endurance(resolved: Resolved, held: Container, appliances: Sequence[Served])
     seasons = [season("cold day", cold, None)] if any(e is not None for e in cold.values()) else []
     for part in spec.seasons:
         changed = {
-            s.id: energy_of(part.daily_use[s.id], s.load, heat) if s.id in part.daily_use else s.per_day for s in appliances
+            s.id: energy_of(part.daily_use[s.id], s.load, heat, s.gross_share) if s.id in part.daily_use else s.per_day for s in appliances
         }
         seasons.append(season(part.name, changed, part.days))
     return Endurance(
@@ -127,17 +130,34 @@ def suggestions(resolved: Resolved, held: Container, cold: Cold | None) -> Sugge
     rig = cold.rig
     per_day = rig.energy / heating_value(resolved.build)
     load = max(rig.heaviest, held.per_day)
-    american = resolved.region.units == "us" or resolved.region.id == "canada"
-    candidates = tuple(_candidates(american, rig.gas))
-    found = model.suggest(candidates, load, per_day, days, rig.gas, cold.coldest, rig.need.absolute, "parallel", LEFT, MOST)
+    found = _suggested(_trade(resolved), load, per_day, days, rig.gas, cold.coldest, rig.need.absolute)
     source = f"the spec asks for {asked.text}" if asked is not None else "our choice, as the spec does not say"
     return Suggestions(load, per_day, days, source, cold.coldest, found)
 
 
-def _candidates(american: bool, gas: Fuel) -> Iterator[Candidate]:
+def _trade(resolved: Resolved) -> str:
+    """The family of cylinders the region's trade has; "" for the North American ones, which are several."""
+    american = resolved.region.units == "us" or resolved.region.id == "canada"
+    return "" if american else "anz-cylinder" if resolved.region.id == "au-nz" else "eu-cylinder"
+
+
+@lru_cache(maxsize=64)  # the page asks twice, the JSON once more
+def _suggested(
+    trade: str, load: float, per_day: float, days: float, gas: Fuel, coldest: float, needed_absolute: float
+) -> tuple[Suggestion, ...]:
+    candidates = _candidates(trade, gas)
+    return model.suggest(candidates, load, per_day, days, gas, coldest, needed_absolute, "parallel", LEFT, MOST)
+
+
+@lru_cache(maxsize=16)
+def _candidates(trade: str, gas: Fuel) -> tuple[Candidate, ...]:
+    return tuple(_listed(trade, gas))
+
+
+def _listed(trade: str, gas: Fuel) -> Iterator[Candidate]:
     for kind_id in catalog.kind_ids():
         kind = catalog.container_kind(kind_id)
-        if "vapour" not in kind.withdrawal or (kind.family == "eu-cylinder") is american:
+        if "vapour" not in kind.withdrawal or (kind.family if kind.family in ELSEWHERE else "") != trade:
             continue
         if kind.water_capacity is not None:
             water = kind.water_capacity.low
@@ -159,9 +179,3 @@ def suggested_name(found: Suggestion) -> tuple[str, float | None]:
     """The kind suggested, in the trade's words, and its water capacity (m3) where the kind comes in many sizes."""
     kind_id, _, water = found.id.partition(" ")
     return catalog.container_kind(kind_id).names[0], float(water) if water else None
-
-
-def price_source(resolved: Resolved) -> Citation | None:
-    """Where the price comes from."""
-    given = resolved.build.spec.fuel_price
-    return None if given is None else Citation(f"the spec: {given.price} {given.currency} for {given.per.text}", "computed")

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gasdoc import units
+from gasdoc.regions import Basis
 from gasdoc.source import Path
 from gasdoc.spec.model import Appliance, Outlet, Run
 from gasdoc.spec.reader import Build
 from gasdoc.study.resolve import Resolved
-from gasdoc.study.zones import heating_value, load
+from gasdoc.study.zones import basis, gross_share, heating_value, load
 
 COLD = 273.15
 """K: a container that works below this is asked the questions of a cold place (the freezing point, our choice)."""
@@ -20,13 +21,21 @@ HIGH = 600.0
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """An appliance with its outlet: `load` in W, `per_day` in J a day (None where the spec does not say)."""
+    """An appliance with its outlet: `load` in W and `per_day` in J a day, both gross heat (`per_day` None where the spec
+    does not say).
+
+    `basis` is the heat its plate counts, None where the plate gives gas per hour; `gross_share` what that is times to give
+    gross heat; `mass` in kg/s the gas it burns.
+    """
 
     id: str
     at: Path
     outlet: Outlet
     load: float
     per_day: float | None
+    basis: Basis | None
+    gross_share: float
+    mass: float
 
     @property
     def appliance(self) -> Appliance:
@@ -45,22 +54,22 @@ def served(build: Build) -> tuple[Served, ...]:
     found = []
     for node in build.nodes:
         if isinstance(node.part, Outlet):
-            power = load(node.part.appliance, heat)
-            found.append(Served(node.id, node.at, node.part, power, _per_day(node.part.appliance, power, heat)))
+            appliance = node.part.appliance
+            power, counted = load(build, appliance), basis(build, appliance)
+            share = gross_share(build, counted)
+            used = None if appliance.daily_use is None else energy_of(appliance.daily_use, power, heat, share)
+            found.append(Served(node.id, node.at, node.part, power, used, counted, share, power / heat))
     return tuple(found)
 
 
-def _per_day(appliance: Appliance, power: float, heat: float) -> float | None:
-    return None if appliance.daily_use is None else energy_of(appliance.daily_use, power, heat)
-
-
-def energy_of(use: units.Given, power: float, heat: float) -> float:
-    """A daily use as J a day: hours at the full input `power` (W), gas of heating value `heat` (J/kg) a day, or energy."""
+def energy_of(use: units.Given, power: float, heat: float, share: float) -> float:
+    """A daily use as J of gross heat a day: hours at the full input `power` (W, gross), gas of gross heating value `heat`
+    (J/kg) a day, or energy counted as the plate counts it, `share` of which is gross."""
     if use.dimension == "time":
         return power * min(float(use), 86400.0)
     if use.dimension == "mass flow":
         return use * 86400.0 * heat
-    return use * 86400.0
+    return use * 86400.0 * share
 
 
 def setting(build: Build) -> str | None:

@@ -15,7 +15,7 @@ from typing import Any
 from gasdoc.spec.model import Junction, Outlet, Regulator, Run
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
-from gasdoc.study.zones import heating_value, load, regulator_capacity
+from gasdoc.study.zones import heating_value, plate_load, regulator_capacity
 
 VERSION = "gd1"
 
@@ -65,7 +65,7 @@ def _outlet(outlet: Outlet, heat: float) -> list[Any]:
     a, connector = outlet.appliance, outlet.connector
     jetted = [a.jetted_for.gas, _si(a.jetted_for.pressure)] if a.jetted_for is not None else []
     joined = [connector.kind, _si(connector.length)] if connector is not None else []
-    return [a.kind, _si(load(a, heat)), jetted, a.flue, outlet.shut_off, joined]
+    return [a.kind, _si(plate_load(a, heat)), jetted, a.flue, outlet.shut_off, joined]
 
 
 def _si(value: float | None) -> str:

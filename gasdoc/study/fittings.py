@@ -121,10 +121,11 @@ def fittings(resolved: Resolved, sized: Sequence[ZoneSizing], listed: Catalogue,
     return Fittings(tuple(tree for tree, _ in made), tuple(about for _, about in made), tuple(joined))
 
 
-@lru_cache(maxsize=1)
-def listed_shelf() -> Shelf:
-    """The joining parts that ship with gasdoc, without prices."""
-    return Shelf(catalog.catalogue().of_use("fitting"))
+@lru_cache(maxsize=8)
+def joining(listed: Catalogue, prices: tuple[tuple[str, float], ...]) -> Shelf:
+    """The parts of a catalogue that join two ends, at these prices by part key. Kept, with all that was found among them,
+    because the builds of a project share it."""
+    return Shelf(listed.of_use("fitting"), dict(prices))
 
 
 def _inlets(build: Build) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gasdoc import units
+from gasdoc.engineering import tree
 from gasdoc.spec.model import Regulator
 from gasdoc.study import facts
 from gasdoc.study.capacity import Answer
@@ -35,6 +36,7 @@ def pressure_findings(
     carried = all(run.longest.enough or run.branch.enough for run in sized.runs)
     for outlet in solved.outlets:
         yield from _outlet(by_id[outlet.id], outlet, solved, carried, shown)
+    yield from _unsized(sized, solved, by_id, shown)
     if not solved.tolerance_known:
         yield note(
             "regulator-tolerance-unknown", solved.id, sized.zone.at, "How far the regulator may be off its setting is not stated.",
@@ -47,7 +49,7 @@ def pressure_findings(
             "Each appliance's highest pressure is checked against the setting and its tolerance only.",
             "Read it off its data sheet and add 'lock_up:'.",
         )  # fmt: skip
-    yield from _shape(resolved, sized)
+    yield from _shape(sized)
     for run in solved.runs:
         if run.speed > FAST:
             yield note(
@@ -56,6 +58,28 @@ def pressure_findings(
                 "Fast gas is heard, and its drop grows with the square of any added load.",
                 "Consider the next larger size.", "common practice, no source",
             )  # fmt: skip
+
+
+def _unsized(
+    sized: ZoneSizing, solved: ZonePressure, by_id: dict[str, Served], shown: units.System
+) -> Iterator[Finding]:
+    """The appliances behind a run without a size: what would reach them with the size tried, said as no more than that."""
+    behind = {outlet: set(tree.path(sized.zone.tree, segment)) for outlet, segment in sized.zone.outlets if segment >= 0}
+    places = {run.id: i for i, run in enumerate(sized.runs)}
+    for outlet in solved.behind:
+        served = by_id[outlet.id]
+        on_the_way = [t for t in solved.tried if places[t.run] in behind[outlet.id]]
+        which = {"branch-length": "the size of the branch-length method", "largest": "the largest on offer"}
+        sizes = "; ".join(f"{t.size.label} in {t.run}, {which[t.by]}" for t in on_the_way)
+        got = "no gas would" if outlet.starved else f"{units.show(outlet.full, 'supply pressure', shown)} would"
+        asks = "" if outlet.minimum is None else f"; its plate asks {units.show(outlet.minimum, 'supply pressure', shown)}"
+        yield warning(
+            "pressure-unknown", served.id, served.at,
+            f"What reaches {served.appliance.name} is not known, because {' and '.join(t.run for t in on_the_way)} "
+            f"{'has' if len(on_the_way) == 1 else 'have'} no size.",
+            f"A trial by calculation, not a size to build to: with {sizes}, {got} reach it with everything on{asks}.",
+            "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it.",
+        )  # fmt: skip
 
 
 def _outlet(
@@ -105,14 +129,15 @@ def _outlet(
         )  # fmt: skip
 
 
-def _shape(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
+def _shape(sized: ZoneSizing) -> Iterator[Finding]:
     """A run larger than the run that feeds it gains nothing where the narrow one already takes the drop."""
     by_id = {run.id: run for run in sized.runs}
     for i, run in enumerate(sized.runs):
         parent = sized.zone.tree.parent[i]
         feeding = by_id[sized.zone.runs[parent]] if parent >= 0 else None
         if feeding is not None and _larger(run, feeding):
-            assert run.size is not None and feeding.size is not None
+            assert run.size is not None
+            assert feeding.size is not None
             yield note(
                 "grows-downstream", run.id, run.at,
                 f"{run.size.label} hangs on the smaller {feeding.size.label} of {feeding.id}.",
@@ -147,7 +172,7 @@ def regulator_findings(
             "NFPA 58, two-stage systems on fixed piping (from memory, not confirmed)",
         )  # fmt: skip
     for zone in sized:
-        yield from _regulator(zone, zone.zone.regulator, shown)
+        yield from _regulator(zone, zone.zone.regulator)
     arriving = {regulator: gauge for s in solved if s is not None for regulator, gauge in s.regulators}
     for zone in sized[1:]:
         needed = zone.zone.regulator.inlet
@@ -169,7 +194,7 @@ def regulator_findings(
             )  # fmt: skip
 
 
-def _regulator(zone: ZoneSizing, regulator: Regulator, shown: units.System) -> Iterator[Finding]:
+def _regulator(zone: ZoneSizing, regulator: Regulator) -> Iterator[Finding]:
     at, identity = zone.zone.at, zone.zone.id
     if regulator.adjustable:
         yield warning(

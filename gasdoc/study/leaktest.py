@@ -42,7 +42,9 @@ class Asked:
 
     `zone` is the id of the regulator upstream, `working_gauge` its setting in Pa; `pressure` in Pa is the least the
     row asks there and `highest` the greatest, None where it gives only words. `full_scale` in Pa is the largest gauge
-    the row admits.
+    the row admits. `plates` in Pa are the least and the greatest inlet pressure that satisfy every plate of the zone as far
+    as they state it, None where none does, and `all_stated` whether every plate states the least and the greatest; `lock_up`
+    in Pa is the regulator's, None where not stated.
     """
 
     test: LineTest
@@ -51,6 +53,9 @@ class Asked:
     pressure: float | None
     highest: float | None
     full_scale: float | None
+    plates: tuple[float | None, float | None]
+    all_stated: tuple[bool, bool]
+    lock_up: float | None
 
     @property
     def connected(self) -> bool:
@@ -128,12 +133,14 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
                 continue
             pressure = test.pressure.least(working)
             highest: float | None = test.pressure.maximum
+            plates, stated = _plates(zone, outlets)
             if test.pressure.by_plates:
-                pressure, highest = _plates(zone, outlets)
-            factor = test.gauge.full_scale_factor
+                pressure, highest = (limit if known else None for limit, known in zip(plates, stated, strict=True))
+            factor, lock_up = test.gauge.full_scale_factor, zone.zone.regulator.lock_up
             rows[test.asked].append(
-                Asked(test, zone.zone.id, working, pressure, highest, factor * pressure if factor and pressure else None)
-            )
+                Asked(test, zone.zone.id, working, pressure, highest, factor * pressure if factor and pressure else None,
+                      plates, stated, None if lock_up is None else float(lock_up))
+            )  # fmt: skip
     return LeakTest(
         asked=tuple(rows[True]),
         beside=tuple(rows[False]),
@@ -145,13 +152,16 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
     )
 
 
-def _plates(zone: ZoneSizing, outlets: dict[str, Outlet]) -> tuple[float | None, float | None]:
-    """The inlet pressures in Pa that satisfy every plate of the zone, least and greatest; None where a plate's is not stated."""
+def _plates(
+    zone: ZoneSizing, outlets: dict[str, Outlet]
+) -> tuple[tuple[float | None, float | None], tuple[bool, bool]]:
+    """The inlet pressures in Pa that satisfy every plate of the zone that states them, least and greatest, None where none
+    does; and whether every plate does."""
     appliances = [outlets[identity].appliance for identity, _ in zone.zone.outlets]
     least = [float(a.min_inlet) for a in appliances if a.min_inlet is not None]
     most = [float(a.max_inlet) for a in appliances if a.max_inlet is not None]
     every = len(appliances)
-    return max(least) if least and len(least) == every else None, min(most) if most and len(most) == every else None
+    return (max(least, default=None), min(most, default=None)), (len(least) == every > 0, len(most) == every > 0)
 
 
 def _volume(zone: ZoneSizing, outlets: dict[str, Outlet]) -> Volume:

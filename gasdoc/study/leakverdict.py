@@ -2,7 +2,7 @@
 
 The physics is in `gasdoc.engineering.leaktest`. Here readings become SI, the row says what was asked, and three things
 are added that no gauge tells: what leak fluid showed, whether the medium is one the row names, and whether the gauge is
-as fine as the row asks.
+as fine as the row asks. Readings of delivered pressure are judged in `gasdoc.study.flowverdict`.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from gasdoc.engineering.leaktest import Help, Instruments, Medium, Verdict
 from gasdoc.regions import leak_methods
 from gasdoc.spec.model import Test
 from gasdoc.study.findings import Finding, error, warning
+from gasdoc.study.flowverdict import OPEN, OUTSIDE, SHOWN, judge_flow
 from gasdoc.study.leakplan import atmosphere
 from gasdoc.study.leaktest import Asked, LeakTest
 from gasdoc.study.resolve import Resolved
@@ -30,7 +31,8 @@ OUTCOME_WORDS = {
     "could-not-tell": "Could not tell",
     "suspected-leak": "Suspected leak",
     "leak": "Leak",
-    "shown": "Shown, not a tightness test",
+    "outside": "Outside its limits",
+    "shown": "Shown, not judged",
 }
 
 REASONS = {
@@ -60,6 +62,9 @@ REASONS = {
     "fluid-not-used": "This test rests on leak fluid, and what it showed is not recorded.",
     "readings-implausible": "A pressure or a temperature in the readings cannot be.",
     "no-row": "The region has no rule for this kind of test here, so there is nothing to hold it to.",
+    **OUTSIDE,
+    **OPEN,
+    **SHOWN,
 }
 """What each reason says, in words."""
 
@@ -148,7 +153,8 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test, current:
     reasons: tuple[str, ...] = ()
     helps: tuple[Help, ...] = ()
     if test.kind == "flow":
-        outcome = "shown"
+        rows = tuple(a for a in (*tests.asked, *tests.beside) if a.test.kind == "flow" and a.zone in zones)
+        outcome, reasons, helps = judge_flow(test, rows)
     elif test.kind == "container-side":
         outcome = {"none": "pass", "found": "leak"}.get(test.bubbles or "", "could-not-tell")
         reasons = {"pass": (), "leak": ("bubbles-found",)}.get(outcome, ("fluid-not-used",))
@@ -195,6 +201,10 @@ def _as_asked(test: Test, rows: tuple[Asked, ...]) -> Iterator[str]:
             found.add("medium-not-stated")
         elif not set(MEDIA[test.medium]) & set(row.medium):
             found.add("medium-not-asked")
+        if test.kind == "flow":
+            if step is None:
+                found.add("no-gauge-step")
+            continue
         if test.kind == "container-side":
             continue
         if step is not None and row.gauge.resolution is not None and step > row.gauge.resolution * (1 + 1e-9):
@@ -261,6 +271,13 @@ def help_text(found: Help, system: units.System) -> str:
         "read-twice": "Read at the beginning and at the end of the hold.",
         "check-times": "Check the times, and add dates where a test went on after midnight.",
         "test-the-vapour-side": "Test where no liquid can be: behind the regulator, or with air.",
+        "see-to-the-regulator": "Read again with another gauge. If it stays so, have the regulator and the line seen to by a "
+        "licensed person; never turn a regulator up or down to make a number come right.",
+        "state-burning": "Record with each reading what burned, as 'burning: half' or 'burning: none'.",
+        "state-zone": "Record behind which regulator it was read, as 'zone:'.",
+        "read-in-use": "Read with about half the load burning.",
+        "read-at-lock-up": "Read with every burner off.",
+        "state-plates": "Add 'min_inlet:' and 'max_inlet:' from the plate of each appliance.",
     }[found.code]
 
 
@@ -288,8 +305,12 @@ def verdict_findings(judged: tuple[Judged, ...], system: units.System) -> Iterat
             continue
         remedy = " ".join(help_text(h, system) for h in j.helps) or "Make the test again as its rule asks."
         said = f"{test_name(j)}: {OUTCOME_WORDS[j.outcome].lower()}."
-        make = warning if j.outcome == "could-not-tell" else error
-        code = {"leak": "test-leak", "suspected-leak": "test-suspected-leak"}.get(j.outcome, "test-could-not-tell")
+        # The plates decide; a row's own range for delivered pressure is common practice or from memory.
+        doubtful = j.outcome == "could-not-tell" or (j.outcome == "outside" and not {"above-plate", "below-plate"} & set(j.reasons))
+        make = warning if doubtful else error
+        code = {"leak": "test-leak", "suspected-leak": "test-suspected-leak", "outside": "test-pressure-outside"}.get(
+            j.outcome, "test-could-not-tell"
+        )
         yield make(
             code, f"test-{j.index + 1}", ("tests", j.index), said, " ".join(j.words),
             ("Shut the container. " if make is error else "") + remedy, str(j.row.test.citation) if j.row is not None else None,

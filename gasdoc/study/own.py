@@ -11,6 +11,7 @@ from gasdoc.catalog.parts import Catalogue
 from gasdoc.source import Problem, Severity, decode, read_yaml
 from gasdoc.spec.model import Prices
 from gasdoc.spec.reader import read_prices
+from gasdoc.study.shopping import unknown_keys
 
 PARTS, PRICES = "parts.yaml", "prices.yaml"
 
@@ -36,7 +37,7 @@ def read_own(folder: Path, shown: Path | None = None) -> tuple[Own, tuple[Proble
     """What stands beside the specs in `folder`, and what is wrong with it; `shown` is how messages name the folder."""
     named = shown if shown is not None else folder
     own_parts, part_problems = _parts(_raw(folder / PARTS), str(named / PARTS))
-    own_prices, price_problems = _prices(_raw(folder / PRICES), str(named / PRICES))
+    own_prices, price_problems = _prices(_raw(folder / PRICES), str(named / PRICES), own_parts, bool(part_problems))
     return Own(own_parts, own_prices), (*part_problems, *price_problems)
 
 
@@ -70,10 +71,20 @@ def _read_parts(raw: bytes, path: str) -> tuple[Catalogue | None, tuple[Problem,
     return (found if found.parts else None), tuple(document.problems)
 
 
-def _prices(raw: bytes | OSError | None, path: str) -> tuple[Prices | None, tuple[Problem, ...]]:
+def _prices(
+    raw: bytes | OSError | None, path: str, parts: Catalogue | None, unsure: bool
+) -> tuple[Prices | None, tuple[Problem, ...]]:
     if raw is None:
         return None, ()
-    return (None, (_unreadable(raw, path),)) if isinstance(raw, OSError) else _read_prices(raw, path)
+    if isinstance(raw, OSError):
+        return None, (_unreadable(raw, path),)
+    return _read_prices(raw, path, tuple(part.id for part in parts.parts) if parts is not None else (), unsure)
 
 
-_read_prices = lru_cache(maxsize=8)(read_prices)
+@lru_cache(maxsize=8)  # every spec of a folder reads the same file
+def _read_prices(
+    raw: bytes, path: str, parts: tuple[str, ...], unsure: bool
+) -> tuple[Prices | None, tuple[Problem, ...]]:
+    """The prices, their keys looked up among the catalogue's parts and the project's own, whose ids are `parts`; where
+    there is something wrong with those (`unsure`), no key is called unknown."""
+    return read_prices(raw, path, lambda keys: () if unsure else unknown_keys(keys, parts, catalog.catalogue()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from gasdoc import data, units
@@ -11,7 +11,8 @@ from gasdoc.catalog.parts import Guard
 from gasdoc.catalog.tubing import Size
 from gasdoc.materials.openings import Opening, opening, support_count
 from gasdoc.source import Citation
-from gasdoc.study.facts import moves
+from gasdoc.study.facts import moves, system
+from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import RunSize, ZoneSizing
 
@@ -31,12 +32,18 @@ class RunOpening:
 
 @dataclass(frozen=True, slots=True)
 class Supports:
-    """The supports of one run: at most `spacing` m apart, `count` of them, one at each end and each bend."""
+    """The supports of one run: at most `spacing` m apart, `count` of them, one at each end and each bend.
+
+    `given`: the spec says how far apart; else `spacing` is `largest`, the farthest apart in m that `source` has.
+    """
 
     run: str
     spacing: float
     count: int
     across: float | None
+    given: bool
+    largest: float
+    source: Citation
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +75,11 @@ def passages(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Passages:
     ]  # fmt: skip
     supports = []
     for run in runs:
-        spacing = support_spacing(run.material, run.size, moving)
-        supports.append(Supports(run.id, spacing, support_count(float(run.run.length), spacing, run.run.bends), outside(run)[0]))
+        largest, why = largest_spacing(resolved, run, moving)
+        given = run.run.supports_every
+        spacing = largest if given is None else float(given)
+        count = support_count(float(run.run.length), spacing, run.run.bends)
+        supports.append(Supports(run.id, spacing, count, outside(run)[0], given is not None, largest, why))
     return Passages(tuple(openings), tuple(guards), tuple(supports))
 
 
@@ -83,15 +93,62 @@ def outside(run: RunSize) -> tuple[float | None, Citation | None]:
     return run.size.od, run.size.od_source
 
 
-def support_spacing(material: str, size: Size | None, moving: bool) -> float:
-    """The distance between supports in m: the material's for its size, or that of something that moves, if closer."""
+def support_findings(resolved: Resolved, found: Passages) -> Iterator[Finding]:
+    """Runs whose supports stand farther apart than the region's rule or the trade's table has it."""
+    shown = system(resolved.build)
+    for held in found.supports:
+        if held.spacing > held.largest * (1 + 1e-9):
+            unsure = held.source.confirmed in ("memory", "practice")
+            yield (warning if unsure else error)(
+                "supports-too-far-apart", held.run, (*resolved.build.by_id[held.run].at, "supports_every"),
+                f"Its supports are {units.show(held.spacing, 'short length', shown)} apart; "
+                f"{units.show(held.largest, 'short length', shown)} is the most for this tubing here.",
+                "A line that sags or shakes works its joints loose and wears through.",
+                "Add supports, or ask the authority and the tubing's maker which spacing holds.", str(held.source),
+            )  # fmt: skip
+
+
+def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[float, Citation]:
+    """The farthest apart in m that a run's supports may be: the least of the region's rows for it and of the trade's table."""
+    about = line_conditions(run)
+    rows = [
+        (float(rule.limit), rule.citation)
+        for rule in resolved.region.rules_for("support-spacing")
+        if not rule.alternative and isinstance(rule.limit, float) and (rule.condition is None or rule.condition in about)
+    ]
+    return min([*rows, support_spacing(run.material, run.size, moving)], key=lambda row: row[0])
+
+
+def line_conditions(run: RunSize) -> frozenset[str]:
+    """The conditions of `gasdoc.regions` that hold for a run by its material and size."""
+    found = {"csst"} if run.material == "csst" else {"rigid"} if run.material == "steel" else set()
+    if run.size is None:
+        return frozenset(found)
+    across = run.size.od or 0.0
+    if run.material == "csst":
+        ehd = int(run.size.id.removeprefix("EHD "))
+        found.add("csst-three-eighths-inch" if ehd < 18 else "csst-half-inch" if ehd < 23 else "csst-larger")
+    elif run.material == "steel":
+        found.add("steel-half-inch" if across < 0.025 else "steel-to-one-inch" if across < 0.036 else "steel-larger")
+    else:
+        found.add("tubing-half-inch" if across < 0.0145 else "tubing-to-three-quarter-inch" if across < 0.0205
+                  else "tubing-larger")  # fmt: skip
+    return frozenset(found)
+
+
+def support_spacing(material: str, size: Size | None, moving: bool) -> tuple[float, Citation]:
+    """The distance between supports in m, with its source: the material's for its size, or that of something that moves,
+    if closer."""
     table = data.load("gasdoc.catalog", "supports.yaml")
     rows = table["materials"][material]
     across = size.od if size is not None and size.od is not None else 0.0
     trade = 0.0 if size is None or not size.id.startswith("EHD ") else float(size.id.removeprefix("EHD "))
-    spacing = rows[0]["spacing"]
+    mine = rows[0]
     for row in rows:
         if across >= units.parse(row["from"], "length") - 1e-6 if "from" in row else trade >= row["from_ehd"]:
-            spacing = row["spacing"]
-    metres = float(units.parse(spacing, "length"))
-    return min(metres, float(units.parse(table["moving"]["spacing"], "length"))) if moving else metres
+            mine = row
+    found = [mine, table["moving"]] if moving else [mine]
+    return min(
+        ((float(units.parse(row["spacing"], "length")), Citation(row["source"], row["confirmed"])) for row in found),
+        key=lambda row: row[0],
+    )

@@ -131,12 +131,28 @@ def _alarms(resolved: Resolved) -> str:
 def _tests(tests: LeakTest, shown: units.System) -> str:
     words = []
     for asked in tests.asked:
-        pressure = units.show(asked.pressure, _kind(asked.pressure), shown) if asked.pressure else asked.test.pressure.text
+        pressure = _range(asked.pressure, asked.highest, shown) or asked.test.pressure.text
+        if asked.pressure is not None and asked.test.pressure.below is not None:
+            pressure += ", below lock-up"
         hold = f" for {units.show(asked.test.hold, 'hold', shown)}" if asked.test.hold is not None else ""
         phrase = f"{asked.test.name}: {pressure}{hold}"
         if phrase not in words:
             words.append(phrase)
     return "; ".join(words) or "not stated"
+
+
+def _range(least: float | None, most: float | None, shown: units.System) -> str | None:
+    """The gauge pressures of a test, never the lower one alone where there is a highest; None where neither is known."""
+    if least is None:
+        return None if most is None else f"at most {units.show(most, _kind(most), shown)}"
+    low = units.show(least, _kind(least), shown)
+    if most is None:
+        return f"{low} or more"
+    high = units.show(most, _kind(most), shown)
+    if low == high:
+        return low
+    number, _, unit = low.rpartition(" ")
+    return f"{number if unit == high.rpartition(' ')[2] else low} to {high}"
 
 
 def _kind(pressure: float) -> str:

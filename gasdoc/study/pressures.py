@@ -8,7 +8,7 @@ absolute pressure: 0.06 % at 0.5 inH2O). Corrugated tubing has one law, the fit 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from gasdoc.catalog import tables, tubing
@@ -80,10 +80,25 @@ class ScenarioPressure:
 
 
 @dataclass(frozen=True, slots=True)
+class Tried:
+    """A run for which no size was found, and the one tried in it to see what would get through: `by` is "branch-length",
+    where that method has one, or "largest" on offer."""
+
+    run: str
+    size: Size
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class ZonePressure:
     """A zone solved. `lowest` and `highest` in Pa gauge are the regulator's range; `tolerance_known` and
     `lock_up_known` say whether they rest on its data. `worst_drop` in Pa is the largest from regulator to an outlet.
-    `upsize` is the run to enlarge first and what that gains (Pa)."""
+    `upsize` is the run to enlarge first and what that gains (Pa).
+
+    Where runs have no size, `runs`, `outlets`, `regulators` and `scenarios` hold only what is not behind such a run: what
+    stands there depends on the loads alone. `tried` are those runs and `behind` the outlets behind them, with the sizes
+    tried; no other figure rests on a size tried, and `worst_drop` and the room in the runs are then not known.
+    """
 
     id: str
     lowest: float
@@ -94,15 +109,19 @@ class ZonePressure:
     outlets: tuple[OutletPressure, ...]
     regulators: tuple[tuple[str, float], ...]
     scenarios: tuple[ScenarioPressure, ...]
-    worst_drop: float
+    worst_drop: float | None
     upsize: tuple[str, float] | None
+    tried: tuple[Tried, ...] = ()
+    behind: tuple[OutletPressure, ...] = ()
 
 
 def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, ...]) -> ZonePressure | None:
-    """The pressures of a zone; None where a run has no size, so that there is nothing to solve."""
-    zone = _network(resolved, sized)
-    if zone is None:
+    """The pressures of a zone; None where a run has no size and none on offer can be tried."""
+    tried = _tried(resolved, sized)
+    if tried is None:
         return None
+    zone = network_of(resolved, sized, [run.size or tried[i].size for i, run in enumerate(sized.runs)])
+    open_ended = {i for i in range(len(sized.runs)) if any(s in tried for s in tree.path(sized.zone.tree, i))}
     regulator = sized.zone.regulator
     low, high = _range(regulator)
     loads = {s.id: s for s in appliances if s.id in dict(sized.zone.outlets)}
@@ -134,7 +153,7 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
             )
         )
     spare, longer = _by_the_method(sized)
-    known = all(m is not None for i, m in enumerate(minima) if zone.tree.load[i] > 0)
+    known = not tried and all(m is not None for i, m in enumerate(minima) if zone.tree.load[i] > 0)
     runs = tuple(
         RunPressure(
             id=sized.zone.runs[i],
@@ -148,9 +167,9 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
             more_load=_least(_margin(network.load_margin(zone, minima, i, network.larger)), spare[i]) if known else None,
             more_length=_least(_margin(network.length_margin(zone, minima, i, network.larger)), longer[i]) if known else None,
         )
-        for i in range(len(zone.tree))
+        for i in range(len(zone.tree)) if i not in open_ended
     )
-    upsize = network.upsize_first(zone, minima, _next_larger(resolved, sized), network.larger)
+    upsize = network.upsize_first(zone, minima, _next_larger(resolved, sized), network.larger) if not tried else None
     ends = [_at(full.gauge, segment, zone.source_gauge) for _, segment in sized.zone.outlets]
     return ZonePressure(
         id=sized.zone.id,
@@ -159,17 +178,40 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
         tolerance_known=regulator.tolerance is not None,
         lock_up_known=regulator.lock_up is not None,
         runs=runs,
-        outlets=tuple(outlets),
-        regulators=tuple((r, _at(full.gauge, segment, zone.source_gauge)) for r, segment in sized.zone.regulators),
-        scenarios=_scenarios(resolved, sized, zone, loads, own_load),
-        worst_drop=max((zone.source_gauge - end for end in ends), default=0.0),
+        outlets=tuple(o for o, (_, segment) in zip(outlets, sized.zone.outlets, strict=True) if segment not in open_ended),
+        regulators=tuple(
+            (r, _at(full.gauge, segment, zone.source_gauge)) for r, segment in sized.zone.regulators if segment not in open_ended
+        ),
+        scenarios=_scenarios(resolved, sized, zone, loads, own_load, open_ended),
+        worst_drop=max((zone.source_gauge - end for end in ends), default=0.0) if not tried else None,
         upsize=(sized.zone.runs[upsize.segment], upsize.gain) if upsize is not None and upsize.gain > 0 else None,
+        tried=tuple(tried.values()),
+        behind=tuple(o for o, (_, segment) in zip(outlets, sized.zone.outlets, strict=True) if segment in open_ended),
     )
 
 
-def _network(resolved: Resolved, sized: ZoneSizing) -> network.Zone | None:
-    sizes = [run.size for run in sized.runs if run.size is not None]
-    return network_of(resolved, sized, sizes) if len(sizes) == len(sized.runs) else None
+def _tried(resolved: Resolved, sized: ZoneSizing) -> dict[int, Tried] | None:
+    """A size to try in each run, by segment, that has none; None where none on offer can be calculated with."""
+    found: dict[int, Tried] = {}
+    for i, run in enumerate(sized.runs):
+        if run.size is not None:
+            continue
+        if run.branch.needed is not None:
+            found[i] = Tried(run.id, run.branch.needed, "branch-length")
+            continue
+        usable = [size for size in resolved.offered[run.id] if _calculable(sized, size)]
+        if not usable:
+            return None
+        found[i] = Tried(run.id, max(usable, key=_order), "largest")
+    return found
+
+
+def _calculable(sized: ZoneSizing, size: Size) -> bool:
+    return size.id in _corrugated(sized).sizes if size.material == "csst" else size.bore is not None
+
+
+def _corrugated(sized: ZoneSizing) -> CapacityTable:
+    return tables.table(LOW_TABLE if sized.zone.regulator.outlet < 1.5 * 6894.757 else HIGH_TABLE)
 
 
 def network_of(resolved: Resolved, sized: ZoneSizing, sizes: Sequence[Size]) -> network.Zone:
@@ -193,8 +235,8 @@ def pipe(resolved: Resolved, sized: ZoneSizing, segment: int, size: Size) -> net
     run = sized.runs[segment].run
     bore, _ = bore_or_stand_in(size.bore, size.id)
     if size.material == "csst":
-        table = tables.table(LOW_TABLE if sized.zone.regulator.outlet < 1.5 * 6894.757 else HIGH_TABLE)
-        return network.Pipe(bore, 0.0, fittings.corrugated_extra_length(run.bends), corrugated_law(table, size))
+        law = corrugated_law(_corrugated(sized), size)
+        return network.Pipe(bore, 0.0, fittings.corrugated_extra_length(run.bends), law)
     counts = {"elbow-90": run.bends, "tee-branch": int(_behind_a_junction(resolved, sized.runs[segment].id))}
     roughness = tubing.material(size.material).roughness
     assert roughness is not None, "a material with a bore has a roughness"
@@ -284,7 +326,7 @@ def _own_loads(sized: ZoneSizing, loads: dict[str, Served]) -> Callable[..., tup
 
 def _scenarios(
     resolved: Resolved, sized: ZoneSizing, zone: network.Zone, loads: dict[str, Served],
-    own_load: Callable[..., tuple[float, ...]],
+    own_load: Callable[..., tuple[float, ...]], open_ended: Collection[int],
 ) -> tuple[ScenarioPressure, ...]:  # fmt: skip
     segments = dict(sized.zone.outlets)
     found = []
@@ -295,6 +337,7 @@ def _scenarios(
         gauge = network.pressures(zone, own_load(*here), network.larger)
         found.append(ScenarioPressure(scenario.name, tuple(
             (o, _less(_at(gauge, segments[o], zone.source_gauge), connector_drop(loads[o]))) for o in here
+            if segments[o] not in open_ended
         )))  # fmt: skip
     return tuple(found)
 

@@ -96,5 +96,5 @@ def _run(
         at = (*node.at, key) if getattr(run, key) is not None else node.at
         hint = wrong.hint
         if wrong.readings and found_region is not None:
-            hint = f"{hint}; {ways_to_read(build, node, wrong.readings, found_region)}"
+            hint = f"{hint}; {ways_to_read(build, wrong.readings, found_region)}"
         problems.append(build.problem(at, Severity.ERROR, wrong.message, hint, "spec-size"))

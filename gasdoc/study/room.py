@@ -22,7 +22,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """The parts, and what binds. Something unknown is not room."""
+    """The parts. Something unknown is not room."""
 
     parts: tuple[Part, ...]
 
@@ -31,12 +31,6 @@ class Room:
         """The room in W, None as long as any part is not known."""
         rooms = [part.room for part in self.parts if part.room is not None]
         return min(rooms) if len(rooms) == len(self.parts) else None
-
-    @property
-    def binding(self) -> Part | None:
-        """The known part that leaves least."""
-        known = [part for part in self.parts if part.room is not None]
-        return min(known, key=lambda part: part.room or 0.0, default=None)
 
     @property
     def unknown(self) -> tuple[Part, ...]:
@@ -71,7 +65,7 @@ def _pipe(sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]
     for zone, found in zip(sized, solved, strict=True):
         if not zone.zone.delivers:
             continue
-        if found is None:
+        if found is None or found.tried:
             return None, None
         spare = []
         for run in zone.runs:

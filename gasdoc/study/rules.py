@@ -10,15 +10,16 @@ from gasdoc import units
 from gasdoc.regions import MEASURES, Rule
 from gasdoc.source import Path
 from gasdoc.spec.model import Run
-from gasdoc.study.air import COOKING, HEATING, REMARKS, UNKNOWN, Air, air, applies, required
+from gasdoc.study.air import BASIS_NOT_READ, COOKING, HEATING, REMARKS, UNKNOWN, Air, air, applies, as_net, required
 from gasdoc.study.container import Container
 from gasdoc.study.facts import Served, moves, served, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.leakverdict import Judged, ended, started
 from gasdoc.study.mount import Mount
+from gasdoc.study.passages import line_conditions
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
-from gasdoc.study.zones import Zone
+from gasdoc.study.zones import Zone, gross_share
 
 Outcome = Literal["met by the numbers", "not met", "not known", "for a licensed person"]
 
@@ -34,7 +35,7 @@ COUNTED = {"flame-failure": "without flame-failure shut-off", "room-sealed-heati
            "sleeping-flueless": "without a flue where people sleep", "csst-on-vehicle": "of corrugated tubing"}  # fmt: skip
 """What the measures that count offenders count, as a reader is told it."""
 
-NOT_OF_THE_BUILD = frozenset({"container-fill", "support-spacing"})
+NOT_OF_THE_BUILD = frozenset({"container-fill"})
 """Measures that no spec can state: they are looked at on site."""
 
 
@@ -74,7 +75,7 @@ def rulings(
 ) -> tuple[Ruling, ...]:  # fmt: skip
     """Every rule of the region with what the build has. `worst_drop` in Pa is the largest drop to an outlet, None where it
     is not known."""
-    values = _measures(resolved, zones, held, worst_drop, judged)
+    values = _measures(resolved, zones, held, worst_drop, judged) | _spacings(resolved, sized)
     present = _present(resolved, sized)
     found = air(served(resolved.build))
     return tuple(
@@ -95,8 +96,7 @@ def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> 
 def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for this build."""
     found = {"fixed-tank", "fixed-tank-sideways"} if resolved.kind.stays == "permanent" else {"cylinder"}
-    if moves(resolved.build):
-        found.add("moves")
+    found.add("moves" if moves(resolved.build) else "building")
     for s in served(resolved.build):
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
         if s.appliance.kind in HEATING:
@@ -104,22 +104,7 @@ def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str
         if s.outlet.connector is not None and s.outlet.connector.kind == "rigid":
             found.add("rigid")
     for run in (run for zone in sized for run in zone.runs):
-        if run.material == "csst":
-            found.add("csst")
-        if run.size is None:
-            continue
-        across = run.size.od or 0.0
-        if run.material == "csst":
-            ehd = int(run.size.id.removeprefix("EHD "))
-            found.add("csst-three-eighths-inch" if ehd < 18 else "csst-half-inch" if ehd < 23 else "csst-larger")
-        elif run.material == "steel":
-            found.add("rigid")
-            found.add(
-                "steel-half-inch" if across < 0.025 else "steel-to-one-inch" if across < 0.036 else "steel-larger"
-            )
-        else:
-            found.add("tubing-half-inch" if across < 0.0145 else "tubing-to-three-quarter-inch" if across < 0.0205
-                      else "tubing-larger")  # fmt: skip
+        found |= line_conditions(run)
     return frozenset(found)
 
 
@@ -156,7 +141,10 @@ def _mounts(rule: Rule, mount: Mount | None) -> Ruling:
 def _by_method(
     resolved: Resolved, rule: Rule, value: Value, has: str | None, found: Air, shown: units.System
 ) -> Ruling:
-    """A row whose limit comes from the build itself; a method that rests on a figure from memory never gives "met"."""
+    """A row whose limit comes from the build itself; a method that rests on a figure from memory never gives "met".
+
+    Inputs count as gross heat. Where it was not read which heat a method means and net would be enough, nothing is known.
+    """
     asked, limit = required(rule, found, resolved.build.spec.space)
     if limit is None:
         why = ", ".join(UNKNOWN[reason] for reason in asked.reasons if reason in UNKNOWN)
@@ -167,6 +155,14 @@ def _by_method(
             f"not worked out: {why}" if why else None,
         )
     remarks = [REMARKS[reason] for reason in asked.reasons if reason in REMARKS]
+    least = limit
+    if rule.method in BASIS_NOT_READ:
+        _, by_net = required(rule, as_net(found, gross_share(resolved.build, "net")), resolved.build.spec.space)
+        least = limit if by_net is None else by_net
+    if least < limit:
+        remarks.append(
+            f"with inputs as gross heat; {_words(rule, least, shown)} with net heat. Which of the two the method means was not read"
+        )
     if asked.from_memory:
         remarks.append("rests on a figure from memory")
     needs = (
@@ -178,6 +174,8 @@ def _by_method(
         needs += f" ({'; '.join(remarks)})"
     memory = asked.from_memory or rule.citation.confirmed == "memory"
     outcome = _outcome(rule, limit, value, memory)
+    if outcome == "not met" and _outcome(rule, least, value, memory) != "not met":
+        outcome = "not known"  # it turns on what the method counts
     holds = outcome == "met by the numbers"
     return Ruling(rule, has, "for a licensed person" if rule.alternative else outcome, needs, holds)
 
@@ -196,7 +194,8 @@ def _outcome(rule: Rule, limit: float | tuple[str, ...] | None, value: Value, me
 def _holds(rule: Rule, limit: float | tuple[str, ...] | None, value: float | str) -> bool:
     if isinstance(limit, tuple):
         return value in limit
-    assert isinstance(value, float | int) and limit is not None
+    assert isinstance(value, float | int)
+    assert limit is not None
     slack = 1e-9 * abs(limit)
     return value <= limit + slack if rule.relation == "at-most" else value >= limit - slack
 
@@ -292,6 +291,16 @@ def _measures(
     return found
 
 
+def _spacings(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> dict[str, Value]:
+    """How far apart supports are, of all runs and of those that the condition of each row is about."""
+    runs = [(run, (run.run.supports_every, (*run.at, "supports_every"))) for zone in sized for run in zone.runs]
+    found = {"support-spacing": _largest([stated for _, stated in runs])}
+    for condition in sorted({rule.condition for rule in resolved.region.rules_for("support-spacing") if rule.condition}):
+        own = [stated for run, stated in runs if condition in line_conditions(run)]
+        found[f"support-spacing:{condition}"] = _largest(own)
+    return found
+
+
 def _tests(judged: tuple[Judged, ...]) -> dict[str, Value]:
     """Pressure and hold of the last piping test recorded, and the hold of the last leak check."""
     last = {j.test.kind: j for j in judged if j.current}
@@ -366,7 +375,8 @@ def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
     other_way = _other_way(found)
     for ruling in found:
         rule = ruling.rule
-        if ruling.outcome != "not met" or rule.measure == "mount-load-multiple":  # `mount` has a finding for those
+        # `mount` and `passages` have findings for these, one for each bolt and each run.
+        if ruling.outcome != "not met" or rule.measure in ("mount-load-multiple", "support-spacing"):
             continue
         memory = rule.citation.confirmed == "memory" or "from memory" in (ruling.needs or "")
         another = other_way if rule.subject == "ventilation" and rule.method is not None else None

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from gasdoc.catalog import tubing
+from gasdoc.catalog import containers, tubing
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.materials.costs import Costs, Need, Price, costs
 from gasdoc.materials.cutting import CuttingPlan
@@ -17,7 +17,7 @@ from gasdoc.spec.reader import Build
 from gasdoc.study.cutting import SHELF, Lengths, tubing_key
 from gasdoc.study.pricing import PriceList
 
-OPEN_KEYS = ("pipe-tail ", "clamp:", "grommet:", "sleeve:", "regulator:", "container:", "gauge:", "label:")
+OPEN_KEYS = ("pipe-tail ", "clamp:", "grommet:", "sleeve:", "regulator:", "gauge:", "label:")
 """Beginnings of part keys whose rest depends on the build."""
 
 OTHER_KEYS = ("strike-plate", "stone-guard", "chafe-sleeve", "heat-shield", "knock-guard", "rust-coat", "outlet-bracket",
@@ -137,19 +137,28 @@ def key_problems(build: Build, items: tuple[Item, ...], listed: Catalogue) -> It
     places += [(("on_shelf", key), key) for key in spec.on_shelf]
     if not places:
         return
-    own = [item.key for item in items]
-    known = {*own, *OTHER_KEYS, *(part.id for part in listed.parts), *_tubing_keys()}
+    by_key = {key: at for at, key in places}
+    for key, message, hint in unknown_keys([key for _, key in places], [item.key for item in items], listed):
+        yield build.problem(by_key[key], Severity.WARNING, message, hint, "spec-part-key")
+
+
+def unknown_keys(keys: Sequence[str], own: Sequence[str], listed: Catalogue) -> Iterator[tuple[str, str, str]]:
+    """Of part keys those that name nothing in the catalogue or among the build's `own`, with a message and a hint that has
+    the nearest keys."""
+    known = {*own, *OTHER_KEYS, *(part.id for part in listed.parts), *_tubing_keys(),
+             *(f"container:{kind}" for kind in containers.kind_ids())}  # fmt: skip
     told = 0
-    for at, key in places:
+    for key in keys:
         pieces = key.split(" ")
         stems = {" ".join(pieces[:n]) for n in range(1, min(len(pieces), 8))}
         if key in known or key.startswith(OPEN_KEYS) or stems & known:  # a known key with a length behind it
             continue
         told += 1  # looking for the nearest takes its time; after so many slips a reader takes the list
         alike = (own, sorted(known)) if told <= MOST_HINTS else ()
-        near = next((found for words in alike if (found := difflib.get_close_matches(key[:80], words, n=1))), [])
-        hint = f"did you mean '{near[0]}'?" if near else "take the key from the materials page"
-        yield build.problem(at, Severity.WARNING, f"no part has the key '{key[:60]}'", hint, "spec-part-key")
+        near = next((found for words in alike if (found := difflib.get_close_matches(key[:80], words, n=3))), [])
+        names = " or ".join(f"'{word}'" for word in near)
+        hint = f"did you mean {names}?" if near else "take the key from the materials page"
+        yield key, f"no part has the key '{key[:60]}', so this counts nowhere", hint
 
 
 def _tubing_keys() -> Iterator[str]:

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gasdoc import data, units
-from gasdoc.materials.joints import Shelf
 from gasdoc.materials.takeoff import Item
 from gasdoc.materials.tools import Tool
 from gasdoc.regions import Caution, cautions
@@ -24,7 +23,7 @@ from gasdoc.study.excess import ExcessFlow, excess, excess_findings
 from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.fingerprint import fingerprint
-from gasdoc.study.fittings import Fittings, fitting_findings, fittings, listed_shelf
+from gasdoc.study.fittings import Fittings, fitting_findings, fittings, joining
 from gasdoc.study.flow_findings import pressure_findings, regulator_findings
 from gasdoc.study.leakplan import Plan, plans
 from gasdoc.study.leaktest import LeakTest, leak_test
@@ -32,7 +31,7 @@ from gasdoc.study.leakverdict import Judged, judge, verdict_findings
 from gasdoc.study.materials import Job, materials, tools
 from gasdoc.study.mount import Clearance, Mount, clearances, mount, mount_findings
 from gasdoc.study.own import NOTHING, Own
-from gasdoc.study.passages import Passages, passages
+from gasdoc.study.passages import Passages, passages, support_findings
 from gasdoc.study.people import Asked, ask
 from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone
 from gasdoc.study.pricing import price_list
@@ -63,7 +62,7 @@ class Study:
     """All results of one build. `as_of` is the date on which something may be overdue, None where nobody asks.
 
     `load` in W is that of all appliances at once; `pressures` stand in the order of `zones`, None for a zone that cannot
-    be solved because a run of it has no size.
+    be solved because a run of it has no size and none can be tried.
     """
 
     resolved: Resolved
@@ -119,7 +118,8 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
     solved = tuple(solve_zone(resolved, zone, appliances) for zone in sized)
     delivering = [s for s, zone in zip(solved, sized, strict=True) if zone.zone.delivers]
     drops = [s.worst_drop for s in delivering if s is not None]
-    worst_drop = max(drops) if drops and None not in delivering else None
+    known_drops = [drop for drop in drops if drop is not None]
+    worst_drop = max(known_drops) if known_drops and len(known_drops) == len(delivering) else None
     tests = leak_test(resolved, sized)
     judged = judge(resolved, tests)
     reached = standing(build, tests, judged, fingerprint(resolved, sized))
@@ -128,9 +128,7 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
     due = upkeep(resolved)
     prices = price_list(build.spec.prices, own.prices)
     listed = own.catalogue
-    standard = own.parts is None and not prices.items
-    joining = listed_shelf() if standard else Shelf(listed.of_use("fitting"), prices.each())
-    put_together = fittings(resolved, sized, listed, joining)
+    put_together = fittings(resolved, sized, listed, joining(listed, tuple(prices.each().items())))
     connected = connect(resolved, appliances, put_together)
     lengths = cutting(resolved, sized, connected, prices, build.spec.on_shelf)
     passed = passages(resolved, sized)
@@ -149,11 +147,12 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
         ),
         *regulator_findings(resolved, sized, solved),
         *_jetting_findings(resolved, found_zones, appliances),
-        *container_findings(resolved, held, load),
+        *container_findings(resolved, held),
         *cold_findings(resolved, held, cold),
         *mount_findings(resolved, held_on, around),
         *excess_findings(valve),
         *fitting_findings(resolved, put_together),
+        *support_findings(resolved, passed),
         *reach_findings(resolved, connected, appliances),
         *cutting_findings(resolved, lengths),
         *_plausible(resolved, appliances),
@@ -276,6 +275,16 @@ def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[F
 
 def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
     """What the spec leaves open and somebody will ask for."""
+    assumed = [s for s in appliances if s.basis == "net" and s.appliance.input_basis is None]
+    if assumed:
+        yield note(
+            "input-basis-assumed", "build", (*assumed[0].at, "appliance", "input"),
+            f"Plates are taken to count net heat, because the spec does not say: {', '.join(s.appliance.name for s in assumed)}.",
+            "That is usual in this region, and on the careful side: if they count gross heat, each burns "
+            f"{(1 - 1 / assumed[0].gross_share) * 100:.0f} % less gas than is worked out here.",
+            "Read the plates: Hi or net, Hs or gross. Add 'input_basis:', or give 'input:' as the gas per hour on the plate.",
+            str(resolved.region.supply.plates.citation),
+        )  # fmt: skip
     for s in appliances:
         if s.appliance.jetted_for is None:
             yield warning(

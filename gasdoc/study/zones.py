@@ -1,4 +1,8 @@
-"""The pressure zones of a build: what lies behind each regulator, as a tree for the engineering modules."""
+"""The pressure zones of a build: what lies behind each regulator, as a tree for the engineering modules.
+
+Loads are gross heat here and everywhere behind here. A plate that counts net heat is converted in `load`, and nowhere
+else: the same power counted net is more gas, by the gross over the net heating value.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ from dataclasses import dataclass
 
 from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering.tree import Tree
+from gasdoc.regions import Basis, region
 from gasdoc.source import Path
 from gasdoc.spec.model import Appliance, Outlet, Regulator, Run
 from gasdoc.spec.reader import Build
@@ -17,8 +22,8 @@ class Zone:
     """What lies between one regulator and the outlets or next regulators behind it.
 
     `runs` are the ids of its runs, one per segment of `tree` and in its order. `outlets` and `regulators` say at
-    which segment each outlet and each next regulator of the zone stands (-1: at the source itself). `load` in W is
-    all that the zone takes.
+    which segment each outlet and each next regulator of the zone stands (-1: at the source itself). `load` in W, gross
+    heat, is all that the zone takes.
     """
 
     id: str
@@ -46,8 +51,27 @@ def fuel(build: Build) -> fluid.Fuel:
     return fluid.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane))))
 
 
-def load(appliance: Appliance, heat: float) -> float:
-    """An appliance's input in W; a plate that gives gas per hour is converted with the heating value `heat` (J/kg)."""
+def basis(build: Build, appliance: Appliance) -> Basis | None:
+    """What heat an appliance's plate counts: as stated, else as is usual in the region; None where it gives gas per hour."""
+    if appliance.input.dimension == "mass flow":
+        return None
+    if appliance.input_basis is not None:
+        return "net" if appliance.input_basis == "net" else "gross"
+    return region(build.spec.region).supply.plates.basis
+
+
+def gross_share(build: Build, counted: Basis | None) -> float:
+    """Gross heat of the build's gas for one unit of heat counted that way: 1.087 for propane counted net, else 1."""
+    return heating_value(build) / fluid.net_heating_value(fuel(build)) if counted == "net" else 1.0
+
+
+def load(build: Build, appliance: Appliance) -> float:
+    """An appliance's input in W, gross heat."""
+    return plate_load(appliance, heating_value(build)) * gross_share(build, basis(build, appliance))
+
+
+def plate_load(appliance: Appliance, heat: float) -> float:
+    """The input in W as the plate counts it; gas per hour is converted with the gross heating value `heat` (J/kg)."""
     rate = appliance.input
     return rate * heat if rate.dimension == "mass flow" else float(rate)
 
@@ -63,13 +87,12 @@ def regulator_capacity(regulator: Regulator, heat: float) -> float | None:
 
 def zones(build: Build) -> tuple[Zone, ...]:
     """The zones of a build in flow order, the first one behind the regulator at the container."""
-    heat = heating_value(build)
     nodes = build.nodes
     behind = [0.0] * len(nodes)
     for i in range(len(nodes) - 1, -1, -1):
         part = nodes[i].part
         if isinstance(part, Outlet):
-            behind[i] += load(part.appliance, heat)
+            behind[i] += load(build, part.appliance)
         if nodes[i].parent >= 0:
             behind[nodes[i].parent] += behind[i]
 

@@ -11,16 +11,17 @@ import statistics
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "reference")]
 
-from made_up_trees import made_up_options, made_up_zone, pandapipes_net  # noqa: E402
+from made_up_trees import made_up_options, made_up_zone, pandapipes_net  # noqa: E402  # from the path just set
 
-from gasdoc.engineering import network  # noqa: E402
-from gasdoc.engineering.leastcost import least_cost  # noqa: E402
+from gasdoc.engineering import network  # noqa: E402  # from the path just set
+from gasdoc.engineering.leastcost import least_cost  # noqa: E402  # from the path just set
 
 
 def median_ms(call: Callable[[], Any], runs: int, batch: int = 1) -> tuple[float, float]:
@@ -39,11 +40,11 @@ def hydraulics() -> None:
 
     for count in (7, 40):
         zone = made_up_zone(random.Random(count), count)
-        ours, _ = median_ms(lambda zone=zone: network.pressures(zone), 50, 20)
-        full, _ = median_ms(lambda zone=zone: network.solve(zone), 50, 20)
+        ours, _ = median_ms(partial(network.pressures, zone), 50, 20)
+        full, _ = median_ms(partial(network.solve, zone), 50, 20)
         net = pandapipes_net(zone)
         theirs, _ = median_ms(
-            lambda net=net: pandapipes.pipeflow(net, friction_model="colebrook", use_numba=False), 15
+            partial(pandapipes.pipeflow, net, friction_model="colebrook", use_numba=False), 15
         )
         print(f"{count:3} segments: pressures {ours:.4f} ms, solve {full:.4f} ms, network solver {theirs:.2f} ms, "
               f"ratio {theirs / ours:.0f} (solve {theirs / full:.0f})")  # fmt: skip

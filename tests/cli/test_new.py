@@ -9,7 +9,7 @@ from small_project import DAY, HUT, Run, write
 
 
 def test_a_new_spec_is_written_where_specs_lie_and_says_what_is_next(folder: Path, run: Run) -> None:
-    code, out, err = run("new", "my-hut")
+    code, out, err = run("new", "my-hut", "--region", "us-cabin")
     text = (folder / "specs/my-hut.md").read_text(encoding="utf-8")
     assert code == 0 and out == f"wrote {Path('specs/my-hut.md')}\n" and "gasdoc check" in err
     assert (
@@ -33,7 +33,7 @@ def test_a_new_spec_passes_but_for_what_only_the_builder_can_know(folder: Path, 
 
 def test_nothing_is_ever_written_over(folder: Path, run: Run) -> None:
     path = write(folder, "my-hut", "precious\n")
-    code, out, err = run("new", "my-hut")
+    code, out, err = run("new", "my-hut", "--region", "us-cabin")
     assert (code, out) == (2, "") and "there already" in err and path.read_text() == "precious\n"
     write(folder, "old", HUT)
     assert run("new", "my-hut", "--from", "old")[0] == 2 and path.read_text() == "precious\n"
@@ -50,7 +50,7 @@ def test_a_name_that_is_no_file_name_is_refused_with_one_that_is(folder: Path, r
         ("-x", None),
         ("", "item"),
     ):
-        code, out, err = run("new", name)
+        code, out, err = run("new", "--region=us-cabin", name)
         assert (code, out) == (2, "") and (near is None or f"'{near}'" in err), name
     assert not list(folder.rglob("*.md"))
 
@@ -58,9 +58,15 @@ def test_a_name_that_is_no_file_name_is_refused_with_one_that_is(folder: Path, r
 def test_units_and_region_are_as_asked(folder: Path, run: Run) -> None:
     run("new", "boat", "--region", "boat-eu")
     assert "\nunits: si\n" in (folder / "specs/boat.md").read_text()
-    run("new", "hut", "--units", "si", "--title", "A: hut")
+    run("new", "hut", "--region", "us-cabin", "--units", "si", "--title", "A: hut")
     text = (folder / "specs/hut.md").read_text()
     assert "\nunits: si\n" in text and '\ntitle: "A: hut"\n' in text
+
+
+def test_without_a_region_nothing_is_taken_for_granted(folder: Path, run: Run) -> None:
+    code, out, err = run("new", "hut")
+    assert (code, out) == (2, "") and not (folder / "specs").exists()
+    assert "--region" in err and all(name in err for name in ("us-cabin", "boat-eu", "au-nz"))
 
 
 def test_an_unknown_region_is_refused_with_the_nearest(folder: Path, run: Run) -> None:
@@ -145,6 +151,6 @@ def test_a_previous_build_that_is_not_text_is_refused(folder: Path, run: Run) ->
 
 def test_a_folder_that_cannot_be_written_is_a_message(folder: Path, run: Run) -> None:
     (folder / "specs").write_text("a file stands here")
-    code, out, err = run("new", "hut")
+    code, out, err = run("new", "hut", "--region", "us-cabin")
     assert (code, out) == (2, "") and err.startswith("gasdoc: ") and "Traceback" not in err
     assert (folder / "specs").read_text() == "a file stands here"

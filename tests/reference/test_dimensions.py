@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from gasdoc import data
-from gasdoc.catalog.parts import connector_row, passage_rule
+from gasdoc.catalog.parts import connector_row, passage_rule, plate
 from gasdoc.catalog.tubing import sizes
 from gasdoc.materials.openings import opening
 
@@ -113,7 +113,7 @@ def test_a_sleeve_is_half_an_inch_larger_and_a_grommet_three_to_six_millimetres(
 
 def test_shield_plates_are_asked_within_an_inch_and_a_half() -> None:
     # IRC 2006 G2415.5 (404.5), read once.
-    assert passage_rule("partition")[0].plate_within == pytest.approx(1.5 * 0.0254)
+    assert plate()[0] == pytest.approx(1.5 * 0.0254)
 
 
 def test_connectors_end_at_six_feet_and_come_in_the_charted_lengths() -> None:

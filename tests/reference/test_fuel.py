@@ -167,7 +167,7 @@ def test_flow_conversions_close() -> None:
 ])  # fmt: skip
 def test_a_state_outside_the_fits_is_refused(call: object) -> None:
     with pytest.raises(ValueError, match="is outside"):
-        call()  # type: ignore[operator]
+        call()  # type: ignore[operator]  # a row of the table
 
 
 def test_a_fraction_outside_zero_and_one_is_refused() -> None:

@@ -12,7 +12,7 @@ import pytest
 from gasdoc.catalog import containers
 from gasdoc.engineering import fuel as lpg
 from gasdoc.engineering.coldday import BUTANE_HEAT_CAPACITY, PROPANE_HEAT_CAPACITY
-from gasdoc.engineering.endurance import burning_time, largest_fill, number_by_rule
+from gasdoc.engineering.endurance import Use, daily_use, days_between_fills, largest_fill, number_by_rule
 from gasdoc.engineering.fuel import PROPANE
 from gasdoc.engineering.vaporisation import (
     CEILING_COEFFICIENT,
@@ -25,7 +25,7 @@ from gasdoc.engineering.vaporisation import (
     heat_balance_rate,
     supply,
 )
-from gasdoc.engineering.vessel import Vessel, inside_of, of_capacity, wetted_area
+from gasdoc.engineering.vessel import Vessel, of_capacity, wetted_area
 
 BTU_PER_HOUR = 0.2930710701722222
 INCH = 0.0254
@@ -200,7 +200,7 @@ def test_the_shape_holds_the_capacity_of_the_estimates(
     diameter: float, length: float, wall: float, gallons: float
 ) -> None:
     """Lengths are given to 0.1 in, which is up to 0.6 % of the volume of the shortest."""
-    vessel = inside_of(diameter * INCH, length * INCH, wall * INCH, "horizontal")
+    vessel = Vessel((diameter - 2 * wall) * INCH, (length - 2 * wall) * INCH, "horizontal")
     assert vessel.volume / GALLON == pytest.approx(gallons, rel=0.006)
 
 
@@ -212,7 +212,8 @@ def test_the_one_published_container() -> None:
     assert 66 * INCH < estimate.length < 66 * INCH * 1.035
     assert 1.37 < estimate.tare / (300 * POUND) < 1.40
     assert 1.65 < estimate.tare / (245 * POUND) < 1.70
-    assert inside_of(24 * INCH, 66 * INCH, 0.223 * INCH, "horizontal").volume / GALLON == pytest.approx(120, rel=0.035)
+    inside = Vessel((24 - 2 * 0.223) * INCH, (66 - 2 * 0.223) * INCH, "horizontal")
+    assert inside.volume / GALLON == pytest.approx(120, rel=0.035)
     assert containers.fill_share()[0] * 120 == pytest.approx(96)
 
 
@@ -254,10 +255,14 @@ def test_both_filling_rules_are_one_rule_at_40_degf() -> None:
 
 def test_published_running_times() -> None:
     hour = 3600.0
-    gallon_heat = 92_000 * BTU_PER_HOUR * hour
-    assert burning_time(1.0, 10_000 * BTU_PER_HOUR, gallon_heat) / hour == pytest.approx(9.2)
-    full = 430_270 * BTU_PER_HOUR * hour
-    assert burning_time(1.0, 40_000 * BTU_PER_HOUR, full) / hour == pytest.approx(10.76, abs=0.005)
+
+    def hours(load: float, heat: float) -> float:
+        """Of a load in Btu/h that burns day and night, from a mass of 1 with so many Btu."""
+        day = daily_use([Use(load * BTU_PER_HOUR, 24 * hour)], heat * BTU_PER_HOUR * hour)
+        return 24 * days_between_fills(1.0, day.mass)
+
+    assert hours(10_000, 92_000) == pytest.approx(9.2)
+    assert hours(40_000, 430_270) == pytest.approx(10.76, abs=0.005)
     grams_per_hour = 1000 / lpg.net_heating_value(PROPANE) * hour * 1000
     assert grams_per_hour == pytest.approx(78, abs=0.6)  # printed to the gram, net basis
 

@@ -2,61 +2,14 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
+from hostile import HEAD, VALID, answer, spec
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gasdoc.source import MAX_BYTES
-from gasdoc.spec.reader import MOST_CHARACTERS, MOST_PROBLEMS, Read, is_spec, read_spec
+from gasdoc.spec.reader import MOST_CHARACTERS, MOST_PROBLEMS, is_spec
 from gasdoc.spec.starter import from_previous
-
-HEAD = """\
-format: 1
-title: Larch Hut   # its name
-region: us-cabin
-container: {type: cylinder, serial: "A 1", manufactured: 2020-01-01}
-regulator: {outlet: 11 inH2O}
-supply:
-  - run: {material: copper, length: 5 ft 6 in, bends: 3, through: [floor]}
-  - junction:
-      branches:
-        - - valve:
-          - outlet: {appliance: {name: Oven, kind: oven, input: 30 kBtu/h}}
-        - - run: {length: 12 ft}
-          - outlet:
-              appliance: {name: Heater, kind: room-heater, input: 5 kW}
-tests:
-  - date: 2026-05-16
-    kind: piping
-    readings:
-      - {time: 10:02, pressure: 3 psi}
-"""
-LOG = "Words.\n\n## 2026-04-18: tank hung\n\n![The tank](tank.svg)\n"
-VALID = f"---\n{HEAD}---\n{LOG}"
-SECONDS = 2.0
-
-
-def spec(more: str = "", log: str = LOG) -> bytes:
-    return f"---\n{HEAD}{more}---\n{log}".encode()
-
-
-def answer(raw: bytes) -> Read:
-    """What the reader says, having checked that the answer is well formed and was not long in coming."""
-    began = time.perf_counter()
-    result = read_spec(raw, "s.md", "s")
-    took = time.perf_counter() - began
-    assert took < SECONDS, f"{took:.1f} s"
-    lines = raw.count(b"\n") + raw.count(b"\r") + 1
-    for problem in result.problems:
-        assert 1 <= problem.line <= lines, problem
-        assert problem.column >= 1 and problem.message and problem.code
-        assert str(problem).isprintable(), problem
-        assert len(str(problem)) < 2000
-    assert result.build is not None or any(p.severity == 3 for p in result.problems)
-    assert result.title.strip()
-    return result
 
 
 def codes(raw: bytes) -> list[str]:

@@ -16,7 +16,7 @@ from site_killer import ROOT, build, fingerprint, kills
 from gasdoc import publish
 
 sys.path.insert(0, str(ROOT / "tests" / "cli"))
-from small_project import HUT  # noqa: E402
+from small_project import HUT
 
 NAME = publish.MARK
 

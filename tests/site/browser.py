@@ -14,15 +14,15 @@ from threading import Thread
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Page, ViewportSize
 
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 ARGUMENTS = ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
              "--disable-component-update", "--disable-sync"]  # fmt: skip
 
-PHONE = {"width": 390, "height": 844}
-NARROW = {"width": 320, "height": 640}
-DESKTOP = {"width": 1280, "height": 900}
+PHONE: ViewportSize = {"width": 390, "height": 844}
+NARROW: ViewportSize = {"width": 320, "height": 640}
+DESKTOP: ViewportSize = {"width": 1280, "height": 900}
 
 POLICY = "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'"
 
@@ -58,7 +58,7 @@ class _Handler(SimpleHTTPRequestHandler):
         self.wfile.write(body)
         return None
 
-    def log_message(self, format: str, *args: Any) -> None:
+    def log_message(self, format: str, *args: Any) -> None:  # noqa: A002  # the library's name
         """Keep the test output quiet."""
 
 

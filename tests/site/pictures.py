@@ -10,7 +10,7 @@ from PIL import Image
 from playwright.sync_api import sync_playwright
 
 ROOT = Path(__file__).parents[2]
-COLOURS = 48
+COLOURS = 128
 """Colours kept in a picture: text and lines look the same, and it stays small."""
 
 PICTURES = {
@@ -28,7 +28,7 @@ def main() -> None:
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=find_chromium(), args=ARGUMENTS)
         for name, (page_name, scheme, width, height, top) in PICTURES.items():
-            context = chromium.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)  # type: ignore[arg-type]
+            context = chromium.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)  # type: ignore[arg-type]  # one of two words
             page = context.new_page()
             page.goto((ROOT / "site" / page_name).as_uri())
             if top is not None:

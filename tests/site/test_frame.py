@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,27 +16,94 @@ if TYPE_CHECKING:
 COLOURS = ["color-contrast", "link-in-text-block"]
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
+MOVED = """() => new Promise(done => {
+  let sum = 0;
+  new PerformanceObserver(list => list.getEntries().forEach(e => { sum += e.value; }))
+    .observe({type: 'layout-shift', buffered: true});
+  setTimeout(() => done(sum), 120);
+})"""
+FOCUSED = "(e => [e.className, e.id, e.getBoundingClientRect().top, e.getBoundingClientRect().bottom])(document.activeElement)"
+OPENED_WIDTH = "document.querySelectorAll('details').forEach(d => d.open = true), document.documentElement.scrollWidth"
+
 
 def opened(browser: Browser, **options: Any) -> Page:
-    """A page in a context of its own, which remembers what the console and the network complained of."""
+    """A page in a context of its own."""
     return browser.new_context(**options).new_page()
 
 
-@pytest.mark.parametrize("mode", ["folders", "files"])
-def test_nothing_breaks_the_content_policy(browser: Browser, sites: dict[str, Path], mode: str) -> None:
+def complaints_of(page: Page, base: str) -> list[str]:
+    """A list that grows by what the console and the network complain of, and by requests that leave the site."""
+    found: list[str] = []
+    page.on("console", lambda message: found.append(f"{page.url}: {message.text}"))
+    page.on("response", lambda answer: answer.status < 400 or found.append(f"{page.url}: {answer.url}: {answer.status}"))  # type: ignore[call-overload]  # what a listener returns is not read
+    page.on("request", lambda request: request.url.startswith((base, "data:")) or found.append(request.url))  # type: ignore[call-overload]  # what a listener returns is not read
+    return found
+
+
+@dataclass(frozen=True)
+class Walk:
+    """What was seen of the pages of a site, each opened once on a phone."""
+
+    pages: int
+    complaints: list[str]
+    moved: dict[str, float]
+    skips: dict[str, list[Any]]
+    wide: list[str]
+
+
+@pytest.fixture(scope="module", params=["sample", "example"])
+def walk(request: pytest.FixtureRequest, browser: Browser) -> Walk:
+    """Every page of each site in turn: loaded, left by the first key, opened, at two widths."""
+    site: Path = request.getfixturevalue(f"{request.param}_sites")["files"]
     page = opened(browser, viewport=PHONE)
-    complaints: list[str] = []
-    page.on("console", lambda message: complaints.append(f"{page.url}: {message.text}"))
-    page.on(
-        "response",
-        lambda answer: answer.status < 400 or complaints.append(f"{page.url}: {answer.url}: {answer.status}"),
-    )
-    page.on("request", lambda request: request.url.startswith((base, "data:")) or complaints.append(request.url))
-    with served(sites[mode]) as base:
-        for name in pages_of(sites[mode]):
+    made = Walk(len(pages_of(site)), [], {}, {}, [])
+    with served(site) as base:
+        complaints = complaints_of(page, base)
+        for name in pages_of(site):
+            page.goto(f"{base}/{name}")
+            made.moved[name] = page.evaluate(MOVED)
+            page.keyboard.press("Tab")
+            first = page.evaluate(FOCUSED)
+            page.keyboard.press("Enter")
+            made.skips[name] = [*first, *page.evaluate(FOCUSED)]
+            for viewport in (PHONE, NARROW):
+                page.set_viewport_size(viewport)
+                if (found := page.evaluate(OPENED_WIDTH)) > viewport["width"]:
+                    made.wide.append(f"{name}: {found} at {viewport['width']}")
+            page.set_viewport_size(PHONE)
+    page.context.close()
+    made.complaints.extend(complaints)
+    return made
+
+
+def test_nothing_breaks_the_content_policy(walk: Walk) -> None:
+    assert walk.pages > 3
+    assert walk.complaints == []
+
+
+def test_nothing_breaks_the_content_policy_where_addresses_name_folders(browser: Browser, sites: dict[str, Path]) -> None:
+    page = opened(browser, viewport=PHONE)
+    with served(sites["folders"]) as base:
+        complaints = complaints_of(page, base)
+        for name in pages_of(sites["folders"]):
             page.goto(f"{base}/{name}")
     page.context.close()
     assert complaints == []
+
+
+def test_nothing_moves_while_a_page_loads(walk: Walk) -> None:
+    assert {name: moved for name, moved in walk.moved.items() if moved > 0.01} == {}
+
+
+def test_no_page_scrolls_sideways(walk: Walk) -> None:
+    assert walk.wide == []
+
+
+def test_the_first_key_press_offers_to_skip_to_the_content(walk: Walk) -> None:
+    assert len(walk.skips) == walk.pages
+    for name, (offered, _, top, bottom, _, reached, _, _) in walk.skips.items():
+        assert offered == "skip" and top >= 0 and bottom > top, name
+        assert reached == "content", name
 
 
 def test_a_missing_address_gets_the_sites_own_page(browser: Browser, address: str) -> None:
@@ -44,19 +112,6 @@ def test_a_missing_address_gets_the_sites_own_page(browser: Browser, address: st
     assert page.locator("h1").inner_text() == "Page not found"
     assert page.evaluate("getComputedStyle(document.body).marginTop") == "0px"  # the style sheet was found
     page.context.close()
-
-
-@pytest.mark.parametrize("width", [320, 390])
-def test_no_page_scrolls_sideways(browser: Browser, site: Path, address: str, width: int) -> None:
-    page = opened(browser, viewport={"width": width, "height": 800})
-    wide = []
-    for name in pages_of(site):
-        page.goto(f"{address}/{name}")
-        page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-        if (found := page.evaluate("document.documentElement.scrollWidth")) > width:
-            wide.append(f"{name}: {found}")
-    page.context.close()
-    assert wide == []
 
 
 def test_opens_from_a_folder(browser: Browser, sites: dict[str, Path]) -> None:
@@ -68,19 +123,6 @@ def test_opens_from_a_folder(browser: Browser, sites: dict[str, Path]) -> None:
         assert page.evaluate("getComputedStyle(document.body).marginTop") == "0px"
         page.locator(".site-name a").click()
         assert page.url == (site / "index.html").as_uri()
-    page.context.close()
-
-
-def test_the_first_key_press_offers_to_skip_to_the_content(browser: Browser, site: Path, address: str) -> None:
-    page = opened(browser, viewport=PHONE)
-    for name in pages_of(site):
-        page.goto(f"{address}/{name}")
-        page.keyboard.press("Tab")
-        box = page.evaluate("(r => [r.top, r.bottom])(document.activeElement.getBoundingClientRect())")
-        assert page.evaluate("document.activeElement.className") == "skip", name
-        assert box[0] >= 0 and box[1] > box[0], name
-        page.keyboard.press("Enter")
-        assert page.evaluate("document.activeElement.id") == "content", name
     page.context.close()
 
 
@@ -137,30 +179,37 @@ def test_cautions_and_page_number_stand_on_every_sheet(
     assert "https://example.org/method" in text.stdout
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+def axe_rules(scheme: str) -> dict[str, Any]:
+    """What axe looks for: everything in light; in dark what the scheme changes, which is colour."""
+    if scheme == "dark":
+        return {"runOnly": {"type": "rule", "values": COLOURS}, "resultTypes": ["violations"]}
+    rules = {"target-size": {"enabled": True}, "td-has-header": {"enabled": True}}
+    return {"runOnly": {"type": "tag", "values": TAGS}, "rules": rules, "resultTypes": ["violations"]}
+
+
 @pytest.mark.parametrize("viewport", [NARROW, DESKTOP], ids=["phone", "desktop"])
-def test_axe_finds_nothing(
-    browser: Browser, site: Path, address: str, axe: str, viewport: dict[str, int], scheme: str
-) -> None:  # fmt: skip
-    # Every kind of page, from one build on the phone and from another on the desktop.
+def test_axe_finds_nothing(browser: Browser, site: Path, address: str, axe: str, viewport: dict[str, int]) -> None:
+    # Every kind of page, from one build on the phone and from another on the desktop, in both schemes.
     names = pages_of(site) if viewport is DESKTOP else pages_of(site)[::-1]
     kinds = {(name.startswith("reference/"), name.rpartition("/")[2]): name for name in names if name != "index.html"}
-    if scheme == "dark" or viewport is NARROW:
-        kinds.pop((False, "whole.html"), None)  # it is made of the other pages, and checking it takes as long as they do
-    page = opened(browser, viewport=viewport, color_scheme=scheme)
+    jobs = [(name, scheme) for name in ("index.html", *kinds.values()) for scheme in ("light", "dark")
+            # The whole is made of the other pages, and checking it takes as long as they do.
+            if not (name.endswith("/whole.html") and (viewport is NARROW or scheme == "dark"))]  # fmt: skip
     found = []
-    # What the scheme changes is colour.
-    only = {"type": "tag", "values": TAGS} if scheme == "light" else {"type": "rule", "values": COLOURS}
-    options = {
-        "runOnly": only,
-        "rules": {"target-size": {"enabled": True}, "td-has-header": {"enabled": True}} if scheme == "light" else {},
-        "resultTypes": ["violations"],
-    }
-    for name in ("index.html", *kinds.values()):
-        page.goto(f"{address}/{name}")
-        page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-        page.evaluate(axe)
-        for rule in page.evaluate("options => axe.run(options)", options)["violations"]:
-            found.append(f"{name}: {rule['id']}: {[node['html'][:120] for node in rule['nodes'][:3]]}")
-    page.context.close()
+    # Two pages at a time, each in a process of its own: axe runs in one while the other is asked.
+    tabs = [opened(browser, viewport=viewport) for _ in range(2)]
+    for at in range(0, len(jobs), len(tabs)):
+        batch = list(zip(tabs, jobs[at : at + len(tabs)], strict=False))
+        for page, (name, scheme) in batch:
+            page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]  # playwright has a type of its own
+            page.goto(f"{address}/{name}")
+            page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+            page.evaluate(axe)
+            page.evaluate("options => { window.result = axe.run(options); }", axe_rules(scheme))
+        for page, (name, scheme) in batch:
+            for rule in page.evaluate("window.result")["violations"]:
+                found.append(f"{name}, {scheme}: {rule['id']}: {[node['html'][:120] for node in rule['nodes'][:3]]}")
+    for page in tabs:
+        page.context.close()
+    assert len(jobs) > 6
     assert found == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import posixpath
+import re
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
@@ -136,3 +137,23 @@ def test_every_page_has_a_language_a_description_and_a_title_of_its_own(site: Pa
         assert page.title.strip(), name
         if name != "404.html" and not name.startswith("guide"):
             assert page.description, name
+
+
+def test_no_caution_verdict_finding_or_step_of_a_test_is_folded_away(example_sites: dict[str, Path]) -> None:
+    seen = 0
+    for path in sorted(example_sites["files"].rglob("*.html")):
+        for folded in re.findall(r"<details.*?</details>", path.read_text(encoding="utf-8"), re.DOTALL):
+            seen += 1
+            name = path.name
+            assert not re.search(r'class="(finding|cautions|caution-list|answers|problems)\b', folded), name
+            assert name != "leak-test.html" or not re.search(r"<ol|checklist", folded), name
+            assert "not met" not in folded.lower() or name in ("referral.html", "whole.html", "keys.html"), name
+    assert seen > 100
+
+
+def test_what_is_not_met_or_not_known_stands_before_the_rules_that_are_folded(example_sites: dict[str, Path]) -> None:
+    for path in sorted(example_sites["files"].rglob("referral.html")):
+        html = path.read_text(encoding="utf-8")
+        open_part = html.partition("<details")[0]
+        for outcome in ("Not met", "Not known"):
+            assert html.count(f"<strong>{outcome}</strong>") == 2 * open_part.count(f"<strong>{outcome}</strong>"), path

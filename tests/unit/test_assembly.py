@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gasdoc.catalog.parts import catalogue
-from gasdoc.materials.assembly import Assembly, Spot, assemble
+from gasdoc.materials.assembly import Assembly, Placed, Spot, assemble
 from gasdoc.materials.ends import bore, parse_end
 from gasdoc.materials.joints import Chain, Constraints, NoChain, Part, Shelf
 
@@ -19,7 +19,7 @@ def fixed(name: str, up: int, *ends: str | None, port: int = 0, role: str = "run
 
 
 def chosen(name: str, up: int, options: tuple[Part, ...], ways: int = 1, role: str = "valve", **more: object) -> Spot:
-    return Spot(name, role, up, options=options, ways=ways, **more)  # type: ignore[arg-type]
+    return Spot(name, role, up, options=options, ways=ways, **more)  # type: ignore[arg-type]  # a row of the table
 
 
 def made(*spots: Spot) -> Assembly:
@@ -107,6 +107,19 @@ def test_parts_that_break_a_constraint_are_named_as_doing_so(constraints: Constr
     rated = tuple(p for p in VALVES if p.rating_pa is not None)
     tree = assemble([fixed("a", -1, None, "1/2 MNPT"), Spot("v", "valve", 0, options=rated, constraints=constraints)], SHELF)
     assert tree.placed[1].breaks == breaks
+
+
+def test_where_no_option_has_the_ends_the_spot_is_left_open() -> None:
+    tree = made(fixed("a", -1, None, "1/2 MNPT"), chosen("t", 0, VALVES, 2, "junction"), fixed("b", 1, "1/2 MNPT", None))
+    assert tree.placed[1] == Placed(None, ())
+    assert [c.found for c in tree.connections] == [None, None]
+
+
+def test_a_hidden_spot_with_nothing_rated_high_enough_is_under_rated_before_it_is_hidden() -> None:
+    low = tuple(p for p in VALVES if p.rating_pa is not None and not p.concealed)
+    hidden = Constraints(pressure_pa=3e7, concealed=True)
+    tree = assemble([fixed("a", -1, None, "1/2 MNPT"), Spot("v", "valve", 0, options=low, constraints=hidden)], SHELF)
+    assert tree.placed[1].part is not None and tree.placed[1].breaks == "under-rated"
 
 
 def test_a_spot_before_its_parent_is_refused() -> None:

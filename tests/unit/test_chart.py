@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 
 from gasdoc.report.chart import (
     WIDTH,
+    Amount,
     Axis,
     BarChart,
     LineChart,
+    Part,
     Series,
     bar_chart,
     line_chart,
@@ -95,17 +97,32 @@ def test_nothing_to_draw_is_refused() -> None:
     with pytest.raises(ValueError, match="bars need"):
         bar_chart("a", "", "", ())
     with pytest.raises(ValueError, match="bars need"):
-        bar_chart("a", "", "", (("x", -1.0, ""),))
+        bar_chart("a", "", "", (Amount("x", "", (Part(-1.0),)),))
 
 
 def bars() -> BarChart:
-    return bar_chart("bars", "Title", "What it shows.", (("Heater", 40.0, "40 kWh"), ("Cooker", 10.0, "10 kWh")), 20.0, "limit")
+    return bar_chart("bars", "Title", "What it shows.", (Amount("Heater", "40 kWh", (Part(40.0),)), Amount("Cooker", "10 kWh", (Part(10.0),))), 20.0, "limit")
 
 
 def test_the_longest_bar_is_the_whole_width_and_the_others_in_proportion() -> None:
     chart = bars()
-    assert [bar.length for bar in chart.bars] == [WIDTH, WIDTH / 4]
+    assert [bar.pieces[0].width for bar in chart.bars] == [WIDTH, WIDTH / 4]
     assert chart.limit == WIDTH / 2
+
+
+def test_pieces_lie_one_after_another_in_what_they_are_cut_from_and_the_narrow_ones_have_no_number() -> None:
+    cut = (Part(6.0, "1"), Part(0.1, "2"), Part(2.0, "3"))
+    long, short = bar_chart("b", "", "", (Amount("coil", "", cut, 10.0), Amount("offcut", "", (Part(5.0, "4"),), 5.0))).bars
+    assert (long.whole, short.whole) == (WIDTH, WIDTH / 2)
+    # By hand, 36 units of the drawing to 1 of length: at 0, 216 and 219.6; 216, 3.6 and 72 wide.
+    assert [(piece.x, piece.width, piece.number) for piece in long.pieces] == [(0, 216, "1"), (216, 3.6, ""), (219.6, 72, "3")]
+    assert short.y > long.y
+
+
+def test_what_may_come_on_top_is_drawn_as_a_range_behind_the_piece() -> None:
+    chart = bar_chart("b", "", "", (Amount("Tubing", "", (Part(150.0), Part(50.0, style="range"))), Amount("Fittings", "", (Part(20.0),))))
+    assert [(piece.style, piece.x, piece.width) for piece in chart.bars[0].pieces] == [("piece", 0, 270), ("range", 270, 90)]
+    assert chart.bars[0].whole == 0 and 'class="whole"' not in drawn(chart) and 'class="range"' in drawn(chart)
 
 
 def drawn(chart: LineChart | BarChart) -> str:
@@ -135,7 +152,7 @@ def test_every_label_fits_the_drawing() -> None:
 
 
 def test_text_of_a_spec_is_escaped_in_a_chart() -> None:
-    assert "<b>" not in drawn(bar_chart("a", "<b>", "<b>", (("<b>", 1.0, "<b>"),)))
+    assert "<b>" not in drawn(bar_chart("a", "<b>", "<b>", (Amount("<b>", "<b>", (Part(1.0, "<b>"),)),)))
 
 
 def test_marks_of_a_timeline_stand_where_they_fall_and_run_together_when_close() -> None:

@@ -93,7 +93,7 @@ def test_failure_time_and_temperature_agree_with_an_independent_solver(mass: flo
     def short(time: float, state: list[float]) -> float:
         return state[1] - need
 
-    short.terminal = True  # type: ignore[attr-defined]
+    short.terminal = True  # type: ignore[attr-defined]  # how scipy is told
     exact = integrate.solve_ivp(slope, (0, DAY), [mass, air], method="LSODA", events=short, rtol=1e-9, atol=1e-9)
     outcome = simulate(start, (Period(0, DAY, load),))
     assert outcome.reason == "pressure"

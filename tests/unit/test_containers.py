@@ -83,7 +83,7 @@ def test_a_misspelt_kind_gets_the_nearest_one() -> None:
     ],
 )
 def test_what_does_not_suit_a_kind_is_told(kind: str, how: dict[str, object], codes: tuple[str, ...]) -> None:
-    assert objections(container_kind(kind), **how) == codes  # type: ignore[arg-type]
+    assert objections(container_kind(kind), **how) == codes  # type: ignore[arg-type]  # a row of the table
 
 
 def test_water_capacity_stamped_in_pounds_becomes_a_volume() -> None:
@@ -143,3 +143,16 @@ def test_storage_size_takes_the_next_larger_draw_and_the_next_colder_column() ->
     assert storage_size(51 * cubic_feet_an_hour, 260.0) == pytest.approx(400 * GALLON)
     assert storage_size(400 * cubic_feet_an_hour, 260.0) is None
     assert storage_size(50 * cubic_feet_an_hour, 200.0) is None
+
+
+@pytest.mark.parametrize("kind_id", ["anz-2kg", "anz-4kg", "anz-9kg", "anz-45kg"])
+def test_an_australian_cylinder_is_never_filled_past_42_percent_of_its_water(kind_id: str) -> None:
+    """0.42 kg of propane for each kg of water, as for any cylinder (NFPA 58): 9 kg in 21.6 L is 0.417."""
+    kind = container_kind(kind_id)
+    assert kind.fuel_mass is not None and kind.water_capacity is not None
+    assert 0.35 < kind.fuel_mass.high / (kind.water_capacity.low * 1000) <= 0.42
+    assert kind.requalification.first_years == 10
+
+
+def test_it_goes_by_the_names_of_its_trade() -> None:
+    assert container_kind("9-kg cylinder").id == container_kind("8.5-kg exchange cylinder").id == "anz-9kg"

@@ -165,6 +165,27 @@ def test_best_is_only_said_of_what_is_best_however_short_the_search() -> None:
     assert said["limit"] >= 3 and said["best"] >= 3
 
 
+def test_a_search_cut_short_that_finds_nothing_says_that_it_is_not_decided() -> None:
+    """Three of 5 m from two of 8 m left over: 15 m of 16 m, but only one fits into each."""
+    two = [Stock("last coils", 8.0, available=2)]
+    assert cutting_plan(pieces(5.0, 5.0, 5.0), two) == NoPlan("not-enough", ())
+    assert cutting_plan(pieces(5.0, 5.0, 5.0), two, node_limit=2) == NoPlan("limit", ())
+
+
+def test_a_plan_by_rule_of_thumb_takes_the_shelf_first_and_the_shortest_length_that_does() -> None:
+    """Longest first: 9 m from 12 m, 9 m from another, 3.5 m fits into neither and is cut from the offcut of 4 m; then each
+    9 m is cut from the length of 9 m instead. The second: 8 m needs a length of its own, and 3 m fits beside the first 9 m.
+    """
+    stock = [Stock("9 m", 9.0), Stock("12 m", 12.0), Stock("offcut", 4.0, available=1, bought=False)]
+    found = plan([3.5, 9.0, 9.0], stock, node_limit=1)
+    assert found.result == "limit"
+    assert [(c.stock, c.pieces) for c in found.cuts] == [("9 m", ("run-1",)), ("9 m", ("run-2",)), ("offcut", ("run-0",))]
+    assert (found.bought, found.bought_length, found.waste) == (2, 18.0, pytest.approx(0.5))
+    found = plan([3.0, 9.0, 8.0], stock, node_limit=1)
+    assert [(c.stock, c.pieces) for c in found.cuts] == [("12 m", ("run-0", "run-1")), ("9 m", ("run-2",))]
+    assert (found.bought, found.bought_length, found.waste) == (2, 21.0, pytest.approx(1.0))
+
+
 def test_the_same_pieces_give_the_same_plan() -> None:
     rng = random.Random(8)
     lengths = [rng.uniform(0.5, 6.0) for _ in range(20)]

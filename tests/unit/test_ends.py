@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import pickle
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -17,9 +18,7 @@ from gasdoc.materials.ends import (
     forbidden,
     inch_size,
     mates,
-    needs_sealant,
     parse_end,
-    reversed_gender,
     seal,
     text,
     tube_end,
@@ -123,11 +122,10 @@ def test_an_end_as_text_reads_back_as_itself(end: End) -> None:
 
 
 @given(ends, ends)
-def test_mating_does_not_depend_on_the_order_and_only_taper_joints_get_sealant(a: End, b: End) -> None:
+def test_mating_does_not_depend_on_the_order_and_only_pipe_threads_seal_by_their_taper(a: End, b: End) -> None:
     assert seal(a, b) == seal(b, a)
     assert forbidden(a, b) == forbidden(b, a)
-    assert needs_sealant(a, b) == (seal(a, b) == "taper")
-    if needs_sealant(a, b):
+    if seal(a, b) == "taper":
         assert {a.kind, b.kind} <= {"npt", "bspt", "bspp"}
     assert not (mates(a, b) and forbidden(a, b))
 
@@ -136,7 +134,22 @@ def test_mating_does_not_depend_on_the_order_and_only_taper_joints_get_sealant(a
 def test_an_end_never_mates_with_itself_and_a_thread_mates_with_its_opposite(end: End) -> None:
     assert not mates(end, end)
     if end.kind in ("npt", "bspt", "bspp", "metric", "flare", "inverted-flare", "csst") or end.size == "":
-        assert mates(end, reversed_gender(end))
+        assert mates(end, replace(end, gender="female" if end.gender == "male" else "male"))
+
+
+@pytest.mark.parametrize(
+    ("written", "spelling"),
+    [
+        ("m 20 x 2 male", "male M20x2"),
+        ("female M16x1.50 LH", "female M16x1.5 LH"),
+        ("M20 x 1.5 LH", "male M20x1.5 LH"),
+        ("1/2 OD", "1/2 in OD tube"),
+        ("10 mm OD", "10 mm tube"),
+    ],
+)
+def test_metric_threads_and_tube_by_its_outside_are_read(written: str, spelling: str) -> None:
+    assert text(parse_end(written, "female")) == spelling
+    assert parse_end(spelling, "female") == parse_end(written, "female")
 
 
 def test_a_rating_does_not_make_another_end() -> None:

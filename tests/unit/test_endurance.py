@@ -9,7 +9,6 @@ import pytest
 from gasdoc.engineering.endurance import (
     Candidate,
     Use,
-    burning_time,
     cost_per_day,
     daily_use,
     days_between_fills,
@@ -46,11 +45,10 @@ def test_days_between_fills_leave_the_reserve() -> None:
         days_between_fills(9.0, 1.0, reserve=1.0)
 
 
-def test_costs_weights_and_burning_time() -> None:
+def test_costs_and_weights() -> None:
     assert cost_per_day(1.5, 3.0) == 4.5
     two = weights(9.0, 9.0, number=2)
     assert (two.empty, two.full) == (18.0, 36.0)
-    assert burning_time(2.0, 10_000, 50e6) == pytest.approx(10_000)
 
 
 def test_the_lower_of_both_filling_rules_holds() -> None:

@@ -37,6 +37,11 @@ def test_one_line_in_two_halves_passes_what_it_does_whole(bore: float, length: f
     assert halves >= whole * 0.85
 
 
+def test_a_cut_line_without_a_line_is_refused() -> None:
+    with pytest.raises(ValueError, match="needs a line"):
+        excess_flow.cut_flow([], GAS, AIR)
+
+
 def test_the_regulator_caps_the_flow() -> None:
     line = [Line(0.01, 3.0, 1.5e-6)]
     free = excess_flow.cut_flow(line, GAS, AIR)

@@ -1,26 +1,29 @@
-"""Which module may import which: the order of layers, read from every import statement of the package.
+"""Which module may import which, read from every import statement of the package, and proof that each rule can fail.
 
 Imports run downwards only: cli, plugin -> report -> study -> materials, engineering, spec, regions, catalog -> data,
 source, units. engineering and materials import nothing of ours but each their own kind (materials also engineering),
-catalog, regions and spec not each other. catalog may use engineering and
-materials: its tables and parts are values of their types.
+catalog, regions and spec not each other. catalog may use engineering and materials: its tables and parts are values of
+their types.
 """
 
 from __future__ import annotations
 
 import ast
+import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Container
+from dataclasses import dataclass
+from functools import cache
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
 
 import gasdoc
 
-ROOT = Path(gasdoc.__file__).parent
-MODULES = sorted(path.relative_to(ROOT.parent) for path in ROOT.rglob("*.py"))
+PACKAGE = Path(gasdoc.__file__).parent
 BASE = {"data", "source", "units"}
-
+BELOW_STUDY = {"materials", "engineering", "spec", "regions", "catalog"}
 MAY_IMPORT: dict[str, set[str]] = {
     "units": set(),
     "data": {"units"},
@@ -31,140 +34,197 @@ MAY_IMPORT: dict[str, set[str]] = {
     "catalog": BASE | {"catalog", "engineering", "materials"},
     "regions": BASE | {"regions"},
     "spec": BASE | {"spec"},
-    "study": BASE | {"study", "materials", "engineering", "spec", "regions", "catalog"},
-    "report": BASE | {"report", "provenance", "study", "materials", "engineering", "spec", "regions", "catalog"},
+    "study": BASE | BELOW_STUDY | {"study"},
+    "report": BASE | BELOW_STUDY | {"report", "provenance", "study"},
     "project": BASE | {"spec"},
-    "plugin": BASE | {"cli", "provenance", "report", "study", "spec", "regions", "catalog", "materials", "engineering"},
-    "cli": BASE
-    | {"plugin", "project", "terminal", "completion", "pdf", "provenance", "report", "study", "spec", "regions", "catalog"}
-    | {"materials", "engineering"},
+    "plugin": BASE | BELOW_STUDY | {"cli", "provenance", "publish", "report", "study"},
+    "cli": BASE | BELOW_STUDY | {"plugin", "project", "terminal", "completion", "pdf"} | {"provenance", "publish", "report", "study"},
     "terminal": set(),
     "completion": set(),
     "pdf": set(),
+    "publish": set(),
     "__main__": {"cli"},
     "__init__": set(),
 }
-THIRD_PARTY = {
-    "mkdocs",
-    "jinja2",
-    "yaml",
-    "pint",
-    "pydantic",
-    "pydantic_core",
-    "graphviz",
-    "graphviz_pure",
-    "icalendar",
-    "markdown",
-    "markupsafe",
+KNOWN_TO: dict[str, set[str]] = {
+    "mkdocs": {"plugin"},
+    "jinja2": {"plugin", "report"},
+    "markupsafe": {"plugin", "report"},
+    "yaml": BASE | {"spec", "report", "study"},
+    "pydantic": {"spec", "study/compare"},
+    "pydantic_core": {"spec"},
+    "pint": {"units"},
+    "graphviz": {"report/schematic"},
+    "graphviz_pure": {"report/schematic"},
+    "icalendar": {"report/calendar"},
+    "markdown": {"report/markdown"},
 }
-"""What comes with the runtime dependencies (markupsafe and markdown with jinja2 and mkdocs)."""
+"""Every library that the package may import, and the layers or modules that may (markupsafe comes with jinja2)."""
 
-ONLY_IN = {
-    "mkdocs": {"gasdoc/plugin.py"},
-    "pint": {"gasdoc/units.py"},
-    "graphviz": {"gasdoc/report/schematic.py"},
-    "graphviz_pure": {"gasdoc/report/schematic.py"},
-    "icalendar": {"gasdoc/report/calendar.py"},
-    "markdown": {"gasdoc/report/markdown.py"},
-}
-NO_CLOCK_NO_CHANCE = {
-    "time",
-    "datetime",
-    "random",
-    "secrets",
-    "uuid",
-    "os",
-    "pathlib",
-    "subprocess",
-    "socket",
-    "threading",
-}
+HEAVY = {"numpy", "scipy", "fluids", "CoolProp", "pint", "pandas", "matplotlib", "PIL"}
+"""What no command may load: each costs more time than a whole check."""
+
+NOT_PLAIN = {"time", "datetime", "random", "secrets", "uuid", "os", "pathlib", "subprocess", "socket", "threading"}
+CLOCKS = {"today", "now", "utcnow", "urandom", "monotonic", "perf_counter"}
 
 
-def imports(path: Path) -> Iterator[tuple[str, int]]:
-    """Every module a file imports, in full, with its line; names of `from gasdoc import x` count as modules."""
-    tree = ast.parse((ROOT.parent / path).read_text(encoding="utf-8"))
-    for node in ast.walk(tree):
+@dataclass(frozen=True, slots=True)
+class Import:
+    """One module that a file imports, and the names taken from it; `first`: when the file itself is imported."""
+
+    module: str
+    names: tuple[str, ...]
+    line: int
+    first: bool
+
+    def targets(self, known: Container[str]) -> set[str]:
+        """The modules of ours that this needs, by place: a module taken out of a folder, else the folder's own."""
+        if self.module.split(".")[0] != "gasdoc":
+            return set()
+        place = self.module.replace(".", "/").removeprefix("gasdoc").removeprefix("/")
+        inner = {f"{place}/{name}".removeprefix("/") for name in self.names}
+        return {found if found in known else place for found in inner or {place}}
+
+
+@cache
+def read(source: str) -> tuple[tuple[Import, ...], tuple[tuple[str, int], ...]]:
+    """What a file imports, and the clocks it reads with their lines.
+
+    A relative import is named with its dots.
+    """
+    found: list[Import] = []
+    clocks: list[tuple[str, int]] = []
+
+    def walk(node: ast.AST, first: bool) -> None:
         if isinstance(node, ast.Import):
-            for alias in node.names:
-                yield alias.name, node.lineno
+            found.extend(Import(alias.name, (), node.lineno, first) for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
-            assert node.level == 0, f"{path}:{node.lineno}: relative import"
-            if node.module == "gasdoc":
-                for alias in node.names:
-                    yield f"gasdoc.{alias.name}", node.lineno
-            else:
-                yield str(node.module), node.lineno
+            module = "." * node.level + (node.module or "")
+            found.append(Import(module, tuple(alias.name for alias in node.names), node.lineno, first))
+        elif isinstance(node, ast.Attribute) and node.attr in CLOCKS:
+            clocks.append((node.attr, node.lineno))
+        for inner in ast.iter_child_nodes(node):
+            walk(inner, first and not _late(node))
+
+    walk(ast.parse(source), True)
+    return tuple(found), tuple(clocks)
 
 
-def layer(path: Path) -> str:
-    return path.parts[1].removesuffix(".py")
+def _late(node: ast.AST) -> bool:
+    """Whether what is in the node does not run on import: a function, or what only type checkers read."""
+    if isinstance(node, ast.If):
+        return isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING"
+    return isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda)
 
 
-def ids(paths: list[Path]) -> list[str]:
-    return [path.as_posix() for path in paths]
+@pytest.fixture(scope="module")
+def package() -> dict[str, str]:
+    """The text of each module by its place: report/views/log, units; a folder's own by the folder's name."""
+    found = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        place = path.relative_to(PACKAGE).with_suffix("")
+        if place.name == "__init__" and place.parent.name:
+            place = place.parent
+        found[place.as_posix()] = path.read_text(encoding="utf-8")
+    return found
 
 
-@pytest.mark.parametrize("path", MODULES, ids=ids(MODULES))
-def test_a_module_imports_only_from_its_own_layer_and_below(path: Path) -> None:
-    own = layer(path)
-    for name, line in imports(path):
-        first, *rest = name.split(".")
-        if first == "gasdoc":
-            target = rest[0] if rest else "__init__"
-            if target == "__version__" or not rest:
-                continue
-            assert target in MAY_IMPORT[own], f"{path}:{line}: {own} imports {name}"
-        else:
-            assert first in sys.stdlib_module_names or first in THIRD_PARTY, f"{path}:{line}: {name} is no dependency"
+def offences(package: dict[str, str]) -> list[str]:
+    """What breaks the order, one line each."""
+    found = [f"layer {layer} is not in the order" for layer in sorted({p.split("/")[0] for p in package} - set(MAY_IMPORT))]
+    for place, source in package.items():
+        own = place.split("/")[0]
+        imports, clocks = read(source)
+        for entry in imports:
+            at = f"{place}:{entry.line}: imports {entry.module}"
+            top = entry.module.split(".")[0]
+            if top == "gasdoc":
+                above = {target.split("/")[0] for target in entry.targets(package)} - {""} - MAY_IMPORT.get(own, set())
+                found += [f"{at}: {layer} stands above or beside it" for layer in sorted(above)]
+            elif not top:
+                found.append(f"{at}, which is relative")
+            elif top not in sys.stdlib_module_names:
+                if not KNOWN_TO.get(top, set()) & {own, place}:
+                    found.append(f"{at}, which is not for it")
+                elif top in HEAVY and entry.first:
+                    found.append(f"{at} when it is imported itself")
+            if own in ("engineering", "materials") and top in NOT_PLAIN:
+                found.append(f"{at}, which is no arithmetic")
+            if top in ("random", "secrets", "uuid"):
+                found.append(f"{at}, which draws lots")
+        # Only the command asks what day it is, for what `check` says is overdue.
+        found += [f"{place}:{line}: reads a clock: {name}" for name, line in clocks if (place, name) != ("cli", "today")]
+    return found + ring(package)
 
 
-@pytest.mark.parametrize("path", MODULES, ids=ids(MODULES))
-def test_each_library_is_known_to_one_file(path: Path) -> None:
-    for name, line in imports(path):
-        allowed = ONLY_IN.get(name.split(".")[0])
-        assert allowed is None or path.as_posix() in allowed, f"{path}:{line}: imports {name}"
+def ring(package: dict[str, str]) -> list[str]:
+    """The first ring of modules that need each other to be imported, if there is one."""
+    graph = {
+        place: {
+            target
+            for entry in read(source)[0]
+            if entry.first
+            for target in entry.targets(package)
+            if target in package and target != place
+        }
+        for place, source in package.items()
+    }
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as error:
+        return [f"a ring of imports: {' <- '.join(error.args[1])}"]
+    return []
 
 
-ENGINEERING = [path for path in MODULES if layer(path) in ("engineering", "materials")]
+def test_every_import_runs_downwards(package: dict[str, str]) -> None:
+    assert offences(package) == []
 
 
-@pytest.mark.parametrize("path", ENGINEERING, ids=ids(ENGINEERING))
-def test_engineering_and_materials_are_plain_arithmetic(path: Path) -> None:
-    for name, line in imports(path):
-        first = name.split(".")[0]
-        assert first == "gasdoc" or first in sys.stdlib_module_names, f"{path}:{line}: imports {name}"
-        assert first not in NO_CLOCK_NO_CHANCE, f"{path}:{line}: imports {name}"
+def test_every_layer_of_the_order_is_there(package: dict[str, str]) -> None:
+    assert {place.split("/")[0] for place in package} == set(MAY_IMPORT)
 
 
-def test_every_layer_of_the_order_is_there_and_no_other() -> None:
-    assert {layer(path) for path in MODULES} <= set(MAY_IMPORT)
-    for name in ("engineering", "materials", "catalog", "regions", "spec", "study", "report", "plugin", "cli"):
-        assert any(layer(path) == name for path in MODULES), name
+def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
+    used = {entry.module.split(".")[0] for source in package.values() for entry in read(source)[0]}
+    assert set(KNOWN_TO) - used == {"graphviz_pure"}  # found by its program's path, not imported
 
 
-def test_the_check_sees_an_import_that_is_hidden_in_a_function() -> None:
-    assert any(name == "gasdoc.plugin" for name, _ in imports(Path("gasdoc/cli.py")))
+@pytest.mark.parametrize(
+    ("place", "line", "offence"),
+    [
+        ("engineering/flow", "from gasdoc import units", "units stands above"),
+        ("engineering/flow", "import gasdoc.materials.ends", "materials stands above"),
+        ("materials/ends", "from gasdoc.catalog.parts import catalogue", "catalog stands above"),
+        ("spec/reader", "from gasdoc.regions import region", "regions stands above"),
+        ("regions/region", "from gasdoc.catalog import tubing", "catalog stands above"),
+        ("catalog/parts", "def f():\n    from gasdoc.study import study", "study stands above"),
+        ("study/study", "from gasdoc.report.words import system", "report stands above"),
+        ("report/site", "from gasdoc.plugin import Link", "plugin stands above"),
+        ("report/site", "if TYPE_CHECKING:\n    from gasdoc import cli", "cli stands above"),
+        ("report/site", "from mkdocs.utils import normalize_url", "mkdocs.utils, which is not for it"),
+        ("report/site", "def f():\n    import mkdocs", "mkdocs, which is not for it"),
+        ("study/study", "import jinja2", "jinja2, which is not for it"),
+        ("engineering/network", "import numpy as np", "numpy, which is not for it"),
+        ("engineering/fuel", "def f():\n    from CoolProp.CoolProp import PropsSI", "CoolProp.CoolProp, which is not for it"),
+        ("study/study", "import pint", "pint, which is not for it"),
+        ("units", "import pint", "pint when it is imported itself"),
+        ("engineering/flow", "from pathlib import Path", "pathlib, which is no arithmetic"),
+        ("study/study", "from .sizing import size", ".sizing, which is relative"),
+        ("report/site", "import random", "random, which draws lots"),
+        ("report/site", "import datetime\nSTAMP = datetime.date.today()", "reads a clock: today"),
+        ("newcomer", "", "layer newcomer is not in the order"),
+        ("study/findings", "from gasdoc.study.study import Study", "a ring of imports: "),
+    ],
+)
+def test_an_import_that_breaks_the_order_is_seen(package: dict[str, str], place: str, line: str, offence: str) -> None:
+    changed = package | {place: f"{package.get(place, '')}\n{line}\n"}
+    assert any(offence in said for said in offences(changed)), offences(changed)
 
 
-CODE = [p for p in MODULES if p.as_posix() not in ("gasdoc/__init__.py",)]
-
-
-@pytest.mark.parametrize("path", CODE, ids=ids(CODE))
-def test_nothing_reads_the_clock_or_draws_lots(path: Path) -> None:
-    """The same input gives the same bytes: a study is as of a date it is given. Only the command asks what day it is, for
-    what `check` says is overdue."""
-    tree = ast.parse((ROOT.parent / path).read_text(encoding="utf-8"))
-    for node in ast.walk(tree):
-        if path.as_posix() == "gasdoc/cli.py" and isinstance(node, ast.Attribute) and node.attr == "today":
-            continue
-        if isinstance(node, ast.Attribute) and node.attr in (
-            "today",
-            "now",
-            "utcnow",
-            "urandom",
-            "monotonic",
-            "perf_counter",
-        ):
-            raise AssertionError(f"{path}:{node.lineno}: .{node.attr}")
-    assert not {name for name, _ in imports(path)} & {"random", "secrets", "uuid"}
+def test_no_command_loads_a_heavy_library(package: dict[str, str]) -> None:
+    names = [f"gasdoc.{place.replace('/', '.')}" for place in package if not place.startswith("__")]
+    code = f"import sys, importlib\nfor n in {names!r}: importlib.import_module(n)\nprint(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, encoding="utf-8", check=True)
+    loaded = set(done.stdout.split())
+    assert "gasdoc.report.site" in loaded
+    assert loaded & HEAVY == set()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -54,7 +56,7 @@ def test_no_hold_is_enough_where_the_barometer_may_hide_the_leak() -> None:
     assert hold_needed(10e-3, "propane", 25.0, 0.1, 10.0, 2240.0, SERVICE, AIR) is not None
 
 
-def hut(**more: object) -> Values:
+def hut(**more: Any) -> Values:
     return build(
         run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), coldest=None, **more
     )

@@ -237,7 +237,7 @@ def test_hold_no_longer_than_the_clocks_step_shows_nothing() -> None:
 @pytest.mark.parametrize("wrong", [{"volume": 0.0}, {"limit": 0.0}, {"volume": math.nan}])
 def test_impossible_input_is_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="above zero"):
-        judge(START, Reading(600, 3 * PSI, 288.0), **wrong)  # type: ignore[arg-type]
+        judge(START, Reading(600, 3 * PSI, 288.0), **wrong)  # type: ignore[arg-type]  # a row of the table
 
 
 @pytest.mark.parametrize(
@@ -252,6 +252,141 @@ def test_unknown_medium_counts_as_the_least_favourable() -> None:
     known = [judge(START, Reading(600, 3 * PSI, 288.0), medium=m).smallest_visible for m in leaktest.VISCOSITY]
     unknown = judge(START, Reading(600, 3 * PSI, 288.0), medium=None).smallest_visible
     assert unknown is not None and unknown >= max(v for v in known if v is not None)
+
+
+# --- worked by hand ---
+
+# 20 kPa over air at 100 kPa, so 120 kPa; gauge read to 100 Pa, thermometer to 0.5 K, barometer to 100 Pa, clock to 60 s.
+PLAIN = Instruments(gauge=100.0, thermometer=0.5)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "expected"),
+    [
+        # 290 to 293 K: T2/T1 is 1.0103448, at most 293.25/289.75 = 1.0120794: the swing is 0.0120794, the mean of 1 and
+        # the most 1.0060397. Barometer: 3 % of 100 kPa through the swing, 36.24 Pa, and 600 Pa x 600 s / 10,800 s.
+        ((290.0, None), (293.0, None), (100.60397, 208.14614, 36.23814 + 33.33333, 8.69715, 600 / 10800)),
+        # Cooling by as much: the swing is 1 less the least, 1 - 292.75... = 0.0119352; the most is 0.9914603.
+        ((293.0, None), (290.0, None), (99.57301, 203.90378, 35.80563 + 33.33333, 8.59335, 600 / 10800)),
+        # Read once: half a step of it through the swing instead of 3 %.
+        ((290.0, 100e3), (293.0, None), (100.60397, 208.14614, 0.60397 + 33.33333, 8.69715, 600 / 10800)),
+        # Read twice, and further apart than step and weather: half a step at each, nothing drifts.
+        ((290.0, 100e3), (293.0, 99e3), (100.60397, 208.14614, 100.60397, 8.69715, 0.0)),
+        # Read twice, alike: a step of 100 Pa tells less than 33 Pa of weather, so it counts as read once.
+        ((290.0, 100e3), (293.0, 100e3), (100.60397, 208.14614, 0.60397 + 33.33333, 8.69715, 600 / 10800)),
+    ],
+)
+def test_uncertainty_by_hand(
+    first: tuple[float, float | None], last: tuple[float, float | None], expected: tuple[float, ...]
+) -> None:
+    pair = Reading(0.0, 20e3, *first), Reading(600.0, 20e3, *last)
+    found = leaktest.uncertainty(*pair, PLAIN, "air", 100e3)
+    assert found is not None
+    parts = (found.gauge, found.temperature, found.barometer, found.gas_law, found.drift)
+    assert parts == pytest.approx(expected, rel=1e-5)
+    assert found.total == pytest.approx(sum(expected[:4]), rel=1e-5)
+
+
+def test_a_barometer_tells_more_than_the_weather_bound_once_the_hold_is_long_or_the_change_large() -> None:
+    """In an hour the weather moves by 200 Pa at most, in ten minutes by 33: a step of 100 Pa tells more than the first; of
+    the second only what is over 133 Pa."""
+    first = Reading(0.0, 20e3, 290.0, 100e3)
+    for seconds, moved, read in ((3600.0, 0.0, True), (600.0, 100.0, False), (600.0, 140.0, True), (600.0, -140.0, True)):
+        last = Reading(seconds, 20e3, 290.0, 100e3 + moved)
+        found = leaktest.uncertainty(first, last, PLAIN, "air", 90e3)
+        assert found is not None
+        swing = 290.25 / 289.75
+        by_bound = 50.0 * (swing - 1) + 600 / 10800 * seconds
+        assert found.barometer == pytest.approx(100.0 * (1 + swing) / 2 if read else by_bound)
+        assert found.drift == (0.0 if read else 600 / 10800)
+        assert judge(first, last, instruments=PLAIN).by_barometer == (moved if read else 0.0)
+
+
+@pytest.mark.parametrize("temperatures", [(290.0, None), (None, 290.0)])
+def test_one_temperature_alone_tells_nothing(temperatures: tuple[float | None, float | None]) -> None:
+    first, last = (Reading(t, 20e3, k) for t, k in zip((0.0, 600.0), temperatures, strict=True))
+    found = judge(first, last, instruments=PLAIN)
+    assert "no-thermometer" in found.reasons
+    assert (found.by_temperature, found.loss) == (0.0, 0.0)
+    assert found.uncertainty is not None and found.uncertainty.temperature > 13e3
+
+
+def test_time_counts_from_the_first_reading() -> None:
+    found = judge(Reading(1000.0, 3 * PSI, 288.0), Reading(1600.0, 3 * PSI, 288.0))
+    assert (found.elapsed, found.outcome) == (600.0, "pass")
+
+
+def test_uncertainty_without_a_thermometer_is_that_of_thirty_kelvin() -> None:
+    # (288.15 + 15) / (288.15 - 15) = 1.1098298 at most, so 120 kPa may have moved by 13,180 Pa; so with no step stated.
+    read, bare = (Reading(0.0, 20e3, t, None) for t in (288.15, None))
+    for first, instruments in ((bare, PLAIN), (read, Instruments(100.0, None))):
+        found = leaktest.uncertainty(first, dataclasses.replace(first, time=600.0), instruments, "air", 100e3)
+        assert found is not None and found.temperature == pytest.approx(13179.57, rel=1e-5)
+    assert leaktest.uncertainty(read, read, Instruments(None, 0.5), "air", 100e3) is None
+
+
+def test_a_leak_and_its_bounds_by_hand() -> None:
+    """2 L at 290 K lose 1,000 Pa in 10 min: U = 100.086 + 207.075 + 38.510 + 1.242 = 346.914 Pa.
+
+    2e-3 x 1000 / 600 = 3.3333e-3 Pa m3/s; least (1000 - U) over 660 s, most (1000 + U) over 540 s. At the reference over
+    101,325 Pa and x 288.15/290. In service, propane at 2,740 Pa against air at the mean of 19,500 Pa: x 0.295952.
+    """
+    found = leaktest.verdict(
+        [Reading(0.0, 20e3, 290.0), Reading(600.0, 19e3, 290.0)],
+        volume=2e-3,
+        medium="air",
+        instruments=PLAIN,
+        asked=Asked(None, None, drop=1000.0),
+        service_gauge=2740.0,
+        atmosphere_absolute=100e3,
+    )
+    assert (found.outcome, found.elapsed, found.fall, found.loss) == ("leak", 600.0, 1000.0, 1000.0)
+    assert (found.by_temperature, found.by_barometer, found.drop_in_row) == (0.0, 0.0, True)
+    assert found.uncertainty is not None and found.uncertainty.total == pytest.approx(346.914, abs=1e-3)
+    assert found.throughput is not None and found.leak is not None and found.in_service is not None
+    bounds = found.throughput.low, found.throughput.value, found.throughput.high
+    assert bounds == pytest.approx((1.979048e-3, 3.333333e-3, 4.988570e-3), rel=1e-6)
+    assert found.leak.value == pytest.approx(3.333333e-3 / 101325 * 288.15 / 290, rel=1e-6)
+    assert found.in_service.value == pytest.approx(9.673959e-9, rel=1e-6)
+    assert found.smallest_visible == pytest.approx(7.457849e-9, rel=1e-6)
+    (point,) = found.points
+    assert (point.elapsed, point.gauge, point.expected, point.loss) == (600.0, 19e3, 20e3, 1000.0)
+    assert point.uncertainty == found.uncertainty.total
+
+
+def test_the_hold_that_is_needed_by_hand() -> None:
+    """The same test: (2 x 346.914 less the drift in 600 s, and the limit of 0.5 cm3/min over the clock's 60 s), over the
+    limit less what the barometer may drift."""
+    bound = leaktest.Uncertainty(100.086281, 207.075065, 38.510210, 1.242450, 600 / 10800)
+    per_pascal = leaktest.service_volume_per_pascal(2e-3, 290.0, 0.29595215)
+    assert per_pascal == pytest.approx(0.29595215 * 2e-3 * 288.15 / 290 / 101325, rel=1e-9)
+    needed = leaktest.hold_needed(per_pascal, bound, 600.0, 60.0)
+    assert needed == pytest.approx(538.5098, rel=1e-6)
+    # At that hold the smallest visible leak is the limit: 2 x (U - drift of 600 s + drift of the hold) in hold - 60 s.
+    shorter = dataclasses.replace(bound, barometer=bound.barometer - bound.drift * (600.0 - needed))
+    assert leaktest.smallest_visible(per_pascal, shorter, needed, 60.0) == pytest.approx(0.5e-6 / 60, rel=1e-9)
+    assert leaktest.smallest_visible(per_pascal, bound, 60.0, 60.0) is None
+    # Where the barometer may drift more than the limit costs, no hold is long enough; nor is one of over a day advised.
+    assert leaktest.hold_needed(20 * per_pascal, bound, 600.0, 60.0) is None
+    assert leaktest.hold_needed(per_pascal, bound, 600.0, 60.0, limit=2.01 * per_pascal * bound.drift) is None
+
+
+def test_a_gas_that_came_in_has_bounds_on_the_other_side() -> None:
+    """A rise of 1,000 Pa: at least -(1000 + U) in the shortest time, at most -(1000 - U) in the longest."""
+    found = judge(Reading(0.0, 20e3, 290.0), Reading(600.0, 21e3, 290.0), instruments=PLAIN, volume=2e-3)
+    assert found.throughput is not None and found.uncertainty is not None
+    u = found.uncertainty.total
+    assert found.throughput.low == pytest.approx(-2e-3 * (1000 + u) / 540)
+    assert found.throughput.high == pytest.approx(-2e-3 * (1000 - u) / 660)
+
+
+def test_the_service_factor_by_hand() -> None:
+    # 3 x (3 + 200) / (6 x (6 + 200)) of the squares in kPa, from propane to propane; air is 17.96/7.876 as viscous.
+    squares = 3 * 203 / (6 * 206)
+    assert leaktest.service_factor("propane", 6e3, 3e3, 100e3) == pytest.approx(squares, rel=1e-12)
+    for medium in ("air", None):
+        assert leaktest.service_factor(medium, 6e3, 3e3, 100e3) == pytest.approx(squares * 17.96 / 7.876)  # type: ignore[arg-type]
+    assert leaktest.service_factor("air", 0.0, 3e3, 100e3) is None
 
 
 # --- properties -----------------------------------------------------------------------------------------------------
@@ -312,7 +447,7 @@ def judged(case: Case, **changes: object) -> Verdict:
         "service_gauge": SERVICE,
         "atmosphere_absolute": site,
     }
-    return leaktest.verdict(readings, **{**facts, **changes})  # type: ignore[arg-type]
+    return leaktest.verdict(readings, **{**facts, **changes})  # type: ignore[arg-type]  # a row of the table
 
 
 @given(sealed_tests())

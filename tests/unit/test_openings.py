@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.catalog.parts import catalogue, csst_outside, hole_saws, nut_across, passage_rule, tools
+from gasdoc.catalog.parts import catalogue, csst_outside, hole_saws, passage_rule, tools
 from gasdoc.materials.ends import parse_end
 from gasdoc.materials.joints import Chain, join, make_joint
 from gasdoc.materials.openings import opening, support_count
@@ -24,7 +24,7 @@ def test_half_inch_tubing_through_a_floor_takes_a_three_quarter_inch_saw() -> No
     assert found.lining_bore == pytest.approx(0.5625 * IN)
     assert found.hole == pytest.approx(0.75 * IN)
     assert found.saw == pytest.approx(0.75 * IN)
-    assert (found.lining, found.plate, found.by) == ("grommet", False, "tubing")
+    assert (found.lining, found.plate) == ("grommet", False)
     assert "grommet" in source.text
 
 
@@ -40,15 +40,6 @@ def test_steel_needs_no_plate_and_softer_tubing_does_in_a_stud() -> None:
     rule, _ = passage_rule("partition")
     assert opening(rule, 0.8 * IN, SAWS).plate
     assert not opening(rule, 0.8 * IN, SAWS, hard=True).plate
-
-
-def test_a_nut_that_is_already_on_sets_the_hole() -> None:
-    rule, _ = passage_rule("frame")
-    nut = nut_across("1/2")
-    assert nut is not None
-    found = opening(rule, 0.5 * IN, SAWS, fitting=nut[0])
-    assert found.by == "fitting"
-    assert found.hole == pytest.approx(nut[0] + 0.25 * IN)
 
 
 def test_where_no_listed_saw_is_large_enough_none_is_named() -> None:

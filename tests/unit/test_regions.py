@@ -106,7 +106,7 @@ def test_every_shared_row_is_used() -> None:
         assert {row["id"] for row in common[kind]} <= used
 
 
-@pytest.mark.parametrize("name", (*REGIONS, *SHARED_FILES))
+@pytest.mark.parametrize("name", [*REGIONS, *SHARED_FILES])
 def test_no_file_uses_a_word_that_would_be_a_verdict(name: str) -> None:
     texts = list(strings(data.load("gasdoc.regions", f"{name}.yaml")))
     assert texts

@@ -9,13 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gasdoc.engineering import fuel, release
-from gasdoc.engineering.excess_flow import Line
 
 AIR = 101325.0
 SERVICE = 11 * 249.08891
 GAS = fuel.gas(fuel.PROPANE, 288.15, AIR + SERVICE)
 DENSITY = fuel.gas(fuel.PROPANE, 288.15, AIR).density
-HOSE = (Line(bore=0.0095, length=0.9, roughness=1.5e-6),)
 NEEDS_OF_THE_HOUR = release.LOWER_FLAMMABLE_LIMIT * DENSITY / release.LONGEST_TIME  # kg/s per m3
 
 
@@ -60,35 +58,6 @@ def test_no_time_over_an_hour() -> None:
 def test_missing_space_and_no_flow_say_so() -> None:
     assert release.time_to_limit(1e-4, DENSITY, None) == release.Fill(None, "no-space")
     assert release.time_to_limit(0.0, DENSITY, 1.0) == release.Fill(None, "no-flow")
-
-
-def releases(**changes: object) -> tuple[release.Release, ...]:
-    facts: dict[str, object] = {
-        "temperature": 288.15,
-        "service_gauge": SERVICE,
-        "atmosphere_absolute": AIR,
-        "hole": 1e-3,
-        "hose": HOSE,
-        "regulator_capacity": 8e-4,
-        "burner_load": 3000.0,
-        "space": 0.6,
-    }
-    return release.releases(fuel.PROPANE, **{**facts, **changes})  # type: ignore[arg-type]
-
-
-def test_three_releases_side_by_side() -> None:
-    pinhole, hose, burner = releases()
-    assert [r.kind for r in (pinhole, hose, burner)] == ["pinhole", "cut-hose", "open-burner"]
-    assert pinhole.mass == release.pinhole(1e-3, GAS, AIR)
-    assert hose.mass == 8e-4 and hose.limited_by == "regulator"
-    assert hose.fill.time is not None and burner.fill.time is not None and hose.fill.time < burner.fill.time
-
-
-def test_cut_hose_without_a_rating_is_limited_by_the_line() -> None:
-    hose = releases(regulator_capacity=None)[1]
-    assert hose.limited_by == "friction" and hose.mass > 8e-4
-    longer = releases(regulator_capacity=None, hose=(*HOSE, Line(0.0095, 9.0, 1.5e-6)))[1]
-    assert longer.mass < hose.mass
 
 
 @given(st.floats(1e-9, 1e-1), st.floats(1e-3, 100.0), st.floats(1.0, 10.0))

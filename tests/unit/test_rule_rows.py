@@ -24,6 +24,14 @@ JUDGED = [
 ]
 
 
+LINES = {
+    "rigid": ("steel", "1/2 in"), "steel-half-inch": ("steel", "1/2 in"), "steel-to-one-inch": ("steel", "1 in"),
+    "steel-larger": ("steel", "1-1/4 in"), "tubing-larger": ("copper", "1-1/8 in OD"), "csst-three-eighths-inch": ("csst", "EHD 13"),
+    "csst-half-inch": ("csst", "EHD 18"), "csst-larger": ("csst", "EHD 25"),
+}  # fmt: skip
+"""A line for each condition of a row about supports."""
+
+
 def rule_of(region_id: str, rule_id: str) -> Rule:
     return next(rule for rule in region(region_id).rules if rule.id == rule_id)
 
@@ -58,7 +66,7 @@ def fixed_tank(spec: Values) -> None:
     spec["container"] |= {"type": "asme-horizontal", "orientation": "horizontal", "stays": "yes"}
 
 
-def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:
+def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:  # noqa: C901, PLR0912  # one branch for each measure
     """The build with the rule's measure on the right side of its limit, or on the wrong one."""
     spec = copy.deepcopy(spec)
     heater, cooker = outlets(spec)
@@ -94,6 +102,16 @@ def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:
     elif measure == "flame-failure":
         for one in (heater, cooker):
             one["appliance"]["flame_failure"] = "yes" if meets else "no"
+    elif measure == "support-spacing":
+        material, size = LINES.get(rule.condition or "", ("copper", "5/8 in OD"))
+        spec["supply"][0]["run"] |= {"material": material, "size": size}
+        branches = [branch[0]["run"] for branch in spec["supply"][1]["junction"]["branches"]]
+        if material != "copper":
+            spec["supply"][0]["run"].pop("type")
+            for line in branches:
+                line |= COPPER
+        for line in (spec["supply"][0]["run"], *branches):
+            line["supports_every"] = f"{float(limit) * past} m"
     elif measure in ("gas-alarm", "co-alarm", "smoke-alarm"):
         if not meets:
             kind = measure.removesuffix("-alarm")
@@ -161,6 +179,9 @@ def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_
                 outlets(spec)[0]["connector"]["kind"] = "rigid"
                 for r in study_of(spec).rules:
                     shown.setdefault(r.rule.id, set()).add(r.outcome)
+    if "setting" in base(region_id):  # a region for more than one setting has rows for a building too
+        for r in study_of(base(region_id) | {"setting": "cabin"}).rules:
+            shown.setdefault(r.rule.id, set()).add(r.outcome)
     assert set(shown) == {rule.id for rule in region(region_id).rules}
 
 

@@ -8,7 +8,7 @@ import re
 import pytest
 from made_up_builds import INCH_OF_WATER, build, outlet, run, study_of, tee
 
-from gasdoc.report.views import overview, paths, upkeep
+from gasdoc.report.views import materials, overview, paths, referral, upkeep
 from gasdoc.report.words import Quantities, Text
 from gasdoc.study import Study
 
@@ -109,5 +109,55 @@ def test_numbers_of_a_table_know_the_other_unit() -> None:
     assert isinstance(number, Text) and isinstance(unit, Text)
     assert (number, number.other, unit, unit.other) == ("11", "27.4", "inH2O", "mbar")
     same = Q.number(1e-6 / 60, "leak rate")
-    assert (same, same.other) == ("1", "")  # type: ignore[attr-defined]
+    assert (same, same.other) == ("1", "")  # type: ignore[attr-defined]  # a Text behind a str
     assert re.fullmatch(r"[\d.]+", number)
+
+
+def priced_hut(items: dict[str, object]) -> Study:
+    return study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"),
+                          prices={"currency": "USD", "date": "2026-01-01", "items": items}))  # fmt: skip
+
+
+def test_cost_by_group_sums_the_known_prices_and_says_how_many_lines_have_none() -> None:
+    study = priced_hut({"leak-fluid": 5, "thread-sealant": {"low": 4, "high": 7}})
+    found = materials.view(study)
+    (bar,) = found["cost"].bars  # nothing else has a price
+    row = next(row for row in found["cost_rows"] if row[0] == "Sealing and testing")
+    lines, missing = int(row[1]), int(row[2])
+    # By hand: one bottle at 5, one tin at 4 to 7.
+    assert row[3] == "9.00 to 12.00" and missing == lines - 2
+    assert bar.label == "Sealing and testing" and bar.words == f"9.00 to 12.00, {missing} not known"
+    assert [(piece.style, piece.width) for piece in bar.pieces] == [("piece", 270), ("range", 90)]  # 9 and 3 of 12
+    assert [sum(int(r[i]) for r in found["cost_rows"]) for i in (1, 2)] == [int(found["cost_foot"][i]) for i in (1, 2)]
+    to_buy, unknown = len(study.shopping.to_buy), study.shopping.unknown
+    assert unknown == to_buy - 2
+    assert found["cost_said"] == (
+        f"{unknown} of {to_buy} lines to buy ({unknown / to_buy * 100:.0f} %) have no price, so every sum here is short of those."
+    )
+
+
+def test_without_a_known_price_there_is_no_picture_of_cost() -> None:
+    assert materials.view(priced_hut({}))["cost"] is None
+    bare = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h")))
+    assert materials.view(bare)["cost"] is None
+
+
+def test_rules_that_are_not_met_or_not_known_come_first_and_every_rule_is_counted_under_its_subject() -> None:
+    study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h")))
+    found = referral.view(study)
+    expected = [r.rule.asks for r in study.rules if r.outcome in ("not met", "not known")]
+    assert sorted(row["asks"] for row in found["open_rules"]) == sorted(expected) and expected
+    for _, said, rows in found["subjects"]:
+        assert sum(int(count) for count in re.findall(r"(\d+) (?:not|met|for)", said)) == len(rows)
+
+
+def test_the_same_task_of_several_parts_is_said_once_and_names_them_all() -> None:
+    study = study_of(build(
+        run("10 ft", "1/2 in OD", material="copper", type="l"),
+        tee([outlet("Cooker", "20 kBtu/h")], [outlet("Heater", "10 kBtu/h")]), fitted="2026-05-16",
+    ))  # fmt: skip
+    shown = [due for rows in upkeep.view(study)["groups"].values() for due in rows]
+    keys = [(due.task.id, due.due, due.counted, due.missing, due.mark) for due in shown]
+    assert len(keys) == len(set(keys)) <= len(study.upkeep)
+    parts = [due.part for due in study.upkeep if due.part is not None]
+    assert all(any(part in (due.part or "") for due in shown) for part in parts)

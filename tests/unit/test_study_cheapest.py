@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import product
+from typing import Any
 
 import pytest
 from made_up_builds import INCH_OF_WATER, Values, build, outlet, run, study_of, tee
@@ -17,7 +18,7 @@ PRICES: Values = {"currency": "USD", "date": "2026-01-01", "items": {f"copper-l 
 PLAIN: Values = {"connector": {"kind": "rigid", "length": "2 ft"}}
 
 
-def spec(**more: object) -> Values:
+def spec(**more: Any) -> Values:
     return build(
         run("12 ft", **COPPER, id="trunk"),
         tee([run("15 ft", id="a"), outlet("Heater", "40 kBtu/h", **PLAIN)],

@@ -21,6 +21,7 @@ from made_up_builds import (
     words,
 )
 
+from gasdoc.catalog.containers import container_kind
 from gasdoc.engineering.coldday import DAY, STEP, largest_continuous_load, simulate
 from gasdoc.engineering.vessel import Vessel
 from gasdoc.report.jsonout import container_json
@@ -166,7 +167,7 @@ def test_the_heaviest_load_counts_what_burns_together() -> None:
 
 # --- the coldest day ------------------------------------------------------------------------------------------------
 
-SHORT = {"coldest": "-10 degF", "container": {"type": "dot-20lb", "water_capacity": "47.6 lb"}}
+SHORT: Values = {"coldest": "-10 degF", "container": {"type": "dot-20lb", "water_capacity": "47.6 lb"}}
 
 
 def test_a_full_container_that_falls_short_is_an_error() -> None:
@@ -452,3 +453,16 @@ def test_a_high_hut_with_little_air_is_worked_out_all_the_same() -> None:
 def test_cold_day_is_none_only_where_the_inlet_cannot_be() -> None:
     made = study_of(hut())
     assert cold_day(made.resolved, made.container, made.served) is not None
+
+
+def test_kinds_suggested_are_those_of_the_regions_trade() -> None:
+    def families(region: str) -> set[str]:
+        spec = build(run("10 ft", "5/8 in OD", material="copper", type="k"), outlet("Heater", "10 kBtu/h"), region=region)
+        made = study_of(spec)
+        found = suggestions(made.resolved, made.container, made.cold)
+        assert found is not None and found.found
+        return {container_kind(suggested.id.partition(" ")[0]).family for suggested in found.found}
+
+    assert families("au-nz") == {"anz-cylinder"}
+    assert families("eu") == {"eu-cylinder"}
+    assert not families("us-cabin") & {"eu-cylinder", "anz-cylinder"}

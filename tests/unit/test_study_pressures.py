@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from made_up_builds import FOOT, INCH_OF_WATER, PSI, Values, build, outlet, run, study_of, tee
+from made_up_builds import FOOT, INCH_OF_WATER, PSI, Values, build, found, one, outlet, run, study_of, tee
 from test_study_zones import THREE, two_stage
 
 from gasdoc.study import Study
@@ -128,8 +128,12 @@ def test_each_zone_starts_at_its_own_regulator() -> None:
         assert 10 * INCH_OF_WATER < solved.outlets[0].full < 11 * INCH_OF_WATER
 
 
-def test_a_zone_with_a_run_that_has_no_size_is_not_solved() -> None:
-    assert study_of(build(run("10 ft", **COPPER), outlet("Kiln", "9000 kBtu/h", kind="other"))).pressures == (None,)
+def test_a_zone_whose_only_run_has_no_size_has_no_pressures_but_a_trial() -> None:
+    made = study_of(build(run("10 ft", **COPPER), outlet("Kiln", "9000 kBtu/h", kind="other")))
+    (solved,) = made.pressures
+    assert solved is not None and solved.outlets == solved.runs == ()
+    assert [o.id for o in solved.behind] == ["kiln"]
+    assert "the largest on offer" in one(made, "pressure-unknown").reason
 
 
 def test_a_corrugated_run_loaded_to_its_cell_loses_about_the_drop_of_the_table() -> None:
@@ -199,3 +203,54 @@ def test_two_branches_do_not_share_their_drops() -> None:
         ).full
 
     assert full_of_heater("5 kBtu/h") == pytest.approx(full_of_heater("60 kBtu/h"), rel=1e-12)
+
+
+def past_its_table(size: str | None = None, scenarios: bool = False) -> Values:
+    """A heater near the regulator, and a cooker at the end of a run whose path no printed row reaches."""
+    long = run("600 ft", size, id="long")
+    supply = [run("10 ft", "5/8 in OD", material="copper", type="k", id="trunk"),
+              tee([run("10 ft", "1/2 in OD"), outlet("Heater", "20 kBtu/h")], [long, outlet("Cooker", "30 kBtu/h")])]  # fmt: skip
+    more: Values = {"scenarios": [{"name": "Both", "outlets": ["heater", "cooker"]}]} if scenarios else {}
+    return build(*supply, **more)
+
+
+def test_what_is_not_behind_a_run_without_a_size_is_solved_and_does_not_depend_on_it() -> None:
+    made = study_of(past_its_table(scenarios=True))
+    solved = made.pressures[0]
+    assert solved is not None
+    assert [o.id for o in solved.outlets] == ["heater"] and [r.id for r in solved.runs] == ["trunk", "run-heater"]
+    for size in ("3/4 in OD", "2-1/8 in OD"):
+        given = study_of(past_its_table(size)).pressures[0]
+        assert given is not None
+        (heater,) = [o for o in given.outlets if o.id == "heater"]
+        assert solved.outlets[0] == heater
+    assert [outlet for outlet, _ in solved.scenarios[0].gauges] == ["heater"]
+
+
+def test_what_is_behind_it_is_a_trial_that_says_so_and_no_other_figure_rests_on_it() -> None:
+    made = study_of(past_its_table())
+    solved = made.pressures[0]
+    assert solved is not None
+    assert [(t.run, t.size.id, t.by) for t in solved.tried] == [("long", "2", "largest")]
+    assert [o.id for o in solved.behind] == ["cooker"]
+    as_given = study_of(past_its_table("2-1/8 in OD")).pressures[0]
+    assert as_given is not None
+    assert solved.behind[0] == next(o for o in as_given.outlets if o.id == "cooker")
+    said = one(made, "pressure-unknown", "cooker")
+    assert "long has no size" in said.message
+    assert "not a size to build to" in said.reason and "2 in nominal" in said.reason and "the largest on offer" in said.reason
+    assert found(made, "below-minimum") == [] and solved.worst_drop is None and solved.upsize is None
+    assert all(r.more_load is None and r.more_length is None for r in solved.runs)
+    assert next(part for part in made.room.parts if part.name == "pipe").room is None
+    assert all(r.outcome != "met by the numbers" for r in made.rules if r.rule.measure == "sizing-drop")
+
+
+def test_a_size_of_the_branch_length_method_is_tried_first() -> None:
+    """The path to the far cooker is past the table for the trunk; the heater's own branch is not."""
+    spec = past_its_table()
+    spec["supply"][1]["junction"]["branches"][0][0]["run"].pop("size")
+    solved = study_of(spec).pressures[0]
+    assert solved is not None
+    by_run = {t.run: t for t in solved.tried}
+    assert by_run["run-heater"].by == "branch-length" and by_run["long"].by == "largest"
+    assert {o.id for o in solved.behind} == {"heater", "cooker"} and [r.id for r in solved.runs] == ["trunk"]

@@ -10,6 +10,7 @@ from made_up_builds import Values, build, outlet, run, study_of, text, try_study
 
 from gasdoc.study import Study
 from gasdoc.study.check import study_file
+from gasdoc.study.own import read_own
 from gasdoc.study.shopping import Buy
 
 COPPER = {"material": "copper", "type": "l"}
@@ -78,7 +79,7 @@ def test_a_key_that_names_no_part_is_a_warning_with_the_nearest() -> None:
     made, problems = try_study(spec(prices=priced(**{"flare-nutt:5/8": "2"}), on_shelf={"npt-plug:1/4": "2", "copper 1/2": "2"}))
     assert made is not None
     assert [(p.code, str(p.severity)) for p in problems] == [("spec-part-key", "warning")] * 2
-    assert any("did you mean 'flare-nut:5/8'?" in p.hint for p in problems)
+    assert any("did you mean 'flare-nut:5/8'" in p.hint for p in problems)
 
 
 @pytest.mark.parametrize(
@@ -157,3 +158,42 @@ def test_a_part_of_the_project_closes_a_joint(tmp_path: Path) -> None:
 def test_a_mistake_in_parts_yaml_is_named_with_its_line(tmp_path: Path) -> None:
     done = at(tmp_path, spec(), parts=PARTS.replace("shape: adapter", "shape: adaptor"))
     assert [(p.path, p.line) for p in done.read.problems] == [("specs/parts.yaml", 4)]
+
+
+SLIPS = """currency: USD
+date: 2026-06-01
+items:
+  csst EHD 18 25 ft: 9
+  npt-elbow:1/2: 3
+  cssst EHD 18: 9
+  container:dot-100lbb: 9
+  heater-adapter:1/2 x 1/2: 4
+"""
+
+
+def test_a_key_of_the_projects_prices_that_names_nothing_is_a_problem_at_its_place(tmp_path: Path) -> None:
+    (tmp_path / "prices.yaml").write_text(SLIPS, encoding="utf-8")
+    own, problems = read_own(tmp_path, Path("specs"))
+    assert own.prices is not None and len(own.prices.items) == 5  # the others count
+    assert [(p.path, p.line, p.column, p.code, str(p.severity)) for p in problems] == [
+        (str(Path("specs/prices.yaml")), line, 3, "spec-part-key", "warning") for line in (6, 7, 8)
+    ]
+    assert "'csst EHD 18'" in problems[0].hint and "'container:dot-100lb'" in problems[1].hint
+
+
+def test_a_part_of_the_projects_own_has_a_price_like_any_other(tmp_path: Path) -> None:
+    (tmp_path / "prices.yaml").write_text(SLIPS, encoding="utf-8")
+    (tmp_path / "parts.yaml").write_text(PARTS, encoding="utf-8")
+    own, problems = read_own(tmp_path)
+    assert own.parts is not None and [part.id for part in own.parts.parts] == ["heater-adapter:1/2 x 1/2"]
+    assert [p.line for p in problems] == [6, 7]
+
+
+def test_while_the_projects_parts_cannot_be_read_no_key_is_called_unknown(tmp_path: Path) -> None:
+    (tmp_path / "prices.yaml").write_text(SLIPS, encoding="utf-8")
+    (tmp_path / "parts.yaml").write_text("parts: 3\n", encoding="utf-8")
+    assert {p.code for p in read_own(tmp_path)[1]}.isdisjoint({"spec-part-key"})
+
+
+def test_the_example_projects_prices_have_no_slip() -> None:
+    assert read_own(Path(__file__).parent.parent.parent / "specs")[1] == ()

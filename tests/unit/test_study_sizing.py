@@ -314,7 +314,7 @@ def test_a_first_stage_of_5_psi_has_no_table_here_and_says_that_the_equation_ser
     # 47.0)^0.541 = 458 there; at 5 psi the same 1 psi is lost at less density, by the squares of absolute pressure (19.7^2 -
     # 18.7^2) / (24.7^2 - 23.7^2) = 38.4 / 48.4, to the power 0.541: 0.882. 458 x 0.882 = 404. The exponent is that of
     # the equation as its tables show it, hence 2 %.
-    assert runs(study_of(spec))["feeder"].size.id == "3/8"  # type: ignore[union-attr]
+    assert runs(study_of(spec))["feeder"].size.id == "3/8"
     assert kbtu(answer.value) == pytest.approx(404, rel=0.02)
 
 
@@ -419,3 +419,12 @@ def test_loads_are_shares_of_the_capacity() -> None:
     made = study_of(build(run("20 ft", "3/8 in nominal", **COPPER, id="r"), outlet("Heater", "32 kBtu/h")))
     assert runs(made)["r"].use == pytest.approx(0.5)
     assert runs(made)["r"].load == pytest.approx(32 * KBTU_PER_HOUR)
+
+
+def test_a_copper_size_without_a_unit_prints_both_readings_too() -> None:
+    """Type L at 11 inH2O, row 20 ft: 1/2 in nominal 129 thousand Btu/h, 3/8 in nominal 64 (IFGC Table 402.4(30))."""
+    spec = build(run("20 ft", "1/2", material="copper", type="l"), outlet("Heater", "20 kBtu/h"))
+    _, problems = try_study(spec)
+    (said,) = [p for p in problems if p.code == "spec-size"]
+    assert "has no unit" in said.message and "'1/2 in OD' or '1/2 in nominal'" in said.hint
+    assert "5/8 in OD, type L: 129 kBtu/h" in said.hint and "1/2 in OD, type L: 64 kBtu/h" in said.hint

@@ -45,7 +45,7 @@ def due(spec: Values, group: str) -> list[Due]:
     ],
 )
 def test_an_interval_ends_on_the_same_day_of_a_later_month_or_its_last(start: D, count: int, unit: str, end: D) -> None:
-    assert after(start, Interval(count=count, unit=unit, text="")) == end  # type: ignore[arg-type]
+    assert after(start, Interval(count=count, unit=unit, text="")) == end  # type: ignore[arg-type]  # a row of the table
 
 
 def test_a_regulator_is_due_15_years_after_its_date_in_a_us_hut_and_10_on_a_boat_in_europe() -> None:

@@ -9,7 +9,7 @@ from gasdoc.materials.takeoff import GROUPS, Item, merge
 
 def item(key: str, quantity: float = 1, where: tuple[str, ...] = (), **more: object) -> Item:
     given = {"group": "fittings", "name": key, "measured": False}
-    return Item(key, quantity=quantity, where=where, **(given | more))  # type: ignore[arg-type]
+    return Item(key, quantity=quantity, where=where, **(given | more))  # type: ignore[arg-type]  # a row of the table
 
 
 def test_like_parts_are_added_up_and_say_for_what() -> None:

@@ -91,6 +91,7 @@ CALLS: dict[str, tuple[Any, ...]] = {
     "table": (HOSTILE, [{"label": HOSTILE, "unit": HOSTILE}], [{"id": HOSTILE, "cells": [{"text": HOSTILE, "href": HOSTILE}]}],
               True, HOSTILE, [HOSTILE]),
     "svg_figure": (Markup("<svg></svg>"), HOSTILE, HOSTILE),
+    "places": ([(HOSTILE, HOSTILE)] * 3,),
     "checklist": ([{"text": HOSTILE, "note": HOSTILE}],),
     "downloads": ([{"href": HOSTILE, "text": HOSTILE, "note": HOSTILE}],),
 }  # fmt: skip

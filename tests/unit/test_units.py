@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import pickle
+from typing import Any
 
 import pint
 import pytest
@@ -21,12 +22,12 @@ ROWS = [
 
 
 @pytest.fixture(scope="module")
-def ureg() -> pint.UnitRegistry:
+def ureg() -> pint.UnitRegistry[Any]:
     return pint.UnitRegistry()
 
 
 @pytest.mark.parametrize(("dimension", "unit"), ROWS, ids=[f"{d}:{u.spellings[0]}" for d, u in ROWS])
-def test_each_row_of_the_list_is_what_pint_says(ureg: pint.UnitRegistry, dimension: str, unit: units.Unit) -> None:
+def test_each_row_of_the_list_is_what_pint_says(ureg: pint.UnitRegistry[Any], dimension: str, unit: units.Unit) -> None:
     si = units.si_unit(dimension)
     base = "dimensionless" if si == "1" else si.replace("m3", "m**3").replace("m2", "m**2")
     if dimension == "temperature":
@@ -41,7 +42,7 @@ def test_each_row_of_the_list_is_what_pint_says(ureg: pint.UnitRegistry, dimensi
     assert unit.si == pytest.approx(pint_value(ureg, 1.0, unit.pint, base), rel=1e-8 if unit.pint == "inch_H2O" else 1e-12)
 
 
-def pint_value(ureg: pint.UnitRegistry, value: float, expression: str, to: str) -> float:
+def pint_value(ureg: pint.UnitRegistry[Any], value: float, expression: str, to: str) -> float:
     if "*" in expression or "/" in expression:
         return float((value * ureg.parse_expression(expression)).to(to).magnitude)
     return float(ureg.Quantity(value, expression).to(to).magnitude)
@@ -279,3 +280,10 @@ def test_the_units_a_hint_offers_are_of_the_list_and_of_both_systems() -> None:
 def test_square_feet_are_no_length_in_feet_and_inches() -> None:
     with pytest.raises(UnitError, match="is an area"):
         parse("110 ft2", "length")
+
+
+@pytest.mark.parametrize(
+    "text", ['11"wc', '11 "wc', '11" wc', "11 in wc", '11" w.c.', '11"w.c.', '11"WC', '11" W.C.', "11 in. w.c.", "11 in W.C.", '11"H2O']
+)
+def test_inches_of_water_are_read_as_people_and_plates_write_them(text: str) -> None:
+    assert parse(text, "pressure") == pytest.approx(11 * 249.08891)

@@ -150,6 +150,26 @@ def test_the_limited_coefficient_stays_under_every_method(container: Container, 
     assert rate <= found.rate * (1 + 1e-9)
 
 
+def test_the_limited_coefficient_is_brought_down_by_the_worst_of_ten_fills() -> None:
+    """A made-up table that gives a third of the heat balance at one fill, and more elsewhere."""
+
+    class Third:
+        method = "made-up"
+
+        def rate(self, fuel_mass: float, fill: float, air_temperature: float) -> tuple[float, bool]:
+            floor = boiling_temperature(PROPANE, NEEDED)
+            full = heat_balance_rate(UPRIGHT.vessel, fuel_mass, PROPANE, air_temperature, floor)
+            return full / 3 if fuel_mass == pytest.approx(2.7) else 0.9 * full, True
+
+    container = Container(UPRIGHT.vessel, Third())
+    assert limited_coefficient(container, 9.0, PROPANE, 270.0, NEEDED) == pytest.approx(18.4 / 3)
+
+
+def test_the_coefficient_is_not_brought_down_where_nothing_boils_at_all() -> None:
+    """Air colder than the liquid may get: no method gives anything, so none says how much less than another."""
+    assert limited_coefficient(UPRIGHT, 9.0, PROPANE, 240.0, NEEDED) == 18.4
+
+
 def test_more_skin_for_each_kilogram_gives_more_ceiling() -> None:
     """The ceiling goes with the wetted skin, not with the contents."""
     small, large = of_capacity(0.0216, 0.31, "upright"), of_capacity(0.1082, 0.3683, "upright")

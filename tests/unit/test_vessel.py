@@ -12,7 +12,6 @@ from gasdoc.engineering.vessel import (
     Orientation,
     Vessel,
     centroid_height,
-    inside_of,
     liquid_level,
     of_capacity,
     wetted_area,
@@ -109,11 +108,6 @@ def test_a_lying_vessel_is_symmetric_about_its_axis(d: float, k: float, share: f
 @given(st.floats(0.01, 0.5), st.floats(0.2, 0.3))
 def test_vessel_of_a_capacity_holds_it(volume: float, diameter: float) -> None:
     assert of_capacity(volume, diameter, "upright").volume == pytest.approx(volume)
-
-
-def test_wall_is_taken_off_both_sides() -> None:
-    inner = inside_of(0.31, 0.9, 0.005, "horizontal")
-    assert (inner.diameter, inner.length) == pytest.approx((0.30, 0.89))
 
 
 def test_centre_of_gravity_of_a_full_and_a_half_full_vessel() -> None:

@@ -6,14 +6,14 @@ import os
 import re
 from pathlib import Path
 
-from test_wheel import command, done, wheel  # noqa: F401  (the first and last are fixtures)
+from test_wheel import command, done, wheel  # noqa: F401  # the first and last are fixtures
 
 
 def blocks(readme: str) -> list[str]:
     return re.findall(r"^```sh\n(.*?)^```$", readme, re.DOTALL | re.MULTILINE)
 
 
-def test_the_readme_of_a_new_repository_has_commands_that_work(command: Path, tmp_path: Path) -> None:  # noqa: F811
+def test_the_readme_of_a_new_repository_has_commands_that_work(command: Path, tmp_path: Path) -> None:  # noqa: F811  # a fixture
     folder = tmp_path / "my builds"
     laid_out = done([command, "init", folder], tmp_path)
     assert laid_out.returncode == 0, laid_out.stderr
@@ -28,7 +28,7 @@ def test_the_readme_of_a_new_repository_has_commands_that_work(command: Path, tm
     assert (folder / "specs/my-hut.md").is_file()  # what the third block starts
 
 
-def test_a_template_of_the_same_name_replaces_ours_and_the_others_stay(command: Path, tmp_path: Path) -> None:  # noqa: F811
+def test_a_template_of_the_same_name_replaces_ours_and_the_others_stay(command: Path, tmp_path: Path) -> None:  # noqa: F811  # a fixture
     assert done([command, "init"], tmp_path).returncode == 0
     (tmp_path / "site_templates/pages").mkdir(parents=True)
     (tmp_path / "site_templates/pages/log.html").write_text(
@@ -42,7 +42,7 @@ def test_a_template_of_the_same_name_replaces_ours_and_the_others_stay(command: 
     assert "Longest length" in (tmp_path / "site/example-hut/supply.html").read_text(encoding="utf-8")
 
 
-def test_init_never_writes_over_anything(command: Path, tmp_path: Path) -> None:  # noqa: F811
+def test_init_never_writes_over_anything(command: Path, tmp_path: Path) -> None:  # noqa: F811  # a fixture
     (tmp_path / "README.md").write_text("mine", encoding="utf-8")
     refused = done([command, "init"], tmp_path)
     assert refused.returncode == 2 and "README.md is there already, so nothing was written" in refused.stderr

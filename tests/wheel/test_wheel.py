@@ -118,7 +118,7 @@ def command(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_in_an_empty_folder_it_starts_checks_and_builds(command: Path, tmp_path: Path) -> None:
-    new = done([command, "new", "hut"], tmp_path)
+    new = done([command, "new", "hut", "--region", "us-cabin"], tmp_path)
     assert new.returncode == 0 and (tmp_path / "specs/hut.md").is_file(), new.stderr
     assert done([command, "check", "specs/hut.md"], tmp_path).returncode == 2  # nothing filled in yet
     (tmp_path / "specs/hut.md").write_text(FILLED, encoding="utf-8")

@@ -12,7 +12,7 @@ from gasdoc.engineering.endurance import number_by_rule
 from gasdoc.engineering.mounting import Load
 from gasdoc.engineering.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, UNCERTAINTY, Estimate
 from gasdoc.report import words
-from gasdoc.report.chart import Axis, LineChart, Series, Style, bar_chart, line_chart
+from gasdoc.report.chart import Amount, Axis, LineChart, Part, Series, Style, bar_chart, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.source import Citation
 from gasdoc.study import Study
@@ -52,10 +52,11 @@ def view(study: Study) -> dict[str, Any]:
     """Suitability, the cold day, supply, endurance, kinds that would serve, and the mount."""
     q, cold = Quantities(system(study.build)), study.cold
     runs = days_at(cold) if cold is not None else ()
+    found = [f for f in study.findings if f.subject == "container"]
     return {
-        "found": [f for f in study.findings if f.subject == "container"],
+        "found": found,
         "held_figures": _figures(study, q), "kind_facts": _kind(study, q), "answer": answer(study),
-        "uncertain": UNCERTAIN, "cold": cold, "need": cold.rig.need if cold is not None else None,
+        "uncertain": "" if any(UNCERTAIN in f.reason for f in found) else UNCERTAIN, "cold": cold, "need": cold.rig.need if cold is not None else None,
         "day_rows": _day(study, q), "day_load": cold.rig.heaviest if cold is not None else None,
         "chart": _chart(cold, runs, q), "chart_rows": _chart_rows(runs, q), "chart_columns": _chart_columns(runs, q),
         "run_rows": [_run_row(cold, run, q) for run in runs] if cold is not None else [], "grid_columns": ["Air", *(_fill_label(f) for f in GRID_FILLS)],
@@ -201,13 +202,13 @@ def _run_row(cold: Cold, run: Run, q: Quantities) -> list[Any]:
 
 
 def _fill_label(fill: float) -> str:
-    return "Full" if fill == 1.0 else f"{fill * 100:.0f} % of full"
+    return "Full" if fill == 1.0 else f"{fill * 100:.0f} %"
 
 
 def _cell(cell: Cell) -> str:
     if cell.short_from is None:
         return "enough"
-    return f"{'empty' if cell.reason == 'empty' else 'short'} from {cell.short_from / 3600:.1f} h ({clock(cell.short_from)})"
+    return f"{'empty' if cell.reason == 'empty' else 'short'} {clock(cell.short_from)}"
 
 
 def _grid(cold: Cold | None, q: Quantities) -> list[list[Any]]:
@@ -250,20 +251,24 @@ def _supply_sources(study: Study) -> list[Citation]:
 
 
 def _supply_used(cold: Cold | None, q: Quantities) -> list[list[Any]]:
-    """The lowest method's rate over air temperature and fill; what the heat balance gives is marked."""
+    """The lowest method's rate over air temperature and fill; what the published table or rule gives is marked."""
     if cold is None:
         return []
     rows = []
     for air in air_steps(cold.coldest, q.system):
         found = [cold.rig.supply(air, fill) for fill in FILLS]
-        rows.append([q(air, "temperature"), *(q.number(s.rate, "load") + (" h" if s.limiting == "heat-balance" else " c")
-                                              for s in found)])  # fmt: skip
+        rows.append([q(air, "temperature"), *(_marked(s.rate, "" if s.limiting == "heat-balance" else " †", q) for s in found)])
     return rows
 
 
 def _estimate(estimate: Estimate, q: Quantities) -> str:
-    mark = " *" if estimate.basis == "extrapolated" else ""
-    return q.number(estimate.rate, "load") + mark
+    return _marked(estimate.rate, " *" if estimate.basis == "extrapolated" else "", q)
+
+
+def _marked(rate: float, mark: str, q: Quantities) -> str:
+    """A rate with a mark behind it, in both units."""
+    number = q.number(rate, "load")
+    return words.Text(number + mark, number.other) if isinstance(number, words.Text) else number + mark
 
 
 def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
@@ -314,10 +319,14 @@ def _seasons(study: Study, q: Quantities) -> list[list[Any]]:
 
 
 def _energy_chart(study: Study, q: Quantities) -> Any:
-    rows = [(d.name, d.energy, units.show(d.energy, "energy", q.system)) for d in study.endurance.daily if d.energy is not None]
-    if not rows:
+    amounts = [
+        Amount(d.name, units.show(d.energy, "energy", q.system), (Part(d.energy),))
+        for d in study.endurance.daily if d.energy is not None
+    ]  # fmt: skip
+    if not amounts:
         return None
-    return bar_chart("energy-a-day", "Energy each appliance takes on a cold day", "; ".join(f"{n}: {w}" for n, _, w in rows), rows)
+    said = "; ".join(f"{amount.label}: {amount.words}" for amount in amounts)
+    return bar_chart("energy-a-day", "Energy each appliance takes on a cold day", said, amounts)
 
 
 def _suggested(study: Study, q: Quantities) -> list[list[Any]]:
@@ -381,7 +390,8 @@ def _check(check: Check, q: Quantities) -> dict[str, Any]:
     ]  # fmt: skip
     factor = f", with a safety factor of {check.safety_factor:g}" if check.safety_factor != 1.0 else ""
     title = f"{check.multiple:g} times the filled weight{factor}, on the bolts' {check.strength} strength"
-    return {"title": title, "asks": check.asks, "citation": check.citation, "rows": rows}
+    worst = f"{check.worst.direction}, {_utilisation(check.worst)} of its limit; {_STANDING[check.worst.standing]}"
+    return {"title": title, "asks": check.asks, "citation": check.citation, "rows": rows, "worst": worst}
 
 
 def _clearances(study: Study, q: Quantities) -> list[list[Any]]:

@@ -3,51 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from gasdoc.materials.cutting import Cut, CuttingPlan, NoPlan
-from gasdoc.report.chart import WIDTH
+from gasdoc.report.chart import Amount, BarChart, Part, bar_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.cutting import SHELF, Lengths
-
-_ROW, _BAR, _TOP = 44.0, 18.0, 18.0
-_LETTERS = 14.0
-"""Width a number in a bar takes; a narrower piece is told by the table alone."""
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A piece in a bar: its place, its width, and its number where there is room for it."""
-
-    x: float
-    width: float
-    number: str
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """A coil or length: what it is, what is left of it, its place and width, and its pieces."""
-
-    label: str
-    left: str
-    y: float
-    width: float
-    pieces: tuple[Piece, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """The bars of one tubing; `id` makes ids in the page unique."""
-
-    id: str
-    title: str
-    description: str
-    width: float
-    height: float
-    bar: float
-    bars: tuple[Bar, ...]
 
 
 def figures(study: Study, q: Quantities) -> list[dict[str, Any]]:
@@ -68,25 +30,18 @@ def _entry(k: int, tubing: Lengths, q: Quantities) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _figure(k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> Figure:
-    longest = max(tubing.length(cut.stock) for cut in plan.cuts)
+def _figure(k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> BarChart:
     lengths = {piece.id: piece.length for piece in tubing.pieces}
-    bars = []
-    for i, cut in enumerate(plan.cuts):
-        scale = WIDTH / longest
-        x = 0.0
-        pieces = []
-        for name in cut.pieces:
-            width = lengths[name] * scale
-            pieces.append(Piece(round(x, 1), round(width, 1), str(numbers[name]) if width >= _LETTERS else ""))
-            x += width
-        bars.append(Bar(_stock(tubing, cut.stock, q), f"{_plain(q, cut.left)} left", _TOP + i * _ROW,
-                        round(tubing.length(cut.stock) * scale, 1), tuple(pieces)))  # fmt: skip
+    amounts = [
+        Amount(_stock(tubing, cut.stock, q), f"{_plain(q, cut.left)} left",
+               tuple(Part(lengths[name], str(numbers[name])) for name in cut.pieces), tubing.length(cut.stock))
+        for cut in plan.cuts
+    ]  # fmt: skip
     said = "; ".join(
-        f"{bar.label}: {', '.join(f'{numbers[name]} {name}' for name in cut.pieces)}, {bar.left}"
-        for bar, cut in zip(bars, plan.cuts, strict=True)
+        f"{amount.label}: {', '.join(f'{numbers[name]} {name}' for name in cut.pieces)}, {amount.words}"
+        for amount, cut in zip(amounts, plan.cuts, strict=True)
     )
-    return Figure(f"cut-{k + 1}", f"Cutting plan, {tubing.name}", said, WIDTH, _TOP + len(bars) * _ROW - (_ROW - _BAR) + 4, _BAR, tuple(bars))
+    return bar_chart(f"cut-{k + 1}", f"Cutting plan, {tubing.name}", said, amounts)
 
 
 def _rows(tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> Iterator[list[Any]]:

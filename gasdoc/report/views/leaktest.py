@@ -31,7 +31,7 @@ WHY = {
     "stale": "passed, but on another state of the build", "disturbed": "passed, but the system was disturbed since",
 }  # fmt: skip
 
-MARKS = {"pass": "note", "shown": "note", "could-not-tell": "warning", "suspected-leak": "error", "leak": "error"}
+MARKS = {"pass": "note", "shown": "note", "could-not-tell": "warning", "outside": "error", "suspected-leak": "error", "leak": "error"}
 
 
 def view(study: Study) -> dict[str, Any]:
@@ -48,7 +48,7 @@ def view(study: Study) -> dict[str, Any]:
         "passed": sum(1 for proof in study.standing.proofs if proof.why is None),
         "isolate": _isolate(study),
         "stages": [_stage(study, kind, title, q) for kind, title in TEST_TITLES.items()],
-        "plans": [(plan, _plan_rows(plan.holds, q)) for plan in study.plans],
+        "plans": [(plan, *_plan_table(plan.holds, q)) for plan in study.plans],
         "limit": DEFAULT_LIMIT,
         "sweep": _sweep(study),
         "joint_groups": joint_groups(study),
@@ -212,7 +212,7 @@ def _appliances(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Mark
     yield Markup("Put leak fluid on both ends of every connector.")
 
 
-def _container_side(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
+def _container_side(study: Study, _rows: list[Asked], _q: Quantities) -> Iterator[Markup]:
     spec = study.build.spec
     yield Markup("Join the regulator. No flame and no spark anywhere near; doors and vents open.")
     yield Markup("Open the container valve slowly: what lies before the regulator now stands at container pressure.")
@@ -225,7 +225,7 @@ def _container_side(study: Study, rows: list[Asked], q: Quantities) -> Iterator[
     )
 
 
-def _leak_check(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
+def _leak_check(_study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
     for a in rows:
         where = Markup("Behind {}: ").format(a.zone) if len(rows) > 1 else Markup("")
         yield where + Markup(
@@ -308,16 +308,17 @@ def joint_groups(study: Study) -> list[tuple[str, list[str]]]:
             for zone, texts in groups.items()]  # fmt: skip
 
 
-def _plan_rows(holds: tuple[Hold, ...], q: Quantities) -> list[list[Any]]:
-    return [
-        [
-            f"{h.gauge}, read to {h.gauge_step.text}",
-            f"{h.thermometer}, read to {h.thermometer_step.text}",
-            Markup("read to {}").format(q(h.barometer, "drop")) if h.barometer is not None else "not read",
-            q(-(-h.hold // 60) * 60, "hold") if h.hold is not None else "no hold is enough",
-        ]
-        for h in holds
-    ]
+def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list[list[Any]]]:
+    """How long to hold by gauge, with a column for each set of thermometer and barometer."""
+    columns: dict[str, None] = {}
+    rows: dict[str, dict[str, Any]] = {}
+    for h in holds:
+        barometer = f"barometer to {q.number(h.barometer, 'drop')} {q.unit('drop')}" if h.barometer is not None else "no barometer"
+        others = f"{h.thermometer.capitalize()} thermometer, read to {h.thermometer_step.text}; {barometer}"
+        columns[others] = None
+        found = rows.setdefault(f"{h.gauge}, read to {h.gauge_step.text}", {})
+        found[others] = q(-(-h.hold // 60) * 60, "hold") if h.hold is not None else "no hold is enough"
+    return ["Gauge", *columns], [[gauge, *(found.get(others, "") for others in columns)] for gauge, found in rows.items()]
 
 
 def _halves(study: Study) -> list[dict[str, Any]]:
@@ -366,6 +367,7 @@ def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
         "asked": Markup(" ").join(words for words in asked if words is not None), "stands_for": stands_for, "numbers": _numbers(j, q) if v is not None and v.fall is not None else [],
         "readings": [
             [r.time.strftime("%H:%M:%S" if r.time.second else "%H:%M"), r.pressure.text,
+             *([{"none": "nothing", "half": "about half", "all": "everything", None: "not recorded"}[r.burning]] if j.test.kind == "flow" else []),
              r.temperature.text if r.temperature is not None else "not taken",
              r.barometer.text if r.barometer is not None else "not taken"]
             for r in j.test.readings
@@ -377,7 +379,9 @@ def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
 def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
     """What the verdict rests on, line by line."""
     v = j.verdict
-    assert v is not None and v.fall is not None and v.elapsed is not None, "the caller saw to it"
+    assert v is not None, "the caller saw to it"
+    assert v.fall is not None
+    assert v.elapsed is not None
     found: list[tuple[str, Markup | str]] = [
         ("Held", q(v.elapsed, "hold")),
         ("The gauge", _moved(v.fall, q)),

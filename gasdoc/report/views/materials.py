@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -9,14 +10,18 @@ from markupsafe import Markup
 from gasdoc.materials.ends import End
 from gasdoc.materials.joints import Chain, NoChain
 from gasdoc.materials.takeoff import GROUPS, Item
+from gasdoc.report.chart import Amount, BarChart, Part, bar_chart
 from gasdoc.report.tables import to_csv
 from gasdoc.report.views.cutting import figures
-from gasdoc.report.words import NOT_KNOWN, Quantities
+from gasdoc.report.views.shopping import amount
+from gasdoc.report.words import NOT_KNOWN, Quantities, percent
+from gasdoc.source import Citation
 from gasdoc.study import Study
 from gasdoc.study.facts import system
 from gasdoc.study.fittings import Joined
 from gasdoc.study.materials import size_text, taper_joints
 from gasdoc.study.reach import Connected
+from gasdoc.study.shopping import Buy, Shopping, by_group
 
 SEALS = {
     "taper": "sealant on the male thread", "flare": "flare, no sealant", "compression": "compression, no sealant",
@@ -46,13 +51,19 @@ def view(study: Study) -> dict[str, Any]:
         "cutting_sources": list(dict.fromkeys(source for tubing in study.lengths for source in tubing.sources
                                                if source.text != "common practice")),
         "openings": _openings(study),
-        "opening_sources": list(dict.fromkeys(o.source for o in study.passages.openings)),
+        "opening_sources": list(dict.fromkeys(
+            source for o in study.passages.openings for source in (o.source, o.across_source) if source is not None)),
         "guards": _guards(study, q),
         "supports": [[s.run, q(s.spacing, "short length"), str(s.count)] for s in study.passages.supports],
+        "support_sources": _support_sources(study),
         "tools": [{"text": tool.name, "note": tool.why} for tool in study.tools],
         "saws": _saws(study),
         "shop": shop,
         "to_buy": len(shop.to_buy),
+        "cost": _cost_chart(shop),
+        "cost_rows": [list(row) for row in _cost_rows(shop)],
+        "cost_foot": ["All", str(len(shop.to_buy)), str(shop.unknown), _known(shop.low, shop.high, len(shop.to_buy) - shop.unknown)],
+        "cost_said": _cost_said(shop),
     }  # fmt: skip
 
 
@@ -82,6 +93,50 @@ def _where(where: tuple[str, ...]) -> str:
 
 def _key(key: str) -> Markup:
     return Markup("<code>{}</code>").format(key)
+
+
+# --- cost -------------------------------------------------------------------------------------------------------------
+
+
+def _cost_rows(shop: Shopping) -> Iterator[tuple[str, str, str, str]]:
+    """Each group with its lines to buy, how many of them have no price, and the sum of the others."""
+    for group, lines in by_group(shop.to_buy).items():
+        low, high, known = _sums(lines)
+        yield group.capitalize(), str(len(lines)), str(len(lines) - known), _known(low, high, known)
+
+
+def _cost_chart(shop: Shopping) -> BarChart | None:
+    """The known prices by group, from the lowest sum with what may come on top; None where no price is known."""
+    amounts = []
+    for group, lines in by_group(shop.to_buy).items():
+        low, high, known = _sums(lines)
+        missing = f", {len(lines) - known} not known" if known < len(lines) else ""
+        if known:
+            on_top = (Part(high - low, style="range"),) if high > low else ()
+            amounts.append(Amount(group.capitalize(), amount(low, high) + missing, (Part(low), *on_top)))
+    if shop.currency is None or not amounts:
+        return None
+    said = "; ".join(f"{one.label}: {one.words}" for one in amounts)
+    return bar_chart("cost-by-group", f"Cost by group, known prices, {shop.currency}", said, amounts)
+
+
+def _sums(lines: Sequence[Buy]) -> tuple[float, float, int]:
+    """The lowest and the highest sum of the known prices, and how many lines have one."""
+    known = [(line.low, line.high) for line in lines if line.low is not None and line.high is not None]
+    return sum(low for low, _ in known), sum(high for _, high in known), len(known)
+
+
+def _known(low: float, high: float, lines: int) -> str:
+    return amount(low, high) if lines else NOT_KNOWN
+
+
+def _cost_said(shop: Shopping) -> str:
+    """What share of the lines to buy has no price."""
+    lines = len(shop.to_buy)
+    if not shop.unknown:
+        return "Every line to buy has a price."
+    short = percent(shop.unknown / lines)
+    return f"{shop.unknown} of {lines} lines to buy ({short}) have no price, so every sum here is short of those."
 
 
 # --- joints -----------------------------------------------------------------------------------------------------------
@@ -153,6 +208,14 @@ def _openings(study: Study) -> list[list[Any]]:
         saw = size_text(hole.saw, shown) if hole.saw is not None else "none large enough"
         rows.append([made.run, made.place, size_text(hole.hole, shown), saw, lining, "yes" if hole.plate else "no", hole.seal or "none"])
     return rows
+
+
+def _support_sources(study: Study) -> list[tuple[list[str], Citation | None]]:
+    """Where the distances between supports are from, each with the runs it is for; None where the spec states them."""
+    found: dict[Citation | None, list[str]] = {}
+    for s in study.passages.supports:
+        found.setdefault(None if s.given else s.source, []).append(s.run)
+    return [(runs, source) for source, runs in found.items()]
 
 
 def _saws(study: Study) -> str:

@@ -56,8 +56,10 @@ def _wrong(study: Study) -> str:
 def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     """Whether the gas gets there by the numbers: in a few words, and what that rests on."""
     names = {s.id: s.appliance.name for s in study.served}
-    if None in study.pressures:
-        return "not known", Markup("A run has no size, so that no pressure can be worked out.")
+    unknown_at = [names[o.id] for solved in study.pressures if solved is not None for o in solved.behind]
+    if None in study.pressures or unknown_at:
+        where = Markup(" What reaches {} is not known.").format(", ".join(unknown_at)) if unknown_at else ""
+        return "not known", Markup("A run has no size.{}").format(where)
     outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
     least = _least_pressure(study)
     rests = Markup("{} at {}").format(q.both(least[1], "supply pressure"), least[0]) if least else Markup("")
@@ -88,7 +90,7 @@ def _least_pressure(study: Study) -> tuple[str, float] | None:
     names = {s.id: s.appliance.name for s in study.served}
     q = Quantities(system(study.build))
     outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
-    if not outlets or None in study.pressures:
+    if not outlets or any(solved is None or solved.tried for solved in study.pressures):
         return None
     worst = min(outlets, key=lambda o: o.full - (o.minimum or 0.0))
     asks = Markup("asks for {} or more").format(q(worst.minimum, "supply pressure")) if worst.minimum else "its plate is not known"
@@ -140,6 +142,7 @@ def _appliances(study: Study) -> list[list[Any]]:
         a = s.appliance
         jetted = f"{a.jetted_for.gas}, {a.jetted_for.pressure.text}" if a.jetted_for else words.NOT_KNOWN
         failure = {True: "yes", False: "no", None: words.NOT_KNOWN}[a.flame_failure]
-        rows.append([a.name, a.kind.replace("-", " "), q.number(s.load, "load"), jetted, a.flue or words.NOT_KNOWN, failure,
+        plate = a.input.text if s.basis is None else f"{a.input.text} {s.basis}"
+        rows.append([a.name, a.kind.replace("-", " "), plate, q.number(s.load, "load"), jetted, a.flue or words.NOT_KNOWN, failure,
                      q(s.per_day, "energy") if s.per_day is not None else words.NOT_KNOWN])  # fmt: skip
     return rows

@@ -6,13 +6,27 @@ from typing import Any
 
 from gasdoc.study import Study
 
+OUTCOMES = ("not met", "not known", "met by the numbers", "for a licensed person")
+OPEN = OUTCOMES[:2]
+"""Outcomes that are shown before all others, whatever they are about."""
+
 
 def view(study: Study) -> dict[str, Any]:
-    """The region and its rules by subject, with what this build has."""
+    """The region, its rules that are not met or not known, and all its rules by subject, with what this build has."""
     subjects = tuple(dict.fromkeys(r.rule.subject for r in study.rules))
-    counts = {word: sum(1 for r in study.rules if r.outcome == word and not r.rule.alternative)
-              for word in ("not met", "not known", "met by the numbers", "for a licensed person")}  # fmt: skip
-    return {"region": study.resolved.region, "rules": [(s, rule_rows(study, (s,))) for s in subjects], "counts": counts}
+    rows = {subject: rule_rows(study, (subject,)) for subject in subjects}
+    counts = {word: sum(1 for r in study.rules if r.outcome == word and not r.rule.alternative) for word in OUTCOMES}
+    return {
+        "region": study.resolved.region, "counts": counts,
+        "open_rules": [row for found in rows.values() for row in found if row["outcome"] in OPEN],
+        "subjects": [(subject, _said(found), found) for subject, found in rows.items()],
+    }  # fmt: skip
+
+
+def _said(rows: list[dict[str, Any]]) -> str:
+    """How the rules of a subject come out, in one line."""
+    counts = [(sum(1 for row in rows if row["outcome"] == word), word) for word in OUTCOMES]
+    return ", ".join(f"{count} {word}" for count, word in counts if count)
 
 
 def rule_rows(study: Study, subjects: tuple[str, ...]) -> list[dict[str, Any]]:

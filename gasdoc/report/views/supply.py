@@ -15,7 +15,7 @@ from gasdoc.report.views import paths
 from gasdoc.report.words import Quantities, percent
 from gasdoc.study import Study
 from gasdoc.study.capacity import Answer
-from gasdoc.study.facts import system
+from gasdoc.study.facts import Served, system
 from gasdoc.study.pressures import ZonePressure
 from gasdoc.study.sizing import Method, RunSize, ZoneSizing
 
@@ -41,9 +41,9 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
     return {
         "charts": charts, "path_rows": path_rows,
         "zone": zone, "rows": rows, "conditions": zone.conditions, "allowance": zone.allowance, "solved": solved,
-        "working": [_working(study, zone, run) for run in zone.runs],
+        "working": [_working(study, run) for run in zone.runs],
         "run_pressures": _run_pressures(solved, q), "outlet_pressures": _outlet_pressures(solved, names, q),
-        "names": names,
+        "names": names, "behind": [names[o.id] for o in (solved.behind if solved is not None else ())],
         "without_connector": [names[o.id] for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None],
     }  # fmt: skip
 
@@ -82,24 +82,34 @@ def _enough(method: Method, run: RunSize) -> str:
     return f"{'carries it' if method.enough else 'too small'}, {percent(run.load / method.capacity.value)}"
 
 
-def _working(study: Study, zone: ZoneSizing, run: RunSize) -> dict[str, Any]:
+def _working(study: Study, run: RunSize) -> dict[str, Any]:
     """One run's sizing step by step, each number with where it comes from."""
     q = Quantities(system(study.build))
     heat = {s.id: s for s in study.served}
     behind = [heat[o] for o in _outlets_behind(study, run.id)]
-    steps: list[Markup] = []
+    steps: list[Markup] = [plate(s, study, q) for s in behind]
     sum_text = " + ".join(f"{s.appliance.name} {units.show(s.load, 'load', q.system)}" for s in behind)
-    steps.append(Markup("Load: {} = {}.").format(sum_text or "no appliance", q(run.load, "load")))
+    steps.append(Markup("Load, gross heat: {} = {}.").format(sum_text or "no appliance", q(run.load, "load")))
     for method in (run.longest, run.branch):
         name = "Longest length" if method.name == "longest" else "Branch length"
         extra = Markup("") if not method.extra else Markup(", with {} added for fittings").format(q(method.extra, "run length"))
         text = Markup("{} method: sizing length {}{}.").format(name, q(method.length + method.extra, "run length"), extra)
-        steps.append(text + " " + _answer(method, run, q))
+        steps.append(text + " " + _answer(method, q))
     return {"id": run.id, "title": f"{run.id}: {size_words(run)}", "steps": steps,
             "size_source": run.size.source if run.size else None}  # fmt: skip
 
 
-def _answer(method: Method, run: RunSize, q: Quantities) -> Markup:
+def plate(s: Served, study: Study, q: Quantities) -> Markup:
+    """What an appliance's plate says, and what gross heat and gas per hour that means."""
+    says = Markup("{}: its plate says {}").format(s.appliance.name, s.appliance.input.text)
+    if s.basis is None:
+        return Markup("{}; times the gross heating value that is {}.").format(says, q(s.load, "load"))
+    stated = s.appliance.input_basis is not None
+    counted = f"{s.basis} heat" if stated else f"taken as {s.basis} heat ({study.resolved.region.supply.plates.citation})"
+    return Markup("{}, {}; that is {} gross and {} of gas.").format(says, counted, q(s.load, "load"), q(s.mass, "gas mass"))
+
+
+def _answer(method: Method, q: Quantities) -> Markup:
     answer = method.capacity
     if not isinstance(answer, Answer):
         limit = Markup(" It is known up to {}.").format(q(answer.limit, "run length")) if answer.reason == "length" else ""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from gasdoc.report.chart import LONGEST_LABEL, Timeline, timeline
@@ -17,10 +18,18 @@ YEARS = 5
 def view(study: Study) -> dict[str, Any]:
     """Tasks by group, those with a date first; whether there is a calendar of them; the next years at a glance."""
     groups: dict[str, list[Any]] = {}
-    for due in study.upkeep:
+    for due in _together(study.upkeep):
         groups.setdefault(due.task.group, []).append(due)
     chart, rows = _ahead(study)
     return {"groups": groups, "dated": any(due.due is not None for due in study.upkeep), "chart": chart, "ahead_rows": rows}
+
+
+def _together(upkeep: Iterable[Due]) -> list[Due]:
+    """The same task of several parts once, with all of them named, where nothing but the part differs."""
+    found: dict[Due, list[str]] = {}
+    for due in upkeep:
+        found.setdefault(replace(due, part=None, at=()), []).append(due.part or "")
+    return [replace(due, part="; ".join(parts) or None) for due, parts in found.items()]
 
 
 def _ahead(study: Study) -> tuple[Timeline | None, list[list[str]]]:

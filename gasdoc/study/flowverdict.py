@@ -1,0 +1,112 @@
+"""Recorded readings of delivered pressure judged: against the range the region's row names and the appliances' plates.
+
+A reading counts by what burned while it was taken. With about half the load on it has to be in the row's range; with
+anything on, between the least and the greatest of the plates; with nothing on, no higher than the row's lock-up, the
+regulator's own and the plates'. What was read at a test point is not what reaches an appliance: the line takes its
+share, so a pass here says nothing of that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gasdoc.engineering.leaktest import Help
+from gasdoc.spec.model import Reading, Test
+from gasdoc.study.leaktest import Asked
+
+OUTSIDE = {
+    "above-plate": "The pressure was above the greatest that the plate of an appliance allows.",
+    "below-plate": "With gas burning, the pressure was below the least that the plate of an appliance asks.",
+    "above-range": "With gas burning, the pressure was above the range the rule names.",
+    "below-range": "With gas burning, the pressure was below the range the rule names.",
+    "lock-up-above-rule": "With nothing burning, the pressure was above the highest the rule names.",
+    "lock-up-above-own": "With nothing burning, the pressure was above the regulator's own lock-up, as the spec has it.",
+}
+"""Why a reading is outside its limits, in words; the plates first, because they decide."""
+
+OPEN = {
+    "flow-no-row": "The region has no rule for this kind of test here, so there is nothing to hold it to.",
+    "zone-not-stated": "Which regulator it was read behind is not recorded.",
+    "burning-not-stated": "What burned while it was read is not recorded, so nobody can say which limit a reading has to keep.",
+    "no-reading-in-use": "There is no reading with about half the load burning.",
+    "no-reading-at-lock-up": "There is no reading with nothing burning.",
+    "plates-not-stated": "A plate's least or greatest inlet pressure is not stated, and the rule has no figure of its own for it.",
+}
+"""Why nothing can be told, in words."""
+
+SHOWN = {
+    "read-at-the-gauge": "Read where the gauge stood: what reaches an appliance is less, by the drop of the line and the connector.",
+    "rule-alone": "Not every plate states its least and its greatest inlet pressure; for those only the rule's own figures count here.",
+}
+"""What readings within their limits do not say."""
+
+HELPS = {
+    "burning-not-stated": "state-burning", "zone-not-stated": "state-zone", "no-reading-in-use": "read-in-use",
+    "no-reading-at-lock-up": "read-at-lock-up", "plates-not-stated": "state-plates",
+}  # fmt: skip
+"""What would settle it."""
+
+
+def judge_flow(test: Test, rows: tuple[Asked, ...]) -> tuple[str, tuple[str, ...], tuple[Help, ...]]:
+    """Outcome ("pass", "outside", "could-not-tell", or "shown" without a row), reasons and what would settle it."""
+    if not rows:
+        return "shown", ("flow-no-row",), ()
+    if len({row.zone for row in rows}) > 1:
+        return "could-not-tell", ("zone-not-stated",), (Help("state-zone"),)
+    row = rows[0]
+    step = float(test.gauge.resolution) if test.gauge is not None and test.gauge.resolution is not None else 0.0
+    wrong = {reason for reading in test.readings for reason in _outside(reading, row, step / 2)}
+    if wrong:
+        return "outside", tuple(reason for reason in OUTSIDE if reason in wrong), (Help("see-to-the-regulator"),)
+    missing = tuple(_open(test, row))
+    if missing:
+        return "could-not-tell", missing, tuple(Help(HELPS[reason]) for reason in missing)
+    return "pass", ("read-at-the-gauge", *(() if all(row.all_stated) else ("rule-alone",))), ()
+
+
+def _outside(reading: Reading, row: Asked, blur: float) -> Iterator[str]:
+    """The limits a reading is beyond by more than half a step of the gauge. One of which it is not said what burned is
+    held to those that no state may pass: with less burning a pressure only rises, with more it only falls."""
+    least, most = row.plates
+    gauge, burning = float(reading.pressure), reading.burning
+
+    def above(limit: float | None) -> bool:
+        return limit is not None and gauge > limit * (1 + 1e-9) + blur
+
+    def below(limit: float | None) -> bool:
+        return limit is not None and gauge < limit * (1 - 1e-9) - blur
+
+    if above(most):
+        yield "above-plate"
+    if below(least):
+        yield "below-plate"
+    if row.test.pressure.by_plates:
+        low = high = None
+    else:
+        low, high = row.pressure, row.highest
+    if burning == "half":
+        if above(high):
+            yield "above-range"
+        if below(low):
+            yield "below-range"
+    if burning in ("none", None):
+        if above(row.test.pressure.lock_up):
+            yield "lock-up-above-rule"
+        if above(row.lock_up):
+            yield "lock-up-above-own"
+
+
+def _open(test: Test, row: Asked) -> Iterator[str]:
+    """What keeps readings within their limits from telling anything."""
+    burning = [reading.burning for reading in test.readings]
+    if None in burning:
+        yield "burning-not-stated"
+    else:
+        if "half" not in burning:
+            yield "no-reading-in-use"
+        if "none" not in burning:
+            yield "no-reading-at-lock-up"
+    rule = row.test.pressure
+    own = (False, False) if rule.by_plates else (row.pressure is not None, rule.lock_up is not None)
+    if not all(stated or has for stated, has in zip(row.all_stated, own, strict=True)):
+        yield "plates-not-stated"

@@ -1,0 +1,239 @@
+"""Specs that read well and that nobody would write: every value drawn from what its field admits, to its edges.
+
+The generator follows the annotations of the model, so that a new key is drawn by itself.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import typing
+from collections.abc import Callable
+from typing import Any
+
+from pydantic import BaseModel
+
+from gasdoc import units
+from gasdoc.catalog import tubing
+from gasdoc.catalog.bolts import grade_ids, thread_ids
+from gasdoc.catalog.containers import kind_ids
+from gasdoc.catalog.parts import catalogue
+from gasdoc.regions import region_ids
+from gasdoc.spec import model, scalars
+from gasdoc.spec.prices import PriceText, ShelfText
+from gasdoc.spec.supply import slug
+
+Values = dict[str, Any]
+
+HOSTILE = (
+    "<script>alert(1)</script>", '"><img src=x onerror=alert(1)>', "{{ 7*7 }}", "{% include '/etc/passwd' %}", "{0} {a} %s %(b)s",
+    '"]; a -> b [label="', "<b>bold</b>", "\\N \\G \\l \\\\", "&lt;i&gt; &amp; &#x41; ]]>", "=HYPERLINK(\"http://x.example\")", "+1+1",
+    "-1+1", "@SUM(A1)", "javascript:alert(1)", "\u202egnp.eldnac\u202c", "a\u200bb\u2066c", "../../../etc/passwd", "C:\\Windows\\x",
+    "x" * 80, "W" * 80, "宽" * 80, "e\u0301" * 40, "😀👩‍👩‍👧", "שלום", "'", '"', ";", ",", "|", "`x`", "*a* _b_ [c](d)", "~", "null", "yes", "0",
+    "-", "#", "# a: b", "a: b", "\xa0", "ſtraße", "İ", "½", "2026-01-01", "container", "regulator", "\u2028x",
+)  # fmt: skip
+"""Names that are markup, a template, a drawing's syntax, a formula, a path, or text turned round; and very long ones."""
+
+THREADS = ("1/2 NPT", "1/4 NPT", "3/8 flare", "3/8 NPT", "1/4 in inverted flare", "G 1/2", "R 1/2", "1/2 NPT male", "M20x1.5", "8 mm compression")
+CONNECTIONS = ("POL", "QCC1", "G.12", "LCC27")
+
+
+def spec_bytes(values: Values, log: str = "") -> bytes:
+    """The spec of these values, with a log."""
+    head = "".join(f"{key}: {json.dumps(value, ensure_ascii=False)}\n" for key, value in values.items())
+    return f"---\n{head}---\n{log}".encode()
+
+
+class Mutant:
+    """One spec drawn from `seed`; `wild` is the share of values taken from the edges of what their fields admit."""
+
+    def __init__(self, seed: int, *, wild: float, most_branches: int = 3) -> None:
+        self.chance = random.Random(seed)
+        self.wild = wild
+        self.most_branches = most_branches
+        self.ids: list[str] = []
+        self.outlets: list[str] = []
+        self.regulators: list[str] = ["regulator"]
+
+    def maybe(self, share: float) -> bool:
+        return self.chance.random() < share
+
+    def spec(self) -> Values:
+        """Every top key, most of the keys below, in one build."""
+        made = self.block(model.Spec, leave_out=0.25)
+        made |= {"format": "1", "region": self.chance.choice(region_ids())}
+        made["container"] = self.container()
+        made["regulator"] = self.regulator(first=True)
+        made["supply"] = self.branch(0)
+        if isinstance(made.get("gas"), dict):
+            butane = self.chance.choice([0, 0.1, 30, 50, 99.9999, 100])
+            made["gas"] = {"propane": f"{100 - butane:g} %", "butane": f"{butane:g} %"}
+        for scenario in made.get("scenarios", []):
+            scenario["outlets"] = [self.chance.choice(self.outlets) for _ in range(self.chance.randint(1, 4))]
+        for season in made.get("seasons", []):
+            if "daily_use" in season:
+                season["daily_use"] = {outlet: self.quantity(("time", "mass flow", "power"), 0, None) for outlet in self.outlets[:3]}
+        for test in made.get("tests", []):
+            if "zone" in test:
+                test["zone"] = self.chance.choice(self.regulators)
+            for hour, reading in enumerate(test["readings"]):
+                reading.pop("date", None)
+                reading["time"] = f"{hour:02}:{self.chance.randrange(60):02}"
+        keys = [part.id for part in catalogue().parts]
+        for block in (made.get("on_shelf"), (made.get("prices") or {}).get("items")):
+            if block is not None:
+                for key in self.chance.sample(keys, 20):
+                    block[key] = self.price() if block is not made.get("on_shelf") else str(self.chance.randrange(0, 9))
+                block["copper-l 1/2 60 ft"] = "12.50" if block is not made.get("on_shelf") else "3"
+        return made
+
+    def container(self) -> Values:
+        made = self.block(model.Container, leave_out=0.3)
+        made["type"] = self.chance.choice(kind_ids())
+        made.pop("manifold", None)
+        if int(made.get("number", "1")) > 1:
+            made["manifold"] = self.chance.choice(["changeover", "parallel"])
+        if "connection" in made:
+            made["connection"] = self.chance.choice(CONNECTIONS)
+        if made["type"].startswith("asme") or self.maybe(0.5):
+            made["water_capacity"] = self.quantity(("volume", "mass"), 1e-4, 1e4)
+        if "mount" in made:
+            thread = self.chance.choice(thread_ids())
+            system = "iso" if thread.startswith("M") else "sae"
+            made["mount"] |= {"thread": thread, "grade": self.chance.choice([g for g in grade_ids() if g.startswith(system)])}
+        return made
+
+    def regulator(self, *, first: bool = False) -> Values:
+        made = self.block(model.Regulator, leave_out=0.3)
+        for key in ("inlet_thread", "outlet_thread"):
+            if key in made:
+                made[key] = self.chance.choice(THREADS)
+        if not self.maybe(self.wild):
+            made["outlet"] = self.chance.choice(["11 inH2O", "2 psi", "30 mbar", "37 mbar", "10 psi"])
+        made.pop("id", None)
+        if not first:
+            made["id"] = self.named("regulator")
+            self.regulators.append(made["id"])
+        return made
+
+    def branch(self, depth: int) -> list[Values]:
+        made: list[Values] = []
+        material = ""
+        for _ in range(self.chance.randint(1, 3)):
+            run = self.block(model.Run, leave_out=0.4)
+            for key in ("id", "type", "size", "material"):
+                run.pop(key, None)
+            if self.maybe(0.5) or (not made and not depth) or not material:
+                material = self.chance.choice(tubing.materials())
+                run["material"] = material
+                if material == "copper":
+                    run["type"] = self.chance.choice("kl")
+                if self.maybe(0.6):
+                    kind = run.get("type", "").upper() or None
+                    size = self.chance.choice(tubing.sizes(material, kind))
+                    run["size"] = {"copper": f"{size.id} in nominal", "csst": size.id, "copper-metric": size.id.replace("x", " mm x ") + " mm"}.get(
+                        material, f"{size.id} in")  # fmt: skip
+            if not self.maybe(self.wild):
+                run["length"] = f"{self.chance.randint(1, 60)} ft"
+                run.pop("rise", None)
+            made.append({"run": run})
+            for kind, block in (("valve", model.Valve), ("tap", model.Tap)):
+                if self.maybe(0.2):
+                    part = self.block(block, leave_out=0.5)
+                    part.pop("id", None)
+                    made.append({kind: part | {"id": self.named(kind)}})
+            if self.maybe(0.15):
+                made.append({"regulator": self.regulator()})
+        if depth < 4 and self.maybe(0.75 - 0.2 * depth):
+            junction = self.block(model.Junction, leave_out=0.5)
+            branches = [self.branch(depth + 1) for _ in range(self.chance.randint(2, self.most_branches))]
+            made.append({"junction": junction | {"id": self.named("split"), "branches": branches}})
+        else:
+            outlet = self.block(model.Outlet, leave_out=0.3)
+            appliance = outlet["appliance"]
+            if "inlet_thread" in appliance:
+                appliance["inlet_thread"] = self.chance.choice(THREADS)
+            appliance.pop("max_inlet", None)
+            outlet["id"] = self.named("outlet")
+            self.outlets.append(outlet["id"])
+            if not self.maybe(self.wild):
+                appliance["input"] = f"{self.chance.randint(2, 60)} kBtu/h"
+            made.append({"outlet": outlet})
+        return made
+
+    def named(self, kind: str) -> str:
+        self.ids.append(f"{kind}-{len(self.ids) + 1}")
+        return self.ids[-1]
+
+    def block(self, block: type[BaseModel], leave_out: float) -> Values:
+        """A block with all it must have and most of what it may have."""
+        made: Values = {}
+        for name, annotation in typing.get_type_hints(block, include_extras=True).items():
+            if name not in block.model_fields or name in ("supply", "branches"):
+                continue
+            if not block.model_fields[name].is_required() and self.maybe(leave_out):
+                continue
+            if (value := self.value(annotation)) is not None:
+                made[name] = value
+        return made
+
+    def value(self, annotation: Any) -> Any:
+        """Something the annotation admits; None where this generator makes it otherwise."""
+        origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
+        if origin is typing.Annotated:
+            for meta in arguments[1:]:
+                if (found := self.scalar(meta)) is not None:
+                    return found
+            return self.value(arguments[0])
+        if type(None) in arguments:
+            return self.value(arguments[0])
+        if origin is list:
+            return [self.value(arguments[0]) for _ in range(self.chance.randint(1, 3))]
+        if origin is dict:
+            return {}
+        if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+            return self.block(annotation, leave_out=0.3)
+        raise AssertionError(f"no way to draw {annotation}")
+
+    def scalar(self, meta: Any) -> Any:
+        if isinstance(meta, scalars.Quantity):
+            least = -1e4 if meta.least is None else meta.least
+            return self.quantity(meta.dimensions, least, meta.most, above=meta.above)
+        if isinstance(meta, scalars.Choice):
+            return self.chance.choice(meta.words)
+        known: dict[type, Callable[[], Any]] = {
+            scalars._Count: lambda: str(self.chance.choice([meta.least, min(meta.most, meta.least + 1), meta.most])),
+            scalars._YesNo: lambda: self.chance.choice(["yes", "no"]),
+            scalars._Day: lambda: self.chance.choice(["2026-05-16", "2019-04-01", "2024-02-29", "1900-01-01", "2199-12-31"]
+                                                     if self.maybe(self.wild) else ["2026-05-16", "2024-02-29"]),
+            scalars._Clock: lambda: self.chance.choice(["00:00", "23:59", "9:05"]),
+            scalars._Money: lambda: self.chance.choice(["0", "0.01", "38.50", "9999999.99"]),
+            scalars._Text: lambda: self.text(meta.longest),
+            scalars._Id: lambda: slug(self.text(40)),
+            PriceText: self.price,
+            ShelfText: lambda: self.chance.choice(["3", "12 ft", ["12 ft", "1 in"]]),
+        }  # fmt: skip
+        return known[type(meta)]() if type(meta) in known else None
+
+    def price(self) -> Any:
+        return self.chance.choice(["14.20", "0", "9999999.99", {"low": "1", "high": "2", "per": "50 ft"}, {"price": "9.50", "pack": "10"},
+                                   {"price": "0", "pack": "1"}, {"low": "0", "high": "9999999.99", "per": "1e-9 m"}])  # fmt: skip
+
+    def text(self, longest: int) -> str:
+        return (self.chance.choice(HOSTILE).strip() or "x")[:longest].strip() or "x"
+
+    def quantity(self, dimensions: tuple[str, ...], least: float, most: float | None, *, above: bool = True) -> str:
+        """A quantity within its limits, near an edge or in between, in any unit."""
+        dimension = self.chance.choice(dimensions)
+        unit = self.chance.choice(list(units.units()[dimension].values()))
+        top = scalars._MOST[dimension] if most is None else most
+        if self.maybe(self.wild):
+            si = self.chance.choice([least, top, 1e-12, 1e-6, 1e-3, top * 0.999])
+        else:
+            low, high = max(least, 1e-3), min(top, 1e4)
+            si = low * (high / low) ** self.chance.random() if high > low > 0 else high
+        if si <= least and above:
+            si = least + (top - least) * 1e-6
+        si = min(max(si, least + (top - least) * 1e-9), top - (top - least) * 1e-9)  # the last digit printed may go either way
+        number = (si - unit.offset) / unit.si
+        return f"{number:.12g} {unit.spellings[0]}"

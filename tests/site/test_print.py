@@ -1,0 +1,158 @@
+"""What the example site is on paper: sheets that fit, tables that are not cut, and which record each sheet belongs to."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+PAPERS = ("A4", "Letter")
+BUILDS = {"bakery-trailer": "Bakery Trailer", "floating-studio": "Floating Studio", "larch-hut": "Larch Hut"}
+
+MARKS = """() => {
+  // Words too small to see, out of the flow, at the top and the foot of each cell: they lie on the sheets the cell lies on.
+  const mark = (cell, word, side) => {
+    cell.style.position = 'relative';
+    const made = cell.appendChild(document.createElement('i'));
+    made.textContent = word;
+    made.style.cssText = `position: absolute; left: 0; ${side}: 0; font: 1px/1 monospace; white-space: nowrap`;
+  };
+  return [...document.querySelectorAll('.record table')].map((table, t) => {
+    table.querySelectorAll('thead th').forEach((cell, c) => mark(cell, `HEAD-${t}-0-${c}`, 'top'));
+    table.querySelectorAll('tbody tr, tfoot tr').forEach((row, r) => [...row.cells].forEach((cell, c) => {
+      mark(cell, `TOP-${t}-${r}-${c}`, 'top');
+      mark(cell, `FOOT-${t}-${r}-${c}`, 'bottom');
+    }));
+    return table.caption.innerText;
+  });
+}"""
+
+WITHOUT_THE_RULES = """@media print {
+  tr, tbody tr:last-child { break-inside: auto !important; break-before: auto !important }
+  thead { display: table-row-group !important }
+  th, td { orphans: 1; widows: 1 }
+}"""
+
+Mark = tuple[str, int, int, int]
+"""HEAD, TOP or FOOT; which table, row and cell."""
+
+
+@dataclass(frozen=True)
+class Printed:
+    """A printed page: the text of its sheets, the captions of its tables, and the sheets on which each mark lies."""
+
+    sheets: list[str]
+    captions: list[str]
+    marks: dict[Mark, set[int]]
+
+    def cut_rows(self) -> list[str]:
+        """Rows of which a cell does not begin and end on one sheet."""
+        return [
+            f"{self.captions[table]}: row {row + 1}"
+            for (side, table, row, cell), on in self.marks.items()
+            if side == "TOP" and (len(on) != 1 or on != self.marks[("FOOT", table, row, cell)])
+        ]
+
+    def over_sheets(self) -> dict[int, set[int]]:
+        """The sheets that the rows of each table lie on, of tables on more than one."""
+        found: dict[int, set[int]] = defaultdict(set)
+        for (side, table, _, _), on in self.marks.items():
+            if side == "TOP":
+                found[table] |= on
+        return {table: on for table, on in found.items() if len(on) > 1}
+
+    def without_head(self) -> list[str]:
+        """Sheets that have rows of a table and not its head."""
+        heads: dict[int, set[int]] = defaultdict(set)
+        for (side, table, _, _), on in self.marks.items():
+            if side == "HEAD":
+                heads[table] |= on
+        return [f"{self.captions[table]}: sheets {sorted(on - heads[table])}" for table, on in self.over_sheets().items() if on - heads[table]]
+
+
+Print = Callable[..., Printed]
+
+
+@pytest.fixture(scope="module")
+def printed(browser: Browser, example_sites: dict[str, Path], pdftotext: str, tmp_path_factory: pytest.TempPathFactory) -> Print:
+    """printed(page, paper, marked, style): a page of the example site on paper, with marks in its tables, with more style."""
+    folder = tmp_path_factory.mktemp("print")
+
+    def sheets(name: str, paper: str, marked: bool = False, style: str = "") -> Printed:
+        context = browser.new_context()
+        page = context.new_page()
+        page.goto((example_sites["files"] / name).as_uri())
+        captions: list[str] = page.evaluate(MARKS) if marked else []
+        if style:
+            page.add_style_tag(content=style)
+        page.pdf(path=str(folder / "page.pdf"), format=paper)
+        context.close()
+        command = [pdftotext, "-layout", str(folder / "page.pdf"), "-"]
+        text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+        found = text.rstrip("\f\n").split("\f")
+        if not marked:
+            return Printed(found, [], {})
+        # In the order of the page's text, so that a mark over other words stays a word.
+        raw = subprocess.run([command[0], "-raw", *command[2:]], capture_output=True, text=True, check=True).stdout
+        marks: dict[Mark, set[int]] = defaultdict(set)
+        for number, sheet in enumerate(raw.split("\f"), 1):
+            for side, *place in re.findall(r"(HEAD|TOP|FOOT)-(\d+)-(\d+)-(\d+)", sheet):
+                table, row, cell = map(int, place)
+                marks[(side, table, row, cell)].add(number)
+        return Printed(found, captions, dict(marks))
+
+    return sheets
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("build", BUILDS)
+@pytest.mark.parametrize("sheet", ["record-form", "door-sheet"])
+def test_the_sheets_to_fill_in_take_one_sheet_of_paper(printed: Print, build: str, sheet: str, paper: str) -> None:
+    assert len(printed(f"{build}/{sheet}.html", paper).sheets) == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("build", BUILDS)
+def test_a_whole_build_is_printed_with_no_row_cut_and_says_on_every_sheet_what_it_belongs_to(
+    printed: Print, build: str, paper: str
+) -> None:
+    whole = printed(f"{build}/whole.html", paper, marked=True)
+    assert len(whole.captions) > 20 and len(whole.marks) > 1000
+    assert whole.over_sheets()  # some table goes over a sheet's end, or nothing is shown here
+    assert whole.cut_rows() == []
+    assert whole.without_head() == []
+    assert 10 < len(whole.sheets) < 90
+    for number, sheet in enumerate(whole.sheets, 1):
+        head = " ".join(" ".join(sheet.split("\n", 8)[:8]).split())
+        assert re.search(rf"{BUILDS[build]} · (revision \w+ of [\d-]+|no revision known)[^·]*· fingerprint gd1-\w+", head), number
+        assert re.search(r"Not signed off|Signed off: recorded by", head), number
+        assert f"{number}/{len(whole.sheets)}" in sheet.replace(" ", ""), number
+    text = "\n".join(whole.sheets)
+    for part in ("Overview", "Supply tree", "Leak test", "Upkeep", "Build log"):
+        assert part in text
+
+
+def test_cut_rows_and_missing_heads_would_be_seen(printed: Print) -> None:
+    whole = printed("bakery-trailer/whole.html", "A4", marked=True, style=WITHOUT_THE_RULES)
+    assert whole.cut_rows() and whole.without_head()
+
+
+@pytest.mark.parametrize("build", BUILDS)
+def test_what_is_closed_on_the_screen_is_open_on_paper(browser: Browser, example_sites: dict[str, Path], build: str) -> None:
+    page = browser.new_page()
+    page.goto((example_sites["files"] / build / "whole.html").as_uri())
+    hidden = "all => all.filter(e => !e.checkVisibility()).length"
+    closed = page.locator("details > :not(summary)").count()
+    assert page.eval_on_selector_all("details > :not(summary)", hidden) == closed > 20
+    page.emulate_media(media="print")
+    assert page.eval_on_selector_all("details > :not(summary)", hidden) == 0
+    page.close()

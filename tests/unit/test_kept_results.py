@@ -1,0 +1,145 @@
+"""What is kept from build to build changes nothing: other parts, prices or limits are another question."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gasdoc import units
+from gasdoc.catalog.parts import Catalogue, catalogue, with_own
+from gasdoc.engineering import fuel as lpg
+from gasdoc.engineering.coldday import DAY, Period, Setup, simulate, simulate_changeover
+from gasdoc.engineering.fuel import Fuel
+from gasdoc.engineering.vessel import of_capacity, wetted_area, wetting
+from gasdoc.materials import joints
+from gasdoc.materials.assembly import _turns
+from gasdoc.materials.ends import End, parse_end, text
+from gasdoc.materials.joints import Chain, Constraints, NoChain, Part, Shelf
+from gasdoc.source import Citation
+from gasdoc.study.fittings import joining
+
+ENDS = sorted({end for part in catalogue().of_use("fitting") for end in part.ends}, key=text)
+LIMITS = (
+    Constraints(), Constraints(concealed=True), Constraints(no_bushing_stack=False), Constraints(6.9e4),
+    Constraints(8.6e5), Constraints(1.72e6, container_side=True),
+)  # fmt: skip
+GAP = (parse_end("1/2 FNPT", "female"), parse_end("Rc 1/2", "female"))
+
+
+def adapter(part_id: str, rating: float | None = 1.7e6) -> Part:
+    """What closes the gap, which no listed part does."""
+    ends = (parse_end("1/2 MNPT", "male"), parse_end("1/2 male BSPT", "male"))
+    return Part(part_id, "an adapter", "adapter", "fitting", ends, rating, True, True)
+
+
+def own(*parts: Part) -> Catalogue:
+    return Catalogue(parts, {part.id: Citation("its maker's sheet") for part in parts})
+
+
+def names(found: Chain | NoChain) -> tuple[str, ...] | str:
+    return tuple(part.id for part in found.parts) if isinstance(found, Chain) else found.reason
+
+
+def test_two_catalogues_share_no_chain() -> None:
+    listed, extended = catalogue(), with_own(own(adapter("own-adapter:1/2")))
+    assert names(joining(listed, ()).join(*GAP)) == "no-chain"
+    assert names(joining(extended, ()).join(*GAP)) == ("own-adapter:1/2",)
+    assert names(joining(listed, ()).join(*GAP)) == "no-chain"
+
+
+def test_catalogues_of_the_same_ids_are_told_apart_by_their_parts() -> None:
+    strong, weak = (with_own(own(adapter("own-adapter:1/2", rating))) for rating in (1.7e6, 3.4e4))
+    assert hash(strong) == hash(weak) and strong != weak
+    limits = Constraints(1.0e6)
+    assert names(joining(strong, ()).join(*GAP, limits)) == ("own-adapter:1/2",)
+    assert names(joining(weak, ()).join(*GAP, limits)) == "under-rated"
+
+
+def test_one_catalogue_is_searched_once_for_all_its_builds() -> None:
+    mine = own(adapter("own-adapter:1/2"))
+    assert with_own(mine) is with_own(mine)
+    assert joining(with_own(mine), (("own-adapter:1/2", 3.0),)) is joining(with_own(mine), (("own-adapter:1/2", 3.0),))
+
+
+def test_two_price_lists_share_no_chain() -> None:
+    both = with_own(own(adapter("first:1/2"), adapter("second:1/2")))
+    for cheap, dear in (("first:1/2", "second:1/2"), ("second:1/2", "first:1/2")):
+        chain = joining(both, ((cheap, 2.0), (dear, 5.0))).join(*GAP)
+        assert names(chain) == (cheap,) and isinstance(chain, Chain) and chain.cost == 2.0
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.tuples(st.sampled_from(ENDS), st.sampled_from(ENDS), st.sampled_from(LIMITS)), min_size=1, max_size=6)
+)
+def test_what_was_asked_before_does_not_change_an_answer(asked: list[tuple[End, End, Constraints]]) -> None:
+    used, a_few = joining(catalogue(), ()), Shelf(catalogue().of_use("fitting"))
+    for a, b, limits in asked:
+        kept = used.join(a, b, limits)
+        assert kept == a_few.join(a, b, limits)
+        assert used.effort(a, b, limits, 2) == Shelf(a_few.parts).effort(a, b, limits, 2)
+
+
+def test_a_shelf_that_kept_too_much_begins_anew_and_answers_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = Shelf(catalogue().of_use("fitting"))
+    before = [names(plain.join(a, ENDS[0])) for a in ENDS[:12]]
+    monkeypatch.setattr(joints, "MOST_SEARCHES", 3)
+    small = Shelf(catalogue().of_use("fitting"))
+    for a, expected in zip(ENDS[:12], before, strict=True):
+        assert names(small.join(a, ENDS[0])) == expected
+        assert len(small._searches) <= 3 and len(small._alike) <= 3
+
+
+def test_a_part_is_turned_with_its_own_ratings() -> None:
+    """Ends are equal whatever they are rated for, so that what is kept of one part must not be given for another."""
+    tee = next(part for part in catalogue().of_use("branch") if part.shape == "tee" and len(part.ends) == 3)
+    rated = replace(tee, ends=tuple(replace(end, rating_pa=1234.0) for end in tee.ends))
+    for part in (tee, rated):
+        turned = _turns(part, 3)
+        assert turned and {end.rating_pa for ends in turned for end in ends} == {end.rating_pa for end in part.ends}
+
+
+def test_a_text_is_read_by_what_the_field_wants() -> None:
+    assert units.parse("10 kBtu/h", "power", "mass flow").dimension == "power"
+    for _ in range(2):  # a refusal is not kept
+        with pytest.raises(units.UnitError):
+            units.parse("10 kBtu/h", "mass flow")
+    assert units.parse("10 kBtu/h", "power").text == "10 kBtu/h"
+
+
+@pytest.mark.parametrize("of", [lpg.saturation_absolute, lpg.latent_heat, lpg.liquid_density])
+@pytest.mark.parametrize("temperature", [230.0, 255.37, 288.71, 310.0])
+def test_pure_propane_is_where_mixtures_end(of: object, temperature: float) -> None:
+    almost = Fuel(math.nextafter(1.0, 0.0))
+    assert callable(of)
+    assert of(Fuel(1.0), temperature) == pytest.approx(of(almost, temperature), rel=1e-12)
+
+
+def test_the_skin_wetted_is_the_same_asked_one_way_or_the_other() -> None:
+    for vessel in (of_capacity(0.108, 0.37, "upright"), of_capacity(0.5, 0.6, "horizontal")):
+        wetted = wetting(vessel)
+        for share in (-0.1, 0.0, 0.013, 0.2, 0.5, 0.8, 1.0, 1.2):
+            assert wetted(share * vessel.volume) == wetted_area(vessel, share * vessel.volume)
+
+
+@settings(max_examples=40)
+@given(
+    st.floats(2.0, 45.0), st.floats(235.0, 290.0), st.sampled_from([1.0, 0.7]), st.floats(500.0, 15e3),
+    st.floats(0.0, 70e3), st.integers(1, 3),
+)  # fmt: skip
+def test_a_day_cut_off_at_its_first_shortage_tells_the_same_shortage(
+    mass: float, air: float, propane: float, load: float, begin: float, number: int
+) -> None:
+    start = Setup(of_capacity(0.108, 0.37, "upright"), 15.0, 32.0, mass, Fuel(propane), air, 1.7e5, 1.0e5)
+    use = (Period(begin, begin + 14e3, load), Period(0.0, DAY, 200.0))
+    whole, cut = simulate(start, use), simulate(start, use, until_short=True)
+    assert (cut.short_from, cut.reason) == (whole.short_from, whole.reason)
+    if whole.enough:
+        assert cut == whole
+    one_by_one = simulate_changeover(start, use, number)
+    quick = simulate_changeover(start, use, number, until_short=True)
+    assert [(o.short_from, o.reason) for o in quick] == [(o.short_from, o.reason) for o in one_by_one]

@@ -1,0 +1,73 @@
+"""How far apart supports are, as the spec states it: counted, and compared with what the region and the trade have."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from made_up_builds import FOOT, INCH, Values, build, found, one, outlet, run, study_of, words
+
+from gasdoc.source import Severity
+from gasdoc.study import Study
+
+COPPER = {"material": "copper", "type": "k"}
+
+
+def hut(spacing: str | None = None, region: str = "us-cabin", size: str = "1/2 in nominal", **more: Any) -> Values:
+    """1/2 in nominal type K is 5/8 in outside: every 6 ft in a building, from memory; 24 in on something that moves."""
+    line = {"supports_every": spacing} if spacing else {}
+    return build(run("12 ft", size, **(COPPER | more), id="r", **line), outlet("Heater", "20 kBtu/h"), region=region)
+
+
+def spacing_row(made: Study, rule: str) -> tuple[str | None, str]:
+    return next((r.has, r.outcome) for r in made.rules if r.rule.id == rule)
+
+
+def test_clamps_are_counted_from_the_stated_spacing() -> None:
+    for stated, clamps in (("4 ft", 4), ("3 ft", 5), ("6 ft", 3), (None, 3)):  # 12 ft: one at each end, evenly between
+        held = study_of(hut(stated)).passages.supports[0]
+        assert held.count == clamps and held.given == (stated is not None)
+        assert held.largest == pytest.approx(6 * FOOT)
+
+
+def test_farther_apart_than_the_largest_is_a_finding_with_both_numbers_and_the_source() -> None:
+    made = study_of(hut("7 ft"))
+    said = one(made, "supports-too-far-apart", "r")
+    assert "84 in" in said.message and "72 in" in said.message and "IFGC Table 415.1" in words(said) + str(said.source)
+    assert said.severity is Severity.WARNING  # the figure is from memory
+    assert said.at[-1] == "supports_every"
+    assert found(study_of(hut("6 ft")), "supports-too-far-apart") == []
+    assert found(study_of(hut()), "supports-too-far-apart") == []
+
+
+def test_a_figure_that_was_read_makes_an_error_of_it() -> None:
+    steel = hut("7 ft", size="1/2 in", material="steel", type=None)
+    steel["supply"][0]["run"].pop("type")
+    assert one(study_of(steel), "supports-too-far-apart").severity is Severity.ERROR
+
+
+def test_on_something_that_moves_the_closer_spacing_counts() -> None:
+    made = study_of(hut("4 ft", region="us-vehicle"))
+    assert made.passages.supports[0].largest == pytest.approx(24 * INCH)
+    assert one(made, "supports-too-far-apart").severity is Severity.WARNING  # common practice
+
+
+def test_the_regions_own_row_counts_where_it_is_closer_than_the_trade_has_it() -> None:
+    """EN 1949 from memory: 500 mm; the trade's table has 24 in, 610 mm, for tubing of inch sizes on a vehicle."""
+    made = study_of(hut(region="eu"))
+    assert made.passages.supports[0].largest == pytest.approx(0.5)
+    assert found(study_of(hut("550 mm", region="eu")), "supports-too-far-apart") != []
+
+
+def test_the_rules_say_what_the_build_has() -> None:
+    assert spacing_row(study_of(hut("5 ft")), "support-tubing-three-quarter") == ("60 in", "for a licensed person")
+    assert spacing_row(study_of(hut("7 ft")), "support-tubing-three-quarter") == ("84 in", "not met")
+    assert spacing_row(study_of(hut()), "support-tubing-three-quarter") == (None, "not known")
+    assert spacing_row(study_of(hut("20 in", region="us-vehicle")), "support-vehicle") == ("20 in", "met by the numbers")
+
+
+def test_a_run_that_does_not_say_leaves_its_row_open() -> None:
+    spec = hut("20 in", region="us-vehicle")
+    spec["supply"].insert(1, run("3 ft", "1/2 in nominal", id="second"))
+    has, outcome = spacing_row(study_of(spec), "support-vehicle")
+    assert outcome == "not known" and has == "at least 20 in, the rest not stated"
