@@ -142,10 +142,12 @@ def _add_check(commands: _Commands) -> None:
 def _check(options: argparse.Namespace) -> int:
     # No plugin of pydantic's has a part in this, and looking for one reads the metadata of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    gc.disable()  # what is imported stays; looking through it for garbage takes a tenth of a check
     from gasdoc.source import Severity
     from gasdoc.study.check import finding_problems, study_file
 
-    gc.freeze()  # what was imported stays; the collector need not look at it again
+    gc.freeze()
+    gc.enable()
     paths = [Path(p) for p in options.specs] or _default_specs()
     problems: list[Problem] = []
     standings: list[Standing] = []
@@ -545,6 +547,8 @@ def _new(options: argparse.Namespace) -> int:
     target = Path(options.folder) / f"{name}.md"
     dropped: Sequence[str] = ()
     if options.origin is not None:
+        if options.region or options.units:
+            raise Refused("--region and --units are for an empty spec; a copy has what its original has, so change them in the copy")
         from gasdoc.provenance import RevisionError, last_commit, text_at
 
         source = _origin(options.origin, Path(options.folder), options.at)

@@ -37,16 +37,20 @@ def to_html(text: str, resolve: Resolve, measure: Measure = lambda path: None) -
 
 _LIST_MARKS = re.compile(r"(?:[ \t]*(?:[-*+>]|\d+[.)])(?:[ \t]+|(?=>)))+")
 _DEEPEST = 150  # columns of list marks before a line's own text: 75 levels
-_LINK = re.compile(r"\[[^\[\]]*\](?:\([^()]*\)|\[[^\[\]]*\])?")
+_LINK = re.compile(r"\[[^\[\]]*\](?:\([^()]*\)|\[[^\[\]]*\]|(?![(\[]))")
 _MOST_STRAYS = 30  # opening brackets of a paragraph that belong to no link
+_RULE = re.compile(r"^(?:#|[=*_ -]{3,}$)", re.MULTILINE)
+_MOST_RULES = 200  # headings and rules without an empty line between them
 
 
 def _unreasonable(text: str) -> bool:
-    """Whether converting would take time with the square of the text (stray brackets) or run out of stack (lists in lists)."""
+    """Whether converting would take time with the square of the text (stray brackets, headings without an empty line between
+    them) or run out of stack (lists in lists)."""
     if any((marks := _LIST_MARKS.match(line)) and len(marks[0].expandtabs(4)) > _DEEPEST for line in text.split("\n")):
         return True
     return any(
-        paragraph.count("[") > _MOST_STRAYS and _LINK.sub("", paragraph).count("[") > _MOST_STRAYS
+        (paragraph.count("[") > _MOST_STRAYS and _LINK.sub("", paragraph).count("[") > _MOST_STRAYS)
+        or len(_RULE.findall(paragraph)) > _MOST_RULES
         for paragraph in re.split(r"\n[ \t]*\n", text)
     )
 
@@ -93,7 +97,7 @@ class _Links(Treeprocessor):
             element.attrib.clear()
             element.text = f"[picture not found: {alt or 'no description'}]"
             return
-        if urlsplit(target).scheme:  # a page loads nothing from elsewhere, and tells nobody that it is read
+        if _path(element.get("src", "")) is None:  # a page loads nothing from elsewhere, and tells nobody that it is read
             alt = element.get("alt", "")
             element.tag = "a"
             element.attrib.clear()

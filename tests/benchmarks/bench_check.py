@@ -23,7 +23,8 @@ sys.path.insert(0, str(ROOT))
 
 from bench_site import EXAMPLES, varied  # noqa: E402
 
-ENVIRONMENT = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"} | {"PYTHONPATH": str(ROOT)}
+ENVIRONMENT = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+ENVIRONMENT |= {"PYTHONPATH": str(ROOT), "PYDANTIC_DISABLE_PLUGINS": "__all__"}  # as a check sets it
 LAYERS = {
     "an empty start": "pass",
     "yaml, argparse": "import argparse, dataclasses, yaml",
@@ -52,8 +53,8 @@ def cold(runs: int) -> None:
             if round_:  # the first round writes bytecode
                 times[name].append(taken)
     empty = statistics.median(cpu for _, cpu in times["an empty start"])
-    for name, taken in times.items():
-        wall, cpu = (statistics.median(column) for column in zip(*taken, strict=True))
+    for name, taken_by in times.items():
+        wall, cpu = statistics.median(wall for wall, _ in taken_by), statistics.median(cpu for _, cpu in taken_by)
         print(f"{name:30} wall {wall:6.0f} ms, processor {cpu:6.0f} ms, {cpu / empty:5.1f} starts")
 
 

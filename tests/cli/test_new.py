@@ -154,3 +154,10 @@ def test_a_folder_that_cannot_be_written_is_a_message(folder: Path, run: Run) ->
     code, out, err = run("new", "hut", "--region", "us-cabin")
     assert (code, out) == (2, "") and err.startswith("gasdoc: ") and "Traceback" not in err
     assert (folder / "specs").read_text() == "a file stands here"
+
+
+@pytest.mark.parametrize("option", [("--region", "uk"), ("--units", "si")])
+def test_what_a_copy_has_already_is_not_given_again(project: Path, run: Run, option: tuple[str, str]) -> None:
+    code, _, err = run("new", "next-hut", "--from", "test-hut", *option)
+    assert code == 2 and "a copy has what its original has" in err
+    assert not (project / "specs" / "next-hut.md").exists()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -13,6 +14,7 @@ from gasdoc.engineering.coldday import (
     DAY,
     PROPANE_HEAT_CAPACITY,
     STEEL_HEAT_CAPACITY,
+    EnergyBalance,
     Period,
     Setup,
     in_parallel,
@@ -48,8 +50,13 @@ def test_an_unused_container_stays_at_air_temperature() -> None:
     assert outcome.enough
     assert outcome.lowest_temperature == pytest.approx(255.37, abs=1e-9)
     assert outcome.delivered == outcome.unmet == outcome.short_time == 0
-    assert outcome.trace[-1].time == DAY
-    assert outcome.trace[-1].fuel_mass == 9.07
+    last = outcome.trace[-1]
+    assert (last.time, last.fuel_mass, last.propane) == (DAY, 9.07, 1.0)
+    assert last.absolute == pytest.approx(lpg.saturation_absolute(PROPANE, 255.37), rel=1e-9)
+    assert outcome.lowest_absolute == pytest.approx(last.absolute, rel=1e-9)
+    assert outcome.reason is None
+    energy = outcome.energy
+    assert (energy.from_air, energy.boiling, energy.stored, energy.carried) == pytest.approx((0.0,) * 4, abs=1e-3)
 
 
 def test_a_small_steady_load_settles_where_the_heat_balance_says() -> None:
@@ -71,6 +78,38 @@ def test_with_no_heat_from_outside_the_liquid_cools_by_what_it_boils() -> None:
     drawn = load * 600 / lpg.gross_heating_value(PROPANE)
     expected = drawn * lpg.latent_heat(PROPANE, 280.0) / ((9.07 - drawn / 2) * PROPANE_HEAT_CAPACITY)
     assert 280.0 - outcome.lowest_temperature == pytest.approx(expected, rel=1e-3)
+
+
+@pytest.mark.parametrize(("fuel", "capacity"), [(BUTANE, 2150.0), (Fuel(0.5), 2200.0), (PROPANE, 2250.0)])
+def test_the_liquid_and_the_steel_it_wets_cool_together(fuel: Fuel, capacity: float) -> None:
+    """U = 0 and 20 kg of steel, of which the wetted share counts: 460 J/(kg K). Mixed: what boils is mostly propane."""
+    start = setup(coefficient=0.0, tare=20.0, air=290.0, fuel=fuel, needed=AIR)
+    last = simulate(start, (Period(0, 600.0, 1000.0),), step=600.0).trace[-1]
+    drawn = 9.07 - last.fuel_mass
+    wetted = wetted_area(CYLINDER, 9.07 / lpg.liquid_density(fuel, 290.0)) / CYLINDER.area
+    share = 1.0 if fuel == PROPANE else 0.0
+    if 0.0 < fuel.propane < 1.0:
+        first, second = (lpg.saturation_absolute(f, 290.0) for f in (PROPANE, BUTANE))
+        share = first / (first + second)  # of equal masses, as their pressures
+    expected = drawn * lpg.latent_heat(Fuel(share), 290.0) / (9.07 * capacity + 20.0 * wetted * 460.0)
+    assert 290.0 - last.temperature == pytest.approx(expected, rel=3e-3)  # the 12 g drawn are left out of the heat capacity
+    assert drawn == pytest.approx(600e3 / lpg.gross_heating_value(Fuel(share)), rel=1e-9)
+    assert last.propane * last.fuel_mass == pytest.approx(9.07 * fuel.propane - drawn * share, rel=1e-9)
+    assert last.absolute == pytest.approx(lpg.saturation_absolute(Fuel(last.propane), last.temperature), rel=1e-12)
+
+
+def test_what_is_left_cools_more_for_each_gram_that_boils() -> None:
+    """No heat from outside: m c dT = h dm, by plain small steps; a fifth of it is drawn."""
+    start = setup(mass=2.0, coefficient=0.0, tare=0.0, air=310.0, needed=AIR)
+    load = 0.4 * lpg.gross_heating_value(PROPANE) / 600.0
+    last = simulate(start, (Period(0, 600.0, load),)).trace[-1]
+    mass, temperature = 2.0, 310.0
+    for _ in range(20_000):
+        temperature -= 0.4 / 20_000 * lpg.latent_heat(PROPANE, temperature) / (mass * PROPANE_HEAT_CAPACITY)
+        mass -= 0.4 / 20_000
+    assert last.fuel_mass == pytest.approx(1.6)
+    # 0.65 %: in a step the latent heat is held as at its start, on average 1.2 K too warm, of 0.45 % each at most.
+    assert 310.0 - last.temperature == pytest.approx(310.0 - temperature, rel=6.5e-3)
 
 
 @pytest.mark.parametrize(
@@ -176,6 +215,24 @@ def test_a_changeover_goes_on_where_the_first_ran_short() -> None:
     assert two.trace[0].temperature == 255.37
     assert two.short_from is None or two.short_from > one.short_from
     assert len(simulate_changeover(setup(air=290.0), MORNING_AND_EVENING, 2)) == 1
+    coarse = simulate_changeover(setup(), MORNING_AND_EVENING, 2, 2, step=900.0)
+    first = simulate(setup(), MORNING_AND_EVENING, 2, 900.0)
+    assert first.short_from is not None
+    assert coarse == (first, simulate(setup(), MORNING_AND_EVENING, 2, 900.0, first.short_from))
+
+
+def test_a_container_that_starts_later_is_asked_for_what_comes_after() -> None:
+    outcome = simulate(setup(air=290.0), MORNING_AND_EVENING, 2, 600.0, start=DAY + 7 * HOUR)
+    assert outcome.trace[0].time == DAY + 7 * HOUR
+    assert outcome.delivered + outcome.unmet == pytest.approx(8800.0 * HOUR + 7300.0 * 5 * HOUR)
+
+
+def test_no_step_is_longer_than_asked_and_none_is_wasted() -> None:
+    moments = simulate(setup(air=290.0), (Period(HOUR, 2 * HOUR, 500.0),), sample=1.0).trace
+    assert [m.time for m in moments] == pytest.approx([120.0 * i for i in range(721)])
+    uneven = simulate(setup(air=290.0), (Period(HOUR, HOUR + 250.0, 500.0),), sample=1.0).trace
+    steps = [b.time - a.time for a, b in itertools.pairwise(uneven)]
+    assert steps[30:33] == pytest.approx([250.0 / 3] * 3)
 
 
 def test_largest_continuous_load_serves_and_two_percent_more_does_not() -> None:
@@ -195,6 +252,13 @@ def test_largest_continuous_load_lies_under_the_steady_rate_of_the_start() -> No
     assert largest_continuous_load(setup(air=240.0)) == 0.0
 
 
+def test_the_largest_load_of_a_container_kept_warm_empties_it() -> None:
+    """1 kg in an hour, to the 0.1 % that the search goes to."""
+    for fuel in (PROPANE, BUTANE):
+        start = setup(mass=1.0, air=300.0, coefficient=1e6, fuel=fuel, needed=AIR)
+        assert largest_continuous_load(start, HOUR) == pytest.approx(lpg.gross_heating_value(fuel) / HOUR, rel=2e-3)
+
+
 def test_days_repeat_and_the_trace_is_sampled() -> None:
     outcome = simulate(setup(air=290.0), (Period(0, HOUR, 2000.0),), days=2, sample=1800.0)
     assert outcome.delivered == pytest.approx(2 * HOUR * 2000.0)
@@ -210,12 +274,35 @@ def test_overlapping_loads_add_up() -> None:
 
 
 def test_nonsense_is_refused() -> None:
-    with pytest.raises(ValueError, match="within one day"):
-        Period(5.0, 5.0, 1.0)
+    for wrong in ((5.0, 5.0, 1.0), (-1.0, 5.0, 1.0), (5.0, DAY + 1, 1.0), (5.0, 6.0, -1.0), (5.0, 6.0, math.inf)):
+        with pytest.raises(ValueError, match="within one day"):
+            Period(*wrong)
+    assert Period(0.0, DAY, 0.0).load == 0.0
     with pytest.raises(ValueError, match="fuel mass"):
         setup(mass=0.0)
+    with pytest.raises(ValueError, match="tare and coefficient"):
+        setup(tare=-0.1)
+    with pytest.raises(ValueError, match="tare and coefficient"):
+        setup(coefficient=-0.1)
+    with pytest.raises(ValueError, match="pressure needed"):
+        Setup(CYLINDER, 18.4, 7.5, 9.07, PROPANE, 255.0, NEEDED, 0.0)
+    assert setup(needed=AIR, tare=0.0, coefficient=0.0).needed_absolute == AIR
     with pytest.raises(ValueError, match="pressure needed"):
         setup(needed=1000.0)
+
+
+@pytest.mark.parametrize(
+    ("terms", "residual"),
+    [
+        ((10.0, 6.0, 3.0, 0.5), 0.05),  # 10 - 6 - 3 - 0.5 is 0.5, of 10
+        ((1.0, 8.0, -7.5, 0.0), 0.0625),  # 0.5 of 8
+        ((-1.0, 1.0, -4.0, 1.0), 0.25),  # 1 of 4, with its sign off
+        ((1.0, 1.0, 1.0, -5.0), 0.8),  # 4 of 5
+        ((0.0, 0.0, 0.0, 0.0), 0.0),
+    ],
+)
+def test_what_does_not_close_is_a_share_of_the_largest_term(terms: tuple[float, ...], residual: float) -> None:
+    assert EnergyBalance(*terms).residual == pytest.approx(residual)
 
 
 # --- properties -------------------------------------------------------------------------------------------------------

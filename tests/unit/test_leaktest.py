@@ -207,7 +207,36 @@ def test_rows_own_allowance_is_reported_and_the_stricter_rule_decides() -> None:
     assert none.drop_in_row is False
 
 
+def test_a_fall_of_one_step_of_the_gauge_is_no_fall() -> None:
+    step = 0.1 * INCH_OF_WATER
+    assert judge(START, Reading(600, 3 * PSI - step, 288.0)).outcome == "pass"
+    assert judge(START, Reading(600, 3 * PSI - 1.02 * step, 288.0)).reasons == ("fall-within-uncertainty",)
+
+
+def test_the_hold_that_is_advised_is_for_the_limit_that_was_asked() -> None:
+    dial = Instruments(gauge=0.5 * PSI, thermometer=0.1)
+    pair = START, Reading(600, 3 * PSI, 288.0)
+    ours, half = (helps(judge(*pair, instruments=dial, limit=limit))["hold-for"] for limit in (0.5e-6 / 60, 0.4e-6 / 60))
+    assert ours is not None and half is not None and half > 1.2 * ours
+    assert judge(START, Reading(half + 1, 3 * PSI, 288.0), instruments=dial, limit=0.4e-6 / 60).outcome == "pass"
+    # No thermometer, however fine, takes that much off; and one that was read twice leaves nothing to record.
+    assert "thermometer-step" not in helps(judge(*pair, instruments=dial))
+    fine = dataclasses.replace(dial, barometer=0.1)
+    read = [dataclasses.replace(r, barometer=AIR) for r in pair]
+    blind = judge(*read, instruments=fine, limit=1e-12)
+    assert blind.reasons == ("leak-could-hide",)
+    assert not {"record-barometer", "hold-for"} & helps(blind).keys()
+
+
+@pytest.mark.parametrize(("kelvin", "blocked"), [((288.0, None, 288.0), False), ((288.0, 288.0, None), True)])
+def test_the_first_and_the_last_reading_need_a_temperature(kelvin: tuple[float | None, ...], blocked: bool) -> None:
+    found = judge(*(Reading(300.0 * i, 3 * PSI, t) for i, t in enumerate(kelvin)))
+    assert ("no-thermometer" in found.reasons) == blocked
+
+
 def test_loss_at_any_reading_counts() -> None:
+    later = judge(START, Reading(300, 3 * PSI, 288.0), Reading(600, 2.8 * PSI, 288.0))
+    assert (later.outcome, later.reasons) == ("leak", ("unexplained-loss",))
     found = judge(START, Reading(300, 2.8 * PSI, 288.0), Reading(600, 3 * PSI, 288.0))
     assert found.outcome == "leak"
     assert [round(p.loss) for p in found.points] == [round(0.2 * PSI), 0]
@@ -218,6 +247,10 @@ def test_liquid_in_the_line_is_not_judged_by_the_gas_law() -> None:
     found = judge(Reading(0, 6.3e5, 288.0), Reading(900, 5e5, 288.0), medium="propane", asked=Asked(None, 900))
     assert found.outcome == "could-not-tell"
     assert found.reasons[0] == "liquid-possible"
+    # Air is none; of propane whose temperature nobody read it is not known.
+    assert judge(Reading(0, 6.3e5, 288.0), Reading(900, 5e5, 288.0), asked=Asked(None, 900)).outcome == "leak"
+    bare = judge(Reading(0, 6.3e5), Reading(900, 6.3e5), medium="propane", asked=Asked(None, 900))
+    assert bare.reasons == ("no-thermometer",)
 
 
 @pytest.mark.parametrize(
@@ -227,6 +260,22 @@ def test_liquid_in_the_line_is_not_judged_by_the_gas_law() -> None:
 def test_readings_that_are_no_test(readings: tuple[Reading, ...], reason: str) -> None:
     found = judge(*readings)
     assert (found.outcome, found.reasons, found.points) == ("could-not-tell", (reason,), ())
+    assert found.helps == (Help({"too-few-readings": "read-twice", "times-out-of-order": "check-times"}[reason]),)
+    assert found.limit == leaktest.DEFAULT_LIMIT
+
+
+def test_a_leak_is_stated_at_the_temperature_of_the_last_reading() -> None:
+    # Constant loss over constant temperature twice; then 300 K: 288.15/300 of the volume.
+    found = judge(Reading(0, 20e3, 300.0), Reading(300, 20e3, 280.0), Reading(600, 18e3, 300.0), instruments=PLAIN)
+    assert found.throughput is not None and found.leak is not None
+    assert found.leak.value / found.throughput.value == pytest.approx(288.15 / 300 / 101325, rel=1e-9)
+
+
+def test_a_leak_in_service_is_that_of_the_medium_that_was_under_test() -> None:
+    pair = Reading(0, 20e3, 290.0), Reading(600, 19e3, 290.0)
+    air, co2 = (judge(*pair, instruments=PLAIN, medium=m).in_service for m in ("air", "co2"))  # type: ignore[arg-type]  # a row
+    assert air is not None and co2 is not None
+    assert co2.value / air.value == pytest.approx(14.43 / 17.96, rel=1e-9)
 
 
 def test_hold_no_longer_than_the_clocks_step_shows_nothing() -> None:
@@ -241,7 +290,8 @@ def test_impossible_input_is_refused(wrong: dict[str, float]) -> None:
 
 
 @pytest.mark.parametrize(
-    "reading", [Reading(600, 3 * PSI, 10.0), Reading(600, -AIR, 288.0), Reading(600, 0.0, 288.0, 0.0)]
+    "reading",
+    [Reading(600, 3 * PSI, 14.9), Reading(600, -AIR, 288.0), Reading(600, 0.0, 288.0, 0.0), Reading(600, 1.0, 288.0, 0.0)],
 )
 def test_impossible_reading_is_refused(reading: Reading) -> None:
     with pytest.raises(ValueError, match="above zero"):

@@ -54,7 +54,16 @@ def test_the_table_is_kept_at_its_cells_and_straight_between_them() -> None:
     assert TABLE.rate(15.0, 0, 265.0) == pytest.approx(((1000 + 1800 + 2000 + 3200) / 4, True))
 
 
+def test_a_gap_is_bridged_from_its_nearest_neighbours() -> None:
+    row = CylinderTable.of_cells((1.0,), (1.0, 2.0, 3.0, 4.0, 5.0), ((1000.0, 2000.0, None, 4000.0, 9000.0),))
+    assert row.rates == ((1000.0, 2000.0, 3000.0, 4000.0, 9000.0),)
+    two = CylinderTable.of_cells((1.0,), (1.0, 2.0, 4.0, 5.0, 7.0), ((1000.0, None, None, 4000.0, 9000.0),))
+    assert two.rates == ((1000.0, 1750.0, 3250.0, 4000.0, 9000.0),)
+
+
 def test_outside_the_table_is_said_and_careful() -> None:
+    assert TABLE.rate(0.5, 0, 255.0) == pytest.approx((50.0, False))
+    assert TABLE.rate(-1.0, 0, 255.0) == (0.0, False)
     assert TABLE.rate(5.0, 0, 255.0) == pytest.approx((500.0, False))
     assert TABLE.rate(40.0, 0, 320.0) == (6000.0, False)
     middle = (255.0 + CEILING_FLOOR) / 2
@@ -70,6 +79,21 @@ def test_the_length_rule_by_hand() -> None:
     assert RULE.rate(0, 0.05, 255.37) == pytest.approx((4000, False))
     assert RULE.rate(0, 0.8, 255.37) == pytest.approx((18_000, False))
     assert RULE.rate(0, 0.2, 240.0)[0] == 0.0
+    assert [RULE.rate(0, fill, 255.37)[1] for fill in (0.09, 0.1, 0.15, 0.5, 0.6, 0.61)] == [False, True, True, True, True, False]
+    assert RULE.rate(0, -0.1, 255.37) == (0.0, False)
+
+
+def test_the_length_rule_is_asked_with_the_share_that_the_fuel_fills_when_cold() -> None:
+    """At -20 degF: 0.3 of the volume takes the mean of 27,000 and 36,000 W/m2, 0.8 as much as 0.6."""
+    volume, density = LYING.vessel.volume, lpg.liquid_density(PROPANE, 244.26)
+    for fill, factor, basis in ((0.3, 31_500, "published"), (0.8, 45_000, "extrapolated"), (0.05, 10_000, "extrapolated")):
+        balance, rule = supply(LYING, fill * volume * density, PROPANE, 255.37, NEEDED).estimates
+        assert (rule.method, rule.basis) == ("length-rule", basis)
+        assert rule.rate == pytest.approx(0.4 * 1.0 * factor, rel=1e-9)
+        assert (balance.method, balance.basis) == ("heat-balance", "derived")
+    by_area = supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED).estimates[1]
+    assert (by_area.method, by_area.basis) == ("cylinder-table-by-area", "derived")
+    assert [e.method for e in supply(Container(Vessel(0.4, 1.0, "horizontal")), 9.0, PROPANE, 260.0, NEEDED).estimates] == ["heat-balance"]
 
 
 def test_heat_balance_by_hand() -> None:
@@ -78,6 +102,9 @@ def test_heat_balance_by_hand() -> None:
     area = wetted_area(UPRIGHT.vessel, mass / lpg.liquid_density(PROPANE, floor))
     by_hand = 18.4 * area * 20 * lpg.gross_heating_value(PROPANE) / lpg.latent_heat(PROPANE, floor)
     assert heat_balance_rate(UPRIGHT.vessel, mass, PROPANE, 265.0, floor) == pytest.approx(by_hand)
+    assert heat_balance_rate(UPRIGHT.vessel, mass, PROPANE, 245.5, floor) == pytest.approx(by_hand / 40)
+    little = wetted_area(UPRIGHT.vessel, 0.5 / lpg.liquid_density(PROPANE, floor))
+    assert heat_balance_rate(UPRIGHT.vessel, 0.5, PROPANE, 265.0, floor) == pytest.approx(by_hand * little / area)
     assert heat_balance_rate(UPRIGHT.vessel, mass, PROPANE, 245.0, floor) == 0.0
     assert heat_balance_rate(UPRIGHT.vessel, 0.0, PROPANE, 265.0, floor) == 0.0
 
@@ -112,6 +139,9 @@ def test_a_changeover_gives_the_rate_of_one_and_parallel_that_of_all() -> None:
     assert both.rate == pytest.approx(2 * one.rate)
     assert both.codes == ("parallel-unequal",)
     assert one.codes == ()
+    assert supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED, manifold="parallel") == one
+    assert supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED, 2, "changeover").codes == ()
+    assert supply(UPRIGHT, 9.0, PROPANE, boiling_temperature(PROPANE, NEEDED), NEEDED).codes == ("fuel-too-cold",)
 
 
 def test_butane_gives_nothing_in_cold_air_and_the_temperature_is_told() -> None:
@@ -150,8 +180,9 @@ def test_the_limited_coefficient_stays_under_every_method(container: Container, 
     assert rate <= found.rate * (1 + 1e-9)
 
 
-def test_the_limited_coefficient_is_brought_down_by_the_worst_of_ten_fills() -> None:
-    """A made-up table that gives a third of the heat balance at one fill, and more elsewhere."""
+@pytest.mark.parametrize(("mass", "share"), [(0.9, 1 / 3), (2.7, 1 / 3), (9.0, 1 / 3), (9.9, 0.9)])
+def test_the_limited_coefficient_is_brought_down_by_the_worst_of_ten_fills(mass: float, share: float) -> None:
+    """A made-up table that gives a third of the heat balance at one fill, and nine tenths elsewhere."""
 
     class Third:
         method = "made-up"
@@ -159,10 +190,10 @@ def test_the_limited_coefficient_is_brought_down_by_the_worst_of_ten_fills() -> 
         def rate(self, fuel_mass: float, fill: float, air_temperature: float) -> tuple[float, bool]:
             floor = boiling_temperature(PROPANE, NEEDED)
             full = heat_balance_rate(UPRIGHT.vessel, fuel_mass, PROPANE, air_temperature, floor)
-            return full / 3 if fuel_mass == pytest.approx(2.7) else 0.9 * full, True
+            return full / 3 if fuel_mass == pytest.approx(mass) else 0.9 * full, True
 
     container = Container(UPRIGHT.vessel, Third())
-    assert limited_coefficient(container, 9.0, PROPANE, 270.0, NEEDED) == pytest.approx(18.4 / 3)
+    assert limited_coefficient(container, 9.0, PROPANE, 270.0, NEEDED) == pytest.approx(18.4 * share)
 
 
 def test_the_coefficient_is_not_brought_down_where_nothing_boils_at_all() -> None:
