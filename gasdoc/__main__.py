@@ -1,7 +1,5 @@
 """`python -m gasdoc`."""
 
-import sys
+from gasdoc.cli import command
 
-from gasdoc.cli import main
-
-sys.exit(main())
+command()

@@ -38,6 +38,7 @@ from mkdocs.utils.templates import TemplateContext
 from gasdoc import __version__, cli, data, publish
 from gasdoc.provenance import History, history
 from gasdoc.report import pictures, reference, schematic, search, site, templates
+from gasdoc.report.folder import leaves
 from gasdoc.report.links import Links
 from gasdoc.report.page import Page
 from gasdoc.report.templates import PACKAGE, in_checkout, search_path
@@ -127,6 +128,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             raise PluginError(f"no spec in {config.docs_dir}: a spec is a .md file whose front matter has 'format: 1'")
         for file in [*specs, *(file for file in files if file.src_uri in (PARTS, PRICES))]:
             files.remove(file)
+        keep_inside(files, Path(config.docs_dir))
         for file in [file for file in files if file.src_uri.lower().endswith(pictures.SUFFIXES) and file.abs_src_path]:
             files.remove(file)
             files.append(Photo(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
@@ -378,6 +380,13 @@ def address_maker(config: MkDocsConfig) -> Callable[[str], str] | None:
         return urljoin(site_url, File(uri, None, config.site_dir, config.use_directory_urls).url) + mark + anchor
 
     return address
+
+
+def keep_inside(files: Files, docs_dir: Path) -> None:
+    """Take out, with a warning, what is a link to a file outside the project."""
+    for file in [file for file in files if file.src_dir == str(docs_dir) and leaves(docs_dir / file.src_uri, docs_dir)]:
+        log.warning("%s is a link to a file outside the project, so it is not published", file.src_uri)
+        files.remove(file)
 
 
 def is_spec(file: File) -> bool:

@@ -78,8 +78,8 @@ class Mutant:
 
     @property
     def key(self) -> tuple[str, ...]:
-        """What tells it from others; two changes that read alike on one line go together."""
-        return (self.module, f"{self.owner}.{self.name}".strip("."), str(self.line), self.was, self.now)
+        """What tells it from others; changes of one function that read alike go together."""
+        return (self.module, f"{self.owner}.{self.name}".strip("."), self.was, self.now)
 
     def function(self) -> FunctionType:
         """The function it changes, as it is in memory."""
@@ -158,9 +158,9 @@ class FewExamples:
 class Session(FewExamples):
     """The plugin that collects as usual, then runs mutants instead of tests."""
 
-    def __init__(self, names: Sequence[str], examples: int, budget: float, again: set[tuple[str, ...]] | None) -> None:
+    def __init__(self, names: Sequence[str], examples: int, budget: float, done: set[tuple[str, ...]]) -> None:
         super().__init__(examples)
-        self.names, self.budget, self.again = names, budget, again
+        self.names, self.budget, self.done = names, budget, done
         self.items: list[pytest.Item] = []
         self.calls: dict[tuple[str, int], list[int]] = {}
         self.seconds: list[float] = []
@@ -213,7 +213,7 @@ class Session(FewExamples):
     def run_module(self, path: Path) -> None:
         last: dict[str, list[int]] = defaultdict(list)
         for mutant in mutants(path):
-            if self.again is not None and mutant.key not in self.again:
+            if mutant.key in self.done:
                 continue
             code = mutant.function().__code__
             tests = sorted(  # its own first: they are quick as a rule, and the likeliest to notice
@@ -318,11 +318,11 @@ def run_constants(names: Sequence[str], examples: int) -> None:
             if (pid := os.fork()) == 0:
                 os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
                 os.dup2(1, 2)
-                sys.meta_path.insert(0, Changed(f"gasdoc.{name.replace('/', '.')}", path, source))  # type: ignore[arg-type]
+                sys.meta_path.insert(0, Changed(f"gasdoc.{name.replace('/', '.')}", path, source))
                 resource.setrlimit(resource.RLIMIT_CPU, (120, 121))
                 try:
-                    code = pytest.main(["-x", "-p", "no:cacheprovider", *tests], plugins=[FewExamples(examples)])
-                except BaseException:  # noqa: BLE001
+                    code = pytest.main(["-x", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning", *tests], plugins=[FewExamples(examples)])
+                except BaseException:  # noqa: BLE001  # a mutant may end in any way
                     code = 1
                 os._exit(1 if code else 0)
             _, status = os.waitpid(pid, 0)
@@ -338,18 +338,19 @@ def main() -> None:
     parser.add_argument("--examples", type=int, default=10, help="examples of a property test")
     parser.add_argument("--budget", type=float, default=5.0, help="CPU seconds of tests for one mutant, the quickest first")
     parser.add_argument("--constants", action="store_true", help="the numbers outside functions instead")
-    parser.add_argument("--again", type=Path, help="a file of lines from before: only what was not killed in it")
+    parser.add_argument("--again", type=Path, help="a file of lines from before: all but what was killed in it")
     parser.add_argument("--tests", nargs="*", default=TESTS)
     args = parser.parse_args()
     names = args.modules or [
         str(path.relative_to(ROOT / "gasdoc").with_suffix("")) for p in PACKAGES for path in sorted((ROOT / p).glob("[!_]*.py"))
     ]
-    again = None
+    done: set[tuple[str, ...]] = set()
     if args.again is not None:
         rows = [json.loads(line) for line in args.again.read_text().splitlines() if line.startswith("{")]
-        again = {(r["module"], r["function"], str(r["line"]), r["was"], r["now"]) for r in rows if r["result"] in ("survived", "no-tests")}
-        named = {r["module"].removeprefix("gasdoc.").replace(".", "/") for r in rows}
-        names = [name for name in names if name in named]
+        noticed = [row["result"] in ("killed", "timeout") for row in rows]
+        keys = [(row["module"], row["function"], row["was"], row["now"]) for row in rows]
+        done = {key for key, yes in zip(keys, noticed, strict=True) if yes}
+        done -= {key for key, yes in zip(keys, noticed, strict=True) if not yes}
     sys.path.insert(0, str(ROOT))
     os.chdir(ROOT)
     ignored = [f"--ignore-glob=*{name}*" for name in SLOW]
@@ -357,8 +358,9 @@ def main() -> None:
     if args.constants:
         run_constants(names, args.examples)
         return
-    quiet = ("-s", "-p", "no:terminal", "-p", "no:cacheprovider")
-    sys.exit(pytest.main([*quiet, *ignored, *chosen], plugins=[Session(names, args.examples, args.budget, again)]))
+    # What was imported above cannot be rewritten any more; that is no matter here.
+    quiet = ("-o", "addopts=", "-W", "ignore::pytest.PytestAssertRewriteWarning", "-s", "-p", "no:terminal", "-p", "no:cacheprovider")
+    sys.exit(pytest.main([*quiet, *ignored, *chosen], plugins=[Session(names, args.examples, args.budget, done)]))
 
 
 if __name__ == "__main__":

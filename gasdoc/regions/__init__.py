@@ -6,6 +6,7 @@ shown as such. To add a region, write its `.yaml` beside the others and run the 
 
 from __future__ import annotations
 
+from gasdoc.data import DataError
 from gasdoc.regions.region import (
     CAUTION_CONDITIONS,
     MEASURES,
@@ -15,7 +16,6 @@ from gasdoc.regions.region import (
     Basis,
     Caution,
     Code,
-    DataError,
     Figure,
     Gauge,
     Interval,

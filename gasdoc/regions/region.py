@@ -19,6 +19,7 @@ from functools import cache, lru_cache
 from typing import Any, Literal, TypeVar
 
 from gasdoc import data, units
+from gasdoc.data import DataError
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given
 
@@ -29,10 +30,6 @@ _OTHER_FILES = frozenset({"cautions", "common", "leak_methods", "questions", "up
 
 _WATER_KG_PER_M3 = 8.32828 * 0.45359237 / 3.785411784e-3
 """Turns a container's water capacity in pounds into a volume: 8.32828 lb/gal at 60 degF (WAC 296-307-40029)."""
-
-
-class DataError(ValueError):
-    """A rule data file that says something it may not; the message names file and row."""
 
 
 class UnknownRegion(ValueError):

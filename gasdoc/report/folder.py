@@ -14,6 +14,12 @@ HEAD_OF_PICTURE = 1_000_000
 
 Question = tuple[str, ...]
 
+
+def leaves(file: Path, docs_dir: Path) -> bool:
+    """Whether a file among the specs is a link out of the project, the folder that holds the folder of specs."""
+    return not file.resolve().is_relative_to(docs_dir.resolve().parent)
+
+
 _HASH = re.compile(r"[0-9a-f]{7,64}")
 
 
@@ -77,7 +83,7 @@ class Folder:
                     file = self._path / path
                     if what == "text":
                         return file.read_bytes()
-                    if not path or not file.is_file():
+                    if not path or not file.is_file() or leaves(file, self._path):
                         return False if what == "exists" else None
                     if what == "exists":
                         return True

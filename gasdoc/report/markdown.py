@@ -41,16 +41,18 @@ _LINK = re.compile(r"\[[^\[\]]*\](?:\([^()]*\)|\[[^\[\]]*\]|(?![(\[]))")
 _MOST_STRAYS = 30  # opening brackets of a paragraph that belong to no link
 _RULE = re.compile(r"^(?:#|[=*_ -]{3,}$)", re.MULTILINE)
 _MOST_RULES = 200  # headings and rules without an empty line between them
+_MOST_MARKS = 2000  # asterisks and underscores of a paragraph
 
 
 def _unreasonable(text: str) -> bool:
-    """Whether converting would take time with the square of the text (stray brackets, headings without an empty line between
-    them) or run out of stack (lists in lists)."""
+    """Whether converting would take time with the square of the text (stray brackets, emphasis, headings without an empty line
+    between them) or run out of stack (lists in lists)."""
     if any((marks := _LIST_MARKS.match(line)) and len(marks[0].expandtabs(4)) > _DEEPEST for line in text.split("\n")):
         return True
     return any(
         (paragraph.count("[") > _MOST_STRAYS and _LINK.sub("", paragraph).count("[") > _MOST_STRAYS)
         or len(_RULE.findall(paragraph)) > _MOST_RULES
+        or paragraph.count("*") + paragraph.count("_") > _MOST_MARKS
         for paragraph in re.split(r"\n[ \t]*\n", text)
     )
 

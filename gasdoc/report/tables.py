@@ -18,6 +18,6 @@ def to_csv(header: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
 
 
 def _plain(cell: object) -> object:
-    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")):
+    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")):
         return "'" + cell
     return cell

@@ -13,13 +13,14 @@ OPENS, CLOSES = "<!-- body -->", "<!-- /body -->"
 """What the pages' base template puts around the part that is theirs alone."""
 
 _NAMES = re.compile(r' (id|href|src|for|aria-labelledby|aria-describedby)="([^"]*)"')
+_TAG = re.compile(r"<[a-zA-Z][^<>]*>")  # text has no < of its own, and neither text nor an attribute's value a >
 _HEADING = re.compile(r"<(/?)h([1-5])\b")
 _SECTION = re.compile(r'<h2 id="([^"]+)">(.*?)</h2>', re.DOTALL)
 
 
-def sections(html: str) -> list[tuple[str, Markup]]:
-    """The id and the words of each second-level heading of a page that can be linked to, in order."""
-    return [(anchor, Markup(Markup(words).striptags())) for anchor, words in _SECTION.findall(html)]
+def sections(html: str) -> list[tuple[str, str]]:
+    """The id and the words, as plain text, of each second-level heading of a page that can be linked to, in order."""
+    return [(anchor, Markup(words).striptags()) for anchor, words in _SECTION.findall(html)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ def part(section: str, title: str, html: str, folder: str, sections: Mapping[str
         return f' {name}="{value}"'
 
     body = html.partition(OPENS)[2].partition(CLOSES)[0] or html
-    body = _HEADING.sub(lambda found: f"<{found[1]}h{int(found[2]) + 1}", _NAMES.sub(renamed, body))
+    body = _HEADING.sub(lambda found: f"<{found[1]}h{int(found[2]) + 1}", _TAG.sub(lambda tag: _NAMES.sub(renamed, tag[0]), body))
     return Part(section, title, Markup(body))
 
 

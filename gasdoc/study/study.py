@@ -5,46 +5,50 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from gasdoc import data, units
 from gasdoc.materials.takeoff import Item
-from gasdoc.materials.tools import Tool
 from gasdoc.regions import Caution, cautions
 from gasdoc.source import Problem
 from gasdoc.spec.reader import Build
 from gasdoc.study import facts
 from gasdoc.study.air import Air, air, air_findings
-from gasdoc.study.cheapest import Cheapest, cheapest
 from gasdoc.study.coldday import Cold, cold_day, cold_findings
 from gasdoc.study.container import Container, container, container_findings
 from gasdoc.study.cutting import Lengths, cutting, cutting_findings
-from gasdoc.study.endurance import Endurance, endurance
 from gasdoc.study.excess import ExcessFlow, excess, excess_findings
 from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.fingerprint import fingerprint
 from gasdoc.study.fittings import Fittings, fitting_findings, fittings, joining
 from gasdoc.study.flow_findings import pressure_findings, regulator_findings
-from gasdoc.study.leakplan import Plan, plans
 from gasdoc.study.leaktest import LeakTest, leak_test
 from gasdoc.study.leakverdict import Judged, judge, verdict_findings
 from gasdoc.study.materials import Job, materials, tools
 from gasdoc.study.mount import Clearance, Mount, clearances, mount, mount_findings
 from gasdoc.study.own import NOTHING, Own
 from gasdoc.study.passages import Passages, passages, support_findings
-from gasdoc.study.people import Asked, ask
 from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone
-from gasdoc.study.pricing import price_list
+from gasdoc.study.pricing import PriceList, price_list
 from gasdoc.study.reach import Connected, connect, reach_findings
-from gasdoc.study.releases import Releases, releases
 from gasdoc.study.resolve import Resolved, resolve
-from gasdoc.study.room import Room, room
 from gasdoc.study.rules import Ruling, rule_findings, rulings
 from gasdoc.study.shopping import Shopping, key_problems, shopping
 from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
 from gasdoc.study.standing import Standing, standing, standing_findings
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
 from gasdoc.study.zones import Zone, heating_value, regulator_capacity, zones
+
+if TYPE_CHECKING:
+    from gasdoc.materials.tools import Tool
+    from gasdoc.study.cheapest import Cheapest
+    from gasdoc.study.endurance import Endurance
+    from gasdoc.study.leakplan import Plan
+    from gasdoc.study.people import Asked
+    from gasdoc.study.releases import Releases
+    from gasdoc.study.room import Room
 
 MIXED = 0.5
 """From this share of the other gas on, an appliance jetted for one of the two is jetted for another gas. Commercial
@@ -57,12 +61,13 @@ FAR_OFF = 4.0
 """How many times outside the usual range an input rate has to be to be asked about (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Study:
     """All results of one build. `as_of` is the date on which something may be overdue, None where nobody asks.
 
     `load` in W is that of all appliances at once; `pressures` stand in the order of `zones`, None for a zone that cannot
-    be solved because a run of it has no size and none can be tried.
+    be solved because a run of it has no size and none can be tried. What no finding comes from is worked out when it is
+    first asked for, its modules loaded then: a check asks for none of it.
     """
 
     resolved: Resolved
@@ -72,13 +77,11 @@ class Study:
     load: float
     container: Container
     cold: Cold | None
-    endurance: Endurance
     mount: Mount | None
     clearances: tuple[Clearance, ...]
     zones: tuple[ZoneSizing, ...]
     pressures: tuple[ZonePressure | None, ...]
     excess_flow: ExcessFlow | None
-    room: Room
     rules: tuple[Ruling, ...]
     cautions: tuple[Caution, ...]
     fittings: Fittings
@@ -86,22 +89,71 @@ class Study:
     lengths: tuple[Lengths, ...]
     passages: Passages
     materials: tuple[Item, ...]
-    tools: tuple[Tool, ...]
-    shopping: Shopping
-    cheapest: tuple[Cheapest, ...]
+    job: Job
+    prices: PriceList
     leak_test: LeakTest
-    plans: tuple[Plan, ...]
     judged: tuple[Judged, ...]
-    releases: Releases
     air: Air
     upkeep: tuple[Due, ...]
-    questions: tuple[Asked, ...]
     findings: tuple[Finding, ...]
 
     @property
     def build(self) -> Build:
         """The build studied."""
         return self.resolved.build
+
+    @cached_property
+    def endurance(self) -> Endurance:
+        """How long the gas lasts."""
+        from gasdoc.study.endurance import endurance
+
+        return endurance(self.resolved, self.container, self.served)
+
+    @cached_property
+    def room(self) -> Room:
+        """What could still be added."""
+        from gasdoc.study.room import room
+
+        spare = self.cold.spare(self.container.per_day) if self.cold is not None else None
+        return room(self.zones, self.pressures, spare, heating_value(self.build))
+
+    @cached_property
+    def tools(self) -> tuple[Tool, ...]:
+        """What the work needs besides parts."""
+        return tools(self.job)
+
+    @cached_property
+    def shopping(self) -> Shopping:
+        """What to buy."""
+        return shopping(self.materials, self.lengths, self.prices, self.build.spec.on_shelf)
+
+    @cached_property
+    def cheapest(self) -> tuple[Cheapest, ...]:
+        """Least cost of the tubing, for review only."""
+        from gasdoc.study.cheapest import cheapest
+
+        return cheapest(self.resolved, self.zones, self.served, self.prices)
+
+    @cached_property
+    def plans(self) -> tuple[Plan, ...]:
+        """How long to hold each test."""
+        from gasdoc.study.leakplan import plans
+
+        return plans(self.build, self.leak_test)
+
+    @cached_property
+    def releases(self) -> Releases:
+        """What a leak would do."""
+        from gasdoc.study.releases import releases
+
+        return releases(self.resolved, self.zones, self.served)
+
+    @cached_property
+    def questions(self) -> tuple[Asked, ...]:
+        """What to ask the authority."""
+        from gasdoc.study.people import ask
+
+        return ask(self.resolved, self.zones, self.leak_test, self.upkeep)
 
 
 def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tuple[Study | None, tuple[Problem, ...]]:
@@ -171,13 +223,11 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
         load=load,
         container=held,
         cold=cold,
-        endurance=endurance(resolved, held, appliances),
         mount=held_on,
         clearances=around,
         zones=sized,
         pressures=solved,
         excess_flow=valve,
-        room=room(sized, solved, cold.spare(held.per_day) if cold is not None else None, heating_value(build)),
         rules=found_rules,
         cautions=cautions(facts.conditions(resolved)),
         fittings=put_together,
@@ -185,16 +235,12 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
         lengths=lengths,
         passages=passed,
         materials=items,
-        tools=tools(job),
-        shopping=shopping(items, lengths, prices, build.spec.on_shelf),
-        cheapest=cheapest(resolved, sized, appliances, prices),
+        job=job,
+        prices=prices,
         leak_test=tests,
-        plans=plans(build, tests),
         judged=judged,
-        releases=releases(resolved, sized, appliances),
         air=breathed,
         upkeep=due,
-        questions=ask(resolved, sized, tests, due),
         findings=tuple(sorted(findings, key=lambda f: f.order)),
     ), problems
 

@@ -21,7 +21,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from bench_site import EXAMPLES, varied  # noqa: E402
+from bench_site import EXAMPLES, varied  # noqa: E402  # from the path just set
 
 ENVIRONMENT = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
 ENVIRONMENT |= {"PYTHONPATH": str(ROOT), "PYDANTIC_DISABLE_PLUGINS": "__all__"}  # as a check sets it

@@ -15,6 +15,7 @@ from gasdoc.engineering.coldday import (
     PROPANE_HEAT_CAPACITY,
     STEEL_HEAT_CAPACITY,
     EnergyBalance,
+    Outcome,
     Period,
     Setup,
     in_parallel,
@@ -108,7 +109,7 @@ def test_what_is_left_cools_more_for_each_gram_that_boils() -> None:
         temperature -= 0.4 / 20_000 * lpg.latent_heat(PROPANE, temperature) / (mass * PROPANE_HEAT_CAPACITY)
         mass -= 0.4 / 20_000
     assert last.fuel_mass == pytest.approx(1.6)
-    # 0.65 %: in a step the latent heat is held as at its start, on average 1.2 K too warm, of 0.45 % each at most.
+    # 0.65 %: in a step the latent heat is held as at its start, on average 1.2 K too warm, at about 0.5 % each.
     assert 310.0 - last.temperature == pytest.approx(310.0 - temperature, rel=6.5e-3)
 
 
@@ -218,7 +219,75 @@ def test_a_changeover_goes_on_where_the_first_ran_short() -> None:
     coarse = simulate_changeover(setup(), MORNING_AND_EVENING, 2, 2, step=900.0)
     first = simulate(setup(), MORNING_AND_EVENING, 2, 900.0)
     assert first.short_from is not None
-    assert coarse == (first, simulate(setup(), MORNING_AND_EVENING, 2, 900.0, first.short_from))
+    assert coarse[0].short_from == first.short_from
+    assert coarse[1] == simulate(setup(), MORNING_AND_EVENING, 2, 900.0, first.short_from)
+
+
+def test_all_but_the_last_of_a_changeover_are_told_until_they_ran_short() -> None:
+    def alone(start: float, until_short: bool) -> Outcome:
+        return simulate(setup(), MORNING_AND_EVENING, 2, 900.0, start, until_short=until_short)
+
+    assert simulate_changeover(setup(), MORNING_AND_EVENING, 1, 2, 900.0) == (alone(0.0, False),)
+    assert simulate_changeover(setup(), MORNING_AND_EVENING, 1, 2, 900.0, until_short=True) == (alone(0.0, True),)
+    first = alone(0.0, True)
+    assert first.short_from is not None and first.trace[-1].time < first.short_from + 900.0
+    second = alone(first.short_from, True)
+    assert second.short_from is not None
+    assert simulate_changeover(setup(), MORNING_AND_EVENING, 2, 2, 900.0) == (first, alone(first.short_from, False))
+    assert simulate_changeover(setup(), MORNING_AND_EVENING, 2, 2, 900.0, until_short=True) == (first, second)
+    three = simulate_changeover(setup(), MORNING_AND_EVENING, 3, 2, 900.0)
+    assert three == (first, second, alone(second.short_from, False))
+
+
+@pytest.mark.parametrize(
+    ("mass", "air", "use"),
+    [
+        (9.0, 255.0, ((0.0, 24.0, 4800.0),)),  # short to the end of the day
+        (9.0, 262.0, ((0.0, 2.0, 20_000.0), (2.0, 24.0, 500.0))),  # recovers under the small load
+        (9.0, 262.0, ((0.0, 2.0, 20_000.0), (2.3, 24.0, 3000.0))),  # not counted while nothing burns
+        (9.0, 258.0, ((6.0, 8.0, 9000.0), (8.0, 17.0, 800.0), (17.0, 22.0, 7300.0))),  # twice
+    ],
+)
+def test_short_time_is_what_the_trace_shows_under_load(
+    mass: float, air: float, use: tuple[tuple[float, float, float], ...]
+) -> None:
+    """Every step is in the trace; between two moments ln p is taken as straight."""
+    periods = tuple(Period(a * HOUR, b * HOUR, load) for a, b, load in use)
+    outcome = simulate(setup(mass=mass, air=air), periods, sample=1e-3)
+    total, first = 0.0, None
+    for a, b in itertools.pairwise(outcome.trace):
+        if not any(p.start <= a.time and p.end >= b.time for p in periods):
+            continue
+        before, after = math.log(a.absolute / NEEDED), math.log(b.absolute / NEEDED)
+        if before >= 0 and after >= 0:
+            continue
+        crossing = before / (before - after) if before >= 0 or after > 0 else None
+        share = 1.0 if crossing is None else 1.0 - crossing if after < 0 else crossing
+        total += share * (b.time - a.time)
+        if first is None:
+            first = a.time + (b.time - a.time) * (crossing or 0.0 if before >= 0 else 0.0)
+    assert total > 0
+    assert outcome.short_time == pytest.approx(total, rel=1e-9)
+    assert outcome.short_from == pytest.approx(first, rel=1e-9)
+
+
+def test_after_it_gave_out_only_the_hours_of_use_are_short() -> None:
+    """1 kg, kept warm, 2 kW from one to twelve and from twenty to twenty-one: what it holds lasts 25,061 s."""
+    use = (Period(HOUR, 12 * HOUR, 2000.0), Period(20 * HOUR, 21 * HOUR, 2000.0))
+    outcome = simulate(setup(mass=1.0, air=300.0, coefficient=1e6), use, 2)
+    gone = HOUR + lpg.gross_heating_value(PROPANE) / 2000.0
+    assert (outcome.reason, outcome.short_from) == ("empty", pytest.approx(gone))
+    short = (12 * HOUR - gone) + HOUR + 12 * HOUR
+    assert outcome.short_time == pytest.approx(short)
+    assert outcome.unmet == pytest.approx(2000.0 * short)
+    # Empty at the end of a use: nothing is short until the next.
+    exact = (Period(HOUR, HOUR + lpg.gross_heating_value(PROPANE) / 2000.0, 2000.0), Period(20 * HOUR, 21 * HOUR, 1000.0))
+    assert simulate(setup(mass=1.0, air=300.0, coefficient=1e6), exact).short_time == pytest.approx(HOUR, abs=1e-3)
+
+
+def test_the_trace_has_a_point_every_ten_minutes() -> None:
+    moments = simulate(setup(air=290.0), (Period(0, HOUR, 500.0),)).trace
+    assert [m.time for m in moments] == pytest.approx([600.0 * i for i in range(145)])
 
 
 def test_a_container_that_starts_later_is_asked_for_what_comes_after() -> None:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gasdoc.catalog.parts import allowance, connector_row
-from gasdoc.materials.connectors import LONGEST_BY_CODE, check, choose, needed_length
+from gasdoc.materials.connectors import LONGEST_BY_CODE, Reach, check, choose, needed_length
 
 IN = 0.0254
 ROW = connector_row("flexible")
@@ -39,6 +39,21 @@ def test_beyond_the_code_s_longest_there_is_none() -> None:
     assert pytest.approx(1.8288) == LONGEST_BY_CODE
 
 
+def test_what_is_needed_is_told_with_every_answer() -> None:
+    assert needed_length(0.5, 0.1, 2, 0.05) == pytest.approx(0.7)
+    assert choose(73 * IN, LENGTHS, 0.0) == Reach(None, 73 * IN, "none-reaches", "unknown")
+    assert choose(60 * IN, LENGTHS, 0.0, longest=36 * IN) == Reach(None, 60 * IN, "over-limit", "unknown")
+    assert choose(20 * IN, [24 * IN], 0.0) == Reach(24 * IN, 20 * IN, "fits", "unknown")
+    assert check(18 * IN, 20 * IN, LENGTHS, 0.0, None) == Reach(18 * IN, 20 * IN, "too-short", "unknown")
+
+
+def test_the_limit_itself_is_allowed_and_a_shorter_standard_length_that_just_reaches_is_named() -> None:
+    assert choose(36 * IN, LENGTHS, 0.0, longest=36 * IN).reason == "fits"
+    assert check(36 * IN, 30 * IN, [36 * IN], 0.0, None, longest=36 * IN).reason == "fits"
+    assert check(36 * IN, 24 * IN, [24 * IN, 36 * IN], 0.0, None).reason == "longer-than-needed"
+    assert check(36 * IN, 24 * IN, [23 * IN, 36 * IN], 0.0, None).reason == "fits"
+
+
 def test_capacity_is_compared_or_said_to_be_unknown() -> None:
     assert choose(20 * IN, LENGTHS, 9000.0).capacity == "unknown"
     assert choose(20 * IN, LENGTHS, 9000.0, {24 * IN: 8000.0}).capacity == "too-small"
@@ -56,5 +71,6 @@ def test_what_is_chosen_reaches_and_nothing_shorter_does(distance: float, slack:
 
 
 def test_a_negative_distance_is_refused() -> None:
-    with pytest.raises(ValueError, match="negative"):
-        needed_length(-0.1, 0.0, 0, 0.0)
+    for wrong in ((-0.1, 0.0, 0, 0.0), (0.0, -0.1, 0, 0.0), (0.0, 0.0, -1, 0.0), (0.0, 0.0, 0, -0.1)):
+        with pytest.raises(ValueError, match="negative"):
+            needed_length(*wrong)

@@ -30,6 +30,11 @@ def test_a_length_that_fills_its_coils_does_not_ask_for_another() -> None:
     assert found.lines[0].packs == 3
 
 
+def test_what_costs_nothing_or_cents_has_a_price() -> None:
+    found = costs([Need("a", 2), Need("b", 1)], {"a": Price(0.0, 0.0), "b": Price(0.0, 0.25)}, {})
+    assert (found.low, found.high, found.unknown) == (0.0, 0.25, ())
+
+
 def test_the_shelf_is_used_once() -> None:
     found = costs([Need("nut", 3), Need("nut", 3)], {}, {"nut": 4})
     assert [line.on_shelf for line in found.lines] == [3, 1]
@@ -53,7 +58,8 @@ def test_what_is_used_and_bought_covers_the_need_and_no_more_than_a_pack_is_over
 
 
 @pytest.mark.parametrize(
-    ("need", "price"), [(Need("a", -1), None), (Need("a", 1, pack=0), None), (Need("a", 1), Price(2.0, 1.0))]
+    ("need", "price"),
+    [(Need("a", -1), None), (Need("a", 1, pack=0), None), (Need("a", 1), Price(2.0, 1.0)), (Need("a", 1), Price(-0.1, 1.0))],
 )
 def test_nonsense_is_refused(need: Need, price: Price | None) -> None:
     with pytest.raises(ValueError, match="a:"):

@@ -15,6 +15,7 @@ from gasdoc.materials.ends import (
     End,
     EndError,
     Gender,
+    bore,
     forbidden,
     inch_size,
     mates,
@@ -150,6 +151,127 @@ def test_an_end_never_mates_with_itself_and_a_thread_mates_with_its_opposite(end
 def test_metric_threads_and_tube_by_its_outside_are_read(written: str, spelling: str) -> None:
     assert text(parse_end(written, "female")) == spelling
     assert parse_end(spelling, "female") == parse_end(written, "female")
+
+
+@pytest.mark.parametrize(
+    ("written", "spelling"),
+    [
+        ("1/2 PE", "1/2 in PE pipe"),
+        ("1/2 PE fitting", "1/2 in PE fitting"),
+        ("1/2 male PE fitting", "1/2 in PE pipe"),
+        ("female EHD 18 tubing", "EHD 18 fitting"),
+        ("csst EHD 18", "EHD 18 fitting"),
+        ("1/2 flare-nut", "1/2 flare-nut"),
+        ("POL", "male POL"),
+        ("1/2 BSPP LH", "1/2 female BSPP LH"),
+        ("M16×1.5", "female M16x1.5"),
+        ("1/2” NPT thread", "1/2 female NPT"),
+        ("1/2″ MNPT connection,", "1/2 male NPT"),
+        ("1/2 NPT (m)", "1/2 male NPT"),
+        ("1/2 NPT (f)", "1/2 female NPT"),
+        ("1/2 ext BSPP", "1/2 male BSPP"),
+        ("1/2 int BSPP", "1/2 female BSPP"),
+        ("right-hand 1/2 BSPP valve connector", "1/2 female BSPP"),
+    ],
+)
+def test_an_end_is_spelt_in_one_way_however_it_was_written(written: str, spelling: str) -> None:
+    assert str(read(written)) == spelling
+
+
+@pytest.mark.parametrize(
+    ("written", "millimetres"),
+    [
+        ("1/2 NPT", 15.748),  # 0.62 in
+        ("G 3/4", 20.828),  # 0.82 in
+        ("1/2 PE", 15.748),
+        ("EHD 18", 11.7),  # 18 x 0.65 mm
+        ("10 mm tube", 8.0),  # less 1 mm of wall twice
+        ("1/2 in OD tube", 10.668),  # 0.84 of 12.7 mm
+        ("1-1/8 in OD tube", 24.003),
+        ("3/8 flare", 8.001),
+        ("M14x1.5", None),
+        ("POL", None),
+    ],
+)
+def test_about_how_wide_an_end_is_inside(written: str, millimetres: float | None) -> None:
+    found = bore(read(written))
+    assert found is None if millimetres is None else found == pytest.approx(millimetres / 1000, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "why"),
+    [
+        ("8 mm tube", "3/8 compression", "inch-with-metric"),
+        ("3/8 in OD tube", "8 mm compression", "inch-with-metric"),
+        ("8 mm tube", "3/8 flare-nut", "inch-with-metric"),
+        ("8 mm tube", "3/8 in OD tube", "inch-with-metric"),
+        ("8 mm compression", "3/8 compression", "inch-with-metric"),
+        ("1/2 in OD tube", "3/8 compression", None),
+        ("1/2 in OD tube", "3/8 in OD tube", None),
+        ("8 mm compression", "3/8 flare-nut", None),
+        ("8 mm tube", "EHD 18", None),
+        ("EHD 18", "1/2 NPT", None),
+        ("EHD 18", "EHD 19", None),
+        ("1/2 MNPT", "3/4 FNPT", None),
+        ("1/2 male BSPP", "1/2 female BSPT", "parallel-into-taper"),
+        ("1/2 female BSPT", "1/2 male BSPP", "parallel-into-taper"),
+        ("1/2 male BSPT", "3/4 female BSPP", None),
+        ("1/2 male BSPT", "1/2 male BSPP", None),
+        ("POL", "POL", None),
+        ("POL", "1/2 NPT", "cylinder-on-thread"),
+        ("POL", "3/8 flare", "cylinder-on-thread"),
+        ("POL", "8 mm compression", None),
+        ("POL", "QCC1", "cylinder-types"),
+        ("3/8 flare", "3/8 JIC", "flare-angles"),
+        ("3/8 JIC", "3/8 in inverted flare", "inverted-flare"),
+        ("3/8 flare", "EHD 18", None),
+        ("3/8 male flare", "3/8 female NPT", "flare-on-taper"),
+        ("3/8 male flare", "3/8 female BSPP", "flare-on-thread"),
+        ("M14x1.5", "1/2 NPT", "metric-on-pipe-thread"),
+        ("M14x1.5", "EHD 18", None),
+        ("1/2 NPT", "R 1/2", "npt-with-bsp"),
+        ("G 1/4 LH", "G 1/4", "wrong-hand"),
+    ],
+)
+def test_why_two_ends_must_never_be_forced_together(a: str, b: str, why: str | None) -> None:
+    assert forbidden(read(a), read(b)) == why
+
+
+@pytest.mark.parametrize(
+    ("written", "message", "hint"),
+    [
+        ("5/8 NPT", "there is no pipe thread of 5/8 in here", "the sizes are 1/8, 1/4"),
+        ("R 5/8", "there is no pipe thread of 5/8 in here", "the sizes are 1/8, 1/4"),
+        ("7/16 flare", "there is no flare of 7/16 in here", "the sizes are 3/16"),
+        ("7/16 flare-nut", "there is no flare of 7/16 in here", "the sizes are 3/16"),
+        ("5/8 PE", "there is no PE pipe of 5/8 in here", "the sizes are 1/8"),
+        ("7/16 compression", "there is no tube of 7/16 in here", "the sizes are 1/4"),
+        ("1/2 BSP", "'1/2 BSP' may be a taper or a parallel thread", "write '1/2 BSPT' (taper, marked R) or '1/2 BSPP' (parallel, marked G)"),
+        ("W21.8", "'W21.8' is the thread of several cylinder connections", "write the type on it: G.1, G.4 or G.12"),
+        ("W21,8 x 1/14", "'W21,8 x 1/14' is the thread of several cylinder connections", "write the type on it: G.1, G.4 or G.12"),
+        ("3/4 GHT", "'3/4 GHT' is a water fitting", "gas needs parts listed for LP gas"),
+        ("3/8 in", "'3/8 in' has a size but no kind of connection", "write '3/8 NPT', '3/8 flare' or '3/8 BSPT'"),
+        ("8 mm", "'8 mm' has a size but no kind of connection", "write '8 mm compression'"),
+        ("NPT", "'NPT' has no size", "write it as in '3/8 FNPT'"),
+        ("SAE flare", "'SAE flare' has no size", "write it as in '3/8 FNPT'"),
+        ("compression", "'compression' has no size", "write it as in '3/8 FNPT'"),
+        ("whatever", "'whatever' is no connection known here", "write it as in '3/8 FNPT'"),
+    ],
+)
+def test_a_refusal_says_what_is_wrong_and_what_would_be_right(written: str, message: str, hint: str) -> None:
+    with pytest.raises(EndError) as caught:
+        read(written)
+    assert caught.value.message == message
+    assert caught.value.hint.startswith(hint)
+
+
+def test_tube_is_named_in_its_own_system_and_no_odd_size_is_an_inch_size() -> None:
+    assert tube_end(0.008, metric=True).size == "8 mm"
+    assert tube_end(0.0095250, metric=True).size == "9.53 mm"
+    assert tube_end(0.0095250, metric=False).size == "3/8"
+    assert inch_size(0.028575) == "1-1/8"
+    with pytest.raises(ValueError, match="not a multiple"):
+        inch_size(0.008)
 
 
 def test_a_rating_does_not_make_another_end() -> None:

@@ -9,6 +9,7 @@ import pytest
 from gasdoc.engineering.endurance import (
     Candidate,
     Use,
+    Weights,
     cost_per_day,
     daily_use,
     days_between_fills,
@@ -41,14 +42,17 @@ def test_days_between_fills_leave_the_reserve() -> None:
     assert days_between_fills(9.0, 1.5) == pytest.approx(6.0)
     assert days_between_fills(9.0, 1.5, reserve=0.2) == pytest.approx(4.8)
     assert days_between_fills(9.0, 0.0) == math.inf
-    with pytest.raises(ValueError, match="reserve"):
-        days_between_fills(9.0, 1.0, reserve=1.0)
+    for wrong in ((9.0, 1.0, 1.0), (9.0, 1.0, -0.1), (-9.0, 1.0, 0.0), (9.0, -1.0, 0.0)):
+        with pytest.raises(ValueError, match="reserve"):
+            days_between_fills(*wrong)
+    assert days_between_fills(0.0, 0.5) == 0.0
 
 
 def test_costs_and_weights() -> None:
     assert cost_per_day(1.5, 3.0) == 4.5
     two = weights(9.0, 9.0, number=2)
     assert (two.empty, two.full) == (18.0, 36.0)
+    assert weights(9.0, 9.5) == Weights(9.0, 18.5)
 
 
 def test_the_lower_of_both_filling_rules_holds() -> None:
@@ -84,13 +88,24 @@ def test_a_changeover_has_the_rate_of_one_but_the_contents_of_all() -> None:
     assert suggest((SMALL,), 2000.0, 2.0, 7.0, PROPANE, 255.37, NEEDED, manifold="changeover")[0].number == 2
 
 
+def test_up_to_four_are_looked_at_and_one_that_just_lasts_is_enough() -> None:
+    """0.5 kg a day from 9.07 kg each: 18.14 days are one, 72.56 days four, and a day more is none."""
+    for number, days in ((1, 18.14), (2, 18.15), (4, 72.56)):
+        (found,) = suggest((SMALL,), 100.0, 0.5, days, PROPANE, 288.0, NEEDED)
+        assert (found.number, found.days) == (number, pytest.approx(number * 18.14))
+    assert suggest((SMALL,), 100.0, 0.5, 73.0, PROPANE, 288.0, NEEDED) == ()
+    assert suggest((SMALL,), 100.0, 0.5, 73.0, PROPANE, 288.0, NEEDED, most=5)[0].number == 5
+
+
 def test_nothing_serves_in_air_too_cold_for_the_fuel() -> None:
     assert suggest((SMALL, LARGE), 100.0, 0.1, 1.0, BUTANE, 273.15, NEEDED) == ()
 
 
 def test_use_outside_a_day_is_refused() -> None:
-    with pytest.raises(ValueError, match="24 h"):
-        Use(1000, 90_000)
+    for wrong in ((1000, 90_000, 0.0), (1000, -1.0, 0.0), (-1.0, 3600, 0.0), (1000, 3600, -1.0)):
+        with pytest.raises(ValueError, match="24 h"):
+            Use(*wrong)
+    assert daily_use((Use(0.0, 0.0, standing=100.0), Use(1000.0, 86_400.0)), 50e6).energy == pytest.approx(1100 * 86_400)
 
 
 def test_energy_of_use_matches_the_fuels_heating_value() -> None:

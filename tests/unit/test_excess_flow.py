@@ -59,6 +59,9 @@ def test_the_mass_through_a_hole_does_not_depend_on_the_air_once_sonic() -> None
 def test_a_hole_without_pressure_behind_it_passes_nothing() -> None:
     gas = fuel.gas(fuel.PROPANE, 288.15, AIR)
     assert excess_flow.orifice_flow(1e-5, 0.8, gas, AIR) == CutFlow(0.0, "friction")
+    assert excess_flow.orifice_flow(1e-5, 0.8, gas, 1.5 * AIR) == CutFlow(0.0, "friction")
+    assert excess_flow.orifice_flow(0.0, 0.8, gas, 0.9 * AIR) == CutFlow(0.0, "friction")
+    assert excess_flow.orifice_flow(1e-5, 0.8, gas, 0.9 * AIR).limit == "friction"
 
 
 def test_flow_through_a_hole_is_continuous_where_it_turns_sonic() -> None:
@@ -74,6 +77,7 @@ def test_flow_through_a_hole_is_continuous_where_it_turns_sonic() -> None:
     [
         (CutFlow(3.0, "friction"), "closes"),
         (CutFlow(2.9, "sonic"), "uncertain"),
+        (CutFlow(2.0, "sonic"), "uncertain"),
         (CutFlow(1.9, "friction"), "line-limits"),
         (CutFlow(1.9, "sonic"), "line-limits"),
         (CutFlow(1.9, "regulator"), "regulator-limits"),
@@ -81,6 +85,7 @@ def test_flow_through_a_hole_is_continuous_where_it_turns_sonic() -> None:
 )
 def test_the_valve_is_said_to_close_only_with_flow_to_spare(cut: CutFlow, verdict: str) -> None:
     assert excess_flow.closing(cut, 2.0, sure_share=1.5) == verdict
+    assert (excess_flow.closing(cut, 2.0, sure_share=1.0) == "closes") == (cut.mass >= 2.0)
 
 
 def test_a_cut_behind_a_low_pressure_regulator_does_not_close_a_valve_at_the_container() -> None:
@@ -94,6 +99,7 @@ def test_a_cut_behind_a_low_pressure_regulator_does_not_close_a_valve_at_the_con
 def test_the_closing_rate_must_stand_half_above_the_normal_flow() -> None:
     assert excess_flow.holds_open(1.0, 1.5)
     assert not excess_flow.holds_open(1.0, 1.49)
+    assert excess_flow.holds_open(2.0, 3.0) and not excess_flow.holds_open(2.0, 2.99)
 
 
 def test_senseless_input_is_refused() -> None:

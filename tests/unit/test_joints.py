@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 from collections.abc import Sequence
 
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from gasdoc.catalog.parts import catalogue
 from gasdoc.materials.ends import End, mates, parse_end, text
-from gasdoc.materials.joints import MOST_JOINTS, Chain, Constraints, NoChain, Part, join, make_joint
+from gasdoc.materials.joints import MOST_JOINTS, Chain, Constraints, NoChain, Part, Shelf, join, make_joint
 
 FITTINGS = catalogue().of_use("fitting")
 WITH_PIGTAILS = catalogue().of_use("fitting", "pigtail")
@@ -179,6 +180,89 @@ def test_a_gap_that_nothing_closes_names_what_comes_nearest_and_what_is_forbidde
     assert (found.reason, found.forbidden) == ("nothing-fits-second-end", "flare-angles")
     found = join(end("3/8 JIC"), end("1/2 male flare"), FITTINGS)
     assert isinstance(found, NoChain) and found.reason == "nothing-fits-first-end" and found.near is None
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "effort"),
+    [
+        ("1/2 MNPT", "1/2 FNPT", (1, 0)),
+        ("1/2 in OD tube", "1/2 flare-nut", (0, 0)),  # held: no joint of its own
+        ("1/2 in OD tube", "1/2 male flare", (1, 1)),  # the nut on the tube, and its flare
+        ("1/2 FNPT", "1/2 FNPT", (2, 1)),  # a nipple
+        ("1/2 in OD tube", "1/2 in OD tube", (2, 3)),  # nut, union, nut
+    ],
+)
+def test_effort_is_joints_and_parts(a: str, b: str, effort: tuple[int, int]) -> None:
+    shelf = Shelf(FITTINGS)
+    for most in range(max(effort[0], 1), 5):
+        assert shelf.effort(end(a), end(b), Constraints(), most) == effort
+    if effort[0]:
+        assert shelf.effort(end(a), end(b), Constraints(), effort[0] - 1) is None
+    assert shelf.effort(end(b), end(a), Constraints(), 4) == effort
+
+
+def test_a_part_just_rated_for_the_pressure_may_sit_there() -> None:
+    parts = [simple("a", "1/4 MNPT", "1/4 MNPT", rating=3447.0)]
+    assert ids(join(end("1/4 FNPT"), end("1/4 FNPT"), parts, Constraints(3447.0))) == ["a"]
+
+
+@pytest.mark.parametrize(
+    ("constraints", "reason"),
+    [
+        (Constraints(), "bushing-stack"),
+        (Constraints(no_bushing_stack=False, pressure_pa=2e6), "under-rated"),
+        (Constraints(no_bushing_stack=False, container_side=True), "under-rated"),
+        (Constraints(no_bushing_stack=False, concealed=True), "concealed"),
+        (Constraints(pressure_pa=2e6), "under-rated"),  # two at once: the gravest is named
+        (Constraints(concealed=True, pressure_pa=2e6), "under-rated"),
+    ],
+)
+def test_a_chain_that_breaks_a_constraint_is_shown_with_which(constraints: Constraints, reason: str) -> None:
+    parts = [
+        dataclasses.replace(simple(name, a, b, "bushing", rating=1e6), concealed=False)
+        for name, a, b in (("big", "3/4 MNPT", "1/2 FNPT"), ("small", "1/2 MNPT", "1/4 FNPT"))
+    ]
+    found = join(end("3/4 FNPT"), end("1/4 MNPT"), parts, constraints, {"big": 2.0})
+    assert isinstance(found, NoChain)
+    assert (found.reason, found.forbidden) == (reason, None)
+    assert found.chain is not None and [part.id for part in found.chain.parts] == ["big", "small"]
+    assert (found.chain.cost, found.chain.unpriced) == (2.0, 1)
+
+
+def test_the_nearest_end_is_of_the_same_kind_then_size_then_ready_to_take_it() -> None:
+    """From 1/2 FNPT parts reach a 1/2 flare, a 3/8 FNPT and, through it, a 1/4 MNPT; wanted is 1/4 BSPT, NPT or flare."""
+    parts = [
+        simple("flare", "1/2 MNPT", "1/2 male flare"),
+        simple("reducer", "1/2 MNPT", "3/8 FNPT", "bushing"),
+        simple("nipple", "3/8 MNPT", "1/4 MNPT"),
+    ]
+
+    def near(wanted: str) -> str:
+        found = join(end("1/2 FNPT"), end(wanted), parts)
+        assert isinstance(found, NoChain) and found.near is not None
+        return text(found.near)
+
+    assert near("1/4 male flare") == "1/2 male flare"
+    assert near("3/8 FNPT") == "3/8 female NPT"
+    assert near("1/4 MNPT") == "1/4 male NPT"
+    assert near("3/4 MNPT") == "3/8 female NPT"  # no 3/4 NPT is reached: the one that takes a male thread
+    assert near("3/4 FNPT") == "1/4 male NPT"
+    assert near("1/2 BSPT") == "1/2 male flare"  # no BSPT: of that size
+    missing = join(end("1/2 FNPT"), end("1/4 male flare"), parts)
+    assert isinstance(missing, NoChain) and missing.reason == "nothing-fits-second-end"
+    none = join(end("2 FNPT"), end("1/2 FNPT"), parts)
+    assert isinstance(none, NoChain) and (none.reason, none.near) == ("nothing-fits-first-end", None)
+
+
+def test_fewer_parts_count_before_known_prices_and_these_before_low_ones() -> None:
+    ask = (end("1/2 in OD tube"), end("1/2 FNPT"))
+    tube = [simple("half-union", "1/2 male flare", "1/2 MNPT", "union"), simple("nut", "1/2 flare-nut", "1/2 female flare", "flare-nut")]
+    whole = simple("compression", "1/2 compression", "1/2 MNPT", "union")
+    # Two joints each: the nut and the half union are two parts, the compression fitting is one, dear as it is.
+    assert ids(join(*ask, [*tube, whole], prices={"half-union": 1.0, "nut": 1.0, "compression": 99.0})) == ["compression"]
+    assert ids(join(*ask, tube)) == ["nut", "half-union"]
+    known = simple("known", "1/2 compression", "1/2 MNPT", "union")
+    assert ids(join(*ask, [whole, known], prices={"known": 99.0})) == ["known"]
 
 
 def test_a_chain_of_too_many_joints_is_not_looked_for() -> None:

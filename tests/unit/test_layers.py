@@ -26,7 +26,7 @@ BASE = {"data", "source", "units"}
 BELOW_STUDY = {"materials", "engineering", "spec", "regions", "catalog"}
 MAY_IMPORT: dict[str, set[str]] = {
     "units": set(),
-    "data": {"units"},
+    "data": {"source", "units"},
     "source": {"units"},
     "provenance": set(),
     "engineering": {"engineering"},

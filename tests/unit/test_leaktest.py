@@ -273,7 +273,7 @@ def test_a_leak_is_stated_at_the_temperature_of_the_last_reading() -> None:
 
 def test_a_leak_in_service_is_that_of_the_medium_that_was_under_test() -> None:
     pair = Reading(0, 20e3, 290.0), Reading(600, 19e3, 290.0)
-    air, co2 = (judge(*pair, instruments=PLAIN, medium=m).in_service for m in ("air", "co2"))  # type: ignore[arg-type]  # a row
+    air, co2 = (judge(*pair, instruments=PLAIN, medium=m).in_service for m in ("air", "co2"))
     assert air is not None and co2 is not None
     assert co2.value / air.value == pytest.approx(14.43 / 17.96, rel=1e-9)
 
@@ -411,6 +411,7 @@ def test_the_hold_that_is_needed_by_hand() -> None:
     per_pascal = leaktest.service_volume_per_pascal(2e-3, 290.0, 0.29595215)
     assert per_pascal == pytest.approx(0.29595215 * 2e-3 * 288.15 / 290 / 101325, rel=1e-9)
     needed = leaktest.hold_needed(per_pascal, bound, 600.0, 60.0)
+    assert needed is not None
     assert needed == pytest.approx(538.5098, rel=1e-6)
     # At that hold the smallest visible leak is the limit: 2 x (U - drift of 600 s + drift of the hold) in hold - 60 s.
     shorter = dataclasses.replace(bound, barometer=bound.barometer - bound.drift * (600.0 - needed))
@@ -435,7 +436,7 @@ def test_the_service_factor_by_hand() -> None:
     squares = 3 * 203 / (6 * 206)
     assert leaktest.service_factor("propane", 6e3, 3e3, 100e3) == pytest.approx(squares, rel=1e-12)
     for medium in ("air", None):
-        assert leaktest.service_factor(medium, 6e3, 3e3, 100e3) == pytest.approx(squares * 17.96 / 7.876)  # type: ignore[arg-type]
+        assert leaktest.service_factor(medium, 6e3, 3e3, 100e3) == pytest.approx(squares * 17.96 / 7.876)
     assert leaktest.service_factor("air", 0.0, 3e3, 100e3) is None
 
 

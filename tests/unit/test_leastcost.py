@@ -133,12 +133,19 @@ def test_a_choice_that_just_meets_its_need_is_taken_in_spite_of_rounding() -> No
 def test_when_nothing_fits_the_end_that_is_farthest_from_its_need_is_named() -> None:
     found = least_cost((-1, 0, 0), [[Option(50.0, 1)], [Option(10.0, 1)], [Option(20.0, 1)]], [None, 60.0, 60.0], 100.0)
     assert found == Sizes((), 0, 0.0, "no-size-fits", 2)
+    # By 20 where there are 30 of 50, by 10 where there are 40 of 50.
+    assert least_cost((-1, -1), [[Option(70.0, 1)], [Option(60.0, 1)]], [50.0, 50.0], 100.0).segment == 0
+    assert least_cost((-1, -1), [[Option(60.0, 1)], [Option(70.0, 1)]], [50.0, 50.0], 100.0).segment == 1
+    assert least_cost((-1, -1), [[Option(20.0, 1)], [Option(70.0, 1)]], [99.0, 50.0], 100.0).segment == 1
 
 
 def test_too_many_combinations_are_given_up_with_a_reason() -> None:
     parent = tuple(range(-1, 9))
     options = [[Option(float(2**i * k), 2**i * (3 - k)) for k in range(3)] for i in range(10)]
-    assert least_cost(parent, options, [None] * 9 + [0.0], 1e9, most_points=50).reason == "too-many-combinations"
+    found = least_cost(parent, options, [None] * 9 + [0.0], 1e9, most_points=50)
+    # From the outlet to the source the list has 3 points, 7, 15, 31, and 63 at the fifth.
+    assert found == Sizes((), 0, 0.0, "too-many-combinations", 5)
+    assert least_cost(parent, options, [None] * 9 + [0.0], 1e9, most_points=63).segment == 4
     assert least_cost(parent, options, [None] * 9 + [0.0], 1e9).reason is None
 
 

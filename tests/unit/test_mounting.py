@@ -129,6 +129,64 @@ def test_safety_factor_multiplies_and_memory_never_meets() -> None:
     assert severest(tuple(loads.values())).direction == "right"
 
 
+def test_the_group_counts_from_its_own_middle_wherever_it_lies() -> None:
+    moved = tuple((u + 0.3, v - 0.1) for u, v in FOUR)
+    here = _by_direction(BoltGroup("below", FOUR, 20_000.0), (0.05, 0.02, 0.2))
+    there = _by_direction(BoltGroup("below", moved, 20_000.0), (0.35, -0.08, 0.2))
+    for direction, load in here.items():
+        assert there[direction].tensions == pytest.approx(load.tensions, abs=1e-6)
+        assert there[direction].shears == pytest.approx(load.shears, abs=1e-6)
+
+
+def test_a_pull_beside_the_middle_by_hand() -> None:
+    """10,000 N at (0.1, 0.05): 1,000 and 500 N m; sum u^2 = 0.25, sum v^2 = 0.09 m2: 4,000 x 0.25 = 1,000 N more in front,
+    5,556 x 0.15 = 833 N more on the left."""
+    up = _by_direction(BoltGroup("below", FOUR, 20_000.0), (0.1, 0.05, 0.0))["up"]
+    assert up.tensions == pytest.approx((4333.33, 2666.67, 2333.33, 666.67), abs=0.01)
+    assert up.worst == 0
+    assert up.utilisation == pytest.approx(4333.33 / 20_000, rel=1e-5)
+
+
+def test_a_load_to_the_left_before_the_middle_twists_the_group() -> None:
+    """By hand: 1,000 N m over 0.34 m2 is 2,941 N/m: in front 2,500 + 735.3 across and 441.2 along, 3,265.2 N; behind
+    1,764.7 and 441.2, 1,819.0 N."""
+    left = _by_direction(BoltGroup("below", FOUR, 20_000.0), (0.1, 0.0, 0.0))["left"]
+    assert left.shears == pytest.approx((3265.24, 3265.24, 1819.02, 1819.02), abs=0.01)
+
+
+def test_three_bolts_share_a_pull_as_the_lever_says() -> None:
+    """Three supports leave no choice: at 0.2, 0.3 and 0.5 of the corners they take 2,000, 3,000 and 5,000 N."""
+    corners = ((0.0, 0.0), (0.4, 0.1), (0.3, 0.5))
+    u, v = (sum(share * corner[k] for share, corner in zip((0.2, 0.3, 0.5), corners, strict=True)) for k in (0, 1))
+    load = _by_direction(BoltGroup("below", corners, 20_000.0), (u, v, 0.0))["up"]
+    assert load.tensions == pytest.approx((2000, 3000, 5000), abs=1e-6)
+    assert load.worst == 2
+
+
+@pytest.mark.parametrize("ends", [((0.2, 0.1), (-0.2, -0.1)), ((0.2, -0.1), (-0.2, 0.1)), ((0.0, 0.2), (0.0, -0.2)), ((0.2, 0.0), (-0.2, 0.0))])
+def test_two_bolts_share_a_pull_between_them_and_hold_none_beside_their_line(
+    ends: tuple[tuple[float, float], tuple[float, float]],
+) -> None:
+    """At a quarter of the way they take 7,500 and 2,500 N."""
+    (u, v), group = ends[0], BoltGroup("below", ends, 20_000.0)
+    assert _by_direction(group, (u / 2, v / 2, 0.0))["up"].tensions == pytest.approx((7500, 2500), abs=1e-6)
+    beside = _by_direction(group, (u / 2 + v, v / 2 - u, 0.0))["up"]
+    assert beside == Load("up", beside.force, (0.0, 0.0), (0.0, 0.0), 0, math.inf, "not-met", "no-lever-arm")
+    assert beside.force == pytest.approx(10_000)
+
+
+def test_one_bolt_holds_no_twist() -> None:
+    assert _by_direction(BoltGroup("below", ((0.0, 0.0),), 20_000.0), (0.1, 0.0, 0.0))["left"].reason == "no-lever-arm"
+
+
+@pytest.mark.parametrize(("factor", "standing"), [(7.9, "met"), (8.1, "not-met"), (12.0, "not-met")])
+def test_a_bolt_may_be_used_up_and_no_further(factor: float, standing: str) -> None:
+    needs: dict[Direction, Requirement] = {"up": Requirement(10_000 / (100 * GRAVITY), factor)}
+    (load,) = mount_loads(BoltGroup("below", FOUR, 20_000.0), 100.0, (0.0, 0.0, 0.2), needs)
+    assert load.utilisation == pytest.approx(2500 * factor / 20_000)
+    assert load.standing == standing
+
+
 def test_interaction_at_its_corners() -> None:
     assert interaction(10.0, 0.0, 10.0) == pytest.approx(1.0)
     assert interaction(0.0, 6.0, 10.0) == pytest.approx(1.0)
@@ -138,6 +196,7 @@ def test_interaction_at_its_corners() -> None:
 
 def test_fittings_count_in_the_filled_mass() -> None:
     assert filled_mass(12.0, 9.0, 1.5) == 22.5
+    assert filled_mass(12.0, 9.0) == 21.0
 
 
 coordinates = st.floats(-0.5, 0.5)
@@ -176,5 +235,10 @@ def test_nonsense_is_refused() -> None:
         BoltGroup("below", (), 1.0)
     with pytest.raises(ValueError, match="strength"):
         BoltGroup("below", FOUR, 0.0)
+    with pytest.raises(ValueError, match="negative"):
+        BoltGroup("below", FOUR, 1.0, -0.01)
     with pytest.raises(ValueError, match="mass"):
         mount_loads(BoltGroup("below", FOUR, 1.0), 0.0, (0, 0, 0), {})
+    with pytest.raises(ValueError, match="height"):
+        mount_loads(BoltGroup("below", FOUR, 1.0), 1.0, (0, 0, -0.1), {})
+    assert mount_loads(BoltGroup("below", FOUR, 0.5), 0.5, (0, 0, 0), {}) == ()

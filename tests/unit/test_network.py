@@ -383,6 +383,14 @@ def test_upsizing_names_the_segment_that_helps_the_worst_outlet_most() -> None:
     assert network.upsize_first(idle, NONE, larger) is None
 
 
+def test_a_larger_size_that_leaves_the_outlet_starved_gains_nothing() -> None:
+    """There is 20 MPa2 too little for the air's pressure, then 10: still nothing on the gauge."""
+    short = (AIR + SOURCE) ** 2 - AIR**2 + 20e6
+    pipes = [Pipe(0.0109, 0.0, own=lambda load, length, drop=drop: drop) for drop in (short, short - 10e6)]  # type: ignore[misc]  # bound now
+    case = replace(zone((-1,), (3.0,), (9e3,)), pipes=(pipes[0],))
+    assert network.upsize_first(case, (None,), (pipes[1],)) == network.Upsize(0, 0, 0.0)
+
+
 def test_parts_that_do_not_fit_together_are_refused() -> None:
     with pytest.raises(ValueError, match="equally long"):
         replace(FORK, rise=(0.0,))

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from gasdoc.catalog.parts import catalogue, csst_outside, hole_saws, passage_rule, tools
 from gasdoc.materials.ends import parse_end
 from gasdoc.materials.joints import Chain, join, make_joint
-from gasdoc.materials.openings import opening, support_count
+from gasdoc.materials.openings import Opening, PassageRule, opening, support_count
 from gasdoc.materials.tools import features, tools_for
 
 IN = 0.0254
@@ -40,6 +40,12 @@ def test_steel_needs_no_plate_and_softer_tubing_does_in_a_stud() -> None:
     rule, _ = passage_rule("partition")
     assert opening(rule, 0.8 * IN, SAWS).plate
     assert not opening(rule, 0.8 * IN, SAWS, hard=True).plate
+
+
+def test_a_hole_without_a_lining_is_wider_by_the_clearance_alone() -> None:
+    rule = PassageRule("shelf", "none", 0.002, 0.003, False, "")
+    made = opening(rule, 0.010, [0.011, 0.012, 0.014])
+    assert made == Opening("shelf", pytest.approx(0.012), 0.012, "none", None, False, "")  # type: ignore[arg-type]  # within rounding
 
 
 def test_where_no_listed_saw_is_large_enough_none_is_named() -> None:
@@ -73,11 +79,13 @@ def test_supports_stand_at_both_ends_within_the_spacing_and_at_bends(
     feet: float, spacing: float, bends: int, count: int
 ) -> None:
     assert support_count(feet * 0.3048, spacing * 0.3048, bends) == count
+    assert support_count(feet * 0.3048, spacing * 0.3048, bends, at_bends=False) == count - bends
 
 
 def test_nonsense_is_refused() -> None:
-    with pytest.raises(ValueError, match="above zero"):
-        support_count(0.0, 1.0, 0)
+    for wrong in ((0.0, 1.0, 0), (1.0, 0.0, 0), (1.0, 1.0, -1)):
+        with pytest.raises(ValueError, match="above zero"):
+            support_count(*wrong)
     with pytest.raises(ValueError, match="above zero"):
         opening(passage_rule("wall")[0], 0.0, SAWS)
 
@@ -92,6 +100,19 @@ def test_tools_follow_from_parts_joints_and_tubing() -> None:
     steel = {tool.id for tool in tools_for(features([], [taper], ["steel"], 0), tools())}
     assert {"pipe-threader", "sealant"} <= steel
     assert not {"flaring-tool", "bender", "drill"} & steel
+
+
+def test_what_a_job_has_in_it_is_told_in_full() -> None:
+    """A tube in its nut and a bought flare ask for nothing; flaring is asked by the nut that goes onto the tube."""
+    tube, nut = parse_end("1/2 in OD tube", "male"), parse_end("1/2 flare-nut", "female")
+    flare = make_joint(parse_end("1/2 male flare", "male"), parse_end("1/2 flare", "female"))
+    flare_nut = next(part for part in catalogue().of_use("fitting") if part.shape == "flare-nut")
+    nipple = next(part for part in catalogue().of_use("fitting") if part.shape == "nipple")
+    assert features([], [make_joint(tube, nut), flare], [], 0) == {"always"}
+    assert features([flare_nut], [], ["copper"], 0) == {"always", "flare", "copper", "coil"}
+    assert features([nipple], [], ["copper-metric"], 1) == {"always", "copper", "coil", "opening"}
+    assert features([], [], ["csst"], 0) == {"always", "csst", "coil"}
+    assert features([], [], ["steel"], 0) == {"always", "steel"}
 
 
 def test_no_sealant_is_called_for_where_no_thread_is_taper() -> None:

@@ -58,6 +58,9 @@ def test_the_capacity_is_asked_for_at_the_segments_own_sizing_length() -> None:
         return 1e9
 
     choose(carried(TREE), branch_length(TREE), capacity_of, [1] * 5)
+    expected, asked = set(asked), set()
+    check(carried(TREE), branch_length(TREE), [0] * 5, capacity_of)
+    assert asked == expected == set(enumerate(branch_length(TREE)))
     assert asked == {(0, 12), (1, 4), (2, 12), (3, 10), (4, 12)}
 
 

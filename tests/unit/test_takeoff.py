@@ -22,9 +22,16 @@ def test_lengths_keep_what_they_are_without_allowance() -> None:
     assert (tubing.quantity, tubing.exact) == (pytest.approx(4.4), pytest.approx(4.0))
 
 
+def test_a_length_with_one_part_not_known_exactly_is_not_known_exactly() -> None:
+    for exact in ((3.0, None), (None, 3.0)):
+        (tubing,) = merge([item("t", 3.3, measured=True, exact=e) for e in exact])
+        assert tubing.exact is None
+
+
 def test_notes_of_both_are_kept_once() -> None:
     (cap,) = merge([item("cap", note=""), item("cap", note="for the test"), item("cap", note="for the test")])
     assert (cap.quantity, cap.note) == (3, "for the test")
+    assert merge([item("cap", note="at the tap"), item("cap", note="for the test")])[0].note == "at the tap; for the test"
 
 
 def test_lines_stand_in_the_order_of_their_groups_and_then_as_they_came() -> None:

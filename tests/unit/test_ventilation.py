@@ -43,12 +43,15 @@ def test_a_full_room_gives_a_figure(method: str) -> None:
     ("method", "unknown", "reasons"),
     [
         ("as-nzs-5601-2", "flueless", ("no-input",)),
+        ("as-nzs-5601-2", "open_flued", ("no-input",)),
         ("as-nzs-5601-2", "sleeping_places", ("no-sleeping-places",)),
+        ("bss-2002", "flueless", ("no-input",)),
+        ("bss-2002", "open_flued", ("no-input",)),
         ("bss-2002", "room_sealed", ("no-input",)),
         ("bss-2002", "sleeping_places", ("no-sleeping-places",)),
         ("en-721-appliances", "floor_area", ("no-floor-area",)),
         ("en-721-no-appliances", "floor_area", ("no-floor-area",)),
-        *[(method, "open_flued", ("no-input",)) for method in IFGC],
+        *[(method, what, ("no-input",)) for method in IFGC for what in ("flueless", "open_flued")],
     ],
 )
 def test_each_missing_fact_is_named(method: str, unknown: str, reasons: tuple[str, ...]) -> None:
@@ -64,6 +67,35 @@ def test_side_openings_are_taken_where_the_place_is_not_known() -> None:
     assert roof.low == side.low
     assert unknown.reasons == ("side-openings-assumed",) and side.reasons == ()
     assert (roof.from_memory, side.from_memory, unknown.from_memory) == (False, True, True)
+
+
+def test_nothing_that_burns_and_nobody_that_sleeps_ask_for_nothing() -> None:
+    nothing = Room(flueless=0.0, open_flued=0.0, room_sealed=0.0, sleeping_places=0)
+    assert ventilation.as_nzs_5601_2(nothing) == Required(total=0.0)
+    assert ventilation.bss_2002(nothing) == Required(high=0.0, low=0.0, total=0.0)
+
+
+def test_without_a_minimum_of_its_own_the_rule_gives_what_the_appliances_ask() -> None:
+    # 9 kW is 30.709 thousand Btu/h: that many in2 indoors, a quarter, a half and a third of it outdoors (1 in2: 6.4516 cm2).
+    area = 9000.0 / 293.07107 * 6.4516e-4
+    assert ventilation.ifgc_two_indoors(FULL).high == pytest.approx(area)
+    assert ventilation.ifgc_two_outdoors(FULL).low == pytest.approx(area / 4)
+    assert ventilation.ifgc_two_horizontal_ducts(FULL).total == pytest.approx(area)
+    assert ventilation.ifgc_one_outdoors(FULL).high == pytest.approx(area / 3)
+
+
+@pytest.mark.parametrize(("floor", "known"), [(10.0, True), (10.1, False)])
+def test_without_appliances_the_figures_go_to_ten_square_metres(floor: float, known: bool) -> None:
+    roof, side, unknown = (
+        ventilation.en_721_no_appliances(dataclasses.replace(FULL, floor_area=floor, roof_outlets=where))
+        for where in (True, False, None)
+    )
+    if not known:
+        assert roof == side == unknown == Required(reasons=("floor-too-large",))
+        return
+    assert roof == Required(high=pytest.approx(15e-4), low=pytest.approx(5e-4))
+    assert side == Required(high=pytest.approx(30e-4), low=pytest.approx(5e-4))
+    assert unknown == Required(high=side.high, low=side.low, reasons=("side-openings-assumed",))
 
 
 def test_sealed_appliances_ask_for_no_openings_under_the_fuel_gas_code() -> None:

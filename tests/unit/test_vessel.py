@@ -110,6 +110,23 @@ def test_vessel_of_a_capacity_holds_it(volume: float, diameter: float) -> None:
     assert of_capacity(volume, diameter, "upright").volume == pytest.approx(volume)
 
 
+@pytest.mark.parametrize("orientation", ["upright", "horizontal"])
+def test_no_liquid_stands_nowhere_and_too_much_fills_the_vessel(orientation: Orientation) -> None:
+    vessel = Vessel(0.3, 0.9, orientation)
+    for empty in (0.0, -1.0):
+        assert liquid_level(vessel, empty) == wetted_area(vessel, empty) == centroid_height(vessel, empty) == 0.0
+    assert liquid_level(vessel, 1.0) == pytest.approx(0.9 if orientation == "upright" else 0.3)
+    assert wetted_area(vessel, 1.0) == pytest.approx(vessel.area)
+    assert centroid_height(vessel, 1.0) == centroid_height(vessel, vessel.volume)
+
+
+def test_a_vessel_needs_a_diameter_heads_and_room_for_them() -> None:
+    for wrong in ((0.0, 1.0, 0.25), (0.3, 1.0, 0.0), (0.3, 0.1499, 0.25)):
+        with pytest.raises(ValueError, match=r"above zero|shorter"):
+            Vessel(wrong[0], wrong[1], "upright", wrong[2])
+    assert Vessel(0.3, 0.15, "upright").straight == 0.0
+
+
 def test_centre_of_gravity_of_a_full_and_a_half_full_vessel() -> None:
     full = Vessel(0.4, 1.0, "horizontal")
     assert centroid_height(full, full.volume) == pytest.approx(0.2, rel=1e-4)
