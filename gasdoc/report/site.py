@@ -18,7 +18,6 @@ from gasdoc.report.folder import Folder
 from gasdoc.report.making import Made, Maker, Surroundings
 from gasdoc.report.page import Asset, Page, Step
 from gasdoc.report.reference import Command
-from gasdoc.report.templates import environment
 from gasdoc.source import Problem, Severity
 from gasdoc.study.check import spec_files
 
@@ -104,8 +103,9 @@ def make_site(
     files = spec_files(docs_dir)
     made = kept.still_good(files, around, (surroundings, around.feeds)) if kept is not None else {}
     tell = progress or (lambda what, done, of: None)
+    maker = Maker(around)
     new = [file for file in files if file not in made]
-    for file, one in zip(new, _make(around, new, processes or _processors()), strict=True):
+    for file, one in zip(new, _make(maker, new, processes or _processors()), strict=True):
         made[file] = one
         tell("making builds:", len(made), len(files))
     if kept is not None:
@@ -113,15 +113,15 @@ def make_site(
     everything = [made[file] for file in files]
     good = [one for one in everything if one.row is not None]
     broken = [one for one in everything if one.row is None]
-    return _site(around, good, broken, address, site_name, commands)
+    return _site(maker, good, broken, address, site_name, commands)
 
 
 def _site(
-    around: Surroundings, good: Sequence[Made], broken: Sequence[Made], address: Callable[[str], str] | None, site_name: str,
+    maker: Maker, good: Sequence[Made], broken: Sequence[Made], address: Callable[[str], str] | None, site_name: str,
     commands: Sequence[Command],
 ) -> Site:  # fmt: skip
     """The site of what each spec gave, with the pages and files of all of them together."""
-    env, link = environment(around.project_templates), around.link
+    around, env, link = maker.around, maker.env, maker.around.link
     made_pages = [*_with_steps(good), *(page for one in broken for page in one.pages)]
     assets = [asset for one in good for asset in one.assets]
     events = [event for one in good for event in one.upkeep]
@@ -171,19 +171,19 @@ def _processors() -> int:
     return len(os.sched_getaffinity(0)) if sys.platform == "linux" else os.cpu_count() or 1
 
 
-def _make(around: Surroundings, files: Sequence[Path], processes: int) -> Iterator[Made]:
+def _make(maker: Maker, files: Sequence[Path], processes: int) -> Iterator[Made]:
     """What each spec gives, in order; with many specs and processors in several processes."""
     size = max(1, min(HANDFUL, -(-len(files) // max(processes, 1))))
     handfuls = [files[start : start + size] for start in range(0, len(files), size)]
     if len(files) <= FEW or processes < 2:
-        maker = Maker(around)
         yield from (made for handful in handfuls for made in maker.make(handful))
         return
-    # To copy this process is fastest and safe as long as it has one thread; elsewhere each starts afresh.
+    # To copy this process, with its maker, is fastest and safe as long as it has one thread; elsewhere each starts afresh.
     copied = sys.platform == "linux" and threading.active_count() == 1
     context = multiprocessing.get_context("fork" if copied else "spawn")
+    given: Maker | Surroundings = maker if copied else maker.around
     try:
-        with ProcessPoolExecutor(min(processes, len(handfuls)), context, _begin, (around,)) as pool:
+        with ProcessPoolExecutor(min(processes, len(handfuls)), context, _begin, (given,)) as pool:
             yield from _flat(pool.map(_make_handful, handfuls))
     except BrokenProcessPool:
         raise Stopped("a process that was making builds has ended unexpectedly; with little memory, close other programs and "
@@ -199,9 +199,10 @@ _maker: Maker | None = None
 """This process's maker, where it is one of several."""
 
 
-def _begin(around: Surroundings) -> None:
-    global _maker
-    _maker = Maker(around)
+def _begin(given: Maker | Surroundings) -> None:
+    """Begin with the maker of the process that this one is a copy of, or with a new one."""
+    global _maker  # what a worker process begins with has no other place
+    _maker = given if isinstance(given, Maker) else Maker(given)
 
 
 def _make_handful(files: Sequence[Path]) -> list[Made]:

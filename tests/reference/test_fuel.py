@@ -85,6 +85,16 @@ def test_viscosity_of_a_mixture_lies_between_its_components(t: float) -> None:
     assert values[0] < values[2] < values[4]
 
 
+@pytest.mark.parametrize("w", [0.25, 0.5, 0.75])
+def test_viscosity_of_a_mixture_is_weighted_by_mole_share_and_root_of_molar_mass(w: float) -> None:
+    # Herning and Zipperer (1936; from memory), written out with molar masses of 44.096 and 58.122.
+    mole = (w / 44.09562, (1 - w) / 58.1222)
+    share = tuple(n * m**0.5 for n, m in zip(mole, (44.09562, 58.1222), strict=True))
+    pure = tuple(fuel.viscosity(each, 288.15, 1e5) for each in (PROPANE, BUTANE))
+    expected = (share[0] * pure[0] + share[1] * pure[1]) / sum(share)
+    assert fuel.viscosity(Fuel(w), 288.15, 1e5) == pytest.approx(expected, rel=1e-9)
+
+
 def test_heating_values_are_the_published_ones() -> None:
     # NFPA 58 Annex B, commercial propane and butane, after vaporisation.
     assert fuel.gross_heating_value(PROPANE) / BTU_PER_LB == pytest.approx(21548, abs=0.5)
@@ -148,6 +158,8 @@ def test_air_pressure_follows_the_standard_atmosphere() -> None:
     # ICAO Doc 7488: 70,109 Pa at 3,000 m geopotential (from memory).
     assert fuel.atmosphere_absolute(3000.0) == pytest.approx(70108.5, rel=2e-5)
     assert fuel.air_density(288.15, 101325.0) == pytest.approx(1.225, abs=5e-4)
+    # Its ends: 113,929 and 22,632 Pa (ICAO Doc 7488; from memory).
+    assert [round(fuel.atmosphere_absolute(h)) for h in (-1000.0, 11000.0)] == pytest.approx([113929, 22632], abs=1)
 
 
 def test_flow_conversions_close() -> None:
@@ -163,7 +175,8 @@ def test_flow_conversions_close() -> None:
     lambda: fuel.gas(PROPANE, 200.0, 1e5),
     lambda: fuel.saturation_absolute(PROPANE, 400.0),
     lambda: fuel.latent_heat(BUTANE, 100.0),
-    lambda: fuel.atmosphere_absolute(20000.0),
+    lambda: fuel.atmosphere_absolute(11000.5),
+    lambda: fuel.atmosphere_absolute(-1000.5),
 ])  # fmt: skip
 def test_a_state_outside_the_fits_is_refused(call: object) -> None:
     with pytest.raises(ValueError, match="is outside"):

@@ -122,6 +122,172 @@ def test_a_hidden_spot_with_nothing_rated_high_enough_is_under_rated_before_it_i
     assert tree.placed[1].part is not None and tree.placed[1].breaks == "under-rated"
 
 
+# --- made-up parts, and no fittings: what is chosen has to mate as it is ---
+
+BARE = Shelf(())
+
+
+def thing(name: str, *ends: str, shape: str = "valve", **more: object) -> Part:
+    facts = {"rating_pa": None, "container_side": True, "concealed": True} | more
+    return Part(name, name, shape, "valve", tuple(parse_end(e, "female") for e in ends), **facts)  # type: ignore[arg-type]  # a row
+
+
+def names(assembly: Assembly) -> list[str | None]:
+    return [part(assembly, i) for i in range(len(assembly.placed))]
+
+
+def closed(assembly: Assembly) -> list[bool]:
+    return [isinstance(c.found, Chain) for c in assembly.connections]
+
+
+def test_a_valve_suits_the_connector_that_suits_the_appliance() -> None:
+    valves = (thing("half", "1/2 MNPT", "1/2 male flare"), thing("three-eighths", "1/2 MNPT", "3/8 male flare"))
+    connectors = (
+        thing("half-hose", "1/2 flare", "3/8 FNPT"), thing("three-eighths-hose", "3/8 flare", "1/2 FNPT"),
+        thing("turned-hose", "1/4 FNPT", "1/4 flare"),
+    )  # fmt: skip
+    for inlet, expected in (("1/2 MNPT", ("three-eighths", "three-eighths-hose")), ("3/8 MNPT", ("half", "half-hose"))):
+        tree = assemble(
+            [fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, valves), chosen("c", 1, connectors, role="connector"),
+             fixed("hob", 2, inlet)], BARE,
+        )  # fmt: skip
+        assert names(tree) == [None, *expected, None]
+        assert closed(tree) == [True] * 3
+        assert [(c.up, c.down) for c in tree.connections] == [(0, 1), (1, 2), (2, 3)]
+
+
+def test_a_connector_is_turned_to_suit_the_appliance_and_the_valve_follows() -> None:
+    valves = (thing("npt", "1/2 MNPT", "1/4 MNPT"), thing("flare", "1/2 MNPT", "1/4 male flare"))
+    tree = assemble(
+        [fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, valves),
+         chosen("c", 1, (thing("hose", "1/4 FNPT", "1/4 flare"),), role="connector"), fixed("hob", 2, "1/4 MNPT")], BARE,
+    )  # fmt: skip
+    assert names(tree)[1:3] == ["flare", "hose"] and closed(tree) == [True] * 3
+
+
+def test_a_valve_at_the_end_is_known_by_its_own_inlets() -> None:
+    tees = (thing("npt", *["1/2 MNPT"] * 3, shape="tee"), thing("flare", "1/2 MNPT", *["1/2 male flare"] * 2, shape="tee"))
+    last = (thing("cock", "1/2 flare"),)
+    tree = assemble(
+        [fixed("a", -1, None, "1/2 FNPT"), chosen("t", 0, tees, 2, "junction"), chosen("v", 1, last, 0),
+         chosen("w", 1, last, 0, port=1)], BARE,
+    )  # fmt: skip
+    assert names(tree) == [None, "flare", "cock", "cock"] and closed(tree) == [True] * 3
+
+
+def test_before_a_valve_the_tee_suits_what_is_behind_it() -> None:
+    tees = (thing("npt", *["1/2 MNPT"] * 3, shape="tee"), thing("mixed", "1/2 MNPT", "1/2 MNPT", "3/8 male flare", shape="tee"))
+    valves = (thing("valve", "3/8 flare", "3/8 male flare"),)
+    tree = assemble(
+        [fixed("a", -1, None, "1/2 FNPT"), chosen("t", 0, tees, 2, "junction"), fixed("b", 1, "1/2 FNPT"),
+         chosen("v", 1, valves, port=1), fixed("c", 3, "3/8 flare")], BARE,
+    )  # fmt: skip
+    assert names(tree)[1] == "mixed" and names(tree)[3] == "valve" and closed(tree) == [True] * 4
+
+
+def test_of_a_junction_with_one_option_its_inlet_is_known_and_of_one_with_a_choice_nothing() -> None:
+    npt = thing("npt-tee", *["1/2 MNPT"] * 3, shape="tee")
+    flare = thing("flare-tee", *["3/8 male flare"] * 3, shape="tee")
+    valves = (thing("to-flare", "1/2 MNPT", "3/8 flare"), thing("to-npt", "1/2 MNPT", "1/2 FNPT"))
+
+    def valve_before(*tees: Part) -> str | None:
+        spots = [fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, valves), chosen("t", 1, tees, 2, "junction")]
+        return part(assemble([*spots, fixed("b", 2, "1/2 FNPT")], BARE), 1)
+
+    assert valve_before(npt) == "to-npt"
+    assert valve_before(flare) == valve_before(npt, flare) == "to-flare"
+
+
+def test_each_way_out_of_a_junction_leads_where_it_is_said_to() -> None:
+    tree = assemble(
+        [fixed("t", -1, None, "1/2 FNPT", "3/8 male flare"), fixed("b", 0, "3/8 flare", port=1), fixed("c", 0, "1/2 MNPT"),
+         fixed("d", 0, "1/2 MNPT", port=2), fixed("e", 0, None)], BARE,
+    )  # fmt: skip
+    half, flare = parse_end("1/2 FNPT", "female"), parse_end("3/8 male flare", "male")
+    assert [(c.a, c.b) for c in tree.connections] == [
+        (flare, parse_end("3/8 flare", "female")), (half, parse_end("1/2 MNPT", "male")),
+        (None, parse_end("1/2 MNPT", "male")), (half, None),
+    ]  # fmt: skip
+    assert closed(tree) == [True, True, False, False]
+    assert [c.found for c in tree.connections[2:]] == [None, None]
+
+
+@pytest.mark.parametrize(
+    ("options", "taken", "breaks"),
+    [
+        (("seen", "hidden"), "hidden", None),  # both join
+        (("seen", "other-hidden"), "seen", "concealed"),  # what may be hidden does not join
+        (("other-hidden",), "other-hidden", None),  # nothing joins: its joints say so
+        (("low-hidden", "seen"), "seen", "concealed"),
+        (("low-hidden",), "low-hidden", "under-rated"),
+        (("low-hidden", "other-hidden"), "other-hidden", None),
+    ],
+)
+def test_what_may_be_hidden_comes_before_what_may_not(options: tuple[str, ...], taken: str, breaks: str | None) -> None:
+    parts = {
+        "seen": thing("seen", "1/2 MNPT", "1/2 MNPT", concealed=False, rating_pa=1e6),
+        "hidden": thing("hidden", "1/2 MNPT", "1/2 MNPT", rating_pa=1e6),
+        "other-hidden": thing("other-hidden", "1/2 MNPT", "3/4 MNPT", rating_pa=1e6),
+        "low-hidden": thing("low-hidden", "1/2 MNPT", "1/2 MNPT", rating_pa=1e3),
+    }
+    hidden = Constraints(concealed=True, pressure_pa=1e5)
+    tree = assemble(
+        [fixed("a", -1, None, "1/2 FNPT"), Spot("v", "valve", 0, options=tuple(parts[o] for o in options), constraints=hidden),
+         fixed("b", 1, "1/2 FNPT")], BARE,
+    )  # fmt: skip
+    placed = tree.placed[1]
+    assert placed.part is not None and (placed.part.id, placed.breaks) == (taken, breaks)
+    assert placed.ends == parts[taken].ends
+
+
+@pytest.mark.parametrize(("role", "taken"), [("valve", "with-taps"), ("run", "without")])
+def test_taps_save_the_valves_behind_them_and_are_not_taken_for_nothing(role: str, taken: str) -> None:
+    def manifold(name: str, taps: bool) -> Part:
+        return thing(name, "1/2 MNPT", "3/8 male flare", "3/8 male flare", shape="manifold", taps=taps)
+
+    options = (manifold("without", False), manifold("with-taps", True))
+    for order in (options, options[::-1]):
+        behind = [
+            chosen(name, 1, (thing("valve", "3/8 flare", "3/8 male flare"),), port=port) if role == "valve"
+            else fixed(name, 1, "3/8 flare", None, port=port)
+            for port, name in enumerate("bc")
+        ]  # fmt: skip
+        ends = [fixed(name, 2 + port, "3/8 flare") for port, name in enumerate("de")] if role == "valve" else []
+        tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("m", 0, order, 2, "junction"), *behind, *ends], BARE)
+        assert part(tree, 1) == taken
+        assert [tree.placed[i].built_in for i in (2, 3)] == [role == "valve"] * 2
+
+
+def test_a_manifold_is_never_turned_and_a_tee_is() -> None:
+    for shape, fits in (("manifold", False), ("tee", True)):
+        way = (thing("way", "3/8 male flare", "1/2 MNPT", "3/8 male flare", shape=shape),)
+        tree = assemble(
+            [fixed("a", -1, None, "1/2 FNPT"), chosen("m", 0, way, 2, "junction"), fixed("b", 1, "3/8 flare"),
+             fixed("c", 1, "3/8 flare", port=1)], BARE,
+        )  # fmt: skip
+        assert all(closed(tree)) == fits
+
+
+@pytest.mark.parametrize(("behind", "taken"), [("1/2 FNPT", "wide"), ("1/4 FNPT", "narrow"), (None, "narrow")])
+def test_a_part_does_not_narrow_the_way_but_may_be_as_narrow_as_what_follows(behind: str | None, taken: str) -> None:
+    """As many joints either way, and the narrow one is listed first."""
+    shelf = Shelf((
+        thing("nipple", "1/2 MNPT", "1/2 MNPT"), thing("bushing", "1/2 MNPT", "1/4 FNPT"), thing("quarter", "1/4 MNPT", "1/4 MNPT"),
+    ))  # fmt: skip
+    options = (thing("narrow", "1/4 MNPT", "1/4 MNPT"), thing("wide", "1/2 FNPT", "1/2 FNPT"))
+    tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, options), fixed("b", 1, behind)], shelf)
+    assert part(tree, 1) == taken
+
+
+def test_of_two_alike_the_one_that_need_not_be_turned_is_taken_then_the_first_listed() -> None:
+    ends = ("1/2 MNPT", "3/8 male flare")
+    options = (thing("turned", *ends[::-1]), thing("first", *ends), thing("second", *ends))
+    tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, options), fixed("b", 1, "3/8 flare")], BARE)
+    assert part(tree, 1) == "first"
+    alone = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, options[:1]), fixed("b", 1, "3/8 flare")], BARE)
+    assert alone.placed[1].ends == options[1].ends
+
+
 def test_a_spot_before_its_parent_is_refused() -> None:
     with pytest.raises(ValueError, match="stands before"):
         made(fixed("a", 0, None, "1/2 MNPT"))

@@ -186,6 +186,59 @@ def test_a_plan_by_rule_of_thumb_takes_the_shelf_first_and_the_shortest_length_t
     assert (found.bought, found.bought_length, found.waste) == (2, 21.0, pytest.approx(1.0))
 
 
+def test_what_was_not_decided_is_not_called_too_little() -> None:
+    """31.7 m of four times 8 m, in ten pieces that do not come out: found in some 40 steps, not in a fifth of 30."""
+    four = [Stock("last coils", 8.0, available=4)]
+    lengths = pieces(3.4, 2.7, 2.3, 3.8, 2.7, 3.9, 3.9, 1.8, 4.1, 3.1)
+    assert cutting_plan(lengths, four) == NoPlan("not-enough", ())
+    assert cutting_plan(lengths, four, node_limit=30) == NoPlan("limit", ())
+
+
+PRICED = [Stock("12 m", 12.0, 35.0), Stock("9 m", 9.0, 30.0), Stock("offcut", 4.0, available=1, bought=False)]
+
+
+@pytest.mark.parametrize(
+    ("steps", "bound"),
+    [
+        # 21.5 m, of which the offcut gives 4: 17.5 m are to be bought, which takes two lengths, at 35 for 12 m 51.0417.
+        (0, Bound(51.0417, 2, 17.5)),
+        # The best set that is long enough: twice 9 m and the offcut.
+        (1, Bound(60.0, 2, 18.0)),
+    ],
+)
+def test_the_bound_is_what_no_set_can_better(steps: int, bound: Bound) -> None:
+    found = plan([3.5, 9.0, 9.0], PRICED, node_limit=steps)
+    assert (found.result, found.by, found.bound) == ("limit", "price", bound)
+    assert [c.stock for c in found.cuts] == ["9 m", "9 m", "offcut"]
+    assert (found.cost, found.bought_length) == (60.0, 18.0)
+    free = [Stock(s.id, s.length, None, s.available, s.bought) for s in PRICED]
+    counted = plan([3.5, 9.0, 9.0], free, node_limit=steps)
+    assert counted.bound == Bound(None, bound.bought, bound.bought_length) and counted.by == "count"
+
+
+@pytest.mark.parametrize(("shelf", "bought", "length"), [(1, 2, 17.5), (2, 2, 13.5), (4, 1, 5.5), (None, 0, 0.0)])
+def test_the_bound_counts_all_of_the_shelf(shelf: int | None, bought: int, length: float) -> None:
+    stock = [Stock("12 m", 12.0), Stock("offcut", 4.0, available=shelf, bought=False)]
+    found = plan([2.5, 3.0, 4.0, 3.0, 4.0, 3.0, 2.0], stock, node_limit=0)
+    assert found.bound == Bound(None, bought, length)
+
+
+def test_a_plan_by_rule_of_thumb_for_a_piece_as_long_as_the_longest() -> None:
+    assert [c.stock for c in plan([12.0, 8.0], PRICED, node_limit=0).cuts] == ["12 m", "9 m"]
+    assert plan([12.0], [Stock("12 m", 12.0)], node_limit=0).cuts[0].left == 0.0
+
+
+def test_pieces_are_rounded_up_and_lengths_down_to_the_millimetre() -> None:
+    assert cutting_plan(pieces(7.6205), [Stock("s", 7.6207)]) == NoPlan("piece-too-long", ("run-0",))
+    assert plan([7.6199], [Stock("s", 7.6207)]).cuts[0].left == 0.0
+    assert plan([3.8099, 3.8099], [Stock("s", 7.6209)]).waste == 0.0
+
+
+def test_an_empty_plan_says_how_it_would_have_been_judged() -> None:
+    assert (plan([], PRICED).by, plan([], COILS).by) == ("price", "count")
+    assert plan([], PRICED) == CuttingPlan((), "price", "best", 0, 0.0, 0.0, 0.0, Bound(0.0, 0, 0.0), 0)
+
+
 def test_the_same_pieces_give_the_same_plan() -> None:
     rng = random.Random(8)
     lengths = [rng.uniform(0.5, 6.0) for _ in range(20)]

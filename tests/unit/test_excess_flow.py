@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gasdoc.engineering import excess_flow, fuel
+from gasdoc.engineering import excess_flow, flow, fuel
 from gasdoc.engineering.excess_flow import CutFlow, Line
 
 AIR = 101325.0
@@ -35,6 +37,29 @@ def test_one_line_in_two_halves_passes_what_it_does_whole(bore: float, length: f
     # The logarithm of the first half is taken to the lowest pressure: never more, and little less but in short lines.
     assert halves <= whole * (1.0 + 1e-9)
     assert halves >= whole * 0.85
+
+
+def test_a_narrow_end_of_no_length_is_sonic_at_the_pressure_that_reaches_it() -> None:
+    """G2 sqrt(ZRT/M) is the pressure at the end of 30 m of 10 mm, by p^2 - friction - G1^2 ZRT/M (1.5 + 2 ln(p/p2)), with p2
+    the lowest that the wide line could end at; solved here by halving."""
+    gas = fuel.gas(fuel.PROPANE, 300.0, 7e5)
+    wide, narrow = Line(0.010, 30.0, 1.5e-6), Line(0.005, 0.0, 0.0)
+    specific = gas.pressure_per_density
+
+    def flux(mass: float, line: Line) -> float:
+        return mass / (math.pi / 4 * line.bore**2)
+
+    low, high = 1e-6, 1.0
+    for _ in range(80):
+        mass = 0.5 * (low + high)
+        least = max(AIR, flux(mass, wide) * math.sqrt(specific))
+        inertia = flux(mass, wide) ** 2 * specific * (excess_flow.ENTRY_HEADS + math.log(gas.absolute**2 / least**2))
+        reaching = gas.absolute**2 - flow.squared_drop(mass, 0.010, 30.0, 1.5e-6, gas) - inertia
+        low, high = (mass, high) if reaching > flux(mass, narrow) ** 2 * specific else (low, mass)
+    found = excess_flow.cut_flow([wide, narrow], gas, AIR)
+    assert found.limit == "sonic"
+    assert found.mass == pytest.approx(low, rel=1e-6)
+    assert found.mass < excess_flow.cut_flow([wide], gas, AIR).mass
 
 
 def test_a_cut_line_without_a_line_is_refused() -> None:

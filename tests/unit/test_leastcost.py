@@ -136,7 +136,7 @@ def test_when_nothing_fits_the_end_that_is_farthest_from_its_need_is_named() -> 
     # By 20 where there are 30 of 50, by 10 where there are 40 of 50.
     assert least_cost((-1, -1), [[Option(70.0, 1)], [Option(60.0, 1)]], [50.0, 50.0], 100.0).segment == 0
     assert least_cost((-1, -1), [[Option(60.0, 1)], [Option(70.0, 1)]], [50.0, 50.0], 100.0).segment == 1
-    assert least_cost((-1, -1), [[Option(20.0, 1)], [Option(70.0, 1)]], [99.0, 50.0], 100.0).segment == 1
+    assert least_cost((-1, -1), [[Option(20.0, 1)], [Option(70.0, 1)]], [101.0, 50.0], 100.0).segment == 0
 
 
 def test_too_many_combinations_are_given_up_with_a_reason() -> None:
