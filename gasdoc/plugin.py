@@ -148,10 +148,6 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             )  # fmt: skip
         except (schematic.RendererMissing, site.Stopped) as error:
             raise PluginError(str(error)) from None
-        except jinja2.TemplateSyntaxError as error:
-            raise PluginError(f"{error.filename or error.name}:{error.lineno}: {error.message}") from None
-        except jinja2.TemplateNotFound as error:
-            raise PluginError(f"there is no template '{error.name}', which another one asks for") from None
         for failure in made.failures:
             log.info("%s", failure)
         for problem in sorted(made.problems, key=lambda problem: problem.order):

@@ -17,7 +17,7 @@ from gasdoc.report.drawing import drawing
 from gasdoc.report.folder import Folder, Question
 from gasdoc.report.page import Asset, Page
 from gasdoc.report.pages import Row
-from gasdoc.report.templates import environment
+from gasdoc.report.templates import environment, place
 from gasdoc.report.views.changes import Template
 from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read, read_file, read_spec
@@ -175,10 +175,9 @@ class _Draft:
         shown = f"{self.maker.around.docs_dir.name}/{self.file.name}"
         what = "".join(traceback.format_exception_only(self.failure)).strip()
         templates = self.maker.around.project_templates
-        frames = traceback.extract_tb(self.failure.__traceback__)
-        theirs = [f for f in frames if templates is not None and Path(f.filename).is_relative_to(templates)]
-        if theirs:
-            message = f"the project's own template fails on this spec, in {theirs[-1].filename}:{theirs[-1].lineno}: {what}"
+        where = place(self.failure)
+        if where is not None and templates is not None and Path(where).is_relative_to(templates):
+            message = f"the project's own template fails on this spec, in {where}: {what}"
             remedy = "mend the template, or take it away to use the one that comes with gasdoc"
         else:
             message = f"gasdoc itself fails on this spec: {what}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import random
 import re
 from importlib import resources
@@ -411,7 +412,7 @@ def test_a_spec_that_cannot_be_read_is_refused(text: str) -> None:
 
 # --- the property: the copy equals the original minus what is dropped -------------------------------------------------
 
-DAY = st.dates().map(lambda d: d.isoformat())
+DAY = st.dates(dt.date(1900, 1, 1), dt.date(2199, 12, 31)).map(lambda d: d.isoformat())
 WORDS = st.sampled_from(["by the door", "AB 1234", "it's", "a: b", "x # y", "2", "Ünder", "no", "😀 left", "a, b", "{c}"])
 
 
