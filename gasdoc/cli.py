@@ -13,6 +13,7 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
@@ -48,7 +49,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = parser().parse_args(arguments)
     try:
         code: int = options.run(options)
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
         return code
     except Refused as refused:
         print(f"gasdoc: {refused}", file=sys.stderr)
@@ -66,6 +68,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # The reader of our output has gone; there is nobody to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FINE
+    except OSError as error:  # a full disk, most likely
+        if error.filename is None:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        print(f"gasdoc: {error.filename or 'the output'}: {(error.strerror or 'cannot be written').lower()}", file=sys.stderr)
+        return INPUT
 
 
 def command() -> None:
@@ -76,7 +83,10 @@ def command() -> None:
     """
     code = main()
     if sys.argv[1:2] == ["check"]:
-        sys.stderr.flush()
+        for stream in (sys.stdout, sys.stderr):
+            if stream is not None:  # one that the shell has closed
+                with suppress(OSError):
+                    stream.flush()
         os._exit(code)
     sys.exit(code)
 

@@ -36,6 +36,16 @@ class Row(dict[str, Any]):
         raise DataError(f"{self.place}: '{key}' is missing")
 
 
+def forget() -> None:
+    """Forget what was read of the data files and everything that was made of it, in all of gasdoc: what is kept anywhere is
+    a function of its arguments and of these files."""
+    for name, module in list(sys.modules.items()):
+        if name.partition(".")[0] == "gasdoc":
+            for value in vars(module).values():
+                if callable(clear := getattr(value, "cache_clear", None)):
+                    clear()
+
+
 @cache
 def load(package: str, name: str) -> Any:
     """The YAML file `name` of `package`, such as load("gasdoc.regions", "us-cabin.yaml"). Treat it as read-only.

@@ -52,7 +52,7 @@ log = get_plugin_logger(__name__)
 Progress = Callable[[str, int, int], None]
 """progress(what, done, of): told how far long work has got."""
 
-Shown = dict[str, tuple[object, object]]
+Shown = dict[str, tuple[object, ...]]
 """What the site has, by place: the frame (None for a file without one) and what is in it."""
 
 
@@ -73,6 +73,8 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
     def __init__(self) -> None:
         super().__init__()
         self.shown: Shown = {}
+        self.copied: Shown = {}
+        self.known_surroundings: object = None
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """While the site is served, keep what need not be made again."""
@@ -99,7 +101,9 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             # MkDocs dates the site map and its archive: with the commit's time the same commit gives the same bytes.
             os.environ["SOURCE_DATE_EPOCH"] = str(self.history.head)
             self.epoch_set = True
-        data.load.cache_clear()  # a data file may be what changed
+        if self.kept is not None and self.surroundings != self.known_surroundings:
+            data.forget()  # a data file may be what changed
+            self.known_surroundings = self.surroundings
         folders = self.folders
         if config.theme.name not in (None, "mkdocs"):  # "mkdocs" is what MkDocs fills in when no theme is named
             log.warning("gasdoc brings its own theme, so 'theme' in the configuration has no effect; take it out and "
@@ -126,16 +130,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         specs = [file for file in files if is_spec(file)]
         if not specs:
             raise PluginError(f"no spec in {config.docs_dir}: a spec is a .md file whose front matter has 'format: 1'")
-        for file in [*specs, *(file for file in files if file.src_uri in (PARTS, PRICES))]:
-            files.remove(file)
-        keep_inside(files, Path(config.docs_dir))
-        for file in [file for file in files if file.src_uri.lower().endswith(pictures.SUFFIXES) and file.abs_src_path]:
-            files.remove(file)
-            files.append(Photo(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
-        if self.kept is not None:
-            for file in [file for file in files if file.is_documentation_page() and file.src_dir == config.docs_dir]:
-                files.remove(file)
-                files.append(HandwrittenFile(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
+        self.take_out(files, specs, config)
         address = address_maker(config)
         if address is None:
             log.info("no site_url in the configuration, so the build logs have no feeds")
@@ -164,7 +159,30 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         for asset in made.assets:
             self.add(files, config, owners, asset.uri, asset.content, None, asset.content)
         self.places = set(owners)
+        if self.kept is not None:
+            self.unshow_changed(files, config)
         return files
+
+    def take_out(self, files: Files, specs: Collection[File], config: MkDocsConfig) -> None:
+        """Take out what pages are made of, and see to it that pictures are cleaned and hand-written pages always read."""
+        for file in [*specs, *(file for file in files if file.src_uri in (PARTS, PRICES))]:
+            files.remove(file)
+        keep_inside(files, Path(config.docs_dir))
+        for file in [file for file in files if is_photo(file, config)]:
+            files.remove(file)
+            files.append(Photo(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
+        if self.kept is not None:
+            for file in [file for file in files if file.is_documentation_page() and file.src_dir == config.docs_dir]:
+                files.remove(file)
+                files.append(HandwrittenFile(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
+
+    def unshow_changed(self, files: Files, config: MkDocsConfig) -> None:
+        """Take out of the site that is served what is copied and has changed: MkDocs copies what is not there, and would else
+        ask which of the two is newer."""
+        self.copied = {file.dest_uri: signature(file) for file in files if file.abs_src_path is not None}
+        for place, found in self.copied.items():
+            if self.shown.get(place) != found:
+                Path(config.site_dir, place).unlink(missing_ok=True)
 
     def on_nav(self, nav: Navigation, *, config: MkDocsConfig, files: Files) -> Navigation:
         """Remember the navigation: it stands in every page's frame."""
@@ -230,13 +248,16 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Leave the environment as it was found, and take out of a site that is served what is not in it any more."""
         self.unset_epoch()
-        for gone in self.shown.keys() - self.places if self.kept is not None else ():
-            Path(config.site_dir, gone).unlink(missing_ok=True)
-            del self.shown[gone]
+        if self.kept is not None:
+            self.shown |= self.copied
+            for gone in self.shown.keys() - self.places:
+                Path(config.site_dir, gone).unlink(missing_ok=True)
+                del self.shown[gone]
 
     def on_build_error(self, *, error: Exception) -> None:
-        """The same after a build that failed."""
+        """The same after a build that failed: it is not known what it has written."""
         self.unset_epoch()
+        self.shown.clear()
 
     def add(
         self, files: Files, config: MkDocsConfig, owners: dict[str, str], uri: str, content: str | bytes, source: str | None,
@@ -344,6 +365,8 @@ class Photo(File):
     def copy_file(self, dirty: bool = False) -> None:
         """Write the cleaned picture into the site; one that cannot be read is left out, with a warning."""
         assert self.abs_src_path is not None
+        if dirty and not self.is_modified():
+            return
         try:
             content = pictures.cleaned(Path(self.abs_src_path).read_bytes())
         except pictures.PictureError as wrong:
@@ -390,6 +413,18 @@ def is_spec(file: File) -> bool:
     if "/" in file.src_uri or not file.is_documentation_page() or file.abs_src_path is None:
         return False
     return specs.is_spec(Path(file.abs_src_path))
+
+
+def is_photo(file: File, config: MkDocsConfig) -> bool:
+    """Whether a file is a picture of the project's, and not one of the theme."""
+    return file.src_dir == config.docs_dir and file.src_uri.lower().endswith(pictures.SUFFIXES)
+
+
+def signature(file: File) -> tuple[str, int, int]:
+    """What tells a file that is copied from another one that stood there before, older or newer."""
+    assert file.abs_src_path is not None
+    about = Path(file.abs_src_path).stat()
+    return file.abs_src_path, about.st_mtime_ns, about.st_size
 
 
 def config_bytes(config: MkDocsConfig) -> bytes:

@@ -10,6 +10,7 @@ import ctypes
 import errno
 import os
 import shutil
+import stat
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -35,20 +36,25 @@ def in_one_step(site: Path) -> Iterator[Path]:
     something else than a site, when another run is at work there, and when nothing can be written beside it.
     """
     site = Path(os.path.realpath(site))
-    _not_somebody_elses(site)
+    _replaceable(site)
     beside = site.with_name(f".{site.name}.building")
     try:
         beside.mkdir(parents=True, exist_ok=True)
-        lock = os.open(beside / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+        try:
+            lock = os.open(beside / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+        except FileNotFoundError:  # another run has just removed the folder
+            raise Refused(_busy(site)) from None
     except OSError as error:
         raise Refused(_said(error, site, "nothing can be written beside it")) from None
     if not _taken(lock, beside / "lock"):
         os.close(lock)
-        raise Refused(f"another run is building {site} now; wait for it, or name another folder with --site-dir")
+        raise Refused(_busy(site))
     made = beside / "site"
     try:
         _clear(beside, site)
         made.mkdir()
+        if site.is_dir():
+            shutil.copymode(site, made)
         yield made
         _take_along(site, made)
         _put_in_place(made, site)
@@ -60,13 +66,25 @@ def in_one_step(site: Path) -> Iterator[Path]:
         os.close(lock)
 
 
-def _not_somebody_elses(site: Path) -> None:
-    """Refuse a place that holds anything but a site: it would be gone."""
-    if site.is_dir():
+def _busy(site: Path) -> str:
+    return f"another run is building {site} now; wait for it, or name another folder with --site-dir"
+
+
+def _replaceable(site: Path) -> None:
+    """Refuse a place that holds anything but a site, for that would be gone; and one that cannot change places."""
+    try:
+        mode = site.stat().st_mode
+    except OSError:
+        return
+    if os.path.ismount(site):
+        raise Refused(f"{site} is a mount and cannot change places with a new site; name a folder inside it")
+    if Path.cwd().is_relative_to(site):
+        raise Refused(f"{site} is where this command runs, and is replaced as a whole; run it from outside")
+    if stat.S_ISDIR(mode):
         if any(not name.startswith(".") for name in os.listdir(site)) and not (site / MARK).is_file():
             raise Refused(f"{site} holds files that are not a site made by gasdoc, and they would be lost; name another folder "
                           "for the site, or empty that one")  # fmt: skip
-    elif site.exists():
+    else:
         raise Refused(f"{site} is a file; name a folder for the site")
 
 
@@ -95,7 +113,7 @@ def _take_along(site: Path, made: Path) -> None:
         if new.exists():
             continue
         try:
-            if old.is_dir():
+            if old.is_dir() and not old.is_symlink():
                 shutil.copytree(old, new, symlinks=True, copy_function=_linked)
             else:
                 _linked(old, new)

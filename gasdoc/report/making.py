@@ -11,6 +11,7 @@ from typing import TypeVar
 
 import jinja2
 
+from gasdoc.data import DataError
 from gasdoc.provenance import History
 from gasdoc.report import calendar, feed, pages, schematic, search
 from gasdoc.report.drawing import drawing
@@ -103,15 +104,19 @@ class _Draft:
             return None
         try:
             return step(self)
-        except (schematic.RendererMissing, jinja2.TemplateSyntaxError, jinja2.TemplateNotFound):
+        except (schematic.RendererMissing, jinja2.TemplateSyntaxError, jinja2.TemplateNotFound, DataError):
             raise  # all specs would fail alike
         except Exception as failure:
             self.failure = failure
             return None
 
     @cached_property
+    def spec(self) -> Read:
+        return self.read(self.file.name)
+
+    @cached_property
     def studied(self) -> Studied:
-        return study_of(self.read(self.file.name), own=self.maker.own, own_problems=self.maker.own_problems)
+        return study_of(self.spec, own=self.maker.own, own_problems=self.maker.own_problems)
 
     @property
     def study(self) -> Study:
@@ -183,8 +188,10 @@ class _Draft:
             message = f"gasdoc itself fails on this spec: {what}"
             remedy = "this is a defect of gasdoc; report it with the spec and what 'gasdoc build --verbose' prints"
         problem = Problem(shown, 1, 1, Severity.ERROR, message, remedy, "gasdoc-fails")
-        read = Read(self.file.stem, shown, self.file.stem, None, (problem,))
-        return replace(self.broken(read, (problem,)), failure="".join(traceback.format_exception(self.failure)))
+        found = self.__dict__.get("spec")  # unless reading it is what failed
+        before = (*found.problems, *self.maker.own_problems) if found is not None else ()
+        read = Read(self.file.stem, shown, found.title if found is not None else self.file.stem, None, ())
+        return replace(self.broken(read, (*before, problem)), failure="".join(traceback.format_exception(self.failure)))
 
     def template(self) -> Template | None:
         """What the build was started from: the text of the revision it names, else the build of that name as it is now.

@@ -72,8 +72,8 @@ class Kept:
         return {file: self._made[file] for file in files if file in self._made and now.answers_alike(self._made[file].asked)}
 
     def keep(self, made: dict[Path, Made]) -> None:
-        """Keep this run's, and nothing older."""
-        self._made = made
+        """Keep this run's, and nothing older; not what gasdoc failed on, for the cause may pass."""
+        self._made = {file: one for file, one in made.items() if one.failure is None}
 
 
 def make_site(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -144,5 +145,43 @@ def test_a_spec_with_a_mistake_and_then_without(
     served.again()
     assert served.read() == fresh() and b"regoin" in served.read()["third-hut/index.html"]
     write(project, "third-hut", HUT)
+    served.again()
+    assert served.read() == fresh()
+
+
+def test_pages_files_and_pictures_that_are_gone_are_not_shown_any_more(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
+    specs = project / "specs"
+    (specs / "manual.txt").write_text("one", encoding="utf-8")
+    (specs / "plan.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>', encoding="utf-8")
+    served.again()
+    assert {"manual.txt", "plan.svg", "guide/index.html"} <= served.read().keys()
+    for name in ("manual.txt", "plan.svg", "guide.md"):
+        (specs / name).unlink()
+    served.again()
+    assert served.read() == fresh()
+
+
+def test_a_file_replaced_by_an_older_one_is_shown(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
+    manual = project / "specs" / "manual.txt"
+    manual.write_text("new", encoding="utf-8")
+    served.again()
+    manual.write_text("old", encoding="utf-8")
+    os.utime(manual, (1e9, 1e9))
+    served.again()
+    assert served.read()["manual.txt"] == b"old" and served.read() == fresh()
+
+
+def test_after_a_build_that_failed_everything_is_written(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write(project, "second-hut", HUT.replace("30 kBtu/h", "20 kBtu/h"))
+    with monkeypatch.context() as patch:
+        patch.setattr("mkdocs.utils.write_file", lambda content, path: 1 / 0)
+        with pytest.raises(ZeroDivisionError):
+            served.again()
     served.again()
     assert served.read() == fresh()

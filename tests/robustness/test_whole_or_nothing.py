@@ -132,6 +132,34 @@ def test_a_site_behind_a_link_is_replaced_where_it_lies(tmp_path: Path) -> None:
     assert (tmp_path / "site").is_symlink() and (tmp_path / "real" / NAME).read_text(encoding="utf-8") == "two"
 
 
+def test_a_hidden_link_stays_a_link(tmp_path: Path) -> None:
+    site = tmp_path / "site"
+    publish_one(site, "one")
+    (tmp_path / "elsewhere").mkdir()
+    (site / ".well-known").symlink_to(tmp_path / "elsewhere")
+    publish_one(site, "two")
+    assert (site / ".well-known").is_symlink()
+
+
+def test_the_new_site_may_be_read_by_whom_the_one_before_could(tmp_path: Path) -> None:
+    publish_one(tmp_path / "site", "one")
+    (tmp_path / "site").chmod(0o2775)
+    publish_one(tmp_path / "site", "two")
+    assert (tmp_path / "site").stat().st_mode & 0o7777 == 0o2775
+
+
+def test_the_folder_one_stands_in_is_not_taken_away(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    publish_one(tmp_path / "site", "one")
+    monkeypatch.chdir(tmp_path / "site" / "css")
+    with pytest.raises(publish.Refused, match="run it from outside"), publish.in_one_step(tmp_path / "site"):
+        raise AssertionError("not reached")
+
+
+def test_a_mount_is_refused_before_anything_is_made(tmp_path: Path) -> None:
+    with pytest.raises(publish.Refused, match="is a mount"), publish.in_one_step(Path("/proc")):
+        raise AssertionError("not reached")
+
+
 def test_a_killed_build_leaves_a_whole_site_and_the_next_clears_up(project: Path) -> None:
     assert kills(project, 6, seed=7) == []
 

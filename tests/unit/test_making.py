@@ -10,7 +10,10 @@ from typing import Any
 import jinja2
 import pytest
 
+from gasdoc import data
+from gasdoc.data import DataError
 from gasdoc.provenance import history
+from gasdoc.regions import region
 from gasdoc.report import making, schematic, site
 from gasdoc.report.links import Links
 from gasdoc.report.site import Kept, Site, make_site
@@ -84,6 +87,37 @@ def test_a_spec_that_gasdoc_fails_on_does_not_keep_the_others_back(folder: Path,
     (problem,) = [p for p in found.problems if p.code == "gasdoc-fails"]
     assert problem.path == "specs/larch-hut.md" and "ZeroDivisionError: by zero" in problem.message
     assert "in fail" in found.failures[0]
+
+
+def test_what_the_spec_itself_has_wrong_is_told_beside_a_failure(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    edit(folder, "larch-hut.md", "format: 1", "format: 1\ncolour: green")
+    monkeypatch.setattr(making, "study_of", lambda read, *rest, **more: 1 / 0)
+    codes = {problem.code for problem in made(folder).problems if problem.path == "specs/larch-hut.md"}
+    assert codes == {"gasdoc-fails", "spec-unknown-key"}
+
+
+def test_what_gasdoc_failed_on_is_tried_again(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    kept = Kept()
+    with monkeypatch.context() as patch:
+        patch.setattr(making, "study_of", lambda read, *rest, **more: 1 / 0)
+        assert len(made(folder, kept=kept).failures) == 2
+    assert made(folder, kept=kept).failures == ()
+
+
+def test_a_data_file_that_cannot_be_used_stops_everything_with_its_name(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def damaged(*rest: Any, **more: Any) -> Any:
+        raise DataError("containers.yaml: 'mass' is missing")
+
+    monkeypatch.setattr(making, "study_of", damaged)
+    with pytest.raises(DataError, match="containers.yaml"):
+        made(folder)
+
+
+def test_data_that_changed_is_read_again() -> None:
+    before = region("us-cabin")
+    assert region("us-cabin") is before
+    data.forget()
+    assert region("us-cabin") is not before and region("us-cabin") == before
 
 
 def test_a_drawing_that_fails_does_not_keep_the_others_back(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
