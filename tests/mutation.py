@@ -2,17 +2,19 @@
 
     pip install mutmut==3.8.1
     nice -n 15 python tests/mutation.py engineering/flow engineering/network > found.jsonl
+    nice -n 15 python tests/mutation.py --again found.jsonl > left.jsonl
 
 Without names it takes every module of both packages. One line of JSON for each mutant: module, line, function, what was
 changed, "killed", "timeout" or "survived" (and "no-tests" where no test calls the function), and the test that killed it.
-Run it on a clean copy of the tree; what is argued of the survivors is in `survivors.md`.
+Run it on a copy of the tree; what is argued of the survivors is in `survivors.md`.
 
-mutmut makes the mutants: its operators, also on functions that it leaves out because they are decorated. It runs them one
-pytest at a time, which takes a day here. So the tests are collected once, and every mutant is a fork of that session in which
-the function has the changed code; only tests that call the function are run, those first that killed the last mutant of
-it, then those of its module, the quick ones first. Property tests draw few examples, always the same. A mutant that takes over five times the CPU
-time of its tests, and two seconds, counts as noticed. Constants (`--constants`) are tried in a fork from before the package
-is imported, since other modules may have copied them.
+mutmut makes the mutants: its operators, also in functions that it leaves out because they are decorated. Its own runner
+starts pytest anew for each. Here the tests are collected once, and every mutant is a fork of that session in which the
+function has the changed code; only tests that call the function are run, those first that killed the last mutants of it,
+then those of its module, the quick ones first. Property tests draw few examples, always the same. A mutant that takes
+over five times the CPU time of its tests, and two seconds, counts as noticed. Constants (`--constants`, a tenth more) are
+tried in a fork from before the package is imported, since other modules may have copied them, against the tests of the
+module and the references that name it.
 """
 
 from __future__ import annotations

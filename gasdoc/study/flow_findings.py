@@ -68,6 +68,16 @@ def _unsized(
     places = {run.id: i for i, run in enumerate(sized.runs)}
     for outlet in solved.behind:
         served = by_id[outlet.id]
+        before = [t for t in solved.tried if t.run not in places]  # they feed the regulator
+        if before:
+            yield warning(
+                "pressure-unknown", served.id, served.at,
+                f"What reaches {served.appliance.name} is not known, because {' and '.join(t.run for t in before)} before its "
+                f"regulator {solved.id} {'has' if len(before) == 1 else 'have'} no size.",
+                "Whether the regulator gets the pressure it needs could not be checked.",
+                "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it.",
+            )  # fmt: skip
+            continue
         on_the_way = [t for t in solved.tried if places[t.run] in behind[outlet.id]]
         which = {"branch-length": "the size of the branch-length method", "largest": "the largest on offer"}
         sizes = "; ".join(f"{t.size.label} in {t.run}, {which[t.by]}" for t in on_the_way)

@@ -1,8 +1,9 @@
 """Recorded readings of delivered pressure judged: against the range the region's row names and the appliances' plates.
 
-A reading counts by what burned while it was taken. With about half the load on it has to be in the row's range; with
-anything on, between the least and the greatest of the plates; with nothing on, no higher than the row's lock-up, the
-regulator's own and the plates'. What was read at a test point is not what reaches an appliance: the line takes its
+A reading counts by what burned while it was taken. Every one has to be between the least and the greatest of the plates
+and no higher than the row's lock-up and the regulator's own, for the more burns the lower a pressure is. With about half
+the load on it has to be in the row's range, and with more on no higher than that. Beyond a limit by no more than half a
+step of the gauge nothing can be told. What was read at a test point is not what reaches an appliance: the line takes its
 share, so a pass here says nothing of that.
 """
 
@@ -16,11 +17,11 @@ from gasdoc.study.leaktest import Asked
 
 OUTSIDE = {
     "above-plate": "The pressure was above the greatest that the plate of an appliance allows.",
-    "below-plate": "With gas burning, the pressure was below the least that the plate of an appliance asks.",
+    "below-plate": "The pressure was below the least that the plate of an appliance asks.",
     "above-range": "With gas burning, the pressure was above the range the rule names.",
     "below-range": "With gas burning, the pressure was below the range the rule names.",
-    "lock-up-above-rule": "With nothing burning, the pressure was above the highest the rule names.",
-    "lock-up-above-own": "With nothing burning, the pressure was above the regulator's own lock-up, as the spec has it.",
+    "lock-up-above-rule": "The pressure was above the highest the rule names, which is the one with nothing burning.",
+    "lock-up-above-own": "The pressure was above the regulator's own lock-up, as the spec has it.",
 }
 """Why a reading is outside its limits, in words; the plates first, because they decide."""
 
@@ -30,6 +31,9 @@ OPEN = {
     "burning-not-stated": "What burned while it was read is not recorded, so nobody can say which limit a reading has to keep.",
     "no-reading-in-use": "There is no reading with about half the load burning.",
     "no-reading-at-lock-up": "There is no reading with nothing burning.",
+    "near-a-limit": "A reading is beyond a limit by less than half a step of the gauge, so it may be on either side.",
+    "lock-up-below-burning": "With nothing burning the pressure was lower than with gas burning, which cannot be: the container was shut, or readings are mixed up.",
+    "low-with-all-burning": "With everything burning the pressure was below the rule's range, and a plate's own least is not stated.",
     "plates-not-stated": "A plate's least or greatest inlet pressure is not stated, and the rule has no figure of its own for it.",
 }
 """Why nothing can be told, in words."""
@@ -43,6 +47,7 @@ SHOWN = {
 HELPS = {
     "burning-not-stated": "state-burning", "zone-not-stated": "state-zone", "no-reading-in-use": "read-in-use",
     "no-reading-at-lock-up": "read-at-lock-up", "plates-not-stated": "state-plates",
+    "near-a-limit": "finer-gauge", "lock-up-below-burning": "read-at-lock-up", "low-with-all-burning": "state-plates",
 }  # fmt: skip
 """What would settle it."""
 
@@ -56,9 +61,10 @@ def judge_flow(test: Test, rows: tuple[Asked, ...]) -> tuple[str, tuple[str, ...
     row = rows[0]
     step = float(test.gauge.resolution) if test.gauge is not None and test.gauge.resolution is not None else 0.0
     wrong = {reason for reading in test.readings for reason in _outside(reading, row, step / 2)}
+    near = any(reason not in wrong for reading in test.readings for reason in _outside(reading, row, 0.0))
     if wrong:
         return "outside", tuple(reason for reason in OUTSIDE if reason in wrong), (Help("see-to-the-regulator"),)
-    missing = tuple(_open(test, row))
+    missing = (*_open(test, row), *(("near-a-limit",) if near else ()))
     if missing:
         return "could-not-tell", missing, tuple(Help(HELPS[reason]) for reason in missing)
     return "pass", ("read-at-the-gauge", *(() if all(row.all_stated) else ("rule-alone",))), ()
@@ -89,11 +95,12 @@ def _outside(reading: Reading, row: Asked, blur: float) -> Iterator[str]:
             yield "above-range"
         if below(low):
             yield "below-range"
-    if burning in ("none", None):
-        if above(row.test.pressure.lock_up):
-            yield "lock-up-above-rule"
-        if above(row.lock_up):
-            yield "lock-up-above-own"
+    if burning == "all" and above(high):
+        yield "above-range"
+    if above(row.test.pressure.lock_up):
+        yield "lock-up-above-rule"
+    if above(row.lock_up):
+        yield "lock-up-above-own"
 
 
 def _open(test: Test, row: Asked) -> Iterator[str]:
@@ -106,7 +113,14 @@ def _open(test: Test, row: Asked) -> Iterator[str]:
             yield "no-reading-in-use"
         if "none" not in burning:
             yield "no-reading-at-lock-up"
+    in_use = [float(reading.pressure) for reading in test.readings if reading.burning in ("half", "all")]
+    shut = [float(reading.pressure) for reading in test.readings if reading.burning == "none"]
+    if in_use and shut and min(shut) < max(in_use):
+        yield "lock-up-below-burning"
     rule = row.test.pressure
+    all_on = [float(reading.pressure) for reading in test.readings if reading.burning == "all"]
+    if not rule.by_plates and row.pressure is not None and not row.all_stated[0] and min(all_on, default=row.pressure) < row.pressure:
+        yield "low-with-all-burning"
     own = (False, False) if rule.by_plates else (row.pressure is not None, rule.lock_up is not None)
     if not all(stated or has for stated, has in zip(row.all_stated, own, strict=True)):
         yield "plates-not-stated"

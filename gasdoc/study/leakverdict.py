@@ -155,6 +155,8 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test, current:
     if test.kind == "flow":
         rows = tuple(a for a in (*tests.asked, *tests.beside) if a.test.kind == "flow" and a.zone in zones)
         outcome, reasons, helps = judge_flow(test, rows)
+        if test.bubbles == "found":
+            outcome, reasons, helps = "leak", ("bubbles-found", *reasons), (Help("find-and-repair"), *helps)
     elif test.kind == "container-side":
         outcome = {"none": "pass", "found": "leak"}.get(test.bubbles or "", "could-not-tell")
         reasons = {"pass": (), "leak": ("bubbles-found",)}.get(outcome, ("fluid-not-used",))
@@ -201,14 +203,14 @@ def _as_asked(test: Test, rows: tuple[Asked, ...]) -> Iterator[str]:
             found.add("medium-not-stated")
         elif not set(MEDIA[test.medium]) & set(row.medium):
             found.add("medium-not-asked")
-        if test.kind == "flow":
-            if step is None:
-                found.add("no-gauge-step")
-            continue
         if test.kind == "container-side":
             continue
         if step is not None and row.gauge.resolution is not None and step > row.gauge.resolution * (1 + 1e-9):
             found.add("gauge-coarser-than-asked")
+        if test.kind == "flow":
+            if step is None:
+                found.add("no-gauge-step")
+            continue
         highest = asked.highest
         if highest is not None and start > highest * (1 + 1e-9) + (step or 0.0) / 2:
             found.add("pressure-too-high")
@@ -277,6 +279,7 @@ def help_text(found: Help, system: units.System) -> str:
         "state-zone": "Record behind which regulator it was read, as 'zone:'.",
         "read-in-use": "Read with about half the load burning.",
         "read-at-lock-up": "Read with every burner off.",
+        "finer-gauge": "Read it again on a gauge with finer steps.",
         "state-plates": "Add 'min_inlet:' and 'max_inlet:' from the plate of each appliance.",
     }[found.code]
 

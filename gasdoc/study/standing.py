@@ -60,7 +60,8 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], fingerpr
     zones = [volume.zone for volume in tests.by_zone]
     proofs = tuple(_proof(asked, judged, zones, fingerprint, spec.disturbances) for asked in tests.asked)
     leaks = any(j.current and j.outcome in ("leak", "suspected-leak") for j in judged)
-    tested = spec.fitted is not None and bool(proofs) and not leaks and all(proof.why is None for proof in proofs)
+    beyond = any(j.current and j.outcome == "outside" and {"above-plate", "below-plate"} & set(j.reasons) for j in judged)
+    tested = spec.fitted is not None and bool(proofs) and not leaks and not beyond and all(proof.why is None for proof in proofs)
     why = _sign_off(build, proofs, fingerprint, tested)
     word: Word = "planned"
     if spec.fitted is not None:
@@ -69,7 +70,7 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], fingerpr
     if spec.signed_off is not None:
         role = _role(spec.signed_off.by, spec.signed_off.role)
         sign_off = f"recorded by the owner as signed by {spec.signed_off.by}{role} on {spec.signed_off.date.isoformat()}; not verified here"
-    detail = _detail(build, word, proofs, leaks, sign_off, why)
+    detail = _detail(build, word, proofs, (leaks, beyond), sign_off, why)
     return Standing(word, detail, len(spec.tests), sign_off, fingerprint, proofs, why)
 
 
@@ -125,9 +126,11 @@ def _role(by: str, role: str | None) -> str:
 
 
 def _detail(
-    build: Build, word: Word, proofs: tuple[Proof, ...], leaks: bool, sign_off: str | None, why: str | None
+    build: Build, word: Word, proofs: tuple[Proof, ...], trouble: tuple[bool, bool], sign_off: str | None, why: str | None
 ) -> str:
-    """What the standing rests on. It is read right after the word, so "fitted" is not said twice."""
+    """What the standing rests on. It is read right after the word, so "fitted" is not said twice. `trouble`: whether a
+    recorded test shows a leak, and whether one shows a pressure that a plate does not allow."""
+    leaks, beyond = trouble
     spec = build.spec
     parts = []
     if spec.fitted is None:
@@ -148,6 +151,8 @@ def _detail(
             parts.append(f"{memory} of them rest on figures from memory, so ask which test is wanted")
     if leaks:
         parts.append("a recorded test shows a leak or makes one likely")
+    if beyond:
+        parts.append("a recorded pressure is one that an appliance's plate does not allow")
     if sign_off is None:
         parts.append("no sign-off is recorded")
     else:

@@ -30,7 +30,7 @@ from gasdoc.study.materials import Job, materials, tools
 from gasdoc.study.mount import Clearance, Mount, clearances, mount, mount_findings
 from gasdoc.study.own import NOTHING, Own
 from gasdoc.study.passages import Passages, passages, support_findings
-from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone
+from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone, unfed
 from gasdoc.study.pricing import PriceList, price_list
 from gasdoc.study.reach import Connected, connect, reach_findings
 from gasdoc.study.resolve import Resolved, resolve
@@ -167,7 +167,7 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
     held = container(resolved, appliances)
     cold = cold_day(resolved, held, appliances)
     held_on, around = mount(resolved, held), clearances(resolved)
-    solved = tuple(solve_zone(resolved, zone, appliances) for zone in sized)
+    solved = unfed(sized, [solve_zone(resolved, zone, appliances) for zone in sized])
     delivering = [s for s, zone in zip(solved, sized, strict=True) if zone.zone.delivers]
     drops = [s.worst_drop for s in delivering if s is not None]
     known_drops = [drop for drop in drops if drop is not None]

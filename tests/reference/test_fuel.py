@@ -172,7 +172,10 @@ def test_flow_conversions_close() -> None:
 
 
 @pytest.mark.parametrize("call", [
-    lambda: fuel.gas(PROPANE, 200.0, 1e5),
+    lambda: fuel.gas(PROPANE, 229.5, 1e5),
+    lambda: fuel.viscosity(PROPANE, 320.5, 1e5),
+    lambda: fuel.saturation_absolute(PROPANE, 335.5),
+    lambda: fuel.liquid_density(PROPANE, 214.5),
     lambda: fuel.saturation_absolute(PROPANE, 400.0),
     lambda: fuel.latent_heat(BUTANE, 100.0),
     lambda: fuel.atmosphere_absolute(11000.5),
@@ -186,3 +189,8 @@ def test_a_state_outside_the_fits_is_refused(call: object) -> None:
 def test_a_fraction_outside_zero_and_one_is_refused() -> None:
     with pytest.raises(ValueError, match="mass fraction"):
         Fuel(1.2)
+    assert Fuel() == PROPANE
+
+
+def test_gravity_is_the_standard_one() -> None:
+    assert fuel.GRAVITY == 9.80665  # standard, exact

@@ -156,6 +156,41 @@ def test_a_valve_suits_the_connector_that_suits_the_appliance() -> None:
         assert [(c.up, c.down) for c in tree.connections] == [(0, 1), (1, 2), (2, 3)]
 
 
+def test_a_tee_suits_the_valve_that_suits_the_connector_that_suits_the_appliance() -> None:
+    tees = tuple(thing(f"{size}-tee", "1/2 MNPT", "1/2 MNPT", f"{size} male flare", shape="tee") for size in ("1/2", "3/8"))
+    valves = tuple(thing(f"{size}-valve", f"{size} flare", f"{size} male flare") for size in ("1/2", "3/8"))
+    hoses = (thing("1/2-hose", "1/2 flare", "3/8 FNPT"), thing("3/8-hose", "3/8 flare", "1/2 FNPT"))
+    tree = assemble(
+        [fixed("a", -1, None, "1/2 FNPT"), chosen("t", 0, tees, 2, "junction"), fixed("b", 1, "1/2 FNPT"),
+         chosen("v", 1, valves, port=1), chosen("c", 3, hoses, role="connector"), fixed("hob", 4, "1/2 MNPT")], BARE,
+    )  # fmt: skip
+    assert names(tree) == [None, "3/8-tee", None, "3/8-valve", "3/8-hose", None] and all(closed(tree))
+    # A connector that suits nothing behind it says nothing of itself.
+    lost = assemble(
+        [fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, (thing("v", "1/2 MNPT", "1/2 male flare"),)),
+         chosen("c", 1, hoses, role="connector"), fixed("hob", 2, "3/4 MNPT")], BARE,
+    )  # fmt: skip
+    assert closed(lost) == [True, True, False]
+
+
+def test_a_joint_keeps_the_constraints_of_the_element_behind_it() -> None:
+    flares = parse_end("3/8 male flare", "male"), parse_end("3/8 flare", "female")
+    for constraints, found in ((Constraints(), Chain), (Constraints(concealed=True), NoChain)):
+        spots = [Spot("a", "run", -1, ends=(None, flares[0])), Spot("b", "run", 0, ends=(flares[1],), constraints=constraints)]
+        assert isinstance(assemble(spots, BARE).connections[0].found, found)
+
+
+def test_a_part_with_a_joint_that_may_not_be_hidden_breaks_the_constraint_too() -> None:
+    """The part may be hidden, its flare may not; the same for one that is rated too low."""
+    part_ = thing("flared", "3/8 flare", "1/2 MNPT", rating_pa=1e6)
+    for pressure, breaks in ((1e5, "concealed"), (2e6, "under-rated")):
+        hidden = Constraints(concealed=True, pressure_pa=pressure)
+        options = (thing("other", "3/4 MNPT", "1/2 MNPT", rating_pa=1e6), part_)
+        spots = [fixed("a", -1, None, "3/8 male flare"), Spot("v", "valve", 0, options=options, constraints=hidden), fixed("b", 1, "1/2 FNPT")]
+        placed = assemble(spots, BARE).placed[1]
+        assert placed.part is not None and (placed.part.id, placed.breaks) == ("flared", breaks)
+
+
 def test_a_connector_is_turned_to_suit_the_appliance_and_the_valve_follows() -> None:
     valves = (thing("npt", "1/2 MNPT", "1/4 MNPT"), thing("flare", "1/2 MNPT", "1/4 male flare"))
     tree = assemble(
@@ -186,13 +221,13 @@ def test_before_a_valve_the_tee_suits_what_is_behind_it() -> None:
 
 
 def test_of_a_junction_with_one_option_its_inlet_is_known_and_of_one_with_a_choice_nothing() -> None:
-    npt = thing("npt-tee", *["1/2 MNPT"] * 3, shape="tee")
+    npt = thing("npt-tee", "1/2 MNPT", "3/8 male flare", "3/8 male flare", shape="tee")
     flare = thing("flare-tee", *["3/8 male flare"] * 3, shape="tee")
     valves = (thing("to-flare", "1/2 MNPT", "3/8 flare"), thing("to-npt", "1/2 MNPT", "1/2 FNPT"))
 
     def valve_before(*tees: Part) -> str | None:
         spots = [fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, valves), chosen("t", 1, tees, 2, "junction")]
-        return part(assemble([*spots, fixed("b", 2, "1/2 FNPT")], BARE), 1)
+        return part(assemble([*spots, fixed("b", 2, "3/8 flare")], BARE), 1)
 
     assert valve_before(npt) == "to-npt"
     assert valve_before(flare) == valve_before(npt, flare) == "to-flare"
@@ -240,6 +275,19 @@ def test_what_may_be_hidden_comes_before_what_may_not(options: tuple[str, ...], 
     assert placed.ends == parts[taken].ends
 
 
+def test_one_valve_behind_a_manifold_is_reason_enough_for_taps() -> None:
+    options = tuple(
+        thing(name, "1/2 MNPT", "3/8 male flare", "3/8 male flare", shape="manifold", taps=taps)
+        for name, taps in (("without", False), ("with-taps", True))
+    )
+    valve = (thing("valve", "3/8 flare", "3/8 male flare"),)
+    tree = assemble(
+        [fixed("a", -1, None, "1/2 FNPT"), chosen("m", 0, options, 2, "junction"), chosen("v", 1, valve),
+         fixed("b", 1, "3/8 flare", port=1), fixed("c", 2, "3/8 flare")], BARE,
+    )  # fmt: skip
+    assert part(tree, 1) == "with-taps"
+
+
 @pytest.mark.parametrize(("role", "taken"), [("valve", "with-taps"), ("run", "without")])
 def test_taps_save_the_valves_behind_them_and_are_not_taken_for_nothing(role: str, taken: str) -> None:
     def manifold(name: str, taps: bool) -> Part:
@@ -268,15 +316,72 @@ def test_a_manifold_is_never_turned_and_a_tee_is() -> None:
         assert all(closed(tree)) == fits
 
 
-@pytest.mark.parametrize(("behind", "taken"), [("1/2 FNPT", "wide"), ("1/4 FNPT", "narrow"), (None, "narrow")])
-def test_a_part_does_not_narrow_the_way_but_may_be_as_narrow_as_what_follows(behind: str | None, taken: str) -> None:
+@pytest.mark.parametrize(
+    ("before", "behind", "taken"),
+    [("1/2 FNPT", "1/2 FNPT", "wide"), ("1/2 FNPT", "1/4 FNPT", "narrow"), ("1/4 FNPT", "1/2 FNPT", "narrow"), ("1/2 FNPT", None, "narrow")],
+)
+def test_a_part_does_not_narrow_the_way_but_may_be_as_narrow_as_what_it_joins(before: str, behind: str | None, taken: str) -> None:
     """As many joints either way, and the narrow one is listed first."""
     shelf = Shelf((
-        thing("nipple", "1/2 MNPT", "1/2 MNPT"), thing("bushing", "1/2 MNPT", "1/4 FNPT"), thing("quarter", "1/4 MNPT", "1/4 MNPT"),
+        thing("nipple", "1/2 MNPT", "1/2 MNPT"), thing("bushing", "1/2 MNPT", "1/4 FNPT"), thing("reducer", "1/4 MNPT", "1/2 MNPT"),
     ))  # fmt: skip
     options = (thing("narrow", "1/4 MNPT", "1/4 MNPT"), thing("wide", "1/2 FNPT", "1/2 FNPT"))
-    tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, options), fixed("b", 1, behind)], shelf)
+    tree = assemble([fixed("a", -1, None, before), chosen("v", 0, options), fixed("b", 1, behind)], shelf)
     assert part(tree, 1) == taken
+
+
+@pytest.mark.parametrize(("size", "taken"), [("5/8", "flared"), ("1/2", "wide")])
+def test_ends_of_one_nominal_size_may_differ_by_a_fifth(size: str, taken: str) -> None:
+    """Beside 1/2 in pipe (15.7 mm) a 5/8 flare is 13.3 mm wide, 0.85 of it; a 1/2 flare 10.7 mm, 0.68."""
+    shelf = Shelf((thing("nipple", "1/2 MNPT", "1/2 MNPT"), thing("adapter", "1/2 MNPT", f"{size} female flare")))
+    options = (thing("flared", f"{size} male flare", f"{size} male flare"), thing("wide", "1/2 FNPT", "1/2 FNPT"))
+    tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, options), fixed("b", 1, "1/2 FNPT")], shelf)
+    assert part(tree, 1) == taken
+
+
+def test_a_way_in_that_is_narrow_narrows_the_way_too() -> None:
+    shelf = Shelf((thing("nipple", "1/2 MNPT", "1/2 MNPT"), thing("bushing", "1/2 MNPT", "1/4 FNPT")))
+    options = (thing("narrow-in", "1/4 MNPT", "1/2 FNPT"), thing("wide", "1/2 FNPT", "1/2 FNPT"))
+    tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, options), fixed("b", 1, "1/2 MNPT")], shelf)
+    assert part(tree, 1) == "wide"
+
+
+def test_the_first_element_may_be_chosen_by_what_hangs_on_it() -> None:
+    options = (thing("npt", "1/2 MNPT", "1/2 MNPT"), thing("flare", "1/2 MNPT", "3/8 male flare"))
+    tree = assemble([chosen("v", -1, options), fixed("b", 0, "3/8 flare")], BARE)
+    assert part(tree, 0) == "flare" and closed(tree) == [True]
+    open_ = assemble([fixed("a", -1, None, None), chosen("v", 0, options), fixed("b", 1, "3/8 flare")], BARE)
+    assert part(open_, 1) == "flare" and [c.found is None for c in open_.connections] == [True, False]
+
+
+def test_of_a_valve_the_kind_behind_it_is_what_the_tee_gets() -> None:
+    """Another valve would do with pipe thread before it; a valve is taken to be of the kind of what is behind it."""
+    tees = (thing("npt", *["1/2 MNPT"] * 3, shape="tee"), thing("mixed", "1/2 MNPT", "1/2 MNPT", "3/8 male flare", shape="tee"))
+    valves = (thing("from-npt", "1/2 FNPT", "3/8 male flare"), thing("flared", "3/8 flare", "3/8 male flare"))
+    tree = assemble(
+        [fixed("a", -1, None, "1/2 FNPT"), chosen("t", 0, tees, 2, "junction"), fixed("b", 1, "1/2 FNPT"),
+         chosen("v", 1, valves, port=1), fixed("c", 3, "3/8 flare")], BARE,
+    )  # fmt: skip
+    assert names(tree)[1:4:2] == ["mixed", "flared"]
+
+
+def test_farther_off_is_looked_only_where_nearer_nothing_joins() -> None:
+    shelf = Shelf((
+        thing("a", "1/2 MNPT", "3/8 FNPT", shape="bushing"), thing("b", "3/8 MNPT", "1/4 FNPT", shape="coupling"),
+        thing("c", "1/4 MNPT", "1/8 MNPT", shape="nipple"),
+    ))  # fmt: skip
+    far, never, near = thing("far", "1/8 FNPT", "1/8 FNPT"), thing("never", "1 MNPT", "1/8 FNPT"), thing("near", "1/2 MNPT", "1/8 FNPT")
+    for options, taken in (((never, far), "far"), ((far, near), "near")):
+        tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, options), fixed("b", 1, None)], shelf)
+        assert part(tree, 1) == taken
+
+
+def test_joints_count_before_parts() -> None:
+    """Both take one part: the nut makes one joint, the adapter two."""
+    shelf = Shelf((thing("adapter", "1/2 compression", "1/2 FNPT"), thing("nut", "1/2 flare-nut", "1/2 female flare", shape="flare-nut")))
+    options = (thing("npt", "1/2 MNPT", "1/2 MNPT"), thing("flare", "1/2 male flare", "1/2 MNPT"))
+    tree = assemble([fixed("a", -1, None, "1/2 in OD tube"), chosen("v", 0, options), fixed("b", 1, None)], shelf)
+    assert part(tree, 1) == "flare"
 
 
 def test_of_two_alike_the_one_that_need_not_be_turned_is_taken_then_the_first_listed() -> None:

@@ -187,6 +187,13 @@ def test_a_cell_above_the_equation_by_more_than_rounding_and_one_percent_is_lowe
     lowered = capacity(made_up(((295,),)), 0, 3.0)
     assert (in_kbtu(stands.value), stands.basis) == (294, "cell")
     assert (in_kbtu(lowered.value), lowered.basis, in_kbtu(lowered.cell or 0)) == (290, "equation-below-cell", 295)
+    edge = (low_pressure_capacity(HALF_INCH, 10 * FOOT, DROP) / KBTU_PER_HOUR + 0.5) / 0.99
+    assert edge == pytest.approx(294.2, abs=0.05)
+    assert [capacity(made_up(((edge * s,),)), 0, 3.0).basis for s in (0.9999, 1.0001)] == ["cell", "equation-below-cell"]
+
+
+def test_a_thousand_btu_an_hour_are_293_watts() -> None:
+    assert pytest.approx(293.07107, rel=1e-8) == KBTU_PER_HOUR  # the International Table Btu, 1055.05585 J, over 3.6 s
 
 
 def test_an_unknown_cell_takes_the_equation_rounded_down_to_three_digits() -> None:

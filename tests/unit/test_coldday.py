@@ -285,6 +285,13 @@ def test_after_it_gave_out_only_the_hours_of_use_are_short() -> None:
     assert simulate(setup(mass=1.0, air=300.0, coefficient=1e6), exact).short_time == pytest.approx(HOUR, abs=1e-3)
 
 
+def test_short_of_pressure_then_of_gas_is_short_all_the_time() -> None:
+    outcome = simulate(setup(mass=4.0, air=255.0), (Period(0, DAY, 6000.0),))
+    assert outcome.reason == "pressure" and outcome.short_from is not None
+    assert outcome.trace[-1].fuel_mass == 0 and outcome.trace[-1].time < 0.8 * DAY
+    assert outcome.short_time == pytest.approx(DAY - outcome.short_from)
+
+
 def test_the_trace_has_a_point_every_ten_minutes() -> None:
     moments = simulate(setup(air=290.0), (Period(0, HOUR, 500.0),)).trace
     assert [m.time for m in moments] == pytest.approx([600.0 * i for i in range(145)])

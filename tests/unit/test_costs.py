@@ -35,6 +35,10 @@ def test_what_costs_nothing_or_cents_has_a_price() -> None:
     assert (found.low, found.high, found.unknown) == (0.0, 0.25, ())
 
 
+def test_without_a_pack_each_is_bought_singly() -> None:
+    assert costs([Need("tee", 11)], {}, {}).lines[0].packs == 11
+
+
 def test_the_shelf_is_used_once() -> None:
     found = costs([Need("nut", 3), Need("nut", 3)], {}, {"nut": 4})
     assert [line.on_shelf for line in found.lines] == [3, 1]

@@ -194,6 +194,22 @@ def test_what_was_not_decided_is_not_called_too_little() -> None:
     assert cutting_plan(lengths, four, node_limit=30) == NoPlan("limit", ())
 
 
+def test_a_set_that_was_given_up_stays_the_bound_of_a_later_one() -> None:
+    """22.5 m need three of 8 m at least, and they do; three steps do not find it, and 25 m are taken instead."""
+    lengths, stock = [2.0, 1.8, 3.6, 2.7, 3.1, 3.0, 3.4, 2.9], [Stock("8 m", 8.0), Stock("9 m", 9.0)]
+    full, short = plan(lengths, stock), plan(lengths, stock, node_limit=15)
+    assert (full.result, full.bought, full.bought_length) == ("best", 3, 24.0)
+    assert (short.result, short.bought, short.bought_length) == ("limit", 3, 25.0)
+    assert short.bound == Bound(None, 3, 24.0)
+    assert 0 < full.nodes < short.nodes <= 15
+
+
+def test_of_the_shelf_the_fewest_and_shortest_lengths_are_used() -> None:
+    shelf = [Stock(f"{n} m", float(n), available=2, bought=False) for n in (6, 3)]
+    assert [c.stock for c in plan([2.5], shelf).cuts] == ["3 m"]
+    assert [c.stock for c in plan([2.5, 2.6], shelf).cuts] == ["6 m"]
+
+
 PRICED = [Stock("12 m", 12.0, 35.0), Stock("9 m", 9.0, 30.0), Stock("offcut", 4.0, available=1, bought=False)]
 
 
@@ -211,6 +227,7 @@ def test_the_bound_is_what_no_set_can_better(steps: int, bound: Bound) -> None:
     assert (found.result, found.by, found.bound) == ("limit", "price", bound)
     assert [c.stock for c in found.cuts] == ["9 m", "9 m", "offcut"]
     assert (found.cost, found.bought_length) == (60.0, 18.0)
+    assert found.nodes == 2 * steps  # the set, and the first step in it
     free = [Stock(s.id, s.length, None, s.available, s.bought) for s in PRICED]
     counted = plan([3.5, 9.0, 9.0], free, node_limit=steps)
     assert counted.bound == Bound(None, bound.bought, bound.bought_length) and counted.by == "count"

@@ -161,6 +161,7 @@ def test_metric_threads_and_tube_by_its_outside_are_read(written: str, spelling:
         ("1/2 male PE fitting", "1/2 in PE pipe"),
         ("female EHD 18 tubing", "EHD 18 fitting"),
         ("csst EHD 18", "EHD 18 fitting"),
+        ("EHD 18 tubing", "EHD 18 tubing"),
         ("1/2 flare-nut", "1/2 flare-nut"),
         ("POL", "male POL"),
         ("1/2 BSPP LH", "1/2 female BSPP LH"),
@@ -196,6 +197,16 @@ def test_an_end_is_spelt_in_one_way_however_it_was_written(written: str, spellin
 def test_about_how_wide_an_end_is_inside(written: str, millimetres: float | None) -> None:
     found = bore(read(written))
     assert found is None if millimetres is None else found == pytest.approx(millimetres / 1000, rel=1e-6)
+
+
+def test_pipe_is_as_wide_as_schedule_40() -> None:
+    # ASME B36.10, inside diameters in inches (from memory; 0.622, 0.824 and 1.049 stand in the capacity tables too).
+    schedule_40 = {
+        "1/8": 0.269, "1/4": 0.364, "3/8": 0.493, "1/2": 0.622, "3/4": 0.824, "1": 1.049, "1-1/4": 1.380, "1-1/2": 1.610,
+        "2": 2.067, "2-1/2": 2.469, "3": 3.068, "4": 4.026,
+    }  # fmt: skip
+    for size, inches in schedule_40.items():
+        assert bore(End("npt", size, "male")) == pytest.approx(inches * 0.0254, abs=0.005 * 0.0254)
 
 
 @pytest.mark.parametrize(

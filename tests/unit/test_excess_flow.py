@@ -53,7 +53,7 @@ def test_a_narrow_end_of_no_length_is_sonic_at_the_pressure_that_reaches_it() ->
     for _ in range(80):
         mass = 0.5 * (low + high)
         least = max(AIR, flux(mass, wide) * math.sqrt(specific))
-        inertia = flux(mass, wide) ** 2 * specific * (excess_flow.ENTRY_HEADS + math.log(gas.absolute**2 / least**2))
+        inertia = flux(mass, wide) ** 2 * specific * (1.5 + math.log(gas.absolute**2 / least**2))
         reaching = gas.absolute**2 - flow.squared_drop(mass, 0.010, 30.0, 1.5e-6, gas) - inertia
         low, high = (mass, high) if reaching > flux(mass, narrow) ** 2 * specific else (low, mass)
     found = excess_flow.cut_flow([wide, narrow], gas, AIR)

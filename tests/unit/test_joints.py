@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gasdoc.catalog.parts import catalogue
+from gasdoc.materials import joints
 from gasdoc.materials.ends import End, mates, parse_end, text
 from gasdoc.materials.joints import MOST_JOINTS, Chain, Constraints, NoChain, Part, Shelf, join, make_joint
 
@@ -168,6 +169,7 @@ def test_nothing_but_pipe_joints_is_hidden() -> None:
     assert ids(join(end("1/2 FNPT"), end("1/2 FNPT"), FITTINGS, hidden)) == ["npt-nipple:1/2"]
     found = join(end("3/8 male flare"), end("1/2 FNPT"), FITTINGS, hidden)
     assert isinstance(found, NoChain) and found.reason == "concealed" and found.chain is not None
+    assert found.forbidden == "flare-on-taper"
     assert isinstance(join(end("3/8 male flare"), end("3/8 female flare"), FITTINGS, hidden), NoChain)
 
 
@@ -201,6 +203,56 @@ def test_effort_is_joints_and_parts(a: str, b: str, effort: tuple[int, int]) -> 
     assert shelf.effort(end(b), end(a), Constraints(), 4) == effort
 
 
+def test_a_part_that_may_not_sit_there_does_not_hide_one_that_may() -> None:
+    ask = (end("3/4 FNPT"), end("1/4 MNPT"))
+    low, high = (simple(name, "3/4 MNPT", "1/4 FNPT", rating=rating) for name, rating in (("low", 1e3), ("high", 1e6)))
+    assert ids(join(*ask, [low, high], Constraints(1e5))) == ["high"]
+    # Of two ways to the same end the first found stays, and what is listed after it is still looked at.
+    stack = [simple("big", "3/4 MNPT", "1/2 FNPT", "bushing"), simple("small", "1/2 MNPT", "1/4 FNPT", "bushing")]
+    nipples = [simple("dear", "1/2 MNPT", "1/2 MNPT"), simple("cheap", "1/2 MNPT", "1/2 MNPT"), simple("last", "1/2 FNPT", "1/4 FNPT", "coupling")]
+    found = join(*ask, [*stack, *nipples], prices={"big": 1.0, "dear": 5.0, "cheap": 2.0, "last": 1.0, "small": 1.0})
+    assert ids(found) == ["big", "cheap", "last"]
+    assert isinstance(found, Chain) and found.cost == 4.0
+
+
+BIG = simple("big", "3/4 MNPT", "1/2 FNPT", "bushing")
+SMALL = simple("small", "1/2 MNPT", "1/4 FNPT", "bushing")
+NIPPLE = simple("nipple", "1/2 MNPT", "1/2 MNPT")
+
+
+@pytest.mark.parametrize(
+    ("parts", "prices", "chain"),
+    [
+        # The nipple is known behind the bushing, as near and cheaper, when the coupling comes to it.
+        ([BIG, simple("coupling", "3/4 MNPT", "1/2 FNPT"), NIPPLE, SMALL], {}, ["coupling", "small"]),
+        # It is known there with a joint less.
+        ([BIG, NIPPLE, SMALL, simple("up", "3/4 MNPT", "1 FNPT"), simple("down", "1 MNPT", "1/2 FNPT")], {}, ["up", "down", "small"]),
+        # It is reached again with a price, and the first way to it given up.
+        (
+            [BIG, simple("priced", "3/4 MNPT", "1/2 FNPT"), NIPPLE, simple("last", "1/2 FNPT", "1/4 FNPT")],
+            {"priced": 1.0, "nipple": 1.0, "last": 1.0}, ["priced", "nipple", "last"],
+        ),
+    ],
+)  # fmt: skip
+def test_what_is_known_already_does_not_end_the_search(parts: list[Part], prices: dict[str, float], chain: list[str]) -> None:
+    assert ids(join(end("3/4 FNPT"), end("1/4 MNPT"), parts, prices=prices)) == chain
+
+
+def test_the_nearest_end_has_the_hand_of_the_one_that_is_sought() -> None:
+    parts = [simple("right", "1/2 MNPT", "G 1/4"), simple("left", "1/2 MNPT", "G 1/4 LH")]
+    found = join(end("1/2 FNPT"), end("G 3/8 LH"), parts)
+    assert isinstance(found, NoChain) and found.near == end("G 1/4 LH")
+
+
+def test_a_shelf_that_forgets_its_searches_finds_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    pairs = [("1/2 FNPT", "3/4 MNPT"), ("1/2 in OD tube", "1/2 male flare"), ("3/8 FNPT", "5/8 in OD tube")]
+    kept = Shelf(FITTINGS)
+    expected = [kept.join(end(a), end(b)) for a, b in pairs]
+    monkeypatch.setattr(joints, "MOST_SEARCHES", 1)
+    forgetful = Shelf(FITTINGS)
+    assert [forgetful.join(end(a), end(b)) for a, b in (*pairs, *pairs)] == expected * 2
+
+
 def test_a_part_just_rated_for_the_pressure_may_sit_there() -> None:
     parts = [simple("a", "1/4 MNPT", "1/4 MNPT", rating=3447.0)]
     assert ids(join(end("1/4 FNPT"), end("1/4 FNPT"), parts, Constraints(3447.0))) == ["a"]
@@ -225,6 +277,7 @@ def test_a_chain_that_breaks_a_constraint_is_shown_with_which(constraints: Const
     found = join(end("3/4 FNPT"), end("1/4 MNPT"), parts, constraints, {"big": 2.0})
     assert isinstance(found, NoChain)
     assert (found.reason, found.forbidden) == (reason, None)
+    assert found.near == (end("1/2 FNPT") if reason == "bushing-stack" else None)  # what may be used reaches no further
     assert found.chain is not None and [part.id for part in found.chain.parts] == ["big", "small"]
     assert (found.chain.cost, found.chain.unpriced) == (2.0, 1)
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gasdoc.engineering import leaktest
+from gasdoc.engineering import fuel, leaktest
 from gasdoc.engineering.leaktest import Asked, Help, Instruments, Medium, Reading, Verdict
 
 PSI, INCH_OF_WATER, MBAR, KELVIN_PER_F = 6894.757, 249.08891, 100.0, 1 / 1.8
@@ -364,6 +364,27 @@ def test_one_temperature_alone_tells_nothing(temperatures: tuple[float | None, f
 def test_time_counts_from_the_first_reading() -> None:
     found = judge(Reading(1000.0, 3 * PSI, 288.0), Reading(1600.0, 3 * PSI, 288.0))
     assert (found.elapsed, found.outcome) == (600.0, "pass")
+
+
+@pytest.mark.parametrize(("medium", "per_pascal"), [("air", 5e-8), ("nitrogen", 5e-8), ("co2", 3.5e-7), ("propane", 9e-7), (None, 9e-7)])
+def test_the_gas_law_is_off_by_as_much_as_the_gas_is_heavy(medium: Medium | None, per_pascal: float) -> None:
+    found = leaktest.uncertainty(Reading(0.0, 20e3, 290.0), Reading(600.0, 20e3, 293.0), PLAIN, medium, 100e3)
+    assert found is not None and found.gas_law == pytest.approx(per_pascal * 120e3**2 * 0.01207938, rel=1e-6)
+
+
+@pytest.mark.parametrize(("share", "possible"), [(0.89, False), (0.91, True)])
+def test_liquid_is_possible_from_nine_tenths_of_the_pressure_over_it(share: float, possible: bool) -> None:
+    gauge = share * fuel.saturation_absolute(fuel.PROPANE, 288.0) - AIR
+    found = judge(Reading(0, gauge, 288.0), Reading(900, gauge, 290.0), medium="propane", asked=Asked(None, None))
+    assert ("liquid-possible" in found.reasons) == possible
+
+
+@pytest.mark.parametrize(("hours", "advised"), [(23.9, True), (24.1, False)])
+def test_no_hold_of_more_than_a_day_is_advised(hours: float, advised: bool) -> None:
+    """With nothing that drifts: 2 U times what each pascal lets out, at the limit after so long."""
+    bound = leaktest.Uncertainty(100.0, 0.0, 0.0, 0.0, 0.0)
+    per_pascal = leaktest.DEFAULT_LIMIT * hours * 3600.0 / 200.0
+    assert (leaktest.hold_needed(per_pascal, bound, 600.0, 0.0) is not None) == advised
 
 
 def test_uncertainty_without_a_thermometer_is_that_of_thirty_kelvin() -> None:

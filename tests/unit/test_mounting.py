@@ -95,6 +95,40 @@ def test_only_the_load_away_from_the_surface_pulls_on_every_bolt(surface: Surfac
         assert (min(load.tensions) > 0) == (direction == pulls)
 
 
+@pytest.mark.parametrize(
+    ("surface", "along_u", "along_v"),
+    [
+        ("below", "forward", "left"),
+        ("above", "forward", "right"),
+        ("front", "left", "down"),
+        ("rear", "left", "up"),
+        ("left", "forward", "up"),
+        ("right", "forward", "down"),
+    ],
+)
+def test_the_places_of_the_bolts_count_along_the_axes_that_are_named(
+    surface: Surface, along_u: Direction, along_v: Direction
+) -> None:
+    """10,000 N along an axis, 0.2 m off the surface: 2,500 N of shear each, and the two bolts behind are pulled, over 0.5 m
+    by 2,000 N, over 0.3 m by 3,333 N; against the axis, the two before."""
+    against = {"forward": "rearward", "left": "right", "right": "left", "down": "up", "up": "down"}
+    loads = _by_direction(BoltGroup(surface, FOUR, 20_000.0), (0.0, 0.0, 0.2))
+    for direction, pulled, force in (
+        (along_u, (0, 0, 1, 1), 2000), (against[along_u], (1, 1, 0, 0), 2000),
+        (along_v, (0, 1, 0, 1), 10_000 / 3), (against[along_v], (1, 0, 1, 0), 10_000 / 3),
+    ):  # fmt: skip
+        assert loads[direction].shears == pytest.approx((2500,) * 4, rel=1e-12)
+        assert loads[direction].tensions == pytest.approx([force * share for share in pulled], abs=1e-6)
+    off = next(d for d in DIRECTIONS if min(loads[d].tensions) > 0)
+    assert loads[off].tensions == pytest.approx((2500,) * 4) and loads[off].shears == pytest.approx((0,) * 4, abs=1e-9)
+
+
+def test_weight_is_mass_times_standard_gravity() -> None:
+    needs: dict[Direction, Requirement] = {d: Requirement(4.0) for d in DIRECTIONS}
+    for load in mount_loads(BoltGroup("below", FOUR, 20_000.0), 100.0, (0.0, 0.0, 0.2), needs):
+        assert load.force == pytest.approx(3922.66)  # 4 x 9.80665 x 100
+
+
 def test_bolts_in_one_row_hold_a_moment_along_the_row_only() -> None:
     row = BoltGroup("below", ((0.2, 0.0), (0.0, 0.0), (-0.2, 0.0)), 20_000.0)
     loads = _by_direction(row, (0.0, 0.0, 0.2))

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of, tee, words
 
@@ -82,7 +84,7 @@ def test_the_rules_lock_up_counts_where_nothing_else_is_stated() -> None:
 
 def test_a_limit_is_passed_by_more_than_half_a_step_of_the_gauge() -> None:
     coarse = {"gauge": {"range": "30 inH2O", "resolution": "0.1 inH2O"}}
-    assert judged(("9.95 inH2O", "half"), LOCKED, **coarse).outcome == "pass"
+    assert judged(("9.95 inH2O", "half"), LOCKED, **coarse).outcome == "could-not-tell"
     assert judged(("9.94 inH2O", "half"), LOCKED, **coarse).outcome == "outside"
 
 
@@ -137,3 +139,51 @@ def test_a_later_record_stands_in_the_place_of_one_outside() -> None:
     study = made(bad, good)
     assert [j.current for j in study.judged] == [False, True]
     assert found(study, "test-pressure-outside") == []
+
+
+NO_PLATE: dict[str, Any] = {"min_inlet": None, "max_inlet": None}
+
+
+@pytest.mark.parametrize(
+    ("reading", "outcome", "reason"),
+    [
+        (("30 inH2O", "all"), "outside", "above-range"),  # the more burns the lower a pressure is
+        (("3 inH2O", "all"), "could-not-tell", "low-with-all-burning"),  # the rule's range is for half the load
+    ],
+)
+def test_a_reading_with_everything_on_is_held_to_what_it_cannot_pass(reading: tuple[str, str], outcome: str, reason: str) -> None:
+    j = made(flow(reading, HALF, LOCKED), **NO_PLATE).judged[0]
+    assert j.outcome == outcome and reason in j.reasons
+
+
+@pytest.mark.parametrize("locked", ["0 inH2O", "1 inH2O", "10 inH2O"])
+def test_a_lock_up_below_what_burning_gave_tells_nothing(locked: str) -> None:
+    j = made(flow(HALF, (locked, "none")), **NO_PLATE).judged[0]
+    assert j.outcome == "could-not-tell" and "lock-up-below-burning" in j.reasons
+    assert any("every burner off" in help_text(found, "us") for found in j.helps)
+
+
+def test_within_half_a_step_beyond_a_limit_nothing_can_be_told() -> None:
+    """The plate's least is 10 inH2O; a gauge read to 0.1 that shows 9.96 may stand at either side of it."""
+    j = judged(("9.96 inH2O", "half"), LOCKED)
+    assert j.outcome == "could-not-tell" and "near-a-limit" in j.reasons
+
+
+def test_a_gauge_coarser_than_the_rule_asks_cannot_show_a_pass() -> None:
+    coarse = {"range": "30 inH2O", "resolution": "6 inH2O"}
+    for readings in ((HALF, LOCKED), (("9 inH2O", "half"), ("15 inH2O", "none"))):
+        j = made(flow(*readings, gauge=coarse), regulator={"lock_up": None}).judged[0]
+        assert j.outcome == "could-not-tell" and "gauge-coarser-than-asked" in j.reasons
+
+
+def test_bubbles_are_a_leak_here_too() -> None:
+    j = judged(HALF, LOCKED, bubbles="found")
+    assert j.outcome == "leak" and j.reasons[0] == "bubbles-found"
+
+
+def test_a_pressure_a_plate_does_not_allow_keeps_a_build_from_being_tested() -> None:
+    """The standing says so, and a good reading after it counts instead."""
+    wrong = made(flow(("9.7 inH2O", "half"), LOCKED))
+    assert "plate does not allow" in wrong.standing.detail and wrong.standing.word != "tested"
+    mended = made(flow(("9.7 inH2O", "half"), LOCKED), flow(HALF, LOCKED, date="2026-05-03"))
+    assert "plate does not allow" not in mended.standing.detail

@@ -6,6 +6,8 @@ import pytest
 from made_up_builds import FOOT, INCH_OF_WATER, PSI, Values, build, found, one, outlet, run, study_of, tee
 from test_study_zones import THREE, two_stage
 
+from gasdoc.report.views.overview import reaches
+from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.pressures import OutletPressure, RunPressure
 
@@ -243,6 +245,22 @@ def test_what_is_behind_it_is_a_trial_that_says_so_and_no_other_figure_rests_on_
     assert all(r.more_load is None and r.more_length is None for r in solved.runs)
     assert next(part for part in made.room.parts if part.name == "pipe").room is None
     assert all(r.outcome != "met by the numbers" for r in made.rules if r.rule.measure == "sizing-drop")
+
+
+def test_behind_a_regulator_fed_through_a_run_without_a_size_nothing_is_known() -> None:
+    """The shed's regulator is fed through 9,000 ft that no printed row reaches; the hut's is not."""
+    spec = two_stage()
+    spec["supply"][0]["run"]["size"] = "5/8 in OD"
+    spec["supply"][1]["junction"]["branches"][1][0]["run"]["length"] = "9000 ft"
+    made = study_of(spec)
+    first, hut, shed = made.pressures
+    assert first is not None and hut is not None and shed is not None
+    assert [t.run for t in first.tried] == ["feeder-shed"] and dict(first.regulators).keys() == {"hut-reg"}
+    assert hut.outlets[0].id == "heater" and hut.behind == ()
+    assert shed.outlets == shed.runs == () and [o.id for o in shed.behind] == ["kettle"]
+    said = one(made, "pressure-unknown", "kettle")
+    assert "before its regulator shed-reg" in said.message and "could not be checked" in said.reason
+    assert reaches(made, Quantities("us"))[0] == "not known"
 
 
 def test_a_size_of_the_branch_length_method_is_tried_first() -> None:

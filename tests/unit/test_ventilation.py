@@ -69,6 +69,19 @@ def test_side_openings_are_taken_where_the_place_is_not_known() -> None:
     assert (roof.from_memory, side.from_memory, unknown.from_memory) == (False, True, True)
 
 
+@pytest.mark.parametrize(
+    ("floor", "high", "low", "memory"),
+    [
+        (5.0, 75, 10, False), (5.1, 100, 15, False), (10.0, 100, 15, False), (10.1, 125, 20, True), (15.0, 125, 20, True),
+        (15.1, 150, 30, True), (20.0, 150, 30, True), (20.1, 200, 50, True), (80.0, 200, 50, True),
+    ],
+)  # fmt: skip
+def test_each_floor_area_reads_its_own_row(floor: float, high: float, low: float, memory: bool) -> None:
+    found = ventilation.en_721_appliances(dataclasses.replace(FULL, floor_area=floor))
+    assert (found.high, found.low) == (pytest.approx(high * 1e-4), pytest.approx(low * 1e-4))
+    assert found.from_memory == memory
+
+
 def test_nothing_that_burns_and_nobody_that_sleeps_ask_for_nothing() -> None:
     nothing = Room(flueless=0.0, open_flued=0.0, room_sealed=0.0, sleeping_places=0)
     assert ventilation.as_nzs_5601_2(nothing) == Required(total=0.0)
@@ -93,8 +106,9 @@ def test_without_appliances_the_figures_go_to_ten_square_metres(floor: float, kn
     if not known:
         assert roof == side == unknown == Required(reasons=("floor-too-large",))
         return
-    assert roof == Required(high=pytest.approx(15e-4), low=pytest.approx(5e-4))
-    assert side == Required(high=pytest.approx(30e-4), low=pytest.approx(5e-4))
+    assert roof.reasons == side.reasons == ()
+    assert (roof.high, roof.low) == pytest.approx((15e-4, 5e-4))
+    assert (side.high, side.low) == pytest.approx((30e-4, 5e-4))
     assert unknown == Required(high=side.high, low=side.low, reasons=("side-openings-assumed",))
 
 

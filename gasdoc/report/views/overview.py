@@ -77,7 +77,8 @@ def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     if short:
         return f"not to {listed(short)}", rests
     if small:
-        return "not by the sizing tables", Markup("{}. Too small by the tables: {}").format(rests, ", ".join(small))
+        by_tables = Markup("Too small by the tables: {}").format(", ".join(small))
+        return "not by the sizing tables", Markup(". ").join(part for part in (rests, by_tables) if part)
     if weak:
         return "barely", Markup("{}. Not with the regulator at the low end of its tolerance: {}").format(rests, listed(weak))
     if unknown:
