@@ -390,7 +390,11 @@ def _build(options: argparse.Namespace) -> int:
 
     progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
     try:
-        return build_site(options.config, options.site_dir, strict=options.strict, level=_level(options), progress=progress)
+        code = build_site(options.config, options.site_dir, strict=options.strict, level=_level(options), progress=progress)
+        progress.clear()
+        if code == FINDINGS and not options.quiet:
+            print("the site is built; there are findings at error level: 'gasdoc check' says which", file=sys.stderr)
+        return code
     except Unusable as error:
         progress.clear()
         raise Refused(str(error)) from None

@@ -12,12 +12,13 @@ import logging
 import os
 import posixpath
 import re
+import sys
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from typing import Any, Literal, cast
-from urllib.parse import urljoin
+from urllib.parse import urljoin, urlsplit
 
 import jinja2
 from markupsafe import escape
@@ -479,6 +480,9 @@ def serve_site(config_file: str, address: str, *, strict: bool, level: int = log
     # MkDocs leaves out what has not changed in a build it calls dirty, and warns that this is inexact. What is left out
     # here is what `RecordFile` and `HandwrittenFile` say, and that is exact.
     with _mkdocs_errors(level), _without(commands_build.log, "A 'dirty' build"):
+        if level < logging.ERROR:
+            path = urlsplit(load_config(config_file).site_url or "/").path
+            print(f"serving at http://{address}{path} once it is built; Ctrl-C ends it", file=sys.stderr, flush=True)
         commands_serve.serve(config_file, livereload=True, build_type="dirty", dev_addr=address, strict=strict or None)
 
 

@@ -128,6 +128,14 @@ def air_findings(resolved: Resolved, found: Air, appliances: tuple[Served, ...])
                 "Appliances that take their air from the room need openings or a large room; without, carbon monoxide.",
                 "Measure it, take off what mesh and louvres cover, and add it under 'space:' (0 where there is none).",
             )  # fmt: skip
+        elif space is not None and not (space.vent_high or space.vent_low):
+            yield warning(
+                "no-openings", "build", ("space", "vent_high"),
+                "Appliances take their air from the room, and it has no opening to the outside.",
+                "Flame and people use up the same air; without openings, carbon monoxide.",
+                "Ask the authority and a licensed fitter what openings it needs, or use room-sealed appliances.",
+                "common practice, no source; what a rule of the region asks stands on the page about air",
+            )  # fmt: skip
     yield from _alarm_findings(resolved)
 
 

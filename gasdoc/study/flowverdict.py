@@ -32,6 +32,7 @@ OPEN = {
     "no-reading-in-use": "There is no reading with about half the load burning.",
     "no-reading-at-lock-up": "There is no reading with nothing burning.",
     "near-a-limit": "A reading is beyond a limit by less than half a step of the gauge, so it may be on either side.",
+    "no-pressure-at-lock-up": "With nothing burning the gauge showed no pressure: the container was shut, or the gauge was not on the line.",
     "lock-up-below-burning": "With nothing burning the pressure was lower than with gas burning, which cannot be: the container was shut, or readings are mixed up.",
     "low-with-all-burning": "With everything burning the pressure was below the rule's range, and a plate's own least is not stated.",
     "plates-not-stated": "A plate's least or greatest inlet pressure is not stated, and the rule has no figure of its own for it.",
@@ -47,7 +48,8 @@ SHOWN = {
 HELPS = {
     "burning-not-stated": "state-burning", "zone-not-stated": "state-zone", "no-reading-in-use": "read-in-use",
     "no-reading-at-lock-up": "read-at-lock-up", "plates-not-stated": "state-plates",
-    "near-a-limit": "finer-gauge", "lock-up-below-burning": "read-at-lock-up", "low-with-all-burning": "state-plates",
+    "near-a-limit": "finer-gauge", "no-pressure-at-lock-up": "read-at-lock-up", "lock-up-below-burning": "read-at-lock-up",
+    "low-with-all-burning": "state-plates",
 }  # fmt: skip
 """What would settle it."""
 
@@ -60,14 +62,26 @@ def judge_flow(test: Test, rows: tuple[Asked, ...]) -> tuple[str, tuple[str, ...
         return "could-not-tell", ("zone-not-stated",), (Help("state-zone"),)
     row = rows[0]
     step = float(test.gauge.resolution) if test.gauge is not None and test.gauge.resolution is not None else 0.0
-    wrong = {reason for reading in test.readings for reason in _outside(reading, row, step / 2)}
-    near = any(reason not in wrong for reading in test.readings for reason in _outside(reading, row, 0.0))
+    readings = [reading for reading in test.readings if not _impossible(reading, test)]
+    wrong = {reason for reading in readings for reason in _outside(reading, row, step / 2)}
+    near = any(reason not in wrong for reading in readings for reason in _outside(reading, row, 0.0))
     if wrong:
         return "outside", tuple(reason for reason in OUTSIDE if reason in wrong), (Help("see-to-the-regulator"),)
     missing = (*_open(test, row), *(("near-a-limit",) if near else ()))
     if missing:
-        return "could-not-tell", missing, tuple(Help(HELPS[reason]) for reason in missing)
+        return "could-not-tell", missing, tuple(dict.fromkeys(Help(HELPS[reason]) for reason in missing))
     return "pass", ("read-at-the-gauge", *(() if all(row.all_stated) else ("rule-alone",))), ()
+
+
+def _impossible(reading: Reading, test: Test) -> bool:
+    """Whether a reading with nothing burning cannot be one: no pressure at all, or less than with gas burning. It is no
+    ground to call a pressure too low."""
+    pressure = float(reading.pressure)
+    return reading.burning == "none" and (pressure <= 0.0 or pressure < max(_burning(test), default=pressure))
+
+
+def _burning(test: Test) -> list[float]:
+    return [float(reading.pressure) for reading in test.readings if reading.burning in ("half", "all")]
 
 
 def _outside(reading: Reading, row: Asked, blur: float) -> Iterator[str]:
@@ -113,9 +127,10 @@ def _open(test: Test, row: Asked) -> Iterator[str]:
             yield "no-reading-in-use"
         if "none" not in burning:
             yield "no-reading-at-lock-up"
-    in_use = [float(reading.pressure) for reading in test.readings if reading.burning in ("half", "all")]
     shut = [float(reading.pressure) for reading in test.readings if reading.burning == "none"]
-    if in_use and shut and min(shut) < max(in_use):
+    if min(shut, default=1.0) <= 0.0:
+        yield "no-pressure-at-lock-up"
+    elif shut and min(shut) < max(_burning(test), default=min(shut)):
         yield "lock-up-below-burning"
     rule = row.test.pressure
     all_on = [float(reading.pressure) for reading in test.readings if reading.burning == "all"]

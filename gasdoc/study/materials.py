@@ -221,19 +221,21 @@ def _role(job: Job, joined: Joined) -> str:
 
 
 def _gauges(job: Job) -> Iterator[Item]:
-    """A gauge for each test the region asks, by the pressure it is made at and the range the test allows."""
+    """A gauge for each test the region asks, by the pressures it meets: up to the highest the test allows, and to what the
+    regulator locks up at, before it is bled."""
     shown = system(job.resolved.build)
     rows = data.load("gasdoc.catalog", "instruments.yaml")["gauges"]
     for asked in job.tests.asked:
         if asked.pressure is None:
             continue
+        most = max(asked.pressure, asked.highest or 0.0, asked.lock_up or 0.0)
         fit = [
             row["name"] for row in rows
-            if units.parse(row["from"], "pressure") <= asked.pressure <= units.parse(row["up_to"], "pressure")
+            if units.parse(row["from"], "pressure") <= asked.pressure and most <= units.parse(row["up_to"], "pressure")
             and (asked.full_scale is None or units.parse(row["up_to"], "pressure") <= asked.full_scale * (1 + 1e-9))
         ]  # fmt: skip
-        kind = "container pressure" if asked.pressure >= (5e3 if shown == "us" else 5e4) else "supply pressure"
-        pressure = units.show(asked.pressure, kind, shown)
+        kind = "container pressure" if most >= (5e3 if shown == "us" else 5e4) else "supply pressure"
+        pressure = units.show(most, kind, shown)
         scale = f", full scale at most {units.show(asked.full_scale, kind, shown)}" if asked.full_scale is not None else ""
         usual = f"such as: {'; '.join(fit)}" if fit else "no usual gauge reads it: ask the supplier"
         yield Item(f"gauge:{asked.test.id}", "sealing and testing", f"gauge that reads {pressure}{scale}", 1, False, (asked.zone,),

@@ -165,3 +165,10 @@ def test_lines_stand_in_the_order_of_their_groups_and_no_two_read_alike() -> Non
 )
 def test_a_width_is_named_as_it_is_sold_and_never_smaller(inches: float, us: str, si: str) -> None:
     assert size_text(inches * INCH, "us") == us and size_text(inches * INCH, "si") == si
+
+
+def test_a_gauge_reads_all_the_pressures_its_test_meets() -> None:
+    """A leak check at 8.5 to 9.5 inH2O begins at what the regulator locks up at, 13 inH2O on its data sheet."""
+    made = study_of(build(run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h")))
+    (gauge,) = [item for item in made.materials if item.key == "gauge:leak-check-low"]
+    assert gauge.name == "gauge that reads 13 inH2O"

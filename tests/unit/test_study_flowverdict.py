@@ -156,11 +156,30 @@ def test_a_reading_with_everything_on_is_held_to_what_it_cannot_pass(reading: tu
     assert j.outcome == outcome and reason in j.reasons
 
 
-@pytest.mark.parametrize("locked", ["0 inH2O", "1 inH2O", "10 inH2O"])
-def test_a_lock_up_below_what_burning_gave_tells_nothing(locked: str) -> None:
-    j = made(flow(HALF, (locked, "none")), **NO_PLATE).judged[0]
-    assert j.outcome == "could-not-tell" and "lock-up-below-burning" in j.reasons
+@pytest.mark.parametrize(
+    ("locked", "reason"),
+    [("0 inH2O", "no-pressure-at-lock-up"), ("1 inH2O", "lock-up-below-burning"), ("10 inH2O", "lock-up-below-burning")],
+)
+@pytest.mark.parametrize("plate", [{}, NO_PLATE])
+def test_a_lock_up_below_what_burning_gave_tells_nothing(locked: str, reason: str, plate: Values) -> None:
+    """Nor is it a pressure below a plate's least: with nothing burning there cannot be less than with gas burning."""
+    j = made(flow(HALF, (locked, "none")), **plate).judged[0]
+    assert (j.outcome, j.reasons[0]) == ("could-not-tell", reason)
     assert any("every burner off" in help_text(found, "us") for found in j.helps)
+
+
+def test_no_pressure_with_nothing_burning_says_so_by_itself() -> None:
+    j = judged(("0 inH2O", "none"))
+    assert j.outcome == "could-not-tell" and "no-pressure-at-lock-up" in j.reasons
+
+
+def test_what_was_too_low_while_burning_stays_outside_beside_an_impossible_lock_up() -> None:
+    assert judged(("9.0 inH2O", "half"), ("0 inH2O", "none")).reasons[0] == "below-plate"
+
+
+def test_a_pressure_below_a_plate_with_nothing_burning_is_not_said_to_be_with_gas_burning() -> None:
+    j = judged(("9.0 inH2O", "none"))
+    assert j.outcome == "outside" and "burning" not in REASONS[j.reasons[0]]
 
 
 def test_within_half_a_step_beyond_a_limit_nothing_can_be_told() -> None:

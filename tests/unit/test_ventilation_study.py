@@ -167,3 +167,10 @@ def test_a_cabin_in_europe_is_told_which_rule_is_not_known_and_whom_to_ask(regio
     assert last.outcome == "for a licensed person" and "known here" in last.rule.asks
     assert "Ask the fitter" in last.rule.asks or "Ask a Gas Safe registered engineer" in last.rule.asks
     assert not any(r.rule.id.startswith("vents-building") for r in study_of(room(region)).rules)
+
+
+@pytest.mark.parametrize("region", ["us-trailer", "uk", "us-cabin"])
+def test_a_room_without_any_opening_is_a_warning_in_every_region(region: str) -> None:
+    closed = study_of(room(region, vent_high="0 in2", vent_low="0 in2"))
+    assert "no opening to the outside" in one(closed, "no-openings").message
+    assert found(study_of(room(region, vent_high="0 in2", vent_low="20 in2")), "no-openings") == []
