@@ -473,8 +473,12 @@ def _add_serve(commands: _Commands) -> None:
 def _serve(options: argparse.Namespace) -> int:
     from gasdoc.plugin import Unusable, serve_site
 
+    def announce(address: str) -> None:
+        if not options.quiet:
+            print(f"serving at {address} once it is built; Ctrl-C ends it", file=sys.stderr, flush=True)
+
     try:
-        serve_site(options.config, options.address, strict=options.strict, level=_level(options))
+        serve_site(options.config, options.address, strict=options.strict, announce=announce, level=_level(options))
     except Unusable as error:
         raise Refused(str(error)) from None
     return FINE

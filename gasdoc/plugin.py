@@ -12,7 +12,6 @@ import logging
 import os
 import posixpath
 import re
-import sys
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from functools import partial
@@ -102,7 +101,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             # MkDocs dates the site map and its archive: with the commit's time the same commit gives the same bytes.
             os.environ["SOURCE_DATE_EPOCH"] = str(self.history.head)
             self.epoch_set = True
-        if self.kept is not None and self.surroundings != self.known_surroundings:
+        if self.kept is None or self.surroundings != self.known_surroundings:
             data.forget()  # a data file may be what changed
             self.known_surroundings = self.surroundings
         folders = self.folders
@@ -475,14 +474,15 @@ def build_site(
     return 1 if made.errors_found else 0
 
 
-def serve_site(config_file: str, address: str, *, strict: bool, level: int = logging.WARNING) -> None:
-    """Serve the site, rebuilding it when a spec, a template or a data file changes. Raises `Unusable`."""
+def serve_site(config_file: str, address: str, *, strict: bool, announce: Callable[[str], None], level: int = logging.WARNING) -> None:
+    """Serve the site, rebuilding it when a spec, a template or a data file changes; `announce` is told its address.
+
+    Raises `Unusable`.
+    """
     # MkDocs leaves out what has not changed in a build it calls dirty, and warns that this is inexact. What is left out
     # here is what `RecordFile` and `HandwrittenFile` say, and that is exact.
     with _mkdocs_errors(level), _without(commands_build.log, "A 'dirty' build"):
-        if level < logging.ERROR:
-            path = urlsplit(load_config(config_file).site_url or "/").path
-            print(f"serving at http://{address}{path} once it is built; Ctrl-C ends it", file=sys.stderr, flush=True)
+        announce(f"http://{address}{urlsplit(load_config(config_file).site_url or '/').path}")
         commands_serve.serve(config_file, livereload=True, build_type="dirty", dev_addr=address, strict=strict or None)
 
 
