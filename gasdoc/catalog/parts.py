@@ -338,7 +338,8 @@ def plate() -> tuple[float, float, Citation]:
 
 
 def allowance(what: str) -> Allowance:
-    """An allowance or spare share by its name. Raises KeyError."""
+    """An allowance or spare share by its name. Raises KeyError for a name that is not listed, `data.DataError` for a row
+    that lacks a key."""
     stock = _load("stock.yaml")
     for row in (*stock["allowances"], *stock["spares"]):
         if row["what"] == what:
@@ -348,7 +349,8 @@ def allowance(what: str) -> Allowance:
 
 
 def passage_rule(place: str) -> tuple[PassageRule, Citation]:
-    """What a passage through a floor, wall, ... needs, and its source. Raises KeyError."""
+    """What a passage through a floor, wall, ... needs, and its source. Raises `data.DataError` for a place, or
+    a key of it, that the file has not got."""
     row = _load("openings.yaml")["passages"][place]
     rule = PassageRule(
         place=place,

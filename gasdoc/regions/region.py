@@ -110,12 +110,13 @@ METHODS: dict[str, str] = {
 
 RULE_CONDITIONS = (
     "steel-half-inch", "steel-to-one-inch", "steel-larger",
-    "tubing-half-inch", "tubing-to-three-quarter-inch", "tubing-larger", "rigid",
+    "tubing-half-inch", "tubing-to-three-quarter-inch", "tubing-larger", "moving-tube", "moving-rigid",
     "csst", "csst-three-eighths-inch", "csst-half-inch", "csst-larger",
     "cooking", "not-cooking", "heating", "cylinder", "fixed-tank", "fixed-tank-sideways", "moves", "building",
 )  # fmt: skip
 """What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction; "moves"
-is anything but a cabin and "building" a cabin, "heating" are room and water heaters."""
+is anything but a cabin and "building" a cabin, "moving-tube" and "moving-rigid" are tube of copper and threaded pipe on what
+moves, "heating" are room and water heaters."""
 
 TEST_KINDS = ("piping", "appliances", "leak-check", "container-side", "flow")
 

@@ -175,7 +175,7 @@ class Regulator(Block):
     capacity: InputRate | None = Field(
         None,
         description="Rated capacity at its lowest inlet pressure: mass of gas per hour, or power, which is taken as gross "
-        "heat.",
+        "heat. Gas per hour leaves no doubt.",
     )
     inlet: Pressure | None = Field(None, description="Lowest inlet pressure at which the capacity is rated.")
     outlet: GasPressure = Field(description="Outlet pressure it is set to, gauge.")
@@ -250,7 +250,7 @@ class Appliance(Block):
         None,
         description="What heat the plate counts, where it gives a power: gross (Hs, higher heating value) or net (Hi, "
         "lower). Left out, what is usual in the region. The same power counted net is about 9 % more propane; a mass of "
-        "gas per hour needs no basis.",
+        "gas per hour needs no basis, but energy under 'daily_use:' beside it does.",
     )
     jetted_for: Jetting | None = Field(None, description="Gas and supply pressure on the plate.")
     min_inlet: Pressure | None = Field(None, description="Lowest inlet pressure on the plate, gauge.")
@@ -265,7 +265,8 @@ class Appliance(Block):
     )
     daily_use: DailyUse | None = Field(
         None,
-        description="Use on a cold day: hours at full input, gas per day, or energy per day, counted as the input is.",
+        description="Use on a cold day: hours at full input, gas per day, or energy per day, which is net or gross as "
+        "'input_basis:' says.",
     )
     manufactured: Day | None = Field(None, description="Date of manufacture.")
     serial: Name | None = Field(None, description="Serial number; masked on the site.")

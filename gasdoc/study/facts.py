@@ -10,7 +10,7 @@ from gasdoc.source import Path
 from gasdoc.spec.model import Appliance, Outlet, Run
 from gasdoc.spec.reader import Build
 from gasdoc.study.resolve import Resolved
-from gasdoc.study.zones import basis, gross_share, heating_value, load
+from gasdoc.study.zones import basis, energy_basis, gross_share, heating_value, load
 
 COLD = 273.15
 """K: a container that works below this is asked the questions of a cold place (the freezing point, our choice)."""
@@ -24,8 +24,8 @@ class Served:
     """An appliance with its outlet: `load` in W and `per_day` in J a day, both gross heat (`per_day` None where the spec
     does not say).
 
-    `basis` is the heat its plate counts, None where the plate gives gas per hour; `gross_share` what that is times to give
-    gross heat; `mass` in kg/s the gas it burns.
+    `basis` is the heat its plate counts, None where the plate gives gas per hour; `gross_share` what its energy is times to
+    give gross heat, also beside such a plate; `mass` in kg/s the gas it burns.
     """
 
     id: str
@@ -56,15 +56,21 @@ def served(build: Build) -> tuple[Served, ...]:
         if isinstance(node.part, Outlet):
             appliance = node.part.appliance
             power, counted = load(build, appliance), basis(build, appliance)
-            share = gross_share(build, counted)
+            share = gross_share(build, energy_basis(build, appliance))
             used = None if appliance.daily_use is None else energy_of(appliance.daily_use, power, heat, share)
             found.append(Served(node.id, node.at, node.part, power, used, counted, share, power / heat))
     return tuple(found)
 
 
+def counts_heat(build: Build, appliance: Served) -> bool:
+    """Whether anything stated of an appliance turns on what heat is meant: its plate, or its use as energy."""
+    uses = [appliance.appliance.daily_use, *(season.daily_use.get(appliance.id) for season in build.spec.seasons)]
+    return appliance.basis is not None or any(use is not None and use.dimension not in ("time", "mass flow") for use in uses)
+
+
 def energy_of(use: units.Given, power: float, heat: float, share: float) -> float:
     """A daily use as J of gross heat a day: hours at the full input `power` (W, gross), gas of gross heating value `heat`
-    (J/kg) a day, or energy counted as the plate counts it, `share` of which is gross."""
+    (J/kg) a day, or energy of which one unit is `share` units of gross heat."""
     if use.dimension == "time":
         return power * min(float(use), 86400.0)
     if use.dimension == "mass flow":

@@ -184,9 +184,19 @@ def regulator_findings(
     for zone in sized:
         yield from _regulator(zone, zone.zone.regulator)
     arriving = {regulator: gauge for s in solved if s is not None for regulator, gauge in s.regulators}
-    for zone in sized[1:]:
+    for zone, pressures in zip(sized[1:], solved[1:], strict=True):
         needed = zone.zone.regulator.inlet
         gauge = arriving.get(zone.zone.id)
+        if gauge is None:
+            before = [t.run for t in (pressures.tried if pressures is not None else ()) if t.run not in zone.zone.runs]
+            yield warning(
+                "regulator-inlet-unknown", zone.zone.id, zone.zone.at,
+                f"What pressure reaches it is not known, because {' and '.join(before) or 'a run'} before it "
+                f"{'has' if len(before) < 2 else 'have'} no size.",
+                f"Whether that is the {units.show(needed, 'container pressure', shown)} it is rated from, and above its outlet, "
+                "could not be checked." if needed is not None else "Whether that is above its outlet could not be checked.",
+                "Settle the size first, with a fitter; then state it with 'size:', and it is checked.",
+            )  # fmt: skip
         if needed is not None and gauge is not None and gauge < needed:
             yield error(
                 "regulator-inlet-too-low", zone.zone.id, (*zone.zone.at, "inlet"),

@@ -3,7 +3,8 @@
 A reading counts by what burned while it was taken. Every one has to be between the least and the greatest of the plates
 and no higher than the row's lock-up and the regulator's own, for the more burns the lower a pressure is. With about half
 the load on it has to be in the row's range, and with more on no higher than that. Beyond a limit by no more than half a
-step of the gauge nothing can be told. What was read at a test point is not what reaches an appliance: the line takes its
+step of the gauge nothing can be told. A reading with nothing burning that is below one with gas burning, or at nothing,
+cannot be what it says, and shows no pressure to be too low. What was read at a test point is not what reaches an appliance: the line takes its
 share, so a pass here says nothing of that.
 """
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gasdoc import units
 from gasdoc.engineering import leaktest as physics
@@ -34,6 +34,9 @@ OUTCOME_WORDS = {
     "outside": "Outside its limits",
     "shown": "Shown, not judged",
 }
+
+UNTOLD = ("could-not-tell", "shown")
+"""Outcomes of a record that tells nothing."""
 
 REASONS = {
     "unexplained-loss": "The gauge fell by more than temperature, barometer and the instruments' uncertainty explain.",
@@ -76,7 +79,7 @@ class Judged:
     `outcome` is one of OUTCOME_WORDS; `reasons` the codes behind it, the deciding one first; `helps` what would settle it.
     `verdict` has the numbers, None for a test that is not read on a gauge. `volume` in m3 is the largest plausible gas
     volume, `connected` says whether with connectors, `fluid_visible` in m3/s of propane in service the least leak that leak fluid shows at the test's pressure, None
-    where it was not used. `current`: no later test of the same kind covers the same zones.
+    where it was not used. `current`: no later test of the same kind that covers the same zones stands in its place.
     """
 
     index: int
@@ -107,15 +110,20 @@ class Judged:
 
 def judge(resolved: Resolved, tests: LeakTest) -> tuple[Judged, ...]:
     """Every recorded test, in the order of the spec."""
-    recorded = resolved.build.spec.tests
     zones = [volume.zone for volume in tests.by_zone]
-    return tuple(
-        _judge(resolved, tests, i, test, not any(
-            later.kind == test.kind and started(later) > started(test) and covers_zones(test, zones) <= covers_zones(later, zones)
-            for later in recorded
-        ))
-        for i, test in enumerate(recorded)
-    )  # fmt: skip
+    found = [_judge(resolved, tests, i, test) for i, test in enumerate(resolved.build.spec.tests)]
+    return tuple(replace(j, current=not any(_replaces(later, j, zones) for later in found)) for j in found)
+
+
+def _replaces(later: Judged, judged: Judged, zones: Sequence[str]) -> bool:
+    """Whether a record stands in the place of an earlier one of its kind: it covers as much, and it tells something, or the
+    earlier one did not either. A record that does not tell takes no leak and no wrong pressure back."""
+    return (
+        later.test.kind == judged.test.kind
+        and started(later.test) > started(judged.test)
+        and covers_zones(judged.test, zones) <= covers_zones(later.test, zones)
+        and (later.outcome not in UNTOLD or judged.outcome in UNTOLD)
+    )
 
 
 def covers_zones(test: Test, zones: Sequence[str]) -> frozenset[str]:
@@ -135,7 +143,7 @@ def ended(test: Test) -> dt.datetime:
     return dt.datetime.combine(reading.date or test.date, reading.time)
 
 
-def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test, current: bool) -> Judged:
+def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judged:
     zones = covers_zones(test, [volume.zone for volume in tests.by_zone])
     rows = tuple(a for a in tests.asked if a.test.kind == test.kind and a.zone in zones)
     rows = rows or tuple(a for a in tests.beside if a.test.kind == test.kind and a.zone in zones)[:1]
@@ -186,7 +194,7 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test, current:
     return Judged(
         index=index, test=test, rows=rows, outcome=outcome, reasons=reasons, helps=helps, verdict=made,
         instruments=instruments, asked_pressure=asked_pressure, asked_hold=asked_hold, volume=volume, connected=connected,
-        fluid_visible=fluid * factor if used and fluid is not None and factor is not None else None, current=current,
+        fluid_visible=fluid * factor if used and fluid is not None and factor is not None else None, current=True,
     )  # fmt: skip
 
 

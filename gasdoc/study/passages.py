@@ -109,8 +109,11 @@ def support_findings(resolved: Resolved, found: Passages) -> Iterator[Finding]:
 
 
 def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[float, Citation]:
-    """The farthest apart in m that a run's supports may be: the least of the region's rows for it and of the trade's table."""
-    about = line_conditions(run)
+    """The farthest apart in m that a run's supports may be: the least of the region's rows for it and of the trade's table.
+
+    Rows say what they are for, so those of another kind of tube, or for what moves, do not count where that is not so.
+    """
+    about = line_conditions(run, moving)
     rows = [
         (float(rule.limit), rule.citation)
         for rule in resolved.region.rules_for("support-spacing")
@@ -119,9 +122,12 @@ def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[flo
     return min([*rows, support_spacing(run.material, run.size, moving)], key=lambda row: row[0])
 
 
-def line_conditions(run: RunSize) -> frozenset[str]:
-    """The conditions of `gasdoc.regions` that hold for a run by its material and size."""
-    found = {"csst"} if run.material == "csst" else {"rigid"} if run.material == "steel" else set()
+def line_conditions(run: RunSize, moving: bool) -> frozenset[str]:
+    """The conditions of `gasdoc.regions` that hold for a run by its material and size, and by whether it moves."""
+    found = {"csst"} if run.material == "csst" else set()
+    if moving:
+        kind = {"copper": "moving-tube", "copper-metric": "moving-tube", "steel": "moving-rigid"}.get(run.material)
+        found |= {"moves"} if kind is None else {"moves", kind}
     if run.size is None:
         return frozenset(found)
     across = run.size.od or 0.0

@@ -191,7 +191,8 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
 
 
 def unfed(sized: Sequence[ZoneSizing], solved: Sequence[ZonePressure | None]) -> tuple[ZonePressure | None, ...]:
-    """The same, with nothing known of a zone whose regulator is behind a run without a size: all its outlets are `behind`.
+    """The same, with nothing known of a zone whose regulator is behind a run without a size: all its outlets are `behind`. It is
+    None where the zone before it is.
 
     Zones stand in the order of the supply, each after the one that feeds it.
     """
@@ -199,12 +200,16 @@ def unfed(sized: Sequence[ZoneSizing], solved: Sequence[ZonePressure | None]) ->
     by_run: dict[str, tuple[Tried, ...]] = {}
     for zone, pressures in zip(sized, solved, strict=True):
         cause = by_run.get(zone.zone.id)
-        if cause is not None and pressures is not None:
+        if cause is not None and pressures is not None and not cause:
+            pressures = None  # what feeds it could not be worked out at all
+        elif cause is not None and pressures is not None:
             pressures = replace(  # the same zone, seen with what feeds it
                 pressures, runs=(), outlets=(), regulators=(), scenarios=(), worst_drop=None, upsize=None,
                 tried=(*cause, *pressures.tried), behind=(*pressures.outlets, *pressures.behind),
             )  # fmt: skip
-        if pressures is not None and pressures.tried:
+        if pressures is None:
+            by_run |= {id_: () for id_, _ in zone.zone.regulators}
+        elif pressures.tried:
             by_run |= {id_: pressures.tried for id_, _ in zone.zone.regulators if id_ not in dict(pressures.regulators)}
         found.append(pressures)
     return tuple(found)

@@ -101,10 +101,8 @@ def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
         if s.appliance.kind in HEATING:
             found.add("heating")
-        if s.outlet.connector is not None and s.outlet.connector.kind == "rigid":
-            found.add("rigid")
     for run in (run for zone in sized for run in zone.runs):
-        found |= line_conditions(run)
+        found |= line_conditions(run, moves(resolved.build))
     return frozenset(found)
 
 
@@ -296,7 +294,7 @@ def _spacings(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> dict[str, Va
     runs = [(run, (run.run.supports_every, (*run.at, "supports_every"))) for zone in sized for run in zone.runs]
     found = {"support-spacing": _largest([stated for _, stated in runs])}
     for condition in sorted({rule.condition for rule in resolved.region.rules_for("support-spacing") if rule.condition}):
-        own = [stated for run, stated in runs if condition in line_conditions(run)]
+        own = [stated for run, stated in runs if condition in line_conditions(run, moves(resolved.build))]
         found[f"support-spacing:{condition}"] = _largest(own)
     return found
 

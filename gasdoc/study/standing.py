@@ -37,7 +37,8 @@ class Standing:
     """`word` is the standing; `detail` says what it rests on and what is recorded beside it.
 
     `fingerprint` is that of the build now; `proofs` are the tests the region asks; `sign_off` words the recorded sign-off,
-    None without one, and `sign_off_why` what keeps it from counting.
+    None without one, and `sign_off_why` what keeps it from counting. `trouble` words what recorded tests show against the
+    build, whatever else is proven.
     """
 
     word: Word
@@ -47,6 +48,7 @@ class Standing:
     fingerprint: str
     proofs: tuple[Proof, ...]
     sign_off_why: str | None
+    trouble: tuple[str, ...]
 
     @property
     def open(self) -> tuple[Proof, ...]:
@@ -59,10 +61,9 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], fingerpr
     spec = build.spec
     zones = [volume.zone for volume in tests.by_zone]
     proofs = tuple(_proof(asked, judged, zones, fingerprint, spec.disturbances) for asked in tests.asked)
-    leaks = any(j.current and j.outcome in ("leak", "suspected-leak") for j in judged)
-    beyond = any(j.current and j.outcome == "outside" and {"above-plate", "below-plate"} & set(j.reasons) for j in judged)
-    tested = spec.fitted is not None and bool(proofs) and not leaks and not beyond and all(proof.why is None for proof in proofs)
-    why = _sign_off(build, proofs, fingerprint, tested)
+    trouble = _trouble(judged)
+    tested = spec.fitted is not None and bool(proofs) and not trouble and all(proof.why is None for proof in proofs)
+    why = _sign_off(build, proofs, fingerprint, tested, trouble)
     word: Word = "planned"
     if spec.fitted is not None:
         word = "fitted" if not tested else "signed off" if spec.signed_off is not None and why is None else "tested"
@@ -70,8 +71,8 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], fingerpr
     if spec.signed_off is not None:
         role = _role(spec.signed_off.by, spec.signed_off.role)
         sign_off = f"recorded by the owner as signed by {spec.signed_off.by}{role} on {spec.signed_off.date.isoformat()}; not verified here"
-    detail = _detail(build, word, proofs, (leaks, beyond), sign_off, why)
-    return Standing(word, detail, len(spec.tests), sign_off, fingerprint, proofs, why)
+    detail = _detail(build, word, proofs, trouble, sign_off, why)
+    return Standing(word, detail, len(spec.tests), sign_off, fingerprint, proofs, why, trouble)
 
 
 def _proof(
@@ -100,7 +101,20 @@ def _after(disturbance: Disturbance, moment: dt.datetime) -> bool:
     return dt.datetime.combine(disturbance.date, disturbance.time) >= moment
 
 
-def _sign_off(build: Build, proofs: tuple[Proof, ...], fingerprint: str, tested: bool) -> str | None:
+def _trouble(judged: tuple[Judged, ...]) -> tuple[str, ...]:
+    """In words, what current records show against the build: a leak; a pressure that a plate does not allow."""
+    current = [j for j in judged if j.current]
+    found = []
+    if any(j.outcome in ("leak", "suspected-leak") for j in current):
+        found.append("a recorded test shows a leak or makes one likely")
+    if any({"above-plate", "below-plate"} & set(j.reasons) for j in current):
+        found.append("a recorded pressure is one that an appliance's plate does not allow")
+    return tuple(found)
+
+
+def _sign_off(
+    build: Build, proofs: tuple[Proof, ...], fingerprint: str, tested: bool, trouble: tuple[str, ...]
+) -> str | None:
     signed = build.spec.signed_off
     if signed is None:
         return None
@@ -108,6 +122,8 @@ def _sign_off(build: Build, proofs: tuple[Proof, ...], fingerprint: str, tested:
         return "it does not say what it covers"
     if signed.covers != fingerprint:
         return "it was given for something else than the build as it is now"
+    if trouble:
+        return " and ".join(trouble)
     if not tested:
         return "not every test the region asks is recorded as passed on the build as it is now"
     dates = [ended(proof.judged.test).date() for proof in proofs if proof.judged is not None]
@@ -126,11 +142,9 @@ def _role(by: str, role: str | None) -> str:
 
 
 def _detail(
-    build: Build, word: Word, proofs: tuple[Proof, ...], trouble: tuple[bool, bool], sign_off: str | None, why: str | None
+    build: Build, word: Word, proofs: tuple[Proof, ...], trouble: tuple[str, ...], sign_off: str | None, why: str | None
 ) -> str:
-    """What the standing rests on. It is read right after the word, so "fitted" is not said twice. `trouble`: whether a
-    recorded test shows a leak, and whether one shows a pressure that a plate does not allow."""
-    leaks, beyond = trouble
+    """What the standing rests on. It is read right after the word, so "fitted" is not said twice."""
     spec = build.spec
     parts = []
     if spec.fitted is None:
@@ -149,10 +163,7 @@ def _detail(
         memory = sum(1 for proof in proofs if proof.asked.test.citation.confirmed == "memory")
         if stands and memory:
             parts.append(f"{memory} of them rest on figures from memory, so ask which test is wanted")
-    if leaks:
-        parts.append("a recorded test shows a leak or makes one likely")
-    if beyond:
-        parts.append("a recorded pressure is one that an appliance's plate does not allow")
+    parts.extend(trouble)
     if sign_off is None:
         parts.append("no sign-off is recorded")
     else:

@@ -39,7 +39,7 @@ from gasdoc.study.shopping import Shopping, key_problems, shopping
 from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
 from gasdoc.study.standing import Standing, standing, standing_findings
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
-from gasdoc.study.zones import Zone, heating_value, regulator_capacity, zones
+from gasdoc.study.zones import Zone, gross_share, heating_value, regulator_capacity, zones
 
 if TYPE_CHECKING:
     from gasdoc.materials.tools import Tool
@@ -285,19 +285,39 @@ def _jetting_findings(
     for zone in found_zones:
         rated = regulator_capacity(zone.regulator, heating_value(resolved.build))
         if rated is not None and zone.load > rated * (1 + 1e-9):
-            yield error(
-                "regulator-too-small", zone.id, (*zone.at, "capacity"),
-                f"The regulator is rated for {units.show(rated, 'load', system)}, and all appliances behind it ask for "
-                f"{units.show(zone.load, 'load', system)}.",
-                "Past its rating a regulator lets its outlet pressure fall.",
-                "Use a regulator rated for the whole load at its lowest inlet pressure.",
-            )  # fmt: skip
+            yield _too_small(resolved, zone, rated, system)
         if rated is None:
             yield warning(
                 "regulator-capacity-unknown", zone.id, zone.at, "The regulator's capacity is not stated.",
                 "Whether it can feed all appliances at once is not known.",
                 "Read it off the regulator's data sheet, at its lowest inlet pressure, and add 'capacity:'.",
             )  # fmt: skip
+
+
+def _too_small(resolved: Resolved, zone: Zone, rated: float, system: units.System) -> Finding:
+    """A regulator whose rating, `rated` in W of gross heat, is less than its load. A power does not say which heat it counts:
+    where plates count net, a rating that carries the load as net heat may do."""
+    given, at = zone.regulator.capacity, (*zone.at, "capacity")
+    asked = f"all appliances behind it ask for {units.show(zone.load, 'load', system)} of gross heat"
+    by_mass = given is not None and given.dimension == "mass flow"
+    says = f"{units.show(rated, 'load', system)}, {'by its gas per hour' if by_mass else 'taken as gross heat'}"
+    doubt, larger = "", rated
+    if not by_mass and resolved.region.supply.plates.basis == "net":
+        larger = rated * gross_share(resolved.build, "net")
+        doubt = f" If it counts net heat, it is {units.show(larger, 'load', system)} gross."
+    if zone.load <= larger * (1 + 1e-9):
+        return warning(
+            "regulator-maybe-too-small", zone.id, at,
+            f"The regulator is rated for {says}, and {asked}.{doubt} That would be enough.",
+            "Past its rating a regulator lets its outlet pressure fall; which heat a rating in power counts is seldom written.",
+            "Read the rating in kg/h off its data sheet and give that as 'capacity:': it leaves no doubt.",
+        )  # fmt: skip
+    return error(
+        "regulator-too-small", zone.id, at, f"The regulator is rated for {says}, and {asked}.{doubt}",
+        "Past its rating a regulator lets its outlet pressure fall.",
+        "Use a regulator rated for the whole load at its lowest inlet pressure. A rating in gas per hour, such as kg/h, leaves "
+        "no doubt which heat is meant.",
+    )  # fmt: skip
 
 
 def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
@@ -321,14 +341,19 @@ def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[F
 
 def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
     """What the spec leaves open and somebody will ask for."""
-    assumed = [s for s in appliances if s.basis == "net" and s.appliance.input_basis is None]
+    assumed = [
+        s for s in appliances
+        if s.appliance.input_basis is None and s.gross_share > 1.0 and facts.counts_heat(resolved.build, s)
+    ]  # fmt: skip
     if assumed:
         yield note(
             "input-basis-assumed", "build", (*assumed[0].at, "appliance", "input"),
-            f"Plates are taken to count net heat, because the spec does not say: {', '.join(s.appliance.name for s in assumed)}.",
+            "Plates and energy a day are taken to count net heat, because the spec does not say: "
+            f"{', '.join(s.appliance.name for s in assumed)}.",
             "That is usual in this region, and on the careful side: if they count gross heat, each burns "
             f"{(1 - 1 / assumed[0].gross_share) * 100:.0f} % less gas than is worked out here.",
-            "Read the plates: Hi or net, Hs or gross. Add 'input_basis:', or give 'input:' as the gas per hour on the plate.",
+            "Read the plates: Hi or net, Hs or gross. Add 'input_basis:', or give 'input:' as the gas per hour on the plate and "
+            "'daily_use:' as hours or gas.",
             str(resolved.region.supply.plates.citation),
         )  # fmt: skip
     for s in appliances:

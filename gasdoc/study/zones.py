@@ -53,8 +53,12 @@ def fuel(build: Build) -> fluid.Fuel:
 
 def basis(build: Build, appliance: Appliance) -> Basis | None:
     """What heat an appliance's plate counts: as stated, else as is usual in the region; None where it gives gas per hour."""
-    if appliance.input.dimension == "mass flow":
-        return None
+    return None if appliance.input.dimension == "mass flow" else energy_basis(build, appliance)
+
+
+def energy_basis(build: Build, appliance: Appliance) -> Basis:
+    """What heat is meant where an appliance's use is given as energy: as stated, else as is usual in the region. A plate in
+    gas per hour says nothing of it."""
     if appliance.input_basis is not None:
         return "net" if appliance.input_basis == "net" else "gross"
     return region(build.spec.region).supply.plates.basis

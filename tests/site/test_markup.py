@@ -151,6 +151,25 @@ def test_no_caution_verdict_finding_or_step_of_a_test_is_folded_away(example_sit
     assert seen > 100
 
 
+TO_DO = ("When", "Isolate", "With", "Pressure", "Gauge", "Let it settle", "Hold", "Passes when")
+"""What a test's rule tells a reader to do, by the terms of its list."""
+
+
+def test_nothing_that_a_test_asks_is_folded_away(example_sites: dict[str, Path]) -> None:
+    tests = 0
+    for path in sorted(example_sites["files"].rglob("*.html")):
+        html = path.read_text(encoding="utf-8")
+        for folded in re.findall(r"<details.*?</details>", html, re.DOTALL):
+            terms = re.findall(r"<dt>(.*?)</dt>", folded)
+            assert not set(TO_DO) & set(terms), (path.name, terms)
+            assert "full scale at most" not in folded, path.name
+        if path.name == "leak-test.html":
+            counts = {term: html.count(f"<dt>{term}</dt>") for term in TO_DO if term != "Let it settle"}
+            assert len(set(counts.values())) == 1, (path.parent.name, counts)
+            tests += counts["Hold"]
+    assert tests > 10
+
+
 def test_what_is_not_met_or_not_known_stands_before_the_rules_that_are_folded(example_sites: dict[str, Path]) -> None:
     for path in sorted(example_sites["files"].rglob("referral.html")):
         html = path.read_text(encoding="utf-8")

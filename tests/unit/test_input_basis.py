@@ -93,6 +93,23 @@ def test_energy_a_day_counts_as_the_plate_does() -> None:
     assert by_mass.per_day == pytest.approx(50.1206e6, rel=1e-5)
 
 
+def test_energy_beside_a_plate_in_gas_per_hour_counts_as_the_spec_says() -> None:
+    """10 kWh of net heat a day are 36 MJ / 46.1290 MJ/kg = 0.7804 kg of gas; of gross heat 36 / 50.1206 = 0.7183 kg."""
+    net, gross, usual, american = (
+        study_of(heater(place, load="270 g/h", basis=basis, daily_use="10 kWh/day"))
+        for place, basis in (("boat-eu", "net"), ("boat-eu", "gross"), ("boat-eu", None), ("us-cabin", None))
+    )
+    masses = [made.endurance.daily[0].mass for made in (net, gross, usual, american)]
+    assert masses == pytest.approx([0.7804, 0.7183, 0.7804, 0.7183], rel=1e-4)
+    assert [bool(found(made, "input-basis-assumed")) for made in (net, gross, usual, american)] == [False, False, True, False]
+    assert [made.served[0].mass * 3600 for made in (net, gross)] == pytest.approx([0.27, 0.27])
+
+
+def test_energy_in_a_season_alone_is_taken_for_granted_aloud_too() -> None:
+    spec = heater(load="270 g/h") | {"seasons": [{"name": "Spring", "daily_use": {"heater": "20 kWh/day"}}]}
+    assert found(study_of(spec), "input-basis-assumed") != []
+
+
 def test_a_season_counts_its_energy_alike() -> None:
     spec = heater(basis="net") | {"seasons": [{"name": "Spring", "daily_use": {"heater": "20 kWh/day"}}]}
     spring = study_of(spec).endurance.seasons[-1]
@@ -105,6 +122,28 @@ def test_a_regulator_in_gas_per_hour_stays_what_it_is() -> None:
         spec = heater(basis=basis)
         spec["regulator"]["capacity"] = "0.27 kg/h"
         assert bool(found(study_of(spec), "regulator-too-small")) == small
+
+
+@pytest.mark.parametrize(
+    ("place", "capacity", "code"),
+    [
+        ("boat-eu", "3.4 kW", "regulator-too-small"),  # 3.4 x 1.08653 = 3.694 kW: too small either way
+        ("boat-eu", "3.6 kW", "regulator-maybe-too-small"),  # 3.911 kW gross if it is net; the load is 3.803
+        ("boat-eu", "3.9 kW", None),
+        ("boat-eu", "0.27 kg/h", "regulator-too-small"),  # no doubt what is meant
+        ("us-cabin", "3.6 kW", "regulator-too-small"),
+    ],
+)
+def test_a_regulator_rated_in_power_may_count_net_heat_where_plates_do(place: str, capacity: str, code: str | None) -> None:
+    spec = heater(place, basis="net")
+    spec["regulator"]["capacity"] = capacity
+    made = study_of(spec)
+    said = [f for f in made.findings if f.code in ("regulator-too-small", "regulator-maybe-too-small")]
+    assert [f.code for f in said] == ([code] if code else [])
+    for f in said:
+        assert "gross heat" in f.message and "kg/h" in f.remedy
+        assert (str(f.severity) == "warning") == (code == "regulator-maybe-too-small")
+        assert ("counts net heat" in f.message) == (place == "boat-eu" and "kW" in capacity)
 
 
 def test_a_basis_that_is_neither_is_a_problem() -> None:

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.catalog.parts import catalogue, csst_outside, hole_saws, passage_rule, tools
+from gasdoc.catalog.parts import allowance, catalogue, csst_outside, hole_saws, passage_rule, tools
+from gasdoc.data import DataError
 from gasdoc.materials.ends import parse_end
 from gasdoc.materials.joints import Chain, join, make_joint
 from gasdoc.materials.openings import Opening, PassageRule, opening, support_count
@@ -118,3 +119,10 @@ def test_what_a_job_has_in_it_is_told_in_full() -> None:
 def test_no_sealant_is_called_for_where_no_thread_is_taper() -> None:
     joint = make_joint(parse_end("8 mm tube", "male"), parse_end("8 mm compression", "female"))
     assert "sealant" not in {tool.id for tool in tools_for(features([], [joint], ["copper-metric"], 0), tools())}
+
+
+def test_a_passage_or_an_allowance_that_is_not_listed_is_refused_by_name() -> None:
+    with pytest.raises(DataError, match="'moon' is missing"):
+        passage_rule("moon")
+    with pytest.raises(KeyError, match="moon"):
+        allowance("moon")

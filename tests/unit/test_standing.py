@@ -9,6 +9,7 @@ import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of
 
 from gasdoc.regions import region_ids
+from gasdoc.report.views import overview
 
 COPPER = {"material": "copper", "type": "k"}
 
@@ -196,6 +197,40 @@ def test_every_zone_is_tested_for_itself() -> None:
     check = test_record("leak-check", "2026-05-03", covers=name, zone="second")
     assert word(two_zones([low, check])) == "fitted"
     assert word(two_zones([low, high, check])) == "tested"
+
+
+def flow(date: str, half: str, burning: str | None = "half") -> Values:
+    """Delivered pressure; the plate asks 10 inH2O at least."""
+    readings = [{"time": "10:00", "pressure": half} | ({"burning": burning} if burning else {}),
+                {"time": "10:05", "pressure": "11.9 inH2O", "burning": "none"}]  # fmt: skip
+    return {"date": date, "kind": "flow", "medium": "propane", "gauge": {"resolution": "0.1 inH2O"}, "readings": readings}
+
+
+def test_a_pressure_that_a_plate_does_not_allow_keeps_a_proven_build_from_being_tested_and_the_overview_says_why() -> None:
+    spec = proven()
+    spec["tests"].append(flow("2026-05-04", "9.0 inH2O"))
+    made = study_of(copy.deepcopy(spec))
+    assert made.standing.word == "fitted" and made.standing.open == ()
+    assert "plate does not allow" in made.standing.detail and "plate does not allow" in (made.standing.sign_off_why or "")
+    assert one(made, "test-pressure-outside").at == ("tests", 2)
+    assert any("what the recorded tests show" in step for step in overview.view(made)["next_steps"])
+    spec["tests"].append(flow("2026-05-05", "10.8 inH2O"))
+    assert study_of(spec).standing.word == "signed off"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "silent"),
+    [
+        (flow("2026-05-04", "9.0 inH2O"), flow("2026-05-05", "10.8 inH2O", None)),
+        (test_record("container-side", "2026-05-04", bubbles="found"), test_record("container-side", "2026-05-05", bubbles="not-looked")),
+    ],
+)  # fmt: skip
+def test_a_record_that_does_not_tell_takes_nothing_back(wrong: Values, silent: Values) -> None:
+    spec = proven()
+    spec["tests"] += [wrong, silent]
+    made = study_of(spec)
+    assert made.standing.word == "fitted" and made.standing.trouble
+    assert [j.current for j in made.judged[2:]] == [True, True]
 
 
 @pytest.mark.parametrize("region_id", region_ids())

@@ -9,7 +9,7 @@ from test_study_zones import THREE, two_stage
 from gasdoc.report.views.overview import reaches
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
-from gasdoc.study.pressures import OutletPressure, RunPressure
+from gasdoc.study.pressures import OutletPressure, RunPressure, unfed
 
 COPPER = {"material": "copper", "type": "k"}
 NO_CONNECTOR_LOSS: Values = {"connector": {"kind": "flexible", "length": "3 ft"}}
@@ -261,6 +261,38 @@ def test_behind_a_regulator_fed_through_a_run_without_a_size_nothing_is_known() 
     said = one(made, "pressure-unknown", "kettle")
     assert "before its regulator shed-reg" in said.message and "could not be checked" in said.reason
     assert reaches(made, Quantities("us"))[0] == "not known"
+    unchecked = one(made, "regulator-inlet-unknown")
+    assert unchecked.subject == "shed-reg" and "feeder-shed before it has no size" in unchecked.message
+    assert one(study_of(with_inlet(spec)), "regulator-inlet-unknown").reason.startswith("Whether that is the 5 psi it is rated")
+    assert found(study_of(two_stage()), "regulator-inlet-unknown") == []
+
+
+def with_inlet(spec: Values) -> Values:
+    """The same with the lowest inlet of the shed's regulator stated."""
+    spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["inlet"] = "5 psi"
+    return spec
+
+
+@pytest.mark.parametrize("unknown", [True, False])
+def test_a_zone_that_cannot_be_worked_out_leaves_those_behind_it_unknown(unknown: bool) -> None:
+    made = study_of(two_stage())
+    first, *others = made.pressures
+    left = unfed(made.zones, [None if unknown else first, *others])
+    assert left == ((None,) * len(left) if unknown else made.pressures)
+
+
+def test_the_overview_begins_with_a_word_where_no_pressure_is_known() -> None:
+    """Corrugated tubing past its table feeds the second regulator."""
+    spec = two_stage()
+    spec["supply"][0]["run"] = {k: v for k, v in spec["supply"][0]["run"].items() if k not in ("size", "type")} | {
+        "material": "csst", "length": "300 ft"
+    }
+    made = study_of(spec)
+    assert made.zones[0].runs[0].size is None
+    word, why = reaches(made, Quantities("us"))
+    assert word == "not known" and not why.startswith(".")
+    assert {f.subject for f in found(made, "pressure-unknown")} == {s.id for s in made.served}
+    assert {f.subject for f in found(made, "regulator-inlet-unknown")} == {"hut-reg", "shed-reg"}
 
 
 def test_a_size_of_the_branch_length_method_is_tried_first() -> None:

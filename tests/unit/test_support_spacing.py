@@ -59,6 +59,37 @@ def test_the_regions_own_row_counts_where_it_is_closer_than_the_trade_has_it() -
     assert found(study_of(hut("550 mm", region="eu")), "supports-too-far-apart") != []
 
 
+def line(spacing: str, region: str, setting: str, material: str, size: str) -> Study:
+    spec = hut(spacing, region, size) | {"setting": setting}
+    spec["supply"][0]["run"]["material"] = material
+    if material != "copper":
+        spec["supply"][0]["run"].pop("type")
+    return study_of(spec)
+
+
+@pytest.mark.parametrize("region", ["eu", "uk", "boat-eu", "canada", "au-nz"])
+def test_a_rule_for_what_moves_is_not_laid_on_a_hut(region: str) -> None:
+    """Steel pipe of 1/2 in is held every 6 ft in a building, 1829 mm."""
+    for material, size in (("steel", "1/2 in"), ("copper", "1/2 in nominal")):
+        made = line("900 mm", region, "cabin", material, size)
+        assert made.passages.supports[0].largest == pytest.approx(6 * FOOT)
+        assert found(made, "supports-too-far-apart") == []
+        assert not {"support-en", "support-en-rigid", "support-vehicle"} & {r.rule.id for r in made.rules}
+
+
+def test_the_row_for_its_kind_of_tube_stands_in_the_place_of_the_other() -> None:
+    """EN 1949 from memory: tube of copper every 500 mm, rigid pipe every 1000 mm; the trade's own figure for what moves is
+    24 in, 610 mm."""
+    tube = line("550 mm", "eu", "vehicle", "copper", "1/2 in nominal")
+    pipe = line("550 mm", "eu", "vehicle", "steel", "1/2 in")
+    other = line("550 mm", "eu", "vehicle", "csst", "EHD 18")
+    shown = [{r.rule.id: r.outcome for r in made.rules if r.rule.id.startswith("support-")} for made in (tube, pipe, other)]
+    assert shown == [{"support-en": "not met"}, {"support-en-rigid": "for a licensed person"}, {}]
+    assert found(tube, "supports-too-far-apart") != []
+    assert found(pipe, "supports-too-far-apart") == found(other, "supports-too-far-apart") == []
+    assert pipe.passages.supports[0].largest == pytest.approx(24 * INCH)
+
+
 def test_the_rules_say_what_the_build_has() -> None:
     assert spacing_row(study_of(hut("5 ft")), "support-tubing-three-quarter") == ("60 in", "for a licensed person")
     assert spacing_row(study_of(hut("7 ft")), "support-tubing-three-quarter") == ("84 in", "not met")

@@ -114,6 +114,8 @@ def _next_steps(study: Study) -> list[str | Markup]:
         steps.append("Go through the errors with a licensed fitter before anything is bought or fitted.")
     if spec.fitted is None:
         steps.append("Have the plan looked at, then buy by the materials page and fit.")
+    elif study.standing.trouble:
+        steps.append("Keep the container shut, and have what the recorded tests show seen to by a licensed fitter.")
     elif study.standing.word == "fitted":
         steps.append("Test it: the leak test page has the procedure for this build, and says which tests are open."
                      if spec.tests else
