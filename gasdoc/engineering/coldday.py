@@ -32,6 +32,10 @@ DAY = 86400.0
 STEP = 120.0
 """Longest step, s. Halving it moves the time of failure by well under 1 % (a test holds it to that)."""
 
+IDLE = 5
+"""How many times longer a step may be while nothing is drawn: then only the air warms the liquid, with little change in
+what is held constant (a test compares)."""
+
 LARGEST_CHANGE = 3.0
 """K; a step in which the liquid would cool or warm by more is halved."""
 
@@ -160,14 +164,15 @@ def simulate(
     sample: float = 600.0,
     until_short: bool = False,
 ) -> Outcome:
-    """The outcome of `days` equal days of use, from `start` s; `step` s at most, a trace point every `sample` s.
+    """The outcome of `days` equal days of use, from `start` s, in steps of at most `step` s (IDLE times that while nothing
+    is drawn), with a trace point every `sample` s or at the step after it.
 
     With `until_short` no further than to the step in which it runs short: the first shortage is the same, all else in
     the outcome is what was until then. Raises ValueError for temperatures or pressures outside the property fits.
     """
     run = _Run(setup, start, sample)
     for begin, end, load in _stretches(periods, days, start):
-        for time, length in _steps(begin, end, step):
+        for time, length in _steps(begin, end, step if load > 0 else IDLE * step):
             if not run.advance(time, length, load):
                 return run.outcome(end, load, periods, days)
             if until_short and run.short_from is not None:

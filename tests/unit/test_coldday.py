@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gasdoc.engineering import coldday
 from gasdoc.engineering import fuel as lpg
 from gasdoc.engineering.coldday import (
     DAY,
@@ -305,10 +306,13 @@ def test_a_container_that_starts_later_is_asked_for_what_comes_after() -> None:
 
 def test_no_step_is_longer_than_asked_and_none_is_wasted() -> None:
     moments = simulate(setup(air=290.0), (Period(HOUR, 2 * HOUR, 500.0),), sample=1.0).trace
-    assert [m.time for m in moments] == pytest.approx([120.0 * i for i in range(721)])
+    times = [m.time for m in moments]
+    assert times[:7] == pytest.approx([600.0 * i for i in range(7)])
+    assert times[6:37] == pytest.approx([HOUR + 120.0 * i for i in range(31)])
+    assert times[36:] == pytest.approx([2 * HOUR + 600.0 * i for i in range(133)])
     uneven = simulate(setup(air=290.0), (Period(HOUR, HOUR + 250.0, 500.0),), sample=1.0).trace
     steps = [b.time - a.time for a, b in itertools.pairwise(uneven)]
-    assert steps[30:33] == pytest.approx([250.0 / 3] * 3)
+    assert steps[6:9] == pytest.approx([250.0 / 3] * 3)
 
 
 def test_largest_continuous_load_serves_and_two_percent_more_does_not() -> None:
@@ -406,6 +410,22 @@ def test_energy_closes(
     assert outcome.energy.residual < 1e-9
     asked = days * sum(p.load * (p.end - p.start) for p in use)
     assert outcome.delivered + outcome.unmet == pytest.approx(asked, rel=1e-9)
+
+
+@settings(deadline=None, max_examples=40)
+@given(masses, airs, uses, fuels, vessels)
+def test_longer_steps_while_nothing_is_drawn_change_next_to_nothing(
+    mass: float, air: float, use: tuple[Period, ...], fuel: Fuel, vessel: Vessel
+) -> None:
+    start = setup(mass, air, fuel, vessel)
+    longer = simulate(start, use)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(coldday, "IDLE", 1)
+        even = simulate(start, use)
+    # What little is left is the wetted skin, held as at the start of a step, while the liquid warms by at most 3 K in it.
+    assert (longer.short_from is None) == (even.short_from is None)
+    assert longer.short_from is None or longer.short_from == pytest.approx(even.short_from, rel=1e-3, abs=3.0)
+    assert longer.trace[-1].temperature == pytest.approx(even.trace[-1].temperature, abs=0.05)
 
 
 @settings(deadline=None, max_examples=40)
