@@ -12,10 +12,10 @@ import os
 import re
 import shutil
 import subprocess
-import sysconfig
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from importlib import metadata
 from typing import Literal, TypeAlias
 from xml.etree import ElementTree
 
@@ -156,7 +156,7 @@ def dot(drawing: Drawing) -> str:
 def render(dots: Sequence[str], engine: str | None = None) -> list[str]:
     """The SVG document of each DOT text, in order, by one call of the renderer.
 
-    The renderer is `engine`, or the environment's GASDOC_DOT, or `graphviz-pure` beside this Python or on PATH, or
+    The renderer is `engine`, or the environment's GASDOC_DOT, or `graphviz-pure` as pip installed it or on PATH, or
     `dot` on PATH. Raises RendererMissing when there is none, RenderFailed when it fails.
     """
     if not dots:
@@ -267,11 +267,19 @@ def _find(engine: str | None) -> str:
         if found := shutil.which(wanted):
             return found
         raise RendererMissing(f"the drawing program '{wanted}' was not found; install one with: {INSTALL}")
-    scripts = sysconfig.get_path("scripts")
-    found = shutil.which("graphviz-pure", path=scripts) or shutil.which("graphviz-pure") or shutil.which("dot")
+    found = _installed() or shutil.which("graphviz-pure") or shutil.which("dot")
     if found is None:
         raise RendererMissing(f"no program was found that draws schematics; install one with: {INSTALL}")
     return found
+
+
+def _installed() -> str | None:
+    """The program of the package that pip installed, wherever that is: pip's folder of programs need not be on PATH."""
+    try:
+        files = metadata.files("graphviz-pure") or ()
+    except metadata.PackageNotFoundError:
+        return None
+    return next(filter(None, (shutil.which(str(file.locate())) for file in files if file.stem == "graphviz-pure")), None)
 
 
 def _part(element: ElementTree.Element) -> ElementTree.Element:

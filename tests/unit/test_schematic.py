@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from importlib import metadata
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -305,6 +306,21 @@ def test_a_missing_renderer_is_named_with_the_command_that_installs_one(monkeypa
     monkeypatch.delenv("GASDOC_DOT")
     monkeypatch.setattr(shutil, "which", lambda name, path=None: None)
     with pytest.raises(RendererMissing, match="pip install graphviz-pure"):
+        render([dot(HUT)])
+
+
+def test_the_packages_program_is_found_off_the_path(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """A command that is called by its path, as the README calls it, need not have its neighbours on PATH."""
+    monkeypatch.delenv("GASDOC_DOT", raising=False)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert "Tee 1" in render([dot(HUT)])[0]
+
+
+def test_without_the_package_a_program_on_the_path_draws(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.delenv("GASDOC_DOT", raising=False)
+    monkeypatch.setattr(metadata.Distribution, "discover", lambda **_: iter(()))
+    monkeypatch.setattr(shutil, "which", lambda name, path=None: f"/somewhere/{name}" if name == "dot" else None)
+    with pytest.raises(RendererMissing, match="/somewhere/dot cannot be run"):
         render([dot(HUT)])
 
 
