@@ -48,6 +48,11 @@ def system(build: Build) -> units.System:
     return "us" if build.spec.units == "us" else "si"
 
 
+def the_regulator(id_: str) -> str:
+    """A regulator in a sentence: by its id, unless that is the one an element gets that is given none."""
+    return "the regulator" if id_ == "regulator" else f"the regulator {id_}"
+
+
 def served(build: Build) -> tuple[Served, ...]:
     """The build's appliances in the order of the tree."""
     heat = heating_value(build)
@@ -91,6 +96,11 @@ def setting(build: Build) -> str | None:
 def moves(build: Build) -> bool:
     """Whether it travels on a road or water; taken as true where the spec does not say."""
     return setting(build) != "cabin"
+
+
+def stands_in(build: Build, where: str | None) -> bool:
+    """Whether a row of a region that is for `where` (one of `PLACES` of `gasdoc.regions`, None for all) is for this build."""
+    return where is None or (where == "moves") == moves(build)
 
 
 def conditions(resolved: Resolved) -> frozenset[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from gasdoc import units
 from gasdoc.engineering import tree
@@ -11,7 +11,7 @@ from gasdoc.study import facts
 from gasdoc.study.capacity import Answer
 from gasdoc.study.facts import Served
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.pressures import OutletPressure, ZonePressure
+from gasdoc.study.pressures import Lack, OutletPressure, ZonePressure
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import RunSize, ZoneSizing
 
@@ -22,6 +22,8 @@ NEVER_TURN_UP = (
 
 READABLE = 10.0
 """Pa: what no plate states and no gauge on site shows, 0.04 inH2O or 0.1 mbar. A limit missed by less is not missed."""
+
+SETTLE_SIZE = "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it."
 
 FAST = 15.0
 """m/s: from about this speed gas is heard in small tubing (common practice, no source)."""
@@ -68,14 +70,15 @@ def _unsized(
     places = {run.id: i for i, run in enumerate(sized.runs)}
     for outlet in solved.behind:
         served = by_id[outlet.id]
-        before = [t for t in solved.tried if t.run not in places]  # they feed the regulator
-        if before:
+        before = [t.run for t in solved.tried if t.run not in places]  # they feed the regulator
+        if before or solved.lacks:
             yield warning(
                 "pressure-unknown", served.id, served.at,
-                f"What reaches {served.appliance.name} is not known, because {' and '.join(t.run for t in before)} before its "
-                f"regulator {solved.id} {'has' if len(before) == 1 else 'have'} no size.",
-                "Whether the regulator gets the pressure it needs could not be checked.",
-                "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it.",
+                f"What reaches {served.appliance.name} is not known, because {_because(before, f'its regulator {solved.id}', solved.lacks)}.",
+                "A regulator that cannot hold its pressure gives less, and how much less is not worked out here."
+                if solved.lacks else "Whether its regulator gets the pressure it needs could not be checked.",
+                "Put that right first, with a licensed fitter; then the pressures are worked out."
+                if solved.lacks else SETTLE_SIZE,
             )  # fmt: skip
             continue
         on_the_way = [t for t in solved.tried if places[t.run] in behind[outlet.id]]
@@ -88,7 +91,7 @@ def _unsized(
             f"What reaches {served.appliance.name} is not known, because {' and '.join(t.run for t in on_the_way)} "
             f"{'has' if len(on_the_way) == 1 else 'have'} no size.",
             f"A trial by calculation, not a size to build to: with {sizes}, {got} reach it with everything on{asks}.",
-            "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it.",
+            SETTLE_SIZE,
         )  # fmt: skip
 
 
@@ -183,35 +186,50 @@ def regulator_findings(
         )  # fmt: skip
     for zone in sized:
         yield from _regulator(zone, zone.zone.regulator)
-    arriving = {regulator: gauge for s in solved if s is not None for regulator, gauge in s.regulators}
+    arriving = {regulator for s in solved if s is not None for regulator, _ in s.regulators}
     for zone, pressures in zip(sized[1:], solved[1:], strict=True):
         needed = zone.zone.regulator.inlet
-        gauge = arriving.get(zone.zone.id)
-        if gauge is None:
-            before = [t.run for t in (pressures.tried if pressures is not None else ()) if t.run not in zone.zone.runs]
+        if zone.zone.id not in arriving:
+            before = [t.run for t in pressures.tried if t.run not in zone.zone.runs] if pressures is not None else ["a run"]
+            lacking = [lack for lack in pressures.lacks if lack.regulator != zone.zone.id] if pressures is not None else []
             yield warning(
                 "regulator-inlet-unknown", zone.zone.id, zone.zone.at,
-                f"What pressure reaches it is not known, because {' and '.join(before) or 'a run'} before it "
-                f"{'has' if len(before) < 2 else 'have'} no size.",
+                f"What pressure reaches it is not known, because {_because(before, 'it', lacking)}.",
                 f"Whether that is the {units.show(needed, 'container pressure', shown)} it is rated from, and above its outlet, "
                 "could not be checked." if needed is not None else "Whether that is above its outlet could not be checked.",
-                "Settle the size first, with a fitter; then state it with 'size:', and it is checked.",
+                SETTLE_SIZE if not lacking else "Put that right first, with a licensed fitter; then it is checked.",
             )  # fmt: skip
-        if needed is not None and gauge is not None and gauge < needed:
-            yield error(
-                "regulator-inlet-too-low", zone.zone.id, (*zone.zone.at, "inlet"),
-                f"It is rated from an inlet of {units.show(needed, 'container pressure', shown)}, and "
-                f"{units.show(gauge, 'container pressure', shown)} reaches it with everything on.",
-                "Below its lowest inlet a regulator does not deliver its rated capacity.",
-                "Use a larger or shorter run before it, or another regulator, with a licensed fitter.",
-            )  # fmt: skip
-        if gauge is not None and gauge <= zone.zone.regulator.outlet:
-            yield error(
-                "regulator-cannot-work", zone.zone.id, (*zone.zone.at, "outlet"),
-                f"Its outlet is set to {units.show(zone.zone.regulator.outlet, 'container pressure', shown)}, and no more "
-                f"than {units.show(gauge, 'container pressure', shown)} reaches it.",
-                "A regulator can only lower a pressure.", "Check the outlet pressures of both regulators.",
-            )  # fmt: skip
+        for lack in pressures.lacks if pressures is not None else ():
+            if lack.regulator == zone.zone.id:
+                yield from _lack(zone, lack, shown)
+
+
+def _because(runs: Sequence[str], regulator: str, lacks: Sequence[Lack]) -> str:
+    """Why a pressure is not known: runs before `regulator` without a size, regulators that cannot hold theirs."""
+    regulators = list(dict.fromkeys(lack.regulator for lack in lacks))
+    reasons = [f"{' and '.join(runs)} before {regulator} {'has' if len(runs) == 1 else 'have'} no size"] if runs else []
+    return " and ".join([*reasons, *(f"{facts.the_regulator(r)} cannot hold its pressure" for r in regulators)])
+
+
+def _lack(zone: ZoneSizing, lack: Lack, shown: units.System) -> Iterator[Finding]:
+    """A second regulator that what reaches it does not serve. What the first one lacks is found where container and gas are,
+    and capacities with the loads."""
+    if lack.has is None or lack.needs is None:
+        return
+    has, needs = (units.show(value, "container pressure", shown) for value in (lack.has, lack.needs))
+    if lack.why == "inlet":
+        yield error(
+            "regulator-inlet-too-low", zone.zone.id, (*zone.zone.at, "inlet"),
+            f"It is rated from an inlet of {needs}, and {has} reaches it with everything on.",
+            "Below its lowest inlet a regulator does not deliver its rated capacity.",
+            "Use a larger or shorter run before it, or another regulator, with a licensed fitter.",
+        )  # fmt: skip
+    elif lack.why == "outlet":
+        yield error(
+            "regulator-cannot-work", zone.zone.id, (*zone.zone.at, "outlet"),
+            f"Its outlet is set to {needs}, and no more than {has} reaches it.",
+            "A regulator can only lower a pressure.", "Check the outlet pressures of both regulators.",
+        )  # fmt: skip
 
 
 def _regulator(zone: ZoneSizing, regulator: Regulator) -> Iterator[Finding]:

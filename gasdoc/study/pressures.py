@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
@@ -17,12 +18,13 @@ from gasdoc.engineering import fittings, flow, network, tree
 from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering.capacity import CapacityTable
 from gasdoc.spec.model import Junction, Regulator
+from gasdoc.spec.reader import Build
 from gasdoc.study.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.facts import Served
 from gasdoc.study.leaktest import bore_or_stand_in
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing, reach
-from gasdoc.study.zones import fuel, heating_value
+from gasdoc.study.zones import Zone, fuel, heating_value, most_carried
 
 CONNECTOR_RATED_DROP = 0.5 * 249.08891
 """Pa: the drop at which appliance connectors are rated, 0.5 inH2O (from memory)."""
@@ -90,6 +92,21 @@ class Tried:
 
 
 @dataclass(frozen=True, slots=True)
+class Lack:
+    """Why a regulator cannot hold its pressure with everything on.
+
+    "inlet": less than its lowest inlet reaches it; "outlet": no more than it is set to reaches it; "gas": its lowest inlet
+    is more than the container's gas ever has; "capacity": it is rated for less than the load behind it. `has` and `needs`
+    are Pa gauge, or W for "capacity"; None for "gas".
+    """
+
+    regulator: str
+    why: Literal["inlet", "outlet", "gas", "capacity"]
+    has: float | None = None
+    needs: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class ZonePressure:
     """A zone solved. `lowest` and `highest` in Pa gauge are the regulator's range; `tolerance_known` and
     `lock_up_known` say whether they rest on its data. `worst_drop` in Pa is the largest from regulator to an outlet.
@@ -98,6 +115,9 @@ class ZonePressure:
     Where runs have no size, `runs`, `outlets`, `regulators` and `scenarios` hold only what is not behind such a run: what
     stands there depends on the loads alone. `tried` are those runs and `behind` the outlets behind them, with the sizes
     tried; no other figure rests on a size tried, and `worst_drop` and the room in the runs are then not known.
+
+    `lacks` say why its regulator, or one on the way to it, cannot hold its pressure; then every outlet is `behind`, with
+    figures for a regulator that could, and nothing else is known.
     """
 
     id: str
@@ -113,6 +133,12 @@ class ZonePressure:
     upsize: tuple[str, float] | None
     tried: tuple[Tried, ...] = ()
     behind: tuple[OutletPressure, ...] = ()
+    lacks: tuple[Lack, ...] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Whether no run without a size and no regulator leaves anything of it unknown."""
+        return not (self.tried or self.lacks)
 
 
 def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, ...]) -> ZonePressure | None:
@@ -190,29 +216,55 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
     )
 
 
-def unfed(sized: Sequence[ZoneSizing], solved: Sequence[ZonePressure | None]) -> tuple[ZonePressure | None, ...]:
-    """The same, with nothing known of a zone whose regulator is behind a run without a size: all its outlets are `behind`. It is
+def unfed(
+    build: Build, sized: Sequence[ZoneSizing], solved: Sequence[ZonePressure | None], gas_suffices: bool = True
+) -> tuple[ZonePressure | None, ...]:
+    """The same, with nothing known of a zone whose regulator is behind a run without a size or cannot hold its pressure. It is
     None where the zone before it is.
 
-    Zones stand in the order of the supply, each after the one that feeds it.
+    `gas_suffices` says whether the container's gas ever has what the first regulator needs. Zones stand in the order of the
+    supply, each after the one that feeds it.
     """
     found: list[ZonePressure | None] = []
-    by_run: dict[str, tuple[Tried, ...]] = {}
-    for zone, pressures in zip(sized, solved, strict=True):
-        cause = by_run.get(zone.zone.id)
-        if cause is not None and pressures is not None and not cause:
-            pressures = None  # what feeds it could not be worked out at all
-        elif cause is not None and pressures is not None:
-            pressures = replace(  # the same zone, seen with what feeds it
-                pressures, runs=(), outlets=(), regulators=(), scenarios=(), worst_drop=None, upsize=None,
-                tried=(*cause, *pressures.tried), behind=(*pressures.outlets, *pressures.behind),
+    feeders: dict[str, ZonePressure | None] = {}
+    for zone, own in zip(sized, solved, strict=True):
+        first, feeder = zone.zone.id not in feeders, feeders.get(zone.zone.id)
+        tried: tuple[Tried, ...] = ()
+        lacks = _overloaded(build, zone.zone)
+        if first and not gas_suffices:
+            lacks = (Lack(zone.zone.id, "gas"), *lacks)
+        elif feeder is not None:
+            arriving = dict(feeder.regulators).get(zone.zone.id)
+            tried = feeder.tried if arriving is None else ()
+            lacks = (*feeder.lacks, *_underfed(zone.zone, arriving), *lacks)
+        if own is None or (feeder is None and not first):
+            pressures = None
+        elif tried or lacks:
+            pressures = replace(
+                own, runs=(), outlets=(), regulators=(), scenarios=(), worst_drop=None, upsize=None,
+                tried=(*tried, *own.tried), behind=(*own.outlets, *own.behind), lacks=lacks,
             )  # fmt: skip
-        if pressures is None:
-            by_run |= {id_: () for id_, _ in zone.zone.regulators}
-        elif pressures.tried:
-            by_run |= {id_: pressures.tried for id_, _ in zone.zone.regulators if id_ not in dict(pressures.regulators)}
+        else:
+            pressures = own
+        feeders |= {regulator: pressures for regulator, _ in zone.zone.regulators}
         found.append(pressures)
     return tuple(found)
+
+
+def _underfed(zone: Zone, gauge: float | None) -> tuple[Lack, ...]:
+    """What its regulator lacks where `gauge` (Pa) reaches it; nothing where that is not known."""
+    inlet, outlet = zone.regulator.inlet, float(zone.regulator.outlet)
+    found: list[Lack] = []
+    if gauge is not None and inlet is not None and gauge < inlet:
+        found.append(Lack(zone.id, "inlet", gauge, float(inlet)))
+    if gauge is not None and gauge <= outlet:
+        found.append(Lack(zone.id, "outlet", gauge, outlet))
+    return tuple(found)
+
+
+def _overloaded(build: Build, zone: Zone) -> tuple[Lack, ...]:
+    rated = most_carried(build, zone.regulator)
+    return (Lack(zone.id, "capacity", rated, zone.load),) if rated is not None and zone.load > rated * (1 + 1e-9) else ()
 
 
 def _tried(resolved: Resolved, sized: ZoneSizing) -> dict[int, Tried] | None:

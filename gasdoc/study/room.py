@@ -49,7 +49,7 @@ def room(
     place, pipe = _pipe(sized, solved)
     return Room((
         Part("pipe", pipe, f"at the end of {place}, by the sizing tables and the plates' minimum pressures" if place
-             else "a run has no size, or a capacity is not known"),
+             else "a run has no size, a capacity is not known, or a regulator cannot hold its pressure"),
         Part("regulator", regulator, "rated capacity less the whole load" if regulator is not None
              else "a regulator's capacity is not stated"),
         Part("container", container, "on the coldest day, one fifth full" if container is not None
@@ -65,7 +65,7 @@ def _pipe(sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]
     for zone, found in zip(sized, solved, strict=True):
         if not zone.zone.delivers:
             continue
-        if found is None or found.tried:
+        if found is None or not found.whole:
             return None, None
         spare = []
         for run in zone.runs:

@@ -39,7 +39,7 @@ from gasdoc.study.shopping import Shopping, key_problems, shopping
 from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
 from gasdoc.study.standing import Standing, standing, standing_findings
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
-from gasdoc.study.zones import Zone, gross_share, heating_value, regulator_capacity, zones
+from gasdoc.study.zones import Zone, heating_value, most_carried, regulator_capacity, zones
 
 if TYPE_CHECKING:
     from gasdoc.materials.tools import Tool
@@ -167,7 +167,7 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
     held = container(resolved, appliances)
     cold = cold_day(resolved, held, appliances)
     held_on, around = mount(resolved, held), clearances(resolved)
-    solved = unfed(sized, [solve_zone(resolved, zone, appliances) for zone in sized])
+    solved = unfed(build, sized, [solve_zone(resolved, zone, appliances) for zone in sized], gas_suffices=cold is not None)
     delivering = [s for s, zone in zip(solved, sized, strict=True) if zone.zone.delivers]
     drops = [s.worst_drop for s in delivering if s is not None]
     known_drops = [drop for drop in drops if drop is not None]
@@ -301,10 +301,8 @@ def _too_small(resolved: Resolved, zone: Zone, rated: float, system: units.Syste
     asked = f"all appliances behind it ask for {units.show(zone.load, 'load', system)} of gross heat"
     by_mass = given is not None and given.dimension == "mass flow"
     says = f"{units.show(rated, 'load', system)}, {'by its gas per hour' if by_mass else 'taken as gross heat'}"
-    doubt, larger = "", rated
-    if not by_mass and resolved.region.supply.plates.basis == "net":
-        larger = rated * gross_share(resolved.build, "net")
-        doubt = f" If it counts net heat, it is {units.show(larger, 'load', system)} gross."
+    larger = most_carried(resolved.build, zone.regulator) or rated
+    doubt = f" If it counts net heat, it is {units.show(larger, 'load', system)} gross." if larger > rated else ""
     if zone.load <= larger * (1 + 1e-9):
         return warning(
             "regulator-maybe-too-small", zone.id, at,
@@ -383,7 +381,15 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
                 "An appliance must be able to be shut off by itself, within reach.",
                 "Fit a listed valve upstream of its connector.", "IFGC 409.5 (read in two or more public texts)",
             )  # fmt: skip
-    if facts.setting(resolved.build) is None:
+    where, meant = facts.setting(resolved.build), resolved.region.settings
+    if where is not None and where not in meant:
+        yield warning(
+            "region-for-another-setting", "build", ("setting",),
+            f"The rules of '{resolved.region.id}' are for a {' or '.join(meant)}, and this is a {where}.",
+            f"What they are for: {resolved.region.scope}",
+            "Take the region that is for it, if there is one; else take every row of the rules as a hint only, and ask which rules hold.",
+        )  # fmt: skip
+    if where is None:
         yield note(
             "setting-unknown", "build", ("region",), "What the gas is fitted in is not stated.",
             "The region's rules differ for a vehicle, a trailer, a cabin and a boat; cautions for several are shown.",

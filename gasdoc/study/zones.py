@@ -89,6 +89,15 @@ def regulator_capacity(regulator: Regulator, heat: float) -> float | None:
     return rated * heat if rated.dimension == "mass flow" else float(rated)
 
 
+def most_carried(build: Build, regulator: Regulator) -> float | None:
+    """The most gross heat (W) a regulator's rating can mean, None where it is not stated. A power does not say which heat it
+    counts: where plates count net, it may be net heat too."""
+    rated = regulator_capacity(regulator, heating_value(build))
+    if rated is None or regulator.capacity is None or regulator.capacity.dimension == "mass flow":
+        return rated
+    return rated * gross_share(build, region(build.spec.region).supply.plates.basis)
+
+
 def zones(build: Build) -> tuple[Zone, ...]:
     """The zones of a build in flow order, the first one behind the regulator at the container."""
     nodes = build.nodes

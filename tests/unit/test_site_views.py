@@ -6,7 +6,7 @@ import datetime as dt
 import re
 
 import pytest
-from made_up_builds import INCH_OF_WATER, build, outlet, run, study_of, tee
+from made_up_builds import INCH_OF_WATER, REGULATOR, build, outlet, run, study_of, tee
 
 from gasdoc.report.views import materials, overview, paths, referral, upkeep
 from gasdoc.report.words import Quantities, Text
@@ -31,7 +31,8 @@ def test_an_appliance_below_its_plate_is_named() -> None:
 
 
 def test_a_run_without_a_size_leaves_it_unknown() -> None:
-    study = study_of(build(run("900 ft", material="copper", type="l"), outlet("Cooker", "900 kBtu/h")))
+    enough = {**REGULATOR, "capacity": "900 kBtu/h"}
+    study = study_of(build(run("900 ft", material="copper", type="l"), outlet("Cooker", "900 kBtu/h"), regulator=enough))
     assert words(study) == "not known"
 
 
@@ -85,7 +86,7 @@ def test_upkeep_is_labelled_in_whole_words_that_fit_and_name_the_alarm_by_its_pl
 def test_the_next_upkeep_is_a_first_date_and_no_claim_that_it_is_still_to_come() -> None:
     step = overview.view(dated_hut())["next_steps"][-1]
     assert str(step) == (
-        "Upkeep: first due 2026-05-23, then every week: Test the LP-gas alarm; whether it is done, <code>gasdoc check</code> knows."
+        "Upkeep: first due 2027-05-16, then every year: Measure delivered pressure; <code>gasdoc check</code> says what is overdue."
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from made_up_builds import FOOT, INCH_OF_WATER, PSI, Values, build, found, one, outlet, run, study_of, tee
+from made_up_builds import FOOT, INCH_OF_WATER, PSI, REGULATOR, Values, build, found, one, outlet, run, study_of, tee
 from test_study_zones import THREE, two_stage
 
 from gasdoc.report.views.overview import reaches
@@ -131,7 +131,8 @@ def test_each_zone_starts_at_its_own_regulator() -> None:
 
 
 def test_a_zone_whose_only_run_has_no_size_has_no_pressures_but_a_trial() -> None:
-    made = study_of(build(run("10 ft", **COPPER), outlet("Kiln", "9000 kBtu/h", kind="other")))
+    enough = {**REGULATOR, "capacity": "9000 kBtu/h"}
+    made = study_of(build(run("10 ft", **COPPER), outlet("Kiln", "9000 kBtu/h", kind="other"), regulator=enough))
     (solved,) = made.pressures
     assert solved is not None and solved.outlets == solved.runs == ()
     assert [o.id for o in solved.behind] == ["kiln"]
@@ -277,7 +278,7 @@ def with_inlet(spec: Values) -> Values:
 def test_a_zone_that_cannot_be_worked_out_leaves_those_behind_it_unknown(unknown: bool) -> None:
     made = study_of(two_stage())
     first, *others = made.pressures
-    left = unfed(made.zones, [None if unknown else first, *others])
+    left = unfed(made.build, made.zones, [None if unknown else first, *others])
     assert left == ((None,) * len(left) if unknown else made.pressures)
 
 

@@ -9,8 +9,9 @@ from markupsafe import Markup
 from gasdoc.report import words
 from gasdoc.report.views.container import answer
 from gasdoc.report.words import Quantities, percent
+from gasdoc.source import Severity
 from gasdoc.study import Study
-from gasdoc.study.facts import system
+from gasdoc.study.facts import system, the_regulator
 from gasdoc.study.flow_findings import READABLE
 from gasdoc.study.people import container_text
 from gasdoc.study.plates import plates
@@ -53,13 +54,22 @@ def _wrong(study: Study) -> str:
     return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts if n) or "nothing found by the checks made here"
 
 
+_AGAINST = frozenset({"above-maximum", "connector-too-small", "jetted-for-another-gas", "jetted-for-another-pressure"})
+"""Errors about an appliance and the gas at it that no pressure tells; a test holds the answers to all errors of the kind."""
+
+
 def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     """Whether the gas gets there by the numbers: in a few words, and what that rests on."""
     names = {s.id: s.appliance.name for s in study.served}
     unknown_at = [names[o.id] for solved in study.pressures if solved is not None for o in solved.behind]
+    where = Markup(". What reaches {} is not known").format(", ".join(unknown_at)) if unknown_at else Markup("")
+    lacking = dict.fromkeys(lack.regulator for solved in study.pressures if solved is not None for lack in solved.lacks)
+    if lacking:
+        held = " and ".join(the_regulator(id_) for id_ in lacking)
+        return (f"not with {'this regulator' if len(lacking) == 1 else 'these regulators'}",
+                Markup("{} cannot hold {} pressure{}").format(held, "its" if len(lacking) == 1 else "their", where))  # fmt: skip
     if None in study.pressures or unknown_at:
-        where = Markup(" What reaches {} is not known.").format(", ".join(unknown_at)) if unknown_at else ""
-        return "not known", Markup("A run has no size.{}").format(where)
+        return "not known", Markup("a run has no size{}").format(where)
     outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
     least = _least_pressure(study)
     rests = Markup("{} at {}").format(q.both(least[1], "supply pressure"), least[0]) if least else Markup("")
@@ -79,6 +89,9 @@ def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     if small:
         by_tables = Markup("Too small by the tables: {}").format(", ".join(small))
         return "not by the sizing tables", Markup(". ").join(part for part in (rests, by_tables) if part)
+    against = [f.subject for f in study.findings if f.severity is Severity.ERROR and f.code in _AGAINST]
+    if against:
+        return "not as it should", Markup("{}. Errors stand against {}").format(rests, listed(against))
     if weak:
         return "barely", Markup("{}. Not with the regulator at the low end of its tolerance: {}").format(rests, listed(weak))
     if unknown:
@@ -91,7 +104,7 @@ def _least_pressure(study: Study) -> tuple[str, float] | None:
     names = {s.id: s.appliance.name for s in study.served}
     q = Quantities(system(study.build))
     outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
-    if not outlets or any(solved is None or solved.tried for solved in study.pressures):
+    if not outlets or any(solved is None or not solved.whole for solved in study.pressures):
         return None
     worst = min(outlets, key=lambda o: o.full - (o.minimum or 0.0))
     asks = Markup("asks for {} or more").format(q(worst.minimum, "supply pressure")) if worst.minimum else "its plate is not known"
@@ -122,7 +135,7 @@ def _next_steps(study: Study) -> list[str | Markup]:
                      "Test it before any gas is let in: the leak test page has the procedure for this build.")  # fmt: skip
     if study.standing.word != "signed off":
         steps.append("Put the questions on the page 'Who decides' to the authority, and have the work signed off.")
-    dated = [due for due in study.upkeep if due.due is not None]
+    dated = [due for due in study.upkeep if due.due is not None and not due.habit]
     if dated:
         steps.append(_upkeep(dated[0]))
     return steps
@@ -133,7 +146,7 @@ def _upkeep(due: Due) -> Markup:
     task = due.task
     again = ", the date marked on it" if due.marked else f", then every {task.interval.text.removeprefix('1 ')}" if task.interval and not task.once else ""
     about = f" ({due.part})" if due.part else ""
-    return Markup("Upkeep: first due {}{}: {}{}; whether it is done, <code>gasdoc check</code> knows.").format(
+    return Markup("Upkeep: first due {}{}: {}{}; <code>gasdoc check</code> says what is overdue.").format(
         due.due, again, task.short, about
     )
 

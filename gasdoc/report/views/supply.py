@@ -15,7 +15,7 @@ from gasdoc.report.views import paths
 from gasdoc.report.words import Quantities, percent
 from gasdoc.study import Study
 from gasdoc.study.capacity import Answer
-from gasdoc.study.facts import Served, system
+from gasdoc.study.facts import Served, system, the_regulator
 from gasdoc.study.pressures import ZonePressure
 from gasdoc.study.sizing import Method, RunSize, ZoneSizing
 
@@ -44,6 +44,7 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
         "working": [_working(study, run) for run in zone.runs],
         "run_pressures": _run_pressures(solved, q), "outlet_pressures": _outlet_pressures(solved, names, q),
         "names": names, "behind": [names[o.id] for o in (solved.behind if solved is not None else ())],
+        "lacking": list(dict.fromkeys(the_regulator(lack.regulator) for lack in (solved.lacks if solved is not None else ()))),
         "without_connector": [names[o.id] for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None],
     }  # fmt: skip
 
