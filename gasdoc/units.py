@@ -276,7 +276,7 @@ _KINDS: dict[str, _Shown] = {
     "gas flow": _Shown("volume flow", "ft3/h", "m3/h", 1, 3),
     "leak rate": _Shown("volume flow", "cm3/min", "cm3/min", 3, 3),
     "time": _Shown("time", "h", "h", 1, 1),
-    "hold": _Shown("time", "min", "min", 0, 0),
+    "hold": _Shown("time", "min", "min", 1, 1),
 }
 
 

@@ -153,7 +153,8 @@ class Help:
 
     Codes: "find-and-repair", "close-container-valve", "repeat-at-steady-temperature", "record-temperature",
     "state-gauge-step", "state-thermometer-step", "record-barometer", "read-twice", "check-times",
-    "test-the-vapour-side", "raise-to" (Pa), "hold-for" (s), "gauge-step" (Pa) and "thermometer-step" (K), at most.
+    "test-the-vapour-side", "ask-for-figures", "raise-to" (Pa), "hold-for" (s), "gauge-step" (Pa) and "thermometer-step" (K),
+    at most.
     """
 
     code: str

@@ -112,11 +112,14 @@ RULE_CONDITIONS = (
     "steel-half-inch", "steel-to-one-inch", "steel-larger",
     "tubing-half-inch", "tubing-to-three-quarter-inch", "tubing-larger", "moving-tube", "moving-rigid",
     "csst", "csst-three-eighths-inch", "csst-half-inch", "csst-larger",
-    "cooking", "not-cooking", "heating", "cylinder", "fixed-tank", "fixed-tank-sideways", "moves", "building",
+    "cooking", "not-cooking", "heating", "cylinder", "fixed-tank", "fixed-tank-sideways",
 )  # fmt: skip
-"""What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction; "moves"
-is anything but a cabin and "building" a cabin, "moving-tube" and "moving-rigid" are tube of copper and threaded pipe on what
-moves, "heating" are room and water heaters."""
+"""What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction;
+"moving-tube" and "moving-rigid" are tube of copper and threaded pipe on what moves, "heating" are room and water heaters."""
+
+SETTINGS = ("cabin", "trailer", "vehicle", "boat")
+PLACES = ("moves", "building")
+"""What a row is for, where it is not for all that its region is for: "building" is a cabin, "moves" anything else."""
 
 TEST_KINDS = ("piping", "appliances", "leak-check", "container-side", "flow")
 
@@ -240,6 +243,7 @@ class Rule:
     limit: float | tuple[str, ...] | None
     method: str | None
     condition: str | None
+    where: str | None
     alternative: bool
     citation: Citation
 
@@ -257,8 +261,9 @@ class Rule:
 class AskedPressure:
     """The pressure a test asks for; gauge, Pa. `factor` multiplies the greatest working pressure of the line.
 
-    `below` is how far under its working pressure the line may stand; `lock_up` the highest with nothing burning. `by_plates`: the appliances' plates say the least
-    and the greatest. `over` and `up_to` bound the working pressures the row is for; None where it is for all.
+    `below` is how far under its working pressure the line may stand; `lock_up` the highest with nothing burning.
+    `by_plates`: the appliances' plates say the least and the greatest. `over` and `up_to` bound the working pressures the row
+    is for; None where it is for all.
     """
 
     text: str
@@ -308,7 +313,7 @@ class LineTest:
 
     `asked` is False for a row of another code or state, shown beside the region's own. Times are in s; `hold` is None
     where the text read gives no time. `connected`: the appliances stay connected in it, their taps shut. `zone` is one of
-    TEST_ZONES, None where the kind says which zones it is made in.
+    TEST_ZONES, None where the kind says which zones it is made in; `where` one of PLACES, None where it is for both.
     """
 
     id: str
@@ -324,6 +329,7 @@ class LineTest:
     passes: Pass
     isolate: str
     connected: bool
+    where: str | None
     asked: bool
     citation: Citation
 
@@ -344,11 +350,13 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A rule set: what it is for, what its codes ask, which tests, who may work and sign, what to ask."""
+    """A rule set: what it is for (`settings` are the settings out of SETTINGS), what its codes ask, which tests, who may
+    work and sign, what to ask."""
 
     id: str
     title: str
     scope: str
+    settings: tuple[str, ...]
     units: units.System
     codes: tuple[Code, ...]
     people: tuple[Sentence, ...]
@@ -604,9 +612,15 @@ def _rule(row: _Row) -> Rule:
         limit=limit,
         method=method,
         condition=condition,
+        where=_where(row),
         alternative=row.flag("alternative", default=False),
         citation=row.citation(),
     )
+
+
+def _where(row: _Row) -> str | None:
+    where = row.optional("where")
+    return where if where is None else row.among(where, "where", PLACES)
 
 
 def _line_test(row: _Row) -> LineTest:
@@ -642,6 +656,7 @@ def _line_test(row: _Row) -> LineTest:
         ),
         isolate=row.text("isolate"),
         connected=row.flag("connected", default=kind != "piping"),
+        where=_where(row),
         asked=row.flag("asked"),
         citation=row.citation(),
     )
@@ -721,6 +736,7 @@ def region(region_id: str) -> Region:
         id=region_id,
         title=row.text("title"),
         scope=row.text("scope"),
+        settings=row.choices("settings", SETTINGS),
         units="us" if row.choice("units", ("us", "si")) == "us" else "si",
         codes=row.each("codes", _code),
         people=row.each("people", _sentence),

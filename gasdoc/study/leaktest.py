@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from gasdoc.regions import LineTest
 from gasdoc.spec.model import Outlet, Regulator, Test
+from gasdoc.study.facts import stands_in
 from gasdoc.study.joints import Joint, joints
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
@@ -126,7 +127,7 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
     zones_of = {"piping": list(sized), "container-side": list(sized[:1]), "first": list(sized[:1]),
                 "between": [zone for zone in sized if zone.zone.regulators]}  # fmt: skip
     rows: dict[bool, list[Asked]] = {True: [], False: []}
-    for test in resolved.region.tests:
+    for test in (row for row in resolved.region.tests if stands_in(resolved.build, row.where)):
         for zone in zones_of.get(test.zone or test.kind, delivering):
             working = float(zone.zone.regulator.outlet)
             if not test.pressure.applies(working):

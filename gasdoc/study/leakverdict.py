@@ -57,6 +57,7 @@ REASONS = {
     "fall-within-uncertainty": "The gauge was seen to fall, though by no more than the instruments may be off.",
     "pressure-too-low": "The test began below the pressure the rule asks.",
     "pressure-too-high": "The test began above the highest pressure the rule names.",
+    "figures-not-known": "The pressure and the time that the rules for it ask are not known here, so it cannot be held to them; whoever signs can.",
     "hold-too-short": "The hold was shorter than the rule asks.",
     "leak-could-hide": "With these instruments and this hold a leak over the limit could have stayed unseen.",
     "medium-not-stated": "What the line was filled with is not recorded.",
@@ -188,6 +189,8 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judge
         short = tuple(_as_asked(test, rows))
         if short:
             outcome, reasons = "could-not-tell", (*reasons, *short)
+        if "figures-not-known" in short:
+            helps = (Help("ask-for-figures"), *helps)
     factor = physics.service_factor(medium, float(test.readings[0].pressure), service, air)
     fluid = next(m.smallest for m in leak_methods() if m.id == "bubble-fluid")
     used = test.bubbles in ("none", "found") and test.kind not in ("container-side", "flow")
@@ -207,6 +210,8 @@ def _as_asked(test: Test, rows: tuple[Asked, ...]) -> Iterator[str]:
     found = set()
     for asked in rows:
         row = asked.test
+        if test.kind == "piping" and asked.pressure is None:
+            found.add("figures-not-known")
         if test.medium is None:
             found.add("medium-not-stated")
         elif not set(MEDIA[test.medium]) & set(row.medium):
@@ -278,6 +283,7 @@ def help_text(found: Help, system: units.System) -> str:
         "state-gauge-step": "Record the smallest step of the gauge, as 'gauge: {resolution: ...}'.",
         "state-thermometer-step": "Record the smallest step of the thermometer, as 'thermometer:'.",
         "record-barometer": "Record a local barometer with every reading, and its step.",
+        "ask-for-figures": "Ask whoever signs which pressure and time hold here, and whether this test was enough.",
         "read-twice": "Read at the beginning and at the end of the hold.",
         "check-times": "Check the times, and add dates where a test went on after midnight.",
         "test-the-vapour-side": "Test where no liquid can be: behind the regulator, or with air.",

@@ -26,7 +26,7 @@ from gasdoc.engineering.vessel import centroid_height
 from gasdoc.source import Citation
 from gasdoc.spec.model import Mount as Given
 from gasdoc.study.container import Container
-from gasdoc.study.facts import moves, setting, system
+from gasdoc.study.facts import moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.resolve import Resolved
 
@@ -138,6 +138,8 @@ def mount(resolved: Resolved, held: Container) -> Mount | None:
 
     checks = []
     for rule in resolved.region.rules_for(MEASURE):
+        if not stands_in(resolved.build, rule.where):
+            continue
         fixed = rule.condition in ("fixed-tank", "fixed-tank-sideways")
         if isinstance(rule.limit, float | int) and not (fixed and resolved.kind.stays != "permanent"):
             checks.append(check(rule.id, rule.asks, float(rule.limit), rule.citation, rule.alternative))

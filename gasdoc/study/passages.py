@@ -11,7 +11,7 @@ from gasdoc.catalog.parts import Guard
 from gasdoc.catalog.tubing import Size
 from gasdoc.materials.openings import Opening, opening, support_count
 from gasdoc.source import Citation
-from gasdoc.study.facts import moves, system
+from gasdoc.study.facts import moves, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import RunSize, ZoneSizing
@@ -118,16 +118,19 @@ def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[flo
         (float(rule.limit), rule.citation)
         for rule in resolved.region.rules_for("support-spacing")
         if not rule.alternative and isinstance(rule.limit, float) and (rule.condition is None or rule.condition in about)
+        and stands_in(resolved.build, rule.where)
     ]
     return min([*rows, support_spacing(run.material, run.size, moving)], key=lambda row: row[0])
+
+
+_MOVING = {"copper": "moving-tube", "copper-metric": "moving-tube", "steel": "moving-rigid"}
 
 
 def line_conditions(run: RunSize, moving: bool) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for a run by its material and size, and by whether it moves."""
     found = {"csst"} if run.material == "csst" else set()
-    if moving:
-        kind = {"copper": "moving-tube", "copper-metric": "moving-tube", "steel": "moving-rigid"}.get(run.material)
-        found |= {"moves"} if kind is None else {"moves", kind}
+    if moving and run.material in _MOVING:
+        found.add(_MOVING[run.material])
     if run.size is None:
         return frozenset(found)
     across = run.size.od or 0.0

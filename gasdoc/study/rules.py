@@ -12,7 +12,7 @@ from gasdoc.source import Path
 from gasdoc.spec.model import Run
 from gasdoc.study.air import BASIS_NOT_READ, COOKING, HEATING, REMARKS, UNKNOWN, Air, air, applies, as_net, required
 from gasdoc.study.container import Container
-from gasdoc.study.facts import Served, moves, served, system
+from gasdoc.study.facts import Served, moves, served, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.leakverdict import Judged, ended, started
 from gasdoc.study.mount import Mount
@@ -81,7 +81,7 @@ def rulings(
     return tuple(
         _ruling(resolved, rule, values, found, mount)
         for rule in resolved.region.rules
-        if _concerns(rule, values, present) and applies(rule, found)
+        if stands_in(resolved.build, rule.where) and _concerns(rule, values, present) and applies(rule, found)
     )
 
 
@@ -96,7 +96,6 @@ def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> 
 def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for this build."""
     found = {"fixed-tank", "fixed-tank-sideways"} if resolved.kind.stays == "permanent" else {"cylinder"}
-    found.add("moves" if moves(resolved.build) else "building")
     for s in served(resolved.build):
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
         if s.appliance.kind in HEATING:
