@@ -95,7 +95,11 @@ def parser() -> argparse.ArgumentParser:
     """The command line, from which the reference is made too."""
     made = argparse.ArgumentParser(
         prog="gasdoc", description="One text file per propane build becomes a site of install reports. "
-        "It computes; it does not certify.", epilog="examples:\n  gasdoc new my-hut --region us-cabin\n  gasdoc check specs/my-hut.md\n  gasdoc build",
+        "It computes; it does not certify.",
+        epilog="examples:\n  gasdoc new my-hut --region us-cabin\n  gasdoc check my-hut\n  gasdoc build\n\n"
+        "exit codes:\n  0    done; check, build and study found nothing at error level\n"
+        "  1    a spec can be read, and something in the build is wrong\n"
+        "  2    a spec, an option, a file or a program cannot be used\n  130  interrupted",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )  # fmt: skip
     made.add_argument("--version", action="version", version=f"gasdoc {__version__}")
@@ -159,7 +163,7 @@ def _add_check(commands: _Commands) -> None:
         "gasdoc check specs/my-hut.md --verbose",
         "gasdoc check --strict --format github",
     )  # fmt: skip
-    check.add_argument("specs", nargs="*", help="spec files; left out, every spec in the folder specs")
+    check.add_argument("specs", nargs="*", help="spec files, or names of builds in the folder specs; left out, every spec in it")
     check.add_argument("--format", choices=("text", "json", "github", "sarif"), default="text",
                        help="text, JSON, annotations of a forge's workflow, or SARIF 2.1.0 (default %(default)s)")  # fmt: skip
     check.add_argument("--strict", action="store_true", help="count warnings as errors")
@@ -178,7 +182,7 @@ def _check(options: argparse.Namespace) -> int:
 
     gc.freeze()
     gc.enable()
-    paths = [Path(p) for p in options.specs] or _default_specs()
+    paths = [_named(name) for name in options.specs] or _default_specs()
     problems: list[Problem] = []
     standings: list[Standing] = []
     code = FINE
@@ -243,6 +247,12 @@ def _count(specs: int, problems: Sequence[object]) -> str:
     return f"{specs} spec{'s' if specs != 1 else ''}: {words}"
 
 
+def _named(name: str) -> Path:
+    """The file that a path, or the name of a build in the folder specs, means."""
+    path = Path(name)
+    return path if path.exists() or path.name != name or path.suffix == ".md" else Path("specs") / f"{name}.md"
+
+
 def _default_specs() -> list[Path]:
     from gasdoc.study.check import spec_files
 
@@ -267,7 +277,7 @@ def _study(options: argparse.Namespace) -> int:
     from gasdoc.report.jsonout import dumps, study_json
     from gasdoc.study.check import study_file
 
-    done = study_file(Path(options.spec))
+    done = study_file(_named(options.spec))
     if done.study is None:
         for problem in done.read.problems:
             print(problem, file=sys.stderr)
@@ -587,19 +597,19 @@ def _new(options: argparse.Namespace) -> int:
     if options.origin is not None:
         if options.region or options.units:
             raise Refused("--region and --units are for an empty spec; a copy has what its original has, so change them in the copy")
-        from gasdoc.provenance import RevisionError, last_commit, text_at
+        from gasdoc.provenance import RevisionError, last_commit, lasting, text_at
 
         source = _origin(options.origin, Path(options.folder), options.at)
         try:
             raw = source.read_bytes() if options.at is None else text_at(source, options.at)
+            # What is copied is the text of a commit, unless it has changes of its own: then no revision has it.
+            commit = last_commit(source) if options.at is None else None
+            revision = lasting(source.parent, options.at) if options.at is not None else commit.short if commit else None
         except RevisionError as error:
             raise Refused(str(error)) from None
         text, problems = decode(raw, str(source))
         if problems:
             raise Refused(str(problems[0]))
-        # What is copied is the text of a commit, unless it has changes of its own: then no revision has it.
-        commit = last_commit(source) if options.at is None else None
-        revision = options.at or (commit.short if commit else None)
         try:
             text, dropped = from_previous(text, name, options.title, source.stem, revision)
         except ValueError as error:

@@ -12,6 +12,7 @@ import logging
 import os
 import posixpath
 import re
+import socket
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from functools import partial
@@ -482,8 +483,24 @@ def serve_site(config_file: str, address: str, *, strict: bool, announce: Callab
     # MkDocs leaves out what has not changed in a build it calls dirty, and warns that this is inexact. What is left out
     # here is what `RecordFile` and `HandwrittenFile` say, and that is exact.
     with _mkdocs_errors(level), _without(commands_build.log, "A 'dirty' build"):
-        announce(f"http://{address}{urlsplit(load_config(config_file).site_url or '/').path}")
+        config = load_config(config_file, dev_addr=address)
+        _free(*config.dev_addr)
+        announce(f"http://{address}{urlsplit(config.site_url or '/').path}")
         commands_serve.serve(config_file, livereload=True, build_type="dirty", dev_addr=address, strict=strict or None)
+
+
+def _free(host: str, port: int) -> None:
+    """Nothing, where a server can be put there; else raises Unusable, before the site is built for nobody."""
+    try:
+        if port > 65535:  # some systems would take what is left of it
+            raise OverflowError
+        for kind, protocol, number, _, place in socket.getaddrinfo(host, port, type=socket.SOCK_STREAM):
+            with socket.socket(kind, protocol, number) as place_held:
+                place_held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+                place_held.bind(place)
+    except (OSError, OverflowError) as error:
+        reason = (getattr(error, "strerror", None) or "ports go from 0 to 65535").lower()
+        raise Unusable(f"cannot serve at {host}:{port}: {reason}; name another place, as in --address 127.0.0.1:8080") from None
 
 
 @contextmanager

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import os
 import re
+import shutil
 import subprocess
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -126,17 +127,32 @@ def last_commit(path: Path) -> Commit | None:
 
 def text_at(path: Path, revision: str) -> bytes:
     """The bytes of a file at a revision, also where it is gone from the folder since. Raises RevisionError."""
-    if not _REVISION.fullmatch(revision):
-        raise RevisionError(f"'{revision}' is not a revision")
-    if _git(path.parent, "rev-parse", "--git-dir") is None:
-        raise RevisionError(f"{path.parent} is not in a git repository, so there is no revision '{revision}'")
-    commit = _git(path.parent, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
-    if commit is None:
-        raise RevisionError(f"there is no revision '{revision}' here")
-    text = _git(path.parent, "cat-file", "blob", f"{commit.decode().strip()}:./{path.name}")
+    text = _git(path.parent, "cat-file", "blob", f"{_commit_of(path.parent, revision)}:./{path.name}")
     if text is None:
         raise RevisionError(f"there is no {path} at revision '{revision}'")
     return text
+
+
+def lasting(folder: Path, revision: str) -> str:
+    """A name of the revision that will mean the same tomorrow: the tag it is, or its commit. Raises RevisionError."""
+    commit = _commit_of(folder, revision)
+    if _git(folder, "show-ref", "--verify", "--quiet", f"refs/tags/{revision}") is not None:
+        return revision
+    return commit[:SHORT]
+
+
+def _commit_of(folder: Path, revision: str) -> str:
+    """The hash of the commit a revision is. Raises RevisionError."""
+    if not _REVISION.fullmatch(revision):
+        raise RevisionError(f"'{revision}' is not a revision")
+    if shutil.which("git") is None:
+        raise RevisionError(f"git was not found, and it alone knows the revision '{revision}'")
+    if _git(folder, "rev-parse", "--git-dir") is None:
+        raise RevisionError(f"{folder} is not in a git repository, so there is no revision '{revision}'")
+    commit = _git(folder, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
+    if commit is None:
+        raise RevisionError(f"there is no revision '{revision}' here")
+    return commit.decode().strip()
 
 
 # --- git ------------------------------------------------------------------------------------------------------------

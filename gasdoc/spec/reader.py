@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 import types
 import typing
@@ -111,7 +112,10 @@ def read_file(file: FilePath, shown_path: str | None = None) -> Read:
         raw = file.read_bytes()
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
-        return _failed(file.stem, path, [Problem(path, 1, 1, Severity.ERROR, reason, "check the path", "file-read")])
+        beside = [other.stem for other in file.parent.glob("*.md")]
+        near = difflib.get_close_matches(file.stem, sorted(beside), n=3, cutoff=0.5) if file.stem not in beside else []
+        remedy = f"did you mean {' or '.join(str(file.with_name(f'{stem}.md')) for stem in near)}?" if near else "check the path"
+        return _failed(file.stem, path, [Problem(path, 1, 1, Severity.ERROR, reason, remedy, "file-read")])
     return read_spec(raw, path, file.stem)
 
 

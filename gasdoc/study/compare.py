@@ -359,7 +359,7 @@ def shown(value: Value, system: units.System) -> str | None:
 
 
 def lines(comparison: Comparison) -> list[str]:
-    """The comparison in a few lines, each about one thing, in the units of the newer build."""
+    """The comparison in lines, each about one thing, in the units of the newer build."""
     system: units.System = "us" if comparison.after.build.spec.units == "us" else "si"
     about: dict[str, list[str]] = {}
     for change in comparison.of("inputs", "results"):
@@ -367,8 +367,8 @@ def lines(comparison: Comparison) -> list[str]:
         about.setdefault(name, []).append(f"{change.what} {arrow(change, system)}".strip())
     found = [f"{name}: {'; '.join(words)}" for name, words in about.items()]
     for group in ("materials", "cost"):
-        if words := [f"{change.name} {difference(change, system)}" for change in comparison.of(group)]:
-            found.append(f"{group}: {'; '.join(words)}")
+        if words := [f"  {change.name} {difference(change, system)}" for change in comparison.of(group)]:
+            found += [f"{group}:", *words]
     found += [f"{change.name}: {arrow(change, system)}" for change in comparison.of("records")]
     for change in comparison.of("findings"):
         message, word = (change.after, "new") if change.after is not None else (change.before, "gone")
@@ -378,8 +378,11 @@ def lines(comparison: Comparison) -> list[str]:
 
 
 def arrow(change: Change, system: units.System) -> str:
-    """Before and after, the unit once where it is the same."""
+    """Before and after, the unit once where it is the same; in the other units where they print alike in these."""
     one, other = shown(change.before, system), shown(change.after, system)
+    if one == other:
+        system = "si" if system == "us" else "us"
+        one, other = shown(change.before, system), shown(change.after, system)
     if one is None:
         return f"added: {other}" if not change.what else f"{other}, not stated before"
     if other is None:

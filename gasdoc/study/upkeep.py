@@ -42,6 +42,11 @@ class Due:
         """Whether it is the date marked on the part that is due."""
         return self.mark is not None and self.mark == self.due
 
+    @property
+    def habit(self) -> bool:
+        """Whether it is for every day or week, which few people write down."""
+        return self.task.interval is not None and self.task.interval.unit in ("day", "week")
+
 
 @dataclass(frozen=True, slots=True)
 class _Part:
@@ -160,8 +165,10 @@ def _made(resolved: Resolved, task: Task) -> Iterator[_Part]:
 
 
 def upkeep_findings(resolved: Resolved, found: tuple[Due, ...], as_of: dt.date | None) -> Iterator[Finding]:
-    """What is overdue on a date, if one is given, and records of tasks that are none."""
+    """What is overdue on a date, if one is given, and records of tasks that are none. A habit is overdue only where it is
+    kept in the record."""
     names = {name for d in found for task in (d.task, *d.others) for name in (task.id, task.task_group)}
+    recorded = {done.task for done in resolved.build.spec.done}
     for i, done in enumerate(resolved.build.spec.done):
         if done.task not in names:
             yield warning(
@@ -174,9 +181,10 @@ def upkeep_findings(resolved: Resolved, found: tuple[Due, ...], as_of: dt.date |
         if d.due >= as_of:
             yield from _earlier(d, as_of)
             continue
-        weekly = d.task.interval is not None and d.task.interval.unit in ("day", "week")
+        if d.habit and not recorded & {d.task.id, d.task.task_group}:
+            continue
         since = "marked on it" if d.marked else f"{d.task.interval.text if d.task.interval else ''} from {d.counted}"
-        yield (note if weekly else warning)(
+        yield (note if d.habit else warning)(
             "overdue", d.part or "build", d.at,
             f"Overdue since {d.due.isoformat()} ({since}): {d.task.task}",
             "Nothing later is recorded.",

@@ -6,12 +6,13 @@ import io
 import os
 import pty
 import shutil
+import socket
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
-from small_project import DAY
+from small_project import DAY, Run
 
 from gasdoc import cli, pdf
 from gasdoc.completion import SHELLS, completion
@@ -163,3 +164,33 @@ def test_pdf_writes_the_record_and_the_two_sheets(tmp_path: Path) -> None:
     assert written == ["larch-hut-door-sheet.pdf", "larch-hut-test-record.pdf", "larch-hut.pdf"]
     assert all((tmp_path / "out" / name).read_bytes().startswith(b"%PDF-") for name in written)
     assert gasdoc("pdf", "no-such-hut", "--out", str(tmp_path / "out")).returncode == 2
+
+
+def test_check_and_study_take_the_name_of_a_build(project: Path, run: Run) -> None:
+    assert run("check", "test-hut", *DAY)[0] == run("check", "specs/test-hut.md", *DAY)[0] == 0
+    assert run("study", "test-hut") == run("study", "specs/test-hut.md")
+    (project / "test-hut").mkdir()  # a folder of that name is what is meant, if it is there
+    assert run("check", "test-hut")[0] == 2
+
+
+@pytest.mark.parametrize("named", ["test-hat", "specs/test-hat.md"])
+def test_a_spec_that_is_not_there_is_told_with_the_nearest_names(project: Path, run: Run, named: str) -> None:
+    code, out, _ = run("check", named)
+    assert code == 2
+    shown = os.path.join("specs", "test-hat.md")  # noqa: PTH118  # as this system writes it
+    assert f"{shown}:1:1: error: no such file or directory; did you mean {os.path.join('specs', 'test-hut.md')}?" in out  # noqa: PTH118
+
+
+def test_a_place_that_cannot_be_served_at_is_told_before_anything_is_built(project: Path, run: Run) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        code, _, err = run("serve", "--address", f"127.0.0.1:{taken.getsockname()[1]}")
+    assert code == 2 and "address already in use; name another place" in err and "serving at" not in err
+    code, _, err = run("serve", "--address", "localhost:99999")
+    assert code == 2 and "ports go from 0 to 65535" in err
+
+
+def test_the_help_says_what_the_exit_codes_mean(run: Run) -> None:
+    _, out, _ = run("--help")
+    assert "exit codes:" in out and "130  interrupted" in out

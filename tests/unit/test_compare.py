@@ -11,7 +11,7 @@ import pytest
 from made_up_builds import Values, build, outlet, run, study_of, tee
 
 from gasdoc.report.jsonout import compare_json, dumps
-from gasdoc.study.compare import Amount, Change, Comparison, compare, lines, shown
+from gasdoc.study.compare import Amount, Change, Comparison, arrow, compare, lines, shown
 
 COPPER = {"material": "copper", "type": "k"}
 
@@ -162,7 +162,8 @@ def test_the_lines_are_few_and_say_unit_once() -> None:
     found = lines(difference(changed(lambda s: branch(s, 0)[0]["run"].update(length="40 ft"))))
     assert found[0].startswith("heater-run: length 30 ft -> 40 ft")
     assert any("longest path 38 -> 48 ft" in line for line in found)
-    assert sum(line.startswith("materials: ") for line in found) == 1
+    at = found.index("materials:")
+    assert found[at + 1].startswith("  ") and len(found[at + 1]) < 120
     assert len(found) < 12
 
 
@@ -201,6 +202,12 @@ def test_cost_is_compared_where_both_sides_have_prices() -> None:
     (cost,) = [c for c in found.of("cost") if c.name == "known prices"]
     assert isinstance(cost.before, Amount) and isinstance(cost.after, Amount)
     assert cost.after.value - cost.before.value == pytest.approx(14.20 * more) and cost.after.kind == "USD"
-    assert any(line.startswith(f"cost: known prices +{14.20 * more:.2f} USD") for line in lines(found))
+    assert any(line.startswith(f"  known prices +{14.20 * more:.2f} USD") for line in lines(found))
     assert difference(third | {"prices": prices}).of("cost") == ()
     assert difference(third | {"prices": prices}, hut(prices=prices | {"currency": "EUR"})).of("cost") == ()
+
+
+def test_a_result_that_prints_alike_in_these_units_is_shown_in_the_others() -> None:
+    change = Change("results", "heater", "Heater", "inlet", Amount(2704.0, "supply pressure"), Amount(2714.0, "supply pressure"))
+    assert shown(change.before, "us") == shown(change.after, "us") == "10.9 inH2O"
+    assert arrow(change, "us") == "27 -> 27.1 mbar"

@@ -48,9 +48,12 @@ def test_the_finding_points_at_the_part_and_names_source_and_dates() -> None:
     assert "2025-05-01" in said.message and "2010-05-01" in said.message and said.source
 
 
-def test_what_is_done_every_week_is_only_noted() -> None:
-    found = overdue(hut() | {"space": {"alarms": [{"kind": "gas"}]}}, D(2026, 6, 1))
-    assert found["gas-alarm-test"] is Severity.NOTE
+def test_what_is_done_every_week_is_only_noted_and_only_where_it_is_kept_in_the_record() -> None:
+    alarmed = hut() | {"space": {"alarms": [{"kind": "gas"}]}, "fitted": "2026-01-01"}
+    assert "gas-alarm-test" not in overdue(alarmed, D(2026, 6, 1))
+    kept = alarmed | {"done": [{"task": "gas-alarm-test", "date": "2026-05-20"}]}
+    assert overdue(kept, D(2026, 6, 1))["gas-alarm-test"] is Severity.NOTE
+    assert "gas-alarm-test" not in overdue(kept, D(2026, 5, 27))
 
 
 def test_what_was_done_is_not_overdue() -> None:

@@ -38,7 +38,9 @@ def test_a_new_build_can_start_from_one_that_is_gone(builds: Repository, run: Ru
     (builds.folder / "specs/hut.md").unlink()
     builds.commit()
     code, _, _ = run("new", "next-hut", "--from", "hut", "--at", "HEAD~1")
-    assert code == 0 and "length: 20 ft" in head(builds.folder / "specs/next-hut.md")
+    text = head(builds.folder / "specs/next-hut.md")
+    assert code == 0 and "length: 20 ft" in text
+    assert f"revision: {builds.commits[1][:12]}" in text  # HEAD~1 is another commit tomorrow
 
 
 @pytest.mark.parametrize("revision", ["nope", "-x", "HEAD~9"])

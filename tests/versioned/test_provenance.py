@@ -123,7 +123,7 @@ def test_without_git_only_the_paths_are_known(repository: Repository, monkeypatc
     assert shutil.which("git") is None
     found = history(repository.folder / "specs", ["hut.md"])
     assert found.head is None and found.specs["hut.md"].commit is None
-    with pytest.raises(RevisionError, match="not in a git repository"):
+    with pytest.raises(RevisionError, match="git was not found"):
         text_at(repository.folder / "specs" / "hut.md", "HEAD")
 
 
