@@ -6,15 +6,16 @@ import contextlib
 import marshal
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import yaml
 
+from gasdoc.slips import find_slip
 from gasdoc.source import CONFIRMED
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -46,31 +47,38 @@ def forget() -> None:
                     clear()
 
 
+Check: TypeAlias = "Callable[[yaml.Node, str], None]"
+"""Looks at a whole file, whose name it is told, and raises DataError."""
+
+
 @cache
-def load(package: str, name: str) -> Any:
+def load(package: str, name: str, check: Check | None = None) -> Any:
     """The YAML file `name` of `package`, such as load("gasdoc.regions", "us-cabin.yaml"). Treat it as read-only.
 
-    Raises DataError: no YAML, a key twice, a word for how well a row is confirmed that is none, a row that says so of no
+    Raises DataError: what `check` finds; no YAML, a key twice, a word for how well a row is confirmed that is none, a row that says so of no
     source; and later, when a key is asked of a mapping that has not got it.
     """
-    return _placed(_content(resources.files(package).joinpath(name)), name)
+    return _placed(_content(resources.files(package).joinpath(name), check), name)
 
 
-def _content(file: Traversable) -> Any:
-    return _kept(file) if isinstance(file, Path) else parse(file.read_text(encoding="utf-8"), file.name)
+def _content(file: Traversable, check: Check | None) -> Any:
+    return _kept(file, check) if isinstance(file, Path) else parse(file.read_text(encoding="utf-8"), file.name, check)
 
 
-def parse(text: str, name: str) -> Any:
-    """The content of a data file, checked for what holds of all of them. Raises DataError."""
+def parse(text: str, name: str, check: Check | None = None) -> Any:
+    """The content of a data file, checked for what holds of all of them, and by `check`. Raises DataError."""
     loader = _LOADER(text)
     try:
         node = loader.get_single_node()
         if node is not None:
             _check(node, name)
+            if check is not None:
+                check(node, name)
         return loader.construct_document(node) if node is not None else None
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
-        raise DataError(f"{name}:{mark.line + 1 if mark else 1}: {error.problem or error.context}") from None
+        slip = find_slip(text, *((mark.line, mark.column) if mark else (0, 0)))
+        raise DataError(f"{name}:{slip.line + 1}: {slip.what}; {slip.hint}") from None
     finally:
         loader.dispose()
 
@@ -128,7 +136,7 @@ def _placed(content: Any, place: str) -> Any:
     return content
 
 
-def _kept(file: Path) -> Any:
+def _kept(file: Path, check: Check | None) -> Any:
     """The content of a data file, parsed once and kept beside it as Python keeps compiled modules.
 
     Parsing YAML takes ten times as long as all that a check does with it. The copy is used only for a file of the same
@@ -141,7 +149,7 @@ def _kept(file: Path) -> Any:
         kept = marshal.loads(copy.read_bytes())  # noqa: S302  # trusted as far as the compiled modules beside it
         if kept[0] == stamp:
             return kept[1]
-    content = parse(file.read_text(encoding="utf-8"), file.name)
+    content = parse(file.read_text(encoding="utf-8"), file.name, check)
     if not sys.dont_write_bytecode:
         with contextlib.suppress(OSError, ValueError):  # a value marshal does not know is read from its file each time
             copy.parent.mkdir(exist_ok=True)

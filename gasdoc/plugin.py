@@ -491,16 +491,16 @@ def serve_site(config_file: str, address: str, *, strict: bool, announce: Callab
 
 def _free(host: str, port: int) -> None:
     """Nothing, where a server can be put there; else raises Unusable, before the site is built for nobody."""
+    reason = "" if port <= 65535 else "ports go from 0 to 65535"  # some systems would take what is left of a larger one
     try:
-        if port > 65535:  # some systems would take what is left of it
-            raise OverflowError
-        for kind, protocol, number, _, place in socket.getaddrinfo(host, port, type=socket.SOCK_STREAM):
-            with socket.socket(kind, protocol, number) as place_held:
-                place_held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-                place_held.bind(place)
-    except (OSError, OverflowError) as error:
-        reason = (getattr(error, "strerror", None) or "ports go from 0 to 65535").lower()
-        raise Unusable(f"cannot serve at {host}:{port}: {reason}; name another place, as in --address 127.0.0.1:8080") from None
+        for kind, protocol, number, _, place in socket.getaddrinfo(host, port, type=socket.SOCK_STREAM) if not reason else ():
+            with socket.socket(kind, protocol, number) as held:
+                held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+                held.bind(place)
+    except OSError as error:
+        reason = (error.strerror or "it cannot be had").lower()
+    if reason:
+        raise Unusable(f"cannot serve at {host}:{port}: {reason}; name another place, as in --address 127.0.0.1:8080")
 
 
 @contextmanager

@@ -14,6 +14,8 @@ from typing import Any
 
 import yaml
 
+from gasdoc.slips import Slip, find_slip
+
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MAX_DEPTH = 120  # each tee in a row of tees is four levels deeper
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ufffe\uffff]")
@@ -162,17 +164,22 @@ def read_yaml(text: str, path: str, first_line: int = 1) -> Document:
         node = loader.get_single_node()
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
-        line = (mark.line if mark else 0) + first_line
-        column = (mark.column if mark else 0) + 1
-        what = " ".join(str(error.problem or error.context or "not YAML").split())
-        hint = "indent with spaces" if "\\t" in what or "tab" in what.lower() else "check indentation, quotes and colons"
+        line, column = (mark.line, mark.column) if mark else (0, 0)
         if "expected a single document" in str(error.context or ""):
-            what, hint = "a second YAML document begins here", "keep one front matter block per spec"
-        document.problems.append(Problem(path, line, column, Severity.ERROR, what, hint, "yaml-syntax"))
+            slip = Slip(line, column, "a second YAML document begins here", "keep one front matter block per spec")
+        else:
+            slip = find_slip(text, line, column)
+        document.problems.append(
+            Problem(path, slip.line + first_line, slip.column + 1, Severity.ERROR, slip.what, slip.hint, "yaml-syntax")
+        )
         return document
     except (yaml.YAMLError, RecursionError, ValueError) as error:
-        what = "nested too deeply" if isinstance(error, RecursionError) else " ".join(str(error).split())[:200]
-        document.problems.append(Problem(path, first_line, 1, Severity.ERROR, what, "simplify the block", "yaml-syntax"))
+        what, hint = "a character here cannot stand in YAML", "take out what is no plain text"
+        if isinstance(error, RecursionError):
+            what, hint = "nested too deeply", "simplify the block"
+        before = text[: getattr(error, "position", 0) or 0]
+        line, column = before.count("\n"), len(before.rpartition("\n")[2])
+        document.problems.append(Problem(path, line + first_line, column + 1, Severity.ERROR, what, hint, "yaml-syntax"))
         return document
     finally:
         loader.dispose()

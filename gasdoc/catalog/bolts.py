@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from gasdoc import data
+from gasdoc.catalog import files
 from gasdoc.source import Citation
 from gasdoc.units import parse
 
@@ -108,7 +108,7 @@ def formula_area(thread: str) -> float:
 
 
 def _data() -> dict[str, Any]:
-    raw: dict[str, Any] = data.load("gasdoc.catalog", "bolts.yaml")
+    raw: dict[str, Any] = files.load("bolts.yaml")
     return raw
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
 
-from gasdoc import data
+from gasdoc.catalog import files
 from gasdoc.source import Citation
 from gasdoc.units import parse
 
@@ -276,12 +276,12 @@ def supply_sources() -> dict[str, Citation]:
 
 
 def _data() -> dict[str, Any]:
-    raw: dict[str, Any] = data.load("gasdoc.catalog", "containers.yaml")
+    raw: dict[str, Any] = files.load("containers.yaml")
     return raw
 
 
 def _vaporisation() -> dict[str, Any]:
-    raw: dict[str, Any] = data.load("gasdoc.catalog", "vaporisation.yaml")
+    raw: dict[str, Any] = files.load("vaporisation.yaml")
     return raw
 
 

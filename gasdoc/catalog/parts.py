@@ -14,6 +14,7 @@ from functools import lru_cache
 from typing import Any
 
 from gasdoc import data
+from gasdoc.catalog import files
 from gasdoc.materials.connectors import LONGEST_BY_CODE
 from gasdoc.materials.ends import EndError, parse_end
 from gasdoc.materials.joints import Part
@@ -65,7 +66,7 @@ class Catalogue:
 @lru_cache(maxsize=1)
 def catalogue() -> Catalogue:
     """The parts that ship with gasdoc. Raises DataError if its own file has a problem."""
-    document = Document("parts.yaml", data=_as_written(_load("parts.yaml")))
+    document = Document("parts.yaml", data=_as_written(files.load("parts.yaml")))
     found = read_parts(document)
     if document.problems:
         raise data.DataError("; ".join(str(problem) for problem in document.problems))
@@ -278,7 +279,7 @@ class Allowance:
 
 def never(code: str) -> tuple[str, Citation]:
     """Why a joint must never be made, in words, by the code of `materials.ends.forbidden`; and where that is from."""
-    row = _load("parts.yaml")["never"][code]
+    row = files.load("parts.yaml")["never"][code]
     return row["text"], _cited(row)
 
 
@@ -288,14 +289,14 @@ def stock_rows(material: str, kind: str | None, size: str) -> tuple[StockRow, ..
     return tuple(
         StockRow(material, row.get("kind"), row["form"] == "coil",
                  tuple(_metres(text) for text in row["lengths"]), tuple(row["lengths"]), _cited(row))
-        for row in _load("stock.yaml")["tubing"]
+        for row in files.load("stock.yaml")["tubing"]
         if row["material"] == material and row.get("kind", kind) == kind and size in row.get("sizes", [size])
     )  # fmt: skip
 
 
 def connector_row(kind: str) -> ConnectorRow | None:
     """The lengths of a kind of connector; None where it is cut to length (rigid) or not listed."""
-    for row in _load("stock.yaml")["connectors"]:
+    for row in files.load("stock.yaml")["connectors"]:
         if row["kind"] == kind:
             longest = min(_metres(row["longest"]), LONGEST_BY_CODE)
             lengths = tuple(_metres(text) for text in row["lengths"])
@@ -305,7 +306,7 @@ def connector_row(kind: str) -> ConnectorRow | None:
 
 def usual_tail(system: str) -> tuple[str, Citation]:
     """The kind of connector that is usual where units are "us" or "si", and its source."""
-    row = _load("stock.yaml")["tails"][system]
+    row = files.load("stock.yaml")["tails"][system]
     return row["kind"], _cited(row)
 
 
@@ -327,20 +328,20 @@ def guards() -> tuple[Guard, ...]:
     """The listed guards, in order."""
     return tuple(
         Guard(r["id"], r["where"], r["per"] == "length", r["if_needed"], r.get("material"), r["name"], _cited(r))
-        for r in _load("openings.yaml")["guards"]
+        for r in files.load("openings.yaml")["guards"]
     )
 
 
 def plate() -> tuple[float, float, Citation]:
     """Within which distance of a face (m) softer tubing than steel gets a plate, how thick (m), and the source."""
-    row = _load("openings.yaml")["plate"]
+    row = files.load("openings.yaml")["plate"]
     return _metres(row["within"]), _metres(row["thickness"]), _cited(row)
 
 
 def allowance(what: str) -> Allowance:
     """An allowance or spare share by its name. Raises KeyError for a name that is not listed, `data.DataError` for a row
     that lacks a key."""
-    stock = _load("stock.yaml")
+    stock = files.load("stock.yaml")
     for row in (*stock["allowances"], *stock["spares"]):
         if row["what"] == what:
             share = float(parse(row["share"], "share")) if "share" in row else 0.0
@@ -351,7 +352,7 @@ def allowance(what: str) -> Allowance:
 def passage_rule(place: str) -> tuple[PassageRule, Citation]:
     """What a passage through a floor, wall, ... needs, and its source. Raises `data.DataError` for a place, or
     a key of it, that the file has not got."""
-    row = _load("openings.yaml")["passages"][place]
+    row = files.load("openings.yaml")["passages"][place]
     rule = PassageRule(
         place=place,
         lining=row["lining"],
@@ -365,24 +366,24 @@ def passage_rule(place: str) -> tuple[PassageRule, Citation]:
 
 def hole_saws(system: str) -> tuple[float, ...]:
     """The hole saws (m) on the market, smallest first: system "us" or "si"."""
-    return tuple(_metres(text) for text in _load("openings.yaml")["saws"][system]["sizes"])
+    return tuple(_metres(text) for text in files.load("openings.yaml")["saws"][system]["sizes"])
 
 
 def csst_outside(ehd: str) -> tuple[float, Citation] | None:
     """The outside diameter (m) over the jacket of corrugated tubing "EHD 18"; None where not listed."""
-    row = _load("openings.yaml")["csst_outside"]
+    row = files.load("openings.yaml")["csst_outside"]
     text = row["values"].get(ehd.removeprefix("EHD "))
     return None if text is None else (_metres(text), _cited(row))
 
 
 def tools() -> tuple[Tool, ...]:
     """The listed tools, in order; all common practice."""
-    return tuple(Tool(r["id"], r["name"], frozenset(r["when"]), r["why"]) for r in _load("tools.yaml")["tools"])
+    return tuple(Tool(r["id"], r["name"], frozenset(r["when"]), r["why"]) for r in files.load("tools.yaml")["tools"])
 
 
 def kit(name: str, size: str) -> tuple[Part, ...] | None:
     """The parts of a small assembly such as "sediment-trap" in a pipe size; None where it is not listed in it."""
-    row = _load("parts.yaml")["kits"][name]
+    row = files.load("parts.yaml")["kits"][name]
     return tuple(catalogue().part(p.format(a=size)) for p in row["parts"]) if size in row["sizes"] else None
 
 
@@ -395,10 +396,6 @@ def _as_written(value: Any) -> Any:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return value if value is None else str(value)
-
-
-def _load(name: str) -> Any:
-    return data.load("gasdoc.catalog", name)
 
 
 def _metres(text: str) -> float:

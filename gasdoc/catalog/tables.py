@@ -6,6 +6,7 @@ from functools import cache
 from typing import Any
 
 from gasdoc import data
+from gasdoc.catalog import files
 from gasdoc.engineering.capacity import KBTU_PER_HOUR, CapacityTable, Fit, rounding_half_width
 from gasdoc.units import convert, parse
 
@@ -15,7 +16,7 @@ _MATCH = 0.01  # a supply within this share of a table's conditions is the one t
 @cache
 def table(table_id: str) -> CapacityTable:
     """The table of that id, in SI. Raises FileNotFoundError for an id without a file."""
-    return read_table(data.load("gasdoc.catalog", f"tables/{table_id}.yaml"))
+    return read_table(files.load(f"tables/{table_id}.yaml"))
 
 
 def all_tables() -> tuple[CapacityTable, ...]:
@@ -31,7 +32,7 @@ def tables_for(material: str, inlet_gauge: float, drop: float) -> tuple[Capacity
     """
     return tuple(
         table(row["id"])
-        for row in data.load("gasdoc.catalog", "table_index.yaml")
+        for row in files.load("table_index.yaml")
         if row["material"] == material
         and _near(inlet_gauge, parse(row["inlet"], "pressure"))
         and _near(drop, parse(row["drop"], "pressure"))

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any, Literal
 
-from gasdoc import data
+from gasdoc.catalog import files
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given, UnitError, parse
 
@@ -113,7 +113,7 @@ def resolve(material: str, kind: str | None, size_text: str) -> Size:
 
 
 def _data() -> dict[str, Any]:
-    rows: dict[str, Any] = data.load("gasdoc.catalog", "tubing.yaml")
+    rows: dict[str, Any] = files.load("tubing.yaml")
     return rows
 
 

@@ -448,6 +448,10 @@ class LeakMethod:
 _T = TypeVar("_T")
 
 
+_SHARED = "(shared)"
+"""The key under which a row that a region takes from common.yaml says so."""
+
+
 class _Row:
     """One mapping of a data file, taken apart key by key; what nobody took is an unknown key."""
 
@@ -455,6 +459,8 @@ class _Row:
         if not isinstance(row, dict):
             raise DataError(f"{where}: a mapping is needed, not {row!r}")
         self.row: dict[str, Any] = dict(row)
+        shared = self.row.pop(_SHARED, None)
+        where = f"{where}, shared with {shared}" if shared else where
         self.where = f"{where}: {row['id']}" if "id" in row else where
 
     def wrong(self, message: str) -> DataError:
@@ -701,15 +707,26 @@ def _supply(row: _Row, rules: tuple[Rule, ...]) -> Supply:
     return supply
 
 
+@cache
+def _shared(kind: str) -> dict[str, dict[str, Any]]:
+    """The rows of common.yaml under `kind` by their ids."""
+    rows = _Row(data.load(_PACKAGE, "common.yaml"), "common.yaml").row.get(kind)
+    if not isinstance(rows, list):
+        raise DataError(f"common.yaml: {kind}: a list is needed, not {rows!r}")
+    return {_Row(row, f"common.yaml: {kind}[{i}]").text("id"): row for i, row in enumerate(rows)}
+
+
 def _with_common(rows: Any, kind: str, where: str) -> list[Any]:
     """A region's rows with each `use: <id>` replaced by the shared row, keys given beside it set anew."""
-    filled = []
-    for row in rows or []:
+    if not isinstance(rows, list):
+        raise DataError(f"{where}: {kind}: a list is needed, not {rows!r}")
+    filled, shared = [], _shared(kind)
+    for row in rows:
         if isinstance(row, dict) and "use" in row:
-            shared = {r["id"]: r for r in data.load(_PACKAGE, "common.yaml")[kind]}
             if row["use"] not in shared:
                 raise DataError(f"{where}: common.yaml has no '{row['use']}' under {kind}")
-            row = {**shared[row["use"]], **{k: v for k, v in row.items() if k != "use"}}
+            own = {k: v for k, v in row.items() if k != "use"}
+            row = {**shared[row["use"]], **own, _SHARED: f"common.yaml: {kind}"}
         filled.append(row)
     return filled
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Literal
 
-from gasdoc import data, units
+from gasdoc import units
+from gasdoc.catalog import files
 from gasdoc.engineering import coldday as model
 from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering import vaporisation
@@ -265,7 +266,7 @@ def _need(resolved: Resolved, gas: Fuel) -> Need | None:
 
 
 def _data() -> dict[str, Any]:
-    raw: dict[str, Any] = data.load("gasdoc.catalog", "day.yaml")
+    raw: dict[str, Any] = files.load("day.yaml")
     return raw
 
 

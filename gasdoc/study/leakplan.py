@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from gasdoc import data, units
+from gasdoc import units
+from gasdoc.catalog import files
 from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering import leaktest as physics
 from gasdoc.engineering.leaktest import Instruments, Medium, Reading
@@ -105,13 +106,13 @@ def _gauges(shown: units.System) -> tuple[_Gauge, ...]:
         _Gauge(
             row["name"], *(units.parse(text, "pressure") for text in (row["from"], row["up_to"], row["step"][shown]))
         )
-        for row in data.load("gasdoc.catalog", "instruments.yaml")["gauges"]
+        for row in files.load("instruments.yaml")["gauges"]
     )
 
 
 @lru_cache(maxsize=2)
 def _thermometers(shown: units.System) -> tuple[tuple[str, units.Given, float | None], ...]:
-    loaded = data.load("gasdoc.catalog", "instruments.yaml")
+    loaded = files.load("instruments.yaml")
     barometer = float(units.parse(loaded["barometer"], "pressure"))
     return tuple(
         (row["name"], units.parse(row["step"][shown], "temperature difference"), None if i == 0 else barometer)

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gasdoc import data, units
+from gasdoc import units
+from gasdoc.catalog import files
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.materials.ends import End, mates
@@ -224,7 +225,7 @@ def _gauges(job: Job) -> Iterator[Item]:
     """A gauge for each test the region asks, by the pressures it meets: up to the highest the test allows, and to what the
     regulator locks up at, before it is bled."""
     shown = system(job.resolved.build)
-    rows = data.load("gasdoc.catalog", "instruments.yaml")["gauges"]
+    rows = files.load("instruments.yaml")["gauges"]
     for asked in job.tests.asked:
         if asked.pressure is None:
             continue

@@ -9,7 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from gasdoc import data, units
+from gasdoc import units
+from gasdoc.catalog import files
 from gasdoc.catalog.bolts import Bolt, bolt
 from gasdoc.engineering.mounting import (
     DIRECTIONS,
@@ -172,7 +173,7 @@ def _directions(rule: str) -> Sequence[Direction]:
 
 
 def _data() -> dict[str, Any]:
-    raw: dict[str, Any] = data.load("gasdoc.catalog", "mounting.yaml")
+    raw: dict[str, Any] = files.load("mounting.yaml")
     return raw
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from gasdoc import data, units
+from gasdoc import units
+from gasdoc.catalog import files
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.parts import Guard
 from gasdoc.catalog.tubing import Size
@@ -148,7 +149,7 @@ def line_conditions(run: RunSize, moving: bool) -> frozenset[str]:
 def support_spacing(material: str, size: Size | None, moving: bool) -> tuple[float, Citation]:
     """The distance between supports in m, with its source: the material's for its size, or that of something that moves,
     if closer."""
-    table = data.load("gasdoc.catalog", "supports.yaml")
+    table = files.load("supports.yaml")
     rows = table["materials"][material]
     across = size.od if size is not None and size.od is not None else 0.0
     trade = 0.0 if size is None or not size.id.startswith("EHD ") else float(size.id.removeprefix("EHD "))

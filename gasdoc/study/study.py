@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from gasdoc import data, units
+from gasdoc import units
+from gasdoc.catalog import files
 from gasdoc.materials.takeoff import Item
 from gasdoc.regions import Caution, cautions
 from gasdoc.source import Problem
@@ -320,7 +321,7 @@ def _too_small(resolved: Resolved, zone: Zone, rated: float, system: units.Syste
 
 def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
     """Input rates far outside what the kind of appliance usually has: most often a unit or a zero too many."""
-    usual = data.load("gasdoc.catalog", "appliances.yaml")["kinds"]
+    usual = files.load("appliances.yaml")["kinds"]
     system = facts.system(resolved.build)
     for s in appliances:
         row = usual.get(s.appliance.kind)

@@ -8,6 +8,7 @@ from importlib import resources
 
 import pytest
 
+from gasdoc.catalog import files
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.tubing import sizes
 from gasdoc.materials.ends import CONTAINER_VALVE, End, parse_end
@@ -88,7 +89,7 @@ def test_every_listed_size_of_corrugated_tubing_and_copper_has_its_fitting() -> 
 
 
 def test_every_cylinder_connection_has_its_thread_with_a_mark() -> None:
-    rows = catalog._load("parts.yaml")["threads"]["cylinder"]
+    rows = files.load("parts.yaml")["threads"]["cylinder"]
     assert {row["kind"] for row in rows} == set(CONTAINER_VALVE)
     for row in rows:
         assert row["confirmed"] in CONFIRMED

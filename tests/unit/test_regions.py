@@ -424,7 +424,7 @@ def test_loading_one_region_reads_no_other_regions_file(monkeypatch: pytest.Monk
         return original(package, name)
 
     monkeypatch.setattr(data, "load", spy)
-    regions.region.cache_clear()
+    data.forget()
     regions.region("uk")
     assert set(read) == {"uk.yaml", "common.yaml"}
 

@@ -68,7 +68,7 @@ def test_columns_count_characters_not_bytes() -> None:
             "f:1:4: error: an alias (*name) is used; write the value out where it is needed [yaml-alias]"]),
         ("a: &x [*x]\n", [
             "f:1:4: error: an alias (*name) is used; write the value out where it is needed [yaml-alias]"]),
-        ("a: *x\n", ["f:1:4: error: found undefined alias; check indentation, quotes and colons [yaml-syntax]"]),
+        ("a: *x\n", ['f:1:4: error: a value cannot begin with an asterisk; put it in quotes, as in "*x" [yaml-syntax]']),
         ("<<: {a: 1}\n", ["f:1:1: error: a merge key (<<) is used; write the values out [yaml-alias]"]),
         ("a: !mine 1\n", ["f:1:4: error: a YAML tag (!name) is used; write plain values only [yaml-tag]"]),
         ("a: !mine {b: 1}\n", ["f:1:4: error: a YAML tag (!name) is used; write plain values only [yaml-tag]"]),
@@ -79,10 +79,9 @@ def test_columns_count_characters_not_bytes() -> None:
         ("a: 1\n--- \nb: 2\n", [
             "f:2:1: error: a second YAML document begins here; keep one front matter block per spec [yaml-syntax]"]),
         ("a:\n\tb: 1\n", [
-            "f:2:1: error: found character that cannot start any token; check indentation, quotes and colons "
-            "[yaml-syntax]"]),
+            "f:2:1: error: a tab is used to indent; indent with spaces, two for each level [yaml-syntax]"]),
         ("a: b: c\n", [
-            "f:1:5: error: mapping values are not allowed in this context; check indentation, quotes and colons "
+            'f:1:5: error: a value with a colon has to stand in quotes; write "b: c", or begin a new line if it is a key '
             "[yaml-syntax]"]),
         ('a: "\\0"\n', ["f:1:4: error: control character 0x00; take it out; a spec is plain text "
                         "[file-control-character]"]),

@@ -1,0 +1,30 @@
+"""A small dose of `mutated_data.py`: a slip in a data file is told with the file's name, and never ends in a traceback."""
+
+from __future__ import annotations
+
+import os
+import random
+
+import mutated_data
+import pytest
+import yaml
+
+from gasdoc import data
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="tried in forks of this process")
+@pytest.mark.parametrize("name", mutated_data.FILES)
+def test_a_value_that_is_wrong_is_told_with_its_file_or_does_no_harm(name: str) -> None:
+    rng = random.Random(name)  # the same change each time; other ones by the command in mutated_data's head
+    changed, what = mutated_data.mutant(name, rng)
+    assert mutated_data.outcome(name, changed) in ("told", "works"), what
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="tried in forks of this process")
+def test_what_is_tried_would_notice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With nobody looking at the files' forms, a slip does end in a traceback."""
+    real = data.parse
+    monkeypatch.setattr(data, "parse", lambda text, name, check=None: real(text, name))
+    changed = yaml.safe_load(yaml.safe_dump(mutated_data.content("catalog/appliances.yaml")))
+    changed["kinds"]["cooker"]["most"] = -1
+    assert "Traceback" in mutated_data.outcome("catalog/appliances.yaml", changed)
