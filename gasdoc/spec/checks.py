@@ -62,6 +62,7 @@ def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     yield from _container(spec)
     yield from _outlets(spec, nodes)
     yield from _tests(spec, nodes)
+    yield from _dates(spec)
 
 
 def _ids(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
@@ -137,6 +138,19 @@ def _outlets(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
         if low is not None and high is not None and low > high:
             yield Complaint((*node.at, "appliance", "min_inlet"), f"the lowest inlet, {low.text}, is above the "
                             f"highest, {high.text}", "check the plate", "spec-inlet")  # fmt: skip
+
+
+def _dates(spec: Spec) -> Iterator[Complaint]:
+    """What is dated before the work began."""
+    if spec.started is None:
+        return
+    dated = [(("fitted",), spec.fitted), *((("tests", i, "date"), test.date) for i, test in enumerate(spec.tests)),
+             (("signed_off", "date"), spec.signed_off.date if spec.signed_off is not None else None)]  # fmt: skip
+    for at, date in dated:
+        if date is not None and date < spec.started:
+            yield Complaint(at, f"{date} is before {spec.started}, when the work began", "correct this date, or 'started:'",
+                            "spec-dates")  # fmt: skip
+            return  # the others have the same cause
 
 
 def _tests(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:

@@ -19,6 +19,7 @@ from gasdoc.study.air import Air, air, air_findings
 from gasdoc.study.coldday import Cold, cold_day, cold_findings
 from gasdoc.study.container import Container, container, container_findings
 from gasdoc.study.cutting import Lengths, cutting, cutting_findings
+from gasdoc.study.dates import to_come
 from gasdoc.study.excess import ExcessFlow, excess, excess_findings
 from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
@@ -214,6 +215,7 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
         *verdict_findings(judged, facts.system(build)),
         *standing_findings(build, reached),
         *upkeep_findings(resolved, due, as_of),
+        *to_come(build, as_of),
         *_unknown(resolved, appliances),
     ]
     return Study(
@@ -331,9 +333,10 @@ def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[F
         if not least / FAR_OFF <= s.load <= most * FAR_OFF:
             yield warning(
                 "input-far-off", s.id, (*s.at, "appliance", "input"),
-                f"{s.appliance.name} is given {units.show(s.load, 'load', system)}; a {s.appliance.kind.replace('-', ' ')} "
+                f"{s.appliance.name} is given '{s.appliance.input.text}'; a {s.appliance.kind.replace('-', ' ')} "
                 f"usually has {units.show(least, 'load', system)} to {units.show(most, 'load', system)}.",
-                "A figure this far off is most often a slip of a unit or a zero.", "Read the plate again.",
+                "A figure this far off is most often a slip of a unit or a zero; a point is read as a decimal point, so that "
+                "24.000 is 24.", "Read the plate again.",
                 "usual ranges from memory",
             )  # fmt: skip
 

@@ -53,7 +53,7 @@ KNOWN_TO: dict[str, set[str]] = {
     "jinja2": {"plugin", "report"},
     "markupsafe": {"plugin", "report"},
     "yaml": BASE | {"catalog/files", "forms", "spec", "report", "study"},
-    "pydantic": {"spec", "study/compare"},
+    "pydantic": {"spec", "study/compare", "study/dates"},
     "pydantic_core": {"spec"},
     "pint": {"units"},
     "graphviz": {"report/schematic"},
