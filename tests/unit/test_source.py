@@ -101,7 +101,7 @@ def test_no_value_carries_a_control_character() -> None:
 
 def test_lines_are_counted_from_where_the_block_begins() -> None:
     assert problems("a: 1\na: 2\n", first_line=7)[0].startswith("f:8:1: ")
-    assert problems("a: [\n", first_line=7)[0].startswith("f:8:1: ")
+    assert problems("a: 1\nb: [\n", first_line=7)[0].startswith("f:8:4: ")
 
 
 def test_nesting_has_a_limit_that_a_long_row_of_tees_does_not_reach() -> None:

@@ -412,7 +412,9 @@ def test_a_spec_that_cannot_be_read_is_refused(text: str) -> None:
 
 # --- the property: the copy equals the original minus what is dropped -------------------------------------------------
 
-DAY = st.dates(dt.date(1900, 1, 1), dt.date(2199, 12, 31)).map(lambda d: d.isoformat())
+BEGUN, DAY = (
+    st.dates(dt.date(first, 1, 1), dt.date(last, 12, 31)).map(lambda d: d.isoformat()) for first, last in ((1900, 1959), (1960, 2199))
+)
 WORDS = st.sampled_from(["by the door", "AB 1234", "it's", "a: b", "x # y", "2", "Ünder", "no", "😀 left", "a, b", "{c}"])
 
 
@@ -454,7 +456,7 @@ SPEC = block(
     {"format": st.just("1"), "title": WORDS, "region": st.just("us-cabin"), "supply": SUPPLY, "regulator": REGULATOR,
      "container": block({"type": st.just("cylinder")}, {"serial": WORDS, "manufactured": DAY, "requalified": DAY,
                                                         "tare": st.just("17 lb")})},
-    {"started": DAY, "fitted": DAY, "tests": st.lists(TEST, max_size=2), "summary": WORDS,
+    {"started": BEGUN, "fitted": DAY, "tests": st.lists(TEST, max_size=2), "summary": WORDS,
      "template": block({"build": st.just("older")}, {"revision": WORDS}),
      "space": block({}, {"alarms": st.lists(ALARM, max_size=3), "volume": st.just("20 m3")}),
      "disturbances": st.lists(block({"date": DAY, "kind": st.just("moved")}, {"note": WORDS}), max_size=2),
