@@ -243,6 +243,10 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
                 before = _at(document.data, commas[at])
                 message, code = f"the comma in '{before},{key}' ends the value of '{commas[at][-1]}'", "spec-quantity"
                 hint = f"write the decimal with a point, as in '{before}.{key}'"
+            elif not near and (cut := _cut_by_a_comma(at, document)):
+                whole = f"{_at(document.data, cut)}, {key}"
+                message = f"the comma before '{key}' ends the value of '{cut[-1]}'"
+                hint = f'quote text that has a comma: {cut[-1]}: "{whole}"' if len(whole) <= 80 else "quote text that has a comma"
         elif detail["type"] == "missing":
             line, column = document.place(at[:-1])
             message, code = f"'{key}' is missing{_inside(at[:-1])}", "spec-missing-key"
@@ -265,6 +269,17 @@ def _commas(unknown: Sequence[Path], data: Any) -> dict[Path, Path]:
         if where and re.match(r"\d+\s*[^\d\s]", str(at[-1])) and re.fullmatch(r"[-+]?\d+", str(block[keys[where - 1]])):
             found[at] = (*at[:-1], keys[where - 1])
     return found
+
+
+def _cut_by_a_comma(at: Path, document: Document) -> Path | None:
+    """The key whose text a comma in braces ends, where an unknown key without a value is what follows that comma."""
+    block = _at(document.data, at[:-1])
+    keys = list(block) if isinstance(block, dict) else []
+    where = keys.index(at[-1]) if at[-1] in keys else 0
+    before = (*at[:-1], keys[where - 1]) if where else None
+    if before is None or block[at[-1]] is not None or not isinstance(block[before[-1]], str):
+        return None
+    return before if document.place(before)[0] == document.place(at)[0] else None
 
 
 def _at(data: Any, at: Path) -> Any:

@@ -118,6 +118,8 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
         ("length: 12 ft", "length: 12", "21:27: error: '12' has no unit; add the unit, such as ft, m, in or mm [spec-quantity]"),
         ("length: 12 ft", "length: 2,5 m", "21:29: error: the comma in '2,5 m' ends the value of 'length'; write the "
                                            "decimal with a point, as in '2.5 m' [spec-quantity]"),
+        ("material: copper,", "material: copper, bent twice,", "15:29: error: the comma before 'bent twice' ends the value of "
+                                                               "'material'; quote text"),
         ("length: 12 ft", "length: 12 kg", "21:27: error: '12 kg' is a mass; this needs a length, such as '12 ft' "
                                            "[spec-quantity]"),
         ("length: 12 ft", "length: 0 ft", "21:27: error: '0 ft' is out of range; this must be more than zero "
