@@ -266,8 +266,9 @@ _KINDS: dict[str, _Shown] = {
     "test temperature": _Shown("temperature", "degF", "degC", 1, 1),
     "temperature step": _Shown("temperature difference", "degF", "K", 2, 2),
     "supply pressure": _Shown("pressure", "inH2O", "mbar", 1, 1),
-    "test pressure": _Shown("pressure", "psi", "mbar", 1, 0),
+    "test pressure": _Shown("pressure", "psi", "mbar", 2, 0),
     "drop": _Shown("pressure", "inH2O", "mbar", 2, 2),
+    "stage drop": _Shown("pressure", "psi", "mbar", 3, 1),
     "container pressure": _Shown("pressure", "psi", "bar", 1, 2),
     "load": _Shown("power", "kBtu/h", "kW", 1, 2),
     "energy": _Shown("energy", "kBtu", "kWh", 0, 1),
@@ -293,6 +294,13 @@ def show(si: float, kind: str, system: System) -> str:
     if number in ("-0", ""):
         number = "0"
     return f"{number} {spelling}"
+
+
+def pressure_kind(gauge: float, system: System) -> str:
+    """The kind that suits a gauge pressure (Pa): psi read better than inches of water from 0.7 psi up, bar than mbar from 0.5."""
+    if gauge < (5e3 if system == "us" else 5e4):
+        return "supply pressure"
+    return "test pressure" if gauge < 5e4 else "container pressure"
 
 
 def both(si: float, kind: str, system: System) -> str:

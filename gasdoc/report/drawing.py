@@ -13,10 +13,6 @@ from gasdoc.study.sizing import RunSize
 MATERIALS = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}
 """What a run's material is called on a drawing."""
 
-HIGH = 1.5 * 6894.757
-"""Pa: from here on a pressure is written in the units of container pressures."""
-
-
 def drawing(study: Study) -> Drawing:
     """Container, regulators, runs, junctions, valves, outlets: boxes joined by runs with size, length and load."""
     build, shown = study.build, system(study.build)
@@ -49,8 +45,7 @@ def drawing(study: Study) -> Drawing:
         kind, words = _box(part, shown, loads[node.id].load if node.id in loads else 0.0)
         gauge = gauges.get(node.id, gauges.get(build.nodes[node.parent].id if node.parent >= 0 else ""))
         if gauge is not None and kind in ("appliance", "junction"):
-            high = gauge >= HIGH
-            words = (*words, units.show(gauge, "container pressure" if high else "supply pressure", shown))
+            words = (*words, units.show(gauge, units.pressure_kind(gauge, shown), shown))
         nodes.append(Node(node.id, kind, words))
         edges.append(Edge(box[node.parent], node.id, lines[node.parent], worst[node.parent]))
         box[i], lines[i], worst[i] = node.id, (), ""
@@ -93,8 +88,7 @@ def _manifold(study: Study) -> tuple[str, ...]:
 
 def _outlet_pressure(regulator: Regulator, shown: units.System) -> str:
     stages = "two stages, " if regulator.stages == 2 else ""
-    high = regulator.outlet >= HIGH
-    return f"{stages}{units.show(regulator.outlet, 'container pressure' if high else 'supply pressure', shown)}"
+    return f"{stages}{units.show(regulator.outlet, units.pressure_kind(regulator.outlet, shown), shown)}"
 
 
 def _box(part: object, shown: units.System, load: float) -> tuple[NodeKind, tuple[str, ...]]:

@@ -66,8 +66,7 @@ class Quantities:
 
     def pressure(self, gauge: float | None) -> Markup:
         """A gauge pressure in the unit that suits its size."""
-        between = gauge is not None and 5000.0 <= gauge < 50_000.0  # 90 mbar, not 0.09 bar
-        return self(gauge, "test pressure" if between else pressure_kind(gauge))
+        return self(gauge, units.pressure_kind(gauge or 0.0, self.system))
 
     def pressures(self, least: float, most: float | None) -> Markup:
         """Between which gauge pressures, the unit once where it is the same: never the lower one alone."""
@@ -80,11 +79,6 @@ class Quantities:
         if unit == high.rpartition(" ")[2]:
             return Markup("{} to {}").format(number, self.pressure(most))
         return Markup("{} to {}").format(self.pressure(least), self.pressure(most))
-
-
-def pressure_kind(gauge: float | None) -> str:
-    """Pressures from half a psi up read better in psi or bar than in inches of water or millibar."""
-    return "container pressure" if gauge is not None and gauge >= 5000.0 else "supply pressure"
 
 
 def _markup(text: str) -> Markup:

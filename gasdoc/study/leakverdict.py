@@ -261,14 +261,7 @@ def help_text(found: Help, system: units.System) -> str:
         minutes = -(-int(value or 0) // 60)
         return f"Hold for at least {minutes} min with the same instruments."
     if found.code == "raise-to":
-        kind = (
-            "supply pressure"
-            if (value or 0.0) < 5000.0
-            else "test pressure"
-            if (value or 0.0) < 50_000.0
-            else "container pressure"
-        )
-        return f"Begin at {units.show(value or 0.0, kind, system)} or more."
+        return f"Begin at {units.show(value or 0.0, units.pressure_kind(value or 0.0, system), system)} or more."
     if found.code == "gauge-step":
         return (
             f"Or use a gauge that reads in steps of at most {_down(value or 0.0, 'drop', system)}, with the same hold."

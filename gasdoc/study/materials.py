@@ -235,7 +235,7 @@ def _gauges(job: Job) -> Iterator[Item]:
             if units.parse(row["from"], "pressure") <= asked.pressure and most <= units.parse(row["up_to"], "pressure")
             and (asked.full_scale is None or units.parse(row["up_to"], "pressure") <= asked.full_scale * (1 + 1e-9))
         ]  # fmt: skip
-        kind = "container pressure" if most >= (5e3 if shown == "us" else 5e4) else "supply pressure"
+        kind = units.pressure_kind(most, shown)
         pressure = units.show(most, kind, shown)
         scale = f", full scale at most {units.show(asked.full_scale, kind, shown)}" if asked.full_scale is not None else ""
         usual = f"such as: {'; '.join(fit)}" if fit else "no usual gauge reads it: ask the supplier"

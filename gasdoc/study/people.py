@@ -144,17 +144,12 @@ def _tests(tests: LeakTest, shown: units.System) -> str:
 def _range(least: float | None, most: float | None, shown: units.System) -> str | None:
     """The gauge pressures of a test, never the lower one alone where there is a highest; None where neither is known."""
     if least is None:
-        return None if most is None else f"at most {units.show(most, _kind(most), shown)}"
-    low = units.show(least, _kind(least), shown)
+        return None if most is None else f"at most {units.show(most, units.pressure_kind(most, shown), shown)}"
+    low = units.show(least, units.pressure_kind(least, shown), shown)
     if most is None:
         return f"{low} or more"
-    high = units.show(most, _kind(most), shown)
+    high = units.show(most, units.pressure_kind(most, shown), shown)
     if low == high:
         return low
     number, _, unit = low.rpartition(" ")
     return f"{number if unit == high.rpartition(' ')[2] else low} to {high}"
-
-
-def _kind(pressure: float) -> str:
-    """Pressures from 0.7 psi up read better in psi, from half a bar up in bar."""
-    return "supply pressure" if pressure < 5000.0 else "test pressure" if pressure < 50_000.0 else "container pressure"

@@ -219,14 +219,14 @@ def _words(rule: Rule, value: float | str, shown: units.System) -> str:
     if not dimensions:
         return f"{value:g}"
     kind = {
-        "pressure": "supply pressure",
+        "pressure": "",
         "length": "short length",
         "volume": "liquid volume",
         "area": "area",
         "time": "hold",
     }[dimensions[0]]
-    if dimensions[0] == "pressure" and value >= 5000.0:
-        kind = "container pressure"
+    if dimensions[0] == "pressure":
+        kind = units.pressure_kind(value, shown)
     return units.show(value, "room volume" if rule.measure == "room-volume" else kind, shown)
 
 

@@ -8,7 +8,7 @@ import re
 import pytest
 from made_up_builds import INCH_OF_WATER, REGULATOR, build, outlet, run, study_of, tee
 
-from gasdoc.report.views import materials, overview, paths, referral, upkeep
+from gasdoc.report.views import materials, overview, paths, referral, supply, upkeep
 from gasdoc.report.words import Quantities, Text
 from gasdoc.study import Study
 
@@ -162,3 +162,19 @@ def test_the_same_task_of_several_parts_is_said_once_and_names_them_all() -> Non
     assert len(keys) == len(set(keys)) <= len(study.upkeep)
     parts = [due.part for due in study.upkeep if due.part is not None]
     assert all(any(part in (due.part or "") for due in shown) for part in parts)
+
+
+@pytest.mark.parametrize(("outlet_set", "lock_up", "system"), [("30 mbar", "36 mbar", "si"), ("50 mbar", "60 mbar", "si"), ("2 psi", "2.4 psi", "us")])
+def test_the_pressures_of_any_zone_print_with_digits_that_tell_them_apart(outlet_set: str, lock_up: str, system: str) -> None:
+    """A zone at 50 mbar was shown in bar, where every drop was 0."""
+    regulator = {**REGULATOR, "outlet": outlet_set, "lock_up": lock_up, "tolerance": "0 mbar"}
+    spec = build(
+        run("4 m", "10 x 1 mm", material="copper-metric", id="near"), tee([run("4 m", "8 x 1 mm"), outlet("Stove", "4 kW")],
+                                                                          [run("1 m", "8 x 1 mm"), outlet("Oven", "3 kW")]),
+        regulator=regulator, units=system, region="eu" if system == "si" else "us-cabin", setting="cabin",
+    )  # fmt: skip
+    made = study_of(spec)
+    (zone,) = supply.view(made, "", ("", ()))["zones"]
+    gauges, drops = ([str(row[i]) for row in zone["run_pressures"]] for i in (1, 2))
+    assert len(set(gauges)) > 1 and "0" not in drops
+    assert str(Quantities(system).unit(zone["kind"])) == str(Quantities(system).unit(zone["drop_kind"]))

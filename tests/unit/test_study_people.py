@@ -10,8 +10,8 @@ from made_up_builds import build, outlet, run, study_of
     ("region", "says"),
     [
         ("us-cabin", ("piping, 1.5 times working pressure: 3 psi or more for 10 min", "manometer: 8.5 to 9.5 inH2O for 3 min")),
-        # 3 x 11 inH2O = 33 inH2O, 1.2 psi; never more than 150 mbar, 2.2 psi
-        ("boat-eu", ("three times working pressure: 1.2 to 2.2 psi for 5 min", "10 inH2O or more, below lock-up for 10 min")),
+        # 3 x 11 inH2O = 33 inH2O, 1.19 psi; never more than 150 mbar, 2.18 psi
+        ("boat-eu", ("three times working pressure: 1.19 to 2.18 psi for 5 min", "10 inH2O or more, below lock-up for 10 min")),
         ("us-trailer", ("appliances connected: 10 to 14 inH2O for 10 min",)),
     ],
 )

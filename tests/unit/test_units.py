@@ -12,7 +12,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gasdoc import units
-from gasdoc.units import Given, UnitError, both, convert, dimensions, kinds, parse, show
+from gasdoc.units import Given, UnitError, both, convert, dimensions, kinds, parse, pressure_kind, show
 
 ROWS = [
     (dimension, unit)
@@ -287,3 +287,20 @@ def test_square_feet_are_no_length_in_feet_and_inches() -> None:
 )
 def test_inches_of_water_are_read_as_people_and_plates_write_them(text: str) -> None:
     assert parse(text, "pressure") == pytest.approx(11 * 249.08891)
+
+
+@pytest.mark.parametrize(
+    ("gauge", "us", "si"),
+    [
+        ("11 inH2O", "11 inH2O", "27.4 mbar"),
+        ("57 mbar", "0.83 psi", "57 mbar"),  # a 50 mbar system locked up
+        ("1 psi", "1 psi", "68.9 mbar"),
+        ("150 mbar", "2.18 psi", "150 mbar"),
+        ("0.7 bar", "10.2 psi", "0.7 bar"),
+        ("8 bar", "116 psi", "8 bar"),
+    ],
+)
+def test_a_gauge_pressure_prints_in_the_unit_that_suits_its_size(gauge: str, us: str, si: str) -> None:
+    value = parse(gauge, "pressure")
+    assert show(value, pressure_kind(value, "us"), "us") == us
+    assert show(value, pressure_kind(value, "si"), "si") == si

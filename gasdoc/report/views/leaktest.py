@@ -430,8 +430,8 @@ def _moved(fall: float | None, q: Quantities) -> Markup | str:
 def _chart(j: Judged, q: Quantities) -> LineChart:
     v = j.verdict
     assert v is not None, "the caller saw to it"
-    high = v.points[0].gauge >= 5000.0
-    unit = ("psi" if high else "inH2O") if q.system == "us" else "mbar"
+    low = units.pressure_kind(v.points[0].gauge, "us") == "supply pressure"
+    unit = ("inH2O" if low else "psi") if q.system == "us" else "mbar"
     start = float(j.test.readings[0].pressure)
 
     def show(pressure: float) -> float:

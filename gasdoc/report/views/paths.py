@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from gasdoc import units
-from gasdoc.report import words
 from gasdoc.report.chart import Axis, LineChart, Series, Style, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.spec.model import Regulator
@@ -29,7 +28,7 @@ def view(study: Study, zone: ZoneSizing, solved: ZonePressure, q: Quantities) ->
     """The drawings of a zone's paths, three appliances each, and the same as rows: appliance, place, distance, pressure."""
     names = {s.id: s.appliance.name for s in study.served}
     paths = {outlet.id: _path(study, zone, solved, outlet.id, outlet.full) for outlet in solved.outlets}
-    kind = words.pressure_kind(solved.highest)
+    kind = units.pressure_kind(solved.highest, q.system)
     charts = []
     for first in range(0, len(solved.outlets), len(LINES)):
         group = solved.outlets[first : first + len(LINES)]

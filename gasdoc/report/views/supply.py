@@ -8,7 +8,6 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc import units
-from gasdoc.report import words
 from gasdoc.report.drawing import MATERIALS
 from gasdoc.report.schematic import Outline
 from gasdoc.report.views import paths
@@ -38,8 +37,9 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
     ]  # fmt: skip
     names = {s.id: s.appliance.name for s in study.served}
     charts, path_rows = paths.view(study, zone, solved, q) if solved is not None else ([], [])
+    kind, drop = _kinds(solved, q)
     return {
-        "charts": charts, "path_rows": path_rows,
+        "charts": charts, "path_rows": path_rows, "kind": kind, "drop_kind": drop,
         "zone": zone, "rows": rows, "conditions": zone.conditions, "allowance": zone.allowance, "solved": solved,
         "working": [_working(study, run) for run in zone.runs],
         "run_pressures": _run_pressures(solved, q), "outlet_pressures": _outlet_pressures(solved, names, q),
@@ -49,9 +49,14 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
     }  # fmt: skip
 
 
+def _kinds(solved: ZonePressure | None, q: Quantities) -> tuple[str, str]:
+    """The kinds of quantity that suit a zone's pressures and its drops."""
+    kind = units.pressure_kind(solved.highest if solved is not None else 0.0, q.system)
+    return kind, "drop" if kind == "supply pressure" else "stage drop"
+
+
 def _run_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[Any]]:
-    kind = words.pressure_kind(solved.highest) if solved is not None else "supply pressure"
-    drop = "drop" if kind == "supply pressure" else kind
+    kind, drop = _kinds(solved, q)
     return [
         [r.id, q.number(r.gauge, kind), q.number(r.drop, drop), q.number(r.code_drop, drop), q.number(r.darcy_drop, drop),
          f"{r.speed:.1f}", r.regime or "own law", q.number(r.more_load, "load"), q.number(r.more_length, "run length")]
