@@ -11,6 +11,7 @@ import datetime as dt
 import gc
 import io
 import os
+import re
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
@@ -22,6 +23,7 @@ from gasdoc import __version__
 if TYPE_CHECKING:
     from gasdoc.source import Problem
     from gasdoc.study import Study
+    from gasdoc.units import System
 
 FINE, FINDINGS, INPUT, INTERRUPTED = 0, 1, 2, 130
 
@@ -326,6 +328,7 @@ def _capacity(options: argparse.Namespace) -> int:
         raise Refused(str(wrong)) from None
     if drop >= inlet:
         raise Refused("the drop must be less than the delivered pressure")
+    shown: System = "si" if re.match(r"[mc]", units.parse(options.path_length, "length").unit) else "us"
     conditions = Conditions(inlet, drop, not options.calculated and options.material != "copper-metric")
     try:
         size = tubing.resolve(options.material, options.type, options.size)
@@ -333,11 +336,12 @@ def _capacity(options: argparse.Namespace) -> int:
         readings = ""
         for reading in wrong.readings:
             found = look_up(reading, length, conditions)
-            carries = units.both(found.value, "load", "us") if isinstance(found, Answer) else "outside the table"
+            carries = units.both(found.value, "load", shown) if isinstance(found, Answer) else "outside the table"
             readings += f"\n  {reading.label}: {carries}"
         if readings:
-            readings = f"\n{_conditions_text(length, inlet, drop)}, they carry:{readings}"
-        raise Refused(f"{wrong}{readings}") from None
+            readings = f"\n{_conditions_text(length, inlet, drop, shown)}, they carry:{readings}"
+        told = str(wrong).replace("'type: ", "'--type ")  # what a spec says is said otherwise here
+        raise Refused(f"{told}{readings}") from None
     answer = look_up(size, length, conditions)
     for text in size.warnings:
         print(f"gasdoc: {text}", file=sys.stderr)
@@ -347,28 +351,28 @@ def _capacity(options: argparse.Namespace) -> int:
         _print_file(dumps(capacity_json(size, length, inlet, drop, answer)))
         return FINE if isinstance(answer, Answer) else FINDINGS
     print(f"{size.material}, {size.label}")
-    print(_conditions_text(length, inlet, drop))
+    print(_conditions_text(length, inlet, drop, shown))
     if not isinstance(answer, Answer):
-        limit = f" (known up to {units.both(answer.limit, 'run length', 'us')})" if answer.reason == "length" else ""
+        limit = f" (known up to {units.both(answer.limit, 'run length', shown)})" if answer.reason == "length" else ""
         print(f"no answer: outside the table{limit}; ask a fitter with the full code table")
         return FINDINGS
     if answer.row_length is not None:
-        print(f"row read: {units.both(answer.row_length, 'run length', 'us')}")
+        print(f"row read: {units.both(answer.row_length, 'run length', shown)}")
     for name, value in (("table", answer.cell), ("equation", answer.equation), ("fit", answer.fit)):
         if value is not None:
-            print(f"{name}: {units.both(value, 'load', 'us')}")
-    print(f"used: {units.both(answer.value, 'load', 'us')}: {answer.words}")
+            print(f"{name}: {units.both(value, 'load', shown)}")
+    print(f"used: {units.both(answer.value, 'load', shown)}: {answer.words}")
     print(f"source: {answer.source}")
     return FINE
 
 
-def _conditions_text(length: float, inlet: float, drop: float) -> str:
+def _conditions_text(length: float, inlet: float, drop: float, shown: System) -> str:
     """What every capacity holds for."""
     from gasdoc import units
 
     return (
-        f"path from the final regulator to the farthest outlet {units.both(length, 'run length', 'us')}, delivered "
-        f"{units.both(inlet, 'supply pressure', 'us')}, drop {units.both(drop, 'drop', 'us')}"
+        f"path from the final regulator to the farthest outlet {units.both(length, 'run length', shown)}, delivered "
+        f"{units.both(inlet, units.pressure_kind(inlet, shown), shown)}, drop {units.both(drop, units.drop_kind(inlet, shown), shown)}"
     )
 
 

@@ -303,6 +303,11 @@ def pressure_kind(gauge: float, system: System) -> str:
     return "test pressure" if gauge < 5e4 else "container pressure"
 
 
+def drop_kind(gauge: float, system: System) -> str:
+    """The kind that suits a drop in a line whose gauge pressure (Pa) that is."""
+    return "drop" if pressure_kind(gauge, system) == "supply pressure" else "stage drop"
+
+
 def both(si: float, kind: str, system: System) -> str:
     """The quantity first in `system`, the other system in brackets after it."""
     other: System = "si" if system == "us" else "us"

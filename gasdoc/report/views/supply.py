@@ -51,8 +51,8 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
 
 def _kinds(solved: ZonePressure | None, q: Quantities) -> tuple[str, str]:
     """The kinds of quantity that suit a zone's pressures and its drops."""
-    kind = units.pressure_kind(solved.highest if solved is not None else 0.0, q.system)
-    return kind, "drop" if kind == "supply pressure" else "stage drop"
+    highest = solved.highest if solved is not None else 0.0
+    return units.pressure_kind(highest, q.system), units.drop_kind(highest, q.system)
 
 
 def _run_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[Any]]:
