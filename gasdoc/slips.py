@@ -17,6 +17,7 @@ _SIGNS = {"@": "an at sign", "`": "a backtick", "%": "a percent sign", "&": "an 
           "|": "an upright stroke", ">": "a greater-than sign"}  # fmt: skip
 _PAIRS = {"{": "}", "[": "]"}
 _SHOWN = 40  # letters of a value that a message repeats
+_LONGEST_TEXT = 200  # lines over which a text in quotes is followed
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,14 +106,13 @@ def _value(number: int, start: int, value: str, *, named: bool) -> Iterator[Slip
 
 def _closed_below(lines: list[str], number: int, start: int) -> int | None:
     """The later line on which a quote ends that begins here; None where it ends on this line, or only behind another key."""
+    sign = lines[number][start]
     if _end_of_quote(lines[number], start) is not None:
         return None
-    text = lines[number][start:]
-    for below in range(number + 1, len(lines)):
+    for below in range(number + 1, min(number + _LONGEST_TEXT, len(lines))):
         if _ENTRY.match(lines[below]):
             return None
-        text += "\n" + lines[below]
-        if _end_of_quote(text, 0) is not None:
+        if _end_of_quote(sign + lines[below], 0) is not None:
             return below
     return None
 
