@@ -6,6 +6,14 @@ from dataclasses import dataclass
 
 from gasdoc.source import Path, Severity
 
+FIRST = (
+    "test-leak", "test-suspected-leak", "test-pressure", "container-inside", "container-overfilled", "flueless-heater",
+    "no-openings", "jetted-for-another", "above-maximum", "no-over-pressure", "regulator-", "joint-must-not", "starved",
+    "below-minimum", "run-", "table-exceeded", "rule-",
+)  # fmt: skip
+"""How codes begin of what is told first among findings of one severity: gas that gets out or burns badly, then gas that does
+not get there, then what a rule asks."""
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -30,9 +38,10 @@ class Finding:
         return f"{self.code}-{self.subject}"
 
     @property
-    def order(self) -> tuple[int, str, str, str]:
-        """Sort key: worst first, then by code and subject."""
-        return (-int(self.severity), self.code, self.subject, self.message)
+    def order(self) -> tuple[int, int, str, str, str]:
+        """Sort key: worst first, then what can hurt at once, then by code and subject."""
+        rank = next((i for i, code in enumerate(FIRST) if self.code.startswith(code)), len(FIRST))
+        return (-int(self.severity), rank, self.code, self.subject, self.message)
 
 
 def error(code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None) -> Finding:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of, tee, try_study, words
 from test_study_zones import THREE, two_stage
 
 from gasdoc.source import Severity
+from gasdoc.study import findings
 from gasdoc.study.findings import error, note, warning
 
 COPPER = {"material": "copper", "type": "k"}
@@ -356,3 +358,17 @@ def tee_of_unknown() -> Values:
             [run("5 ft", **COPPER), outlet("Two", "9 kBtu/h", **bare)],
         )
     )
+
+
+def test_what_can_hurt_at_once_is_told_before_what_cannot_be_bought() -> None:
+    codes = ["joint-impossible", "connector-too-long", "regulator-too-small", "jetted-for-another-gas", "test-leak", "rule-fill"]
+    made = sorted((error(code, "x", (), "m.", "r.", "d.") for code in codes), key=lambda f: f.order)
+    assert [f.code for f in made] == ["test-leak", "jetted-for-another-gas", "regulator-too-small", "rule-fill", "connector-too-long",
+                                      "joint-impossible"]  # fmt: skip
+    assert warning("test-leak", "x", (), "m.", "r.", "d.").order > made[-1].order
+
+
+def test_every_code_that_is_told_first_is_one() -> None:
+    """A code that is renamed would lose its place without a word."""
+    said = "\n".join(path.read_text(encoding="utf-8") for path in Path(findings.__file__).parent.glob("*.py") if path.name != "findings.py")
+    assert [code for code in findings.FIRST if f'"{code}' not in said] == []

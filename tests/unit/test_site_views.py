@@ -11,6 +11,7 @@ from made_up_builds import INCH_OF_WATER, REGULATOR, build, outlet, run, study_o
 from gasdoc.report.views import materials, overview, paths, referral, supply, upkeep
 from gasdoc.report.words import Quantities, Text
 from gasdoc.study import Study
+from gasdoc.units import System
 
 Q = Quantities("us")
 
@@ -165,7 +166,7 @@ def test_the_same_task_of_several_parts_is_said_once_and_names_them_all() -> Non
 
 
 @pytest.mark.parametrize(("outlet_set", "lock_up", "system"), [("30 mbar", "36 mbar", "si"), ("50 mbar", "60 mbar", "si"), ("2 psi", "2.4 psi", "us")])
-def test_the_pressures_of_any_zone_print_with_digits_that_tell_them_apart(outlet_set: str, lock_up: str, system: str) -> None:
+def test_the_pressures_of_any_zone_print_with_digits_that_tell_them_apart(outlet_set: str, lock_up: str, system: System) -> None:
     """A zone at 50 mbar was shown in bar, where every drop was 0."""
     regulator = {**REGULATOR, "outlet": outlet_set, "lock_up": lock_up, "tolerance": "0 mbar"}
     spec = build(
