@@ -30,6 +30,7 @@ from gasdoc.study.halves import Outcome, halves
 from gasdoc.study.leakverdict import Judged
 from gasdoc.study.mount import NOT_CHECKED
 from gasdoc.study.plates import plates
+from gasdoc.study.pressures import ZonePressure
 from gasdoc.study.sizing import Method, RunSize, ZoneSizing
 
 VERSION = 1
@@ -73,6 +74,11 @@ def study_json(study: Study) -> dict[str, Any]:
         "zones": [_zone(zone) for zone in study.zones],
         "runs": [_run(run) for zone in study.zones for run in zone.runs],
         "outlets": [_outlet(s) for s in study.served],
+        "pressures": [
+            {"zone": zone.zone.id, "solved": None if solved is None else _pressures(solved)}
+            for zone, solved in zip(study.zones, study.pressures, strict=True)
+        ],
+        "room": [{"part": p.name, "load": quantity(p.room, "W"), "rests_on": p.why} for p in study.room.parts],
         "container": container_json(study),
         "materials": [
             {"key": item.key, "group": item.group, "part": item.name,
@@ -404,6 +410,44 @@ def _zone(zone: ZoneSizing) -> dict[str, Any]:
     return {"id": zone.zone.id, "inlet_pressure": quantity(float(zone.zone.regulator.outlet), "Pa"),
             "drop_allowed": quantity(zone.conditions.drop, "Pa"), "allowance_source": str(zone.allowance),
             "longest_path": quantity(zone.longest, "m"), "load": quantity(zone.zone.load, "W")}  # fmt: skip
+
+
+def _pressures(solved: ZonePressure) -> dict[str, Any]:
+    """Gauge pressures with everything on, unless they say otherwise. Behind `no_size` and `lacking` nothing is known."""
+    return {
+        "regulator_least": quantity(solved.lowest, "Pa"), "regulator_locked_up": quantity(solved.highest, "Pa"),
+        "tolerance_known": solved.tolerance_known, "lock_up_known": solved.lock_up_known,
+        "worst_drop": quantity(solved.worst_drop, "Pa"),
+        "runs": [
+            {"id": r.id, "at_its_end": quantity(r.gauge, "Pa"), "drop": quantity(r.drop, "Pa"),
+             "drop_code_equation": quantity(r.code_drop, "Pa"), "drop_darcy_weisbach": quantity(r.darcy_drop, "Pa"),
+             "speed": quantity(r.speed, "m/s"), "reynolds": quantity(r.re, "1"), "regime": r.regime,
+             "more_load": quantity(r.more_load, "W"), "more_length": quantity(r.more_length, "m")}
+            for r in solved.runs
+        ],
+        "outlets": [
+            {"id": o.id, "everything_on": quantity(o.full, "Pa"), "alone": quantity(o.alone, "Pa"),
+             "regulator_low": quantity(o.lowest, "Pa"), "nothing_on": quantity(o.highest, "Pa"),
+             "plate_least": quantity(o.minimum, "Pa"), "plate_most": quantity(o.maximum, "Pa"),
+             "connector_drop": quantity(o.connector_drop, "Pa"), "starved": o.starved}
+            for o in solved.outlets
+        ],
+        "regulators": [{"id": id_, "arriving": quantity(gauge, "Pa")} for id_, gauge in solved.regulators],
+        "scenarios": [
+            {"name": s.name, "outlets": [{"id": id_, "gauge": quantity(gauge, "Pa")} for id_, gauge in s.gauges]}
+            for s in solved.scenarios
+        ],
+        "not_known_at": [o.id for o in solved.behind],
+        "no_size": [t.run for t in solved.tried],
+        "lacking": [
+            {"regulator": k.regulator, "why": k.why, "has": quantity(k.has, _LACK_UNIT[k.why]),
+             "needs": quantity(k.needs, _LACK_UNIT[k.why])}
+            for k in solved.lacks
+        ],
+    }  # fmt: skip
+
+
+_LACK_UNIT = {"inlet": "Pa", "outlet": "Pa", "gas": "Pa", "capacity": "W"}
 
 
 def _run(run: RunSize) -> dict[str, Any]:

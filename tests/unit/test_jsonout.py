@@ -15,7 +15,7 @@ from gasdoc.report.jsonout import capacity_json, check_json, dumps, quantity, st
 from gasdoc.source import Problem, Severity
 from gasdoc.study.capacity import Conditions, look_up
 
-UNITS = {"W", "m", "Pa", "kg", "m3", "J", "day", "s", "each", "K", "N", "1", "kg/s", "m3/s"}
+UNITS = {"W", "m", "Pa", "kg", "m3", "J", "day", "s", "each", "K", "N", "1", "kg/s", "m3/s", "m/s"}
 
 
 def out(spec: Values) -> dict[str, Any]:
@@ -65,6 +65,8 @@ def test_a_study_has_its_fields_and_every_quantity_is_a_value_with_a_unit(spec: 
         "demand",
         "runs",
         "outlets",
+        "pressures",
+        "room",
         "container",
         "materials",
         "leak_test",
@@ -173,3 +175,23 @@ def test_a_capacity_has_table_equation_what_is_used_and_its_source() -> None:
 def test_a_capacity_outside_the_table_has_nothing_to_use() -> None:
     made = capacity("copper", "k", "3/8 in nominal", 60 * FOOT)
     assert made["used"] is None and made["table"] is None and made["basis"] == "outside-length" and made["source"]
+
+
+def test_the_pressures_are_those_of_the_pages() -> None:
+    made = study_of(THREE)
+    (solved,) = made.pressures
+    (zone,) = out(THREE)["pressures"]
+    assert solved is not None and zone["zone"] == "regulator"
+    for ours, told in zip(solved.outlets, zone["solved"]["outlets"], strict=True):
+        assert told["id"] == ours.id and told["everything_on"] == {"value": pytest.approx(ours.full), "unit": "Pa"}
+        assert told["nothing_on"]["value"] == pytest.approx(ours.highest) and told["starved"] is ours.starved
+    for ours_, told in zip(solved.runs, zone["solved"]["runs"], strict=True):
+        assert told["drop"]["value"] == pytest.approx(ours_.drop) and told["drop"]["value"] > 0
+    assert zone["solved"]["no_size"] == zone["solved"]["lacking"] == zone["solved"]["not_known_at"] == []
+
+
+def test_what_is_not_known_of_the_pressures_says_why() -> None:
+    (zone,) = out(ALL["no size"])["pressures"]
+    assert zone["solved"]["outlets"] == [] and zone["solved"]["not_known_at"] == ["kiln"]
+    assert [k["why"] for k in zone["solved"]["lacking"]] == ["capacity"] and zone["solved"]["lacking"][0]["needs"]["unit"] == "W"
+    assert len(zone["solved"]["no_size"]) == 1
