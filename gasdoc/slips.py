@@ -73,7 +73,7 @@ def _slips(lines: list[str], stopped: int) -> Iterator[Slip]:
                 quoted = last
                 continue
             yield from _value(number, start, value, named=entry is not None)
-            if entry is None and (glued := _GLUED.match(line)):
+            if entry is None and (glued := _GLUED.match(_uncommented(line))):
                 yield Slip(number, glued.start("value"), "there is no space after the colon",
                            f"write '{glued['key']}: {_short(glued['value'])}'")  # fmt: skip
             if value[:1] not in _PAIRS:
@@ -197,10 +197,11 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
         if not levels or levels[-1] != indent:
             levels.append(indent)
         previous = _plain(line.strip())
-    for number in range(last, max(last - 2, -1), -1):
-        bare = lines[number].strip()
-        if bare and not re.search(r":(\s|$)|^-|^[\[{\"'#}\]]", bare):
-            return Slip(number, _indent_of(lines[number]), f"'{_short(_plain(bare))}' has no key", "write it as 'key: value'")
+    said = [i for i in range(last, -1, -1) if lines[i].strip() and not lines[i].lstrip().startswith("#")]
+    for number in said[:2]:
+        bare = _plain(lines[number].strip())
+        if not re.search(r":(\s|$)|^-|^[\[{\"'}\]]", bare):
+            return Slip(number, _indent_of(lines[number]), f"'{_short(bare)}' has no key", "write it as 'key: value'")
     return None
 
 
@@ -228,9 +229,14 @@ def _end_of_quote(text: str, start: int) -> int | None:
     return None
 
 
+def _uncommented(line: str) -> str:
+    """A line without the comment at its end."""
+    return re.split(r"\s#", line, maxsplit=1)[0].rstrip()
+
+
 def _plain(value: str) -> str:
     """A value without the comment behind it."""
-    return re.split(r"\s#", value, maxsplit=1)[0].strip()
+    return _uncommented(value).strip()
 
 
 def _short(text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -86,6 +87,38 @@ def test_a_bracket_open_at_the_end_is_told_where_it_opens() -> None:
 def test_what_is_not_recognised_is_told_without_the_parsers_words() -> None:
     (said,) = told("a: 1\n- b\n")
     assert "does not fit what stands above it" in said and not PARSERS_WORDS.search(said)
+
+
+def _without(line: str, sign: str) -> str | None:
+    """The line without the last `sign` that stands before its comment."""
+    at = line.split(" #", maxsplit=1)[0].rfind(sign)
+    return None if at < 0 else line[:at] + line[at + 1 :]
+
+
+MADE: dict[str, Callable[[str], str | None]] = {
+    "a tab": lambda line: "\t" + line.lstrip(),
+    "a quote not closed": lambda line: _without(line, '"') or re.sub(r"^([^#{\[\"]*?: )(?=[^\s{\[\"|>])", r'\1"', line, count=1),
+    "a bracket not closed": lambda line: _without(line, "}"),
+    "a bracket not opened": lambda line: None if "{" not in line.split(" #")[0] else line.replace("{", "", 1),
+    "a colon in a value": lambda line: re.sub(r"^(\s*[a-z_]+: [^\s{\[\"'#][^#]*?)(\s+#.*)?$", r"\1: more\2", line),
+    "no space behind the colon": lambda line: re.sub(r"^([^#{\[]*?[a-z_]):\s+(?=[^\s#{\[\"])", r"\1:", line, count=1),
+}
+
+
+@pytest.mark.parametrize("slip", MADE)
+@pytest.mark.parametrize("name", ["larch-hut", "bakery-trailer", "floating-studio"])
+def test_a_slip_in_any_line_of_an_example_is_told_on_that_line(name: str, slip: str) -> None:
+    lines = (SPECS / f"{name}.md").read_text(encoding="utf-8").split("---\n", 2)[1].split("\n")
+    tried = 0
+    for number, line in enumerate(lines):
+        wrong = None if line.lstrip()[:1] in ("", "#") else MADE[slip](line)
+        if wrong is None or wrong == line:
+            continue
+        said = told("\n".join([*lines[:number], wrong, *lines[number + 1 :]]))
+        if said:  # some are YAML still: `{a:b}` is one key
+            tried += 1
+            assert said[0].startswith(f"some.md:{number + 1}:"), (line, said)
+    assert tried > 5
 
 
 @given(st.sampled_from(["larch-hut", "bakery-trailer", "floating-studio"]), st.integers(0, 5000), st.integers(0, 3),
