@@ -163,19 +163,21 @@ PLACEHOLDERS: dict[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """One statement of fact with its source."""
+    """One statement of fact with its source; `where` is one of PLACES, None where it is for both."""
 
     text: str
+    where: str | None
     citation: Citation
 
 
 @dataclass(frozen=True, slots=True)
 class Code:
-    """A code or law of a region; `edition` is None where the notes name none."""
+    """A code or law of a region; `edition` is None where the notes name none, `where` as for rules."""
 
     code: str
     edition: str | None
     scope: str
+    where: str | None
     citation: Citation
 
 
@@ -561,11 +563,11 @@ def _each(rows: Any, where: str, read: Callable[[_Row], _T]) -> tuple[_T, ...]:
 
 
 def _sentence(row: _Row) -> Sentence:
-    return Sentence(row.text("text"), row.citation())
+    return Sentence(row.text("text"), _where(row), row.citation())
 
 
 def _code(row: _Row) -> Code:
-    return Code(row.text("code"), row.optional("edition"), row.text("scope"), row.citation())
+    return Code(row.text("code"), row.optional("edition"), row.text("scope"), _where(row), row.citation())
 
 
 def _figure(row: _Row) -> Figure:

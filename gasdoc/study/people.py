@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from gasdoc import units
 from gasdoc.regions import questions
 from gasdoc.source import Citation
-from gasdoc.study.facts import conditions, served, setting, system
+from gasdoc.study.facts import conditions, served, setting, stands_in, system
 from gasdoc.study.leaktest import LeakTest
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import RunSize, ZoneSizing
@@ -42,7 +42,7 @@ def _facts(
     return {
         "title": spec.title,
         "region_title": resolved.region.title,
-        "codes_text": ", ".join(code.code for code in resolved.region.codes),
+        "codes_text": ", ".join(code.code for code in resolved.region.codes if stands_in(resolved.build, code.where)),
         "container_text": container_text(resolved),
         "tubing_text": tubing_text(sized, shown),
         "appliances_text": "; ".join(

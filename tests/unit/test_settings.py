@@ -8,6 +8,7 @@ import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of
 
 from gasdoc.regions import SETTINGS, Region, region, region_ids
+from gasdoc.report.views import referral
 from gasdoc.source import Severity
 from gasdoc.study import Study
 
@@ -33,9 +34,16 @@ def fitted_in(region_id: str, setting: str | None, **more: object) -> Values:
 
 
 def rows(made: Study) -> list[tuple[str, str]]:
-    """What the build is asked: the words and the source of each rule, and of each test made or shown beside."""
+    """What the build is asked and told: the words and the source of each rule, of each test made or shown beside, of codes,
+    people and upkeep; a code is its own source."""
     tests = {a.test.id: a.test for a in (*made.leak_test.asked, *made.leak_test.beside)}.values()
-    return [(r.rule.asks, str(r.rule.citation)) for r in made.rules] + [(f"{t.name} {t.when}", str(t.citation)) for t in tests]
+    page = referral.view(made)
+    return [
+        *((r.rule.asks, str(r.rule.citation)) for r in made.rules), *((f"{t.name} {t.when}", str(t.citation)) for t in tests),
+        *((code.scope, code.code) for code in page["codes"]),
+        *((said.text, str(said.citation)) for said in (*page["people"], *page["signoff"])),
+        *((due.task.task, str(due.task.citation)) for due in made.upkeep),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("region_id", "setting"), MEANT)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gasdoc.study import Study
+from gasdoc.study.facts import stands_in
 
 OUTCOMES = ("not met", "not known", "met by the numbers", "for a licensed person")
 OPEN = OUTCOMES[:2]
@@ -16,8 +17,12 @@ def view(study: Study) -> dict[str, Any]:
     subjects = tuple(dict.fromkeys(r.rule.subject for r in study.rules))
     rows = {subject: rule_rows(study, (subject,)) for subject in subjects}
     counts = {word: sum(1 for r in study.rules if r.outcome == word and not r.rule.alternative) for word in OUTCOMES}
+    region = study.resolved.region
+    codes = [code for code in region.codes if stands_in(study.build, code.where)]
+    people, signoff = ([said for said in sentences if stands_in(study.build, said.where)]
+                       for sentences in (region.people, region.signoff))  # fmt: skip
     return {
-        "region": study.resolved.region, "counts": counts,
+        "region": region, "codes": codes, "people": people, "signoff": signoff, "counts": counts,
         "open_rules": [row for found in rows.values() for row in found if row["outcome"] in OPEN],
         "subjects": [(subject, _said(found), found) for subject, found in rows.items()],
     }  # fmt: skip
