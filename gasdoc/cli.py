@@ -47,7 +47,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")  # a console that has few characters shows the others as escapes
+            stream.reconfigure(
+                errors="backslashreplace"
+            )  # a console that has few characters shows the others as escapes
     options = parser().parse_args(arguments)
     try:
         code: int = options.run(options)
@@ -73,7 +75,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:  # a full disk, most likely
         if error.filename is None:
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        print(f"gasdoc: {error.filename or 'the output'}: {(error.strerror or 'cannot be written').lower()}", file=sys.stderr)
+        print(
+            f"gasdoc: {error.filename or 'the output'}: {(error.strerror or 'cannot be written').lower()}",
+            file=sys.stderr,
+        )
         return INPUT
 
 
@@ -96,20 +101,31 @@ def command() -> None:
 def parser() -> argparse.ArgumentParser:
     """The command line, from which the reference is made too."""
     made = argparse.ArgumentParser(
-        prog="gasdoc", description="One text file per propane build becomes a site of install reports. "
+        prog="gasdoc",
+        description="One text file per propane build becomes a site of install reports. "
         "It computes; it does not certify.",
         epilog="examples:\n  gasdoc new my-hut --region us-cabin\n  gasdoc check my-hut\n  gasdoc build\n\n"
         "exit codes:\n  0    done; check, build and study found nothing at error level\n"
         "  1    a spec can be read, and something in the build is wrong\n"
         "  2    a spec, an option, a file or a program cannot be used\n  130  interrupted",
         formatter_class=argparse.RawDescriptionHelpFormatter,
-    )  # fmt: skip
+    )
     made.add_argument("--version", action="version", version=f"gasdoc {__version__}")
     commands = made.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for add in (
-        _add_check, _add_build, _add_pdf, _add_serve, _add_study, _add_capacity, _add_new,
-        _add_compare, _add_init, _add_schema, _add_catalog, _add_completion,
-    ):  # fmt: skip
+        _add_check,
+        _add_build,
+        _add_pdf,
+        _add_serve,
+        _add_study,
+        _add_capacity,
+        _add_new,
+        _add_compare,
+        _add_init,
+        _add_schema,
+        _add_catalog,
+        _add_completion,
+    ):
         add(commands)
     return made
 
@@ -117,9 +133,12 @@ def parser() -> argparse.ArgumentParser:
 def _command(commands: _Commands, name: str, what: str, *examples: str) -> argparse.ArgumentParser:
     """A command with its examples, one a line."""
     return commands.add_parser(
-        name, help=what, description=f"{what[0].upper()}{what[1:]}.", formatter_class=argparse.RawDescriptionHelpFormatter,
+        name,
+        help=what,
+        description=f"{what[0].upper()}{what[1:]}.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog="examples:\n" + "\n".join(f"  {example}" for example in examples),
-    )  # fmt: skip
+    )
 
 
 def _loudness(parser: argparse.ArgumentParser, quiet: str, verbose: str) -> None:
@@ -160,17 +179,29 @@ def _print_file(text: str, end: str = "\n") -> None:
 
 def _add_check(commands: _Commands) -> None:
     check = _command(
-        commands, "check", "say everything that is wrong with specs",
+        commands,
+        "check",
+        "say everything that is wrong with specs",
         "gasdoc check",
         "gasdoc check specs/my-hut.md --verbose",
         "gasdoc check --strict --format github",
-    )  # fmt: skip
-    check.add_argument("specs", nargs="*", help="spec files, or names of builds in the folder specs; left out, every spec in it")
-    check.add_argument("--format", choices=("text", "json", "github", "sarif"), default="text",
-                       help="text, JSON, annotations of a forge's workflow, or SARIF 2.1.0 (default %(default)s)")  # fmt: skip
+    )
+    check.add_argument(
+        "specs", nargs="*", help="spec files, or names of builds in the folder specs; left out, every spec in it"
+    )
+    check.add_argument(
+        "--format",
+        choices=("text", "json", "github", "sarif"),
+        default="text",
+        help="text, JSON, annotations of a forge's workflow, or SARIF 2.1.0 (default %(default)s)",
+    )
     check.add_argument("--strict", action="store_true", help="count warnings as errors")
-    check.add_argument("--as-of", type=_day, metavar="DATE", help="say what upkeep is overdue on this date, as in "
-                       "2026-11-30 (default today)")  # fmt: skip
+    check.add_argument(
+        "--as-of",
+        type=_day,
+        metavar="DATE",
+        help="say what upkeep is overdue on this date, as in 2026-11-30 (default today)",
+    )
     _loudness(check, "leave out the count and the standing", "show the line each problem is in")
     check.set_defaults(run=_check)
 
@@ -204,7 +235,9 @@ def _check(options: argparse.Namespace) -> int:
             reached = done.study.standing
             standings.append(Standing(str(path), reached.word, reached.fingerprint))
         problems += sorted(found, key=lambda p: p.order)
-    problems = list(dict.fromkeys(problems))  # what is wrong with the project's own files is told once, not by every spec
+    problems = list(
+        dict.fromkeys(problems)
+    )  # what is wrong with the project's own files is told once, not by every spec
     if options.format in ("json", "sarif"):
         from gasdoc.report.diagnostics import sarif
         from gasdoc.report.jsonout import check_json, dumps
@@ -244,7 +277,10 @@ def _line_of(problem: Problem) -> list[str]:
 
 
 def _count(specs: int, problems: Sequence[object]) -> str:
-    counts = {word: sum(1 for p in problems if str(getattr(p, "severity", "")) == word) for word in ("error", "warning", "note")}
+    counts = {
+        word: sum(1 for p in problems if str(getattr(p, "severity", "")) == word)
+        for word in ("error", "warning", "note")
+    }
     words = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items() if n) or "nothing found"
     return f"{specs} spec{'s' if specs != 1 else ''}: {words}"
 
@@ -261,15 +297,19 @@ def _default_specs() -> list[Path]:
     folder = Path("specs")
     found = list(spec_files(folder)) if folder.is_dir() else []
     if not found:
-        raise Refused("there is no spec in the folder specs; name a file, or start one with 'gasdoc new my-hut --region us-cabin'")
+        raise Refused(
+            "there is no spec in the folder specs; name a file, or start one with 'gasdoc new my-hut --region us-cabin'"
+        )
     return found
 
 
 def _add_study(commands: _Commands) -> None:
     study = _command(
-        commands, "study", "print everything computed for one spec",
+        commands,
+        "study",
+        "print everything computed for one spec",
         "gasdoc study specs/my-hut.md > my-hut.json",
-    )  # fmt: skip
+    )
     study.add_argument("spec", help="the spec file")
     study.add_argument("--format", choices=("json",), default="json", help="JSON, one documented unit a field")
     study.set_defaults(run=_study)
@@ -293,16 +333,21 @@ def _study(options: argparse.Namespace) -> int:
 
 def _add_capacity(commands: _Commands) -> None:
     capacity = _command(
-        commands, "capacity", "what a size of tubing carries",
+        commands,
+        "capacity",
+        "what a size of tubing carries",
         "gasdoc capacity copper '1/2 in OD' --type L --path-length '32 ft'",
         "gasdoc capacity csst 'EHD 18' --path-length '40 ft'",
         "gasdoc capacity copper-metric '10 x 1 mm' --path-length '6 m' --pressure '30 mbar' --drop '1.5 mbar'",
-    )  # fmt: skip
+    )
     capacity.add_argument("material", help="copper, copper-metric, csst, steel or pe")
     capacity.add_argument("size", help="as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'")
     capacity.add_argument("--type", help="type of inch copper: K or L")
-    capacity.add_argument("--path-length", required=True, help="from the final regulator to the farthest outlet, as in "
-                          "'32 ft'; never the run's own length")  # fmt: skip
+    capacity.add_argument(
+        "--path-length",
+        required=True,
+        help="from the final regulator to the farthest outlet, as in '32 ft'; never the run's own length",
+    )
     capacity.add_argument("--pressure", default="11 inH2O", help="delivered pressure, gauge (default %(default)s)")
     capacity.add_argument("--drop", default="0.5 inH2O", help="pressure drop allowed (default %(default)s)")
     capacity.add_argument("--calculated", action="store_true", help="calculate by Darcy-Weisbach, without code tables")
@@ -388,10 +433,12 @@ def _within(value: float, option: str, most: float) -> float:
 
 def _add_build(commands: _Commands) -> None:
     build = _command(
-        commands, "build", "build the site",
+        commands,
+        "build",
+        "build the site",
         "gasdoc build",
         "gasdoc build --strict --site-dir public",
-    )  # fmt: skip
+    )
     build.add_argument("--site-dir", help="where the site goes; left out, as the configuration says")
     _site_options(build)
     _loudness(build, "print errors only", "print what MkDocs does, too")
@@ -404,7 +451,9 @@ def _build(options: argparse.Namespace) -> int:
 
     progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
     try:
-        code = build_site(options.config, options.site_dir, strict=options.strict, level=_level(options), progress=progress)
+        code = build_site(
+            options.config, options.site_dir, strict=options.strict, level=_level(options), progress=progress
+        )
         progress.clear()
         if code == FINDINGS and not options.quiet:
             print("the site is built; there are findings at error level: 'gasdoc check' says which", file=sys.stderr)
@@ -418,9 +467,12 @@ def _build(options: argparse.Namespace) -> int:
 
 def _add_pdf(commands: _Commands) -> None:
     pdf = _command(
-        commands, "pdf", "print builds to PDF: the whole record, the form for the tests, the sheet for the door",
-        "gasdoc pdf specs/my-hut.md", "gasdoc pdf --all --out print --paper a4",
-    )  # fmt: skip
+        commands,
+        "pdf",
+        "print builds to PDF: the whole record, the form for the tests, the sheet for the door",
+        "gasdoc pdf specs/my-hut.md",
+        "gasdoc pdf --all --out print --paper a4",
+    )
     pdf.add_argument("specs", nargs="*", metavar="spec", help="spec files, or names of specs")
     pdf.add_argument("--all", action="store_true", help="every build of the site")
     pdf.add_argument("--out", default="pdf", help="folder the files go to (default %(default)s)")
@@ -446,7 +498,14 @@ def _pdf(options: argparse.Namespace) -> int:
     try:
         browser = pdf.find_browser()
         with tempfile.TemporaryDirectory(prefix="gasdoc-") as folder:
-            code = build_site(options.config, str(Path(folder, "site")), strict=False, level=_level(options), progress=progress, on_made=sites.append)
+            code = build_site(
+                options.config,
+                str(Path(folder, "site")),
+                strict=False,
+                level=_level(options),
+                progress=progress,
+                on_made=sites.append,
+            )
             papers = {build.slug: "letter" if build.units == "us" else "a4" for build in sites[0].builds}
             if unknown := [slug for slug in wanted if slug not in papers]:
                 raise Refused(f"there is no build '{unknown[0]}' on this site; there are {', '.join(papers) or 'none'}")
@@ -474,10 +533,12 @@ def _pdf(options: argparse.Namespace) -> int:
 
 def _add_serve(commands: _Commands) -> None:
     serve = _command(
-        commands, "serve", "serve the site and rebuild it when a spec changes",
+        commands,
+        "serve",
+        "serve the site and rebuild it when a spec changes",
         "gasdoc serve",
         "gasdoc serve --address 127.0.0.1:8080",
-    )  # fmt: skip
+    )
     _site_options(serve)
     serve.add_argument("--address", default="127.0.0.1:8000", help="host:port (default %(default)s)")
     _loudness(serve, "print errors only", "print what MkDocs does, too")
@@ -503,12 +564,16 @@ def _serve(options: argparse.Namespace) -> int:
 
 def _add_compare(commands: _Commands) -> None:
     compare = _command(
-        commands, "compare", "say what differs between two builds, or between two revisions of one",
+        commands,
+        "compare",
+        "say what differs between two builds, or between two revisions of one",
         "gasdoc compare bakery-trailer my-trailer",
         "gasdoc compare my-hut@HEAD",
         "gasdoc compare my-hut@v1 my-hut@v2",
-    )  # fmt: skip
-    compare.add_argument("before", help="a spec: a path or a name in the folder, with @REVISION for what git has of it then")
+    )
+    compare.add_argument(
+        "before", help="a spec: a path or a name in the folder, with @REVISION for what git has of it then"
+    )
     compare.add_argument("after", nargs="?", help="the same; left out, the first spec as it is now")
     compare.add_argument("--folder", default="specs", help="folder of specs (default %(default)s)")
     compare.add_argument("--format", choices=("text", "json"), default="text", help="default %(default)s")
@@ -572,11 +637,13 @@ def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
 
 def _add_new(commands: _Commands) -> None:
     new = _command(
-        commands, "new", "start a spec, empty or from a previous build",
+        commands,
+        "new",
+        "start a spec, empty or from a previous build",
         "gasdoc new my-hut --region us-cabin --title 'My Hut'",
         "gasdoc new my-second-hut --from my-hut",
         "gasdoc new my-third-hut --from my-hut --at v1",
-    )  # fmt: skip
+    )
     new.add_argument("name", help="file name without ending, as in my-hut")
     new.add_argument("--from", dest="origin", metavar="OTHER", help="the spec to start from: a name or a path")
     new.add_argument("--at", metavar="REVISION", help="the revision of OTHER to start from; left out, as it is now")
@@ -600,7 +667,9 @@ def _new(options: argparse.Namespace) -> int:
     dropped: Sequence[str] = ()
     if options.origin is not None:
         if options.region or options.units:
-            raise Refused("--region and --units are for an empty spec; a copy has what its original has, so change them in the copy")
+            raise Refused(
+                "--region and --units are for an empty spec; a copy has what its original has, so change them in the copy"
+            )
         from gasdoc.provenance import RevisionError, last_commit, lasting, text_at
 
         source = _origin(options.origin, Path(options.folder), options.at)
@@ -608,7 +677,9 @@ def _new(options: argparse.Namespace) -> int:
             raw = source.read_bytes() if options.at is None else text_at(source, options.at)
             # What is copied is the text of a commit, unless it has changes of its own: then no revision has it.
             commit = last_commit(source) if options.at is None else None
-            revision = lasting(source.parent, options.at) if options.at is not None else commit.short if commit else None
+            revision = (
+                lasting(source.parent, options.at) if options.at is not None else commit.short if commit else None
+            )
         except RevisionError as error:
             raise Refused(str(error)) from None
         text, problems = decode(raw, str(source))
@@ -658,10 +729,12 @@ def _write_new(target: Path, text: str) -> None:
 
 def _add_init(commands: _Commands) -> None:
     init = _command(
-        commands, "init", "lay out a new repository of builds",
+        commands,
+        "init",
+        "lay out a new repository of builds",
         "gasdoc init",
         "gasdoc init ~/builds",
-    )  # fmt: skip
+    )
     init.add_argument("folder", nargs="?", default=".", help="where (default: here); files that are there already stay")
     init.set_defaults(run=_init)
 
@@ -681,9 +754,11 @@ def _init(options: argparse.Namespace) -> int:
 
 def _add_schema(commands: _Commands) -> None:
     schema = _command(
-        commands, "schema", "print the JSON Schema of a spec's front matter, for editors",
+        commands,
+        "schema",
+        "print the JSON Schema of a spec's front matter, for editors",
         "gasdoc schema > schema.json",
-    )  # fmt: skip
+    )
     schema.set_defaults(run=_schema)
 
 
@@ -696,9 +771,12 @@ def _schema(_options: argparse.Namespace) -> int:
 
 def _add_completion(commands: _Commands) -> None:
     completion = _command(
-        commands, "completion", "print what a shell needs to complete this command",
-        "eval \"$(gasdoc completion bash)\"", "gasdoc completion fish > ~/.config/fish/completions/gasdoc.fish",
-    )  # fmt: skip
+        commands,
+        "completion",
+        "print what a shell needs to complete this command",
+        'eval "$(gasdoc completion bash)"',
+        "gasdoc completion fish > ~/.config/fish/completions/gasdoc.fish",
+    )
     completion.add_argument("shell", choices=("bash", "zsh", "fish"), help="which shell")
     completion.set_defaults(run=_completion)
 
@@ -712,12 +790,18 @@ def _completion(options: argparse.Namespace) -> int:
 
 def _add_catalog(commands: _Commands) -> None:
     catalog = _command(
-        commands, "catalog", "list what a spec may name",
+        commands,
+        "catalog",
+        "list what a spec may name",
         "gasdoc catalog regions",
         "gasdoc catalog containers",
-    )  # fmt: skip
-    catalog.add_argument("what", metavar="what", choices=("containers", "parts", "regions", "tubing", "units"),
-                         help="containers, parts, regions, tubing or units")  # fmt: skip
+    )
+    catalog.add_argument(
+        "what",
+        metavar="what",
+        choices=("containers", "parts", "regions", "tubing", "units"),
+        help="containers, parts, regions, tubing or units",
+    )
     catalog.set_defaults(run=_catalog)
 
 

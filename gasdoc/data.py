@@ -122,7 +122,9 @@ def _kind(node: yaml.Node) -> str | None:
     """What a value is, in words; None for one left empty."""
     if not isinstance(node, yaml.ScalarNode):
         return "a list" if isinstance(node, yaml.SequenceNode) else "a mapping"
-    return {"null": None, "int": "a number", "float": "a number", "bool": "yes or no"}.get(node.tag.rpartition(":")[2], "a text")
+    return {"null": None, "int": "a number", "float": "a number", "bool": "yes or no"}.get(
+        node.tag.rpartition(":")[2], "a text"
+    )
 
 
 def _placed(content: Any, place: str) -> Any:

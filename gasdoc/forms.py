@@ -61,7 +61,9 @@ def flag(node: yaml.Node, place: Place) -> None:
 
 def number(least: float = -math.inf, *, above: float = -math.inf) -> Form:
     """A finite number of at least `least` and above `above`."""
-    needed = "a number" + (f" above {above:g}" if above > -math.inf else f" of at least {least:g}" if least > -math.inf else "")
+    needed = "a number" + (
+        f" above {above:g}" if above > -math.inf else f" of at least {least:g}" if least > -math.inf else ""
+    )
 
     def check(node: yaml.Node, place: Place) -> None:
         try:

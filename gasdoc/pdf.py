@@ -36,8 +36,10 @@ def find_browser() -> str:
     found = shutil.which(named) if named else next(filter(None, map(shutil.which, (*PROGRAMS, *PLACES))), None)
     if found is None:
         what = f"'{named}', which GASDOC_CHROMIUM names, was not found" if named else "no browser that prints was found"
-        raise Unprintable(f"{what}; install Chromium ('apt install chromium', 'brew install --cask chromium') or name one in "
-                          "GASDOC_CHROMIUM; or print the page 'All on one page' from any browser")  # fmt: skip
+        raise Unprintable(
+            f"{what}; install Chromium ('apt install chromium', 'brew install --cask chromium') or name one in "
+            "GASDOC_CHROMIUM; or print the page 'All on one page' from any browser"
+        )
     return found
 
 
@@ -60,15 +62,26 @@ def print_page(browser: str, profile: Path, page: Path, paper: str, target: Path
     sheet.write_text(f"@page {{ size: {PAPERS[paper]}; }}\n", encoding="utf-8")
     html = page.read_text(encoding="utf-8")
     printed = page.with_name(f"print-{page.name}")
-    printed.write_text(html.replace("</head>", f'<link rel="stylesheet" href="{sheet.name}">\n</head>', 1), encoding="utf-8")
+    printed.write_text(
+        html.replace("</head>", f'<link rel="stylesheet" href="{sheet.name}">\n</head>', 1), encoding="utf-8"
+    )
     made = profile / "page.pdf"
     made.unlink(missing_ok=True)
     target.parent.mkdir(parents=True, exist_ok=True)
     command = [
-        browser, "--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-        "--disable-component-update", "--disable-sync", "--disable-extensions", f"--user-data-dir={profile}",
-        "--no-pdf-header-footer", f"--print-to-pdf={made}", printed.resolve().as_uri(),
-    ]  # fmt: skip
+        browser,
+        "--headless",
+        "--disable-gpu",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+        "--disable-extensions",
+        f"--user-data-dir={profile}",
+        "--no-pdf-header-footer",
+        f"--print-to-pdf={made}",
+        printed.resolve().as_uri(),
+    ]
     if sys.platform == "linux" and os.geteuid() == 0:
         command.insert(1, "--no-sandbox")  # Chromium does not start for the superuser otherwise; the page is our own
     try:

@@ -107,8 +107,10 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             self.known_surroundings = self.surroundings
         folders = self.folders
         if config.theme.name not in (None, "mkdocs"):  # "mkdocs" is what MkDocs fills in when no theme is named
-            log.warning("gasdoc brings its own theme, so 'theme' in the configuration has no effect; take it out and "
-                        "put templates that differ into a folder site_templates beside the configuration")  # fmt: skip
+            log.warning(
+                "gasdoc brings its own theme, so 'theme' in the configuration has no effect; take it out and "
+                "put templates that differ into a folder site_templates beside the configuration"
+            )
         config.theme = Theme(name=None, custom_dir=str(folders[0]), static_templates=["404.html"])
         config.theme.dirs[1:1] = [str(folder) for folder in folders[1:]]
         # A link that leads nowhere is a defect of the record: what MkDocs would only mention becomes a warning, which
@@ -137,11 +139,17 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             log.info("no site_url in the configuration, so the build logs have no feeds")
         try:
             made = site.make_site(
-                Path(config.docs_dir), project_templates=self.project_templates(config), link=self.link,
-                history=self.history, address=address, site_name=config.site_name,
-                commands=reference.commands(cli.parser()), progress=self.progress, kept=self.kept,
+                Path(config.docs_dir),
+                project_templates=self.project_templates(config),
+                link=self.link,
+                history=self.history,
+                address=address,
+                site_name=config.site_name,
+                commands=reference.commands(cli.parser()),
+                progress=self.progress,
+                kept=self.kept,
                 surroundings=self.surroundings,
-            )  # fmt: skip
+            )
         except (schematic.RendererMissing, site.Stopped) as error:
             raise PluginError(str(error)) from None
         for failure in made.failures:
@@ -232,8 +240,12 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
     ) -> TemplateContext:
         """The same for pages without a source: 404.html is served from any address, so its links start at the root."""
         base = context["base_url"]
-        return extended(context, record=None, search=self.search_page(),
-                        href=lambda uri: posixpath.join(base, self.link("index.md", uri)))  # fmt: skip
+        return extended(
+            context,
+            record=None,
+            search=self.search_page(),
+            href=lambda uri: posixpath.join(base, self.link("index.md", uri)),
+        )
 
     def on_post_page(self, output: str, *, page: MkDocsPage, config: MkDocsConfig) -> str:
         """Remember what is shown now, and let go of the text."""
@@ -261,9 +273,15 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         self.shown.clear()
 
     def add(
-        self, files: Files, config: MkDocsConfig, owners: dict[str, str], uri: str, content: str | bytes, source: str | None,
+        self,
+        files: Files,
+        config: MkDocsConfig,
+        owners: dict[str, str],
+        uri: str,
+        content: str | bytes,
+        source: str | None,
         shows: object,
-    ) -> File:  # fmt: skip
+    ) -> File:
         """Add a virtual file. `owners` maps each place in the site to the source that claims it; `shows` is what the file
         is made of, which tells whether the one that is there already is the same."""
         file = RecordFile.generated(config, uri, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
@@ -313,7 +331,10 @@ class RecordFile(File):
     def is_modified(self) -> bool:
         """Whether what is shown is not this."""
         frame = self.plugin.frame if isinstance(self.shows, Page) else None
-        return not isinstance(self.page, RecordPage | None) or self.plugin.shown.get(self.dest_uri) != (frame, self.shows)
+        return not isinstance(self.page, RecordPage | None) or self.plugin.shown.get(self.dest_uri) != (
+            frame,
+            self.shows,
+        )
 
     def copy_file(self, dirty: bool = False) -> None:
         """Write the file, and remember what is shown now."""
@@ -451,9 +472,14 @@ def extended(context: TemplateContext, **more: Any) -> TemplateContext:
 
 
 def build_site(
-    config_file: str, site_dir: str | None, *, strict: bool, level: int = logging.WARNING, progress: Progress | None = None,
+    config_file: str,
+    site_dir: str | None,
+    *,
+    strict: bool,
+    level: int = logging.WARNING,
+    progress: Progress | None = None,
     on_made: Callable[[site.Site], None] | None = None,
-) -> int:  # fmt: skip
+) -> int:
     """Build the site and return the worst of it: 0 fine, 1 findings at error level, 2 a spec that cannot be taken.
 
     `level` is from which on MkDocs' messages are printed; `progress` is told what is being done; `on_made` gets the site.
@@ -475,7 +501,9 @@ def build_site(
     return 1 if made.errors_found else 0
 
 
-def serve_site(config_file: str, address: str, *, strict: bool, announce: Callable[[str], None], level: int = logging.WARNING) -> None:
+def serve_site(
+    config_file: str, address: str, *, strict: bool, announce: Callable[[str], None], level: int = logging.WARNING
+) -> None:
     """Serve the site, rebuilding it when a spec, a template or a data file changes; `announce` is told its address.
 
     Raises `Unusable`.
@@ -493,7 +521,9 @@ def _free(host: str, port: int) -> None:
     """Nothing, where a server can be put there; else raises Unusable, before the site is built for nobody."""
     reason = "" if port <= 65535 else "ports go from 0 to 65535"  # some systems would take what is left of a larger one
     try:
-        for kind, protocol, number, _, place in socket.getaddrinfo(host, port, type=socket.SOCK_STREAM) if not reason else ():
+        for kind, protocol, number, _, place in (
+            socket.getaddrinfo(host, port, type=socket.SOCK_STREAM) if not reason else ()
+        ):
             with socket.socket(kind, protocol, number) as held:
                 held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
                 held.bind(place)

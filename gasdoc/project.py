@@ -30,15 +30,19 @@ def lay_out(folder: Path) -> list[Path]:
     texts[folder / "specs" / FILE] = schema_text()
     there = [path for path in texts if path.exists() or path.is_symlink()]
     if there:
-        raise InTheWay(f"{', '.join(map(str, there))} {'is' if len(there) == 1 else 'are'} there already, so nothing was "
-                       "written; name an empty folder")  # fmt: skip
+        raise InTheWay(
+            f"{', '.join(map(str, there))} {'is' if len(there) == 1 else 'are'} there already, so nothing was "
+            "written; name an empty folder"
+        )
     try:
         for path, text in texts.items():
             path.parent.mkdir(parents=True, exist_ok=True)
             with path.open("x", encoding="utf-8", newline="\n") as file:
                 file.write(text)
     except OSError as error:
-        raise InTheWay(f"cannot write {error.filename or folder}: {(error.strerror or 'unknown reason').lower()}") from None
+        raise InTheWay(
+            f"cannot write {error.filename or folder}: {(error.strerror or 'unknown reason').lower()}"
+        ) from None
     return list(texts)
 
 

@@ -166,9 +166,13 @@ def _git(folder: Path, *arguments: str) -> bytes | None:
     """What git prints; None when it fails or is not there."""
     try:
         done = subprocess.run(
-            _command(folder, *arguments), env=os.environ | _ENVIRONMENT, stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, check=False,
-        )  # fmt: skip
+            _command(folder, *arguments),
+            env=os.environ | _ENVIRONMENT,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            check=False,
+        )
     except OSError:
         return None
     return done.stdout if done.returncode == 0 else None
@@ -203,9 +207,15 @@ def _last_commits(folder: Path, names: set[str]) -> dict[str, Commit]:
     missing = set(names)
     if not missing:
         return found
-    command = _command(folder, "log", "-z", "--format=%x01%H %ct", "--name-only", "--relative", "--no-renames", "--", ".")
+    command = _command(
+        folder, "log", "-z", "--format=%x01%H %ct", "--name-only", "--relative", "--no-renames", "--", "."
+    )
     with subprocess.Popen(
-        command, env=os.environ | _ENVIRONMENT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+        command,
+        env=os.environ | _ENVIRONMENT,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
     ) as log:
         out = log.stdout
         assert isinstance(out, BufferedReader)

@@ -82,8 +82,10 @@ def _replaceable(site: Path) -> None:
         raise Refused(f"{site} is where this command runs, and is replaced as a whole; run it from outside")
     if stat.S_ISDIR(mode):
         if any(not name.startswith(".") for name in os.listdir(site)) and not (site / MARK).is_file():
-            raise Refused(f"{site} holds files that are not a site made by gasdoc, and they would be lost; name another folder "
-                          "for the site, or empty that one")  # fmt: skip
+            raise Refused(
+                f"{site} holds files that are not a site made by gasdoc, and they would be lost; name another folder "
+                "for the site, or empty that one"
+            )
     else:
         raise Refused(f"{site} is a file; name a folder for the site")
 
@@ -142,7 +144,10 @@ def _clear(beside: Path, site: Path) -> None:
 def _exchanged(one: Path, other: Path) -> bool:
     """Exchange two folders in one step; False where the system or the file system cannot. Raises OSError."""
     if sys.platform == "linux":
-        function, arguments = "renameat2", (-100, os.fsencode(one), -100, os.fsencode(other), 2)  # AT_FDCWD, RENAME_EXCHANGE
+        function, arguments = (
+            "renameat2",
+            (-100, os.fsencode(one), -100, os.fsencode(other), 2),
+        )  # AT_FDCWD, RENAME_EXCHANGE
     elif sys.platform == "darwin":
         function, arguments = "renamex_np", (os.fsencode(one), os.fsencode(other), 2)  # RENAME_SWAP
     else:

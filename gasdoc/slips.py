@@ -10,11 +10,20 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-_ENTRY = re.compile(r"(?P<lead>\s*(?:-\s+)*)(?P<key>[^\s\"'{}\[\],#&*!|>%@`-][^\"'{}\[\],#]*?)\s*:(?=\s|$)\s*(?P<value>.*)")
+_ENTRY = re.compile(
+    r"(?P<lead>\s*(?:-\s+)*)(?P<key>[^\s\"'{}\[\],#&*!|>%@`-][^\"'{}\[\],#]*?)\s*:(?=\s|$)\s*(?P<value>.*)"
+)
 _GLUED = re.compile(r"\s*(?:-\s+)*(?P<key>[A-Za-z_][\w-]*):(?P<value>[^\s:/][^:]*)$")
 _BLOCK = re.compile(r"[|>][-+\d]*\s*(#.*)?")
-_SIGNS = {"@": "an at sign", "`": "a backtick", "%": "a percent sign", "&": "an ampersand", "*": "an asterisk",
-          "|": "an upright stroke", ">": "a greater-than sign"}  # fmt: skip
+_SIGNS = {
+    "@": "an at sign",
+    "`": "a backtick",
+    "%": "a percent sign",
+    "&": "an ampersand",
+    "*": "an asterisk",
+    "|": "an upright stroke",
+    ">": "a greater-than sign",
+}
 _PAIRS = {"{": "}", "[": "]"}
 _SHOWN = 40  # letters of a value that a message repeats
 _LONGEST_TEXT = 200  # lines over which a text in quotes is followed
@@ -36,9 +45,11 @@ def find_slip(text: str, line: int, column: int) -> Slip:
     stopped = min(line, len(lines) - 1)
     found = next(_slips(lines, stopped), None) or _indent(lines, stopped)
     return found or Slip(
-        line, column, "what stands here does not fit what stands above it",
+        line,
+        column,
+        "what stands here does not fit what stands above it",
         "check the indent of this line and the one above, and that quotes and brackets above are closed",
-    )  # fmt: skip
+    )
 
 
 def _slips(lines: list[str], stopped: int) -> Iterator[Slip]:
@@ -74,8 +85,12 @@ def _slips(lines: list[str], stopped: int) -> Iterator[Slip]:
                 continue
             yield from _value(number, start, value, named=entry is not None)
             if entry is None and (glued := _GLUED.match(_uncommented(line))):
-                yield Slip(number, glued.start("value"), "there is no space after the colon",
-                           f"write '{glued['key']}: {_short(glued['value'])}'")  # fmt: skip
+                yield Slip(
+                    number,
+                    glued.start("value"),
+                    "there is no space after the colon",
+                    f"write '{glued['key']}: {_short(glued['value'])}'",
+                )
             if value[:1] not in _PAIRS:
                 continue
         else:
@@ -92,16 +107,30 @@ def _value(number: int, start: int, value: str, *, named: bool) -> Iterator[Slip
     if first in ('"', "'"):
         yield from _quoted(number, start, value)
     elif first in _SIGNS and not _BLOCK.fullmatch(value):
-        yield Slip(number, start, f"a value cannot begin with {_SIGNS[first]}", f'put it in quotes, as in "{_short(_plain(value))}"')
+        yield Slip(
+            number,
+            start,
+            f"a value cannot begin with {_SIGNS[first]}",
+            f'put it in quotes, as in "{_short(_plain(value))}"',
+        )
     elif first and first not in _PAIRS and named:
         plain = _plain(value)
         closing = next((i for i, sign in enumerate(plain) if sign in "}]"), None)
         colon = re.search(r":(?=\s|$)", plain)
         if colon and closing is not None and not any(sign in plain for sign in "{["):
-            yield Slip(number, start + closing, f"'{plain[closing]}' has no bracket that it closes", "open it in front of the first key")
+            yield Slip(
+                number,
+                start + closing,
+                f"'{plain[closing]}' has no bracket that it closes",
+                "open it in front of the first key",
+            )
         elif colon:
-            yield Slip(number, start + colon.start(), "a value with a colon has to stand in quotes",
-                       f'write "{_short(plain)}", or begin a new line if it is a key')  # fmt: skip
+            yield Slip(
+                number,
+                start + colon.start(),
+                "a value with a colon has to stand in quotes",
+                f'write "{_short(plain)}", or begin a new line if it is a key',
+            )
 
 
 def _closed_below(lines: list[str], number: int, start: int) -> int | None:
@@ -128,10 +157,16 @@ def _quoted(number: int, start: int, value: str) -> Iterator[Slip]:
     if behind and not behind.startswith(("#", ":")):
         at = start + len(value) - len(behind)
         inch = ", and write inches as 'in'" if sign == '"' else ""
-        yield Slip(number, at, "text stands behind the closing quote", f"put the whole text in one pair of quotes{inch}")
+        yield Slip(
+            number, at, "text stands behind the closing quote", f"put the whole text in one pair of quotes{inch}"
+        )
     if sign == '"' and (escape := re.search(r"\\(?![\\\"/0abtnvfrexuUNLP_ ])", value[: end + 1])):
-        yield Slip(number, start + escape.start(), "a backslash means something of its own in double quotes",
-                   "write it twice, or use single quotes")  # fmt: skip
+        yield Slip(
+            number,
+            start + escape.start(),
+            "a backslash means something of its own in double quotes",
+            "write it twice, or use single quotes",
+        )
 
 
 def _brackets(number: int, start: int, line: str, open_: list[tuple[str, int, int]]) -> Iterator[Slip]:
@@ -159,7 +194,12 @@ def _brackets(number: int, start: int, line: str, open_: list[tuple[str, int, in
             if not open_:
                 behind = line[position + 1 :].lstrip()
                 if behind and not behind.startswith("#"):
-                    yield Slip(number, len(line) - len(behind), "text stands behind the closing bracket", "take it out, or put it in the brackets")
+                    yield Slip(
+                        number,
+                        len(line) - len(behind),
+                        "text stands behind the closing bracket",
+                        "take it out, or put it in the brackets",
+                    )
                 return
         elif sign == ",":
             entry_from, colons = position + 1, 0
@@ -168,7 +208,12 @@ def _brackets(number: int, start: int, line: str, open_: list[tuple[str, int, in
             if colons == 2:
                 words = line[entry_from:position].split()
                 at = line.rindex(words[-1], 0, position) if words else position
-                yield Slip(number, at, f"a comma is missing before '{line[at:position].strip()}'", "put commas between keys in braces")
+                yield Slip(
+                    number,
+                    at,
+                    f"a comma is missing before '{line[at:position].strip()}'",
+                    "put commas between keys in braces",
+                )
                 return
         position += 1
 
@@ -192,8 +237,12 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
         fits = (deeper and opens) or not above or (bool(levels) and levels[-1] == indent)
         if number == last and not fits:
             near = min(above, key=lambda level: (abs(level - indent), -level))
-            return Slip(number, indent, "this line is indented like none that it could belong to",
-                        f"give it {near} spaces, as {_at(lines, number, near)} has")  # fmt: skip
+            return Slip(
+                number,
+                indent,
+                "this line is indented like none that it could belong to",
+                f"give it {near} spaces, as {_at(lines, number, near)} has",
+            )
         if not levels or levels[-1] != indent:
             levels.append(indent)
         previous = _plain(line.strip())
@@ -207,7 +256,14 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
 
 def _at(lines: list[str], before: int, indent: int) -> str:
     """The nearest line above with that indent, in quotes."""
-    return next((f"'{_short(_plain(lines[i].strip()))}'" for i in range(before - 1, -1, -1) if lines[i].strip() and _indent_of(lines[i]) == indent), "the line above")
+    return next(
+        (
+            f"'{_short(_plain(lines[i].strip()))}'"
+            for i in range(before - 1, -1, -1)
+            if lines[i].strip() and _indent_of(lines[i]) == indent
+        ),
+        "the line above",
+    )
 
 
 def _indent_of(line: str) -> int:

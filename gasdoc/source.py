@@ -132,23 +132,50 @@ class Document:
 def decode(raw: bytes, path: str) -> tuple[str, list[Problem]]:
     """A file's bytes as text with LF line ends and no byte-order mark, and what is wrong with them."""
     if len(raw) > MAX_BYTES:
-        return "", [Problem(path, 1, 1, Severity.ERROR, f"the file is larger than {MAX_BYTES:,} bytes",
-                            "keep pictures and long logs in files of their own", "file-size")]  # fmt: skip
+        return "", [
+            Problem(
+                path,
+                1,
+                1,
+                Severity.ERROR,
+                f"the file is larger than {MAX_BYTES:,} bytes",
+                "keep pictures and long logs in files of their own",
+                "file-size",
+            )
+        ]
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         column = error.start - (raw.rfind(b"\n", 0, error.start) + 1) + 1
         byte = raw[error.start]
-        return "", [Problem(path, line, column, Severity.ERROR, f"byte 0x{byte:02x} is not UTF-8",
-                            "save the file as UTF-8", "file-encoding")]  # fmt: skip
+        return "", [
+            Problem(
+                path,
+                line,
+                column,
+                Severity.ERROR,
+                f"byte 0x{byte:02x} is not UTF-8",
+                "save the file as UTF-8",
+                "file-encoding",
+            )
+        ]
     text = text.replace("\r\n", "\n").replace("\r", "\n").translate(_LINE_ENDS)
     control = _CONTROL.search(text)
     if control:
         line = text.count("\n", 0, control.start()) + 1
         column = control.start() - text.rfind("\n", 0, control.start())
-        return "", [Problem(path, line, column, Severity.ERROR, f"control character 0x{ord(control[0]):02x}",
-                            "take it out; a spec is plain text", "file-control-character")]  # fmt: skip
+        return "", [
+            Problem(
+                path,
+                line,
+                column,
+                Severity.ERROR,
+                f"control character 0x{ord(control[0]):02x}",
+                "take it out; a spec is plain text",
+                "file-control-character",
+            )
+        ]
     return text, []
 
 
@@ -179,7 +206,9 @@ def read_yaml(text: str, path: str, first_line: int = 1) -> Document:
             what, hint = "nested too deeply", "simplify the block"
         before = text[: getattr(error, "position", 0) or 0]
         line, column = before.count("\n"), len(before.rpartition("\n")[2])
-        document.problems.append(Problem(path, line + first_line, column + 1, Severity.ERROR, what, hint, "yaml-syntax"))
+        document.problems.append(
+            Problem(path, line + first_line, column + 1, Severity.ERROR, what, hint, "yaml-syntax")
+        )
         return document
     finally:
         loader.dispose()
@@ -231,8 +260,12 @@ class _Walk:
         text = str(node.value)
         control = _CONTROL.search(text)
         if control:
-            self.wrong(node, f"control character 0x{ord(control[0]):02x}", "take it out; a spec is plain text",
-                       "file-control-character")  # fmt: skip
+            self.wrong(
+                node,
+                f"control character 0x{ord(control[0]):02x}",
+                "take it out; a spec is plain text",
+                "file-control-character",
+            )
         return _CONTROL.sub("", text)
 
     def entries(self, node: yaml.MappingNode, at: Path, depth: int) -> Iterator[tuple[str, Any]]:
@@ -247,9 +280,11 @@ class _Walk:
                 continue
             if key in first:
                 self.wrong(
-                    key_node, f"key '{key}' appears twice", f"it is already on line {first[key]}; keep one",
+                    key_node,
+                    f"key '{key}' appears twice",
+                    f"it is already on line {first[key]}; keep one",
                     "yaml-duplicate-key",
-                )  # fmt: skip
+                )
                 continue
             first[key] = self.mark(key_node)[0]
             self.document.places[(*at, key)] = self.mark(key_node)

@@ -51,13 +51,39 @@ PACKAGES = ("gasdoc/engineering", "gasdoc/materials")
 SLOW = ("test_network_reference",)
 """Left out for their time: every pressure of many trees against another solver."""
 TESTS = (
-    *(f"tests/unit/test_{name}.py" for name in (
-        "assembly", "capacity", "coldday", "connectors", "costs", "cutting", "ends", "endurance", "excess_flow", "fittings",
-        "flow", "halves", "joints", "leaktest", "leastcost", "mounting", "network", "openings", "parts", "release", "sizing",
-        "takeoff", "tree", "vaporisation", "ventilation", "vessel",
-    )),
+    *(
+        f"tests/unit/test_{name}.py"
+        for name in (
+            "assembly",
+            "capacity",
+            "coldday",
+            "connectors",
+            "costs",
+            "cutting",
+            "ends",
+            "endurance",
+            "excess_flow",
+            "fittings",
+            "flow",
+            "halves",
+            "joints",
+            "leaktest",
+            "leastcost",
+            "mounting",
+            "network",
+            "openings",
+            "parts",
+            "release",
+            "sizing",
+            "takeoff",
+            "tree",
+            "vaporisation",
+            "ventilation",
+            "vessel",
+        )
+    ),
     "tests/reference",
-)  # fmt: skip
+)
 
 
 class Visitor(MutationVisitor):
@@ -123,10 +149,14 @@ def mutants(path: Path) -> Iterator[Mutant]:
         source = empty.code_for_node(changed.with_changes(decorators=[], leading_lines=[]))
         module = ".".join(path.relative_to(ROOT).with_suffix("").parts)
         yield Mutant(
-            module, owners.get(function, ""), function.name.value, places[found.original_node].start.line,
-            " ".join(tree.code_for_node(found.original_node).split()), " ".join(tree.code_for_node(found.mutated_node).split()),
+            module,
+            owners.get(function, ""),
+            function.name.value,
+            places[found.original_node].start.line,
+            " ".join(tree.code_for_node(found.original_node).split()),
+            " ".join(tree.code_for_node(found.mutated_node).split()),
             source,
-        )  # fmt: skip
+        )
 
 
 def forget() -> None:
@@ -152,9 +182,12 @@ class FewExamples:
                 target: Any = getattr(function, "__func__", function)
                 own = getattr(target, "_hypothesis_internal_use_settings", settings.default)
                 target._hypothesis_internal_use_settings = settings(
-                    own, max_examples=min(own.max_examples, self.examples), derandomize=True, database=None,
+                    own,
+                    max_examples=min(own.max_examples, self.examples),
+                    derandomize=True,
+                    database=None,
                     phases=(Phase.explicit, Phase.generate),
-                )  # fmt: skip
+                )
 
 
 class Session(FewExamples):
@@ -232,10 +265,20 @@ class Session(FewExamples):
             result, killer = self.run(mutant, order) if tests else ("no-tests", None)
             if killer is not None:
                 last[key] = [killer, *(n for n in last[key] if n != killer)]
-            print(json.dumps({
-                "module": mutant.module, "line": mutant.line, "function": key, "was": mutant.was, "now": mutant.now,
-                "result": result, "by": None if killer is None else self.items[killer].nodeid,
-            }), flush=True)  # fmt: skip
+            print(
+                json.dumps(
+                    {
+                        "module": mutant.module,
+                        "line": mutant.line,
+                        "function": key,
+                        "was": mutant.was,
+                        "now": mutant.now,
+                        "result": result,
+                        "by": None if killer is None else self.items[killer].nodeid,
+                    }
+                ),
+                flush=True,
+            )
 
     def run(self, mutant: Mutant, order: Sequence[int]) -> tuple[str, int | None]:
         """What became of it, and the test that killed it."""
@@ -254,7 +297,9 @@ class Session(FewExamples):
                 forget()
                 for k, number in enumerate(order):
                     following = self.items[order[k + 1]] if k + 1 < len(order) else None
-                    if any(report.failed for report in runtestprotocol(self.items[number], nextitem=following, log=False)):
+                    if any(
+                        report.failed for report in runtestprotocol(self.items[number], nextitem=following, log=False)
+                    ):
                         killer = number
                         break
             except BaseException:  # noqa: BLE001  # a change that breaks the run itself is noticed
@@ -301,7 +346,9 @@ def changed_constants(path: Path) -> Iterator[tuple[int, str, str, str]]:
             yield node.lineno, was, now, "".join((*lines[: node.lineno - 1], new, *lines[node.lineno :]))
         for name, value in ast.iter_fields(node):
             if name not in ("annotation", "decorator_list") and not isinstance(node, ast.FunctionDef):
-                todo += [inner for inner in (value if isinstance(value, list) else [value]) if isinstance(inner, ast.AST)]
+                todo += [
+                    inner for inner in (value if isinstance(value, list) else [value]) if isinstance(inner, ast.AST)
+                ]
 
 
 def run_constants(names: Sequence[str], examples: int) -> None:
@@ -323,28 +370,45 @@ def run_constants(names: Sequence[str], examples: int) -> None:
                 sys.meta_path.insert(0, Changed(f"gasdoc.{name.replace('/', '.')}", path, source))
                 resource.setrlimit(resource.RLIMIT_CPU, (120, 121))
                 try:
-                    code = pytest.main(["-x", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning", *tests], plugins=[FewExamples(examples)])
+                    code = pytest.main(
+                        ["-x", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning", *tests],
+                        plugins=[FewExamples(examples)],
+                    )
                 except BaseException:  # noqa: BLE001  # a mutant may end in any way
                     code = 1
                 os._exit(1 if code else 0)
             _, status = os.waitpid(pid, 0)
-            print(json.dumps({
-                "module": f"gasdoc.{name.replace('/', '.')}", "line": line, "function": "(constants)", "was": was, "now": now,
-                "result": "killed" if status else "survived", "by": None,
-            }), flush=True)  # fmt: skip
+            print(
+                json.dumps(
+                    {
+                        "module": f"gasdoc.{name.replace('/', '.')}",
+                        "line": line,
+                        "function": "(constants)",
+                        "was": was,
+                        "now": now,
+                        "result": "killed" if status else "survived",
+                        "by": None,
+                    }
+                ),
+                flush=True,
+            )
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("modules", nargs="*", help="such as engineering/flow; all of both packages if none is named")
     parser.add_argument("--examples", type=int, default=10, help="examples of a property test")
-    parser.add_argument("--budget", type=float, default=5.0, help="CPU seconds of tests for one mutant, the quickest first")
+    parser.add_argument(
+        "--budget", type=float, default=5.0, help="CPU seconds of tests for one mutant, the quickest first"
+    )
     parser.add_argument("--constants", action="store_true", help="the numbers outside functions instead")
     parser.add_argument("--again", type=Path, help="a file of lines from before: all but what was killed in it")
     parser.add_argument("--tests", nargs="*", default=TESTS)
     args = parser.parse_args()
     names = args.modules or [
-        str(path.relative_to(ROOT / "gasdoc").with_suffix("")) for p in PACKAGES for path in sorted((ROOT / p).glob("[!_]*.py"))
+        str(path.relative_to(ROOT / "gasdoc").with_suffix(""))
+        for p in PACKAGES
+        for path in sorted((ROOT / p).glob("[!_]*.py"))
     ]
     done: set[tuple[str, ...]] = set()
     if args.again is not None:
@@ -361,7 +425,17 @@ def main() -> None:
         run_constants(names, args.examples)
         return
     # What was imported above cannot be rewritten any more; that is no matter here.
-    quiet = ("-o", "addopts=", "-W", "ignore::pytest.PytestAssertRewriteWarning", "-s", "-p", "no:terminal", "-p", "no:cacheprovider")
+    quiet = (
+        "-o",
+        "addopts=",
+        "-W",
+        "ignore::pytest.PytestAssertRewriteWarning",
+        "-s",
+        "-p",
+        "no:terminal",
+        "-p",
+        "no:cacheprovider",
+    )
     sys.exit(pytest.main([*quiet, *ignored, *chosen], plugins=[Session(names, args.examples, args.budget, done)]))
 
 

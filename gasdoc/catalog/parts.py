@@ -24,13 +24,44 @@ from gasdoc.source import CONFIRMED, Citation, Document, Severity
 from gasdoc.units import UnitError, parse
 
 SHAPES = (
-    "nipple", "coupling", "bushing", "elbow", "union", "half-union", "swivel", "flare-nut", "adapter", "tee",
-    "manifold", "valve", "cap", "plug", "tap", "termination", "pigtail", "connector", "hose", "stub",
-)  # fmt: skip
+    "nipple",
+    "coupling",
+    "bushing",
+    "elbow",
+    "union",
+    "half-union",
+    "swivel",
+    "flare-nut",
+    "adapter",
+    "tee",
+    "manifold",
+    "valve",
+    "cap",
+    "plug",
+    "tap",
+    "termination",
+    "pigtail",
+    "connector",
+    "hose",
+    "stub",
+)
 USES = ("fitting", "pigtail", "manifold", "branch", "valve", "connector", "closure", "test", "termination")
 LETTERS = "abc"
 
-_KEYS = ("id", "name", "shape", "use", "ends", "sizes", "rating", "container_side", "concealed", "taps", "source", "confirmed")
+_KEYS = (
+    "id",
+    "name",
+    "shape",
+    "use",
+    "ends",
+    "sizes",
+    "rating",
+    "container_side",
+    "concealed",
+    "taps",
+    "source",
+    "confirmed",
+)
 _NEEDED = ("id", "name", "shape", "use", "ends", "container_side", "concealed", "source")
 _TOP = ("sources", "parts", "never", "threads", "kits")
 _WORDS = ("id", "name", "shape", "use", "rating", "container_side", "concealed", "taps", "source", "confirmed")
@@ -169,7 +200,7 @@ class _Reader:
         source = self._source(at, row)
         ends, sizes = row["ends"], row.get("sizes", [""])
         if not isinstance(ends, list) or not ends or not all(isinstance(end, str) for end in ends):
-            self.wrong((*at, "ends"), "'ends' is a list of connections", "write it as in [\"{a} MNPT\", \"{a} MNPT\"]")
+            self.wrong((*at, "ends"), "'ends' is a list of connections", 'write it as in ["{a} MNPT", "{a} MNPT"]')
         if not isinstance(sizes, list) or not sizes or not all(isinstance(size, str) for size in sizes):
             self.wrong((*at, "sizes"), "'sizes' is a list", 'write it as in ["1/2", "3/4"] or ["3/4 x 1/2"]')
         if len(self.document.problems) > before or source is None:
@@ -192,8 +223,17 @@ class _Reader:
                     return []
                 parsed.append(type(end)(end.kind, end.size, end.gender, rating, end.hand))
             part_id = f"{row['id']}:{size}" if size else row["id"]
-            part = Part(part_id, name, row["shape"], row["use"], tuple(parsed), rating,
-                        places["container_side"], places["concealed"], places.get("taps", False))  # fmt: skip
+            part = Part(
+                part_id,
+                name,
+                row["shape"],
+                row["use"],
+                tuple(parsed),
+                rating,
+                places["container_side"],
+                places["concealed"],
+                places.get("taps", False),
+            )
             found.append((part, source))
         return found
 
@@ -287,11 +327,17 @@ def never(code: str) -> tuple[str, Citation]:
 def stock_rows(material: str, kind: str | None, size: str) -> tuple[StockRow, ...]:
     """What tubing of that material, kind and size id is sold in; empty where nothing is listed."""
     return tuple(
-        StockRow(material, row.get("kind"), row["form"] == "coil",
-                 tuple(_metres(text) for text in row["lengths"]), tuple(row["lengths"]), _cited(row))
+        StockRow(
+            material,
+            row.get("kind"),
+            row["form"] == "coil",
+            tuple(_metres(text) for text in row["lengths"]),
+            tuple(row["lengths"]),
+            _cited(row),
+        )
         for row in files.load("stock.yaml")["tubing"]
         if row["material"] == material and row.get("kind", kind) == kind and size in row.get("sizes", [size])
-    )  # fmt: skip
+    )
 
 
 def connector_row(kind: str) -> ConnectorRow | None:

@@ -102,8 +102,11 @@ def resolve(material: str, kind: str | None, size_text: str) -> Size:
     two ways (with both readings), a size that is not listed (with the listed ones in the hint).
     """
     if material == "copper" and (_METRIC.match(_plain(size_text)) or _MM_ALONE.match(_plain(size_text))):
-        raise SizeError(f"'{size_text}' is a metric size, and 'copper' is the inch sizes",
-                        "write 'material: copper-metric' and leave the type out", about="size")  # fmt: skip
+        raise SizeError(
+            f"'{size_text}' is a metric size, and 'copper' is the inch sizes",
+            "write 'material: copper-metric' and leave the type out",
+            about="size",
+        )
     kind = _kind(material, kind)
     readers = {"copper": _copper, "copper-metric": _metric, "csst": _corrugated}
     return readers.get(material, _nominal)(material, kind, _plain(size_text), size_text.strip())
@@ -167,16 +170,32 @@ def _sizes(name: str, kind: str | None) -> tuple[Size, ...]:
     od_source = _source(row["od_source"])
     if name == "copper":
         return tuple(
-            Size(name, kind, s["id"], f"{s['id']} in nominal, {s['od']} in OD, type {kind}",
-                 s["od_in"] * _INCH, s["bore_in"][kind] * _INCH, _source(row["bore_sources"][kind]), od_source)
+            Size(
+                name,
+                kind,
+                s["id"],
+                f"{s['id']} in nominal, {s['od']} in OD, type {kind}",
+                s["od_in"] * _INCH,
+                s["bore_in"][kind] * _INCH,
+                _source(row["bore_sources"][kind]),
+                od_source,
+            )
             for s in row["sizes"]
-        )  # fmt: skip
+        )
     label = f" in nominal, {kind}" if kind else " in nominal"
     return tuple(
-        Size(name, kind, s["id"], s["id"] + label, s["od_in"] * _INCH, s["bore_in"] * _INCH,
-             _source(row["bore_source"]), od_source)
+        Size(
+            name,
+            kind,
+            s["id"],
+            s["id"] + label,
+            s["od_in"] * _INCH,
+            s["bore_in"] * _INCH,
+            _source(row["bore_source"]),
+            od_source,
+        )
         for s in row["sizes"]
-    )  # fmt: skip
+    )
 
 
 def _metric_size(od_mm: float, wall_mm: float, source: str) -> Size:
@@ -235,7 +254,9 @@ def _copper(name: str, kind: str | None, plain: str, written: str) -> Size:
         )
     way, length_text = _way(plain)
     bare = way is None and re.fullmatch(r"[\d ./-]+", length_text) is not None
-    length = _inches(f"{length_text} in" if bare else length_text, written, "write it as in '1/2 in OD' or '1/2 in nominal'")
+    length = _inches(
+        f"{length_text} in" if bare else length_text, written, "write it as in '1/2 in OD' or '1/2 in nominal'"
+    )
     listed = sizes(name, kind)
     nominal = tuple(s for s in listed if abs(_fraction(s.id) - length) < _SAME)
     outside = tuple(s for s in listed if s.od is not None and abs(s.od - length) < _SAME)

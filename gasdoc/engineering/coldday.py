@@ -249,7 +249,9 @@ class _Run:
         self.pure = setup.fuel.propane in (0.0, 1.0)
         self.heating = lpg.gross_heating_value(setup.fuel)
         self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
-        self.margin = math.log(self.absolute / setup.needed_absolute)  # in ln p, which follows T in nearly a straight line
+        self.margin = math.log(
+            self.absolute / setup.needed_absolute
+        )  # in ln p, which follows T in nearly a straight line
         self.lowest_absolute = self.absolute
         self.lowest_temperature = self.temperature
         self.short_from: float | None = None

@@ -290,7 +290,11 @@ def latent_heat(fuel: Fuel, temperature: float) -> float:
     """
     _within(temperature, SATURATION_TEMPERATURES)
     propane = _component_series(_PROPANE, _PROPANE.latent, temperature)
-    return propane if fuel.propane == 1.0 else fuel._mass_mean(propane, _component_series(_BUTANE, _BUTANE.latent, temperature))
+    return (
+        propane
+        if fuel.propane == 1.0
+        else fuel._mass_mean(propane, _component_series(_BUTANE, _BUTANE.latent, temperature))
+    )
 
 
 def liquid_density(fuel: Fuel, temperature: float) -> float:

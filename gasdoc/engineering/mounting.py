@@ -151,8 +151,9 @@ def _load(
     required: Requirement,
 ) -> Load:
     force = required.multiple * GRAVITY * mass
-    local = tuple(force * sum(a * b for a, b in zip(axis, DIRECTIONS[direction], strict=True))
-                  for axis in _AXES[group.surface])  # fmt: skip
+    local = tuple(
+        force * sum(a * b for a, b in zip(axis, DIRECTIONS[direction], strict=True)) for axis in _AXES[group.surface]
+    )
     arm = (centre_of_gravity[0], centre_of_gravity[1], centre_of_gravity[2] + group.spacer)
     shared = _share(group.positions, (local[0], local[1], local[2]), arm)
     if shared is None:

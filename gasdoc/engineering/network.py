@@ -131,7 +131,7 @@ class Solution:
 
     @property
     def reason(self) -> str | None:
-        """"starved", or None."""
+        """The word "starved", or None."""
         return "starved" if self.starved else None
 
 
@@ -318,7 +318,11 @@ def load_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law: 
     """
     needs = _needs(zone, minimum)
     carried = _carried(zone.tree.parent, zone.tree.load)
-    drops, rises, way = [law(zone, i, load) for i, load in enumerate(carried)], rise_squares(zone), path(zone.tree, segment)
+    drops, rises, way = (
+        [law(zone, i, load) for i, load in enumerate(carried)],
+        rise_squares(zone),
+        path(zone.tree, segment),
+    )
 
     def worst_with(extra: float) -> tuple[float, int | None]:
         more = list(drops)

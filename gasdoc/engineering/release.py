@@ -68,9 +68,7 @@ def lowest_space(void: float | None, floor_area: float | None) -> float | None:
     return min(known, default=None)
 
 
-def time_to_limit(
-    mass: float, gas_density: float, space: float | None, limit: float = LOWER_FLAMMABLE_LIMIT
-) -> Fill:
+def time_to_limit(mass: float, gas_density: float, space: float | None, limit: float = LOWER_FLAMMABLE_LIMIT) -> Fill:
     """How soon a release of `mass` (kg/s) brings `space` (m3) to the limit: t = limit x V / Q.
 
     `gas_density` in kg/m3 is that of the gas at the pressure and temperature of the space, not of the line. None of

@@ -124,9 +124,11 @@ def _look(spots: Sequence[Spot], children: Sequence[Sequence[int]], i: int, shel
         for most in REACHES:
             efforts = efforts or [
                 (effort, order, ends[0])
-                for order, part in enumerate(spot.options) for ends in _turns(part, 2) for head in behind
+                for order, part in enumerate(spot.options)
+                for ends in _turns(part, 2)
+                for head in behind
                 if (effort := shelf.effort(head, ends[1], limits, most)) is not None
-            ]  # fmt: skip
+            ]
         least = min((effort for effort, _, _ in efforts), default=None)
         return tuple(dict.fromkeys(end for effort, _, end in sorted(efforts, key=lambda e: e[:2]) if effort == least))
     own = spots[i].ends[0]
@@ -159,9 +161,15 @@ def _choose(
 
 
 def _best(
-    spots: Sequence[Spot], spot: Spot, options: Sequence[Part], facing: End | None,
-    heads: Sequence[tuple[int, tuple[End, ...]]], shelf: Shelf, *, hidden: bool,
-) -> tuple[_Cost, Part, tuple[End, ...]] | None:  # fmt: skip
+    spots: Sequence[Spot],
+    spot: Spot,
+    options: Sequence[Part],
+    facing: End | None,
+    heads: Sequence[tuple[int, tuple[End, ...]]],
+    shelf: Shelf,
+    *,
+    hidden: bool,
+) -> tuple[_Cost, Part, tuple[End, ...]] | None:
     """Of some options the best, with its cost: sides that cannot be joined, ways it narrows, joints, parts, whether it is
     turned round, its place in the list."""
     best: tuple[_Cost, Part, tuple[End, ...]] | None = None
@@ -172,9 +180,15 @@ def _best(
 
 
 def _best_within(
-    spots: Sequence[Spot], spot: Spot, options: Sequence[Part], facing: End | None,
-    heads: Sequence[tuple[int, tuple[End, ...]]], shelf: Shelf, hidden: bool, most: int,
-) -> tuple[_Cost, Part, tuple[End, ...]] | None:  # fmt: skip
+    spots: Sequence[Spot],
+    spot: Spot,
+    options: Sequence[Part],
+    facing: End | None,
+    heads: Sequence[tuple[int, tuple[End, ...]]],
+    shelf: Shelf,
+    hidden: bool,
+    most: int,
+) -> tuple[_Cost, Part, tuple[End, ...]] | None:
     valves = sum(1 for k, _ in heads if spots[k].role == "valve")
     before: tuple[tuple[End, ...], int, Constraints] = ((facing,) if facing is not None else (), 0, spot.constraints)
     behind = [(met, 1 + spots[k].port, spots[k].constraints) for k, met in heads]
@@ -197,7 +211,14 @@ def _best_within(
             own = (0 if valves else 1) if part.taps else valves
             known = [effort for effort in efforts if effort is not None]
             narrow = sum(1 for k, met in heads if met and _narrows(facing, ends[0], ends[1 + spots[k].port], met[0]))
-            cost = (len(efforts) - len(known), narrow, own + sum(e[0] for e in known), sum(e[1] for e in known), turn, order)
+            cost = (
+                len(efforts) - len(known),
+                narrow,
+                own + sum(e[0] for e in known),
+                sum(e[1] for e in known),
+                turn,
+                order,
+            )
             if best is None or cost < best[0]:
                 best = (cost, part, ends)
     return best

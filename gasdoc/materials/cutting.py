@@ -127,8 +127,18 @@ def cutting_plan(pieces: Sequence[Piece], stock: Sequence[Stock], node_limit: in
         used += search.nodes
         if packed is not None:
             filled = [[order[k] for k in bin_] for bin_ in packed]
-            return _plan(chosen, filled, pieces, sizes, stock, lengths, by_price,
-                         "limit" if undecided else "best", undecided, used)  # fmt: skip
+            return _plan(
+                chosen,
+                filled,
+                pieces,
+                sizes,
+                stock,
+                lengths,
+                by_price,
+                "limit" if undecided else "best",
+                undecided,
+                used,
+            )
         if search.cut_short and undecided is None:
             undecided = worth
     greedy = _first_fit(descending, stock, lengths, usable)

@@ -19,15 +19,41 @@ from typing import Literal
 Gender = Literal["male", "female"]
 Hand = Literal["right", "left"]
 Kind = Literal[
-    "npt", "bspt", "bspp", "metric", "flare", "flare-37", "inverted-flare", "flare-nut", "compression", "tube", "csst", "pe",
-    "cga-510", "cga-791", "cga-600", "lcc27", "g.1", "g.4", "g.8", "g.12", "g.13",
-]  # fmt: skip
+    "npt",
+    "bspt",
+    "bspp",
+    "metric",
+    "flare",
+    "flare-37",
+    "inverted-flare",
+    "flare-nut",
+    "compression",
+    "tube",
+    "csst",
+    "pe",
+    "cga-510",
+    "cga-791",
+    "cga-600",
+    "lcc27",
+    "g.1",
+    "g.4",
+    "g.8",
+    "g.12",
+    "g.13",
+]
 Seal = Literal["taper", "flare", "compression", "washer", "csst", "cylinder", "held"]
 
 CONTAINER_VALVE: dict[Kind, Gender] = {
-    "cga-510": "female", "cga-791": "male", "cga-600": "male", "lcc27": "male", "g.1": "male", "g.4": "male",
-    "g.8": "male", "g.12": "male", "g.13": "male",
-}  # fmt: skip
+    "cga-510": "female",
+    "cga-791": "male",
+    "cga-600": "male",
+    "lcc27": "male",
+    "g.1": "male",
+    "g.4": "male",
+    "g.8": "male",
+    "g.12": "male",
+    "g.13": "male",
+}
 """The gender of a cylinder connection on the container's valve (for G.13: on the regulator's inlet)."""
 
 _LEFT: frozenset[Kind] = frozenset({"cga-510", "g.1", "g.4", "g.8", "g.12"})
@@ -173,9 +199,19 @@ def inch_size(length: float) -> str:
 
 
 _PIPE_BORES = {
-    "1/8": 0.27, "1/4": 0.36, "3/8": 0.49, "1/2": 0.62, "3/4": 0.82, "1": 1.05, "1-1/4": 1.38, "1-1/2": 1.61, "2": 2.07,
-    "2-1/2": 2.47, "3": 3.07, "4": 4.03,
-}  # fmt: skip
+    "1/8": 0.27,
+    "1/4": 0.36,
+    "3/8": 0.49,
+    "1/2": 0.62,
+    "3/4": 0.82,
+    "1": 1.05,
+    "1-1/4": 1.38,
+    "1-1/2": 1.61,
+    "2": 2.07,
+    "2-1/2": 2.47,
+    "3": 3.07,
+    "4": 4.03,
+}
 
 
 @lru_cache(maxsize=1024)
@@ -210,13 +246,25 @@ def _metric(end: End) -> bool:
 # --- reading what builders write --------------------------------------------------------------------------------------
 
 _NAMES: dict[Kind, str] = {
-    "npt": "NPT", "bspt": "BSPT", "bspp": "BSPP", "flare": "flare", "flare-37": "37 degree flare",
-    "inverted-flare": "inverted flare", "compression": "compression",
-}  # fmt: skip
+    "npt": "NPT",
+    "bspt": "BSPT",
+    "bspp": "BSPP",
+    "flare": "flare",
+    "flare-37": "37 degree flare",
+    "inverted-flare": "inverted flare",
+    "compression": "compression",
+}
 _CYLINDER_NAMES: dict[Kind, str] = {
-    "cga-510": "POL", "cga-791": "QCC1", "cga-600": "CGA 600", "lcc27": "LCC27", "g.1": "G.1", "g.4": "G.4",
-    "g.8": "G.8", "g.12": "G.12", "g.13": "G.13",
-}  # fmt: skip
+    "cga-510": "POL",
+    "cga-791": "QCC1",
+    "cga-600": "CGA 600",
+    "lcc27": "LCC27",
+    "g.1": "G.1",
+    "g.4": "G.4",
+    "g.8": "G.8",
+    "g.12": "G.12",
+    "g.13": "G.13",
+}
 
 _PIPE_SIZES = ("1/8", "1/4", "3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "4")
 _FLARE_SIZES = ("3/16", "1/4", "5/16", "3/8", "1/2", "5/8", "3/4", "7/8")
@@ -234,14 +282,28 @@ _CYLINDER_TEXT: tuple[tuple[str, Kind], ...] = (
     (r"qcc ?-?1?|type 1|cga ?-?791", "cga-791"),
     (r"cga ?-?600", "cga-600"),
     (r"lcc ?-?27|type 27", "lcc27"),
-    (r"g\.1", "g.1"), (r"g\.4", "g.4"), (r"g\.8", "g.8"), (r"g\.12", "g.12"), (r"g\.13", "g.13"),
-)  # fmt: skip
+    (r"g\.1", "g.1"),
+    (r"g\.4", "g.4"),
+    (r"g\.8", "g.8"),
+    (r"g\.12", "g.12"),
+    (r"g\.13", "g.13"),
+)
 _THREAD_WORDS: dict[str, tuple[Kind, Gender | None]] = {
-    "npt": ("npt", None), "nptf": ("npt", None), "mnpt": ("npt", "male"), "fnpt": ("npt", "female"),
-    "mpt": ("npt", "male"), "fpt": ("npt", "female"), "mip": ("npt", "male"), "fip": ("npt", "female"),
-    "bspt": ("bspt", None), "bspp": ("bspp", None),
-    "mbspt": ("bspt", "male"), "fbspt": ("bspt", "female"), "mbspp": ("bspp", "male"), "fbspp": ("bspp", "female"),
-}  # fmt: skip
+    "npt": ("npt", None),
+    "nptf": ("npt", None),
+    "mnpt": ("npt", "male"),
+    "fnpt": ("npt", "female"),
+    "mpt": ("npt", "male"),
+    "fpt": ("npt", "female"),
+    "mip": ("npt", "male"),
+    "fip": ("npt", "female"),
+    "bspt": ("bspt", None),
+    "bspp": ("bspp", None),
+    "mbspt": ("bspt", "male"),
+    "fbspt": ("bspt", "female"),
+    "mbspp": ("bspp", "male"),
+    "fbspp": ("bspp", "female"),
+}
 _FLARE_WORDS: tuple[tuple[str, Kind], ...] = (
     (r"inverted flare", "inverted-flare"),
     (r"(?:37 ?-?(?:degree|deg|°) (?:jic )?flare|jic(?: flare)?|37° flare)", "flare-37"),

@@ -6,11 +6,25 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-Group = Literal["container and regulator", "tubing", "fittings", "valves and connectors", "openings and guards", "supports",
-                "sealing and testing"]  # fmt: skip
+Group = Literal[
+    "container and regulator",
+    "tubing",
+    "fittings",
+    "valves and connectors",
+    "openings and guards",
+    "supports",
+    "sealing and testing",
+]
 
-GROUPS: tuple[Group, ...] = ("container and regulator", "tubing", "fittings", "valves and connectors", "openings and guards",
-                             "supports", "sealing and testing")  # fmt: skip
+GROUPS: tuple[Group, ...] = (
+    "container and regulator",
+    "tubing",
+    "fittings",
+    "valves and connectors",
+    "openings and guards",
+    "supports",
+    "sealing and testing",
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,7 +72,9 @@ MEASURES: dict[str, Measure] = {
     "container-service": Measure("what is drawn from the container", words=("vapour", "liquid")),
     "container-fill": Measure("liquid in the container as a share of its volume", ("share",)),
     "orientation": Measure("the mounted position against the one on its label", words=("as-marked", "other")),
-    "sleeping-flueless": Measure("appliances without a flue, cookers apart, in a space people sleep in; heaters alone with that condition"),
+    "sleeping-flueless": Measure(
+        "appliances without a flue, cookers apart, in a space people sleep in; heaters alone with that condition"
+    ),
     "vent-area-high": Measure("free area of fixed openings at high level", ("area",)),
     "vent-area-low": Measure("free area of fixed openings at low level", ("area",)),
     "vent-area-total": Measure("free area of all fixed openings, high and low", ("area",)),
@@ -92,8 +94,17 @@ MEASURES: dict[str, Measure] = {
 
 RELATIONS = ("at-most", "at-least", "is")
 SUBJECTS = (
-    "container", "mounting", "piping", "connector", "regulator", "ventilation", "detection", "test", "space", "record",
-)  # fmt: skip
+    "container",
+    "mounting",
+    "piping",
+    "connector",
+    "regulator",
+    "ventilation",
+    "detection",
+    "test",
+    "space",
+    "record",
+)
 
 METHODS: dict[str, str] = {
     "as-nzs-5601-2": "610 mm2 per MJ/h of appliances not room-sealed, 650 mm2 a sleeping place, never under the limit",
@@ -109,11 +120,25 @@ METHODS: dict[str, str] = {
 """Ways to work out a limit from the build itself; the arithmetic is in `gasdoc.engineering`."""
 
 RULE_CONDITIONS = (
-    "steel-half-inch", "steel-to-one-inch", "steel-larger",
-    "tubing-half-inch", "tubing-to-three-quarter-inch", "tubing-larger", "moving-tube", "moving-rigid",
-    "csst", "csst-three-eighths-inch", "csst-half-inch", "csst-larger",
-    "cooking", "not-cooking", "heating", "cylinder", "fixed-tank", "fixed-tank-sideways",
-)  # fmt: skip
+    "steel-half-inch",
+    "steel-to-one-inch",
+    "steel-larger",
+    "tubing-half-inch",
+    "tubing-to-three-quarter-inch",
+    "tubing-larger",
+    "moving-tube",
+    "moving-rigid",
+    "csst",
+    "csst-three-eighths-inch",
+    "csst-half-inch",
+    "csst-larger",
+    "cooking",
+    "not-cooking",
+    "heating",
+    "cylinder",
+    "fixed-tank",
+    "fixed-tank-sideways",
+)
 """What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction;
 "moving-tube" and "moving-rigid" are tube of copper and threaded pipe on what moves, "heating" are room and water heaters."""
 
@@ -128,14 +153,41 @@ TEST_ZONES = ("first", "between")
 
 CAUTION_GROUPS = ("before", "joints", "container", "testing", "living", "emergency")
 CAUTION_CONDITIONS = (
-    "always", "vehicle", "trailer", "boat", "cabin", "sleeping", "cold", "altitude", "exchanged-cylinder",
-    "permanent-container", "inside-locker", "flueless", "csst", "csst-moving", "copper", "steel", "pe", "butane",
+    "always",
+    "vehicle",
+    "trailer",
+    "boat",
+    "cabin",
+    "sleeping",
+    "cold",
+    "altitude",
+    "exchanged-cylinder",
+    "permanent-container",
+    "inside-locker",
+    "flueless",
+    "csst",
+    "csst-moving",
+    "copper",
+    "steel",
+    "pe",
+    "butane",
     "two-stage",
-)  # fmt: skip
+)
 TASK_CONDITIONS = (
-    "always", "cylinder", "asme", "hose", "regulator", "gas-alarm", "co-alarm", "smoke-alarm", "csst",
-    "vehicle", "trailer", "boat", "cabin",
-)  # fmt: skip
+    "always",
+    "cylinder",
+    "asme",
+    "hose",
+    "regulator",
+    "gas-alarm",
+    "co-alarm",
+    "smoke-alarm",
+    "csst",
+    "vehicle",
+    "trailer",
+    "boat",
+    "cabin",
+)
 """What a build has, for upkeep; the ids of regions may stand in the same list."""
 
 TASK_GROUPS = ("regular", "storage", "first-use", "after-damage")

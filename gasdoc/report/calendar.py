@@ -86,8 +86,17 @@ def stamp(spec: Spec) -> dt.date:
 
 
 def _dates(spec: Spec) -> Iterable[dt.date]:
-    yield from (date for date in (spec.started, spec.fitted, spec.container.manufactured, spec.container.requalified,
-                                  spec.regulator.manufactured) if date is not None)  # fmt: skip
+    yield from (
+        date
+        for date in (
+            spec.started,
+            spec.fitted,
+            spec.container.manufactured,
+            spec.container.requalified,
+            spec.regulator.manufactured,
+        )
+        if date is not None
+    )
     yield from (test.date for test in spec.tests)
     yield from (done.date for done in spec.done)
     yield from (disturbance.date for disturbance in spec.disturbances)

@@ -214,14 +214,30 @@ def line_chart(
         for one, place in zip(series, places, strict=True)
     )
     return LineChart(
-        chart_id, title, description, WIDTH, bottom + _BOTTOM, _LEFT, right, top, bottom, x.title, y.title,
+        chart_id,
+        title,
+        description,
+        WIDTH,
+        bottom + _BOTTOM,
+        _LEFT,
+        right,
+        top,
+        bottom,
+        x.title,
+        y.title,
         tuple(Tick(_round(across(t)), x.words(t)) for t in x_ticks),
-        tuple(Tick(_round(up(t)), y.words(t)) for t in y_ticks), lines,
-    )  # fmt: skip
+        tuple(Tick(_round(up(t)), y.words(t)) for t in y_ticks),
+        lines,
+    )
 
 
 def bar_chart(
-    chart_id: str, title: str, description: str, amounts: Sequence[Amount], limit: float | None = None, limit_words: str = ""
+    chart_id: str,
+    title: str,
+    description: str,
+    amounts: Sequence[Amount],
+    limit: float | None = None,
+    limit_words: str = "",
 ) -> BarChart:
     """The bars placed, the largest (or the limit) across the whole width.
 
@@ -231,13 +247,27 @@ def bar_chart(
         raise ValueError("bars need sizes of at least 0")
     most = max([_reach(one) for one in amounts] + ([limit] if limit is not None else [])) or 1.0
     bars = tuple(
-        Bar(one.label, one.words, _round(18 + i * _BAR_ROW), tuple(_pieces(one.parts, WIDTH / most)),
-            _round((one.whole or 0.0) / most * WIDTH))
+        Bar(
+            one.label,
+            one.words,
+            _round(18 + i * _BAR_ROW),
+            tuple(_pieces(one.parts, WIDTH / most)),
+            _round((one.whole or 0.0) / most * WIDTH),
+        )
         for i, one in enumerate(amounts)
-    )  # fmt: skip
+    )
     height = len(amounts) * _BAR_ROW + (20.0 if limit is not None else 0.0)
-    return BarChart(chart_id, title, description, WIDTH, height, _BAR, bars,
-                    None if limit is None else _round(limit / most * WIDTH), limit_words)  # fmt: skip
+    return BarChart(
+        chart_id,
+        title,
+        description,
+        WIDTH,
+        height,
+        _BAR,
+        bars,
+        None if limit is None else _round(limit / most * WIDTH),
+        limit_words,
+    )
 
 
 def _reach(one: Amount) -> float:
@@ -254,8 +284,12 @@ def _pieces(parts: Sequence[Part], scale: float) -> Iterator[Piece]:
 
 
 def timeline(
-    chart_id: str, title: str, description: str, rows: Sequence[tuple[str, Sequence[float]]], ticks: Sequence[tuple[float, str]]
-) -> Timeline:  # fmt: skip
+    chart_id: str,
+    title: str,
+    description: str,
+    rows: Sequence[tuple[str, Sequence[float]]],
+    ticks: Sequence[tuple[float, str]],
+) -> Timeline:
     """The rows placed, each a label and its marks between 0 and 1; marks that would run together become a line.
 
     Raises ValueError for a mark outside the scale.
@@ -272,7 +306,15 @@ def timeline(
             path = "".join(f"M{place:g},{_round(y + 9):g}v10" for place in places)
         placed.append(Row(label, _round(y), path))
     height = _TIMES_TOP + len(rows) * _TIMES_ROW
-    return Timeline(chart_id, title, description, WIDTH, height, tuple(Tick(_round(at * WIDTH), label) for at, label in ticks), tuple(placed))
+    return Timeline(
+        chart_id,
+        title,
+        description,
+        WIDTH,
+        height,
+        tuple(Tick(_round(at * WIDTH), label) for at, label in ticks),
+        tuple(placed),
+    )
 
 
 def _key(series: Sequence[Series]) -> tuple[list[tuple[float, float]], int]:

@@ -13,6 +13,7 @@ from gasdoc.study.sizing import RunSize
 MATERIALS = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}
 """What a run's material is called on a drawing."""
 
+
 def drawing(study: Study) -> Drawing:
     """Container, regulators, runs, junctions, valves, outlets: boxes joined by runs with size, length and load."""
     build, shown = study.build, system(study.build)
@@ -57,7 +58,7 @@ def drawing(study: Study) -> Drawing:
         + ". Pressures at junctions and appliances are gauge, with everything on.",
         nodes=tuple(nodes),
         edges=tuple(edges),
-    )  # fmt: skip
+    )
 
 
 def _gauges(study: Study) -> dict[str, float]:

@@ -43,7 +43,9 @@ class Item:
 
 def items(build: Build) -> list[Item]:
     """The dated entries of a build's log, newest first; a feed has no place for the others."""
-    dated = [Item(build.slug, build.spec.title, entry, entry.date) for entry in build.log.entries if entry.date is not None]
+    dated = [
+        Item(build.slug, build.spec.title, entry, entry.date) for entry in build.log.entries if entry.date is not None
+    ]
     return sorted(dated, key=lambda item: item.date, reverse=True)
 
 
@@ -52,7 +54,9 @@ def feed_uri(slug: str | None) -> str:
     return f"{slug}/feed.xml" if slug else "feed.xml"
 
 
-def feeds(logs: Sequence[Sequence[Item]], site_name: str, address: Address, exists: Callable[[str], bool]) -> Iterable[Asset]:
+def feeds(
+    logs: Sequence[Sequence[Item]], site_name: str, address: Address, exists: Callable[[str], bool]
+) -> Iterable[Asset]:
     """The feeds of a site whose address is known, from each build's items. A log without a dated entry has none: it could not say when it changed."""
     everything = sorted((item for log in logs for item in log), key=lambda item: (item.date, item.slug), reverse=True)
     if everything:
@@ -63,9 +67,14 @@ def feeds(logs: Sequence[Sequence[Item]], site_name: str, address: Address, exis
 
 
 def _feed(
-    found: Sequence[Item], title: str, site_name: str, slug: str | None, page: str, address: Address,
+    found: Sequence[Item],
+    title: str,
+    site_name: str,
+    slug: str | None,
+    page: str,
+    address: Address,
     exists: Callable[[str], bool],
-) -> bytes:  # fmt: skip
+) -> bytes:
     """One feed; `page` is the page it belongs to."""
 
     def resolve(target: str) -> str | None:
@@ -88,7 +97,9 @@ def _feed(
         _text(entry, "id", _tag(address, f"{item.slug}/{item.entry.anchor}"))
         _text(entry, "updated", _time(item.date))
         _text(entry, "published", _time(item.date))
-        SubElement(entry, "link", {"rel": "alternate", "type": "text/html", "href": address(f"{here}#{item.entry.anchor}")})
+        SubElement(
+            entry, "link", {"rel": "alternate", "type": "text/html", "href": address(f"{here}#{item.entry.anchor}")}
+        )
         content = markdown.to_html(item.entry.text, resolve)
         _text(entry, "content", content, **{"type": "html", "xml:base": address(here)})
     ElementTree.indent(feed)

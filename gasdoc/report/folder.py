@@ -65,7 +65,9 @@ class Folder:
 
     def answers_alike(self, asked: Mapping[Question, object]) -> bool:
         """Whether every question would be answered now as it was then."""
-        return all(_for_good(question, answer) or self._answer(question) == answer for question, answer in asked.items())
+        return all(
+            _for_good(question, answer) or self._answer(question) == answer for question, answer in asked.items()
+        )
 
     def _ask(self, *question: str) -> object:
         if question not in self.asked:

@@ -54,20 +54,44 @@ def study_json(study: Study) -> dict[str, Any]:
     return {
         "version": VERSION,
         "gasdoc": __version__,
-        "build": {"slug": study.build.slug, "title": spec.title, "path": study.build.path, "region": spec.region,
-                  "units": spec.units},
-        "standing": {"word": study.standing.word, "detail": study.standing.detail, "tests_recorded": study.standing.tests,
-                     "sign_off": study.standing.sign_off, "sign_off_does_not_count": study.standing.sign_off_why,
-                     "fingerprint": study.standing.fingerprint,
-                     "asked": [{"test": p.asked.test.id, "zone": p.asked.zone, "open": p.why,
-                                "record": {"number": p.judged.index + 1} if p.judged else None} for p in study.standing.proofs]},
+        "build": {
+            "slug": study.build.slug,
+            "title": spec.title,
+            "path": study.build.path,
+            "region": spec.region,
+            "units": spec.units,
+        },
+        "standing": {
+            "word": study.standing.word,
+            "detail": study.standing.detail,
+            "tests_recorded": study.standing.tests,
+            "sign_off": study.standing.sign_off,
+            "sign_off_does_not_count": study.standing.sign_off_why,
+            "fingerprint": study.standing.fingerprint,
+            "asked": [
+                {
+                    "test": p.asked.test.id,
+                    "zone": p.asked.zone,
+                    "open": p.why,
+                    "record": {"number": p.judged.index + 1} if p.judged else None,
+                }
+                for p in study.standing.proofs
+            ],
+        },
         "findings": [finding_json(f) for f in study.findings],
         "demand": {
             "total": quantity(study.load, "W"),
             "appliances": [
-                {"outlet": s.id, "name": s.appliance.name, "kind": s.appliance.kind, "input": quantity(s.load, "W"),
-                 "plate": s.appliance.input.text, "plate_basis": s.basis, "gas": quantity(s.mass, "kg/s"),
-                 "per_day": quantity(s.per_day, "J")}
+                {
+                    "outlet": s.id,
+                    "name": s.appliance.name,
+                    "kind": s.appliance.kind,
+                    "input": quantity(s.load, "W"),
+                    "plate": s.appliance.input.text,
+                    "plate_basis": s.basis,
+                    "gas": quantity(s.mass, "kg/s"),
+                    "per_day": quantity(s.per_day, "J"),
+                }
                 for s in study.served
             ],
         },
@@ -81,56 +105,109 @@ def study_json(study: Study) -> dict[str, Any]:
         "room": [{"part": p.name, "load": quantity(p.room, "W"), "rests_on": p.why} for p in study.room.parts],
         "container": container_json(study),
         "materials": [
-            {"key": item.key, "group": item.group, "part": item.name,
-             "quantity": quantity(item.quantity, "m" if item.measured else "each"), "for": list(item.where),
-             "note": item.note, "if_needed": item.if_needed}
+            {
+                "key": item.key,
+                "group": item.group,
+                "part": item.name,
+                "quantity": quantity(item.quantity, "m" if item.measured else "each"),
+                "for": list(item.where),
+                "note": item.note,
+                "if_needed": item.if_needed,
+            }
             for item in study.materials
         ],
         "joints": [_joined(j) for j in study.fittings.joined],
         "connectors": [
-            {"outlet": c.id, "key": c.key, "kind": c.kind, "length": quantity(c.length, "m"), "chosen_here": c.chosen,
-             "way": quantity(c.distance, "m"), "needed": quantity(c.needed, "m"), "longest": quantity(c.longest, "m"),
-             "reach": c.reach.reason if c.reach is not None else None, "capacity": c.capacity}
+            {
+                "outlet": c.id,
+                "key": c.key,
+                "kind": c.kind,
+                "length": quantity(c.length, "m"),
+                "chosen_here": c.chosen,
+                "way": quantity(c.distance, "m"),
+                "needed": quantity(c.needed, "m"),
+                "longest": quantity(c.longest, "m"),
+                "reach": c.reach.reason if c.reach is not None else None,
+                "capacity": c.capacity,
+            }
             for c in study.connected
         ],
         "cutting_plan": [_lengths(tubing) for tubing in study.lengths],
         "openings": [
-            {"run": o.run, "through": o.place, "hole": quantity(o.opening.hole, "m") if o.opening else None,
-             "hole_saw": quantity(o.opening.saw, "m") if o.opening else None, "lining": o.opening.lining if o.opening else None,
-             "plate": o.opening.plate if o.opening else None, "source": str(o.source)}
+            {
+                "run": o.run,
+                "through": o.place,
+                "hole": quantity(o.opening.hole, "m") if o.opening else None,
+                "hole_saw": quantity(o.opening.saw, "m") if o.opening else None,
+                "lining": o.opening.lining if o.opening else None,
+                "plate": o.opening.plate if o.opening else None,
+                "source": str(o.source),
+            }
             for o in study.passages.openings
         ],
         "supports": [
-            {"run": s.run, "spacing": quantity(s.spacing, "m"), "stated": s.given, "largest": quantity(s.largest, "m"), "clamps": quantity(s.count, "each")} for s in study.passages.supports
+            {
+                "run": s.run,
+                "spacing": quantity(s.spacing, "m"),
+                "stated": s.given,
+                "largest": quantity(s.largest, "m"),
+                "clamps": quantity(s.count, "each"),
+            }
+            for s in study.passages.supports
         ],
         "tools": [tool.id for tool in study.tools],
         "shopping": _shopping(study),
         "least_cost": [_cheapest(zone, study.shopping.currency) for zone in study.cheapest],
         "leak_test": leak_json(study),
         "releases": {
-            "space": quantity(study.releases.space, "m3"), "space_is": study.releases.space_is,
+            "space": quantity(study.releases.space, "m3"),
+            "space_is": study.releases.space_is,
             "leaks": [
-                {"kind": leak.kind, "appliance": leak.where or None, "mass_flow": quantity(leak.mass, "kg/s"),
-                 "volume_flow": quantity(leak.flow, "m3/s"), "lowest_space_burns_after": quantity(leak.time, "s"),
-                 "why_no_time": leak.why}
+                {
+                    "kind": leak.kind,
+                    "appliance": leak.where or None,
+                    "mass_flow": quantity(leak.mass, "kg/s"),
+                    "volume_flow": quantity(leak.flow, "m3/s"),
+                    "lowest_space_burns_after": quantity(leak.time, "s"),
+                    "why_no_time": leak.why,
+                }
                 for leak in study.releases.leaks
             ],
         },
-        "air": {"flueless": quantity(study.air.flueless, "W"), "open_flued": quantity(study.air.open_flued, "W"),
-                "room_sealed": quantity(study.air.room_sealed, "W"), "flue_not_stated": list(study.air.unknown)},
+        "air": {
+            "flueless": quantity(study.air.flueless, "W"),
+            "open_flued": quantity(study.air.open_flued, "W"),
+            "room_sealed": quantity(study.air.room_sealed, "W"),
+            "flue_not_stated": list(study.air.unknown),
+        },
         "cautions": [{"id": c.id, "group": c.group, "text": c.text, "source": str(c.citation)} for c in study.cautions],
         "upkeep": [
-            {"task": d.task.id, "part": d.part, "due": d.due.isoformat() if d.due else None, "marked_on_part": d.marked,
-             "interval": d.task.interval.text if d.task.interval else None, "event": d.task.event, "by": d.task.who,
-             "source": str(d.task.citation)}
+            {
+                "task": d.task.id,
+                "part": d.part,
+                "due": d.due.isoformat() if d.due else None,
+                "marked_on_part": d.marked,
+                "interval": d.task.interval.text if d.task.interval else None,
+                "event": d.task.event,
+                "by": d.task.who,
+                "source": str(d.task.citation),
+            }
             for d in study.upkeep
         ],
         "numbers": [{"about": p.about, "what": p.what, "shown": p.shown} for p in plates(study.build)],
         "referral": [
-            {"rule": r.rule.id, "asks": r.rule.asks, "beside": r.rule.alternative, "needs": r.needs, "has": r.has, "outcome": r.outcome, "source": str(r.rule.citation)}
+            {
+                "rule": r.rule.id,
+                "asks": r.rule.asks,
+                "beside": r.rule.alternative,
+                "needs": r.needs,
+                "has": r.has,
+                "outcome": r.outcome,
+                "source": str(r.rule.citation),
+            }
             for r in study.rules
         ],
-    }  # fmt: skip
+    }
 
 
 HELP_UNITS = {"hold-for": "s", "raise-to": "Pa", "gauge-step": "Pa", "thermometer-step": "K"}
@@ -148,52 +225,89 @@ def leak_json(study: Study) -> dict[str, Any]:
         "volume": quantity(tests.volume, "m3"),
         "largest_volume": quantity(tests.volume_largest, "m3"),
         "asked": [
-            {"id": a.test.id, "kind": a.test.kind, "zone": a.zone, "pressure": quantity(a.pressure, "Pa"),
-             "hold": quantity(a.test.hold, "s"), "source": str(a.test.citation)}
+            {
+                "id": a.test.id,
+                "kind": a.test.kind,
+                "zone": a.zone,
+                "pressure": quantity(a.pressure, "Pa"),
+                "hold": quantity(a.test.hold, "s"),
+                "source": str(a.test.citation),
+            }
             for a in tests.asked
         ],
         "holds": [
-            {"test": plan.asked.test.id, "zone": plan.asked.zone, "gauge": h.gauge, "gauge_step": quantity(h.gauge_step, "Pa"),
-             "thermometer_step": quantity(h.thermometer_step, "K"), "barometer_step": quantity(h.barometer, "Pa"),
-             "hold": quantity(h.hold, "s")}
-            for plan in study.plans for h in plan.holds
+            {
+                "test": plan.asked.test.id,
+                "zone": plan.asked.zone,
+                "gauge": h.gauge,
+                "gauge_step": quantity(h.gauge_step, "Pa"),
+                "thermometer_step": quantity(h.thermometer_step, "K"),
+                "barometer_step": quantity(h.barometer, "Pa"),
+                "hold": quantity(h.hold, "s"),
+            }
+            for plan in study.plans
+            for h in plan.holds
         ],
         "joints": [{"id": joint.id, "element": joint.element, "zone": joint.zone} for joint in tests.joints],
         "halving": [
-            {"zone": zone.zone.id, "steps": [
-                {"number": s.number, "cap_before": s.cut, "suspects": quantity(s.suspects, "each"), "kept": quantity(s.kept, "each"),
-                 "holds": _leads(s.holds), "falls": _leads(s.falls)}
-                for s in halves(study.build, zone.zone.id, tests.joints, tests.appliances_connected(zone.zone.id))
-            ]}
+            {
+                "zone": zone.zone.id,
+                "steps": [
+                    {
+                        "number": s.number,
+                        "cap_before": s.cut,
+                        "suspects": quantity(s.suspects, "each"),
+                        "kept": quantity(s.kept, "each"),
+                        "holds": _leads(s.holds),
+                        "falls": _leads(s.falls),
+                    }
+                    for s in halves(study.build, zone.zone.id, tests.joints, tests.appliances_connected(zone.zone.id))
+                ],
+            }
             for zone in study.zones
         ],
         "recorded": [_judged(j) for j in study.judged],
-    }  # fmt: skip
+    }
 
 
 def _leads(outcome: Outcome) -> dict[str, Any]:
-    return {"go_to": {"number": outcome.step} if outcome.step is not None else None,
-            "joints": [joint.id for joint in outcome.joints]}  # fmt: skip
+    return {
+        "go_to": {"number": outcome.step} if outcome.step is not None else None,
+        "joints": [joint.id for joint in outcome.joints],
+    }
 
 
 def _judged(j: Judged) -> dict[str, Any]:
     v = j.verdict
     leak = v.in_service if v is not None else None
     return {
-        "number": j.index + 1, "date": j.test.date.isoformat(), "kind": j.test.kind, "outcome": j.outcome, "reasons": list(j.reasons),
-        "helps": [{"code": h.code, "value": quantity(h.value, HELP_UNITS.get(h.code, ""))} for h in j.helps], "current": j.current, "covers": j.test.covers,
-        "rows": [{"test": a.test.id, "zone": a.zone} for a in j.rows], "volume": quantity(j.volume, "m3"),
-        "held": quantity(v.elapsed, "s") if v else None, "fall": quantity(v.fall, "Pa") if v else None,
+        "number": j.index + 1,
+        "date": j.test.date.isoformat(),
+        "kind": j.test.kind,
+        "outcome": j.outcome,
+        "reasons": list(j.reasons),
+        "helps": [{"code": h.code, "value": quantity(h.value, HELP_UNITS.get(h.code, ""))} for h in j.helps],
+        "current": j.current,
+        "covers": j.test.covers,
+        "rows": [{"test": a.test.id, "zone": a.zone} for a in j.rows],
+        "volume": quantity(j.volume, "m3"),
+        "held": quantity(v.elapsed, "s") if v else None,
+        "fall": quantity(v.fall, "Pa") if v else None,
         "by_temperature": quantity(v.by_temperature, "Pa") if v else None,
         "by_barometer": quantity(v.by_barometer, "Pa") if v else None,
         "unexplained_loss": quantity(v.loss, "Pa") if v else None,
         "uncertainty": quantity(v.uncertainty.total, "Pa") if v and v.uncertainty else None,
-        "leak_in_service": None if leak is None else
-        {"low": quantity(leak.low, "m3/s"), "value": quantity(leak.value, "m3/s"), "high": quantity(leak.high, "m3/s")},
+        "leak_in_service": None
+        if leak is None
+        else {
+            "low": quantity(leak.low, "m3/s"),
+            "value": quantity(leak.value, "m3/s"),
+            "high": quantity(leak.high, "m3/s"),
+        },
         "smallest_visible_in_service": quantity(v.smallest_visible, "m3/s") if v else None,
         "limit_in_service": quantity(v.limit, "m3/s") if v else None,
         "leak_fluid_visible_in_service": quantity(j.fluid_visible, "m3/s"),
-    }  # fmt: skip
+    }
 
 
 def container_json(study: Study) -> dict[str, Any]:
@@ -205,155 +319,285 @@ def container_json(study: Study) -> dict[str, Any]:
     held, lasting, cold, m = study.container, study.endurance, study.cold, study.mount
     found = suggestions(study.resolved, held, cold)
     return {
-        "kind": study.resolved.kind.id, "number": held.number,
-        "water_capacity": quantity(held.water_capacity, "m3"), "fuel_mass": quantity(held.fuel_mass, "kg"),
-        "energy": quantity(held.energy, "J"), "mean_load": quantity(held.per_day, "W"), "lasts": quantity(held.days, "day"),
-        "weight_empty": quantity(lasting.weights.empty, "kg"), "weight_full": quantity(lasting.weights.full, "kg"),
+        "kind": study.resolved.kind.id,
+        "number": held.number,
+        "water_capacity": quantity(held.water_capacity, "m3"),
+        "fuel_mass": quantity(held.fuel_mass, "kg"),
+        "energy": quantity(held.energy, "J"),
+        "mean_load": quantity(held.per_day, "W"),
+        "lasts": quantity(held.days, "day"),
+        "weight_empty": quantity(lasting.weights.empty, "kg"),
+        "weight_full": quantity(lasting.weights.full, "kg"),
         "cold_day": None if cold is None else _cold(cold),
-        "fill_and_air": [] if cold is None or not cold.rig.periods else [
-            {"air": quantity(c.air, "K"), "fill": quantity(c.fill, "1"), "short_from": quantity(c.short_from, "s"), "reason": c.reason}
-            for row in grid(cold, air_steps(cold.coldest, "si")) for c in row
+        "fill_and_air": []
+        if cold is None or not cold.rig.periods
+        else [
+            {
+                "air": quantity(c.air, "K"),
+                "fill": quantity(c.fill, "1"),
+                "short_from": quantity(c.short_from, "s"),
+                "reason": c.reason,
+            }
+            for row in grid(cold, air_steps(cold.coldest, "si"))
+            for c in row
         ],
-        "supply": [] if cold is None else [
-            {"air": quantity(air, "K"), "fill": quantity(fill, "1"), "rate": quantity(s.rate, "W"), "limiting": s.limiting,
-             "methods": [{"method": e.method, "rate": quantity(e.rate, "W"), "basis": e.basis} for e in s.estimates]}
-            for air in air_steps(cold.coldest, "si") for fill in FILLS for s in (cold.rig.supply(air, fill),)
+        "supply": []
+        if cold is None
+        else [
+            {
+                "air": quantity(air, "K"),
+                "fill": quantity(fill, "1"),
+                "rate": quantity(s.rate, "W"),
+                "limiting": s.limiting,
+                "methods": [{"method": e.method, "rate": quantity(e.rate, "W"), "basis": e.basis} for e in s.estimates],
+            }
+            for air in air_steps(cold.coldest, "si")
+            for fill in FILLS
+            for s in (cold.rig.supply(air, fill),)
         ],
         "one_more": [
-            {"number": more.number, "manifold": more.manifold, "largest_continuous_load": quantity(more.largest, "W"),
-             "runs": [_day(run) for run in more.runs]}
+            {
+                "number": more.number,
+                "manifold": more.manifold,
+                "largest_continuous_load": quantity(more.largest, "W"),
+                "runs": [_day(run) for run in more.runs],
+            }
             for more in (one_more(cold) if cold is not None else ())
         ],
         "daily": [
-            {"outlet": d.outlet, "energy": quantity(d.energy, "J"), "mass": quantity(d.mass, "kg"),
-             "liquid": quantity(d.volume, "m3")}
+            {
+                "outlet": d.outlet,
+                "energy": quantity(d.energy, "J"),
+                "mass": quantity(d.mass, "kg"),
+                "liquid": quantity(d.volume, "m3"),
+            }
             for d in lasting.daily
         ],
         "seasons": [
-            {"name": s.name, "mass_per_day": quantity(s.per_day, "kg"), "energy_per_day": quantity(s.energy, "J"),
-             "lasts": quantity(s.days, "day"), "cost_per_day": quantity(s.cost, lasting.currency or ""),
-             "mass_over_season": quantity(s.total, "kg")}
+            {
+                "name": s.name,
+                "mass_per_day": quantity(s.per_day, "kg"),
+                "energy_per_day": quantity(s.energy, "J"),
+                "lasts": quantity(s.days, "day"),
+                "cost_per_day": quantity(s.cost, lasting.currency or ""),
+                "mass_over_season": quantity(s.total, "kg"),
+            }
             for s in lasting.seasons
         ],
         "would_serve": [
-            {"kind": suggested_name(s)[0], "water_capacity": quantity(suggested_name(s)[1], "m3"), "number": s.number,
-             "rate": quantity(s.rate, "W"), "lasts": quantity(s.days, "day"), "fuel_mass": quantity(s.usable_mass, "kg")}
+            {
+                "kind": suggested_name(s)[0],
+                "water_capacity": quantity(suggested_name(s)[1], "m3"),
+                "number": s.number,
+                "rate": quantity(s.rate, "W"),
+                "lasts": quantity(s.days, "day"),
+                "fuel_mass": quantity(s.usable_mass, "kg"),
+            }
             for s in (found.found if found is not None else ())
         ],
-        "mount": None if m is None else {
-            "filled_mass": quantity(m.mass, "kg"), "centre_of_gravity": quantity(m.centre, "m"),
-            "bolts": {"number": m.count, "thread": m.bolt.thread, "grade": m.bolt.grade,
-                      "proof_load": quantity(m.bolt.proof_load, "N")},
+        "mount": None
+        if m is None
+        else {
+            "filled_mass": quantity(m.mass, "kg"),
+            "centre_of_gravity": quantity(m.centre, "m"),
+            "bolts": {
+                "number": m.count,
+                "thread": m.bolt.thread,
+                "grade": m.bolt.grade,
+                "proof_load": quantity(m.bolt.proof_load, "N"),
+            },
             "checks": [
-                {"rule": c.rule, "asks": c.asks, "multiple": quantity(c.multiple, "1"),
-                 "safety_factor": quantity(c.safety_factor, "1"),
-                 "strength": c.strength, "beside": c.beside, "source": str(c.citation),
-                 "directions": [
-                     {"towards": load.direction, "force": quantity(load.force, "N"),
-                      "tension": quantity(load.tensions[load.worst], "N"), "shear": quantity(load.shears[load.worst], "N"),
-                      "utilisation": quantity(None if load.reason else load.utilisation, "1"), "bolts": load.standing,
-                      "reason": load.reason}
-                     for load in c.loads
-                 ]}
+                {
+                    "rule": c.rule,
+                    "asks": c.asks,
+                    "multiple": quantity(c.multiple, "1"),
+                    "safety_factor": quantity(c.safety_factor, "1"),
+                    "strength": c.strength,
+                    "beside": c.beside,
+                    "source": str(c.citation),
+                    "directions": [
+                        {
+                            "towards": load.direction,
+                            "force": quantity(load.force, "N"),
+                            "tension": quantity(load.tensions[load.worst], "N"),
+                            "shear": quantity(load.shears[load.worst], "N"),
+                            "utilisation": quantity(None if load.reason else load.utilisation, "1"),
+                            "bolts": load.standing,
+                            "reason": load.reason,
+                        }
+                        for load in c.loads
+                    ],
+                }
                 for c in m.checks
             ],
             "not_checked": list(NOT_CHECKED),
         },
         "clearances": [
-            {"measure": c.measure, "asks": c.asks, "has": quantity(c.value, "m"), "limit": quantity(c.limit, "m"),
-             "answer": c.answer, "source": str(c.citation) if c.citation else None}
+            {
+                "measure": c.measure,
+                "asks": c.asks,
+                "has": quantity(c.value, "m"),
+                "limit": quantity(c.limit, "m"),
+                "answer": c.answer,
+                "source": str(c.citation) if c.citation else None,
+            }
             for c in study.clearances
         ],
-    }  # fmt: skip
+    }
 
 
 def _cold(cold: Cold) -> dict[str, Any]:
     need = cold.rig.need
     return {
         "coldest": quantity(cold.coldest, "K"),
-        "needed": {"gauge": quantity(need.gauge, "Pa"), "regulator_inlet": quantity(need.inlet, "Pa"),
-                   "allowance": quantity(need.allowance, "Pa"), "inlet_stated": need.stated,
-                   "coldest_liquid": quantity(need.floor, "K")},
-        "use": [{"outlet": b.outlet, "start": quantity(b.start, "s"), "length": quantity(b.length, "s"),
-                 "load": quantity(b.load, "W")} for b in cold.blocks],
+        "needed": {
+            "gauge": quantity(need.gauge, "Pa"),
+            "regulator_inlet": quantity(need.inlet, "Pa"),
+            "allowance": quantity(need.allowance, "Pa"),
+            "inlet_stated": need.stated,
+            "coldest_liquid": quantity(need.floor, "K"),
+        },
+        "use": [
+            {
+                "outlet": b.outlet,
+                "start": quantity(b.start, "s"),
+                "length": quantity(b.length, "s"),
+                "load": quantity(b.load, "W"),
+            }
+            for b in cold.blocks
+        ],
         "runs": [_day(run) for run in days_at(cold)],
         "largest_continuous_load": quantity(cold.largest, "W"),
         "uncertainty": quantity(UNCERTAINTY, "1"),
-    }  # fmt: skip
+    }
 
 
 def _day(run: Run) -> dict[str, Any]:
-    return {"air": quantity(run.air, "K"), "fill": quantity(run.fill, "1"), "lasts": run.enough, "short_from": quantity(run.short_from, "s"),
-            "reason": run.reason, "changeover_at": quantity(run.changed, "s"), "lowest_pressure": quantity(run.lowest_gauge, "Pa")}  # fmt: skip
+    return {
+        "air": quantity(run.air, "K"),
+        "fill": quantity(run.fill, "1"),
+        "lasts": run.enough,
+        "short_from": quantity(run.short_from, "s"),
+        "reason": run.reason,
+        "changeover_at": quantity(run.changed, "s"),
+        "lowest_pressure": quantity(run.lowest_gauge, "Pa"),
+    }
 
 
 def _joined(j: Joined) -> dict[str, Any]:
     found = j.found
     closed = isinstance(found, Chain)
     return {
-        "element": j.element, "from": j.before.words, "to": j.after.words, "ends": [str(e) if e is not None else None for e in (j.a, j.b)],
-        "parts": [part.id for part in found.parts] if isinstance(found, Chain) else None, "closed": closed,
+        "element": j.element,
+        "from": j.before.words,
+        "to": j.after.words,
+        "ends": [str(e) if e is not None else None for e in (j.a, j.b)],
+        "parts": [part.id for part in found.parts] if isinstance(found, Chain) else None,
+        "closed": closed,
         "seals": [joint.seal for joint in found.joints] if isinstance(found, Chain) else None,
-        "why_not": found.reason if isinstance(found, NoChain) else j.why, "container_side": j.container_side, "concealed": j.concealed,
-    }  # fmt: skip
+        "why_not": found.reason if isinstance(found, NoChain) else j.why,
+        "container_side": j.container_side,
+        "concealed": j.concealed,
+    }
 
 
 def _lengths(tubing: Lengths) -> dict[str, Any]:
     plan = tubing.plan
     cut = [
-        {"from": c.stock, "length": quantity(tubing.length(c.stock), "m"), "pieces": list(c.pieces), "left": quantity(c.left, "m")}
+        {
+            "from": c.stock,
+            "length": quantity(tubing.length(c.stock), "m"),
+            "pieces": list(c.pieces),
+            "left": quantity(c.left, "m"),
+        }
         for c in (plan.cuts if isinstance(plan, CuttingPlan) else ())
     ]
-    return {"key": tubing.key, "net": quantity(tubing.net, "m"), "pieces": [
-        {"id": piece.id, "length": quantity(piece.length, "m")} for piece in tubing.pieces
-    ], "result": plan.result if isinstance(plan, CuttingPlan) else plan.reason, "cuts": cut}  # fmt: skip
+    return {
+        "key": tubing.key,
+        "net": quantity(tubing.net, "m"),
+        "pieces": [{"id": piece.id, "length": quantity(piece.length, "m")} for piece in tubing.pieces],
+        "result": plan.result if isinstance(plan, CuttingPlan) else plan.reason,
+        "cuts": cut,
+    }
 
 
 def _shopping(study: Study) -> dict[str, Any]:
     shop = study.shopping
     money = shop.currency or "unknown"
     return {
-        "currency": shop.currency, "prices_of": shop.date, "low": quantity(shop.low, money) if shop.currency else None,
-        "high": quantity(shop.high, money) if shop.currency else None, "lines_without_price": quantity(shop.unknown, "each"),
+        "currency": shop.currency,
+        "prices_of": shop.date,
+        "low": quantity(shop.low, money) if shop.currency else None,
+        "high": quantity(shop.high, money) if shop.currency else None,
+        "lines_without_price": quantity(shop.unknown, "each"),
         "lines": [
-            {"key": line.key, "part": line.part, "name": line.name, "if_needed": line in shop.if_needed,
-             **{name: quantity(value, "m" if line.measured else "each")
-                for name, value in (("needed", line.needed), ("on_shelf", line.on_shelf), ("pack", line.pack))},
-             "packs": quantity(line.packs, "each"), "low": quantity(line.low, money), "high": quantity(line.high, money)}
+            {
+                "key": line.key,
+                "part": line.part,
+                "name": line.name,
+                "if_needed": line in shop.if_needed,
+                **{
+                    name: quantity(value, "m" if line.measured else "each")
+                    for name, value in (("needed", line.needed), ("on_shelf", line.on_shelf), ("pack", line.pack))
+                },
+                "packs": quantity(line.packs, "each"),
+                "low": quantity(line.low, money),
+                "high": quantity(line.high, money),
+            }
             for line in (*shop.lines, *shop.if_needed)
         ],
-    }  # fmt: skip
+    }
 
 
 def _cheapest(zone: Cheapest, currency: str | None) -> dict[str, Any]:
     """Not a code method: nothing is built from it."""
     money = currency or "unknown"
-    return {"zone": zone.zone, "not_a_code_method": True, "omitted": zone.reason, "missing": list(zone.missing),
-            "cost": quantity(zone.cost, money) if zone.reason is None else None, "runs": [
-                {"id": run.id, "size": run.cheapest.label, "cost": quantity(run.cost, money)} for run in zone.runs
-            ]}  # fmt: skip
+    return {
+        "zone": zone.zone,
+        "not_a_code_method": True,
+        "omitted": zone.reason,
+        "missing": list(zone.missing),
+        "cost": quantity(zone.cost, money) if zone.reason is None else None,
+        "runs": [{"id": run.id, "size": run.cheapest.label, "cost": quantity(run.cost, money)} for run in zone.runs],
+    }
 
 
 def finding_json(finding: Finding) -> dict[str, Any]:
     """One finding."""
-    return {"severity": str(finding.severity), "code": finding.code, "subject": finding.subject,
-            "message": finding.message, "reason": finding.reason, "remedy": finding.remedy,
-            "source": finding.source}  # fmt: skip
+    return {
+        "severity": str(finding.severity),
+        "code": finding.code,
+        "subject": finding.subject,
+        "message": finding.message,
+        "reason": finding.reason,
+        "remedy": finding.remedy,
+        "source": finding.source,
+    }
 
 
 def problem_json(problem: Problem) -> dict[str, Any]:
     """One problem of an input file."""
-    return {"path": problem.path, "line": problem.line, "column": problem.column, "severity": str(problem.severity),
-            "message": problem.message, "hint": problem.hint, "code": problem.code}  # fmt: skip
+    return {
+        "path": problem.path,
+        "line": problem.line,
+        "column": problem.column,
+        "severity": str(problem.severity),
+        "message": problem.message,
+        "hint": problem.hint,
+        "code": problem.code,
+    }
 
 
 def check_json(
     problems: Sequence[Problem], exit_code: int, builds: Sequence[tuple[str, str, str]] = ()
 ) -> dict[str, Any]:
     """What a check found; `builds` are path, standing and fingerprint of each spec that could be taken."""
-    return {"version": VERSION, "exit_code": exit_code,
-            "builds": [{"path": path, "standing": word, "fingerprint": name} for path, word, name in builds],
-            "problems": [problem_json(p) for p in problems]}  # fmt: skip
+    return {
+        "version": VERSION,
+        "exit_code": exit_code,
+        "builds": [{"path": path, "standing": word, "fingerprint": name} for path, word, name in builds],
+        "problems": [problem_json(p) for p in problems],
+    }
 
 
 def compare_json(comparison: Comparison) -> dict[str, Any]:
@@ -366,11 +610,17 @@ def compare_json(comparison: Comparison) -> dict[str, Any]:
         "before": before,
         "after": after,
         "changes": [
-            {"group": c.group, "subject": c.subject, "name": c.name, "what": c.what, "before": _value(c.before),
-             "after": _value(c.after)}
+            {
+                "group": c.group,
+                "subject": c.subject,
+                "name": c.name,
+                "what": c.what,
+                "before": _value(c.before),
+                "after": _value(c.after),
+            }
             for c in comparison.changes
         ],
-    }  # fmt: skip
+    }
 
 
 def _value(value: Value) -> Quantity | str | None:
@@ -399,37 +649,72 @@ def capacity_json(
 
 def _answer(answer: Answer | Unserved) -> dict[str, Any]:
     if isinstance(answer, Unserved):
-        return {"table": None, "equation": None, "fit": None, "used": None, "basis": f"outside-{answer.reason}",
-                "row": None, "source": str(answer.source) if answer.source else None}  # fmt: skip
-    return {"table": quantity(answer.cell, "W"), "equation": quantity(answer.equation, "W"),
-            "fit": quantity(answer.fit, "W"), "used": quantity(answer.value, "W"), "basis": answer.basis,
-            "row": quantity(answer.row_length, "m"), "source": str(answer.source)}  # fmt: skip
+        return {
+            "table": None,
+            "equation": None,
+            "fit": None,
+            "used": None,
+            "basis": f"outside-{answer.reason}",
+            "row": None,
+            "source": str(answer.source) if answer.source else None,
+        }
+    return {
+        "table": quantity(answer.cell, "W"),
+        "equation": quantity(answer.equation, "W"),
+        "fit": quantity(answer.fit, "W"),
+        "used": quantity(answer.value, "W"),
+        "basis": answer.basis,
+        "row": quantity(answer.row_length, "m"),
+        "source": str(answer.source),
+    }
 
 
 def _zone(zone: ZoneSizing) -> dict[str, Any]:
-    return {"id": zone.zone.id, "inlet_pressure": quantity(float(zone.zone.regulator.outlet), "Pa"),
-            "drop_allowed": quantity(zone.conditions.drop, "Pa"), "allowance_source": str(zone.allowance),
-            "longest_path": quantity(zone.longest, "m"), "load": quantity(zone.zone.load, "W")}  # fmt: skip
+    return {
+        "id": zone.zone.id,
+        "inlet_pressure": quantity(float(zone.zone.regulator.outlet), "Pa"),
+        "drop_allowed": quantity(zone.conditions.drop, "Pa"),
+        "allowance_source": str(zone.allowance),
+        "longest_path": quantity(zone.longest, "m"),
+        "load": quantity(zone.zone.load, "W"),
+    }
 
 
 def _pressures(solved: ZonePressure) -> dict[str, Any]:
     """Gauge pressures with everything on, unless they say otherwise. Behind `no_size` and `lacking` nothing is known."""
     return {
-        "regulator_least": quantity(solved.lowest, "Pa"), "regulator_locked_up": quantity(solved.highest, "Pa"),
-        "tolerance_known": solved.tolerance_known, "lock_up_known": solved.lock_up_known,
+        "regulator_least": quantity(solved.lowest, "Pa"),
+        "regulator_locked_up": quantity(solved.highest, "Pa"),
+        "tolerance_known": solved.tolerance_known,
+        "lock_up_known": solved.lock_up_known,
         "worst_drop": quantity(solved.worst_drop, "Pa"),
         "runs": [
-            {"id": r.id, "at_its_end": quantity(r.gauge, "Pa"), "drop": quantity(r.drop, "Pa"),
-             "drop_code_equation": quantity(r.code_drop, "Pa"), "drop_darcy_weisbach": quantity(r.darcy_drop, "Pa"),
-             "speed": quantity(r.speed, "m/s"), "reynolds": quantity(r.re, "1"), "regime": r.regime,
-             "more_load": quantity(r.more_load, "W"), "more_length": quantity(r.more_length, "m")}
+            {
+                "id": r.id,
+                "at_its_end": quantity(r.gauge, "Pa"),
+                "drop": quantity(r.drop, "Pa"),
+                "drop_code_equation": quantity(r.code_drop, "Pa"),
+                "drop_darcy_weisbach": quantity(r.darcy_drop, "Pa"),
+                "speed": quantity(r.speed, "m/s"),
+                "reynolds": quantity(r.re, "1"),
+                "regime": r.regime,
+                "more_load": quantity(r.more_load, "W"),
+                "more_length": quantity(r.more_length, "m"),
+            }
             for r in solved.runs
         ],
         "outlets": [
-            {"id": o.id, "everything_on": quantity(o.full, "Pa"), "alone": quantity(o.alone, "Pa"),
-             "regulator_low": quantity(o.lowest, "Pa"), "nothing_on": quantity(o.highest, "Pa"),
-             "plate_least": quantity(o.minimum, "Pa"), "plate_most": quantity(o.maximum, "Pa"),
-             "connector_drop": quantity(o.connector_drop, "Pa"), "starved": o.starved}
+            {
+                "id": o.id,
+                "everything_on": quantity(o.full, "Pa"),
+                "alone": quantity(o.alone, "Pa"),
+                "regulator_low": quantity(o.lowest, "Pa"),
+                "nothing_on": quantity(o.highest, "Pa"),
+                "plate_least": quantity(o.minimum, "Pa"),
+                "plate_most": quantity(o.maximum, "Pa"),
+                "connector_drop": quantity(o.connector_drop, "Pa"),
+                "starved": o.starved,
+            }
             for o in solved.outlets
         ],
         "regulators": [{"id": id_, "arriving": quantity(gauge, "Pa")} for id_, gauge in solved.regulators],
@@ -440,11 +725,15 @@ def _pressures(solved: ZonePressure) -> dict[str, Any]:
         "not_known_at": [o.id for o in solved.behind],
         "no_size": [t.run for t in solved.tried],
         "lacking": [
-            {"regulator": k.regulator, "why": k.why, "has": quantity(k.has, _LACK_UNIT[k.why]),
-             "needs": quantity(k.needs, _LACK_UNIT[k.why])}
+            {
+                "regulator": k.regulator,
+                "why": k.why,
+                "has": quantity(k.has, _LACK_UNIT[k.why]),
+                "needs": quantity(k.needs, _LACK_UNIT[k.why]),
+            }
             for k in solved.lacks
         ],
-    }  # fmt: skip
+    }
 
 
 _LACK_UNIT = {"inlet": "Pa", "outlet": "Pa", "gas": "Pa", "capacity": "W"}
@@ -452,24 +741,38 @@ _LACK_UNIT = {"inlet": "Pa", "outlet": "Pa", "gas": "Pa", "capacity": "W"}
 
 def _run(run: RunSize) -> dict[str, Any]:
     return {
-        "id": run.id, "from": run.upstream, "to": run.downstream, "zone": run.zone, "material": run.material,
-        "type": run.kind, "size": run.size.label if run.size else None, "size_id": run.size.id if run.size else None,
-        "given": run.given, "length": quantity(float(run.run.length), "m"), "load": quantity(run.load, "W"),
+        "id": run.id,
+        "from": run.upstream,
+        "to": run.downstream,
+        "zone": run.zone,
+        "material": run.material,
+        "type": run.kind,
+        "size": run.size.label if run.size else None,
+        "size_id": run.size.id if run.size else None,
+        "given": run.given,
+        "length": quantity(float(run.run.length), "m"),
+        "load": quantity(run.load, "W"),
         "methods": {"longest_length": _method(run.longest), "branch_length": _method(run.branch)},
-    }  # fmt: skip
+    }
 
 
 def _method(method: Method) -> dict[str, Any]:
-    return {"length": quantity(method.length + method.extra, "m"), "added_for_fittings": quantity(method.extra, "m"),
-            "size_needed": method.needed.label if method.needed else None, "enough": method.enough,
-            "capacity": _answer(method.capacity)}  # fmt: skip
+    return {
+        "length": quantity(method.length + method.extra, "m"),
+        "added_for_fittings": quantity(method.extra, "m"),
+        "size_needed": method.needed.label if method.needed else None,
+        "enough": method.enough,
+        "capacity": _answer(method.capacity),
+    }
 
 
 def _outlet(s: Any) -> dict[str, Any]:
     outlet = s.outlet
     connector = outlet.connector
     return {
-        "id": s.id, "appliance": s.appliance.name, "load": quantity(s.load, "W"),
+        "id": s.id,
+        "appliance": s.appliance.name,
+        "load": quantity(s.load, "W"),
         "distance": quantity(outlet.distance, "m"),
         "connector": {"kind": connector.kind, "length": quantity(connector.length, "m")} if connector else None,
-    }  # fmt: skip
+    }

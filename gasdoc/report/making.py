@@ -148,9 +148,12 @@ class _Draft:
         svg = schematic.finish(self.svg or schematic.render([schematic.dot(drawn)])[0], drawn)
         log = tuple(feed.items(study.build))
         own = pages.Around(
-            pictures=self.folder.exists, measure=self.folder.measure, provenance=provenance, template=self.template(),
+            pictures=self.folder.exists,
+            measure=self.folder.measure,
+            provenance=provenance,
+            template=self.template(),
             feed=around.feeds and bool(log),
-        )  # fmt: skip
+        )
         outline = schematic.text_alternative(drawn)[0]
         return Made(
             slug=study.build.slug,
@@ -172,7 +175,9 @@ class _Draft:
         """A spec that cannot be taken: one page that says why."""
         around = self.maker.around
         page = pages.problem_page(read, problems, self.maker.env, around.link, self.folder.provenance(self.file.name))
-        return Made(read.slug, read.title, problems, (page,), (), None, None, None, (), (), False, self.folder.asked, None)
+        return Made(
+            read.slug, read.title, problems, (page,), (), None, None, None, (), (), False, self.folder.asked, None
+        )
 
     def failed(self) -> Made:
         """A spec that gasdoc itself fails on: our defect, told with the place in the code, and no reason to stop the others."""
@@ -217,4 +222,3 @@ class _Draft:
             title=now.build.spec.title if now is not None else None,
             uri=pages.uri(origin.build, "index") if now is not None else None,
         )
-

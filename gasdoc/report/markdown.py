@@ -99,7 +99,9 @@ class _Links(Treeprocessor):
             element.attrib.clear()
             element.text = f"[picture not found: {alt or 'no description'}]"
             return
-        if _path(element.get("src", "")) is None:  # a page loads nothing from elsewhere, and tells nobody that it is read
+        if (
+            _path(element.get("src", "")) is None
+        ):  # a page loads nothing from elsewhere, and tells nobody that it is read
             alt = element.get("alt", "")
             element.tag = "a"
             element.attrib.clear()

@@ -70,14 +70,24 @@ def _below(found: Sequence[Entry], *where: str) -> list[Entry]:
 def page(env: jinja2.Environment, link: Link) -> Page:
     """The sheet."""
     found = entries(starter("my-build", "", "us-cabin", "both"))
-    top = [e for e in found if len(e.path) == 1 and e.path[0] in ("summary", "region", "setting", "altitude", "coldest", "gas")]
+    top = [
+        e
+        for e in found
+        if len(e.path) == 1 and e.path[0] in ("summary", "region", "setting", "altitude", "coldest", "gas")
+    ]
     appliance = [e for e in found if "appliance" in e.path]
     html = env.get_template("pages/measuring-sheet.html").render(
-        top=top, container=_below(found, "container"), mount=[e for e in found if "mount" in e.path],
+        top=top,
+        container=_below(found, "container"),
+        mount=[e for e in found if "mount" in e.path],
         regulator=[e for e in found if e.path[:-1] == ("regulator",)],
         runs=list(_below(found, "supply", "run")),
-        outlet=[e for e in found if "outlet" in e.path[:-1] and "appliance" not in e.path], appliance=appliance,
-        space=_below(found, "space"), alarms=_below(found, "space", "alarms"),
+        outlet=[e for e in found if "outlet" in e.path[:-1] and "appliance" not in e.path],
+        appliance=appliance,
+        space=_below(found, "space"),
+        alarms=_below(found, "space", "alarms"),
         home=link(PAGE, "index.md"),
-    )  # fmt: skip
-    return Page.of(PAGE, "Measuring sheet", html, None, (), "What to read and measure before a spec can be written, to print.")
+    )
+    return Page.of(
+        PAGE, "Measuring sheet", html, None, (), "What to read and measure before a spec can be written, to print."
+    )

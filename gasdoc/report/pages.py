@@ -113,8 +113,15 @@ def same_section(place: str) -> str | None:
     return section if section in {name for name, _ in (*SECTIONS, *SHEETS, *APPENDIX)} else "index"
 
 
-def build_pages(study: Study, svg: str, outline: Outline, env: jinja2.Environment, link: Link,
-                around: Around, problems: Sequence[Problem]) -> Iterator[Page]:  # fmt: skip
+def build_pages(
+    study: Study,
+    svg: str,
+    outline: Outline,
+    env: jinja2.Environment,
+    link: Link,
+    around: Around,
+    problems: Sequence[Problem],
+) -> Iterator[Page]:
     """All pages of one build."""
     build = study.build
     template = around.template
@@ -141,36 +148,64 @@ def build_pages(study: Study, svg: str, outline: Outline, env: jinja2.Environmen
     feed = feed_uri(build.slug) if around.feed else None
     parts: list[whole.Part] = []
     common = {
-        "study": study, "spec": build.spec, "name": build.spec.title, "slug": build.slug, "q": Quantities(system(build)),
-        "percent": percent, "short_cautions": short, "standing_line": standing_line(study),
-        "running": running_line(study, around.provenance), "problems": problems, "template": template,
+        "study": study,
+        "spec": build.spec,
+        "name": build.spec.title,
+        "slug": build.slug,
+        "q": Quantities(system(build)),
+        "percent": percent,
+        "short_cautions": short,
+        "standing_line": standing_line(study),
+        "running": running_line(study, around.provenance),
+        "problems": problems,
+        "template": template,
         "template_changes": changes.summary(template) if template is not None else [],
-    }  # fmt: skip
+    }
     for section, title in (*sections, *SHEETS, *APPENDIX):
         here = uri(build.slug, section)
         menu = tuple(NavItem(uri(build.slug, s), t, s == section) for s, t in sections)
         context = {
-            **common, "title": title,
+            **common,
+            "title": title,
             "feed": link(here, feed) if feed is not None else None,
             "here": here,
             "to": lambda target, here=here: link(here, target),
             "page": lambda section, here=here: link(here, uri(build.slug, section)),
-        }  # fmt: skip
+        }
         html = env.get_template(f"pages/{section}.html").render(**context, **views[section](here))
         label = build.spec.title if section == "index" else f"{title} - {build.spec.title}"
-        yield Page.of(here, label, html, posixpath.basename(build.path), menu, f"{title} of {build.spec.title}.",
-                   around.provenance, feed)  # fmt: skip
+        yield Page.of(
+            here,
+            label,
+            html,
+            posixpath.basename(build.path),
+            menu,
+            f"{title} of {build.spec.title}.",
+            around.provenance,
+            feed,
+        )
         if (section, title) in sections:
             folder = posixpath.dirname(link(uri(build.slug, WHOLE[0]), here))
             named = {link(here, uri(build.slug, s)): s for s, _ in sections}
             parts.append(whole.part(section, title, html, folder, named))
     here = uri(build.slug, WHOLE[0])
     html = env.get_template("pages/whole.html").render(
-        **common, parts=parts, page=lambda section: link(here, uri(build.slug, section)), spec_path=build.path,
-    )  # fmt: skip
+        **common,
+        parts=parts,
+        page=lambda section: link(here, uri(build.slug, section)),
+        spec_path=build.path,
+    )
     menu = tuple(NavItem(uri(build.slug, s), t, False) for s, t in sections)
-    yield Page.of(here, f"{WHOLE[1]} - {build.spec.title}", html, posixpath.basename(build.path), menu,
-               f"Everything about {build.spec.title} on one page.", around.provenance, feed)  # fmt: skip
+    yield Page.of(
+        here,
+        f"{WHOLE[1]} - {build.spec.title}",
+        html,
+        posixpath.basename(build.path),
+        menu,
+        f"Everything about {build.spec.title} on one page.",
+        around.provenance,
+        feed,
+    )
 
 
 def running_line(study: Study, provenance: Provenance | None) -> str:
@@ -189,20 +224,31 @@ def standing_line(study: Study) -> str:
         return f"Signed off: {found.sign_off}."
     asked = len(found.proofs)
     stands = asked - len(found.open)
-    tests = f"{stands} of {asked} tests passed, by the numbers recorded" if study.build.spec.tests and asked else "no test recorded"
+    tests = (
+        f"{stands} of {asked} tests passed, by the numbers recorded"
+        if study.build.spec.tests and asked
+        else "no test recorded"
+    )
     return f"Not signed off, as far as this record can tell. {found.word.capitalize()}; {tests}."
 
 
 def problem_page(
     read: Read, problems: Sequence[Problem], env: jinja2.Environment, link: Link, provenance: Provenance | None
-) -> Page:  # fmt: skip
+) -> Page:
     """The page of a spec that cannot be taken: what is wrong with it, line by line."""
     here = uri(read.slug, "index")
     html = env.get_template("pages/problems.html").render(
         name=read.title, problems=problems, path=posixpath.basename(read.path), home=link(here, "index.md")
     )
-    return Page.of(here, read.title, html, posixpath.basename(read.path), (), f"What is wrong with the spec of {read.title}.",
-                   provenance)  # fmt: skip
+    return Page.of(
+        here,
+        read.title,
+        html,
+        posixpath.basename(read.path),
+        (),
+        f"What is wrong with the spec of {read.title}.",
+        provenance,
+    )
 
 
 def build_assets(study: Study, svg: str) -> Iterator[Asset]:
@@ -237,17 +283,34 @@ def row(study: Study, link: Link) -> Row:
 
 
 def index_page(
-    rows: Sequence[Row], broken: Sequence[tuple[str, str, int]], env: jinja2.Environment, link: Link, *,
-    calendar_uri: str | None, feed: str | None, reference: bool,
-) -> Page:  # fmt: skip
+    rows: Sequence[Row],
+    broken: Sequence[tuple[str, str, int]],
+    env: jinja2.Environment,
+    link: Link,
+    *,
+    calendar_uri: str | None,
+    feed: str | None,
+    reference: bool,
+) -> Page:
     """All builds side by side. `broken` has title, place and number of problems of each spec that cannot be taken;
     `calendar_uri` and `feed` are the places of those of all builds, if there are any; `reference` says that there is one."""
     html = env.get_template("pages/builds.html").render(
-        rows=rows, broken=[(title, link("index.md", place), count) for title, place, count in broken],
+        rows=rows,
+        broken=[(title, link("index.md", place), count) for title, place, count in broken],
         calendar=link("index.md", calendar_uri) if calendar_uri is not None else None,
         feed=link("index.md", feed) if feed is not None else None,
         reference=link("index.md", "reference/index.md") if reference else None,
-        search=link("index.md", search.PAGE), measuring=link("index.md", measuring.PAGE), STANDINGS=get_args(Word),
-    )  # fmt: skip
-    return Page.of("index.md", "Builds", html, None, (), "Propane builds, kept as text and published as records.", feed=feed,
-                   scripts=("js/builds.js",))  # fmt: skip
+        search=link("index.md", search.PAGE),
+        measuring=link("index.md", measuring.PAGE),
+        STANDINGS=get_args(Word),
+    )
+    return Page.of(
+        "index.md",
+        "Builds",
+        html,
+        None,
+        (),
+        "Propane builds, kept as text and published as records.",
+        feed=feed,
+        scripts=("js/builds.js",),
+    )

@@ -50,7 +50,9 @@ def commands(parser: argparse.ArgumentParser) -> tuple[Command, ...]:
             for name, sub in action.choices.items():
                 own = [a for a in sub._actions if not isinstance(a, argparse._HelpAction)]
                 positional = [_positional(a) for a in own if not a.option_strings]
-                usage = " ".join([parser.prog, name, *positional, *(["[options]"] if len(own) > len(positional) else [])])
+                usage = " ".join(
+                    [parser.prog, name, *positional, *(["[options]"] if len(own) > len(positional) else [])]
+                )
                 found.append(Command(name, helps.get(name, ""), usage, tuple(map(_option, own)), sub.epilog or ""))
     return tuple(found)
 
@@ -118,7 +120,9 @@ def _key(name: str, row: dict[str, Any], needed: bool) -> Key:
 def _code(text: str) -> Markup:
     """Text in which what stands between backticks is code."""
     parts = text.split("`")
-    return Markup("").join(Markup("<code>{}</code>").format(p) if i % 2 else Markup("{}").format(p) for i, p in enumerate(parts))
+    return Markup("").join(
+        Markup("<code>{}</code>").format(p) if i % 2 else Markup("{}").format(p) for i, p in enumerate(parts)
+    )
 
 
 def _form(row: dict[str, Any]) -> tuple[str, str | None]:
@@ -170,9 +174,15 @@ def pages(env: jinja2.Environment, link: Link, parser_commands: Sequence[Command
     for section, title in SECTIONS:
         here = f"reference/{section}.md"
         html = env.get_template("pages/reference.html").render(
-            section=section, title=title, commands=parser_commands, blocks=key_blocks(), dimensions=unit_rows(),
-            to=lambda target, here=here: link(here, target), schema=FILE, sections=SECTIONS[1:],
-        )  # fmt: skip
+            section=section,
+            title=title,
+            commands=parser_commands,
+            blocks=key_blocks(),
+            dimensions=unit_rows(),
+            to=lambda target, here=here: link(here, target),
+            schema=FILE,
+            sections=SECTIONS[1:],
+        )
         menu = tuple(NavItem(f"reference/{s}.md", t, s == section) for s, t in SECTIONS)
         label = title if section == "index" else f"{title} - Reference"
         yield Page.of(here, label, html, None, menu, f"{title}: made from gasdoc itself.")

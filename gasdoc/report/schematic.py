@@ -104,12 +104,22 @@ def dot(drawing: Drawing) -> str:
     prefix = _prefix(drawing)
     graph = graphviz.Digraph(
         prefix,
-        graph_attr={"id": f"{prefix}-tree", "bgcolor": "transparent", "nodesep": "0.2", "ranksep": "0.12",
-                    "ordering": "out"},
-        node_attr={"shape": "box", "fontname": "Arial", "fontsize": f"{_FONT_SIZE:g}", "margin": "0.1,0.06",
-                   "height": "0"},
+        graph_attr={
+            "id": f"{prefix}-tree",
+            "bgcolor": "transparent",
+            "nodesep": "0.2",
+            "ranksep": "0.12",
+            "ordering": "out",
+        },
+        node_attr={
+            "shape": "box",
+            "fontname": "Arial",
+            "fontsize": f"{_FONT_SIZE:g}",
+            "margin": "0.1,0.06",
+            "height": "0",
+        },
         edge_attr={"arrowhead": "none", "arrowsize": "0.6"},
-    )  # fmt: skip
+    )
     levels: list[str] = []  # each of these items has a level of its own, from the top down
     main_line: list[tuple[str, str, dict[str, str]]] = []
     branches: list[tuple[str, str, dict[str, str]]] = []
@@ -279,7 +289,9 @@ def _installed() -> str | None:
         files = metadata.files("graphviz-pure") or ()
     except metadata.PackageNotFoundError:
         return None
-    return next(filter(None, (shutil.which(str(file.locate())) for file in files if file.stem == "graphviz-pure")), None)
+    return next(
+        filter(None, (shutil.which(str(file.locate())) for file in files if file.stem == "graphviz-pure")), None
+    )
 
 
 def _part(element: ElementTree.Element) -> ElementTree.Element:

@@ -31,8 +31,15 @@ def page(builds: Sequence[tuple[str, str]], env: jinja2.Environment, link: Link)
     """The page to search on, from each build's title and place; without scripts it says how to find things all the same."""
     builds = [(title, link(PAGE, place)) for title, place in builds]
     html = env.get_template("pages/search.html").render(builds=builds, home=link(PAGE, "index.md"))
-    return Page.of(PAGE, "Search", html, None, (), "Find a build, a page, a finding, an appliance, a part or a run.",
-                   scripts=(INDEX, SCRIPT))  # fmt: skip
+    return Page.of(
+        PAGE,
+        "Search",
+        html,
+        None,
+        (),
+        "Find a build, a page, a finding, an appliance, a part or a run.",
+        scripts=(INDEX, SCRIPT),
+    )
 
 
 def index(builds: Sequence[Entries]) -> Asset:

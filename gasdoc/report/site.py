@@ -69,7 +69,9 @@ class Kept:
         if surroundings != self._surroundings:
             self._surroundings, self._made = surroundings, {}
         now = Folder(around.docs_dir, around.history)
-        return {file: self._made[file] for file in files if file in self._made and now.answers_alike(self._made[file].asked)}
+        return {
+            file: self._made[file] for file in files if file in self._made and now.answers_alike(self._made[file].asked)
+        }
 
     def keep(self, made: dict[Path, Made]) -> None:
         """Keep this run's, and nothing older; not what gasdoc failed on, for the cause may pass."""
@@ -117,9 +119,13 @@ def make_site(
 
 
 def _site(
-    maker: Maker, good: Sequence[Made], broken: Sequence[Made], address: Callable[[str], str] | None, site_name: str,
+    maker: Maker,
+    good: Sequence[Made],
+    broken: Sequence[Made],
+    address: Callable[[str], str] | None,
+    site_name: str,
     commands: Sequence[Command],
-) -> Site:  # fmt: skip
+) -> Site:
     """The site of what each spec gave, with the pages and files of all of them together."""
     around, env, link = maker.around, maker.env, maker.around.link
     made_pages = [*_with_steps(good), *(page for one in broken for page in one.pages)]
@@ -129,19 +135,33 @@ def _site(
         assets.append(Asset(calendar.uri(None), calendar.calendar(events, "Upkeep of all builds")))
     site_feed = None
     if address is not None:
-        assets += feed.feeds([one.log for one in good], site_name, address, Folder(around.docs_dir, around.history).exists)
+        assets += feed.feeds(
+            [one.log for one in good], site_name, address, Folder(around.docs_dir, around.history).exists
+        )
         site_feed = feed.feed_uri(None) if any(one.log for one in good) else None
-    made_pages.insert(0, pages.index_page(
-        [one.row for one in good if one.row is not None],
-        [(one.title, one.pages[0].uri, len(one.problems)) for one in broken], env, link,
-        calendar_uri=calendar.uri(None) if events else None, feed=site_feed, reference=bool(commands),
-    ))  # fmt: skip
-    made_pages += [search.page([(one.title, pages.uri(one.slug, "index")) for one in good], env, link), measuring.page(env, link)]
+    made_pages.insert(
+        0,
+        pages.index_page(
+            [one.row for one in good if one.row is not None],
+            [(one.title, one.pages[0].uri, len(one.problems)) for one in broken],
+            env,
+            link,
+            calendar_uri=calendar.uri(None) if events else None,
+            feed=site_feed,
+            reference=bool(commands),
+        ),
+    )
+    made_pages += [
+        search.page([(one.title, pages.uri(one.slug, "index")) for one in good], env, link),
+        measuring.page(env, link),
+    ]
     assets.append(search.index([one.found for one in good if one.found is not None]))
     if commands:
         made_pages += reference.pages(env, link, commands)
         assets.append(reference.schema_asset())
-    every = dict.fromkeys(problem for one in (*good, *broken) for problem in one.problems)  # of the project's own files once
+    every = dict.fromkeys(
+        problem for one in (*good, *broken) for problem in one.problems
+    )  # of the project's own files once
     return Site(
         pages=tuple(made_pages),
         assets=tuple(assets),
@@ -155,11 +175,16 @@ def _site(
 def _with_steps(good: Sequence[Made]) -> Iterator[Page]:
     """The pages of all builds, each with a link to the same page of the build before and of the one after."""
     for place, one in enumerate(good):
-        beside = [(word, good[other]) for word, other in (("Previous build", place - 1), ("Next build", place + 1))
-                  if 0 <= other < len(good)]  # fmt: skip
+        beside = [
+            (word, good[other])
+            for word, other in (("Previous build", place - 1), ("Next build", place + 1))
+            if 0 <= other < len(good)
+        ]
         for page in one.pages:
             section = pages.same_section(page.uri)
-            steps = [Step(word, other.title, pages.uri(other.slug, section)) for word, other in beside if section is not None]
+            steps = [
+                Step(word, other.title, pages.uri(other.slug, section)) for word, other in beside if section is not None
+            ]
             yield replace(page, steps=tuple(steps))
 
 
@@ -186,8 +211,10 @@ def _make(maker: Maker, files: Sequence[Path], processes: int) -> Iterator[Made]
         with ProcessPoolExecutor(min(processes, len(handfuls)), context, _begin, (given,)) as pool:
             yield from _flat(pool.map(_make_handful, handfuls))
     except BrokenProcessPool:
-        raise Stopped("a process that was making builds has ended unexpectedly; with little memory, close other programs and "
-                      "try again") from None  # fmt: skip
+        raise Stopped(
+            "a process that was making builds has ended unexpectedly; with little memory, close other programs and "
+            "try again"
+        ) from None
 
 
 def _flat(handfuls: Iterable[list[Made]]) -> Iterator[Made]:

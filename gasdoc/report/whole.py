@@ -48,7 +48,9 @@ def part(section: str, title: str, html: str, folder: str, sections: Mapping[str
         return f' {name}="{value}"'
 
     body = html.partition(OPENS)[2].partition(CLOSES)[0] or html
-    body = _HEADING.sub(lambda found: f"<{found[1]}h{int(found[2]) + 1}", _TAG.sub(lambda tag: _NAMES.sub(renamed, tag[0]), body))
+    body = _HEADING.sub(
+        lambda found: f"<{found[1]}h{int(found[2]) + 1}", _TAG.sub(lambda tag: _NAMES.sub(renamed, tag[0]), body)
+    )
     return Part(section, title, Markup(body))
 
 

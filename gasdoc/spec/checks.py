@@ -35,21 +35,27 @@ def check_shape(branch: Sequence[Element], at: Path) -> Iterator[Complaint]:
         if len(given) != 1:
             what = "names " + " and ".join(given) if given else "says nothing"
             yield Complaint(
-                (*at, i), f"this element {what}", "give each element exactly one key: run, valve, regulator, tap, "
-                "junction or outlet", "spec-element",
-            )  # fmt: skip
+                (*at, i),
+                f"this element {what}",
+                "give each element exactly one key: run, valve, regulator, tap, junction or outlet",
+                "spec-element",
+            )
             continue
         last = i == len(branch) - 1
         if element.kind in ENDS and not last:
             yield Complaint(
-                (*at, i, element.kind), f"a branch ends with its {element.kind}, but more follows",
-                "put what follows into a branch of a junction", "spec-branch-end",
-            )  # fmt: skip
+                (*at, i, element.kind),
+                f"a branch ends with its {element.kind}, but more follows",
+                "put what follows into a branch of a junction",
+                "spec-branch-end",
+            )
         if last and element.kind not in ENDS:
             yield Complaint(
-                (*at, i, element.kind), f"this branch ends with a {element.kind}",
-                "end it with an outlet or a junction", "spec-branch-end",
-            )  # fmt: skip
+                (*at, i, element.kind),
+                f"this branch ends with a {element.kind}",
+                "end it with an outlet or a junction",
+                "spec-branch-end",
+            )
         if element.junction is not None:
             for k, inner in enumerate(element.junction.branches):
                 yield from check_shape(inner, (*at, i, "junction", "branches", k))
@@ -67,8 +73,9 @@ def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
 
 def _ids(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     if len(nodes) > MOST_ELEMENTS:
-        yield Complaint(("supply",), f"the tree has more than {MOST_ELEMENTS} elements", "split the build",
-                        "spec-too-large")  # fmt: skip
+        yield Complaint(
+            ("supply",), f"the tree has more than {MOST_ELEMENTS} elements", "split the build", "spec-too-large"
+        )
     first: dict[str, Node | None] = {"container": None, spec.regulator.id or "regulator": None}
     clashes = [node for node in nodes if first.setdefault(node.id, node) is not node]
     ends_clash = any(node.kind in ENDS for node in clashes)
@@ -77,8 +84,12 @@ def _ids(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
         if node.kind in ENDS or node.part.id is not None or not ends_clash:
             earlier = first[node.id]
             what = "the container or its regulator" if earlier is None else f"another {earlier.kind}"
-            yield Complaint(node.at, f"the id '{node.id}' is also that of {what}", f"give this {node.kind} an id of "
-                            "its own, as in 'id: oven-2'", "spec-id-twice")  # fmt: skip
+            yield Complaint(
+                node.at,
+                f"the id '{node.id}' is also that of {what}",
+                f"give this {node.kind} an id of its own, as in 'id: oven-2'",
+                "spec-id-twice",
+            )
 
 
 def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
@@ -88,8 +99,12 @@ def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
         behind_run.append(above >= 0 and (behind_run[above] or isinstance(nodes[above].part, Run)))
         # Only the first run of a way can lack a material by itself; those behind it lack it for the same cause.
         if isinstance(node.part, Run) and node.part.material is None and not behind_run[-1]:
-            yield Complaint(node.at, "this run has no material, and there is no run before it to take it from",
-                            "add 'material: copper', 'csst' or 'steel'", "spec-material")  # fmt: skip
+            yield Complaint(
+                node.at,
+                "this run has no material, and there is no run before it to take it from",
+                "add 'material: copper', 'csst' or 'steel'",
+                "spec-material",
+            )
 
 
 def inherited(nodes: Sequence[Node], index: int) -> tuple[str | None, str | None]:
@@ -107,15 +122,24 @@ def inherited(nodes: Sequence[Node], index: int) -> tuple[str | None, str | None
 def _container(spec: Spec) -> Iterator[Complaint]:
     container = spec.container
     if container.number > 1 and container.manifold in (None, "single"):
-        yield Complaint(("container", "number"), f"{container.number} containers with no way to join them",
-                        "add 'manifold: changeover' or 'manifold: parallel'", "spec-manifold")  # fmt: skip
+        yield Complaint(
+            ("container", "number"),
+            f"{container.number} containers with no way to join them",
+            "add 'manifold: changeover' or 'manifold: parallel'",
+            "spec-manifold",
+        )
     if container.number == 1 and container.manifold in ("changeover", "parallel"):
-        yield Complaint(("container", "manifold"), f"a {container.manifold} manifold with one container",
-                        "write 'number: 2', or leave manifold out", "spec-manifold")  # fmt: skip
+        yield Complaint(
+            ("container", "manifold"),
+            f"a {container.manifold} manifold with one container",
+            "write 'number: 2', or leave manifold out",
+            "spec-manifold",
+        )
     total = spec.gas.propane + spec.gas.butane
     if abs(total - 1.0) > 1e-6:
-        yield Complaint(("gas",), f"the shares of the gas add up to {total * 100:.4g} %", "make them 100 % together",
-                        "spec-gas")  # fmt: skip
+        yield Complaint(
+            ("gas",), f"the shares of the gas add up to {total * 100:.4g} %", "make them 100 % together", "spec-gas"
+        )
 
 
 def _outlets(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
@@ -123,33 +147,52 @@ def _outlets(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     for i, scenario in enumerate(spec.scenarios):
         for k, outlet in enumerate(scenario.outlets):
             if outlet not in known:
-                yield Complaint(("scenarios", i, "outlets", k), f"there is no outlet '{outlet}'",
-                                "the outlets are: " + ", ".join(sorted(known)), "spec-outlet")  # fmt: skip
+                yield Complaint(
+                    ("scenarios", i, "outlets", k),
+                    f"there is no outlet '{outlet}'",
+                    "the outlets are: " + ", ".join(sorted(known)),
+                    "spec-outlet",
+                )
     for i, season in enumerate(spec.seasons):
         for outlet in season.daily_use:
             if outlet not in known:
-                yield Complaint(("seasons", i, "daily_use", outlet), f"there is no outlet '{outlet[:60]}'",
-                                "the outlets are: " + ", ".join(sorted(known)), "spec-outlet")  # fmt: skip
+                yield Complaint(
+                    ("seasons", i, "daily_use", outlet),
+                    f"there is no outlet '{outlet[:60]}'",
+                    "the outlets are: " + ", ".join(sorted(known)),
+                    "spec-outlet",
+                )
     for node in nodes:
         if node.kind != "outlet":
             continue
         appliance = node.part.appliance  # type: ignore[union-attr]  # an outlet node holds an Outlet
         low, high = appliance.min_inlet, appliance.max_inlet
         if low is not None and high is not None and low > high:
-            yield Complaint((*node.at, "appliance", "min_inlet"), f"the lowest inlet, {low.text}, is above the "
-                            f"highest, {high.text}", "check the plate", "spec-inlet")  # fmt: skip
+            yield Complaint(
+                (*node.at, "appliance", "min_inlet"),
+                f"the lowest inlet, {low.text}, is above the highest, {high.text}",
+                "check the plate",
+                "spec-inlet",
+            )
 
 
 def _dates(spec: Spec) -> Iterator[Complaint]:
     """What is dated before the work began."""
     if spec.started is None:
         return
-    dated = [(("fitted",), spec.fitted), *((("tests", i, "date"), test.date) for i, test in enumerate(spec.tests)),
-             (("signed_off", "date"), spec.signed_off.date if spec.signed_off is not None else None)]  # fmt: skip
+    dated = [
+        (("fitted",), spec.fitted),
+        *((("tests", i, "date"), test.date) for i, test in enumerate(spec.tests)),
+        (("signed_off", "date"), spec.signed_off.date if spec.signed_off is not None else None),
+    ]
     for at, date in dated:
         if date is not None and date < spec.started:
-            yield Complaint(at, f"{date} is before {spec.started}, when the work began", "correct this date, or 'started:'",
-                            "spec-dates")  # fmt: skip
+            yield Complaint(
+                at,
+                f"{date} is before {spec.started}, when the work began",
+                "correct this date, or 'started:'",
+                "spec-dates",
+            )
             return  # the others have the same cause
 
 
@@ -157,10 +200,18 @@ def _tests(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     zones = [spec.regulator.id or "regulator", *(node.id for node in nodes if node.kind == "regulator")]
     for i, test in enumerate(spec.tests):
         if test.zone is not None and test.zone not in zones:
-            yield Complaint(("tests", i, "zone"), f"there is no regulator '{test.zone}'",
-                            "the regulators are: " + ", ".join(zones), "spec-zone")  # fmt: skip
+            yield Complaint(
+                ("tests", i, "zone"),
+                f"there is no regulator '{test.zone}'",
+                "the regulators are: " + ", ".join(zones),
+                "spec-zone",
+            )
         moments = [(reading.date or test.date, reading.time) for reading in test.readings]
         for k in range(1, len(moments)):
             if moments[k] <= moments[k - 1]:
-                yield Complaint(("tests", i, "readings", k, "time"), "this reading is not later than the one before",
-                                "give the readings in order; after midnight add 'date:'", "spec-readings")  # fmt: skip
+                yield Complaint(
+                    ("tests", i, "readings", k, "time"),
+                    "this reading is not later than the one before",
+                    "give the readings in order; after midnight add 'date:'",
+                    "spec-readings",
+                )

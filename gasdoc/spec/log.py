@@ -67,9 +67,16 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
             fence = ""
         if opened is not None and not fence and line.startswith("format:"):
             problems.append(
-                Problem(path, opened, 1, Severity.WARNING, "a second block of front matter begins here; it is read as log text",
-                        "keep one spec a file: move it to a file of its own, or delete it", "spec-second-block")
-            )  # fmt: skip
+                Problem(
+                    path,
+                    opened,
+                    1,
+                    Severity.WARNING,
+                    "a second block of front matter begins here; it is read as log text",
+                    "keep one spec a file: move it to a file of its own, or delete it",
+                    "spec-second-block",
+                )
+            )
         if line.strip():
             opened = number if line.rstrip() == "---" else None
         heading = None if fence else _HEADING.match(line)
@@ -81,9 +88,16 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
         date, title = _dated(heading.group(1).rstrip(" \t#"))
         if date is None:
             problems.append(
-                Problem(path, number, 1, Severity.WARNING, "this log heading has no date",
-                        "begin it with one, as in '## 2026-04-18: tank hung'", "log-date")
-            )  # fmt: skip
+                Problem(
+                    path,
+                    number,
+                    1,
+                    Severity.WARNING,
+                    "this log heading has no date",
+                    "begin it with one, as in '## 2026-04-18: tank hung'",
+                    "log-date",
+                )
+            )
         current = (date, title, number)
     close()
     return Log("\n".join(introduction).strip("\n"), tuple(entries)), problems

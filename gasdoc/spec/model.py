@@ -25,7 +25,13 @@ WaterCapacity = Annotated[Given, Quantity(("volume", "mass"), above=True)]
 Mass = Annotated[Given, Quantity(("mass",), above=True)]
 Pressure = Annotated[Given, Quantity(("pressure",), above=True)]
 GasPressure = Annotated[
-    Given, Quantity(("pressure",), above=True, most=7e5, bounds="more than zero, and at most 7 bar (101 psi), where propane is liquid at 15 degC")
+    Given,
+    Quantity(
+        ("pressure",),
+        above=True,
+        most=7e5,
+        bounds="more than zero, and at most 7 bar (101 psi), where propane is liquid at 15 degC",
+    ),
 ]
 PressureFromZero = Annotated[Given, Quantity(("pressure",))]
 Tolerance = Annotated[Given, Quantity(("pressure", "share"))]
@@ -81,8 +87,11 @@ def _composition(value: Any) -> Any:
         return {"propane": "100 %", "butane": "0 %"}
     if value.strip().lower() == "butane":
         return {"propane": "0 %", "butane": "100 %"}
-    raise problem("spec-choice", f"'{value[:60]}' is not known here",
-                  "write propane, butane, or the shares by mass: {propane: 70 %, butane: 30 %}")  # fmt: skip
+    raise problem(
+        "spec-choice",
+        f"'{value[:60]}' is not known here",
+        "write propane, butane, or the shares by mass: {propane: 70 %, butane: 30 %}",
+    )
 
 
 class Clearances(Block):
@@ -103,20 +112,24 @@ class Clearances(Block):
 class Mount(Block):
     """What holds one container on: the bolts through one flat surface, and where the container then stands."""
 
-    surface: Annotated[
-        str, choice("floor", "overhead", "front-wall", "rear-wall", "left-wall", "right-wall")
-    ] = Field("floor", description="The surface the bolts go through, seen from the container: floor is below it.")  # fmt: skip
+    surface: Annotated[str, choice("floor", "overhead", "front-wall", "rear-wall", "left-wall", "right-wall")] = Field(
+        "floor", description="The surface the bolts go through, seen from the container: floor is below it."
+    )
     thread: Name = Field(description="Thread of the bolts, such as '1/2-13' or 'M10x1.5'.")
     grade: Name = Field(description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads.")
-    bolt_length: PositiveLength | None = Field(None, description="Length of the bolts; long ones of some grades are weaker.")
+    bolt_length: PositiveLength | None = Field(
+        None, description="Length of the bolts; long ones of some grades are weaker."
+    )
     along: list[Height] = Field(
-        min_length=1, max_length=12,
+        min_length=1,
+        max_length=12,
         description="Places of the bolts along the build (along the wall, on a wall), from any one point.",
-    )  # fmt: skip
+    )
     across: list[Height] = Field(
-        min_length=1, max_length=12,
+        min_length=1,
+        max_length=12,
         description="Places of the bolts across the build (up the wall, on a wall). A bolt stands at every crossing.",
-    )  # fmt: skip
+    )
     spacer: Length | None = Field(None, description="Thickness of plates between the surface and the container's feet.")
     height: PositiveLength = Field(
         description="From the container's feet to its middle (its axis, if it lies), square to the surface."
@@ -140,9 +153,7 @@ class Container(Block):
     water_capacity: WaterCapacity | None = Field(
         None, description="Water capacity of one, as stamped: a volume, or a mass of water."
     )
-    orientation: Annotated[str, choice("upright", "horizontal")] | None = Field(
-        None, description="How it is mounted."
-    )
+    orientation: Annotated[str, choice("upright", "horizontal")] | None = Field(None, description="How it is mounted.")
     service: Annotated[str, choice("vapour", "liquid")] = Field(
         "vapour", description="What leaves it: vapour for appliances; liquid is for engines and dispensers only."
     )
@@ -207,7 +218,8 @@ class Run(Block):
     )
     outside: YesNo = Field(False, description="Whether it lies outside, open to weather and stones.")
     supports_every: PositiveLength | None = Field(
-        None, description="How far apart its supports are at most; left out, the clamps are counted for the farthest usual."
+        None,
+        description="How far apart its supports are at most; left out, the clamps are counted for the farthest usual.",
     )
 
 
@@ -242,9 +254,20 @@ class Appliance(Block):
     name: Name = Field(description="What it is called on this build.")
     kind: Annotated[
         str,
-        choice("cooker", "oven", "room-heater", "water-heater", "combined-heater", "refrigerator", "light",
-               "generator", "fryer", "griddle", "other"),
-    ] = Field(description="What kind of appliance it is.")  # fmt: skip
+        choice(
+            "cooker",
+            "oven",
+            "room-heater",
+            "water-heater",
+            "combined-heater",
+            "refrigerator",
+            "light",
+            "generator",
+            "fryer",
+            "griddle",
+            "other",
+        ),
+    ] = Field(description="What kind of appliance it is.")
     input: InputRate = Field(description="Input rate from the plate: power, or mass of gas per hour.")
     input_basis: Annotated[str, choice("gross", "net")] | None = Field(
         None,
@@ -381,7 +404,8 @@ class Reading(Block):
     temperature: Temperature | None = Field(None, description="Temperature of the tubing.")
     barometer: Pressure | None = Field(None, description="Local barometer, not reduced to sea level.")
     burning: Annotated[str, choice("none", "half", "all")] | None = Field(
-        None, description="Of a flow test: how much of the load burned while it was read, nothing (lock-up), about half, or all."
+        None,
+        description="Of a flow test: how much of the load burned while it was read, nothing (lock-up), about half, or all.",
     )
 
 
@@ -447,9 +471,10 @@ class Prices(Block):
     currency: Name = Field(description="Currency, such as USD.")
     date: Day = Field(description="Date of the prices.")
     items: dict[str, Annotated[Price, PriceText()]] = Field(
-        max_length=2000, description="Price of each part by its key, as the materials page prints them: 14.20, or "
+        max_length=2000,
+        description="Price of each part by its key, as the materials page prints them: 14.20, or "
         "{low: 58, high: 64, per: 50 ft} for a length, or {price: 9.50, pack: 10}.",
-    )  # fmt: skip
+    )
 
 
 class FuelPrice(Block):
@@ -467,9 +492,10 @@ class Season(Block):
     air: OutdoorTemperature | None = Field(None, description="Usual coldest air in it.")
     days: Annotated[int, count(1, 366)] | None = Field(None, description="How many days of it the build is in use.")
     daily_use: dict[str, DailyUse] = Field(
-        default_factory=_no_names, max_length=200,
+        default_factory=_no_names,
+        max_length=200,
         description="Use on a day of it by outlet, '0 h' for none; an outlet left out is used as on a cold day.",
-    )  # fmt: skip
+    )
 
 
 class Scenario(Block):
@@ -513,17 +539,25 @@ class Spec(Block):
     supply: Branch = Field(min_length=1, max_length=40, description="The branch that leaves the first regulator.")
     space: Space | None = Field(None, description="The room the appliances are in.")
     scenarios: list[Scenario] = Field(default_factory=_no_items, max_length=20, description="Loads to look at.")
-    seasons: list[Season] = Field(default_factory=_no_items, max_length=12, description="Parts of the year, to see how long gas lasts.")
+    seasons: list[Season] = Field(
+        default_factory=_no_items, max_length=12, description="Parts of the year, to see how long gas lasts."
+    )
     fuel_price: FuelPrice | None = Field(None, description="What gas costs, for the cost of a day.")
     tests: list[Test] = Field(default_factory=_no_items, max_length=200, description="Tests that were made.")
-    disturbances: list[Disturbance] = Field(default_factory=_no_items, max_length=200, description="What happened since.")
+    disturbances: list[Disturbance] = Field(
+        default_factory=_no_items, max_length=200, description="What happened since."
+    )
     signed_off: SignOff | None = Field(None, description="The sign-off, as recorded by the owner.")
     done: list[Done] = Field(default_factory=_no_items, max_length=500, description="Upkeep that was done.")
     prices: Prices | None = Field(
-        None, description="The builder's own prices; those of all builds may stand in a file prices.yaml beside the specs."
+        None,
+        description="The builder's own prices; those of all builds may stand in a file prices.yaml beside the specs.",
     )
     on_shelf: dict[str, Annotated[OnShelf, ShelfText()]] = Field(
-        default_factory=_no_names, max_length=500,
+        default_factory=_no_names,
+        max_length=500,
         description="What is there already, by part key: a number of pieces, or lengths of tubing, as in [12 ft, 3 ft].",
-    )  # fmt: skip
-    show_numbers: YesNo = Field(False, description="Whether serial and licence numbers are published in full, not masked.")
+    )
+    show_numbers: YesNo = Field(
+        False, description="Whether serial and licence numbers are published in full, not masked."
+    )

@@ -54,8 +54,11 @@ class PriceText:
         for key in value:
             if key not in _KEYS:
                 near = nearest(str(key), _KEYS)
-                raise problem("spec-unknown-key", f"unknown key '{key}' in a price",
-                              f"did you mean '{near}'?" if near else f"the keys here are: {', '.join(_KEYS)}")  # fmt: skip
+                raise problem(
+                    "spec-unknown-key",
+                    f"unknown key '{key}' in a price",
+                    f"did you mean '{near}'?" if near else f"the keys here are: {', '.join(_KEYS)}",
+                )
         if ("price" in value) == ("low" in value or "high" in value) or ("low" in value) != ("high" in value):
             raise problem("spec-price", "a price is one figure, or a low and a high one", _HOW)
         low, high = (_amount(value[k]) for k in (("price", "price") if "price" in value else ("low", "high")))
@@ -74,13 +77,17 @@ class PriceText:
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         money = {"type": ["number", "string"], "examples": ["38.50"]}
         length = {"type": "string", "examples": ["50 ft"]}
-        block = {"type": "object", "additionalProperties": False, "properties": {
-            "price": {**money, "description": "Price of one purchase."},
-            "low": {**money, "description": "Lowest price found."},
-            "high": {**money, "description": "Highest price found."},
-            "per": {**length, "description": "Length the price is for, as in '50 ft'."},
-            "pack": {"type": ["integer", "string"], "description": "How many pieces the price is for."},
-        }}  # fmt: skip
+        block = {
+            "type": "object",
+            "additionalProperties": False,
+            "properties": {
+                "price": {**money, "description": "Price of one purchase."},
+                "low": {**money, "description": "Lowest price found."},
+                "high": {**money, "description": "Highest price found."},
+                "per": {**length, "description": "Length the price is for, as in '50 ft'."},
+                "pack": {"type": ["integer", "string"], "description": "How many pieces the price is for."},
+            },
+        }
         return {"anyOf": [money, block]}
 
 

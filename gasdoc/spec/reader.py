@@ -114,7 +114,11 @@ def read_file(file: FilePath, shown_path: str | None = None) -> Read:
         reason = (error.strerror or "cannot be read").lower()
         beside = [other.stem for other in file.parent.glob("*.md")]
         near = difflib.get_close_matches(file.stem, sorted(beside), n=3, cutoff=0.5) if file.stem not in beside else []
-        remedy = f"did you mean {' or '.join(str(file.with_name(f'{stem}.md')) for stem in near)}?" if near else "check the path"
+        remedy = (
+            f"did you mean {' or '.join(str(file.with_name(f'{stem}.md')) for stem in near)}?"
+            if near
+            else "check the path"
+        )
         return _failed(file.stem, path, [Problem(path, 1, 1, Severity.ERROR, reason, remedy, "file-read")])
     return read_spec(raw, path, file.stem)
 
@@ -129,14 +133,26 @@ def read_spec(raw: bytes, path: str, stem: str) -> Read:
     if head is None:
         return _failed(name, path, problems)
     if len(head) > MOST_CHARACTERS:
-        problem = Problem(path, 1, 1, Severity.ERROR, f"the front matter is longer than {MOST_CHARACTERS:,} characters",
-                          "split the build", "file-size")  # fmt: skip
+        problem = Problem(
+            path,
+            1,
+            1,
+            Severity.ERROR,
+            f"the front matter is longer than {MOST_CHARACTERS:,} characters",
+            "split the build",
+            "file-size",
+        )
         return _failed(name, path, [problem])
     document = read_yaml(head, path, first_line=2)
     if document.problems or not isinstance(document.data, dict):
         if not document.problems:
-            document.problem((), Severity.ERROR, "the front matter is not a block of keys",
-                             "begin with 'format: 1'", "spec-front-matter")  # fmt: skip
+            document.problem(
+                (),
+                Severity.ERROR,
+                "the front matter is not a block of keys",
+                "begin with 'format: 1'",
+                "spec-front-matter",
+            )
         return _failed(name, path, document.problems, document)
     build, problems = _validate(document)
     log, log_problems = read_log(body, path, body_line)
@@ -195,9 +211,11 @@ def _check_format(data: dict[str, Any]) -> Complaint | None:
         return Complaint((), "the spec does not say its format", f"add 'format: {FORMAT}' at the top", "spec-format")
     if data["format"] != str(FORMAT):
         return Complaint(
-            ("format",), f"format '{str(data['format'])[:40]}' is not known to this version",
-            f"this gasdoc reads 'format: {FORMAT}'; a newer one may read more", "spec-format",
-        )  # fmt: skip
+            ("format",),
+            f"format '{str(data['format'])[:40]}' is not known to this version",
+            f"this gasdoc reads 'format: {FORMAT}'; a newer one may read more",
+            "spec-format",
+        )
     return None
 
 
@@ -212,11 +230,22 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
     details = error.errors(include_url=False)
     if len(details) > MOST_PROBLEMS:
         line, column = document.place(details[MOST_PROBLEMS]["loc"])
-        problems.append(Problem(document.path, line, column, Severity.ERROR, f"{len(details) - MOST_PROBLEMS} more "
-                                "problems follow", "put right those above first", "spec-more-problems"))  # fmt: skip
+        problems.append(
+            Problem(
+                document.path,
+                line,
+                column,
+                Severity.ERROR,
+                f"{len(details) - MOST_PROBLEMS} more problems follow",
+                "put right those above first",
+                "spec-more-problems",
+            )
+        )
         details = details[:MOST_PROBLEMS]
     misspelt = {
-        (*d["loc"][:-1], nearest(str(d["loc"][-1]), _keys(d["loc"][:-1]))) for d in details if d["type"] == "extra_forbidden"
+        (*d["loc"][:-1], nearest(str(d["loc"][-1]), _keys(d["loc"][:-1])))
+        for d in details
+        if d["type"] == "extra_forbidden"
     }
     commas = _commas([d["loc"] for d in details if d["type"] == "extra_forbidden"], document.data)
     halves = set(commas.values())
@@ -246,7 +275,11 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
             elif not near and (cut := _cut_by_a_comma(at, document)):
                 whole = f"{_at(document.data, cut)}, {key}"
                 message = f"the comma before '{key}' ends the value of '{cut[-1]}'"
-                hint = f'quote text that has a comma: {cut[-1]}: "{whole}"' if len(whole) <= 80 else "quote text that has a comma"
+                hint = (
+                    f'quote text that has a comma: {cut[-1]}: "{whole}"'
+                    if len(whole) <= 80
+                    else "quote text that has a comma"
+                )
         elif detail["type"] == "missing":
             line, column = document.place(at[:-1])
             message, code = f"'{key}' is missing{_inside(at[:-1])}", "spec-missing-key"
@@ -317,7 +350,10 @@ def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -
         form = "a list, or [] for none" if kind == "list_type" else "its keys, indented below it"
         return f"{name} is empty", f"write {form}"
     if kind in ("list_type", "tuple_type"):
-        return f"{name} must be a list, and {found} stands here", "write one item a line, each after '- ', or [] for none"
+        return (
+            f"{name} must be a list, and {found} stands here",
+            "write one item a line, each after '- ', or [] for none",
+        )
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         return f"{name} must be a block of keys, and {found} stands here", "indent its keys below it"
     if kind == "too_short":

@@ -20,10 +20,20 @@ from gasdoc.units import Given
 
 # Far beyond anything this trade builds; a value above is a slip of the pen, and would overflow what is computed.
 _MOST: dict[str, float] = {
-    "length": 1e4, "area": 1e4, "volume": 1e4, "mass": 1e6, "time": 100 * 365.25 * 86400, "temperature": 1e3,
-    "temperature difference": 1e3, "pressure": 5e7, "power": 1e8, "energy": 1e12, "mass flow": 1e3,
-    "volume flow": 1e3, "share": 1.0,
-}  # fmt: skip
+    "length": 1e4,
+    "area": 1e4,
+    "volume": 1e4,
+    "mass": 1e6,
+    "time": 100 * 365.25 * 86400,
+    "temperature": 1e3,
+    "temperature difference": 1e3,
+    "pressure": 5e7,
+    "power": 1e8,
+    "energy": 1e12,
+    "mass flow": 1e3,
+    "volume flow": 1e3,
+    "share": 1.0,
+}
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199
 """A date outside is a slip of the pen, and one near the calendar's end would leave it when an interval is added."""
@@ -139,8 +149,11 @@ class _Count(_Plain):
     def read(self, value: Any) -> int:
         text = _text(value, "a whole number")
         if not re.fullmatch(r"\d{1,6}", text) or not self.least <= int(text) <= self.most:
-            raise problem("spec-count", f"'{text[:60]}' is not a whole number from {self.least} to {self.most}",
-                          "write it in digits, without a unit")  # fmt: skip
+            raise problem(
+                "spec-count",
+                f"'{text[:60]}' is not a whole number from {self.least} to {self.most}",
+                "write it in digits, without a unit",
+            )
         return int(text)
 
 
@@ -166,7 +179,9 @@ class _Day(_Plain):
         if day is None:
             raise problem("spec-date", f"'{text[:60]}' is not a date", "write it as year-month-day, as in 2026-05-16")
         if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
-            raise problem("spec-range", f"'{text}' is out of range", f"the year must be from {_FIRST_YEAR} to {_LAST_YEAR}")
+            raise problem(
+                "spec-range", f"'{text}' is out of range", f"the year must be from {_FIRST_YEAR} to {_LAST_YEAR}"
+            )
         return day
 
 
@@ -209,8 +224,19 @@ def count(least: int, most: int) -> _Count:
     return _Count({"type": ["integer", "string"], "minimum": least, "maximum": most}, least, most)
 
 
-_MEANT = {"outside": "outdoors", "indoors": "inside", "lpg": "propane", "lp": "propane", "hob": "cooker", "stove": "cooker",
-          "range": "cooker", "fridge": "refrigerator", "tank": "container", "hut": "cabin", "house": "cabin"}  # fmt: skip
+_MEANT = {
+    "outside": "outdoors",
+    "indoors": "inside",
+    "lpg": "propane",
+    "lp": "propane",
+    "hob": "cooker",
+    "stove": "cooker",
+    "range": "cooker",
+    "fridge": "refrigerator",
+    "tank": "container",
+    "hut": "cabin",
+    "house": "cabin",
+}
 """Words people write for words of a closed list, where the nearest by spelling would be another one."""
 
 

@@ -23,8 +23,10 @@ def json_schema() -> dict[str, Any]:
     blocks = made.pop("$defs")
     # Exactly one kind of element in each item of a branch; the reader words that better, but an editor can mark it.
     blocks["Element"] |= {"minProperties": 1, "maxProperties": 1}
-    made["properties"]["gas"] = {"anyOf": [{"enum": ["propane", "butane"]}, {"$ref": "#/$defs/Composition"}],
-                                 "description": made["properties"]["gas"]["description"]}  # fmt: skip
+    made["properties"]["gas"] = {
+        "anyOf": [{"enum": ["propane", "butane"]}, {"$ref": "#/$defs/Composition"}],
+        "description": made["properties"]["gas"]["description"],
+    }
     made["patternProperties"] = {"^x-": {"description": "A note of your own; gasdoc does not read it."}}
     made["title"] = f"gasdoc spec, format {FORMAT}"
     tidy: dict[str, Any] = _tidy({"$schema": DRAFT, **made, "definitions": blocks})
@@ -42,14 +44,20 @@ def _tidy(value: Any) -> Any:
         return [_tidy(item) for item in value]
     if not isinstance(value, dict):
         return value
-    made = {key: _tidy(item) for key, item in value.items() if not (key == "title" and isinstance(item, str) and "$schema" not in value)}
+    made = {
+        key: _tidy(item)
+        for key, item in value.items()
+        if not (key == "title" and isinstance(item, str) and "$schema" not in value)
+    }
     if "$ref" in made:
         reference = {"$ref": made.pop("$ref").replace("#/$defs/", "#/definitions/")}
         made = {"allOf": [reference], **made} if made else reference  # draft 7 reads nothing beside a reference
     if made.get("default") is None:
         made.pop("default", None)
     if isinstance(made.get("enum"), list):
-        made["enum"] += [word.upper() for word in made["enum"] if isinstance(word, str) and len(word) == 1]  # type K, type k
+        made["enum"] += [
+            word.upper() for word in made["enum"] if isinstance(word, str) and len(word) == 1
+        ]  # type K, type k
     if made.get("type") == "string" and "x-dimensions" not in made and "format" not in made:
         made["type"] = ["string", "number", "boolean"]
     return made

@@ -27,29 +27,88 @@ LOG_HINT = (
 
 _EXAMPLES: dict[str, dict[str, str]] = {
     "us": {
-        "altitude": "6,500 ft", "coldest": "-10 degF", "water_capacity": "28.5 gal", "water_weight": "238 lb",
-        "diameter": "15 in", "container_length": "48 in", "tare": "69 lb", "excess_flow": "200 kBtu/h",
-        "bolt_length": "2 in", "along": "[0 in, 14 in]", "spacer": "1/4 in", "height": "8 in", "fittings": "5 lb",
-        "ground_clearance": "12 in", "clearance": "36 in", "capacity": "150 kBtu/h", "inlet": "10 psi",
-        "outlet": "11 inH2O", "tolerance": "10 % or 1 inH2O", "lock_up": "13 inH2O", "length": "9 ft", "rise": "2 ft",
-        "shut_off_distance": "2 ft", "distance": "24 in", "connector_length": "24 in",
-        "connector_capacity": "60 kBtu/h", "input": "30 kBtu/h", "jetted_pressure": "11 inH2O",
-        "min_inlet": "10 inH2O", "max_inlet": "14 inH2O", "volume": "800 ft3", "floor_area": "110 ft2",
-        "lowest_void": "4 ft3", "vent_high": "20 in2", "vent_low": "20 in2", "no_vent": "0 in2",
-        "season_air": "50 degF", "per": "1 gal", "thermometer": "1 degF",
+        "altitude": "6,500 ft",
+        "coldest": "-10 degF",
+        "water_capacity": "28.5 gal",
+        "water_weight": "238 lb",
+        "diameter": "15 in",
+        "container_length": "48 in",
+        "tare": "69 lb",
+        "excess_flow": "200 kBtu/h",
+        "bolt_length": "2 in",
+        "along": "[0 in, 14 in]",
+        "spacer": "1/4 in",
+        "height": "8 in",
+        "fittings": "5 lb",
+        "ground_clearance": "12 in",
+        "clearance": "36 in",
+        "capacity": "150 kBtu/h",
+        "inlet": "10 psi",
+        "outlet": "11 inH2O",
+        "tolerance": "10 % or 1 inH2O",
+        "lock_up": "13 inH2O",
+        "length": "9 ft",
+        "rise": "2 ft",
+        "shut_off_distance": "2 ft",
+        "distance": "24 in",
+        "connector_length": "24 in",
+        "connector_capacity": "60 kBtu/h",
+        "input": "30 kBtu/h",
+        "jetted_pressure": "11 inH2O",
+        "min_inlet": "10 inH2O",
+        "max_inlet": "14 inH2O",
+        "volume": "800 ft3",
+        "floor_area": "110 ft2",
+        "lowest_void": "4 ft3",
+        "vent_high": "20 in2",
+        "vent_low": "20 in2",
+        "no_vent": "0 in2",
+        "season_air": "50 degF",
+        "per": "1 gal",
+        "thermometer": "1 degF",
     },
     "si": {
-        "altitude": "2,000 m", "coldest": "-20 degC", "water_capacity": "108 L", "water_weight": "108 kg",
-        "diameter": "380 mm", "container_length": "1,220 mm", "tare": "31 kg", "excess_flow": "60 kW",
-        "bolt_length": "50 mm", "along": "[0 mm, 350 mm]", "spacer": "6 mm", "height": "200 mm", "fittings": "2.5 kg",
-        "ground_clearance": "300 mm", "clearance": "900 mm", "capacity": "45 kW", "inlet": "0.7 bar",
-        "outlet": "30 mbar", "tolerance": "10 % or 5 mbar", "lock_up": "35 mbar", "length": "2.7 m", "rise": "0.6 m",
-        "shut_off_distance": "0.6 m", "distance": "0.6 m", "connector_length": "0.6 m", "connector_capacity": "18 kW",
-        "input": "9 kW", "jetted_pressure": "30 mbar", "min_inlet": "25 mbar", "max_inlet": "35 mbar",
-        "volume": "22 m3", "floor_area": "10 m2", "lowest_void": "120 L", "vent_high": "130 cm2",
-        "vent_low": "130 cm2", "no_vent": "0 cm2", "season_air": "10 degC", "per": "11 kg", "thermometer": "0.5 K",
+        "altitude": "2,000 m",
+        "coldest": "-20 degC",
+        "water_capacity": "108 L",
+        "water_weight": "108 kg",
+        "diameter": "380 mm",
+        "container_length": "1,220 mm",
+        "tare": "31 kg",
+        "excess_flow": "60 kW",
+        "bolt_length": "50 mm",
+        "along": "[0 mm, 350 mm]",
+        "spacer": "6 mm",
+        "height": "200 mm",
+        "fittings": "2.5 kg",
+        "ground_clearance": "300 mm",
+        "clearance": "900 mm",
+        "capacity": "45 kW",
+        "inlet": "0.7 bar",
+        "outlet": "30 mbar",
+        "tolerance": "10 % or 5 mbar",
+        "lock_up": "35 mbar",
+        "length": "2.7 m",
+        "rise": "0.6 m",
+        "shut_off_distance": "0.6 m",
+        "distance": "0.6 m",
+        "connector_length": "0.6 m",
+        "connector_capacity": "18 kW",
+        "input": "9 kW",
+        "jetted_pressure": "30 mbar",
+        "min_inlet": "25 mbar",
+        "max_inlet": "35 mbar",
+        "volume": "22 m3",
+        "floor_area": "10 m2",
+        "lowest_void": "120 L",
+        "vent_high": "130 cm2",
+        "vent_low": "130 cm2",
+        "no_vent": "0 cm2",
+        "season_air": "10 degC",
+        "per": "11 kg",
+        "thermometer": "0.5 K",
     },
-}  # fmt: skip
+}
 """An example for each key, such as may stand on one and the same build: people copy what they see."""
 
 _DROPPED_AT_TOP = {
@@ -84,7 +143,9 @@ def starter(name: str, title: str, region: str, units: str) -> str:
     or "si" and chooses the examples in the comments; "both" gives examples in both, to be read and not to be filled in.
     """
     us, si = _EXAMPLES["us"], _EXAMPLES["si"]
-    examples = {"us": us, "si": si, "both": {key: f"{us[key]} or {si[key].removeprefix('10 % or ')}" for key in us}}[units]
+    examples = {"us": us, "si": si, "both": {key: f"{us[key]} or {si[key].removeprefix('10 % or ')}" for key in us}}[
+        units
+    ]
     text = resources.files("gasdoc.spec").joinpath("starter.md").read_text(encoding="utf-8")
     return Template(text).substitute(
         examples, name=name, title=_scalar(title), region=region, units=units, log=LOG_HINT
@@ -269,7 +330,9 @@ def _insertion(head: str, root: yaml.MappingNode, title: _Entry | None, lines: l
     """New top-level entries: after the title if there is one, else at the top."""
     if root.flow_style:
         at = title.end if title else int(root.start_mark.index) + 1
-        return _Edit(at, at, "".join(f", {line}" for line in lines) if title else "".join(f"{line}, " for line in lines))
+        return _Edit(
+            at, at, "".join(f", {line}" for line in lines) if title else "".join(f"{line}, " for line in lines)
+        )
     at = _line_end(head, title.end) if title else 0
     return _Edit(at, at, "".join(f"{line}\n" for line in lines))
 

@@ -67,14 +67,22 @@ def air(appliances: tuple[Served, ...]) -> Air:
     def of(*flues: str | None) -> float:
         return sum(s.load for s in appliances if s.appliance.flue in flues)
 
-    return Air(of("flueless", None), of("open-flued"), of("room-sealed"),
-               tuple(s.appliance.name for s in appliances if s.appliance.flue is None))  # fmt: skip
+    return Air(
+        of("flueless", None),
+        of("open-flued"),
+        of("room-sealed"),
+        tuple(s.appliance.name for s in appliances if s.appliance.flue is None),
+    )
 
 
 def as_net(found: Air, share: float) -> Air:
     """The same inputs as net heat; `share` is the gross heat of the gas over its net heat."""
-    return replace(found, flueless=found.flueless / share, open_flued=found.open_flued / share,
-                   room_sealed=found.room_sealed / share)  # fmt: skip
+    return replace(
+        found,
+        flueless=found.flueless / share,
+        open_flued=found.open_flued / share,
+        room_sealed=found.room_sealed / share,
+    )
 
 
 def required(rule: Rule, found: Air, space: Space | None) -> tuple[Required, float | None]:
@@ -82,14 +90,21 @@ def required(rule: Rule, found: Air, space: Space | None) -> tuple[Required, flo
     assert rule.method is not None, "the caller asks for rules with a method only"
     floor = space.floor_area if space is not None else None
     room = Room(
-        flueless=found.flueless, open_flued=found.open_flued, room_sealed=found.room_sealed,
+        flueless=found.flueless,
+        open_flued=found.open_flued,
+        room_sealed=found.room_sealed,
         sleeping_places=space.sleeping_places if space is not None else None,
-        floor_area=float(floor) if floor is not None else None, roof_outlets=None,
-    )  # fmt: skip
+        floor_area=float(floor) if floor is not None else None,
+        roof_outlets=None,
+    )
     least = float(rule.limit) if isinstance(rule.limit, float | int) else 0.0
     asked = METHODS[rule.method](room, least)
-    value = {"vent-area-high": asked.high, "vent-area-low": asked.low, "vent-area-total": asked.total,
-             "room-volume": asked.volume}[rule.measure or ""]  # fmt: skip
+    value = {
+        "vent-area-high": asked.high,
+        "vent-area-low": asked.low,
+        "vent-area-total": asked.total,
+        "room-volume": asked.volume,
+    }[rule.measure or ""]
     return asked, value
 
 
@@ -107,35 +122,45 @@ def air_findings(resolved: Resolved, found: Air, appliances: tuple[Served, ...])
             continue
         if sleeping:
             yield error(
-                "flueless-heater-sleeping", s.id, (*s.at, "appliance", "flue"),
+                "flueless-heater-sleeping",
+                s.id,
+                (*s.at, "appliance", "flue"),
                 f"{s.appliance.name} has no flue, and {sleeping} sleep in its room.",
                 "It uses up the air and gives off carbon monoxide where nobody is awake to notice.",
-                "Use a room-sealed heater, with a licensed fitter.", "common practice, no source; many codes ask the same",
-            )  # fmt: skip
+                "Use a room-sealed heater, with a licensed fitter.",
+                "common practice, no source; many codes ask the same",
+            )
         elif sleeping is None:
             yield warning(
-                "flueless-heater", s.id, (*s.at, "appliance", "flue"),
+                "flueless-heater",
+                s.id,
+                (*s.at, "appliance", "flue"),
                 f"{s.appliance.name} has no flue, and whether people sleep in its room is not stated.",
                 "It uses up the air and gives off carbon monoxide; nobody may sleep with it lit.",
-                "Add 'sleeping_places:' under 'space:', and ask about a room-sealed heater.", "common practice, no source",
-            )  # fmt: skip
+                "Add 'sleeping_places:' under 'space:', and ask about a room-sealed heater.",
+                "common practice, no source",
+            )
     if found.needed:
         missing = _missing(space)
         if missing:
             yield warning(
-                "air-unknown", "build", ("space",) if space is not None else (),
+                "air-unknown",
+                "build",
+                ("space",) if space is not None else (),
                 f"What air the appliances get is not known: {', '.join(missing)} not stated.",
                 "Appliances that take their air from the room need openings or a large room; without, carbon monoxide.",
                 "Measure it, take off what mesh and louvres cover, and add it under 'space:' (0 where there is none).",
-            )  # fmt: skip
+            )
         elif space is not None and not (space.vent_high or space.vent_low):
             yield warning(
-                "no-openings", "build", ("space", "vent_high"),
+                "no-openings",
+                "build",
+                ("space", "vent_high"),
                 "Appliances take their air from the room, and it has no opening to the outside.",
                 "Flame and people use up the same air; without openings, carbon monoxide.",
                 "Ask the authority and a licensed fitter what openings it needs, or use room-sealed appliances.",
                 "common practice, no source; what a rule of the region asks stands on the page about air",
-            )  # fmt: skip
+            )
     yield from _alarm_findings(resolved)
 
 
@@ -149,18 +174,26 @@ def _alarm_findings(resolved: Resolved) -> Iterator[Finding]:
     alarms = space.alarms if space is not None else None
     if alarms is None:
         yield warning(
-            "alarms-unknown", "build", ("space",) if space is not None else (), "Which alarms are fitted is not stated.",
+            "alarms-unknown",
+            "build",
+            ("space",) if space is not None else (),
+            "Which alarms are fitted is not stated.",
             "Smell is no test: noses tire and sleep, and carbon monoxide has no smell.",
             "Add 'alarms:' under 'space:', each with kind, place and date; an empty list if there are none.",
-        )  # fmt: skip
+        )
         return
     for i, alarm in enumerate(alarms):
-        missing = [words for key, words in (("place", "place"), ("manufactured", "date of manufacture"))
-                   if getattr(alarm, key) is None and not (key == "manufactured" and alarm.replace_by)]  # fmt: skip
+        missing = [
+            words
+            for key, words in (("place", "place"), ("manufactured", "date of manufacture"))
+            if getattr(alarm, key) is None and not (key == "manufactured" and alarm.replace_by)
+        ]
         if missing:
             yield note(
-                "alarm-incomplete", f"alarm-{i + 1}", ("space", "alarms", i),
+                "alarm-incomplete",
+                f"alarm-{i + 1}",
+                ("space", "alarms", i),
                 f"The {ALARM_NAMES[alarm.kind]}'s {' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} not stated.",
                 "An alarm in the wrong place or past its life does not warn.",
                 f"It belongs {ALARM_PLACES[alarm.kind]}. The date is on its back.",
-            )  # fmt: skip
+            )

@@ -127,8 +127,16 @@ def _from_table(table: code.CapacityTable, size: Size, length: float, basis: Bas
         found = code.capacity(table, table.sizes.index(size.id), length)
     except code.OutsideTable as outside:
         return Unserved(outside.reason, outside.limit, source)
-    return Answer(found.value, basis or found.basis, source, found.row_length, found.cell, found.equation, found.fit,
-                  found.fit_error)  # fmt: skip
+    return Answer(
+        found.value,
+        basis or found.basis,
+        source,
+        found.row_length,
+        found.cell,
+        found.equation,
+        found.fit,
+        found.fit_error,
+    )
 
 
 def _scaled(size: Size, length: float, conditions: Conditions) -> Answer | Unserved:

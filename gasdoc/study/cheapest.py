@@ -65,10 +65,13 @@ def _zone(resolved: Resolved, sized: ZoneSizing, loads: Mapping[str, Served], pr
     if not zone.runs:
         return Cheapest(zone.id, "no-runs", (), (), 0.0, None, ())
     offers = [_offers(resolved, run, prices) for run in sized.runs]
-    missing = tuple(dict.fromkeys(
-        f"{run.material}{f'-{run.kind.lower()}' if run.kind and run.material == 'copper' else ''}"
-        for run, offer in zip(sized.runs, offers, strict=True) if not offer
-    ))  # fmt: skip
+    missing = tuple(
+        dict.fromkeys(
+            f"{run.material}{f'-{run.kind.lower()}' if run.kind and run.material == 'copper' else ''}"
+            for run, offer in zip(sized.runs, offers, strict=True)
+            if not offer
+        )
+    )
     if missing:
         return Cheapest(zone.id, "no-prices", missing, (), 0.0, None, ())
     asked = _needs(sized, loads)
@@ -130,9 +133,11 @@ def _per_metre(run: RunSize, size: Size, prices: PriceList) -> float | None:
 
 def _code_cost(sized: ZoneSizing, prices: PriceList) -> float | None:
     costs = [
-        None if run.size is None or (per_metre := _per_metre(run, run.size, prices)) is None else per_metre * float(run.run.length)
+        None
+        if run.size is None or (per_metre := _per_metre(run, run.size, prices)) is None
+        else per_metre * float(run.run.length)
         for run in sized.runs
-    ]  # fmt: skip
+    ]
     known = [cost for cost in costs if cost is not None]
     return sum(known) if len(known) == len(costs) else None
 

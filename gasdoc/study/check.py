@@ -62,6 +62,8 @@ def finding_problems(made: Study) -> list[Problem]:
         subject = "" if f.subject == "build" else f"{f.subject}: "
         remedy = f.remedy.rstrip(".")
         problems.append(
-            made.build.problem(f.at, f.severity, subject + f.message.rstrip("."), remedy[:1].lower() + remedy[1:], f.code)
+            made.build.problem(
+                f.at, f.severity, subject + f.message.rstrip("."), remedy[:1].lower() + remedy[1:], f.code
+            )
         )
     return problems

@@ -129,8 +129,16 @@ class Rig:
     def setup(self, air: float, fill: float, less: float = 0.0) -> Setup:
         """The start of a day; `less` is a share taken off the heat that gets in."""
         u = vaporisation.limited_coefficient(self.shape.supplying, self.full_mass, self.gas, air, self.need.absolute)
-        return Setup(self.shape.vessel, u * (1 - less), self.shape.light, self.full_mass * fill, self.gas, air,
-                     self.need.absolute, self.need.air_absolute)  # fmt: skip
+        return Setup(
+            self.shape.vessel,
+            u * (1 - less),
+            self.shape.light,
+            self.full_mass * fill,
+            self.gas,
+            air,
+            self.need.absolute,
+            self.need.air_absolute,
+        )
 
     def run(self, air: float, fill: float, less: float = 0.0) -> Run:
         """The day in air at `air` K, every container filled to the share `fill` of full at its beginning."""
@@ -149,7 +157,7 @@ class Rig:
         mass = self.full_mass * fill
         return vaporisation.supply(
             self.shape.supplying, mass, self.gas, air, self.need.absolute, self.number, self.manifold
-        )  # fmt: skip
+        )
 
 
 @lru_cache(maxsize=256)
@@ -161,9 +169,7 @@ def _run(rig: Rig, air: float, fill: float, less: float) -> Run:
         outcomes = model.simulate_changeover(setup, rig.periods, rig.number)
         changed = outcomes[0].short_from
     else:
-        outcomes = (
-            model.simulate(setup, model.in_parallel(rig.periods, rig.feeding), sample=SAMPLE),
-        )  # fmt: skip
+        outcomes = (model.simulate(setup, model.in_parallel(rig.periods, rig.feeding), sample=SAMPLE),)
     last = outcomes[-1]
     air_absolute = rig.need.air_absolute
     trace: list[tuple[float, float]] = []
@@ -311,7 +317,9 @@ def clock(after_noon: float) -> str:
 
 def fill_words(fill: float) -> str:
     """A fill of FILLS in words."""
-    return {1.0: "full", 0.5: "half full", 0.25: "a quarter full", 0.2: "one fifth full"}.get(fill, f"{fill * 100:.0f} % of full")
+    return {1.0: "full", 0.5: "half full", 0.25: "a quarter full", 0.2: "one fifth full"}.get(
+        fill, f"{fill * 100:.0f} % of full"
+    )
 
 
 def short_words(run: Run) -> str:
@@ -328,42 +336,57 @@ def cold_findings(resolved: Resolved, held: Container, cold: Cold | None) -> Ite
     at = ("container",)
     if cold is None:
         yield error(
-            "regulator-inlet-beyond-gas", "container", ("regulator", "inlet"),
+            "regulator-inlet-beyond-gas",
+            "container",
+            ("regulator", "inlet"),
             f"The regulator's lowest inlet, {spec.regulator.inlet.text if spec.regulator.inlet else ''}, is more than this "
             "gas has at any outdoor temperature.",
-            "Then the regulator never works as rated.", "Read its data sheet again; the figure may be its highest inlet.",
-        )  # fmt: skip
+            "Then the regulator never works as rated.",
+            "Read its data sheet again; the figure may be its highest inlet.",
+        )
         return
     need = cold.rig.need
     needed = units.show(need.gauge, "container pressure", shown)
     if not need.stated:
         yield warning(
-            "regulator-inlet-unknown", "container", ("regulator",),
+            "regulator-inlet-unknown",
+            "container",
+            ("regulator",),
             f"The lowest inlet pressure of the first regulator is not stated; {units.show(need.inlet, 'container pressure', shown)} "
             "is assumed.",
             "Whether the container keeps up in the cold is a question of that pressure.",
-            "Read it off the regulator's data sheet and add 'inlet:'.", "our assumption",
-        )  # fmt: skip
+            "Read it off the regulator's data sheet and add 'inlet:'.",
+            "our assumption",
+        )
     if cold.coldest is None:
         yield warning(
-            "coldest-unknown", "container", (), "The coldest air the container works in is not stated.",
-            "Whether it keeps up on a cold night is not known.", "Add 'coldest:', the air at night, not the average.",
-        )  # fmt: skip
+            "coldest-unknown",
+            "container",
+            (),
+            "The coldest air the container works in is not stated.",
+            "Whether it keeps up on a cold night is not known.",
+            "Add 'coldest:', the air at night, not the average.",
+        )
     if held.unstated:
         yield warning(
-            "daily-use-unknown", "container", at,
+            "daily-use-unknown",
+            "container",
+            at,
             f"How long these burn a day is not stated: {', '.join(held.unstated)}.",
             "They are left out of the cold day and of the days between fills; both come out too well.",
             "Add 'daily_use:' to each, for a cold day.",
-        )  # fmt: skip
+        )
     if cold.rig.manifold == "parallel":
         yield warning(
-            "parallel-unequal", "container", ("container", "manifold"), f"{held.number} containers feed in parallel.",
+            "parallel-unequal",
+            "container",
+            ("container", "manifold"),
+            f"{held.number} containers feed in parallel.",
             "At unequal temperature gas goes over from the warm one and condenses in the cold one, which may be filled past "
             "its limit; and they do not empty alike.",
             "Keep them equally warm, out of one-sided sun, fit check valves, and shut all but one when nothing burns.",
             "common practice, no source",
-        )  # fmt: skip
+        )
     yield from _butane(resolved, cold)
     if cold.coldest is not None and cold.coldest > need.floor:  # else nothing is supplied, and the reason is given
         yield from _short(cold, held, needed, shown)
@@ -381,16 +404,24 @@ def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Ite
     failing = [r for r in cold.runs if not r.enough and (r.fill == FILLS[0] or total * r.fill > day_mass)]
     if day_mass >= total:
         yield error(
-            "empty-within-a-day", "container", at,
+            "empty-within-a-day",
+            "container",
+            at,
             f"A cold day takes {units.show(day_mass, 'weight', shown)} of gas; a full supply is "
             f"{units.show(total, 'weight', shown)}.",
-            "It does not last one day.", "Use more or larger containers.", "computed",
-        )  # fmt: skip
+            "It does not last one day.",
+            "Use more or larger containers.",
+            "computed",
+        )
     elif failing:
-        words = "; ".join(f"{fill_words(r.fill)}, it {'lasts' if r.enough else 'is ' + short_words(r)}" for r in cold.runs)
+        words = "; ".join(
+            f"{fill_words(r.fill)}, it {'lasts' if r.enough else 'is ' + short_words(r)}" for r in cold.runs
+        )
         lowest = units.show(min(r.lowest_gauge for r in failing), "container pressure", shown)
         yield (error if not full.enough else warning)(
-            "cold-short", "container", at,
+            "cold-short",
+            "container",
+            at,
             f"In air of {air}, at the build's own use, the pressure in the container falls below the {needed} the regulator "
             f"and its connector need, to {lowest}. Counted from noon: {words}.",
             f"Boiling cools the liquid, and cold liquid has little pressure; then flames sink or go out. {UNCERTAIN}",
@@ -398,14 +429,18 @@ def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Ite
             + ("two containers at once" if held.number == 1 else "more of them at once")
             + ", use a kind with more skin, or burn less at a time; the container page shows what each changes.",
             "computed: a heat balance held under the published figures",
-        )  # fmt: skip
+        )
     if cold.narrow is not None and (full.enough or not failing):
         yield note(
-            "cold-narrow", "container", at,
+            "cold-narrow",
+            "container",
+            at,
             f"In air of {air} it lasts the day {fill_words(cold.narrow)}, but not with {UNCERTAINTY * 100:.0f} % less heat "
-            "getting in.", f"That is as far as the model may be off. {UNCERTAIN}",
-            "Do not plan down to this fill in the cold.", "computed",
-        )  # fmt: skip
+            "getting in.",
+            f"That is as far as the model may be off. {UNCERTAIN}",
+            "Do not plan down to this fill in the cold.",
+            "computed",
+        )
 
 
 def _butane(resolved: Resolved, cold: Cold) -> Iterator[Finding]:
@@ -413,12 +448,16 @@ def _butane(resolved: Resolved, cold: Cold) -> Iterator[Finding]:
     if gas.propane == 1.0:
         if cold.coldest is not None and cold.coldest <= need.floor:
             yield error(
-                "fuel-too-cold", "container", ("coldest",),
+                "fuel-too-cold",
+                "container",
+                ("coldest",),
                 f"At {units.show(cold.coldest, 'temperature', shown)} propane has not the "
                 f"{units.show(need.gauge, 'container pressure', shown)} the regulator needs; it has it above "
                 f"{units.show(need.floor, 'temperature', shown)}.",
-                "Nothing is supplied then.", "Do not count on gas in such cold.", "computed from the vapour pressure",
-            )  # fmt: skip
+                "Nothing is supplied then.",
+                "Do not count on gas in such cold.",
+                "computed from the vapour pressure",
+            )
         return
     try:
         butane_floor = vaporisation.boiling_temperature(BUTANE, need.absolute)
@@ -436,18 +475,27 @@ def _butane(resolved: Resolved, cold: Cold) -> Iterator[Finding]:
     air = units.show(cold.coldest, "temperature", shown)
     if all_cold:
         yield error(
-            "butane-too-cold", "container", ("gas",), f"At {air} this gas, with {(1 - gas.propane) * 100:.0f} % butane, has "
-            "not the pressure the regulator needs: nothing is supplied.", reason, "Use propane where it freezes.",
+            "butane-too-cold",
+            "container",
+            ("gas",),
+            f"At {air} this gas, with {(1 - gas.propane) * 100:.0f} % butane, has "
+            "not the pressure the regulator needs: nothing is supplied.",
+            reason,
+            "Use propane where it freezes.",
             "computed from the vapour pressures",
-        )  # fmt: skip
+        )
     else:
         least = least_propane(cold.coldest, need.absolute)
         yield warning(
-            "butane-too-cold", "container", ("gas",),
+            "butane-too-cold",
+            "container",
+            ("gas",),
             f"At {air} the propane boils off first; once less than {least * 100:.0f} % of the liquid is propane the rest, "
-            "butane, stays in the container.", reason, "Use propane where it freezes, and do not count on the last of a mixture.",
+            "butane, stays in the container.",
+            reason,
+            "Use propane where it freezes, and do not count on the last of a mixture.",
             "computed from the vapour pressures (Raoult's law)",
-        )  # fmt: skip
+        )
 
 
 def least_propane(temperature: float, absolute: float) -> float:
@@ -455,7 +503,9 @@ def least_propane(temperature: float, absolute: float) -> float:
     low, high = 0.0, 1.0
     for _ in range(40):
         middle = (low + high) / 2
-        low, high = (low, middle) if fluid.saturation_absolute(Fuel(middle), temperature) >= absolute else (middle, high)
+        low, high = (
+            (low, middle) if fluid.saturation_absolute(Fuel(middle), temperature) >= absolute else (middle, high)
+        )
     return high
 
 

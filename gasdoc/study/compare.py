@@ -32,8 +32,26 @@ Group = Literal["inputs", "results", "materials", "cost", "records", "findings"]
 BUILD = "build"
 """Subject of what is about the whole build."""
 
-ELSEWHERE = {"format", "title", "summary", "template", "units", "show_numbers", "supply", "container", "regulator", "tests",
-             "disturbances", "signed_off", "done", "started", "fitted", "prices", "on_shelf", "fuel_price"}  # fmt: skip
+ELSEWHERE = {
+    "format",
+    "title",
+    "summary",
+    "template",
+    "units",
+    "show_numbers",
+    "supply",
+    "container",
+    "regulator",
+    "tests",
+    "disturbances",
+    "signed_off",
+    "done",
+    "started",
+    "fitted",
+    "prices",
+    "on_shelf",
+    "fuel_price",
+}
 """Keys at the top of a spec that are compared in another way, or are not about the installation."""
 
 ONE_BUILDS_OWN = {"id", "manufactured", "requalified", "serial", "replace_by", "covers", "fill"}
@@ -147,7 +165,9 @@ def _fields(
 
 
 def _differ(subject: str, name: str, what: str, one: Any, other: Any) -> Iterator[Change]:
-    lists = [value for value in (one, other) if isinstance(value, list) and any(isinstance(v, BaseModel) for v in value)]
+    lists = [
+        value for value in (one, other) if isinstance(value, list) and any(isinstance(v, BaseModel) for v in value)
+    ]
     if isinstance(one, BaseModel) and isinstance(other, BaseModel):
         yield from _fields(subject, name, _values(one), _values(other), what)
     elif lists:
@@ -242,8 +262,10 @@ def _outlets(study: Study) -> dict[str, dict[str, Amount | None]]:
             "inlet, everything on": Amount(outlet.full, "supply pressure"),
             "inlet, everything on and regulator low": Amount(outlet.lowest, "supply pressure"),
         }
-        for zone in study.pressures if zone is not None for outlet in zone.outlets
-    }  # fmt: skip
+        for zone in study.pressures
+        if zone is not None
+        for outlet in zone.outlets
+    }
 
 
 def _amounts(
@@ -273,8 +295,11 @@ def _cost(before: Study, after: Study) -> Iterator[Change]:
     one, other = before.shopping, after.shopping
     if one.currency is None or one.currency != other.currency:
         return
-    rows = [("known prices, low end", one.low, other.low, one.currency), ("known prices, high end", one.high, other.high, one.currency),
-            ("lines without a price", one.unknown, other.unknown, "pieces")]  # fmt: skip
+    rows = [
+        ("known prices, low end", one.low, other.low, one.currency),
+        ("known prices, high end", one.high, other.high, one.currency),
+        ("lines without a price", one.unknown, other.unknown, "pieces"),
+    ]
     if one.low == one.high and other.low == other.high:
         rows[:2] = [("known prices", one.low, other.low, one.currency)]
     for name, then, now, kind in rows:
@@ -299,7 +324,9 @@ def _records(before: Study, after: Study) -> Iterator[Change]:
         if _counts(then) != _counts(now):
             name = new.get(key, old.get(key))
             assert name is not None
-            yield Change("records", key, f"{name.asked.test.name}, behind {name.asked.zone}", "", _counts(then), _counts(now))
+            yield Change(
+                "records", key, f"{name.asked.test.name}, behind {name.asked.zone}", "", _counts(then), _counts(now)
+            )
     if (signed := _signed(before)) != (signed_now := _signed(after)):
         yield Change("records", "signed-off", "sign-off", "", signed, signed_now)
 

@@ -151,7 +151,9 @@ def shape_of(
     widest = (12 * water / math.pi) ** (1 / 3)  # two 2:1 heads and nothing between them: pi/12 d^3
     if across > widest:
         across = widest
-        contradiction = contradiction or "two heads of the stated diameter alone hold more than the stated water capacity"
+        contradiction = (
+            contradiction or "two heads of the stated diameter alone hold more than the stated water capacity"
+        )
     vessel = of_capacity(water * (1 + 1e-9), across, orientation)
     overall = length or vessel.length
     if tare is not None:
@@ -184,30 +186,44 @@ def _cylinder_table() -> CylinderTable:
 
 _OBJECTIONS = {
     "liquid-to-appliances": (
-        "service", "The container is set to give liquid.",
+        "service",
+        "The container is set to give liquid.",
         "Liquid through a regulator means a flame many times too large.",
-        "Use a container, and a position, that gives vapour.", "24 CFR 3280.704(b)(2); 46 CFR 58.16-1(b)",
+        "Use a container, and a position, that gives vapour.",
+        "24 CFR 3280.704(b)(2); 46 CFR 58.16-1(b)",
     ),
     "no-vapour-outlet": (
-        "type", "This kind of container gives liquid only.",
+        "type",
+        "This kind of container gives liquid only.",
         "Liquid through a regulator means a flame many times too large.",
-        "Use a kind made for vapour withdrawal.", "24 CFR 3280.704(b)(2); 46 CFR 58.16-1(b)",
+        "Use a kind made for vapour withdrawal.",
+        "24 CFR 3280.704(b)(2); 46 CFR 58.16-1(b)",
     ),
     "wrong-orientation": (
-        "orientation", "This kind of container is not made to be mounted that way.",
-        ("Its vapour outlet and its relief valve are in the vapour space only in the marked position; on its side it "
-         "gives liquid."), "Mount it as its label shows, or use a kind made for this position.",
+        "orientation",
+        "This kind of container is not made to be mounted that way.",
+        (
+            "Its vapour outlet and its relief valve are in the vapour space only in the marked position; on its side it "
+            "gives liquid."
+        ),
+        "Mount it as its label shows, or use a kind made for this position.",
         "24 CFR 3280.704(b)(2)(ii)",
     ),
     "comes-off-to-fill": (
-        "stays", "The spec says the container stays on the build, but this kind has to come off to be filled.",
-        "It is filled at a scale or exchanged.", "Plan for taking it off, or use a kind that is filled in place.", None,
+        "stays",
+        "The spec says the container stays on the build, but this kind has to come off to be filled.",
+        "It is filled at a scale or exchanged.",
+        "Plan for taking it off, or use a kind that is filled in place.",
+        None,
     ),
     "does-not-come-off": (
-        "stays", "The spec says the container comes off, but this kind is filled where it is mounted.",
-        "It is bolted down and not made to be carried.", "Write 'stays: yes', or use a cylinder.", None,
+        "stays",
+        "The spec says the container comes off, but this kind is filled where it is mounted.",
+        "It is bolted down and not made to be carried.",
+        "Write 'stays: yes', or use a cylinder.",
+        None,
     ),
-}  # fmt: skip
+}
 
 
 def container_findings(resolved: Resolved, held: Container) -> Iterator[Finding]:
@@ -223,41 +239,58 @@ def container_findings(resolved: Resolved, held: Container) -> Iterator[Finding]
         yield error(f"container-{reason}", "container", ("container", key), message, why, remedy, cited)
     if held.shape.contradiction is not None:
         yield warning(
-            "container-sizes", "container", ("container", "water_capacity"),
+            "container-sizes",
+            "container",
+            ("container", "water_capacity"),
             f"The stated sizes do not go together: {held.shape.contradiction}.",
-            "Weight, boil-off and mount are worked out from them.", "Read capacity, diameter and length off the plate again.",
-        )  # fmt: skip
+            "Weight, boil-off and mount are worked out from them.",
+            "Read capacity, diameter and length off the plate again.",
+        )
     if c.fill is not None and c.fill > held.fill + 1e-9:
         yield error(
-            "container-overfilled", "container", ("container", "fill"),
+            "container-overfilled",
+            "container",
+            ("container", "fill"),
             f"It is {c.fill.text} full; the limit is {held.fill * 100:.0f} %.",
             "Liquid swells as it warms; a container full of liquid opens its relief valve, or bursts.",
             "Keep away from fire, keep it cool and call the supplier; do not bleed it off yourself near anything that burns.",
             str(held.fill_source),
-        )  # fmt: skip
+        )
     if c.must_last is not None and held.days is not None and held.days * 86400 < c.must_last:
         yield warning(
-            "does-not-last", "container", ("container", "must_last"),
+            "does-not-last",
+            "container",
+            ("container", "must_last"),
             f"A full supply lasts about {held.days:.1f} days at the stated use; {c.must_last.text} is asked.",
-            "It runs out before the next fill.", "Use more or larger containers, or fill more often; see the container page.",
+            "It runs out before the next fill.",
+            "Use more or larger containers, or fill more often; see the container page.",
             "computed",
-        )  # fmt: skip
+        )
     if c.place == "inside":
         yield error(
-            "container-inside", "container", ("container", "place"), "The container stands inside.",
+            "container-inside",
+            "container",
+            ("container", "place"),
+            "The container stands inside.",
             "A leak at its valve fills the room, and its relief valve discharges there.",
             "Put it outdoors, or in a compartment that is closed to the inside and vented to outdoors.",
             "24 CFR 3280.704(b), 675 IAC 15-2-74 (read in two or more public texts)",
-        )  # fmt: skip
+        )
     if c.orientation is None:
         yield warning(
-            "container-orientation-unknown", "container", ("container",), "How the container is mounted is not stated.",
-            "In the wrong position it gives liquid instead of vapour.", "Add 'orientation: upright' or 'horizontal'.",
-        )  # fmt: skip
+            "container-orientation-unknown",
+            "container",
+            ("container",),
+            "How the container is mounted is not stated.",
+            "In the wrong position it gives liquid instead of vapour.",
+            "Add 'orientation: upright' or 'horizontal'.",
+        )
     if c.place is None:
         yield warning(
-            "container-place-unknown", "container", ("container",), "Where the container is, is not stated.",
+            "container-place-unknown",
+            "container",
+            ("container",),
+            "Where the container is, is not stated.",
             "Whether a leak or its relief valve can reach the inside depends on it.",
             "Add 'place: outdoors', 'locker', 'chassis' or 'drawbar'.",
-        )  # fmt: skip
-
+        )

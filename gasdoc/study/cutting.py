@@ -74,9 +74,12 @@ def tubing_key(material: str, kind: str | None, size: Size) -> str:
 
 
 def cutting(
-    resolved: Resolved, sized: Sequence[ZoneSizing], connected: tuple[Connected, ...], prices: PriceList,
+    resolved: Resolved,
+    sized: Sequence[ZoneSizing],
+    connected: tuple[Connected, ...],
+    prices: PriceList,
     shelf: Mapping[str, OnShelf],
-) -> tuple[Lengths, ...]:  # fmt: skip
+) -> tuple[Lengths, ...]:
     """Every tubing of the build in the order in which gas meets it. A run without a size is in none of them."""
     runs = {run.id: run for zone in sized for run in zone.runs}
     wanted: dict[str, list[tuple[str, float]]] = {}
@@ -114,7 +117,9 @@ def _lengths(
             stock.append(Stock(label, length, None if price is None else sum(price) / 2))
     longest = max((piece.length for piece in stock), default=0.0)
     pieces = tuple(Piece(name, _cut(length, share.share, extra, longest)) for name, length in wanted)
-    words = f"{share.share * 100:.0f} % for waste" + ("" if rigid else " and a spare piece in each for an end made again")
+    words = f"{share.share * 100:.0f} % for waste" + (
+        "" if rigid else " and a spare piece in each for an end made again"
+    )
     return Lengths(
         key=key,
         name=tubing_name(run),
@@ -141,7 +146,13 @@ def _cut(length: float, share: float, each: float, longest: float) -> float:
 
 def tubing_name(run: RunSize) -> str:
     """A run's tubing in words."""
-    material = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated tubing", "steel": "steel pipe", "pe": "PE pipe"}
+    material = {
+        "copper": "copper",
+        "copper-metric": "copper",
+        "csst": "corrugated tubing",
+        "steel": "steel pipe",
+        "pe": "PE pipe",
+    }
     return f"{run.size.label} {material[run.material]}" if run.size else f"{material[run.material]}, size not found"
 
 
@@ -156,17 +167,25 @@ def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator
         elif isinstance(plan, NoPlan):
             node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
             yield warning(
-                "no-cutting-plan", node.id, node.at, f"There is no cutting plan for {tubing.name}.",
-                "No lengths are listed that it is sold in." if plan.reason == "no-stock" else "It was not found within the count of steps.",
+                "no-cutting-plan",
+                node.id,
+                node.at,
+                f"There is no cutting plan for {tubing.name}.",
+                "No lengths are listed that it is sold in."
+                if plan.reason == "no-stock"
+                else "It was not found within the count of steps.",
                 "Ask the supplier for lengths, and buy each run in one piece.",
-            )  # fmt: skip
+            )
         elif plan.result == "limit":
             node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
             yield note(
-                "cutting-plan-not-proven", node.id, node.at,
+                "cutting-plan-not-proven",
+                node.id,
+                node.at,
                 f"The cutting plan of {tubing.name} holds every run, but a better one may exist.",
-                "The search stopped at its count of steps.", "Look at what is left of each coil before you buy.",
-            )  # fmt: skip
+                "The search stopped at its count of steps.",
+                "Look at what is left of each coil before you buy.",
+            )
 
 
 def _too_long(resolved: Resolved, tubing: Lengths, piece: str, shown: units.System) -> Finding:
@@ -179,25 +198,36 @@ def _too_long(resolved: Resolved, tubing: Lengths, piece: str, shown: units.Syst
     if tubing.coil:
         parts = math.ceil(net * (1 + tubing.share) / max(tubing.longest - tubing.each, tubing.each) - EXACT)
         return error(
-            "run-longer-than-stock", node.id, node.at,
+            "run-longer-than-stock",
+            node.id,
+            node.at,
             f"It needs {units.show(needed, 'run length', shown)} of {tubing.name} in one piece, and the longest sold is {longest}.",
             "A run has no joint inside it: one that is hidden leaks unseen.",
-            f"Split it into {parts} runs. That makes {_joints(parts - 1)}: each must be where it can be seen and reached.", source,
-        )  # fmt: skip
+            f"Split it into {parts} runs. That makes {_joints(parts - 1)}: each must be where it can be seen and reached.",
+            source,
+        )
     bends = node.part.bends if isinstance(node.part, Run) else 0
     parts = math.ceil(net / tubing.longest - EXACT)
     said = f"It is {units.show(net, 'run length', shown)} of {tubing.name}, and the longest sold is {longest}"
     if bends >= parts - 1:
         return note(
-            "run-in-pieces", node.id, node.at, f"{said}: it is cut in pieces between its elbows.",
+            "run-in-pieces",
+            node.id,
+            node.at,
+            f"{said}: it is cut in pieces between its elbows.",
             "How long each piece is does not stand in the spec, so that this tubing has no cutting plan.",
-            "Measure from elbow to elbow and cut by that; every elbow is a joint that has to stay accessible.", source,
-        )  # fmt: skip
+            "Measure from elbow to elbow and cut by that; every elbow is a joint that has to stay accessible.",
+            source,
+        )
     return warning(
-        "run-longer-than-stock", node.id, node.at, f"{said}: it takes {parts} pieces or more.",
+        "run-longer-than-stock",
+        node.id,
+        node.at,
+        f"{said}: it takes {parts} pieces or more.",
         f"That makes {_joints(parts - 1)} or more inside it, elbows included; one that is hidden leaks unseen.",
-        "Plan where its couplings are, so that each can be seen and reached, or choose tubing from a coil.", source,
-    )  # fmt: skip
+        "Plan where its couplings are, so that each can be seen and reached, or choose tubing from a coil.",
+        source,
+    )
 
 
 def _joints(number: int) -> str:

@@ -20,9 +20,13 @@ def to_come(build: Build, as_of: dt.date | None) -> Iterator[Finding]:
     for at, date in _dates(build.spec, ()):
         if as_of is not None and date > as_of:
             yield warning(
-                "date-to-come", "build", at, f"'{at[-1]}' is {date}, and that is still to come on {as_of}.",
-                "What is still to happen would count here as done.", "Correct the date, or record it when it has happened.",
-            )  # fmt: skip
+                "date-to-come",
+                "build",
+                at,
+                f"'{at[-1]}' is {date}, and that is still to come on {as_of}.",
+                "What is still to happen would count here as done.",
+                "Correct the date, or record it when it has happened.",
+            )
 
 
 def _dates(value: object, at: Path) -> Iterator[tuple[Path, dt.date]]:

@@ -104,13 +104,17 @@ def endurance(resolved: Resolved, held: Container, appliances: Sequence[Served])
     seasons = [season("cold day", cold, None)] if any(e is not None for e in cold.values()) else []
     for part in spec.seasons:
         changed = {
-            s.id: energy_of(part.daily_use[s.id], s.load, heat, s.gross_share) if s.id in part.daily_use else s.per_day for s in appliances
+            s.id: energy_of(part.daily_use[s.id], s.load, heat, s.gross_share) if s.id in part.daily_use else s.per_day
+            for s in appliances
         }
         seasons.append(season(part.name, changed, part.days))
     return Endurance(
-        tuple(daily), tuple(seasons), model.weights(held.shape.heavy, held.fuel_mass, held.number), price,
+        tuple(daily),
+        tuple(seasons),
+        model.weights(held.shape.heavy, held.fuel_mass, held.number),
+        price,
         spec.fuel_price.currency if spec.fuel_price is not None else None,
-    )  # fmt: skip
+    )
 
 
 def price_of_mass(given: FuelPrice, gas: Fuel) -> float:
@@ -172,7 +176,9 @@ def storage_asked(resolved: Resolved, load: float, coldest: float) -> float | No
     it."""
     gas = fuel(resolved.build)
     vapour = fluid.gas(gas, PRICED_TEMPERATURE, fluid.STANDARD_ATMOSPHERE)
-    return catalog.storage_size(fluid.volume_flow(fluid.mass_flow(load, heating_value(resolved.build)), vapour), coldest)
+    return catalog.storage_size(
+        fluid.volume_flow(fluid.mass_flow(load, heating_value(resolved.build)), vapour), coldest
+    )
 
 
 def suggested_name(found: Suggestion) -> tuple[str, float | None]:

@@ -66,7 +66,9 @@ def excess(resolved: Resolved, sized: tuple[ZoneSizing, ...], load: float) -> Ex
         rated = regulator_capacity(zone.zone.regulator, heat)
         for i, run in enumerate(zone.runs):
             lines = [line(zone, segment) for segment in tree.path(zone.zone.tree, i)]
-            flow = excess_flow.cut_flow(lines, source, air, regulator_capacity=rated / heat if rated is not None else None)
+            flow = excess_flow.cut_flow(
+                lines, source, air, regulator_capacity=rated / heat if rated is not None else None
+            )
             breaks.append(Break(run.id, flow, excess_flow.closing(flow, closing, sure_share=SURE)))
     return ExcessFlow(closing, normal, excess_flow.holds_open(normal, closing), tuple(breaks))
 
@@ -87,17 +89,22 @@ def excess_findings(found: ExcessFlow | None) -> Iterator[Finding]:
     at = ("container", "excess_flow")
     if not found.stays_open:
         yield error(
-            "excess-flow-too-small", "container", at,
+            "excess-flow-too-small",
+            "container",
+            at,
             f"The excess-flow valve closes at {found.closing / found.normal:.1f} times the flow of all appliances.",
             "With less than one and a half times the full flow it may shut in ordinary use.",
-            "Ask the supplier for a valve with a higher closing rate.", "common practice, no source",
-        )  # fmt: skip
+            "Ask the supplier for a valve with a higher closing rate.",
+            "common practice, no source",
+        )
     if found.missed:
         names = ", ".join(b.run for b in found.missed)
         yield warning(
-            "excess-flow-misses", "container", at,
+            "excess-flow-misses",
+            "container",
+            at,
             f"The excess-flow valve would not surely close if a line were cut at: {names}.",
             "The regulator or the line itself lets less gas through than the valve needs to close; the gas then flows on.",
             "Do not count on the valve. Shut the container when nobody is there, and ask about an automatic shut-off.",
             "computed; the flows are estimates, 10 to 20 % out",
-        )  # fmt: skip
+        )

@@ -70,7 +70,9 @@ def served(build: Build) -> tuple[Served, ...]:
 def counts_heat(build: Build, appliance: Served) -> bool:
     """Whether anything stated of an appliance turns on what heat is meant: its plate, or its use as energy."""
     uses = [appliance.appliance.daily_use, *(season.daily_use.get(appliance.id) for season in build.spec.seasons)]
-    return appliance.basis is not None or any(use is not None and use.dimension not in ("time", "mass flow") for use in uses)
+    return appliance.basis is not None or any(
+        use is not None and use.dimension not in ("time", "mass flow") for use in uses
+    )
 
 
 def energy_of(use: units.Given, power: float, heat: float, share: float) -> float:

@@ -7,10 +7,24 @@ from dataclasses import dataclass
 from gasdoc.source import Path, Severity
 
 FIRST = (
-    "test-leak", "test-suspected-leak", "test-pressure", "container-inside", "container-overfilled", "flueless-heater",
-    "no-openings", "jetted-for-another", "above-maximum", "no-over-pressure", "regulator-", "joint-must-not", "starved",
-    "below-minimum", "run-", "table-exceeded", "rule-",
-)  # fmt: skip
+    "test-leak",
+    "test-suspected-leak",
+    "test-pressure",
+    "container-inside",
+    "container-overfilled",
+    "flueless-heater",
+    "no-openings",
+    "jetted-for-another",
+    "above-maximum",
+    "no-over-pressure",
+    "regulator-",
+    "joint-must-not",
+    "starved",
+    "below-minimum",
+    "run-",
+    "table-exceeded",
+    "rule-",
+)
 """How codes begin of what is told first among findings of one severity: gas that gets out or burns badly, then gas that does
 not get there, then what a rule asks."""
 
@@ -44,7 +58,9 @@ class Finding:
         return (-int(self.severity), rank, self.code, self.subject, self.message)
 
 
-def error(code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None) -> Finding:
+def error(
+    code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None
+) -> Finding:
     """A finding that something is wrong by the numbers or by a stated rule."""
     return Finding(Severity.ERROR, code, subject, at, message, reason, remedy, source)
 
@@ -56,6 +72,8 @@ def warning(
     return Finding(Severity.WARNING, code, subject, at, message, reason, remedy, source)
 
 
-def note(code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None) -> Finding:
+def note(
+    code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None
+) -> Finding:
     """A finding worth knowing."""
     return Finding(Severity.NOTE, code, subject, at, message, reason, remedy, source)

@@ -47,9 +47,15 @@ def canonical(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> str:
             own += _outlet(node.part, heat)
         behind.setdefault(node.parent, []).append(f"{_text(own)}({','.join(sorted(behind.get(i, [])))})")
     container = [
-        resolved.kind.id, c.number, c.manifold or "single", _si(c.water_capacity), c.orientation, c.service, c.place,
+        resolved.kind.id,
+        c.number,
+        c.manifold or "single",
+        _si(c.water_capacity),
+        c.orientation,
+        c.service,
+        c.place,
         _si(c.excess_flow),
-    ]  # fmt: skip
+    ]
     return f"{_text(container)}\n{_text(_regulator(build.spec.regulator, heat))}\n{','.join(sorted(behind[-1]))}"
 
 

@@ -147,12 +147,24 @@ def _joined(tree: Assembly, about: Sequence[About], connection: Connection, *, t
     if found is None:
         why = "; ".join(
             f"{about[i].words}: {'no listed part fits here' if tree.spots[i].options else 'its connection is not stated'}"
-            for i, end in sides if end is None
-        )  # fmt: skip
+            for i, end in sides
+            if end is None
+        )
     (first, a), (second, b) = sides
     owner = about[second]
-    return Joined(owner.element, owner.at, about[first], owner, a, b, found, connection.down, limits.container_side,
-                  limits.concealed, why)  # fmt: skip
+    return Joined(
+        owner.element,
+        owner.at,
+        about[first],
+        owner,
+        a,
+        b,
+        found,
+        connection.down,
+        limits.container_side,
+        limits.concealed,
+        why,
+    )
 
 
 class _Maker:
@@ -175,9 +187,10 @@ class _Maker:
 
     def options(self, use: str, *shapes: str, ends: int | None = None) -> tuple[Part, ...]:
         return tuple(
-            part for part in self.listed.of_use(use)
+            part
+            for part in self.listed.of_use(use)
             if (not shapes or part.shape in shapes) and (ends is None or len(part.ends) == ends)
-        )  # fmt: skip
+        )
 
     # --- container side, from the regulator's inlet back to the containers
 
@@ -189,15 +202,26 @@ class _Maker:
         which = f"inlet {number + 1}" if _inlets(self.build) > 1 else "inlet"
         first = regulator.id or REGULATOR
         at: Path = ("regulator", "inlet_thread") if regulator.inlet_thread is not None else ("regulator",)
-        up = self.add(Spot(f"{first}:{which.replace(' ', '-')}", "regulator", -1, ends=(None, inlet)),
-                      About(first, at, f"first regulator, {which}", (None, regulator.inlet_thread)))  # fmt: skip
+        up = self.add(
+            Spot(f"{first}:{which.replace(' ', '-')}", "regulator", -1, ends=(None, inlet)),
+            About(first, at, f"first regulator, {which}", (None, regulator.inlet_thread)),
+        )
         count = spec.container.number
         sides = _inlets(self.build)
         mine = list(range(number, count, sides))
         if len(mine) > 1:
             options = self.options("manifold", ends=len(mine) + 1)
-            up = self.add(Spot(f"container:manifold-{number + 1}", "manifold", up, options=options, ways=len(mine), constraints=limits),
-                          About("container", ("container",), f"manifold of {len(mine)} containers"))  # fmt: skip
+            up = self.add(
+                Spot(
+                    f"container:manifold-{number + 1}",
+                    "manifold",
+                    up,
+                    options=options,
+                    ways=len(mine),
+                    constraints=limits,
+                ),
+                About("container", ("container",), f"manifold of {len(mine)} containers"),
+            )
         text = spec.container.connection
         valve = parse_end(text, "female", on_container=True) if text is not None else None
         at = ("container", "connection") if text is not None else ("container",)
@@ -206,11 +230,20 @@ class _Maker:
         for port, k in enumerate(mine):
             named = f" {k + 1}" if count > 1 else ""
             hose = self.add(
-                Spot(f"container:hose-{k + 1}", "pigtail", up, port if len(mine) > 1 else 0, options=hoses, constraints=limits),
+                Spot(
+                    f"container:hose-{k + 1}",
+                    "pigtail",
+                    up,
+                    port if len(mine) > 1 else 0,
+                    options=hoses,
+                    constraints=limits,
+                ),
                 About("container", ("container",), f"hose of container{named}"),
             )
-            self.add(Spot(f"container:{k + 1}", "container", hose, ends=(valve,), constraints=limits),
-                     About("container", at, f"container{named}, valve", (text, None)))  # fmt: skip
+            self.add(
+                Spot(f"container:{k + 1}", "container", hose, ends=(valve,), constraints=limits),
+                About("container", at, f"container{named}, valve", (text, None)),
+            )
 
     # --- behind the first regulator
 
@@ -220,8 +253,9 @@ class _Maker:
         outlet = usual_end(text, male_flare=True) if text is not None else None
         first = spec.regulator.id or REGULATOR
         at: Path = ("regulator", "outlet_thread") if text is not None else ("regulator",)
-        root = self.add(Spot(first, "regulator", -1, ends=(None, outlet)),
-                        About(first, at, "first regulator, outlet", (None, text)))  # fmt: skip
+        root = self.add(
+            Spot(first, "regulator", -1, ends=(None, outlet)), About(first, at, "first regulator, outlet", (None, text))
+        )
         pressures = {-1: float(spec.regulator.outlet)}
         # Where each node's way out is: (spot, port); hidden: nobody sees the joint behind it either.
         out: dict[int, tuple[int, int]] = {-1: (root, 0)}
@@ -265,17 +299,23 @@ class _Maker:
         up = self.add(Spot(run.id, "run", up, port, ends=(end, end), constraints=limits), words)
         if run.material == "steel" and end is not None:
             # Elbows may be hidden in a passage; unions and bushings never.
-            elbows = tuple(p for p in self.options("branch", "elbow") if p.ends == (End(end.kind, end.size, "female"),) * 2)
+            elbows = tuple(
+                p for p in self.options("branch", "elbow") if p.ends == (End(end.kind, end.size, "female"),) * 2
+            )
             plain = Constraints(limits.pressure_pa)
             for k in range(run.run.bends):
                 bend = About(run.id, words.at, f"{words.words}, bend {k + 1}")
                 up = self.add(Spot(f"{run.id}:elbow-{k + 1}", "elbow", up, options=elbows, constraints=plain), bend)
-                up = self.add(Spot(f"{run.id}:piece-{k + 2}", "run", up, ends=(end, end), constraints=plain),
-                              About(run.id, words.at, words.words))  # fmt: skip
+                up = self.add(
+                    Spot(f"{run.id}:piece-{k + 2}", "run", up, ends=(end, end), constraints=plain),
+                    About(run.id, words.at, words.words),
+                )
         return up
 
     def regulator(self, part: Regulator, up: int, port: int, limits: Constraints, words: About) -> int:
-        inlet, outlet = (usual_end(t, male_flare=True) if t is not None else None for t in (part.inlet_thread, part.outlet_thread))
+        inlet, outlet = (
+            usual_end(t, male_flare=True) if t is not None else None for t in (part.inlet_thread, part.outlet_thread)
+        )
         about = About(words.element, words.at, words.words, (part.inlet_thread, part.outlet_thread))
         return self.add(Spot(words.element, "regulator", up, port, ends=(inlet, outlet), constraints=limits), about)
 
@@ -283,14 +323,18 @@ class _Maker:
         """A test point: a tee with a tap in its branch, or one part where the tubing is of metric size."""
         before = self.spots[up]
         if before.ends and before.ends[-1] is not None and before.ends[-1].size.endswith("mm"):
-            return self.add(Spot(identity, "tap", up, port, options=self.options("test", ends=2), constraints=limits), words)
+            return self.add(
+                Spot(identity, "tap", up, port, options=self.options("test", ends=2), constraints=limits), words
+            )
         tees = (*self.options("test", "tee", ends=3), *self.options("branch", "tee", ends=3))
         tee = self.add(Spot(identity, "tap", up, port, options=tees, ways=2, constraints=limits), words)
         taps = tuple(p for p in self.options("test", "tap") if p.ends[0].size == "1/4")
         if self.si:
             taps = tuple(reversed(taps))
-        self.add(Spot(f"{identity}:tap", "test tap", tee, 1, options=taps[:1], ways=0, constraints=limits),
-                 About(words.element, words.at, f"{words.words}, tap"))  # fmt: skip
+        self.add(
+            Spot(f"{identity}:tap", "test tap", tee, 1, options=taps[:1], ways=0, constraints=limits),
+            About(words.element, words.at, f"{words.words}, tap"),
+        )
         return tee
 
     def outlet(self, part: Outlet, identity: str, up: int, port: int, limits: Constraints, words: About) -> None:
@@ -301,17 +345,22 @@ class _Maker:
             through = self.runs[feeding.id].run.through
             shape = "floor" if "floor" in through or "deck" in through else "wall"
             fits = tuple(
-                p for p in self.options("termination")
+                p
+                for p in self.options("termination")
                 if any(e.kind == "csst" and e.size == feeding.ends[0].size for e in p.ends) and f"-{shape}-" in p.id
-            )  # fmt: skip
+            )
             if fits:
-                up = self.add(Spot(f"{identity}:termination", "termination", up, port, options=fits, constraints=limits),
-                              About(identity, words.at, f"{name}, termination of the tubing"))  # fmt: skip
+                up = self.add(
+                    Spot(f"{identity}:termination", "termination", up, port, options=fits, constraints=limits),
+                    About(identity, words.at, f"{name}, termination of the tubing"),
+                )
                 port = 0
         if part.shut_off is not False:
             valves = sorted(self.options("valve"), key=lambda p: not p.id.startswith("valve-appliance"))
-            up = self.add(Spot(f"{identity}:valve", "outlet valve", up, port, options=tuple(valves), constraints=limits),
-                          About(identity, words.at, f"{name}, shut-off valve"))  # fmt: skip
+            up = self.add(
+                Spot(f"{identity}:valve", "outlet valve", up, port, options=tuple(valves), constraints=limits),
+                About(identity, words.at, f"{name}, shut-off valve"),
+            )
             port = 0
         text = part.appliance.inlet_thread
         inlet = usual_end(text, male_flare=True) if text is not None else None
@@ -320,8 +369,10 @@ class _Maker:
             up = self.sediment_trap(identity, name, up, port, limits, words, inlet)
             port = 0
         at = (*words.at, "appliance", "inlet_thread") if text is not None else (*words.at, "appliance")
-        self.add(Spot(identity, "appliance", up, port, ends=(inlet,), constraints=limits),
-                 About(identity, at, f"{name}, inlet", (text, None)))  # fmt: skip
+        self.add(
+            Spot(identity, "appliance", up, port, ends=(inlet,), constraints=limits),
+            About(identity, at, f"{name}, inlet", (text, None)),
+        )
 
     def connector(
         self, part: Outlet, identity: str, up: int, port: int, limits: Constraints, words: About, inlet: End | None
@@ -330,16 +381,26 @@ class _Maker:
         about = About(identity, words.at, f"{part.appliance.name}, connector")
         if kind == "rigid":
             end = self.tail(identity, inlet)
-            up = self.add(Spot(f"{identity}:connector", "rigid tail", up, port, ends=(end, end), constraints=limits), about)
+            up = self.add(
+                Spot(f"{identity}:connector", "rigid tail", up, port, ends=(end, end), constraints=limits), about
+            )
             if end is not None and end.kind in ("npt", "bspt"):
-                unions = tuple(p for p in self.options("branch", "union") if p.ends[0].kind == end.kind and p.ends[0].size == end.size)
-                up = self.add(Spot(f"{identity}:union", "union", up, options=unions, constraints=limits),
-                              About(identity, words.at, f"{part.appliance.name}, union"))  # fmt: skip
+                unions = tuple(
+                    p
+                    for p in self.options("branch", "union")
+                    if p.ends[0].kind == end.kind and p.ends[0].size == end.size
+                )
+                up = self.add(
+                    Spot(f"{identity}:union", "union", up, options=unions, constraints=limits),
+                    About(identity, words.at, f"{part.appliance.name}, union"),
+                )
             return up, 0
         shapes = ("hose",) if kind == "hose" else ("connector", "hose") if self.si else ("connector",)
         # A connector is chosen by both its ends: where the inlet is not known, none is named.
         options = self.options("connector", *shapes) if inlet is not None else ()
-        return self.add(Spot(f"{identity}:connector", "connector", up, port, options=options, constraints=limits), about), 0
+        return self.add(
+            Spot(f"{identity}:connector", "connector", up, port, options=options, constraints=limits), about
+        ), 0
 
     def tail(self, identity: str, inlet: End | None) -> End | None:
         """The ends of a rigid tail: of the tubing that feeds it, or threaded pipe where that is corrugated."""
@@ -360,9 +421,13 @@ class _Maker:
         about = About(identity, words.at, f"{name}, sediment trap")
         tee = tuple(p for p in self.options("branch", "tee") if p.id == f"npt-tee:{size}")
         cap = tuple(p for p in self.options("closure", "cap") if p.id == f"npt-cap:{size}")
-        spot = self.add(Spot(f"{identity}:trap", "sediment trap", up, port, options=tee, ways=2, constraints=limits), about)
-        self.add(Spot(f"{identity}:trap-cap", "cap", spot, 1, options=cap, ways=0, constraints=limits),
-                 About(identity, words.at, f"{name}, cap of the sediment trap"))  # fmt: skip
+        spot = self.add(
+            Spot(f"{identity}:trap", "sediment trap", up, port, options=tee, ways=2, constraints=limits), about
+        )
+        self.add(
+            Spot(f"{identity}:trap-cap", "cap", spot, 1, options=cap, ways=0, constraints=limits),
+            About(identity, words.at, f"{name}, cap of the sediment trap"),
+        )
         return spot
 
 
@@ -404,7 +469,9 @@ _WHY_NOT = {
 
 def fitting_findings(resolved: Resolved, made: Fittings) -> Iterator[Finding]:
     """Joints that cannot be made, must not be made, or cannot be worked out because a thread is not stated."""
-    concealed_source = next((str(r.citation) for r in resolved.region.rules if r.id == "concealed-joints"), "common practice, no source")
+    concealed_source = next(
+        (str(r.citation) for r in resolved.region.rules if r.id == "concealed-joints"), "common practice, no source"
+    )
     told: set[tuple[str, str]] = set()
     # Where a part may not be hidden that is said once, not again for each of its joints.
     hidden = {about.element for about, _, placed in made.placed() if placed.breaks == "concealed"}
@@ -419,28 +486,40 @@ def fitting_findings(resolved: Resolved, made: Fittings) -> Iterator[Finding]:
             if wanted and not (spot.up < 0 and side == 0) and (about.element, f"{spot.role}{side}") not in told:
                 told.add((about.element, f"{spot.role}{side}"))
                 yield _not_stated(about, spot, side)
-        if placed.breaks is not None or (spot.options and not spot.ends and not placed.built_in and placed.part is None):
+        if placed.breaks is not None or (
+            spot.options and not spot.ends and not placed.built_in and placed.part is None
+        ):
             yield _no_part(about, spot, placed, concealed_source)
 
 
 def _impossible(joined: Joined, found: NoChain, concealed_source: str) -> Finding:
     a, b = joined.a, joined.b
-    message = f"Nothing listed joins {joined.before.words} ({a}) to {joined.after.words} ({b}): {_WHY_NOT[found.reason]}."
+    message = (
+        f"Nothing listed joins {joined.before.words} ({a}) to {joined.after.words} ({b}): {_WHY_NOT[found.reason]}."
+    )
     if found.forbidden is not None:
         reason, source = catalog.never(found.forbidden)
         return error(
-            "joint-must-not-be-made", joined.element, joined.at, message,
+            "joint-must-not-be-made",
+            joined.element,
+            joined.at,
+            message,
             f"The two must not be forced together: {reason}.",
-            "Choose parts with connections of one kind, or add a listed adapter to parts.yaml.", str(source),
-        )  # fmt: skip
+            "Choose parts with connections of one kind, or add a listed adapter to parts.yaml.",
+            str(source),
+        )
     near = f" Parts reach as far as {found.near}." if found.near is not None else ""
     return error(
-        "joint-impossible", joined.element, joined.at, message,
+        "joint-impossible",
+        joined.element,
+        joined.at,
+        message,
         f"What cannot be joined cannot be fitted on the day.{near}",
         "Change one of the two connections, or add the missing part to parts.yaml with its source."
-        if found.reason != "concealed" else "Move the joint to where it can be seen and reached.",
+        if found.reason != "concealed"
+        else "Move the joint to where it can be seen and reached.",
         concealed_source if found.reason == "concealed" else None,
-    )  # fmt: skip
+    )
 
 
 def _not_stated(about: About, spot: Spot, side: int) -> Finding:
@@ -453,23 +532,32 @@ def _not_stated(about: About, spot: Spot, side: int) -> Finding:
         spot.role, "inlet_thread" if what.startswith("The inlet") else "outlet_thread"
     )
     return warning(
-        f"thread-not-stated-{key.replace('_', '-')}", about.element, about.at, f"{what} is not stated.",
+        f"thread-not-stated-{key.replace('_', '-')}",
+        about.element,
+        about.at,
+        f"{what} is not stated.",
         "Which fittings and which hose or connector go there cannot be worked out.",
         f"Read it off the part and add '{key}:', as in '1/2 NPT' or 'POL'.",
-    )  # fmt: skip
+    )
 
 
 def _no_part(about: About, spot: Spot, placed: Placed, concealed_source: str) -> Finding:
     if placed.breaks == "concealed":
         return error(
-            "concealed-joint", about.element, about.at,
+            "concealed-joint",
+            about.element,
+            about.at,
             f"{about.words[:1].upper()}{about.words[1:]} lies where nobody can see or reach it, and no part listed for it may.",
             "A joint that leaks there is found late, and cannot be tightened.",
-            "Move it into the open, or run the tubing through in one piece.", concealed_source,
-        )  # fmt: skip
+            "Move it into the open, or run the tubing through in one piece.",
+            concealed_source,
+        )
     why = "is rated for the pressure there" if placed.breaks else "joins what stands around it"
     return error(
-        "part-not-listed", about.element, about.at, f"No {spot.role} on the list {why} ({about.words}).",
+        "part-not-listed",
+        about.element,
+        about.at,
+        f"No {spot.role} on the list {why} ({about.words}).",
         "A part that is too weak or does not fit cannot be bought by this list.",
         "Lower the pressure there, choose another size or kind, or add a part of your own to parts.yaml.",
-    )  # fmt: skip
+    )

@@ -47,11 +47,16 @@ SHOWN = {
 """What readings within their limits do not say."""
 
 HELPS = {
-    "burning-not-stated": "state-burning", "zone-not-stated": "state-zone", "no-reading-in-use": "read-in-use",
-    "no-reading-at-lock-up": "read-at-lock-up", "plates-not-stated": "state-plates",
-    "near-a-limit": "finer-gauge", "no-pressure-at-lock-up": "read-at-lock-up", "lock-up-below-burning": "read-at-lock-up",
+    "burning-not-stated": "state-burning",
+    "zone-not-stated": "state-zone",
+    "no-reading-in-use": "read-in-use",
+    "no-reading-at-lock-up": "read-at-lock-up",
+    "plates-not-stated": "state-plates",
+    "near-a-limit": "finer-gauge",
+    "no-pressure-at-lock-up": "read-at-lock-up",
+    "lock-up-below-burning": "read-at-lock-up",
     "low-with-all-burning": "state-plates",
-}  # fmt: skip
+}
 """What would settle it."""
 
 
@@ -135,7 +140,12 @@ def _open(test: Test, row: Asked) -> Iterator[str]:
         yield "lock-up-below-burning"
     rule = row.test.pressure
     all_on = [float(reading.pressure) for reading in test.readings if reading.burning == "all"]
-    if not rule.by_plates and row.pressure is not None and not row.all_stated[0] and min(all_on, default=row.pressure) < row.pressure:
+    if (
+        not rule.by_plates
+        and row.pressure is not None
+        and not row.all_stated[0]
+        and min(all_on, default=row.pressure) < row.pressure
+    ):
         yield "low-with-all-burning"
     own = (False, False) if rule.by_plates else (row.pressure is not None, rule.lock_up is not None)
     if not all(stated or has for stated, has in zip(row.all_stated, own, strict=True)):

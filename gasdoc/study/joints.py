@@ -33,10 +33,16 @@ def _joints(build: Build) -> Iterator[Joint]:
     spec = build.spec
     for number in range(1, spec.container.number + 1):
         which = f" {number}" if spec.container.number > 1 else ""
-        yield Joint(f"container{which.replace(' ', '-')}-connection", "container", CONTAINER_SIDE,
-                    f"container{which}: connection at its valve")  # fmt: skip
+        yield Joint(
+            f"container{which.replace(' ', '-')}-connection",
+            "container",
+            CONTAINER_SIDE,
+            f"container{which}: connection at its valve",
+        )
     if spec.container.number > 1:
-        yield Joint("container-manifold", "container", CONTAINER_SIDE, f"{spec.container.manifold} manifold: every hose end")
+        yield Joint(
+            "container-manifold", "container", CONTAINER_SIDE, f"{spec.container.manifold} manifold: every hose end"
+        )
     first = spec.regulator.id or "regulator"
     yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, "first regulator: inlet")
     yield Joint(f"{first}-outlet", first, first, "first regulator: outlet", "regulator")

@@ -63,11 +63,14 @@ def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
         holds = []
         finest = asked.test.gauge.resolution
         for gauge in _gauges(shown):
-            if not gauge.least <= asked.pressure <= gauge.most or (finest is not None and gauge.step > finest * (1 + 1e-9)):
+            if not gauge.least <= asked.pressure <= gauge.most or (
+                finest is not None and gauge.step > finest * (1 + 1e-9)
+            ):
                 continue
             for name, step, barometer in _thermometers(shown):
-                needed = hold_needed(size, medium, gauge.step, step, barometer, asked.pressure, volume.service_gauge,
-                                     atmosphere(build))  # fmt: skip
+                needed = hold_needed(
+                    size, medium, gauge.step, step, barometer, asked.pressure, volume.service_gauge, atmosphere(build)
+                )
                 longest = None if needed is None else max(needed, float(asked.test.hold))
                 holds.append(Hold(gauge.name, gauge.step, name, step, barometer, longest))
         found.append(Plan(asked, size, tuple(holds)))
@@ -75,9 +78,15 @@ def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
 
 
 def hold_needed(
-    volume: float, medium: Medium, gauge_step: float, thermometer_step: float, barometer_step: float | None,
-    pressure: float, service_gauge: float, air: float,
-) -> float | None:  # fmt: skip
+    volume: float,
+    medium: Medium,
+    gauge_step: float,
+    thermometer_step: float,
+    barometer_step: float | None,
+    pressure: float,
+    service_gauge: float,
+    air: float,
+) -> float | None:
     """The hold in s after which a steady gauge rules out a leak over the default limit; None where none up to 24 h does.
 
     `volume` in m3; steps in Pa and K, None without a barometer; pressures in Pa gauge, `air` in Pa absolute.

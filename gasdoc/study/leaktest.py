@@ -13,9 +13,21 @@ from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
 
 SMOOTH_BORES_IN = {
-    13: 0.32, 15: 0.36, 18: 0.46, 19: 0.49, 23: 0.61, 25: 0.65, 30: 0.79, 31: 0.83, 37: 0.98, 39: 1.09, 46: 1.31,
-    48: 1.40, 60: 1.75, 62: 1.82,
-}  # fmt: skip
+    13: 0.32,
+    15: 0.36,
+    18: 0.46,
+    19: 0.49,
+    23: 0.61,
+    25: 0.65,
+    30: 0.79,
+    31: 0.83,
+    37: 0.98,
+    39: 1.09,
+    46: 1.31,
+    48: 1.40,
+    60: 1.75,
+    62: 1.82,
+}
 """Inches: smooth bore with the capacity of a corrugated size at 30 ft, worked out from the code table with the code's
 equation. It stands in for the inside diameter, for which no source is confirmed; the real volume is larger."""
 
@@ -124,8 +136,12 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
     """
     outlets = {node.id: node.part for node in resolved.build.nodes if isinstance(node.part, Outlet)}
     delivering = [zone for zone in sized if zone.zone.delivers]
-    zones_of = {"piping": list(sized), "container-side": list(sized[:1]), "first": list(sized[:1]),
-                "between": [zone for zone in sized if zone.zone.regulators]}  # fmt: skip
+    zones_of = {
+        "piping": list(sized),
+        "container-side": list(sized[:1]),
+        "first": list(sized[:1]),
+        "between": [zone for zone in sized if zone.zone.regulators],
+    }
     rows: dict[bool, list[Asked]] = {True: [], False: []}
     for test in (row for row in resolved.region.tests if stands_in(resolved.build, row.where)):
         for zone in zones_of.get(test.zone or test.kind, delivering):
@@ -139,9 +155,18 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
                 pressure, highest = (limit if known else None for limit, known in zip(plates, stated, strict=True))
             factor, lock_up = test.gauge.full_scale_factor, zone.zone.regulator.lock_up
             rows[test.asked].append(
-                Asked(test, zone.zone.id, working, pressure, highest, factor * pressure if factor and pressure else None,
-                      plates, stated, None if lock_up is None else float(lock_up))
-            )  # fmt: skip
+                Asked(
+                    test,
+                    zone.zone.id,
+                    working,
+                    pressure,
+                    highest,
+                    factor * pressure if factor and pressure else None,
+                    plates,
+                    stated,
+                    None if lock_up is None else float(lock_up),
+                )
+            )
     return LeakTest(
         asked=tuple(rows[True]),
         beside=tuple(rows[False]),

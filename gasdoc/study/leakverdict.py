@@ -22,8 +22,12 @@ from gasdoc.study.leakplan import atmosphere
 from gasdoc.study.leaktest import Asked, LeakTest
 from gasdoc.study.resolve import Resolved
 
-MEDIA = {"air": ("air",), "nitrogen": ("nitrogen", "inert gas"), "co2": ("carbon dioxide", "inert gas"),
-         "propane": ("LP gas",)}  # fmt: skip
+MEDIA = {
+    "air": ("air",),
+    "nitrogen": ("nitrogen", "inert gas"),
+    "co2": ("carbon dioxide", "inert gas"),
+    "propane": ("LP gas",),
+}
 """A spec's word for what the piping was filled with, in the words the rows use."""
 
 OUTCOME_WORDS = {
@@ -172,10 +176,18 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judge
     else:
         try:
             made = physics.verdict(
-                _readings(test), volume=max(volume, 1e-9), medium=medium, instruments=instruments,
-                asked=physics.Asked(asked_pressure, asked_hold, min((float(a.test.passes.allowed_drop or 0.0) for a in rows), default=0.0)),
-                service_gauge=service, atmosphere_absolute=air,
-            )  # fmt: skip
+                _readings(test),
+                volume=max(volume, 1e-9),
+                medium=medium,
+                instruments=instruments,
+                asked=physics.Asked(
+                    asked_pressure,
+                    asked_hold,
+                    min((float(a.test.passes.allowed_drop or 0.0) for a in rows), default=0.0),
+                ),
+                service_gauge=service,
+                atmosphere_absolute=air,
+            )
             outcome, reasons, helps = made.outcome, made.reasons, made.helps
         except ValueError:
             outcome, reasons = "could-not-tell", ("readings-implausible",)
@@ -195,10 +207,21 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judge
     fluid = next(m.smallest for m in leak_methods() if m.id == "bubble-fluid")
     used = test.bubbles in ("none", "found") and test.kind not in ("container-side", "flow")
     return Judged(
-        index=index, test=test, rows=rows, outcome=outcome, reasons=reasons, helps=helps, verdict=made,
-        instruments=instruments, asked_pressure=asked_pressure, asked_hold=asked_hold, volume=volume, connected=connected,
-        fluid_visible=fluid * factor if used and fluid is not None and factor is not None else None, current=True,
-    )  # fmt: skip
+        index=index,
+        test=test,
+        rows=rows,
+        outcome=outcome,
+        reasons=reasons,
+        helps=helps,
+        verdict=made,
+        instruments=instruments,
+        asked_pressure=asked_pressure,
+        asked_hold=asked_hold,
+        volume=volume,
+        connected=connected,
+        fluid_visible=fluid * factor if used and fluid is not None and factor is not None else None,
+        current=True,
+    )
 
 
 def _as_asked(test: Test, rows: tuple[Asked, ...]) -> Iterator[str]:
@@ -316,12 +339,19 @@ def verdict_findings(judged: tuple[Judged, ...], system: units.System) -> Iterat
         remedy = " ".join(help_text(h, system) for h in j.helps) or "Make the test again as its rule asks."
         said = f"{test_name(j)}: {OUTCOME_WORDS[j.outcome].lower()}."
         # The plates decide; a row's own range for delivered pressure is common practice or from memory.
-        doubtful = j.outcome == "could-not-tell" or (j.outcome == "outside" and not {"above-plate", "below-plate"} & set(j.reasons))
+        doubtful = j.outcome == "could-not-tell" or (
+            j.outcome == "outside" and not {"above-plate", "below-plate"} & set(j.reasons)
+        )
         make = warning if doubtful else error
         code = {"leak": "test-leak", "suspected-leak": "test-suspected-leak", "outside": "test-pressure-outside"}.get(
             j.outcome, "test-could-not-tell"
         )
         yield make(
-            code, f"test-{j.index + 1}", ("tests", j.index), said, " ".join(j.words),
-            ("Shut the container. " if make is error else "") + remedy, str(j.row.test.citation) if j.row is not None else None,
-        )  # fmt: skip
+            code,
+            f"test-{j.index + 1}",
+            ("tests", j.index),
+            said,
+            " ".join(j.words),
+            ("Shut the container. " if make is error else "") + remedy,
+            str(j.row.test.citation) if j.row is not None else None,
+        )

@@ -28,10 +28,16 @@ from gasdoc.study.sizing import ZoneSizing
 from gasdoc.units import System
 
 _GROUPS: dict[str, Group] = {
-    "fitting": "fittings", "branch": "fittings", "termination": "fittings", "pigtail": "container and regulator",
-    "manifold": "container and regulator", "valve": "valves and connectors", "connector": "valves and connectors",
-    "test": "valves and connectors", "closure": "fittings",
-}  # fmt: skip
+    "fitting": "fittings",
+    "branch": "fittings",
+    "termination": "fittings",
+    "pigtail": "container and regulator",
+    "manifold": "container and regulator",
+    "valve": "valves and connectors",
+    "connector": "valves and connectors",
+    "test": "valves and connectors",
+    "closure": "fittings",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,16 +83,35 @@ def _items(job: Job) -> Iterator[Item]:
 def _source(job: Job) -> Iterator[Item]:
     build = job.resolved.build
     group: Group = "container and regulator"
-    yield Item(f"container:{job.resolved.kind.id}", group, job.resolved.kind.names[0], build.spec.container.number, False, ("container",))
+    yield Item(
+        f"container:{job.resolved.kind.id}",
+        group,
+        job.resolved.kind.names[0],
+        build.spec.container.number,
+        False,
+        ("container",),
+    )
     regulators = [(build.spec.regulator.id or REGULATOR, build.spec.regulator, True)]
     regulators += [(node.id, node.part, False) for node in build.nodes if isinstance(node.part, Regulator)]
     for identity, regulator, first in regulators:
-        yield Item(f"regulator:{identity}", group, _regulator(regulator, first=first, changeover=first and build.spec.container.manifold == "changeover"),
-                   1, False, (identity,))  # fmt: skip
+        yield Item(
+            f"regulator:{identity}",
+            group,
+            _regulator(regulator, first=first, changeover=first and build.spec.container.manifold == "changeover"),
+            1,
+            False,
+            (identity,),
+        )
 
 
 def _regulator(regulator: Regulator, *, first: bool, changeover: bool) -> str:
-    stages = "two-stage regulator" if regulator.stages == 2 else "first-stage or single-stage regulator" if first else "second-stage regulator"
+    stages = (
+        "two-stage regulator"
+        if regulator.stages == 2
+        else "first-stage or single-stage regulator"
+        if first
+        else "second-stage regulator"
+    )
     threads = [t for t in (regulator.inlet_thread, regulator.outlet_thread) if t]
     with_changeover = " with changeover" if changeover else ""
     return f"{stages}{with_changeover}, {regulator.outlet.text}" + (f", {' x '.join(threads)}" if threads else "")
@@ -95,12 +120,22 @@ def _regulator(regulator: Regulator, *, first: bool, changeover: bool) -> str:
 def _tubing(job: Job) -> Iterator[Item]:
     for tubing in job.lengths:
         where = tuple(dict.fromkeys(piece.id.partition(":")[0] for piece in tubing.pieces))
-        yield Item(tubing.key, "tubing", tubing.name, tubing.gross, True, where, f"{tubing.allowance} included", tubing.net)
+        yield Item(
+            tubing.key, "tubing", tubing.name, tubing.gross, True, where, f"{tubing.allowance} included", tubing.net
+        )
     for zone in job.sized:
         for run in zone.runs:
             if run.size is None:
-                yield Item(f"{run.material} size-not-found", "tubing", f"{run.material}, size not found", float(run.run.length), True,
-                           (run.id,), "no listed size carries its load", float(run.run.length))  # fmt: skip
+                yield Item(
+                    f"{run.material} size-not-found",
+                    "tubing",
+                    f"{run.material}, size not found",
+                    float(run.run.length),
+                    True,
+                    (run.id,),
+                    "no listed size carries its load",
+                    float(run.run.length),
+                )
 
 
 def _parts(job: Job) -> Iterator[Item]:
@@ -114,16 +149,29 @@ def _parts(job: Job) -> Iterator[Item]:
         elif placed.part is not None:
             yield _item(placed.part, about.element)
         elif not spot.ends and not placed.built_in:
-            yield Item(f"{spot.role.replace(' ', '-')} not-chosen", "fittings", f"{spot.role}, not chosen: see the joints", 1, False,
-                       (about.element,))  # fmt: skip
+            yield Item(
+                f"{spot.role.replace(' ', '-')} not-chosen",
+                "fittings",
+                f"{spot.role}, not chosen: see the joints",
+                1,
+                False,
+                (about.element,),
+            )
     for joined in job.fittings.joined:
         found = joined.found
         if isinstance(found, Chain):
             for part in found.parts:
                 yield _item(part, joined.element)
         else:
-            yield Item("fittings not-worked-out", "fittings", "fittings between two parts, not worked out: see the joints", 1, False,
-                       (joined.element,), joined.why or "")  # fmt: skip
+            yield Item(
+                "fittings not-worked-out",
+                "fittings",
+                "fittings between two parts, not worked out: see the joints",
+                1,
+                False,
+                (joined.element,),
+                joined.why or "",
+            )
 
 
 def _item(part: Part, element: str) -> Item:
@@ -134,7 +182,11 @@ def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
     """A tail of threaded pipe behind tubing of another kind; one of the run's own tubing is in the cutting plan."""
     feeding = feeding_run(job.resolved.build, {run.id: run for zone in job.sized for run in zone.runs}, c.id)
     if end is not None and end.kind in ("npt", "bspt") and (feeding is None or feeding.material != "steel"):
-        length = units.show(c.length, "short length", system(job.resolved.build)) if c.length is not None else "length not known"
+        length = (
+            units.show(c.length, "short length", system(job.resolved.build))
+            if c.length is not None
+            else "length not known"
+        )
         name = f"steel pipe, {end.size} {'NPT' if end.kind == 'npt' else 'R'} at both ends, {length}"
         yield Item(f"pipe-tail {end.size}", "valves and connectors", name, 1, False, (c.id,))
 
@@ -162,8 +214,15 @@ def _passages(job: Job) -> Iterator[Item]:
                 name = f"sleeve, {bore} inside"
             yield Item(f"{hole.lining}:{bore}", group, name, 1, False, (made.run,))
         if hole.plate:
-            yield Item("strike-plate", group, f"steel strike plate, {size_text(thickness, shown)}", 1, False, (made.run,),
-                       f"where the tubing lies within {size_text(within, shown)} of the face of a stud")  # fmt: skip
+            yield Item(
+                "strike-plate",
+                group,
+                f"steel strike plate, {size_text(thickness, shown)}",
+                1,
+                False,
+                (made.run,),
+                f"where the tubing lies within {size_text(within, shown)} of the face of a stud",
+            )
     for run, guard in job.passages.guards:
         length = float(run.run.length) if guard.by_length else 1
         yield Item(guard.id, group, guard.name, length, guard.by_length, (run.id,), if_needed=guard.if_needed)
@@ -171,7 +230,14 @@ def _passages(job: Job) -> Iterator[Item]:
         across = size_text(held.across, shown) if held.across is not None else "size-not-found"
         yield Item(f"clamp:{across}", "supports", f"cushion clamp for {across} tubing", held.count, False, (held.run,))
     for c in job.connected:  # the last support stands at the outlet's valve, so that the connector pulls at nothing
-        yield Item("outlet-bracket", "supports", "bracket for the shut-off valve or termination at an outlet", 1, False, (c.id,))
+        yield Item(
+            "outlet-bracket",
+            "supports",
+            "bracket for the shut-off valve or termination at an outlet",
+            1,
+            False,
+            (c.id,),
+        )
 
 
 def size_text(length: float, shown: System) -> str:
@@ -187,7 +253,15 @@ def _sundries(job: Job) -> Iterator[Item]:
     build = job.resolved.build
     taper = taper_joints(job.fittings)
     if taper:
-        yield Item("thread-sealant", group, "thread sealant rated for LP gas", 1, False, (), f"for {taper} taper joints; on male taper threads only")
+        yield Item(
+            "thread-sealant",
+            group,
+            "thread sealant rated for LP gas",
+            1,
+            False,
+            (),
+            f"for {taper} taper joints; on male taper threads only",
+        )
     yield Item("leak-fluid", group, "leak-detection fluid, non-corrosive", 1, False, ())
     yield Item("label:shut-off", group, "label for the main shut-off", 1, False, ("container",))
     outlets = tuple(node.id for node in build.nodes if isinstance(node.part, Outlet))
@@ -231,13 +305,24 @@ def _gauges(job: Job) -> Iterator[Item]:
             continue
         most = max(asked.pressure, asked.highest or 0.0, asked.lock_up or 0.0)
         fit = [
-            row["name"] for row in rows
-            if units.parse(row["from"], "pressure") <= asked.pressure and most <= units.parse(row["up_to"], "pressure")
+            row["name"]
+            for row in rows
+            if units.parse(row["from"], "pressure") <= asked.pressure
+            and most <= units.parse(row["up_to"], "pressure")
             and (asked.full_scale is None or units.parse(row["up_to"], "pressure") <= asked.full_scale * (1 + 1e-9))
-        ]  # fmt: skip
+        ]
         kind = units.pressure_kind(most, shown)
         pressure = units.show(most, kind, shown)
-        scale = f", full scale at most {units.show(asked.full_scale, kind, shown)}" if asked.full_scale is not None else ""
+        scale = (
+            f", full scale at most {units.show(asked.full_scale, kind, shown)}" if asked.full_scale is not None else ""
+        )
         usual = f"such as: {'; '.join(fit)}" if fit else "no usual gauge reads it: ask the supplier"
-        yield Item(f"gauge:{asked.test.id}", "sealing and testing", f"gauge that reads {pressure}{scale}", 1, False, (asked.zone,),
-                   f"{asked.test.name}; {usual}")  # fmt: skip
+        yield Item(
+            f"gauge:{asked.test.id}",
+            "sealing and testing",
+            f"gauge that reads {pressure}{scale}",
+            1,
+            False,
+            (asked.zone,),
+            f"{asked.test.name}; {usual}",
+        )

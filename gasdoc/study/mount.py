@@ -34,14 +34,21 @@ from gasdoc.study.resolve import Resolved
 MEASURE = "mount-load-multiple"
 
 _SURFACES: dict[str, Surface] = {
-    "floor": "below", "overhead": "above", "front-wall": "front", "rear-wall": "rear", "left-wall": "left",
+    "floor": "below",
+    "overhead": "above",
+    "front-wall": "front",
+    "rear-wall": "rear",
+    "left-wall": "left",
     "right-wall": "right",
-}  # fmt: skip
+}
 
 NOT_CHECKED = (
-    "brackets, straps and their bending", "welds", "the sheet, floor or frame the bolts go through, and washers on it",
-    "bolts bent across a spacer", "fatigue and rust",
-)  # fmt: skip
+    "brackets, straps and their bending",
+    "welds",
+    "the sheet, floor or frame the bolts go through, and washers on it",
+    "bolts bent across a spacer",
+    "fatigue and rust",
+)
 """What a builder must have judged by someone competent."""
 
 Answer = Literal["asked", "under the limit", "limit from memory", "no limit known"]
@@ -127,9 +134,14 @@ def mount(resolved: Resolved, held: Container) -> Mount | None:
     spacer = float(given.spacer or 0.0)
 
     def check(
-        rule: str, asks: str, multiple: float, citation: Citation, beside: bool,
-        safety_factor: float = 1.0, strength: Literal["proof", "tensile"] = "proof",
-    ) -> Check:  # fmt: skip
+        rule: str,
+        asks: str,
+        multiple: float,
+        citation: Citation,
+        beside: bool,
+        safety_factor: float = 1.0,
+        strength: Literal["proof", "tensile"] = "proof",
+    ) -> Check:
         tension = chosen.proof_load if strength == "proof" else chosen.tensile_load
         group = BoltGroup(_SURFACES[given.surface], positions, tension, spacer)
         asked = Requirement(multiple, safety_factor, citation.confirmed == "memory")
@@ -147,8 +159,17 @@ def mount(resolved: Resolved, held: Container) -> Mount | None:
     for row in _data()["beside"]:
         if resolved.region.id in row["regions"]:
             cited = Citation(row["citation"], row["confirmed"])
-            checks.append(check("beside", row["asks"], float(row["multiple"]), cited, True, float(row["safety_factor"]),
-                                row["strength"]))  # fmt: skip
+            checks.append(
+                check(
+                    "beside",
+                    row["asks"],
+                    float(row["multiple"]),
+                    cited,
+                    True,
+                    float(row["safety_factor"]),
+                    row["strength"],
+                )
+            )
     return Mount(given, chosen, len(positions), mass, height + spacer, tuple(checks))
 
 
@@ -204,10 +225,14 @@ def mount_findings(resolved: Resolved, found: Mount | None, around: Sequence[Cle
     if found is None:
         if moves(resolved.build) and asked and spec.container.place in ("chassis", "drawbar", None):
             yield warning(
-                "mount-unknown", "container", ("container",), "What holds the container on is not stated.",
+                "mount-unknown",
+                "container",
+                ("container",),
+                "What holds the container on is not stated.",
                 f"{asked[0].asks} Whether this one's bolts do cannot be worked out.",
-                "Add 'mount:' with its bolts; have brackets and welds judged by someone competent.", str(asked[0].citation),
-            )  # fmt: skip
+                "Add 'mount:' with its bolts; have brackets and welds judged by someone competent.",
+                str(asked[0].citation),
+            )
         return
     for check in found.checks:
         if check.beside:
@@ -216,40 +241,57 @@ def mount_findings(resolved: Resolved, found: Mount | None, around: Sequence[Cle
         if worst.standing == "not-met":
             memory = check.citation.confirmed == "memory"
             detail = (
-                "they cannot hold it at all: they stand in one line or point" if worst.reason == "no-lever-arm"
+                "they cannot hold it at all: they stand in one line or point"
+                if worst.reason == "no-lever-arm"
                 else f"they carry {check.carried:.1f} times"
-            )  # fmt: skip
+            )
             yield (warning if memory else error)(
-                "mount-bolts", "container", at,
+                "mount-bolts",
+                "container",
+                at,
                 f"{check.multiple:g} times the filled weight ({units.show(found.mass, 'weight', shown)}) is asked; "
                 f"{worst.direction} the {found.count} bolts {found.bolt.thread}, {found.bolt.grade}, are beyond their proof "
                 f"strength: {detail}.",
-                check.asks, "More, larger or stronger bolts, farther apart; a lower centre of gravity; no thick spacers. A "
-                "structural judgment belongs to someone competent.", str(check.citation),
-            )  # fmt: skip
+                check.asks,
+                "More, larger or stronger bolts, farther apart; a lower centre of gravity; no thick spacers. A "
+                "structural judgment belongs to someone competent.",
+                str(check.citation),
+            )
     for clearance in around:
         if clearance.answer == "under the limit" and clearance.limit is not None and clearance.value is not None:
             yield warning(
-                "clearance-small", "container", (*at, clearance.measure) if clearance.measure == "ground_clearance"
+                "clearance-small",
+                "container",
+                (*at, clearance.measure)
+                if clearance.measure == "ground_clearance"
                 else (*at, "clearances", clearance.measure),
                 f"{clearance.asks}: {units.show(clearance.value, 'short length', shown)}; "
                 f"{units.show(clearance.limit, 'short length', shown)} is asked.",
                 "Gas let off by the valve, or spilt in filling, must not reach a flame or the inside; what hangs low is torn "
-                "off.", "Ask the authority which figure holds, and move it.", str(clearance.citation),
-            )  # fmt: skip
+                "off.",
+                "Ask the authority which figure holds, and move it.",
+                str(clearance.citation),
+            )
     if found.given.behind_rear_axle:
         yield warning(
-            "behind-rear-axle", "container", (*at, "behind_rear_axle"), "The container hangs behind the rear axle.",
+            "behind-rear-axle",
+            "container",
+            (*at, "behind_rear_axle"),
+            "The container hangs behind the rear axle.",
             "There it is hit in a rear-end collision and on ramps; many rules want it higher there, or shielded.",
-            "Ask the authority, and the chassis maker, before it is hung there.", "from memory, not confirmed",
-        )  # fmt: skip
+            "Ask the authority, and the chassis maker, before it is hung there.",
+            "from memory, not confirmed",
+        )
     if setting(resolved.build) in ("vehicle", "trailer"):
         missing = [c.asks[0].lower() + c.asks[1:] for c in around if c.answer == "asked"]
         if found.given.behind_rear_axle is None:
             missing.append("whether it hangs behind the rear axle")
         if missing:
             yield warning(
-                "clearances-unknown", "container", at, f"Not stated: {'; '.join(missing)}.",
+                "clearances-unknown",
+                "container",
+                at,
+                f"Not stated: {'; '.join(missing)}.",
                 "The authority will ask, and nothing can be said of what is not measured.",
                 "Measure and add them under 'mount:'.",
-            )  # fmt: skip
+            )

@@ -70,10 +70,11 @@ def passages(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Passages:
             openings.append(RunOpening(run.id, place, across, source, made, rule_source))
     guards = [
         (run, guard)
-        for run in runs if run.run.outside
+        for run in runs
+        if run.run.outside
         for guard in catalog.guards()
         if guard.where == ("moving" if moving else "standing") and guard.material in (None, run.material)
-    ]  # fmt: skip
+    ]
     supports = []
     for run in runs:
         largest, why = largest_spacing(resolved, run, moving)
@@ -101,12 +102,15 @@ def support_findings(resolved: Resolved, found: Passages) -> Iterator[Finding]:
         if held.spacing > held.largest * (1 + 1e-9):
             unsure = held.source.confirmed in ("memory", "practice")
             yield (warning if unsure else error)(
-                "supports-too-far-apart", held.run, (*resolved.build.by_id[held.run].at, "supports_every"),
+                "supports-too-far-apart",
+                held.run,
+                (*resolved.build.by_id[held.run].at, "supports_every"),
                 f"Its supports are {units.show(held.spacing, 'short length', shown)} apart; "
                 f"{units.show(held.largest, 'short length', shown)} is the most for this tubing here.",
                 "A line that sags or shakes works its joints loose and wears through.",
-                "Add supports, or ask the authority and the tubing's maker which spacing holds.", str(held.source),
-            )  # fmt: skip
+                "Add supports, or ask the authority and the tubing's maker which spacing holds.",
+                str(held.source),
+            )
 
 
 def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[float, Citation]:
@@ -118,7 +122,9 @@ def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[flo
     rows = [
         (float(rule.limit), rule.citation)
         for rule in resolved.region.rules_for("support-spacing")
-        if not rule.alternative and isinstance(rule.limit, float) and (rule.condition is None or rule.condition in about)
+        if not rule.alternative
+        and isinstance(rule.limit, float)
+        and (rule.condition is None or rule.condition in about)
         and stands_in(resolved.build, rule.where)
     ]
     return min([*rows, support_spacing(run.material, run.size, moving)], key=lambda row: row[0])
@@ -141,8 +147,13 @@ def line_conditions(run: RunSize, moving: bool) -> frozenset[str]:
     elif run.material == "steel":
         found.add("steel-half-inch" if across < 0.025 else "steel-to-one-inch" if across < 0.036 else "steel-larger")
     else:
-        found.add("tubing-half-inch" if across < 0.0145 else "tubing-to-three-quarter-inch" if across < 0.0205
-                  else "tubing-larger")  # fmt: skip
+        found.add(
+            "tubing-half-inch"
+            if across < 0.0145
+            else "tubing-to-three-quarter-inch"
+            if across < 0.0205
+            else "tubing-larger"
+        )
     return frozenset(found)
 
 

@@ -26,17 +26,13 @@ class Asked:
     citation: Citation
 
 
-def ask(
-    resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]
-) -> tuple[Asked, ...]:
+def ask(resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
     """The questions to put to the authority."""
     facts = _facts(resolved, sized, tests, due)
     return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(resolved.region, conditions(resolved)))
 
 
-def _facts(
-    resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]
-) -> dict[str, str]:
+def _facts(resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:
     build, spec = resolved.build, resolved.build.spec
     shown = system(build)
     return {
@@ -63,8 +59,16 @@ def container_text(resolved: Resolved) -> str:
     words = [f"{c.number} x {resolved.kind.names[0]}" if c.number > 1 else resolved.kind.names[0]]
     if c.water_capacity is not None:
         words.append(f"water capacity {c.water_capacity.text}")
-    words.append({"outdoors": "outdoors", "locker": "in a locker", "chassis": "on the chassis", "drawbar":
-                  "on the drawbar", "inside": "inside", None: "place not stated"}[c.place])  # fmt: skip
+    words.append(
+        {
+            "outdoors": "outdoors",
+            "locker": "in a locker",
+            "chassis": "on the chassis",
+            "drawbar": "on the drawbar",
+            "inside": "inside",
+            None: "place not stated",
+        }[c.place]
+    )
     words.append(f"mounted {c.orientation}" if c.orientation else "position not stated")
     if c.manifold and c.number > 1:
         words.append(f"{c.manifold} manifold")
@@ -79,12 +83,16 @@ def tubing_text(sized: tuple[ZoneSizing, ...], shown: units.System) -> str:
         for run in zone.runs:
             name = _tubing(run)
             totals[name] = totals.get(name, 0.0) + float(run.run.length)
-    return "; ".join(f"{units.show(length, 'run length', shown)} of {name}" for name, length in totals.items()) or "none"
+    return (
+        "; ".join(f"{units.show(length, 'run length', shown)} of {name}" for name, length in totals.items()) or "none"
+    )
 
 
 def _tubing(run: RunSize) -> str:
     """A run's material and size as people say them: inch copper and steel without what a shop needs beside that."""
-    name = {"copper-metric": "copper", "csst": "corrugated tubing", "pe": "polyethylene pipe"}.get(run.material, run.material)
+    name = {"copper-metric": "copper", "csst": "corrugated tubing", "pe": "polyethylene pipe"}.get(
+        run.material, run.material
+    )
     if run.size is None:
         return f"{name}, size not found"
     label = run.size.label
@@ -123,7 +131,9 @@ def _alarms(resolved: Resolved) -> str:
     if not space.alarms:
         return "none"
     return "; ".join(
-        f"{alarm.kind} alarm" + (f" {alarm.standard}" if alarm.standard else "") + (f", {alarm.place}" if alarm.place else "")
+        f"{alarm.kind} alarm"
+        + (f" {alarm.standard}" if alarm.standard else "")
+        + (f", {alarm.place}" if alarm.place else "")
         for alarm in space.alarms
     )
 

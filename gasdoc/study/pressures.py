@@ -190,10 +190,15 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
             speed=full.speed[i],
             re=full.re[i],
             regime=full.regime[i],
-            more_load=_least(_margin(network.load_margin(zone, minima, i, network.larger)), spare[i]) if known else None,
-            more_length=_least(_margin(network.length_margin(zone, minima, i, network.larger)), longer[i]) if known else None,
+            more_load=_least(_margin(network.load_margin(zone, minima, i, network.larger)), spare[i])
+            if known
+            else None,
+            more_length=_least(_margin(network.length_margin(zone, minima, i, network.larger)), longer[i])
+            if known
+            else None,
         )
-        for i in range(len(zone.tree)) if i not in open_ended
+        for i in range(len(zone.tree))
+        if i not in open_ended
     )
     upsize = network.upsize_first(zone, minima, _next_larger(resolved, sized), network.larger) if not tried else None
     ends = [_at(full.gauge, segment, zone.source_gauge) for _, segment in sized.zone.outlets]
@@ -204,9 +209,13 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
         tolerance_known=regulator.tolerance is not None,
         lock_up_known=regulator.lock_up is not None,
         runs=runs,
-        outlets=tuple(o for o, (_, segment) in zip(outlets, sized.zone.outlets, strict=True) if segment not in open_ended),
+        outlets=tuple(
+            o for o, (_, segment) in zip(outlets, sized.zone.outlets, strict=True) if segment not in open_ended
+        ),
         regulators=tuple(
-            (r, _at(full.gauge, segment, zone.source_gauge)) for r, segment in sized.zone.regulators if segment not in open_ended
+            (r, _at(full.gauge, segment, zone.source_gauge))
+            for r, segment in sized.zone.regulators
+            if segment not in open_ended
         ),
         scenarios=_scenarios(resolved, sized, zone, loads, own_load, open_ended),
         worst_drop=max((zone.source_gauge - end for end in ends), default=0.0) if not tried else None,
@@ -241,9 +250,17 @@ def unfed(
             pressures = None
         elif tried or lacks:
             pressures = replace(
-                own, runs=(), outlets=(), regulators=(), scenarios=(), worst_drop=None, upsize=None,
-                tried=(*tried, *own.tried), behind=(*own.outlets, *own.behind), lacks=lacks,
-            )  # fmt: skip
+                own,
+                runs=(),
+                outlets=(),
+                regulators=(),
+                scenarios=(),
+                worst_drop=None,
+                upsize=None,
+                tried=(*tried, *own.tried),
+                behind=(*own.outlets, *own.behind),
+                lacks=lacks,
+            )
         else:
             pressures = own
         feeders |= {regulator: pressures for regulator, _ in zone.zone.regulators}
@@ -264,7 +281,9 @@ def _underfed(zone: Zone, gauge: float | None) -> tuple[Lack, ...]:
 
 def _overloaded(build: Build, zone: Zone) -> tuple[Lack, ...]:
     rated = most_carried(build, zone.regulator)
-    return (Lack(zone.id, "capacity", rated, zone.load),) if rated is not None and zone.load > rated * (1 + 1e-9) else ()
+    return (
+        (Lack(zone.id, "capacity", rated, zone.load),) if rated is not None and zone.load > rated * (1 + 1e-9) else ()
+    )
 
 
 def _tried(resolved: Resolved, sized: ZoneSizing) -> dict[int, Tried] | None:
@@ -356,9 +375,7 @@ def _fed(zone: network.Zone, source_gauge: float) -> network.Zone:
     return replace(zone, source_gauge=source_gauge, gas=gas)
 
 
-def _minima(
-    sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float | None]
-) -> list[float | None]:
+def _minima(sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float | None]) -> list[float | None]:
     """Per segment the pressure its outlets must have before their connectors: the plates', else what the allowance
     leaves; None where nothing stands."""
     minima: list[float | None] = [None] * len(sized.runs)
@@ -402,9 +419,13 @@ def _own_loads(sized: ZoneSizing, loads: dict[str, Served]) -> Callable[..., tup
 
 
 def _scenarios(
-    resolved: Resolved, sized: ZoneSizing, zone: network.Zone, loads: dict[str, Served],
-    own_load: Callable[..., tuple[float, ...]], open_ended: Collection[int],
-) -> tuple[ScenarioPressure, ...]:  # fmt: skip
+    resolved: Resolved,
+    sized: ZoneSizing,
+    zone: network.Zone,
+    loads: dict[str, Served],
+    own_load: Callable[..., tuple[float, ...]],
+    open_ended: Collection[int],
+) -> tuple[ScenarioPressure, ...]:
     segments = dict(sized.zone.outlets)
     found = []
     for scenario in resolved.build.spec.scenarios:
@@ -412,10 +433,16 @@ def _scenarios(
         if not here:
             continue
         gauge = network.pressures(zone, own_load(*here), network.larger)
-        found.append(ScenarioPressure(scenario.name, tuple(
-            (o, _less(_at(gauge, segments[o], zone.source_gauge), connector_drop(loads[o]))) for o in here
-            if segments[o] not in open_ended
-        )))  # fmt: skip
+        found.append(
+            ScenarioPressure(
+                scenario.name,
+                tuple(
+                    (o, _less(_at(gauge, segments[o], zone.source_gauge), connector_drop(loads[o])))
+                    for o in here
+                    if segments[o] not in open_ended
+                ),
+            )
+        )
     return tuple(found)
 
 
@@ -472,6 +499,3 @@ def _least(margin: float | None, by_method: float) -> float | None:
 
 def _margin(margin: network.Margin) -> float | None:
     return None if margin.reason == "already-below" or math.isinf(margin.value) else margin.value
-
-
-

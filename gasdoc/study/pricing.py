@@ -41,7 +41,11 @@ class PriceList:
         if by_length is not None and by_length.per is not None:
             return float(by_length.low + by_length.high) / 2 / float(by_length.per)
         found = [self.coil(key, label, length) for label, length in lengths.items()]
-        metres = [(sum(price) / 2) / length for price, length in zip(found, lengths.values(), strict=True) if price is not None]
+        metres = [
+            (sum(price) / 2) / length
+            for price, length in zip(found, lengths.values(), strict=True)
+            if price is not None
+        ]
         return min(metres, default=None)
 
     def each(self) -> dict[str, float]:

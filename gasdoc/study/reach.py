@@ -69,8 +69,23 @@ def _connect(resolved: Resolved, s: Served, placed: Mapping[str, Part | None]) -
     row = catalog.connector_row(kind)
     if row is None:
         cut = length if length is not None else distance
-        return Connected(s.id, s.at, s.appliance.name, kind, practice, part, distance, distance, cut, None,
-                         length is None, None, "unknown", None, None)  # fmt: skip
+        return Connected(
+            s.id,
+            s.at,
+            s.appliance.name,
+            kind,
+            practice,
+            part,
+            distance,
+            distance,
+            cut,
+            None,
+            length is None,
+            None,
+            "unknown",
+            None,
+            None,
+        )
     slack, bend = catalog.allowance("connector-slack").length, catalog.allowance("connector-bend").length
     needed = connectors.needed_length(distance, slack, BENDS, bend) if distance is not None else None
     longest, source = _longest(resolved, kind, row)
@@ -85,8 +100,23 @@ def _connect(resolved: Resolved, s: Served, placed: Mapping[str, Part | None]) -
     compared: Capacity = "unknown"
     if capacity is not None:
         compared = "enough" if capacity >= s.load * (1 - 1e-9) else "too-small"
-    return Connected(s.id, s.at, s.appliance.name, kind, practice, part, distance, needed, length, label, chosen, reach,
-                     compared, longest, source)  # fmt: skip
+    return Connected(
+        s.id,
+        s.at,
+        s.appliance.name,
+        kind,
+        practice,
+        part,
+        distance,
+        needed,
+        length,
+        label,
+        chosen,
+        reach,
+        compared,
+        longest,
+        source,
+    )
 
 
 def _longest(resolved: Resolved, kind: str, row: catalog.ConnectorRow) -> tuple[float, Citation]:
@@ -98,7 +128,9 @@ def _longest(resolved: Resolved, kind: str, row: catalog.ConnectorRow) -> tuple[
     return row.longest, row.source
 
 
-def reach_findings(resolved: Resolved, found: tuple[Connected, ...], appliances: tuple[Served, ...]) -> Iterator[Finding]:
+def reach_findings(
+    resolved: Resolved, found: tuple[Connected, ...], appliances: tuple[Served, ...]
+) -> Iterator[Finding]:
     """Connectors that do not reach, are too long for the code or too small, and what is not known about them."""
     shown = system(resolved.build)
     kinds = {s.id: s.appliance.kind for s in appliances}
@@ -107,61 +139,81 @@ def reach_findings(resolved: Resolved, found: tuple[Connected, ...], appliances:
         at = (*c.at, "connector") if not c.chosen else c.at
         if c.distance is None:
             yield warning(
-                "connector-distance-unknown", c.id, c.at, f"How far {c.name} is from its outlet is not stated.",
+                "connector-distance-unknown",
+                c.id,
+                c.at,
+                f"How far {c.name} is from its outlet is not stated.",
                 "Whether a connector reaches cannot be told before it is bought.",
                 "Measure along the way it will take, from the valve to the appliance's inlet, and add 'distance:'.",
-            )  # fmt: skip
+            )
         elif c.kind == "rigid" and c.length is not None and c.length < c.distance - 1e-6:
             yield error(
-                "connector-too-short", c.id, at,
+                "connector-too-short",
+                c.id,
+                at,
                 f"The rigid tail of {c.name} is {units.show(c.length, 'short length', shown)} long, and the way is "
                 f"{units.show(c.distance, 'short length', shown)}.",
-                "A connector that does not reach has to be bought again.", "Cut it to the way it has to take.",
-            )  # fmt: skip
+                "A connector that does not reach has to be bought again.",
+                "Cut it to the way it has to take.",
+            )
         if c.reach is not None and c.needed is not None:
             yield from _reach_finding(resolved, c, c.reach, at, c.needed, shown)
         if c.capacity == "too-small":
             yield error(
-                "connector-too-small", c.id, at,
+                "connector-too-small",
+                c.id,
+                at,
                 f"The connector of {c.name} is rated for less than the {units.show(loads[c.id], 'load', shown)} it has to carry.",
                 "Past its rating a connector takes more pressure than the tables leave for it.",
                 "Take one of a larger size; a longer one carries less.",
-            )  # fmt: skip
+            )
         if resolved.region.units == "si" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
             _, practice = catalog.usual_tail("si")
             yield warning(
-                "rigid-tail-usual", c.id, at, f"{c.name} stands fixed and hangs on a {c.kind} connector.",
+                "rigid-tail-usual",
+                c.id,
+                at,
+                f"{c.name} stands fixed and hangs on a {c.kind} connector.",
                 "A hose has a date and wears; where an appliance does not move it is not needed.",
-                "Pipe it rigidly, or ask who signs whether the hose is accepted here.", str(practice),
-            )  # fmt: skip
+                "Pipe it rigidly, or ask who signs whether the hose is accepted here.",
+                str(practice),
+            )
 
 
 def _reach_finding(
     resolved: Resolved, c: Connected, reach: Reach, at: Path, needed: float, shown: units.System
 ) -> Iterator[Finding]:
-    way = (
-        f"{units.show(c.distance or 0.0, 'short length', shown)} of way, with slack and a bend {units.show(needed, 'short length', shown)}"
-    )
+    way = f"{units.show(c.distance or 0.0, 'short length', shown)} of way, with slack and a bend {units.show(needed, 'short length', shown)}"
     slack = str(catalog.allowance("connector-slack").source)
     if reach.reason == "too-short":
         yield error(
-            "connector-too-short", c.id, at,
+            "connector-too-short",
+            c.id,
+            at,
             f"The connector of {c.name} is {units.show(c.length or 0.0, 'short length', shown)} long and has to span {way}.",
             "A connector a hand too short is found out on the day, and a strained one leaks.",
-            "Take the next longer one, or move the valve.", slack,
-        )  # fmt: skip
+            "Take the next longer one, or move the valve.",
+            slack,
+        )
     elif reach.reason in ("none-reaches", "over-limit") and reach.length is None:
         limit = units.show(c.longest or 0.0, "short length", shown)
         yield error(
-            "connector-none-reaches", c.id, at,
+            "connector-none-reaches",
+            c.id,
+            at,
             f"No {c.kind} connector of up to {limit} spans {way}, as {c.name} needs.",
-            "Connectors are not joined to one another.", "Move the valve nearer, or bring the tubing to the appliance.",
+            "Connectors are not joined to one another.",
+            "Move the valve nearer, or bring the tubing to the appliance.",
             str(c.longest_source),
-        )  # fmt: skip
+        )
     elif reach.reason == "over-limit" and not resolved.region.rules_for("connector-length"):
         yield error(
-            "connector-too-long", c.id, at,
+            "connector-too-long",
+            c.id,
+            at,
             f"The connector of {c.name} is {units.show(c.length or 0.0, 'short length', shown)} long; "
             f"{units.show(c.longest or 0.0, 'short length', shown)} is the longest of its kind.",
-            "What is longer than its standard knows is not listed.", "Move the valve nearer.", str(c.longest_source),
-        )  # fmt: skip
+            "What is longer than its standard knows is not listed.",
+            "Move the valve nearer.",
+            str(c.longest_source),
+        )

@@ -78,7 +78,9 @@ def releases(resolved: Resolved, sized: tuple[ZoneSizing, ...], appliances: tupl
             lines = [line(zone, s) for s in tree.path(zone.zone.tree, segment)] if segment >= 0 else []
             served = by_id[identity]
             lines.append(_connector(served))
-            cut = excess_flow.cut_flow(lines, inside, air, regulator_capacity=rated / heat if rated is not None else None)
+            cut = excess_flow.cut_flow(
+                lines, inside, air, regulator_capacity=rated / heat if rated is not None else None
+            )
             cuts.append((cut.mass, served.appliance.name))
     burners = [(release.open_burner(s.load, gas), s.appliance.name) for s in appliances]
     found = [leak("pinhole", "", max(holes))] if holes else []

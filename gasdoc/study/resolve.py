@@ -57,12 +57,19 @@ def _kind(build: Build, problems: list[Problem]) -> containers.ContainerKind | N
         kind = containers.container_kind(build.spec.container.type)
         if kind.water_capacity is None and build.spec.container.water_capacity is None:
             problems.append(
-                build.problem(("container",), Severity.ERROR, f"'{kind.id}' comes in many sizes",
-                              "add 'water_capacity:' from its nameplate, as in '29 gal'", "spec-container")
-            )  # fmt: skip
+                build.problem(
+                    ("container",),
+                    Severity.ERROR,
+                    f"'{kind.id}' comes in many sizes",
+                    "add 'water_capacity:' from its nameplate, as in '29 gal'",
+                    "spec-container",
+                )
+            )
         return kind
     except containers.UnknownContainer as wrong:
-        problems.append(build.problem(("container", "type"), Severity.ERROR, wrong.message, wrong.hint, "spec-container"))
+        problems.append(
+            build.problem(("container", "type"), Severity.ERROR, wrong.message, wrong.hint, "spec-container")
+        )
         return None
 
 
@@ -76,13 +83,18 @@ def _bolt(build: Build, problems: list[Problem]) -> None:
         key = "thread" if wrong.message.startswith("thread") else "grade"
         problems.append(
             build.problem(("container", "mount", key), Severity.ERROR, wrong.message, wrong.hint, "spec-bolt")
-        )  # fmt: skip
+        )
 
 
 def _run(
-    build: Build, node: Node, run: Run, given: dict[str, tubing.Size], offered: dict[str, tuple[tubing.Size, ...]],
-    problems: list[Problem], found_region: Region | None,
-) -> None:  # fmt: skip
+    build: Build,
+    node: Node,
+    run: Run,
+    given: dict[str, tubing.Size],
+    offered: dict[str, tuple[tubing.Size, ...]],
+    problems: list[Problem],
+    found_region: Region | None,
+) -> None:
     material, kind = build.material(node)
     try:
         offered[node.id] = tubing.sizes(material, kind)

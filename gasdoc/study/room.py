@@ -47,16 +47,33 @@ def room(
     regulators = [r - zone.zone.load if r is not None else None for r, zone in zip(rated, sized, strict=True)]
     regulator = None if None in regulators else max(0.0, min(r for r in regulators if r is not None))
     place, pipe = _pipe(sized, solved)
-    return Room((
-        Part("pipe", pipe, f"at the end of {place}, by the sizing tables and the plates' minimum pressures" if place
-             else "a run has no size, a capacity is not known, or a regulator cannot hold its pressure"),
-        Part("regulator", regulator, "rated capacity less the whole load" if regulator is not None
-             else "a regulator's capacity is not stated"),
-        Part("container", container, "on the coldest day, one fifth full" if container is not None
-             else "what it can boil off on the coldest day is not known"),
-        Part("valve and connector", None, "those of the new appliance are not chosen"),
-        Part("ventilation", None, "depends on the appliance: room-sealed, flued or flueless"),
-    ))  # fmt: skip
+    return Room(
+        (
+            Part(
+                "pipe",
+                pipe,
+                f"at the end of {place}, by the sizing tables and the plates' minimum pressures"
+                if place
+                else "a run has no size, a capacity is not known, or a regulator cannot hold its pressure",
+            ),
+            Part(
+                "regulator",
+                regulator,
+                "rated capacity less the whole load"
+                if regulator is not None
+                else "a regulator's capacity is not stated",
+            ),
+            Part(
+                "container",
+                container,
+                "on the coldest day, one fifth full"
+                if container is not None
+                else "what it can boil off on the coldest day is not known",
+            ),
+            Part("valve and connector", None, "those of the new appliance are not chosen"),
+            Part("ventilation", None, "depends on the appliance: room-sealed, flued or flueless"),
+        )
+    )
 
 
 def _pipe(sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]) -> tuple[str | None, float | None]:

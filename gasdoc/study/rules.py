@@ -23,16 +23,28 @@ from gasdoc.study.zones import Zone, gross_share
 
 Outcome = Literal["met by the numbers", "not met", "not known", "for a licensed person"]
 
-PLACES = {"outdoors": "outside", "chassis": "outside", "drawbar": "outside", "locker": "sealed-compartment",
-          "inside": "inside"}  # fmt: skip
+PLACES = {
+    "outdoors": "outside",
+    "chassis": "outside",
+    "drawbar": "outside",
+    "locker": "sealed-compartment",
+    "inside": "inside",
+}
 """A spec's word for the place of a container in the words the rules use."""
 
-WORDS = {"sealed-compartment": "a compartment sealed from the inside", "as-marked": "the position it is marked for",
-         "other": "another position than it is marked for"}  # fmt: skip
+WORDS = {
+    "sealed-compartment": "a compartment sealed from the inside",
+    "as-marked": "the position it is marked for",
+    "other": "another position than it is marked for",
+}
 """The rules' words as a reader's."""
 
-COUNTED = {"flame-failure": "without flame-failure shut-off", "room-sealed-heating": "not sealed from the room",
-           "sleeping-flueless": "without a flue where people sleep", "csst-on-vehicle": "of corrugated tubing"}  # fmt: skip
+COUNTED = {
+    "flame-failure": "without flame-failure shut-off",
+    "room-sealed-heating": "not sealed from the room",
+    "sleeping-flueless": "without a flue where people sleep",
+    "csst-on-vehicle": "of corrugated tubing",
+}
 """What the measures that count offenders count, as a reader is told it."""
 
 NOT_OF_THE_BUILD = frozenset({"container-fill"})
@@ -70,9 +82,14 @@ class Value:
 
 
 def rulings(
-    resolved: Resolved, zones: tuple[Zone, ...], sized: tuple[ZoneSizing, ...], held: Container, worst_drop: float | None,
-    judged: tuple[Judged, ...], mount: Mount | None,
-) -> tuple[Ruling, ...]:  # fmt: skip
+    resolved: Resolved,
+    zones: tuple[Zone, ...],
+    sized: tuple[ZoneSizing, ...],
+    held: Container,
+    worst_drop: float | None,
+    judged: tuple[Judged, ...],
+    mount: Mount | None,
+) -> tuple[Ruling, ...]:
     """Every rule of the region with what the build has. `worst_drop` in Pa is the largest drop to an outlet, None where it
     is not known."""
     values = _measures(resolved, zones, held, worst_drop, judged) | _spacings(resolved, sized)
@@ -292,7 +309,9 @@ def _spacings(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> dict[str, Va
     """How far apart supports are, of all runs and of those that the condition of each row is about."""
     runs = [(run, (run.run.supports_every, (*run.at, "supports_every"))) for zone in sized for run in zone.runs]
     found = {"support-spacing": _largest([stated for _, stated in runs])}
-    for condition in sorted({rule.condition for rule in resolved.region.rules_for("support-spacing") if rule.condition}):
+    for condition in sorted(
+        {rule.condition for rule in resolved.region.rules_for("support-spacing") if rule.condition}
+    ):
         own = [stated for run, stated in runs if condition in line_conditions(run, moves(resolved.build))]
         found[f"support-spacing:{condition}"] = _largest(own)
     return found
@@ -308,7 +327,9 @@ def _tests(judged: tuple[Judged, ...]) -> dict[str, Value]:
 
     return {
         "test-pressure": Value(float(piping.test.readings[0].pressure) if piping else None, at=at(piping)),
-        "test-hold": Value((ended(piping.test) - started(piping.test)).total_seconds() if piping else None, at=at(piping)),
+        "test-hold": Value(
+            (ended(piping.test) - started(piping.test)).total_seconds() if piping else None, at=at(piping)
+        ),
         "check-hold": Value((ended(check.test) - started(check.test)).total_seconds() if check else None, at=at(check)),
     }
 
@@ -336,7 +357,9 @@ def _number(value: float | None) -> float | None:
 
 def _largest(values: list[tuple[units.Given | None, Path]]) -> Value:
     """The largest; where some are not known, it is no smaller than the largest that is."""
-    largest, at = max(((float(v), at) for v, at in values if v is not None), key=lambda pair: pair[0], default=(None, ()))
+    largest, at = max(
+        ((float(v), at) for v, at in values if v is not None), key=lambda pair: pair[0], default=(None, ())
+    )
     return Value(None, largest, at) if any(v is None for v, _ in values) else Value(largest, None, at)
 
 
@@ -381,11 +404,14 @@ def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
         if another is not None:
             remedy = f"Ask the authority about the other way, whose numbers this build has: {another}"
         yield (warning if memory or another is not None else error)(
-            f"rule-{rule.id}", "build", ruling.at,
+            f"rule-{rule.id}",
+            "build",
+            ruling.at,
             f"{rule.asks} This build has {ruling.has}.",
             f"Worked out for this build: {ruling.needs}." if ruling.needs else f"The limit is {rule.limit_text}.",
-            remedy, str(rule.citation),
-        )  # fmt: skip
+            remedy,
+            str(rule.citation),
+        )
 
 
 def _other_way(found: tuple[Ruling, ...]) -> str | None:

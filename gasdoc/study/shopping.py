@@ -20,8 +20,19 @@ from gasdoc.study.pricing import PriceList
 OPEN_KEYS = ("pipe-tail ", "clamp:", "grommet:", "sleeve:", "regulator:", "gauge:", "label:")
 """Beginnings of part keys whose rest depends on the build."""
 
-OTHER_KEYS = ("strike-plate", "stone-guard", "chafe-sleeve", "heat-shield", "knock-guard", "rust-coat", "outlet-bracket",
-              "thread-sealant", "leak-fluid", "flexible-connector", "hose-connector")  # fmt: skip
+OTHER_KEYS = (
+    "strike-plate",
+    "stone-guard",
+    "chafe-sleeve",
+    "heat-shield",
+    "knock-guard",
+    "rust-coat",
+    "outlet-bracket",
+    "thread-sealant",
+    "leak-fluid",
+    "flexible-connector",
+    "hose-connector",
+)
 
 
 MOST_HINTS = 20
@@ -86,10 +97,23 @@ def shopping(
     numbers = {key: float(there.number) or sum(there.lengths) for key, there in shelf.items() if key not in by_key}
     made: Costs = costs(needs, known, numbers, prices.currency, prices.date)
     lines = [
-        Buy(need.key, item.key, item.group, name, item.measured and item.key not in by_key, line.quantity + there, line.on_shelf + there,
-            line.packs, need.pack, line.low, line.high, item.where, item.note)
+        Buy(
+            need.key,
+            item.key,
+            item.group,
+            name,
+            item.measured and item.key not in by_key,
+            line.quantity + there,
+            line.on_shelf + there,
+            line.packs,
+            need.pack,
+            line.low,
+            line.high,
+            item.where,
+            item.note,
+        )
         for (item, need, _, name, there), line in zip(wanted, made.lines, strict=True)
-    ]  # fmt: skip
+    ]
     asides = {item.key for item in items if item.if_needed}
     firm = tuple(line for line in lines if line.part not in asides)
     return Shopping(
@@ -104,7 +128,9 @@ def shopping(
     )
 
 
-def _coils(item: Item, found: Lengths, plan: CuttingPlan, prices: PriceList) -> Iterator[tuple[Item, Need, Price | None, str, float]]:
+def _coils(
+    item: Item, found: Lengths, plan: CuttingPlan, prices: PriceList
+) -> Iterator[tuple[Item, Need, Price | None, str, float]]:
     """A line for each length that is to be bought; what the shelf gives is in the plan already."""
     from_shelf = [cut.stock for cut in plan.cuts if cut.stock.startswith(SHELF)]
     bought: dict[str, int] = {}
@@ -114,10 +140,21 @@ def _coils(item: Item, found: Lengths, plan: CuttingPlan, prices: PriceList) -> 
     form = "coil" if found.coil else "length"
     for label, count in bought.items():
         price = prices.coil(found.key, label, found.length(label))
-        yield (item, Need(f"{found.key} {label}", count), Price(*price) if price is not None else None,
-               f"{found.name}, {form} of {label}", 0.0)  # fmt: skip
+        yield (
+            item,
+            Need(f"{found.key} {label}", count),
+            Price(*price) if price is not None else None,
+            f"{found.name}, {form} of {label}",
+            0.0,
+        )
     if from_shelf:
-        yield (item, Need(f"{found.key} ({SHELF})", 0), None, f"{found.name}, from what is on the shelf", float(len(from_shelf)))
+        yield (
+            item,
+            Need(f"{found.key} ({SHELF})", 0),
+            None,
+            f"{found.name}, from what is on the shelf",
+            float(len(from_shelf)),
+        )
 
 
 def _line(item: Item, prices: PriceList) -> tuple[Item, Need, Price | None, str, float]:
@@ -133,7 +170,9 @@ def _line(item: Item, prices: PriceList) -> tuple[Item, Need, Price | None, str,
 def key_problems(build: Build, items: tuple[Item, ...], listed: Catalogue) -> Iterator[Problem]:
     """Keys of the spec's prices and shelf that name no part: a price under such a key would silently not count."""
     spec = build.spec
-    places: list[tuple[Path, str]] = [(("prices", "items", key), key) for key in (spec.prices.items if spec.prices is not None else ())]
+    places: list[tuple[Path, str]] = [
+        (("prices", "items", key), key) for key in (spec.prices.items if spec.prices is not None else ())
+    ]
     places += [(("on_shelf", key), key) for key in spec.on_shelf]
     if not places:
         return
@@ -145,8 +184,13 @@ def key_problems(build: Build, items: tuple[Item, ...], listed: Catalogue) -> It
 def unknown_keys(keys: Sequence[str], own: Sequence[str], listed: Catalogue) -> Iterator[tuple[str, str, str]]:
     """Of part keys those that name nothing in the catalogue or among the build's `own`, with a message and a hint that has
     the nearest keys."""
-    known = {*own, *OTHER_KEYS, *(part.id for part in listed.parts), *_tubing_keys(),
-             *(f"container:{kind}" for kind in containers.kind_ids())}  # fmt: skip
+    known = {
+        *own,
+        *OTHER_KEYS,
+        *(part.id for part in listed.parts),
+        *_tubing_keys(),
+        *(f"container:{kind}" for kind in containers.kind_ids()),
+    }
     told = 0
     for key in keys:
         pieces = key.split(" ")

@@ -99,10 +99,16 @@ def size_zone(resolved: Resolved, zone: Zone) -> ZoneSizing:
     }
     loads = tree.carried(zone.tree)
     runs = tuple(
-        _size_run(resolved, zone, segment, loads[segment], {m: (lengths[m][segment], paths[m][segment]) for m in paths},
-                  conditions)
+        _size_run(
+            resolved,
+            zone,
+            segment,
+            loads[segment],
+            {m: (lengths[m][segment], paths[m][segment]) for m in paths},
+            conditions,
+        )
         for segment in range(len(zone.runs))
-    )  # fmt: skip
+    )
     return ZoneSizing(zone, conditions, allowance, max(lengths["longest"], default=0.0), runs)
 
 
@@ -121,7 +127,9 @@ def _conditions(resolved: Resolved, zone: Zone) -> tuple[Conditions, Citation]:
     elif not zone.delivers:
         one_psi = float(units.parse("1 psi", "pressure"))
         drop = one_psi if delivered >= 1.99 * one_psi else delivered / 10
-        source = Citation("the drop of the code's tables for 2 and 10 psi, 1 psi; a tenth of a lower pressure", "practice")
+        source = Citation(
+            "the drop of the code's tables for 2 and 10 psi, 1 psi; a tenth of a lower pressure", "practice"
+        )
     else:
         drop, source = supply.drop_allowance(delivered), supply.citation
     inlet = delivered
@@ -149,9 +157,13 @@ def _farthest_path(zone_tree: tree.Tree, through: int | None) -> tuple[int, ...]
 
 
 def _size_run(
-    resolved: Resolved, zone: Zone, segment: int, load: float, methods: dict[str, tuple[float, tuple[int, ...]]],
+    resolved: Resolved,
+    zone: Zone,
+    segment: int,
+    load: float,
+    methods: dict[str, tuple[float, tuple[int, ...]]],
     conditions: Conditions,
-) -> RunSize:  # fmt: skip
+) -> RunSize:
     build = resolved.build
     node = build.by_id[zone.runs[segment]]
     assert isinstance(node.part, Run)
@@ -209,7 +221,11 @@ def _extra(resolved: Resolved, zone: Zone, segment: int, candidate: Size, condit
         return 0.0
     if conditions.by_tables and tables_for(size.material, conditions.inlet_gauge, conditions.drop):
         return run.bends * ELBOW_BORES * size.bore if run.bends >= BENDS_COUNTED_FROM else 0.0
-    parent = resolved.build.nodes[resolved.build.by_id[node_id].parent] if resolved.build.by_id[node_id].parent >= 0 else None
+    parent = (
+        resolved.build.nodes[resolved.build.by_id[node_id].parent]
+        if resolved.build.by_id[node_id].parent >= 0
+        else None
+    )
     tee = TEE_BORES if parent is not None and isinstance(parent.part, Junction) else 0
     return (run.bends * ELBOW_BORES + tee) * size.bore
 
@@ -238,36 +254,45 @@ def sizing_findings(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
             yield _unserved(run, longest, system)
         elif run.size is None:
             yield error(
-                "run-too-large-a-load", run.id, run.at,
+                "run-too-large-a-load",
+                run.id,
+                run.at,
                 f"No listed size of {run.material} carries {load} over {path}.",
                 "The largest size on offer falls short by the longest-length method.",
-                _branch_size(run) or "Split the load, shorten the path, or use a higher pressure up to a second "
-                "regulator, with a fitter.", str(branch.source),
-            )  # fmt: skip
+                _branch_size(run)
+                or "Split the load, shorten the path, or use a higher pressure up to a second "
+                "regulator, with a fitter.",
+                str(branch.source),
+            )
         elif not run.branch.enough:
             needed = run.longest.needed or run.branch.needed
             yield error(
-                "run-undersized", run.id, run.at,
+                "run-undersized",
+                run.id,
+                run.at,
                 f"{run.size.label} carries {units.show(branch.value, 'load', system)} here, and {load} is asked of it.",
                 f"Sized over {units.show(run.branch.length + run.branch.extra, 'run length', system)} by the "
                 f"branch-length method and over {path} by the longest-length method, it falls short by the less demanding.",
                 f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
                 str(branch.source),
-            )  # fmt: skip
+            )
         elif not run.longest.enough:
             needed = run.longest.needed
             why = (
-                f"the table is not known for its path of {path}" if isinstance(longest, Unserved) else
-                f"it falls short over {path}"
-            )  # fmt: skip
+                f"the table is not known for its path of {path}"
+                if isinstance(longest, Unserved)
+                else f"it falls short over {path}"
+            )
             yield note(
-                "run-branch-only", run.id, run.at,
+                "run-branch-only",
+                run.id,
+                run.at,
                 f"{run.size.label} carries {load} by the branch-length method only.",
                 f"By the longest-length method {why}; both methods are in the code, and the inspector may ask for one of "
                 "them.",
                 f"Ask which method applies; {needed.label} passes both." if needed else "Ask which method applies.",
                 str(branch.source),
-            )  # fmt: skip
+            )
 
 
 def reach(run: RunSize, conditions: Conditions) -> float | None:
@@ -291,7 +316,11 @@ def reach(run: RunSize, conditions: Conditions) -> float | None:
 
 def _branch_size(run: RunSize) -> str:
     """What the branch-length method would take, where the other finds nothing."""
-    return f"By the branch-length method {run.branch.needed.label} carries it; ask which method applies." if run.branch.needed else ""
+    return (
+        f"By the branch-length method {run.branch.needed.label} carries it; ask which method applies."
+        if run.branch.needed
+        else ""
+    )
 
 
 def _unserved(run: RunSize, why: Unserved, system: units.System) -> Finding:
@@ -299,19 +328,31 @@ def _unserved(run: RunSize, why: Unserved, system: units.System) -> Finding:
     if why.reason == "length":
         limit = units.show(why.limit, "run length", system)
         return error(
-            "table-exceeded", run.id, run.at,
+            "table-exceeded",
+            run.id,
+            run.at,
             f"The path of {units.show(run.longest.length + run.longest.extra, 'run length', system)} is longer than the "
             f"table is known for here, {limit}.",
             "A capacity past the printed rows would be a guess.",
-            _branch_size(run) or "Look the row up in the full code table with a fitter, or shorten the path.", source,
-        )  # fmt: skip
+            _branch_size(run) or "Look the row up in the full code table with a fitter, or shorten the path.",
+            source,
+        )
     if why.reason == "size":
         return error(
-            "table-exceeded", run.id, run.at, f"The table has no column for {run.size.label if run.size else 'this size'}.",
-            "A capacity outside the printed columns would be a guess.", "Use a size the table has.", source,
-        )  # fmt: skip
+            "table-exceeded",
+            run.id,
+            run.at,
+            f"The table has no column for {run.size.label if run.size else 'this size'}.",
+            "A capacity outside the printed columns would be a guess.",
+            "Use a size the table has.",
+            source,
+        )
     return error(
-        "no-capacity", run.id, run.at, f"There is no way here to tell what {run.material} carries at this pressure.",
+        "no-capacity",
+        run.id,
+        run.at,
+        f"There is no way here to tell what {run.material} carries at this pressure.",
         "No code table is known for these conditions, and this tubing has no bore to calculate with.",
-        "Use the tubing maker's own tables with a fitter, or another tubing.", source,
-    )  # fmt: skip
+        "Use the tubing maker's own tables with a fitter, or another tubing.",
+        source,
+    )

@@ -174,13 +174,22 @@ def _detail(
 
 
 _WHY = {
-    "no-covers": ("test-covers-missing", "It does not say what it was made on.",
-                  "If the build has not changed since, add 'covers: {fingerprint}' to it."),
-    "stale": ("test-stale", "The build as the spec has it now is not the one that was tested: {covers} then, {fingerprint} now.",
-              "Test again, and record it with 'covers: {fingerprint}'."),
-    "disturbed": ("test-disturbed", "Something is recorded as having happened to the system at that time or later.",
-                  "Test again. If the test came after it on the same day, record the times of both."),
-}  # fmt: skip
+    "no-covers": (
+        "test-covers-missing",
+        "It does not say what it was made on.",
+        "If the build has not changed since, add 'covers: {fingerprint}' to it.",
+    ),
+    "stale": (
+        "test-stale",
+        "The build as the spec has it now is not the one that was tested: {covers} then, {fingerprint} now.",
+        "Test again, and record it with 'covers: {fingerprint}'.",
+    ),
+    "disturbed": (
+        "test-disturbed",
+        "Something is recorded as having happened to the system at that time or later.",
+        "Test again. If the test came after it on the same day, record the times of both.",
+    ),
+}
 
 
 def standing_findings(build: Build, found: Standing) -> Iterator[Finding]:
@@ -194,14 +203,20 @@ def standing_findings(build: Build, found: Standing) -> Iterator[Finding]:
         code, reason, remedy = _WHY[proof.why]
         names = {"fingerprint": found.fingerprint, "covers": j.test.covers or ""}
         yield warning(
-            code, f"test-{j.index + 1}", ("tests", j.index, *(("covers",) if proof.why == "stale" else ())),
-            f"{test_name(j)}: does not count for the build as it is now.", reason.format(**names), remedy.format(**names),
-        )  # fmt: skip
+            code,
+            f"test-{j.index + 1}",
+            ("tests", j.index, *(("covers",) if proof.why == "stale" else ())),
+            f"{test_name(j)}: does not count for the build as it is now.",
+            reason.format(**names),
+            remedy.format(**names),
+        )
     if found.sign_off_why is not None:
         stale = build.spec.signed_off is not None and build.spec.signed_off.covers not in (None, found.fingerprint)
         yield warning(
-            "sign-off-stale" if stale else "sign-off-does-not-count", "build", ("signed_off",),
+            "sign-off-stale" if stale else "sign-off-does-not-count",
+            "build",
+            ("signed_off",),
             f"The recorded sign-off does not count: {found.sign_off_why}.",
             "A signature covers what was seen, not what was changed or tested later.",
             f"Ask the person who signed. The build as it is now has the fingerprint {found.fingerprint}.",
-        )  # fmt: skip
+        )

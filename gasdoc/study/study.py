@@ -169,7 +169,9 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
     held = container(resolved, appliances)
     cold = cold_day(resolved, held, appliances)
     held_on, around = mount(resolved, held), clearances(resolved)
-    solved = unfed(build, sized, [solve_zone(resolved, zone, appliances) for zone in sized], gas_suffices=cold is not None)
+    solved = unfed(
+        build, sized, [solve_zone(resolved, zone, appliances) for zone in sized], gas_suffices=cold is not None
+    )
     delivering = [s for s, zone in zip(solved, sized, strict=True) if zone.zone.delivers]
     drops = [s.worst_drop for s in delivering if s is not None]
     known_drops = [drop for drop in drops if drop is not None]
@@ -264,37 +266,46 @@ def _jetting_findings(
         wrong = {"propane": gas.butane > MIXED, "butane": gas.propane > MIXED, "propane-butane": False}
         if wrong.get(jetted.gas, True):
             yield error(
-                "jetted-for-another-gas", s.id, (*s.at, "appliance", "jetted_for", "gas"),
+                "jetted-for-another-gas",
+                s.id,
+                (*s.at, "appliance", "jetted_for", "gas"),
                 f"{s.appliance.name} is jetted for {jetted.gas}.",
                 "Jets for another gas give a wrong, sooty or lifting flame, and carbon monoxide.",
                 "Have it converted by a licensed person with its maker's kit, or use another appliance.",
-            )  # fmt: skip
+            )
         elif {"propane": gas.butane, "butane": gas.propane}.get(jetted.gas, 0.0) > SOME:
             yield warning(
-                "jetted-for-one-gas", s.id, (*s.at, "appliance", "jetted_for", "gas"),
+                "jetted-for-one-gas",
+                s.id,
+                (*s.at, "appliance", "jetted_for", "gas"),
                 f"{s.appliance.name} is jetted for {jetted.gas} alone, and the gas here is {gas.propane * 100:.0f} % propane "
                 f"and {gas.butane * 100:.0f} % butane.",
                 "A mixture burns otherwise than the gas the jets were made for, and changes as the container empties.",
                 "Ask the supplier what is in the container, and the plate or the maker whether it may burn that.",
-            )  # fmt: skip
+            )
         if abs(jetted.pressure - delivered) > 0.1 * delivered:
             yield error(
-                "jetted-for-another-pressure", s.id, (*s.at, "appliance", "jetted_for", "pressure"),
+                "jetted-for-another-pressure",
+                s.id,
+                (*s.at, "appliance", "jetted_for", "pressure"),
                 f"{s.appliance.name} is made for {units.show(jetted.pressure, 'supply pressure', system)}; its regulator "
                 f"gives {units.show(delivered, 'supply pressure', system)}.",
                 "An appliance burns as its plate says only at the pressure on its plate.",
                 "Choose regulator and appliances for one pressure, with a licensed fitter.",
-            )  # fmt: skip
+            )
     for zone in found_zones:
         rated = regulator_capacity(zone.regulator, heating_value(resolved.build))
         if rated is not None and zone.load > rated * (1 + 1e-9):
             yield _too_small(resolved, zone, rated, system)
         if rated is None:
             yield warning(
-                "regulator-capacity-unknown", zone.id, zone.at, "The regulator's capacity is not stated.",
+                "regulator-capacity-unknown",
+                zone.id,
+                zone.at,
+                "The regulator's capacity is not stated.",
                 "Whether it can feed all appliances at once is not known.",
                 "Read it off the regulator's data sheet, at its lowest inlet pressure, and add 'capacity:'.",
-            )  # fmt: skip
+            )
 
 
 def _too_small(resolved: Resolved, zone: Zone, rated: float, system: units.System) -> Finding:
@@ -308,17 +319,22 @@ def _too_small(resolved: Resolved, zone: Zone, rated: float, system: units.Syste
     doubt = f" If it counts net heat, it is {units.show(larger, 'load', system)} gross." if larger > rated else ""
     if zone.load <= larger * (1 + 1e-9):
         return warning(
-            "regulator-maybe-too-small", zone.id, at,
+            "regulator-maybe-too-small",
+            zone.id,
+            at,
             f"The regulator is rated for {says}, and {asked}.{doubt} That would be enough.",
             "Past its rating a regulator lets its outlet pressure fall; which heat a rating in power counts is seldom written.",
             "Read the rating in kg/h off its data sheet and give that as 'capacity:': it leaves no doubt.",
-        )  # fmt: skip
+        )
     return error(
-        "regulator-too-small", zone.id, at, f"The regulator is rated for {says}, and {asked}.{doubt}",
+        "regulator-too-small",
+        zone.id,
+        at,
+        f"The regulator is rated for {says}, and {asked}.{doubt}",
         "Past its rating a regulator lets its outlet pressure fall.",
         "Use a regulator rated for the whole load at its lowest inlet pressure. A rating in gas per hour, such as kg/h, leaves "
         "no doubt which heat is meant.",
-    )  # fmt: skip
+    )
 
 
 def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
@@ -332,24 +348,30 @@ def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[F
         least, most = (float(units.parse(row[key], "power")) for key in ("least", "most"))
         if not least / FAR_OFF <= s.load <= most * FAR_OFF:
             yield warning(
-                "input-far-off", s.id, (*s.at, "appliance", "input"),
+                "input-far-off",
+                s.id,
+                (*s.at, "appliance", "input"),
                 f"{s.appliance.name} is given '{s.appliance.input.text}'; a {s.appliance.kind.replace('-', ' ')} "
                 f"usually has {units.show(least, 'load', system)} to {units.show(most, 'load', system)}.",
                 "A figure this far off is most often a slip of a unit or a zero; a point is read as a decimal point, so that "
-                "24.000 is 24.", "Read the plate again.",
+                "24.000 is 24.",
+                "Read the plate again.",
                 "usual ranges from memory",
-            )  # fmt: skip
+            )
 
 
 def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
     """What the spec leaves open and somebody will ask for."""
     assumed = [
-        s for s in appliances
+        s
+        for s in appliances
         if s.appliance.input_basis is None and s.gross_share > 1.0 and facts.counts_heat(resolved.build, s)
-    ]  # fmt: skip
+    ]
     if assumed:
         yield note(
-            "input-basis-assumed", "build", (*assumed[0].at, "appliance", "input"),
+            "input-basis-assumed",
+            "build",
+            (*assumed[0].at, "appliance", "input"),
             "Plates and energy a day are taken to count net heat, because the spec does not say: "
             f"{', '.join(s.appliance.name for s in assumed)}.",
             "That is usual in this region, and on the careful side: if they count gross heat, each burns "
@@ -357,45 +379,64 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
             "Read the plates: Hi or net, Hs or gross. Add 'input_basis:', or give 'input:' as the gas per hour on the plate and "
             "'daily_use:' as hours or gas.",
             str(resolved.region.supply.plates.citation),
-        )  # fmt: skip
+        )
     for s in appliances:
         if s.appliance.jetted_for is None:
             yield warning(
-                "jetting-unknown", s.id, s.at, f"What gas and pressure {s.appliance.name} is jetted for is not stated.",
+                "jetting-unknown",
+                s.id,
+                s.at,
+                f"What gas and pressure {s.appliance.name} is jetted for is not stated.",
                 "An appliance jetted for another gas or pressure is dangerous, and looks the same.",
                 "Read its plate and add 'jetted_for:'.",
-            )  # fmt: skip
+            )
         if s.appliance.flue is None:
             yield warning(
-                "flue-unknown", s.id, s.at, f"Where the flue gases of {s.appliance.name} go is not stated.",
-                "Ventilation and carbon monoxide depend on it.", "Add 'flue: room-sealed', 'open-flued' or 'flueless'.",
-            )  # fmt: skip
+                "flue-unknown",
+                s.id,
+                s.at,
+                f"Where the flue gases of {s.appliance.name} go is not stated.",
+                "Ventilation and carbon monoxide depend on it.",
+                "Add 'flue: room-sealed', 'open-flued' or 'flueless'.",
+            )
         if connector_drop(s) is None:
             rigid = s.outlet.connector is not None and s.outlet.connector.kind == "rigid"
             yield note(
-                "connector-capacity-unknown", s.id, (*s.at, "connector") if s.outlet.connector else s.at,
+                "connector-capacity-unknown",
+                s.id,
+                (*s.at, "connector") if s.outlet.connector else s.at,
                 f"What the connector of {s.appliance.name} takes of the pressure is not known.",
                 "Its pressures here are those before the connector.",
-                "A rigid tail has no rating: measure the pressure at the appliance with everything on." if rigid else
-                "Read the rated capacity off its tag or data sheet and add 'capacity:' under 'connector:'.",
-            )  # fmt: skip
+                "A rigid tail has no rating: measure the pressure at the appliance with everything on."
+                if rigid
+                else "Read the rated capacity off its tag or data sheet and add 'capacity:' under 'connector:'.",
+            )
         if s.outlet.shut_off is False:
             yield error(
-                "no-shut-off", s.id, (*s.at, "shut_off"), f"{s.appliance.name} has no shut-off valve of its own.",
+                "no-shut-off",
+                s.id,
+                (*s.at, "shut_off"),
+                f"{s.appliance.name} has no shut-off valve of its own.",
                 "An appliance must be able to be shut off by itself, within reach.",
-                "Fit a listed valve upstream of its connector.", "IFGC 409.5 (read in two or more public texts)",
-            )  # fmt: skip
+                "Fit a listed valve upstream of its connector.",
+                "IFGC 409.5 (read in two or more public texts)",
+            )
     where, meant = facts.setting(resolved.build), resolved.region.settings
     if where is not None and where not in meant:
         yield warning(
-            "region-for-another-setting", "build", ("setting",),
+            "region-for-another-setting",
+            "build",
+            ("setting",),
             f"The rules of '{resolved.region.id}' are for a {' or '.join(meant)}, and this is a {where}.",
             f"What they are for: {resolved.region.scope}",
             "Take the region that is for it, if there is one; else take every row of the rules as a hint only, and ask which rules hold.",
-        )  # fmt: skip
+        )
     if where is None:
         yield note(
-            "setting-unknown", "build", ("region",), "What the gas is fitted in is not stated.",
+            "setting-unknown",
+            "build",
+            ("region",),
+            "What the gas is fitted in is not stated.",
             "The region's rules differ for a vehicle, a trailer, a cabin and a boat; cautions for several are shown.",
             "Add 'setting: cabin', 'trailer', 'vehicle' or 'boat'.",
-        )  # fmt: skip
+        )

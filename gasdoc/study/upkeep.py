@@ -77,8 +77,10 @@ def upkeep(resolved: Resolved) -> tuple[Due, ...]:
     found: list[Due] = []
     for rows in groups.values():
         # A row from memory never decides beside one that was read.
-        timed = sorted((t for t in rows if t.interval is not None),
-                       key=lambda t: (t.citation.confirmed == "memory", t.interval.days if t.interval else 0))  # fmt: skip
+        timed = sorted(
+            (t for t in rows if t.interval is not None),
+            key=lambda t: (t.citation.confirmed == "memory", t.interval.days if t.interval else 0),
+        )
         shown = timed[0] if timed else rows[0]
         others = tuple(t for t in rows if t is not shown)
         found += _dues(resolved, shown, others)
@@ -107,8 +109,13 @@ def _hose(outlet: Outlet) -> bool:
     return outlet.connector is None or outlet.connector.kind != "rigid"
 
 
-MISSING = {"fitted": "date fitted", "last-done": "date fitted or last done", "tested": "date of a test",
-           "manufactured": "date of manufacture", "requalified": "date of the last requalification"}  # fmt: skip
+MISSING = {
+    "fitted": "date fitted",
+    "last-done": "date fitted or last done",
+    "tested": "date of a test",
+    "manufactured": "date of manufacture",
+    "requalified": "date of the last requalification",
+}
 """The date an interval counts from, as it is called where the spec does not give it."""
 
 
@@ -123,8 +130,12 @@ def _dues(resolved: Resolved, task: Task, others: tuple[Task, ...]) -> Iterator[
     if source == "manufactured":
         parts = list(_made(resolved, task))
     else:
-        date = {"fitted": spec.fitted, "last-done": spec.fitted, "tested": max((t.date for t in spec.tests), default=None),
-                "requalified": spec.container.requalified}[source]  # fmt: skip
+        date = {
+            "fitted": spec.fitted,
+            "last-done": spec.fitted,
+            "tested": max((t.date for t in spec.tests), default=None),
+            "requalified": spec.container.requalified,
+        }[source]
         parts = [_Part("", (), date)]
     for part in parts:
         dates = [date for date in (part.date, done) if date is not None]
@@ -172,9 +183,13 @@ def upkeep_findings(resolved: Resolved, found: tuple[Due, ...], as_of: dt.date |
     for i, done in enumerate(resolved.build.spec.done):
         if done.task not in names:
             yield warning(
-                "done-unknown-task", "build", ("done", i, "task"), f"'{done.task}' is no upkeep task of this build.",
-                "What was done under that name moves no date on.", "Take the task's id from the upkeep page.",
-            )  # fmt: skip
+                "done-unknown-task",
+                "build",
+                ("done", i, "task"),
+                f"'{done.task}' is no upkeep task of this build.",
+                "What was done under that name moves no date on.",
+                "Take the task's id from the upkeep page.",
+            )
     for d in found:
         if as_of is None or d.due is None:
             continue
@@ -185,11 +200,14 @@ def upkeep_findings(resolved: Resolved, found: tuple[Due, ...], as_of: dt.date |
             continue
         since = "marked on it" if d.marked else f"{d.task.interval.text if d.task.interval else ''} from {d.counted}"
         yield (note if d.habit else warning)(
-            "overdue", d.part or "build", d.at,
+            "overdue",
+            d.part or "build",
+            d.at,
             f"Overdue since {d.due.isoformat()} ({since}): {d.task.task}",
             "Nothing later is recorded.",
-            f"Have it done by the {d.task.who} and record it under 'done:' as '{d.task.id}'.", str(d.task.citation),
-        )  # fmt: skip
+            f"Have it done by the {d.task.who} and record it under 'done:' as '{d.task.id}'.",
+            str(d.task.citation),
+        )
 
 
 def _earlier(d: Due, as_of: dt.date) -> Iterator[Finding]:
@@ -200,8 +218,11 @@ def _earlier(d: Due, as_of: dt.date) -> Iterator[Finding]:
         date = after(d.counted, other.interval)
         if date < as_of:
             yield note(
-                "past-cautious-date", d.part or "build", d.at,
+                "past-cautious-date",
+                d.part or "build",
+                d.at,
                 f"Due {d.due.isoformat() if d.due else ''}; past {date.isoformat()}, {other.interval.text} from {d.counted}: {other.task}",
                 "That row is from memory and does not decide.",
-                f"Ask the {d.task.who} if in doubt.", str(other.citation),
-            )  # fmt: skip
+                f"Ask the {d.task.who} if in doubt.",
+                str(other.citation),
+            )

@@ -82,8 +82,10 @@ def warm(builds: int) -> None:
         for kept, begin, end in zip(taken.values(), marks, marks[1:], strict=False):
             kept.append((end - begin) * 1e3)
     for what, times in taken.items():
-        print(f"{what:14} mean {statistics.mean(times):6.1f} ms a build, median {statistics.median(times):6.1f}, "
-              f"the first {times[0]:6.1f}")  # fmt: skip
+        print(
+            f"{what:14} mean {statistics.mean(times):6.1f} ms a build, median {statistics.median(times):6.1f}, "
+            f"the first {times[0]:6.1f}"
+        )
 
 
 if __name__ == "__main__":

@@ -43,11 +43,11 @@ def hydraulics() -> None:
         ours, _ = median_ms(partial(network.pressures, zone), 50, 20)
         full, _ = median_ms(partial(network.solve, zone), 50, 20)
         net = pandapipes_net(zone)
-        theirs, _ = median_ms(
-            partial(pandapipes.pipeflow, net, friction_model="colebrook", use_numba=False), 15
+        theirs, _ = median_ms(partial(pandapipes.pipeflow, net, friction_model="colebrook", use_numba=False), 15)
+        print(
+            f"{count:3} segments: pressures {ours:.4f} ms, solve {full:.4f} ms, network solver {theirs:.2f} ms, "
+            f"ratio {theirs / ours:.0f} (solve {theirs / full:.0f})"
         )
-        print(f"{count:3} segments: pressures {ours:.4f} ms, solve {full:.4f} ms, network solver {theirs:.2f} ms, "
-              f"ratio {theirs / ours:.0f} (solve {theirs / full:.0f})")  # fmt: skip
 
 
 def sizing() -> None:
@@ -62,8 +62,10 @@ def sizing() -> None:
             needs = [need if load > 0 else None for load in zone.tree.load]
             solved += least_cost(zone.tree.parent, options, needs, source).reason is None
             times.append(median_ms(lambda: least_cost(zone.tree.parent, options, needs, source), 3)[0])
-        print(f"{count:3} segments x {sizes:2} sizes: least cost {statistics.median(times):.2f} ms median, "
-              f"{max(times):.2f} ms largest, {solved} of {len(times)} trees have an answer")  # fmt: skip
+        print(
+            f"{count:3} segments x {sizes:2} sizes: least cost {statistics.median(times):.2f} ms median, "
+            f"{max(times):.2f} ms largest, {solved} of {len(times)} trees have an answer"
+        )
 
 
 if __name__ == "__main__":

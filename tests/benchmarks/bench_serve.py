@@ -60,7 +60,10 @@ def main(sizes: list[int]) -> None:
             first, edit = edits(base / "ours", base / "ours" / "specs" / "larch-hut-000.md", ours=True)
             twin(base / "ours" / "site", base / "twin", all_in_nav=False)
             plain_first, plain = edits(base / "twin", base / "twin" / "docs" / "larch-hut-000" / "log.md", ours=False)
-            print(f"{builds:>6} {first:>8.1f} {edit:>7.2f} {plain_first:>12.1f} {plain:>11.1f} {edit / plain:>6.2f}", flush=True)
+            print(
+                f"{builds:>6} {first:>8.1f} {edit:>7.2f} {plain_first:>12.1f} {plain:>11.1f} {edit / plain:>6.2f}",
+                flush=True,
+            )
 
 
 if __name__ == "__main__":

@@ -69,7 +69,22 @@ class Markdown(HTMLParser):
     """The text of a page's main part as Markdown: headings, paragraphs, lists and tables."""
 
     SKIPPED = ("svg", "script", "style", "nav")
-    BLOCKS = ("p", "li", "h1", "h2", "h3", "h4", "dt", "dd", "caption", "summary", "figcaption", "legend", "label", "div")
+    BLOCKS = (
+        "p",
+        "li",
+        "h1",
+        "h2",
+        "h3",
+        "h4",
+        "dt",
+        "dd",
+        "caption",
+        "summary",
+        "figcaption",
+        "legend",
+        "label",
+        "div",
+    )
 
     def __init__(self) -> None:
         super().__init__()
@@ -147,9 +162,12 @@ def twin(site: Path, folder: Path, *, all_in_nav: bool) -> tuple[int, int]:
             nav.append(f"  - '{place.with_suffix('')}': {place.as_posix()}\n")
     (folder / "mkdocs.yml").write_text(
         "site_name: Builds\ndocs_dir: docs\nuse_directory_urls: false\nplugins: []\ntheme: mkdocs\n"
-        "validation: {nav: {omitted_files: ignore}}\n" + ("" if all_in_nav else "not_in_nav: |\n  *\n") + "nav:\n" + "".join(nav),
+        "validation: {nav: {omitted_files: ignore}}\n"
+        + ("" if all_in_nav else "not_in_nav: |\n  *\n")
+        + "nav:\n"
+        + "".join(nav),
         encoding="utf-8",
-    )  # fmt: skip
+    )
     return pages, characters
 
 
@@ -193,8 +211,10 @@ def _run(target: Callable[[str], None], folder: str, send: Connection) -> None:
 
 
 def main(sizes: list[int]) -> None:
-    print(f"{'builds':>6} {'pages':>6} {'text MB':>8} {'ours s':>8} {'MB':>6} {'s/build':>8} {'twin s':>8} {'ratio':>6} {'clock':>6} "
-          f"{'all in nav s':>12} {'ratio':>6} {'clock':>6}")  # fmt: skip
+    print(
+        f"{'builds':>6} {'pages':>6} {'text MB':>8} {'ours s':>8} {'MB':>6} {'s/build':>8} {'twin s':>8} {'ratio':>6} {'clock':>6} "
+        f"{'all in nav s':>12} {'ratio':>6} {'clock':>6}"
+    )
     for builds in sizes:
         with tempfile.TemporaryDirectory() as temporary:
             base = Path(temporary)
@@ -205,9 +225,11 @@ def main(sizes: list[int]) -> None:
             one, _, one_clock = measured(_plain, base / "one")
             twin(site, base / "all", all_in_nav=True)
             every, _, every_clock = measured(_plain, base / "all")
-            print(f"{builds:>6} {pages:>6} {characters / 1e6:>8.1f} {ours:>8.1f} {memory:>6.0f} {ours / builds:>8.3f} {one:>8.1f} "
-                  f"{ours / one:>6.2f} {clock / one_clock:>6.2f} {every:>12.1f} {ours / every:>6.2f} {clock / every_clock:>6.2f}",
-                  flush=True)  # fmt: skip
+            print(
+                f"{builds:>6} {pages:>6} {characters / 1e6:>8.1f} {ours:>8.1f} {memory:>6.0f} {ours / builds:>8.3f} {one:>8.1f} "
+                f"{ours / one:>6.2f} {clock / one_clock:>6.2f} {every:>12.1f} {ours / every:>6.2f} {clock / every_clock:>6.2f}",
+                flush=True,
+            )
 
 
 if __name__ == "__main__":

@@ -165,7 +165,9 @@ def test_more_length_never_carries_more(run: Run) -> None:
 
 
 def test_the_answer_comes_first_in_the_units_the_path_is_given_in(run: Run) -> None:
-    _, out, _ = run("capacity", "copper-metric", "15 x 1 mm", "--path-length", "6 m", "--pressure", "50 mbar", "--drop", "2.5 mbar")
+    _, out, _ = run(
+        "capacity", "copper-metric", "15 x 1 mm", "--path-length", "6 m", "--pressure", "50 mbar", "--drop", "2.5 mbar"
+    )
     assert "6 m (19.7 ft), delivered 50 mbar (20.1 inH2O), drop 2.5 mbar (1 inH2O)" in out and "used: 58.1 kW (" in out
     _, out, _ = run("capacity", "csst", "EHD 18", "--path-length", "40 ft", "--pressure", "2 psi", "--drop", "1 psi")
     assert "40 ft (12.19 m), delivered 2 psi (138 mbar), drop 1 psi (68.9 mbar)" in out

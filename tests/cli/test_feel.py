@@ -27,16 +27,22 @@ HUT = "specs/larch-hut.md"
 def gasdoc(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
     """The command as a user runs it, its output to pipes."""
     return subprocess.run(
-        [sys.executable, "-m", "gasdoc", *arguments], cwd=ROOT, capture_output=True, text=True, check=False,
+        [sys.executable, "-m", "gasdoc", *arguments],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
         env={**os.environ, **environment},
-    )  # fmt: skip
+    )
 
 
 def at_a_terminal(*arguments: str, **environment: str) -> str:
     """What the command writes when its outputs are a terminal."""
     parent, child = pty.openpty()
     env = {k: v for k, v in os.environ.items() if k != "NO_COLOR"} | {"TERM": "xterm"} | environment
-    process = subprocess.Popen([sys.executable, "-m", "gasdoc", *arguments], cwd=ROOT, stdout=child, stderr=child, env=env)
+    process = subprocess.Popen(
+        [sys.executable, "-m", "gasdoc", *arguments], cwd=ROOT, stdout=child, stderr=child, env=env
+    )
     os.close(child)
     said = b""
     while True:
@@ -129,7 +135,12 @@ def test_completion_knows_every_command_and_every_option(shell: str) -> None:
 @pytest.mark.skipif(shutil.which("bash") is None, reason="no bash here")
 @pytest.mark.parametrize(
     ("line", "expected"),
-    [("gasdoc ch", "check"), ("gasdoc check --form", "--format"), ("gasdoc check --format sa", "sarif"), ("gasdoc catalog re", "regions")],
+    [
+        ("gasdoc ch", "check"),
+        ("gasdoc check --form", "--format"),
+        ("gasdoc check --format sa", "sarif"),
+        ("gasdoc catalog re", "regions"),
+    ],
 )
 def test_bash_completes(line: str, expected: str) -> None:
     script = completion(cli.parser(), "bash") + (
@@ -139,7 +150,9 @@ def test_bash_completes(line: str, expected: str) -> None:
     assert done.stdout.split() == [expected]
 
 
-def test_pdf_without_a_browser_says_what_to_install(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_pdf_without_a_browser_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     monkeypatch.setenv("GASDOC_CHROMIUM", "no-such-browser")
     assert cli.main(["pdf", "--all", "--config", str(ROOT / "mkdocs.yml")]) == 2
     said = capsys.readouterr().err

@@ -47,7 +47,9 @@ class Served:
 
     def read(self) -> dict[str, bytes]:
         # The site map has its own compressed copy, whose head has a time.
-        return {path.relative_to(self.site).as_posix(): path.read_bytes() for path in self.files() if path.suffix != ".gz"}
+        return {
+            path.relative_to(self.site).as_posix(): path.read_bytes() for path in self.files() if path.suffix != ".gz"
+        }
 
 
 @pytest.fixture
@@ -122,7 +124,9 @@ def test_a_page_written_by_hand_changes_every_frame_only_if_its_title_does(
     assert served.read() == fresh()
 
 
-def test_prices_of_the_project_change_every_build(served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]) -> None:
+def test_prices_of_the_project_change_every_build(
+    served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
+) -> None:
     (project / "specs" / "prices.yaml").write_text("currency: USD\n", encoding="utf-8")
     assert of_builds(served.again()) == {"second-hut", "test-hut", "third-hut"}
     assert served.read() == fresh()

@@ -39,10 +39,12 @@ def made_up_options(rng: random.Random, zone: Zone, sizes: int) -> list[list[Opt
     options = []
     for length, total in zip(zone.tree.length, carried(zone.tree), strict=True):
         mass = total / zone.heating_value
-        options.append([
-            Option(flow.squared_drop(mass, bore, length, ROUGHNESS, zone.gas), round(length * price))
-            for bore, price in zip(BORES, prices, strict=False)
-        ])  # fmt: skip
+        options.append(
+            [
+                Option(flow.squared_drop(mass, bore, length, ROUGHNESS, zone.gas), round(length * price))
+                for bore, price in zip(BORES, prices, strict=False)
+            ]
+        )
     return options
 
 
@@ -55,18 +57,28 @@ def pandapipes_net(zone: Zone) -> Any:
     normal = 101325.0 / (ratio * 273.15 / zone.gas.temperature)
     net = pandapipes.create_empty_network(fluid=None)
     net["fluid"] = pandapipes.create_constant_fluid(
-        "made up", "gas", density=normal, viscosity=zone.gas.viscosity, heat_capacity=1650.0, molar_mass=44.1,
-        compressibility=1.0, der_compressibility=0.0,
-    )  # fmt: skip
+        "made up",
+        "gas",
+        density=normal,
+        viscosity=zone.gas.viscosity,
+        heat_capacity=1650.0,
+        molar_mass=44.1,
+        compressibility=1.0,
+        der_compressibility=0.0,
+    )
     source = pandapipes.create_junction(net, pn_bar=0.03, tfluid_k=zone.gas.temperature)
     pandapipes.create_ext_grid(net, source, p_bar=zone.source_gauge / 1e5, t_k=zone.gas.temperature)
     ends: list[int] = []
     for parent, length, load, pipe in zip(zone.tree.parent, zone.tree.length, zone.tree.load, zone.pipes, strict=True):
         end = pandapipes.create_junction(net, pn_bar=0.03, tfluid_k=zone.gas.temperature)
         pandapipes.create_pipe_from_parameters(
-            net, ends[parent] if parent >= 0 else source, end, length_km=(length + pipe.extra) / 1000.0,
-            inner_diameter_mm=pipe.bore * 1000.0, k_mm=pipe.roughness * 1000.0,
-        )  # fmt: skip
+            net,
+            ends[parent] if parent >= 0 else source,
+            end,
+            length_km=(length + pipe.extra) / 1000.0,
+            inner_diameter_mm=pipe.bore * 1000.0,
+            k_mm=pipe.roughness * 1000.0,
+        )
         if load > 0.0:
             pandapipes.create_sink(net, end, mdot_kg_per_s=load / zone.heating_value)
         ends.append(end)

@@ -216,8 +216,10 @@ def refitted(tab: CapacityTable) -> CapacityTable:
     fits = []
     for size in range(len(tab.sizes)):
         points = [(math.log(tab.lengths[r]), math.log(c)) for (r, s), c in known(tab) if s == size]
-        b, log_a = (-statistics.linear_regression(*zip(*points, strict=True)).slope,
-                    statistics.linear_regression(*zip(*points, strict=True)).intercept)  # fmt: skip
+        b, log_a = (
+            -statistics.linear_regression(*zip(*points, strict=True)).slope,
+            statistics.linear_regression(*zip(*points, strict=True)).intercept,
+        )
         worst = max(abs(math.exp(log_a - b * x - y) - 1) for x, y in points)
         fits.append(Fit(math.exp(log_a), b, worst, tab.fits[size].reach))
     return replace(tab, fits=tuple(fits))

@@ -26,11 +26,15 @@ def rig(**more: Any) -> Rig:
     level."""
     heater = {"name": "Heater", "kind": "room-heater", "input": "20 kBtu/h", "daily_use": "2 h"}
     spec = {
-        "format": "1", "title": "Hut", "region": "us-cabin", "altitude": "0 ft", "coldest": "20 degF",
+        "format": "1",
+        "title": "Hut",
+        "region": "us-cabin",
+        "altitude": "0 ft",
+        "coldest": "20 degF",
         "container": {"type": "dot-100lb", "water_capacity": "238 lb", "orientation": "upright"},
         "regulator": {"inlet": "10 psi", "outlet": "11 inH2O"},
         "supply": [{"run": {"material": "copper", "type": "k", "length": "5 ft"}}, {"outlet": {"appliance": heater}}],
-    } | more  # fmt: skip
+    } | more
     lines = "".join(f"{key}: {json.dumps(value)}\n" for key, value in spec.items())
     build = read_spec(f"---\n{lines}---\n".encode(), "hut.md", "hut").build
     assert build is not None
@@ -70,8 +74,16 @@ def test_neither_method_is_the_lower_everywhere_in_a_study() -> None:
 def test_the_length_rule_at_its_published_point() -> None:
     """D x L x K: 24 in x 66 in at 40 % full is 24 x 66 x 80 = 126,720 Btu/h at 0 degF; fill by volume of liquid at -20 degF,
     whose density by the equation of state turns 40 % into a mass."""
-    lying = rig(container={"type": "asme-horizontal", "water_capacity": "120 gal", "orientation": "horizontal",
-                           "diameter": "24 in", "length": "66 in", "stays": "yes"})  # fmt: skip
+    lying = rig(
+        container={
+            "type": "asme-horizontal",
+            "water_capacity": "120 gal",
+            "orientation": "horizontal",
+            "diameter": "24 in",
+            "length": "66 in",
+            "stays": "yes",
+        }
+    )
     mass = 0.4 * lying.shape.vessel.volume * PropsSI("D", "T", degf(-20), "Q", 0, "Propane")
     rates = {e.method: e.rate for e in lying.supply(degf(0), mass / lying.full_mass).estimates}
     assert rates["length-rule"] / BTU_PER_HOUR == pytest.approx(126_720, rel=0.002)

@@ -69,9 +69,13 @@ def test_bsp_rows_are_the_published_ones() -> None:
     # ISO 228-1 as printed by a pipe-fitting supplier (threads to the inch, major diameter in mm); a valve supplier's
     # table has the same figures for 1/8, 1/4 and 3/8.
     published = {
-        "1/8": (28, 9.728), "1/4": (19, 13.157), "3/8": (19, 16.662), "1/2": (14, 20.955), "3/4": (14, 26.441),
+        "1/8": (28, 9.728),
+        "1/4": (19, 13.157),
+        "3/8": (19, 16.662),
+        "1/2": (14, 20.955),
+        "3/4": (14, 26.441),
         "1": (11, 33.249),
-    }  # fmt: skip
+    }
     assert {size: (row["tpi"], row["major"]) for size, row in BSP.items()} == published
 
 

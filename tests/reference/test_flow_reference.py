@@ -105,7 +105,11 @@ def test_flow_out_of_a_cut_equals_an_independent_isothermal_flow(gauge: float, l
     end = max(AIR, flux * math.sqrt(gas.pressure_per_density))
     f = fluids.friction_factor(Re=4 * cut.mass / (math.pi * bore * gas.viscosity), eD=1.5e-6 / bore)
     reference = fluids.isothermal_gas(
-        rho=gas.density, fd=f, P1=gas.absolute, P2=end * (1 + 1e-9), D=bore,
+        rho=gas.density,
+        fd=f,
+        P1=gas.absolute,
+        P2=end * (1 + 1e-9),
+        D=bore,
         L=length + excess_flow.ENTRY_HEADS * bore / f,
     )
     assert cut.mass == pytest.approx(reference, rel=1e-6)
@@ -125,9 +129,16 @@ def test_flow_out_of_a_hole_equals_the_relief_valve_standard(absolute: float) ->
     gas = fuel.gas(fuel.PROPANE, 300.0, absolute)
     hole = excess_flow.orifice_flow(5e-6, 0.8, gas, AIR)
     area = API520_A_g(
-        m=hole.mass, T=300.0, Z=fuel.compressibility(fuel.PROPANE, 300.0, absolute),
-        MW=1000 * fuel.molar_mass(fuel.PROPANE), k=excess_flow.PROPANE_HEAT_RATIO, P1=absolute, P2=AIR, Kd=0.8, Kb=1.0,
-    )  # fmt: skip
+        m=hole.mass,
+        T=300.0,
+        Z=fuel.compressibility(fuel.PROPANE, 300.0, absolute),
+        MW=1000 * fuel.molar_mass(fuel.PROPANE),
+        k=excess_flow.PROPANE_HEAT_RATIO,
+        P1=absolute,
+        P2=AIR,
+        Kd=0.8,
+        Kb=1.0,
+    )
     assert area == pytest.approx(5e-6, rel=2e-3)
 
 

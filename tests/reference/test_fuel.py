@@ -171,16 +171,19 @@ def test_flow_conversions_close() -> None:
     assert fuel.mass_from_volume(fuel.volume_flow(mass, state), state) == pytest.approx(mass, rel=1e-12)
 
 
-@pytest.mark.parametrize("call", [
-    lambda: fuel.gas(PROPANE, 229.5, 1e5),
-    lambda: fuel.viscosity(PROPANE, 320.5, 1e5),
-    lambda: fuel.saturation_absolute(PROPANE, 335.5),
-    lambda: fuel.liquid_density(PROPANE, 214.5),
-    lambda: fuel.saturation_absolute(PROPANE, 400.0),
-    lambda: fuel.latent_heat(BUTANE, 100.0),
-    lambda: fuel.atmosphere_absolute(11000.5),
-    lambda: fuel.atmosphere_absolute(-1000.5),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: fuel.gas(PROPANE, 229.5, 1e5),
+        lambda: fuel.viscosity(PROPANE, 320.5, 1e5),
+        lambda: fuel.saturation_absolute(PROPANE, 335.5),
+        lambda: fuel.liquid_density(PROPANE, 214.5),
+        lambda: fuel.saturation_absolute(PROPANE, 400.0),
+        lambda: fuel.latent_heat(BUTANE, 100.0),
+        lambda: fuel.atmosphere_absolute(11000.5),
+        lambda: fuel.atmosphere_absolute(-1000.5),
+    ],
+)
 def test_a_state_outside_the_fits_is_refused(call: object) -> None:
     with pytest.raises(ValueError, match="is outside"):
         call()  # type: ignore[operator]  # a row of the table

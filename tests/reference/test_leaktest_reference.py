@@ -137,10 +137,16 @@ def test_default_limit_is_under_what_en_1949_lets_go() -> None:
 
 # Smallest leak in cm3/min by volume (cm3), step (Pa) and minutes: a table worked by hand, printed to three figures.
 TABLE = [
-    (500, 0.5 * PSI, 3, 5.67), (500, 0.1 * PSI, 10, 0.340), (500, 0.1 * INCH_OF_WATER, 5, 0.0246),
-    (1500, 0.5 * PSI, 30, 1.70), (1500, 0.1 * PSI, 3, 3.40), (1500, 0.1 * INCH_OF_WATER, 10, 0.0369),
-    (1500, 0.1 * MBAR, 3, 0.0493), (5000, 0.1 * PSI, 30, 1.13), (5000, 0.1 * MBAR, 5, 0.0987),
-]  # fmt: skip
+    (500, 0.5 * PSI, 3, 5.67),
+    (500, 0.1 * PSI, 10, 0.340),
+    (500, 0.1 * INCH_OF_WATER, 5, 0.0246),
+    (1500, 0.5 * PSI, 30, 1.70),
+    (1500, 0.1 * PSI, 3, 3.40),
+    (1500, 0.1 * INCH_OF_WATER, 10, 0.0369),
+    (1500, 0.1 * MBAR, 3, 0.0493),
+    (5000, 0.1 * PSI, 30, 1.13),
+    (5000, 0.1 * MBAR, 5, 0.0987),
+]
 
 
 @pytest.mark.parametrize(("cm3", "step", "minutes", "printed"), TABLE)

@@ -23,9 +23,15 @@ def test_every_pressure_of_a_tree_equals_that_of_a_network_solver(count: int, se
     assert min(ours.re) > 2040.0
     net = pandapipes_net(zone)
     pandapipes.pipeflow(
-        net, friction_model="colebrook", use_numba=False, tol_p=1e-10, tol_m=1e-10, tol_res=1e-10, iter=100,
+        net,
+        friction_model="colebrook",
+        use_numba=False,
+        tol_p=1e-10,
+        tol_m=1e-10,
+        tol_res=1e-10,
+        iter=100,
         max_iter_colebrook=100,
-    )  # fmt: skip
+    )
     theirs = (net.res_junction.p_bar.to_numpy()[1:] * 1e5).tolist()
     largest = zone.source_gauge - min(ours.gauge)
     for mine, other in zip(ours.gauge, theirs, strict=True):

@@ -125,9 +125,15 @@ def test_the_ceiling_by_skin_against_the_table() -> None:
             if cell is not None:
                 by_row.setdefault(round(mass / POUND), []).append(ceiling_rate(HUNDRED, mass, air) / cell - 1)
     for row_lb, (low, high) in {
-        100: (0.03, 0.08), 80: (0.05, 0.09), 60: (0.02, 0.05), 50: (0.0, 0.02),
-        40: (-0.02, 0.0), 30: (-0.05, -0.03), 20: (-0.11, -0.08), 10: (-0.25, -0.17),
-    }.items():  # fmt: skip
+        100: (0.03, 0.08),
+        80: (0.05, 0.09),
+        60: (0.02, 0.05),
+        50: (0.0, 0.02),
+        40: (-0.02, 0.0),
+        30: (-0.05, -0.03),
+        20: (-0.11, -0.08),
+        10: (-0.25, -0.17),
+    }.items():
         assert min(by_row[row_lb]) > low - 0.008  # the ranges are rounded to whole percent
         assert max(by_row[row_lb]) < high + 0.008
     errors = [abs(e) for row_errors in by_row.values() for e in row_errors]

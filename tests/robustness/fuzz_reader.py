@@ -32,9 +32,39 @@ with atheris.instrument_imports(include=["gasdoc"]):
     from gasdoc.spec.reader import is_spec
 
 ROOT = Path(__file__).parents[2]
-PIECES = ["---\\x0a", "&a ", "*a", "<<: ", "!!x ", "? ", "|\\x0a", ">\\x0a", "{", "}", "[", "]", "\\x00", "\\xef\\xbb\\xbf", "\\xe2\\x80\\xa8",
-          "\\x0d\\x0a", "1e308 ", "-1 ", "nan ", "inf ", " degC", " degF", " ft 6 in", "1 1/2 in", " inH2O", " kBtu/h", " psi", " %", "## 2026-01-01: ",
-          "![a](b.svg)", "```\\x0a"]  # fmt: skip
+PIECES = [
+    "---\\x0a",
+    "&a ",
+    "*a",
+    "<<: ",
+    "!!x ",
+    "? ",
+    "|\\x0a",
+    ">\\x0a",
+    "{",
+    "}",
+    "[",
+    "]",
+    "\\x00",
+    "\\xef\\xbb\\xbf",
+    "\\xe2\\x80\\xa8",
+    "\\x0d\\x0a",
+    "1e308 ",
+    "-1 ",
+    "nan ",
+    "inf ",
+    " degC",
+    " degF",
+    " ft 6 in",
+    "1 1/2 in",
+    " inH2O",
+    " kBtu/h",
+    " psi",
+    " %",
+    "## 2026-01-01: ",
+    "![a](b.svg)",
+    "```\\x0a",
+]
 
 
 def one(raw: bytes) -> None:
@@ -94,16 +124,28 @@ def main() -> None:
     options.add_argument("--runs", type=int, default=200_000, help="how many inputs (default %(default)s)")
     options.add_argument("--seed", type=int, default=1, help="of the mutations (default %(default)s)")
     options.add_argument("--longest", type=int, default=8192, help="bytes of an input (default %(default)s)")
-    options.add_argument("--corpus", type=Path, help="folder of inputs to start from and to add to; left out, a temporary one")
+    options.add_argument(
+        "--corpus", type=Path, help="folder of inputs to start from and to add to; left out, a temporary one"
+    )
     given = options.parse_args()
     folder = given.corpus or Path(tempfile.mkdtemp(prefix="fuzz-reader-"))
     folder.mkdir(parents=True, exist_ok=True)
     for number, seed in enumerate(seeds()):
         (folder / f"seed-{number:03}").write_bytes(seed)
     known = Path(tempfile.mkdtemp()) / "words"
-    known.write_text("".join('"' + word.replace('"', '\\"') + '"\n' for word in dict.fromkeys(words())), encoding="ascii")
-    arguments = [f"-runs={given.runs}", f"-seed={given.seed}", f"-max_len={given.longest}", f"-dict={known}", "-timeout=10",
-                 "-rss_limit_mb=500", "-print_final_stats=1", f"-artifact_prefix={folder}/"]  # fmt: skip
+    known.write_text(
+        "".join('"' + word.replace('"', '\\"') + '"\n' for word in dict.fromkeys(words())), encoding="ascii"
+    )
+    arguments = [
+        f"-runs={given.runs}",
+        f"-seed={given.seed}",
+        f"-max_len={given.longest}",
+        f"-dict={known}",
+        "-timeout=10",
+        "-rss_limit_mb=500",
+        "-print_final_stats=1",
+        f"-artifact_prefix={folder}/",
+    ]
     print(f"inputs in {folder}", file=sys.stderr)
     atheris.Setup([sys.argv[0], *arguments, str(folder)], one, custom_mutator=mutated)
     atheris.Fuzz()

@@ -26,15 +26,68 @@ from gasdoc.spec.supply import slug
 Values = dict[str, Any]
 
 HOSTILE = (
-    "<script>alert(1)</script>", '"><img src=x onerror=alert(1)>', "{{ 7*7 }}", "{% include '/etc/passwd' %}", "{0} {a} %s %(b)s",
-    '"]; a -> b [label="', "<b>bold</b>", "\\N \\G \\l \\\\", "&lt;i&gt; &amp; &#x41; ]]>", "=HYPERLINK(\"http://x.example\")", "+1+1",
-    "-1+1", "@SUM(A1)", "javascript:alert(1)", "\u202egnp.eldnac\u202c", "a\u200bb\u2066c", "../../../etc/passwd", "C:\\Windows\\x",
-    "x" * 80, "W" * 80, "宽" * 80, "e\u0301" * 40, "😀👩‍👩‍👧", "שלום", "'", '"', ";", ",", "|", "`x`", "*a* _b_ [c](d)", "~", "null", "yes", "0",
-    "-", "#", "# a: b", "a: b", "\xa0", "ſtraße", "İ", "½", "2026-01-01", "container", "regulator", "\u2028x",
-)  # fmt: skip
+    "<script>alert(1)</script>",
+    '"><img src=x onerror=alert(1)>',
+    "{{ 7*7 }}",
+    "{% include '/etc/passwd' %}",
+    "{0} {a} %s %(b)s",
+    '"]; a -> b [label="',
+    "<b>bold</b>",
+    "\\N \\G \\l \\\\",
+    "&lt;i&gt; &amp; &#x41; ]]>",
+    '=HYPERLINK("http://x.example")',
+    "+1+1",
+    "-1+1",
+    "@SUM(A1)",
+    "javascript:alert(1)",
+    "\u202egnp.eldnac\u202c",
+    "a\u200bb\u2066c",
+    "../../../etc/passwd",
+    "C:\\Windows\\x",
+    "x" * 80,
+    "W" * 80,
+    "宽" * 80,
+    "e\u0301" * 40,
+    "😀👩‍👩‍👧",
+    "שלום",
+    "'",
+    '"',
+    ";",
+    ",",
+    "|",
+    "`x`",
+    "*a* _b_ [c](d)",
+    "~",
+    "null",
+    "yes",
+    "0",
+    "-",
+    "#",
+    "# a: b",
+    "a: b",
+    "\xa0",
+    "ſtraße",
+    "İ",
+    "½",
+    "2026-01-01",
+    "container",
+    "regulator",
+    "\u2028x",
+)
 """Names that are markup, a template, a drawing's syntax, a formula, a path, or text turned round; and very long ones."""
 
-THREADS = ("1/2 NPT", "1/4 NPT", "3/8 flare", "3/8 NPT", "1/4 in inverted flare", "G 1/2", "R 1/2", "1/2 NPT male", "M20x1.5", "8 mm compression")
+THREADS = (
+    "1/2 NPT",
+    "1/4 NPT",
+    "3/8 flare",
+    "3/8 NPT",
+    "1/4 in inverted flare",
+    "G 1/2",
+    "R 1/2",
+    "1/2 NPT male",
+    "M20x1.5",
+    "8 mm compression",
+)
 CONNECTIONS = ("POL", "QCC1", "G.12", "LCC27")
 
 
@@ -72,7 +125,9 @@ class Mutant:
             scenario["outlets"] = [self.chance.choice(self.outlets) for _ in range(self.chance.randint(1, 4))]
         for season in made.get("seasons", []):
             if "daily_use" in season:
-                season["daily_use"] = {outlet: self.quantity(("time", "mass flow", "power"), 0, None) for outlet in self.outlets[:3]}
+                season["daily_use"] = {
+                    outlet: self.quantity(("time", "mass flow", "power"), 0, None) for outlet in self.outlets[:3]
+                }
         for test in made.get("tests", []):
             if "zone" in test:
                 test["zone"] = self.chance.choice(self.regulators)
@@ -100,7 +155,10 @@ class Mutant:
         if "mount" in made:
             thread = self.chance.choice(thread_ids())
             system = "iso" if thread.startswith("M") else "sae"
-            made["mount"] |= {"thread": thread, "grade": self.chance.choice([g for g in grade_ids() if g.startswith(system)])}
+            made["mount"] |= {
+                "thread": thread,
+                "grade": self.chance.choice([g for g in grade_ids() if g.startswith(system)]),
+            }
         return made
 
     def regulator(self, *, first: bool = False) -> Values:
@@ -131,8 +189,11 @@ class Mutant:
                 if self.maybe(0.6):
                     kind = run.get("type", "").upper() or None
                     size = self.chance.choice(tubing.sizes(material, kind))
-                    run["size"] = {"copper": f"{size.id} in nominal", "csst": size.id, "copper-metric": size.id.replace("x", " mm x ") + " mm"}.get(
-                        material, f"{size.id} in")  # fmt: skip
+                    run["size"] = {
+                        "copper": f"{size.id} in nominal",
+                        "csst": size.id,
+                        "copper-metric": size.id.replace("x", " mm x ") + " mm",
+                    }.get(material, f"{size.id} in")
             if not self.maybe(self.wild):
                 run["length"] = f"{self.chance.randint(1, 60)} ft"
                 run.pop("rise", None)
@@ -204,20 +265,32 @@ class Mutant:
         known: dict[type, Callable[[], Any]] = {
             scalars._Count: lambda: str(self.chance.choice([meta.least, min(meta.most, meta.least + 1), meta.most])),
             scalars._YesNo: lambda: self.chance.choice(["yes", "no"]),
-            scalars._Day: lambda: self.chance.choice(["2026-05-16", "2019-04-01", "2024-02-29", "1900-01-01", "2199-12-31"]
-                                                     if self.maybe(self.wild) else ["2026-05-16", "2024-02-29"]),
+            scalars._Day: lambda: self.chance.choice(
+                ["2026-05-16", "2019-04-01", "2024-02-29", "1900-01-01", "2199-12-31"]
+                if self.maybe(self.wild)
+                else ["2026-05-16", "2024-02-29"]
+            ),
             scalars._Clock: lambda: self.chance.choice(["00:00", "23:59", "9:05"]),
             scalars._Money: lambda: self.chance.choice(["0", "0.01", "38.50", "9999999.99"]),
             scalars._Text: lambda: self.text(meta.longest),
             scalars._Id: lambda: slug(self.text(40)),
             PriceText: self.price,
             ShelfText: lambda: self.chance.choice(["3", "12 ft", ["12 ft", "1 in"]]),
-        }  # fmt: skip
+        }
         return known[type(meta)]() if type(meta) in known else None
 
     def price(self) -> Any:
-        return self.chance.choice(["14.20", "0", "9999999.99", {"low": "1", "high": "2", "per": "50 ft"}, {"price": "9.50", "pack": "10"},
-                                   {"price": "0", "pack": "1"}, {"low": "0", "high": "9999999.99", "per": "1e-9 m"}])  # fmt: skip
+        return self.chance.choice(
+            [
+                "14.20",
+                "0",
+                "9999999.99",
+                {"low": "1", "high": "2", "per": "50 ft"},
+                {"price": "9.50", "pack": "10"},
+                {"price": "0", "pack": "1"},
+                {"low": "0", "high": "9999999.99", "per": "1e-9 m"},
+            ]
+        )
 
     def text(self, longest: int) -> str:
         return (self.chance.choice(HOSTILE).strip() or "x")[:longest].strip() or "x"
@@ -234,6 +307,8 @@ class Mutant:
             si = low * (high / low) ** self.chance.random() if high > low > 0 else high
         if si <= least and above:
             si = least + (top - least) * 1e-6
-        si = min(max(si, least + (top - least) * 1e-9), top - (top - least) * 1e-9)  # the last digit printed may go either way
+        si = min(
+            max(si, least + (top - least) * 1e-9), top - (top - least) * 1e-9
+        )  # the last digit printed may go either way
         number = (si - unit.offset) / unit.si
         return f"{number:.12g} {unit.spellings[0]}"

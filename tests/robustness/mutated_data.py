@@ -24,13 +24,23 @@ from gasdoc import data
 from gasdoc.cli import main
 
 ROOT = Path(__file__).parents[2]
-FILES = sorted(path.relative_to(ROOT / "gasdoc").as_posix() for path in (ROOT / "gasdoc").rglob("*.yaml") if path.name != "units.yaml")
+FILES = sorted(
+    path.relative_to(ROOT / "gasdoc").as_posix()
+    for path in (ROOT / "gasdoc").rglob("*.yaml")
+    if path.name != "units.yaml"
+)
 """All of them but the list of units, which is read by itself and without which no text of any file means anything."""
 
 GONE = object()
 VALUES: tuple[Any, ...] = (None, [], {}, "x", -1, 0, 1e308, True, ["x"], {"a": "b"}, "", "nan", "-3 ft", GONE)
-COMMANDS = (["check", "specs/larch-hut.md", "--as-of", "2026-12-01"], ["study", "specs/bakery-trailer.md"],
-            ["catalog", "regions"], ["catalog", "tubing"], ["catalog", "containers"], ["catalog", "parts"])  # fmt: skip
+COMMANDS = (
+    ["check", "specs/larch-hut.md", "--as-of", "2026-12-01"],
+    ["study", "specs/bakery-trailer.md"],
+    ["catalog", "regions"],
+    ["catalog", "tubing"],
+    ["catalog", "containers"],
+    ["catalog", "parts"],
+)
 
 Path_ = tuple[Any, ...]
 

@@ -87,8 +87,12 @@ def kills(project: Path, points: int, seed: int) -> list[str]:
 def build_elsewhere(project: Path) -> dict[str, str]:
     """The site this project has now, from a build into another folder."""
     with tempfile.TemporaryDirectory() as other:
-        subprocess.run([sys.executable, "-m", "gasdoc", "build", "--quiet", "--site-dir", f"{other}/site"],
-                       cwd=project, check=False, env={**os.environ, "PYTHONPATH": str(ROOT)})  # fmt: skip
+        subprocess.run(
+            [sys.executable, "-m", "gasdoc", "build", "--quiet", "--site-dir", f"{other}/site"],
+            cwd=project,
+            check=False,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+        )
         return fingerprint(Path(other, "site"))
 
 
@@ -98,7 +102,9 @@ if __name__ == "__main__":
 
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / "specs").mkdir()
-        (Path(folder) / "mkdocs.yml").write_text("site_name: Builds\ndocs_dir: specs\nplugins: [gasdoc]\n", encoding="utf-8")
+        (Path(folder) / "mkdocs.yml").write_text(
+            "site_name: Builds\ndocs_dir: specs\nplugins: [gasdoc]\n", encoding="utf-8"
+        )
         (Path(folder) / "specs" / "test-hut.md").write_text(HUT, encoding="utf-8")
         found = kills(Path(folder), int(sys.argv[1]), seed=1)
         print("\n".join(found) or f"{sys.argv[1]} kills: the site was whole after each")

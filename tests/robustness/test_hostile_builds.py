@@ -39,10 +39,16 @@ def studied(raw: bytes) -> Studied:
 def small(**more: object) -> Values:
     """A build that reads well, with some top keys given otherwise."""
     return {
-        "format": "1", "title": "T", "region": "us-cabin", "container": {"type": "dot-100lb"}, "regulator": {"outlet": "11 inH2O"},
-        "supply": [{"run": {"length": "5 ft", "material": "csst"}},
-                   {"outlet": {"appliance": {"name": "A", "kind": "other", "input": "5 kBtu/h"}}}],
-    } | more  # fmt: skip
+        "format": "1",
+        "title": "T",
+        "region": "us-cabin",
+        "container": {"type": "dot-100lb"},
+        "regulator": {"outlet": "11 inH2O"},
+        "supply": [
+            {"run": {"length": "5 ft", "material": "csst"}},
+            {"outlet": {"appliance": {"name": "A", "kind": "other", "input": "5 kBtu/h"}}},
+        ],
+    } | more
 
 
 @pytest.mark.parametrize("wild", [0.0, 0.3, 1.0])
@@ -57,7 +63,9 @@ def test_a_site_comes_of_them(tmp_path: Path) -> None:
     for seed in range(5):
         mutant = Mutant(seed, wild=0.2)
         values = mutant.spec()
-        log = "".join(f"## 2026-0{n}-01: {mutant.text(80)}\n\n{mutant.text(80)} [x]({mutant.text(60)})\n\n" for n in range(1, 6))
+        log = "".join(
+            f"## 2026-0{n}-01: {mutant.text(80)}\n\n{mutant.text(80)} [x]({mutant.text(60)})\n\n" for n in range(1, 6)
+        )
         (folder / f"b{seed}.md").write_bytes(spec_bytes(values, log))
 
     def link(page: str, target: str) -> str:
@@ -85,7 +93,11 @@ def test_an_example_with_lines_changed_is_studied_or_refused(example: Path) -> N
                 case 1:
                     changed[at] = changed[at].partition(b": ")[0] + b": " + changed[other].partition(b": ")[2]
                 case _:
-                    changed[at] = changed[at].replace(b"1", b"1000000") if chance.random() < 0.5 else changed[at].replace(b"2", b"-0")
+                    changed[at] = (
+                        changed[at].replace(b"1", b"1000000")
+                        if chance.random() < 0.5
+                        else changed[at].replace(b"2", b"-0")
+                    )
         studied(b"\n".join(changed))
 
 
@@ -94,7 +106,10 @@ def test_an_example_with_lines_changed_is_studied_or_refused(example: Path) -> N
     [
         ({"fitted": "9999-12-31"}, "spec-range"),  # an interval added to it would leave the calendar
         ({"fitted": "0001-01-01"}, "spec-range"),
-        ({"regulator": {"outlet": "500 bar"}}, "spec-range"),  # propane is no gas there, and its density came out negative
+        (
+            {"regulator": {"outlet": "500 bar"}},
+            "spec-range",
+        ),  # propane is no gas there, and its density came out negative
         ({"regulator": {"outlet": "11 inH2O", "lock_up": "500 bar"}}, "spec-range"),
         ({"regulator": {"outlet": "11 inH2O", "tolerance": "90000 %"}}, "spec-range"),
     ],
@@ -110,7 +125,9 @@ def test_a_pressure_hardly_above_that_outside_is_studied() -> None:
 
 
 def test_a_regulator_that_needs_more_than_butane_ever_has_is_studied() -> None:
-    values = small(gas={"propane": "90 %", "butane": "10 %"}, coldest="-10 degC", regulator={"outlet": "37 mbar", "inlet": "7 bar"})
+    values = small(
+        gas={"propane": "90 %", "butane": "10 %"}, coldest="-10 degC", regulator={"outlet": "37 mbar", "inlet": "7 bar"}
+    )
     found = studied(spec_bytes(values)).study
     assert found is not None and "butane-too-cold" in {finding.code for finding in found.findings}
 
@@ -151,9 +168,21 @@ def test_ordinary_long_text_is_still_markdown() -> None:
 
 @pytest.mark.parametrize(
     "target",
-    ["../x.png", "%2e%2e/x.png", "a/../../x.png", "/etc/passwd", "file:///etc/passwd", "//host/x.png", "\\\\host\\x.png", "C:\\x.png",
-     "C:/x.png", "x.png%00", "data:image/png;base64,AAAA", "javascript:alert(1)"],
-)  # fmt: skip
+    [
+        "../x.png",
+        "%2e%2e/x.png",
+        "a/../../x.png",
+        "/etc/passwd",
+        "file:///etc/passwd",
+        "//host/x.png",
+        "\\\\host\\x.png",
+        "C:\\x.png",
+        "C:/x.png",
+        "x.png%00",
+        "data:image/png;base64,AAAA",
+        "javascript:alert(1)",
+    ],
+)
 def test_a_picture_outside_the_project_is_not_found(target: str) -> None:
     assert "<img" not in to_html(f"![a]({target})", lambda path: path if path == "x.png" else None)
 
@@ -197,4 +226,3 @@ def link_out(folder: Path) -> Path:
 def test_a_link_out_of_the_project_is_no_picture_of_it(tmp_path: Path) -> None:
     folder = Folder(link_out(tmp_path), History())
     assert folder.exists("in.png") and not folder.exists("out.png")
-

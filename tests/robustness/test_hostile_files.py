@@ -65,17 +65,29 @@ def test_a_damaged_family_is_a_problem_with_its_place(tmp_path: Path, was: bytes
     assert told(tmp_path, "parts.yaml", FAMILY.replace(was, now, 1)) != []
 
 
-@pytest.mark.parametrize("raw", [b"[]", b"a", b"parts: 5", b"parts: [1]", b"parts: [[[]]]", b"parts: &a [*a]", b"parts: [" + b"[" * 500])
+@pytest.mark.parametrize(
+    "raw", [b"[]", b"a", b"parts: 5", b"parts: [1]", b"parts: [[[]]]", b"parts: &a [*a]", b"parts: [" + b"[" * 500]
+)
 def test_a_parts_file_of_another_shape_is_a_problem(tmp_path: Path, raw: bytes) -> None:
     assert told(tmp_path, "parts.yaml", raw) != []
 
 
 @pytest.mark.parametrize(
     ("was", "now"),
-    [(b"{a: 1}", b"[]"), (b"{a: 1}", b"{a: [1]}"), (b"{a: 1}", b"{a: {low: [], high: {}}}"), (b"{a: 1}", b"{[a]: 1}"),
-     (b"{a: 1}", b"{a: {price: 1, per: [1]}}"), (b"{a: 1}", b"{a: nan}"), (b"{a: 1}", b"{a: 1e308}"), (b"2026", b"99999"),
-     (b"USD", b"[USD]"), (b"USD", b"\xff"), (b"items", b"\0")],
-)  # fmt: skip
+    [
+        (b"{a: 1}", b"[]"),
+        (b"{a: 1}", b"{a: [1]}"),
+        (b"{a: 1}", b"{a: {low: [], high: {}}}"),
+        (b"{a: 1}", b"{[a]: 1}"),
+        (b"{a: 1}", b"{a: {price: 1, per: [1]}}"),
+        (b"{a: 1}", b"{a: nan}"),
+        (b"{a: 1}", b"{a: 1e308}"),
+        (b"2026", b"99999"),
+        (b"USD", b"[USD]"),
+        (b"USD", b"\xff"),
+        (b"items", b"\0"),
+    ],
+)
 def test_damaged_prices_are_a_problem_with_their_place(tmp_path: Path, was: bytes, now: bytes) -> None:
     assert told(tmp_path, "prices.yaml", PRICES.replace(was, now, 1)) != []
 
@@ -94,8 +106,9 @@ def test_fifty_megabytes_are_refused(tmp_path: Path) -> None:
 def project(tmp_path: Path) -> Path:
     """A project with one small spec and an empty folder of templates."""
     (tmp_path / "specs").mkdir()
-    (tmp_path / "specs" / "hut.md").write_bytes(spec().replace(b"type: cylinder", b"type: dot-100lb").replace(
-        b"material: copper,", b"material: csst,"))  # fmt: skip
+    (tmp_path / "specs" / "hut.md").write_bytes(
+        spec().replace(b"type: cylinder", b"type: dot-100lb").replace(b"material: copper,", b"material: csst,")
+    )
     (tmp_path / "site_templates").mkdir()
     (tmp_path / "mkdocs.yml").write_text("site_name: X\ndocs_dir: specs\nplugins: [gasdoc]\n", encoding="utf-8")
     return tmp_path

@@ -43,7 +43,11 @@ class Ran(NamedTuple):
 
 def gasdoc(folder: Path, environment: Mapping[str, str], *arguments: str) -> Ran:
     done = subprocess.run(
-        [sys.executable, "-m", "gasdoc", *arguments], cwd=folder, capture_output=True, env=os.environ | environment, check=False
+        [sys.executable, "-m", "gasdoc", *arguments],
+        cwd=folder,
+        capture_output=True,
+        env=os.environ | environment,
+        check=False,
     )
     assert b"Traceback" not in done.stderr, done.stderr.decode("utf-8", "replace")
     return Ran(done.returncode, done.stdout, done.stderr)
@@ -180,7 +184,17 @@ COMMANDS = {
     "check": ("check", "specs/larch-hut.md", "specs/other.md", "--as-of", "2026-06-01", "--verbose"),
     "github": ("check", "specs/other.md", "--as-of", "2026-06-01", "--format", "github"),
     "compare": ("compare", "specs/larch-hut.md", "specs/good.md"),
-    "capacity": ("capacity", "copper-metric", "15 x 1 mm", "--path-length", "6 m", "--pressure", "30 mbar", "--drop", "1.5 mbar"),
+    "capacity": (
+        "capacity",
+        "copper-metric",
+        "15 x 1 mm",
+        "--path-length",
+        "6 m",
+        "--pressure",
+        "30 mbar",
+        "--drop",
+        "1.5 mbar",
+    ),
     "capacity of no size": ("capacity", "copper", "½′", "--path-length", "6 m"),
     "tubing": ("catalog", "tubing"),
     "units": ("catalog", "units"),
@@ -248,13 +262,27 @@ for line in sys.argv[1:]:
 
 def test_every_file_is_opened_with_its_encoding_named(tmp_path: Path) -> None:
     folder = project(tmp_path, HUT)
-    lines = ["check", "check --verbose", "study specs/larch-hut.md", "catalog parts", "catalog units", "schema",
-             "new another-hut --region us-cabin", "new next-hut --from larch-hut", "init elsewhere", "build",
-             "compare larch-hut next-hut"]  # fmt: skip
+    lines = [
+        "check",
+        "check --verbose",
+        "study specs/larch-hut.md",
+        "catalog parts",
+        "catalog units",
+        "schema",
+        "new another-hut --region us-cabin",
+        "new next-hut --from larch-hut",
+        "init elsewhere",
+        "build",
+        "compare larch-hut next-hut",
+    ]
     done = subprocess.run(
         [sys.executable, "-X", "warn_default_encoding", "-c", EVERY_COMMAND, *lines],
-        cwd=folder, capture_output=True, encoding="utf-8", env=os.environ | UTF8, check=False,
-    )  # fmt: skip
+        cwd=folder,
+        capture_output=True,
+        encoding="utf-8",
+        env=os.environ | UTF8,
+        check=False,
+    )
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("an encoding that is not named is seen")
     assert (folder / "site" / "index.html").is_file()

@@ -183,9 +183,14 @@ def command(project: Path, *arguments: str, limit: int | None = None) -> subproc
             resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
 
     return subprocess.run(
-        [sys.executable, "-c", "import sys; from gasdoc.cli import main; sys.exit(main())", *arguments], cwd=project, text=True,
-        capture_output=True, check=False, preexec_fn=restrict, env={**os.environ, "PYTHONPATH": str(ROOT)},
-    )  # fmt: skip
+        [sys.executable, "-c", "import sys; from gasdoc.cli import main; sys.exit(main())", *arguments],
+        cwd=project,
+        text=True,
+        capture_output=True,
+        check=False,
+        preexec_fn=restrict,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )
 
 
 def test_a_disk_that_takes_no_more_is_a_clear_error_and_leaves_the_site_before(project: Path) -> None:

@@ -17,8 +17,14 @@ if TYPE_CHECKING:
     from playwright.sync_api import Page, ViewportSize
 
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-ARGUMENTS = ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
-             "--disable-component-update", "--disable-sync"]  # fmt: skip
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
 NARROW: ViewportSize = {"width": 320, "height": 640}

@@ -37,10 +37,15 @@ def example_sites(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """The example site as its readers get it, with addresses that name folders and with addresses that name files."""
     sites = {mode: tmp_path_factory.mktemp("example") / "site" for mode in MODES}
     started = [
-        subprocess.Popen([sys.executable, "-m", "mkdocs", "build", "--strict", option, "-d", str(sites[mode])], cwd=ROOT,
-                         stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+        subprocess.Popen(
+            [sys.executable, "-m", "mkdocs", "build", "--strict", option, "-d", str(sites[mode])],
+            cwd=ROOT,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        )
         for mode, option in MODES.items()
-    ]  # fmt: skip
+    ]
     for made in started:
         said, _ = made.communicate()
         assert made.returncode == 0, said

@@ -71,16 +71,25 @@ farthest outlet, <a href="#run-2">not the run's own</a>.</p>
 
 FINDINGS = [
     SimpleNamespace(
-        severity="error", message="Run “Junction to heater” is too small for what it carries.",
-        reason="It carries 44 kBtu/h; its size carries 38 kBtu/h over a path of 41.5 ft.", source=SOURCE,
-        remedy="Use the next size up, or shorten the path to 30 ft.", anchor="finding-1",
+        severity="error",
+        message="Run “Junction to heater” is too small for what it carries.",
+        reason="It carries 44 kBtu/h; its size carries 38 kBtu/h over a path of 41.5 ft.",
+        source=SOURCE,
+        remedy="Use the next size up, or shorten the path to 30 ft.",
+        anchor="finding-1",
     ),
     SimpleNamespace(
-        severity="warning", message="The sleeping place has no carbon monoxide alarm.", reason="", source="common practice, no source",
-        remedy="Fit one at breathing height.", anchor="",
+        severity="warning",
+        message="The sleeping place has no carbon monoxide alarm.",
+        reason="",
+        source="common practice, no source",
+        remedy="Fit one at breathing height.",
+        anchor="",
     ),
-    SimpleNamespace(severity="note", message="The heater is jetted for 30 mbar.", reason="", source=None, remedy="", anchor=""),
-]  # fmt: skip
+    SimpleNamespace(
+        severity="note", message="The heater is jetted for 30 mbar.", reason="", source=None, remedy="", anchor=""
+    ),
+]
 
 
 def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[[str, str], str], **_: object) -> Site:
@@ -92,9 +101,16 @@ def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[
             uri = f"{build}/{stem}.md"
             menu = tuple(NavItem(f"{build}/{s}.md", t, s == stem) for s, t in PAGES)
             html = template.render(
-                uri=uri, build=build, name=name, title=title, link=link, findings=FINDINGS, source=SOURCE,
-                drawing=DRAWING.format(id=f"{build}-{stem}"), words=Markup("<p>Container, regulator, junction; cooktop, heater.</p>"),
-            )  # fmt: skip
+                uri=uri,
+                build=build,
+                name=name,
+                title=title,
+                link=link,
+                findings=FINDINGS,
+                source=SOURCE,
+                drawing=DRAWING.format(id=f"{build}-{stem}"),
+                words=Markup("<p>Container, regulator, junction; cooktop, heater.</p>"),
+            )
             pages.append(Page.of(uri, f"{title} - {name}", html, f"{build}.md", menu, f"{title} of {name}."))
     assets = tuple(Asset(f"{build}/materials.csv", b"item,quantity\r\ntee,1\r\n") for build, _ in BUILDS)
     return Site(tuple(pages), assets, (), errors_found=False)

@@ -35,7 +35,9 @@ def complaints_of(page: Page, base: str) -> list[str]:
     """A list that grows by what the console and the network complain of, and by requests that leave the site."""
     found: list[str] = []
     page.on("console", lambda message: found.append(f"{page.url}: {message.text}"))
-    page.on("response", lambda answer: answer.status < 400 or found.append(f"{page.url}: {answer.url}: {answer.status}"))  # type: ignore[call-overload]  # what a listener returns is not read
+    page.on(
+        "response", lambda answer: answer.status < 400 or found.append(f"{page.url}: {answer.url}: {answer.status}")
+    )  # type: ignore[call-overload]  # what a listener returns is not read
     page.on("request", lambda request: request.url.startswith((base, "data:")) or found.append(request.url))  # type: ignore[call-overload]  # what a listener returns is not read
     return found
 
@@ -81,7 +83,9 @@ def test_nothing_breaks_the_content_policy(walk: Walk) -> None:
     assert walk.complaints == []
 
 
-def test_nothing_breaks_the_content_policy_where_addresses_name_folders(browser: Browser, sites: dict[str, Path]) -> None:
+def test_nothing_breaks_the_content_policy_where_addresses_name_folders(
+    browser: Browser, sites: dict[str, Path]
+) -> None:
     page = opened(browser, viewport=PHONE)
     with served(sites["folders"]) as base:
         complaints = complaints_of(page, base)
@@ -192,9 +196,13 @@ def test_axe_finds_nothing(browser: Browser, site: Path, address: str, axe: str,
     # Every kind of page, from one build on the phone and from another on the desktop, in both schemes.
     names = pages_of(site) if viewport is DESKTOP else pages_of(site)[::-1]
     kinds = {(name.startswith("reference/"), name.rpartition("/")[2]): name for name in names if name != "index.html"}
-    jobs = [(name, scheme) for name in ("index.html", *kinds.values()) for scheme in ("light", "dark")
-            # The whole is made of the other pages, and checking it takes as long as they do.
-            if not (name.endswith("/whole.html") and (viewport is NARROW or scheme == "dark"))]  # fmt: skip
+    jobs = [
+        (name, scheme)
+        for name in ("index.html", *kinds.values())
+        for scheme in ("light", "dark")
+        # The whole is made of the other pages, and checking it takes as long as they do.
+        if not (name.endswith("/whole.html") and (viewport is NARROW or scheme == "dark"))
+    ]
     found = []
     # Two pages at a time, each in a process of its own: axe runs in one while the other is asked.
     tabs = [opened(browser, viewport=viewport) for _ in range(2)]

@@ -46,7 +46,9 @@ def hostile_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "mkdocs.yml").write_text(
         f"site_name: '{MARKUP}'\ndocs_dir: specs\nplugins: [gasdoc]\nuse_directory_urls: false\n", encoding="utf-8"
     )
-    made = subprocess.run([sys.executable, "-m", "mkdocs", "build", "-q"], cwd=folder, capture_output=True, text=True, check=False)
+    made = subprocess.run(
+        [sys.executable, "-m", "mkdocs", "build", "-q"], cwd=folder, capture_output=True, text=True, check=False
+    )
     assert made.returncode == 0, made.stderr
     return folder / "site"
 
@@ -82,7 +84,9 @@ def test_no_page_breaks_its_policy_and_no_name_becomes_code(browser: Browser, pl
 def test_the_policy_stops_what_is_not_ours(browser: Browser, hostile_site: Path, tmp_path: Path) -> None:
     shutil.copytree(hostile_site, tmp_path / "site")
     home = tmp_path / "site" / "index.html"
-    home.write_text(home.read_text(encoding="utf-8").replace("</body>", "<script>window.hit=1</script></body>"), encoding="utf-8")
+    home.write_text(
+        home.read_text(encoding="utf-8").replace("</body>", "<script>window.hit=1</script></body>"), encoding="utf-8"
+    )
     page = browser.new_page()
     said: list[str] = []
     page.on("console", lambda message: said.append(message.text))

@@ -76,14 +76,20 @@ class Printed:
         for (side, table, _, _), on in self.marks.items():
             if side == "HEAD":
                 heads[table] |= on
-        return [f"{self.captions[table]}: sheets {sorted(on - heads[table])}" for table, on in self.over_sheets().items() if on - heads[table]]
+        return [
+            f"{self.captions[table]}: sheets {sorted(on - heads[table])}"
+            for table, on in self.over_sheets().items()
+            if on - heads[table]
+        ]
 
 
 Print = Callable[..., Printed]
 
 
 @pytest.fixture(scope="module")
-def printed(browser: Browser, example_sites: dict[str, Path], pdftotext: str, tmp_path_factory: pytest.TempPathFactory) -> Print:
+def printed(
+    browser: Browser, example_sites: dict[str, Path], pdftotext: str, tmp_path_factory: pytest.TempPathFactory
+) -> Print:
     """printed(page, paper, marked, style): a page of the example site on paper, with marks in its tables, with more style."""
     folder = tmp_path_factory.mktemp("print")
 
@@ -133,7 +139,9 @@ def test_a_whole_build_is_printed_with_no_row_cut_and_says_on_every_sheet_what_i
     assert 10 < len(whole.sheets) < 90
     for number, sheet in enumerate(whole.sheets, 1):
         head = " ".join(" ".join(sheet.split("\n", 8)[:8]).split())
-        assert re.search(rf"{BUILDS[build]} · (revision \w+ of [\d-]+|no revision known)[^·]*· fingerprint gd1-\w+", head), number
+        assert re.search(
+            rf"{BUILDS[build]} · (revision \w+ of [\d-]+|no revision known)[^·]*· fingerprint gd1-\w+", head
+        ), number
         assert re.search(r"Not signed off|Signed off: recorded by", head), number
         assert f"{number}/{len(whole.sheets)}" in sheet.replace(" ", ""), number
     text = "\n".join(whole.sheets)
@@ -147,7 +155,9 @@ def test_cut_rows_and_missing_heads_would_be_seen(printed: Print) -> None:
 
 
 @pytest.mark.parametrize("build", BUILDS)
-def test_what_is_closed_on_the_screen_is_open_on_paper(browser: Browser, example_sites: dict[str, Path], build: str) -> None:
+def test_what_is_closed_on_the_screen_is_open_on_paper(
+    browser: Browser, example_sites: dict[str, Path], build: str
+) -> None:
     page = browser.new_page()
     page.goto((example_sites["files"] / build / "whole.html").as_uri())
     hidden = "all => all.filter(e => !e.checkVisibility()).length"

@@ -44,8 +44,14 @@ def test_the_overview_answers_within_the_first_screens(
     asked = page.locator(".answers dt").all_inner_texts()
     bottom = page.evaluate("document.querySelector('.answers').getBoundingClientRect().bottom")
     context.close()
-    assert asked == ["What is it?", "How far is it?", "Does the gas get there?", "Will it last a cold night?",
-                     "What is wrong?", "What is next?"]  # fmt: skip
+    assert asked == [
+        "What is it?",
+        "How far is it?",
+        "Does the gas get there?",
+        "Will it last a cold night?",
+        "What is wrong?",
+        "What is next?",
+    ]
     assert bottom <= screens * viewport["height"]
 
 
@@ -121,7 +127,9 @@ def test_no_page_is_heavy(site: Path) -> None:
         path = site / name
         html = path.read_text(encoding="utf-8")
         used = re.findall(r'<(?:link rel="stylesheet" href|script src)="([^"]+)"', html)
-        total = weight(path) + sum(weight(site / link[1:] if link.startswith("/") else path.parent / link) for link in used)
+        total = weight(path) + sum(
+            weight(site / link[1:] if link.startswith("/") else path.parent / link) for link in used
+        )
         assert used
         if total > MOST:
             heavy[name] = total
@@ -137,7 +145,9 @@ def test_every_picture_has_a_title_a_description_and_its_numbers_as_text(site: P
             assert 'role="img"' in svg, name
             ids = re.search(r'aria-labelledby="([^"]+)"', svg)
             assert ids and all(f'id="{one}"' in svg for one in ids[1].split()), name
-            assert re.search(r"<title[^>]*>[^<]{5,}</title>", svg) and re.search(r"<desc[^>]*>[^<]{5,}</desc>", svg), name
+            assert re.search(r"<title[^>]*>[^<]{5,}</title>", svg) and re.search(r"<desc[^>]*>[^<]{5,}</desc>", svg), (
+                name
+            )
             seen += 1
         if '<figure class="chart">' in html:
             assert "<table" in html, name
@@ -166,6 +176,8 @@ def test_every_picture_can_be_read_on_a_phone(browser: Browser, site: Path, sche
             "figure svg text", "all => all.map(t => t.getBoundingClientRect().height).filter(h => h > 0)"
         )
         assert sizes and min(sizes) >= 8.5, name
-        wide = page.eval_on_selector_all("figure svg", "all => Math.max(...all.map(s => s.getBoundingClientRect().right))")
+        wide = page.eval_on_selector_all(
+            "figure svg", "all => Math.max(...all.map(s => s.getBoundingClientRect().right))"
+        )
         assert wide <= 358, name
     context.close()

@@ -105,12 +105,16 @@ def test_a_joint_that_no_part_closes_is_reported_with_why() -> None:
 )
 def test_parts_that_break_a_constraint_are_named_as_doing_so(constraints: Constraints, breaks: str) -> None:
     rated = tuple(p for p in VALVES if p.rating_pa is not None)
-    tree = assemble([fixed("a", -1, None, "1/2 MNPT"), Spot("v", "valve", 0, options=rated, constraints=constraints)], SHELF)
+    tree = assemble(
+        [fixed("a", -1, None, "1/2 MNPT"), Spot("v", "valve", 0, options=rated, constraints=constraints)], SHELF
+    )
     assert tree.placed[1].breaks == breaks
 
 
 def test_where_no_option_has_the_ends_the_spot_is_left_open() -> None:
-    tree = made(fixed("a", -1, None, "1/2 MNPT"), chosen("t", 0, VALVES, 2, "junction"), fixed("b", 1, "1/2 MNPT", None))
+    tree = made(
+        fixed("a", -1, None, "1/2 MNPT"), chosen("t", 0, VALVES, 2, "junction"), fixed("b", 1, "1/2 MNPT", None)
+    )
     assert tree.placed[1] == Placed(None, ())
     assert [c.found for c in tree.connections] == [None, None]
 
@@ -143,40 +147,63 @@ def closed(assembly: Assembly) -> list[bool]:
 def test_a_valve_suits_the_connector_that_suits_the_appliance() -> None:
     valves = (thing("half", "1/2 MNPT", "1/2 male flare"), thing("three-eighths", "1/2 MNPT", "3/8 male flare"))
     connectors = (
-        thing("half-hose", "1/2 flare", "3/8 FNPT"), thing("three-eighths-hose", "3/8 flare", "1/2 FNPT"),
+        thing("half-hose", "1/2 flare", "3/8 FNPT"),
+        thing("three-eighths-hose", "3/8 flare", "1/2 FNPT"),
         thing("turned-hose", "1/4 FNPT", "1/4 flare"),
-    )  # fmt: skip
+    )
     for inlet, expected in (("1/2 MNPT", ("three-eighths", "three-eighths-hose")), ("3/8 MNPT", ("half", "half-hose"))):
         tree = assemble(
-            [fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, valves), chosen("c", 1, connectors, role="connector"),
-             fixed("hob", 2, inlet)], BARE,
-        )  # fmt: skip
+            [
+                fixed("a", -1, None, "1/2 FNPT"),
+                chosen("v", 0, valves),
+                chosen("c", 1, connectors, role="connector"),
+                fixed("hob", 2, inlet),
+            ],
+            BARE,
+        )
         assert names(tree) == [None, *expected, None]
         assert closed(tree) == [True] * 3
         assert [(c.up, c.down) for c in tree.connections] == [(0, 1), (1, 2), (2, 3)]
 
 
 def test_a_tee_suits_the_valve_that_suits_the_connector_that_suits_the_appliance() -> None:
-    tees = tuple(thing(f"{size}-tee", "1/2 MNPT", "1/2 MNPT", f"{size} male flare", shape="tee") for size in ("1/2", "3/8"))
+    tees = tuple(
+        thing(f"{size}-tee", "1/2 MNPT", "1/2 MNPT", f"{size} male flare", shape="tee") for size in ("1/2", "3/8")
+    )
     valves = tuple(thing(f"{size}-valve", f"{size} flare", f"{size} male flare") for size in ("1/2", "3/8"))
     hoses = (thing("1/2-hose", "1/2 flare", "3/8 FNPT"), thing("3/8-hose", "3/8 flare", "1/2 FNPT"))
     tree = assemble(
-        [fixed("a", -1, None, "1/2 FNPT"), chosen("t", 0, tees, 2, "junction"), fixed("b", 1, "1/2 FNPT"),
-         chosen("v", 1, valves, port=1), chosen("c", 3, hoses, role="connector"), fixed("hob", 4, "1/2 MNPT")], BARE,
-    )  # fmt: skip
+        [
+            fixed("a", -1, None, "1/2 FNPT"),
+            chosen("t", 0, tees, 2, "junction"),
+            fixed("b", 1, "1/2 FNPT"),
+            chosen("v", 1, valves, port=1),
+            chosen("c", 3, hoses, role="connector"),
+            fixed("hob", 4, "1/2 MNPT"),
+        ],
+        BARE,
+    )
     assert names(tree) == [None, "3/8-tee", None, "3/8-valve", "3/8-hose", None] and all(closed(tree))
     # A connector that suits nothing behind it says nothing of itself.
     lost = assemble(
-        [fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, (thing("v", "1/2 MNPT", "1/2 male flare"),)),
-         chosen("c", 1, hoses, role="connector"), fixed("hob", 2, "3/4 MNPT")], BARE,
-    )  # fmt: skip
+        [
+            fixed("a", -1, None, "1/2 FNPT"),
+            chosen("v", 0, (thing("v", "1/2 MNPT", "1/2 male flare"),)),
+            chosen("c", 1, hoses, role="connector"),
+            fixed("hob", 2, "3/4 MNPT"),
+        ],
+        BARE,
+    )
     assert closed(lost) == [True, True, False]
 
 
 def test_a_joint_keeps_the_constraints_of_the_element_behind_it() -> None:
     flares = parse_end("3/8 male flare", "male"), parse_end("3/8 flare", "female")
     for constraints, found in ((Constraints(), Chain), (Constraints(concealed=True), NoChain)):
-        spots = [Spot("a", "run", -1, ends=(None, flares[0])), Spot("b", "run", 0, ends=(flares[1],), constraints=constraints)]
+        spots = [
+            Spot("a", "run", -1, ends=(None, flares[0])),
+            Spot("b", "run", 0, ends=(flares[1],), constraints=constraints),
+        ]
         assert isinstance(assemble(spots, BARE).connections[0].found, found)
 
 
@@ -186,7 +213,11 @@ def test_a_part_with_a_joint_that_may_not_be_hidden_breaks_the_constraint_too() 
     for pressure, breaks in ((1e5, "concealed"), (2e6, "under-rated")):
         hidden = Constraints(concealed=True, pressure_pa=pressure)
         options = (thing("other", "3/4 MNPT", "1/2 MNPT", rating_pa=1e6), part_)
-        spots = [fixed("a", -1, None, "3/8 male flare"), Spot("v", "valve", 0, options=options, constraints=hidden), fixed("b", 1, "1/2 FNPT")]
+        spots = [
+            fixed("a", -1, None, "3/8 male flare"),
+            Spot("v", "valve", 0, options=options, constraints=hidden),
+            fixed("b", 1, "1/2 FNPT"),
+        ]
         placed = assemble(spots, BARE).placed[1]
         assert placed.part is not None and (placed.part.id, placed.breaks) == ("flared", breaks)
 
@@ -194,29 +225,51 @@ def test_a_part_with_a_joint_that_may_not_be_hidden_breaks_the_constraint_too() 
 def test_a_connector_is_turned_to_suit_the_appliance_and_the_valve_follows() -> None:
     valves = (thing("npt", "1/2 MNPT", "1/4 MNPT"), thing("flare", "1/2 MNPT", "1/4 male flare"))
     tree = assemble(
-        [fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, valves),
-         chosen("c", 1, (thing("hose", "1/4 FNPT", "1/4 flare"),), role="connector"), fixed("hob", 2, "1/4 MNPT")], BARE,
-    )  # fmt: skip
+        [
+            fixed("a", -1, None, "1/2 FNPT"),
+            chosen("v", 0, valves),
+            chosen("c", 1, (thing("hose", "1/4 FNPT", "1/4 flare"),), role="connector"),
+            fixed("hob", 2, "1/4 MNPT"),
+        ],
+        BARE,
+    )
     assert names(tree)[1:3] == ["flare", "hose"] and closed(tree) == [True] * 3
 
 
 def test_a_valve_at_the_end_is_known_by_its_own_inlets() -> None:
-    tees = (thing("npt", *["1/2 MNPT"] * 3, shape="tee"), thing("flare", "1/2 MNPT", *["1/2 male flare"] * 2, shape="tee"))
+    tees = (
+        thing("npt", *["1/2 MNPT"] * 3, shape="tee"),
+        thing("flare", "1/2 MNPT", *["1/2 male flare"] * 2, shape="tee"),
+    )
     last = (thing("cock", "1/2 flare"),)
     tree = assemble(
-        [fixed("a", -1, None, "1/2 FNPT"), chosen("t", 0, tees, 2, "junction"), chosen("v", 1, last, 0),
-         chosen("w", 1, last, 0, port=1)], BARE,
-    )  # fmt: skip
+        [
+            fixed("a", -1, None, "1/2 FNPT"),
+            chosen("t", 0, tees, 2, "junction"),
+            chosen("v", 1, last, 0),
+            chosen("w", 1, last, 0, port=1),
+        ],
+        BARE,
+    )
     assert names(tree) == [None, "flare", "cock", "cock"] and closed(tree) == [True] * 3
 
 
 def test_before_a_valve_the_tee_suits_what_is_behind_it() -> None:
-    tees = (thing("npt", *["1/2 MNPT"] * 3, shape="tee"), thing("mixed", "1/2 MNPT", "1/2 MNPT", "3/8 male flare", shape="tee"))
+    tees = (
+        thing("npt", *["1/2 MNPT"] * 3, shape="tee"),
+        thing("mixed", "1/2 MNPT", "1/2 MNPT", "3/8 male flare", shape="tee"),
+    )
     valves = (thing("valve", "3/8 flare", "3/8 male flare"),)
     tree = assemble(
-        [fixed("a", -1, None, "1/2 FNPT"), chosen("t", 0, tees, 2, "junction"), fixed("b", 1, "1/2 FNPT"),
-         chosen("v", 1, valves, port=1), fixed("c", 3, "3/8 flare")], BARE,
-    )  # fmt: skip
+        [
+            fixed("a", -1, None, "1/2 FNPT"),
+            chosen("t", 0, tees, 2, "junction"),
+            fixed("b", 1, "1/2 FNPT"),
+            chosen("v", 1, valves, port=1),
+            fixed("c", 3, "3/8 flare"),
+        ],
+        BARE,
+    )
     assert names(tree)[1] == "mixed" and names(tree)[3] == "valve" and closed(tree) == [True] * 4
 
 
@@ -235,14 +288,22 @@ def test_of_a_junction_with_one_option_its_inlet_is_known_and_of_one_with_a_choi
 
 def test_each_way_out_of_a_junction_leads_where_it_is_said_to() -> None:
     tree = assemble(
-        [fixed("t", -1, None, "1/2 FNPT", "3/8 male flare"), fixed("b", 0, "3/8 flare", port=1), fixed("c", 0, "1/2 MNPT"),
-         fixed("d", 0, "1/2 MNPT", port=2), fixed("e", 0, None)], BARE,
-    )  # fmt: skip
+        [
+            fixed("t", -1, None, "1/2 FNPT", "3/8 male flare"),
+            fixed("b", 0, "3/8 flare", port=1),
+            fixed("c", 0, "1/2 MNPT"),
+            fixed("d", 0, "1/2 MNPT", port=2),
+            fixed("e", 0, None),
+        ],
+        BARE,
+    )
     half, flare = parse_end("1/2 FNPT", "female"), parse_end("3/8 male flare", "male")
     assert [(c.a, c.b) for c in tree.connections] == [
-        (flare, parse_end("3/8 flare", "female")), (half, parse_end("1/2 MNPT", "male")),
-        (None, parse_end("1/2 MNPT", "male")), (half, None),
-    ]  # fmt: skip
+        (flare, parse_end("3/8 flare", "female")),
+        (half, parse_end("1/2 MNPT", "male")),
+        (None, parse_end("1/2 MNPT", "male")),
+        (half, None),
+    ]
     assert closed(tree) == [True, True, False, False]
     assert [c.found for c in tree.connections[2:]] == [None, None]
 
@@ -267,9 +328,13 @@ def test_what_may_be_hidden_comes_before_what_may_not(options: tuple[str, ...], 
     }
     hidden = Constraints(concealed=True, pressure_pa=1e5)
     tree = assemble(
-        [fixed("a", -1, None, "1/2 FNPT"), Spot("v", "valve", 0, options=tuple(parts[o] for o in options), constraints=hidden),
-         fixed("b", 1, "1/2 FNPT")], BARE,
-    )  # fmt: skip
+        [
+            fixed("a", -1, None, "1/2 FNPT"),
+            Spot("v", "valve", 0, options=tuple(parts[o] for o in options), constraints=hidden),
+            fixed("b", 1, "1/2 FNPT"),
+        ],
+        BARE,
+    )
     placed = tree.placed[1]
     assert placed.part is not None and (placed.part.id, placed.breaks) == (taken, breaks)
     assert placed.ends == parts[taken].ends
@@ -282,9 +347,15 @@ def test_one_valve_behind_a_manifold_is_reason_enough_for_taps() -> None:
     )
     valve = (thing("valve", "3/8 flare", "3/8 male flare"),)
     tree = assemble(
-        [fixed("a", -1, None, "1/2 FNPT"), chosen("m", 0, options, 2, "junction"), chosen("v", 1, valve),
-         fixed("b", 1, "3/8 flare", port=1), fixed("c", 2, "3/8 flare")], BARE,
-    )  # fmt: skip
+        [
+            fixed("a", -1, None, "1/2 FNPT"),
+            chosen("m", 0, options, 2, "junction"),
+            chosen("v", 1, valve),
+            fixed("b", 1, "3/8 flare", port=1),
+            fixed("c", 2, "3/8 flare"),
+        ],
+        BARE,
+    )
     assert part(tree, 1) == "with-taps"
 
 
@@ -296,10 +367,11 @@ def test_taps_save_the_valves_behind_them_and_are_not_taken_for_nothing(role: st
     options = (manifold("without", False), manifold("with-taps", True))
     for order in (options, options[::-1]):
         behind = [
-            chosen(name, 1, (thing("valve", "3/8 flare", "3/8 male flare"),), port=port) if role == "valve"
+            chosen(name, 1, (thing("valve", "3/8 flare", "3/8 male flare"),), port=port)
+            if role == "valve"
             else fixed(name, 1, "3/8 flare", None, port=port)
             for port, name in enumerate("bc")
-        ]  # fmt: skip
+        ]
         ends = [fixed(name, 2 + port, "3/8 flare") for port, name in enumerate("de")] if role == "valve" else []
         tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("m", 0, order, 2, "junction"), *behind, *ends], BARE)
         assert part(tree, 1) == taken
@@ -310,21 +382,37 @@ def test_a_manifold_is_never_turned_and_a_tee_is() -> None:
     for shape, fits in (("manifold", False), ("tee", True)):
         way = (thing("way", "3/8 male flare", "1/2 MNPT", "3/8 male flare", shape=shape),)
         tree = assemble(
-            [fixed("a", -1, None, "1/2 FNPT"), chosen("m", 0, way, 2, "junction"), fixed("b", 1, "3/8 flare"),
-             fixed("c", 1, "3/8 flare", port=1)], BARE,
-        )  # fmt: skip
+            [
+                fixed("a", -1, None, "1/2 FNPT"),
+                chosen("m", 0, way, 2, "junction"),
+                fixed("b", 1, "3/8 flare"),
+                fixed("c", 1, "3/8 flare", port=1),
+            ],
+            BARE,
+        )
         assert all(closed(tree)) == fits
 
 
 @pytest.mark.parametrize(
     ("before", "behind", "taken"),
-    [("1/2 FNPT", "1/2 FNPT", "wide"), ("1/2 FNPT", "1/4 FNPT", "narrow"), ("1/4 FNPT", "1/2 FNPT", "narrow"), ("1/2 FNPT", None, "narrow")],
+    [
+        ("1/2 FNPT", "1/2 FNPT", "wide"),
+        ("1/2 FNPT", "1/4 FNPT", "narrow"),
+        ("1/4 FNPT", "1/2 FNPT", "narrow"),
+        ("1/2 FNPT", None, "narrow"),
+    ],
 )
-def test_a_part_does_not_narrow_the_way_but_may_be_as_narrow_as_what_it_joins(before: str, behind: str | None, taken: str) -> None:
+def test_a_part_does_not_narrow_the_way_but_may_be_as_narrow_as_what_it_joins(
+    before: str, behind: str | None, taken: str
+) -> None:
     """As many joints either way, and the narrow one is listed first."""
-    shelf = Shelf((
-        thing("nipple", "1/2 MNPT", "1/2 MNPT"), thing("bushing", "1/2 MNPT", "1/4 FNPT"), thing("reducer", "1/4 MNPT", "1/2 MNPT"),
-    ))  # fmt: skip
+    shelf = Shelf(
+        (
+            thing("nipple", "1/2 MNPT", "1/2 MNPT"),
+            thing("bushing", "1/2 MNPT", "1/4 FNPT"),
+            thing("reducer", "1/4 MNPT", "1/2 MNPT"),
+        )
+    )
     options = (thing("narrow", "1/4 MNPT", "1/4 MNPT"), thing("wide", "1/2 FNPT", "1/2 FNPT"))
     tree = assemble([fixed("a", -1, None, before), chosen("v", 0, options), fixed("b", 1, behind)], shelf)
     assert part(tree, 1) == taken
@@ -356,21 +444,37 @@ def test_the_first_element_may_be_chosen_by_what_hangs_on_it() -> None:
 
 def test_of_a_valve_the_kind_behind_it_is_what_the_tee_gets() -> None:
     """Another valve would do with pipe thread before it; a valve is taken to be of the kind of what is behind it."""
-    tees = (thing("npt", *["1/2 MNPT"] * 3, shape="tee"), thing("mixed", "1/2 MNPT", "1/2 MNPT", "3/8 male flare", shape="tee"))
+    tees = (
+        thing("npt", *["1/2 MNPT"] * 3, shape="tee"),
+        thing("mixed", "1/2 MNPT", "1/2 MNPT", "3/8 male flare", shape="tee"),
+    )
     valves = (thing("from-npt", "1/2 FNPT", "3/8 male flare"), thing("flared", "3/8 flare", "3/8 male flare"))
     tree = assemble(
-        [fixed("a", -1, None, "1/2 FNPT"), chosen("t", 0, tees, 2, "junction"), fixed("b", 1, "1/2 FNPT"),
-         chosen("v", 1, valves, port=1), fixed("c", 3, "3/8 flare")], BARE,
-    )  # fmt: skip
+        [
+            fixed("a", -1, None, "1/2 FNPT"),
+            chosen("t", 0, tees, 2, "junction"),
+            fixed("b", 1, "1/2 FNPT"),
+            chosen("v", 1, valves, port=1),
+            fixed("c", 3, "3/8 flare"),
+        ],
+        BARE,
+    )
     assert names(tree)[1:4:2] == ["mixed", "flared"]
 
 
 def test_farther_off_is_looked_only_where_nearer_nothing_joins() -> None:
-    shelf = Shelf((
-        thing("a", "1/2 MNPT", "3/8 FNPT", shape="bushing"), thing("b", "3/8 MNPT", "1/4 FNPT", shape="coupling"),
-        thing("c", "1/4 MNPT", "1/8 MNPT", shape="nipple"),
-    ))  # fmt: skip
-    far, never, near = thing("far", "1/8 FNPT", "1/8 FNPT"), thing("never", "1 MNPT", "1/8 FNPT"), thing("near", "1/2 MNPT", "1/8 FNPT")
+    shelf = Shelf(
+        (
+            thing("a", "1/2 MNPT", "3/8 FNPT", shape="bushing"),
+            thing("b", "3/8 MNPT", "1/4 FNPT", shape="coupling"),
+            thing("c", "1/4 MNPT", "1/8 MNPT", shape="nipple"),
+        )
+    )
+    far, never, near = (
+        thing("far", "1/8 FNPT", "1/8 FNPT"),
+        thing("never", "1 MNPT", "1/8 FNPT"),
+        thing("near", "1/2 MNPT", "1/8 FNPT"),
+    )
     for options, taken in (((never, far), "far"), ((far, near), "near")):
         tree = assemble([fixed("a", -1, None, "1/2 FNPT"), chosen("v", 0, options), fixed("b", 1, None)], shelf)
         assert part(tree, 1) == taken
@@ -378,7 +482,12 @@ def test_farther_off_is_looked_only_where_nearer_nothing_joins() -> None:
 
 def test_joints_count_before_parts() -> None:
     """Both take one part: the nut makes one joint, the adapter two."""
-    shelf = Shelf((thing("adapter", "1/2 compression", "1/2 FNPT"), thing("nut", "1/2 flare-nut", "1/2 female flare", shape="flare-nut")))
+    shelf = Shelf(
+        (
+            thing("adapter", "1/2 compression", "1/2 FNPT"),
+            thing("nut", "1/2 flare-nut", "1/2 female flare", shape="flare-nut"),
+        )
+    )
     options = (thing("npt", "1/2 MNPT", "1/2 MNPT"), thing("flare", "1/2 male flare", "1/2 MNPT"))
     tree = assemble([fixed("a", -1, None, "1/2 in OD tube"), chosen("v", 0, options), fixed("b", 1, None)], shelf)
     assert part(tree, 1) == "flare"

@@ -16,9 +16,12 @@ COPPER = {"material": "copper", "type": "k"}
 
 def hut(**more: Any) -> Values:
     spec = build(
-        run("20 ft", "1/2 in nominal", **COPPER), outlet("Heater", "20 kBtu/h"), coldest=None,
-        regulator={"manufactured": "2024-02-29"}, **more,
-    )  # fmt: skip
+        run("20 ft", "1/2 in nominal", **COPPER),
+        outlet("Heater", "20 kBtu/h"),
+        coldest=None,
+        regulator={"manufactured": "2024-02-29"},
+        **more,
+    )
     spec["space"]["alarms"] = [
         {"kind": "gas", "place": "low; by the door, left", "manufactured": "2025-01-15"},
         {"kind": "co", "place": "über dem Bett", "manufactured": "2025-01-15", "replace_by": "2027-01-15"},

@@ -189,7 +189,10 @@ def test_a_cell_above_the_equation_by_more_than_rounding_and_one_percent_is_lowe
     assert (in_kbtu(lowered.value), lowered.basis, in_kbtu(lowered.cell or 0)) == (290, "equation-below-cell", 295)
     edge = (low_pressure_capacity(HALF_INCH, 10 * FOOT, DROP) / KBTU_PER_HOUR + 0.5) / 0.99
     assert edge == pytest.approx(294.2, abs=0.05)
-    assert [capacity(made_up(((edge * s,),)), 0, 3.0).basis for s in (0.9999, 1.0001)] == ["cell", "equation-below-cell"]
+    assert [capacity(made_up(((edge * s,),)), 0, 3.0).basis for s in (0.9999, 1.0001)] == [
+        "cell",
+        "equation-below-cell",
+    ]
 
 
 def test_a_thousand_btu_an_hour_are_293_watts() -> None:
@@ -238,8 +241,10 @@ def test_a_fit_past_its_reach_still_serves_between_known_cells() -> None:
 def test_a_capacity_that_would_rise_with_length_or_fall_with_size_is_lowered() -> None:
     fits = (Fit(1.0, 0.5, 0.0),) * 2
     table = made_up(((100, 90), (120, 80), (70, 85)), "corrugated", fits)
-    values = [[(in_kbtu(capacity(table, s, x * FOOT).value), capacity(table, s, x * FOOT).basis) for s in (0, 1)]
-              for x in (10, 20, 30)]  # fmt: skip
+    values = [
+        [(in_kbtu(capacity(table, s, x * FOOT).value), capacity(table, s, x * FOOT).basis) for s in (0, 1)]
+        for x in (10, 20, 30)
+    ]
     assert values == [
         [(90, "neighbour"), (90, "cell")],
         [(80, "neighbour"), (80, "cell")],
@@ -254,7 +259,12 @@ def test_an_entry_says_what_it_rests_on_whatever_its_basis() -> None:
     ten, twenty = 10 * FOOT, 20 * FOOT
     k = KBTU_PER_HOUR
     entries = [capacity(table, size, length) for length in (ten, twenty) for size in (0, 1)]
-    assert [(e.row_length, e.basis) for e in entries] == [(ten, "neighbour"), (ten, "cell"), (twenty, "fit"), (twenty, "cell")]
+    assert [(e.row_length, e.basis) for e in entries] == [
+        (ten, "neighbour"),
+        (ten, "cell"),
+        (twenty, "fit"),
+        (twenty, "cell"),
+    ]
     assert [e.cell for e in entries] == pytest.approx([100 * k, 90 * k, None, 85 * k])
     assert [e.fit for e in entries] == pytest.approx([100 * k, 100 * k, 70.7107 * k, 70.7107 * k], rel=1e-6)
     assert [(e.equation, e.fit_error) for e in entries] == [(None, 0.02)] * 4
@@ -299,7 +309,7 @@ def test_a_larger_size_never_carries_less(table: CapacityTable, data: st.DataObj
 @pytest.mark.parametrize(
     ("printed", "half"),
     [(1, 0.5), (20, 0.5), (45, 0.5), (291, 0.5), (480, 0.5), (1240, 5), (1638, 0.5), (10500, 50), (176000, 500)],
-)  # fmt: skip
+)
 def test_a_printed_cell_is_known_to_half_its_last_significant_digit(printed: int, half: float) -> None:
     assert rounding_half_width(printed) == half
 

@@ -30,9 +30,15 @@ FINITE = st.floats(-1e9, 1e9, allow_nan=False).map(lambda value: round(value, 6)
 
 @pytest.mark.parametrize(
     ("low", "high", "ticks"),
-    [(0, 19.6, (0, 5, 10, 15, 20)), (0, 47, (0, 10, 20, 30, 40, 50)), (0, 1, (0, 0.2, 0.4, 0.6, 0.8, 1)),
-     (-3, 9, (-4, -2, 0, 2, 4, 6, 8, 10)), (230, 270, (230, 240, 250, 260, 270)), (0, 0.0042, (0, 0.001, 0.002, 0.003, 0.004, 0.005))],
-)  # fmt: skip
+    [
+        (0, 19.6, (0, 5, 10, 15, 20)),
+        (0, 47, (0, 10, 20, 30, 40, 50)),
+        (0, 1, (0, 0.2, 0.4, 0.6, 0.8, 1)),
+        (-3, 9, (-4, -2, 0, 2, 4, 6, 8, 10)),
+        (230, 270, (230, 240, 250, 260, 270)),
+        (0, 0.0042, (0, 0.001, 0.002, 0.003, 0.004, 0.005)),
+    ],
+)
 def test_ticks_are_round(low: float, high: float, ticks: tuple[float, ...]) -> None:
     assert round_ticks(low, high, 7) == pytest.approx(ticks)
 
@@ -62,9 +68,16 @@ def test_a_ticks_label_has_no_idle_zeros() -> None:
 
 def two_lines() -> LineChart:
     return line_chart(
-        "demo", "Title", "What it shows.", Axis("hour", (0.0, 12.0, 24.0)), Axis("psi"),
-        (Series("full", ((0.0, 0.0), (12.0, 10.0), (24.0, 20.0)), "one"), Series("needed", ((0.0, 11.0), (24.0, 11.0)), "limit")),
-    )  # fmt: skip
+        "demo",
+        "Title",
+        "What it shows.",
+        Axis("hour", (0.0, 12.0, 24.0)),
+        Axis("psi"),
+        (
+            Series("full", ((0.0, 0.0), (12.0, 10.0), (24.0, 20.0)), "one"),
+            Series("needed", ((0.0, 11.0), (24.0, 11.0)), "limit"),
+        ),
+    )
 
 
 def test_points_are_placed_between_the_outer_ticks() -> None:
@@ -72,7 +85,7 @@ def test_points_are_placed_between_the_outer_ticks() -> None:
     middle_x, middle_y = (chart.left + chart.right) / 2, (chart.top + chart.bottom) / 2
     assert chart.lines[0].path == (
         f"M{chart.left:g},{chart.bottom:g}L{middle_x:g},{middle_y:g}L{chart.right:g},{chart.top:g}"
-    )  # fmt: skip
+    )
     assert [t.at for t in chart.x_ticks] == [chart.left, middle_x, chart.right]
     assert chart.y_ticks[0].at == chart.bottom and chart.y_ticks[-1].at == chart.top
 
@@ -101,7 +114,14 @@ def test_nothing_to_draw_is_refused() -> None:
 
 
 def bars() -> BarChart:
-    return bar_chart("bars", "Title", "What it shows.", (Amount("Heater", "40 kWh", (Part(40.0),)), Amount("Cooker", "10 kWh", (Part(10.0),))), 20.0, "limit")
+    return bar_chart(
+        "bars",
+        "Title",
+        "What it shows.",
+        (Amount("Heater", "40 kWh", (Part(40.0),)), Amount("Cooker", "10 kWh", (Part(10.0),))),
+        20.0,
+        "limit",
+    )
 
 
 def test_the_longest_bar_is_the_whole_width_and_the_others_in_proportion() -> None:
@@ -112,16 +132,30 @@ def test_the_longest_bar_is_the_whole_width_and_the_others_in_proportion() -> No
 
 def test_pieces_lie_one_after_another_in_what_they_are_cut_from_and_the_narrow_ones_have_no_number() -> None:
     cut = (Part(6.0, "1"), Part(0.1, "2"), Part(2.0, "3"))
-    long, short = bar_chart("b", "", "", (Amount("coil", "", cut, 10.0), Amount("offcut", "", (Part(5.0, "4"),), 5.0))).bars
+    long, short = bar_chart(
+        "b", "", "", (Amount("coil", "", cut, 10.0), Amount("offcut", "", (Part(5.0, "4"),), 5.0))
+    ).bars
     assert (long.whole, short.whole) == (WIDTH, WIDTH / 2)
     # By hand, 36 units of the drawing to 1 of length: at 0, 216 and 219.6; 216, 3.6 and 72 wide.
-    assert [(piece.x, piece.width, piece.number) for piece in long.pieces] == [(0, 216, "1"), (216, 3.6, ""), (219.6, 72, "3")]
+    assert [(piece.x, piece.width, piece.number) for piece in long.pieces] == [
+        (0, 216, "1"),
+        (216, 3.6, ""),
+        (219.6, 72, "3"),
+    ]
     assert short.y > long.y
 
 
 def test_what_may_come_on_top_is_drawn_as_a_range_behind_the_piece() -> None:
-    chart = bar_chart("b", "", "", (Amount("Tubing", "", (Part(150.0), Part(50.0, style="range"))), Amount("Fittings", "", (Part(20.0),))))
-    assert [(piece.style, piece.x, piece.width) for piece in chart.bars[0].pieces] == [("piece", 0, 270), ("range", 270, 90)]
+    chart = bar_chart(
+        "b",
+        "",
+        "",
+        (Amount("Tubing", "", (Part(150.0), Part(50.0, style="range"))), Amount("Fittings", "", (Part(20.0),))),
+    )
+    assert [(piece.style, piece.x, piece.width) for piece in chart.bars[0].pieces] == [
+        ("piece", 0, 270),
+        ("range", 270, 90),
+    ]
     assert chart.bars[0].whole == 0 and 'class="whole"' not in drawn(chart) and 'class="range"' in drawn(chart)
 
 
@@ -138,7 +172,7 @@ def test_the_drawing_is_named_described_and_has_no_style_of_its_own(chart: LineC
     assert f'<title id="{chart.id}-title">Title</title>' in html and "What it shows." in html
     ids = re.findall(r'\bid="([^"]+)"', html)
     assert len(ids) == len(set(ids)) == 2
-    assert "style=" not in html and "#" not in html and "width=\"3" not in html.split("viewBox")[0]
+    assert "style=" not in html and "#" not in html and 'width="3' not in html.split("viewBox")[0]
     assert drawn(chart) == html
 
 
@@ -156,7 +190,13 @@ def test_text_of_a_spec_is_escaped_in_a_chart() -> None:
 
 
 def test_marks_of_a_timeline_stand_where_they_fall_and_run_together_when_close() -> None:
-    chart = timeline("t", "Title", "What it shows", [("Yearly", [0.0, 0.5, 1.0]), ("Weekly", [i / 260 for i in range(261)])], [(0.25, "2027")])
+    chart = timeline(
+        "t",
+        "Title",
+        "What it shows",
+        [("Yearly", [0.0, 0.5, 1.0]), ("Weekly", [i / 260 for i in range(261)])],
+        [(0.25, "2027")],
+    )
     yearly, weekly = chart.rows
     assert [float(x) for x in re.findall(r"M([\d.]+),", yearly.path)] == [0, WIDTH / 2, WIDTH]
     assert re.fullmatch(rf"M0,[\d.]+H{WIDTH:g}", weekly.path)

@@ -94,7 +94,9 @@ def test_the_liquid_and_the_steel_it_wets_cool_together(fuel: Fuel, capacity: fl
         first, second = (lpg.saturation_absolute(f, 290.0) for f in (PROPANE, BUTANE))
         share = first / (first + second)  # of equal masses, as their pressures
     expected = drawn * lpg.latent_heat(Fuel(share), 290.0) / (9.07 * capacity + 20.0 * wetted * 460.0)
-    assert 290.0 - last.temperature == pytest.approx(expected, rel=3e-3)  # the 12 g drawn are left out of the heat capacity
+    assert 290.0 - last.temperature == pytest.approx(
+        expected, rel=3e-3
+    )  # the 12 g drawn are left out of the heat capacity
     assert drawn == pytest.approx(600e3 / lpg.gross_heating_value(Fuel(share)), rel=1e-9)
     assert last.propane * last.fuel_mass == pytest.approx(9.07 * fuel.propane - drawn * share, rel=1e-9)
     assert last.absolute == pytest.approx(lpg.saturation_absolute(Fuel(last.propane), last.temperature), rel=1e-12)
@@ -282,7 +284,10 @@ def test_after_it_gave_out_only_the_hours_of_use_are_short() -> None:
     assert outcome.short_time == pytest.approx(short)
     assert outcome.unmet == pytest.approx(2000.0 * short)
     # Empty at the end of a use: nothing is short until the next.
-    exact = (Period(HOUR, HOUR + lpg.gross_heating_value(PROPANE) / 2000.0, 2000.0), Period(20 * HOUR, 21 * HOUR, 1000.0))
+    exact = (
+        Period(HOUR, HOUR + lpg.gross_heating_value(PROPANE) / 2000.0, 2000.0),
+        Period(20 * HOUR, 21 * HOUR, 1000.0),
+    )
     assert simulate(setup(mass=1.0, air=300.0, coefficient=1e6), exact).short_time == pytest.approx(HOUR, abs=1e-3)
 
 
@@ -403,9 +408,7 @@ vessels = st.sampled_from([CYLINDER, Vessel(0.3, 0.5, "horizontal")])
 
 @settings(deadline=None, max_examples=40)
 @given(masses, airs, uses, fuels, vessels, st.integers(1, 2))
-def test_energy_closes(
-    mass: float, air: float, use: tuple[Period, ...], fuel: Fuel, vessel: Vessel, days: int
-) -> None:
+def test_energy_closes(mass: float, air: float, use: tuple[Period, ...], fuel: Fuel, vessel: Vessel, days: int) -> None:
     outcome = simulate(setup(mass, air, fuel, vessel), use, days)
     assert outcome.energy.residual < 1e-9
     asked = days * sum(p.load * (p.end - p.start) for p in use)

@@ -128,14 +128,18 @@ def test_findings_that_are_new_or_gone() -> None:
 
 def test_a_change_of_what_was_tested_says_that_the_test_no_longer_counts() -> None:
     test = {
-        "date": "2026-05-02", "kind": "piping", "medium": "air", "by": "A. Builder",
-        "gauge": {"range": "15 psi", "resolution": "0.005 psi"}, "thermometer": "0.1 degF",
+        "date": "2026-05-02",
+        "kind": "piping",
+        "medium": "air",
+        "by": "A. Builder",
+        "gauge": {"range": "15 psi", "resolution": "0.005 psi"},
+        "thermometer": "0.1 degF",
         "readings": [
             {"time": "10:00", "pressure": "6.000 psi", "temperature": "60 degF", "barometer": "29.9 inHg"},
             {"time": "18:00", "pressure": "6.000 psi", "temperature": "60 degF", "barometer": "29.9 inHg"},
         ],
         "bubbles": "none",
-    }  # fmt: skip
+    }
     mark = study_of(hut(tests=[test])).standing.fingerprint
     before = hut(tests=[test | {"covers": mark}])
     counting = [proof for proof in study_of(before).standing.proofs if proof.why is None]
@@ -179,23 +183,36 @@ def test_as_json_results_have_units_and_inputs_are_as_written() -> None:
     assert by["inputs", "heater-run", "length"]["after"] == "40 ft"
     assert by["results", "build", "longest path"]["after"] == {"value": pytest.approx(14.6304), "unit": "m"}
     assert by["results", "heater", "inlet, everything on"]["after"]["unit"] == "Pa"
-    assert all(c["after"]["unit"] in ("m", "each") for c in found["changes"] if c["group"] == "materials" and c["after"])
+    assert all(
+        c["after"]["unit"] in ("m", "each") for c in found["changes"] if c["group"] == "materials" and c["after"]
+    )
 
 
 @pytest.mark.parametrize(
     ("value", "expected"),
-    [(None, None), ("as written", "as written"), (Amount(3.0, "pieces"), "3"), (Amount(2.25, "days"), "2.2 days"),
-     (Amount(1234.5, "USD"), "1,234.50 USD"), (Amount(0.3048, "run length"), "1 ft")],
-)  # fmt: skip
+    [
+        (None, None),
+        ("as written", "as written"),
+        (Amount(3.0, "pieces"), "3"),
+        (Amount(2.25, "days"), "2.2 days"),
+        (Amount(1234.5, "USD"), "1,234.50 USD"),
+        (Amount(0.3048, "run length"), "1 ft"),
+    ],
+)
 def test_values_as_text(value: Any, expected: str | None) -> None:
     assert shown(value, "us") == expected
 
 
 def test_cost_is_compared_where_both_sides_have_prices() -> None:
     third = changed(
-        lambda s: s["supply"][1]["junction"]["branches"].append([run("6 ft", "3/8 in nominal"), outlet("Lamp", "2 kBtu/h", kind="light")])
+        lambda s: s["supply"][1]["junction"]["branches"].append(
+            [run("6 ft", "3/8 in nominal"), outlet("Lamp", "2 kBtu/h", kind="light")]
+        )
     )
-    counts = [{item.key: item.quantity for item in study_of(spec).materials if item.group == "supports"} for spec in (hut(), third)]
+    counts = [
+        {item.key: item.quantity for item in study_of(spec).materials if item.group == "supports"}
+        for spec in (hut(), third)
+    ]
     key, more = next((k, n - counts[0].get(k, 0)) for k, n in counts[1].items() if n > counts[0].get(k, 0))
     prices = {"currency": "USD", "date": "2026-01-01", "items": {key: "14.20"}}
     found = difference(third | {"prices": prices}, hut(prices=prices))
@@ -208,6 +225,8 @@ def test_cost_is_compared_where_both_sides_have_prices() -> None:
 
 
 def test_a_result_that_prints_alike_in_these_units_is_shown_in_the_others() -> None:
-    change = Change("results", "heater", "Heater", "inlet", Amount(2704.0, "supply pressure"), Amount(2714.0, "supply pressure"))
+    change = Change(
+        "results", "heater", "Heater", "inlet", Amount(2704.0, "supply pressure"), Amount(2714.0, "supply pressure")
+    )
     assert shown(change.before, "us") == shown(change.after, "us") == "10.9 inH2O"
     assert arrow(change, "us") == "27 -> 27.1 mbar"

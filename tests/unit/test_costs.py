@@ -63,7 +63,12 @@ def test_what_is_used_and_bought_covers_the_need_and_no_more_than_a_pack_is_over
 
 @pytest.mark.parametrize(
     ("need", "price"),
-    [(Need("a", -1), None), (Need("a", 1, pack=0), None), (Need("a", 1), Price(2.0, 1.0)), (Need("a", 1), Price(-0.1, 1.0))],
+    [
+        (Need("a", -1), None),
+        (Need("a", 1, pack=0), None),
+        (Need("a", 1), Price(2.0, 1.0)),
+        (Need("a", 1), Price(-0.1, 1.0)),
+    ],
 )
 def test_nonsense_is_refused(need: Need, price: Price | None) -> None:
     with pytest.raises(ValueError, match="a:"):

@@ -58,7 +58,9 @@ def test_the_take_off_comes_back_with_lengths_in_the_builds_unit(tmp_path: Path)
     # 15 ft in two runs and 12 ft in one: a tenth more, and 6 in for each run.
     assert tubing["copper-k 1/2"] == ("1/2 in nominal, 5/8 in OD, type K copper", "17.5", "ft")
     assert tubing["copper-k 1/4"] == ("1/4 in nominal, 3/8 in OD, type K copper", "13.7", "ft")
-    counts = {row[1]: (row[3], row[4]) for row in body if row[0] == "openings and guards" or row[1].startswith("flare-nut")}
+    counts = {
+        row[1]: (row[3], row[4]) for row in body if row[0] == "openings and guards" or row[1].startswith("flare-nut")
+    }
     assert counts["flare-nut:5/8"] == ("4", "each")
 
 

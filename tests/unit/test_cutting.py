@@ -179,7 +179,11 @@ def test_a_plan_by_rule_of_thumb_takes_the_shelf_first_and_the_shortest_length_t
     stock = [Stock("9 m", 9.0), Stock("12 m", 12.0), Stock("offcut", 4.0, available=1, bought=False)]
     found = plan([3.5, 9.0, 9.0], stock, node_limit=1)
     assert found.result == "limit"
-    assert [(c.stock, c.pieces) for c in found.cuts] == [("9 m", ("run-1",)), ("9 m", ("run-2",)), ("offcut", ("run-0",))]
+    assert [(c.stock, c.pieces) for c in found.cuts] == [
+        ("9 m", ("run-1",)),
+        ("9 m", ("run-2",)),
+        ("offcut", ("run-0",)),
+    ]
     assert (found.bought, found.bought_length, found.waste) == (2, 18.0, pytest.approx(0.5))
     found = plan([3.0, 9.0, 8.0], stock, node_limit=1)
     assert [(c.stock, c.pieces) for c in found.cuts] == [("12 m", ("run-0", "run-1")), ("9 m", ("run-2",))]

@@ -11,13 +11,19 @@ from made_up_builds import Values, build, outlet, read, run
 from gasdoc.source import Severity
 from gasdoc.study import study
 
-TEST = {"kind": "piping", "date": "2026-05-10", "medium": "air",
-        "readings": [{"time": "10:00", "pressure": "3 psi"}, {"time": "10:30", "pressure": "3 psi"}]}  # fmt: skip
+TEST = {
+    "kind": "piping",
+    "date": "2026-05-10",
+    "medium": "air",
+    "readings": [{"time": "10:00", "pressure": "3 psi"}, {"time": "10:30", "pressure": "3 psi"}],
+}
 SIGNED = {"date": "2026-05-20", "by": "County inspector"}
 
 
 def hut(**more: Any) -> Values:
-    return build(run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), coldest=None, **more)
+    return build(
+        run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), coldest=None, **more
+    )
 
 
 def said(spec: Values) -> list[str]:

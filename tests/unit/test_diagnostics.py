@@ -12,7 +12,9 @@ from gasdoc.report.diagnostics import github, sarif
 from gasdoc.source import Problem, Severity
 
 PROBLEMS = [
-    Problem("specs/my hut.md", 14, 12, Severity.ERROR, "unknown key 'lenght'", "did you mean 'length'?", "spec-unknown-key"),
+    Problem(
+        "specs/my hut.md", 14, 12, Severity.ERROR, "unknown key 'lenght'", "did you mean 'length'?", "spec-unknown-key"
+    ),
     Problem("specs/my hut.md", 3, 1, Severity.WARNING, "100 % of it,\r\n::error::forged", "", "log-date"),
     Problem("/abs/a:b,c.md", 1, 1, Severity.NOTE, "x", "y", "log-date"),
 ]
@@ -27,7 +29,12 @@ def test_each_problem_is_one_annotation_and_one_plain_line() -> None:
         assert match, annotation
         word, file, line, column, title, message = match.groups()
         assert word == {"error": "error", "warning": "warning", "note": "notice"}[str(problem.severity)]
-        assert (unquote(file), int(line), int(column), title) == (problem.path, problem.line, problem.column, problem.code)
+        assert (unquote(file), int(line), int(column), title) == (
+            problem.path,
+            problem.line,
+            problem.column,
+            problem.code,
+        )
         assert unquote(message).startswith(problem.message)
         assert plain == str(problem)
 

@@ -202,9 +202,19 @@ def test_about_how_wide_an_end_is_inside(written: str, millimetres: float | None
 def test_pipe_is_as_wide_as_schedule_40() -> None:
     # ASME B36.10, inside diameters in inches (from memory; 0.622, 0.824 and 1.049 stand in the capacity tables too).
     schedule_40 = {
-        "1/8": 0.269, "1/4": 0.364, "3/8": 0.493, "1/2": 0.622, "3/4": 0.824, "1": 1.049, "1-1/4": 1.380, "1-1/2": 1.610,
-        "2": 2.067, "2-1/2": 2.469, "3": 3.068, "4": 4.026,
-    }  # fmt: skip
+        "1/8": 0.269,
+        "1/4": 0.364,
+        "3/8": 0.493,
+        "1/2": 0.622,
+        "3/4": 0.824,
+        "1": 1.049,
+        "1-1/4": 1.380,
+        "1-1/2": 1.610,
+        "2": 2.067,
+        "2-1/2": 2.469,
+        "3": 3.068,
+        "4": 4.026,
+    }
     for size, inches in schedule_40.items():
         assert bore(End("npt", size, "male")) == pytest.approx(inches * 0.0254, abs=0.005 * 0.0254)
 
@@ -257,9 +267,17 @@ def test_why_two_ends_must_never_be_forced_together(a: str, b: str, why: str | N
         ("7/16 flare-nut", "there is no flare of 7/16 in here", "the sizes are 3/16"),
         ("5/8 PE", "there is no PE pipe of 5/8 in here", "the sizes are 1/8"),
         ("7/16 compression", "there is no tube of 7/16 in here", "the sizes are 1/4"),
-        ("1/2 BSP", "'1/2 BSP' may be a taper or a parallel thread", "write '1/2 BSPT' (taper, marked R) or '1/2 BSPP' (parallel, marked G)"),
+        (
+            "1/2 BSP",
+            "'1/2 BSP' may be a taper or a parallel thread",
+            "write '1/2 BSPT' (taper, marked R) or '1/2 BSPP' (parallel, marked G)",
+        ),
         ("W21.8", "'W21.8' is the thread of several cylinder connections", "write the type on it: G.1, G.4 or G.12"),
-        ("W21,8 x 1/14", "'W21,8 x 1/14' is the thread of several cylinder connections", "write the type on it: G.1, G.4 or G.12"),
+        (
+            "W21,8 x 1/14",
+            "'W21,8 x 1/14' is the thread of several cylinder connections",
+            "write the type on it: G.1, G.4 or G.12",
+        ),
         ("3/4 GHT", "'3/4 GHT' is a water fitting", "gas needs parts listed for LP gas"),
         ("3/8 in", "'3/8 in' has a size but no kind of connection", "write '3/8 NPT', '3/8 flare' or '3/8 BSPT'"),
         ("8 mm", "'8 mm' has a size but no kind of connection", "write '8 mm compression'"),

@@ -105,7 +105,9 @@ def test_use_outside_a_day_is_refused() -> None:
     for wrong in ((1000, 90_000, 0.0), (1000, -1.0, 0.0), (-1.0, 3600, 0.0), (1000, 3600, -1.0)):
         with pytest.raises(ValueError, match="24 h"):
             Use(*wrong)
-    assert daily_use((Use(0.0, 0.0, standing=100.0), Use(1000.0, 86_400.0)), 50e6).energy == pytest.approx(1100 * 86_400)
+    assert daily_use((Use(0.0, 0.0, standing=100.0), Use(1000.0, 86_400.0)), 50e6).energy == pytest.approx(
+        1100 * 86_400
+    )
 
 
 def test_energy_of_use_matches_the_fuels_heating_value() -> None:

@@ -50,7 +50,10 @@ def address(target: str) -> str:
 
 
 def published(*builds: Build) -> dict[str, bytes]:
-    return {a.uri: a.content for a in feeds([items(build) for build in builds], "Records", address, lambda path: path == "hut/plan.svg")}
+    return {
+        a.uri: a.content
+        for a in feeds([items(build) for build in builds], "Records", address, lambda path: path == "hut/plan.svg")
+    }
 
 
 def check_person(person: Element) -> None:

@@ -195,10 +195,14 @@ def test_a_propane_appliance_on_butane_is_jetted_for_another_gas() -> None:
 @pytest.mark.parametrize(("propane", "butane", "count"), [("70 %", "30 %", 1), ("96 %", "4 %", 0), ("40 %", "60 %", 0)])
 def test_a_propane_appliance_on_a_stated_mixture_is_to_be_asked_about(propane: str, butane: str, count: int) -> None:
     gas = {"propane": propane, "butane": butane}
-    said = found(study_of(hut(jetted_for={"gas": "propane", "pressure": "11 inH2O"}) | {"gas": gas}), "jetted-for-one-gas")
+    said = found(
+        study_of(hut(jetted_for={"gas": "propane", "pressure": "11 inH2O"}) | {"gas": gas}), "jetted-for-one-gas"
+    )
     assert len(said) == count
     if said:
-        assert said[0].severity is Severity.WARNING and "30 % butane" in said[0].message and "supplier" in said[0].remedy
+        assert (
+            said[0].severity is Severity.WARNING and "30 % butane" in said[0].message and "supplier" in said[0].remedy
+        )
     both = hut(jetted_for={"gas": "propane-butane", "pressure": "11 inH2O"}) | {"gas": gas}
     assert found(study_of(both), "jetted-for-one-gas") == []
 
@@ -361,14 +365,31 @@ def tee_of_unknown() -> Values:
 
 
 def test_what_can_hurt_at_once_is_told_before_what_cannot_be_bought() -> None:
-    codes = ["joint-impossible", "connector-too-long", "regulator-too-small", "jetted-for-another-gas", "test-leak", "rule-fill"]
+    codes = [
+        "joint-impossible",
+        "connector-too-long",
+        "regulator-too-small",
+        "jetted-for-another-gas",
+        "test-leak",
+        "rule-fill",
+    ]
     made = sorted((error(code, "x", (), "m.", "r.", "d.") for code in codes), key=lambda f: f.order)
-    assert [f.code for f in made] == ["test-leak", "jetted-for-another-gas", "regulator-too-small", "rule-fill", "connector-too-long",
-                                      "joint-impossible"]  # fmt: skip
+    assert [f.code for f in made] == [
+        "test-leak",
+        "jetted-for-another-gas",
+        "regulator-too-small",
+        "rule-fill",
+        "connector-too-long",
+        "joint-impossible",
+    ]
     assert warning("test-leak", "x", (), "m.", "r.", "d.").order > made[-1].order
 
 
 def test_every_code_that_is_told_first_is_one() -> None:
     """A code that is renamed would lose its place without a word."""
-    said = "\n".join(path.read_text(encoding="utf-8") for path in Path(findings.__file__).parent.glob("*.py") if path.name != "findings.py")
+    said = "\n".join(
+        path.read_text(encoding="utf-8")
+        for path in Path(findings.__file__).parent.glob("*.py")
+        if path.name != "findings.py"
+    )
     assert [code for code in findings.FIRST if f'"{code}' not in said] == []

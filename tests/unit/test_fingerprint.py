@@ -24,12 +24,17 @@ def hut() -> Values:
     return build(
         run("20 ft", "5/8 in OD", **COPPER, id="trunk"),
         {"valve": {"id": "main", "place": "by the door"}},
-        {"junction": {"kind": "tee", "branches": [
-            [run("10 ft", "1/2 in OD"), outlet("Heater", "20 kBtu/h")],
-            [run("6 ft", "1/2 in OD"), outlet("Cooker", "30 kBtu/h", kind="cooker", flue="flueless")],
-        ]}},
+        {
+            "junction": {
+                "kind": "tee",
+                "branches": [
+                    [run("10 ft", "1/2 in OD"), outlet("Heater", "20 kBtu/h")],
+                    [run("6 ft", "1/2 in OD"), outlet("Cooker", "30 kBtu/h", kind="cooker", flue="flueless")],
+                ],
+            }
+        },
         container={"number": "2", "manifold": "changeover"},
-    )  # fmt: skip
+    )
 
 
 def name(spec: Values, body: str = "") -> str:
@@ -65,7 +70,9 @@ SAME: dict[str, Change] = {
     "ids": lambda s: s["supply"][0]["run"].update(id="line-a"),
     "places": lambda s: s["supply"][1]["valve"].update(place="outside"),
     "prices": lambda s: s.update(prices={"currency": "USD", "date": "2026-01-01", "items": {"run": "3"}}),
-    "tests": lambda s: s.update(tests=[{"date": "2026-05-02", "kind": "flow", "readings": [{"time": "10:00", "pressure": "1 kPa"}]}]),
+    "tests": lambda s: s.update(
+        tests=[{"date": "2026-05-02", "kind": "flow", "readings": [{"time": "10:00", "pressure": "1 kPa"}]}]
+    ),
     "what was done": lambda s: s.update(done=[{"task": "burners", "date": "2026-06-01"}]),
     "the room": lambda s: s["space"].update(volume="40 m3"),
     "units shown": lambda s: s.update(units="si"),
@@ -76,7 +83,7 @@ SAME: dict[str, Change] = {
     "outlet pressure in pascal": lambda s: s["regulator"].update(outlet="2739.97801 Pa"),
     "size by its nominal name": lambda s: s["supply"][0]["run"].update(size="1/2 in nominal"),
     "dates": lambda s: s["regulator"].update(manufactured="2020-01-01"),
-}  # fmt: skip
+}
 
 OTHER: dict[str, Change] = {
     "size of a run": lambda s: branches(s)[0][0]["run"].update(size="5/8 in OD"),
@@ -96,8 +103,9 @@ OTHER: dict[str, Change] = {
     "capacity of the container": lambda s: s["container"].update(water_capacity="239 lb"),
     "position of the container": lambda s: s["container"].update(orientation="horizontal"),
     "an appliance moved to the other branch": lambda s: branches(s)[0][1]["outlet"].update(
-        appliance=copy.deepcopy(branches(s)[1][1]["outlet"]["appliance"]) | {"name": "Second cooker"}),
-}  # fmt: skip
+        appliance=copy.deepcopy(branches(s)[1][1]["outlet"]["appliance"]) | {"name": "Second cooker"}
+    ),
+}
 
 
 @pytest.mark.parametrize("change", SAME.values(), ids=list(SAME))
@@ -159,7 +167,7 @@ def test_a_long_line_of_the_most_elements_there_may_be_has_one_too() -> None:
     for i in range(9):
         line = [run("1 in", "1/2 in OD", **COPPER) for _ in range(38)] + [
             {"junction": {"kind": "tee", "branches": [line, [outlet(f"Lamp {i}", "1 kBtu/h", kind="light")]]}}
-        ]  # fmt: skip
+        ]
     spec["supply"] = line
     taken = read(spec)
     assert taken.build is not None, taken.problems

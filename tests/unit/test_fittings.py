@@ -29,8 +29,11 @@ def test_loss_coefficient_and_ratio_of_every_row_tell_the_same() -> None:
 
 def test_values_from_memory_are_marked() -> None:
     assert {name for name, row in fittings.RESISTANCES.items() if row.confirmed == "memory"} == {
-        "gate-valve", "globe-valve", "angle-valve", "swing-check"
-    }  # fmt: skip
+        "gate-valve",
+        "globe-valve",
+        "angle-valve",
+        "swing-check",
+    }
 
 
 @pytest.mark.parametrize(("bends", "feet"), [(0, 0.0), (4, 0.0), (5, 1.3), (9, 6.5)])

@@ -82,7 +82,8 @@ def test_capacity_of_no_drop_is_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    ("bore", "length", "drop"), [(0.0, 5.0, 100.0), (0.01, 0.0, 100.0), (0.01, 5.0, -1.0), (0.01, 5.0, 104065.0), (0.01, 5.0, 2e5)]
+    ("bore", "length", "drop"),
+    [(0.0, 5.0, 100.0), (0.01, 0.0, 100.0), (0.01, 5.0, -1.0), (0.01, 5.0, 104065.0), (0.01, 5.0, 2e5)],
 )
 def test_capacity_of_an_impossible_pipe_is_refused(bore: float, length: float, drop: float) -> None:
     with pytest.raises(ValueError, match="must be positive"):

@@ -33,7 +33,11 @@ CASES: list[tuple[Form, list[str], list[str]]] = [
     (many(number(), exactly=2), ["[1, 2]"], ["[1]", "[1, 2, 3]"]),
     (each(number()), ["{a: 1}"], ["{}", "{a: b}", "[1]", "{1: 1}"]),
     (each(text, key=number(above=0)), ["{1: a}"], ["{a: a}", "{-1: a}"]),
-    (FEW, ["{id: a}", "{id: a, size: 2}", "{id: a, size: }"], ["{size: 2}", "{id: a, colour: b}", "{id: a, size: 0}", "[id]", "a"]),
+    (
+        FEW,
+        ["{id: a}", "{id: a, size: 2}", "{id: a, size: }"],
+        ["{size: 2}", "{id: a, colour: b}", "{id: a, size: 0}", "[id]", "a"],
+    ),
 ]
 
 
@@ -58,9 +62,14 @@ def test_what_is_let_through_and_what_is_told(form: Form, good: list[str], bad: 
 
 def test_an_error_says_what_is_there_and_what_has_to_be() -> None:
     assert told(FEW, "{id: a, size: -2}") == "some.yaml:2: 'size' is '-2'; it must be a number above 0"
-    assert told(FEW, "{id: a, colour: b}") == "some.yaml:2: 'colour' means nothing in the file; its keys are 'id', 'size'"
+    assert (
+        told(FEW, "{id: a, colour: b}") == "some.yaml:2: 'colour' means nothing in the file; its keys are 'id', 'size'"
+    )
     assert told(many(FEW), "[{size: 2}]") == "some.yaml:2: 'id' is missing in an item of the file"
-    assert told(each(quantity("pressure")), "{most: }") == "some.yaml:2: 'most' is empty; it must be a pressure, such as '11 inH2O'"
+    assert (
+        told(each(quantity("pressure")), "{most: }")
+        == "some.yaml:2: 'most' is empty; it must be a pressure, such as '11 inH2O'"
+    )
 
 
 @pytest.mark.parametrize("name", SHIPPED)

@@ -115,5 +115,12 @@ def test_steel_between_elbows_is_never_undone_at_one_end() -> None:
 
 def test_tubing_with_nuts_is_undone_also_where_steel_feeds_it() -> None:
     steel = [run("3 ft", "1/2", material="steel", id=f"s{i}") for i in range(2)]
-    _, _, steps = steps_of(build(*steel, run("3 ft", "1/2 in nominal", **COPPER, id="c"), outlet("Heater", "20 kBtu/h"), regulator={"id": "reg"}))
+    _, _, steps = steps_of(
+        build(
+            *steel,
+            run("3 ft", "1/2 in nominal", **COPPER, id="c"),
+            outlet("Heater", "20 kBtu/h"),
+            regulator={"id": "reg"},
+        )
+    )
     assert steps[0].cut == "c"

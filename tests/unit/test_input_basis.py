@@ -23,8 +23,13 @@ NET_TO_GROSS = 1.08653
 
 def heater(place: str = "boat-eu", load: str = "3.5 kW", basis: str | None = None, **more: Any) -> Values:
     of_appliance = {"daily_use": "6 h"} | ({"input_basis": basis} if basis else {}) | more
-    return build(run("5 m", "10 x 1 mm", material="copper-metric"), outlet("Heater", load, **of_appliance),
-                 region=place, units="si", regulator={"outlet": "30 mbar", "capacity": "1.5 kg/h"})  # fmt: skip
+    return build(
+        run("5 m", "10 x 1 mm", material="copper-metric"),
+        outlet("Heater", load, **of_appliance),
+        region=place,
+        units="si",
+        regulator={"outlet": "30 mbar", "capacity": "1.5 kg/h"},
+    )
 
 
 def test_the_ratio_of_gross_to_net_heat_is_the_published_one() -> None:
@@ -101,7 +106,12 @@ def test_energy_beside_a_plate_in_gas_per_hour_counts_as_the_spec_says() -> None
     )
     masses = [made.endurance.daily[0].mass for made in (net, gross, usual, american)]
     assert masses == pytest.approx([0.7804, 0.7183, 0.7804, 0.7183], rel=1e-4)
-    assert [bool(found(made, "input-basis-assumed")) for made in (net, gross, usual, american)] == [False, False, True, False]
+    assert [bool(found(made, "input-basis-assumed")) for made in (net, gross, usual, american)] == [
+        False,
+        False,
+        True,
+        False,
+    ]
     assert [made.served[0].mass * 3600 for made in (net, gross)] == pytest.approx([0.27, 0.27])
 
 
@@ -134,7 +144,9 @@ def test_a_regulator_in_gas_per_hour_stays_what_it_is() -> None:
         ("us-cabin", "3.6 kW", "regulator-too-small"),
     ],
 )
-def test_a_regulator_rated_in_power_may_count_net_heat_where_plates_do(place: str, capacity: str, code: str | None) -> None:
+def test_a_regulator_rated_in_power_may_count_net_heat_where_plates_do(
+    place: str, capacity: str, code: str | None
+) -> None:
     spec = heater(place, basis="net")
     spec["regulator"]["capacity"] = capacity
     made = study_of(spec)

@@ -209,7 +209,11 @@ def test_a_part_that_may_not_sit_there_does_not_hide_one_that_may() -> None:
     assert ids(join(*ask, [low, high], Constraints(1e5))) == ["high"]
     # Of two ways to the same end the first found stays, and what is listed after it is still looked at.
     stack = [simple("big", "3/4 MNPT", "1/2 FNPT", "bushing"), simple("small", "1/2 MNPT", "1/4 FNPT", "bushing")]
-    nipples = [simple("dear", "1/2 MNPT", "1/2 MNPT"), simple("cheap", "1/2 MNPT", "1/2 MNPT"), simple("last", "1/2 FNPT", "1/4 FNPT", "coupling")]
+    nipples = [
+        simple("dear", "1/2 MNPT", "1/2 MNPT"),
+        simple("cheap", "1/2 MNPT", "1/2 MNPT"),
+        simple("last", "1/2 FNPT", "1/4 FNPT", "coupling"),
+    ]
     found = join(*ask, [*stack, *nipples], prices={"big": 1.0, "dear": 5.0, "cheap": 2.0, "last": 1.0, "small": 1.0})
     assert ids(found) == ["big", "cheap", "last"]
     assert isinstance(found, Chain) and found.cost == 4.0
@@ -226,15 +230,22 @@ NIPPLE = simple("nipple", "1/2 MNPT", "1/2 MNPT")
         # The nipple is known behind the bushing, as near and cheaper, when the coupling comes to it.
         ([BIG, simple("coupling", "3/4 MNPT", "1/2 FNPT"), NIPPLE, SMALL], {}, ["coupling", "small"]),
         # It is known there with a joint less.
-        ([BIG, NIPPLE, SMALL, simple("up", "3/4 MNPT", "1 FNPT"), simple("down", "1 MNPT", "1/2 FNPT")], {}, ["up", "down", "small"]),
+        (
+            [BIG, NIPPLE, SMALL, simple("up", "3/4 MNPT", "1 FNPT"), simple("down", "1 MNPT", "1/2 FNPT")],
+            {},
+            ["up", "down", "small"],
+        ),
         # It is reached again with a price, and the first way to it given up.
         (
             [BIG, simple("priced", "3/4 MNPT", "1/2 FNPT"), NIPPLE, simple("last", "1/2 FNPT", "1/4 FNPT")],
-            {"priced": 1.0, "nipple": 1.0, "last": 1.0}, ["priced", "nipple", "last"],
+            {"priced": 1.0, "nipple": 1.0, "last": 1.0},
+            ["priced", "nipple", "last"],
         ),
     ],
-)  # fmt: skip
-def test_what_is_known_already_does_not_end_the_search(parts: list[Part], prices: dict[str, float], chain: list[str]) -> None:
+)
+def test_what_is_known_already_does_not_end_the_search(
+    parts: list[Part], prices: dict[str, float], chain: list[str]
+) -> None:
     assert ids(join(end("3/4 FNPT"), end("1/4 MNPT"), parts, prices=prices)) == chain
 
 
@@ -309,10 +320,15 @@ def test_the_nearest_end_is_of_the_same_kind_then_size_then_ready_to_take_it() -
 
 def test_fewer_parts_count_before_known_prices_and_these_before_low_ones() -> None:
     ask = (end("1/2 in OD tube"), end("1/2 FNPT"))
-    tube = [simple("half-union", "1/2 male flare", "1/2 MNPT", "union"), simple("nut", "1/2 flare-nut", "1/2 female flare", "flare-nut")]
+    tube = [
+        simple("half-union", "1/2 male flare", "1/2 MNPT", "union"),
+        simple("nut", "1/2 flare-nut", "1/2 female flare", "flare-nut"),
+    ]
     whole = simple("compression", "1/2 compression", "1/2 MNPT", "union")
     # Two joints each: the nut and the half union are two parts, the compression fitting is one, dear as it is.
-    assert ids(join(*ask, [*tube, whole], prices={"half-union": 1.0, "nut": 1.0, "compression": 99.0})) == ["compression"]
+    assert ids(join(*ask, [*tube, whole], prices={"half-union": 1.0, "nut": 1.0, "compression": 99.0})) == [
+        "compression"
+    ]
     assert ids(join(*ask, tube)) == ["nut", "half-union"]
     known = simple("known", "1/2 compression", "1/2 MNPT", "union")
     assert ids(join(*ask, [whole, known], prices={"known": 99.0})) == ["known"]

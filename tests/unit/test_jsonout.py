@@ -115,9 +115,13 @@ def test_the_unit_of_a_field_does_not_depend_on_what_the_spec_shows() -> None:
     shown_us, shown_si = out(THREE), out(THREE | {"units": "si"})
     # Holds are planned with the instruments sold in those units, so there the figures may differ, the units not.
     planned = ".leak_test.holds."
-    fixed_us, fixed_si = ([q for q in quantities(shown) if not q[0].startswith(planned)] for shown in (shown_us, shown_si))
+    fixed_us, fixed_si = (
+        [q for q in quantities(shown) if not q[0].startswith(planned)] for shown in (shown_us, shown_si)
+    )
     assert fixed_us == fixed_si
-    held_us, held_si = ({(at, q["unit"]) for at, q in quantities(shown) if at.startswith(planned)} for shown in (shown_us, shown_si))
+    held_us, held_si = (
+        {(at, q["unit"]) for at, q in quantities(shown) if at.startswith(planned)} for shown in (shown_us, shown_si)
+    )
     assert held_us == held_si and held_us
     # nor on how the spec writes its quantities
     written = json.loads(json.dumps(THREE).replace('"20 kBtu/h"', '"5.8614214 kW"').replace('"8 ft"', '"2.4384 m"'))
@@ -193,5 +197,7 @@ def test_the_pressures_are_those_of_the_pages() -> None:
 def test_what_is_not_known_of_the_pressures_says_why() -> None:
     (zone,) = out(ALL["no size"])["pressures"]
     assert zone["solved"]["outlets"] == [] and zone["solved"]["not_known_at"] == ["kiln"]
-    assert [k["why"] for k in zone["solved"]["lacking"]] == ["capacity"] and zone["solved"]["lacking"][0]["needs"]["unit"] == "W"
+    assert [k["why"] for k in zone["solved"]["lacking"]] == ["capacity"] and zone["solved"]["lacking"][0]["needs"][
+        "unit"
+    ] == "W"
     assert len(zone["solved"]["no_size"]) == 1

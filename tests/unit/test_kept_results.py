@@ -24,9 +24,13 @@ from gasdoc.study.fittings import joining
 
 ENDS = sorted({end for part in catalogue().of_use("fitting") for end in part.ends}, key=text)
 LIMITS = (
-    Constraints(), Constraints(concealed=True), Constraints(no_bushing_stack=False), Constraints(6.9e4),
-    Constraints(8.6e5), Constraints(1.72e6, container_side=True),
-)  # fmt: skip
+    Constraints(),
+    Constraints(concealed=True),
+    Constraints(no_bushing_stack=False),
+    Constraints(6.9e4),
+    Constraints(8.6e5),
+    Constraints(1.72e6, container_side=True),
+)
 GAP = (parse_end("1/2 FNPT", "female"), parse_end("Rc 1/2", "female"))
 
 
@@ -128,9 +132,13 @@ def test_the_skin_wetted_is_the_same_asked_one_way_or_the_other() -> None:
 
 @settings(max_examples=40)
 @given(
-    st.floats(2.0, 45.0), st.floats(235.0, 290.0), st.sampled_from([1.0, 0.7]), st.floats(500.0, 15e3),
-    st.floats(0.0, 70e3), st.integers(1, 3),
-)  # fmt: skip
+    st.floats(2.0, 45.0),
+    st.floats(235.0, 290.0),
+    st.sampled_from([1.0, 0.7]),
+    st.floats(500.0, 15e3),
+    st.floats(0.0, 70e3),
+    st.integers(1, 3),
+)
 def test_a_day_cut_off_at_its_first_shortage_tells_the_same_shortage(
     mass: float, air: float, propane: float, load: float, begin: float, number: int
 ) -> None:

@@ -40,7 +40,10 @@ MAY_IMPORT: dict[str, set[str]] = {
     "report": BASE | BELOW_STUDY | {"report", "provenance", "study"},
     "project": BASE | {"spec"},
     "plugin": BASE | BELOW_STUDY | {"cli", "provenance", "publish", "report", "study"},
-    "cli": BASE | BELOW_STUDY | {"plugin", "project", "terminal", "completion", "pdf"} | {"provenance", "publish", "report", "study"},
+    "cli": BASE
+    | BELOW_STUDY
+    | {"plugin", "project", "terminal", "completion", "pdf"}
+    | {"provenance", "publish", "report", "study"},
     "terminal": set(),
     "completion": set(),
     "pdf": set(),
@@ -133,7 +136,9 @@ def package() -> dict[str, str]:
 
 def offences(package: dict[str, str]) -> list[str]:
     """What breaks the order, one line each."""
-    found = [f"layer {layer} is not in the order" for layer in sorted({p.split("/")[0] for p in package} - set(MAY_IMPORT))]
+    found = [
+        f"layer {layer} is not in the order" for layer in sorted({p.split("/")[0] for p in package} - set(MAY_IMPORT))
+    ]
     for place, source in package.items():
         own = place.split("/")[0]
         imports, clocks = read(source)
@@ -155,7 +160,9 @@ def offences(package: dict[str, str]) -> list[str]:
             if top in ("random", "secrets", "uuid"):
                 found.append(f"{at}, which draws lots")
         # Only the command asks what day it is, for what `check` says is overdue.
-        found += [f"{place}:{line}: reads a clock: {name}" for name, line in clocks if (place, name) != ("cli", "today")]
+        found += [
+            f"{place}:{line}: reads a clock: {name}" for name, line in clocks if (place, name) != ("cli", "today")
+        ]
     return found + ring(package)
 
 
@@ -207,7 +214,11 @@ def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
         ("report/site", "def f():\n    import mkdocs", "mkdocs, which is not for it"),
         ("study/study", "import jinja2", "jinja2, which is not for it"),
         ("engineering/network", "import numpy as np", "numpy, which is not for it"),
-        ("engineering/fuel", "def f():\n    from CoolProp.CoolProp import PropsSI", "CoolProp.CoolProp, which is not for it"),
+        (
+            "engineering/fuel",
+            "def f():\n    from CoolProp.CoolProp import PropsSI",
+            "CoolProp.CoolProp, which is not for it",
+        ),
         ("study/study", "import pint", "pint, which is not for it"),
         ("units", "import pint", "pint when it is imported itself"),
         ("engineering/flow", "from pathlib import Path", "pathlib, which is no arithmetic"),

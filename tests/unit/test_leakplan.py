@@ -17,9 +17,11 @@ SERVICE = 3238.0
 
 
 @given(
-    litres=st.floats(0.3, 8.0), gauge=st.sampled_from([10.0, 25.0, 69.0, 690.0]), degrees=st.sampled_from([0.05, 0.1, 0.5]),
+    litres=st.floats(0.3, 8.0),
+    gauge=st.sampled_from([10.0, 25.0, 69.0, 690.0]),
+    degrees=st.sampled_from([0.05, 0.1, 0.5]),
     barometer=st.sampled_from([None, 10.0, 100.0]),
-)  # fmt: skip
+)
 @settings(deadline=None)
 def test_a_steady_gauge_passes_after_the_hold_that_was_planned(
     litres: float, gauge: float, degrees: float, barometer: float | None
@@ -34,9 +36,14 @@ def test_a_steady_gauge_passes_after_the_hold_that_was_planned(
     first = physics.Reading(0.0, pressure, 288.15, read)
     last = physics.Reading(hold * (1 + 1e-9), pressure, 288.15, read)
     made = physics.verdict(
-        [first, last], volume=litres / 1000, medium="air", instruments=physics.Instruments(gauge, degrees, barometer or 100.0),
-        asked=physics.Asked(pressure, None), service_gauge=SERVICE, atmosphere_absolute=AIR,
-    )  # fmt: skip
+        [first, last],
+        volume=litres / 1000,
+        medium="air",
+        instruments=physics.Instruments(gauge, degrees, barometer or 100.0),
+        asked=physics.Asked(pressure, None),
+        service_gauge=SERVICE,
+        atmosphere_absolute=AIR,
+    )
     assert made.outcome == "pass", made.reasons
 
 
@@ -81,9 +88,13 @@ def test_every_region_gets_a_plan_for_what_it_asks_with_a_time(region: str) -> N
     assert [plan.asked for plan in made.plans] == timed and all(plan.holds for plan in made.plans)
 
 
-@pytest.mark.parametrize("region", ["us-vehicle", "us-trailer", "canada", "uk", "eu", "au-nz", "boat-us", "boat-eu", "us-cabin"])
+@pytest.mark.parametrize(
+    "region", ["us-vehicle", "us-trailer", "canada", "uk", "eu", "au-nz", "boat-us", "boat-eu", "us-cabin"]
+)
 @pytest.mark.parametrize("units", ["us", "si"])
-def test_no_instrument_is_offered_that_is_coarser_than_the_row_asks_and_steps_are_round(region: str, units: str) -> None:
+def test_no_instrument_is_offered_that_is_coarser_than_the_row_asks_and_steps_are_round(
+    region: str, units: str
+) -> None:
     for plan in study_of(hut(region=region, setting="vehicle", units=units)).plans:
         finest = plan.asked.test.gauge.resolution
         assert plan.holds

@@ -216,7 +216,9 @@ def test_a_fall_of_one_step_of_the_gauge_is_no_fall() -> None:
 def test_the_hold_that_is_advised_is_for_the_limit_that_was_asked() -> None:
     dial = Instruments(gauge=0.5 * PSI, thermometer=0.1)
     pair = START, Reading(600, 3 * PSI, 288.0)
-    ours, half = (helps(judge(*pair, instruments=dial, limit=limit))["hold-for"] for limit in (0.5e-6 / 60, 0.4e-6 / 60))
+    ours, half = (
+        helps(judge(*pair, instruments=dial, limit=limit))["hold-for"] for limit in (0.5e-6 / 60, 0.4e-6 / 60)
+    )
     assert ours is not None and half is not None and half > 1.2 * ours
     assert judge(START, Reading(half + 1, 3 * PSI, 288.0), instruments=dial, limit=0.4e-6 / 60).outcome == "pass"
     # No thermometer, however fine, takes that much off; and one that was read twice leaves nothing to record.
@@ -291,7 +293,12 @@ def test_impossible_input_is_refused(wrong: dict[str, float]) -> None:
 
 @pytest.mark.parametrize(
     "reading",
-    [Reading(600, 3 * PSI, 14.9), Reading(600, -AIR, 288.0), Reading(600, 0.0, 288.0, 0.0), Reading(600, 1.0, 288.0, 0.0)],
+    [
+        Reading(600, 3 * PSI, 14.9),
+        Reading(600, -AIR, 288.0),
+        Reading(600, 0.0, 288.0, 0.0),
+        Reading(600, 1.0, 288.0, 0.0),
+    ],
 )
 def test_impossible_reading_is_refused(reading: Reading) -> None:
     with pytest.raises(ValueError, match="above zero"):
@@ -341,7 +348,12 @@ def test_a_barometer_tells_more_than_the_weather_bound_once_the_hold_is_long_or_
     """In an hour the weather moves by 200 Pa at most, in ten minutes by 33: a step of 100 Pa tells more than the first; of
     the second only what is over 133 Pa."""
     first = Reading(0.0, 20e3, 290.0, 100e3)
-    for seconds, moved, read in ((3600.0, 0.0, True), (600.0, 100.0, False), (600.0, 140.0, True), (600.0, -140.0, True)):
+    for seconds, moved, read in (
+        (3600.0, 0.0, True),
+        (600.0, 100.0, False),
+        (600.0, 140.0, True),
+        (600.0, -140.0, True),
+    ):
         last = Reading(seconds, 20e3, 290.0, 100e3 + moved)
         found = leaktest.uncertainty(first, last, PLAIN, "air", 90e3)
         assert found is not None
@@ -366,7 +378,9 @@ def test_time_counts_from_the_first_reading() -> None:
     assert (found.elapsed, found.outcome) == (600.0, "pass")
 
 
-@pytest.mark.parametrize(("medium", "per_pascal"), [("air", 5e-8), ("nitrogen", 5e-8), ("co2", 3.5e-7), ("propane", 9e-7), (None, 9e-7)])
+@pytest.mark.parametrize(
+    ("medium", "per_pascal"), [("air", 5e-8), ("nitrogen", 5e-8), ("co2", 3.5e-7), ("propane", 9e-7), (None, 9e-7)]
+)
 def test_the_gas_law_is_off_by_as_much_as_the_gas_is_heavy(medium: Medium | None, per_pascal: float) -> None:
     found = leaktest.uncertainty(Reading(0.0, 20e3, 290.0), Reading(600.0, 20e3, 293.0), PLAIN, medium, 100e3)
     assert found is not None and found.gas_law == pytest.approx(per_pascal * 120e3**2 * 0.01207938, rel=1e-6)

@@ -45,12 +45,18 @@ def test_an_entry_begins_with_its_date(heading: str, date: str | None, title: st
     (entry,) = log.entries
     assert (entry.date and entry.date.isoformat(), entry.title) == (date, title)
     assert [str(p) for p in problems] == (
-        [] if date else ["f:11:1: warning: this log heading has no date; begin it with one, as in "
-                         "'## 2026-04-18: tank hung' [log-date]"]
-    )  # fmt: skip
+        []
+        if date
+        else [
+            "f:11:1: warning: this log heading has no date; begin it with one, as in "
+            "'## 2026-04-18: tank hung' [log-date]"
+        ]
+    )
 
 
-@pytest.mark.parametrize("body", ["#2026-04-18\n", "# 2026-04-18\n", "### 2026-04-18\n", "##2026-04-18\n", "    ## x\n"])
+@pytest.mark.parametrize(
+    "body", ["#2026-04-18\n", "# 2026-04-18\n", "### 2026-04-18\n", "##2026-04-18\n", "    ## x\n"]
+)
 def test_other_headings_are_text(body: str) -> None:
     assert log_of(body).entries == ()
 
@@ -74,7 +80,9 @@ def test_an_empty_body_has_no_entries() -> None:
     assert log_of("\n\n") == Log("", ())
 
 
-TITLES = st.sampled_from(["a", "a", "A!", "a 2", "a-2", "a 2 2", "", "日本", "2026-01-01", "2026-01-01: a", "#", "item"])
+TITLES = st.sampled_from(
+    ["a", "a", "A!", "a 2", "a-2", "a 2 2", "", "日本", "2026-01-01", "2026-01-01: a", "#", "item"]
+)
 
 
 @given(st.lists(TITLES, max_size=12))
@@ -92,12 +100,16 @@ def test_nothing_of_a_body_is_lost(text: str) -> None:
     assert log.entries[-1].text == f"in {text}"
 
 
-@pytest.mark.parametrize(("body", "line"), [("Words.\n\n---\nformat: 1\ntitle: B\n---\n", 12), ("format: 1\n---\n", 10)])
+@pytest.mark.parametrize(
+    ("body", "line"), [("Words.\n\n---\nformat: 1\ntitle: B\n---\n", 12), ("format: 1\n---\n", 10)]
+)
 def test_a_second_front_matter_is_not_swallowed_in_silence(body: str, line: int) -> None:
     (said,) = read_log(body, "f", 10)[1]
     assert (said.code, said.line, str(said.severity)) == ("spec-second-block", line, "warning")
 
 
-@pytest.mark.parametrize("body", ["A rule:\n\n---\n\nWords.\n", "```\n---\nformat: 1\n```\n", "The key\nformat: 1 is old.\n"])
+@pytest.mark.parametrize(
+    "body", ["A rule:\n\n---\n\nWords.\n", "```\n---\nformat: 1\n```\n", "The key\nformat: 1 is old.\n"]
+)
 def test_a_rule_or_an_example_in_the_log_is_not_a_second_front_matter(body: str) -> None:
     assert read_log(body, "f", 10)[1] == []

@@ -33,7 +33,9 @@ def folder(tmp_path: Path) -> Path:
 
 
 def made(folder: Path, **more: Any) -> Site:
-    return make_site(folder, project_templates=more.pop("project_templates", None), link=Links(directory_urls=False), **more)
+    return make_site(
+        folder, project_templates=more.pop("project_templates", None), link=Links(directory_urls=False), **more
+    )
 
 
 def page(found: Site, uri: str) -> str:
@@ -82,12 +84,19 @@ except site.Stopped as stopped:
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only a copy of a process has what is put in its place here")
 def test_a_process_that_dies_is_a_clear_error(folder: Path) -> None:
-    done = subprocess.run([sys.executable, "-c", DYING, str(folder)], capture_output=True, text=True, check=False,
-                          cwd=Path(__file__).parents[2])  # fmt: skip
+    done = subprocess.run(
+        [sys.executable, "-c", DYING, str(folder)],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=Path(__file__).parents[2],
+    )
     assert "ended unexpectedly" in done.stdout, done.stderr
 
 
-def test_a_spec_that_gasdoc_fails_on_does_not_keep_the_others_back(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_spec_that_gasdoc_fails_on_does_not_keep_the_others_back(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     study_of = making.study_of
 
     def fail(read: Any, *rest: Any, **more: Any) -> Any:
@@ -119,7 +128,9 @@ def test_what_gasdoc_failed_on_is_tried_again(folder: Path, monkeypatch: pytest.
     assert made(folder, kept=kept).failures == ()
 
 
-def test_a_data_file_that_cannot_be_used_stops_everything_with_its_name(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_data_file_that_cannot_be_used_stops_everything_with_its_name(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def damaged(*rest: Any, **more: Any) -> Any:
         raise DataError("containers.yaml: 'mass' is missing")
 
@@ -209,8 +220,12 @@ def test_a_build_from_a_template_is_made_again_when_the_template_changes(folder:
 
 def test_a_commit_counts_as_a_change_of_the_specs_in_it(folder: Path, counted: list[str]) -> None:
     def git(*arguments: str) -> None:
-        subprocess.run(["git", "-c", "user.name=A", "-c", "user.email=a@example.org", *arguments], cwd=folder, check=True,
-                       stdout=subprocess.DEVNULL)  # fmt: skip
+        subprocess.run(
+            ["git", "-c", "user.name=A", "-c", "user.email=a@example.org", *arguments],
+            cwd=folder,
+            check=True,
+            stdout=subprocess.DEVNULL,
+        )
 
     def run(kept: Kept) -> Site:
         return made(folder, kept=kept, history=history(folder, ["larch-hut.md", "bakery-trailer.md"]))

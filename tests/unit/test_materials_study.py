@@ -30,11 +30,15 @@ def test_tubing_is_added_up_by_the_sizes_the_sizing_found() -> None:
 
 
 def test_a_tee_has_the_sizes_of_its_runs_and_a_nut_for_each_end_of_copper() -> None:
-    made = items(THREE | {"regulator": THREE["regulator"] | THREADS, "container": THREE["container"] | {"connection": "POL"}})
+    made = items(
+        THREE | {"regulator": THREE["regulator"] | THREADS, "container": THREE["container"] | {"connection": "POL"}}
+    )
     # 5/8 OD: trunk and middle, two ends each; 1/2 OD: two runs; 3/8 OD: one run.
     assert {key: item.quantity for key, item in made.items() if key.startswith("flare-nut:")} == {
-        "flare-nut:5/8": 4, "flare-nut:1/2": 4, "flare-nut:3/8": 2,
-    }  # fmt: skip
+        "flare-nut:5/8": 4,
+        "flare-nut:1/2": 4,
+        "flare-nut:3/8": 2,
+    }
     assert {"flare-reducing-tee:5/8 x 5/8 x 3/8", "flare-reducing-tee:5/8 x 1/2 x 1/2"} <= set(made)
 
 
@@ -138,7 +142,12 @@ def test_a_gauge_is_listed_for_each_pressure_the_tests_ask_for() -> None:
 def test_tools_follow_from_what_is_joined() -> None:
     copper = {t.id for t in study_of(build(run("9 ft", "5/8 in OD", **COPPER), outlet("H", "9 kBtu/h"))).tools}
     assert {"flaring-tool", "tube-cutter", "bender"} <= copper and "pipe-threader" not in copper
-    steel = {t.id for t in study_of(build(run("9 ft", "1/2 in", material="steel"), outlet("H", "9 kBtu/h"), regulator=THREADS)).tools}
+    steel = {
+        t.id
+        for t in study_of(
+            build(run("9 ft", "1/2 in", material="steel"), outlet("H", "9 kBtu/h"), regulator=THREADS)
+        ).tools
+    }
     assert {"pipe-threader", "sealant"} <= steel and "flaring-tool" not in steel
 
 
@@ -151,9 +160,16 @@ def test_every_element_of_the_tree_is_named_by_some_line() -> None:
 
 def test_lines_stand_in_the_order_of_their_groups_and_no_two_read_alike() -> None:
     made = study_of(
-        build(tee([run("9 ft", "EHD 18", material="csst"), outlet("Heater", "20 kBtu/h")],
-                  [run("9 ft", "5/8 in OD", **COPPER), outlet("Boiler", "20 kBtu/h", connector={"kind": "flexible", "length": "4 ft"})]))
-    )  # fmt: skip
+        build(
+            tee(
+                [run("9 ft", "EHD 18", material="csst"), outlet("Heater", "20 kBtu/h")],
+                [
+                    run("9 ft", "5/8 in OD", **COPPER),
+                    outlet("Boiler", "20 kBtu/h", connector={"kind": "flexible", "length": "4 ft"}),
+                ],
+            )
+        )
+    )
     places = [GROUPS.index(item.group) for item in made.materials]
     assert places == sorted(places)
     told = [(item.name, item.note) for item in made.materials]
@@ -161,7 +177,8 @@ def test_lines_stand_in_the_order_of_their_groups_and_no_two_read_alike() -> Non
 
 
 @pytest.mark.parametrize(
-    ("inches", "us", "si"), [(0.5625, "9/16 in", "15 mm"), (0.7325, "3/4 in", "19 mm"), (1.0, "1 in", "26 mm"), (1.55, "1-9/16 in", "40 mm")]
+    ("inches", "us", "si"),
+    [(0.5625, "9/16 in", "15 mm"), (0.7325, "3/4 in", "19 mm"), (1.0, "1 in", "26 mm"), (1.55, "1-9/16 in", "40 mm")],
 )
 def test_a_width_is_named_as_it_is_sold_and_never_smaller(inches: float, us: str, si: str) -> None:
     assert size_text(inches * INCH, "us") == us and size_text(inches * INCH, "si") == si

@@ -114,9 +114,11 @@ def test_the_places_of_the_bolts_count_along_the_axes_that_are_named(
     against = {"forward": "rearward", "left": "right", "right": "left", "down": "up", "up": "down"}
     loads = _by_direction(BoltGroup(surface, FOUR, 20_000.0), (0.0, 0.0, 0.2))
     for direction, pulled, force in (
-        (along_u, (0, 0, 1, 1), 2000), (against[along_u], (1, 1, 0, 0), 2000),
-        (along_v, (0, 1, 0, 1), 10_000 / 3), (against[along_v], (1, 0, 1, 0), 10_000 / 3),
-    ):  # fmt: skip
+        (along_u, (0, 0, 1, 1), 2000),
+        (against[along_u], (1, 1, 0, 0), 2000),
+        (along_v, (0, 1, 0, 1), 10_000 / 3),
+        (against[along_v], (1, 0, 1, 0), 10_000 / 3),
+    ):
         assert loads[direction].shears == pytest.approx((2500,) * 4, rel=1e-12)
         assert loads[direction].tensions == pytest.approx([force * share for share in pulled], abs=1e-6)
     off = next(d for d in DIRECTIONS if min(loads[d].tensions) > 0)
@@ -197,7 +199,10 @@ def test_three_bolts_share_a_pull_as_the_lever_says() -> None:
     assert load.worst == 2
 
 
-@pytest.mark.parametrize("ends", [((0.2, 0.1), (-0.2, -0.1)), ((0.2, -0.1), (-0.2, 0.1)), ((0.0, 0.2), (0.0, -0.2)), ((0.2, 0.0), (-0.2, 0.0))])
+@pytest.mark.parametrize(
+    "ends",
+    [((0.2, 0.1), (-0.2, -0.1)), ((0.2, -0.1), (-0.2, 0.1)), ((0.0, 0.2), (0.0, -0.2)), ((0.2, 0.0), (-0.2, 0.0))],
+)
 def test_two_bolts_share_a_pull_between_them_and_hold_none_beside_their_line(
     ends: tuple[tuple[float, float], tuple[float, float]],
 ) -> None:

@@ -336,9 +336,7 @@ def test_length_margin_takes_an_appliance_behind_just_to_its_minimum(law: networ
 
 @LAWS
 @pytest.mark.parametrize(("segment", "outlet"), [(0, 3), (1, 2), (2, 2), (3, 3)])
-def test_length_margin_asks_those_behind_the_segment_and_no_others(
-    law: network.Law, segment: int, outlet: int
-) -> None:
+def test_length_margin_asks_those_behind_the_segment_and_no_others(law: network.Law, segment: int, outlet: int) -> None:
     """A trunk, on it a run with another at its end to one appliance, and a run to an appliance with less room."""
     case = zone((-1, 0, 1, 0), (3.0, 2.0, 2.0, 5.0), (0.0, 0.0, 9e3, 12e3))
     minimum = (None, None, 2500.0, 2600.0)
@@ -346,7 +344,9 @@ def test_length_margin_asks_those_behind_the_segment_and_no_others(
     assert 0.0 < gauge[3] - 2600.0 < gauge[2] - 2500.0
     margin = network.length_margin(case, minimum, segment, law)
     assert margin.outlet == outlet
-    longer = replace(case, tree=replace(case.tree, length=at(case.tree.length, segment, case.tree.length[segment] + margin.value)))
+    longer = replace(
+        case, tree=replace(case.tree, length=at(case.tree.length, segment, case.tree.length[segment] + margin.value))
+    )
     assert network.pressures(longer, law=law)[outlet] == pytest.approx(minimum[outlet], abs=1e-6)
 
 

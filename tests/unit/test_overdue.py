@@ -15,9 +15,12 @@ D = dt.date
 
 def hut(**more: Any) -> Values:
     return build(
-        run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), coldest=None,
-        regulator={"manufactured": "2010-05-01"}, **more,
-    )  # fmt: skip
+        run("20 ft", "1/2 in nominal", material="copper", type="k"),
+        outlet("Heater", "20 kBtu/h"),
+        coldest=None,
+        regulator={"manufactured": "2010-05-01"},
+        **more,
+    )
 
 
 def at(spec: Values, as_of: dt.date | None) -> Study:
@@ -75,8 +78,11 @@ def test_every_task_with_an_interval_has_a_date_or_says_which_one_is_missing() -
 
 def test_a_us_cylinder_is_overdue_after_twelve_years_and_only_noted_after_ten() -> None:
     def said(as_of: dt.date) -> dict[str, Severity]:  # made on 2020-03-31
-        return {f.code: f.severity for f in at(hut(), as_of).findings if f.subject == "container" and f.at == ("container",)
-                and f.code in ("overdue", "past-cautious-date")}  # fmt: skip
+        return {
+            f.code: f.severity
+            for f in at(hut(), as_of).findings
+            if f.subject == "container" and f.at == ("container",) and f.code in ("overdue", "past-cautious-date")
+        }
 
     assert said(D(2030, 3, 31)) == {}
     assert said(D(2030, 4, 1)) == {"past-cautious-date": Severity.NOTE}

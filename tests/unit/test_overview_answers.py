@@ -21,10 +21,20 @@ US = Quantities("us")
 SPECS = Path(__file__).parents[2] / "specs"
 
 GAS_AT_THE_APPLIANCE = {
-    "starved", "below-minimum", "above-maximum", "connector-too-small", "jetted-for-another-gas", "jetted-for-another-pressure",
-    "run-undersized", "run-too-large-a-load", "table-exceeded",
-    "regulator-too-small", "regulator-inlet-too-low", "regulator-cannot-work", "regulator-inlet-beyond-gas",
-}  # fmt: skip
+    "starved",
+    "below-minimum",
+    "above-maximum",
+    "connector-too-small",
+    "jetted-for-another-gas",
+    "jetted-for-another-pressure",
+    "run-undersized",
+    "run-too-large-a-load",
+    "table-exceeded",
+    "regulator-too-small",
+    "regulator-inlet-too-low",
+    "regulator-cannot-work",
+    "regulator-inlet-beyond-gas",
+}
 COLD_NIGHT = {"regulator-inlet-beyond-gas", "fuel-too-cold", "butane-too-cold", "empty-within-a-day"}
 
 Change = Callable[[dict[str, Any]], None]
@@ -79,7 +89,9 @@ CHANGES: dict[str, Change] = {
     "long runs without sizes": every("run", length="900 ft", size=None),
     "a great load": every("appliance", input="200 kBtu/h"),
     "a load past all sizes": all_of(every("appliance", input="9000 kBtu/h"), every("run", size=None), LARGE),
-    "a load no pressure is left of": all_of(every("appliance", input="400 kBtu/h"), every("run", length="50 ft"), LARGE),
+    "a load no pressure is left of": all_of(
+        every("appliance", input="400 kBtu/h"), every("run", length="50 ft"), LARGE
+    ),
     "a regulator too small": every("regulator", capacity="1 kBtu/h"),
     "a regulator that needs more than the gas has": every("regulator", inlet="900 psi"),
     "a regulator set above what arrives": every("regulator", outlet="15 psi"),
@@ -121,7 +133,11 @@ def test_the_changes_give_rise_to_every_error_that_counts() -> None:
     """Else the test above would see nothing."""
     seen: set[str] = set()
     for name in ("larch-hut", "floating-studio", "two stages"):
-        head = text(two_stage()).split("---\n")[1] if name == "two stages" else (SPECS / f"{name}.md").read_text("utf-8").split("---\n", 2)[1]
+        head = (
+            text(two_stage()).split("---\n")[1]
+            if name == "two stages"
+            else (SPECS / f"{name}.md").read_text("utf-8").split("---\n", 2)[1]
+        )
         for change in CHANGES.values():
             spec = yaml.load(head, yaml.BaseLoader)
             change(spec)
@@ -146,7 +162,9 @@ def test_nothing_is_known_behind_a_regulator_that_cannot_hold_its_pressure(wrong
     assert shed.outlets == shed.runs == () and [o.id for o in shed.behind] == ["kettle"] and not shed.whole
     assert shed.worst_drop is None
     said = one(made, "pressure-unknown")
-    assert said.subject == "kettle" and said.message.endswith("because the regulator shed-reg cannot hold its pressure.")
+    assert said.subject == "kettle" and said.message.endswith(
+        "because the regulator shed-reg cannot hold its pressure."
+    )
     word, why = reaches(made, US)
     assert word == "not with this regulator" and "shed-reg cannot hold its pressure" in why and "Kettle" in why
     assert [part.room for part in made.room.parts if part.name == "pipe"] == [None]
@@ -168,13 +186,27 @@ def test_a_first_regulator_that_cannot_hold_its_pressure_leaves_all_unknown() ->
 
 def test_a_rating_that_may_count_net_heat_leaves_the_pressures_known() -> None:
     def made(capacity: str) -> str:
-        regulator = {**REGULATOR, "outlet": "30 mbar", "lock_up": "36 mbar", "tolerance": "2 mbar", "capacity": capacity}
+        regulator = {
+            **REGULATOR,
+            "outlet": "30 mbar",
+            "lock_up": "36 mbar",
+            "tolerance": "2 mbar",
+            "capacity": capacity,
+        }
         spec = build(
             run("2 m", "15 x 1 mm", material="copper-metric"),
-            outlet("Stove", "10 kW", input_basis="gross", jetted_for={"gas": "propane", "pressure": "30 mbar"},
-                   min_inlet="25 mbar", max_inlet="36 mbar"),
-            regulator=regulator, region="eu", units="si",
-        )  # fmt: skip
+            outlet(
+                "Stove",
+                "10 kW",
+                input_basis="gross",
+                jetted_for={"gas": "propane", "pressure": "30 mbar"},
+                min_inlet="25 mbar",
+                max_inlet="36 mbar",
+            ),
+            regulator=regulator,
+            region="eu",
+            units="si",
+        )
         return reaches(study_of(spec), Quantities("si"))[0]
 
     assert made("9.5 kW") == made("11 kW") == "yes, by the numbers"  # 9.5 kW of net heat are 10.3 kW gross

@@ -59,9 +59,13 @@ def opened(raw: bytes) -> Image.Image:
 
 
 KINDS: list[tuple[str, dict[str, Any]]] = [
-    ("JPEG", {}), ("JPEG", {"progressive": True}), ("JPEG", {"restart_marker_blocks": 1}), ("PNG", {}), ("WEBP", {}),
+    ("JPEG", {}),
+    ("JPEG", {"progressive": True}),
+    ("JPEG", {"restart_marker_blocks": 1}),
+    ("PNG", {}),
+    ("WEBP", {}),
     ("WEBP", {"lossless": False}),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("kind", "more"), KINDS)
@@ -140,7 +144,9 @@ def broken() -> Iterator[bytes]:
         yield raw[: len(raw) // 8]
 
 
-@pytest.mark.parametrize("raw", [b"\xff\xd8", b"\xff\xd8\xff\xe1\x00", b"\xff\xd8hello", b"\xff\xd8\xff\xd9", *broken()])
+@pytest.mark.parametrize(
+    "raw", [b"\xff\xd8", b"\xff\xd8\xff\xe1\x00", b"\xff\xd8hello", b"\xff\xd8\xff\xd9", *broken()]
+)
 def test_a_file_that_is_not_whole_is_refused(raw: bytes) -> None:
     with pytest.raises(PictureError):
         cleaned(raw)

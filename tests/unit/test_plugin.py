@@ -119,10 +119,13 @@ def test_looser_link_checks_can_be_asked_for(project: Project) -> None:
     project.build()
 
 
-@pytest.mark.parametrize(("directory_urls", "page", "expected"), [
-    ("true", "hut/index.html", "../index.html#x"),
-    ("false", "hut/index.html", "../index.html#x"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("directory_urls", "page", "expected"),
+    [
+        ("true", "hut/index.html", "../index.html#x"),
+        ("false", "hut/index.html", "../index.html#x"),
+    ],
+)
 def test_links_name_the_file(project: Project, directory_urls: str, page: str, expected: str) -> None:
     project.settings = f"use_directory_urls: {directory_urls}\n"
     project.build()
@@ -138,8 +141,22 @@ def test_links_escape_what_an_address_cannot_hold() -> None:
 
 
 @pytest.mark.parametrize("directory_urls", [True, False])
-@pytest.mark.parametrize("uri", ["index.md", "hut/index.md", "hut/log.md", "README.md", "notes/README.md", "hut/upkeep.ics", "plan.svg",
-                                 "a.b/c.d.md", "notes.markdown", "old.mkd", "page.html"])  # fmt: skip
+@pytest.mark.parametrize(
+    "uri",
+    [
+        "index.md",
+        "hut/index.md",
+        "hut/log.md",
+        "README.md",
+        "notes/README.md",
+        "hut/upkeep.ics",
+        "plan.svg",
+        "a.b/c.d.md",
+        "notes.markdown",
+        "old.mkd",
+        "page.html",
+    ],
+)
 def test_links_lead_where_the_publisher_puts_things(uri: str, directory_urls: bool) -> None:
     placed = File(uri, None, "site", directory_urls).dest_uri
     assert Links(directory_urls)("x.html", uri) == placed

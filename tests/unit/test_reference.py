@@ -30,7 +30,9 @@ def made() -> dict[str, Page]:
 
 
 def test_every_command_has_words_and_each_of_its_options_too() -> None:
-    assert {"check", "build", "serve", "study", "capacity", "new", "compare", "init", "schema", "catalog"} <= {c.name for c in COMMANDS}
+    assert {"check", "build", "serve", "study", "capacity", "new", "compare", "init", "schema", "catalog"} <= {
+        c.name for c in COMMANDS
+    }
     for command in COMMANDS:
         assert command.what and command.usage.startswith(f"gasdoc {command.name}")
         for option in command.options:

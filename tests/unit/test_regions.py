@@ -68,8 +68,16 @@ def changed(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, Any]]:
 
 def test_the_rule_sets_are_the_nine() -> None:
     assert REGIONS == (
-        "au-nz", "boat-eu", "boat-us", "canada", "eu", "uk", "us-cabin", "us-trailer", "us-vehicle",
-    )  # fmt: skip
+        "au-nz",
+        "boat-eu",
+        "boat-us",
+        "canada",
+        "eu",
+        "uk",
+        "us-cabin",
+        "us-trailer",
+        "us-vehicle",
+    )
 
 
 @every_region
@@ -206,7 +214,11 @@ def test_a_pressure_test_never_uses_gas_or_oxygen_and_has_a_lowest_pressure(regi
         if test.kind == "piping":
             assert "LP gas" not in test.medium
             known = test.pressure.least(parse("11 inH2O", "pressure"))
-            assert (known or 0) > 0 if test.id != "piping-building" else known is None and "none of them was read" in test.pressure.text
+            assert (
+                (known or 0) > 0
+                if test.id != "piping-building"
+                else known is None and "none of them was read" in test.pressure.text
+            )
         low, high = test.pressure.minimum, test.pressure.maximum
         assert low is None or high is None or low <= high
 
@@ -312,7 +324,9 @@ def test_a_hut_gets_no_caution_of_vehicles_or_boats() -> None:
     standing = set(regions.CAUTION_CONDITIONS) - {"vehicle", "trailer", "boat", "csst-moving"}
     texts = {c.id: f"{c.text} {c.why}" for c in regions.cautions(frozenset(standing))}
     for name, text in texts.items():
-        assert not re.search(r"(?i)\bwheels?\b|\bawning\b|\bbilge|vehicle is level|\bboat\b|engine running|footwell", text), name
+        assert not re.search(
+            r"(?i)\bwheels?\b|\bawning\b|\bbilge|vehicle is level|\bboat\b|engine running|footwell", text
+        ), name
     moving = " ".join(c.text for c in regions.cautions(frozenset({"trailer", "boat"})))
     for word in ("wheels", "wheel spray", "vehicle or boat level", "awning", "bilge"):
         assert word in moving
@@ -498,8 +512,18 @@ def test_a_question_with_an_unknown_placeholder_is_refused(changed: dict[str, An
 
 
 def test_an_interval_must_be_a_count_of_calendar_units(monkeypatch: pytest.MonkeyPatch) -> None:
-    row = {"id": "a", "group": "regular", "short": "b", "task": "b", "interval": "yearly", "from": "tested", "applies": ["always"],
-           "who": "owner", "citation": "c", "confirmed": "once"}  # fmt: skip
+    row = {
+        "id": "a",
+        "group": "regular",
+        "short": "b",
+        "task": "b",
+        "interval": "yearly",
+        "from": "tested",
+        "applies": ["always"],
+        "who": "owner",
+        "citation": "c",
+        "confirmed": "once",
+    }
     monkeypatch.setattr(data, "load", lambda package, name: {"tasks": [row]})
     _tasks.cache_clear()
     with pytest.raises(regions.DataError, match="'interval' is 'yearly'; write it as in '6 months'"):

@@ -149,7 +149,9 @@ def test_a_recorded_test_reads_as_judged_by_the_numbers_recorded(examples: Built
 
 def test_there_is_no_script_and_no_style_in_any_page(examples: Built) -> None:
     for name, html in examples.html.items():
-        assert not re.search(r"<script(?![^>]* src=)|<style|\sstyle\s*=|\son\w+\s*=|javascript:", html, re.IGNORECASE), name
+        assert not re.search(
+            r"<script(?![^>]* src=)|<style|\sstyle\s*=|\son\w+\s*=|javascript:", html, re.IGNORECASE
+        ), name
 
 
 def test_pages_lead_to_each_other(examples: Built) -> None:
@@ -340,9 +342,10 @@ def test_the_sizing_page_shows_how_the_load_and_the_length_came_about(tmp_path: 
 
 def test_pages_say_for_which_appliances_the_connectors_own_drop_is_not_known(tmp_path: Path) -> None:
     rated = {"kind": "flexible", "length": "3 ft", "capacity": "60 kBtu/h"}
-    spec = build(run("20 ft", "1/2 in nominal", **COPPER), tee(
-        [run("4 ft"), outlet("Heater", "20 kBtu/h")], [run("4 ft"), outlet("Oven", "20 kBtu/h", connector=rated)]
-    ))  # fmt: skip
+    spec = build(
+        run("20 ft", "1/2 in nominal", **COPPER),
+        tee([run("4 ft"), outlet("Heater", "20 kBtu/h")], [run("4 ft"), outlet("Oven", "20 kBtu/h", connector=rated)]),
+    )
     made = pages(site(tmp_path, hut=text(spec)))
     assert "Without the connector's own drop, which is not known: Heater." in words(made["hut/supply.md"].html)
     assert "without the connector's own drop, which is not known, at Heater." in words(made["hut/index.md"].html)

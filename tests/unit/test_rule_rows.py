@@ -25,10 +25,15 @@ JUDGED = [
 
 
 LINES = {
-    "moving-rigid": ("steel", "1/2 in"), "steel-half-inch": ("steel", "1/2 in"), "steel-to-one-inch": ("steel", "1 in"),
-    "steel-larger": ("steel", "1-1/4 in"), "tubing-larger": ("copper", "1-1/8 in OD"), "csst-three-eighths-inch": ("csst", "EHD 13"),
-    "csst-half-inch": ("csst", "EHD 18"), "csst-larger": ("csst", "EHD 25"),
-}  # fmt: skip
+    "moving-rigid": ("steel", "1/2 in"),
+    "steel-half-inch": ("steel", "1/2 in"),
+    "steel-to-one-inch": ("steel", "1 in"),
+    "steel-larger": ("steel", "1-1/4 in"),
+    "tubing-larger": ("copper", "1-1/8 in OD"),
+    "csst-three-eighths-inch": ("csst", "EHD 13"),
+    "csst-half-inch": ("csst", "EHD 18"),
+    "csst-larger": ("csst", "EHD 25"),
+}
 """A line for each condition of a row about supports."""
 
 
@@ -40,12 +45,19 @@ def base(region_id: str, where: str | None = None) -> Values:
     """A vehicle or cabin with a room-sealed heater and a cooker about which everything is known."""
     spec = build(
         run("3 ft", "5/8 in OD", **COPPER, id="trunk"),
-        {"junction": {"kind": "tee", "branches": [
-            [run("3 ft", "1/2 in OD"), outlet("Heater", "12 kBtu/h")],
-            [run("3 ft", "1/2 in OD"), outlet("Cooker", "12 kBtu/h", kind="cooker", flue="flueless")],
-        ]}},
-        region=region_id, container={"type": "dot-20lb", "water_capacity": "20 L"}, coldest=None,
-    )  # fmt: skip
+        {
+            "junction": {
+                "kind": "tee",
+                "branches": [
+                    [run("3 ft", "1/2 in OD"), outlet("Heater", "12 kBtu/h")],
+                    [run("3 ft", "1/2 in OD"), outlet("Cooker", "12 kBtu/h", kind="cooker", flue="flueless")],
+                ],
+            }
+        },
+        region=region_id,
+        container={"type": "dot-20lb", "water_capacity": "20 L"},
+        coldest=None,
+    )
     spec["space"] |= {
         "floor_area": "9 m2",
         "sleeping_places": "2",

@@ -38,7 +38,17 @@ def head(text: str) -> str:
 
 def wrong(value: Any, schema: dict[str, Any], at: str = "") -> list[str]:  # noqa: C901, PLR0912  # one branch for each part
     """What a value has against the parts of draft 7 that the schema uses; any other part is an error."""
-    known = {"$schema", "title", "description", "default", "examples", "definitions", "x-dimensions", "x-units", "format"}
+    known = {
+        "$schema",
+        "title",
+        "description",
+        "default",
+        "examples",
+        "definitions",
+        "x-dimensions",
+        "x-units",
+        "format",
+    }
     found: list[str] = []
     for key, rule in schema.items():
         if key in known:
@@ -55,14 +65,20 @@ def wrong(value: Any, schema: dict[str, Any], at: str = "") -> list[str]:  # noq
             names = [rule] if isinstance(rule, str) else rule
             number = isinstance(value, int | float) and not isinstance(value, bool)
             fits = any(
-                number and (name == "number" or isinstance(value, int)) if name in ("integer", "number") else isinstance(value, TYPES[name])
+                number and (name == "number" or isinstance(value, int))
+                if name in ("integer", "number")
+                else isinstance(value, TYPES[name])
                 for name in names
             )
             found += [] if fits else [f"{at}: {value!r} is no {names}"]
         elif key == "enum":
             found += [] if value in rule else [f"{at}: {value!r} is none of {rule}"]
         elif key == "pattern":
-            found += [] if not isinstance(value, str) or re.search(rule, value) else [f"{at}: {value!r} has not the form {rule}"]
+            found += (
+                []
+                if not isinstance(value, str) or re.search(rule, value)
+                else [f"{at}: {value!r} has not the form {rule}"]
+            )
         elif key in ("maxLength", "maxItems", "maxProperties"):
             found += [] if not isinstance(value, str | list | dict) or len(value) <= rule else [f"{at}: too long"]
         elif key in ("minItems", "minProperties"):
@@ -71,7 +87,11 @@ def wrong(value: Any, schema: dict[str, Any], at: str = "") -> list[str]:  # noq
             bad = isinstance(value, int) and (value < rule if key == "minimum" else value > rule)
             found += [f"{at}: {value} is past the {key} {rule}"] if bad else []
         elif key == "items":
-            found += [p for i, item in enumerate(value if isinstance(value, list) else []) for p in wrong(item, rule, f"{at}/{i}")]
+            found += [
+                p
+                for i, item in enumerate(value if isinstance(value, list) else [])
+                for p in wrong(item, rule, f"{at}/{i}")
+            ]
         elif key == "required":
             found += [f"{at}: {name} is missing" for name in rule if isinstance(value, dict) and name not in value]
         elif key == "properties":

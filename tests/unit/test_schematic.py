@@ -58,8 +58,9 @@ HUT = Drawing(
 
 def pair(text: str, run: str = "run", name: str = "pair") -> Drawing:
     """A container with `text` in it feeding one outlet."""
-    return Drawing(name, text, text, (Node("a:n", "container", (text,)), Node("b", "outlet", (text,))),
-                   (Edge("a:n", "b", (run,)),))  # fmt: skip
+    return Drawing(
+        name, text, text, (Node("a:n", "container", (text,)), Node("b", "outlet", (text,))), (Edge("a:n", "b", (run,)),)
+    )
 
 
 def star(outlets: int) -> Drawing:
@@ -108,9 +109,19 @@ def test_every_fact_is_drawn_once() -> None:
 def test_boxes_and_runs_are_drawn_in_tree_order_from_the_top() -> None:
     svg = drawn(HUT)
     order = [
-        "Two 100 lb cylinders", "two pigtails", "Twin-stage regulator", "3/4 in OD copper L", "Tee 1",
-        "1/2 in OD copper L", "Range", "5/8 in OD copper L", "Tee 2", "Heater", "3/8 in OD copper L", "Lamp",
-    ]  # fmt: skip
+        "Two 100 lb cylinders",
+        "two pigtails",
+        "Twin-stage regulator",
+        "3/4 in OD copper L",
+        "Tee 1",
+        "1/2 in OD copper L",
+        "Range",
+        "5/8 in OD copper L",
+        "Tee 2",
+        "Heater",
+        "3/8 in OD copper L",
+        "Lamp",
+    ]
     heights = [middle(svg, text)[1] for text in order]
     assert heights == sorted(heights) and len(set(heights)) == len(heights)
 
@@ -230,11 +241,42 @@ def test_text_is_bounded_whatever_it_is_made_of() -> None:
 
 
 HOSTILE = [
-    "<b>", "<b>bold</b>", "<>", "</svg><script>alert(1)</script>", "]]>", "<!-- x -->", "&amp;", "&", "&frac12;",
-    "&#65;", 'say "hi"', "it's", "back\\slash", "\\", "\\\\", "\\N", "\\n\\l\\G", "½ × 3 ≈ é", "貯蔵", "node\u200b",
-    "{{ 7*7 }}", "{% raw %}", "{# x #}", "a -> b;", "}", "label=x];", "a:n", "/* x */", "// x", "# x", "graph",
-    "strict", "-5", "%s", "$x$",
-]  # fmt: skip
+    "<b>",
+    "<b>bold</b>",
+    "<>",
+    "</svg><script>alert(1)</script>",
+    "]]>",
+    "<!-- x -->",
+    "&amp;",
+    "&",
+    "&frac12;",
+    "&#65;",
+    'say "hi"',
+    "it's",
+    "back\\slash",
+    "\\",
+    "\\\\",
+    "\\N",
+    "\\n\\l\\G",
+    "½ × 3 ≈ é",
+    "貯蔵",
+    "node\u200b",
+    "{{ 7*7 }}",
+    "{% raw %}",
+    "{# x #}",
+    "a -> b;",
+    "}",
+    "label=x];",
+    "a:n",
+    "/* x */",
+    "// x",
+    "# x",
+    "graph",
+    "strict",
+    "-5",
+    "%s",
+    "$x$",
+]
 
 
 @pytest.mark.parametrize("text", HOSTILE)
@@ -244,8 +286,9 @@ def test_hostile_text_is_drawn_letter_by_letter(text: str) -> None:
     assert "".join(texts(svg)).replace(" ", "") == text.replace(" ", "") * 3
     root = ElementTree.fromstring(svg)
     assert root[0].text == text and root[1].text == text
-    assert {element.tag for element in root.iter()} <= {f"{SVG}{tag}" for tag in
-            ("svg", "title", "desc", "g", "polygon", "path", "text", "ellipse")}  # fmt: skip
+    assert {element.tag for element in root.iter()} <= {
+        f"{SVG}{tag}" for tag in ("svg", "title", "desc", "g", "polygon", "path", "text", "ellipse")
+    }
 
 
 @settings(max_examples=60, deadline=None)
@@ -271,10 +314,15 @@ def test_the_same_drawing_gives_the_same_bytes_in_another_process() -> None:
         "print(finish(render([dot(d)])[0], d))"
     )
     outputs = {
-        subprocess.run([sys.executable, "-c", code], env=os.environ | {"PYTHONHASHSEED": seed}, check=True,
-                       capture_output=True, cwd=Path(__file__).parents[2]).stdout
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env=os.environ | {"PYTHONHASHSEED": seed},
+            check=True,
+            capture_output=True,
+            cwd=Path(__file__).parents[2],
+        ).stdout
         for seed in ("1", "2")
-    }  # fmt: skip
+    }
     assert len(outputs) == 1
 
 

@@ -24,7 +24,9 @@ def studies() -> list[Study]:
 
 def index(studies: list[Study]) -> tuple[bytes, dict[str, list[Any]]]:
     """The script, and what it holds."""
-    raw = search.index([search.entries(study, lambda page, target: target, pages.SECTIONS) for study in studies]).content
+    raw = search.index(
+        [search.entries(study, lambda page, target: target, pages.SECTIONS) for study in studies]
+    ).content
     text = raw.decode("utf-8")
     assert text.startswith("var gasdocIndex=") and text.endswith(";\n")
     return raw, json.loads(text.removeprefix("var gasdocIndex=").removesuffix(";\n"))

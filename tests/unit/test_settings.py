@@ -14,7 +14,9 @@ from gasdoc.study import Study
 
 MEANT = [(identity, setting) for identity in region_ids() for setting in region(identity).settings]
 
-FOR_WHAT_MOVES = re.compile(r"EN 1949|EN 721|UN R67|G 607|SI 1986/1078|CSA B149\.5|NFPA 1192|AS/NZS 5601\.2(?! Appendix)|296-307")
+FOR_WHAT_MOVES = re.compile(
+    r"EN 1949|EN 721|UN R67|G 607|SI 1986/1078|CSA B149\.5|NFPA 1192|AS/NZS 5601\.2(?! Appendix)|296-307"
+)
 """Texts whose field is leisure vehicles, containers on vehicles and road law; AS/NZS 5601 has its Appendix E in both parts."""
 
 FOR_BUILDINGS = re.compile(r"UP/1B|BS 5440|BS 6891|AS/NZS 5601\.1,")
@@ -25,10 +27,17 @@ BORROWED = re.compile(r"borrowed|Common practice|common practice|used as the yar
 def fitted_in(region_id: str, setting: str | None, **more: object) -> Values:
     spec = build(
         run("3 m", "15 x 1 mm", material="copper-metric"),
-        outlet("Stove", "3 kW", input_basis="gross", jetted_for={"gas": "propane", "pressure": "30 mbar"}, min_inlet="25 mbar",
-               max_inlet="36 mbar"),
-        region=region_id, units="si",
-    )  # fmt: skip
+        outlet(
+            "Stove",
+            "3 kW",
+            input_basis="gross",
+            jetted_for={"gas": "propane", "pressure": "30 mbar"},
+            min_inlet="25 mbar",
+            max_inlet="36 mbar",
+        ),
+        region=region_id,
+        units="si",
+    )
     spec["regulator"] |= {"outlet": "30 mbar", "lock_up": "36 mbar", "tolerance": "2 mbar"}
     return spec | ({} if setting is None else {"setting": setting}) | more
 
@@ -39,11 +48,12 @@ def rows(made: Study) -> list[tuple[str, str]]:
     tests = {a.test.id: a.test for a in (*made.leak_test.asked, *made.leak_test.beside)}.values()
     page = referral.view(made)
     return [
-        *((r.rule.asks, str(r.rule.citation)) for r in made.rules), *((f"{t.name} {t.when}", str(t.citation)) for t in tests),
+        *((r.rule.asks, str(r.rule.citation)) for r in made.rules),
+        *((f"{t.name} {t.when}", str(t.citation)) for t in tests),
         *((code.scope, code.code) for code in page["codes"]),
         *((said.text, str(said.citation)) for said in (*page["people"], *page["signoff"])),
         *((due.task.task, str(due.task.citation)) for due in made.upkeep),
-    ]  # fmt: skip
+    ]
 
 
 @pytest.mark.parametrize(("region_id", "setting"), MEANT)
@@ -53,7 +63,11 @@ def test_every_row_fits_the_setting_it_shows_for(region_id: str, setting: str) -
     other = FOR_WHAT_MOVES if setting == "cabin" else FOR_BUILDINGS
     assert [row for row in rows(made) if other.search(row[1]) and not BORROWED.search(row[1])] == []
     if setting == "cabin":
-        assert [asks for asks, _ in rows(made) if re.search(r"\b(the|a) vehicle\b(?! tests where it moves)|caravan|axle|lengthwise", asks)] == []
+        assert [
+            asks
+            for asks, _ in rows(made)
+            if re.search(r"\b(the|a) vehicle\b(?! tests where it moves)|caravan|axle|lengthwise", asks)
+        ] == []
     assert {a.test.kind for a in made.leak_test.asked} >= {"piping", "leak-check"}
 
 
@@ -73,14 +87,24 @@ def test_a_region_that_is_not_for_it_is_a_warning(region_id: str, setting: str) 
         assert finding.severity is Severity.WARNING and setting in finding.message and meant.scope in finding.reason
 
 
-READINGS = [{"time": "10:00", "pressure": "150 mbar", "temperature": "15 degC", "barometer": "1013 hPa"},
-            {"time": "12:00", "pressure": "150 mbar", "temperature": "15 degC", "barometer": "1013 hPa"}]  # fmt: skip
+READINGS = [
+    {"time": "10:00", "pressure": "150 mbar", "temperature": "15 degC", "barometer": "1013 hPa"},
+    {"time": "12:00", "pressure": "150 mbar", "temperature": "15 degC", "barometer": "1013 hPa"},
+]
 
 
 @pytest.mark.parametrize("region_id", ["eu", "uk"])
 def test_a_hut_is_held_to_no_vehicles_pressure_test(region_id: str) -> None:
-    test = {"kind": "piping", "date": "2026-05-01", "medium": "air", "gauge": {"resolution": "0.1 mbar"}, "thermometer": "0.1 K",
-            "barometer": "0.1 hPa", "bubbles": "none", "readings": READINGS}  # fmt: skip
+    test = {
+        "kind": "piping",
+        "date": "2026-05-01",
+        "medium": "air",
+        "gauge": {"resolution": "0.1 mbar"},
+        "thermometer": "0.1 K",
+        "barometer": "0.1 hPa",
+        "bubbles": "none",
+        "readings": READINGS,
+    }
     hut, trailer = (study_of(fitted_in(region_id, setting, tests=[test])) for setting in ("cabin", "trailer"))
     (judged,) = hut.judged
     assert judged.outcome == "could-not-tell" and "figures-not-known" in judged.reasons

@@ -24,10 +24,12 @@ def hut(**more: Any) -> Values:
         tee(
             [run("10 ft", "1/2 in OD"), outlet("Heater <1>", "20 kBtu/h", id="heater", place="North wall")],
             [run("6 ft", "1/2 in OD"), outlet("Cooker", "30 kBtu/h", kind="cooker", flue="flueless", shut_off="no")],
-            id="split", place="Below the floor",
+            id="split",
+            place="Below the floor",
         ),
-        coldest=None, **more,
-    )  # fmt: skip
+        coldest=None,
+        **more,
+    )
 
 
 def pages(folder: Path, spec: Values) -> dict[str, str]:
@@ -127,8 +129,16 @@ def test_a_recorded_test_is_shown_with_its_numbers_and_a_plot(tmp_path: Path) ->
         {"time": f"10:{minute:02d}", "pressure": "22000 Pa", "temperature": "15 degC", "barometer": "1013 mbar"}
         for minute in (0, 20, 40)
     ]
-    test = {"date": "2026-05-02", "kind": "piping", "medium": "air", "gauge": {"resolution": "10 Pa"}, "thermometer": "0.1 K",
-            "barometer": "0.1 mbar", "readings": readings, "bubbles": "none"}  # fmt: skip
+    test = {
+        "date": "2026-05-02",
+        "kind": "piping",
+        "medium": "air",
+        "gauge": {"resolution": "10 Pa"},
+        "thermometer": "0.1 K",
+        "barometer": "0.1 mbar",
+        "readings": readings,
+        "bubbles": "none",
+    }
     made = pages(tmp_path, hut(tests=[test]))["leak-test"]
     said = words(made)
     assert "Passed, by the numbers recorded" in said and "does not say what it covers" in said
@@ -151,8 +161,16 @@ def test_every_outcome_of_a_test_has_its_words_on_the_page(
 ) -> None:
     ends = [("10:00", "22000 Pa", "288.15 K"), ("10:40", end, kelvin)]
     readings = [{"time": t, "pressure": p, "temperature": k, "barometer": "1013.25 mbar"} for t, p, k in ends]
-    test = {"date": "2026-05-02", "kind": "piping", "medium": "air", "gauge": {"resolution": "10 Pa"}, "thermometer": "0.1 K",
-            "barometer": "0.1 mbar", "readings": readings, "bubbles": bubbles}  # fmt: skip
+    test = {
+        "date": "2026-05-02",
+        "kind": "piping",
+        "medium": "air",
+        "gauge": {"resolution": "10 Pa"},
+        "thermometer": "0.1 K",
+        "barometer": "0.1 mbar",
+        "readings": readings,
+        "bubbles": bubbles,
+    }
     said = words(pages(tmp_path, hut(tests=[test]))["leak-test"])
     assert outcome in said[said.index("Recorded tests") :]
 
@@ -179,14 +197,23 @@ def test_no_time_over_an_hour_is_printed_for_a_leak(plain: dict[str, str], tmp_p
 
 
 def test_a_form_never_has_only_the_lower_of_two_limits(tmp_path: Path) -> None:
-    said = words(pages(tmp_path, hut(region="boat-eu", units="si", regulator={"outlet": "30 mbar", "lock_up": "35 mbar"}))["record-form"])
+    said = words(
+        pages(tmp_path, hut(region="boat-eu", units="si", regulator={"outlet": "30 mbar", "lock_up": "35 mbar"}))[
+            "record-form"
+        ]
+    )
     assert "90 to 150 mbar" in said and "90 mbar or more" not in said
     assert "27.5 mbar or more, below lock-up" in said
 
 
 def test_the_emergency_comes_before_the_cautions_and_only_there(plain: dict[str, str]) -> None:
     door = plain["door-sheet"]
-    assert door.index("You smell gas") < door.index("Let nobody back") < door.index('class="cautions"') < door.index("What to shut")
+    assert (
+        door.index("You smell gas")
+        < door.index("Let nobody back")
+        < door.index('class="cautions"')
+        < door.index("What to shut")
+    )
     assert plain["cautions"].index('class="cautions"') < plain["cautions"].index("Let nobody back")
 
 

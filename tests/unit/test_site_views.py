@@ -33,15 +33,22 @@ def test_an_appliance_below_its_plate_is_named() -> None:
 
 def test_a_run_without_a_size_leaves_it_unknown() -> None:
     enough = {**REGULATOR, "capacity": "900 kBtu/h"}
-    study = study_of(build(run("900 ft", material="copper", type="l"), outlet("Cooker", "900 kBtu/h"), regulator=enough))
+    study = study_of(
+        build(run("900 ft", material="copper", type="l"), outlet("Cooker", "900 kBtu/h"), regulator=enough)
+    )
     assert words(study) == "not known"
 
 
 def test_a_path_falls_from_the_regulator_to_the_appliance_and_its_length_adds_up() -> None:
-    study = study_of(build(
-        run("10 ft", "1/2 in OD", material="copper", type="l"),
-        tee([run("5 ft", "3/8 in OD"), outlet("Cooker", "20 kBtu/h")], [run("20 ft", "3/8 in OD"), outlet("Heater", "10 kBtu/h")]),
-    ))  # fmt: skip
+    study = study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"),
+            tee(
+                [run("5 ft", "3/8 in OD"), outlet("Cooker", "20 kBtu/h")],
+                [run("20 ft", "3/8 in OD"), outlet("Heater", "10 kBtu/h")],
+            ),
+        )
+    )
     solved = study.pressures[0]
     assert solved is not None
     charts, rows = paths.view(study, study.zones[0], solved, Q)
@@ -55,7 +62,11 @@ def test_a_path_falls_from_the_regulator_to_the_appliance_and_its_length_adds_up
 
 
 def test_upkeep_ahead_has_each_dated_task_with_how_often_it_falls_due() -> None:
-    study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16"))
+    study = study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16"
+        )
+    )
     found = upkeep.view(study)
     first = min(due.due for due in study.upkeep if due.due is not None)
     assert found["chart"].title == f"Upkeep in the 5 years from {first}"
@@ -65,12 +76,20 @@ def test_upkeep_ahead_has_each_dated_task_with_how_often_it_falls_due() -> None:
     for row in yearly:
         # By hand: a yearly task falls due on its day in each year up to five years after the first date.
         start = dt.date.fromisoformat(row[1])
-        assert row[3] == str(1 + sum((start.year + n, start.month, start.day) <= (first.year + 5, first.month, first.day) for n in range(1, 7)))
+        assert row[3] == str(
+            1
+            + sum(
+                (start.year + n, start.month, start.day) <= (first.year + 5, first.month, first.day)
+                for n in range(1, 7)
+            )
+        )
     assert len(found["chart"].rows) == sum(1 for row in found["ahead_rows"] if row[3] != "later")
 
 
 def dated_hut() -> Study:
-    spec = build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16")
+    spec = build(
+        run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16"
+    )
     spec["space"]["alarms"] = [
         {"kind": "gas", "place": "by the door, left", "manufactured": "2025-01-15"},
         {"kind": "co", "place": "bunk room", "manufactured": "2025-01-15"},
@@ -95,13 +114,21 @@ def test_the_question_about_upkeep_names_four_tasks_at_most_and_tubing_in_words(
     asked = {q.id: q.text for q in dated_hut().questions}
     assert len(re.findall(r"\(\d{4}-\d\d-\d\d\)", asked["periodic"])) == 4 and asked["periodic"].endswith(" and more.")
     assert "mbar" not in asked["periodic"] and "10 ft of 1/2 in OD copper, type L?" in asked["tubing"]
-    metric = study_of(build(run("2 m", "8 mm x 1 mm", material="copper-metric"), outlet("Cooker", "2 kW"), region="boat-eu"))
+    metric = study_of(
+        build(run("2 m", "8 mm x 1 mm", material="copper-metric"), outlet("Cooker", "2 kW"), region="boat-eu")
+    )
     assert "of 8 mm x 1 mm copper?" in {q.id: q.text for q in metric.questions}["tubing"]
 
 
 def test_a_build_without_dates_has_no_drawing_of_upkeep() -> None:
-    study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"),
-                           fitted=None, container={"manufactured": None}))  # fmt: skip
+    study = study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"),
+            outlet("Cooker", "20 kBtu/h"),
+            fitted=None,
+            container={"manufactured": None},
+        )
+    )
     assert all(due.due is None for due in study.upkeep)
     assert upkeep.view(study)["chart"] is None
 
@@ -116,8 +143,13 @@ def test_numbers_of_a_table_know_the_other_unit() -> None:
 
 
 def priced_hut(items: dict[str, object]) -> Study:
-    return study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"),
-                          prices={"currency": "USD", "date": "2026-01-01", "items": items}))  # fmt: skip
+    return study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"),
+            outlet("Cooker", "20 kBtu/h"),
+            prices={"currency": "USD", "date": "2026-01-01", "items": items},
+        )
+    )
 
 
 def test_cost_by_group_sums_the_known_prices_and_says_how_many_lines_have_none() -> None:
@@ -154,10 +186,13 @@ def test_rules_that_are_not_met_or_not_known_come_first_and_every_rule_is_counte
 
 
 def test_the_same_task_of_several_parts_is_said_once_and_names_them_all() -> None:
-    study = study_of(build(
-        run("10 ft", "1/2 in OD", material="copper", type="l"),
-        tee([outlet("Cooker", "20 kBtu/h")], [outlet("Heater", "10 kBtu/h")]), fitted="2026-05-16",
-    ))  # fmt: skip
+    study = study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"),
+            tee([outlet("Cooker", "20 kBtu/h")], [outlet("Heater", "10 kBtu/h")]),
+            fitted="2026-05-16",
+        )
+    )
     shown = [due for rows in upkeep.view(study)["groups"].values() for due in rows]
     keys = [(due.task.id, due.due, due.counted, due.missing, due.mark) for due in shown]
     assert len(keys) == len(set(keys)) <= len(study.upkeep)
@@ -165,15 +200,23 @@ def test_the_same_task_of_several_parts_is_said_once_and_names_them_all() -> Non
     assert all(any(part in (due.part or "") for due in shown) for part in parts)
 
 
-@pytest.mark.parametrize(("outlet_set", "lock_up", "system"), [("30 mbar", "36 mbar", "si"), ("50 mbar", "60 mbar", "si"), ("2 psi", "2.4 psi", "us")])
-def test_the_pressures_of_any_zone_print_with_digits_that_tell_them_apart(outlet_set: str, lock_up: str, system: System) -> None:
+@pytest.mark.parametrize(
+    ("outlet_set", "lock_up", "system"),
+    [("30 mbar", "36 mbar", "si"), ("50 mbar", "60 mbar", "si"), ("2 psi", "2.4 psi", "us")],
+)
+def test_the_pressures_of_any_zone_print_with_digits_that_tell_them_apart(
+    outlet_set: str, lock_up: str, system: System
+) -> None:
     """A zone at 50 mbar was shown in bar, where every drop was 0."""
     regulator = {**REGULATOR, "outlet": outlet_set, "lock_up": lock_up, "tolerance": "0 mbar"}
     spec = build(
-        run("4 m", "10 x 1 mm", material="copper-metric", id="near"), tee([run("4 m", "8 x 1 mm"), outlet("Stove", "4 kW")],
-                                                                          [run("1 m", "8 x 1 mm"), outlet("Oven", "3 kW")]),
-        regulator=regulator, units=system, region="eu" if system == "si" else "us-cabin", setting="cabin",
-    )  # fmt: skip
+        run("4 m", "10 x 1 mm", material="copper-metric", id="near"),
+        tee([run("4 m", "8 x 1 mm"), outlet("Stove", "4 kW")], [run("1 m", "8 x 1 mm"), outlet("Oven", "3 kW")]),
+        regulator=regulator,
+        units=system,
+        region="eu" if system == "si" else "us-cabin",
+        setting="cabin",
+    )
     made = study_of(spec)
     (zone,) = supply.view(made, "", ("", ()))["zones"]
     gauges, drops = ([str(row[i]) for row in zone["run_pressures"]] for i in (1, 2))

@@ -70,8 +70,10 @@ def test_a_check_gives_capacity_use_and_whether_it_is_enough() -> None:
     assert (bad.capacity, bad.use, bad.enough) == (64, 1.25, False)
     assert (unknown.capacity, unknown.use, unknown.enough) == (None, None, False)
     assert [(c.segment, c.size, c.length, c.load) for c in (good, bad, unknown)] == [
-        (0, 0, 4, 50), (1, 1, 5, 80), (2, 2, 6, 10)
-    ]  # fmt: skip
+        (0, 0, 4, 50),
+        (1, 1, 5, 80),
+        (2, 2, 6, 10),
+    ]
 
 
 def test_sequences_of_different_length_are_refused() -> None:

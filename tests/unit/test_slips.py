@@ -35,7 +35,13 @@ supply:
 
 SLIPS = [
     ("  number: 2", "\tnumber: 2", "8:1", "a tab is used to indent", "indent with spaces"),
-    ("title: Larch Hut", "title: Larch Hut: two", "2:17", "a value with a colon has to stand in quotes", 'write "Larch Hut: two"'),
+    (
+        "title: Larch Hut",
+        "title: Larch Hut: two",
+        "2:17",
+        "a value with a colon has to stand in quotes",
+        'write "Larch Hut: two"',
+    ),
     ("title: Larch Hut", 'title: "Larch Hut', "2:8", 'the quote " is not closed', 'end the text with "'),
     ("title: Larch Hut", "title: 'Larch Hut", "2:8", "the quote ' is not closed", "end the text with '"),
     ("title: Larch Hut", 'title: "Larch "Hut"', "2:16", "text stands behind the closing quote", "one pair of quotes"),
@@ -59,9 +65,11 @@ SLIPS = [
     ("  - run:", "   - run:", "15:3", "indented like none", "give it 3 spaces"),
     ("title: Larch Hut", "title: Larch Hut\n...", "3:1", "a line of three dots ends the block", "take it out"),
     ("title: Larch Hut", "title: Larch Hut\n--- x", "3:1", "a second YAML document", "keep one"),
-]  # fmt: skip
+]
 
-PARSERS_WORDS = re.compile(r"expected|token|scann|pars|mapping|did not find|could not|block (?:sequence|end)|flow|alias|scalar|document start|context")
+PARSERS_WORDS = re.compile(
+    r"expected|token|scann|pars|mapping|did not find|could not|block (?:sequence|end)|flow|alias|scalar|document start|context"
+)
 
 
 def told(text: str) -> list[str]:
@@ -97,7 +105,9 @@ def _without(line: str, sign: str) -> str | None:
 
 MADE: dict[str, Callable[[str], str | None]] = {
     "a tab": lambda line: "\t" + line.lstrip(),
-    "a quote not closed": lambda line: _without(line, '"') or re.sub(r"^([^#{\[\"]*?: )(?=[^\s{\[\"|>])", r'\1"', line, count=1),
+    "a quote not closed": lambda line: (
+        _without(line, '"') or re.sub(r"^([^#{\[\"]*?: )(?=[^\s{\[\"|>])", r'\1"', line, count=1)
+    ),
     "a bracket not closed": lambda line: _without(line, "}"),
     "a bracket not opened": lambda line: None if "{" not in line.split(" #")[0] else line.replace("{", "", 1),
     "a colon in a value": lambda line: re.sub(r"^(\s*[a-z_]+: [^\s{\[\"'#][^#]*?)(\s+#.*)?$", r"\1: more\2", line),
@@ -121,17 +131,25 @@ def test_a_slip_in_any_line_of_an_example_is_told_on_that_line(name: str, slip: 
     assert tried > 5
 
 
-@given(st.sampled_from(["larch-hut", "bakery-trailer", "floating-studio"]), st.integers(0, 5000), st.integers(0, 3),
-       st.text(st.sampled_from("\t\n :\"'{}[],#&*!|>%@`-?.a\\"), max_size=4))  # fmt: skip
+@given(
+    st.sampled_from(["larch-hut", "bakery-trailer", "floating-studio"]),
+    st.integers(0, 5000),
+    st.integers(0, 3),
+    st.text(st.sampled_from("\t\n :\"'{}[],#&*!|>%@`-?.a\\"), max_size=4),
+)
 @example("larch-hut", 10, 1, "")
 @example("larch-hut", 20, 0, "\n...\n")
-def test_any_change_of_a_few_letters_is_told_in_our_words_within_the_text(name: str, at: int, gone: int, put: str) -> None:
+def test_any_change_of_a_few_letters_is_told_in_our_words_within_the_text(
+    name: str, at: int, gone: int, put: str
+) -> None:
     head = (SPECS / f"{name}.md").read_text(encoding="utf-8").split("---\n", 2)[1]
     at %= len(head)
     text = head[:at] + put + head[at + gone :]
     for problem in read_yaml(text, "some.md", 1).problems:
         if problem.code == "yaml-syntax":
-            assert not PARSERS_WORDS.search(re.sub(r"'[^']*'|\"[^\"]*\"", "", f"{problem.message} {problem.hint}")), problem
+            assert not PARSERS_WORDS.search(re.sub(r"'[^']*'|\"[^\"]*\"", "", f"{problem.message} {problem.hint}")), (
+                problem
+            )
             lines = text.split("\n")
             assert 1 <= problem.line <= len(lines) and 1 <= problem.column <= len(lines[problem.line - 1]) + 1, problem
 

@@ -15,14 +15,31 @@ def problems(text: str, first_line: int = 1) -> list[str]:
 
 @pytest.mark.parametrize(
     "written",
-    ["10:02", "010", "no", "on", "1e3", "1_000", "2026-05-16", "0x10", "3/8", ".5", "1.50", "12 ft", "=", "30,000 Btu/h"],
+    [
+        "10:02",
+        "010",
+        "no",
+        "on",
+        "1e3",
+        "1_000",
+        "2026-05-16",
+        "0x10",
+        "3/8",
+        ".5",
+        "1.50",
+        "12 ft",
+        "=",
+        "30,000 Btu/h",
+    ],
 )
 def test_a_scalar_stays_the_text_that_was_written(written: str) -> None:
     assert read_yaml(f"a: {written}\n", "f").data == {"a": written}
     assert read_yaml(f"a: '{written}'\n", "f").data == {"a": written}
 
 
-@pytest.mark.parametrize(("written", "value"), [("", None), ("~", None), ("null", None), ("'null'", "null"), ('""', "")])
+@pytest.mark.parametrize(
+    ("written", "value"), [("", None), ("~", None), ("null", None), ("'null'", "null"), ('""', "")]
+)
 def test_nothing_is_told_from_text(written: str, value: str | None) -> None:
     assert read_yaml(f"a: {written}\n", "f").data == {"a": value}
 
@@ -60,15 +77,25 @@ def test_columns_count_characters_not_bytes() -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("a: 1\nb: 2\na: 3\na: 4\n", [
-            "f:3:1: error: key 'a' appears twice; it is already on line 1; keep one [yaml-duplicate-key]",
-            "f:4:1: error: key 'a' appears twice; it is already on line 1; keep one [yaml-duplicate-key]",
-        ]),
-        ("a: &x 1\nb: *x\n", [
-            "f:1:4: error: an alias (*name) is used; write the value out where it is needed [yaml-alias]"]),
-        ("a: &x [*x]\n", [
-            "f:1:4: error: an alias (*name) is used; write the value out where it is needed [yaml-alias]"]),
-        ("a: *x\n", ['f:1:4: error: a value cannot begin with an asterisk; put it in quotes, as in "*x" [yaml-syntax]']),
+        (
+            "a: 1\nb: 2\na: 3\na: 4\n",
+            [
+                "f:3:1: error: key 'a' appears twice; it is already on line 1; keep one [yaml-duplicate-key]",
+                "f:4:1: error: key 'a' appears twice; it is already on line 1; keep one [yaml-duplicate-key]",
+            ],
+        ),
+        (
+            "a: &x 1\nb: *x\n",
+            ["f:1:4: error: an alias (*name) is used; write the value out where it is needed [yaml-alias]"],
+        ),
+        (
+            "a: &x [*x]\n",
+            ["f:1:4: error: an alias (*name) is used; write the value out where it is needed [yaml-alias]"],
+        ),
+        (
+            "a: *x\n",
+            ['f:1:4: error: a value cannot begin with an asterisk; put it in quotes, as in "*x" [yaml-syntax]'],
+        ),
         ("<<: {a: 1}\n", ["f:1:1: error: a merge key (<<) is used; write the values out [yaml-alias]"]),
         ("a: !mine 1\n", ["f:1:4: error: a YAML tag (!name) is used; write plain values only [yaml-tag]"]),
         ("a: !mine {b: 1}\n", ["f:1:4: error: a YAML tag (!name) is used; write plain values only [yaml-tag]"]),
@@ -76,21 +103,35 @@ def test_columns_count_characters_not_bytes() -> None:
         ("a: !!binary aGk=\n", ["f:1:4: error: a YAML tag (!name) is used; write plain values only [yaml-tag]"]),
         ("!!set {a, b}\n", ["f:1:1: error: a YAML tag (!name) is used; write plain values only [yaml-tag]"]),
         ("? [a]\n: 1\n", ["f:1:3: error: a key must be a plain word; quote the text or check the brackets [yaml-key]"]),
-        ("a: 1\n--- \nb: 2\n", [
-            "f:2:1: error: a second YAML document begins here; keep one front matter block per spec [yaml-syntax]"]),
-        ("a:\n\tb: 1\n", [
-            "f:2:1: error: a tab is used to indent; indent with spaces, two for each level [yaml-syntax]"]),
-        ("a: b: c\n", [
-            'f:1:5: error: a value with a colon has to stand in quotes; write "b: c", or begin a new line if it is a key '
-            "[yaml-syntax]"]),
-        ('a: "\\0"\n', ["f:1:4: error: control character 0x00; take it out; a spec is plain text "
-                        "[file-control-character]"]),
-        ('a: "\\e[31m"\n', ["f:1:4: error: control character 0x1b; take it out; a spec is plain text "
-                            "[file-control-character]"]),
-        ('"\\e": 1\n', ["f:1:1: error: control character 0x1b; take it out; a spec is plain text "
-                        "[file-control-character]"]),
+        (
+            "a: 1\n--- \nb: 2\n",
+            ["f:2:1: error: a second YAML document begins here; keep one front matter block per spec [yaml-syntax]"],
+        ),
+        (
+            "a:\n\tb: 1\n",
+            ["f:2:1: error: a tab is used to indent; indent with spaces, two for each level [yaml-syntax]"],
+        ),
+        (
+            "a: b: c\n",
+            [
+                'f:1:5: error: a value with a colon has to stand in quotes; write "b: c", or begin a new line if it is a key '
+                "[yaml-syntax]"
+            ],
+        ),
+        (
+            'a: "\\0"\n',
+            ["f:1:4: error: control character 0x00; take it out; a spec is plain text [file-control-character]"],
+        ),
+        (
+            'a: "\\e[31m"\n',
+            ["f:1:4: error: control character 0x1b; take it out; a spec is plain text [file-control-character]"],
+        ),
+        (
+            '"\\e": 1\n',
+            ["f:1:1: error: control character 0x1b; take it out; a spec is plain text [file-control-character]"],
+        ),
     ],
-)  # fmt: skip
+)
 def test_what_a_spec_may_not_use_is_a_problem_at_its_place(text: str, expected: list[str]) -> None:
     assert problems(text) == expected
 
@@ -122,17 +163,26 @@ def test_decoding_gives_line_feeds_and_no_byte_order_mark() -> None:
     [
         (b"a\nb \xff\n", "f:2:3: error: byte 0xff is not UTF-8; save the file as UTF-8 [file-encoding]"),
         ("a\n".encode("utf-16"), "f:1:1: error: byte 0xff is not UTF-8; save the file as UTF-8 [file-encoding]"),
-        (b"a\nbc\0\n", "f:2:3: error: control character 0x00; take it out; a spec is plain text "
-                       "[file-control-character]"),
+        (
+            b"a\nbc\0\n",
+            "f:2:3: error: control character 0x00; take it out; a spec is plain text [file-control-character]",
+        ),
         (b"\x1b\n", "f:1:1: error: control character 0x1b; take it out; a spec is plain text [file-control-character]"),
-        ("aé\x7f".encode(), "f:1:3: error: control character 0x7f; take it out; a spec is plain text "
-                            "[file-control-character]"),
-        ("\x9b".encode(), "f:1:1: error: control character 0x9b; take it out; a spec is plain text "
-                          "[file-control-character]"),
-        (b"a" * (MAX_BYTES + 1), "f:1:1: error: the file is larger than 1,000,000 bytes; keep pictures and long logs "
-                                 "in files of their own [file-size]"),
+        (
+            "aé\x7f".encode(),
+            "f:1:3: error: control character 0x7f; take it out; a spec is plain text [file-control-character]",
+        ),
+        (
+            "\x9b".encode(),
+            "f:1:1: error: control character 0x9b; take it out; a spec is plain text [file-control-character]",
+        ),
+        (
+            b"a" * (MAX_BYTES + 1),
+            "f:1:1: error: the file is larger than 1,000,000 bytes; keep pictures and long logs "
+            "in files of their own [file-size]",
+        ),
     ],
-)  # fmt: skip
+)
 def test_bytes_that_are_not_plain_text_are_refused_at_their_place(raw: bytes, expected: str) -> None:
     text, found = decode(raw, "f")
     assert text == ""
@@ -154,11 +204,16 @@ def test_any_text_gives_a_document_or_problems(text: str) -> None:
 
 
 def test_problems_sort_by_place_and_the_worst_first() -> None:
-    rows = [Problem("a", 2, 1, Severity.NOTE, "m", "", "c"), Problem("a", 2, 1, Severity.ERROR, "m", "", "c"),
-            Problem("a", 1, 9, Severity.NOTE, "m", "", "c")]  # fmt: skip
+    rows = [
+        Problem("a", 2, 1, Severity.NOTE, "m", "", "c"),
+        Problem("a", 2, 1, Severity.ERROR, "m", "", "c"),
+        Problem("a", 1, 9, Severity.NOTE, "m", "", "c"),
+    ]
     assert [(p.line, str(p.severity)) for p in sorted(rows, key=lambda p: p.order)] == [
-        (1, "note"), (2, "error"), (2, "note"),
-    ]  # fmt: skip
+        (1, "note"),
+        (2, "error"),
+        (2, "note"),
+    ]
     assert str(rows[0]) == "a:2:1: note: m [c]"
 
 

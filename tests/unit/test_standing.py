@@ -22,8 +22,16 @@ def test_record(kind: str, date: str, **more: Any) -> Values:
         {"time": f"{hour}:00", "pressure": gauge, "temperature": "15 degC", "barometer": "1013 mbar"}
         for hour in (10, 12)
     ]
-    return {"date": date, "kind": kind, "medium": "air" if high else "propane", "gauge": {"resolution": "1 Pa"},
-            "thermometer": "0.05 K", "barometer": "0.1 mbar", "bubbles": "none", "readings": readings} | more  # fmt: skip
+    return {
+        "date": date,
+        "kind": kind,
+        "medium": "air" if high else "propane",
+        "gauge": {"resolution": "1 Pa"},
+        "thermometer": "0.05 K",
+        "barometer": "0.1 mbar",
+        "bubbles": "none",
+        "readings": readings,
+    } | more
 
 
 test_record.__test__ = False  # type: ignore[attr-defined]  # a helper, whatever its name begins with
@@ -78,7 +86,9 @@ def test_the_detail_says_the_date_fitted_once_and_does_not_repeat_the_word_befor
     fitted = study_of({k: v for k, v in proven().items() if k not in ("tests", "signed_off")}).standing
     assert fitted.word == "fitted" and fitted.detail.startswith("on 20") and "fitted" not in fitted.detail
     tested = study_of({k: v for k, v in proven().items() if k != "signed_off"}).standing
-    assert tested.word == "tested" and tested.detail.count("fitted on 20") == 1 and not tested.detail.startswith("fitted")
+    assert (
+        tested.word == "tested" and tested.detail.count("fitted on 20") == 1 and not tested.detail.startswith("fitted")
+    )
 
 
 def test_every_test_the_region_asks_is_needed() -> None:
@@ -183,9 +193,12 @@ def two_zones(tests: list[Values]) -> Values:
     return build(
         run("35 ft", material="copper", type="k", id="feeder"),
         {"regulator": {"id": "second", "outlet": "11 inH2O", "lock_up": "13 inH2O", "capacity": "150 kBtu/h"}},
-        run("10 ft", id="inside"), outlet("Heater", "20 kBtu/h"), coldest=None,
-        regulator={"stages": "1", "outlet": "10 psi", "lock_up": "12 psi", "id": "first"}, tests=tests,
-    )  # fmt: skip
+        run("10 ft", id="inside"),
+        outlet("Heater", "20 kBtu/h"),
+        coldest=None,
+        regulator={"stages": "1", "outlet": "10 psi", "lock_up": "12 psi", "id": "first"},
+        tests=tests,
+    )
 
 
 def test_every_zone_is_tested_for_itself() -> None:
@@ -201,17 +214,29 @@ def test_every_zone_is_tested_for_itself() -> None:
 
 def flow(date: str, half: str, burning: str | None = "half") -> Values:
     """Delivered pressure; the plate asks 10 inH2O at least."""
-    readings = [{"time": "10:00", "pressure": half} | ({"burning": burning} if burning else {}),
-                {"time": "10:05", "pressure": "11.9 inH2O", "burning": "none"}]  # fmt: skip
-    return {"date": date, "kind": "flow", "medium": "propane", "gauge": {"resolution": "0.1 inH2O"}, "readings": readings}
+    readings = [
+        {"time": "10:00", "pressure": half} | ({"burning": burning} if burning else {}),
+        {"time": "10:05", "pressure": "11.9 inH2O", "burning": "none"},
+    ]
+    return {
+        "date": date,
+        "kind": "flow",
+        "medium": "propane",
+        "gauge": {"resolution": "0.1 inH2O"},
+        "readings": readings,
+    }
 
 
-def test_a_pressure_that_a_plate_does_not_allow_keeps_a_proven_build_from_being_tested_and_the_overview_says_why() -> None:
+def test_a_pressure_that_a_plate_does_not_allow_keeps_a_proven_build_from_being_tested_and_the_overview_says_why() -> (
+    None
+):
     spec = proven()
     spec["tests"].append(flow("2026-05-04", "9.0 inH2O"))
     made = study_of(copy.deepcopy(spec))
     assert made.standing.word == "fitted" and made.standing.open == ()
-    assert "plate does not allow" in made.standing.detail and "plate does not allow" in (made.standing.sign_off_why or "")
+    assert "plate does not allow" in made.standing.detail and "plate does not allow" in (
+        made.standing.sign_off_why or ""
+    )
     assert one(made, "test-pressure-outside").at == ("tests", 2)
     assert any("what the recorded tests show" in step for step in overview.view(made)["next_steps"])
     spec["tests"].append(flow("2026-05-05", "10.8 inH2O"))
@@ -222,9 +247,12 @@ def test_a_pressure_that_a_plate_does_not_allow_keeps_a_proven_build_from_being_
     ("wrong", "silent"),
     [
         (flow("2026-05-04", "9.0 inH2O"), flow("2026-05-05", "10.8 inH2O", None)),
-        (test_record("container-side", "2026-05-04", bubbles="found"), test_record("container-side", "2026-05-05", bubbles="not-looked")),
+        (
+            test_record("container-side", "2026-05-04", bubbles="found"),
+            test_record("container-side", "2026-05-05", bubbles="not-looked"),
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_record_that_does_not_tell_takes_nothing_back(wrong: Values, silent: Values) -> None:
     spec = proven()
     spec["tests"] += [wrong, silent]

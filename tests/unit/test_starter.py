@@ -42,11 +42,17 @@ def shown(read_: Read) -> list[str]:
 FILLED = {
     "us": {"type": "cylinder", "outlet": "11 inH2O", "length": "9 ft", "input": "30 kBtu/h", "pressure": "11 inH2O"},
     "si": {"type": "cylinder", "outlet": "30 mbar", "length": "2.7 m", "input": "9 kW", "pressure": "30 mbar"},
-}  # fmt: skip
+}
 ALIKE = {
-    "number": "1", "stages": "2", "bends": "0", "through": "[]", "outside": "no", "kind": "oven", "gas": "propane",
+    "number": "1",
+    "stages": "2",
+    "bends": "0",
+    "through": "[]",
+    "outside": "no",
+    "kind": "oven",
+    "gas": "propane",
     "listed_for": "[]",
-}  # fmt: skip
+}
 
 
 def fill(text: str, units: str, reported: Read) -> str:
@@ -131,19 +137,62 @@ def test_every_key_of_the_model_is_in_the_starter_or_is_for_later() -> None:
 
     text = starter("x", "X", "us-cabin", "us")
     written = set(re.findall(r"(\w+):", text))
-    later = {"format", "template", "done", "task", "drop_allowance", "revision", "build", "note", "id", "name",
-             "valve", "regulator", "propane", "butane", "standard"}  # fmt: skip
-    for block in (model.Spec, model.Container, model.Regulator, model.Run, model.Appliance, model.Outlet,
-                  model.Connector, model.Space, model.Alarm, model.Jetting):  # fmt: skip
+    later = {
+        "format",
+        "template",
+        "done",
+        "task",
+        "drop_allowance",
+        "revision",
+        "build",
+        "note",
+        "id",
+        "name",
+        "valve",
+        "regulator",
+        "propane",
+        "butane",
+        "standard",
+    }
+    for block in (
+        model.Spec,
+        model.Container,
+        model.Regulator,
+        model.Run,
+        model.Appliance,
+        model.Outlet,
+        model.Connector,
+        model.Space,
+        model.Alarm,
+        model.Jetting,
+    ):
         missing = set(block.model_fields) - written - later
         assert not missing, (block.__name__, missing)
 
 
 @pytest.mark.parametrize(
     "title",
-    ["Larch Hut", "Bakery: trailer #2", "- dash", "null", "it's [one]", '"quoted"', "a\\b", "Fjällstuga", "yes", "2",
-     "{x", "tab\tand\nline", "café 😀", "# no comment", "x: y", "%", "@home", "a, b"],
-)  # fmt: skip
+    [
+        "Larch Hut",
+        "Bakery: trailer #2",
+        "- dash",
+        "null",
+        "it's [one]",
+        '"quoted"',
+        "a\\b",
+        "Fjällstuga",
+        "yes",
+        "2",
+        "{x",
+        "tab\tand\nline",
+        "café 😀",
+        "# no comment",
+        "x: y",
+        "%",
+        "@home",
+        "a, b",
+    ],
+)
 def test_any_title_survives_the_starter_and_the_copy(title: str) -> None:
     plain = " ".join(title.split())
     text = starter("x", title, "us-cabin", "us")
@@ -217,7 +266,8 @@ Words before.
 ## 2026-04-19: run bent
 """
 
-EXPECTED = """\
+EXPECTED = (
+    """\
 ---
 # the hut on the ridge
 format: 1
@@ -247,7 +297,9 @@ prices: {currency: USD, date: 2026-01-01, items: {serial: 3.20}}
 disturbances: []
 ---
 
-""" + f"{LOG_HINT}\n"
+"""
+    f"{LOG_HINT}\n"
+)
 
 
 def test_a_copy_keeps_comments_order_and_spelling_and_drops_the_old_builds_history() -> None:
@@ -353,10 +405,16 @@ space:
         ),
         ("  alarms:\n  - kind: gas\n    manufactured:\n      2026-01-01\n", "  alarms:\n  - kind: gas\n"),
         ("  alarms:\n  - kind: gas\n    manufactured: >-\n      2026-01-01\n\n", "  alarms:\n  - kind: gas\n"),
-        ("  alarms:\n  - ? manufactured\n    : 2026-01-01\n    ? kind\n    : gas\n", "  alarms:\n  - ? kind\n    : gas\n"),
-        ("  alarms:\n  -   kind: gas\n      replace_by: 2027-01-01\n      # ours\n", "  alarms:\n  -   kind: gas\n      # ours\n"),
+        (
+            "  alarms:\n  - ? manufactured\n    : 2026-01-01\n    ? kind\n    : gas\n",
+            "  alarms:\n  - ? kind\n    : gas\n",
+        ),
+        (
+            "  alarms:\n  -   kind: gas\n      replace_by: 2027-01-01\n      # ours\n",
+            "  alarms:\n  -   kind: gas\n      # ours\n",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_cut_leaves_the_layout_around_it(before: str, after: str) -> None:
     original = BASE.format(space=before)
     assert shown(read(original)) == []
@@ -395,7 +453,8 @@ def test_front_matter_written_as_one_flow_mapping() -> None:
 
 def test_the_builders_own_keys_and_price_keys_are_left_alone() -> None:
     original = BASE.format(space="  volume: 10 m3\n").replace(
-        "space:", "x-notes: {serial: 5, tests: [1]}\nprices: {currency: USD, date: 2026-01-01, items: {serial: 1}}\nspace:"
+        "space:",
+        "x-notes: {serial: 5, tests: [1]}\nprices: {currency: USD, date: 2026-01-01, items: {serial: 1}}\nspace:",
     )
     text, dropped = from_previous(original, "t", "T", "t", None)
     assert dropped == ()
@@ -403,8 +462,18 @@ def test_the_builders_own_keys_and_price_keys_are_left_alone() -> None:
     assert data_of(text)["prices"]["items"] == {"serial": "1"}
 
 
-@pytest.mark.parametrize("text", ["", "no fence\n", "---\nformat: 1\n", "---\n- a\n---\n", "---\na: [\n---\n",
-                                  "---\na: &x 1\nb: *x\n---\n", "---\n---\n"])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "no fence\n",
+        "---\nformat: 1\n",
+        "---\n- a\n---\n",
+        "---\na: [\n---\n",
+        "---\na: &x 1\nb: *x\n---\n",
+        "---\n---\n",
+    ],
+)
 def test_a_spec_that_cannot_be_read_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="the spec to start from|the front matter of the spec to start from"):
         from_previous(text, "t", "T", "t", None)
@@ -413,12 +482,17 @@ def test_a_spec_that_cannot_be_read_is_refused(text: str) -> None:
 # --- the property: the copy equals the original minus what is dropped -------------------------------------------------
 
 BEGUN, DAY = (
-    st.dates(dt.date(first, 1, 1), dt.date(last, 12, 31)).map(lambda d: d.isoformat()) for first, last in ((1900, 1959), (1960, 2199))
+    st.dates(dt.date(first, 1, 1), dt.date(last, 12, 31)).map(lambda d: d.isoformat())
+    for first, last in ((1900, 1959), (1960, 2199))
 )
-WORDS = st.sampled_from(["by the door", "AB 1234", "it's", "a: b", "x # y", "2", "Ünder", "no", "😀 left", "a, b", "{c}"])
+WORDS = st.sampled_from(
+    ["by the door", "AB 1234", "it's", "a: b", "x # y", "2", "Ünder", "no", "😀 left", "a, b", "{c}"]
+)
 
 
-def block(required: dict[str, st.SearchStrategy[Any]], optional: dict[str, st.SearchStrategy[Any]]) -> st.SearchStrategy[Any]:
+def block(
+    required: dict[str, st.SearchStrategy[Any]], optional: dict[str, st.SearchStrategy[Any]]
+) -> st.SearchStrategy[Any]:
     """A mapping with its keys in any order."""
     fixed = st.fixed_dictionaries(required, optional=optional)
     return fixed.flatmap(lambda d: st.permutations(list(d.items())).map(dict))
@@ -426,7 +500,9 @@ def block(required: dict[str, st.SearchStrategy[Any]], optional: dict[str, st.Se
 
 JETTING = block({"gas": st.just("propane"), "pressure": st.just("30 mbar")}, {})
 CONNECTOR = block({}, {"kind": st.just("hose"), "manufactured": DAY, "length": st.just("1 1/2 ft")})
-REGULATOR = block({"outlet": st.just("11 inH2O")}, {"stages": st.just("2"), "manufactured": DAY, "outlet_thread": WORDS})
+REGULATOR = block(
+    {"outlet": st.just("11 inH2O")}, {"stages": st.just("2"), "manufactured": DAY, "outlet_thread": WORDS}
+)
 ALARM = block({"kind": st.sampled_from(["gas", "co"])}, {"place": WORDS, "manufactured": DAY, "replace_by": DAY})
 READINGS = st.just([{"time": "10:02", "pressure": "3 psi"}, {"time": "10:32", "pressure": "2.9 psi"}])
 TEST = block({"date": DAY, "kind": st.just("piping"), "readings": READINGS}, {"covers": WORDS, "note": WORDS})
@@ -441,9 +517,14 @@ def outlet(name: str) -> st.SearchStrategy[Any]:
 
 
 def branch(name: str) -> st.SearchStrategy[Any]:
-    run = block({"material": st.just("copper"), "length": st.just("9 ft")}, {"bends": st.just("3"), "outside": st.just("no")})
-    parts = [st.tuples(st.just("run"), run), st.tuples(st.just("regulator"), REGULATOR),
-             st.tuples(st.just("valve"), block({}, {"place": WORDS}))]  # fmt: skip
+    run = block(
+        {"material": st.just("copper"), "length": st.just("9 ft")}, {"bends": st.just("3"), "outside": st.just("no")}
+    )
+    parts = [
+        st.tuples(st.just("run"), run),
+        st.tuples(st.just("regulator"), REGULATOR),
+        st.tuples(st.just("valve"), block({}, {"place": WORDS})),
+    ]
     before = st.lists(st.one_of(parts), max_size=3)
     return st.tuples(before, outlet(name)).map(lambda p: [*({k: v} for k, v in p[0]), {"outlet": p[1]}])
 
@@ -453,17 +534,30 @@ SUPPLY = st.one_of(
     st.tuples(branch("Oven"), branch("Heater")).map(lambda b: [{"junction": {"branches": list(b)}}]),
 )
 SPEC = block(
-    {"format": st.just("1"), "title": WORDS, "region": st.just("us-cabin"), "supply": SUPPLY, "regulator": REGULATOR,
-     "container": block({"type": st.just("cylinder")}, {"serial": WORDS, "manufactured": DAY, "requalified": DAY,
-                                                        "tare": st.just("17 lb")})},
-    {"started": BEGUN, "fitted": DAY, "tests": st.lists(TEST, max_size=2), "summary": WORDS,
-     "template": block({"build": st.just("older")}, {"revision": WORDS}),
-     "space": block({}, {"alarms": st.lists(ALARM, max_size=3), "volume": st.just("20 m3")}),
-     "disturbances": st.lists(block({"date": DAY, "kind": st.just("moved")}, {"note": WORDS}), max_size=2),
-     "signed_off": block({"by": WORDS, "date": DAY}, {"licence": WORDS, "covers": WORDS}),
-     "done": st.lists(block({"task": st.just("alarm-test"), "date": DAY}, {}), max_size=2),
-     "prices": block({"currency": st.just("USD"), "date": DAY, "items": block({}, {"serial": st.just("3.20")})}, {})},
-)  # fmt: skip
+    {
+        "format": st.just("1"),
+        "title": WORDS,
+        "region": st.just("us-cabin"),
+        "supply": SUPPLY,
+        "regulator": REGULATOR,
+        "container": block(
+            {"type": st.just("cylinder")},
+            {"serial": WORDS, "manufactured": DAY, "requalified": DAY, "tare": st.just("17 lb")},
+        ),
+    },
+    {
+        "started": BEGUN,
+        "fitted": DAY,
+        "tests": st.lists(TEST, max_size=2),
+        "summary": WORDS,
+        "template": block({"build": st.just("older")}, {"revision": WORDS}),
+        "space": block({}, {"alarms": st.lists(ALARM, max_size=3), "volume": st.just("20 m3")}),
+        "disturbances": st.lists(block({"date": DAY, "kind": st.just("moved")}, {"note": WORDS}), max_size=2),
+        "signed_off": block({"by": WORDS, "date": DAY}, {"licence": WORDS, "covers": WORDS}),
+        "done": st.lists(block({"task": st.just("alarm-test"), "date": DAY}, {}), max_size=2),
+        "prices": block({"currency": st.just("USD"), "date": DAY, "items": block({}, {"serial": st.just("3.20")})}, {}),
+    },
+)
 
 AT_TOP = {"started", "fitted", "tests", "disturbances", "signed_off", "done"}
 BELOW = {"manufactured", "requalified", "replace_by", "serial", "licence", "covers"}

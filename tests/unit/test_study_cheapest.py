@@ -14,17 +14,24 @@ from gasdoc.study.pressures import network_of
 
 COPPER = {"material": "copper", "type": "l"}
 PER: dict[str, float] = {"1/4": 90, "3/8": 128, "1/2": 171, "5/8": 240, "3/4": 330}
-PRICES: Values = {"currency": "USD", "date": "2026-01-01", "items": {f"copper-l {k}": {"price": str(v), "per": "60 ft"} for k, v in PER.items()}}
+PRICES: Values = {
+    "currency": "USD",
+    "date": "2026-01-01",
+    "items": {f"copper-l {k}": {"price": str(v), "per": "60 ft"} for k, v in PER.items()},
+}
 PLAIN: Values = {"connector": {"kind": "rigid", "length": "2 ft"}}
 
 
 def spec(**more: Any) -> Values:
     return build(
         run("12 ft", **COPPER, id="trunk"),
-        tee([run("15 ft", id="a"), outlet("Heater", "40 kBtu/h", **PLAIN)],
-            [run("22 ft", id="b"), outlet("Boiler", "60 kBtu/h", **PLAIN)]),
-        prices=PRICES, **more,
-    )  # fmt: skip
+        tee(
+            [run("15 ft", id="a"), outlet("Heater", "40 kBtu/h", **PLAIN)],
+            [run("22 ft", id="b"), outlet("Boiler", "60 kBtu/h", **PLAIN)],
+        ),
+        prices=PRICES,
+        **more,
+    )
 
 
 def test_it_costs_what_the_cheapest_of_all_combinations_costs() -> None:
@@ -64,7 +71,11 @@ def test_where_no_size_serves_it_says_so() -> None:
 
 def test_nothing_else_of_the_study_is_made_from_it() -> None:
     def rest(made: Study) -> tuple[object, ...]:
-        return ([r.size for z in made.zones for r in z.runs], [(i.key, i.quantity) for i in made.materials], made.standing.fingerprint)
+        return (
+            [r.size for z in made.zones for r in z.runs],
+            [(i.key, i.quantity) for i in made.materials],
+            made.standing.fingerprint,
+        )
 
     without = spec()
     del without["prices"]

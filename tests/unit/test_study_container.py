@@ -73,8 +73,19 @@ def test_butane_is_held_by_its_own_density() -> None:
 
 
 def test_a_horizontal_container_takes_its_sizes_from_the_spec() -> None:
-    made = study_of(hut(container={"type": "asme-horizontal", "water_capacity": "40 gal", "orientation": "horizontal",
-                                   "diameter": "20 in", "length": "34 in", "tare": "150 lb", "stays": "yes"}))  # fmt: skip
+    made = study_of(
+        hut(
+            container={
+                "type": "asme-horizontal",
+                "water_capacity": "40 gal",
+                "orientation": "horizontal",
+                "diameter": "20 in",
+                "length": "34 in",
+                "tare": "150 lb",
+                "stays": "yes",
+            }
+        )
+    )
     shape = made.container.shape
     assert (shape.diameter, shape.length) == (pytest.approx(20 * INCH), pytest.approx(34 * INCH))
     assert shape.light == shape.heavy == pytest.approx(150 * POUND)
@@ -158,10 +169,13 @@ def test_no_use_is_lost_or_counted_twice(kind: str, use: str) -> None:
 
 def test_the_heaviest_load_counts_what_burns_together() -> None:
     # Cooker 06:30 to 07:15, heater to 07:30: together 30 + 20 kBtu/h.
-    spec = build(run("5 ft", material="copper", type="k"), tee(
-        [run("5 ft"), outlet("Heater", "20 kBtu/h", daily_use="9 h")],
-        [run("5 ft"), outlet("Cooker", "30 kBtu/h", kind="cooker", daily_use="1.5 h")],
-    ))  # fmt: skip
+    spec = build(
+        run("5 ft", material="copper", type="k"),
+        tee(
+            [run("5 ft"), outlet("Heater", "20 kBtu/h", daily_use="9 h")],
+            [run("5 ft"), outlet("Cooker", "30 kBtu/h", kind="cooker", daily_use="1.5 h")],
+        ),
+    )
     assert cold_of(spec).rig.heaviest == pytest.approx(50 * KBTU_PER_HOUR)
 
 
@@ -189,7 +203,9 @@ def test_one_that_falls_short_only_when_low_is_a_warning() -> None:
 
 
 def test_a_day_that_takes_more_than_it_holds_is_said_to_empty_it() -> None:
-    made = study_of(hut("40 kBtu/h", "20 h", coldest="60 degF", container={"type": "dot-20lb", "water_capacity": "47.6 lb"}))
+    made = study_of(
+        hut("40 kBtu/h", "20 h", coldest="60 degF", container={"type": "dot-20lb", "water_capacity": "47.6 lb"})
+    )
     # 40,000 x 20 / 21,548 = 37 lb against 20 lb.
     assert one(made, "empty-within-a-day")
     assert not found(made, "cold-short")
@@ -262,7 +278,9 @@ def test_colder_emptier_and_more_load_never_help() -> None:
         lasts = {(air, fill): cold.rig.run(air, fill).enough for air in air_steps(None, "us") for fill in FILLS}
         for (air, fill), well in lasts.items():
             assert all(better or not well for (a, f), better in lasts.items() if a >= air and f >= fill)
-    more = [cold_of(hut(f"{n} kBtu/h", "9 h", coldest="0 degF")).rig.run(degf(0), 0.2).enough for n in (6, 10, 14, 20, 30)]
+    more = [
+        cold_of(hut(f"{n} kBtu/h", "9 h", coldest="0 degF")).rig.run(degf(0), 0.2).enough for n in (6, 10, 14, 20, 30)
+    ]
     assert more == sorted(more, reverse=True)
 
 
@@ -295,8 +313,10 @@ def test_parallel_gives_the_rate_of_both_and_changeover_of_one() -> None:
     one_by_one, together = cold_of(two("changeover")), cold_of(two("parallel"))
     assert one_by_one.largest == pytest.approx(single.largest)
     assert single.largest is not None and together.largest == pytest.approx(2 * single.largest)
-    rate = {name: cold.rig.supply(degf(-10), 0.5).rate for name, cold in
-            (("one", single), ("changeover", one_by_one), ("parallel", together))}  # fmt: skip
+    rate = {
+        name: cold.rig.supply(degf(-10), 0.5).rate
+        for name, cold in (("one", single), ("changeover", one_by_one), ("parallel", together))
+    }
     assert rate["changeover"] == pytest.approx(rate["one"])
     assert rate["parallel"] == pytest.approx(2 * rate["one"])
 
@@ -334,7 +354,9 @@ def test_the_coarse_search_for_the_largest_load_agrees_with_the_fine_one() -> No
     cold = cold_of(hut("14 kBtu/h", "9 h", coldest="-10 degF"))
     for fill in FILLS:
         fine = largest_continuous_load(cold.rig.setup(degf(-10), fill))
-        assert cold.rig.largest(degf(-10), fill) == pytest.approx(fine, rel=0.005)  # each search alone ends within 0.1 %
+        assert cold.rig.largest(degf(-10), fill) == pytest.approx(
+            fine, rel=0.005
+        )  # each search alone ends within 0.1 %
 
 
 # --- how long it lasts ----------------------------------------------------------------------------------------------
@@ -347,7 +369,9 @@ def test_a_days_gas_by_hand() -> None:
     assert daily.mass == pytest.approx(40_000 / 21_548 * POUND, rel=1e-5)
     # 60 degF: 4.2285 lb/gal by the equation of state.
     assert daily.volume is not None and daily.volume / GALLON == pytest.approx(40_000 / 21_548 / 4.2285, rel=0.002)
-    assert made.endurance.seasons[0].days == pytest.approx(made.container.fuel_mass / POUND / (40_000 / 21_548), rel=1e-5)
+    assert made.endurance.seasons[0].days == pytest.approx(
+        made.container.fuel_mass / POUND / (40_000 / 21_548), rel=1e-5
+    )
     assert made.endurance.seasons[0].cost is None
 
 
@@ -360,17 +384,23 @@ def test_weights_are_tare_and_gas_of_all() -> None:
 @pytest.mark.parametrize(
     ("price", "per_lb"),
     # 3.20 for a gallon of 4.2285 lb; 25 for 11 kg; 20 for 20 lb.
-    [({"price": "3.20", "per": "1 gal"}, 3.20 / 4.2285), ({"price": "25", "per": "11 kg"}, 25 / 11 * POUND),
-     ({"price": "20", "per": "20 lb"}, 1.0)],
-)  # fmt: skip
+    [
+        ({"price": "3.20", "per": "1 gal"}, 3.20 / 4.2285),
+        ({"price": "25", "per": "11 kg"}, 25 / 11 * POUND),
+        ({"price": "20", "per": "20 lb"}, 1.0),
+    ],
+)
 def test_the_cost_of_a_day(price: Values, per_lb: float) -> None:
     made = study_of(hut(fuel_price=price | {"currency": "USD"}))
     assert made.endurance.seasons[0].cost == pytest.approx(40_000 / 21_548 * per_lb, rel=0.002)
 
 
 def test_a_season_has_its_own_use() -> None:
-    seasons = [{"name": "Summer", "days": "30", "daily_use": {"heater": "0.5 h"}}, {"name": "Shut", "daily_use": {"heater": "0 h"}},
-               {"name": "Frost"}]  # fmt: skip
+    seasons = [
+        {"name": "Summer", "days": "30", "daily_use": {"heater": "0.5 h"}},
+        {"name": "Shut", "daily_use": {"heater": "0 h"}},
+        {"name": "Frost"},
+    ]
     cold, summer, shut, frost = study_of(hut(seasons=seasons)).endurance.seasons
     assert summer.per_day == pytest.approx(cold.per_day / 4) and summer.days == pytest.approx(4 * (cold.days or 0))
     assert summer.total == pytest.approx(30 * summer.per_day)
@@ -421,8 +451,10 @@ def test_the_motor_fuel_cylinder_is_never_suggested() -> None:
     assert not any("motor fuel" in name for name, _ in suggested(study_of(hut())))
 
 
-@pytest.mark.parametrize(("load", "coldest", "gallons"), [("100 kBtu/h", "25 degF", 115), ("200 kBtu/h", "5 degF", 400),
-                                                          ("200 kBtu/h", "-50 degF", None)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("load", "coldest", "gallons"),
+    [("100 kBtu/h", "25 degF", 115), ("200 kBtu/h", "5 degF", 400), ("200 kBtu/h", "-50 degF", None)],
+)
 def test_the_storage_table_is_read_on_the_careful_side(load: str, coldest: str, gallons: float | None) -> None:
     # 100,000 / 2,488 = 40 ft3/h: row 50; 200,000: 80, row 100. 25 degF: column 20; 5 degF: column 0; no column below -40.
     made = study_of(hut(load, coldest=coldest))
@@ -457,7 +489,9 @@ def test_cold_day_is_none_only_where_the_inlet_cannot_be() -> None:
 
 def test_kinds_suggested_are_those_of_the_regions_trade() -> None:
     def families(region: str) -> set[str]:
-        spec = build(run("10 ft", "5/8 in OD", material="copper", type="k"), outlet("Heater", "10 kBtu/h"), region=region)
+        spec = build(
+            run("10 ft", "5/8 in OD", material="copper", type="k"), outlet("Heater", "10 kBtu/h"), region=region
+        )
         made = study_of(spec)
         found = suggestions(made.resolved, made.container, made.cold)
         assert found is not None and found.found

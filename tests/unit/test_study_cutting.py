@@ -33,7 +33,9 @@ def test_every_run_is_in_one_plan_once_and_no_length_is_exceeded(example: Study)
             cut.update(one_cut.pieces)
             used = sum(lengths[name] for name in one_cut.pieces)
             assert used <= tubing.length(one_cut.stock) + 1e-6
-            assert used + one_cut.left == pytest.approx(tubing.length(one_cut.stock), abs=0.002 * (1 + len(one_cut.pieces)))
+            assert used + one_cut.left == pytest.approx(
+                tubing.length(one_cut.stock), abs=0.002 * (1 + len(one_cut.pieces))
+            )
     assert {name: n for name, n in cut.items() if ":" not in name} == dict.fromkeys(runs, 1)
     assert all(n == 1 for n in cut.values())
 
@@ -62,7 +64,9 @@ def test_a_run_of_many_coils_is_told_how_many_joints_that_makes_and_that_they_st
 
 def test_threaded_pipe_is_cut_between_its_elbows_and_waste_does_not_make_it_too_long() -> None:
     def pipe(length: str, bends: int) -> Study:
-        return study_of(build(run(length, "1/2 in", material="steel", bends=bends, id="r"), outlet("Heater", "5 kBtu/h")))
+        return study_of(
+            build(run(length, "1/2 in", material="steel", bends=bends, id="r"), outlet("Heater", "5 kBtu/h"))
+        )
 
     bent = pipe("30 ft", 2)
     assert found(bent, "run-longer-than-stock") == []
@@ -75,10 +79,12 @@ def test_threaded_pipe_is_cut_between_its_elbows_and_waste_does_not_make_it_too_
 
 
 def test_two_runs_of_one_tubing_share_a_coil_and_the_shelf_comes_first() -> None:
-    spec = build(tee(
-        [run("20 ft", "1/2 in OD", **COPPER, id="a"), outlet("Oven", "5 kBtu/h")],
-        [run("30 ft", "1/2 in OD", **COPPER, id="b"), outlet("Light", "5 kBtu/h")],
-    ))  # fmt: skip
+    spec = build(
+        tee(
+            [run("20 ft", "1/2 in OD", **COPPER, id="a"), outlet("Oven", "5 kBtu/h")],
+            [run("30 ft", "1/2 in OD", **COPPER, id="b"), outlet("Light", "5 kBtu/h")],
+        )
+    )
     (tubing,) = study_of(spec).lengths
     assert isinstance(tubing.plan, CuttingPlan) and tubing.key == "copper-l 3/8"
     assert [(c.stock, c.pieces) for c in tubing.plan.cuts] == [("60 ft", ("a", "b"))]
@@ -92,17 +98,37 @@ def test_two_runs_of_one_tubing_share_a_coil_and_the_shelf_comes_first() -> None
 
 def test_prices_decide_which_coils_are_bought() -> None:
     spec = build(run("50 ft", "EHD 18", material="csst"), outlet("Heater", "5 kBtu/h"))
-    dear_long: dict[str, object] = {"currency": "USD", "date": "2026-01-01", "items": {
-        f"csst EHD 18 {n} ft": price for n, price in
-        ((25, "30"), (50, "60"), (75, "95"), (100, "90"), (150, "200"), (180, "230"), (250, "300"), (500, "600"))
-    }}  # fmt: skip
+    dear_long: dict[str, object] = {
+        "currency": "USD",
+        "date": "2026-01-01",
+        "items": {
+            f"csst EHD 18 {n} ft": price
+            for n, price in (
+                (25, "30"),
+                (50, "60"),
+                (75, "95"),
+                (100, "90"),
+                (150, "200"),
+                (180, "230"),
+                (250, "300"),
+                (500, "600"),
+            )
+        },
+    }
     (without,) = study_of(spec).lengths
     (priced,) = study_of(spec | {"prices": dear_long}).lengths
     assert isinstance(without.plan, CuttingPlan) and [c.stock for c in without.plan.cuts] == ["75 ft"]
-    assert isinstance(priced.plan, CuttingPlan) and [c.stock for c in priced.plan.cuts] == ["100 ft"] and priced.plan.by == "price"
+    assert (
+        isinstance(priced.plan, CuttingPlan)
+        and [c.stock for c in priced.plan.cuts] == ["100 ft"]
+        and priced.plan.by == "price"
+    )
 
 
 def test_a_rigid_tail_is_a_piece_of_the_same_tubing() -> None:
-    spec = build(run("9 ft", "1/2 in OD", **COPPER, id="r"), outlet("H", "5 kBtu/h", connector={"kind": "rigid", "length": "2 ft"}))
+    spec = build(
+        run("9 ft", "1/2 in OD", **COPPER, id="r"),
+        outlet("H", "5 kBtu/h", connector={"kind": "rigid", "length": "2 ft"}),
+    )
     (tubing,) = study_of(spec).lengths
     assert [p.id for p in tubing.pieces] == ["r", "h:connector"] and tubing.net == pytest.approx(11 * FOOT)

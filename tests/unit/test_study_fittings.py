@@ -28,7 +28,9 @@ def example(request: pytest.FixtureRequest) -> Study:
 
 def hut(*supply: Values, **more: Any) -> Values:
     """A build whose regulator and container say what their threads are."""
-    return build(*supply, regulator=THREADS | more.pop("regulator", {}), container=POL | more.pop("container", {}), **more)
+    return build(
+        *supply, regulator=THREADS | more.pop("regulator", {}), container=POL | more.pop("container", {}), **more
+    )
 
 
 def simple(**more: Any) -> Values:
@@ -55,7 +57,9 @@ def test_every_end_of_every_element_is_joined_exactly_once(example: Study) -> No
                 used[spot.up, 1 + spot.port] += 1
         for i, (spot, placed) in enumerate(zip(tree.spots, tree.placed, strict=True)):
             first = 1 if spot.up < 0 else 0  # where a tree begins nothing is joined on this side
-            assert [used[i, side] for side in range(first, len(placed.ends))] == [1] * (len(placed.ends) - first), spot.id
+            assert [used[i, side] for side in range(first, len(placed.ends))] == [1] * (len(placed.ends) - first), (
+                spot.id
+            )
 
 
 def test_every_end_of_every_part_between_elements_is_joined_exactly_once(example: Study) -> None:
@@ -83,7 +87,9 @@ def test_nothing_on_the_container_side_is_rated_for_less_than_250_psi(example: S
 
 def test_the_take_off_counts_each_part_of_the_trees_once(example: Study) -> None:
     """But for what closes ends during a test and is taken off again."""
-    counted = Counter(p.part.id for _, _, p in example.fittings.placed() if p.part is not None and p.part.use != "connector")
+    counted = Counter(
+        p.part.id for _, _, p in example.fittings.placed() if p.part is not None and p.part.use != "connector"
+    )
     counted += Counter(part.id for _, chain in example.fittings.chains() for part in chain.parts)
     items = {item.key: item.quantity for item in example.materials}
     for key, number in counted.items():
@@ -101,13 +107,21 @@ def test_flared_copper_gets_a_half_union_a_nut_at_each_end_and_a_valve_that_fits
 
 
 def test_a_regulator_with_an_inverted_flare_gets_the_hose_that_fits_it() -> None:
-    spec = hut(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h"), regulator={"inlet_thread": "1/4 in inverted flare"})
+    spec = hut(
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Heater", "20 kBtu/h"),
+        regulator={"inlet_thread": "1/4 in inverted flare"},
+    )
     keys = [item.key for item in study_of(spec).materials if item.group == "container and regulator"]
     assert "pol-pigtail-inverted:1/4" in keys
 
 
 def test_parallel_containers_are_joined_by_a_manifold_with_a_hose_each() -> None:
-    spec = hut(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h"), container={"number": "3", "manifold": "parallel"})
+    spec = hut(
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Heater", "20 kBtu/h"),
+        container={"number": "3", "manifold": "parallel"},
+    )
     items = {item.key: item.quantity for item in study_of(spec).materials}
     assert items["container-manifold-3:1/4 x 1/4"] == 1 and items["pol-pigtail-inverted:1/4"] == 3
 
@@ -141,11 +155,16 @@ def test_a_rigid_tail_is_of_the_runs_own_tubing() -> None:
 
 @pytest.mark.parametrize(
     ("part", "key", "code"),
-    [("regulator", "outlet_thread", "thread-not-stated-outlet-thread"), ("regulator", "inlet_thread", "thread-not-stated-inlet-thread"),
-     ("container", "connection", "thread-not-stated-connection")],
-)  # fmt: skip
+    [
+        ("regulator", "outlet_thread", "thread-not-stated-outlet-thread"),
+        ("regulator", "inlet_thread", "thread-not-stated-inlet-thread"),
+        ("container", "connection", "thread-not-stated-connection"),
+    ],
+)
 def test_a_thread_that_is_not_stated_is_a_warning_that_names_the_key(part: str, key: str, code: str) -> None:
-    finding = one(study_of(hut(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h"), **{part: {key: None}})), code)
+    finding = one(
+        study_of(hut(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h"), **{part: {key: None}})), code
+    )
     assert str(finding.severity) == "warning" and f"'{key}:" in finding.remedy
 
 
@@ -162,14 +181,27 @@ def test_threads_of_two_standards_are_an_error_with_the_reason_and_its_source() 
 
 
 def test_a_joint_for_which_no_part_is_listed_says_how_far_parts_reach() -> None:
-    spec = hut(run("9 ft", "8 x 1 mm", material="copper-metric"), outlet("Heater", "5 kBtu/h"), regulator={"outlet_thread": "1/2 NPT"})
+    spec = hut(
+        run("9 ft", "8 x 1 mm", material="copper-metric"),
+        outlet("Heater", "5 kBtu/h"),
+        regulator={"outlet_thread": "1/2 NPT"},
+    )
     finding = one(study_of(spec), "joint-impossible", "run-heater")
-    assert "1/2 female NPT" in finding.message and "8 mm tube" in finding.message and "Parts reach as far as" in finding.reason
+    assert (
+        "1/2 female NPT" in finding.message
+        and "8 mm tube" in finding.message
+        and "Parts reach as far as" in finding.reason
+    )
 
 
 @pytest.mark.parametrize(
     ("text", "says"),
-    [("3/8 BSP", "3/8 BSPT"), ("garden hose", "water fitting"), ("1/2", "no kind of connection"), ("5/16 NPT", "no pipe thread")],
+    [
+        ("3/8 BSP", "3/8 BSPT"),
+        ("garden hose", "water fitting"),
+        ("1/2", "no kind of connection"),
+        ("5/16 NPT", "no pipe thread"),
+    ],
 )
 def test_text_that_names_no_connection_is_a_problem_with_its_line(text: str, says: str) -> None:
     made, problems = try_study(simple(inlet_thread=text))
@@ -192,12 +224,18 @@ def test_a_union_or_valve_that_nobody_can_reach_is_an_error() -> None:
 def test_a_tee_of_flares_may_not_be_hidden_and_one_of_screwed_pipe_may() -> None:
     def hidden(**pipe: str) -> Study:
         size = "1/2 in" if pipe["material"] == "steel" else "1/2 in OD"
-        return study_of(hut(
-            run("4 ft", size, **pipe),
-            tee([run("4 ft", size, **pipe), outlet("A", "9 kBtu/h")], [run("4 ft", size, **pipe), outlet("B", "9 kBtu/h")],
-                id="t", concealed="yes"),
-            regulator={"outlet_thread": "1/2 NPT"},
-        ))  # fmt: skip
+        return study_of(
+            hut(
+                run("4 ft", size, **pipe),
+                tee(
+                    [run("4 ft", size, **pipe), outlet("A", "9 kBtu/h")],
+                    [run("4 ft", size, **pipe), outlet("B", "9 kBtu/h")],
+                    id="t",
+                    concealed="yes",
+                ),
+                regulator={"outlet_thread": "1/2 NPT"},
+            )
+        )
 
     assert one(hidden(**COPPER), "concealed-joint", "t")
     assert not [f for f in hidden(material="steel").findings if f.code in ("concealed-joint", "joint-impossible")]

@@ -15,19 +15,29 @@ from gasdoc.study.leakverdict import REASONS, Judged, help_text
 
 def flow(*readings: tuple[str, str | None], **more: object) -> Values:
     test: Values = {
-        "date": "2026-05-02", "kind": "flow", "medium": "propane", "gauge": {"range": "30 inH2O", "resolution": "0.1 inH2O"},
+        "date": "2026-05-02",
+        "kind": "flow",
+        "medium": "propane",
+        "gauge": {"range": "30 inH2O", "resolution": "0.1 inH2O"},
         "readings": [
             {"time": f"10:{i:02}", "pressure": pressure} | ({"burning": burning} if burning else {})
             for i, (pressure, burning) in enumerate(readings)
         ],
-    } | more  # fmt: skip
+    } | more
     return {key: value for key, value in test.items() if value is not None}
 
 
 def made(*tests: Values, regulator: Values | None = None, region: str = "us-cabin", **plate: object) -> Study:
     heater = outlet("Heater", "20 kBtu/h", **({"max_inlet": "13.5 inH2O"} | plate))
-    return study_of(build(run("20 ft", "1/2 in nominal", material="copper", type="k"), heater, tests=list(tests),
-                          regulator=regulator, region=region))  # fmt: skip
+    return study_of(
+        build(
+            run("20 ft", "1/2 in nominal", material="copper", type="k"),
+            heater,
+            tests=list(tests),
+            regulator=regulator,
+            region=region,
+        )
+    )
 
 
 def judged(*readings: tuple[str, str | None], **more: object) -> Judged:
@@ -56,7 +66,9 @@ def test_readings_within_every_limit_pass_and_say_what_they_leave_open() -> None
         ((("9.7 inH2O", None), HALF), "below-plate", Severity.ERROR),
     ],
 )
-def test_a_reading_beyond_a_limit_is_outside(readings: tuple[tuple[str, str], ...], reason: str, severity: Severity) -> None:
+def test_a_reading_beyond_a_limit_is_outside(
+    readings: tuple[tuple[str, str], ...], reason: str, severity: Severity
+) -> None:
     study = made(flow(*readings))
     j = study.judged[0]
     assert j.outcome == "outside" and reason in j.reasons
@@ -124,7 +136,12 @@ def test_in_europe_the_plates_alone_are_the_limits() -> None:
 
 def test_where_two_zones_deliver_the_record_has_to_say_which() -> None:
     inner: Values = {"regulator": {"id": "inner", "outlet": "10 inH2O", "lock_up": "12 inH2O"}}
-    far = [run("3 ft", "1/2 in nominal"), inner, run("3 ft", "1/2 in nominal"), outlet("Lamp", "2 kBtu/h", kind="light")]
+    far = [
+        run("3 ft", "1/2 in nominal"),
+        inner,
+        run("3 ft", "1/2 in nominal"),
+        outlet("Lamp", "2 kBtu/h", kind="light"),
+    ]
     near = [run("3 ft", "1/2 in nominal"), outlet("Heater", "20 kBtu/h")]
     spec = build(run("3 ft", "1/2 in nominal", material="copper", type="k"), tee(near, far), tests=[flow(HALF, LOCKED)])
     unsaid = study_of(spec).judged[0]
@@ -151,14 +168,20 @@ NO_PLATE: dict[str, Any] = {"min_inlet": None, "max_inlet": None}
         (("3 inH2O", "all"), "could-not-tell", "low-with-all-burning"),  # the rule's range is for half the load
     ],
 )
-def test_a_reading_with_everything_on_is_held_to_what_it_cannot_pass(reading: tuple[str, str], outcome: str, reason: str) -> None:
+def test_a_reading_with_everything_on_is_held_to_what_it_cannot_pass(
+    reading: tuple[str, str], outcome: str, reason: str
+) -> None:
     j = made(flow(reading, HALF, LOCKED), **NO_PLATE).judged[0]
     assert j.outcome == outcome and reason in j.reasons
 
 
 @pytest.mark.parametrize(
     ("locked", "reason"),
-    [("0 inH2O", "no-pressure-at-lock-up"), ("1 inH2O", "lock-up-below-burning"), ("10 inH2O", "lock-up-below-burning")],
+    [
+        ("0 inH2O", "no-pressure-at-lock-up"),
+        ("1 inH2O", "lock-up-below-burning"),
+        ("10 inH2O", "lock-up-below-burning"),
+    ],
 )
 @pytest.mark.parametrize("plate", [{}, NO_PLATE])
 def test_a_lock_up_below_what_burning_gave_tells_nothing(locked: str, reason: str, plate: Values) -> None:

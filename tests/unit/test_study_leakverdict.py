@@ -28,9 +28,14 @@ def hut(*tests: Values, **more: Any) -> Values:
 def piping(*readings: Values, **more: Any) -> Values:
     """A pressure test with fine instruments; `more` replaces, None takes out."""
     test: Values = {
-        "date": "2026-05-02", "kind": "piping", "medium": "air", "gauge": {"range": "5 psi", "resolution": "0.001 psi"},
-        "thermometer": "0.1 K", "barometer": "0.1 mbar", "readings": list(readings),
-    } | more  # fmt: skip
+        "date": "2026-05-02",
+        "kind": "piping",
+        "medium": "air",
+        "gauge": {"range": "5 psi", "resolution": "0.001 psi"},
+        "thermometer": "0.1 K",
+        "barometer": "0.1 mbar",
+        "readings": list(readings),
+    } | more
     return {key: value for key, value in test.items() if value is not None}
 
 
@@ -88,9 +93,13 @@ def test_a_test_of_the_piping_with_the_appliances_connected_reckons_with_their_c
 
 
 @given(
-    start=st.floats(3.05 * PSI, 3.4 * PSI), kelvin=st.floats(270.0, 310.0), change=st.floats(-8.0, 8.0),
-    air=st.floats(80_000.0, 104_000.0), weather=st.floats(-300.0, 300.0), minutes=st.integers(10, 59),
-)  # fmt: skip
+    start=st.floats(3.05 * PSI, 3.4 * PSI),
+    kelvin=st.floats(270.0, 310.0),
+    change=st.floats(-8.0, 8.0),
+    air=st.floats(80_000.0, 104_000.0),
+    weather=st.floats(-300.0, 300.0),
+    minutes=st.integers(10, 59),
+)
 @settings(max_examples=60, deadline=None)
 def test_temperature_and_barometer_alone_never_make_a_leak(
     start: float, kelvin: float, change: float, air: float, weather: float, minutes: int
@@ -107,9 +116,13 @@ def test_temperature_and_barometer_alone_never_make_a_leak(
 
 
 @given(
-    times=st.floats(1.001, 30.0), change=st.floats(-4.0, 4.0), step=st.sampled_from([0.001, 0.01, 0.1]),
-    degrees=st.sampled_from([0.1, 0.5]), minutes=st.integers(10, 59), volume_share=st.floats(0.5, 1.0),
-)  # fmt: skip
+    times=st.floats(1.001, 30.0),
+    change=st.floats(-4.0, 4.0),
+    step=st.sampled_from([0.001, 0.01, 0.1]),
+    degrees=st.sampled_from([0.1, 0.5]),
+    minutes=st.integers(10, 59),
+    volume_share=st.floats(0.5, 1.0),
+)
 @settings(max_examples=60, deadline=None)
 def test_a_leak_above_what_the_test_was_sure_to_show_never_passes(
     times: float, change: float, step: float, degrees: float, minutes: int, volume_share: float
@@ -270,9 +283,11 @@ def two_zones(*tests: Values) -> Values:
     return build(
         run("35 ft", material="copper", type="k", id="feeder"),
         {"regulator": {"id": "second", "outlet": "11 inH2O", "lock_up": "13 inH2O", "capacity": "150 kBtu/h"}},
-        run("10 ft", id="inside"), outlet("Heater", "20 kBtu/h"),
-        regulator={"stages": "1", "outlet": "10 psi", "lock_up": "12 psi", "id": "first"}, tests=list(tests),
-    )  # fmt: skip
+        run("10 ft", id="inside"),
+        outlet("Heater", "20 kBtu/h"),
+        regulator={"stages": "1", "outlet": "10 psi", "lock_up": "12 psi", "id": "first"},
+        tests=list(tests),
+    )
 
 
 def test_a_test_is_held_to_the_zone_it_names_and_to_all_of_them_if_it_names_none() -> None:
@@ -287,9 +302,12 @@ def test_a_test_is_held_to_the_zone_it_names_and_to_all_of_them_if_it_names_none
 def test_a_leak_check_at_28_mbar_does_not_pass_on_a_system_of_50_mbar() -> None:
     def outcome(pressure: float) -> tuple[str, ...]:
         check = piping(
-            reading("10:00", pressure), reading("11:30", pressure), kind="leak-check", medium="propane",
+            reading("10:00", pressure),
+            reading("11:30", pressure),
+            kind="leak-check",
+            medium="propane",
             gauge={"resolution": "1 Pa"},
-        )  # fmt: skip
+        )
         j = judged(check, region="eu", setting="vehicle", regulator={"outlet": "50 mbar", "lock_up": "60 mbar"})
         return (j.outcome, *j.reasons)
 

@@ -15,20 +15,37 @@ from gasdoc.study.mount import Mount
 POUND = 0.45359237
 
 MOUNT: Values = {
-    "surface": "floor", "thread": "1/2-13", "grade": "grade 5", "along": ["0 in", "20 in"], "across": ["0 in", "10 in"],
-    "height": "12 in", "behind_rear_axle": "no",
-}  # fmt: skip
+    "surface": "floor",
+    "thread": "1/2-13",
+    "grade": "grade 5",
+    "along": ["0 in", "20 in"],
+    "across": ["0 in", "10 in"],
+    "height": "12 in",
+    "behind_rear_axle": "no",
+}
 
 TANK: Values = {
-    "type": "asme-horizontal", "water_capacity": "40 gal", "orientation": "horizontal", "diameter": "20 in",
-    "length": "34 in", "tare": "150 lb", "stays": "yes", "place": "chassis",
-}  # fmt: skip
+    "type": "asme-horizontal",
+    "water_capacity": "40 gal",
+    "orientation": "horizontal",
+    "diameter": "20 in",
+    "length": "34 in",
+    "tare": "150 lb",
+    "stays": "yes",
+    "place": "chassis",
+}
 
 
 def trailer(mount: Values | None = None, region: str = "us-trailer", tank: Values | None = None, **more: Any) -> Values:
     container = TANK | (tank or {}) | ({"mount": without_none(MOUNT | mount)} if mount is not None else {})
-    return build(run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h"), region=region, container=container,
-                 setting="trailer", **more)  # fmt: skip
+    return build(
+        run("5 ft", material="copper", type="k"),
+        outlet("Oven", "20 kBtu/h"),
+        region=region,
+        container=container,
+        setting="trailer",
+        **more,
+    )
 
 
 def mounted(made: Study) -> Mount:
@@ -118,8 +135,20 @@ def test_a_fixed_tank_has_its_own_multiples_lengthwise_and_sideways() -> None:
     assert [load.direction for load in checks["tank-fixing"].loads] == ["forward", "rearward"]
     assert [load.direction for load in checks["tank-fixing-sideways"].loads] == ["left", "right"]
     assert checks["tank-fixing"].multiple == 20 and checks["tank-fixing-sideways"].multiple == 8
-    cylinder = study_of(trailer({}, region="uk", tank={"type": "eu-11kg", "water_capacity": "27.2 L", "orientation": "upright",
-                                                       "diameter": "300 mm", "length": "600 mm", "stays": "no"}))  # fmt: skip
+    cylinder = study_of(
+        trailer(
+            {},
+            region="uk",
+            tank={
+                "type": "eu-11kg",
+                "water_capacity": "27.2 L",
+                "orientation": "upright",
+                "diameter": "300 mm",
+                "length": "600 mm",
+                "stays": "no",
+            },
+        )
+    )
     assert "tank-fixing" not in {c.rule for c in mounted(cylinder).checks}
 
 
@@ -132,8 +161,10 @@ def test_twice_the_weight_with_a_factor_of_four_on_ultimate_strength_stands_besi
     assert beside.beside and mounted(made).worst is not beside
 
 
-@pytest.mark.parametrize(("thread", "grade", "word"), [("9/17-3", "grade 5", "thread"), ("1/2-13", "grade 77", "grade"),
-                                                        ("1/2-13", "8.8", "inch")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("thread", "grade", "word"),
+    [("9/17-3", "grade 5", "thread"), ("1/2-13", "grade 77", "grade"), ("1/2-13", "8.8", "inch")],
+)
 def test_a_bolt_that_is_not_listed_is_an_input_problem_with_a_hint(thread: str, grade: str, word: str) -> None:
     made, problems = try_study(trailer({"thread": thread, "grade": grade}))
     assert made is None
@@ -143,17 +174,25 @@ def test_a_bolt_that_is_not_listed_is_an_input_problem_with_a_hint(thread: str, 
 
 def test_a_mount_not_stated_is_asked_for_on_what_moves() -> None:
     assert "brackets" in words(one(study_of(trailer()), "mount-unknown"))
-    assert not found(study_of(build(run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h"))), "mount-unknown")
+    assert not found(
+        study_of(build(run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h"))), "mount-unknown"
+    )
 
 
 def test_distances_are_asked_where_not_given_and_never_said_to_be_kept() -> None:
-    made = study_of(trailer({"ground_clearance": "17 in", "clearances": {"relief_to_opening": "12 in", "fill_to_opening": "40 in"}}))
+    made = study_of(
+        trailer({"ground_clearance": "17 in", "clearances": {"relief_to_opening": "12 in", "fill_to_opening": "40 in"}})
+    )
     answers = {c.measure: c.answer for c in made.clearances}
     assert answers == {
-        "relief_to_opening": "under the limit", "relief_to_ignition": "asked", "relief_to_exhaust": "asked",
-        "fill_to_opening": "limit from memory", "fill_to_ignition": "asked", "fill_to_exhaust": "asked",
+        "relief_to_opening": "under the limit",
+        "relief_to_ignition": "asked",
+        "relief_to_exhaust": "asked",
+        "fill_to_opening": "limit from memory",
+        "fill_to_ignition": "asked",
+        "fill_to_exhaust": "asked",
         "ground_clearance": "no limit known",
-    }  # fmt: skip
+    }
     assert "12 in" in one(made, "clearance-small").message and "18 in" in one(made, "clearance-small").message
     missing = one(made, "clearances-unknown").message
     assert "exhaust" in missing and "relief valve outlet to the nearest opening" not in missing
@@ -161,7 +200,12 @@ def test_distances_are_asked_where_not_given_and_never_said_to_be_kept() -> None
 
 def test_a_cabin_is_not_asked_about_ground_clearance_or_an_exhaust() -> None:
     made = study_of(build(run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h")))
-    assert {c.measure for c in made.clearances} == {"relief_to_opening", "relief_to_ignition", "fill_to_opening", "fill_to_ignition"}
+    assert {c.measure for c in made.clearances} == {
+        "relief_to_opening",
+        "relief_to_ignition",
+        "fill_to_opening",
+        "fill_to_ignition",
+    }
 
 
 def test_hung_behind_the_rear_axle_is_a_warning() -> None:

@@ -9,14 +9,22 @@ from made_up_builds import build, outlet, run, study_of
 @pytest.mark.parametrize(
     ("region", "says"),
     [
-        ("us-cabin", ("piping, 1.5 times working pressure: 3 psi or more for 10 min", "manometer: 8.5 to 9.5 inH2O for 3 min")),
+        (
+            "us-cabin",
+            ("piping, 1.5 times working pressure: 3 psi or more for 10 min", "manometer: 8.5 to 9.5 inH2O for 3 min"),
+        ),
         # 3 x 11 inH2O = 33 inH2O, 1.19 psi; never more than 150 mbar, 2.18 psi
-        ("boat-eu", ("three times working pressure: 1.19 to 2.18 psi for 5 min", "10 inH2O or more, below lock-up for 10 min")),
+        (
+            "boat-eu",
+            ("three times working pressure: 1.19 to 2.18 psi for 5 min", "10 inH2O or more, below lock-up for 10 min"),
+        ),
         ("us-trailer", ("appliances connected: 10 to 14 inH2O for 10 min",)),
     ],
 )
 def test_a_question_about_tests_names_the_whole_range_of_their_pressures(region: str, says: tuple[str, ...]) -> None:
-    made = study_of(build(run("9 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), region=region))
+    made = study_of(
+        build(run("9 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h"), region=region)
+    )
     (asked,) = [q.text for q in made.questions if "leak check" in q.text]
     for words in says:
         assert words in asked

@@ -211,8 +211,10 @@ def test_two_branches_do_not_share_their_drops() -> None:
 def past_its_table(size: str | None = None, scenarios: bool = False) -> Values:
     """A heater near the regulator, and a cooker at the end of a run whose path no printed row reaches."""
     long = run("600 ft", size, id="long")
-    supply = [run("10 ft", "5/8 in OD", material="copper", type="k", id="trunk"),
-              tee([run("10 ft", "1/2 in OD"), outlet("Heater", "20 kBtu/h")], [long, outlet("Cooker", "30 kBtu/h")])]  # fmt: skip
+    supply = [
+        run("10 ft", "5/8 in OD", material="copper", type="k", id="trunk"),
+        tee([run("10 ft", "1/2 in OD"), outlet("Heater", "20 kBtu/h")], [long, outlet("Cooker", "30 kBtu/h")]),
+    ]
     more: Values = {"scenarios": [{"name": "Both", "outlets": ["heater", "cooker"]}]} if scenarios else {}
     return build(*supply, **more)
 
@@ -241,7 +243,11 @@ def test_what_is_behind_it_is_a_trial_that_says_so_and_no_other_figure_rests_on_
     assert solved.behind[0] == next(o for o in as_given.outlets if o.id == "cooker")
     said = one(made, "pressure-unknown", "cooker")
     assert "long has no size" in said.message
-    assert "not a size to build to" in said.reason and "2 in nominal" in said.reason and "the largest on offer" in said.reason
+    assert (
+        "not a size to build to" in said.reason
+        and "2 in nominal" in said.reason
+        and "the largest on offer" in said.reason
+    )
     assert found(made, "below-minimum") == [] and solved.worst_drop is None and solved.upsize is None
     assert all(r.more_load is None and r.more_length is None for r in solved.runs)
     assert next(part for part in made.room.parts if part.name == "pipe").room is None
@@ -264,7 +270,9 @@ def test_behind_a_regulator_fed_through_a_run_without_a_size_nothing_is_known() 
     assert reaches(made, Quantities("us"))[0] == "not known"
     unchecked = one(made, "regulator-inlet-unknown")
     assert unchecked.subject == "shed-reg" and "feeder-shed before it has no size" in unchecked.message
-    assert one(study_of(with_inlet(spec)), "regulator-inlet-unknown").reason.startswith("Whether that is the 5 psi it is rated")
+    assert one(study_of(with_inlet(spec)), "regulator-inlet-unknown").reason.startswith(
+        "Whether that is the 5 psi it is rated"
+    )
     assert found(study_of(two_stage()), "regulator-inlet-unknown") == []
 
 
@@ -286,7 +294,8 @@ def test_the_overview_begins_with_a_word_where_no_pressure_is_known() -> None:
     """Corrugated tubing past its table feeds the second regulator."""
     spec = two_stage()
     spec["supply"][0]["run"] = {k: v for k, v in spec["supply"][0]["run"].items() if k not in ("size", "type")} | {
-        "material": "csst", "length": "300 ft"
+        "material": "csst",
+        "length": "300 ft",
     }
     made = study_of(spec)
     assert made.zones[0].runs[0].size is None

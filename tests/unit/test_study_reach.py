@@ -14,7 +14,9 @@ COPPER = {"material": "copper", "type": "l"}
 
 def of(**more: Any) -> Study:
     region = more.pop("region", "us-cabin")
-    return study_of(build(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h", **more)) | {"region": region})
+    return study_of(
+        build(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h", **more)) | {"region": region}
+    )
 
 
 def flexible(length: str | None, **more: str) -> Values:
@@ -61,10 +63,17 @@ def test_a_rigid_tail_shorter_than_the_way_is_an_error() -> None:
 def test_where_the_practice_is_rigid_a_hose_to_a_fixed_heater_is_asked_about() -> None:
     spec = build(
         run("3 m", "8 x 1 mm", material="copper-metric"),
-        outlet("Heater", "3 kW", connector={"kind": "hose", "length": "1 m"}, inlet_thread="8 mm compression",
-               jetted_for={"gas": "propane", "pressure": "30 mbar"}, min_inlet="25 mbar", max_inlet="35 mbar"),
+        outlet(
+            "Heater",
+            "3 kW",
+            connector={"kind": "hose", "length": "1 m"},
+            inlet_thread="8 mm compression",
+            jetted_for={"gas": "propane", "pressure": "30 mbar"},
+            min_inlet="25 mbar",
+            max_inlet="35 mbar",
+        ),
         regulator={"outlet": "30 mbar", "lock_up": "35 mbar", "tolerance": "0 mbar"},
-    ) | {"region": "eu", "units": "si", "setting": "boat"}  # fmt: skip
+    ) | {"region": "eu", "units": "si", "setting": "boat"}
     assert one(study_of(spec), "rigid-tail-usual", "heater")
     spec["supply"][1]["outlet"]["connector"] = {"kind": "rigid", "length": "1 m"}
     assert not found(study_of(spec), "rigid-tail-usual")

@@ -16,12 +16,18 @@ COPPER = {"material": "copper", "type": "k"}
 def hut(**space: object) -> Values:
     spec = build(
         run("20 ft", "1/2 in nominal", **COPPER),
-        {"junction": {"kind": "tee", "branches": [
-            [run("3 ft", "1/2 in nominal"), outlet("Heater", "20 kBtu/h")],
-            [run("3 ft", "1/2 in nominal"), outlet("Cooker", "30 kBtu/h", kind="cooker", flue="flueless")],
-        ]}},
-        regulator={"capacity": "100 kBtu/h"}, coldest=None,
-    )  # fmt: skip
+        {
+            "junction": {
+                "kind": "tee",
+                "branches": [
+                    [run("3 ft", "1/2 in nominal"), outlet("Heater", "20 kBtu/h")],
+                    [run("3 ft", "1/2 in nominal"), outlet("Cooker", "30 kBtu/h", kind="cooker", flue="flueless")],
+                ],
+            }
+        },
+        regulator={"capacity": "100 kBtu/h"},
+        coldest=None,
+    )
     spec["space"] |= space
     return spec
 

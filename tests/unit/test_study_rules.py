@@ -244,7 +244,9 @@ def test_no_heater_without_a_flue_where_people_sleep_is_about_heaters() -> None:
 
 
 def test_a_row_that_counts_offenders_names_them_and_says_none_where_there_is_none() -> None:
-    assert ruling(study_of(camper(flame_failure="no")), "flame-failure").has == "1 without flame-failure shut-off: Heater"
+    assert (
+        ruling(study_of(camper(flame_failure="no")), "flame-failure").has == "1 without flame-failure shut-off: Heater"
+    )
     assert ruling(study_of(camper()), "flame-failure").has == "none without flame-failure shut-off"
     assert ruling(study_of(camper(flame_failure=None)), "flame-failure").has is None
 
@@ -252,10 +254,13 @@ def test_a_row_that_counts_offenders_names_them_and_says_none_where_there_is_non
 def test_a_finding_about_a_rule_points_at_what_it_is_about() -> None:
     made = study_of(
         camper(
-            regulator={"lock_up": "14.5 inH2O"}, container={"place": "inside"}, space={"alarms": []},
-            flue="open-flued", connector={"kind": "flexible", "length": "7 ft"},
+            regulator={"lock_up": "14.5 inH2O"},
+            container={"place": "inside"},
+            space={"alarms": []},
+            flue="open-flued",
+            connector={"kind": "flexible", "length": "7 ft"},
         )
-    )  # fmt: skip
+    )
     assert one(made, "rule-inside-pressure").at == ("regulator",)
     assert one(made, "rule-container-outside").at == ("container", "place")
     assert one(made, "rule-gas-alarm-us").at == ("space", "alarms")

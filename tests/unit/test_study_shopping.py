@@ -18,8 +18,13 @@ THREADS: Values = {"inlet_thread": "1/4 NPT", "outlet_thread": "3/8 NPT"}
 
 
 def spec(**more: Any) -> Values:
-    return build(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h"), regulator=THREADS,
-                 container={"connection": "POL"}, **more)  # fmt: skip
+    return build(
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Heater", "20 kBtu/h"),
+        regulator=THREADS,
+        container={"connection": "POL"},
+        **more,
+    )
 
 
 def priced(**items: Any) -> Values:
@@ -36,9 +41,17 @@ def test_without_prices_every_line_to_buy_is_unknown_and_there_is_no_sum() -> No
 
 
 def test_known_prices_are_summed_low_and_high_and_the_rest_is_counted() -> None:
-    made = study_of(spec(prices=priced(**{
-        "flare-nut:5/8": "2.50", "valve-appliance:1/2": {"low": "14", "high": "19.50"}, "copper-l 1/2": {"price": "150", "per": "60 ft"},
-    })))  # fmt: skip
+    made = study_of(
+        spec(
+            prices=priced(
+                **{
+                    "flare-nut:5/8": "2.50",
+                    "valve-appliance:1/2": {"low": "14", "high": "19.50"},
+                    "copper-l 1/2": {"price": "150", "per": "60 ft"},
+                }
+            )
+        )
+    )
     found = lines(made)
     # Two nuts, for one run has two ends; one coil of 60 ft for 9 ft; the tube's flared end goes into a flare valve.
     assert (found["flare-nut:5/8"].packs, found["flare-nut:5/8"].low) == (2, 5.0)
@@ -66,9 +79,14 @@ def test_the_shelf_is_taken_off_first() -> None:
 
 def test_what_is_only_if_needed_is_not_in_the_sums() -> None:
     made = study_of(
-        build(run("9 ft", "5/8 in OD", **COPPER, outside="yes"), outlet("Heater", "20 kBtu/h"), regulator=THREADS,
-              prices=priced(**{"heat-shield": "30", "stone-guard": {"price": "10", "per": "4 ft"}})) | {"region": "us-trailer"}
-    )  # fmt: skip
+        build(
+            run("9 ft", "5/8 in OD", **COPPER, outside="yes"),
+            outlet("Heater", "20 kBtu/h"),
+            regulator=THREADS,
+            prices=priced(**{"heat-shield": "30", "stone-guard": {"price": "10", "per": "4 ft"}}),
+        )
+        | {"region": "us-trailer"}
+    )
     guard = lines(made)["stone-guard"]
     assert (guard.packs, guard.low) == (3, 30.0)  # 9 ft in pieces of 4 ft
     assert [line.key for line in made.shopping.if_needed] == ["chafe-sleeve", "heat-shield"]
@@ -76,7 +94,9 @@ def test_what_is_only_if_needed_is_not_in_the_sums() -> None:
 
 
 def test_a_key_that_names_no_part_is_a_warning_with_the_nearest() -> None:
-    made, problems = try_study(spec(prices=priced(**{"flare-nutt:5/8": "2"}), on_shelf={"npt-plug:1/4": "2", "copper 1/2": "2"}))
+    made, problems = try_study(
+        spec(prices=priced(**{"flare-nutt:5/8": "2"}), on_shelf={"npt-plug:1/4": "2", "copper 1/2": "2"})
+    )
     assert made is not None
     assert [(p.code, str(p.severity)) for p in problems] == [("spec-part-key", "warning")] * 2
     assert any("did you mean 'flare-nut:5/8'" in p.hint for p in problems)
@@ -84,10 +104,16 @@ def test_a_key_that_names_no_part_is_a_warning_with_the_nearest() -> None:
 
 @pytest.mark.parametrize(
     ("price", "says"),
-    [({"low": "3"}, "a low and a high"), ({"price": "3", "per": "5"}, "has no unit"), ({"price": "3", "pack": "0"}, "pack of none"),
-     ({"low": "5", "high": "3"}, "above the high one"), ({"price": "3", "each": "5 ft"}, "unknown key 'each'"),
-     ({"price": "3", "per": "5 ft", "pack": "3"}, "a length or for a pack"), ([], "no price")],
-)  # fmt: skip
+    [
+        ({"low": "3"}, "a low and a high"),
+        ({"price": "3", "per": "5"}, "has no unit"),
+        ({"price": "3", "pack": "0"}, "pack of none"),
+        ({"low": "5", "high": "3"}, "above the high one"),
+        ({"price": "3", "each": "5 ft"}, "unknown key 'each'"),
+        ({"price": "3", "per": "5 ft", "pack": "3"}, "a length or for a pack"),
+        ([], "no price"),
+    ],
+)
 def test_a_price_that_says_nothing_clear_is_a_problem_at_its_place(price: Any, says: str) -> None:
     made, problems = try_study(spec(prices=priced(**{"flare-nut:5/8": price})))
     assert made is None and len(problems) == 1 and says in problems[0].message
@@ -147,8 +173,12 @@ def test_any_other_prices_file_is_a_problem_and_not_a_crash(tmp_path: Path, cont
 
 
 def test_a_part_of_the_project_closes_a_joint(tmp_path: Path) -> None:
-    made = build(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h", inlet_thread="Rc 1/2", kind="cooker"),
-                 regulator=THREADS, container={"connection": "POL"})  # fmt: skip
+    made = build(
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Heater", "20 kBtu/h", inlet_thread="Rc 1/2", kind="cooker"),
+        regulator=THREADS,
+        container={"connection": "POL"},
+    )
     assert any(f.code == "joint-must-not-be-made" for f in at(tmp_path, made).study.findings)
     done = at(tmp_path, made, parts=PARTS)
     assert done.read.problems == () and not any(f.code == "joint-must-not-be-made" for f in done.study.findings)

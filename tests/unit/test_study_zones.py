@@ -136,8 +136,12 @@ def test_an_outlet_on_the_regulator_itself_stands_at_no_segment() -> None:
 
 def test_a_regulator_rated_in_gas_per_hour_is_converted_with_the_heating_value() -> None:
     # The table value of propane is 21,548 Btu/lb, 50.12 MJ/kg: 1.5 kg/h are 1.5 x 50.12e6 / 3600 = 20.88 kW.
-    taken = read(build(run("8 ft", material="copper", type="k"), outlet("H", "20 kBtu/h"), regulator={"capacity": "1.5 kg/h"})).build
+    taken = read(
+        build(run("8 ft", material="copper", type="k"), outlet("H", "20 kBtu/h"), regulator={"capacity": "1.5 kg/h"})
+    ).build
     assert taken is not None
     assert regulator_capacity(taken.spec.regulator, heating_value(taken)) == pytest.approx(20.88e3, rel=1e-3)
-    small = study_of(build(run("8 ft", material="copper", type="k"), outlet("H", "80 kBtu/h"), regulator={"capacity": "1.5 kg/h"}))
+    small = study_of(
+        build(run("8 ft", material="copper", type="k"), outlet("H", "80 kBtu/h"), regulator={"capacity": "1.5 kg/h"})
+    )
     assert any(f.code == "regulator-too-small" and "71.3 kBtu/h" in f.message for f in small.findings)

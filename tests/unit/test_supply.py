@@ -26,10 +26,18 @@ def junction(*branches: list[Any], **more: Any) -> dict[str, Any]:
 
 
 def nodes_of(supply: list[Any]) -> tuple[Node, ...]:
-    return flatten(Spec.model_validate({
-        "format": "1", "title": "T", "region": "r", "container": {"type": "c"}, "regulator": {"outlet": "11 inH2O"},
-        "supply": supply,
-    }))  # fmt: skip
+    return flatten(
+        Spec.model_validate(
+            {
+                "format": "1",
+                "title": "T",
+                "region": "r",
+                "container": {"type": "c"},
+                "regulator": {"outlet": "11 inH2O"},
+                "supply": supply,
+            }
+        )
+    )
 
 
 def ids(supply: list[Any]) -> list[str]:
@@ -51,14 +59,26 @@ def test_elements_come_in_the_direction_of_flow_each_with_its_parent_and_place()
 
 def test_several_of_a_kind_are_counted_from_the_outlet() -> None:
     assert ids([RUN, VALVE, RUN, REGULATOR, RUN, outlet("Oven")]) == [
-        "run-3-oven", "valve-oven", "run-2-oven", "regulator-oven", "run-oven", "oven",
-    ]  # fmt: skip
+        "run-3-oven",
+        "valve-oven",
+        "run-2-oven",
+        "regulator-oven",
+        "run-oven",
+        "oven",
+    ]
 
 
 def test_a_given_id_is_used_and_names_what_leads_to_it() -> None:
-    assert ids([{"run": RUN["run"] | {"id": "trunk"}}, RUN, junction([outlet("A")], [RUN, outlet("B", id="bee")], id="tee")]) == [
-        "trunk", "run-tee", "tee", "a", "run-bee", "bee",
-    ]  # fmt: skip
+    assert ids(
+        [{"run": RUN["run"] | {"id": "trunk"}}, RUN, junction([outlet("A")], [RUN, outlet("B", id="bee")], id="tee")]
+    ) == [
+        "trunk",
+        "run-tee",
+        "tee",
+        "a",
+        "run-bee",
+        "bee",
+    ]
 
 
 def test_giving_one_run_an_id_leaves_the_others_theirs() -> None:
@@ -127,17 +147,30 @@ def test_the_id_of_a_junction_before_many_outlets_is_short_and_its_own() -> None
 
 
 def test_outlets_behind_a_branch_are_sorted() -> None:
-    spec = Spec.model_validate({
-        "format": "1", "title": "T", "region": "r", "container": {"type": "c"}, "regulator": {"outlet": "11 inH2O"},
-        "supply": [junction([outlet("Z")], [junction([outlet("M")], [outlet("A", id="first")])])],
-    })  # fmt: skip
+    spec = Spec.model_validate(
+        {
+            "format": "1",
+            "title": "T",
+            "region": "r",
+            "container": {"type": "c"},
+            "regulator": {"outlet": "11 inH2O"},
+            "supply": [junction([outlet("Z")], [junction([outlet("M")], [outlet("A", id="first")])])],
+        }
+    )
     assert outlets_behind(spec.supply) == ("first", "m", "z")
 
 
 @pytest.mark.parametrize(
     ("text", "expected"),
-    [("Larch Hut", "larch-hut"), ("Café Ünder", "cafe-under"), ("  a--b ", "a-b"), ("日本", "item"), ("", "item"),
-     ("x" * 60, "x" * 40), ("a" * 39 + " b", "a" * 39)],
-)  # fmt: skip
+    [
+        ("Larch Hut", "larch-hut"),
+        ("Café Ünder", "cafe-under"),
+        ("  a--b ", "a-b"),
+        ("日本", "item"),
+        ("", "item"),
+        ("x" * 60, "x" * 40),
+        ("a" * 39 + " b", "a" * 39),
+    ],
+)
 def test_a_slug_is_an_id(text: str, expected: str) -> None:
     assert slug(text) == expected

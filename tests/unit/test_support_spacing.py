@@ -83,7 +83,9 @@ def test_the_row_for_its_kind_of_tube_stands_in_the_place_of_the_other() -> None
     tube = line("550 mm", "eu", "vehicle", "copper", "1/2 in nominal")
     pipe = line("550 mm", "eu", "vehicle", "steel", "1/2 in")
     other = line("550 mm", "eu", "vehicle", "csst", "EHD 18")
-    shown = [{r.rule.id: r.outcome for r in made.rules if r.rule.id.startswith("support-")} for made in (tube, pipe, other)]
+    shown = [
+        {r.rule.id: r.outcome for r in made.rules if r.rule.id.startswith("support-")} for made in (tube, pipe, other)
+    ]
     assert shown == [{"support-en": "not met"}, {"support-en-rigid": "for a licensed person"}, {}]
     assert found(tube, "supports-too-far-apart") != []
     assert found(pipe, "supports-too-far-apart") == found(other, "supports-too-far-apart") == []
@@ -94,7 +96,10 @@ def test_the_rules_say_what_the_build_has() -> None:
     assert spacing_row(study_of(hut("5 ft")), "support-tubing-three-quarter") == ("60 in", "for a licensed person")
     assert spacing_row(study_of(hut("7 ft")), "support-tubing-three-quarter") == ("84 in", "not met")
     assert spacing_row(study_of(hut()), "support-tubing-three-quarter") == (None, "not known")
-    assert spacing_row(study_of(hut("20 in", region="us-vehicle")), "support-vehicle") == ("20 in", "met by the numbers")
+    assert spacing_row(study_of(hut("20 in", region="us-vehicle")), "support-vehicle") == (
+        "20 in",
+        "met by the numbers",
+    )
 
 
 def test_a_run_that_does_not_say_leaves_its_row_open() -> None:

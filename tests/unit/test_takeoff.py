@@ -31,7 +31,9 @@ def test_a_length_with_one_part_not_known_exactly_is_not_known_exactly() -> None
 def test_notes_of_both_are_kept_once() -> None:
     (cap,) = merge([item("cap", note=""), item("cap", note="for the test"), item("cap", note="for the test")])
     assert (cap.quantity, cap.note) == (3, "for the test")
-    assert merge([item("cap", note="at the tap"), item("cap", note="for the test")])[0].note == "at the tap; for the test"
+    assert (
+        merge([item("cap", note="at the tap"), item("cap", note="for the test")])[0].note == "at the tap; for the test"
+    )
 
 
 def test_lines_stand_in_the_order_of_their_groups_and_then_as_they_came() -> None:

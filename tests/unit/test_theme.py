@@ -88,13 +88,19 @@ CALLS: dict[str, tuple[Any, ...]] = {
     "caution_bar": ([HOSTILE], HOSTILE, HOSTILE),
     "standing": (HOSTILE, HOSTILE),
     "figures": ([(HOSTILE, HOSTILE, HOSTILE)],),
-    "table": (HOSTILE, [{"label": HOSTILE, "unit": HOSTILE}], [{"id": HOSTILE, "cells": [{"text": HOSTILE, "href": HOSTILE}]}],
-              True, HOSTILE, [HOSTILE]),
+    "table": (
+        HOSTILE,
+        [{"label": HOSTILE, "unit": HOSTILE}],
+        [{"id": HOSTILE, "cells": [{"text": HOSTILE, "href": HOSTILE}]}],
+        True,
+        HOSTILE,
+        [HOSTILE],
+    ),
     "svg_figure": (Markup("<svg></svg>"), HOSTILE, HOSTILE),
     "places": ([(HOSTILE, HOSTILE)] * 3,),
     "checklist": ([{"text": HOSTILE, "note": HOSTILE}],),
     "downloads": ([{"href": HOSTILE, "text": HOSTILE, "note": HOSTILE}],),
-}  # fmt: skip
+}
 
 
 def test_every_piece_is_tried(ui: Any) -> None:
@@ -120,7 +126,9 @@ def test_a_table_names_its_rows_and_columns(ui: Any) -> None:
     assert f'<tr role="row" id="run-1"><th scope="row" role="rowheader">A to B</th>{cell}</tr>' in html
     assert f'<tfoot role="rowgroup">\n<tr role="row"><th scope="row" role="rowheader">Together</th>{cell}</tr>' in html
     assert '<div class="scroll" tabindex="0" role="region" aria-label="Runs">' in html
-    assert '<td role="cell" data-label="Run">A to B</td>' in ui.table("Runs", columns, [["A to B", "12"]], row_header=False)
+    assert '<td role="cell" data-label="Run">A to B</td>' in ui.table(
+        "Runs", columns, [["A to B", "12"]], row_header=False
+    )
 
 
 def test_a_table_without_rows_says_so(ui: Any) -> None:

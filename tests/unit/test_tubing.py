@@ -115,9 +115,16 @@ def test_metric_copper_without_a_wall_carries_the_listed_tubes_of_that_diameter(
 
 @pytest.mark.parametrize(
     ("text", "size_id"),
-    [("3/8 in", "EHD 13"), ("1/2 in", "EHD 18"), ("3/4 in trade size", "EHD 23"), ("1 in", "EHD 30"),
-     ("1-1/4 in", "EHD 37"), ("1 1/2 in", "EHD 46"), ("2 in", "EHD 60")],
-)  # fmt: skip
+    [
+        ("3/8 in", "EHD 13"),
+        ("1/2 in", "EHD 18"),
+        ("3/4 in trade size", "EHD 23"),
+        ("1 in", "EHD 30"),
+        ("1-1/4 in", "EHD 37"),
+        ("1 1/2 in", "EHD 46"),
+        ("2 in", "EHD 60"),
+    ],
+)
 def test_a_trade_size_of_corrugated_tubing_takes_the_smaller_ehd_and_warns(text: str, size_id: str) -> None:
     size = resolve("csst", None, text)
     assert size.id == size_id
@@ -169,9 +176,12 @@ def test_a_listed_size_is_found_again_by_its_own_label() -> None:
 
 def test_friction_has_a_roughness_with_a_source_except_for_corrugated_tubing() -> None:
     assert {name: material(name).roughness for name in materials()} == {
-        "copper": pytest.approx(1.5e-6), "copper-metric": pytest.approx(1.5e-6), "csst": None,
-        "steel": pytest.approx(45e-6), "pe": pytest.approx(1.5e-6),
-    }  # fmt: skip
+        "copper": pytest.approx(1.5e-6),
+        "copper-metric": pytest.approx(1.5e-6),
+        "csst": None,
+        "steel": pytest.approx(45e-6),
+        "pe": pytest.approx(1.5e-6),
+    }
     assert all((material(n).roughness is None) == (material(n).roughness_source is None) for n in materials())
 
 
@@ -224,7 +234,10 @@ def test_copper_tables_rest_on_the_smaller_bore_of_the_two_types() -> None:
 
 
 def test_the_index_of_tables_says_what_the_tables_say() -> None:
-    index = {row["id"]: (row["material"], row["inlet"], row["drop"]) for row in data.load("gasdoc.catalog", "table_index.yaml")}
+    index = {
+        row["id"]: (row["material"], row["inlet"], row["drop"])
+        for row in data.load("gasdoc.catalog", "table_index.yaml")
+    }
     files = {}
     for name in data.names("gasdoc.catalog", "tables"):
         raw = data.load("gasdoc.catalog", f"tables/{name}.yaml")

@@ -15,9 +15,7 @@ from gasdoc import units
 from gasdoc.units import Given, UnitError, both, convert, dimensions, kinds, parse, pressure_kind, show
 
 ROWS = [
-    (dimension, unit)
-    for dimension, spellings in units.units().items()
-    for unit in dict.fromkeys(spellings.values())
+    (dimension, unit) for dimension, spellings in units.units().items() for unit in dict.fromkeys(spellings.values())
 ]
 
 
@@ -39,7 +37,9 @@ def test_each_row_of_the_list_is_what_pint_says(ureg: pint.UnitRegistry[Any], di
         base = "delta_degree_Celsius"
     # Tolerance: the factors are kept to the digits of a float; inch of water to the 8 digits of its definition.
     assert unit.offset == 0
-    assert unit.si == pytest.approx(pint_value(ureg, 1.0, unit.pint, base), rel=1e-8 if unit.pint == "inch_H2O" else 1e-12)
+    assert unit.si == pytest.approx(
+        pint_value(ureg, 1.0, unit.pint, base), rel=1e-8 if unit.pint == "inch_H2O" else 1e-12
+    )
 
 
 def pint_value(ureg: pint.UnitRegistry[Any], value: float, expression: str, to: str) -> float:
@@ -134,21 +134,37 @@ def test_a_quantity_reads_as_people_write_it(text: str, dimension: str, si: floa
         ("12", ("length",), "'12' has no unit", "add the unit, such as ft, m, in or mm"),
         ("12", ("volume", "mass"), "'12' has no unit", "add the unit, such as gal, L, lb or kg"),
         ("30 000 Btu/h", ("power",), "'30 000 Btu/h' has a space inside its number", "write 30,000 or 30000"),
-        ("1\u202f200\u202f000 W", ("power",), "'1\u202f200\u202f000 W' has a space inside its number",
-         "write 1,200,000 or 1200000"),
+        (
+            "1\u202f200\u202f000 W",
+            ("power",),
+            "'1\u202f200\u202f000 W' has a space inside its number",
+            "write 1,200,000 or 1200000",
+        ),
         ("6 kW/h", ("power",), "unknown unit 'kW/h' in '6 kW/h'", "did you mean 'kW'? It is a rate already"),
         ("ft", ("length",), "'ft' does not start with a number this field can read", "write a number and a unit"),
         ("", ("length",), "'' does not start with a number this field can read", "write a number and a unit"),
-        ("1,5 m", ("length",), "'1,5 m' does not start with a number this field can read",
-         "write the decimal with a point, as in 1.5"),
+        (
+            "1,5 m",
+            ("length",),
+            "'1,5 m' does not start with a number this field can read",
+            "write the decimal with a point, as in 1.5",
+        ),
         ("nan m", ("length",), "'nan m' does not start with a number this field can read", "write a number and a unit"),
         ("inf m", ("length",), "'inf m' does not start with a number this field can read", "write a number and a unit"),
         ("1e999 m", ("length",), "'1e999 m' is not a finite value", "write it as in '12 ft'"),
         ("1/0 in", ("length",), "'1/0 in' divides by zero", "write a fraction such as 3/8"),
-        ("1/2/3 in", ("length",), "'1/2/3 in' does not start with a number this field can read",
-         "write a number and a unit"),
-        ("1.2.3 m", ("length",), "'1.2.3 m' does not start with a number this field can read",
-         "write a number and a unit"),
+        (
+            "1/2/3 in",
+            ("length",),
+            "'1/2/3 in' does not start with a number this field can read",
+            "write a number and a unit",
+        ),
+        (
+            "1.2.3 m",
+            ("length",),
+            "'1.2.3 m' does not start with a number this field can read",
+            "write a number and a unit",
+        ),
         ("12 kg", ("length",), "'12 kg' is a mass", "this needs a length, such as '12 ft'"),
         ("12 in", ("area",), "'12 in' is a length", "this needs an area, such as '40 in2'"),
         ("1 fl oz", ("volume",), "unknown unit 'fl oz' in '1 fl oz'", "this needs a volume, such as '29 gal'"),
@@ -157,14 +173,18 @@ def test_a_quantity_reads_as_people_write_it(text: str, dimension: str, si: floa
         ("5 KPA", ("pressure",), "unknown unit 'KPA' in '5 KPA'", "did you mean 'kPa'?"),
         ("5 Mbar", ("pressure",), "unknown unit 'Mbar' in '5 Mbar'", "did you mean 'mbar'?"),
         ("25 psia", ("pressure",), "'25 psia' is an absolute pressure", "write the gauge pressure, as in '10 psi'"),
-        ("5.5 ft 6 in", ("length",), "'5.5 ft 6 in' mixes a fraction of a foot with inches",
-         "write it as in '5 ft 6 in'"),
+        (
+            "5.5 ft 6 in",
+            ("length",),
+            "'5.5 ft 6 in' mixes a fraction of a foot with inches",
+            "write it as in '5 ft 6 in'",
+        ),
         ("5 ft 13 in", ("length",), "'5 ft 13 in' is not feet and inches", "write it as in '5 ft 6 in'"),
         ("5 ft 6 mm", ("length",), "'5 ft 6 mm' is not feet and inches", "write it as in '5 ft 6 in'"),
         ("-500 degF", ("temperature",), "'-500 degF' is below absolute zero", "write it as in '-10 degF'"),
         ("9" * 201, ("length",), "the text is too long for a quantity", "write it as in '12 ft'"),
     ],
-)  # fmt: skip
+)
 def test_what_is_not_a_quantity_is_refused_with_what_would_be_right(
     text: str, wanted: tuple[str, ...], message: str, hint: str
 ) -> None:
@@ -182,9 +202,46 @@ def test_the_dimensions_wanted_decide_what_a_spelling_means() -> None:
 
 
 PIECES = st.sampled_from(
-    ["1", "12", "1/2", "½", "1 1/2", "-", "−", "+", ".", ",", "/", "e", "e308", "9" * 60, "1e", " ", "ft", "in", "'", '"',
-     "psi", "inH2O", "Btu/h", "degF", "°", "%", "nan", "inf", "0x1", "٣", "²", "\u00a0", "\n", "0/0", "1,000", "(", "**"]
-)  # fmt: skip
+    [
+        "1",
+        "12",
+        "1/2",
+        "½",
+        "1 1/2",
+        "-",
+        "−",
+        "+",
+        ".",
+        ",",
+        "/",
+        "e",
+        "e308",
+        "9" * 60,
+        "1e",
+        " ",
+        "ft",
+        "in",
+        "'",
+        '"',
+        "psi",
+        "inH2O",
+        "Btu/h",
+        "degF",
+        "°",
+        "%",
+        "nan",
+        "inf",
+        "0x1",
+        "٣",
+        "²",
+        "\u00a0",
+        "\n",
+        "0/0",
+        "1,000",
+        "(",
+        "**",
+    ]
+)
 
 
 @given(st.one_of(st.text(max_size=30), st.lists(PIECES, max_size=7).map("".join)), st.sampled_from(dimensions()))
@@ -265,9 +322,9 @@ def test_what_is_printed_reads_back_to_its_last_digit(si: float, kind: str, syst
     if shown.dimension == "temperature":
         si = abs(si) + 1.0
     text = show(si, kind, system)
-    assert abs(convert(parse(text, shown.dimension), shown.dimension, spelling) - convert(si, shown.dimension, spelling)) <= (
-        0.5 * 10**-digits * (1 + 1e-6) + abs(convert(si, shown.dimension, spelling)) * 1e-9
-    )
+    assert abs(
+        convert(parse(text, shown.dimension), shown.dimension, spelling) - convert(si, shown.dimension, spelling)
+    ) <= (0.5 * 10**-digits * (1 + 1e-6) + abs(convert(si, shown.dimension, spelling)) * 1e-9)
 
 
 def test_the_units_a_hint_offers_are_of_the_list_and_of_both_systems() -> None:
@@ -283,7 +340,20 @@ def test_square_feet_are_no_length_in_feet_and_inches() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ['11"wc', '11 "wc', '11" wc', "11 in wc", '11" w.c.', '11"w.c.', '11"WC', '11" W.C.', "11 in. w.c.", "11 in W.C.", '11"H2O']
+    "text",
+    [
+        '11"wc',
+        '11 "wc',
+        '11" wc',
+        "11 in wc",
+        '11" w.c.',
+        '11"w.c.',
+        '11"WC',
+        '11" W.C.',
+        "11 in. w.c.",
+        "11 in W.C.",
+        '11"H2O',
+    ],
 )
 def test_inches_of_water_are_read_as_people_and_plates_write_them(text: str) -> None:
     assert parse(text, "pressure") == pytest.approx(11 * 249.08891)

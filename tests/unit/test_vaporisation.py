@@ -79,21 +79,34 @@ def test_the_length_rule_by_hand() -> None:
     assert RULE.rate(0, 0.05, 255.37) == pytest.approx((4000, False))
     assert RULE.rate(0, 0.8, 255.37) == pytest.approx((18_000, False))
     assert RULE.rate(0, 0.2, 240.0)[0] == 0.0
-    assert [RULE.rate(0, fill, 255.37)[1] for fill in (0.09, 0.1, 0.15, 0.5, 0.6, 0.61)] == [False, True, True, True, True, False]
+    assert [RULE.rate(0, fill, 255.37)[1] for fill in (0.09, 0.1, 0.15, 0.5, 0.6, 0.61)] == [
+        False,
+        True,
+        True,
+        True,
+        True,
+        False,
+    ]
     assert RULE.rate(0, -0.1, 255.37) == (0.0, False)
 
 
 def test_the_length_rule_is_asked_with_the_share_that_the_fuel_fills_when_cold() -> None:
     """At -20 degF: 0.3 of the volume takes the mean of 27,000 and 36,000 W/m2, 0.8 as much as 0.6."""
     volume, density = LYING.vessel.volume, lpg.liquid_density(PROPANE, 244.26)
-    for fill, factor, basis in ((0.3, 31_500, "published"), (0.8, 45_000, "extrapolated"), (0.05, 10_000, "extrapolated")):
+    for fill, factor, basis in (
+        (0.3, 31_500, "published"),
+        (0.8, 45_000, "extrapolated"),
+        (0.05, 10_000, "extrapolated"),
+    ):
         balance, rule = supply(LYING, fill * volume * density, PROPANE, 255.37, NEEDED).estimates
         assert (rule.method, rule.basis) == ("length-rule", basis)
         assert rule.rate == pytest.approx(0.4 * 1.0 * factor, rel=1e-9)
         assert (balance.method, balance.basis) == ("heat-balance", "derived")
     by_area = supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED).estimates[1]
     assert (by_area.method, by_area.basis) == ("cylinder-table-by-area", "derived")
-    assert [e.method for e in supply(Container(Vessel(0.4, 1.0, "horizontal")), 9.0, PROPANE, 260.0, NEEDED).estimates] == ["heat-balance"]
+    assert [
+        e.method for e in supply(Container(Vessel(0.4, 1.0, "horizontal")), 9.0, PROPANE, 260.0, NEEDED).estimates
+    ] == ["heat-balance"]
 
 
 def test_heat_balance_by_hand() -> None:

@@ -72,10 +72,17 @@ def test_side_openings_are_taken_where_the_place_is_not_known() -> None:
 @pytest.mark.parametrize(
     ("floor", "high", "low", "memory"),
     [
-        (5.0, 75, 10, False), (5.1, 100, 15, False), (10.0, 100, 15, False), (10.1, 125, 20, True), (15.0, 125, 20, True),
-        (15.1, 150, 30, True), (20.0, 150, 30, True), (20.1, 200, 50, True), (80.0, 200, 50, True),
+        (5.0, 75, 10, False),
+        (5.1, 100, 15, False),
+        (10.0, 100, 15, False),
+        (10.1, 125, 20, True),
+        (15.0, 125, 20, True),
+        (15.1, 150, 30, True),
+        (20.0, 150, 30, True),
+        (20.1, 200, 50, True),
+        (80.0, 200, 50, True),
     ],
-)  # fmt: skip
+)
 def test_each_floor_area_reads_its_own_row(floor: float, high: float, low: float, memory: bool) -> None:
     found = ventilation.en_721_appliances(dataclasses.replace(FULL, floor_area=floor))
     assert (found.high, found.low) == (pytest.approx(high * 1e-4), pytest.approx(low * 1e-4))

@@ -19,12 +19,19 @@ def room(region: str = "us-cabin", *, heater: Values | None = None, cooker: str 
     """A heater and a cooker; keys of the room that are None are left out."""
     spec = build(
         run("3 ft", "5/8 in OD", **COPPER),
-        {"junction": {"kind": "tee", "branches": [
-            [run("3 ft", "1/2 in OD"), outlet("Heater", "4 kW", **(heater or {}))],
-            [run("3 ft", "1/2 in OD"), outlet("Cooker", cooker, kind="cooker", flue="flueless")],
-        ]}},
-        region=region, setting=None if "-" in region and region != "au-nz" else "vehicle", coldest=None,
-    )  # fmt: skip
+        {
+            "junction": {
+                "kind": "tee",
+                "branches": [
+                    [run("3 ft", "1/2 in OD"), outlet("Heater", "4 kW", **(heater or {}))],
+                    [run("3 ft", "1/2 in OD"), outlet("Cooker", cooker, kind="cooker", flue="flueless")],
+                ],
+            }
+        },
+        region=region,
+        setting=None if "-" in region and region != "au-nz" else "vehicle",
+        coldest=None,
+    )
     spec["space"] = {
         k: v
         for k, v in (spec["space"] | {"sleeping_places": "2", "floor_area": "9 m2"} | space).items()
@@ -152,13 +159,17 @@ def test_an_alarm_without_place_or_date_is_noted_with_where_it_belongs() -> None
     for kind in ("gas", "co", "smoke"):
         (said,) = found(study_of(room(alarms=[{"kind": kind, "place": "somewhere"}])), "alarm-incomplete")
         assert (
-            f"The {ALARM_NAMES[kind]}'s date of manufacture is not stated." == said.message and ALARM_PLACES[kind] in said.remedy and said.severity is Severity.NOTE
+            f"The {ALARM_NAMES[kind]}'s date of manufacture is not stated." == said.message
+            and ALARM_PLACES[kind] in said.remedy
+            and said.severity is Severity.NOTE
         )
     complete = [{"kind": "gas", "place": "low", "replace_by": "2031-01-01"}]
     assert found(study_of(room(alarms=complete)), "alarm-incomplete") == []
 
 
-@pytest.mark.parametrize(("region", "rows"), [("uk", ("vents-building-cooker", "vents-building-other")), ("eu", ("vents-building",))])
+@pytest.mark.parametrize(
+    ("region", "rows"), [("uk", ("vents-building-cooker", "vents-building-other")), ("eu", ("vents-building",))]
+)
 def test_a_cabin_in_europe_is_told_which_rule_is_not_known_and_whom_to_ask(region: str, rows: tuple[str, ...]) -> None:
     cabin = room(region) | {"setting": "cabin"}
     shown = {r.rule.id: r for r in study_of(cabin).rules if r.rule.subject == "ventilation"}

@@ -9,7 +9,11 @@ NAMED = {"supply.html": "supply", "index.html": "index"}
 
 def body(html: str, folder: str = "", section: str = "supply") -> str:
     """The part's body for a page whose body is `html`."""
-    return str(part(section, "Title", f"<h1>left out</h1><!-- body -->{html}<!-- /body --><nav>left out</nav>", folder, NAMED).body)
+    return str(
+        part(
+            section, "Title", f"<h1>left out</h1><!-- body -->{html}<!-- /body --><nav>left out</nav>", folder, NAMED
+        ).body
+    )
 
 
 def test_only_what_is_the_pages_own_is_taken() -> None:

@@ -9,16 +9,18 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent.parent
 EXAMPLE = (ROOT / "gasdoc" / "project_files" / "example-hut.md").read_text(encoding="utf-8")
-CONFIG = (
-    "site_name: Records\nsite_url: https://example.org/builds/\ndocs_dir: specs\nuse_directory_urls: false\nplugins: [gasdoc]\n"
-)
+CONFIG = "site_name: Records\nsite_url: https://example.org/builds/\ndocs_dir: specs\nuse_directory_urls: false\nplugins: [gasdoc]\n"
 
 Run = Callable[..., tuple[int, str, str]]
 
 WHO = {
-    "GIT_AUTHOR_NAME": "A Builder", "GIT_AUTHOR_EMAIL": "builder@example.org", "GIT_COMMITTER_NAME": "A Builder",
-    "GIT_COMMITTER_EMAIL": "builder@example.org", "GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_NOSYSTEM": "1",
-}  # fmt: skip
+    "GIT_AUTHOR_NAME": "A Builder",
+    "GIT_AUTHOR_EMAIL": "builder@example.org",
+    "GIT_COMMITTER_NAME": "A Builder",
+    "GIT_COMMITTER_EMAIL": "builder@example.org",
+    "GIT_CONFIG_GLOBAL": os.devnull,
+    "GIT_CONFIG_NOSYSTEM": "1",
+}
 
 
 class Repository:
@@ -32,9 +34,12 @@ class Repository:
 
     def git(self, *arguments: str, **environment: str) -> str:
         done = subprocess.run(
-            ["git", "-C", str(self.folder), *arguments], env=os.environ | WHO | environment, check=True,
-            capture_output=True, text=True,
-        )  # fmt: skip
+            ["git", "-C", str(self.folder), *arguments],
+            env=os.environ | WHO | environment,
+            check=True,
+            capture_output=True,
+            text=True,
+        )
         return done.stdout.strip()
 
     def write(self, name: str, text: str) -> Path:
@@ -49,7 +54,14 @@ class Repository:
             self.write(name.replace("__", "/").replace("_", "-") + ".md", text)
         when = f"2026-01-{len(self.commits) + 1:02}T12:00:00+00:00"
         self.git("add", "--all")
-        self.git("commit", "--quiet", "--allow-empty", "--message", f"commit {len(self.commits) + 1}",
-                 GIT_AUTHOR_DATE=when, GIT_COMMITTER_DATE=when)  # fmt: skip
+        self.git(
+            "commit",
+            "--quiet",
+            "--allow-empty",
+            "--message",
+            f"commit {len(self.commits) + 1}",
+            GIT_AUTHOR_DATE=when,
+            GIT_COMMITTER_DATE=when,
+        )
         self.commits.append(self.git("rev-parse", "HEAD"))
         return self.commits[-1]

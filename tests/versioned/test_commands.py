@@ -50,7 +50,9 @@ def test_a_revision_that_is_none_is_refused_and_nothing_is_written(builds: Repos
     assert not (builds.folder / "specs/next-hut.md").exists()
 
 
-def test_a_revision_outside_any_repository_is_refused(tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_revision_outside_any_repository_is_refused(
+    tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "specs").mkdir()
     (tmp_path / "specs" / "hut.md").write_text(EXAMPLE, encoding="utf-8")
@@ -103,7 +105,9 @@ def test_a_name_with_an_at_sign_is_a_file_first(builds: Repository, run: Run) ->
         (("shed@HEAD", "hut"), "at revision 'HEAD'"),
     ],
 )
-def test_what_cannot_be_compared_is_refused_with_a_reason(builds: Repository, run: Run, arguments: tuple[str, ...], said: str) -> None:
+def test_what_cannot_be_compared_is_refused_with_a_reason(
+    builds: Repository, run: Run, arguments: tuple[str, ...], said: str
+) -> None:
     code, out, err = run("compare", *arguments)
     assert code == 2 and out == "" and said in err
 
@@ -125,7 +129,9 @@ def test_an_unknown_format_of_the_file_is_a_clear_error(builds: Repository, run:
 def test_check_for_a_forge_and_as_sarif(builds: Repository, run: Run) -> None:
     builds.write("specs/hut.md", EXAMPLE.replace("title:", "titel:"))
     code, out, _ = run("check", "--as-of", "2026-06-01", "--format", "github")
-    assert code == 2 and out.startswith("::error file=specs/hut.md,line=6,col=1,title=spec-unknown-key::unknown key 'titel'")
+    assert code == 2 and out.startswith(
+        "::error file=specs/hut.md,line=6,col=1,title=spec-unknown-key::unknown key 'titel'"
+    )
     code, out, _ = run("check", "--as-of", "2026-06-01", "--format", "sarif")
     assert code == 2 and json.loads(out)["runs"][0]["results"][0]["ruleId"] == "spec-unknown-key"
 

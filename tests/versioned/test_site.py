@@ -42,7 +42,9 @@ def test_every_page_of_a_build_says_where_it_comes_from(builds: Repository, run:
     assert len(found) > 8
     for path in found:
         said = footer(path.read_text(encoding="utf-8"))
-        assert f"Made from specs/hut.md, last changed 2026-01-02 in commit {builds.commits[1][:12]}, by gasdoc" in said, path
+        assert (
+            f"Made from specs/hut.md, last changed 2026-01-02 in commit {builds.commits[1][:12]}, by gasdoc" in said
+        ), path
     assert "Made from" not in footer(page(builds, "index.html"))
 
 
@@ -60,25 +62,35 @@ def test_a_spec_that_cannot_be_taken_says_where_it_comes_from_too(builds: Reposi
     assert f"in commit {builds.commits[2][:12]}" in footer(page(builds, "hut/index.html"))
 
 
-def test_in_a_shallow_clone_the_date_is_left_out(builds: Repository, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_in_a_shallow_clone_the_date_is_left_out(
+    builds: Repository, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     builds.commit()
-    subprocess.run(["git", "clone", "--quiet", "--depth", "1", builds.folder.as_uri(), str(tmp_path / "clone")], check=True)
+    subprocess.run(
+        ["git", "clone", "--quiet", "--depth", "1", builds.folder.as_uri(), str(tmp_path / "clone")], check=True
+    )
     monkeypatch.chdir(tmp_path / "clone")
     build(run)
     said = footer((tmp_path / "clone" / "site" / "hut" / "log.html").read_text(encoding="utf-8"))
     assert "Made from specs/hut.md, by gasdoc" in said
 
 
-def test_without_a_repository_the_site_is_built_all_the_same(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_a_repository_the_site_is_built_all_the_same(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     (tmp_path / "specs").mkdir()
     (tmp_path / "specs" / "hut.md").write_text(EXAMPLE, encoding="utf-8")
     (tmp_path / "mkdocs.yml").write_text(CONFIG, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     build(run)
-    assert "Made from specs/hut.md, by gasdoc" in footer((tmp_path / "site" / "hut" / "log.html").read_text(encoding="utf-8"))
+    assert "Made from specs/hut.md, by gasdoc" in footer(
+        (tmp_path / "site" / "hut" / "log.html").read_text(encoding="utf-8")
+    )
 
 
-def test_a_date_of_the_environment_that_is_none_is_refused(builds: Repository, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_date_of_the_environment_that_is_none_is_refused(
+    builds: Repository, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "yesterday")
     code, _, err = run("build")
     assert code == 2 and "SOURCE_DATE_EPOCH must be whole seconds" in err
@@ -97,7 +109,9 @@ def test_the_environment_is_left_as_it_was(builds: Repository, run: Run, monkeyp
 
 def derived(revision: str | None) -> str:
     named = f", revision: {revision}" if revision else ""
-    text = EXAMPLE.replace("format: 1\n", f"format: 1\ntemplate: {{build: hut{named}}}\n").replace("Example Hut", "Next Hut")
+    text = EXAMPLE.replace("format: 1\n", f"format: 1\ntemplate: {{build: hut{named}}}\n").replace(
+        "Example Hut", "Next Hut"
+    )
     return text.replace("length: 12 ft", "length: 30 ft")
 
 
@@ -115,7 +129,10 @@ def test_a_build_from_a_template_shows_what_changed_in_it_since_that_revision(bu
 
 @pytest.mark.parametrize(
     ("revision", "said", "length"),
-    [(None, "Compared is the text as it is now", "20 ft"), ("0123456789ab", "That revision cannot be had here", "20 ft")],
+    [
+        (None, "Compared is the text as it is now", "20 ft"),
+        ("0123456789ab", "That revision cannot be had here", "20 ft"),
+    ],
 )
 def test_without_that_revision_the_template_as_it_is_now_is_compared(
     builds: Repository, run: Run, revision: str | None, said: str, length: str
@@ -150,7 +167,10 @@ def photo() -> bytes:
     return out.getvalue()
 
 
-LOG = EXAMPLE + '\n## 2026-04-19: board\n\n![The board](hut/board.jpg "Board, before the paint")\n\n![Plan](hut/plan.svg)\n'
+LOG = (
+    EXAMPLE
+    + '\n## 2026-04-19: board\n\n![The board](hut/board.jpg "Board, before the paint")\n\n![Plan](hut/plan.svg)\n'
+)
 
 
 @pytest.fixture
@@ -166,14 +186,22 @@ def test_pictures_are_lazy_have_their_size_and_a_caption(with_pictures: Reposito
     html = page(with_pictures, "hut/log.html")
     figures = re.findall(r"<figure>.*?</figure>", html, re.DOTALL)
     assert len(figures) == 2
-    for part in ('src="board.jpg"', 'alt="The board"', 'width="40"', 'height="60"', 'loading="lazy"',
-                 "<figcaption>Board, before the paint</figcaption>"):  # fmt: skip
+    for part in (
+        'src="board.jpg"',
+        'alt="The board"',
+        'width="40"',
+        'height="60"',
+        'loading="lazy"',
+        "<figcaption>Board, before the paint</figcaption>",
+    ):
         assert part in figures[0]
     for part in ('width="360"', 'height="290"', "<figcaption>Plan</figcaption>"):
         assert part in figures[1]
 
 
-def test_what_the_camera_wrote_is_not_published_and_the_file_in_the_repository_is_untouched(with_pictures: Repository, run: Run) -> None:
+def test_what_the_camera_wrote_is_not_published_and_the_file_in_the_repository_is_untouched(
+    with_pictures: Repository, run: Run
+) -> None:
     build(run)
     there = (with_pictures.folder / "site/hut/board.jpg").read_bytes()
     assert b"SECRET" not in there and Image.open(io.BytesIO(there)).getexif()[0x0112] == 6
@@ -222,13 +250,17 @@ def test_feeds_are_there_linked_and_read_back(with_pictures: Repository, run: Ru
         assert not read.bozo and read.feed.updated == "2026-04-19T12:00:00Z"
         assert read.feed.links[0].href == f"https://example.org/builds/{name}"
         assert read.entries[0].link == "https://example.org/builds/hut/log.html#2026-04-19-board"
-        assert re.search(r'<link rel="alternate" type="application/atom\+xml"[^>]*href="feed.xml"', page(with_pictures, where))
+        assert re.search(
+            r'<link rel="alternate" type="application/atom\+xml"[^>]*href="feed.xml"', page(with_pictures, where)
+        )
         assert '<a href="feed.xml">' in page(with_pictures, where)
     anchor = feedparser.parse(page(with_pictures, "hut/feed.xml")).entries[0].link.partition("#")[2]
     assert f'id="{anchor}"' in page(with_pictures, "hut/log.html")
 
 
-def test_without_an_address_there_are_no_feeds_and_that_is_said(builds: Repository, caplog: pytest.LogCaptureFixture) -> None:
+def test_without_an_address_there_are_no_feeds_and_that_is_said(
+    builds: Repository, caplog: pytest.LogCaptureFixture
+) -> None:
     builds.write("mkdocs.yml", CONFIG.replace("site_url: https://example.org/builds/\n", ""))
     with caplog.at_level(logging.INFO):
         mkdocs_build(load_config("mkdocs.yml"))  # the command itself shows warnings only
@@ -247,7 +279,9 @@ def files(folder: Path) -> dict[str, bytes]:
 def built(folder: Path, **environment: str) -> dict[str, bytes]:
     """The site as a process of its own builds it."""
     env = {k: v for k, v in os.environ.items() if k != "SOURCE_DATE_EPOCH"} | WHO | environment
-    done = subprocess.run([sys.executable, "-m", "gasdoc", "build"], cwd=folder, env=env, capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "gasdoc", "build"], cwd=folder, env=env, capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0, done.stderr
     return files(folder / "site")
 

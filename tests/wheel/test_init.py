@@ -32,7 +32,8 @@ def test_a_template_of_the_same_name_replaces_ours_and_the_others_stay(command: 
     assert done([command, "init"], tmp_path).returncode == 0
     (tmp_path / "site_templates/pages").mkdir(parents=True)
     (tmp_path / "site_templates/pages/log.html").write_text(
-        '{% extends "pages/base.html" %}{% block body %}<p>Our own log of {{ name }}.</p>{% endblock %}', encoding="utf-8"
+        '{% extends "pages/base.html" %}{% block body %}<p>Our own log of {{ name }}.</p>{% endblock %}',
+        encoding="utf-8",
     )
     built = done([command, "build", "--strict"], tmp_path)
     assert built.returncode == 0, built.stderr

@@ -27,12 +27,16 @@ def view(study: Study) -> dict[str, Any]:
     if high is not None and low is not None:
         total = float(high) + float(low)
     figures = [
-        ("Burnt in the room's air", q.both(study.air.flueless + study.air.open_flued, "load"), "all appliances that are not room-sealed"),
+        (
+            "Burnt in the room's air",
+            q.both(study.air.flueless + study.air.open_flued, "load"),
+            "all appliances that are not room-sealed",
+        ),
         ("Volume of the room", q.both(space.volume if space is not None else None, "room volume"), ""),
         ("Openings, high", q.both(high, "area"), "free area"),
         ("Openings, low", q.both(low, "area"), "free area"),
         ("Openings in all", q.both(total, "area"), "mesh and louvres taken off"),
-    ]  # fmt: skip
+    ]
     return {
         "figures": figures,
         "appliances": [[s.appliance.name, q.number(s.load, "load"), *FLUES[s.appliance.flue]] for s in study.served],
@@ -56,6 +60,14 @@ def _alarms(study: Study) -> list[list[str]]:
                 else f"{until}, marked on it"
             )
         made = alarm.manufactured.isoformat() if alarm.manufactured else words.NOT_KNOWN
-        rows.append([ALARM_NAMES[alarm.kind], alarm.place or words.NOT_KNOWN, ALARM_PLACES[alarm.kind], alarm.standard or words.NOT_KNOWN,
-                     made, until])  # fmt: skip
+        rows.append(
+            [
+                ALARM_NAMES[alarm.kind],
+                alarm.place or words.NOT_KNOWN,
+                ALARM_PLACES[alarm.kind],
+                alarm.standard or words.NOT_KNOWN,
+                made,
+                until,
+            ]
+        )
     return rows

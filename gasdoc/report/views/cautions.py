@@ -12,9 +12,13 @@ from gasdoc.study.facts import system
 from gasdoc.study.releases import Leak
 
 GROUP_TITLES = {
-    "before": "Before you start", "joints": "Making joints", "container": "The container", "testing": "Testing",
-    "living": "Living with it", "emergency": "If you smell gas or an alarm sounds",
-}  # fmt: skip
+    "before": "Before you start",
+    "joints": "Making joints",
+    "container": "The container",
+    "testing": "Testing",
+    "living": "Living with it",
+    "emergency": "If you smell gas or an alarm sounds",
+}
 
 LEAKS = {
     "pinhole": "A hole 1 mm across, at the highest pressure behind the regulator",
@@ -29,8 +33,10 @@ def view(study: Study) -> dict[str, Any]:
     for caution in study.cautions:
         groups.setdefault(caution.group, []).append(caution)
     q = Quantities(system(study.build))
-    return {"groups": [(GROUP_TITLES[g], g, rows) for g, rows in groups.items()],
-            "leaks": [_leak(leak, q) for leak in study.releases.leaks]}  # fmt: skip
+    return {
+        "groups": [(GROUP_TITLES[g], g, rows) for g, rows in groups.items()],
+        "leaks": [_leak(leak, q) for leak in study.releases.leaks],
+    }
 
 
 def _leak(leak: Leak, q: Quantities) -> list[Any]:
@@ -41,8 +47,11 @@ def _leak(leak: Leak, q: Quantities) -> list[Any]:
 def _time(leak: Leak) -> Markup | str:
     """Rounded down, and never over an hour: by then it has pooled before it mixed."""
     if leak.time is None:
-        return {"over-an-hour": "no time is given: it pools before it mixes", "no-space": "not known: the space is not stated",
-                "no-flow": "no flow"}[leak.why or "no-flow"]  # fmt: skip
+        return {
+            "over-an-hour": "no time is given: it pools before it mixes",
+            "no-space": "not known: the space is not stated",
+            "no-flow": "no flow",
+        }[leak.why or "no-flow"]
     if leak.time < 60.0:
         return "under a minute"
     return Markup('<span class="qty">{}&#160;<span class="unit">min</span></span> or less').format(int(leak.time // 60))

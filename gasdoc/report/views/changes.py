@@ -11,9 +11,13 @@ from gasdoc.study.compare import Change, Comparison, arrow, difference, shown
 from gasdoc.study.facts import system
 
 TITLES = {
-    "inputs": "What was put in", "results": "What comes out", "materials": "Materials", "cost": "Cost",
-    "records": "Records", "findings": "Findings",
-}  # fmt: skip
+    "inputs": "What was put in",
+    "results": "What comes out",
+    "materials": "Materials",
+    "cost": "Cost",
+    "records": "Records",
+    "findings": "Findings",
+}
 
 
 @dataclass(frozen=True, slots=True)

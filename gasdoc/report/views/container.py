@@ -44,7 +44,11 @@ METHODS = {
     "length-rule": "diameter x length rule",
 }
 _STYLES: tuple[Style, ...] = ("one", "two", "three")
-_STANDING = {"met": "within, by the numbers", "not-met": "beyond", "unconfirmed": "within, but the multiple is from memory"}
+_STANDING = {
+    "met": "within, by the numbers",
+    "not-met": "beyond",
+    "unconfirmed": "within, but the multiple is from memory",
+}
 _SUGGESTED = 8
 
 
@@ -55,28 +59,54 @@ def view(study: Study) -> dict[str, Any]:
     found = [f for f in study.findings if f.subject == "container"]
     return {
         "found": found,
-        "held_figures": _figures(study, q), "kind_facts": _kind(study, q), "answer": answer(study),
-        "uncertain": "" if any(UNCERTAIN in f.reason for f in found) else UNCERTAIN, "cold": cold, "need": cold.rig.need if cold is not None else None,
-        "day_rows": _day(study, q), "day_load": cold.rig.heaviest if cold is not None else None,
-        "chart": _chart(cold, runs, q), "chart_rows": _chart_rows(runs, q), "chart_columns": _chart_columns(runs, q),
-        "run_rows": [_run_row(cold, run, q) for run in runs] if cold is not None else [], "grid_columns": ["Air", *(_fill_label(f) for f in GRID_FILLS)],
-        "grid_rows": _grid(cold, q), "supply": _supply(cold, q), "supply_rows": _supply_used(cold, q),
-        "rules_of_thumb": _rules_of_thumb(study, q), "more_rows": [_more_row(more, q) for more in (one_more(cold) if cold else ())],
-        "daily_rows": _daily(study, q), "season_rows": _seasons(study, q), "energy_chart": _energy_chart(study, q),
-        "suggested": suggestions(study.resolved, study.container, cold), "suggested_rows": _suggested(study, q),
-        "left": LEFT, "most": MOST, "mount_facts": _mount_facts(study, q), "mount_checks": _mount_checks(study),
+        "held_figures": _figures(study, q),
+        "kind_facts": _kind(study, q),
+        "answer": answer(study),
+        "uncertain": "" if any(UNCERTAIN in f.reason for f in found) else UNCERTAIN,
+        "cold": cold,
+        "need": cold.rig.need if cold is not None else None,
+        "day_rows": _day(study, q),
+        "day_load": cold.rig.heaviest if cold is not None else None,
+        "chart": _chart(cold, runs, q),
+        "chart_rows": _chart_rows(runs, q),
+        "chart_columns": _chart_columns(runs, q),
+        "run_rows": [_run_row(cold, run, q) for run in runs] if cold is not None else [],
+        "grid_columns": ["Air", *(_fill_label(f) for f in GRID_FILLS)],
+        "grid_rows": _grid(cold, q),
+        "supply": _supply(cold, q),
+        "supply_rows": _supply_used(cold, q),
+        "rules_of_thumb": _rules_of_thumb(study, q),
+        "more_rows": [_more_row(more, q) for more in (one_more(cold) if cold else ())],
+        "daily_rows": _daily(study, q),
+        "season_rows": _seasons(study, q),
+        "energy_chart": _energy_chart(study, q),
+        "suggested": suggestions(study.resolved, study.container, cold),
+        "suggested_rows": _suggested(study, q),
+        "left": LEFT,
+        "most": MOST,
+        "mount_facts": _mount_facts(study, q),
+        "mount_checks": _mount_checks(study),
         "mount_beside": _mount_beside(study),
-        "not_checked": NOT_CHECKED, "clearance_rows": _clearances(study, q), "coefficients": (COEFFICIENT, CEILING_COEFFICIENT),
-        "day_source": assumption("pigtail_loss")[2], "supply_sources": _supply_sources(study),
-        "supply_columns": ["Air", *({"label": fill_words(f).capitalize(), "unit": q.unit("load"), "number": True} for f in FILLS)],
-    }  # fmt: skip
+        "not_checked": NOT_CHECKED,
+        "clearance_rows": _clearances(study, q),
+        "coefficients": (COEFFICIENT, CEILING_COEFFICIENT),
+        "day_source": assumption("pigtail_loss")[2],
+        "supply_sources": _supply_sources(study),
+        "supply_columns": [
+            "Air",
+            *({"label": fill_words(f).capitalize(), "unit": q.unit("load"), "number": True} for f in FILLS),
+        ],
+    }
 
 
 def answer(study: Study) -> tuple[str, str]:
     """Whether it lasts a cold night: in a word or two, and what that rests on."""
     cold = study.cold
     if cold is None or cold.coldest is None:
-        return "not known", "the coldest air is not stated" if cold is not None else "the regulator's inlet cannot be right"
+        return (
+            "not known",
+            "the coldest air is not stated" if cold is not None else "the regulator's inlet cannot be right",
+        )
     if not cold.rig.periods:
         return "not known", "no appliance says how long it burns a day"
     air = units.show(cold.coldest, "temperature", system(study.build))
@@ -84,13 +114,21 @@ def answer(study: Study) -> tuple[str, str]:
     failing = [run for run in cold.runs if not run.enough]
     if not failing:
         if cold.narrow is not None:
-            return "lasts, narrowly", (f"at {air}, down to one fifth full at the build's own use, but not there with "
-                                       f"{UNCERTAINTY * 100:.0f} % less heat getting in, the model's uncertainty{left_out}")  # fmt: skip
-        return "lasts", f"at {air}, also when one fifth full, at the build's own use; tens of percent uncertain{left_out}"
+            return "lasts, narrowly", (
+                f"at {air}, down to one fifth full at the build's own use, but not there with "
+                f"{UNCERTAINTY * 100:.0f} % less heat getting in, the model's uncertainty{left_out}"
+            )
+        return (
+            "lasts",
+            f"at {air}, also when one fifth full, at the build's own use; tens of percent uncertain{left_out}",
+        )
     worst, best = failing[-1], cold.runs[0]
     if best.enough:
         short = f"lasts {fill_words(best.fill)}"
-        return short, f"at {air}; {fill_words(failing[0].fill)} it {_ends(failing[0])}; tens of percent uncertain{left_out}"
+        return (
+            short,
+            f"at {air}; {fill_words(failing[0].fill)} it {_ends(failing[0])}; tens of percent uncertain{left_out}",
+        )
     return "falls short", f"at {air}, even full: it {_ends(best)}; {fill_words(worst.fill)} it {_ends(worst)}{left_out}"
 
 
@@ -106,14 +144,26 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
     cold = study.cold
     figures: list[tuple[str, Any, Any]] = [
         ("A cold night", short, why),
-        ("A full supply lasts", f"about {held.days:.1f} days" if held.days is not None else words.NOT_KNOWN,
-         "at the use of a cold day"),
+        (
+            "A full supply lasts",
+            f"about {held.days:.1f} days" if held.days is not None else words.NOT_KNOWN,
+            "at the use of a cold day",
+        ),
         ("Gas when full", q.both(held.fuel_mass * held.number, "weight"), q.both(held.energy, "energy")),
-        ("Weight when full", q.both(lasting.weights.full, "weight"), Markup("{} empty").format(q(lasting.weights.empty, "weight"))),
-    ]  # fmt: skip
+        (
+            "Weight when full",
+            q.both(lasting.weights.full, "weight"),
+            Markup("{} empty").format(q(lasting.weights.empty, "weight")),
+        ),
+    ]
     if cold is not None and cold.largest is not None and cold.coldest is not None:
-        figures.append(("Largest continuous load", q.both(cold.largest, "load"),
-                        Markup("for 24 hours in air of {}, one fifth full").format(q(cold.coldest, "temperature"))))  # fmt: skip
+        figures.append(
+            (
+                "Largest continuous load",
+                q.both(cold.largest, "load"),
+                Markup("for 24 hours in air of {}, one fifth full").format(q(cold.coldest, "temperature")),
+            )
+        )
     fill = study.build.spec.container.fill
     if fill is not None:
         left = held.fuel_mass * held.number * fill / held.fill
@@ -124,21 +174,42 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
 
 def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
     kind, held, c = study.resolved.kind, study.container, study.build.spec.container
-    stays = {"permanent": "filled in place, does not come off", "removable": "comes off to be filled",
-             "exchanged": "exchanged, never refilled by its user", "either": "comes off, or is filled where it is if the filler does so"}  # fmt: skip
+    stays = {
+        "permanent": "filled in place, does not come off",
+        "removable": "comes off to be filled",
+        "exchanged": "exchanged, never refilled by its user",
+        "either": "comes off, or is filled where it is if the filler does so",
+    }
     return [
         ("Kind", kind.title),
         ("Gives", f"{' or '.join(kind.withdrawal)}; here {c.service} is drawn"),
-        ("Made to", f"{' or '.join({'upright': 'stand', 'horizontal': 'lie'}[o] for o in kind.orientation)}; here it is "
-                    + ({"upright": "standing", "horizontal": "lying"}[c.orientation] if c.orientation else "not stated")),
+        (
+            "Made to",
+            f"{' or '.join({'upright': 'stand', 'horizontal': 'lie'}[o] for o in kind.orientation)}; here it is "
+            + ({"upright": "standing", "horizontal": "lying"}[c.orientation] if c.orientation else "not stated"),
+        ),
         ("Filling", f"{stays[kind.stays]}. {kind.filling}"),
-        ("Filled by", Markup("{} <span class=\"small\">{}</span>").format(kind.filled_by, kind.filling_source)),
-        ("Fill limit", Markup("{} of gas in {} of water capacity ({})").format(
-            q.both(held.fuel_mass, "weight"), q.both(held.water_capacity, "liquid volume"), held.water_source)),
-        ("Requalification", Markup("{} <span class=\"small\">{}</span>").format(kind.requalification.text, kind.requalification.source)),
-        ("Outside", Markup("{} across, {} long; {}. {}").format(
-            q(held.shape.diameter, "short length"), q(held.shape.length, "short length"), held.shape.sizes, kind.load_rule)),
-    ]  # fmt: skip
+        ("Filled by", Markup('{} <span class="small">{}</span>').format(kind.filled_by, kind.filling_source)),
+        (
+            "Fill limit",
+            Markup("{} of gas in {} of water capacity ({})").format(
+                q.both(held.fuel_mass, "weight"), q.both(held.water_capacity, "liquid volume"), held.water_source
+            ),
+        ),
+        (
+            "Requalification",
+            Markup('{} <span class="small">{}</span>').format(kind.requalification.text, kind.requalification.source),
+        ),
+        (
+            "Outside",
+            Markup("{} across, {} long; {}. {}").format(
+                q(held.shape.diameter, "short length"),
+                q(held.shape.length, "short length"),
+                held.shape.sizes,
+                kind.load_rule,
+            ),
+        ),
+    ]
 
 
 def _day(study: Study, q: Quantities) -> list[list[Any]]:
@@ -148,8 +219,14 @@ def _day(study: Study, q: Quantities) -> list[list[Any]]:
         when = ", ".join(f"{_midnight(b.start)} to {_midnight(b.start + b.length)}" for b in blocks)
         if blocks and blocks[0].length >= 86400.0:
             when = "all day"
-        rows.append([s.appliance.name, q.number(blocks[0].load if blocks else s.load, "load"),
-                     when or ("not used" if s.per_day == 0 else "not stated, left out"), pattern_words(s.appliance.kind)])  # fmt: skip
+        rows.append(
+            [
+                s.appliance.name,
+                q.number(blocks[0].load if blocks else s.load, "load"),
+                when or ("not used" if s.per_day == 0 else "not stated, left out"),
+                pattern_words(s.appliance.kind),
+            ]
+        )
     return rows
 
 
@@ -172,15 +249,20 @@ def _chart(cold: Cold | None, runs: tuple[Run, ...], q: Quantities) -> LineChart
     series.append(Series("needed", ((0.0, need), (24.0, need)), "limit"))
     ends = "; ".join(f"{fill_words(run.fill)} it {_ends(run)}" for run in runs)
     return line_chart(
-        "cold-day", f"Pressure in the container over the coldest day, {units.show(runs[0].air, 'temperature', q.system)}",
+        "cold-day",
+        f"Pressure in the container over the coldest day, {units.show(runs[0].air, 'temperature', q.system)}",
         f"From noon to noon, for three fills, against the pressure the regulator and its connector need: {ends}.",
         Axis("time of day", (0.0, 6.0, 12.0, 18.0, 24.0), lambda h: clock(h * 3600)),
-        Axis(f"{q.unit('container pressure')}, gauge"), series,
-    )  # fmt: skip
+        Axis(f"{q.unit('container pressure')}, gauge"),
+        series,
+    )
 
 
 def _chart_columns(runs: tuple[Run, ...], q: Quantities) -> list[Any]:
-    return ["Time", *({"label": fill_words(run.fill), "unit": q.unit("container pressure"), "number": True} for run in runs)]
+    return [
+        "Time",
+        *({"label": fill_words(run.fill), "unit": q.unit("container pressure"), "number": True} for run in runs),
+    ]
 
 
 def _chart_rows(runs: tuple[Run, ...], q: Quantities) -> list[list[str]]:
@@ -189,16 +271,24 @@ def _chart_rows(runs: tuple[Run, ...], q: Quantities) -> list[list[str]]:
         cells = []
         for run in runs:
             near = min(run.trace, key=lambda point: abs(point[0] - hour * 3600))
-            cells.append(q.number(max(near[1], 0.0), "container pressure") if abs(near[0] - hour * 3600) <= 1300 else "-")
+            cells.append(
+                q.number(max(near[1], 0.0), "container pressure") if abs(near[0] - hour * 3600) <= 1300 else "-"
+            )
         rows.append([clock(hour * 3600.0), *cells])
     return rows
 
 
 def _run_row(cold: Cold, run: Run, q: Quantities) -> list[Any]:
-    changed = f"; the changeover goes on to the next container at {clock(run.changed)}" if run.changed is not None else ""
+    changed = (
+        f"; the changeover goes on to the next container at {clock(run.changed)}" if run.changed is not None else ""
+    )
     largest = cold.rig.largest(run.air, run.fill)
-    return [fill_words(run.fill).capitalize(), q.number(run.lowest_gauge, "container pressure"), q.number(largest, "load"),
-            _ends(run) + changed]  # fmt: skip
+    return [
+        fill_words(run.fill).capitalize(),
+        q.number(run.lowest_gauge, "container pressure"),
+        q.number(largest, "load"),
+        _ends(run) + changed,
+    ]
 
 
 def _fill_label(fill: float) -> str:
@@ -235,11 +325,21 @@ def _supply(cold: Cold | None, q: Quantities) -> list[dict[str, Any]]:
         for air in air_steps(cold.coldest, q.system):
             supply = cold.rig.supply(air, fill)
             methods = [estimate.method for estimate in supply.estimates]
-            rows.append([q(air, "temperature"), *(_estimate(e, q) for e in supply.estimates),
-                         q.number(supply.rate, "load"), METHODS[supply.limiting].partition(",")[0]])  # fmt: skip
+            rows.append(
+                [
+                    q(air, "temperature"),
+                    *(_estimate(e, q) for e in supply.estimates),
+                    q.number(supply.rate, "load"),
+                    METHODS[supply.limiting].partition(",")[0],
+                ]
+            )
         load = {"unit": q.unit("load"), "number": True}
-        columns = ["Air", *({"label": METHODS[m].capitalize(), **load} for m in methods),
-                   {"label": "Used" if cold.rig.feeding == 1 else f"Used, {cold.rig.feeding} in parallel", **load}, "The lower one is"]  # fmt: skip
+        columns = [
+            "Air",
+            *({"label": METHODS[m].capitalize(), **load} for m in methods),
+            {"label": "Used" if cold.rig.feeding == 1 else f"Used, {cold.rig.feeding} in parallel", **load},
+            "The lower one is",
+        ]
         tables.append({"title": fill_words(fill), "columns": columns, "rows": rows})
     return tables
 
@@ -257,7 +357,9 @@ def _supply_used(cold: Cold | None, q: Quantities) -> list[list[Any]]:
     rows = []
     for air in air_steps(cold.coldest, q.system):
         found = [cold.rig.supply(air, fill) for fill in FILLS]
-        rows.append([q(air, "temperature"), *(_marked(s.rate, "" if s.limiting == "heat-balance" else " †", q) for s in found)])
+        rows.append(
+            [q(air, "temperature"), *(_marked(s.rate, "" if s.limiting == "heat-balance" else " †", q) for s in found)]
+        )
     return rows
 
 
@@ -280,17 +382,30 @@ def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
     if study.resolved.kind.id == "dot-100lb":
         rate, air, source = catalog.planning_rule()
         if cold.coldest >= air - 0.01:
-            found.append(Markup("The handbook's planning rule counts {} for each 100-lb cylinder down to {}: {} for all appliances at once. Source: {}.").format(
-                q(rate, "load"), q(air, "temperature"), number_by_rule(study.load, rate), source))  # fmt: skip
+            found.append(
+                Markup(
+                    "The handbook's planning rule counts {} for each 100-lb cylinder down to {}: {} for all appliances at once. Source: {}."
+                ).format(q(rate, "load"), q(air, "temperature"), number_by_rule(study.load, rate), source)
+            )
         else:
-            found.append(Markup("The handbook's planning rule, {} for each 100-lb cylinder, ends at {}; it is colder here. Source: {}.").format(
-                q(rate, "load"), q(air, "temperature"), source))  # fmt: skip
+            found.append(
+                Markup(
+                    "The handbook's planning rule, {} for each 100-lb cylinder, ends at {}; it is colder here. Source: {}."
+                ).format(q(rate, "load"), q(air, "temperature"), source)
+            )
     if study.container.shape.vessel.orientation == "horizontal":
         size, source = storage_asked(study.resolved, study.load, cold.coldest), catalog.supply_sources()["storage-size"]
-        asks = Markup("does not reach so far") if size is None else Markup("asks for {} of water capacity, at least half full").format(
-            q(size, "liquid volume"))  # fmt: skip
-        found.append(Markup("The handbook's table for storage beside buildings, about twice as demanding as the rule, {} for "
-                            "all appliances at once. Source: {}.").format(asks, source))  # fmt: skip
+        asks = (
+            Markup("does not reach so far")
+            if size is None
+            else Markup("asks for {} of water capacity, at least half full").format(q(size, "liquid volume"))
+        )
+        found.append(
+            Markup(
+                "The handbook's table for storage beside buildings, about twice as demanding as the rule, {} for "
+                "all appliances at once. Source: {}."
+            ).format(asks, source)
+        )
     return found
 
 
@@ -321,8 +436,9 @@ def _seasons(study: Study, q: Quantities) -> list[list[Any]]:
 def _energy_chart(study: Study, q: Quantities) -> Any:
     amounts = [
         Amount(d.name, units.show(d.energy, "energy", q.system), (Part(d.energy),))
-        for d in study.endurance.daily if d.energy is not None
-    ]  # fmt: skip
+        for d in study.endurance.daily
+        if d.energy is not None
+    ]
     if not amounts:
         return None
     said = "; ".join(f"{amount.label}: {amount.words}" for amount in amounts)
@@ -334,7 +450,9 @@ def _suggested(study: Study, q: Quantities) -> list[list[Any]]:
     rows = []
     for s in found.found[:_SUGGESTED] if found is not None else ():
         name, water = suggested_name(s)
-        label = Markup("{} x {}").format(s.number, name) + (Markup(", {} each").format(q(water, "liquid volume")) if water else "")
+        label = Markup("{} x {}").format(s.number, name) + (
+            Markup(", {} each").format(q(water, "liquid volume")) if water else ""
+        )
         rows.append([label, q.number(s.usable_mass, "weight"), q.number(s.rate, "load"), f"{s.days:.0f}"])
     return rows
 
@@ -345,17 +463,37 @@ def _mount_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         return []
     g = m.given
     return [
-        ("Bolts", (f"{m.count} x {m.bolt.thread}, {m.bolt.grade}: {_force(m.bolt.proof_load, q)} proof load each, "
-                   f"{m.bolt.area * 1e6:.1f} mm2 ({m.bolt.area / 0.00064516:.4f} in2) stress area")),
-        ("Strength", str(m.bolt.strength_source)), ("Stress area", str(m.bolt.area_source)),
+        (
+            "Bolts",
+            (
+                f"{m.count} x {m.bolt.thread}, {m.bolt.grade}: {_force(m.bolt.proof_load, q)} proof load each, "
+                f"{m.bolt.area * 1e6:.1f} mm2 ({m.bolt.area / 0.00064516:.4f} in2) stress area"
+            ),
+        ),
+        ("Strength", str(m.bolt.strength_source)),
+        ("Stress area", str(m.bolt.area_source)),
         ("Surface", g.surface.replace("-", " ")),
-        ("Places", (f"along {', '.join(v.text for v in g.along)}; across {', '.join(v.text for v in g.across)}; the container "
-                    "over their middle")),
-        ("Filled weight", Markup("{} with what is fixed to it{}").format(
-            q.both(m.mass, "weight"), "" if g.fittings is not None else "; the weight of fittings is not stated and not in it")),
-        ("Centre of gravity", Markup("{} from the surface, filled{}").format(
-            q(m.centre, "short length"), f", {g.spacer.text} of spacers in it" if g.spacer else "")),
-    ]  # fmt: skip
+        (
+            "Places",
+            (
+                f"along {', '.join(v.text for v in g.along)}; across {', '.join(v.text for v in g.across)}; the container "
+                "over their middle"
+            ),
+        ),
+        (
+            "Filled weight",
+            Markup("{} with what is fixed to it{}").format(
+                q.both(m.mass, "weight"),
+                "" if g.fittings is not None else "; the weight of fittings is not stated and not in it",
+            ),
+        ),
+        (
+            "Centre of gravity",
+            Markup("{} from the surface, filled{}").format(
+                q(m.centre, "short length"), f", {g.spacer.text} of spacers in it" if g.spacer else ""
+            ),
+        ),
+    ]
 
 
 def _force(newton: float, q: Quantities) -> str:
@@ -371,10 +509,16 @@ def _mount_beside(study: Study) -> list[list[Any]]:
     """Rules of other sources: one line each, with the direction that leaves the bolts least."""
     checks = [c for c in study.mount.checks if c.beside] if study.mount is not None else []
     return [
-        [c.asks, f"{c.multiple:g}" + (f", safety factor {c.safety_factor:g} on {c.strength} strength" if c.safety_factor != 1.0 else ""),
-         _utilisation(c.worst), f"{c.worst.direction}: {_STANDING[c.worst.standing]}", str(c.citation)]
+        [
+            c.asks,
+            f"{c.multiple:g}"
+            + (f", safety factor {c.safety_factor:g} on {c.strength} strength" if c.safety_factor != 1.0 else ""),
+            _utilisation(c.worst),
+            f"{c.worst.direction}: {_STANDING[c.worst.standing]}",
+            str(c.citation),
+        ]
         for c in checks
-    ]  # fmt: skip
+    ]
 
 
 def _utilisation(load: Load) -> str:
@@ -383,11 +527,16 @@ def _utilisation(load: Load) -> str:
 
 def _check(check: Check, q: Quantities) -> dict[str, Any]:
     rows = [
-        [load.direction.capitalize(), _force(load.force, q), _force(load.tensions[load.worst], q),
-         _force(load.shears[load.worst], q),
-         _utilisation(load), _STANDING[load.standing]]
+        [
+            load.direction.capitalize(),
+            _force(load.force, q),
+            _force(load.tensions[load.worst], q),
+            _force(load.shears[load.worst], q),
+            _utilisation(load),
+            _STANDING[load.standing],
+        ]
         for load in check.loads
-    ]  # fmt: skip
+    ]
     factor = f", with a safety factor of {check.safety_factor:g}" if check.safety_factor != 1.0 else ""
     title = f"{check.multiple:g} times the filled weight{factor}, on the bolts' {check.strength} strength"
     worst = f"{check.worst.direction}, {_utilisation(check.worst)} of its limit; {_STANDING[check.worst.standing]}"
@@ -399,7 +548,11 @@ def _clearances(study: Study, q: Quantities) -> list[list[Any]]:
     for c in study.clearances:
         asked = q(c.limit, "short length") if c.limit is not None else "no figure known here"
         has = q(c.value, "short length") if c.value is not None else "not stated: measure and ask"
-        result = {"asked": "ask", "under the limit": "under the figure", "limit from memory": "over the figure, which is not confirmed: ask",
-                  "no limit known": "ask"}[c.answer]  # fmt: skip
+        result = {
+            "asked": "ask",
+            "under the limit": "under the figure",
+            "limit from memory": "over the figure, which is not confirmed: ask",
+            "no limit known": "ask",
+        }[c.answer]
         rows.append([c.asks, has, asked, result, str(c.citation) if c.citation else ""])
     return rows

@@ -22,21 +22,36 @@ def _entry(k: int, tubing: Lengths, q: Quantities) -> dict[str, Any]:
     numbers = {piece.id: i + 1 for i, piece in enumerate(tubing.pieces)}
     made: dict[str, Any] = {"told": [], "figure": None, "rows": [], "result": "", "by": ""}
     if isinstance(plan, CuttingPlan):
-        made = {"told": [_told(tubing, cut, numbers, q) for cut in plan.cuts], "figure": _figure(k, tubing, plan, numbers, q), "rows": list(_rows(tubing, plan, numbers, q)),
-                "result": plan.result, "by": plan.by}  # fmt: skip
+        made = {
+            "told": [_told(tubing, cut, numbers, q) for cut in plan.cuts],
+            "figure": _figure(k, tubing, plan, numbers, q),
+            "rows": list(_rows(tubing, plan, numbers, q)),
+            "result": plan.result,
+            "by": plan.by,
+        }
     return made | {
-        "name": tubing.name, "reason": plan.reason if isinstance(plan, NoPlan) else "", "allowance": tubing.allowance, "net": tubing.net, "gross": tubing.gross, "sources": tubing.sources,
-        "form": "coil" if tubing.coil else "length", "rigid": not tubing.coil,
-    }  # fmt: skip
+        "name": tubing.name,
+        "reason": plan.reason if isinstance(plan, NoPlan) else "",
+        "allowance": tubing.allowance,
+        "net": tubing.net,
+        "gross": tubing.gross,
+        "sources": tubing.sources,
+        "form": "coil" if tubing.coil else "length",
+        "rigid": not tubing.coil,
+    }
 
 
 def _figure(k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> BarChart:
     lengths = {piece.id: piece.length for piece in tubing.pieces}
     amounts = [
-        Amount(_stock(tubing, cut.stock, q), f"{_plain(q, cut.left)} left",
-               tuple(Part(lengths[name], str(numbers[name])) for name in cut.pieces), tubing.length(cut.stock))
+        Amount(
+            _stock(tubing, cut.stock, q),
+            f"{_plain(q, cut.left)} left",
+            tuple(Part(lengths[name], str(numbers[name])) for name in cut.pieces),
+            tubing.length(cut.stock),
+        )
         for cut in plan.cuts
-    ]  # fmt: skip
+    ]
     said = "; ".join(
         f"{amount.label}: {', '.join(f'{numbers[name]} {name}' for name in cut.pieces)}, {amount.words}"
         for amount, cut in zip(amounts, plan.cuts, strict=True)
@@ -48,7 +63,12 @@ def _rows(tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quanti
     lengths = {piece.id: piece.length for piece in tubing.pieces}
     for cut in plan.cuts:
         for name in cut.pieces:
-            yield [str(numbers[name]), piece_words(name), q.number(lengths[name], "run length"), _stock(tubing, cut.stock, q)]
+            yield [
+                str(numbers[name]),
+                piece_words(name),
+                q.number(lengths[name], "run length"),
+                _stock(tubing, cut.stock, q),
+            ]
         yield ["", "left over", q.number(cut.left, "run length"), _stock(tubing, cut.stock, q)]
 
 

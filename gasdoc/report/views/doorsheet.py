@@ -7,8 +7,14 @@ from typing import Any
 from gasdoc.spec.model import Outlet, Valve
 from gasdoc.study import Study
 
-PLACES = {"outdoors": "outdoors", "locker": "in the gas locker, opened from outside", "chassis": "on the chassis",
-          "drawbar": "on the drawbar", "inside": "inside", None: "place not stated"}  # fmt: skip
+PLACES = {
+    "outdoors": "outdoors",
+    "locker": "in the gas locker, opened from outside",
+    "chassis": "on the chassis",
+    "drawbar": "on the drawbar",
+    "inside": "inside",
+    None: "place not stated",
+}
 
 
 MOST_SHUT_OFFS = 5
@@ -36,11 +42,21 @@ def view(study: Study) -> dict[str, Any]:
     return {
         "steps": [c for c in study.cautions if c.group == "emergency"],
         "valves": valves,
-        "alarms": [({"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}[a.kind], a.place or "place not stated")
-                   for a in alarms],
-        "numbers": ["Fire service", "Gas supplier, day and night", "Licensed gas fitter", "Owner or neighbour with a key",
-                    "This place: address or position"],
-    }  # fmt: skip
+        "alarms": [
+            (
+                {"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}[a.kind],
+                a.place or "place not stated",
+            )
+            for a in alarms
+        ],
+        "numbers": [
+            "Fire service",
+            "Gas supplier, day and night",
+            "Licensed gas fitter",
+            "Owner or neighbour with a key",
+            "This place: address or position",
+        ],
+    }
 
 
 def _behind(study: Study, valve: int) -> str:

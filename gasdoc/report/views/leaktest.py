@@ -21,17 +21,30 @@ from gasdoc.study.leaktest import Asked
 from gasdoc.study.leakverdict import OUTCOME_WORDS, Judged, help_text, test_name
 
 TEST_TITLES = {
-    "piping": "Pressure test of the piping", "appliances": "Test with appliances connected",
-    "container-side": "Container side", "leak-check": "Leak check with gas", "flow": "Delivered pressure and lock-up",
-}  # fmt: skip
+    "piping": "Pressure test of the piping",
+    "appliances": "Test with appliances connected",
+    "container-side": "Container side",
+    "leak-check": "Leak check with gas",
+    "flow": "Delivered pressure and lock-up",
+}
 """The kinds of test in the order in which they are made."""
 
 WHY = {
-    "missing": "not tested yet, as recorded", "not-passed": "recorded, not passed", "no-covers": "passed, but the record does not say what it covers",
-    "stale": "passed, but on another state of the build", "disturbed": "passed, but the system was disturbed since",
-}  # fmt: skip
+    "missing": "not tested yet, as recorded",
+    "not-passed": "recorded, not passed",
+    "no-covers": "passed, but the record does not say what it covers",
+    "stale": "passed, but on another state of the build",
+    "disturbed": "passed, but the system was disturbed since",
+}
 
-MARKS = {"pass": "note", "shown": "note", "could-not-tell": "warning", "outside": "error", "suspected-leak": "error", "leak": "error"}
+MARKS = {
+    "pass": "note",
+    "shown": "note",
+    "could-not-tell": "warning",
+    "outside": "error",
+    "suspected-leak": "error",
+    "leak": "error",
+}
 
 
 def view(study: Study) -> dict[str, Any]:
@@ -87,10 +100,14 @@ def _isolate(study: Study) -> list[Any]:
     spec = study.build.spec
     count = spec.container.number
     steps: list[Any] = [
-        {"text": f"Shut the container valve{f's, all {count}' if count > 1 else ''}. Burn off what is in the line, or let it out outdoors."},
-        {"text": f"Disconnect the first regulator at its outlet and take it out of the test ({spec.regulator.outlet.text} delivered).",
-         "note": "Most low-pressure regulators and controls stand no more than 14 inH2O (35 mbar)."},
-    ]  # fmt: skip
+        {
+            "text": f"Shut the container valve{f's, all {count}' if count > 1 else ''}. Burn off what is in the line, or let it out outdoors."
+        },
+        {
+            "text": f"Disconnect the first regulator at its outlet and take it out of the test ({spec.regulator.outlet.text} delivered).",
+            "note": "Most low-pressure regulators and controls stand no more than 14 inH2O (35 mbar).",
+        },
+    ]
     for node in study.build.nodes:
         if node.kind == "regulator":
             steps.append(
@@ -106,11 +123,13 @@ def _isolate(study: Study) -> list[Any]:
         )
         off = f"{s.appliance.name}{place}: disconnect it {own} with a fitting."
         if study.leak_test.appliances_connected(zone_of[s.id]):
-            steps.append({
-                "text": off,
-                "note": "The rule's test has it connected. Leave it so, its taps shut and its shut-off valve open, only where its "
-                "maker says that it may see the test pressure.",
-            })  # fmt: skip
+            steps.append(
+                {
+                    "text": off,
+                    "note": "The rule's test has it connected. Leave it so, its taps shut and its shut-off valve open, only where its "
+                    "maker says that it may see the test pressure.",
+                }
+            )
         else:
             steps.append(off)
     for node in study.build.nodes:
@@ -278,8 +297,16 @@ def _flow(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
 
 
 def _by_plates(a: Asked, q: Quantities) -> Markup:
-    least = Markup("at least {}").format(q.pressure(a.pressure)) if a.pressure is not None else Markup("the least is not stated for every appliance")
-    most = Markup("at most {}").format(q.pressure(a.highest)) if a.highest is not None else Markup("the greatest is not stated for every appliance")
+    least = (
+        Markup("at least {}").format(q.pressure(a.pressure))
+        if a.pressure is not None
+        else Markup("the least is not stated for every appliance")
+    )
+    most = (
+        Markup("at most {}").format(q.pressure(a.highest))
+        if a.highest is not None
+        else Markup("the greatest is not stated for every appliance")
+    )
     return Markup("By the plates of the appliances behind {}: {}, {}.").format(a.zone, least, most)
 
 
@@ -304,8 +331,10 @@ def joint_groups(study: Study) -> list[tuple[str, list[str]]]:
     groups: dict[str, list[str]] = {}
     for joint in study.leak_test.joints:
         groups.setdefault(joint.zone, []).append(joint.text)
-    return [("Container side, at container pressure" if zone == "container side" else f"Behind {zone}", texts)
-            for zone, texts in groups.items()]  # fmt: skip
+    return [
+        ("Container side, at container pressure" if zone == "container side" else f"Behind {zone}", texts)
+        for zone, texts in groups.items()
+    ]
 
 
 def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list[list[Any]]]:
@@ -313,12 +342,18 @@ def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list
     columns: dict[str, None] = {}
     rows: dict[str, dict[str, Any]] = {}
     for h in holds:
-        barometer = f"barometer to {q.number(h.barometer, 'drop')} {q.unit('drop')}" if h.barometer is not None else "no barometer"
+        barometer = (
+            f"barometer to {q.number(h.barometer, 'drop')} {q.unit('drop')}"
+            if h.barometer is not None
+            else "no barometer"
+        )
         others = f"{h.thermometer.capitalize()} thermometer, read to {h.thermometer_step.text}; {barometer}"
         columns[others] = None
         found = rows.setdefault(f"{h.gauge}, read to {h.gauge_step.text}", {})
         found[others] = q(-(-h.hold // 60) * 60, "hold") if h.hold is not None else "no hold is enough"
-    return ["Gauge", *columns], [[gauge, *(found.get(others, "") for others in columns)] for gauge, found in rows.items()]
+    return ["Gauge", *columns], [
+        [gauge, *(found.get(others, "") for others in columns)] for gauge, found in rows.items()
+    ]
 
 
 def _halves(study: Study) -> list[dict[str, Any]]:
@@ -327,11 +362,22 @@ def _halves(study: Study) -> list[dict[str, Any]]:
         tests = study.leak_test
         steps = halves(study.build, zone.zone.id, tests.joints, tests.appliances_connected(zone.zone.id))
         names = {s.id: s.appliance.name for s in study.served}
-        found.append({"zone": zone.zone.id, "steps": [
-            {"number": s.number, "cut": _cut(s.cut, s.kind, names), "kept": s.kept, "suspects": s.suspects,
-             "holds": _leads(s.holds), "falls": _leads(s.falls)}
-            for s in steps
-        ]})  # fmt: skip
+        found.append(
+            {
+                "zone": zone.zone.id,
+                "steps": [
+                    {
+                        "number": s.number,
+                        "cut": _cut(s.cut, s.kind, names),
+                        "kept": s.kept,
+                        "suspects": s.suspects,
+                        "holds": _leads(s.holds),
+                        "falls": _leads(s.falls),
+                    }
+                    for s in steps
+                ],
+            }
+        )
     return found
 
 
@@ -362,18 +408,31 @@ def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
     else:
         stands_for = f"It covers another state of the build ({covers}); now it is {study.standing.fingerprint}."
     return {
-        "judged": j, "name": test_name(j), "title": TEST_TITLES[j.test.kind], "mark": MARKS[j.outcome],
-        "outcome": OUTCOME_WORDS[j.outcome], "helps": [help_text(h, system(study.build)) for h in j.helps],
-        "asked": Markup(" ").join(words for words in asked if words is not None), "stands_for": stands_for, "numbers": _numbers(j, q) if v is not None and v.fall is not None else [],
+        "judged": j,
+        "name": test_name(j),
+        "title": TEST_TITLES[j.test.kind],
+        "mark": MARKS[j.outcome],
+        "outcome": OUTCOME_WORDS[j.outcome],
+        "helps": [help_text(h, system(study.build)) for h in j.helps],
+        "asked": Markup(" ").join(words for words in asked if words is not None),
+        "stands_for": stands_for,
+        "numbers": _numbers(j, q) if v is not None and v.fall is not None else [],
         "readings": [
-            [r.time.strftime("%H:%M:%S" if r.time.second else "%H:%M"), r.pressure.text,
-             *([{"none": "nothing", "half": "about half", "all": "everything", None: "not recorded"}[r.burning]] if j.test.kind == "flow" else []),
-             r.temperature.text if r.temperature is not None else "not taken",
-             r.barometer.text if r.barometer is not None else "not taken"]
+            [
+                r.time.strftime("%H:%M:%S" if r.time.second else "%H:%M"),
+                r.pressure.text,
+                *(
+                    [{"none": "nothing", "half": "about half", "all": "everything", None: "not recorded"}[r.burning]]
+                    if j.test.kind == "flow"
+                    else []
+                ),
+                r.temperature.text if r.temperature is not None else "not taken",
+                r.barometer.text if r.barometer is not None else "not taken",
+            ]
             for r in j.test.readings
         ],
         "chart": _chart(j, q) if v is not None and len(v.points) > 1 else None,
-    }  # fmt: skip
+    }
 
 
 def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
@@ -396,8 +455,14 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
     ]
     u = v.uncertainty
     if u is not None:
-        found.append(("It may be off by", Markup("{}: gauge {}, temperature {}, barometer {}, gas law {}").format(
-            *(q(part, "drop") for part in (u.total, u.gauge, u.temperature, u.barometer, u.gas_law)))))  # fmt: skip
+        found.append(
+            (
+                "It may be off by",
+                Markup("{}: gauge {}, temperature {}, barometer {}, gas law {}").format(
+                    *(q(part, "drop") for part in (u.total, u.gauge, u.temperature, u.barometer, u.gas_law))
+                ),
+            )
+        )
     if v.in_service is not None:
         low, high = max(v.in_service.low, 0.0), max(v.in_service.high, 0.0)
         found.append(
@@ -407,15 +472,31 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
             )
         )
     if v.smallest_visible is not None:
-        found.append(("Smallest leak this test was sure to show", Markup("{} of propane in service; the test has to be able to show a leak of {}").format(
-            q(v.smallest_visible, "leak rate"), q(v.limit, "leak rate"))))  # fmt: skip
+        found.append(
+            (
+                "Smallest leak this test was sure to show",
+                Markup("{} of propane in service; the test has to be able to show a leak of {}").format(
+                    q(v.smallest_visible, "leak rate"), q(v.limit, "leak rate")
+                ),
+            )
+        )
     if v.drop_in_row is not None and j.row is not None and j.row.test.passes.allowed_drop is not None:
         allowed = float(j.row.test.passes.allowed_drop)
-        found.append(("By the rule's own figure", Markup("a drop of {} at most: {}; the limit above is stricter and decides").format(
-            q.pressure(allowed), "kept" if v.drop_in_row else "not kept")))  # fmt: skip
+        found.append(
+            (
+                "By the rule's own figure",
+                Markup("a drop of {} at most: {}; the limit above is stricter and decides").format(
+                    q.pressure(allowed), "kept" if v.drop_in_row else "not kept"
+                ),
+            )
+        )
     found.append(
-        ("Gas volume reckoned with", Markup("{}, the largest it plausibly is, {}").format(
-            q(j.volume, "gas volume"), "connectors included" if j.connected else "piping alone"))
+        (
+            "Gas volume reckoned with",
+            Markup("{}, the largest it plausibly is, {}").format(
+                q(j.volume, "gas volume"), "connectors included" if j.connected else "piping alone"
+            ),
+        )
     )
     return found
 
@@ -444,10 +525,15 @@ def _chart(j: Judged, q: Quantities) -> LineChart:
     if len(bounded) == len(v.points):
         series.append(Series("below this: a leak", tuple(bounded), "limit"))
     return line_chart(
-        f"readings-{j.index + 1}", f"Gauge against time, {j.test.date.isoformat()}",
+        f"readings-{j.index + 1}",
+        f"Gauge against time, {j.test.date.isoformat()}",
         "The pressure read, the pressure a sealed line without a leak would show at the temperatures read, and that less what "
-        "the instruments may be off.", Axis("min since the first reading"), Axis(unit), series, from_zero=False,
-    )  # fmt: skip
+        "the instruments may be off.",
+        Axis("min since the first reading"),
+        Axis(unit),
+        series,
+        from_zero=False,
+    )
 
 
 def _sight(study: Study, q: Quantities) -> list[list[Any]]:

@@ -24,9 +24,14 @@ from gasdoc.study.reach import Connected
 from gasdoc.study.shopping import Buy, Shopping, by_group
 
 SEALS = {
-    "taper": "sealant on the male thread", "flare": "flare, no sealant", "compression": "compression, no sealant",
-    "washer": "washer, no sealant", "csst": "the fitting's own seal", "cylinder": "the connection's own seal", "held": "",
-}  # fmt: skip
+    "taper": "sealant on the male thread",
+    "flare": "flare, no sealant",
+    "compression": "compression, no sealant",
+    "washer": "washer, no sealant",
+    "csst": "the fitting's own seal",
+    "cylinder": "the connection's own seal",
+    "held": "",
+}
 
 
 def view(study: Study) -> dict[str, Any]:
@@ -48,11 +53,17 @@ def view(study: Study) -> dict[str, Any]:
         "practices": list(dict.fromkeys(c.practice for c in study.connected if c.practice is not None)),
         "limits": list(dict.fromkeys(c.longest_source for c in study.connected if c.longest_source is not None)),
         "cutting": figures(study, q),
-        "cutting_sources": list(dict.fromkeys(source for tubing in study.lengths for source in tubing.sources
-                                               if source.text != "common practice")),
+        "cutting_sources": list(
+            dict.fromkeys(
+                source for tubing in study.lengths for source in tubing.sources if source.text != "common practice"
+            )
+        ),
         "openings": _openings(study),
-        "opening_sources": list(dict.fromkeys(
-            source for o in study.passages.openings for source in (o.source, o.across_source) if source is not None)),
+        "opening_sources": list(
+            dict.fromkeys(
+                source for o in study.passages.openings for source in (o.source, o.across_source) if source is not None
+            )
+        ),
         "guards": _guards(study, q),
         "supports": [[s.run, q(s.spacing, "short length"), str(s.count)] for s in study.passages.supports],
         "support_sources": _support_sources(study),
@@ -62,9 +73,14 @@ def view(study: Study) -> dict[str, Any]:
         "to_buy": len(shop.to_buy),
         "cost": _cost_chart(shop),
         "cost_rows": [list(row) for row in _cost_rows(shop)],
-        "cost_foot": ["All", str(len(shop.to_buy)), str(shop.unknown), _known(shop.low, shop.high, len(shop.to_buy) - shop.unknown)],
+        "cost_foot": [
+            "All",
+            str(len(shop.to_buy)),
+            str(shop.unknown),
+            _known(shop.low, shop.high, len(shop.to_buy) - shop.unknown),
+        ],
         "cost_said": _cost_said(shop),
-    }  # fmt: skip
+    }
 
 
 def _part(item: Item, q: Quantities) -> Markup:
@@ -149,8 +165,8 @@ def _inside_a_run(joined: Joined) -> bool:
 
 def _joint(joined: Joined) -> list[Any]:
     found = joined.found
-    place = Markup("{} <span class=\"arrow\">to</span> {}").format(joined.before.words, joined.after.words)
-    ends = Markup("{} <span class=\"arrow\">to</span> {}").format(_end(joined.a), _end(joined.b))
+    place = Markup('{} <span class="arrow">to</span> {}').format(joined.before.words, joined.after.words)
+    ends = Markup('{} <span class="arrow">to</span> {}').format(_end(joined.a), _end(joined.b))
     if isinstance(found, Chain):
         parts = ", ".join(part.name for part in found.parts) or "nothing: they fit"
         seals = "; ".join(dict.fromkeys(SEALS[joint.seal] for joint in found.joints if SEALS[joint.seal]))
@@ -172,7 +188,11 @@ def _taken(study: Study) -> list[list[str]]:
             if text is not None and end is not None:
                 found.append([about.words, text, str(end)])
         # the inlet of the first regulator stands where its tree begins, so its end is the second of the spot
-        if spot.up < 0 and about.stated[1] is not None and [about.words, about.stated[1], str(placed.ends[1])] not in found:
+        if (
+            spot.up < 0
+            and about.stated[1] is not None
+            and [about.words, about.stated[1], str(placed.ends[1])] not in found
+        ):
             found.append([about.words, about.stated[1], str(placed.ends[1])])
     return found
 
@@ -181,18 +201,35 @@ def _taken(study: Study) -> list[list[str]]:
 
 
 def _connector(c: Connected, q: Quantities) -> list[Any]:
-    part = c.part.name if c.part is not None else ("rigid tail, cut from the run's own tubing" if c.kind == "rigid" else f"{c.kind}, its ends not known")
+    part = (
+        c.part.name
+        if c.part is not None
+        else ("rigid tail, cut from the run's own tubing" if c.kind == "rigid" else f"{c.kind}, its ends not known")
+    )
     length: str | Markup = q(c.length, "short length") if c.length is not None else "not chosen"
     if c.chosen:
         length = _noted(str(length) if not isinstance(length, Markup) else length, "the shortest that reaches")
-    says = {"fits": "reaches", "too-short": "too short", "over-limit": "longer than allowed", "none-reaches": "none reaches",
-            "longer-than-needed": "reaches; a shorter one would too"}  # fmt: skip
+    says = {
+        "fits": "reaches",
+        "too-short": "too short",
+        "over-limit": "longer than allowed",
+        "none-reaches": "none reaches",
+        "longer-than-needed": "reaches; a shorter one would too",
+    }
     verdict = says[c.reach.reason] if c.reach is not None else "cut to fit" if c.kind == "rigid" else "cannot tell"
     capacity = {"enough": "enough for it", "too-small": "too small", "unknown": "not stated: read its tag"}[c.capacity]
     if c.kind == "rigid":
         capacity = "as the tubing"
-    return [c.name, part, q.number(c.distance, "short length"), q.number(c.needed, "short length"), length, verdict,
-            q.number(c.longest, "short length") if c.longest is not None else "no limit here", capacity]  # fmt: skip
+    return [
+        c.name,
+        part,
+        q.number(c.distance, "short length"),
+        q.number(c.needed, "short length"),
+        length,
+        verdict,
+        q.number(c.longest, "short length") if c.longest is not None else "no limit here",
+        capacity,
+    ]
 
 
 def _openings(study: Study) -> list[list[Any]]:
@@ -203,10 +240,23 @@ def _openings(study: Study) -> list[list[Any]]:
         if hole is None:
             rows.append([made.run, made.place, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN, "", ""])
             continue
-        lining = {"none": "none", "grommet": "rubber grommet, snug on the tubing",
-                  "sleeve": f"sleeve, {size_text(hole.lining_bore or 0.0, shown)} inside"}[hole.lining]  # fmt: skip
+        lining = {
+            "none": "none",
+            "grommet": "rubber grommet, snug on the tubing",
+            "sleeve": f"sleeve, {size_text(hole.lining_bore or 0.0, shown)} inside",
+        }[hole.lining]
         saw = size_text(hole.saw, shown) if hole.saw is not None else "none large enough"
-        rows.append([made.run, made.place, size_text(hole.hole, shown), saw, lining, "yes" if hole.plate else "no", hole.seal or "none"])
+        rows.append(
+            [
+                made.run,
+                made.place,
+                size_text(hole.hole, shown),
+                saw,
+                lining,
+                "yes" if hole.plate else "no",
+                hole.seal or "none",
+            ]
+        )
     return rows
 
 
@@ -221,13 +271,20 @@ def _support_sources(study: Study) -> list[tuple[list[str], Citation | None]]:
 def _saws(study: Study) -> str:
     """The hole saws the job takes, smallest first."""
     shown = study.resolved.region.units
-    saws = sorted({o.opening.saw for o in study.passages.openings if o.opening is not None and o.opening.saw is not None})
+    saws = sorted(
+        {o.opening.saw for o in study.passages.openings if o.opening is not None and o.opening.saw is not None}
+    )
     return ", ".join(size_text(saw, shown) for saw in saws)
 
 
 def _guards(study: Study, q: Quantities) -> list[list[Any]]:
     return [
-        [run.id, guard.name, q(float(run.run.length), "run length") if guard.by_length else "1", "if needed" if guard.if_needed else "yes"]
+        [
+            run.id,
+            guard.name,
+            q(float(run.run.length), "run length") if guard.by_length else "1",
+            "if needed" if guard.if_needed else "yes",
+        ]
         for run, guard in study.passages.guards
     ]
 
@@ -240,5 +297,7 @@ def csv(study: Study) -> bytes:
     for item in study.materials:
         quantity = q.number(item.quantity, "run length").replace(",", "") if item.measured else f"{item.quantity:g}"
         note = "; ".join(filter(None, (item.note, "if needed" if item.if_needed else "")))
-        rows.append([item.group, item.key, item.name, quantity, unit if item.measured else "each", " ".join(item.where), note])
+        rows.append(
+            [item.group, item.key, item.name, quantity, unit if item.measured else "each", " ".join(item.where), note]
+        )
     return to_csv(["group", "key", "part", f"quantity ({unit} or each)", "unit", "for", "note"], rows)

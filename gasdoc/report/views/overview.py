@@ -21,37 +21,70 @@ from gasdoc.study.upkeep import Due
 def view(study: Study) -> dict[str, Any]:
     """Key figures, next steps, appliances."""
     q = Quantities(system(study.build))
-    worst = max((run for zone in study.zones for run in zone.runs if run.use is not None),
-                key=lambda run: run.use or 0.0, default=None)  # fmt: skip
+    worst = max(
+        (run for zone in study.zones for run in zone.runs if run.use is not None),
+        key=lambda run: run.use or 0.0,
+        default=None,
+    )
     held = study.container
     least = _least_pressure(study)
     figures = [
         ("All appliances at once", q.both(study.load, "load"), f"{len(study.served)} appliances"),
-        ("Least pressure at an appliance", q.both(least[1], "supply pressure") if least else Markup(words.NOT_KNOWN), least[0] if least else ""),
-        ("Longest path", q.both(max((z.longest for z in study.zones), default=0.0), "run length"),
-         "from a regulator to the farthest outlet"),
-        ("Most used run", Markup(percent(worst.use)) if worst else Markup(words.NOT_KNOWN),
-         f"{worst.id}: share of its capacity" if worst else ""),
-        ("Gas on board", q.both(held.fuel_mass * held.number, "weight"), f"{held.number} x {held.name}, filled to the limit"),
-        ("A full supply lasts", f"about {held.days:.1f} days" if held.days is not None else words.NOT_KNOWN,
-         _lasts_note(study)),
-    ]  # fmt: skip
+        (
+            "Least pressure at an appliance",
+            q.both(least[1], "supply pressure") if least else Markup(words.NOT_KNOWN),
+            least[0] if least else "",
+        ),
+        (
+            "Longest path",
+            q.both(max((z.longest for z in study.zones), default=0.0), "run length"),
+            "from a regulator to the farthest outlet",
+        ),
+        (
+            "Most used run",
+            Markup(percent(worst.use)) if worst else Markup(words.NOT_KNOWN),
+            f"{worst.id}: share of its capacity" if worst else "",
+        ),
+        (
+            "Gas on board",
+            q.both(held.fuel_mass * held.number, "weight"),
+            f"{held.number} x {held.name}, filled to the limit",
+        ),
+        (
+            "A full supply lasts",
+            f"about {held.days:.1f} days" if held.days is not None else words.NOT_KNOWN,
+            _lasts_note(study),
+        ),
+    ]
     there, why = reaches(study, q)
-    return {"figures": figures, "next_steps": _next_steps(study), "reaches": there, "reaches_why": why,
-            "cold_night": answer(study), "wrong": _wrong(study), "what": _what(study, q), "container_words": container_text(study.resolved),
-            "appliances": _appliances(study),
-            "plates": [[p.about, p.what, p.shown] for p in plates(study.build)]}  # fmt: skip
+    return {
+        "figures": figures,
+        "next_steps": _next_steps(study),
+        "reaches": there,
+        "reaches_why": why,
+        "cold_night": answer(study),
+        "wrong": _wrong(study),
+        "what": _what(study, q),
+        "container_words": container_text(study.resolved),
+        "appliances": _appliances(study),
+        "plates": [[p.about, p.what, p.shown] for p in plates(study.build)],
+    }
 
 
 def _what(study: Study, q: Quantities) -> Markup:
     """What burns gas in it, and how much."""
-    return Markup("{}: {} at once.").format(", ".join(s.appliance.name for s in study.served), q.both(study.load, "load"))
+    return Markup("{}: {} at once.").format(
+        ", ".join(s.appliance.name for s in study.served), q.both(study.load, "load")
+    )
 
 
 def _wrong(study: Study) -> str:
     """How many findings there are, in words; the worst of them stand below it."""
     counts = [(word, sum(1 for f in study.findings if str(f.severity) == word)) for word in ("error", "warning")]
-    return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts if n) or "nothing found by the checks made here"
+    return (
+        ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts if n)
+        or "nothing found by the checks made here"
+    )
 
 
 _AGAINST = frozenset({"above-maximum", "connector-too-small", "jetted-for-another-gas", "jetted-for-another-pressure"})
@@ -66,8 +99,10 @@ def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     lacking = dict.fromkeys(lack.regulator for solved in study.pressures if solved is not None for lack in solved.lacks)
     if lacking:
         held = " and ".join(the_regulator(id_) for id_ in lacking)
-        return (f"not with {'this regulator' if len(lacking) == 1 else 'these regulators'}",
-                Markup("{} cannot hold {} pressure{}").format(held, "its" if len(lacking) == 1 else "their", where))  # fmt: skip
+        return (
+            f"not with {'this regulator' if len(lacking) == 1 else 'these regulators'}",
+            Markup("{} cannot hold {} pressure{}").format(held, "its" if len(lacking) == 1 else "their", where),
+        )
     if None in study.pressures or unknown_at:
         return "not known", Markup("a run has no size{}").format(where)
     outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
@@ -93,9 +128,13 @@ def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     if against:
         return "not as it should", Markup("{}. Errors stand against {}").format(rests, listed(against))
     if weak:
-        return "barely", Markup("{}. Not with the regulator at the low end of its tolerance: {}").format(rests, listed(weak))
+        return "barely", Markup("{}. Not with the regulator at the low end of its tolerance: {}").format(
+            rests, listed(weak)
+        )
     if unknown:
-        return "as far as the plates are known", Markup("{}. No least pressure stated for {}").format(rests, listed(unknown))
+        return "as far as the plates are known", Markup("{}. No least pressure stated for {}").format(
+            rests, listed(unknown)
+        )
     return "yes, by the numbers", rests
 
 
@@ -107,7 +146,11 @@ def _least_pressure(study: Study) -> tuple[str, float] | None:
     if not outlets or any(solved is None or not solved.whole for solved in study.pressures):
         return None
     worst = min(outlets, key=lambda o: o.full - (o.minimum or 0.0))
-    asks = Markup("asks for {} or more").format(q(worst.minimum, "supply pressure")) if worst.minimum else "its plate is not known"
+    asks = (
+        Markup("asks for {} or more").format(q(worst.minimum, "supply pressure"))
+        if worst.minimum
+        else "its plate is not known"
+    )
     return Markup("{}, everything on; {}").format(names[worst.id], asks), worst.full
 
 
@@ -130,9 +173,11 @@ def _next_steps(study: Study) -> list[str | Markup]:
     elif study.standing.trouble:
         steps.append("Keep the container shut, and have what the recorded tests show seen to by a licensed fitter.")
     elif study.standing.word == "fitted":
-        steps.append("Test it: the leak test page has the procedure for this build, and says which tests are open."
-                     if spec.tests else
-                     "Test it before any gas is let in: the leak test page has the procedure for this build.")  # fmt: skip
+        steps.append(
+            "Test it: the leak test page has the procedure for this build, and says which tests are open."
+            if spec.tests
+            else "Test it before any gas is let in: the leak test page has the procedure for this build."
+        )
     if study.standing.word != "signed off":
         steps.append("Put the questions on the page 'Who decides' to the authority, and have the work signed off.")
     dated = [due for due in study.upkeep if due.due is not None and not due.habit]
@@ -144,7 +189,13 @@ def _next_steps(study: Study) -> list[str | Markup]:
 def _upkeep(due: Due) -> Markup:
     """The earliest date of upkeep. Whether it has passed depends on a clock, which no page has."""
     task = due.task
-    again = ", the date marked on it" if due.marked else f", then every {task.interval.text.removeprefix('1 ')}" if task.interval and not task.once else ""
+    again = (
+        ", the date marked on it"
+        if due.marked
+        else f", then every {task.interval.text.removeprefix('1 ')}"
+        if task.interval and not task.once
+        else ""
+    )
     about = f" ({due.part})" if due.part else ""
     return Markup("Upkeep: first due {}{}: {}{}; <code>gasdoc check</code> says what is overdue.").format(
         due.due, again, task.short, about
@@ -159,6 +210,16 @@ def _appliances(study: Study) -> list[list[Any]]:
         jetted = f"{a.jetted_for.gas}, {a.jetted_for.pressure.text}" if a.jetted_for else words.NOT_KNOWN
         failure = {True: "yes", False: "no", None: words.NOT_KNOWN}[a.flame_failure]
         plate = a.input.text if s.basis is None else f"{a.input.text} {s.basis}"
-        rows.append([a.name, a.kind.replace("-", " "), plate, q.number(s.load, "load"), jetted, a.flue or words.NOT_KNOWN, failure,
-                     q(s.per_day, "energy") if s.per_day is not None else words.NOT_KNOWN])  # fmt: skip
+        rows.append(
+            [
+                a.name,
+                a.kind.replace("-", " "),
+                plate,
+                q.number(s.load, "load"),
+                jetted,
+                a.flue or words.NOT_KNOWN,
+                failure,
+                q(s.per_day, "energy") if s.per_day is not None else words.NOT_KNOWN,
+            ]
+        )
     return rows

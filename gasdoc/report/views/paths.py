@@ -24,7 +24,9 @@ class Point(NamedTuple):
     gauge: float
 
 
-def view(study: Study, zone: ZoneSizing, solved: ZonePressure, q: Quantities) -> tuple[list[LineChart], list[list[Any]]]:
+def view(
+    study: Study, zone: ZoneSizing, solved: ZonePressure, q: Quantities
+) -> tuple[list[LineChart], list[list[Any]]]:
     """The drawings of a zone's paths, three appliances each, and the same as rows: appliance, place, distance, pressure."""
     names = {s.id: s.appliance.name for s in study.served}
     paths = {outlet.id: _path(study, zone, solved, outlet.id, outlet.full) for outlet in solved.outlets}
@@ -33,28 +35,45 @@ def view(study: Study, zone: ZoneSizing, solved: ZonePressure, q: Quantities) ->
     for first in range(0, len(solved.outlets), len(LINES)):
         group = solved.outlets[first : first + len(LINES)]
         lines = [
-            Series(names[o.id], tuple((_in(p.distance, "length", q.unit("run length")), _in(p.gauge, "pressure", q.unit(kind)))
-                                      for p in paths[o.id]), style)
+            Series(
+                names[o.id],
+                tuple(
+                    (_in(p.distance, "length", q.unit("run length")), _in(p.gauge, "pressure", q.unit(kind)))
+                    for p in paths[o.id]
+                ),
+                style,
+            )
             for o, style in zip(group, LINES, strict=False)
-        ]  # fmt: skip
+        ]
         longest = max(x for line in lines for x, _ in line.points)
         asked = sorted({o.minimum for o in group if o.minimum is not None})
         for minimum in asked:
-            by = "the plates ask" if len(asked) == 1 else f"{', '.join(names[o.id] for o in group if o.minimum == minimum)} asks"
+            by = (
+                "the plates ask"
+                if len(asked) == 1
+                else f"{', '.join(names[o.id] for o in group if o.minimum == minimum)} asks"
+            )
             level = _in(minimum, "pressure", q.unit(kind))
             lines.append(Series(f"{by} at least", ((0.0, level), (longest, level)), "limit"))
         of = ", ".join(names[o.id] for o in group)
-        charts.append(line_chart(
-            f"path-{zone.zone.id}-{first // len(LINES) + 1}", f"Pressure along the path to {of}",
-            f"Everything on. From {units.show(zone.zone.regulator.outlet, kind, q.system)} at the regulator down to "
-            + "; ".join(f"{units.show(o.full, kind, q.system)} at {names[o.id]}" for o in group)
-            + ". A line that ends with an upright stroke loses that much in the connector. The table below has each place.",
-            Axis(f"{q.unit('run length')} from the regulator"), Axis(f"{q.unit(kind)}, gauge"), lines, from_zero=False,
-        ))  # fmt: skip
+        charts.append(
+            line_chart(
+                f"path-{zone.zone.id}-{first // len(LINES) + 1}",
+                f"Pressure along the path to {of}",
+                f"Everything on. From {units.show(zone.zone.regulator.outlet, kind, q.system)} at the regulator down to "
+                + "; ".join(f"{units.show(o.full, kind, q.system)} at {names[o.id]}" for o in group)
+                + ". A line that ends with an upright stroke loses that much in the connector. The table below has each place.",
+                Axis(f"{q.unit('run length')} from the regulator"),
+                Axis(f"{q.unit(kind)}, gauge"),
+                lines,
+                from_zero=False,
+            )
+        )
     rows = [
         [names[outlet], point.what, q.number(point.distance, "run length"), q.number(point.gauge, kind)]
-        for outlet, path in paths.items() for point in path
-    ]  # fmt: skip
+        for outlet, path in paths.items()
+        for point in path
+    ]
     return charts, rows
 
 

@@ -28,15 +28,26 @@ def view(study: Study) -> dict[str, Any]:
     order = list(TEST_TITLES)
     asked = sorted(study.leak_test.asked, key=lambda a: order.index(a.test.kind))
     rows = [
-        {"name": a.test.name + (f", behind {a.zone}" if several else ""), "medium": ", ".join(a.test.medium),
-         "pressure": limits(a, q) or "pressure: see its rule",
-         "hold": Markup("{} or longer").format(q(float(a.test.hold), "hold")) if a.test.hold is not None else "time: ask",
-         "gauge": a.test.kind != "container-side"}
+        {
+            "name": a.test.name + (f", behind {a.zone}" if several else ""),
+            "medium": ", ".join(a.test.medium),
+            "pressure": limits(a, q) or "pressure: see its rule",
+            "hold": Markup("{} or longer").format(q(float(a.test.hold), "hold"))
+            if a.test.hold is not None
+            else "time: ask",
+            "gauge": a.test.kind != "container-side",
+        }
         for a in asked
-    ]  # fmt: skip
+    ]
     flow = [a for a in (*study.leak_test.asked, *study.leak_test.beside) if a.test.kind == "flow"]
     joints = study.leak_test.joints
     lines = sum(1 + len(joint.text) // LETTERS for joint in joints)
-    return {"rows": rows, "readings": range(3 if 3 * sum(1 for row in rows if row["gauge"]) <= LINES else 2), "joints": joints if lines <= JOINT_LINES else (),
-            "flow": [(a.zone if several else "", limits(a, q)) for a in flow if a.pressure is not None or a.highest is not None],
-            "joint_count": len(joints)}  # fmt: skip
+    return {
+        "rows": rows,
+        "readings": range(3 if 3 * sum(1 for row in rows if row["gauge"]) <= LINES else 2),
+        "joints": joints if lines <= JOINT_LINES else (),
+        "flow": [
+            (a.zone if several else "", limits(a, q)) for a in flow if a.pressure is not None or a.highest is not None
+        ],
+        "joint_count": len(joints),
+    }

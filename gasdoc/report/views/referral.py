@@ -19,13 +19,19 @@ def view(study: Study) -> dict[str, Any]:
     counts = {word: sum(1 for r in study.rules if r.outcome == word and not r.rule.alternative) for word in OUTCOMES}
     region = study.resolved.region
     codes = [code for code in region.codes if stands_in(study.build, code.where)]
-    people, signoff = ([said for said in sentences if stands_in(study.build, said.where)]
-                       for sentences in (region.people, region.signoff))  # fmt: skip
+    people, signoff = (
+        [said for said in sentences if stands_in(study.build, said.where)]
+        for sentences in (region.people, region.signoff)
+    )
     return {
-        "region": region, "codes": codes, "people": people, "signoff": signoff, "counts": counts,
+        "region": region,
+        "codes": codes,
+        "people": people,
+        "signoff": signoff,
+        "counts": counts,
         "open_rules": [row for found in rows.values() for row in found if row["outcome"] in OPEN],
         "subjects": [(subject, _said(found), found) for subject, found in rows.items()],
-    }  # fmt: skip
+    }
 
 
 def _said(rows: list[dict[str, Any]]) -> str:
@@ -37,7 +43,14 @@ def _said(rows: list[dict[str, Any]]) -> str:
 def rule_rows(study: Study, subjects: tuple[str, ...]) -> list[dict[str, Any]]:
     """The rules of some subjects, as `pages/rules.html` shows them."""
     return [
-        {"asks": r.rule.asks, "needs": r.needs or "", "has": r.has or "", "outcome": r.outcome,
-         "citation": r.rule.citation, "beside": r.rule.alternative}
-        for r in study.rules if r.rule.subject in subjects
-    ]  # fmt: skip
+        {
+            "asks": r.rule.asks,
+            "needs": r.needs or "",
+            "has": r.has or "",
+            "outcome": r.outcome,
+            "citation": r.rule.citation,
+            "beside": r.rule.alternative,
+        }
+        for r in study.rules
+        if r.rule.subject in subjects
+    ]

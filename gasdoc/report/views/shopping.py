@@ -25,14 +25,18 @@ def view(study: Study) -> dict[str, Any]:
         "there": [_line(line, q) for line in shop.lines if not line.packs],
         "if_needed": [_line(line, q) for line in shop.if_needed],
         "total": amount(shop.low, shop.high) if shop.currency is not None else None,
-    }  # fmt: skip
+    }
 
 
 def _line(line: Buy, q: Quantities) -> dict[str, Any]:
     return {
-        "quantity": _quantity(line, q), "name": line.name, "key": line.key, "price": price(line),
-        "note": line.note if line.group != "tubing" else "", "shelf": _shelf(line, q),
-    }  # fmt: skip
+        "quantity": _quantity(line, q),
+        "name": line.name,
+        "key": line.key,
+        "price": price(line),
+        "note": line.note if line.group != "tubing" else "",
+        "shelf": _shelf(line, q),
+    }
 
 
 def _quantity(line: Buy, q: Quantities) -> str | Markup:
@@ -69,16 +73,45 @@ def csv(study: Study) -> bytes:
     shop = study.shopping
     rows = []
     for line in (*shop.lines, *shop.if_needed):
+
         def number(value: float, measured: bool = line.measured) -> str:
             return q.number(value, "run length").replace(",", "") if measured else f"{value:g}"
 
         money = ["", ""] if line.low is None or line.high is None else [f"{line.low:.2f}", f"{line.high:.2f}"]
         aside = "if needed, not in the sums" if line in shop.if_needed else ""
-        rows.append([line.group, line.key, line.name, number(line.needed), number(line.on_shelf), str(line.packs), number(line.pack),
-                     unit if line.measured else "each", *money, " ".join(line.where), "; ".join(filter(None, (line.note, aside)))])  # fmt: skip
+        rows.append(
+            [
+                line.group,
+                line.key,
+                line.name,
+                number(line.needed),
+                number(line.on_shelf),
+                str(line.packs),
+                number(line.pack),
+                unit if line.measured else "each",
+                *money,
+                " ".join(line.where),
+                "; ".join(filter(None, (line.note, aside))),
+            ]
+        )
     currency = shop.currency or "no prices"
-    return to_csv(["group", "key", "part", f"needed ({unit} or each)", "on the shelf", "buy", "of", "unit", f"low ({currency})",
-                   f"high ({currency})", "for", "note"], rows)  # fmt: skip
+    return to_csv(
+        [
+            "group",
+            "key",
+            "part",
+            f"needed ({unit} or each)",
+            "on the shelf",
+            "buy",
+            "of",
+            "unit",
+            f"low ({currency})",
+            f"high ({currency})",
+            "for",
+            "note",
+        ],
+        rows,
+    )
 
 
 # --- least cost -------------------------------------------------------------------------------------------------------
@@ -87,18 +120,28 @@ def csv(study: Study) -> bytes:
 def least_cost_view(study: Study) -> dict[str, Any]:
     """The cheapest sizes of every zone, or why there are none."""
     q = Quantities(system(study.build))
-    return {"zones": [_zone(zone, q) for zone in study.cheapest], "margin": f"{MARGIN:.0%}".replace("%", " %"),
-            "currency": study.shopping.currency, "date": study.shopping.date}  # fmt: skip
+    return {
+        "zones": [_zone(zone, q) for zone in study.cheapest],
+        "margin": f"{MARGIN:.0%}".replace("%", " %"),
+        "currency": study.shopping.currency,
+        "date": study.shopping.date,
+    }
 
 
 def _zone(zone: Cheapest, q: Quantities) -> dict[str, Any]:
     return {
         "zone": zone,
         "rows": [
-            [run.id, run.size.label if run.size is not None else "no size found", run.cheapest.label, f"{run.cost:,.2f}"]
+            [
+                run.id,
+                run.size.label if run.size is not None else "no size found",
+                run.cheapest.label,
+                f"{run.cost:,.2f}",
+            ]
             for run in zone.runs
         ],
-        "cost": f"{zone.cost:,.2f}", "code_cost": f"{zone.code_cost:,.2f}" if zone.code_cost is not None else None,
+        "cost": f"{zone.cost:,.2f}",
+        "code_cost": f"{zone.code_cost:,.2f}" if zone.code_cost is not None else None,
         "needs": [(name, q(gauge, "drop")) for name, gauge in zone.needs],
         "missing": ", ".join(zone.missing),
-    }  # fmt: skip
+    }

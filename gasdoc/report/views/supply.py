@@ -21,32 +21,57 @@ from gasdoc.study.sizing import Method, RunSize, ZoneSizing
 
 def view(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
     """The drawing, and every pressure zone."""
-    return {"svg": Markup(svg), "outline": outline, "zones": [_zone(study, z, p) for z, p in zip(study.zones, study.pressures, strict=True)]}
+    return {
+        "svg": Markup(svg),
+        "outline": outline,
+        "zones": [_zone(study, z, p) for z, p in zip(study.zones, study.pressures, strict=True)],
+    }
 
 
 def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[str, Any]:
     q = Quantities(system(study.build))
     rows = [
-        {"id": run.id, "cells": [
-            {"text": run.id, "href": f"#working-{run.id}"}, size_words(run), "given" if run.given else "computed",
-            q.number(float(run.run.length), "run length"), q.number(run.load, "load"),
-            _capacity_cell(run.longest, q), _enough(run.longest, run), _capacity_cell(run.branch, q),
-            _enough(run.branch, run),
-        ]}
+        {
+            "id": run.id,
+            "cells": [
+                {"text": run.id, "href": f"#working-{run.id}"},
+                size_words(run),
+                "given" if run.given else "computed",
+                q.number(float(run.run.length), "run length"),
+                q.number(run.load, "load"),
+                _capacity_cell(run.longest, q),
+                _enough(run.longest, run),
+                _capacity_cell(run.branch, q),
+                _enough(run.branch, run),
+            ],
+        }
         for run in zone.runs
-    ]  # fmt: skip
+    ]
     names = {s.id: s.appliance.name for s in study.served}
     charts, path_rows = paths.view(study, zone, solved, q) if solved is not None else ([], [])
     kind, drop = _kinds(solved, q)
     return {
-        "charts": charts, "path_rows": path_rows, "kind": kind, "drop_kind": drop,
-        "zone": zone, "rows": rows, "conditions": zone.conditions, "allowance": zone.allowance, "solved": solved,
+        "charts": charts,
+        "path_rows": path_rows,
+        "kind": kind,
+        "drop_kind": drop,
+        "zone": zone,
+        "rows": rows,
+        "conditions": zone.conditions,
+        "allowance": zone.allowance,
+        "solved": solved,
         "working": [_working(study, run) for run in zone.runs],
-        "run_pressures": _run_pressures(solved, q), "outlet_pressures": _outlet_pressures(solved, names, q),
-        "names": names, "behind": [names[o.id] for o in (solved.behind if solved is not None else ())],
-        "lacking": list(dict.fromkeys(the_regulator(lack.regulator) for lack in (solved.lacks if solved is not None else ()))),
-        "without_connector": [names[o.id] for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None],
-    }  # fmt: skip
+        "run_pressures": _run_pressures(solved, q),
+        "outlet_pressures": _outlet_pressures(solved, names, q),
+        "names": names,
+        "behind": [names[o.id] for o in (solved.behind if solved is not None else ())],
+        "lacking": list(
+            dict.fromkeys(the_regulator(lack.regulator) for lack in (solved.lacks if solved is not None else ()))
+        ),
+        "without_connector": [
+            names[o.id] for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None
+        ],
+    }
 
 
 def _kinds(solved: ZonePressure | None, q: Quantities) -> tuple[str, str]:
@@ -58,19 +83,35 @@ def _kinds(solved: ZonePressure | None, q: Quantities) -> tuple[str, str]:
 def _run_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[Any]]:
     kind, drop = _kinds(solved, q)
     return [
-        [r.id, q.number(r.gauge, kind), q.number(r.drop, drop), q.number(r.code_drop, drop), q.number(r.darcy_drop, drop),
-         f"{r.speed:.1f}", r.regime or "own law", q.number(r.more_load, "load"), q.number(r.more_length, "run length")]
+        [
+            r.id,
+            q.number(r.gauge, kind),
+            q.number(r.drop, drop),
+            q.number(r.code_drop, drop),
+            q.number(r.darcy_drop, drop),
+            f"{r.speed:.1f}",
+            r.regime or "own law",
+            q.number(r.more_load, "load"),
+            q.number(r.more_length, "run length"),
+        ]
         for r in (solved.runs if solved is not None else ())
-    ]  # fmt: skip
+    ]
 
 
 def _outlet_pressures(solved: ZonePressure | None, names: Mapping[str, str], q: Quantities) -> list[list[Any]]:
     kind = "supply pressure"
     return [
-        [names[o.id], q.number(o.minimum, kind), q.number(o.full, kind), q.number(o.alone, kind),
-         q.number(o.lowest, kind), q.number(o.highest, kind), q.number(o.maximum, kind)]
+        [
+            names[o.id],
+            q.number(o.minimum, kind),
+            q.number(o.full, kind),
+            q.number(o.alone, kind),
+            q.number(o.lowest, kind),
+            q.number(o.highest, kind),
+            q.number(o.maximum, kind),
+        ]
         for o in (solved.outlets if solved is not None else ())
-    ]  # fmt: skip
+    ]
 
 
 def size_words(run: RunSize) -> str:
@@ -98,11 +139,21 @@ def _working(study: Study, run: RunSize) -> dict[str, Any]:
     steps.append(Markup("Load, gross heat: {} = {}.").format(sum_text or "no appliance", q(run.load, "load")))
     for method in (run.longest, run.branch):
         name = "Longest length" if method.name == "longest" else "Branch length"
-        extra = Markup("") if not method.extra else Markup(", with {} added for fittings").format(q(method.extra, "run length"))
-        text = Markup("{} method: sizing length {}{}.").format(name, q(method.length + method.extra, "run length"), extra)
+        extra = (
+            Markup("")
+            if not method.extra
+            else Markup(", with {} added for fittings").format(q(method.extra, "run length"))
+        )
+        text = Markup("{} method: sizing length {}{}.").format(
+            name, q(method.length + method.extra, "run length"), extra
+        )
         steps.append(text + " " + _answer(method, q))
-    return {"id": run.id, "title": f"{run.id}: {size_words(run)}", "steps": steps,
-            "size_source": run.size.source if run.size else None}  # fmt: skip
+    return {
+        "id": run.id,
+        "title": f"{run.id}: {size_words(run)}",
+        "steps": steps,
+        "size_source": run.size.source if run.size else None,
+    }
 
 
 def plate(s: Served, study: Study, q: Quantities) -> Markup:
@@ -111,14 +162,20 @@ def plate(s: Served, study: Study, q: Quantities) -> Markup:
     if s.basis is None:
         return Markup("{}; times the gross heating value that is {}.").format(says, q(s.load, "load"))
     stated = s.appliance.input_basis is not None
-    counted = f"{s.basis} heat" if stated else f"taken as {s.basis} heat ({study.resolved.region.supply.plates.citation})"
-    return Markup("{}, {}; that is {} gross and {} of gas.").format(says, counted, q(s.load, "load"), q(s.mass, "gas mass"))
+    counted = (
+        f"{s.basis} heat" if stated else f"taken as {s.basis} heat ({study.resolved.region.supply.plates.citation})"
+    )
+    return Markup("{}, {}; that is {} gross and {} of gas.").format(
+        says, counted, q(s.load, "load"), q(s.mass, "gas mass")
+    )
 
 
 def _answer(method: Method, q: Quantities) -> Markup:
     answer = method.capacity
     if not isinstance(answer, Answer):
-        limit = Markup(" It is known up to {}.").format(q(answer.limit, "run length")) if answer.reason == "length" else ""
+        limit = (
+            Markup(" It is known up to {}.").format(q(answer.limit, "run length")) if answer.reason == "length" else ""
+        )
         return Markup("The table does not reach there.{}").format(limit)
     parts = [Markup("Capacity used {}: {}").format(q(answer.value, "load"), answer.words)]
     if answer.row_length is not None:

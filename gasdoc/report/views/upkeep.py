@@ -21,7 +21,12 @@ def view(study: Study) -> dict[str, Any]:
     for due in _together(study.upkeep):
         groups.setdefault(due.task.group, []).append(due)
     chart, rows = _ahead(study)
-    return {"groups": groups, "dated": any(due.due is not None for due in study.upkeep), "chart": chart, "ahead_rows": rows}
+    return {
+        "groups": groups,
+        "dated": any(due.due is not None for due in study.upkeep),
+        "chart": chart,
+        "ahead_rows": rows,
+    }
 
 
 def _together(upkeep: Iterable[Due]) -> list[Due]:
@@ -46,14 +51,21 @@ def _ahead(study: Study) -> tuple[Timeline | None, list[list[str]]]:
         times = list(_times(due, date, last))
         if times:
             drawn.append((_label(due), [(time - first).days / span for time in times]))
-        again = "once" if due.task.once or due.task.interval is None else f"every {due.task.interval.text.removeprefix('1 ')}"
+        again = (
+            "once"
+            if due.task.once or due.task.interval is None
+            else f"every {due.task.interval.text.removeprefix('1 ')}"
+        )
         rows.append([_words(due), str(date), again, f"{len(times)}" if times else "later"])
     ticks = [((new_year - first).days / span, str(new_year.year)) for new_year in _new_years(first, last)]
     made = timeline(
-        "upkeep-ahead", f"Upkeep in the {YEARS} years from {first}",
+        "upkeep-ahead",
+        f"Upkeep in the {YEARS} years from {first}",
         f"One row for each task with a date, {len(drawn)} in all, and a mark for each time it is due, if each is done on its "
-        "day. The table below has the same.", drawn, ticks,
-    )  # fmt: skip
+        "day. The table below has the same.",
+        drawn,
+        ticks,
+    )
     return made, rows
 
 
