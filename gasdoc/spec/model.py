@@ -54,6 +54,15 @@ Duration = Annotated[Given, Quantity(("time",), above=True)]
 PricedAmount = Annotated[Given, Quantity(("mass", "volume"), above=True)]
 
 
+# Which of the two codes of a build a key belongs to (`gasdoc.study.codes`). It stands on the key itself, in the schema too.
+# What a test of tightness was made on: all that bears on a joint or on what the tubing holds.
+TIGHTNESS: dict[str, Any] = {"x-code": "tightness"}
+# What a signer looked at besides: it changes the build code only.
+BUILD: dict[str, Any] = {"x-code": "build"}
+# Names, places, records, wishes and prices: a change of these leaves both codes.
+NO_CODE: dict[str, Any] = {"x-code": "none"}
+
+
 class Block(BaseModel):
     """A block of a spec: unknown keys are errors, values do not change."""
 
@@ -72,8 +81,12 @@ def _no_names() -> dict[str, Any]:
 class Composition(Block):
     """What is in the container, by mass."""
 
-    propane: Share = Field(default_factory=lambda: _share("100 %"), description="Share of propane by mass.")
-    butane: Share = Field(default_factory=lambda: _share("0 %"), description="Share of butane by mass.")
+    propane: Share = Field(
+        default_factory=lambda: _share("100 %"), json_schema_extra=BUILD, description="Share of propane by mass."
+    )
+    butane: Share = Field(
+        default_factory=lambda: _share("0 %"), json_schema_extra=BUILD, description="Share of butane by mass."
+    )
 
 
 def _share(text: str) -> Given:
@@ -98,127 +111,209 @@ class Clearances(Block):
     """Distances measured around a mounted container."""
 
     relief_to_opening: Length | None = Field(
-        None, description="From the relief valve's outlet to the nearest door, window, hatch or vent."
+        None,
+        json_schema_extra=BUILD,
+        description="From the relief valve's outlet to the nearest door, window, hatch or vent.",
     )
     relief_to_ignition: Length | None = Field(
-        None, description="From the relief valve's outlet to the nearest flame, flue, switch or motor."
+        None,
+        json_schema_extra=BUILD,
+        description="From the relief valve's outlet to the nearest flame, flue, switch or motor.",
     )
-    relief_to_exhaust: Length | None = Field(None, description="From the relief valve's outlet to an engine's exhaust.")
-    fill_to_opening: Length | None = Field(None, description="From the fill point to the nearest opening.")
-    fill_to_ignition: Length | None = Field(None, description="From the fill point to the nearest source of ignition.")
-    fill_to_exhaust: Length | None = Field(None, description="From the fill point to an engine's exhaust.")
+    relief_to_exhaust: Length | None = Field(
+        None, json_schema_extra=BUILD, description="From the relief valve's outlet to an engine's exhaust."
+    )
+    fill_to_opening: Length | None = Field(
+        None, json_schema_extra=BUILD, description="From the fill point to the nearest opening."
+    )
+    fill_to_ignition: Length | None = Field(
+        None, json_schema_extra=BUILD, description="From the fill point to the nearest source of ignition."
+    )
+    fill_to_exhaust: Length | None = Field(
+        None, json_schema_extra=BUILD, description="From the fill point to an engine's exhaust."
+    )
 
 
 class Mount(Block):
     """What holds one container on: the bolts through one flat surface, and where the container then stands."""
 
     surface: Annotated[str, choice("floor", "overhead", "front-wall", "rear-wall", "left-wall", "right-wall")] = Field(
-        "floor", description="The surface the bolts go through, seen from the container: floor is below it."
+        "floor",
+        json_schema_extra=BUILD,
+        description="The surface the bolts go through, seen from the container: floor is below it.",
     )
-    thread: Name = Field(description="Thread of the bolts, such as '1/2-13' or 'M10x1.5'.")
-    grade: Name = Field(description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads.")
+    thread: Name = Field(json_schema_extra=BUILD, description="Thread of the bolts, such as '1/2-13' or 'M10x1.5'.")
+    grade: Name = Field(
+        json_schema_extra=BUILD, description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads."
+    )
     bolt_length: PositiveLength | None = Field(
-        None, description="Length of the bolts; long ones of some grades are weaker."
+        None, json_schema_extra=BUILD, description="Length of the bolts; long ones of some grades are weaker."
     )
     along: list[Height] = Field(
         min_length=1,
         max_length=12,
+        json_schema_extra=BUILD,
         description="Places of the bolts along the build (along the wall, on a wall), from any one point.",
     )
     across: list[Height] = Field(
         min_length=1,
         max_length=12,
+        json_schema_extra=BUILD,
         description="Places of the bolts across the build (up the wall, on a wall). A bolt stands at every crossing.",
     )
-    spacer: Length | None = Field(None, description="Thickness of plates between the surface and the container's feet.")
+    spacer: Length | None = Field(
+        None, json_schema_extra=BUILD, description="Thickness of plates between the surface and the container's feet."
+    )
     height: PositiveLength = Field(
-        description="From the container's feet to its middle (its axis, if it lies), square to the surface."
+        json_schema_extra=BUILD,
+        description="From the container's feet to its middle (its axis, if it lies), square to the surface.",
     )
-    fittings: Mass | None = Field(None, description="Weight of what is fixed to the container: valves, guard, cradle.")
+    fittings: Mass | None = Field(
+        None, json_schema_extra=BUILD, description="Weight of what is fixed to the container: valves, guard, cradle."
+    )
     ground_clearance: Length | None = Field(
-        None, description="From the ground to the lowest point of container, fitting or support, fully laden."
+        None,
+        json_schema_extra=BUILD,
+        description="From the ground to the lowest point of container, fitting or support, fully laden.",
     )
-    behind_rear_axle: YesNo | None = Field(None, description="Whether it hangs behind the rear axle.")
-    clearances: Clearances | None = Field(None, description="Distances measured around it.")
+    behind_rear_axle: YesNo | None = Field(
+        None, json_schema_extra=BUILD, description="Whether it hangs behind the rear axle."
+    )
+    clearances: Clearances | None = Field(None, json_schema_extra=BUILD, description="Distances measured around it.")
 
 
 class Container(Block):
     """The container or set of equal containers the gas comes from."""
 
-    type: Id = Field(description="The kind, from the list `gasdoc catalog containers` prints.")
-    number: Annotated[int, count(1, 12)] = Field(1, description="How many equal containers are connected.")
+    type: Id = Field(json_schema_extra=BUILD, description="The kind, from the list `gasdoc catalog containers` prints.")
+    number: Annotated[int, count(1, 12)] = Field(
+        1, json_schema_extra=TIGHTNESS, description="How many equal containers are connected."
+    )
     manifold: Annotated[str, choice("single", "changeover", "parallel")] | None = Field(
-        None, description="How several are joined: changeover (one at a time) or parallel (together)."
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="How several are joined: changeover (one at a time) or parallel (together).",
     )
     water_capacity: WaterCapacity | None = Field(
-        None, description="Water capacity of one, as stamped: a volume, or a mass of water."
+        None, json_schema_extra=BUILD, description="Water capacity of one, as stamped: a volume, or a mass of water."
     )
-    orientation: Annotated[str, choice("upright", "horizontal")] | None = Field(None, description="How it is mounted.")
+    orientation: Annotated[str, choice("upright", "horizontal")] | None = Field(
+        None, json_schema_extra=BUILD, description="How it is mounted."
+    )
     service: Annotated[str, choice("vapour", "liquid")] = Field(
-        "vapour", description="What leaves it: vapour for appliances; liquid is for engines and dispensers only."
+        "vapour",
+        json_schema_extra=BUILD,
+        description="What leaves it: vapour for appliances; liquid is for engines and dispensers only.",
     )
     place: Annotated[str, choice("outdoors", "locker", "chassis", "drawbar", "inside")] | None = Field(
-        None, description="Where it is: outdoors, in a locker sealed from the inside, on the chassis, on the drawbar."
+        None,
+        json_schema_extra=BUILD,
+        description="Where it is: outdoors, in a locker sealed from the inside, on the chassis, on the drawbar.",
     )
-    stays: YesNo | None = Field(None, description="Whether it stays on the build to be filled (yes) or is exchanged.")
-    connection: Name | None = Field(None, description="Its outlet connection, such as 'POL', 'QCC1', 'G.12'.")
-    diameter: PositiveLength | None = Field(None, description="Outside diameter, from the nameplate or drawing.")
-    length: PositiveLength | None = Field(None, description="Overall length or height.")
-    tare: Mass | None = Field(None, description="Empty weight of one, as stamped.")
+    stays: YesNo | None = Field(
+        None, json_schema_extra=BUILD, description="Whether it stays on the build to be filled (yes) or is exchanged."
+    )
+    connection: Name | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Its outlet connection, such as 'POL', 'QCC1', 'G.12'."
+    )
+    diameter: PositiveLength | None = Field(
+        None, json_schema_extra=BUILD, description="Outside diameter, from the nameplate or drawing."
+    )
+    length: PositiveLength | None = Field(None, json_schema_extra=BUILD, description="Overall length or height.")
+    tare: Mass | None = Field(None, json_schema_extra=BUILD, description="Empty weight of one, as stamped.")
     excess_flow: ClosingRate | None = Field(
-        None, description="Flow at which its excess-flow valve closes: a volume, or a power as gross heat."
+        None,
+        json_schema_extra=BUILD,
+        description="Flow at which its excess-flow valve closes: a volume, or a power as gross heat.",
     )
-    manufactured: Day | None = Field(None, description="Date of manufacture or first test, from the stamp.")
-    requalified: Day | None = Field(None, description="Date of the last requalification, from the stamp.")
-    serial: Name | None = Field(None, description="Serial number; masked on the site.")
+    manufactured: Day | None = Field(
+        None, json_schema_extra=BUILD, description="Date of manufacture or first test, from the stamp."
+    )
+    requalified: Day | None = Field(
+        None, json_schema_extra=NO_CODE, description="Date of the last requalification, from the stamp."
+    )
+    serial: Name | None = Field(None, json_schema_extra=BUILD, description="Serial number; masked on the site.")
     fill: FillShare | None = Field(
-        None, description="How much of its volume is liquid now, as its gauge shows: 80 % is full."
+        None,
+        json_schema_extra=NO_CODE,
+        description="How much of its volume is liquid now, as its gauge shows: 80 % is full.",
     )
-    must_last: Duration | None = Field(None, description="How long a full supply should last, as in '10 days'.")
-    mount: Mount | None = Field(None, description="What holds it on, where it is bolted down.")
+    must_last: Duration | None = Field(
+        None, json_schema_extra=NO_CODE, description="How long a full supply should last, as in '10 days'."
+    )
+    mount: Mount | None = Field(None, json_schema_extra=BUILD, description="What holds it on, where it is bolted down.")
 
 
 class Regulator(Block):
     """A regulator: at the container, or further down where a pressure zone begins."""
 
-    id: Id | None = Field(None, description="A name that is unique in the spec.")
-    stages: Annotated[int, count(1, 2)] = Field(1, description="1, or 2 for two stages in one body.")
+    id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
+    stages: Annotated[int, count(1, 2)] = Field(
+        1, json_schema_extra=TIGHTNESS, description="1, or 2 for two stages in one body."
+    )
     capacity: InputRate | None = Field(
         None,
+        json_schema_extra=TIGHTNESS,
         description="Rated capacity at its lowest inlet pressure: mass of gas per hour, or power, which is taken as gross "
         "heat. Gas per hour leaves no doubt.",
     )
-    inlet: Pressure | None = Field(None, description="Lowest inlet pressure at which the capacity is rated.")
-    outlet: GasPressure = Field(description="Outlet pressure it is set to, gauge.")
-    tolerance: Tolerance | None = Field(None, description="How far the outlet may be off its setting, either way.")
-    lock_up: GasPressure | None = Field(None, description="Highest outlet pressure at no flow, from its data sheet.")
-    adjustable: YesNo | None = Field(None, description="Whether a user can change the setting by hand.")
-    over_pressure_protection: YesNo | None = Field(None, description="Whether it has a relief or shut-off of its own.")
-    inlet_thread: Name | None = Field(None, description="Inlet connection, such as '1/4 NPT'.")
-    outlet_thread: Name | None = Field(None, description="Outlet connection, such as '3/8 NPT'.")
-    manufactured: Day | None = Field(None, description="Date code.")
+    inlet: Pressure | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Lowest inlet pressure at which the capacity is rated."
+    )
+    outlet: GasPressure = Field(json_schema_extra=TIGHTNESS, description="Outlet pressure it is set to, gauge.")
+    tolerance: Tolerance | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="How far the outlet may be off its setting, either way."
+    )
+    lock_up: GasPressure | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Highest outlet pressure at no flow, from its data sheet."
+    )
+    adjustable: YesNo | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Whether a user can change the setting by hand."
+    )
+    over_pressure_protection: YesNo | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Whether it has a relief or shut-off of its own."
+    )
+    inlet_thread: Name | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Inlet connection, such as '1/4 NPT'."
+    )
+    outlet_thread: Name | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Outlet connection, such as '3/8 NPT'."
+    )
+    manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date code.")
 
 
 class Run(Block):
     """A length of one tubing material and size between two joints."""
 
-    id: Id | None = Field(None, description="A name that is unique in the spec.")
+    id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     material: Annotated[str, choice("copper", "copper-metric", "csst", "steel", "pe")] | None = Field(
-        None, description="Tubing material; left out, that of the run before it."
+        None, json_schema_extra=TIGHTNESS, description="Tubing material; left out, that of the run before it."
     )
-    type: Annotated[str, choice("k", "l")] | None = Field(None, description="Type of inch copper: K or L.")
+    type: Annotated[str, choice("k", "l")] | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Type of inch copper: K or L."
+    )
     size: Name | None = Field(
-        None, description="Size, such as '1/2 in OD', 'EHD 18', '15 x 1 mm'; left out, it is computed."
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Size, such as '1/2 in OD', 'EHD 18', '15 x 1 mm'; left out, it is computed.",
     )
-    length: PositiveLength = Field(description="Length along the run, bends included.")
-    bends: Annotated[int, count(0, 60)] = Field(0, description="How many 90-degree bends.")
-    rise: Height | None = Field(None, description="How much higher its downstream end is; negative if lower.")
+    length: PositiveLength = Field(json_schema_extra=TIGHTNESS, description="Length along the run, bends included.")
+    bends: Annotated[int, count(0, 60)] = Field(0, json_schema_extra=TIGHTNESS, description="How many 90-degree bends.")
+    rise: Height | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="How much higher its downstream end is; negative if lower."
+    )
     through: list[Annotated[str, choice("floor", "wall", "partition", "ceiling", "roof", "deck", "frame")]] = Field(
-        default_factory=_no_items, max_length=20, description="What it passes through, in order."
+        default_factory=_no_items,
+        max_length=20,
+        json_schema_extra=TIGHTNESS,
+        description="What it passes through, in order.",
     )
-    outside: YesNo = Field(False, description="Whether it lies outside, open to weather and stones.")
+    outside: YesNo = Field(
+        False, json_schema_extra=BUILD, description="Whether it lies outside, open to weather and stones."
+    )
     supports_every: PositiveLength | None = Field(
         None,
+        json_schema_extra=BUILD,
         description="How far apart its supports are at most; left out, the clamps are counted for the farthest usual.",
     )
 
@@ -226,32 +321,42 @@ class Run(Block):
 class Valve(Block):
     """A shut-off valve in a branch."""
 
-    id: Id | None = Field(None, description="A name that is unique in the spec.")
-    place: Text | None = Field(None, description="Where it is, for the person who has to find it.")
-    concealed: YesNo = Field(False, description="Whether it lies where nobody can see or reach it once all is closed.")
+    id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
+    place: Text | None = Field(
+        None, json_schema_extra=NO_CODE, description="Where it is, for the person who has to find it."
+    )
+    concealed: YesNo = Field(
+        False,
+        json_schema_extra=BUILD,
+        description="Whether it lies where nobody can see or reach it once all is closed.",
+    )
 
 
 class Tap(Block):
     """A point where a test gauge can be connected, plugged otherwise."""
 
-    id: Id | None = Field(None, description="A name that is unique in the spec.")
-    place: Text | None = Field(None, description="Where it is.")
-    concealed: YesNo = Field(False, description="Whether it lies where nobody can see or reach it once all is closed.")
+    id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
+    place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
+    concealed: YesNo = Field(
+        False,
+        json_schema_extra=BUILD,
+        description="Whether it lies where nobody can see or reach it once all is closed.",
+    )
 
 
 class Jetting(Block):
     """What an appliance is jetted for, from its plate."""
 
     gas: Annotated[str, choice("propane", "butane", "propane-butane", "natural-gas", "other")] = Field(
-        description="The gas on the plate."
+        json_schema_extra=BUILD, description="The gas on the plate."
     )
-    pressure: Pressure = Field(description="The supply pressure on the plate, gauge.")
+    pressure: Pressure = Field(json_schema_extra=BUILD, description="The supply pressure on the plate, gauge.")
 
 
 class Appliance(Block):
     """An appliance, as its plate and instructions describe it."""
 
-    name: Name = Field(description="What it is called on this build.")
+    name: Name = Field(json_schema_extra=NO_CODE, description="What it is called on this build.")
     kind: Annotated[
         str,
         choice(
@@ -267,76 +372,114 @@ class Appliance(Block):
             "griddle",
             "other",
         ),
-    ] = Field(description="What kind of appliance it is.")
-    input: InputRate = Field(description="Input rate from the plate: power, or mass of gas per hour.")
+    ] = Field(json_schema_extra=BUILD, description="What kind of appliance it is.")
+    input: InputRate = Field(
+        json_schema_extra=BUILD, description="Input rate from the plate: power, or mass of gas per hour."
+    )
     input_basis: Annotated[str, choice("gross", "net")] | None = Field(
         None,
+        json_schema_extra=BUILD,
         description="What heat the plate counts, where it gives a power: gross (Hs, higher heating value) or net (Hi, "
         "lower). Left out, what is usual in the region. The same power counted net is about 9 % more propane; a mass of "
         "gas per hour needs no basis, but energy under 'daily_use:' beside it does.",
     )
-    jetted_for: Jetting | None = Field(None, description="Gas and supply pressure on the plate.")
-    min_inlet: Pressure | None = Field(None, description="Lowest inlet pressure on the plate, gauge.")
-    max_inlet: Pressure | None = Field(None, description="Highest inlet pressure on the plate, gauge.")
-    inlet_thread: Name | None = Field(None, description="Inlet connection, such as '3/8 flare' or '1/2 NPT'.")
-    flue: Annotated[str, choice("room-sealed", "open-flued", "flueless")] | None = Field(
-        None, description="Where its flue gases go; a cooker is flueless."
+    jetted_for: Jetting | None = Field(
+        None, json_schema_extra=BUILD, description="Gas and supply pressure on the plate."
     )
-    flame_failure: YesNo | None = Field(None, description="Whether every burner shuts off when its flame goes out.")
+    min_inlet: Pressure | None = Field(
+        None, json_schema_extra=BUILD, description="Lowest inlet pressure on the plate, gauge."
+    )
+    max_inlet: Pressure | None = Field(
+        None, json_schema_extra=BUILD, description="Highest inlet pressure on the plate, gauge."
+    )
+    inlet_thread: Name | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Inlet connection, such as '3/8 flare' or '1/2 NPT'."
+    )
+    flue: Annotated[str, choice("room-sealed", "open-flued", "flueless")] | None = Field(
+        None, json_schema_extra=BUILD, description="Where its flue gases go; a cooker is flueless."
+    )
+    flame_failure: YesNo | None = Field(
+        None, json_schema_extra=BUILD, description="Whether every burner shuts off when its flame goes out."
+    )
     listed_for: list[Annotated[str, choice("vehicle", "boat", "indoors", "outdoors")]] = Field(
-        default_factory=_no_items, max_length=4, description="What its listing or instructions say it is for."
+        default_factory=_no_items,
+        max_length=4,
+        json_schema_extra=BUILD,
+        description="What its listing or instructions say it is for.",
     )
     daily_use: DailyUse | None = Field(
         None,
+        json_schema_extra=NO_CODE,
         description="Use on a cold day: hours at full input, gas per day, or energy per day, which is net or gross as "
         "'input_basis:' says.",
     )
-    manufactured: Day | None = Field(None, description="Date of manufacture.")
-    serial: Name | None = Field(None, description="Serial number; masked on the site.")
+    manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date of manufacture.")
+    serial: Name | None = Field(None, json_schema_extra=TIGHTNESS, description="Serial number; masked on the site.")
 
 
 class Connector(Block):
     """What joins an outlet's valve to its appliance."""
 
-    kind: Annotated[str, choice("flexible", "rigid", "hose")] = Field("flexible", description="Kind of connector.")
-    length: PositiveLength | None = Field(None, description="Its length, end to end.")
-    capacity: Power | None = Field(None, description="Rated capacity, gross heat.")
-    manufactured: Day | None = Field(None, description="Date on the hose.")
+    kind: Annotated[str, choice("flexible", "rigid", "hose")] = Field(
+        "flexible", json_schema_extra=TIGHTNESS, description="Kind of connector."
+    )
+    length: PositiveLength | None = Field(None, json_schema_extra=TIGHTNESS, description="Its length, end to end.")
+    capacity: Power | None = Field(None, json_schema_extra=TIGHTNESS, description="Rated capacity, gross heat.")
+    manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date on the hose.")
 
 
 class Outlet(Block):
     """Where an appliance's connector attaches: shut-off valve, connector, appliance."""
 
-    id: Id | None = Field(None, description="A name that is unique in the spec.")
-    place: Text | None = Field(None, description="Where it is.")
-    shut_off: YesNo | None = Field(None, description="Whether the appliance has a shut-off valve of its own here.")
-    shut_off_distance: Length | None = Field(None, description="From the shut-off valve to the appliance.")
-    distance: Length | None = Field(None, description="From the outlet to the appliance's inlet, along the connector.")
-    connector: Connector | None = Field(None, description="The connector, if chosen.")
-    appliance: Appliance = Field(description="The appliance.")
+    id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
+    place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
+    shut_off: YesNo | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Whether the appliance has a shut-off valve of its own here."
+    )
+    shut_off_distance: Length | None = Field(
+        None, json_schema_extra=BUILD, description="From the shut-off valve to the appliance."
+    )
+    distance: Length | None = Field(
+        None, json_schema_extra=BUILD, description="From the outlet to the appliance's inlet, along the connector."
+    )
+    connector: Connector | None = Field(None, json_schema_extra=TIGHTNESS, description="The connector, if chosen.")
+    appliance: Appliance = Field(json_schema_extra=TIGHTNESS, description="The appliance.")
 
 
 class Junction(Block):
     """Where a run splits: a tee or a manifold."""
 
-    id: Id | None = Field(None, description="A name that is unique in the spec.")
-    kind: Annotated[str, choice("tee", "manifold")] | None = Field(None, description="A tee (two ways) or a manifold.")
-    place: Text | None = Field(None, description="Where it is.")
-    concealed: YesNo = Field(False, description="Whether it lies where nobody can see or reach it once all is closed.")
+    id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
+    kind: Annotated[str, choice("tee", "manifold")] | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="A tee (two ways) or a manifold."
+    )
+    place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
+    concealed: YesNo = Field(
+        False,
+        json_schema_extra=BUILD,
+        description="Whether it lies where nobody can see or reach it once all is closed.",
+    )
     branches: list[Branch] = Field(
-        min_length=2, max_length=40, description="The branches that leave it, each a list of elements."
+        min_length=2,
+        max_length=40,
+        json_schema_extra=TIGHTNESS,
+        description="The branches that leave it, each a list of elements.",
     )
 
 
 class Element(Block):
     """One element of a branch: exactly one of these keys."""
 
-    run: Run | None = Field(None, description="A length of tubing.")
-    valve: Valve | None = Field(None, description="A shut-off valve.")
-    regulator: Regulator | None = Field(None, description="A regulator, where another pressure zone begins.")
-    tap: Tap | None = Field(None, description="A test point.")
-    junction: Junction | None = Field(None, description="A split; ends the branch.")
-    outlet: Outlet | None = Field(None, description="An outlet with its appliance; ends the branch.")
+    run: Run | None = Field(None, json_schema_extra=TIGHTNESS, description="A length of tubing.")
+    valve: Valve | None = Field(None, json_schema_extra=TIGHTNESS, description="A shut-off valve.")
+    regulator: Regulator | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="A regulator, where another pressure zone begins."
+    )
+    tap: Tap | None = Field(None, json_schema_extra=TIGHTNESS, description="A test point.")
+    junction: Junction | None = Field(None, json_schema_extra=TIGHTNESS, description="A split; ends the branch.")
+    outlet: Outlet | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="An outlet with its appliance; ends the branch."
+    )
 
     @property
     def kind(self) -> str:
@@ -368,43 +511,58 @@ Element.model_rebuild()
 class Alarm(Block):
     """A gas, carbon monoxide or smoke alarm."""
 
-    kind: Annotated[str, choice("gas", "co", "smoke")] = Field(description="What it senses.")
-    place: Text | None = Field(None, description="Where it is.")
-    standard: Name | None = Field(None, description="The standard marked on it.")
-    manufactured: Day | None = Field(None, description="Date of manufacture.")
-    replace_by: Day | None = Field(None, description="Date by which it must be replaced, from its back.")
+    kind: Annotated[str, choice("gas", "co", "smoke")] = Field(json_schema_extra=BUILD, description="What it senses.")
+    place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
+    standard: Name | None = Field(None, json_schema_extra=BUILD, description="The standard marked on it.")
+    manufactured: Day | None = Field(None, json_schema_extra=NO_CODE, description="Date of manufacture.")
+    replace_by: Day | None = Field(
+        None, json_schema_extra=NO_CODE, description="Date by which it must be replaced, from its back."
+    )
 
 
 class Space(Block):
     """The room or cabin the appliances are in."""
 
-    volume: Volume | None = Field(None, description="Air volume of the room.")
-    floor_area: Area | None = Field(None, description="Floor area.")
-    lowest_void: Volume | None = Field(None, description="Volume of the lowest closed void: bilge, footwell, floor.")
-    vent_high: Area | None = Field(None, description="Free area of fixed openings at high level; 0 if there are none.")
-    vent_low: Area | None = Field(None, description="Free area of fixed openings at low level; 0 if there are none.")
-    sleeping_places: Annotated[int, count(0, 60)] | None = Field(None, description="How many people sleep in it.")
-    alarms: list[Alarm] | None = Field(None, max_length=30, description="Alarms fitted; an empty list if none.")
+    volume: Volume | None = Field(None, json_schema_extra=BUILD, description="Air volume of the room.")
+    floor_area: Area | None = Field(None, json_schema_extra=BUILD, description="Floor area.")
+    lowest_void: Volume | None = Field(
+        None, json_schema_extra=BUILD, description="Volume of the lowest closed void: bilge, footwell, floor."
+    )
+    vent_high: Area | None = Field(
+        None, json_schema_extra=BUILD, description="Free area of fixed openings at high level; 0 if there are none."
+    )
+    vent_low: Area | None = Field(
+        None, json_schema_extra=BUILD, description="Free area of fixed openings at low level; 0 if there are none."
+    )
+    sleeping_places: Annotated[int, count(0, 60)] | None = Field(
+        None, json_schema_extra=BUILD, description="How many people sleep in it."
+    )
+    alarms: list[Alarm] | None = Field(
+        None, max_length=30, json_schema_extra=BUILD, description="Alarms fitted; an empty list if none."
+    )
 
 
 class Gauge(Block):
     """The instrument a test was read on."""
 
-    range: Pressure | None = Field(None, description="Full scale.")
-    resolution: Pressure | None = Field(None, description="Smallest step that can be read.")
-    name: Name | None = Field(None, description="What it is.")
+    range: Pressure | None = Field(None, json_schema_extra=NO_CODE, description="Full scale.")
+    resolution: Pressure | None = Field(None, json_schema_extra=NO_CODE, description="Smallest step that can be read.")
+    name: Name | None = Field(None, json_schema_extra=NO_CODE, description="What it is.")
 
 
 class Reading(Block):
     """One reading of a test."""
 
-    time: Clock = Field(description="Time of day.")
-    date: Day | None = Field(None, description="Date, if not the test's own.")
-    pressure: PressureFromZero = Field(description="Gauge pressure read.")
-    temperature: Temperature | None = Field(None, description="Temperature of the tubing.")
-    barometer: Pressure | None = Field(None, description="Local barometer, not reduced to sea level.")
+    time: Clock = Field(json_schema_extra=NO_CODE, description="Time of day.")
+    date: Day | None = Field(None, json_schema_extra=NO_CODE, description="Date, if not the test's own.")
+    pressure: PressureFromZero = Field(json_schema_extra=NO_CODE, description="Gauge pressure read.")
+    temperature: Temperature | None = Field(None, json_schema_extra=NO_CODE, description="Temperature of the tubing.")
+    barometer: Pressure | None = Field(
+        None, json_schema_extra=NO_CODE, description="Local barometer, not reduced to sea level."
+    )
     burning: Annotated[str, choice("none", "half", "all")] | None = Field(
         None,
+        json_schema_extra=NO_CODE,
         description="Of a flow test: how much of the load burned while it was read, nothing (lock-up), about half, or all.",
     )
 
@@ -412,66 +570,85 @@ class Reading(Block):
 class Test(Block):
     """A test that was made, with its readings."""
 
-    date: Day = Field(description="The day it was made.")
+    date: Day = Field(json_schema_extra=NO_CODE, description="The day it was made.")
     kind: Annotated[str, choice("piping", "appliances", "leak-check", "container-side", "flow")] = Field(
-        description="Which of the region's tests it was."
+        json_schema_extra=NO_CODE, description="Which of the region's tests it was."
     )
     zone: Id | None = Field(
-        None, description="The regulator upstream of what was tested, where there are several; left out, all of it."
+        None,
+        json_schema_extra=NO_CODE,
+        description="The regulator upstream of what was tested, where there are several; left out, all of it.",
     )
     medium: Annotated[str, choice("air", "nitrogen", "co2", "propane")] | None = Field(
-        None, description="What the piping was filled with."
+        None, json_schema_extra=NO_CODE, description="What the piping was filled with."
     )
-    by: Name | None = Field(None, description="Who made it.")
-    gauge: Gauge | None = Field(None, description="What it was read on.")
-    thermometer: TemperatureStep | None = Field(None, description="Smallest step of the thermometer.")
-    barometer: Pressure | None = Field(None, description="Smallest step of the barometer; left out, 1 mbar.")
-    readings: list[Reading] = Field(min_length=1, max_length=500, description="The readings, in order of time.")
+    by: Name | None = Field(None, json_schema_extra=NO_CODE, description="Who made it.")
+    gauge: Gauge | None = Field(None, json_schema_extra=NO_CODE, description="What it was read on.")
+    thermometer: TemperatureStep | None = Field(
+        None, json_schema_extra=NO_CODE, description="Smallest step of the thermometer."
+    )
+    barometer: Pressure | None = Field(
+        None, json_schema_extra=NO_CODE, description="Smallest step of the barometer; left out, 1 mbar."
+    )
+    readings: list[Reading] = Field(
+        min_length=1, max_length=500, json_schema_extra=NO_CODE, description="The readings, in order of time."
+    )
     bubbles: Annotated[str, choice("none", "found", "not-looked")] | None = Field(
-        None, description="What leak fluid showed at the joints."
+        None, json_schema_extra=NO_CODE, description="What leak fluid showed at the joints."
     )
-    covers: Name | None = Field(None, description="Fingerprint of what was tested, from `gasdoc check`.")
-    note: Text | None = Field(None, description="Anything else.")
+    covers: Name | None = Field(
+        None, json_schema_extra=NO_CODE, description="Fingerprint of what was tested, from `gasdoc check`."
+    )
+    note: Text | None = Field(None, json_schema_extra=NO_CODE, description="Anything else.")
 
 
 class Disturbance(Block):
     """Something that happened to the system after it was tested."""
 
-    date: Day = Field(description="When.")
-    time: Clock | None = Field(None, description="Time of day, where a test was made on the same day.")
+    date: Day = Field(json_schema_extra=NO_CODE, description="When.")
+    time: Clock | None = Field(
+        None, json_schema_extra=NO_CODE, description="Time of day, where a test was made on the same day."
+    )
     kind: Annotated[
         str,
         choice("part-replaced", "supply-interrupted", "collision", "moved", "flood", "fire", "other"),
-    ] = Field(description="What happened.")
-    note: Text | None = Field(None, description="What exactly.")
+    ] = Field(json_schema_extra=NO_CODE, description="What happened.")
+    note: Text | None = Field(None, json_schema_extra=NO_CODE, description="What exactly.")
 
 
 class SignOff(Block):
     """A sign-off by a person entitled to give it, as the owner records it."""
 
-    by: Name = Field(description="Who signed.")
-    role: Name | None = Field(None, description="As what: licensed fitter, inspector, surveyor.")
-    licence: Name | None = Field(None, description="Licence number; masked on the site.")
-    date: Day = Field(description="When.")
-    covers: Name | None = Field(None, description="Fingerprint of what was signed, from `gasdoc check`.")
-    note: Text | None = Field(None, description="Anything else, such as a certificate's number.")
+    by: Name = Field(json_schema_extra=NO_CODE, description="Who signed.")
+    role: Name | None = Field(
+        None, json_schema_extra=NO_CODE, description="As what: licensed fitter, inspector, surveyor."
+    )
+    licence: Name | None = Field(None, json_schema_extra=NO_CODE, description="Licence number; masked on the site.")
+    date: Day = Field(json_schema_extra=NO_CODE, description="When.")
+    covers: Name | None = Field(
+        None, json_schema_extra=NO_CODE, description="Fingerprint of what was signed, from `gasdoc check`."
+    )
+    note: Text | None = Field(
+        None, json_schema_extra=NO_CODE, description="Anything else, such as a certificate's number."
+    )
 
 
 class Done(Block):
     """An upkeep task that was done."""
 
-    task: Id = Field(description="The task's id, from the upkeep page.")
-    date: Day = Field(description="When.")
-    note: Text | None = Field(None, description="Anything else.")
+    task: Id = Field(json_schema_extra=NO_CODE, description="The task's id, from the upkeep page.")
+    date: Day = Field(json_schema_extra=NO_CODE, description="When.")
+    note: Text | None = Field(None, json_schema_extra=NO_CODE, description="Anything else.")
 
 
 class Prices(Block):
     """The builder's own prices."""
 
-    currency: Name = Field(description="Currency, such as USD.")
-    date: Day = Field(description="Date of the prices.")
+    currency: Name = Field(json_schema_extra=NO_CODE, description="Currency, such as USD.")
+    date: Day = Field(json_schema_extra=NO_CODE, description="Date of the prices.")
     items: dict[str, Annotated[Price, PriceText()]] = Field(
         max_length=2000,
+        json_schema_extra=NO_CODE,
         description="Price of each part by its key, as the materials page prints them: 14.20, or "
         "{low: 58, high: 64, per: 50 ft} for a length, or {price: 9.50, pack: 10}.",
     )
@@ -480,20 +657,25 @@ class Prices(Block):
 class FuelPrice(Block):
     """What gas costs where it is filled."""
 
-    price: Money = Field(description="Price of the quantity named under `per`.")
-    per: PricedAmount = Field(description="Quantity of gas the price is for: '1 gal', '1 kg', '11 kg'.")
-    currency: Name = Field(description="Currency, such as USD.")
+    price: Money = Field(json_schema_extra=NO_CODE, description="Price of the quantity named under `per`.")
+    per: PricedAmount = Field(
+        json_schema_extra=NO_CODE, description="Quantity of gas the price is for: '1 gal', '1 kg', '11 kg'."
+    )
+    currency: Name = Field(json_schema_extra=NO_CODE, description="Currency, such as USD.")
 
 
 class Season(Block):
     """A part of the year with a use of its own."""
 
-    name: Name = Field(description="What it is called.")
-    air: OutdoorTemperature | None = Field(None, description="Usual coldest air in it.")
-    days: Annotated[int, count(1, 366)] | None = Field(None, description="How many days of it the build is in use.")
+    name: Name = Field(json_schema_extra=NO_CODE, description="What it is called.")
+    air: OutdoorTemperature | None = Field(None, json_schema_extra=NO_CODE, description="Usual coldest air in it.")
+    days: Annotated[int, count(1, 366)] | None = Field(
+        None, json_schema_extra=NO_CODE, description="How many days of it the build is in use."
+    )
     daily_use: dict[str, DailyUse] = Field(
         default_factory=_no_names,
         max_length=200,
+        json_schema_extra=NO_CODE,
         description="Use on a day of it by outlet, '0 h' for none; an outlet left out is used as on a cold day.",
     )
 
@@ -501,63 +683,97 @@ class Season(Block):
 class Scenario(Block):
     """Appliances that run together, to see the pressures then."""
 
-    name: Name = Field(description="What it is called.")
-    outlets: list[Id] = Field(min_length=1, max_length=200, description="The ids of the outlets in use.")
+    name: Name = Field(json_schema_extra=NO_CODE, description="What it is called.")
+    outlets: list[Id] = Field(
+        min_length=1, max_length=200, json_schema_extra=NO_CODE, description="The ids of the outlets in use."
+    )
 
 
 class Origin(Block):
     """The build this one was started from."""
 
-    build: Id = Field(description="The spec it was copied from, without folder and ending.")
-    revision: Name | None = Field(None, description="The revision it was copied at.")
+    build: Id = Field(json_schema_extra=NO_CODE, description="The spec it was copied from, without folder and ending.")
+    revision: Name | None = Field(None, json_schema_extra=NO_CODE, description="The revision it was copied at.")
 
 
 class Spec(Block):
     """The front matter of a spec."""
 
-    format: Annotated[int, count(1, 999)] = Field(description="The format of this file: 1.")
-    title: Name = Field(description="What the build is called.")
-    summary: Text | None = Field(None, description="The build in one sentence.")
-    region: Id = Field(description="Whose rules apply, from the list `gasdoc catalog regions` prints.")
+    format: Annotated[int, count(1, 999)] = Field(json_schema_extra=NO_CODE, description="The format of this file: 1.")
+    title: Name = Field(json_schema_extra=NO_CODE, description="What the build is called.")
+    summary: Text | None = Field(None, json_schema_extra=NO_CODE, description="The build in one sentence.")
+    region: Id = Field(
+        json_schema_extra=BUILD, description="Whose rules apply, from the list `gasdoc catalog regions` prints."
+    )
     setting: Annotated[str, choice("cabin", "trailer", "vehicle", "boat")] | None = Field(
-        None, description="What the gas is fitted in, where the region alone does not say it."
+        None, json_schema_extra=BUILD, description="What the gas is fitted in, where the region alone does not say it."
     )
-    units: Annotated[str, choice("us", "si")] = Field("us", description="Which units pages show first.")
-    altitude: Altitude | None = Field(None, description="Highest place it will be used at, above sea level.")
-    coldest: OutdoorTemperature | None = Field(None, description="Coldest air the container will work in.")
+    units: Annotated[str, choice("us", "si")] = Field(
+        "us", json_schema_extra=NO_CODE, description="Which units pages show first."
+    )
+    altitude: Altitude | None = Field(
+        None, json_schema_extra=BUILD, description="Highest place it will be used at, above sea level."
+    )
+    coldest: OutdoorTemperature | None = Field(
+        None, json_schema_extra=BUILD, description="Coldest air the container will work in."
+    )
     gas: Annotated[Composition, BeforeValidator(_composition)] = Field(
-        default_factory=Composition, description="What is in the container."
+        default_factory=Composition, json_schema_extra=BUILD, description="What is in the container."
     )
-    started: Day | None = Field(None, description="When the work began.")
-    fitted: Day | None = Field(None, description="When the system was complete.")
-    template: Origin | None = Field(None, description="The build this one was started from.")
-    container: Container = Field(description="The container.")
-    regulator: Regulator = Field(description="The first regulator, at the container.")
+    started: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the work began.")
+    fitted: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the system was complete.")
+    template: Origin | None = Field(None, json_schema_extra=NO_CODE, description="The build this one was started from.")
+    container: Container = Field(json_schema_extra=TIGHTNESS, description="The container.")
+    regulator: Regulator = Field(json_schema_extra=TIGHTNESS, description="The first regulator, at the container.")
     drop_allowance: Tolerance | None = Field(
-        None, description="Pressure drop allowed from the last regulator to an outlet, if not the region's."
+        None,
+        json_schema_extra=BUILD,
+        description="Pressure drop allowed from the last regulator to an outlet, if not the region's.",
     )
-    supply: Branch = Field(min_length=1, max_length=40, description="The branch that leaves the first regulator.")
-    space: Space | None = Field(None, description="The room the appliances are in.")
-    scenarios: list[Scenario] = Field(default_factory=_no_items, max_length=20, description="Loads to look at.")
+    supply: Branch = Field(
+        min_length=1,
+        max_length=40,
+        json_schema_extra=TIGHTNESS,
+        description="The branch that leaves the first regulator.",
+    )
+    space: Space | None = Field(None, json_schema_extra=BUILD, description="The room the appliances are in.")
+    scenarios: list[Scenario] = Field(
+        default_factory=_no_items, max_length=20, json_schema_extra=NO_CODE, description="Loads to look at."
+    )
     seasons: list[Season] = Field(
-        default_factory=_no_items, max_length=12, description="Parts of the year, to see how long gas lasts."
+        default_factory=_no_items,
+        max_length=12,
+        json_schema_extra=NO_CODE,
+        description="Parts of the year, to see how long gas lasts.",
     )
-    fuel_price: FuelPrice | None = Field(None, description="What gas costs, for the cost of a day.")
-    tests: list[Test] = Field(default_factory=_no_items, max_length=200, description="Tests that were made.")
+    fuel_price: FuelPrice | None = Field(
+        None, json_schema_extra=NO_CODE, description="What gas costs, for the cost of a day."
+    )
+    tests: list[Test] = Field(
+        default_factory=_no_items, max_length=200, json_schema_extra=NO_CODE, description="Tests that were made."
+    )
     disturbances: list[Disturbance] = Field(
-        default_factory=_no_items, max_length=200, description="What happened since."
+        default_factory=_no_items, max_length=200, json_schema_extra=NO_CODE, description="What happened since."
     )
-    signed_off: SignOff | None = Field(None, description="The sign-off, as recorded by the owner.")
-    done: list[Done] = Field(default_factory=_no_items, max_length=500, description="Upkeep that was done.")
+    signed_off: SignOff | None = Field(
+        None, json_schema_extra=NO_CODE, description="The sign-off, as recorded by the owner."
+    )
+    done: list[Done] = Field(
+        default_factory=_no_items, max_length=500, json_schema_extra=NO_CODE, description="Upkeep that was done."
+    )
     prices: Prices | None = Field(
         None,
+        json_schema_extra=NO_CODE,
         description="The builder's own prices; those of all builds may stand in a file prices.yaml beside the specs.",
     )
     on_shelf: dict[str, Annotated[OnShelf, ShelfText()]] = Field(
         default_factory=_no_names,
         max_length=500,
+        json_schema_extra=NO_CODE,
         description="What is there already, by part key: a number of pieces, or lengths of tubing, as in [12 ft, 3 ft].",
     )
     show_numbers: YesNo = Field(
-        False, description="Whether serial and licence numbers are published in full, not masked."
+        False,
+        json_schema_extra=NO_CODE,
+        description="Whether serial and licence numbers are published in full, not masked.",
     )
