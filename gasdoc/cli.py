@@ -13,7 +13,7 @@ import io
 import os
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
@@ -23,6 +23,9 @@ from gasdoc import __version__
 if TYPE_CHECKING:
     from gasdoc.source import Problem
     from gasdoc.study import Study
+    from gasdoc.study.changed import ChangedKey
+    from gasdoc.study.records import Records
+    from gasdoc.study.standing import Standing
     from gasdoc.units import System
 
 FINE, FINDINGS, INPUT, INTERRUPTED = 0, 1, 2, 130
@@ -31,12 +34,13 @@ FINE, FINDINGS, INPUT, INTERRUPTED = 0, 1, 2, 130
 _Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001  # argparse has no other name for it
 
 
-class Standing(NamedTuple):
-    """How far a checked build has got, and the fingerprint that `covers:` in its tests and sign-off has to name."""
+class Checked(NamedTuple):
+    """A checked build: how far it has got, in words too, and the keys that have changed since a stale record."""
 
     path: str
-    word: str
-    fingerprint: str
+    standing: Standing
+    words: str
+    changed: tuple[ChangedKey, ...]
 
 
 class Refused(Exception):
@@ -212,17 +216,19 @@ def _check(options: argparse.Namespace) -> int:
     gc.disable()  # what is imported stays; looking through it for garbage takes a tenth of a check
     from gasdoc.source import Severity
     from gasdoc.study.check import finding_problems, study_file
+    from gasdoc.study.standing import summary
 
     gc.freeze()
     gc.enable()
     paths = [_named(name) for name in options.specs] or _default_specs()
     problems: list[Problem] = []
-    standings: list[Standing] = []
+    checked: list[Checked] = []
     code = FINE
-    # The only clock in gasdoc: nothing but this command ever says that a date has passed.
+    # Nothing but this command ever says that a date has passed.
     as_of = options.as_of or dt.date.today()  # noqa: DTZ011  # the day where the reader is
+    held = _held(paths)
     for path in paths:
-        done = study_file(path, as_of=as_of)
+        done = study_file(path, as_of=as_of, day=as_of, held=held[path.parent])
         found = list(done.read.problems)
         if any(p.severity is Severity.ERROR for p in found):
             code = max(code, INPUT)
@@ -232,8 +238,10 @@ def _check(options: argparse.Namespace) -> int:
             bad = Severity.WARNING if options.strict else Severity.ERROR
             if any(p.severity >= bad for p in found):
                 code = max(code, FINDINGS)
-            reached = done.study.standing
-            standings.append(Standing(str(path), reached.word, reached.fingerprint))
+            found_one = done.study.standing
+            checked.append(
+                Checked(str(path), found_one, summary(done.study.build, found_one), _changed(path, done.study))
+            )
         problems += sorted(found, key=lambda p: p.order)
     problems = list(
         dict.fromkeys(problems)
@@ -242,7 +250,13 @@ def _check(options: argparse.Namespace) -> int:
         from gasdoc.report.diagnostics import sarif
         from gasdoc.report.jsonout import check_json, dumps
 
-        _print_file(dumps(sarif(problems) if options.format == "sarif" else check_json(problems, code, standings)))
+        _print_file(
+            dumps(
+                sarif(problems)
+                if options.format == "sarif"
+                else check_json(problems, code, [(c.path, c.standing, c.changed) for c in checked])
+            )
+        )
         return code
     if options.format == "github":
         from gasdoc.report.diagnostics import github
@@ -258,9 +272,38 @@ def _check(options: argparse.Namespace) -> int:
                 print(*_line_of(problem), sep="\n")
     if not options.quiet:
         print(_count(len(paths), problems), file=sys.stderr)
-        for standing in standings:
-            print(f"{standing.path}: {standing.word}; fingerprint {standing.fingerprint}", file=sys.stderr)
+        for one in checked:
+            print(*_standing_lines(one), sep="\n", file=sys.stderr)
     return code
+
+
+def _held(paths: Sequence[Path]) -> dict[Path, Records]:
+    """The records that specs share, by the folder of what is checked."""
+    from gasdoc.study.check import folder_records
+
+    return {folder: folder_records(folder) for folder in {path.parent for path in paths}}
+
+
+def _changed(path: Path, made: Study) -> tuple[ChangedKey, ...]:
+    """The keys that have changed since a stale record, as far as git knows its spec then. git is asked for a stale code only."""
+    from gasdoc.study.standing import stale_codes
+
+    if not any(stale_codes(made.build, made.standing)):
+        return ()
+    from gasdoc.provenance import past_texts
+    from gasdoc.study.changed import changed
+
+    return changed(made.build, made.standing, past_texts(path))
+
+
+def _standing_lines(one: Checked) -> Iterator[str]:
+    codes = one.standing.codes
+    yield f"{one.path}: {one.words}"
+    yield f"  tightness code {codes.tightness}: for 'covers:' of a test"
+    yield f"  build code {codes.build}: for 'covers:' of the sign-off"
+    if one.changed:
+        yield "  changed since a record was made:"
+        yield from (f"    {c.key}: {c.was or 'not stated'} -> {c.now or 'not stated'}" for c in one.changed)
 
 
 def _line_of(problem: Problem) -> list[str]:
@@ -319,12 +362,14 @@ def _study(options: argparse.Namespace) -> int:
     from gasdoc.report.jsonout import dumps, study_json
     from gasdoc.study.check import study_file
 
-    done = study_file(_named(options.spec))
+    path = _named(options.spec)
+    today = dt.date.today()  # noqa: DTZ011  # the day where the reader is
+    done = study_file(path, day=today, held=_held([path])[path.parent])
     if done.study is None:
         for problem in done.read.problems:
             print(problem, file=sys.stderr)
         return INPUT
-    _print_file(dumps(study_json(done.study)))
+    _print_file(dumps(study_json(done.study, _changed(path, done.study))))
     return FINDINGS if any(str(f.severity) == "error" for f in done.study.findings) else FINE
 
 

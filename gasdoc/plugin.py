@@ -7,6 +7,7 @@ site is served one plugin object sees many builds, and keeps what each spec gave
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import logging
 import os
@@ -91,6 +92,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         self.link = Links(config.use_directory_urls)
         self.history = known(config)
         self.epoch_set = False
+        self.day = record_day()
         try:
             templates.check_own(self.project_templates(config))
         except templates.TemplateError as error:
@@ -143,6 +145,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
                 project_templates=self.project_templates(config),
                 link=self.link,
                 history=self.history,
+                day=self.day,
                 address=address,
                 site_name=config.site_name,
                 commands=reference.commands(cli.parser()),
@@ -320,6 +323,14 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             return Path(self.config.templates)
         beside = Path(config.config_file_path).parent / "site_templates"
         return beside if beside.is_dir() else None
+
+
+def record_day() -> dt.date:
+    """The day on which records are read: that of SOURCE_DATE_EPOCH if the user has set it, else today."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    if epoch and epoch.isdigit():
+        return dt.datetime.fromtimestamp(int(epoch), dt.UTC).date()
+    return dt.date.today()  # noqa: DTZ011  # the day where the builder is
 
 
 class RecordFile(File):

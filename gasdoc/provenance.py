@@ -133,6 +133,19 @@ def text_at(path: Path, revision: str) -> bytes:
     return text
 
 
+MOST_PAST = 60
+"""How many earlier texts of a spec are looked through at most (our choice)."""
+
+
+def past_texts(path: Path) -> Iterator[bytes]:
+    """The texts of a file at its last commits, the latest first; nothing where they are not known."""
+    out = _git(path.parent, "log", "-z", "--format=%H", f"-{MOST_PAST}", "--", f"./{path.name}") or b""
+    for commit in out.decode("ascii", "replace").split("\0"):
+        text = _git(path.parent, "cat-file", "blob", f"{commit.strip()}:./{path.name}") if commit.strip() else None
+        if text is not None:
+            yield text
+
+
 def lasting(folder: Path, revision: str) -> str:
     """A name of the revision that will mean the same tomorrow: the tag it is, or its commit. Raises RevisionError."""
     commit = _commit_of(folder, revision)

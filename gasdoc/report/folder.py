@@ -8,6 +8,8 @@ from pathlib import Path
 
 from gasdoc.provenance import History, Provenance
 from gasdoc.report import pictures
+from gasdoc.source import Path as Place
+from gasdoc.study.records import NO_RECORDS, Records
 
 HEAD_OF_PICTURE = 1_000_000
 """Bytes of a picture that are read for its size; it stands behind what a camera wrote, well before that (our choice)."""
@@ -30,9 +32,10 @@ class Folder:
     same: `answers_alike` is how one knows that they need not be made again.
     """
 
-    def __init__(self, path: Path, history: History) -> None:
+    def __init__(self, path: Path, history: History, records: Records = NO_RECORDS) -> None:
         self._path = path
         self._history = history
+        self._records = records
         self.asked: dict[Question, object] = {}
 
     def text(self, name: str) -> bytes | None:
@@ -51,6 +54,12 @@ class Folder:
         """Where a spec comes from."""
         answer = self._ask("provenance", name)
         assert answer is None or isinstance(answer, Provenance)
+        return answer
+
+    def shared(self, name: str) -> dict[Place, tuple[str, ...]]:
+        """The records of a spec that other specs hold too, by their place."""
+        answer = self._ask("shared", name)
+        assert isinstance(answer, dict)
         return answer
 
     def exists(self, path: str) -> bool:
@@ -78,6 +87,8 @@ class Folder:
         match question:
             case "text_at", name, revision:
                 return self._history.text_at(name, revision)
+            case "shared", name:
+                return dict(self._records.of(name))
             case "provenance", name:
                 return self._history.specs.get(name)
             case what, path:

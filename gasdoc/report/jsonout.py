@@ -19,6 +19,7 @@ from gasdoc.materials.joints import Chain, NoChain
 from gasdoc.source import Problem
 from gasdoc.study import Study
 from gasdoc.study.capacity import Answer, Unserved
+from gasdoc.study.changed import ChangedKey
 from gasdoc.study.cheapest import Cheapest
 from gasdoc.study.coldday import FILLS, Cold, Run, air_steps, days_at, grid, one_more
 from gasdoc.study.compare import Amount, Comparison, Value
@@ -32,6 +33,7 @@ from gasdoc.study.mount import NOT_CHECKED
 from gasdoc.study.plates import plates
 from gasdoc.study.pressures import ZonePressure
 from gasdoc.study.sizing import Method, RunSize, ZoneSizing
+from gasdoc.study.standing import Standing
 
 VERSION = 1
 
@@ -48,8 +50,8 @@ def quantity(value: float | None, unit: str) -> Quantity | None:
     return None if value is None else {"value": float(f"{value:.9g}"), "unit": unit}
 
 
-def study_json(study: Study) -> dict[str, Any]:
-    """The whole study."""
+def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, Any]:
+    """The whole study; `changed` are the keys that differ from what a record was made on."""
     spec = study.build.spec
     return {
         "version": VERSION,
@@ -62,12 +64,11 @@ def study_json(study: Study) -> dict[str, Any]:
             "units": spec.units,
         },
         "standing": {
-            "word": study.standing.word,
+            **_standing(study.standing, changed),
             "detail": study.standing.detail,
             "tests_recorded": study.standing.tests,
             "sign_off": study.standing.sign_off,
             "sign_off_does_not_count": study.standing.sign_off_why,
-            "fingerprint": study.standing.fingerprint,
             "asked": [
                 {
                     "test": p.asked.test.id,
@@ -588,14 +589,25 @@ def problem_json(problem: Problem) -> dict[str, Any]:
     }
 
 
+def _standing(found: Standing, changed: Sequence[ChangedKey]) -> dict[str, Any]:
+    """How far a build has got, its codes, and what has changed since a record that is stale."""
+    return {
+        "word": found.word,
+        "errors": found.errors,
+        "tightness_code": found.codes.tightness,
+        "build_code": found.codes.build,
+        "changed": [{"key": c.key, "was": c.was, "now": c.now} for c in changed],
+    }
+
+
 def check_json(
-    problems: Sequence[Problem], exit_code: int, builds: Sequence[tuple[str, str, str]] = ()
+    problems: Sequence[Problem], exit_code: int, builds: Sequence[tuple[str, Standing, Sequence[ChangedKey]]] = ()
 ) -> dict[str, Any]:
-    """What a check found; `builds` are path, standing and fingerprint of each spec that could be taken."""
+    """What a check found; `builds` are path, standing and changed keys of each spec that could be taken."""
     return {
         "version": VERSION,
         "exit_code": exit_code,
-        "builds": [{"path": path, "standing": word, "fingerprint": name} for path, word, name in builds],
+        "builds": [{"path": path, "standing": _standing(found, changed)} for path, found, changed in builds],
         "problems": [problem_json(p) for p in problems],
     }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import traceback
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -26,6 +27,7 @@ from gasdoc.study import Study
 from gasdoc.study.check import Studied, study_of
 from gasdoc.study.compare import compare
 from gasdoc.study.own import read_own
+from gasdoc.study.records import NO_RECORDS, Records
 
 Link = Callable[[str, str], str]
 T = TypeVar("T")
@@ -36,7 +38,7 @@ class Surroundings:
     """What all builds of a site are made with. It can be handed to another process if its `link` can.
 
     `link(page, target)` gives the relative URL of one source as seen from another; `history` is what git knows of the
-    specs; `feeds` says that build logs have feeds.
+    specs; `feeds` says that build logs have feeds; `records` are those that specs share, and none dated after `day` counts.
     """
 
     docs_dir: Path
@@ -44,6 +46,8 @@ class Surroundings:
     link: Link
     history: History
     feeds: bool
+    records: Records = NO_RECORDS
+    day: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +98,7 @@ class _Draft:
     def __init__(self, maker: Maker, file: Path) -> None:
         self.maker = maker
         self.file = file
-        self.folder = Folder(maker.around.docs_dir, maker.around.history)
+        self.folder = Folder(maker.around.docs_dir, maker.around.history, maker.around.records)
         self.svg: str | None = None
         self.failure: Exception | None = None
 
@@ -116,7 +120,9 @@ class _Draft:
 
     @cached_property
     def studied(self) -> Studied:
-        return study_of(self.spec, own=self.maker.own, own_problems=self.maker.own_problems)
+        maker = self.maker
+        shared = self.folder.shared(self.file.name)
+        return study_of(self.spec, own=maker.own, own_problems=maker.own_problems, day=maker.around.day, shared=shared)
 
     @property
     def study(self) -> Study:

@@ -37,7 +37,7 @@ from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read
 from gasdoc.study import Study
 from gasdoc.study.facts import setting, system
-from gasdoc.study.standing import Word
+from gasdoc.study.standing import Word, summary
 
 Link = Callable[[str, str], str]
 """link(page, target): the relative URL of `target` as seen from `page`; both are places among the site's sources."""
@@ -209,19 +209,20 @@ def build_pages(
 
 
 def running_line(study: Study, provenance: Provenance | None) -> str:
-    """What every printed sheet says of the record it belongs to: build, revision, fingerprint."""
+    """What every printed sheet says of the record it belongs to: build, revision, build code."""
     commit = provenance.commit if provenance is not None else None
     changed = provenance is not None and provenance.uncommitted
     revision = f"revision {commit.short} of {commit.date}" if commit is not None else "no revision known"
     with_changes = ", with uncommitted changes" if changed and commit is not None else ""
-    return f"{study.build.spec.title} · {revision}{with_changes} · fingerprint {study.standing.fingerprint}"
+    return f"{study.build.spec.title} · {revision}{with_changes} · build code {study.standing.codes.build}"
 
 
 def standing_line(study: Study) -> str:
     """What every page says of the build's standing."""
     found = study.standing
-    if found.word == "signed off":
-        return f"Signed off: {found.sign_off}."
+    if found.signed:
+        said = summary(study.build, found)
+        return f"{said[:1].upper()}{said[1:]}: {found.sign_off}."
     asked = len(found.proofs)
     stands = asked - len(found.open)
     tests = (
@@ -229,7 +230,8 @@ def standing_line(study: Study) -> str:
         if study.build.spec.tests and asked
         else "no test recorded"
     )
-    return f"Not signed off, as far as this record can tell. {found.word.capitalize()}; {tests}."
+    said = summary(study.build, found)
+    return f"Not signed off, as far as this record can tell. {said[:1].upper()}{said[1:]}; {tests}."
 
 
 def problem_page(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import multiprocessing
 import os
 import sys
@@ -19,7 +20,7 @@ from gasdoc.report.making import Made, Maker, Surroundings
 from gasdoc.report.page import Asset, Page, Step
 from gasdoc.report.reference import Command
 from gasdoc.source import Problem, Severity
-from gasdoc.study.check import spec_files
+from gasdoc.study.check import folder_records, spec_files
 
 FEW = 12
 """Up to so many specs are made in this process: to start others takes as long (our choice)."""
@@ -68,7 +69,7 @@ class Kept:
         """What need not be made again."""
         if surroundings != self._surroundings:
             self._surroundings, self._made = surroundings, {}
-        now = Folder(around.docs_dir, around.history)
+        now = Folder(around.docs_dir, around.history, around.records)
         return {
             file: self._made[file] for file in files if file in self._made and now.answers_alike(self._made[file].asked)
         }
@@ -84,6 +85,7 @@ def make_site(
     project_templates: Path | None,
     link: Callable[[str, str], str],
     history: History | None = None,
+    day: dt.date | None = None,
     address: Callable[[str], str] | None = None,
     site_name: str = "Builds",
     commands: Sequence[Command] = (),
@@ -95,15 +97,16 @@ def make_site(
     """Every page and file made from the specs directly in `docs_dir`.
 
     `link(page, target)` gives the relative URL of one source as seen from another, `address(target)` the whole one; None
-    where the site's address is not known, and then there are no feeds. `history` is what git knows of the specs, `commands`
+    where the site's address is not known, and then there are no feeds. `history` is what git knows of the specs, `day` the day on which records are read, `commands`
     what the reference says of the command line; without them there is no reference. `progress` is told how far it has got.
     A spec that cannot be taken gets a page that says why; it does not keep the others from being published. What is `kept`
     from a run before with the same `surroundings` is not made again. `processes` is how many work side by side, all
     processors for None; the result is the same. Raises schematic.RendererMissing, Stopped, jinja2.TemplateError.
     """
-    around = Surroundings(docs_dir, project_templates, link, history or History(), address is not None)
+    found = folder_records(docs_dir)
+    around = Surroundings(docs_dir, project_templates, link, history or History(), address is not None, found, day)
     files = spec_files(docs_dir)
-    made = kept.still_good(files, around, (surroundings, around.feeds)) if kept is not None else {}
+    made = kept.still_good(files, around, (surroundings, around.feeds, day)) if kept is not None else {}
     tell = progress or (lambda what, done, of: None)
     maker = Maker(around)
     new = [file for file in files if file not in made]

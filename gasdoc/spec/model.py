@@ -597,7 +597,7 @@ class Test(Block):
         None, json_schema_extra=NO_CODE, description="What leak fluid showed at the joints."
     )
     covers: Name | None = Field(
-        None, json_schema_extra=NO_CODE, description="Fingerprint of what was tested, from `gasdoc check`."
+        None, json_schema_extra=NO_CODE, description="Tightness code of what was tested (gt1-...), from `gasdoc check`."
     )
     note: Text | None = Field(None, json_schema_extra=NO_CODE, description="Anything else.")
 
@@ -626,7 +626,7 @@ class SignOff(Block):
     licence: Name | None = Field(None, json_schema_extra=NO_CODE, description="Licence number; masked on the site.")
     date: Day = Field(json_schema_extra=NO_CODE, description="When.")
     covers: Name | None = Field(
-        None, json_schema_extra=NO_CODE, description="Fingerprint of what was signed, from `gasdoc check`."
+        None, json_schema_extra=NO_CODE, description="Build code of what was signed (gb1-...), from `gasdoc check`."
     )
     note: Text | None = Field(
         None, json_schema_extra=NO_CODE, description="Anything else, such as a certificate's number."

@@ -126,7 +126,7 @@ _DROPPED_BELOW = {
     "replace_by": "date of replacement",
     "serial": "serial number",
     "licence": "licence number",
-    "covers": "fingerprint",
+    "covers": "code",
     "fill": "gauge reading",
 }
 _FRONT = re.compile(

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from gasdoc.source import Path as Place
 from gasdoc.source import Problem
 from gasdoc.spec import reader
 from gasdoc.study.own import NOTHING, Own, read_own
+from gasdoc.study.records import NO_RECORDS, Records, records
 from gasdoc.study.study import Study, study
 
 
@@ -36,20 +40,42 @@ def spec_files(folder: Path) -> tuple[Path, ...]:
     return tuple(path for path in sorted(folder.glob("*.md")) if is_spec(path))
 
 
-def study_file(file: Path, shown_path: str | None = None, as_of: dt.date | None = None) -> Studied:
-    """A spec read and studied; `shown_path` is how messages name it, `as_of` the date on which things may be overdue."""
+def folder_records(folder: Path) -> Records:
+    """The records that stand in more than one spec of a folder."""
+    texts = {}
+    for file in spec_files(folder):
+        with suppress(OSError):
+            texts[file.name] = file.read_bytes()
+    return records(texts)
+
+
+def study_file(
+    file: Path,
+    shown_path: str | None = None,
+    as_of: dt.date | None = None,
+    day: dt.date | None = None,
+    held: Records = NO_RECORDS,
+) -> Studied:
+    """A spec read and studied; `shown_path` is how messages name it, `as_of` the date on which things may be overdue, `day`
+    the one after which records count for nothing, `held` the records that specs of its folder share."""
     own, problems = read_own(file.parent, Path(shown_path).parent if shown_path is not None else None)
-    return study_of(reader.read_file(file, shown_path), as_of, own, problems)
+    return study_of(reader.read_file(file, shown_path), as_of, own, problems, day, held.of(file.name))
 
 
 def study_of(
-    read: reader.Read, as_of: dt.date | None = None, own: Own = NOTHING, own_problems: tuple[Problem, ...] = ()
+    read: reader.Read,
+    as_of: dt.date | None = None,
+    own: Own = NOTHING,
+    own_problems: tuple[Problem, ...] = (),
+    day: dt.date | None = None,
+    shared: Mapping[Place, tuple[str, ...]] | None = None,
 ) -> Studied:
-    """A spec that was read, studied, with what its project adds and what is wrong with that."""
+    """A spec that was read, studied, with what its project adds and what is wrong with that; `day` and `shared` as in
+    `study`."""
     if read.build is None:
         together = tuple(sorted((*read.problems, *own_problems), key=lambda problem: problem.order))
         return Studied(reader.Read(read.slug, read.path, read.title, None, together), None)
-    made, problems = study(read.build, as_of, own)
+    made, problems = study(read.build, as_of, own, day, shared)
     problems = (*problems, *own_problems)
     together = tuple(sorted((*read.problems, *problems), key=lambda problem: problem.order))
     return Studied(reader.Read(read.slug, read.path, read.title, read.build, together), made)

@@ -316,8 +316,10 @@ def _records(before: Study, after: Study) -> Iterator[Change]:
         yield Change("records", BUILD, "standing", "", one.word, other.word)
     if before.build.slug != after.build.slug:
         return  # another build's tests say nothing of this one
-    if one.fingerprint != other.fingerprint:
-        yield Change("records", BUILD, "fingerprint", "", one.fingerprint, other.fingerprint)
+    for which in ("tightness", "build"):
+        code, code_now = getattr(one.codes, which), getattr(other.codes, which)
+        if code != code_now:
+            yield Change("records", BUILD, f"{which} code", "", code, code_now)
     old, new = ({f"{p.asked.test.id}-{p.asked.zone}": p for p in standing.proofs} for standing in (one, other))
     for key in _together(old, new):
         then, now = old.get(key), new.get(key)
@@ -334,7 +336,10 @@ def _records(before: Study, after: Study) -> Iterator[Change]:
 _WHY = {
     "missing": "no test is recorded",
     "not-passed": "does not count: the latest record is no pass",
+    "to-come": "does not count: its date is still to come",
+    "shared": "does not count: another spec holds the same record",
     "no-covers": "does not count: it does not say what it was made on",
+    "old-code": "does not count: it names no code of this form",
     "stale": "no longer counts: the build has changed since",
     "disturbed": "no longer counts: something happened to the system since",
 }

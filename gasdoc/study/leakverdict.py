@@ -84,7 +84,7 @@ class Judged:
     `outcome` is one of OUTCOME_WORDS; `reasons` the codes behind it, the deciding one first; `helps` what would settle it.
     `verdict` has the numbers, None for a test that is not read on a gauge. `volume` in m3 is the largest plausible gas
     volume, `connected` says whether with connectors, `fluid_visible` in m3/s of propane in service the least leak that leak fluid shows at the test's pressure, None
-    where it was not used. `current`: no later test of the same kind that covers the same zones stands in its place.
+    where it was not used. `current`: its date is past, and no later test of the same kind that covers the same zones stands in its place.
     """
 
     index: int
@@ -113,11 +113,12 @@ class Judged:
         return tuple(REASONS[reason] for reason in self.reasons)
 
 
-def judge(resolved: Resolved, tests: LeakTest) -> tuple[Judged, ...]:
-    """Every recorded test, in the order of the spec."""
+def judge(resolved: Resolved, tests: LeakTest, day: dt.date | None = None) -> tuple[Judged, ...]:
+    """Every recorded test, in the order of the spec. One that is dated later than `day` is no current record."""
     zones = [volume.zone for volume in tests.by_zone]
     found = [_judge(resolved, tests, i, test) for i, test in enumerate(resolved.build.spec.tests)]
-    return tuple(replace(j, current=not any(_replaces(later, j, zones) for later in found)) for j in found)
+    past = [j for j in found if day is None or j.test.date <= day]
+    return tuple(replace(j, current=j in past and not any(_replaces(later, j, zones) for later in past)) for j in found)
 
 
 def _replaces(later: Judged, judged: Judged, zones: Sequence[str]) -> bool:

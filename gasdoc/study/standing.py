@@ -1,25 +1,30 @@
 """How far a build has got, from its records alone: planned, fitted, tested, signed off.
 
-A test or a sign-off counts only for what it was made on: its `covers:` must be the fingerprint of the build as the spec
-has it now, and nothing may be recorded that disturbed the system since. gasdoc verifies no signature.
+A test counts only for what it was made on: its `covers:` must be the tightness code of the build as the spec has it now.
+A sign-off's must be the build code. Nothing may be recorded that disturbed the system since, no record may be dated
+later than the day it is read, and none may stand in two specs. gasdoc verifies no signature.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from gasdoc.source import Path
+from gasdoc.spec.codes import Code, Codes, code_of
 from gasdoc.spec.model import Disturbance
 from gasdoc.spec.reader import Build
 from gasdoc.study.findings import Finding, warning
 from gasdoc.study.leaktest import Asked, LeakTest
 from gasdoc.study.leakverdict import Judged, covers_zones, ended, test_name
 
-Word = Literal["planned", "fitted", "tested", "signed off"]
+Word = Literal["planned", "fitted", "tested", "signed off", "signed off, with errors"]
 
-Why = Literal["missing", "not-passed", "no-covers", "stale", "disturbed"]
+Why = Literal["missing", "not-passed", "to-come", "shared", "no-covers", "old-code", "stale", "disturbed"]
+
+SIGN_OFF: Path = ("signed_off",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,62 +41,117 @@ class Proof:
 class Standing:
     """`word` is the standing; `detail` says what it rests on and what is recorded beside it.
 
-    `fingerprint` is that of the build now; `proofs` are the tests the region asks; `sign_off` words the recorded sign-off,
+    `codes` are those of the build now; `proofs` are the tests the region asks; `sign_off` words the recorded sign-off,
     None without one, and `sign_off_why` what keeps it from counting. `trouble` words what recorded tests show against the
-    build, whatever else is proven.
+    build, whatever else is proven. `errors` counts the findings at error level; `shared` names the other specs that hold
+    the same record, by the record's place.
     """
 
     word: Word
     detail: str
     tests: int
     sign_off: str | None
-    fingerprint: str
+    codes: Codes
     proofs: tuple[Proof, ...]
     sign_off_why: str | None
     trouble: tuple[str, ...]
+    errors: int
+    shared: Mapping[Path, tuple[str, ...]]
 
     @property
     def open(self) -> tuple[Proof, ...]:
         """The asked tests that no record answers."""
         return tuple(proof for proof in self.proofs if proof.why is not None)
 
+    @property
+    def signed(self) -> bool:
+        """Whether a sign-off counts, whatever the findings say."""
+        return self.word.startswith("signed off")
 
-def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], fingerprint: str) -> Standing:
-    """The standing of a build whose fingerprint is given."""
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What records are read by: the codes of the build now, the day (None: any date counts), and the records that other
+    specs hold too, by their place."""
+
+    codes: Codes
+    day: dt.date | None = None
+    shared: Mapping[Path, tuple[str, ...]] | None = None
+
+    def ahead(self, date: dt.date) -> bool:
+        """Whether a date is still to come."""
+        return self.day is not None and date > self.day
+
+    def others(self, at: Path) -> tuple[str, ...]:
+        """The other specs that hold the record at a place."""
+        return (self.shared or {}).get(at, ())
+
+
+def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], by: Basis, errors: int) -> Standing:
+    """The standing of a build; `errors` is how many findings at error level it has."""
     spec = build.spec
     zones = [volume.zone for volume in tests.by_zone]
-    proofs = tuple(_proof(asked, judged, zones, fingerprint, spec.disturbances) for asked in tests.asked)
+    proofs = tuple(_proof(asked, judged, zones, by, spec.disturbances) for asked in tests.asked)
     trouble = _trouble(judged)
-    tested = spec.fitted is not None and bool(proofs) and not trouble and all(proof.why is None for proof in proofs)
-    why = _sign_off(build, proofs, fingerprint, tested, trouble)
+    is_fitted = spec.fitted is not None and not by.ahead(spec.fitted)
+    tested = is_fitted and bool(proofs) and not trouble and all(proof.why is None for proof in proofs)
+    why = _sign_off(build, proofs, by, tested, trouble)
     word: Word = "planned"
-    if spec.fitted is not None:
-        word = "fitted" if not tested else "signed off" if spec.signed_off is not None and why is None else "tested"
+    if is_fitted:
+        word = "fitted"
+    if tested:
+        word = "tested"
+        if spec.signed_off is not None and why is None:
+            word = "signed off, with errors" if errors else "signed off"
     sign_off = None
     if spec.signed_off is not None:
         role = _role(spec.signed_off.by, spec.signed_off.role)
         sign_off = f"recorded by the owner as signed by {spec.signed_off.by}{role} on {spec.signed_off.date.isoformat()}; not verified here"
-    detail = _detail(build, word, proofs, trouble, sign_off, why)
-    return Standing(word, detail, len(spec.tests), sign_off, fingerprint, proofs, why, trouble)
+    detail = _detail(build, word, proofs, trouble, sign_off, why, errors)
+    shared = dict(by.shared or {})
+    return Standing(word, detail, len(spec.tests), sign_off, by.codes, proofs, why, trouble, errors, shared)
+
+
+def summary(build: Build, found: Standing) -> str:
+    """The standing in a few words. A sign-off never stands alone beside errors."""
+    signed = build.spec.signed_off
+    if not found.signed or signed is None:
+        return found.word + (f"; {_errors(found.errors)}" if found.errors else "")
+    on = f"signed off on {signed.date.isoformat()}"
+    return f"{on}; {_errors(found.errors)} as the build stands now" if found.errors else on
+
+
+def _errors(number: int) -> str:
+    return f"{number} error{'s' if number != 1 else ''}"
 
 
 def _proof(
-    asked: Asked, judged: tuple[Judged, ...], zones: list[str], fingerprint: str, disturbances: list[Disturbance]
+    asked: Asked, judged: tuple[Judged, ...], zones: list[str], by: Basis, disturbances: list[Disturbance]
 ) -> Proof:
     answers = [j for j in judged if asked in j.rows and asked.zone in covers_zones(j.test, zones)]
+    # A record that cannot count takes none back that does.
+    past = [j for j in answers if not by.ahead(j.test.date)]
     if not answers:
         return Proof(asked, None, "missing")
-    last = max(answers, key=lambda j: (ended(j.test), j.index))
-    why: Why | None = None
-    if last.outcome != "pass":
-        why = "not-passed"
-    elif last.test.covers is None:
-        why = "no-covers"
-    elif last.test.covers != fingerprint:
-        why = "stale"
-    elif any(_after(d, ended(last.test)) for d in disturbances):
-        why = "disturbed"
-    return Proof(asked, last, why)
+    if not past:
+        return Proof(asked, min(answers, key=lambda j: (ended(j.test), j.index)), "to-come")
+    last = max(past, key=lambda j: (ended(j.test), j.index))
+    return Proof(asked, last, _lack(last, by, disturbances))
+
+
+def _lack(judged: Judged, by: Basis, disturbances: list[Disturbance]) -> Why | None:
+    """What keeps a record from counting."""
+    covers = judged.test.covers
+    if judged.outcome != "pass":
+        return "not-passed"
+    if by.others(("tests", judged.index)):
+        return "shared"
+    if covers is None:
+        return "no-covers"
+    if covers != by.codes.tightness:
+        return "stale" if code_of(covers) == "tightness" else "old-code"
+    happened = (d for d in disturbances if not by.ahead(d.date))
+    return "disturbed" if any(_after(d, ended(judged.test)) for d in happened) else None
 
 
 def _after(disturbance: Disturbance, moment: dt.datetime) -> bool:
@@ -112,16 +172,25 @@ def _trouble(judged: tuple[Judged, ...]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _sign_off(
-    build: Build, proofs: tuple[Proof, ...], fingerprint: str, tested: bool, trouble: tuple[str, ...]
-) -> str | None:
+def _sign_off(build: Build, proofs: tuple[Proof, ...], by: Basis, tested: bool, trouble: tuple[str, ...]) -> str | None:
     signed = build.spec.signed_off
     if signed is None:
         return None
+    if by.ahead(signed.date):
+        return f"its date, {signed.date.isoformat()}, is still to come"
+    if others := by.others(SIGN_OFF):
+        return f"the same sign-off stands in {_named(others)} too"
     if signed.covers is None:
         return "it does not say what it covers"
-    if signed.covers != fingerprint:
-        return "it was given for something else than the build as it is now"
+    if signed.covers != by.codes.build:
+        kind = code_of(signed.covers)
+        if kind == "tightness":
+            return "it names a tightness code, and a sign-off names the build code"
+        return (
+            "it was given for something else than the build as it is now"
+            if kind
+            else f"'{signed.covers[:40]}' is no build code"
+        )
     if trouble:
         return " and ".join(trouble)
     if not tested:
@@ -129,9 +198,13 @@ def _sign_off(
     dates = [ended(proof.judged.test).date() for proof in proofs if proof.judged is not None]
     if dates and signed.date < max(dates):
         return "it is older than a test it has to rest on"
-    if any(d.date >= signed.date for d in build.spec.disturbances):
+    if any(d.date >= signed.date and not by.ahead(d.date) for d in build.spec.disturbances):
         return "something is recorded as having happened to the system since"
     return None
+
+
+def _named(specs: Sequence[str]) -> str:
+    return f"{', '.join(specs[:-1])} and {specs[-1]}" if len(specs) > 1 else specs[0]
 
 
 def _role(by: str, role: str | None) -> str:
@@ -142,13 +215,21 @@ def _role(by: str, role: str | None) -> str:
 
 
 def _detail(
-    build: Build, word: Word, proofs: tuple[Proof, ...], trouble: tuple[str, ...], sign_off: str | None, why: str | None
+    build: Build,
+    word: Word,
+    proofs: tuple[Proof, ...],
+    trouble: tuple[str, ...],
+    sign_off: str | None,
+    why: str | None,
+    errors: int,
 ) -> str:
     """What the standing rests on. It is read right after the word, so "fitted" is not said twice."""
     spec = build.spec
     parts = []
     if spec.fitted is None:
         parts.append("no date fitted is recorded")
+    elif word == "planned":
+        parts.append(f"the date fitted, {spec.fitted.isoformat()}, is still to come")
     elif word == "fitted":
         parts.append(f"on {spec.fitted.isoformat()}")
     stands = sum(1 for proof in proofs if proof.why is None)
@@ -164,25 +245,42 @@ def _detail(
         if stands and memory:
             parts.append(f"{memory} of them rest on figures from memory, so ask which test is wanted")
     parts.extend(trouble)
+    if errors:
+        parts.append(f"{_errors(errors)} as the build stands now")
     if sign_off is None:
         parts.append("no sign-off is recorded")
     else:
         parts.append(sign_off + (f". It does not count here, because {why}" if why else ""))
-    if spec.fitted is not None and word != "fitted":
+    if word not in ("planned", "fitted") and spec.fitted is not None:
         parts.insert(-1, f"fitted on {spec.fitted.isoformat()}")
     return "; ".join(parts)
 
 
-_WHY = {
+_WHY: dict[Why, tuple[str, str, str]] = {
+    "to-come": (
+        "test-to-come",
+        "Its date, {date}, is still to come.",
+        "Correct the date, or record the test when it has been made.",
+    ),
+    "shared": (
+        "test-in-two-specs",
+        "The same record, with the same date, readings and code, stands in {others} too. It counts in neither.",
+        "Take it out of the spec it was not made on.",
+    ),
     "no-covers": (
         "test-covers-missing",
         "It does not say what it was made on.",
-        "If the build has not changed since, add 'covers: {fingerprint}' to it.",
+        "If the build has not changed since, add 'covers: {code}' to it.",
+    ),
+    "old-code": (
+        "test-covers-unknown",
+        "'{covers}' is no tightness code of this form, so nobody can say what was tested.",
+        "If the build has not changed since, write 'covers: {code}' instead. Otherwise test again.",
     ),
     "stale": (
         "test-stale",
-        "The build as the spec has it now is not the one that was tested: {covers} then, {fingerprint} now.",
-        "Test again, and record it with 'covers: {fingerprint}'.",
+        "The build as the spec has it now is not the one that was tested: {covers} then, {code} now.",
+        "Test again, and record it with 'covers: {code}'.",
     ),
     "disturbed": (
         "test-disturbed",
@@ -201,22 +299,45 @@ def standing_findings(build: Build, found: Standing) -> Iterator[Finding]:
             continue
         seen.add(j.index)
         code, reason, remedy = _WHY[proof.why]
-        names = {"fingerprint": found.fingerprint, "covers": j.test.covers or ""}
+        words = {
+            "code": found.codes.tightness,
+            "covers": (j.test.covers or "")[:40],
+            "date": j.test.date.isoformat(),
+            "others": _named(found.shared.get(("tests", j.index), ("another spec",))),
+        }
         yield warning(
             code,
             f"test-{j.index + 1}",
-            ("tests", j.index, *(("covers",) if proof.why == "stale" else ())),
+            ("tests", j.index, *(("covers",) if proof.why in ("stale", "old-code") else ())),
             f"{test_name(j)}: does not count for the build as it is now.",
-            reason.format(**names),
-            remedy.format(**names),
+            reason.format(**words),
+            remedy.format(**words),
         )
     if found.sign_off_why is not None:
-        stale = build.spec.signed_off is not None and build.spec.signed_off.covers not in (None, found.fingerprint)
         yield warning(
-            "sign-off-stale" if stale else "sign-off-does-not-count",
+            _sign_off_code(build, found),
             "build",
-            ("signed_off",),
+            SIGN_OFF,
             f"The recorded sign-off does not count: {found.sign_off_why}.",
             "A signature covers what was seen, not what was changed or tested later.",
-            f"Ask the person who signed. The build as it is now has the fingerprint {found.fingerprint}.",
+            f"Ask the person who signed. The build as it is now has the build code {found.codes.build}.",
         )
+
+
+def _sign_off_code(build: Build, found: Standing) -> str:
+    signed = build.spec.signed_off
+    if SIGN_OFF in found.shared:
+        return "sign-off-in-two-specs"
+    stale = signed is not None and signed.covers not in (None, found.codes.build)
+    return "sign-off-stale" if stale else "sign-off-does-not-count"
+
+
+def stale_codes(build: Build, found: Standing) -> Iterator[tuple[Code, str]]:
+    """Every code that a record of the build names and that is not the one of now, once, with which code it is."""
+    named = [(test.covers, found.codes.tightness) for test in build.spec.tests]
+    if build.spec.signed_off is not None:
+        named.append((build.spec.signed_off.covers, found.codes.build))
+    for covers, now in dict.fromkeys(named):
+        code = code_of(covers) if covers is not None and covers != now else None
+        if covers is not None and code is not None:
+            yield code, covers

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -12,7 +12,9 @@ from gasdoc import units
 from gasdoc.catalog import files
 from gasdoc.materials.takeoff import Item
 from gasdoc.regions import Caution, cautions
-from gasdoc.source import Problem
+from gasdoc.source import Path, Problem, Severity
+from gasdoc.spec.codes import codes
+from gasdoc.spec.model import Outlet, Regulator, Run
 from gasdoc.spec.reader import Build
 from gasdoc.study import facts
 from gasdoc.study.air import Air, air, air_findings
@@ -23,7 +25,6 @@ from gasdoc.study.dates import to_come
 from gasdoc.study.excess import ExcessFlow, excess, excess_findings
 from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.fingerprint import fingerprint
 from gasdoc.study.fittings import Fittings, fitting_findings, fittings, joining
 from gasdoc.study.flow_findings import pressure_findings, regulator_findings
 from gasdoc.study.leaktest import LeakTest, leak_test
@@ -39,7 +40,7 @@ from gasdoc.study.resolve import Resolved, resolve
 from gasdoc.study.rules import Ruling, rule_findings, rulings
 from gasdoc.study.shopping import Shopping, key_problems, shopping
 from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
-from gasdoc.study.standing import Standing, standing, standing_findings
+from gasdoc.study.standing import Basis, Standing, standing, standing_findings
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
 from gasdoc.study.zones import Zone, heating_value, most_carried, regulator_capacity, zones
 
@@ -158,8 +159,18 @@ class Study:
         return ask(self.resolved, self.zones, self.leak_test, self.upkeep)
 
 
-def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tuple[Study | None, tuple[Problem, ...]]:
-    """The study of a build, or None when a name in its spec means nothing; and the input problems found on the way."""
+def study(
+    build: Build,
+    as_of: dt.date | None = None,
+    own: Own = NOTHING,
+    day: dt.date | None = None,
+    shared: Mapping[Path, tuple[str, ...]] | None = None,
+) -> tuple[Study | None, tuple[Problem, ...]]:
+    """The study of a build, or None when a name in its spec means nothing; and the input problems found on the way.
+
+    `as_of` is the date on which something may be overdue; `day` the one on which its records are read, later ones counting
+    for nothing; `shared` are the places of records that other specs hold too. None of them: nobody asks.
+    """
     resolved, problems = resolve(build)
     if resolved is None:
         return None, problems
@@ -177,8 +188,7 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
     known_drops = [drop for drop in drops if drop is not None]
     worst_drop = max(known_drops) if known_drops and len(known_drops) == len(delivering) else None
     tests = leak_test(resolved, sized)
-    judged = judge(resolved, tests)
-    reached = standing(build, tests, judged, fingerprint(resolved, sized))
+    judged = judge(resolved, tests, day)
     found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on)
     breathed = air(appliances)
     due = upkeep(resolved)
@@ -215,11 +225,14 @@ def study(build: Build, as_of: dt.date | None = None, own: Own = NOTHING) -> tup
         *rule_findings(found_rules),
         *air_findings(resolved, breathed, appliances),
         *verdict_findings(judged, facts.system(build)),
-        *standing_findings(build, reached),
         *upkeep_findings(resolved, due, as_of),
         *to_come(build, as_of),
         *_unknown(resolved, appliances),
+        *_open_keys(build),
     ]
+    errors = sum(1 for finding in findings if finding.severity is Severity.ERROR)
+    reached = standing(build, tests, judged, Basis(codes(build), day, shared), errors)
+    findings += standing_findings(build, reached)
     return Study(
         resolved=resolved,
         as_of=as_of,
@@ -440,3 +453,54 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
             "The region's rules differ for a vehicle, a trailer, a cabin and a boat; cautions for several are shown.",
             "Add 'setting: cabin', 'trailer', 'vehicle' or 'boat'.",
         )
+
+
+def _open_keys(build: Build) -> Iterator[Finding]:
+    """Sizes, connectors and threads that a build which stands does not state: no code can stand for what is not stated."""
+    if build.spec.fitted is None:
+        return
+    missing = tuple(_missing(build))
+    if missing:
+        yield warning(
+            "fitted-not-stated",
+            "build",
+            missing[0],
+            f"The build is fitted, and its spec does not state {len(missing)} of its sizes, connectors and threads: "
+            f"{', '.join(_key(build, at) for at in missing[:MOST_KEYS])}{', ...' if len(missing) > MOST_KEYS else ''}.",
+            "A code stands for what the spec states. What is left out is not in it, and can change unseen.",
+            "Read each off what was fitted and add it. Both codes then change, so add it before the tests are recorded.",
+        )
+
+
+MOST_KEYS = 12
+"""How many keys that are not stated one message names (our choice)."""
+
+
+def _missing(build: Build) -> Iterator[Path]:
+    """The places of sizes, connectors and threads that are not stated."""
+    spec = build.spec
+    if spec.container.connection is None:
+        yield ("container", "connection")
+    for name in ("inlet_thread", "outlet_thread"):
+        if getattr(spec.regulator, name) is None:
+            yield ("regulator", name)
+    for node in build.nodes:
+        part = node.part
+        if isinstance(part, Run) and part.size is None:
+            yield (*node.at, "size")
+        elif isinstance(part, Regulator):
+            yield from ((*node.at, name) for name in ("inlet_thread", "outlet_thread") if getattr(part, name) is None)
+        elif isinstance(part, Outlet):
+            if part.connector is None:
+                yield (*node.at, "connector")
+            elif part.connector.length is None:
+                yield (*node.at, "connector", "length")
+            if part.appliance.inlet_thread is None:
+                yield (*node.at, "appliance", "inlet_thread")
+
+
+def _key(build: Build, at: Path) -> str:
+    """A place as people name it, as in 'size of run-heater'."""
+    ids = {node.at: node.id for node in build.nodes}
+    owner = next((ids[at[:i]] for i in range(len(at), 0, -1) if at[:i] in ids), str(at[0]))
+    return f"{'connector length' if at[-2:] == ('connector', 'length') else str(at[-1]).replace('_', ' ')} of {owner}"

@@ -1,4 +1,4 @@
-"""gasdoc check: what is overdue, on which date, and the fingerprint that tests and sign-offs are recorded with."""
+"""gasdoc check: what is overdue, on which date, and the codes that tests and sign-offs are recorded with."""
 
 from __future__ import annotations
 
@@ -40,18 +40,27 @@ def test_a_date_that_is_none_is_refused_with_what_would_be_right(folder: Path, r
     assert code == 2 and ("2026-11-30" in err or err == "")
 
 
-def test_it_prints_standing_and_fingerprint_of_every_spec_it_could_take(folder: Path, run: Run) -> None:
+def test_it_prints_standing_and_codes_of_every_spec_it_could_take(folder: Path, run: Run) -> None:
     path = write(folder, "hut", HUT)
     _, _, err = run("check", path, *DAY)
-    assert re.search(r"hut\.md: fitted; fingerprint gd1-[0-9a-f]{12}$", err, re.MULTILINE)
+    assert re.search(r"hut\.md: fitted$", err, re.MULTILINE)
+    tightness, build = re.findall(r"code (g[tb]1-[0-9a-f]{12})", err)
+    assert f"  tightness code {tightness}: for 'covers:' of a test\n" in err
+    assert f"  build code {build}: for 'covers:' of the sign-off\n" in err
     _, out, _ = run("check", path, *DAY, "--format", "json")
     (said,) = json.loads(out)["builds"]
-    assert said["standing"] == "fitted" and said["fingerprint"] in err
+    assert said["standing"] == {
+        "word": "fitted",
+        "errors": 0,
+        "tightness_code": tightness,
+        "build_code": build,
+        "changed": [],
+    }
 
 
-def test_a_spec_that_cannot_be_taken_has_no_fingerprint(folder: Path, run: Run) -> None:
+def test_a_spec_that_cannot_be_taken_has_no_code(folder: Path, run: Run) -> None:
     _, _, err = run("check", write(folder, "hut", HUT.replace("20 ft", "20 psi")), *DAY)
-    assert "fingerprint" not in err
+    assert "code g" not in err
 
 
 def test_nothing_but_check_speaks_of_what_is_overdue(folder: Path, run: Run) -> None:

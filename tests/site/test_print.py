@@ -140,7 +140,7 @@ def test_a_whole_build_is_printed_with_no_row_cut_and_says_on_every_sheet_what_i
     for number, sheet in enumerate(whole.sheets, 1):
         head = " ".join(" ".join(sheet.split("\n", 8)[:8]).split())
         assert re.search(
-            rf"{BUILDS[build]} · (revision \w+ of [\d-]+|no revision known)[^·]*· fingerprint gd1-\w+", head
+            rf"{BUILDS[build]} · (revision \w+ of [\d-]+|no revision known)[^·]*· build code gb1-\w+", head
         ), number
         assert re.search(r"Not signed off|Signed off: recorded by", head), number
         assert f"{number}/{len(whole.sheets)}" in sheet.replace(" ", ""), number

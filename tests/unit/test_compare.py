@@ -140,7 +140,7 @@ def test_a_change_of_what_was_tested_says_that_the_test_no_longer_counts() -> No
         ],
         "bubbles": "none",
     }
-    mark = study_of(hut(tests=[test])).standing.fingerprint
+    mark = study_of(hut(tests=[test])).standing.codes.tightness
     before = hut(tests=[test | {"covers": mark}])
     counting = [proof for proof in study_of(before).standing.proofs if proof.why is None]
     assert counting, "the test has to count before it can cease to"

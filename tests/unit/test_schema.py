@@ -39,6 +39,7 @@ def head(text: str) -> str:
 def wrong(value: Any, schema: dict[str, Any], at: str = "") -> list[str]:  # noqa: C901, PLR0912  # one branch for each part
     """What a value has against the parts of draft 7 that the schema uses; any other part is an error."""
     known = {
+        "x-code",
         "$schema",
         "title",
         "description",

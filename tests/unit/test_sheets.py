@@ -73,10 +73,10 @@ def test_names_are_markup_nowhere(plain: dict[str, str]) -> None:
         assert "Heater <1>" not in page
 
 
-def test_the_record_form_names_build_fingerprint_and_what_is_asked(plain: dict[str, str]) -> None:
+def test_the_record_form_names_build_code_and_what_is_asked(plain: dict[str, str]) -> None:
     said = words(plain["record-form"])
-    (fingerprint,) = set(re.findall(r"gd1-[0-9a-f]{12}", said))
-    assert f"covers: {fingerprint}" in said and "Test Hut" in said
+    (code,) = set(re.findall(r"gt1-[0-9a-f]{12}", said))
+    assert f"covers: {code}" in said and "Test Hut" in said
     assert "3 psi or more, 10 min or longer" in said and "8.5 to 9.5 inH2O , 3 min or longer" in said
     assert said.count("fitting") >= 6 and "main-valve: both ends and the stem" in said
 

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import copy
+import datetime as dt
 from typing import Any
 
 import pytest
-from made_up_builds import Values, build, found, one, outlet, run, study_of
+from made_up_builds import Values, build, found, one, outlet, read, run, study_of, text
 
 from gasdoc.regions import region_ids
+from gasdoc.report import pages
 from gasdoc.report.views import overview
+from gasdoc.spec.reader import Build, read_spec
+from gasdoc.study import Study, study
+from gasdoc.study.records import records
+from gasdoc.study.standing import summary
 
 COPPER = {"material": "copper", "type": "k"}
 
@@ -43,13 +49,14 @@ def hut(**more: Any) -> Values:
     return build(run("20 ft", "1/2 in nominal", **COPPER), outlet("Heater", "20 kBtu/h"), coldest=None, **more)
 
 
-PRINT = study_of(hut()).standing.fingerprint
+CODES = study_of(hut()).standing.codes
+PRINT, SIGNED_FOR = CODES.tightness, CODES.build
 
 
 def proven(**more: Any) -> Values:
     """Both tests a US cabin asks, passed on the build as it is, and signed off."""
     tests = [test_record("piping", "2026-05-02", covers=PRINT), test_record("leak-check", "2026-05-03", covers=PRINT)]
-    return hut(tests=tests, signed_off=SIGNED | {"covers": PRINT}, **more)
+    return hut(tests=tests, signed_off=SIGNED | {"covers": SIGNED_FOR}, **more)
 
 
 def word(spec: Values) -> str:
@@ -76,7 +83,9 @@ def test_a_sign_off_reads_as_recorded_by_the_owner_and_not_verified() -> None:
 
 def test_a_role_is_left_out_where_the_name_says_it() -> None:
     def signed(by: str, role: str) -> str | None:
-        return study_of(proven() | {"signed_off": SIGNED | {"covers": PRINT, "by": by, "role": role}}).standing.sign_off
+        return study_of(
+            proven() | {"signed_off": SIGNED | {"covers": SIGNED_FOR, "by": by, "role": role}}
+        ).standing.sign_off
 
     assert "by County inspector on 2026" in (signed("County inspector", "Building inspector") or "")
     assert "by A. Fitter, licensed fitter, on 2026" in (signed("A. Fitter", "licensed fitter") or "")
@@ -102,7 +111,7 @@ def test_every_test_the_region_asks_is_needed() -> None:
 @pytest.mark.parametrize(
     ("change", "why", "code"),
     [
-        ({"covers": "gd1-000000000000"}, "stale", "test-stale"),
+        ({"covers": "gt1-000000000000"}, "stale", "test-stale"),
         ({"covers": None}, "no-covers", "test-covers-missing"),
         ({"bubbles": "found"}, "not-passed", "test-leak"),
         ({"thermometer": None}, "not-passed", "test-could-not-tell"),
@@ -120,7 +129,7 @@ def test_a_build_that_was_changed_is_no_longer_tested_and_says_so() -> None:
     spec = proven()
     spec["supply"][0]["run"]["length"] = "21 ft"
     made = study_of(spec)
-    now = made.standing.fingerprint
+    now = made.standing.codes.tightness
     assert made.standing.word == "fitted" and now != PRINT
     assert len(found(made, "test-stale")) == 2
     said = found(made, "test-stale")[0]
@@ -166,7 +175,7 @@ def test_tests_after_a_disturbance_on_the_same_day_count_if_its_time_is_known(ti
     ("change", "why"),
     [
         ({"covers": None}, "does not say what it covers"),
-        ({"covers": "gd1-000000000000"}, "something else"),
+        ({"covers": "gb1-000000000000"}, "something else"),
         ({"date": "2026-05-02"}, "older than a test"),
     ],
 )
@@ -179,7 +188,7 @@ def test_a_sign_off_that_does_not_fit_the_tests_leaves_the_build_tested(change: 
 
 
 def test_a_sign_off_without_tests_signs_nothing_off() -> None:
-    made = study_of(hut(signed_off=SIGNED | {"covers": PRINT}))
+    made = study_of(hut(signed_off=SIGNED | {"covers": SIGNED_FOR}))
     assert made.standing.word == "fitted" and "sign-off-does-not-count" in {f.code for f in made.findings}
 
 
@@ -202,7 +211,7 @@ def two_zones(tests: list[Values]) -> Values:
 
 
 def test_every_zone_is_tested_for_itself() -> None:
-    name = study_of(two_zones([])).standing.fingerprint
+    name = study_of(two_zones([])).standing.codes.tightness
     low = test_record("piping", "2026-05-02", covers=name, zone="second")
     high = test_record("piping", "2026-05-02", covers=name, zone="first")
     for reading in high["readings"]:
@@ -273,5 +282,139 @@ def test_figures_from_memory_are_named_where_a_standing_rests_on_them() -> None:
     for reading in spec["tests"][0]["readings"]:
         reading["pressure"] = "104000 Pa"
     spec["tests"].append(test_record("container-side", "2026-05-03", covers=PRINT))
+    spec["signed_off"]["covers"] = study_of(copy.deepcopy(spec)).standing.codes.build  # other rules were looked at
     made = study_of(copy.deepcopy(spec)).standing
-    assert made.word == "signed off" and "figures from memory" in made.detail
+    assert made.signed and "figures from memory" in made.detail
+
+
+# --- what a sign-off stands beside, and what counts for nothing ---------------------------------------------------------
+
+
+def built(raw: str) -> Build:
+    found_one = read_spec(raw.encode(), "specs/a.md", "a").build
+    assert found_one is not None
+    return found_one
+
+
+def read_on(day: str, spec: Values) -> Study:
+    taken = read(spec)
+    assert taken.build is not None, taken.problems
+    made, _ = study(taken.build, day=dt.date.fromisoformat(day))
+    assert made is not None
+    return made
+
+
+def test_a_sign_off_never_stands_alone_beside_errors() -> None:
+    spec = proven()
+    spec["supply"][1]["outlet"]["appliance"]["jetted_for"]["gas"] = "natural-gas"
+    spec["signed_off"]["covers"] = study_of(copy.deepcopy(spec)).standing.codes.build  # signed as it is now
+    made = study_of(spec)
+    assert made.standing.word == "signed off, with errors" and made.standing.signed
+    assert made.standing.errors == sum(1 for f in made.findings if str(f.severity) == "error") == 1
+    assert summary(made.build, made.standing) == "signed off on 2026-05-10; 1 error as the build stands now"
+    line = pages.standing_line(made)
+    assert line.startswith("Signed off on 2026-05-10; 1 error as the build stands now") and "not verified" in line
+    clean = study_of(proven())
+    assert summary(clean.build, clean.standing) == "signed off on 2026-05-10" and clean.standing.errors == 0
+
+
+@pytest.mark.parametrize("change", [{"vent_low": "0 in2", "vent_high": "0 in2"}, {"alarms": []}, {"volume": "300 ft3"}])
+def test_a_sign_off_ends_with_the_room_it_was_given_for_and_the_tests_stay(change: Values) -> None:
+    spec = proven()
+    spec["space"] = spec["space"] | change
+    made = study_of(spec)
+    assert made.standing.word == "tested" and "sign-off-stale" in {f.code for f in made.findings}
+
+
+def test_a_sign_off_ends_with_another_gas() -> None:
+    assert word(proven(gas={"propane": "60 %", "butane": "40 %"})) == "tested"
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        lambda s: s["regulator"].update(outlet_thread="1 NPT"),
+        lambda s: s["regulator"].update(manufactured="2024-01-01"),
+        lambda s: s["regulator"].update(over_pressure_protection="no"),
+        lambda s: s["container"].update(connection="QCC1"),
+        lambda s: s["supply"][0]["run"].update(through=["floor"]),
+    ],
+)
+def test_a_test_ends_with_the_joints_it_was_made_on(part: Any) -> None:
+    spec = proven()
+    part(spec)
+    assert word(spec) == "fitted" and found(study_of(spec), "test-stale")
+
+
+def test_what_is_still_to_come_counts_for_nothing_until_it_is_past() -> None:
+    spec = proven()
+    assert read_on("2026-05-10", copy.deepcopy(spec)).standing.word == "signed off"
+    assert read_on("2026-05-09", copy.deepcopy(spec)).standing.word == "tested"
+    assert read_on("2026-05-02", copy.deepcopy(spec)).standing.word == "fitted"
+    assert read_on("2026-04-30", copy.deepcopy(spec)).standing.word == "planned"
+    early = read_on("2026-05-02", copy.deepcopy(spec))
+    assert one(early, "test-to-come").at == ("tests", 1)
+    assert "still to come" in (early.standing.sign_off_why or "")
+
+
+def test_a_test_to_come_takes_none_back_that_counts() -> None:
+    spec = proven()
+    spec["tests"].append(test_record("leak-check", "2199-01-01", covers=PRINT, bubbles="found"))
+    made = read_on("2026-06-01", spec)
+    assert made.standing.word == "signed off" and not found(made, "test-leak")
+
+
+@pytest.mark.parametrize("covers", ["gd1-16eac2f6baa1", "yes", "gt1-short"])
+def test_a_code_of_another_form_counts_for_nothing_and_the_message_says_what_to_do(covers: str) -> None:
+    spec = proven()
+    spec["tests"][0]["covers"] = covers
+    made = study_of(spec)
+    assert made.standing.word == "fitted"
+    said = one(made, "test-covers-unknown")
+    assert covers in said.reason and PRINT in said.remedy and said.at == ("tests", 0, "covers")
+
+
+def test_a_sign_off_that_names_the_code_for_tests_is_told_so() -> None:
+    spec = proven()
+    spec["signed_off"]["covers"] = PRINT
+    why = study_of(spec).standing.sign_off_why
+    assert word(spec) == "tested" and why is not None and "names a tightness code" in why
+
+
+def test_the_same_record_in_two_specs_counts_in_neither_and_both_are_named() -> None:
+    one_text = text(proven())
+    other_text = text(proven(title="Another Hut"))
+    held = records({"a.md": one_text.encode(), "b.md": other_text.encode(), "c.md": text(hut()).encode()})
+    assert set(held.shared) == {"a.md", "b.md"} and held.of("c.md") == {}
+    for name, other in (("a.md", "b.md"), ("b.md", "a.md")):
+        assert held.of(name) == {("tests", 0): (other,), ("tests", 1): (other,), ("signed_off",): (other,)}
+        made, _ = study(built(one_text), shared=held.of(name))
+        assert made is not None and made.standing.word == "fitted"
+        assert {p.why for p in made.standing.proofs} == {"shared"}
+        assert all(other in f.reason for f in found(made, "test-in-two-specs"))
+        assert other in one(made, "sign-off-in-two-specs").message
+
+
+def test_records_that_differ_in_date_readings_or_code_are_not_the_same() -> None:
+    mine, later, colder = proven(), proven(), proven()
+    later["tests"] = [t | {"date": "2026-05-06"} for t in later["tests"]]
+    later["signed_off"] = later["signed_off"] | {"date": "2026-05-11"}
+    for t in colder["tests"]:
+        t["readings"][0]["pressure"] = "22001 Pa"
+    colder.pop("signed_off")
+    held = records({f"{i}.md": text(s).encode() for i, s in enumerate((mine, later, colder))})
+    assert held.shared == {}
+
+
+def test_a_build_that_stands_is_asked_for_every_size_connector_and_thread() -> None:
+    spec = proven()
+    spec["supply"][0]["run"].pop("size")
+    spec["supply"][1]["outlet"]["connector"].pop("length")
+    spec["regulator"].pop("outlet_thread")
+    said = one(study_of(copy.deepcopy(spec)), "fitted-not-stated").message
+    assert "3 of its sizes, connectors and threads" in said
+    for words in ("size of run-heater", "connector length of heater", "outlet thread of regulator"):
+        assert words in said
+    spec.pop("fitted")
+    assert not found(study_of(spec), "fitted-not-stated")
+    assert not found(study_of(proven()), "fitted-not-stated")

@@ -74,7 +74,7 @@ def test_nothing_else_of_the_study_is_made_from_it() -> None:
         return (
             [r.size for z in made.zones for r in z.runs],
             [(i.key, i.quantity) for i in made.materials],
-            made.standing.fingerprint,
+            made.standing.codes,
         )
 
     without = spec()

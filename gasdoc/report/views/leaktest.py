@@ -403,10 +403,10 @@ def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
     covers = j.test.covers
     if covers is None:
         stands_for = "The record does not say what it covers."
-    elif covers == study.standing.fingerprint:
+    elif covers == study.standing.codes.tightness:
         stands_for = f"It covers the build as it is now ({covers})."
     else:
-        stands_for = f"It covers another state of the build ({covers}); now it is {study.standing.fingerprint}."
+        stands_for = f"It covers another state of the build ({covers}); now it is {study.standing.codes.tightness}."
     return {
         "judged": j,
         "name": test_name(j),

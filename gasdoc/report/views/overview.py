@@ -178,7 +178,7 @@ def _next_steps(study: Study) -> list[str | Markup]:
             if spec.tests
             else "Test it before any gas is let in: the leak test page has the procedure for this build."
         )
-    if study.standing.word != "signed off":
+    if not study.standing.signed:
         steps.append("Put the questions on the page 'Who decides' to the authority, and have the work signed off.")
     dated = [due for due in study.upkeep if due.due is not None and not due.habit]
     if dated:
