@@ -303,7 +303,7 @@ def _standing_lines(one: Checked) -> Iterator[str]:
     yield f"  build code {codes.build}: for 'covers:' of the sign-off"
     if one.changed:
         yield "  changed since a record was made:"
-        yield from (f"    {c.key}: {c.was or 'not stated'} -> {c.now or 'not stated'}" for c in one.changed)
+        yield from (f"    {c.key}: {c.before or 'not stated'} -> {c.after or 'not stated'}" for c in one.changed)
 
 
 def _line_of(problem: Problem) -> list[str]:

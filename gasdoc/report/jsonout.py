@@ -596,7 +596,7 @@ def _standing(found: Standing, changed: Sequence[ChangedKey]) -> dict[str, Any]:
         "errors": found.errors,
         "tightness_code": found.codes.tightness,
         "build_code": found.codes.build,
-        "changed": [{"key": c.key, "was": c.was, "now": c.now} for c in changed],
+        "changed": [{"key": c.key, "was": c.before, "now": c.after} for c in changed],
     }
 
 

@@ -15,8 +15,8 @@ class ChangedKey:
     """One key of a spec as it was when the record was made and as it is now, as written; None where it is not stated."""
 
     key: str
-    was: str | None
-    now: str | None
+    before: str | None
+    after: str | None
 
 
 def changed(build: Build, found: Standing, past: Iterable[bytes]) -> tuple[ChangedKey, ...]:

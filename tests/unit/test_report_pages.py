@@ -72,7 +72,7 @@ def examples(tmp_path_factory: pytest.TempPathFactory) -> Built:
     for seed in ("1", "4242"):
         out = tmp_path_factory.mktemp(f"seed{seed}") / "site"
         command = [sys.executable, "-m", "mkdocs", "build", "-q", "-f", str(ROOT / "mkdocs.yml"), "-d", str(out)]
-        environment = os.environ | {"PYTHONHASHSEED": seed, "SOURCE_DATE_EPOCH": "1700000000"}
+        environment = os.environ | {"PYTHONHASHSEED": seed, "SOURCE_DATE_EPOCH": "1800000000"}
         done = subprocess.run(command, cwd=out.parent, env=environment, capture_output=True, text=True, check=False)
         assert done.returncode == 0, done.stderr
         files = {p.relative_to(out).as_posix(): p.read_bytes() for p in sorted(out.rglob("*")) if p.is_file()}

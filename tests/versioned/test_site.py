@@ -99,9 +99,9 @@ def test_a_date_of_the_environment_that_is_none_is_refused(
 def test_the_environment_is_left_as_it_was(builds: Repository, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     build(run)
     assert "SOURCE_DATE_EPOCH" not in os.environ
-    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800000000")
     build(run)
-    assert os.environ["SOURCE_DATE_EPOCH"] == "1700000000"
+    assert os.environ["SOURCE_DATE_EPOCH"] == "1800000000"
 
 
 # --- what changed from the template ---------------------------------------------------------------------------------
@@ -299,7 +299,7 @@ def test_the_same_commit_gives_the_same_bytes_anywhere(with_pictures: Repository
 
 
 def test_another_day_of_the_environment_changes_no_page(builds: Repository) -> None:
-    first = built(builds.folder, SOURCE_DATE_EPOCH="1700000000")
+    first = built(builds.folder, SOURCE_DATE_EPOCH="1800000000")
     shutil.rmtree(builds.folder / "site")
     second = built(builds.folder, SOURCE_DATE_EPOCH="1800000000")
     assert [name for name in first if first[name] != second[name]] == ["sitemap.xml.gz"]  # its archive is dated

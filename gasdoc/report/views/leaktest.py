@@ -32,6 +32,9 @@ TEST_TITLES = {
 WHY = {
     "missing": "not tested yet, as recorded",
     "not-passed": "recorded, not passed",
+    "to-come": "recorded with a date that is still to come",
+    "shared": "recorded, but another spec holds the same record",
+    "old-code": "passed, but it names no tightness code of this form",
     "no-covers": "passed, but the record does not say what it covers",
     "stale": "passed, but on another state of the build",
     "disturbed": "passed, but the system was disturbed since",
