@@ -221,7 +221,7 @@ def standing_line(study: Study) -> str:
     """What every page says of the build's standing."""
     found = study.standing
     if found.signed:
-        said = summary(study.build, found)
+        said = summary(study.build, found) if found.errors else "signed off"
         return f"{said[:1].upper()}{said[1:]}: {found.sign_off}."
     asked = len(found.proofs)
     stands = asked - len(found.open)
