@@ -12,6 +12,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from gasdoc import programs
+
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 PLACES = (
     "/Applications/Chromium.app/Contents/MacOS/Chromium",
@@ -33,7 +35,7 @@ class Unprintable(Exception):
 def find_browser() -> str:
     """The browser to print with: GASDOC_CHROMIUM, or the first of the known names. Raises Unprintable."""
     named = os.environ.get("GASDOC_CHROMIUM")
-    found = shutil.which(named) if named else next(filter(None, map(shutil.which, (*PROGRAMS, *PLACES))), None)
+    found = programs.find(named) if named else next(filter(None, map(programs.find, (*PROGRAMS, *PLACES))), None)
     if found is None:
         what = f"'{named}', which GASDOC_CHROMIUM names, was not found" if named else "no browser that prints was found"
         raise Unprintable(

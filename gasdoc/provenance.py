@@ -7,20 +7,24 @@ a repository and in a shallow clone: what is not known is left out, never guesse
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import os
 import re
-import shutil
-import subprocess
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
-from io import BufferedReader
+from functools import partial
 from pathlib import Path
+
+from gasdoc import git
+from gasdoc.git import NoRepository, NotTaken, Repository
 
 SHORT = 12
 """Digits of a commit's hash that are printed: enough for any repository this tool will meet (our choice)."""
 
+LATEST = 2**32 - 1
+"""The last second that a commit or SOURCE_DATE_EPOCH may name, in 2106: archives hold no later one."""
+
 _REVISION = re.compile(r"[^\s:\x00-\x1f\x7f-][^\s:\x00-\x1f\x7f]*")
-_ENVIRONMENT = {"LC_ALL": "C", "GIT_OPTIONAL_LOCKS": "0", "GIT_TERMINAL_PROMPT": "0"}
 
 
 class RevisionError(ValueError):
@@ -55,12 +59,14 @@ class History:
     """What git knows of a folder of specs.
 
     `specs` has an entry for each spec asked for, by file name. `head` is the time of the commit checked out, in
-    seconds since 1970, None where that is not known.
+    seconds since 1970, None where that is not known. `refused` says why nothing is taken from a repository that is there.
     """
 
     folder: Path | None = None
     head: int | None = None
     specs: Mapping[str, Provenance] = field(default_factory=dict)
+    repository: Repository | None = None
+    refused: str | None = None
 
     @property
     def as_of(self) -> dt.date | None:
@@ -73,10 +79,10 @@ class History:
 
     def text_at(self, name: str, revision: str) -> bytes | None:
         """A spec of this folder at a revision; None where it cannot be had."""
-        if self.folder is None or self.head is None:
+        if self.folder is None or self.repository is None:
             return None
         try:
-            return text_at(self.folder / name, revision)
+            return _text_at(self.repository, self.folder / name, revision)
         except RevisionError:
             return None
 
@@ -89,7 +95,7 @@ def source_date_epoch() -> int | None:
     text = os.environ.get("SOURCE_DATE_EPOCH")
     if not text:
         return None
-    if not re.fullmatch(r"\d{1,11}", text.strip()):
+    if not re.fullmatch(r"\d{1,11}", text.strip()) or int(text) > LATEST:
         raise ValueError("SOURCE_DATE_EPOCH must be whole seconds since 1970, as 'git log -1 --format=%ct' prints them")
     return int(text)
 
@@ -102,21 +108,24 @@ def utc_date(seconds: int | None) -> dt.date | None:
 def history(folder: Path, names: Collection[str]) -> History:
     """What git knows of the specs `names` in a folder. Without git, or outside a repository, nothing but their paths."""
     unknown = {name: Provenance(f"{folder.name}/{name}", None, False) for name in names}
-    about = _git(folder, "rev-parse", "--show-prefix", "--git-path", "shallow")
-    commit = _git(folder, "log", "-1", "--format=%ct")
-    if about is None or commit is None:
+    try:
+        repository = _repository(folder)
+        about = _words(repository.read("rev-list", "--max-count=1", "--timestamp", "HEAD", "--"))
+        if len(about) != 2:  # nothing is committed yet
+            return History(folder, None, unknown)
+        head, commit = about
+        prefix = _prefix(repository, folder)
+        committed = _committed(repository, commit, prefix)
+        last = _last_commits(repository, commit, prefix, set(names) & committed.keys())
+    except NoRepository:
         return History(folder, None, unknown)
-    prefix, shallow_file = about.decode("utf-8", "surrogateescape").splitlines()[:2]
-    boundary = _boundary(folder / shallow_file)
-    changed = _changed(folder, prefix)
-    last = _last_commits(folder, set(names) - _untracked(changed))
-    specs = {}
-    for name in names:
-        found = last.get(name)
-        # Where history is cut off every file looks as if that commit had made it.
-        known = found if found is not None and found.hash not in boundary else None
-        specs[name] = Provenance(prefix + name, known, name in changed)
-    return History(folder, int(commit), specs)
+    except NotTaken as why:
+        return History(folder, None, unknown, refused=str(why))
+    specs = {
+        name: Provenance(prefix + name, last.get(name), not _is_text_of(folder / name, committed.get(name)))
+        for name in names
+    }
+    return History(folder, _seconds(head), specs, repository)
 
 
 def last_commit(path: Path) -> Commit | None:
@@ -127,10 +136,7 @@ def last_commit(path: Path) -> Commit | None:
 
 def text_at(path: Path, revision: str) -> bytes:
     """The bytes of a file at a revision, also where it is gone from the folder since. Raises RevisionError."""
-    text = _git(path.parent, "cat-file", "blob", f"{_commit_of(path.parent, revision)}:./{path.name}")
-    if text is None:
-        raise RevisionError(f"there is no {path} at revision '{revision}'")
-    return text
+    return _text_at(_repository_with(path.parent, revision), path, revision)
 
 
 MOST_PAST = 60
@@ -148,105 +154,146 @@ def past_texts(path: Path) -> Iterator[bytes]:
 
 def lasting(folder: Path, revision: str) -> str:
     """A name of the revision that will mean the same tomorrow: the tag it is, or its commit. Raises RevisionError."""
-    commit = _commit_of(folder, revision)
-    if _git(folder, "show-ref", "--verify", "--quiet", f"refs/tags/{revision}") is not None:
+    repository = _repository_with(folder, revision)
+    commit = _commit_of(repository, revision)
+    if _asked(repository, "show-ref", "--verify", "--quiet", f"refs/tags/{revision}") is not None:
         return revision
     return commit[:SHORT]
-
-
-def _commit_of(folder: Path, revision: str) -> str:
-    """The hash of the commit a revision is. Raises RevisionError."""
-    if not _REVISION.fullmatch(revision):
-        raise RevisionError(f"'{revision}' is not a revision")
-    if shutil.which("git") is None:
-        raise RevisionError(f"git was not found, and it alone knows the revision '{revision}'")
-    if _git(folder, "rev-parse", "--git-dir") is None:
-        raise RevisionError(f"{folder} is not in a git repository, so there is no revision '{revision}'")
-    commit = _git(folder, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
-    if commit is None:
-        raise RevisionError(f"there is no revision '{revision}' here")
-    return commit.decode().strip()
 
 
 # --- git ------------------------------------------------------------------------------------------------------------
 
 
-def _command(folder: Path, *arguments: str) -> list[str]:
-    return ["git", "-C", str(folder), "-c", "log.showSignature=false", "--no-pager", *arguments]
+def _repository(folder: Path) -> Repository:
+    """The repository a folder of specs is in: one above it, for what lies in it may be anybody's. Raises NoRepository,
+    NotTaken."""
+    here = folder.resolve()
+    return git.find(here if here == Path.cwd() else here.parent)  # specs beside everything else: that is the project
 
 
-def _git(folder: Path, *arguments: str) -> bytes | None:
-    """What git prints; None when it fails or is not there."""
+def _repository_with(folder: Path, revision: str) -> Repository:
+    """The same, for what is asked of a revision. Raises RevisionError."""
+    if not _REVISION.fullmatch(revision):
+        raise RevisionError(f"'{_short(revision)}' is not a revision")
     try:
-        done = subprocess.run(
-            _command(folder, *arguments),
-            env=os.environ | _ENVIRONMENT,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            check=False,
-        )
-    except OSError:
-        return None
-    return done.stdout if done.returncode == 0 else None
+        return _repository(folder)
+    except (NoRepository, NotTaken) as why:
+        raise RevisionError(f"{why}, so there is no revision '{_short(revision)}'") from None
 
 
-def _boundary(shallow: Path) -> frozenset[str]:
+def _asked(repository: Repository, *arguments: str) -> bytes | None:
+    """What git prints; None when it fails. Raises RevisionError."""
+    try:
+        return repository.read(*arguments)
+    except NotTaken as why:
+        raise RevisionError(str(why)) from None
+
+
+def _text_at(repository: Repository, path: Path, revision: str) -> bytes:
+    """The bytes of a file at a revision. Raises RevisionError."""
+    if not _REVISION.fullmatch(revision):
+        raise RevisionError(f"'{_short(revision)}' is not a revision")
+    name = _prefix(repository, path.parent) + path.name
+    text = _asked(repository, "cat-file", "blob", f"{revision}^{{commit}}:{name}")
+    if text is None:
+        _commit_of(repository, revision)
+        raise RevisionError(f"there is no {path} at revision '{_short(revision)}'")
+    return text
+
+
+def _commit_of(repository: Repository, revision: str) -> str:
+    """The hash of the commit a revision is. Raises RevisionError."""
+    commit = _words(_asked(repository, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}"))
+    if len(commit) != 1:
+        raise RevisionError(f"there is no revision '{_short(revision)}' here")
+    return commit[0]
+
+
+def _prefix(repository: Repository, folder: Path) -> str:
+    """What stands before a file's name for git: nothing, or the folder with a stroke behind it."""
+    place = folder.resolve().relative_to(repository.top).as_posix()
+    return "" if place == "." else f"{place}/"
+
+
+def _words(out: bytes | None) -> list[str]:
+    return (out or b"").decode("ascii", "replace").split()
+
+
+def _short(text: str) -> str:
+    """What somebody wrote, as far as a message has room for it."""
+    return text if len(text) <= 60 else f"{text[:60]}..."
+
+
+def _seconds(text: str) -> int | None:
+    """The seconds since 1970 that a commit names; None where they are none that a date can be made of."""
+    return int(text) if re.fullmatch(r"[0-9]{1,10}", text) and int(text) <= LATEST else None
+
+
+def _boundary(repository: Repository) -> frozenset[str]:
     """The commits at which a shallow clone ends; none in a full one."""
     try:
-        return frozenset(shallow.read_text(encoding="ascii").split())
+        return frozenset((repository.shared / "shallow").read_text(encoding="ascii").split())
     except (OSError, UnicodeDecodeError):
         return frozenset()
 
 
-def _changed(folder: Path, prefix: str) -> dict[str, str]:
-    """The files directly in the folder that differ from what is committed, with git's two letters for how."""
-    out = _git(folder, "status", "--porcelain", "-z", "--untracked-files=all", "--no-renames", "--", ".") or b""
+def _committed(repository: Repository, commit: str, prefix: str) -> dict[str, str]:
+    """The files directly in the folder as a commit has them, with the hash of each one's bytes."""
+    out = repository.read("ls-tree", "-z", f"{commit}:{prefix.removesuffix('/')}") or b""
     found = {}
     for entry in out.decode("utf-8", "surrogateescape").split("\0"):
-        letters, name = entry[:2], entry[3:].removeprefix(prefix)
-        if name:
-            found[name] = letters
+        about, _, name = entry.partition("\t")
+        if re.fullmatch(r"1[02]0[0-7]{3} blob [0-9a-f]+", about):
+            found[name] = about.rpartition(" ")[2]
     return found
 
 
-def _untracked(changed: Mapping[str, str]) -> set[str]:
-    return {name for name, letters in changed.items() if letters == "??"}
+def _is_text_of(file: Path, wanted: str | None) -> bool:
+    """Whether a file has the text that git knows by a hash, whichever line ends it was checked out with.
+
+    The hash is worked out here: git's own answer would come from what a repository has it run over files.
+    """
+    if wanted is None or not file.is_file():
+        return False
+    try:
+        raw = os.fsencode(file.readlink()) if file.is_symlink() else file.read_bytes()
+    except OSError:
+        return False
+    method = hashlib.sha256 if len(wanted) == 64 else partial(hashlib.sha1, usedforsecurity=False)
+    return any(method(b"blob %d\0" % len(text) + text).hexdigest() == wanted for text in (raw, raw.replace(b"\r\n", b"\n")))
 
 
-def _last_commits(folder: Path, names: set[str]) -> dict[str, Commit]:
+def _last_commits(repository: Repository, head: str, prefix: str, names: set[str]) -> dict[str, Commit]:
     """The last commit of each file, from one walk through the history that ends as soon as all are found."""
     found: dict[str, Commit] = {}
     missing = set(names)
     if not missing:
         return found
-    command = _command(
-        folder, "log", "-z", "--format=%x01%H %ct", "--name-only", "--relative", "--no-renames", "--", "."
-    )
-    with subprocess.Popen(
-        command,
-        env=os.environ | _ENVIRONMENT,
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-    ) as log:
-        out = log.stdout
-        assert isinstance(out, BufferedReader)
+    where = ("--", prefix) if prefix else ("--",)
+    commits = ("rev-list", head, *where)
+    changes = ("diff-tree", "--stdin", "--root", "-r", "-z", "--name-only", "--no-renames", "--format=%x01%H %ct", *where)
+    boundary = _boundary(repository)
+    with repository.piped(commits, changes) as out:
         commit = None
         for entry in _fields(iter(lambda: out.read1(65536), b"")):
             text = entry.decode("utf-8", "surrogateescape").strip("\n")
             if text.startswith("\x01"):
-                commit_hash, _, seconds = text[1:].partition(" ")
-                date = utc_date(int(seconds))
-                assert date is not None
-                commit = Commit(commit_hash, date)
-            elif text in missing and commit is not None:
-                found[text] = commit
-                missing.remove(text)
+                commit = _commit(text[1:], boundary)
+            elif (name := text.removeprefix(prefix)) in missing:
+                missing.remove(name)
+                if commit is not None:
+                    found[name] = commit
                 if not missing:
-                    log.kill()
                     break
     return found
+
+
+def _commit(line: str, boundary: Collection[str]) -> Commit | None:
+    """A commit from its hash and time; None where history is cut off, because every file looks as if that commit had made
+    it, and where the time is none."""
+    commit_hash, _, seconds = line.partition(" ")
+    date = utc_date(_seconds(seconds))
+    return None if date is None or commit_hash in boundary else Commit(commit_hash, date)
 
 
 def _fields(chunks: Iterator[bytes]) -> Iterator[bytes]:

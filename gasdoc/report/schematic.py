@@ -10,7 +10,6 @@ from __future__ import annotations
 import itertools
 import os
 import re
-import shutil
 import subprocess
 import unicodedata
 from collections.abc import Iterator, Sequence
@@ -20,6 +19,8 @@ from typing import Literal, TypeAlias
 from xml.etree import ElementTree
 
 import graphviz
+
+from gasdoc import programs
 
 NodeKind: TypeAlias = Literal["container", "regulator", "junction", "valve", "tap", "outlet", "appliance"]
 Mark: TypeAlias = Literal["", "error", "warning"]
@@ -274,10 +275,10 @@ def _find(engine: str | None) -> str:
     """The renderer's path. Raises RendererMissing."""
     wanted = engine or os.environ.get("GASDOC_DOT")
     if wanted:
-        if found := shutil.which(wanted):
+        if found := programs.find(wanted):
             return found
         raise RendererMissing(f"the drawing program '{wanted}' was not found; install one with: {INSTALL}")
-    found = _installed() or shutil.which("graphviz-pure") or shutil.which("dot")
+    found = _installed() or programs.find("graphviz-pure") or programs.find("dot")
     if found is None:
         raise RendererMissing(f"no program was found that draws schematics; install one with: {INSTALL}")
     return found
@@ -290,7 +291,7 @@ def _installed() -> str | None:
     except metadata.PackageNotFoundError:
         return None
     return next(
-        filter(None, (shutil.which(str(file.locate())) for file in files if file.stem == "graphviz-pure")), None
+        filter(None, (programs.find(str(file.locate())) for file in files if file.stem == "graphviz-pure")), None
     )
 
 

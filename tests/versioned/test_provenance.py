@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from repository import Repository
 
-from gasdoc import provenance
+from gasdoc import git, provenance
 from gasdoc.provenance import Commit, History, RevisionError, history, last_commit, text_at
 
 NAMES = ["hut.md", "shed.md", "new.md"]
@@ -75,9 +75,13 @@ def test_a_merge_keeps_the_last_commit_of_either_side(repository: Repository) ->
     assert found["hut.md"].commit is not None and found["hut.md"].commit.hash == repository.commits[2]
 
 
-def test_specs_at_the_top_of_a_repository(tmp_path: Path) -> None:
+def test_specs_at_the_top_of_a_repository_where_that_is_where_we_are(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     made = Repository(tmp_path)
     commit = made.commit(hut="text")
+    assert history(tmp_path, ["hut.md"]).head is None  # seen from elsewhere it is a folder of specs with a `.git` in it
+    monkeypatch.chdir(tmp_path)
     found = history(tmp_path, ["hut.md"]).specs["hut.md"]
     assert found.path == "hut.md" and found.commit is not None and found.commit.hash == commit
 
@@ -132,12 +136,12 @@ def test_any_number_of_specs_takes_the_same_few_calls(repository: Repository, mo
         repository.write(f"specs/hut-{number}.md", str(number))
     repository.commit()
     calls = []
-    real = provenance._command
-    monkeypatch.setattr(provenance, "_command", lambda *a: calls.append(a) or real(*a))
+    real = git._running
+    monkeypatch.setattr(git, "_running", lambda *a, **b: calls.append(a) or real(*a, **b))
     names = [f"hut-{number}.md" for number in range(40)]
     found = history(repository.folder / "specs", names)
     assert all(found.specs[name].commit is not None for name in names)
-    assert len(calls) == 4
+    assert len(calls) == 5
 
 
 def test_a_text_at_a_revision_by_every_way_to_name_one(repository: Repository) -> None:
@@ -157,10 +161,11 @@ def test_a_file_that_is_gone_can_still_be_had(repository: Repository) -> None:
         text_at(hut, "HEAD")
 
 
-@pytest.mark.parametrize("revision", ["nope", "--output=x", "-1", "HEAD:specs/hut.md", "", "a b", "HEAD^{tree}", "\n"])
+@pytest.mark.parametrize("revision", ["nope", "--output=x", "-1", "HEAD:specs/hut.md", "", "a b", "HEAD^{tree}", "\n", "x" * 100_000])
 def test_what_is_no_revision_is_refused(repository: Repository, revision: str) -> None:
-    with pytest.raises(RevisionError, match="revision"):
+    with pytest.raises(RevisionError, match="revision") as refused:
         text_at(repository.folder / "specs" / "hut.md", revision)
+    assert len(str(refused.value)) < 200
     assert not (repository.folder / "specs" / "x").exists()
 
 
