@@ -216,14 +216,15 @@ def _check(options: argparse.Namespace) -> int:
     gc.disable()  # what is imported stays; looking through it for garbage takes a tenth of a check
     from gasdoc.source import Severity
     from gasdoc.study.check import finding_problems, study_file
+    from gasdoc.study.repositories import repository_problems
     from gasdoc.study.standing import summary
 
     gc.freeze()
     gc.enable()
     paths = [_named(name) for name in options.specs] or _default_specs()
-    problems: list[Problem] = []
+    problems: list[Problem] = [] if options.specs else list(repository_problems(Path("specs")))
     checked: list[Checked] = []
-    code = FINE
+    code = INPUT if problems else FINE
     # Nothing but this command ever says that a date has passed.
     as_of = options.as_of or dt.date.today()  # noqa: DTZ011  # the day where the reader is
     held = _held(paths)

@@ -98,16 +98,6 @@ def find(folder: Path) -> Repository:
     raise NoRepository(f"{folder} is not in a git repository")
 
 
-def inside(folder: Path) -> Iterator[Path]:
-    """The folders in a folder, itself included, that git would take for a repository; none is followed or looked into."""
-    for place, folders, files in os.walk(folder):
-        names = {name.casefold() for name in (*folders, *files)}
-        if ".git" in names or ("head" in names and ({"objects", "refs"} <= names or "commondir" in names)):
-            folders.clear()
-            yield Path(place)
-        folders.sort()
-
-
 def _checked(program: str, top: Path) -> Repository:
     """The repository whose `.git` is in a folder, if that is its own and stands by itself. Raises NotTaken."""
     entry = top / ".git"
@@ -132,7 +122,7 @@ def _checked(program: str, top: Path) -> Repository:
         assert process.stdout is not None
         said = process.stdout.read(MOST).decode("utf-8", "surrogateescape").removesuffix("\n").removesuffix("\r")
     # git itself refuses a repository of another user's as long as it looks for it and is not told.
-    if not said or Path(said).resolve() != git_dir:
+    if not said or "\0" in said or Path(said).resolve() != git_dir:
         raise NotTaken(f"git refuses the repository at {top}: it is damaged, or another user owns it")
     return found
 

@@ -71,6 +71,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
     progress: Progress | None = None
     kept: site.Kept | None = None
     frame: object = None
+    epoch_before: tuple[str | None] | None = None
 
     def __init__(self) -> None:
         super().__init__()
@@ -91,7 +92,9 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         self.written = 0
         self.link = Links(config.use_directory_urls)
         self.history = known(config)
-        self.epoch_set = False
+        if self.history.refused is not None:
+            log.warning("%s, so the pages say nothing of commits", self.history.refused)
+        self.epoch_before = None
         self.day = record_day()
         try:
             templates.check_own(self.project_templates(config))
@@ -100,10 +103,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         self.folders = search_path(self.project_templates(config))
         self.sources = data_sources()
         self.surroundings = self.digest(config) if self.kept is not None else None
-        if self.history.head is not None and "SOURCE_DATE_EPOCH" not in os.environ:
-            # MkDocs dates the site map and its archive: with the commit's time the same commit gives the same bytes.
-            os.environ["SOURCE_DATE_EPOCH"] = str(self.history.head)
-            self.epoch_set = True
+        self.set_epoch()
         if self.kept is None or self.surroundings != self.known_surroundings:
             data.forget()  # a data file may be what changed
             self.known_surroundings = self.surroundings
@@ -311,11 +311,24 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
                     found.update(f"{path}\0{about.st_mtime_ns}\0{about.st_size}\0".encode())
         return found.digest(), self.link
 
+    def set_epoch(self) -> None:
+        """Set SOURCE_DATE_EPOCH to the commit's time for the length of a build if it says nothing itself. MkDocs dates the
+        site map and its archive by it, and cannot read an empty one."""
+        if os.environ.get("SOURCE_DATE_EPOCH"):
+            return
+        self.epoch_before = (os.environ.pop("SOURCE_DATE_EPOCH", None),)
+        if self.history.head is not None:
+            os.environ["SOURCE_DATE_EPOCH"] = str(self.history.head)
+
     def unset_epoch(self) -> None:
-        """Take SOURCE_DATE_EPOCH out of the environment if it was set here: the next build may be of another commit."""
-        if getattr(self, "epoch_set", False):
-            os.environ.pop("SOURCE_DATE_EPOCH", None)
-            self.epoch_set = False
+        """Leave SOURCE_DATE_EPOCH as it was found: the next build may be of another commit."""
+        if self.epoch_before is None:
+            return
+        (before,) = self.epoch_before
+        os.environ.pop("SOURCE_DATE_EPOCH", None)
+        if before is not None:
+            os.environ["SOURCE_DATE_EPOCH"] = before
+        self.epoch_before = None
 
     def project_templates(self, config: MkDocsConfig) -> Path | None:
         """The project's own template folder, if it has one."""

@@ -13,6 +13,7 @@ import re
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
+from io import BufferedReader
 from pathlib import Path
 
 from gasdoc import git
@@ -24,6 +25,7 @@ SHORT = 12
 LATEST = 2**32 - 1
 """The last second that a commit or SOURCE_DATE_EPOCH may name, in 2106: archives hold no later one."""
 
+_HASH = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
 _REVISION = re.compile(r"[^\s:\x00-\x1f\x7f-][^\s:\x00-\x1f\x7f]*")
 
 
@@ -110,10 +112,10 @@ def history(folder: Path, names: Collection[str]) -> History:
     unknown = {name: Provenance(f"{folder.name}/{name}", None, False) for name in names}
     try:
         repository = _repository(folder)
-        about = _words(repository.read("rev-list", "--max-count=1", "--timestamp", "HEAD", "--"))
-        if len(about) != 2:  # nothing is committed yet
+        head = repository.read("rev-list", "--max-count=1", "--timestamp", "HEAD", "--") or b""
+        if not (commits := _hashes(head)):  # nothing is committed yet
             return History(folder, None, unknown)
-        head, commit = about
+        commit = commits[0]
         prefix = _prefix(repository, folder)
         committed = _committed(repository, commit, prefix)
         last = _last_commits(repository, commit, prefix, set(names) & committed.keys())
@@ -125,7 +127,7 @@ def history(folder: Path, names: Collection[str]) -> History:
         name: Provenance(prefix + name, last.get(name), not _is_text_of(folder / name, committed.get(name)))
         for name in names
     }
-    return History(folder, _seconds(head), specs, repository)
+    return History(folder, _seconds(head.decode("ascii", "replace").partition(" ")[0]), specs, repository)
 
 
 def last_commit(path: Path) -> Commit | None:
@@ -145,11 +147,15 @@ MOST_PAST = 60
 
 def past_texts(path: Path) -> Iterator[bytes]:
     """The texts of a file at its last commits, the latest first; nothing where they are not known."""
-    out = _git(path.parent, "log", "-z", "--format=%H", f"-{MOST_PAST}", "--", f"./{path.name}") or b""
-    for commit in out.decode("ascii", "replace").split("\0"):
-        text = _git(path.parent, "cat-file", "blob", f"{commit.strip()}:./{path.name}") if commit.strip() else None
-        if text is not None:
-            yield text
+    try:
+        repository = _repository(path.parent)
+        name = _prefix(repository, path.parent) + path.name
+        for commit in _hashes(repository.read("rev-list", f"--max-count={MOST_PAST}", "HEAD", "--", name)):
+            text = repository.read("cat-file", "blob", f"{commit}:{name}")
+            if text is not None:
+                yield text
+    except (NoRepository, NotTaken):
+        return
 
 
 def lasting(folder: Path, revision: str) -> str:
@@ -203,8 +209,8 @@ def _text_at(repository: Repository, path: Path, revision: str) -> bytes:
 
 def _commit_of(repository: Repository, revision: str) -> str:
     """The hash of the commit a revision is. Raises RevisionError."""
-    commit = _words(_asked(repository, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}"))
-    if len(commit) != 1:
+    commit = _hashes(_asked(repository, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}"))
+    if not commit:
         raise RevisionError(f"there is no revision '{_short(revision)}' here")
     return commit[0]
 
@@ -215,8 +221,9 @@ def _prefix(repository: Repository, folder: Path) -> str:
     return "" if place == "." else f"{place}/"
 
 
-def _words(out: bytes | None) -> list[str]:
-    return (out or b"").decode("ascii", "replace").split()
+def _hashes(out: bytes | None) -> list[str]:
+    """The hashes in what git prints."""
+    return [word for word in (out or b"").decode("ascii", "replace").split() if _HASH.fullmatch(word)]
 
 
 def _short(text: str) -> str:
@@ -260,7 +267,9 @@ def _is_text_of(file: Path, wanted: str | None) -> bool:
     except OSError:
         return False
     method = hashlib.sha256 if len(wanted) == 64 else partial(hashlib.sha1, usedforsecurity=False)
-    return any(method(b"blob %d\0" % len(text) + text).hexdigest() == wanted for text in (raw, raw.replace(b"\r\n", b"\n")))
+    return any(
+        method(b"blob %d\0" % len(text) + text).hexdigest() == wanted for text in (raw, raw.replace(b"\r\n", b"\n"))
+    )
 
 
 def _last_commits(repository: Repository, head: str, prefix: str, names: set[str]) -> dict[str, Commit]:
@@ -271,9 +280,20 @@ def _last_commits(repository: Repository, head: str, prefix: str, names: set[str
         return found
     where = ("--", prefix) if prefix else ("--",)
     commits = ("rev-list", head, *where)
-    changes = ("diff-tree", "--stdin", "--root", "-r", "-z", "--name-only", "--no-renames", "--format=%x01%H %ct", *where)
+    changes = (
+        "diff-tree",
+        "--stdin",
+        "--root",
+        "-r",
+        "-z",
+        "--name-only",
+        "--no-renames",
+        "--format=%x01%H %ct",
+        *where,
+    )
     boundary = _boundary(repository)
     with repository.piped(commits, changes) as out:
+        assert isinstance(out, BufferedReader)
         commit = None
         for entry in _fields(iter(lambda: out.read1(65536), b"")):
             text = entry.decode("utf-8", "surrogateescape").strip("\n")

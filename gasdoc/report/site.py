@@ -21,6 +21,7 @@ from gasdoc.report.page import Asset, Page, Step
 from gasdoc.report.reference import Command
 from gasdoc.source import Problem, Severity
 from gasdoc.study.check import folder_records, spec_files
+from gasdoc.study.repositories import repository_problems
 
 FEW = 12
 """Up to so many specs are made in this process: to start others takes as long (our choice)."""
@@ -162,9 +163,12 @@ def _site(
     if commands:
         made_pages += reference.pages(env, link, commands)
         assets.append(reference.schema_asset())
-    every = dict.fromkeys(
-        problem for one in (*good, *broken) for problem in one.problems
-    )  # of the project's own files once
+    every = dict.fromkeys(  # of the project's own files once
+        (
+            *repository_problems(around.docs_dir, Path(around.docs_dir.name)),
+            *(problem for one in (*good, *broken) for problem in one.problems),
+        )
+    )
     return Site(
         pages=tuple(made_pages),
         assets=tuple(assets),

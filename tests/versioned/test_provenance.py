@@ -161,7 +161,9 @@ def test_a_file_that_is_gone_can_still_be_had(repository: Repository) -> None:
         text_at(hut, "HEAD")
 
 
-@pytest.mark.parametrize("revision", ["nope", "--output=x", "-1", "HEAD:specs/hut.md", "", "a b", "HEAD^{tree}", "\n", "x" * 100_000])
+@pytest.mark.parametrize(
+    "revision", ["nope", "--output=x", "-1", "HEAD:specs/hut.md", "", "a b", "HEAD^{tree}", "\n", "x" * 100_000]
+)
 def test_what_is_no_revision_is_refused(repository: Repository, revision: str) -> None:
     with pytest.raises(RevisionError, match="revision") as refused:
         text_at(repository.folder / "specs" / "hut.md", revision)
