@@ -11,7 +11,6 @@ import datetime as dt
 import hashlib
 import logging
 import os
-import posixpath
 import re
 import socket
 from collections.abc import Callable, Collection, Iterator
@@ -96,6 +95,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             log.warning("%s, so the pages say nothing of commits", self.history.refused)
         self.epoch_before = None
         self.day = record_day()
+        refuse_code_among_specs(config, self.project_templates(config))
         try:
             templates.check_own(self.project_templates(config))
         except templates.TemplateError as error:
@@ -202,8 +202,10 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         return nav
 
     def on_env(self, env: jinja2.Environment, *, config: MkDocsConfig, files: Files) -> jinja2.Environment:
-        """Escape in our theme's templates: MkDocs' own environment does not."""
+        """Escape in our theme's templates, which MkDocs' own environment does not, and have a project's run in a sandbox."""
         env.autoescape = True
+        if len(self.folders) > 1:
+            env = templates.sandboxed(env)
         env.globals["gasdoc_version"] = __version__
         env.globals["serving"] = self.kept is not None  # MkDocs then puts a script of its own into every page
         # From here on pages are written: those that are shown already need not be if their frame is the same, too.
@@ -242,13 +244,8 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         self, context: TemplateContext, *, template_name: str, config: MkDocsConfig
     ) -> TemplateContext:
         """The same for pages without a source: 404.html is served from any address, so its links start at the root."""
-        base = context["base_url"]
-        return extended(
-            context,
-            record=None,
-            search=self.search_page(),
-            href=lambda uri: posixpath.join(base, self.link("index.md", uri)),
-        )
+        href = partial(self.link.below, context["base_url"])
+        return extended(context, record=None, search=self.search_page(), href=href)
 
     def on_post_page(self, output: str, *, page: MkDocsPage, config: MkDocsConfig) -> str:
         """Remember what is shown now, and let go of the text."""
@@ -432,6 +429,20 @@ def known(config: MkDocsConfig) -> History:
     except ValueError as wrong:
         raise PluginError(str(wrong)) from None
     return found
+
+
+def refuse_code_among_specs(config: MkDocsConfig, own: Path | None) -> None:
+    """Raise PluginError where a configuration takes a file among the specs for code: specs come from anybody."""
+    docs = Path(config.docs_dir).resolve()
+    if config.extra_templates:
+        raise PluginError(
+            "'extra_templates' would run files among the specs as templates; take it out, and put templates into "
+            "site_templates beside the configuration"
+        )
+    named = [*(Path(config.config_file_path).parent / hook for hook in config.hooks), *([own] if own is not None else ())]
+    for path in named:
+        if path.resolve().is_relative_to(docs):
+            raise PluginError(f"{path} is code and lies among the specs, which are data; put it elsewhere")
 
 
 def address_maker(config: MkDocsConfig) -> Callable[[str], str] | None:

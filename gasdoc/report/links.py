@@ -29,6 +29,10 @@ class Links:
             return target
         return _relative(self._place(uri), posixpath.dirname(self._place(page))) + mark + anchor
 
+    def below(self, base: str, target: str) -> str:
+        """The URL of `target` below an address of the whole site."""
+        return posixpath.join(base, self("index.md", target))
+
     def _place(self, uri: str) -> str:
         """Where a source's page or file is in the site: what MkDocs calls its `dest_uri`."""
         stem, ending = posixpath.splitext(uri)

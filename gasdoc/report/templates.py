@@ -8,6 +8,7 @@ from pathlib import Path
 import jinja2
 
 import gasdoc
+from gasdoc.report.sandbox import Sandbox
 from gasdoc.report.whole import sections
 from gasdoc.source import Severity
 
@@ -60,6 +61,14 @@ def check_own(project_templates: Path | None) -> None:
             raise TemplateError(f"{file}:{error.lineno}: {error.message}") from None
 
 
+def sandboxed(env: jinja2.Environment) -> jinja2.Environment:
+    """The same environment as a sandbox: its templates, filters and names."""
+    safe = Sandbox(loader=env.loader, autoescape=env.autoescape, auto_reload=False, extensions=list(env.extensions))
+    safe.filters |= env.filters
+    safe.globals |= {name: value for name, value in env.globals.items() if name not in safe.globals}
+    return safe
+
+
 def place(failure: BaseException) -> str | None:
     """The file and line of the template that an error came up in; None where it came up in none."""
     frames = [f for f in traceback.extract_tb(failure.__traceback__) if Path(f.filename).suffix in SUFFIXES]
@@ -69,10 +78,12 @@ def place(failure: BaseException) -> str | None:
 def environment(project_templates: Path | None) -> jinja2.Environment:
     """A Jinja environment over `search_path`, escaping everything; a name a template misspells is an error.
 
-    Made afresh for every build, so that an edited template is read again.
+    A project's own templates run in a sandbox, and ours with them. Made afresh for every build, so that an edited template
+    is read again.
     """
-    env = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(search_path(project_templates)),
+    folders = search_path(project_templates)
+    env = (Sandbox if len(folders) > 1 else jinja2.Environment)(
+        loader=jinja2.FileSystemLoader(folders),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
