@@ -439,7 +439,10 @@ def refuse_code_among_specs(config: MkDocsConfig, own: Path | None) -> None:
             "'extra_templates' would run files among the specs as templates; take it out, and put templates into "
             "site_templates beside the configuration"
         )
-    named = [*(Path(config.config_file_path).parent / hook for hook in config.hooks), *([own] if own is not None else ())]
+    named = [
+        *(Path(config.config_file_path).parent / hook for hook in config.hooks),
+        *([own] if own is not None else ()),
+    ]
     for path in named:
         if path.resolve().is_relative_to(docs):
             raise PluginError(f"{path} is code and lies among the specs, which are data; put it elsewhere")

@@ -6,7 +6,7 @@ here. Quantities are SI floats that remember how they were written (`gasdoc.unit
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
@@ -64,7 +64,16 @@ NO_CODE: dict[str, Any] = {"x-code": "none"}
 
 
 class Block(BaseModel):
-    """A block of a spec: unknown keys are errors, values do not change."""
+    """A block of a spec: unknown keys are errors, values do not change.
+
+    `about` says what it is, in the schema and the reference: a docstring would not be there when Python runs with -OO.
+    """
+
+    about: ClassVar[str]
+
+    def __init_subclass__(cls, *, about: str, **more: Any) -> None:
+        super().__init_subclass__(**more)
+        cls.about = about
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -78,9 +87,7 @@ def _no_names() -> dict[str, Any]:
     return {}
 
 
-class Composition(Block):
-    """What is in the container, by mass."""
-
+class Composition(Block, about="What is in the container, by mass."):
     propane: Share = Field(
         default_factory=lambda: _share("100 %"), json_schema_extra=BUILD, description="Share of propane by mass."
     )
@@ -107,9 +114,7 @@ def _composition(value: Any) -> Any:
     )
 
 
-class Clearances(Block):
-    """Distances measured around a mounted container."""
-
+class Clearances(Block, about="Distances measured around a mounted container."):
     relief_to_opening: Length | None = Field(
         None,
         json_schema_extra=BUILD,
@@ -134,9 +139,9 @@ class Clearances(Block):
     )
 
 
-class Mount(Block):
-    """What holds one container on: the bolts through one flat surface, and where the container then stands."""
-
+class Mount(
+    Block, about="What holds one container on: the bolts through one flat surface, and where the container then stands."
+):
     surface: Annotated[str, choice("floor", "overhead", "front-wall", "rear-wall", "left-wall", "right-wall")] = Field(
         "floor",
         json_schema_extra=BUILD,
@@ -182,9 +187,7 @@ class Mount(Block):
     clearances: Clearances | None = Field(None, json_schema_extra=BUILD, description="Distances measured around it.")
 
 
-class Container(Block):
-    """The container or set of equal containers the gas comes from."""
-
+class Container(Block, about="The container or set of equal containers the gas comes from."):
     type: Id = Field(json_schema_extra=BUILD, description="The kind, from the list `gasdoc catalog containers` prints.")
     number: Annotated[int, count(1, 12)] = Field(
         1, json_schema_extra=TIGHTNESS, description="How many equal containers are connected."
@@ -244,9 +247,7 @@ class Container(Block):
     mount: Mount | None = Field(None, json_schema_extra=BUILD, description="What holds it on, where it is bolted down.")
 
 
-class Regulator(Block):
-    """A regulator: at the container, or further down where a pressure zone begins."""
-
+class Regulator(Block, about="A regulator: at the container, or further down where a pressure zone begins."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     stages: Annotated[int, count(1, 2)] = Field(
         1, json_schema_extra=TIGHTNESS, description="1, or 2 for two stages in one body."
@@ -282,9 +283,7 @@ class Regulator(Block):
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date code.")
 
 
-class Run(Block):
-    """A length of one tubing material and size between two joints."""
-
+class Run(Block, about="A length of one tubing material and size between two joints."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     material: Annotated[str, choice("copper", "copper-metric", "csst", "steel", "pe")] | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Tubing material; left out, that of the run before it."
@@ -318,9 +317,7 @@ class Run(Block):
     )
 
 
-class Valve(Block):
-    """A shut-off valve in a branch."""
-
+class Valve(Block, about="A shut-off valve in a branch."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     place: Text | None = Field(
         None, json_schema_extra=NO_CODE, description="Where it is, for the person who has to find it."
@@ -332,9 +329,7 @@ class Valve(Block):
     )
 
 
-class Tap(Block):
-    """A point where a test gauge can be connected, plugged otherwise."""
-
+class Tap(Block, about="A point where a test gauge can be connected, plugged otherwise."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
     concealed: YesNo = Field(
@@ -344,18 +339,14 @@ class Tap(Block):
     )
 
 
-class Jetting(Block):
-    """What an appliance is jetted for, from its plate."""
-
+class Jetting(Block, about="What an appliance is jetted for, from its plate."):
     gas: Annotated[str, choice("propane", "butane", "propane-butane", "natural-gas", "other")] = Field(
         json_schema_extra=BUILD, description="The gas on the plate."
     )
     pressure: Pressure = Field(json_schema_extra=BUILD, description="The supply pressure on the plate, gauge.")
 
 
-class Appliance(Block):
-    """An appliance, as its plate and instructions describe it."""
-
+class Appliance(Block, about="An appliance, as its plate and instructions describe it."):
     name: Name = Field(json_schema_extra=NO_CODE, description="What it is called on this build.")
     kind: Annotated[
         str,
@@ -417,9 +408,7 @@ class Appliance(Block):
     serial: Name | None = Field(None, json_schema_extra=TIGHTNESS, description="Serial number; masked on the site.")
 
 
-class Connector(Block):
-    """What joins an outlet's valve to its appliance."""
-
+class Connector(Block, about="What joins an outlet's valve to its appliance."):
     kind: Annotated[str, choice("flexible", "rigid", "hose")] = Field(
         "flexible", json_schema_extra=TIGHTNESS, description="Kind of connector."
     )
@@ -428,9 +417,7 @@ class Connector(Block):
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date on the hose.")
 
 
-class Outlet(Block):
-    """Where an appliance's connector attaches: shut-off valve, connector, appliance."""
-
+class Outlet(Block, about="Where an appliance's connector attaches: shut-off valve, connector, appliance."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
     shut_off: YesNo | None = Field(
@@ -446,9 +433,7 @@ class Outlet(Block):
     appliance: Appliance = Field(json_schema_extra=TIGHTNESS, description="The appliance.")
 
 
-class Junction(Block):
-    """Where a run splits: a tee or a manifold."""
-
+class Junction(Block, about="Where a run splits: a tee or a manifold."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     kind: Annotated[str, choice("tee", "manifold")] | None = Field(
         None, json_schema_extra=TIGHTNESS, description="A tee (two ways) or a manifold."
@@ -467,9 +452,7 @@ class Junction(Block):
     )
 
 
-class Element(Block):
-    """One element of a branch: exactly one of these keys."""
-
+class Element(Block, about="One element of a branch: exactly one of these keys."):
     run: Run | None = Field(None, json_schema_extra=TIGHTNESS, description="A length of tubing.")
     valve: Valve | None = Field(None, json_schema_extra=TIGHTNESS, description="A shut-off valve.")
     regulator: Regulator | None = Field(
@@ -508,9 +491,7 @@ Junction.model_rebuild()
 Element.model_rebuild()
 
 
-class Alarm(Block):
-    """A gas, carbon monoxide or smoke alarm."""
-
+class Alarm(Block, about="A gas, carbon monoxide or smoke alarm."):
     kind: Annotated[str, choice("gas", "co", "smoke")] = Field(json_schema_extra=BUILD, description="What it senses.")
     place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
     standard: Name | None = Field(None, json_schema_extra=BUILD, description="The standard marked on it.")
@@ -520,9 +501,7 @@ class Alarm(Block):
     )
 
 
-class Space(Block):
-    """The room or cabin the appliances are in."""
-
+class Space(Block, about="The room or cabin the appliances are in."):
     volume: Volume | None = Field(None, json_schema_extra=BUILD, description="Air volume of the room.")
     floor_area: Area | None = Field(None, json_schema_extra=BUILD, description="Floor area.")
     lowest_void: Volume | None = Field(
@@ -542,17 +521,13 @@ class Space(Block):
     )
 
 
-class Gauge(Block):
-    """The instrument a test was read on."""
-
+class Gauge(Block, about="The instrument a test was read on."):
     range: Pressure | None = Field(None, json_schema_extra=NO_CODE, description="Full scale.")
     resolution: Pressure | None = Field(None, json_schema_extra=NO_CODE, description="Smallest step that can be read.")
     name: Name | None = Field(None, json_schema_extra=NO_CODE, description="What it is.")
 
 
-class Reading(Block):
-    """One reading of a test."""
-
+class Reading(Block, about="One reading of a test."):
     time: Clock = Field(json_schema_extra=NO_CODE, description="Time of day.")
     date: Day | None = Field(None, json_schema_extra=NO_CODE, description="Date, if not the test's own.")
     pressure: PressureFromZero = Field(json_schema_extra=NO_CODE, description="Gauge pressure read.")
@@ -567,9 +542,7 @@ class Reading(Block):
     )
 
 
-class Test(Block):
-    """A test that was made, with its readings."""
-
+class Test(Block, about="A test that was made, with its readings."):
     date: Day = Field(json_schema_extra=NO_CODE, description="The day it was made.")
     kind: Annotated[str, choice("piping", "appliances", "leak-check", "container-side", "flow")] = Field(
         json_schema_extra=NO_CODE, description="Which of the region's tests it was."
@@ -602,9 +575,7 @@ class Test(Block):
     note: Text | None = Field(None, json_schema_extra=NO_CODE, description="Anything else.")
 
 
-class Disturbance(Block):
-    """Something that happened to the system after it was tested."""
-
+class Disturbance(Block, about="Something that happened to the system after it was tested."):
     date: Day = Field(json_schema_extra=NO_CODE, description="When.")
     time: Clock | None = Field(
         None, json_schema_extra=NO_CODE, description="Time of day, where a test was made on the same day."
@@ -616,9 +587,7 @@ class Disturbance(Block):
     note: Text | None = Field(None, json_schema_extra=NO_CODE, description="What exactly.")
 
 
-class SignOff(Block):
-    """A sign-off by a person entitled to give it, as the owner records it."""
-
+class SignOff(Block, about="A sign-off by a person entitled to give it, as the owner records it."):
     by: Name = Field(json_schema_extra=NO_CODE, description="Who signed.")
     role: Name | None = Field(
         None, json_schema_extra=NO_CODE, description="As what: licensed fitter, inspector, surveyor."
@@ -633,17 +602,13 @@ class SignOff(Block):
     )
 
 
-class Done(Block):
-    """An upkeep task that was done."""
-
+class Done(Block, about="An upkeep task that was done."):
     task: Id = Field(json_schema_extra=NO_CODE, description="The task's id, from the upkeep page.")
     date: Day = Field(json_schema_extra=NO_CODE, description="When.")
     note: Text | None = Field(None, json_schema_extra=NO_CODE, description="Anything else.")
 
 
-class Prices(Block):
-    """The builder's own prices."""
-
+class Prices(Block, about="The builder's own prices."):
     currency: Name = Field(json_schema_extra=NO_CODE, description="Currency, such as USD.")
     date: Day = Field(json_schema_extra=NO_CODE, description="Date of the prices.")
     items: dict[str, Annotated[Price, PriceText()]] = Field(
@@ -654,9 +619,7 @@ class Prices(Block):
     )
 
 
-class FuelPrice(Block):
-    """What gas costs where it is filled."""
-
+class FuelPrice(Block, about="What gas costs where it is filled."):
     price: Money = Field(json_schema_extra=NO_CODE, description="Price of the quantity named under `per`.")
     per: PricedAmount = Field(
         json_schema_extra=NO_CODE, description="Quantity of gas the price is for: '1 gal', '1 kg', '11 kg'."
@@ -664,9 +627,7 @@ class FuelPrice(Block):
     currency: Name = Field(json_schema_extra=NO_CODE, description="Currency, such as USD.")
 
 
-class Season(Block):
-    """A part of the year with a use of its own."""
-
+class Season(Block, about="A part of the year with a use of its own."):
     name: Name = Field(json_schema_extra=NO_CODE, description="What it is called.")
     air: OutdoorTemperature | None = Field(None, json_schema_extra=NO_CODE, description="Usual coldest air in it.")
     days: Annotated[int, count(1, 366)] | None = Field(
@@ -680,25 +641,19 @@ class Season(Block):
     )
 
 
-class Scenario(Block):
-    """Appliances that run together, to see the pressures then."""
-
+class Scenario(Block, about="Appliances that run together, to see the pressures then."):
     name: Name = Field(json_schema_extra=NO_CODE, description="What it is called.")
     outlets: list[Id] = Field(
         min_length=1, max_length=200, json_schema_extra=NO_CODE, description="The ids of the outlets in use."
     )
 
 
-class Origin(Block):
-    """The build this one was started from."""
-
+class Origin(Block, about="The build this one was started from."):
     build: Id = Field(json_schema_extra=NO_CODE, description="The spec it was copied from, without folder and ending.")
     revision: Name | None = Field(None, json_schema_extra=NO_CODE, description="The revision it was copied at.")
 
 
-class Spec(Block):
-    """The front matter of a spec."""
-
+class Spec(Block, about="The front matter of a spec."):
     format: Annotated[int, count(1, 999)] = Field(json_schema_extra=NO_CODE, description="The format of this file: 1.")
     title: Name = Field(json_schema_extra=NO_CODE, description="What the build is called.")
     summary: Text | None = Field(None, json_schema_extra=NO_CODE, description="The build in one sentence.")

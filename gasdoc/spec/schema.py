@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from gasdoc.spec import model
 from gasdoc.spec.model import FORMAT, Spec
 
 DRAFT = "http://json-schema.org/draft-07/schema#"
@@ -20,7 +21,8 @@ FILE = f"schema/gasdoc-{FORMAT}.json"
 def json_schema() -> dict[str, Any]:
     """The schema, with a description for every key."""
     made = Spec.model_json_schema()
-    blocks = made.pop("$defs")
+    blocks = {name: _described(name, block) for name, block in made.pop("$defs").items()}
+    made = _described("Spec", made)
     # Exactly one kind of element in each item of a branch; the reader words that better, but an editor can mark it.
     blocks["Element"] |= {"minProperties": 1, "maxProperties": 1}
     made["properties"]["gas"] = {
@@ -36,6 +38,11 @@ def json_schema() -> dict[str, Any]:
 def schema_text() -> str:
     """The schema as it stands in a file."""
     return json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n"
+
+
+def _described(name: str, block: dict[str, Any]) -> dict[str, Any]:
+    """A block with what the model says it is."""
+    return dict(sorted((block | {"description": getattr(model, name).about}).items()))
 
 
 def _tidy(value: Any) -> Any:

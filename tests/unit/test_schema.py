@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -185,3 +187,16 @@ def test_new_specs_name_the_schema_where_it_lies_in_a_repository() -> None:
         second = text.split("\n")[1]
         assert second == f"# yaml-language-server: $schema={FILE}"
     assert (ROOT / "specs" / FILE).is_file()
+
+
+def test_the_schema_is_the_same_where_python_leaves_docstrings_out() -> None:
+    done = subprocess.run(
+        [sys.executable, "-OO", "-m", "gasdoc", "schema"], capture_output=True, encoding="utf-8", check=True
+    )
+    assert done.stdout == schema_text()
+
+
+def test_every_block_says_what_it_is() -> None:
+    schema = json_schema()
+    for name, block in {"Spec": schema, **schema["definitions"]}.items():
+        assert block["description"].endswith("."), name

@@ -186,7 +186,7 @@ def test_the_date_is_that_of_the_environment_then_of_the_commit(monkeypatch: pyt
     assert History(head=86400).as_of == dt.date(1970, 1, 1)
 
 
-@pytest.mark.parametrize("text", ["yesterday", "-1", "1.5", "999999999999", "0x10"])
+@pytest.mark.parametrize("text", ["yesterday", "-1", "1.5", "999999999999", "4294967296", "0x10"])
 def test_a_date_that_is_none_is_refused(monkeypatch: pytest.MonkeyPatch, text: str) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", text)
     with pytest.raises(ValueError, match="whole seconds since 1970"):

@@ -104,6 +104,20 @@ def test_the_environment_is_left_as_it_was(builds: Repository, run: Run, monkeyp
     assert os.environ["SOURCE_DATE_EPOCH"] == "1800000000"
 
 
+@pytest.mark.parametrize("in_a_repository", [True, False])
+def test_an_empty_date_of_the_environment_is_none_and_stays_empty(
+    builds: Repository, run: Run, monkeypatch: pytest.MonkeyPatch, in_a_repository: bool
+) -> None:
+    if not in_a_repository:
+        shutil.rmtree(builds.folder / ".git")
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "")
+    build(run)
+    assert os.environ["SOURCE_DATE_EPOCH"] == ""
+    dated = (builds.folder / "site/sitemap.xml.gz").read_bytes()[4:8]
+    if in_a_repository:  # noon of the day of the commit, in the head of the archive
+        assert int.from_bytes(dated, "little") == 1_767_355_200
+
+
 # --- what changed from the template ---------------------------------------------------------------------------------
 
 
