@@ -780,20 +780,29 @@ def _add_init(commands: _Commands) -> None:
         "lay out a new repository of builds",
         "gasdoc init",
         "gasdoc init ~/builds",
+        "gasdoc init --renew-lock",
     )
     init.add_argument("folder", nargs="?", default=".", help="where (default: here); files that are there already stay")
+    init.add_argument(
+        "--renew-lock",
+        action="store_true",
+        help="write requirements.txt again, as this gasdoc needs it, and nothing else",
+    )
     init.set_defaults(run=_init)
 
 
 def _init(options: argparse.Namespace) -> int:
-    from gasdoc.project import InTheWay, lay_out
+    from gasdoc.project import InTheWay, lay_out, renew_lock
 
+    folder = Path(options.folder)
     try:
-        written = lay_out(Path(options.folder))
+        written = [renew_lock(folder)] if options.renew_lock else lay_out(folder)
     except InTheWay as error:
         raise Refused(str(error)) from None
     for path in written:
         print(f"wrote {path}")
+    if options.renew_lock:
+        return FINE
     print("next: read README.md there; gasdoc check and gasdoc build work from the start", file=sys.stderr)
     return FINE
 

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from importlib import resources
 from pathlib import Path
-from string import Template
 
-from gasdoc import __version__
 from gasdoc.spec.schema import FILE, schema_text
+
+LOCK = "requirements.txt"
+"""What gasdoc needs to run, by version and hash; written by .ci/lock, and never changed by hand."""
 
 FILES = {
     "README.md": "README.md",
     "mkdocs.yml": "mkdocs.yml",
     ".gitignore": "gitignore",
-    "requirements.txt": "requirements.txt",
+    LOCK: LOCK,
     ".github/workflows/pages.yml": "pages.yml",
     "specs/example-hut.md": "example-hut.md",
 }
@@ -46,6 +47,21 @@ def lay_out(folder: Path) -> list[Path]:
     return list(texts)
 
 
+def renew_lock(folder: Path) -> Path:
+    """Write the lock of this gasdoc in the place of the one of another version. Raises InTheWay."""
+    path, text = folder / LOCK, _text(LOCK)
+    part = path.with_name(f".{LOCK}.part")
+    try:
+        if path.is_symlink() or (path.exists() and not path.read_bytes().startswith(text.partition("\n")[0].encode())):
+            raise InTheWay(f"{path} was not written by gasdoc; move it, or put what is yours into another file")
+        part.write_text(text, encoding="utf-8", newline="\n")
+        part.replace(path)
+    except OSError as error:
+        raise InTheWay(f"cannot write {path}: {(error.strerror or 'unknown reason').lower()}") from None
+    finally:
+        part.unlink(missing_ok=True)
+    return path
+
+
 def _text(name: str) -> str:
-    text = resources.files("gasdoc").joinpath("project_files", name).read_text(encoding="utf-8")
-    return Template(text).substitute(version=__version__) if name == "requirements.txt" else text
+    return resources.files("gasdoc").joinpath("project_files", name).read_text(encoding="utf-8")

@@ -161,3 +161,14 @@ def test_what_a_copy_has_already_is_not_given_again(project: Path, run: Run, opt
     code, _, err = run("new", "next-hut", "--from", "test-hut", *option)
     assert code == 2 and "a copy has what its original has" in err
     assert not (project / "specs" / "next-hut.md").exists()
+
+
+def test_init_renews_the_lock_of_a_project_and_says_so(folder: Path, run: Run) -> None:
+    assert run("init")[0] == 0
+    (folder / "requirements.txt").unlink()
+    (folder / "README.md").write_text("mine", encoding="utf-8")
+    assert run("init", "--renew-lock") == (0, "wrote requirements.txt\n", "")
+    assert "--hash=sha256:" in (folder / "requirements.txt").read_text(encoding="utf-8")
+    (folder / "requirements.txt").write_text("mine\n", encoding="utf-8")
+    code, _, err = run("init", "--renew-lock")
+    assert code == 2 and "requirements.txt was not written by gasdoc" in err

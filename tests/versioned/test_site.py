@@ -114,8 +114,8 @@ def test_an_empty_date_of_the_environment_is_none_and_stays_empty(
     build(run)
     assert os.environ["SOURCE_DATE_EPOCH"] == ""
     dated = (builds.folder / "site/sitemap.xml.gz").read_bytes()[4:8]
-    if in_a_repository:  # noon of the day of the commit, in the head of the archive
-        assert int.from_bytes(dated, "little") == 1_767_355_200
+    if in_a_repository:  # the day of the commit, in the head of the archive
+        assert int.from_bytes(dated, "little") == 1_767_312_000
 
 
 # --- what changed from the template ---------------------------------------------------------------------------------
