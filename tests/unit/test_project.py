@@ -96,7 +96,7 @@ def locked(path: Path) -> Locked:
     """What a lock has by name: version, hashes, and what needs it."""
     found: Locked = {}
     for block in re.split(r"\n(?=[a-z0-9])", re.sub(r"\A(#.*\n)*", "", path.read_text(encoding="utf-8"))):
-        name, version = re.match(r"([a-z0-9._-]+)==(\S+)", block).groups()  # type: ignore[union-attr]
+        name, version = re.match(r"([a-z0-9._-]+)==(\S+)", block).groups()
         needed = re.sub(r"#\s+(via\b)?", " ", block[block.find("# via") :]) if "# via" in block else ""
         by = frozenset(re.findall(r"(?m)^\s*(\S.*?)\s*$", needed))
         found.setdefault(name, []).append((version, frozenset(re.findall(r"--hash=(sha256:[0-9a-f]{64})", block)), by))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -17,6 +16,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from gasdoc import programs
 from gasdoc.report import schematic
 from gasdoc.report.schematic import (
     Drawing,
@@ -352,7 +352,7 @@ def test_a_missing_renderer_is_named_with_the_command_that_installs_one(monkeypa
     with pytest.raises(RendererMissing, match="/no/such/dot"):
         render([dot(HUT)])
     monkeypatch.delenv("GASDOC_DOT")
-    monkeypatch.setattr(shutil, "which", lambda name, path=None: None)
+    monkeypatch.setattr(programs, "find", lambda name: None)
     with pytest.raises(RendererMissing, match="pip install graphviz-pure"):
         render([dot(HUT)])
 
@@ -367,7 +367,7 @@ def test_the_packages_program_is_found_off_the_path(monkeypatch: pytest.MonkeyPa
 def test_without_the_package_a_program_on_the_path_draws(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.delenv("GASDOC_DOT", raising=False)
     monkeypatch.setattr(metadata.Distribution, "discover", lambda **_: iter(()))
-    monkeypatch.setattr(shutil, "which", lambda name, path=None: f"/somewhere/{name}" if name == "dot" else None)
+    monkeypatch.setattr(programs, "find", lambda name: f"/somewhere/{name}" if name == "dot" else None)
     with pytest.raises(RendererMissing, match="/somewhere/dot cannot be run"):
         render([dot(HUT)])
 
