@@ -31,7 +31,6 @@ _SETTINGS = {
     "core.fsmonitor": "false",
     "core.hooksPath": os.devnull,
     "fetch.bundleURI": "",
-    "log.showSignature": "false",
 }
 _ENVIRONMENT = {
     "LC_ALL": "C",
@@ -137,6 +136,8 @@ def _pointed_to(file: Path) -> Path:
 
 def _line(file: Path) -> str:
     """The one line of a small file of git's. Raises NotTaken."""
+    if not file.is_file():  # a pipe would never end
+        raise NotTaken(f"{file} is no file of git's")
     try:
         with file.open("rb") as opened:
             text = opened.read(5000).decode("utf-8", "surrogateescape")

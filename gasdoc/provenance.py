@@ -25,8 +25,16 @@ SHORT = 12
 LATEST = 2**32 - 1
 """The last second that a commit or SOURCE_DATE_EPOCH may name, in 2106: archives hold no later one."""
 
+MOST_IN_A_LINE = 10_000
+"""Most bytes of a line that git prints about one object: a path and a hash."""
+
+MAX_BYTES = 1_000_000
+"""Most bytes of an earlier text: a spec may have no more."""
+
 _HASH = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
-_REVISION = re.compile(r"[^\s:\x00-\x1f\x7f-][^\s:\x00-\x1f\x7f]*")
+_REVISION = re.compile(
+    r"(?!.*\{/)[^\s:\x00-\x1f\x7f-][^\s:\x00-\x1f\x7f]{0,199}"
+)  # none that searches: `HEAD^{/words}`
 
 
 class RevisionError(ValueError):
@@ -69,6 +77,7 @@ class History:
     specs: Mapping[str, Provenance] = field(default_factory=dict)
     repository: Repository | None = None
     refused: str | None = None
+    _texts: dict[tuple[str, str], bytes | None] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def as_of(self) -> dt.date | None:
@@ -80,7 +89,13 @@ class History:
         return utc_date(self.head if seconds is None else seconds)
 
     def text_at(self, name: str, revision: str) -> bytes | None:
-        """A spec of this folder at a revision; None where it cannot be had."""
+        """A spec of this folder at a revision; None where it cannot be had. git is asked once, however many builds come from
+        that text."""
+        if (name, revision) not in self._texts:
+            self._texts[name, revision] = self._text_at(name, revision)
+        return self._texts[name, revision]
+
+    def _text_at(self, name: str, revision: str) -> bytes | None:
         if self.folder is None or self.repository is None:
             return None
         try:
@@ -150,10 +165,17 @@ def past_texts(path: Path) -> Iterator[bytes]:
     try:
         repository = _repository(path.parent)
         name = _prefix(repository, path.parent) + path.name
-        for commit in _hashes(repository.read("rev-list", f"--max-count={MOST_PAST}", "HEAD", "--", name)):
-            text = repository.read("cat-file", "blob", f"{commit}:{name}")
-            if text is not None:
-                yield text
+        if "\n" in name:  # git is told one text a line
+            return
+        names = ("rev-list", f"--max-count={MOST_PAST}", f"--format=%H:{name.replace('%', '%%')}", "HEAD", "--", name)
+        with repository.piped(names, ("cat-file", "--batch")) as out:
+            while header := out.readline(MOST_IN_A_LINE):
+                # The line is the name of what git does not have, or of a text with its kind and size.
+                if found := re.fullmatch(rb"[0-9a-f]+ blob (\d+)\n", header):
+                    text = out.read(min(int(found[1]), MAX_BYTES) + 1)
+                    if len(text) != int(found[1]) + 1:
+                        return
+                    yield text[:-1]
     except (NoRepository, NotTaken):
         return
 
@@ -238,8 +260,9 @@ def _seconds(text: str) -> int | None:
 
 def _boundary(repository: Repository) -> frozenset[str]:
     """The commits at which a shallow clone ends; none in a full one."""
+    file = repository.shared / "shallow"
     try:
-        return frozenset((repository.shared / "shallow").read_text(encoding="ascii").split())
+        return frozenset(file.read_text(encoding="ascii").split()) if file.is_file() else frozenset()
     except (OSError, UnicodeDecodeError):
         return frozenset()
 

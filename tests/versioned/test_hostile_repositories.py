@@ -469,6 +469,19 @@ def test_a_git_that_does_not_answer_is_ended_and_the_site_built_without_it(
     assert time.monotonic() - began < 30
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+@pytest.mark.parametrize("name", ["shallow", "commondir", "HEAD", "packed-refs", "config", "objects/info/commit-graph"])
+def test_a_pipe_in_the_place_of_a_file_of_git_keeps_nobody_waiting(
+    builds: Repository, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(git, "SECONDS", 0.3)
+    (builds.folder / ".git" / name).unlink(missing_ok=True)
+    os.mkfifo(builds.folder / ".git" / name)
+    began = time.monotonic()
+    history(Path("specs"), ["hut.md"])
+    assert time.monotonic() - began < 10
+
+
 # --- programs by their whole path -------------------------------------------------------------------------------------
 
 

@@ -12,7 +12,7 @@ import pytest
 from repository import Repository
 
 from gasdoc import git, provenance
-from gasdoc.provenance import Commit, History, RevisionError, history, last_commit, text_at
+from gasdoc.provenance import Commit, History, RevisionError, history, last_commit, past_texts, text_at
 
 NAMES = ["hut.md", "shed.md", "new.md"]
 
@@ -152,6 +152,37 @@ def test_a_text_at_a_revision_by_every_way_to_name_one(repository: Repository) -
     assert text_at(hut, "HEAD") == b"three"
 
 
+def test_a_text_that_many_builds_come_from_is_asked_for_once(
+    repository: Repository, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = history(repository.folder / "specs", NAMES)
+    calls = []
+    real = git._running
+    monkeypatch.setattr(git, "_running", lambda *a, **b: calls.append(a) or real(*a, **b))
+    assert {found.text_at("hut.md", repository.commits[0]) for _ in range(40)} == {b"one"}
+    assert len(calls) == 1
+    assert {found.text_at("hut.md", "nope") for _ in range(40)} == {None}
+    assert len(calls) == 3  # it asks once more for the reason
+
+
+@pytest.mark.parametrize("name", ["hut.md", "h u%t.md", "%H.md", "näve.md"])
+def test_earlier_texts_come_latest_first_from_two_programs_however_many_they_are(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    made = Repository(tmp_path / "repo")
+    for text in ("one", "two\n", "", "three missing\n\0"):
+        made.write(f"specs/{name}", text)
+        made.commit()
+    (made.folder / "specs" / name).unlink()
+    made.commit()
+    calls = []
+    real = git._running
+    monkeypatch.setattr(git, "_running", lambda *a, **b: calls.append(a) or real(*a, **b))
+    assert list(past_texts(made.folder / "specs" / name)) == [b"three missing\n\0", b"", b"two\n", b"one"]
+    assert len(calls) == 3  # and the one that asks git whether it takes the repository
+    assert next(past_texts(made.folder / "specs" / name)) == b"three missing\n\0"
+
+
 def test_a_file_that_is_gone_can_still_be_had(repository: Repository) -> None:
     hut = repository.folder / "specs" / "hut.md"
     hut.unlink()
@@ -162,7 +193,8 @@ def test_a_file_that_is_gone_can_still_be_had(repository: Repository) -> None:
 
 
 @pytest.mark.parametrize(
-    "revision", ["nope", "--output=x", "-1", "HEAD:specs/hut.md", "", "a b", "HEAD^{tree}", "\n", "x" * 100_000]
+    "revision",
+    ["nope", "--output=x", "-1", "HEAD:specs/hut.md", "", "a b", "HEAD^{tree}", "HEAD^{/commit}", "\n", "x" * 100_000],
 )
 def test_what_is_no_revision_is_refused(repository: Repository, revision: str) -> None:
     with pytest.raises(RevisionError, match="revision") as refused:
