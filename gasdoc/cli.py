@@ -804,6 +804,7 @@ def _init(options: argparse.Namespace) -> int:
     if options.renew_lock:
         return FINE
     print("next: read README.md there; gasdoc check and gasdoc build work from the start", file=sys.stderr)
+    print("before you push: put the wheel of gasdoc into wheel/; README.md says which", file=sys.stderr)
     return FINE
 
 
