@@ -218,7 +218,11 @@ def test_a_build_from_a_template_is_made_again_when_the_template_changes(folder:
     assert sorted(set(counted)) == ["bakery-trailer", "larch-hut"]
 
 
-def test_a_commit_counts_as_a_change_of_the_specs_in_it(folder: Path, counted: list[str]) -> None:
+def test_a_commit_counts_as_a_change_of_the_specs_in_it(
+    folder: Path, counted: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(folder)  # a repository of specs alone is one where that is where we are
+
     def git(*arguments: str) -> None:
         subprocess.run(
             ["git", "-c", "user.name=A", "-c", "user.email=a@example.org", *arguments],
