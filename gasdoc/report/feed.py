@@ -100,7 +100,7 @@ def _feed(
         SubElement(
             entry, "link", {"rel": "alternate", "type": "text/html", "href": address(f"{here}#{item.entry.anchor}")}
         )
-        content = markdown.to_html(item.entry.text, resolve)
+        content = markdown.to_html(item.entry.text, resolve, plain=item.entry.plain)
         _text(entry, "content", content, **{"type": "html", "xml:base": address(here)})
     ElementTree.indent(feed)
     text: bytes = ElementTree.tostring(feed, encoding="utf-8", xml_declaration=True)

@@ -11,10 +11,12 @@ from xml.etree.ElementTree import Element, SubElement
 import markdown
 from markdown.extensions import Extension
 from markdown.extensions.tables import TableExtension
+from markdown.preprocessors import Preprocessor
 from markdown.treeprocessors import Treeprocessor
 from markupsafe import escape
 
 from gasdoc.report.pictures import Size
+from gasdoc.spec import logtext
 
 Resolve = Callable[[str], str | None]
 """Turns a link written in the log (relative to the folder of specs) into one for the page; None if it leads nowhere."""
@@ -23,38 +25,17 @@ Measure = Callable[[str], Size | None]
 """How large the picture at a path among the specs is; None where that cannot be told."""
 
 
-def to_html(text: str, resolve: Resolve, measure: Measure = lambda path: None) -> str:
+def to_html(text: str, resolve: Resolve, measure: Measure = lambda path: None, *, plain: bool = False) -> str:
     """The Markdown as HTML. Headings come out from level three down. A picture that stands by itself becomes a figure, its
-    caption the title it was given, or else its description. Text that nobody writes as Markdown is shown as it stands."""
-    if _unreasonable(text):
+    caption the title it was given, or else its description. `plain` text, and text that is too much work, is shown as it
+    stands."""
+    if plain or logtext.work(text) > logtext.MOST_WORK:
         return f'<pre tabindex="0">{escape(text)}</pre>'
     converter = markdown.Markdown(
-        extensions=["fenced_code", TableExtension(use_align_attribute=True), "sane_lists", _Ours(resolve, measure)],
+        extensions=[TableExtension(use_align_attribute=True), "sane_lists", _Ours(resolve, measure)],
         output_format="html",
     )
     return str(converter.convert(text))
-
-
-_LIST_MARKS = re.compile(r"(?:[ \t]*(?:[-*+>]|\d+[.)])(?:[ \t]+|(?=>)))+")
-_DEEPEST = 150  # columns of list marks before a line's own text: 75 levels
-_LINK = re.compile(r"\[[^\[\]]*\](?:\([^()]*\)|\[[^\[\]]*\]|(?![(\[]))")
-_MOST_STRAYS = 30  # opening brackets of a paragraph that belong to no link
-_RULE = re.compile(r"^(?:#|[=*_ -]{3,}$)", re.MULTILINE)
-_MOST_RULES = 200  # headings and rules without an empty line between them
-_MOST_MARKS = 2000  # asterisks and underscores of a paragraph
-
-
-def _unreasonable(text: str) -> bool:
-    """Whether converting would take time with the square of the text (stray brackets, emphasis, headings without an empty line
-    between them) or run out of stack (lists in lists)."""
-    if any((marks := _LIST_MARKS.match(line)) and len(marks[0].expandtabs(4)) > _DEEPEST for line in text.split("\n")):
-        return True
-    return any(
-        (paragraph.count("[") > _MOST_STRAYS and _LINK.sub("", paragraph).count("[") > _MOST_STRAYS)
-        or len(_RULE.findall(paragraph)) > _MOST_RULES
-        or paragraph.count("*") + paragraph.count("_") > _MOST_MARKS
-        for paragraph in re.split(r"\n[ \t]*\n", text)
-    )
 
 
 class _Ours(Extension):
@@ -67,7 +48,38 @@ class _Ours(Extension):
         """Take raw HTML out, and put the link and heading work in."""
         md.preprocessors.deregister("html_block")
         md.inlinePatterns.deregister("html")
+        md.preprocessors.register(_Fences(md), "fences", 25)
         md.treeprocessors.register(_Links(md, self.resolve, self.measure), "gasdoc", 5)
+
+
+class _Fences(Preprocessor):
+    """Fenced blocks, found line by line as `read_log` finds them; one that nothing closes goes to the end of the text."""
+
+    def run(self, lines: list[str]) -> list[str]:
+        """Put a placeholder for each block."""
+        left: list[str] = []
+        opened = language = ""
+        code: list[str] = []
+        for line in lines:
+            if opened and not logtext.closes(line, opened):
+                code.append(line)
+            elif opened:
+                left += ["", self._stored(code, language), ""]
+                opened = ""
+            elif mark := logtext.fence(line):
+                opened, language, code = mark[0], mark[1], []
+            else:
+                left.append(line)
+        return [*left, "", self._stored(code, language), ""] if opened else left
+
+    def _stored(self, code: list[str], said: str) -> str:
+        language = _LANGUAGE.match(said)
+        name = f' class="language-{escape(language[1])}"' if language else ""
+        text = "".join(f"{escape(line)}\n" for line in code)
+        return self.md.htmlStash.store(f"<pre><code{name}>{text}</code></pre>")
+
+
+_LANGUAGE = re.compile(r"[ \t]*\{?\.?([\w#+-][\w#.+-]*)")
 
 
 class _Links(Treeprocessor):

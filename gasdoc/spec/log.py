@@ -4,33 +4,36 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gasdoc.source import Problem, Severity
+from gasdoc.spec import logtext
 from gasdoc.spec.supply import slug
 
 _HEADING = re.compile(r"^##[ \t]+(.*)$")
-_FENCE = re.compile(r"^ {0,3}(`{3,}(?!.*`)|~{3,})(.*)$")
 _DATED = re.compile(r"^(\d{4}-\d{2}-\d{2})(?!\d)\s*[:\u2013\u2014-]?\s*(.*)$")
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One entry: `anchor` is its date and title as an id; `line` is where it begins in the file."""
+    """One entry: `anchor` is its date and title as an id; `line` is where it begins in the file. `plain` text is more work
+    than a log may be, and is shown as it stands."""
 
     date: dt.date | None
     title: str
     anchor: str
     text: str
     line: int
+    plain: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Log:
-    """What stands before the first entry, and the entries in the order of the file."""
+    """What stands before the first entry, which may be `plain` like theirs, and the entries in the order of the file."""
 
     introduction: str
     entries: tuple[Entry, ...]
+    plain: bool = False
 
 
 def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]:
@@ -42,7 +45,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
     current: tuple[dt.date | None, str, int] | None = None
     lines: list[str] = []
     taken: dict[str, int] = {}
-    fence = ""
+    fence: tuple[str, int] | None = None  # the marks that opened a fenced block, and their line
     opened: int | None = first_line  # where front matter would begin: behind that of the spec, or at a line '---'
 
     def close() -> None:
@@ -60,11 +63,11 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
         entries.append(Entry(date, title, anchor, "\n".join(lines).strip("\n"), line))
 
     for number, line in enumerate(body.split("\n"), first_line):
-        mark = _FENCE.match(line)
-        if mark and not fence:
-            fence = mark.group(1)
-        elif mark and mark.group(1).startswith(fence) and not mark.group(2).strip():
-            fence = ""
+        if fence is None:
+            mark = logtext.fence(line)
+            fence = (mark[0], number) if mark else None
+        elif logtext.closes(line, fence[0]):
+            fence = None
         if opened is not None and not fence and line.startswith("format:"):
             problems.append(
                 Problem(
@@ -100,7 +103,45 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
             )
         current = (date, title, number)
     close()
-    return Log("\n".join(introduction).strip("\n"), tuple(entries)), problems
+    if fence is not None:
+        problems.append(
+            Problem(
+                path,
+                fence[1],
+                1,
+                Severity.WARNING,
+                "nothing closes the block that begins here, so all that follows is in it",
+                f"close it with a line '{fence[0][:10]}'",
+                "log-fence",
+            )
+        )
+    log = Log("\n".join(introduction).strip("\n"), tuple(entries))
+    return _measured(log, path, first_line, problems), problems
+
+
+def _measured(log: Log, path: str, first_line: int, problems: list[Problem]) -> Log:
+    """The log, with each text marked as plain that is more work than those before it have left; the first is told."""
+    left = logtext.MOST_WORK
+    plain: list[bool] = []
+    for line, text in [(first_line, log.introduction), *((entry.line, entry.text) for entry in log.entries)]:
+        work = logtext.work(text) + logtext.WORK_OF_ENTRY
+        if work > left and not any(plain):
+            problems.append(
+                Problem(
+                    path,
+                    line,
+                    1,
+                    Severity.WARNING,
+                    "this text is too much to format, so it is shown as it stands",
+                    f"a log has at most {logtext.MOST_WORK:,} lines, table cells, links and marks; make its tables and "
+                    "lists smaller, and take out brackets, rules and lists in lists that belong to nothing",
+                    "log-work",
+                )
+            )
+        plain.append(work > left)
+        left -= 0 if work > left else work
+    entries = tuple(replace(entry, plain=one) for entry, one in zip(log.entries, plain[1:], strict=True))
+    return Log(log.introduction, entries, plain[0]) if any(plain) else log
 
 
 def _dated(heading: str) -> tuple[dt.date | None, str]:

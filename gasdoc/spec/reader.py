@@ -156,7 +156,9 @@ def read_spec(raw: bytes, path: str, stem: str) -> Read:
         return _failed(name, path, document.problems, document)
     build, problems = _validate(document)
     log, log_problems = read_log(body, path, body_line)
-    problems += log_problems
+    problems += log_problems[:MOST_PROBLEMS]
+    if len(log_problems) > MOST_PROBLEMS:
+        problems.append(_more(path, len(log_problems) - MOST_PROBLEMS, log_problems[MOST_PROBLEMS].line, 1, Severity.WARNING))
     if build is None:
         return _failed(name, path, problems, document)
     spec, nodes = build
@@ -230,17 +232,7 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
     details = error.errors(include_url=False)
     if len(details) > MOST_PROBLEMS:
         line, column = document.place(details[MOST_PROBLEMS]["loc"])
-        problems.append(
-            Problem(
-                document.path,
-                line,
-                column,
-                Severity.ERROR,
-                f"{len(details) - MOST_PROBLEMS} more problems follow",
-                "put right those above first",
-                "spec-more-problems",
-            )
-        )
+        problems.append(_more(document.path, len(details) - MOST_PROBLEMS, line, column))
         details = details[:MOST_PROBLEMS]
     misspelt = {
         (*d["loc"][:-1], nearest(str(d["loc"][-1]), _keys(d["loc"][:-1])))
@@ -290,6 +282,19 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
             code = "spec-structure"
         problems.append(Problem(document.path, line, column, Severity.ERROR, message, hint, code))
     return problems
+
+
+def _more(path: str, number: int, line: int, column: int, severity: Severity = Severity.ERROR) -> Problem:
+    """What is said in place of problems beyond the first."""
+    return Problem(
+        path,
+        line,
+        column,
+        severity,
+        f"{number} more problems follow",
+        "put right those above first",
+        "spec-more-problems",
+    )
 
 
 def _commas(unknown: Sequence[Path], data: Any) -> dict[Path, Path]:

@@ -26,10 +26,10 @@ def view(
     entries = [
         {
             "entry": entry,
-            "html": Markup(markdown.to_html(entry.text, resolve, measure)),
+            "html": Markup(markdown.to_html(entry.text, resolve, measure, plain=entry.plain)),
             "before": log.entries[place - 1] if place else None,
             "after": log.entries[place + 1] if place + 1 < len(log.entries) else None,
         }
         for place, entry in enumerate(log.entries)
     ]
-    return {"introduction": Markup(markdown.to_html(log.introduction, resolve, measure)), "entries": entries}
+    return {"introduction": Markup(markdown.to_html(log.introduction, resolve, measure, plain=log.plain)), "entries": entries}
