@@ -29,14 +29,14 @@ from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
 from mkdocs.plugins import BasePlugin, get_plugin_logger
-from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.files import File, Files, InclusionLevel, get_files, set_exclusions
 from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page as MkDocsPage
 from mkdocs.structure.toc import get_toc
 from mkdocs.theme import Theme
 from mkdocs.utils.templates import TemplateContext
 
-from gasdoc import __version__, cli, data, publish
+from gasdoc import __version__, cli, data, limited, publish
 from gasdoc.provenance import History, history
 from gasdoc.report import pictures, reference, schematic, search, site, templates
 from gasdoc.report.folder import leaves
@@ -125,6 +125,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         config.mdx_configs["tables"] = {"use_align_attribute": True, **config.mdx_configs.get("tables", {})}
         watched = [*map(str, folders), *map(str, self.sources)]
         config.watch += [path for path in watched if path not in config.watch]
+        commands_build.get_files = files_below  # type: ignore[attr-defined]  # until `on_files`, which comes next
         return config
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
@@ -132,6 +133,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
 
         Raises PluginError when there is no spec at all, or when two sources claim one place in the site.
         """
+        commands_build.get_files = get_files  # type: ignore[attr-defined]
         specs = [file for file in files if is_spec(file)]
         if not specs:
             raise PluginError(f"no spec in {config.docs_dir}: a spec is a .md file whose front matter has 'format: 1'")
@@ -151,6 +153,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
                 commands=reference.commands(cli.parser()),
                 progress=self.progress,
                 kept=self.kept,
+                seconds=limited.SECONDS,
                 surroundings=self.surroundings,
             )
         except (schematic.RendererMissing, site.Stopped) as error:
@@ -459,6 +462,31 @@ def address_maker(config: MkDocsConfig) -> Callable[[str], str] | None:
         return urljoin(site_url, File(uri, None, config.site_dir, config.use_directory_urls).url) + mark + anchor
 
     return address
+
+
+def files_below(config: MkDocsConfig) -> Files:
+    """The files of docs_dir, as MkDocs finds them, but for what is behind a link to a folder: that may be the folder itself,
+    or half of the machine. Each such link is told."""
+    found: list[File] = []
+    for folder, folders, names in os.walk(config.docs_dir):
+        inside = os.path.relpath(folder, config.docs_dir)
+        links = [name for name in sorted(folders) if Path(folder, name).is_symlink()]
+        for name in links:
+            log.warning(
+                "%s is a link to a folder, and links are not followed; put the folder itself there",
+                posixpath.normpath(Path(inside, name).as_posix()),
+            )
+        folders[:] = sorted(set(folders) - set(links))
+        here: dict[str, File] = {}
+        for name in sorted(names, key=lambda name: (Path(name).stem != "index", name)):
+            file = File(os.path.join(inside, name), config.docs_dir, config.site_dir, config.use_directory_urls)  # noqa: PTH118  # MkDocs takes text
+            first = here.setdefault(file.dest_uri, file)
+            if first is file:
+                found.append(file)
+            else:
+                log.warning("%s is not published, because %s takes its place", file.src_uri, first.src_uri)
+    set_exclusions(found, config)
+    return Files(found)
 
 
 def keep_inside(files: Files, docs_dir: Path) -> None:

@@ -518,6 +518,7 @@ def _lengths(tubing: Lengths) -> dict[str, Any]:
         "net": quantity(tubing.net, "m"),
         "pieces": [{"id": piece.id, "length": quantity(piece.length, "m")} for piece in tubing.pieces],
         "result": plan.result if isinstance(plan, CuttingPlan) else plan.reason,
+        "proven_best": isinstance(plan, CuttingPlan) and plan.result == "best",
         "cuts": cut,
     }
 

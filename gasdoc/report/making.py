@@ -12,6 +12,7 @@ from typing import TypeVar
 
 import jinja2
 
+from gasdoc import limited
 from gasdoc.data import DataError
 from gasdoc.provenance import History
 from gasdoc.report import calendar, feed, pages, schematic, search
@@ -24,7 +25,7 @@ from gasdoc.report.views.changes import Template
 from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read, read_file, read_spec
 from gasdoc.study import Study
-from gasdoc.study.check import Studied, study_of
+from gasdoc.study.check import Studied, limit_problem, study_of
 from gasdoc.study.compare import compare
 from gasdoc.study.own import read_own
 from gasdoc.study.records import NO_RECORDS, Records
@@ -79,17 +80,31 @@ class Maker:
         self.env = environment(around.project_templates)
         self.own, self.own_problems = read_own(around.docs_dir, Path(around.docs_dir.name))
 
-    def make(self, files: Sequence[Path]) -> list[Made]:
-        """What each spec gives, in order. All drawings are made in one call of the renderer."""
+    def make(self, files: Sequence[Path], begun: Callable[[int], None] = lambda place: None) -> list[Made]:
+        """What each spec gives, in order. All drawings are made in one call of the renderer. `begun` is told which of the
+        specs is at work; behind the last one, all of them."""
         drafts = [_Draft(self, file) for file in files]
-        dots = {draft: dot for draft in drafts if (dot := draft.tried(lambda draft: draft.dot)) is not None}
+        dots: dict[_Draft, str] = {}
+        for number, draft in enumerate(drafts):
+            begun(number)
+            if (dot := draft.tried(lambda draft: draft.dot)) is not None:
+                dots[draft] = dot
+        begun(len(files))
         try:
             svgs = schematic.render(list(dots.values()))
         except schematic.RenderFailed:
             svgs = []  # because of one of them, most likely: each draws its own, so that only that one fails
         for draft, svg in zip(dots, svgs, strict=False):
             draft.svg = svg
-        return [draft.tried(_Draft.made) or draft.failed() for draft in drafts]
+        made = []
+        for number, draft in enumerate(drafts):
+            begun(number)
+            made.append(draft.tried(_Draft.made) or draft.failed())
+        return made
+
+    def lost(self, file: Path, reason: limited.Reason) -> Made:
+        """What a spec gives that was not done in its time, or on which the process has ended."""
+        return _Draft(self, file).lost(reason)
 
 
 class _Draft:
@@ -184,6 +199,13 @@ class _Draft:
         return Made(
             read.slug, read.title, problems, (page,), (), None, None, None, (), (), False, self.folder.asked, None
         )
+
+    def lost(self, reason: limited.Reason) -> Made:
+        """A spec that took too long, or too much memory: nothing more is asked of it."""
+        shown = f"{self.maker.around.docs_dir.name}/{self.file.name}"
+        problem = limit_problem(shown, reason)
+        made = self.broken(Read(self.file.stem, shown, self.file.stem, None, ()), (problem,))
+        return replace(made, failure=f"{shown}: {problem.message}")
 
     def failed(self) -> Made:
         """A spec that gasdoc itself fails on: our defect, told with the place in the code, and no reason to stop the others."""

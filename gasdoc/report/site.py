@@ -11,8 +11,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
+from gasdoc import limited
 from gasdoc.provenance import History
 from gasdoc.report import calendar, feed, measuring, pages, reference, search
 from gasdoc.report.folder import Folder
@@ -94,6 +96,7 @@ def make_site(
     kept: Kept | None = None,
     surroundings: object = None,
     processes: int | None = None,
+    seconds: float | None = None,
 ) -> Site:
     """Every page and file made from the specs directly in `docs_dir`.
 
@@ -102,7 +105,8 @@ def make_site(
     what the reference says of the command line; without them there is no reference. `progress` is told how far it has got.
     A spec that cannot be taken gets a page that says why; it does not keep the others from being published. What is `kept`
     from a run before with the same `surroundings` is not made again. `processes` is how many work side by side, all
-    processors for None; the result is the same. Raises schematic.RendererMissing, Stopped, jinja2.TemplateError.
+    processors for None; the result is the same. `seconds` is the last stop for one spec (None: none): one that takes longer,
+    or takes the process with it, gets a page that says so. Raises schematic.RendererMissing, Stopped, jinja2.TemplateError.
     """
     found = folder_records(docs_dir)
     around = Surroundings(docs_dir, project_templates, link, history or History(), address is not None, found, day)
@@ -111,7 +115,7 @@ def make_site(
     tell = progress or (lambda what, done, of: None)
     maker = Maker(around)
     new = [file for file in files if file not in made]
-    for file, one in zip(new, _make(maker, new, processes or _processors()), strict=True):
+    for file, one in zip(new, _make(maker, new, processes or _processors(), seconds), strict=True):
         made[file] = one
         tell("making builds:", len(made), len(files))
     if kept is not None:
@@ -203,12 +207,22 @@ def _processors() -> int:
     return len(os.sched_getaffinity(0)) if sys.platform == "linux" else os.cpu_count() or 1
 
 
-def _make(maker: Maker, files: Sequence[Path], processes: int) -> Iterator[Made]:
+def _make(maker: Maker, files: Sequence[Path], processes: int, seconds: float | None) -> Iterator[Made]:
     """What each spec gives, in order; with many specs and processors in several processes."""
     size = max(1, min(HANDFUL, -(-len(files) // max(processes, 1))))
     handfuls = [files[start : start + size] for start in range(0, len(files), size)]
-    if len(files) <= FEW or processes < 2:
-        yield from (made for handful in handfuls for made in maker.make(handful))
+    several = len(files) > FEW and processes > 1
+    if seconds is not None and limited.can_copy():
+        yield from limited.each(
+            lambda handful, begun: iter(maker.make(handful, begun)),
+            handfuls if several else [files],
+            maker.lost,
+            processes=processes if several else 1,
+            seconds=seconds,
+        )
+        return
+    if not several:
+        yield from (made for handful in handfuls for made in _made(maker, handful, seconds))
         return
     # To copy this process, with its maker, is fastest and safe as long as it has one thread; elsewhere each starts afresh.
     copied = sys.platform == "linux" and threading.active_count() == 1
@@ -216,7 +230,7 @@ def _make(maker: Maker, files: Sequence[Path], processes: int) -> Iterator[Made]
     given: Maker | Surroundings = maker if copied else maker.around
     try:
         with ProcessPoolExecutor(min(processes, len(handfuls)), context, _begin, (given,)) as pool:
-            yield from _flat(pool.map(_make_handful, handfuls))
+            yield from _flat(pool.map(partial(_make_handful, seconds=seconds), handfuls))
     except BrokenProcessPool:
         raise Stopped(
             "a process that was making builds has ended unexpectedly; with little memory, close other programs and "
@@ -239,6 +253,19 @@ def _begin(given: Maker | Surroundings) -> None:
     _maker = given if isinstance(given, Maker) else Maker(given)
 
 
-def _make_handful(files: Sequence[Path]) -> list[Made]:
+def _make_handful(files: Sequence[Path], seconds: float | None) -> list[Made]:
     assert _maker is not None
-    return _maker.make(files)
+    return _made(_maker, files, seconds)
+
+
+def _made(maker: Maker, files: Sequence[Path], seconds: float | None) -> list[Made]:
+    """What each spec gives, made in this process; where one takes too long, each of them alone."""
+    if seconds is None:
+        return maker.make(files)
+    try:
+        with limited.interrupted(seconds) as begun:
+            return maker.make(files, begun)
+    except limited.OutOfTime:
+        if len(files) == 1:
+            return [maker.lost(files[0], "time")]
+        return [made for file in files for made in _made(maker, [file], seconds)]

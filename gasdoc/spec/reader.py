@@ -158,7 +158,9 @@ def read_spec(raw: bytes, path: str, stem: str) -> Read:
     log, log_problems = read_log(body, path, body_line)
     problems += log_problems[:MOST_PROBLEMS]
     if len(log_problems) > MOST_PROBLEMS:
-        problems.append(_more(path, len(log_problems) - MOST_PROBLEMS, log_problems[MOST_PROBLEMS].line, 1, Severity.WARNING))
+        problems.append(
+            _more(path, len(log_problems) - MOST_PROBLEMS, log_problems[MOST_PROBLEMS].line, 1, Severity.WARNING)
+        )
     if build is None:
         return _failed(name, path, problems, document)
     spec, nodes = build

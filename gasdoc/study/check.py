@@ -8,8 +8,9 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from gasdoc import limited
 from gasdoc.source import Path as Place
-from gasdoc.source import Problem
+from gasdoc.source import Problem, Severity
 from gasdoc.spec import reader
 from gasdoc.study.own import NOTHING, Own, read_own
 from gasdoc.study.records import NO_RECORDS, Records, records
@@ -79,6 +80,19 @@ def study_of(
     problems = (*problems, *own_problems)
     together = tuple(sorted((*read.problems, *problems), key=lambda problem: problem.order))
     return Studied(reader.Read(read.slug, read.path, read.title, read.build, together), made)
+
+
+def limit_problem(path: str, reason: limited.Reason) -> Problem:
+    """What is said of a spec that was not done in its time, or on which the process has ended."""
+    message = (
+        f"gasdoc stopped working on this spec after {limited.SECONDS:.0f} seconds"
+        if reason == "time"
+        else "the process that worked on this spec has ended, most likely from lack of memory"
+    )
+    remedy = (
+        "make its log, its tables or its supply smaller; if it is small, report this defect of gasdoc with the spec"
+    )
+    return Problem(path, 1, 1, Severity.ERROR, message, remedy, "spec-limit")
 
 
 def finding_problems(made: Study) -> list[Problem]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from gasdoc import units
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.tubing import Size
-from gasdoc.materials.cutting import CuttingPlan, NoPlan, Piece, Stock, cutting_plan
+from gasdoc.materials.cutting import STEP_LIMIT, CuttingPlan, NoPlan, Piece, Stock, cutting_plan
 from gasdoc.source import Citation
 from gasdoc.spec.model import Run
 from gasdoc.spec.prices import OnShelf
@@ -95,11 +95,18 @@ def cutting(
             continue
         if feeding.material in ("copper", "copper-metric", "steel"):
             wanted[tubing_key(feeding.material, feeding.kind, feeding.size)].append((f"{c.id}:connector", c.length))
-    return tuple(_lengths(key, first[key], pieces, prices, shelf.get(key)) for key, pieces in wanted.items())
+    # All plans of a build share one count of steps; the easy ones are made first and leave what they do not need.
+    made: dict[str, Lengths] = {}
+    left = STEP_LIMIT
+    for key in sorted(wanted, key=lambda key: len(wanted[key])):
+        limit = left // (len(wanted) - len(made))
+        made[key] = _lengths(key, first[key], wanted[key], prices, shelf.get(key), limit)
+        left -= made[key].plan.steps
+    return tuple(made[key] for key in wanted)
 
 
 def _lengths(
-    key: str, run: RunSize, wanted: Sequence[tuple[str, float]], prices: PriceList, shelf: OnShelf | None
+    key: str, run: RunSize, wanted: Sequence[tuple[str, float]], prices: PriceList, shelf: OnShelf | None, limit: int
 ) -> Lengths:
     assert run.size is not None
     rigid = run.material == "steel"
@@ -130,7 +137,7 @@ def _lengths(
         pieces=pieces,
         net=sum(length for _, length in wanted),
         stock=tuple(stock),
-        plan=cutting_plan(pieces, stock),
+        plan=cutting_plan(pieces, stock, limit),
         allowance=words,
         sources=tuple(dict.fromkeys([*(row.source for row in rows), share.source, *([] if rigid else [each.source])])),
     )
@@ -182,9 +189,9 @@ def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator
                 "cutting-plan-not-proven",
                 node.id,
                 node.at,
-                f"The cutting plan of {tubing.name} holds every run, but a better one may exist.",
+                f"The cutting plan of {tubing.name} holds every run, but it is not proven to be the best.",
                 "The search stopped at its count of steps.",
-                "Look at what is left of each coil before you buy.",
+                "Look at what is left of each coil before you buy. Fewer lengths on the shelf make the search shorter.",
             )
 
 

@@ -25,6 +25,7 @@ PACKAGE = Path(gasdoc.__file__).parent
 BASE = {"data", "source", "units"}
 BELOW_STUDY = {"materials", "engineering", "spec", "regions", "catalog"}
 MAY_IMPORT: dict[str, set[str]] = {
+    "limited": set(),
     "units": set(),
     "slips": set(),
     "data": {"slips", "source", "units"},
@@ -38,14 +39,14 @@ MAY_IMPORT: dict[str, set[str]] = {
     "catalog": BASE | {"catalog", "engineering", "forms", "materials"},
     "regions": BASE | {"regions"},
     "spec": BASE | {"spec"},
-    "study": BASE | BELOW_STUDY | {"study"},
-    "report": BASE | BELOW_STUDY | {"report", "programs", "provenance", "study"},
+    "study": BASE | BELOW_STUDY | {"limited", "study"},
+    "report": BASE | BELOW_STUDY | {"limited", "report", "programs", "provenance", "study"},
     "project": BASE | {"spec"},
-    "plugin": BASE | BELOW_STUDY | {"cli", "provenance", "publish", "report", "study"},
+    "plugin": BASE | BELOW_STUDY | {"cli", "limited", "provenance", "publish", "report", "study"},
     "cli": BASE
     | BELOW_STUDY
     | {"plugin", "project", "terminal", "completion", "pdf"}
-    | {"provenance", "publish", "report", "study"},
+    | {"limited", "provenance", "publish", "report", "study"},
     "terminal": set(),
     "completion": set(),
     "pdf": {"programs"},

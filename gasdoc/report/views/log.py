@@ -32,4 +32,7 @@ def view(
         }
         for place, entry in enumerate(log.entries)
     ]
-    return {"introduction": Markup(markdown.to_html(log.introduction, resolve, measure, plain=log.plain)), "entries": entries}
+    return {
+        "introduction": Markup(markdown.to_html(log.introduction, resolve, measure, plain=log.plain)),
+        "entries": entries,
+    }
