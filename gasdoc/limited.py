@@ -56,7 +56,7 @@ def each(
     `lost` gives the result of an item whose time was up. What `work` raises is raised here.
     """
     results: list[dict[int, R]] = [{} for _ in batches]
-    waiting = [(batch, list(range(len(items)))) for batch, items in enumerate(batches)]
+    waiting = [(batch, list(range(len(items)))) for batch, items in enumerate(batches) if items]
     running: dict[int, _Copy] = {}
     given = 0
     try:
@@ -65,7 +65,7 @@ def each(
                 batch, places = waiting.pop(0)
                 copy = _Copy(work, batch, places, [batches[batch][place] for place in places], seconds)
                 running[copy.pipe] = copy
-            for pipe in select.select(list(running), [], [])[0]:
+            for pipe in select.select(list(running), [], [])[0] if running else ():
                 copy = running[pipe]
                 place, result = copy.next()
                 if result is not None:
@@ -181,7 +181,7 @@ def interrupted(seconds: float = SECONDS) -> Iterator[Callable[[int], None]]:
     """For where no copy can be made: raises OutOfTime in this process when the time since the last `begun(place)` is up.
     Where there is no such timer, or where it is not heard within as much time again, the process ends with a traceback."""
 
-    def stop(*signalled: object) -> None:
+    def stop(*_: object) -> None:
         raise OutOfTime
 
     def begun(place: int) -> None:  # noqa: ARG001  # which one it is matters to copies only

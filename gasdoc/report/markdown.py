@@ -70,7 +70,9 @@ class _Fences(Preprocessor):
                 opened, language, code = mark[0], mark[1], []
             else:
                 left.append(line)
-        return [*left, "", self._stored(code, language), ""] if opened else left
+        while code and not code[-1]:  # the empty lines that stand behind every text
+            code.pop()
+        return [*left, "", self._stored(code, language), "", ""] if opened else left
 
     def _stored(self, code: list[str], said: str) -> str:
         language = _LANGUAGE.match(said)

@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-MOST_WORK = 20_000
-"""Work for the log of one spec (our choice): half a second to a second. A log of ten years with 300 entries of ten
-paragraphs is a quarter of it."""
+MOST_WORK = 30_000
+"""Work for the log of one spec (our choice): half a second to a second. A log of ten years has 300 entries with a table, a
+list and a dozen links each, and stays below it."""
 
-WORK_OF_ENTRY = 8
+WORK_OF_ENTRY = 12
 """What an entry costs beside its text."""
 
 _EMPTY = re.compile(r"\n(?:[ \t]*\n)+")
