@@ -14,6 +14,10 @@ _HEADING = re.compile(r"^##[ \t]+(.*)$")
 _DATED = re.compile(r"^(\d{4}-\d{2}-\d{2})(?!\d)\s*[:\u2013\u2014-]?\s*(.*)$")
 
 
+MOST_ENTRIES = 10_000
+"""Entries of a log: one a day for 27 years (our choice)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One entry: `anchor` is its date and title as an id; `line` is where it begins in the file. `plain` text is more work
@@ -45,6 +49,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
     current: tuple[dt.date | None, str, int] | None = None
     lines: list[str] = []
     taken: dict[str, int] = {}
+    full = False
     fence: tuple[str, int] | None = None  # the marks that opened a fenced block, and their line
     opened: int | None = first_line  # where front matter would begin: behind that of the spec, or at a line '---'
 
@@ -82,7 +87,20 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
             )
         if line.strip():
             opened = number if line.rstrip() == "---" else None
-        heading = None if fence else _HEADING.match(line)
+        heading = None if fence or full else _HEADING.match(line)
+        if heading is not None and current is not None and len(entries) + 1 == MOST_ENTRIES:
+            full, heading = True, None
+            problems.append(
+                Problem(
+                    path,
+                    number,
+                    1,
+                    Severity.WARNING,
+                    "this heading and those that follow it begin no entries",
+                    f"a log has at most {MOST_ENTRIES:,}; put several days into one entry",
+                    "log-entries",
+                )
+            )
         if heading is None:
             lines.append(line)
             continue

@@ -11,7 +11,7 @@ from hostile import HEAD
 
 from gasdoc.report.markdown import to_html
 from gasdoc.spec import logtext
-from gasdoc.spec.log import read_log
+from gasdoc.spec.log import MOST_ENTRIES, read_log
 from gasdoc.spec.reader import read_spec
 
 LONG = 200_000
@@ -82,6 +82,13 @@ def test_many_entries_together_are_too_much_from_one_on() -> None:
     # 12 for each entry and for what stands before them, 2 for a paragraph of one line.
     assert plain.index(True) == (logtext.MOST_WORK - 12) // 14
     assert all(plain[plain.index(True) + 2 :])
+
+
+def test_a_log_has_ten_thousand_entries_at_most() -> None:
+    text = "".join(f"## 2026-01-01: entry {n}\n" for n in range(MOST_ENTRIES + 5))
+    log, problems = read_log(text, "s.md", 1)
+    assert len(log.entries) == MOST_ENTRIES and log.entries[-1].text.count("##") == 5  # nothing is lost
+    assert (10_001, "log-entries") in [(p.line, p.code) for p in problems]
 
 
 def test_a_fence_that_nothing_closes_is_told_and_goes_to_the_end() -> None:
