@@ -13,7 +13,7 @@ import io
 import os
 import re
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
@@ -41,6 +41,14 @@ class Checked(NamedTuple):
     standing: Standing
     words: str
     changed: tuple[ChangedKey, ...]
+
+
+class Looked(NamedTuple):
+    """What a check has to say of one spec: problems of the text, findings about the build, and the build if there is one."""
+
+    problems: tuple[Problem, ...]
+    findings: tuple[Problem, ...]
+    checked: Checked | None
 
 
 class Refused(Exception):
@@ -214,10 +222,10 @@ def _check(options: argparse.Namespace) -> int:
     # No plugin of pydantic's has a part in this, and looking for one reads the metadata of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     gc.disable()  # what is imported stays; looking through it for garbage takes a tenth of a check
+    from gasdoc import limited
     from gasdoc.source import Severity
-    from gasdoc.study.check import finding_problems, study_file
+    from gasdoc.study import check  # with nearly all that is imported at all
     from gasdoc.study.repositories import repository_problems
-    from gasdoc.study.standing import summary
 
     gc.freeze()
     gc.enable()
@@ -228,21 +236,24 @@ def _check(options: argparse.Namespace) -> int:
     # Nothing but this command ever says that a date has passed.
     as_of = options.as_of or dt.date.today()  # noqa: DTZ011  # the day where the reader is
     held = _held(paths)
-    for path in paths:
-        done = study_file(path, as_of=as_of, day=as_of, held=held[path.parent])
-        found = list(done.read.problems)
-        if any(p.severity is Severity.ERROR for p in found):
+
+    def look(some: Sequence[Path], begun: Callable[[int], None]) -> Iterator[Looked]:
+        for place, path in enumerate(some):
+            begun(place)
+            yield _look(path, as_of, held[path.parent])
+
+    def lost(path: Path, reason: limited.Reason) -> Looked:
+        return Looked((check.limit_problem(str(path), reason),), (), None)
+
+    for looked in limited.one_by_one(look, paths, lost):
+        if any(p.severity is Severity.ERROR for p in looked.problems):
             code = max(code, INPUT)
-        if done.study is not None:
-            of_build = finding_problems(done.study)
-            found += of_build
+        found = [*looked.problems, *looked.findings]
+        if looked.checked is not None:
             bad = Severity.WARNING if options.strict else Severity.ERROR
             if any(p.severity >= bad for p in found):
                 code = max(code, FINDINGS)
-            found_one = done.study.standing
-            checked.append(
-                Checked(str(path), found_one, summary(done.study.build, found_one), _changed(path, done.study))
-            )
+            checked.append(looked.checked)
         problems += sorted(found, key=lambda p: p.order)
     problems = list(
         dict.fromkeys(problems)
@@ -276,6 +287,23 @@ def _check(options: argparse.Namespace) -> int:
         for one in checked:
             print(*_standing_lines(one), sep="\n", file=sys.stderr)
     return code
+
+
+def _look(path: Path, as_of: dt.date, held: Records) -> Looked:
+    """What there is to say of one spec. One that takes too much memory, or has a number that is too large to be true, is a
+    problem of that spec only."""
+    from gasdoc.study.check import failure_problem, finding_problems, study_file
+    from gasdoc.study.standing import summary
+
+    try:
+        done = study_file(path, as_of=as_of, day=as_of, held=held)
+        if done.study is None:
+            return Looked(done.read.problems, (), None)
+        standing = done.study.standing
+        checked = Checked(str(path), standing, summary(done.study.build, standing), _changed(path, done.study))
+        return Looked(done.read.problems, tuple(finding_problems(done.study)), checked)
+    except (MemoryError, OverflowError, RecursionError) as error:
+        return Looked((failure_problem(error, str(path)),), (), None)
 
 
 def _held(paths: Sequence[Path]) -> dict[Path, Records]:

@@ -176,6 +176,20 @@ def _write(pipe: int, text: bytes) -> None:
         view = view[os.write(pipe, view) :]
 
 
+def one_by_one(work: Work[T, R], items: Sequence[T], lost: Callable[[T, Reason], R]) -> Iterator[R]:
+    """The results of all items in order: from one copy of this process, or from this process where it is not copied."""
+    if can_copy():
+        yield from each(work, [items], lost)
+        return
+    for item in items:
+        try:
+            with interrupted() as begun:
+                results = list(work([item], begun))
+        except OutOfTime:
+            results = [lost(item, "time")]
+        yield from results
+
+
 @contextmanager
 def interrupted(seconds: float = SECONDS) -> Iterator[Callable[[int], None]]:
     """For where no copy can be made: raises OutOfTime in this process when the time since the last `begun(place)` is up.

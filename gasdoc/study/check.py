@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import traceback
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -80,6 +81,14 @@ def study_of(
     problems = (*problems, *own_problems)
     together = tuple(sorted((*read.problems, *problems), key=lambda problem: problem.order))
     return Studied(reader.Read(read.slug, read.path, read.title, read.build, together), made)
+
+
+def failure_problem(error: Exception, path: str) -> Problem:
+    """That gasdoc itself fails on a spec: our defect, and no reason to stop at the others."""
+    what = "".join(traceback.format_exception_only(error)).strip()
+    message = f"gasdoc itself fails on this spec: {what}"
+    remedy = "this is a defect of gasdoc; report it with the spec"
+    return Problem(path, 1, 1, Severity.ERROR, message, remedy, "gasdoc-fails")
 
 
 def limit_problem(path: str, reason: limited.Reason) -> Problem:
