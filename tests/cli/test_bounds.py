@@ -1,0 +1,155 @@
+"""Small inputs that took minutes or gigabytes: they end soon, with a message or a result, and keep nobody else back."""
+
+from __future__ import annotations
+
+import random
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gasdoc import limited
+from gasdoc.materials.cutting import STEP_LIMIT, CuttingPlan
+from gasdoc.report.jsonout import study_json
+from gasdoc.source import Severity
+from gasdoc.spec.reader import Read, read_spec
+from gasdoc.study.check import finding_problems, study_of
+
+HEAD = """---
+format: 1
+title: Hut
+region: us-cabin
+container: {type: dot-100lb}
+regulator: {outlet: 11 inH2O}
+"""
+
+
+def gasdoc(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "gasdoc", *arguments],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    assert gasdoc(tmp_path, "init", ".").returncode == 0
+    return tmp_path
+
+
+def full_shelf(runs: int, ends: int) -> bytes:
+    """A build with so many runs of one tubing, and so many ends of it on the shelf."""
+    rng = random.Random(1)
+
+    def row(number: int, indent: str) -> str:
+        return "".join(
+            f"{indent}- run: {{material: copper, type: L, size: 1/2 in OD, length: {rng.uniform(0.5, 6):.2f} m}}\n"
+            for _ in range(number)
+        )
+
+    each = (runs - 1) // 2
+    branches = "".join(
+        f"        -\n{row(each, ' ' * 10)}          - outlet: {{appliance: {{name: {name}, kind: oven, input: 1 kW}}}}\n"
+        for name in "AB"
+    )
+    shelf = ", ".join(f"{rng.uniform(1, 12):.2f} m" for _ in range(ends))
+    return (
+        f"{HEAD}supply:\n{row(runs - 2 * each, '  ')}  - junction:\n      branches:\n{branches}"
+        f'on_shelf:\n  "copper-l 3/8": [{shelf}]\n---\n'
+    ).encode()
+
+
+@pytest.mark.parametrize(("runs", "ends"), [(20, 200), (79, 200)])
+def test_a_full_shelf_has_a_plan_that_says_what_is_not_proven(runs: int, ends: int) -> None:
+    studied = study_of(read_spec(full_shelf(runs, ends), "s.md", "s"))
+    assert studied.study is not None, studied.read.problems
+    (tubing,) = studied.study.lengths
+    assert isinstance(tubing.plan, CuttingPlan)
+    assert tubing.plan.result == "limit" and tubing.plan.steps < 1.1 * STEP_LIMIT
+    assert sum(len(cut.pieces) for cut in tubing.plan.cuts) == runs
+    (told,) = [p for p in finding_problems(studied.study) if p.code == "cutting-plan-not-proven"]
+    assert "not proven to be the best" in told.message
+    (lengths,) = [tubing for tubing in study_json(studied.study)["materials"]["lengths"] if tubing["cuts"]]
+    assert lengths["proven_best"] is False and lengths["result"] == "limit"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need a right there")
+def test_links_to_folders_are_told_and_not_followed(project: Path) -> None:
+    for name, target in (("a", "."), ("b", "."), ("u", "/usr")):
+        (project / "specs" / name).symlink_to(target)
+    done = gasdoc(project, "build")
+    assert done.returncode == 0 and (project / "site" / "index.html").is_file()
+    for name in "abu":
+        assert f"{name} is a link to a folder" in done.stderr
+        assert not (project / "site" / name).exists()
+
+
+HANGING = """
+import re, sys
+from gasdoc import cli, limited
+from gasdoc.spec import reader
+limited.SECONDS = 3.0
+limited.each.__kwdefaults__["seconds"] = 3.0
+read_log = reader.read_log
+def hang(body, path, line):
+    if "HANG" in body:
+        re.match(r"(a+)+$", "a" * 40 + "b")
+    return read_log(body, path, line)
+reader.read_log = hang
+sys.exit(cli.main(sys.argv[1:]))
+"""
+
+
+@pytest.mark.skipif(not limited.can_copy(), reason="only a copy of this process has what is put in its place")
+@pytest.mark.parametrize("command", ["check", "build"])
+def test_a_spec_that_never_ends_is_a_problem_of_that_spec_only(project: Path, command: str) -> None:
+    good = project / "specs" / "example-hut.md"
+    (project / "specs" / "hung.md").write_text(good.read_text(encoding="utf-8") + "\nHANG\n", encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-c", HANGING, command], cwd=project, capture_output=True, text=True, check=False, timeout=120
+    )
+    assert done.returncode == 2, done.stderr
+    assert "specs/hung.md:1:1: error: gasdoc stopped working on this spec after 3 seconds" in done.stdout + done.stderr
+    if command == "build":
+        assert "stopped working" in (project / "site" / "hung" / "index.html").read_text(encoding="utf-8")
+        assert (project / "site" / "example-hut" / "supply.html").is_file()
+
+
+def test_a_number_that_is_too_large_is_a_problem_of_its_spec_only(
+    project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from gasdoc import cli
+    from gasdoc.study import check
+
+    study_of = check.study_of
+
+    def fail(read: Read, *rest: Any) -> check.Studied:
+        if read.slug == "large":
+            raise OverflowError("too large")
+        return study_of(read, *rest)
+
+    monkeypatch.setattr(check, "study_of", fail)
+    monkeypatch.chdir(project)
+    (project / "specs" / "large.md").write_bytes((project / "specs" / "example-hut.md").read_bytes())
+    assert cli.main(["check"]) == 2
+    out, err = capsys.readouterr()
+    assert "specs/large.md:1:1: error: gasdoc itself fails on this spec: OverflowError: too large" in out
+    assert "specs/example-hut.md: planned" in err
+
+
+def test_no_example_comes_within_a_tenth_of_the_limit() -> None:
+    """Its own time, not that of a busy machine: half a second on a slow one."""
+    import time
+
+    for file in (Path(__file__).parents[2] / "specs").glob("[bfl]*.md"):
+        began = time.process_time()
+        studied = study_of(read_spec(file.read_bytes(), file.name, file.stem))
+        assert studied.study is not None
+        assert all(p.severity < Severity.ERROR for p in studied.read.problems)
+        assert time.process_time() - began < limited.SECONDS / 10
