@@ -474,7 +474,7 @@ def files_below(config: MkDocsConfig) -> Files:
         for name in links:
             log.warning(
                 "%s is a link to a folder, and links are not followed; put the folder itself there",
-                posixpath.normpath(Path(inside, name).as_posix()),
+                Path(inside, name).as_posix(),
             )
         folders[:] = sorted(set(folders) - set(links))
         here: dict[str, File] = {}
