@@ -59,12 +59,13 @@ _KEYS = (
     "container_side",
     "concealed",
     "taps",
+    "unions",
     "source",
     "confirmed",
 )
 _NEEDED = ("id", "name", "shape", "use", "ends", "container_side", "concealed", "source")
 _TOP = ("sources", "parts", "never", "threads", "kits")
-_WORDS = ("id", "name", "shape", "use", "rating", "container_side", "concealed", "taps", "source", "confirmed")
+_WORDS = ("id", "name", "shape", "use", "rating", "container_side", "concealed", "taps", "unions", "source", "confirmed")
 _LONGEST = 200
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
 _LETTER = re.compile(r"\{([^{}]*)\}")
@@ -196,6 +197,8 @@ class _Reader:
         self._choice(at, row, "shape", SHAPES)
         self._choice(at, row, "use", USES)
         places = {key: self._yes_no(at, row, key) for key in ("container_side", "concealed", "taps") if key in row}
+        if row.get("unions", "0") not in ("0", "1", "2"):
+            self.wrong((*at, "unions"), "'unions' counts a part's own union joints", "write 1 or 2, or leave it out")
         rating = self._rating(at, row)
         source = self._source(at, row)
         ends, sizes = row["ends"], row.get("sizes", [""])
@@ -233,6 +236,7 @@ class _Reader:
                 places["container_side"],
                 places["concealed"],
                 places.get("taps", False),
+                int(row.get("unions", "0")),
             )
             found.append((part, source))
         return found

@@ -21,7 +21,8 @@ class Part:
 
     `shape` says what it is ("nipple", "bushing", "flare-nut", ...), `use` what it is for ("fitting", "pigtail",
     "valve", ...). `container_side` and `concealed` say where it may sit. `rating_pa` is a gauge pressure, None
-    where not known. `taps`: each of its ways can be shut off by itself.
+    where not known. `taps`: each of its ways can be shut off by itself. `unions` counts the union joints it has of its own,
+    a nut on an adapter each: tight without sealant, and opened and wetted like any other.
     """
 
     id: str
@@ -33,6 +34,7 @@ class Part:
     container_side: bool
     concealed: bool
     taps: bool = False
+    unions: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,7 @@ from gasdoc.units import Given
 Basis = Literal["gross", "net"]
 
 _PACKAGE = "gasdoc.regions"
-_OTHER_FILES = frozenset({"cautions", "common", "leak_methods", "questions", "upkeep"})
+_OTHER_FILES = frozenset({"cautions", "common", "leak_methods", "questions", "sequence", "upkeep"})
 
 _WATER_KG_PER_M3 = 8.32828 * 0.45359237 / 3.785411784e-3
 """Turns a container's water capacity in pounds into a volume: 8.32828 lb/gal at 60 degF (WAC 296-307-40029)."""

@@ -249,6 +249,31 @@ def leak_json(study: Study) -> dict[str, Any]:
             for plan in study.plans
             for h in plan.holds
         ],
+        "steps": [
+            {
+                "id": step.id,
+                "title": step.title,
+                "text": step.text,
+                "needs": list(step.needs),
+                "parts": list(step.parts),
+                "gate": step.gate,
+                "stops": list(step.stops),
+                "applies": step.applies,
+                "reason": step.reason,
+                "source": str(step.citation),
+            }
+            for step in study.sequence.steps
+        ],
+        "closures": [
+            {
+                "element": c.element,
+                "role": c.role,
+                "parts": [part.id for part in c.parts],
+                "removed": c.removed,
+                "rating": quantity(c.rating, "Pa"),
+            }
+            for c in study.in_test.closures
+        ],
         "joints": [{"id": joint.id, "element": joint.element, "zone": joint.zone} for joint in tests.joints],
         "halving": [
             {
@@ -262,7 +287,7 @@ def leak_json(study: Study) -> dict[str, Any]:
                         "holds": _leads(s.holds),
                         "falls": _leads(s.falls),
                     }
-                    for s in halves(study.build, zone.zone.id, tests.joints, tests.appliances_connected(zone.zone.id))
+                    for s in halves_of(study, zone.zone.id)
                 ],
             }
             for zone in study.zones

@@ -77,6 +77,14 @@ class Fittings:
         for tree, words in zip(self.assemblies, self.about, strict=True):
             yield from zip(words, tree.spots, tree.placed, strict=True)
 
+    def unions(self) -> Iterator[tuple[About, Spot, str]]:
+        """Every union that stands by itself behind the first regulator, with the id of the element behind it."""
+        tree, words = self.assemblies[-1], self.about[-1]
+        behind = {spot.up: words[i].element for i, spot in enumerate(tree.spots)}
+        for i, spot in enumerate(tree.spots):
+            if spot.role == "union" and tree.placed[i].part is not None:
+                yield words[i], spot, behind.get(i, words[i].element)
+
     def chains(self) -> Iterator[tuple[Joined, Chain]]:
         """Every connection that is closed."""
         for joined in self.joined:
@@ -261,6 +269,9 @@ class _Maker:
         out: dict[int, tuple[int, int]] = {-1: (root, 0)}
         used: dict[int, int] = {}
         hidden = {-1: False}
+        parted = self.parted()
+        if REGULATOR in parted:
+            out[-1] = (self.union(first, root, 0, pressures[-1], About(first, at, "union behind the first regulator")), 0)
         for i, node in enumerate(self.build.nodes):
             spot, port = out[node.parent]
             if node.parent >= 0 and isinstance(self.build.nodes[node.parent].part, Junction):
@@ -292,6 +303,43 @@ class _Maker:
                 out[i] = (self.add(made, words), 0)
             else:
                 self.outlet(part, node.id, spot, port, limits, words)
+            if node.id in parted:
+                about = About(node.id, node.at, f"union behind {words.words}")
+                out[i] = (self.union(node.id, *out[i], pressures[i], about), 0)
+
+    def parted(self) -> frozenset[str]:
+        """Behind which elements screwed steel gets a union, REGULATOR for the first regulator: it could not be put
+        together, nor the regulator taken out, without one. Behind each regulator that feeds steel, before each that steel
+        feeds, and behind the last steel run of a line that does not end at an outlet. None where nobody can reach it."""
+        nodes = self.build.nodes
+
+        def steel(i: int) -> bool:
+            return i >= 0 and isinstance(nodes[i].part, Run) and self.runs[nodes[i].id].material == "steel"
+
+        found = set()
+        for i, node in enumerate(nodes):
+            above = node.parent
+            if steel(i) and (above < 0 or isinstance(nodes[above].part, Regulator)):
+                found.add(nodes[above].id if above >= 0 else REGULATOR)
+            if steel(above) and not steel(i) and not isinstance(node.part, Outlet):
+                fed = above != 0 and not any(steel(k) for k in self.behind(i))
+                if isinstance(node.part, Regulator) or (fed and not getattr(node.part, "concealed", False)):
+                    found.add(nodes[above].id)
+        return frozenset(found)
+
+    def behind(self, top: int) -> Iterator[int]:
+        """The places of all elements behind one, as far as the next regulator."""
+        inside = {top}
+        for i, node in enumerate(self.build.nodes):
+            if node.parent in inside and not isinstance(node.part, Regulator):
+                inside.add(i)
+                yield i
+
+    def union(self, identity: str, up: int, port: int, gauge: float, about: About) -> int:
+        """A ground-joint union in threaded pipe."""
+        kind = "bspt" if self.si else "npt"
+        unions = tuple(p for p in self.options("branch", "union") if p.ends[0].kind == kind)
+        return self.add(Spot(f"{identity}:union", "union", up, port, options=unions, constraints=Constraints(gauge)), about)
 
     def run(self, run: RunSize, up: int, port: int, limits: Constraints, words: About) -> int:
         """A run, in one piece; of steel pipe one piece more than it has bends, with an elbow at each."""

@@ -49,16 +49,22 @@ class Step:
     falls: Outcome
 
 
-def halves(build: Build, zone: str, joints: tuple[Joint, ...], appliances: bool = False) -> tuple[Step, ...]:
+def halves(
+    build: Build,
+    zone: str,
+    joints: tuple[Joint, ...],
+    appliances: bool = False,
+    unions: frozenset[str] = frozenset(),
+) -> tuple[Step, ...]:
     """The steps for one zone (the id of the regulator upstream) tested by itself, the first one first.
 
-    The regulator is off; the joints of the appliances' connectors count if `appliances` are connected in the test. Empty
-    where there is nothing to halve.
+    The regulator is off; the joints of the appliances' connectors count if `appliances` are connected in the test.
+    `unions` are the ids of elements that a union stands before. Empty where there is nothing to halve.
     """
     own = tuple(j for j in joints if j.zone == zone and (j.needs is None or (appliances and j.needs == "appliance")))
     members = {j.element for j in own}
     at = {node.id: i for i, node in enumerate(build.nodes) if node.id in members}
-    beyond = {identity: frozenset(_behind(build, at, i)) for identity, i in at.items() if can_be_parted(build, i)}
+    beyond = {identity: frozenset(_behind(build, at, i)) for identity, i in at.items() if can_be_parted(build, i, unions)}
     steps: list[Step] = []
     queue: list[tuple[tuple[Joint, ...], int, bool]] = []
     pending: dict[tuple[int, bool], Outcome] = {}
@@ -92,9 +98,11 @@ def halves(build: Build, zone: str, joints: tuple[Joint, ...], appliances: bool 
     return tuple(steps)
 
 
-def can_be_parted(build: Build, at: int) -> bool:
+def can_be_parted(build: Build, at: int, unions: frozenset[str]) -> bool:
     """Whether the upstream end of the element at this position comes off without turning another joint."""
     node = build.nodes[at]
+    if node.id in unions:
+        return True
 
     def nut(other: int) -> bool:
         return other >= 0 and isinstance(build.nodes[other].part, Run) and build.material(build.nodes[other])[0] in NUTS

@@ -8,6 +8,7 @@ from typing import Literal
 
 from gasdoc.spec.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.spec.reader import Build
+from gasdoc.study.fittings import Fittings
 
 CONTAINER_SIDE = "container side"
 
@@ -24,13 +25,24 @@ class Joint:
     needs: Literal["regulator", "appliance"] | None = None
 
 
-def joints(build: Build) -> tuple[Joint, ...]:
+def joints(build: Build, made: Fittings) -> tuple[Joint, ...]:
     """All joints, each once."""
-    return tuple(_joints(build))
+    return tuple(_joints(build, made))
 
 
-def _joints(build: Build) -> Iterator[Joint]:
+def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
     spec = build.spec
+    nuts = {
+        about.element
+        for about, spot, placed in made.placed()
+        if spot.role == "connector" and placed.part is not None and placed.part.unions
+    }
+    unions = {spot.id: about for about, spot, _ in made.unions()}
+
+    def union(element: str, zone: str, needs: Literal["regulator", "appliance"] | None = None) -> Iterator[Joint]:
+        if (about := unions.get(f"{element}:union")) is not None:
+            yield Joint(f"{element}-union", element, zone, f"{about.words}: its nut and both ends", needs)
+
     for number in range(1, spec.container.number + 1):
         which = f" {number}" if spec.container.number > 1 else ""
         yield Joint(
@@ -46,6 +58,7 @@ def _joints(build: Build) -> Iterator[Joint]:
     first = spec.regulator.id or "regulator"
     yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, "first regulator: inlet")
     yield Joint(f"{first}-outlet", first, first, "first regulator: outlet", "regulator")
+    yield from union(first, first)
     zone_of = {-1: first}
     for i, node in enumerate(build.nodes):
         zone = zone_of[node.parent]
@@ -67,6 +80,13 @@ def _joints(build: Build) -> Iterator[Joint]:
             end = "end fitting of its line" if part.shut_off is False else "both ends of its shut-off valve"
             yield Joint(f"{node.id}-valve", node.id, zone, f"{name}: {end}")
             yield Joint(f"{node.id}-connector", node.id, zone, f"{name}: both ends of its connector", "appliance")
+            if node.id in nuts:
+                for side, where in (("upstream", "at the valve"), ("downstream", "at the appliance")):
+                    text = f"{name}: nut of its connector {where}, no sealant"
+                    yield Joint(f"{node.id}-nut-{side}", node.id, zone, text, "appliance")
+            yield from union(node.id, zone, "appliance")
         else:
             yield Joint(f"{node.id}-plug", node.id, zone, f"{node.id}: test tap and its plug")
+        if not isinstance(part, Outlet):
+            yield from union(node.id, zone)
         zone_of[i] = zone

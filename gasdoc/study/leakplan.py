@@ -12,7 +12,7 @@ from gasdoc.engineering import leaktest as physics
 from gasdoc.engineering.leaktest import Instruments, Medium, Reading
 from gasdoc.spec.reader import Build
 from gasdoc.study.facts import system
-from gasdoc.study.leaktest import Asked, LeakTest
+from gasdoc.study.leaktest import Asked, LeakTest, Volume
 
 _LOOK = 3600.0
 """s: the hold the bound is worked out at; over it the barometer's own step counts for less than the weather."""
@@ -101,6 +101,50 @@ def hold_needed(
         return None
     per_pascal = physics.service_volume_per_pascal(volume, physics.REFERENCE_TEMPERATURE, factor)
     return physics.hold_needed(per_pascal, bound, _LOOK, instruments.clock)
+
+
+def best(plan: Plan, *, fine: bool) -> Hold | None:
+    """The shortest hold with the fine thermometer (and a barometer) or with the ordinary one; None where none is enough."""
+    found = [h for h in plan.holds if (h.barometer is not None) is fine and h.hold is not None]
+    return min(found, key=lambda h: h.hold or 0.0, default=None)
+
+
+def advice(plan: Plan, shown: units.System) -> str:
+    """What to bring for a test, and how long to hold it with that; what coarser instruments cost comes last."""
+    plain, fine = best(plan, fine=False), best(plan, fine=True)
+    asked = float(plan.asked.test.hold or 0.0)
+    if plain is not None and (plain.hold or 0.0) <= asked * (1 + 1e-9):
+        return f"an ordinary thermometer is enough with a {_gauge(plain)}: hold {_minutes(plain, shown)}."
+    if fine is None:
+        return "no usual gauge is fine enough: ask whoever signs how to test it."
+    said = f"bring a thermometer that reads {fine.thermometer_step.text}, a barometer and a {_gauge(fine)}: hold {_minutes(fine, shown)}."
+    if plain is None:
+        return f"{said} With an ordinary thermometer no hold is enough."
+    return f"{said} With an ordinary thermometer it takes {_minutes(plain, shown)}."
+
+
+def _gauge(found: Hold) -> str:
+    name = found.gauge
+    return f"{name[:1].lower()}{name[1:]} that reads {found.gauge_step.text}"
+
+
+def _minutes(found: Hold, shown: units.System) -> str:
+    return units.show(-(-(found.hold or 0.0) // 60) * 60, "hold", shown)
+
+
+def air_hold(build: Build, volume: Volume, pressure: float) -> float | None:
+    """The shortest hold in s with air at `pressure` (Pa gauge) in a zone with everything joined, fine thermometer and
+    barometer read along; None where no usual gauge is fine enough."""
+    shown = system(build)
+    _, step, barometer = _thermometers(shown)[-1]
+    found = [
+        hold_needed(
+            volume.connected, "air", gauge.step, step, barometer, pressure, volume.service_gauge, atmosphere(build)
+        )
+        for gauge in _gauges(shown)
+        if gauge.least <= pressure <= gauge.most
+    ]
+    return min((hold for hold in found if hold is not None), default=None)
 
 
 def atmosphere(build: Build) -> float:

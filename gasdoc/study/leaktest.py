@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from gasdoc.regions import LineTest
 from gasdoc.spec.model import Outlet, Regulator, Test
 from gasdoc.study.facts import stands_in
+from gasdoc.study.fittings import Fittings
 from gasdoc.study.joints import Joint, joints
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
@@ -129,7 +130,7 @@ class LeakTest:
         return sum(v.connected for v in self.by_zone)
 
 
-def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
+def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...], made: Fittings) -> LeakTest:
     """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances.
 
     A row that names another zone is for that: "between" for those that feed a further regulator, "first" for the first.
@@ -172,7 +173,7 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> LeakTest:
         beside=tuple(rows[False]),
         by_zone=tuple(_volume(zone, outlets) for zone in sized),
         volume_estimated=any(run.size is None or run.size.bore is None for zone in sized for run in zone.runs),
-        joints=joints(resolved.build),
+        joints=joints(resolved.build, made),
         disconnect=tuple(outlet.appliance.name for outlet in outlets.values()),
         recorded=tuple(resolved.build.spec.tests),
     )

@@ -11,15 +11,16 @@ from gasdoc import units
 from gasdoc.catalog import files
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.parts import Catalogue
-from gasdoc.materials.ends import End, mates
+from gasdoc.materials.ends import End
 from gasdoc.materials.joints import Chain, Part
 from gasdoc.materials.takeoff import Group, Item, merge
 from gasdoc.materials.tools import Tool, features, tools_for
 from gasdoc.spec.model import Outlet, Regulator
 from gasdoc.spec.supply import REGULATOR
+from gasdoc.study.closures import InTest
 from gasdoc.study.cutting import Lengths
 from gasdoc.study.facts import system
-from gasdoc.study.fittings import Fittings, Joined, feeding_run
+from gasdoc.study.fittings import Fittings, feeding_run
 from gasdoc.study.leaktest import LeakTest
 from gasdoc.study.passages import Passages
 from gasdoc.study.reach import Connected
@@ -52,6 +53,7 @@ class Job:
     lengths: tuple[Lengths, ...]
     passages: Passages
     tests: LeakTest
+    in_test: InTest
 
 
 def materials(job: Job) -> tuple[Item, ...]:
@@ -271,28 +273,20 @@ def _sundries(job: Job) -> Iterator[Item]:
 
 
 def _closures(job: Job) -> Iterator[Item]:
-    """What closes each open end while the piping is tested, and each test point once its tap is out."""
-    closing_parts: dict[tuple[str, str], tuple[Part, list[str]]] = {}
-    for joined in job.fittings.joined:
-        role = _role(job, joined)
-        found = joined.found
-        if not isinstance(found, Chain) or role not in ("outlet valve", "test tap"):
-            continue
-        end = found.joints[-1].a
-        closing = next((p for p in job.listed.of_use("closure") if len(p.ends) == 1 and mates(end, p.ends[0])), None)
-        if closing is not None:
-            closing_parts.setdefault((closing.id, role), (closing, []))[1].append(joined.element)
-    for (_, role), (part, where) in closing_parts.items():
+    """What closes each end that the test of the piping opens, and each test point once its tap is out."""
+    found: dict[tuple[str, str], tuple[Part, list[str]]] = {}
+    for closure in job.in_test.closures:
+        use = closure.role if closure.role in ("test point", "valve") else "line"
+        for part in closure.parts:
+            found.setdefault((part.id, use), (part, []))[1].append(closure.element)
+    for (_, use), (part, where) in found.items():
         one = len(where) == 1
-        note = f"{len(where)} close{'s' if one else ''} the line during the test of the piping"
-        if role == "test tap":
-            note = f"{len(where)} close{'s' if one else ''} a test point whose tap is out"
+        note = {
+            "line": f"{len(where)} close{'s' if one else ''} the line during the test of the piping",
+            "valve": "joins the line during the test of the piping, where a valve comes out",
+            "test point": f"{len(where)} close{'s' if one else ''} a test point whose tap is out",
+        }[use]
         yield Item(part.id, "sealing and testing", part.name, len(where), False, tuple(where), note)
-
-
-def _role(job: Job, joined: Joined) -> str:
-    """What a connection leads to; on the container side nothing is closed here."""
-    return "" if joined.container_side else job.fittings.assemblies[-1].spots[joined.down].role
 
 
 def _gauges(job: Job) -> Iterator[Item]:

@@ -18,6 +18,7 @@ from gasdoc.spec.model import Outlet, Regulator, Run
 from gasdoc.spec.reader import Build
 from gasdoc.study import facts
 from gasdoc.study.air import Air, air, air_findings
+from gasdoc.study.closures import InTest, in_test
 from gasdoc.study.coldday import Cold, cold_day, cold_findings
 from gasdoc.study.container import Container, container, container_findings
 from gasdoc.study.cutting import Lengths, cutting, cutting_findings
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     from gasdoc.study.people import Asked
     from gasdoc.study.releases import Releases
     from gasdoc.study.room import Room
+    from gasdoc.study.sequence import LeakSequence
 
 MIXED = 0.5
 """From this share of the other gas on, an appliance jetted for one of the two is jetted for another gas. Commercial
@@ -95,6 +97,7 @@ class Study:
     job: Job
     prices: PriceList
     leak_test: LeakTest
+    in_test: InTest
     judged: tuple[Judged, ...]
     air: Air
     upkeep: tuple[Due, ...]
@@ -145,6 +148,13 @@ class Study:
         return plans(self.build, self.leak_test)
 
     @cached_property
+    def sequence(self) -> LeakSequence:
+        """The test day, step by step."""
+        from gasdoc.study.sequence import leak_sequence
+
+        return leak_sequence(self)
+
+    @cached_property
     def releases(self) -> Releases:
         """What a leak would do."""
         from gasdoc.study.releases import releases
@@ -187,18 +197,20 @@ def study(
     drops = [s.worst_drop for s in delivering if s is not None]
     known_drops = [drop for drop in drops if drop is not None]
     worst_drop = max(known_drops) if known_drops and len(known_drops) == len(delivering) else None
-    tests = leak_test(resolved, sized)
+    prices = price_list(build.spec.prices, own.prices)
+    listed = own.catalogue
+    shelf = joining(listed, tuple(prices.each().items()))
+    put_together = fittings(resolved, sized, listed, shelf)
+    tests = leak_test(resolved, sized, put_together)
+    kept = in_test(build, put_together, listed, shelf, tests)
     judged = judge(resolved, tests, day)
     found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on)
     breathed = air(appliances)
     due = upkeep(resolved)
-    prices = price_list(build.spec.prices, own.prices)
-    listed = own.catalogue
-    put_together = fittings(resolved, sized, listed, joining(listed, tuple(prices.each().items())))
     connected = connect(resolved, appliances, put_together)
     lengths = cutting(resolved, sized, connected, prices, build.spec.on_shelf)
     passed = passages(resolved, sized)
-    job = Job(resolved, sized, listed, put_together, connected, lengths, passed, tests)
+    job = Job(resolved, sized, listed, put_together, connected, lengths, passed, tests, kept)
     items = materials(job)
     problems = (*problems, *key_problems(build, items, listed))
     load = sum(s.load for s in appliances)
@@ -256,6 +268,7 @@ def study(
         job=job,
         prices=prices,
         leak_test=tests,
+        in_test=kept,
         judged=judged,
         air=breathed,
         upkeep=due,

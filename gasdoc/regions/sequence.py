@@ -1,0 +1,120 @@
+"""The test day as data: its steps in order, what each needs, what stops it, and the conditions its lines hang on."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from gasdoc import data
+from gasdoc.regions.region import _Row
+from gasdoc.source import Citation
+
+CONDITIONS = {
+    "alarms": "a gas alarm and a carbon monoxide alarm are listed",
+    "canada": "the region is Canada",
+    "changeover": "two containers, one in use and one in reserve",
+    "low-pressure-us": "inches are the region's units, and no appliance is fed above 14 inH2O",
+    "main-shut-off": "there is a shut-off valve between the first regulator and the first branch",
+    "own-test-above": "the region's own test with appliances joined is made above what they work at",
+    "piping-test": "the region asks a test of this build's piping before gas",
+    "relief-stated": "the pressure at which the regulator's relief opens is stated",
+    "several-containers": "there is more than one container",
+    "start-union": "there is a union behind the first regulator",
+    "test-tap": "there is a test point in the line",
+    "us": "the region is one of the United States",
+    "weak-parts": "a part that stays in the pressure test is rated for less",
+}
+"""What a line or a step of the sequence may hang on; "not-" before it turns it round."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One thing to do. `text` and `short` have `{names}` to fill; `short` is for the sheet, None where it is not there.
+    `each` names what the line is said once for, None where once; `when` are conditions that must all hold."""
+
+    text: str
+    short: str | None
+    each: str | None
+    when: tuple[str, ...]
+    caution: bool
+    citation: Citation | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """A step as the data file has it. `applies` is a condition, None where the step is always there; `reason` says why not."""
+
+    id: str
+    title: str
+    needs: tuple[str, ...]
+    parts: tuple[str, ...]
+    gate: bool
+    passes: str | None
+    lines: tuple[Line, ...]
+    stops: tuple[str, ...]
+    applies: str | None
+    reason: str | None
+    citation: Citation
+
+
+def holds(condition: str, true: frozenset[str]) -> bool:
+    """Whether a condition, plain or with "not-" before it, holds where those of `true` do."""
+    return condition.removeprefix("not-") not in true if condition.startswith("not-") else condition in true
+
+
+@lru_cache(maxsize=1)
+def sequence_rows() -> tuple[StepRow, ...]:
+    """The steps in file order. Raises DataError."""
+    content = _Row(data.load("gasdoc.regions", "sequence.yaml"), "sequence.yaml")
+    steps = content.each("steps", _step)
+    content.end()
+    return steps
+
+
+def _step(row: _Row) -> StepRow:
+    needs = row.row.pop("needs", None)
+    if not isinstance(needs, list):
+        raise row.wrong("'needs' is a list of ids, empty for the first step")
+    gate = row.flag("gate")
+    step = StepRow(
+        id=row.text("id"),
+        title=row.text("title"),
+        needs=tuple(str(need) for need in needs),
+        parts=row.texts("parts"),
+        gate=gate,
+        passes=row.optional("passes"),
+        lines=tuple(_line(_Row(line, f"{row.where}: lines[{i}]")) for i, line in enumerate(row.row.pop("lines", []))),
+        stops=row.texts("stops"),
+        applies=row.choice("applies", CONDITIONS) if "applies" in row.row else None,
+        reason=row.optional("reason"),
+        citation=row.citation(),
+    )
+    if gate != (step.passes is not None):
+        raise row.wrong("a gate, and only a gate, says what has to be true: 'passes'")
+    if (step.applies is None) != (step.reason is None):
+        raise row.wrong("'applies' and 'reason' belong together")
+    if not step.lines:
+        raise row.wrong("a step needs lines")
+    return step
+
+
+def _line(row: _Row) -> Line:
+    when = row.texts("when") if "when" in row.row else ()
+    for condition in when:
+        row.among(condition.removeprefix("not-"), "when", CONDITIONS)
+    line = Line(
+        text=row.text("text"),
+        short=row.optional("short"),
+        each=row.optional("each"),
+        when=when,
+        caution=row.flag("caution", default=False),
+        citation=row.citation() if "citation" in row.row else None,
+    )
+    row.end()
+    return line
+
+
+def places(text: str) -> frozenset[str]:
+    """The names of the places to fill in a text."""
+    return frozenset(re.findall(r"\{(\w+)\}", text))

@@ -1,0 +1,566 @@
+"""The test day of a build: the steps of `regions/sequence.yaml` filled in with its parts, pressures, joints and times.
+
+Nothing is decided here that the data file does not say; what a line hangs on is worked out from the study, and every
+number comes from where the study has it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from gasdoc import units
+from gasdoc.materials.ends import End
+from gasdoc.materials.joints import Part
+from gasdoc.regions.sequence import Line, StepRow, holds, sequence_rows
+from gasdoc.source import Citation
+from gasdoc.spec.model import Regulator, Tap, Valve
+from gasdoc.study.closures import Closure
+from gasdoc.study.facts import setting, system
+from gasdoc.study.joints import CONTAINER_SIDE
+from gasdoc.study.leakplan import Plan, advice, air_hold, best
+
+if TYPE_CHECKING:
+    from gasdoc.study.leaktest import Asked
+    from gasdoc.study.study import Study
+
+LOW_PRESSURE = 14 * 249.08891
+"""Pa gauge: 14 inH2O, the 1/2 psi that most low-pressure regulators and controls stand (from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One thing to do, filled in. `short` is for the sheet, None where it is not there; `part` is the id of the element
+    it is about, None where it is about more or none; `citation` is its own, None where it is the step's."""
+
+    text: str
+    short: str | None
+    part: str | None
+    caution: bool
+    citation: Citation | None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step filled in. `parts` are ids of elements and joints of the study. Where `applies` is false, `reason` says why."""
+
+    id: str
+    title: str
+    lines: tuple[Said, ...]
+    needs: tuple[str, ...]
+    parts: tuple[str, ...]
+    gate: bool
+    passes: str | None
+    stops: tuple[str, ...]
+    applies: bool
+    reason: str | None
+    citation: Citation
+
+    @property
+    def text(self) -> str:
+        """All lines one after another."""
+        return " ".join(line.text for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class LeakSequence:
+    """The test day, all steps in order, those that do not apply included."""
+
+    steps: tuple[Step, ...]
+
+    def step(self, identity: str) -> Step:
+        """A step by its id."""
+        return next(step for step in self.steps if step.id == identity)
+
+
+def leak_sequence(study: Study) -> LeakSequence:
+    """The sequence of a build."""
+    facts = _Facts(study)
+    return LeakSequence(tuple(_step(row, facts) for row in sequence_rows()))
+
+
+def _step(row: StepRow, facts: _Facts) -> Step:
+    applies = row.applies is None or holds(row.applies, facts.true)
+    lines = tuple(said for line in row.lines if applies for said in _said(line, facts))
+    parts = tuple(dict.fromkeys(identity for name in row.parts for identity in PARTS[name](facts)))
+    return Step(
+        row.id,
+        row.title,
+        lines,
+        row.needs,
+        parts if applies else (),
+        row.gate,
+        row.passes,
+        tuple(stop.format_map(facts.plain) for stop in row.stops),
+        applies,
+        None if applies else row.reason,
+        row.citation,
+    )
+
+
+def _said(line: Line, facts: _Facts) -> Iterator[Said]:
+    if not all(holds(condition, facts.true) for condition in line.when):
+        return
+    items: tuple[tuple[str | None, Mapping[str, str]], ...] = ((None, {}),)
+    if line.each is not None:
+        items = tuple(EACH[line.each](facts))
+    for element, own in items:
+        names = {**facts.plain, **own}
+        short = line.short.format_map(names) if line.short is not None else None
+        yield Said(line.text.format_map(names), short, element, line.caution, line.citation)
+
+
+class _Facts:
+    """What the places of the lines are filled with. `true` are the conditions that hold, `plain` the facts of the build."""
+
+    def __init__(self, study: Study) -> None:
+        self.study, self.build = study, study.build
+        self.spec, self.tests, self.kept = study.build.spec, study.leak_test, study.in_test
+        self.system = system(study.build)
+        self.first = self.tests.by_zone[0].zone
+        self.several = len(self.tests.by_zone) > 1
+        self.piping = tuple(a for a in self.tests.asked if a.test.kind == "piping")
+        self.own = tuple(
+            a for a in self.tests.asked if a.test.kind == "appliances" or (a.test.kind == "piping" and a.connected)
+        )
+        self.leak = tuple(a for a in self.tests.asked if a.test.kind == "leak-check")
+        flow = [a for a in (*self.tests.asked, *self.tests.beside) if a.test.kind == "flow"]
+        self.flow = tuple(a for a in flow if a.test.id == flow[0].test.id)
+        self.taps = tuple(node for node in self.build.nodes if isinstance(node.part, Tap))
+        self.main = tuple(self.before_the_first_branch())
+        self.names = {s.id: s.appliance.name for s in study.served}
+        self.zone_of = {identity: zone.zone.id for zone in study.zones for identity, _ in zone.zone.outlets}
+        self.unions = {spot.id for _, spot, _ in study.fittings.unions()}
+        self.delivering = tuple(zone for zone in study.zones if zone.zone.delivers)
+        self.true = frozenset(self.conditions())
+        self.plain = self.facts()
+
+    # --- what holds
+
+    def conditions(self) -> Iterator[str]:
+        alarms = self.spec.space.alarms if self.spec.space is not None and self.spec.space.alarms is not None else []
+        region = self.study.resolved.region
+        for condition, true in {
+            "alarms": {"gas", "co"} <= {alarm.kind for alarm in alarms},
+            "canada": region.id == "canada",
+            "changeover": self.spec.container.manifold == "changeover",
+            "low-pressure-us": region.units == "us"
+            and all(float(zone.zone.regulator.outlet) <= LOW_PRESSURE * 1.001 for zone in self.delivering),
+            "main-shut-off": bool(self.main),
+            "own-test-above": any(self.above(a) for a in self.own),
+            "piping-test": bool(self.piping),
+            "relief-stated": self.spec.regulator.relief is not None,
+            "several-containers": self.spec.container.number > 1,
+            "start-union": f"{self.first}:union" in self.unions,
+            "test-tap": bool(self.taps),
+            "us": region.id.startswith("us-"),
+            "weak-parts": bool(self.kept.weak),
+        }.items():
+            if true:
+                yield condition
+
+    def above(self, asked: Asked) -> bool:
+        """Whether a test is made at more than the appliances and the regulator stand in use."""
+        return asked.pressure is not None and asked.pressure > self.most(asked.zone)[0] * 1.001
+
+    def before_the_first_branch(self) -> Iterator[str]:
+        """The ids of the shut-off valves in the line before the first branch or appliance."""
+        at = -1
+        while True:
+            below = [i for i, node in enumerate(self.build.nodes) if node.parent == at]
+            if len(below) != 1:
+                return
+            node = self.build.nodes[below[0]]
+            if isinstance(node.part, Valve):
+                yield node.id
+            if node.kind in ("junction", "outlet", "regulator"):
+                return
+            at = below[0]
+
+    # --- the plain facts
+
+    def facts(self) -> dict[str, str]:
+        number = self.spec.container.number
+        containers = {1: "the container valve", 2: "both container valves"}.get(number, f"all {number} container valves")
+        weak = dict.fromkeys(f"{w.part.name} ({self.pressure(w.rating)})" for w in self.kept.weak)
+        placed = [identity + self.place(identity) for identity in self.main]
+        closed: dict[str, int] = {}
+        for closure in self.kept.closures:
+            for part in closure.parts if closure.role != "test point" else ():
+                closed[part.name] = closed.get(part.name, 0) + 1
+        lit, total = self.half()
+        return {
+            "advice": "",
+            "airhold": self.air_hold(),
+            "appliances": _listed(list(self.names.values())),
+            "code": self.study.standing.fingerprint,
+            "closed": "; ".join(f"{count} {name}" for name, count in closed.items()) or "each that was used",
+            "containers": containers,
+            "Containers": containers[:1].upper() + containers[1:],
+            "containerside": "; ".join(j.text for j in self.tests.joints if j.zone == CONTAINER_SIDE),
+            "delivered": _listed(list(dict.fromkeys(self.pressure(float(z.zone.regulator.outlet)) for z in self.delivering))),
+            "gauge": _listed([f"the test point {node.id}{self.place(node.id)}" for node in self.taps])
+            if self.taps
+            else "the test port of an appliance's shut-off, or an adapter at the last connector",
+            "half": f"{_listed(lit)}, {self.show(total, 'load')} of {self.show(self.study.load, 'load')}",
+            "hold": self.hold(self.piping),
+            "low": "; ".join(place for _, place in self.low_places()[:3]),
+            "main": _listed(list(self.main)),
+            "main_at": _listed(placed),
+            "new": str(len(list(self.new_joints()))),
+            "number": str(number),
+            "settle": self.settle(),
+            "tested": str(len(list(self.tested_joints()))),
+            "testclose": self.test_close(),
+            "weak": "; ".join(weak),
+        }
+
+    def show(self, value: float, kind: str) -> str:
+        return units.show(value, kind, self.system)
+
+    def pressure(self, value: float) -> str:
+        return self.show(value, units.pressure_kind(value, self.system))
+
+    def between(self, least: float, most: float | None) -> str:
+        """Between which pressures, never the lower one alone."""
+        if most is None:
+            return f"{self.pressure(least)} or more"
+        if most <= least * (1 + 1e-9):
+            return self.pressure(most)
+        low, high = self.pressure(least), self.pressure(most)
+        same = low.rpartition(" ")[2] == high.rpartition(" ")[2]
+        return f"{low.rpartition(' ')[0] if same else low} to {high}"
+
+    def place(self, identity: str) -> str:
+        part = self.build.by_id[identity].part
+        place = getattr(part, "place", None)
+        return f" ({place})" if place else ""
+
+    def behind(self, zone: str) -> str:
+        return f"Behind {zone}: " if self.several else ""
+
+    def half(self) -> tuple[list[str], float]:
+        """The largest appliances that together burn half the load."""
+        lit, total = [], 0.0
+        for s in sorted(self.study.served, key=lambda s: -s.load):
+            if total >= self.study.load / 2:
+                break
+            lit.append(s.appliance.name)
+            total += s.load
+        return lit, total
+
+    def settle(self) -> str:
+        longest = max((float(a.test.settle) for a in self.piping if a.test.settle), default=0.0)
+        if longest:
+            return f"at least {self.show(longest, 'hold')}"
+        return "10 to 15 min are usual (common practice, no source)"
+
+    def hold(self, rows: tuple[Asked, ...]) -> str:
+        """How long to hold, with the instruments that the advice names."""
+        asked = max((float(a.test.hold) for a in rows if a.test.hold), default=None)
+        if asked is None:
+            return "as long as the authority asks; the text read gives no time"
+        found = [best(plan, fine=True) for plan in self.plans(rows)]
+        longest = max([asked, *(h.hold for h in found if h is not None and h.hold is not None)])
+        if longest < 60:
+            return f"at least {longest:.0f} s"
+        return f"at least {self.show(-(-longest // 60) * 60, 'hold')}"
+
+    def plans(self, rows: tuple[Asked, ...]) -> list[Plan]:
+        return [plan for plan in self.study.plans if plan.asked in rows]
+
+    def air_hold(self) -> str:
+        longest = 600.0
+        for volume in self.tests.by_zone:
+            if (needed := air_hold(self.build, volume, self.working(volume.zone))) is not None:
+                longest = max(longest, needed)
+        return f"at least {self.show(-(-longest // 60) * 60, 'hold')}"
+
+    def working(self, zone: str) -> float:
+        return next(float(z.zone.regulator.outlet) for z in self.study.zones if z.zone.id == zone)
+
+    def most(self, zone: str) -> tuple[float, str]:
+        """The highest pressure, Pa gauge, of the air test in a zone, and what sets it: plates, the relief, or the setting."""
+        found: list[tuple[float, str]] = []
+        for s in self.study.served:
+            if self.zone_of[s.id] == zone and s.appliance.max_inlet is not None:
+                found.append((float(s.appliance.max_inlet), f"the most that the plate of {s.appliance.name} allows"))
+        regulator = next(z.zone.regulator for z in self.study.zones if z.zone.id == zone)
+        if regulator.relief is not None:
+            found.append((float(regulator.relief), "where the regulator's relief opens"))
+        if not found:
+            return float(regulator.outlet), "what the regulator is set to, because no plate states a limit"
+        return min(found)
+
+    def test_close(self) -> str:
+        if not self.taps:
+            return "put back what was opened for the gauge"
+        parts = [p.name for node in self.taps for c in self.kept.at(node.id, "test point") for p in c.parts]
+        ids = _listed([node.id for node in self.taps])
+        return f"screw {ids} shut" + (f", or put in {parts[0]} where the tap comes out" if parts else "")
+
+    # --- joints
+
+    def tested_joints(self) -> Iterator[str]:
+        return (j.id for j in self.tests.joints if j.zone != CONTAINER_SIDE and j.needs is None)
+
+    def new_joints(self) -> Iterator[str]:
+        """The joints that are made after the pressure test: all of them where there was none."""
+        opened = {c.element for c in self.kept.closures if c.removed}
+        for j in self.tests.joints:
+            if j.zone != CONTAINER_SIDE and (
+                not self.piping or j.needs is not None or (j.element in opened and j.id.endswith(("-valve", "-ends")))
+            ):
+                yield j.id
+
+    def container_joints(self) -> Iterator[str]:
+        inside = {self.first}
+        at = -1
+        while self.main:
+            below = [i for i, node in enumerate(self.build.nodes) if node.parent == at]
+            at = below[0]
+            inside.add(self.build.nodes[at].id)
+            if self.build.nodes[at].id in self.main:
+                break
+        return (j.id for j in self.tests.joints if j.zone == CONTAINER_SIDE or j.element in inside)
+
+    def low_places(self) -> list[tuple[str | None, str]]:
+        """Where to hold a detector, low down, with the element there."""
+        found: list[tuple[str | None, str]] = []
+        space = self.spec.space
+        if setting(self.build) == "boat":
+            found.append((None, "in the bilge, above any water"))
+        if space is not None and space.lowest_void is not None:
+            found.append((None, "in the lowest closed void, before it is opened wide"))
+        found.append((None, "along the floor, at the walls and at the door sill"))
+        for node in self.build.nodes:
+            place = getattr(node.part, "place", None)
+            if node.kind in ("junction", "valve", "regulator") and place:
+                found.append((node.id, f"at {node.id}: {place}"))
+        for s in self.study.served:
+            found.append((s.id, f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}"))
+        found.append(("container", "around and below the container, downwind of it"))
+        return found
+
+
+def _listed(names: list[str]) -> str:
+    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0] if names else "nothing"
+
+
+def _medium(names: tuple[str, ...]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+
+
+def _parts(parts: tuple[Part, ...], end: End | None) -> str:
+    if parts:
+        return " and ".join(part.name for part in parts)
+    return f"a fitting that suits {end} (nothing on the list does)" if end is not None else "a fitting that suits its end"
+
+
+_Items = Iterator[tuple[str | None, Mapping[str, str]]]
+
+
+# --- what a line is said once for -------------------------------------------------------------------------------------
+
+
+def _rating(f: _Facts, closure: Closure) -> str:
+    if closure.rating is None:
+        return "for a pressure that is not known here, so it comes off"
+    return f"for {f.pressure(closure.rating)}" + (", less than the test" if closure.removed and f.piping else "")
+
+
+def _start(f: _Facts, *, closed: bool) -> _Items:
+    for closure in f.kept.at(f.first, "start"):
+        if closed == bool(f.taps):
+            yield f.first, {"part": _parts(closure.parts, closure.end), "end": str(closure.end or "not known")}
+
+
+def _inner(f: _Facts) -> _Items:
+    for node in f.build.nodes:
+        if isinstance(node.part, Regulator):
+            ends = f.kept.at(node.id, "regulator")
+            yield node.id, {"name": node.id, "parts": " and ".join(_parts(c.parts, c.end) for c in ends)}
+
+
+def _outlets(f: _Facts, *, removed: bool | None) -> _Items:
+    """Appliances whose own valve comes off, whose valve stays, or (None) that have none."""
+    for s in f.study.served:
+        for closure in f.kept.at(s.id, "outlet"):
+            kind = None if s.outlet.shut_off is False else closure.removed
+            if kind is removed:
+                yield s.id, {
+                    "name": s.appliance.name,
+                    "part": _parts(closure.parts, closure.end),
+                    "rating": _rating(f, closure),
+                }
+
+
+def _valves(f: _Facts, *, removed: bool) -> _Items:
+    for node in f.build.nodes:
+        if not isinstance(node.part, Valve):
+            continue
+        gap = next(iter(f.kept.at(node.id, "valve")), None)
+        name = node.id + f.place(node.id)
+        if removed and gap is not None:
+            yield node.id, {"name": name, "part": _parts(gap.parts, gap.end), "rating": _rating(f, gap)}
+        elif not removed and gap is None:
+            spots = {spot.id: placed for _, spot, placed in f.study.fittings.placed()}
+            placed = spots.get(node.id)
+            rated = placed.part.rating_pa if placed is not None and placed.part is not None else None
+            yield node.id, {
+                "name": name,
+                "rating": f"for {f.pressure(rated)}" if rated is not None else "as part of its manifold",
+            }
+
+
+def _rows(f: _Facts, rows: tuple[Asked, ...], *, known: bool | None = None) -> _Items:
+    for a in rows:
+        if known is not None and known != (a.pressure is not None or a.highest is not None):
+            continue
+        scale = f" A dial gauge reads at most {f.pressure(a.full_scale)} at full scale." if a.full_scale else ""
+        most = f", and not above {f.pressure(float(a.test.pressure.maximum))}" if a.test.pressure.maximum else ""
+        shown = f.between(a.pressure, a.highest) if a.pressure is not None else ""
+        below = ", below lock-up" if a.test.pressure.below is not None else ""
+        yield a.zone, {
+            "behind": f.behind(a.zone),
+            "medium": _medium(a.test.medium),
+            "pressure": (f.pressure(a.pressure) if a.pressure is not None else "") if a.test.kind == "piping" else shown + below,
+            "most": most,
+            "scale": scale,
+            "asked": a.test.pressure.text.rstrip("."),
+            "hold": f.hold((a,)),
+            "name": a.test.name,
+            "plates": _plates(f, a),
+        }
+
+
+def _own(f: _Facts) -> _Items:
+    for a in f.own:
+        shown = f.between(a.pressure, a.highest) if a.pressure is not None else a.test.pressure.text
+        yield a.zone, {
+            "name": a.test.name + (f", behind {a.zone}" if f.several else ""),
+            "pressure": shown,
+            "hold": f.show(float(a.test.hold), "hold") if a.test.hold else "as long as it asks",
+        }
+
+
+def _plates(f: _Facts, a: Asked) -> str:
+    least = f"at least {f.pressure(a.pressure)}" if a.pressure is not None else "the least is not stated on every plate"
+    most = f"at most {f.pressure(a.highest)}" if a.highest is not None else "the most is not stated on every plate"
+    return f"{least}, {most}"
+
+
+def _advice(f: _Facts) -> _Items:
+    for plan in f.study.plans:
+        where = f", behind {plan.asked.zone}" if f.several else ""
+        yield None, {"advice": f"{plan.asked.test.name}{where}: {advice(plan, f.system)}"}
+
+
+def _air(f: _Facts) -> _Items:
+    for zone in f.study.zones:
+        most, why = f.most(zone.zone.id)
+        pressure = min(float(zone.zone.regulator.outlet), most)
+        yield zone.zone.id, {
+            "behind": f.behind(zone.zone.id),
+            "pressure": f.pressure(pressure),
+            "most": f.pressure(most),
+            "why": why,
+        }
+
+
+def _containers(f: _Facts) -> _Items:
+    number = f.spec.container.number
+    for k in range(1, number + 1):
+        yield "container", {"name": f"container {k}" if number > 1 else "the container"}
+
+
+def _appliances(f: _Facts, *, flue: str | None = None, flame_failure: bool | None = None) -> _Items:
+    for s in f.study.served:
+        if flue is not None and s.appliance.flue != flue:
+            continue
+        if flame_failure is not None and bool(s.appliance.flame_failure) is not flame_failure:
+            continue
+        yield s.id, {"name": s.appliance.name}
+
+
+def _low(f: _Facts) -> _Items:
+    for element, place in f.low_places():
+        yield element, {"place": place}
+
+
+def _lock_up(f: _Facts, *, known: bool) -> _Items:
+    for zone in f.delivering:
+        limits = [
+            float(s.appliance.max_inlet)
+            for s in f.study.served
+            if f.zone_of[s.id] == zone.zone.id and s.appliance.max_inlet is not None
+        ]
+        if bool(limits) is known:
+            lockup = f.pressure(min(limits)) if limits else ""
+            yield zone.zone.id, {"behind": f.behind(zone.zone.id), "lockup": lockup}
+
+
+def _delivered(f: _Facts) -> _Items:
+    for zone, solved in zip(f.study.zones, f.study.pressures, strict=True):
+        if not zone.zone.delivers or solved is None:
+            continue
+        regulator = zone.zone.regulator
+        outlet, off = float(regulator.outlet), regulator.tolerance
+        yield zone.zone.id, {
+            "zone": zone.zone.id,
+            "setting": f.pressure(outlet),
+            "tolerance": f.show(float(off), "drop") if off is not None else "what its sheet says (not stated)",
+            "lowest": f.pressure(solved.lowest),
+            "highest": f.pressure(outlet + (float(off) if off is not None else 0.0)),
+            "locked": f.pressure(solved.highest),
+            "stated": "" if solved.lock_up_known else ", if it locks up no higher than its tolerance, which is not stated",
+        }
+
+
+EACH: dict[str, Callable[[_Facts], _Items]] = {
+    "air-zones": _air,
+    "appliances": _appliances,
+    "containers": _containers,
+    "delivered-zones": _delivered,
+    "flame-failure": lambda f: _appliances(f, flame_failure=True),
+    "flow-rows": lambda f: _rows(f, f.flow),
+    "flow-rows-plates": lambda f: _rows(f, tuple(a for a in f.flow if a.test.pressure.by_plates)),
+    "flueless": lambda f: _appliances(f, flue="flueless"),
+    "hold-advice": _advice,
+    "inner-regulators": _inner,
+    "leak-rows": lambda f: _rows(f, f.leak),
+    "leak-rows-known": lambda f: _rows(f, f.leak, known=True),
+    "line-valves-off": lambda f: _valves(f, removed=True),
+    "line-valves-stay": lambda f: _valves(f, removed=False),
+    "lock-up-unknown": lambda f: _lock_up(f, known=False),
+    "lock-up-zones": lambda f: _lock_up(f, known=True),
+    "low-places": _low,
+    "no-flame-failure": lambda f: _appliances(f, flame_failure=False),
+    "open-flued": lambda f: _appliances(f, flue="open-flued"),
+    "outlets-no-valve": lambda f: _outlets(f, removed=None),
+    "outlets-valve-off": lambda f: _outlets(f, removed=True),
+    "outlets-valve-stays": lambda f: _outlets(f, removed=False),
+    "own-tests": _own,
+    "piping-rows": lambda f: _rows(f, tuple(a for a in f.piping if a.pressure is not None)),
+    "piping-rows-unknown": lambda f: _rows(f, tuple(a for a in f.piping if a.pressure is None)),
+    "room-sealed": lambda f: _appliances(f, flue="room-sealed"),
+    "start-closed": lambda f: _start(f, closed=True),
+    "start-open": lambda f: _start(f, closed=False),
+}
+"""What a line may be said once for: each gives the element and the facts of one."""
+
+PARTS: dict[str, Callable[[_Facts], Iterator[str]]] = {
+    "container-joints": _Facts.container_joints,
+    "containers": lambda _: iter(("container",)),
+    "gauge-point": lambda f: iter(
+        [node.id for node in f.taps] or [j.id for j in f.tests.joints if j.id.endswith("-connector")][-1:]
+    ),
+    "new-joints": _Facts.new_joints,
+    "outlets": lambda f: (s.id for s in f.study.served),
+    "regulators": lambda f: iter((f.first, *(n.id for n in f.build.nodes if isinstance(n.part, Regulator)))),
+    "taps": lambda f: (node.id for node in f.taps),
+    "tested-joints": _Facts.tested_joints,
+    "valves": lambda f: (node.id for node in f.build.nodes if isinstance(node.part, Valve)),
+}
+"""Which parts a step may be about, as ids of elements and joints."""
