@@ -270,6 +270,7 @@ _KINDS: dict[str, _Shown] = {
     "drop": _Shown("pressure", "inH2O", "mbar", 2, 2),
     "stage drop": _Shown("pressure", "psi", "mbar", 3, 1),
     "container pressure": _Shown("pressure", "psi", "bar", 1, 2),
+    "barometer": _Shown("pressure", "inHg", "mbar", 2, 0),
     "load": _Shown("power", "kBtu/h", "kW", 1, 2),
     "energy": _Shown("energy", "kBtu", "kWh", 0, 1),
     "fuel use": _Shown("mass flow", "lb/day", "kg/day", 2, 2),

@@ -27,7 +27,7 @@ from gasdoc.study.cutting import Lengths
 from gasdoc.study.endurance import suggested_name, suggestions
 from gasdoc.study.findings import Finding
 from gasdoc.study.fittings import Joined
-from gasdoc.study.halves import Outcome, halves
+from gasdoc.study.halves import Outcome, halves_of
 from gasdoc.study.leakverdict import Judged
 from gasdoc.study.mount import NOT_CHECKED
 from gasdoc.study.plates import plates
@@ -287,7 +287,7 @@ def leak_json(study: Study) -> dict[str, Any]:
                         "holds": _leads(s.holds),
                         "falls": _leads(s.falls),
                     }
-                    for s in halves_of(study, zone.zone.id)
+                    for s in halves_of(study.build, study.fittings, tests, zone.zone.id)
                 ],
             }
             for zone in study.zones

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from gasdoc.source import Path, Severity
 
 FIRST = (
+    "test-with-fuel-gas",
     "test-leak",
     "test-suspected-leak",
     "test-pressure",

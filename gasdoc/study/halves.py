@@ -13,7 +13,9 @@ from dataclasses import dataclass
 
 from gasdoc.spec.model import Run
 from gasdoc.spec.reader import Build
+from gasdoc.study.fittings import Fittings
 from gasdoc.study.joints import Joint
+from gasdoc.study.leaktest import LeakTest
 
 NUTS = frozenset({"copper", "copper-metric", "csst"})
 """Tubing whose ends are held by nuts (flare, compression, the maker's fittings); steel is screwed, polyethylene fused."""
@@ -96,6 +98,16 @@ def halves(
             Step(i, cut, build.by_id[cut].kind, suspects_count, kept_count, pending[i, True], pending[i, False])
         )
     return tuple(steps)
+
+
+def union_before(made: Fittings) -> frozenset[str]:
+    """The ids of the elements that a union stands before."""
+    return frozenset(behind for _, _, behind in made.unions())
+
+
+def halves_of(build: Build, made: Fittings, tests: LeakTest, zone: str) -> tuple[Step, ...]:
+    """The steps for one zone of a build, as its region tests it."""
+    return halves(build, zone, tests.joints, tests.appliances_connected(zone), union_before(made))
 
 
 def can_be_parted(build: Build, at: int, unions: frozenset[str]) -> bool:

@@ -118,6 +118,9 @@ def advice(plan: Plan, shown: units.System) -> str:
     if fine is None:
         return "no usual gauge is fine enough: ask whoever signs how to test it."
     said = f"bring a thermometer that reads {fine.thermometer_step.text}, a barometer and a {_gauge(fine)}: hold {_minutes(fine, shown)}."
+    others = [h for h in plan.holds if h.barometer is not None and h.hold is not None and h.gauge != fine.gauge]
+    if others:
+        said += f" With a {_gauge(others[0])} instead: {_minutes(others[0], shown)}."
     if plain is None:
         return f"{said} With an ordinary thermometer no hold is enough."
     return f"{said} With an ordinary thermometer it takes {_minutes(plain, shown)}."

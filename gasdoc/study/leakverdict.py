@@ -37,6 +37,7 @@ OUTCOME_WORDS = {
     "leak": "Leak",
     "outside": "Outside its limits",
     "shown": "Shown, not judged",
+    "danger": "Dangerous: made with fuel gas",
 }
 
 UNTOLD = ("could-not-tell", "shown")
@@ -65,6 +66,7 @@ REASONS = {
     "hold-too-short": "The hold was shorter than the rule asks.",
     "leak-could-hide": "With these instruments and this hold a leak over the limit could have stayed unseen.",
     "medium-not-stated": "What the line was filled with is not recorded.",
+    "fuel-gas": "A pressure test with fuel gas lets it out, at far more than working pressure, where a joint fails. It proves nothing.",
     "medium-not-asked": "The rule names other gases than the one the line was filled with.",
     "gauge-coarser-than-asked": "The gauge's smallest step is coarser than the rule asks.",
     "fluid-not-used": "This test rests on leak fluid, and what it showed is not recorded.",
@@ -204,6 +206,8 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judge
             outcome, reasons = "could-not-tell", (*reasons, *short)
         if "figures-not-known" in short:
             helps = (Help("ask-for-figures"), *helps)
+    if test.kind in ("piping", "appliances") and test.medium == "propane" and "medium-not-asked" in reasons:
+        outcome, reasons, helps = "danger", ("fuel-gas", *(r for r in reasons if r != "medium-not-asked")), ()
     factor = physics.service_factor(medium, float(test.readings[0].pressure), service, air)
     fluid = next(m.smallest for m in leak_methods() if m.id == "bubble-fluid")
     used = test.bubbles in ("none", "found") and test.kind not in ("container-side", "flow")
@@ -335,7 +339,7 @@ def test_name(judged: Judged) -> str:
 def verdict_findings(judged: tuple[Judged, ...], system: units.System) -> Iterator[Finding]:
     """One finding for each current test that did not pass."""
     for j in judged:
-        if not j.current or j.outcome in ("pass", "shown"):
+        if not j.current or j.outcome in ("pass", "shown", "danger"):  # that one has a finding of its own
             continue
         remedy = " ".join(help_text(h, system) for h in j.helps) or "Make the test again as its rule asks."
         said = f"{test_name(j)}: {OUTCOME_WORDS[j.outcome].lower()}."

@@ -31,12 +31,11 @@ LOW_PRESSURE = 14 * 249.08891
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """One thing to do, filled in. `short` is for the sheet, None where it is not there; `part` is the id of the element
-    it is about, None where it is about more or none; `citation` is its own, None where it is the step's."""
+    """One thing to do, filled in. `short` is for the sheet, None where it is not there; `citation` is its own, None where
+    it is the step's."""
 
     text: str
     short: str | None
-    part: str | None
     caution: bool
     citation: Citation | None
 
@@ -102,13 +101,10 @@ def _step(row: StepRow, facts: _Facts) -> Step:
 def _said(line: Line, facts: _Facts) -> Iterator[Said]:
     if not all(holds(condition, facts.true) for condition in line.when):
         return
-    items: tuple[tuple[str | None, Mapping[str, str]], ...] = ((None, {}),)
-    if line.each is not None:
-        items = tuple(EACH[line.each](facts))
-    for element, own in items:
+    for own in EACH[line.each](facts) if line.each is not None else ({},):
         names = {**facts.plain, **own}
         short = line.short.format_map(names) if line.short is not None else None
-        yield Said(line.text.format_map(names), short, element, line.caution, line.citation)
+        yield Said(line.text.format_map(names), short, line.caution, line.citation)
 
 
 class _Facts:
@@ -195,7 +191,7 @@ class _Facts:
             "airhold": self.air_hold(),
             "appliances": _listed(list(self.names.values())),
             "code": self.study.standing.fingerprint,
-            "closed": "; ".join(f"{count} {name}" for name, count in closed.items()) or "each that was used",
+            "closed": "; ".join(f"{count} x {name}" for name, count in closed.items()) or "each that was used",
             "containers": containers,
             "Containers": containers[:1].upper() + containers[1:],
             "containerside": "; ".join(j.text for j in self.tests.joints if j.zone == CONTAINER_SIDE),
@@ -203,9 +199,10 @@ class _Facts:
             "gauge": _listed([f"the test point {node.id}{self.place(node.id)}" for node in self.taps])
             if self.taps
             else "the test port of an appliance's shut-off, or an adapter at the last connector",
+            "gauge_id": _listed([node.id for node in self.taps]) if self.taps else "the point chosen",
             "half": f"{_listed(lit)}, {self.show(total, 'load')} of {self.show(self.study.load, 'load')}",
             "hold": self.hold(self.piping),
-            "low": "; ".join(place for _, place in self.low_places()[:3]),
+            "low": "; ".join(place for element, place in self.low_places() if element is None),
             "main": _listed(list(self.main)),
             "main_at": _listed(placed),
             "new": str(len(list(self.new_joints()))),
@@ -358,7 +355,7 @@ def _parts(parts: tuple[Part, ...], end: End | None) -> str:
     return f"a fitting that suits {end} (nothing on the list does)" if end is not None else "a fitting that suits its end"
 
 
-_Items = Iterator[tuple[str | None, Mapping[str, str]]]
+_Items = Iterator[Mapping[str, str]]
 
 
 # --- what a line is said once for -------------------------------------------------------------------------------------
@@ -366,21 +363,25 @@ _Items = Iterator[tuple[str | None, Mapping[str, str]]]
 
 def _rating(f: _Facts, closure: Closure) -> str:
     if closure.rating is None:
-        return "for a pressure that is not known here, so it comes off"
-    return f"for {f.pressure(closure.rating)}" + (", less than the test" if closure.removed and f.piping else "")
+        return "What the valve is rated for is not known here."
+    return f"The valve is rated for {f.pressure(closure.rating)}" + (", less than the test." if closure.removed else ".")
+
+
+def _sealant(end: End | None) -> str:
+    return "with fresh sealant on the taper thread" if end is not None and end.kind in ("npt", "bspt") else "without sealant"
 
 
 def _start(f: _Facts, *, closed: bool) -> _Items:
     for closure in f.kept.at(f.first, "start"):
         if closed == bool(f.taps):
-            yield f.first, {"part": _parts(closure.parts, closure.end), "end": str(closure.end or "not known")}
+            yield {"part": _parts(closure.parts, closure.end), "end": str(closure.end or "not known")}
 
 
 def _inner(f: _Facts) -> _Items:
     for node in f.build.nodes:
         if isinstance(node.part, Regulator):
             ends = f.kept.at(node.id, "regulator")
-            yield node.id, {"name": node.id, "parts": " and ".join(_parts(c.parts, c.end) for c in ends)}
+            yield {"name": node.id, "parts": " and ".join(_parts(c.parts, c.end) for c in ends)}
 
 
 def _outlets(f: _Facts, *, removed: bool | None) -> _Items:
@@ -389,10 +390,11 @@ def _outlets(f: _Facts, *, removed: bool | None) -> _Items:
         for closure in f.kept.at(s.id, "outlet"):
             kind = None if s.outlet.shut_off is False else closure.removed
             if kind is removed:
-                yield s.id, {
+                yield {
                     "name": s.appliance.name,
                     "part": _parts(closure.parts, closure.end),
                     "rating": _rating(f, closure),
+                    "sealant": _sealant(closure.end),
                 }
 
 
@@ -403,14 +405,21 @@ def _valves(f: _Facts, *, removed: bool) -> _Items:
         gap = next(iter(f.kept.at(node.id, "valve")), None)
         name = node.id + f.place(node.id)
         if removed and gap is not None:
-            yield node.id, {"name": name, "part": _parts(gap.parts, gap.end), "rating": _rating(f, gap)}
+            yield {
+                "name": name,
+                "id": node.id,
+                "part": _parts(gap.parts, gap.end),
+                "rating": _rating(f, gap),
+                "sealant": _sealant(gap.end),
+            }
         elif not removed and gap is None:
             spots = {spot.id: placed for _, spot, placed in f.study.fittings.placed()}
             placed = spots.get(node.id)
             rated = placed.part.rating_pa if placed is not None and placed.part is not None else None
-            yield node.id, {
+            yield {
                 "name": name,
-                "rating": f"for {f.pressure(rated)}" if rated is not None else "as part of its manifold",
+                "id": node.id,
+                "rating": f"It is rated for {f.pressure(rated)}." if rated is not None else "It is part of its manifold.",
             }
 
 
@@ -422,7 +431,7 @@ def _rows(f: _Facts, rows: tuple[Asked, ...], *, known: bool | None = None) -> _
         most = f", and not above {f.pressure(float(a.test.pressure.maximum))}" if a.test.pressure.maximum else ""
         shown = f.between(a.pressure, a.highest) if a.pressure is not None else ""
         below = ", below lock-up" if a.test.pressure.below is not None else ""
-        yield a.zone, {
+        yield {
             "behind": f.behind(a.zone),
             "medium": _medium(a.test.medium),
             "pressure": (f.pressure(a.pressure) if a.pressure is not None else "") if a.test.kind == "piping" else shown + below,
@@ -437,8 +446,11 @@ def _rows(f: _Facts, rows: tuple[Asked, ...], *, known: bool | None = None) -> _
 
 def _own(f: _Facts) -> _Items:
     for a in f.own:
-        shown = f.between(a.pressure, a.highest) if a.pressure is not None else a.test.pressure.text
-        yield a.zone, {
+        most = a.highest
+        if not f.above(a):
+            most = min(f.most(a.zone)[0], a.highest if a.highest is not None else f.most(a.zone)[0])
+        shown = f.between(a.pressure, most) if a.pressure is not None else a.test.pressure.text
+        yield {
             "name": a.test.name + (f", behind {a.zone}" if f.several else ""),
             "pressure": shown,
             "hold": f.show(float(a.test.hold), "hold") if a.test.hold else "as long as it asks",
@@ -454,14 +466,14 @@ def _plates(f: _Facts, a: Asked) -> str:
 def _advice(f: _Facts) -> _Items:
     for plan in f.study.plans:
         where = f", behind {plan.asked.zone}" if f.several else ""
-        yield None, {"advice": f"{plan.asked.test.name}{where}: {advice(plan, f.system)}"}
+        yield {"advice": f"{plan.asked.test.name}{where}: {advice(plan, f.system)}"}
 
 
 def _air(f: _Facts) -> _Items:
     for zone in f.study.zones:
         most, why = f.most(zone.zone.id)
         pressure = min(float(zone.zone.regulator.outlet), most)
-        yield zone.zone.id, {
+        yield {
             "behind": f.behind(zone.zone.id),
             "pressure": f.pressure(pressure),
             "most": f.pressure(most),
@@ -472,7 +484,7 @@ def _air(f: _Facts) -> _Items:
 def _containers(f: _Facts) -> _Items:
     number = f.spec.container.number
     for k in range(1, number + 1):
-        yield "container", {"name": f"container {k}" if number > 1 else "the container"}
+        yield {"name": f"container {k}" if number > 1 else "the container"}
 
 
 def _appliances(f: _Facts, *, flue: str | None = None, flame_failure: bool | None = None) -> _Items:
@@ -481,12 +493,12 @@ def _appliances(f: _Facts, *, flue: str | None = None, flame_failure: bool | Non
             continue
         if flame_failure is not None and bool(s.appliance.flame_failure) is not flame_failure:
             continue
-        yield s.id, {"name": s.appliance.name}
+        yield {"name": s.appliance.name}
 
 
 def _low(f: _Facts) -> _Items:
-    for element, place in f.low_places():
-        yield element, {"place": place}
+    for _, place in f.low_places():
+        yield {"place": place}
 
 
 def _lock_up(f: _Facts, *, known: bool) -> _Items:
@@ -498,7 +510,7 @@ def _lock_up(f: _Facts, *, known: bool) -> _Items:
         ]
         if bool(limits) is known:
             lockup = f.pressure(min(limits)) if limits else ""
-            yield zone.zone.id, {"behind": f.behind(zone.zone.id), "lockup": lockup}
+            yield {"behind": f.behind(zone.zone.id), "lockup": lockup}
 
 
 def _delivered(f: _Facts) -> _Items:
@@ -507,7 +519,7 @@ def _delivered(f: _Facts) -> _Items:
             continue
         regulator = zone.zone.regulator
         outlet, off = float(regulator.outlet), regulator.tolerance
-        yield zone.zone.id, {
+        yield {
             "zone": zone.zone.id,
             "setting": f.pressure(outlet),
             "tolerance": f.show(float(off), "drop") if off is not None else "what its sheet says (not stated)",

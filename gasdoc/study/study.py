@@ -36,6 +36,7 @@ from gasdoc.study.own import NOTHING, Own
 from gasdoc.study.passages import Passages, passages, support_findings
 from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone, unfed
 from gasdoc.study.pricing import PriceList, price_list
+from gasdoc.study.proof_findings import proof_findings
 from gasdoc.study.reach import Connected, connect, reach_findings
 from gasdoc.study.resolve import Resolved, resolve
 from gasdoc.study.rules import Ruling, rule_findings, rulings
@@ -236,6 +237,7 @@ def study(
         *_plausible(resolved, appliances),
         *rule_findings(found_rules),
         *air_findings(resolved, breathed, appliances),
+        *proof_findings(build, tests, kept),
         *verdict_findings(judged, facts.system(build)),
         *upkeep_findings(resolved, due, as_of),
         *to_come(build, as_of),

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from made_up_builds import Values, build, outlet, read, run, study_of
+from made_up_builds import Values, build, outlet, run, study_of
 from test_study_zones import two_stage
 
 from gasdoc.spec.reader import Build
-from gasdoc.study.halves import FEW, Outcome, Step, halves
-from gasdoc.study.joints import Joint, joints
+from gasdoc.study.halves import FEW, Outcome, Step, halves, union_before
+from gasdoc.study.joints import Joint
 
 COPPER = {"material": "copper", "type": "k"}
 
@@ -18,11 +18,10 @@ def line(count: int) -> Values:
 
 
 def steps_of(spec: Values, zone: str = "reg") -> tuple[Build, tuple[Joint, ...], tuple[Step, ...]]:
-    made = read(spec).build
-    assert made is not None
-    found = joints(made)
+    made = study_of(spec)
+    found = made.leak_test.joints
     own = tuple(j for j in found if j.zone == zone and j.needs is None)
-    return made, own, halves(made, zone, found)
+    return made.build, own, halves(made.build, zone, found, unions=union_before(made.fittings))
 
 
 def leaves(steps: tuple[Step, ...]) -> list[tuple[int, tuple[Joint, ...]]]:
@@ -106,15 +105,15 @@ def test_the_page_of_every_example_names_only_what_there_is() -> None:
 
 
 def test_steel_between_elbows_is_never_undone_at_one_end() -> None:
-    runs = [run("3 ft", "1/2", material="steel", id=f"r{i}", bends=2) for i in range(4)]
+    runs = [run("3 ft", "1/2 in", material="steel", id=f"r{i}", bends=2) for i in range(4)]
     _, own, steps = steps_of(build(*runs, outlet("Heater", "20 kBtu/h", id="heater"), regulator={"id": "reg"}))
-    assert len(own) == 9
+    assert len(own) == 10  # two ends of four runs, the heater's shut-off, and the union behind the regulator
     assert [step.cut for step in steps] == ["heater"]  # the end of the line alone comes off
-    assert len(steps[0].falls.joints) == 8 > FEW
+    assert len(steps[0].falls.joints) == 9 > FEW
 
 
 def test_tubing_with_nuts_is_undone_also_where_steel_feeds_it() -> None:
-    steel = [run("3 ft", "1/2", material="steel", id=f"s{i}") for i in range(2)]
+    steel = [run("3 ft", "1/2 in", material="steel", id=f"s{i}") for i in range(2)]
     _, _, steps = steps_of(
         build(
             *steel,

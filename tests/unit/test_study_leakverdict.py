@@ -7,15 +7,11 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_up_builds import FOOT, INCH, PSI, Values, build, found, one, outlet, read, run, study_of, words
+from made_up_builds import FOOT, INCH, PSI, Values, build, found, one, outlet, run, study_of, words
 
 from gasdoc.engineering.leaktest import Help
 from gasdoc.source import Severity
-from gasdoc.study.leaktest import leak_test
-from gasdoc.study.leakverdict import REASONS, Judged, help_text, judge
-from gasdoc.study.resolve import resolve
-from gasdoc.study.sizing import size_zone
-from gasdoc.study.zones import zones
+from gasdoc.study.leakverdict import REASONS, Judged, help_text
 
 COPPER = {"material": "copper", "type": "k"}
 AIR = 101_325.0
@@ -48,11 +44,7 @@ STEADY = (reading("10:00", 3.2 * PSI), reading("10:30", 3.2 * PSI))
 
 
 def judged(*tests: Values, **more: Any) -> Judged:
-    taken = read(hut(*tests, **more)).build
-    assert taken is not None
-    resolved, _ = resolve(taken)
-    assert resolved is not None
-    return judge(resolved, leak_test(resolved, tuple(size_zone(resolved, zone) for zone in zones(taken))))[-1]
+    return study_of(hut(*tests, **more)).judged[-1]
 
 
 def test_a_steady_line_with_fine_instruments_passes() -> None:
@@ -178,7 +170,6 @@ def test_bubbles_are_a_leak_whatever_the_gauge_says() -> None:
 @pytest.mark.parametrize(
     ("change", "reason"),
     [
-        ({"medium": "propane"}, "medium-not-asked"),
         ({"medium": None}, "medium-not-stated"),
         ({"thermometer": None}, "no-thermometer-step"),
         ({"gauge": None}, "no-gauge-step"),
@@ -187,6 +178,50 @@ def test_bubbles_are_a_leak_whatever_the_gauge_says() -> None:
 def test_a_steady_line_does_not_pass_if_it_was_not_tested_as_the_row_asks(change: Values, reason: str) -> None:
     j = judged(piping(*STEADY, **change))
     assert j.outcome == "could-not-tell" and reason in j.reasons
+
+
+def test_a_gas_that_the_rule_does_not_name_is_no_test() -> None:
+    found = judged(piping(*STEADY, medium="nitrogen"), region="us-trailer")  # its row names air alone
+    assert found.outcome == "could-not-tell" and "medium-not-asked" in found.reasons
+
+
+def test_a_pressure_test_with_propane_is_a_danger_and_not_a_test_that_could_not_tell() -> None:
+    made = study_of(hut(piping(*STEADY, medium="propane")))
+    assert made.judged[0].outcome == "danger" and made.judged[0].reasons[0] == "fuel-gas"
+    said = one(made, "test-with-fuel-gas")
+    assert said.severity is Severity.ERROR and "Shut the container" in said.remedy
+    assert not found(made, "test-could-not-tell") and made.findings[0].code == "test-with-fuel-gas"
+    assert made.standing.proofs[0].why == "not-passed"
+
+
+def test_a_record_above_the_rating_of_what_stays_in_is_a_finding() -> None:
+    # Fittings for corrugated tubing are listed for 5 psi; the shut-off of the heater comes off and does not count.
+    def at(psi: float) -> list[str]:
+        spec = build(
+            run("20 ft", "EHD 18", material="csst"),
+            outlet("Heater", "20 kBtu/h"),
+            tests=[piping(reading("10:00", psi * PSI), reading("10:30", psi * PSI))],
+        )
+        return [f.message for f in study_of(spec).findings if f.code == "test-above-rating"]
+
+    assert at(5.0) == []
+    (said,) = at(6.0)
+    assert "at 6 psi" in said and "rated for 5 psi" in said
+
+
+def test_a_barometer_that_cannot_stand_at_that_height_is_asked_about() -> None:
+    # The standard atmosphere has 701 mbar at 3000 m; 1013 mbar is what a forecast says.
+    def at(mbar: float) -> list[str]:
+        air = mbar * 100
+        tests = [piping(reading("10:00", 3.2 * PSI, air=air), reading("10:30", 3.2 * PSI, air=air))]
+        spec = build(
+            run("20 ft", "1/2 in nominal", **COPPER), outlet("Heater", "20 kBtu/h"), tests=tests, altitude="3000 m"
+        )
+        return [f.message for f in study_of(spec | {"units": "si"}).findings if f.code == "barometer-implausible"]
+
+    assert at(690.0) == []
+    (said,) = at(1013.0)
+    assert "about 701 mbar" in said
 
 
 def test_low_pressure_short_hold_and_one_reading_are_no_test() -> None:

@@ -47,6 +47,7 @@ MARKS = {
     "outside": "error",
     "suspected-leak": "error",
     "leak": "error",
+    "danger": "error",
 }
 
 

@@ -1,0 +1,243 @@
+"""The test day: one sequence for every region and setting, its gates, and what it says of a build's own parts."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+from made_up_builds import PSI, Values, build, outlet, run, study_of, tee
+
+from gasdoc.regions import region, region_ids
+from gasdoc.regions.sequence import CONDITIONS, sequence_rows
+from gasdoc.report.jsonout import leak_json
+from gasdoc.study import Study
+from gasdoc.study.sequence import EACH, PARTS, Step
+
+IDS = [
+    "before",
+    "pressure-test",
+    "release",
+    "join-appliances",
+    "air-test",
+    "open-container",
+    "container-side",
+    "leak-check",
+    "purge",
+    "sweep",
+    "light",
+    "delivered-pressure",
+    "close-test-point",
+    "next-time",
+]
+PAIRS = [(name, setting) for name in region_ids() for setting in region(name).settings]
+COPPER = {"material": "copper", "type": "k"}
+
+
+def hut(**more: object) -> Values:
+    return build(
+        run("20 ft", "5/8 in OD", **COPPER, id="trunk"),
+        {"valve": {"id": "main-valve", "place": "Left of the door"}},
+        {"tap": {"id": "gauge-here"}},
+        tee(
+            [run("10 ft", "1/2 in OD"), outlet("Heater", "20 kBtu/h", id="heater", max_inlet="13 inH2O")],
+            [run("6 ft", "1/2 in OD"), outlet("Cooker", "30 kBtu/h", id="cooker", kind="cooker", flue="flueless")],
+            id="split",
+        ),
+        **more,
+    )
+
+
+def two_zones() -> Values:
+    return build(
+        run("10 ft", "3/8 in OD", **COPPER, id="feeder"),
+        {"regulator": {"id": "hut-reg", "outlet": "11 inH2O", "inlet_thread": "3/8 flare", "outlet_thread": "3/8 flare"}},
+        run("10 ft", "1/2 in OD", id="inside"),
+        outlet("Heater", "20 kBtu/h", id="heater"),
+        regulator={"id": "first", "outlet": "10 psi", "stages": "1"},
+    )
+
+
+def steps(made: Study) -> dict[str, Step]:
+    return {step.id: step for step in made.sequence.steps}
+
+
+def known(made: Study) -> set[str]:
+    """Every id a step may name: elements, the first regulator, the container, joints."""
+    first = made.leak_test.by_zone[0].zone
+    return {"container", first, *made.build.by_id, *(joint.id for joint in made.leak_test.joints)}
+
+
+def test_there_are_eighteen_pairs_of_region_and_setting() -> None:
+    assert len(PAIRS) == 18
+
+
+@pytest.mark.parametrize(("name", "setting"), PAIRS)
+@pytest.mark.parametrize("spec", [hut, two_zones], ids=["one zone", "two zones"])
+def test_every_region_and_setting_has_the_whole_sequence_in_order(name: str, setting: str, spec: object) -> None:
+    made = study_of(spec() | {"region": name, "setting": setting})  # type: ignore[operator]
+    found = made.sequence.steps
+    assert [step.id for step in found] == IDS
+    place = {identity: i for i, identity in enumerate(IDS)}
+    ids = known(made)
+    for step in found:
+        assert all(place[need] < place[step.id] for need in step.needs), step.id
+        gates = [other.id for other in found if other.gate and place[other.id] < place[step.id]]
+        assert set(gates) <= set(step.needs), (step.id, gates)
+        assert set(step.parts) <= ids, set(step.parts) - ids
+        assert step.stops and not re.search(r"[{}]", step.text + " ".join(step.stops))
+        assert step.applies == (step.reason is None) and bool(step.text) == step.applies
+        assert (step.passes is not None) == step.gate
+    assert any(step.applies and step.parts for step in found if step.id == "air-test")
+    assert place["join-appliances"] < place["open-container"] < place["purge"] < place["sweep"] < place["light"]
+
+
+@pytest.mark.parametrize(("name", "setting"), PAIRS)
+def test_no_container_is_opened_before_everything_is_joined_and_proven_with_air(name: str, setting: str) -> None:
+    made = steps(study_of(hut(region=name, setting=setting)))
+    for identity in IDS[: IDS.index("open-container")]:
+        assert not re.search(r"\bopen (the |each )?container\b", made[identity].text, re.IGNORECASE), identity
+        assert not re.search(r"\b(light|purge)\b", made[identity].text, re.IGNORECASE), identity
+    assert {"join-appliances", "air-test"} <= set(made["open-container"].needs)
+    assert "sweep" in made["light"].needs and "purge" in made["sweep"].needs
+    assert made["container-side"].gate and "main-valve" in made["leak-check"].text.split(".")[0]
+
+
+def test_sentences_of_the_sequence_are_short_and_plain() -> None:
+    for row in sequence_rows():
+        for text in [*(line.text for line in row.lines), *row.stops, row.passes or ""]:
+            for sentence in re.split(r"(?<=[.:;?!])\s", text):
+                assert len(sentence.split()) <= 20, sentence
+
+
+def test_what_a_line_hangs_on_and_is_said_for_is_known_and_every_such_word_is_used() -> None:
+    rows = sequence_rows()
+    assert {line.each for row in rows for line in row.lines if line.each} == set(EACH)
+    assert {name for row in rows for name in row.parts} == set(PARTS)
+    used = {c.removeprefix("not-") for row in rows for line in row.lines for c in line.when}
+    assert used | {row.applies for row in rows if row.applies} == set(CONDITIONS)
+
+
+def test_a_step_that_does_not_apply_stays_with_its_reason() -> None:
+    # EN 1949 as read is for lines up to 50 mbar; at 100 mbar no row of the region has a pressure for the piping.
+    spec = hut(region="eu", setting="trailer", regulator={"outlet": "100 mbar", "lock_up": None})
+    made = steps(study_of(spec))
+    for identity in ("pressure-test", "release"):
+        assert made[identity].applies is False and made[identity].parts == ()
+        assert made[identity].reason
+    # All joints behind the regulator are new then, each of them wetted with air before gas.
+    behind = {j.id for j in study_of(spec).leak_test.joints if j.zone != "container side"}
+    assert behind <= set(made["air-test"].parts)
+
+
+def test_the_air_test_stays_below_the_lowest_plate_and_the_relief() -> None:
+    said = steps(study_of(hut()))["air-test"].text
+    assert "to 11 inH2O, and never above 13 inH2O: the most that the plate of Heater allows" in said
+    assert "relief opens is not stated" in said
+    low = steps(study_of(hut(regulator={"relief": "12 inH2O"})))["air-test"].text
+    assert "never above 12 inH2O: where the regulator's relief opens" in low and "not stated" not in low
+
+
+def test_the_air_test_is_made_at_less_where_a_plate_allows_less_than_the_regulator_gives() -> None:
+    spec = hut(regulator={"outlet": "14 inH2O", "lock_up": "15 inH2O"})
+    assert "to 13 inH2O, and never above 13 inH2O" in steps(study_of(spec))["air-test"].text
+
+
+def test_a_test_with_everything_joined_is_made_at_the_regions_pressure_only_if_each_maker_allows_it() -> None:
+    spec = hut(region="boat-eu", units="si", regulator={"outlet": "30 mbar", "lock_up": None})
+    boat = steps(study_of(spec))["air-test"].text
+    assert "90 to 150 mbar for 5 min" in boat and "only if the maker of each appliance" in boat
+    assert "ask the authority" in boat and "take the regulator off again" in boat
+    # 10 to 14 inH2O, and the plate of the heater ends at 13.
+    trailer = steps(study_of(hut(region="us-trailer")))["air-test"].text
+    assert "10 to 13 inH2O for 10 min" in trailer and "take the regulator off again" not in trailer
+
+
+def test_the_joints_before_the_main_shut_off_are_wetted_before_it_is_opened() -> None:
+    made = study_of(hut())
+    step = steps(made)["container-side"]
+    assert {"container-connection", "regulator-inlet", "regulator-outlet", "trunk-upstream", "main-valve-ends"} <= set(
+        step.parts
+    )
+    assert "split-ports" not in step.parts
+    without = build(run("20 ft", "5/8 in OD", **COPPER, id="trunk"), outlet("Heater", "20 kBtu/h", id="heater"))
+    opened = steps(study_of(without))["open-container"].text
+    assert "no shut-off between regulator and appliances" in opened
+
+
+def test_what_the_figure_of_35_mbar_is_about_is_not_said_of_a_line_that_works_at_37() -> None:
+    eu = hut(region="eu", setting="trailer", units="si", regulator={"outlet": "37 mbar", "lock_up": None})
+    said = steps(study_of(eu))["pressure-test"].text
+    assert "35 mbar" not in said and "made for what they work at (37 mbar)" in said
+    assert "no more than 14 inH2O (35 mbar)" in steps(study_of(hut()))["pressure-test"].text
+
+
+@pytest.mark.parametrize(("name", "says"), [("us-cabin", "listed combustible-gas detector"), ("eu", "was not read")])
+def test_the_purge_says_which_text_it_is_from_or_that_none_was_read(name: str, says: str) -> None:
+    assert says in steps(study_of(hut(region=name, setting="cabin")))["purge"].text
+
+
+def test_everything_the_procedure_closes_is_on_the_shopping_list_and_nothing_else() -> None:
+    for spec in (hut(), two_zones(), hut(region="canada", setting="cabin")):
+        made = study_of(spec)
+        bought = {
+            (item.key, element)
+            for item in made.materials
+            if "line during the test of the piping" in item.note or "whose tap is out" in item.note
+            for element in item.where
+        }
+        closed = {(part.id, c.element) for c in made.in_test.closures for part in c.parts}
+        assert closed == bought and closed
+        said = steps(made)["pressure-test"].text
+        for closure in made.in_test.closures:
+            for part in closure.parts if closure.role != "test point" else ():
+                assert part.name in said
+
+
+def test_an_appliance_valve_of_half_a_psi_comes_off_and_its_line_is_closed_at_the_end_before_it() -> None:
+    # The tubing ends in a 1/2 NPT male termination that the valve is screwed on: a cap goes on it.
+    corrugated = build(run("20 ft", "EHD 18", material="csst"), outlet("Heater", "20 kBtu/h", id="heater"))
+    (closure,) = study_of(corrugated).in_test.at("heater", "outlet")
+    assert closure.removed and closure.rating == pytest.approx(0.5 * PSI)
+    assert [part.id for part in closure.parts] == ["npt-cap:1/2"]
+
+
+def test_an_appliance_valve_that_is_rated_stays_open_and_its_outlet_is_closed() -> None:
+    # A ball valve with a flare inlet, 5 psi, in a test at 3 psi; its outlet is 1/2 NPT female: a plug goes into it.
+    (closure,) = study_of(hut()).in_test.at("heater", "outlet")
+    assert not closure.removed and [part.id for part in closure.parts] == ["npt-plug:1/2"]
+    assert "Open its shut-off valve. Close the valve's outlet with plug, 1/2 NPT" in steps(study_of(hut()))[
+        "pressure-test"
+    ].text
+
+
+def test_a_valve_in_the_line_stays_up_to_its_rating_and_is_bridged_above_it() -> None:
+    # Ball valves of the list: 5 psi. The hut is tested at 3 psi, the trailer at 10.
+    assert study_of(hut()).in_test.at("main-valve") == ()
+    (gap,) = study_of(hut(region="us-trailer")).in_test.at("main-valve")
+    assert gap.role == "valve" and gap.removed and gap.parts
+    said = steps(study_of(hut(region="us-trailer")))["pressure-test"].text
+    assert "main-valve (Left of the door): take it out" in said
+
+
+def test_both_ends_of_a_regulator_in_the_line_are_closed() -> None:
+    found = study_of(two_zones()).in_test.at("hut-reg", "regulator")
+    assert len(found) == 2 and all(closure.parts for closure in found)
+
+
+def test_a_part_that_stays_in_and_is_rated_for_less_is_a_finding() -> None:
+    corrugated = build(run("20 ft", "EHD 18", material="csst", id="trunk"), outlet("Heater", "20 kBtu/h", id="heater"))
+    assert not [f for f in study_of(corrugated).findings if f.code == "rated-below-test"]  # 3 psi, and they are for 5
+    made = study_of(corrugated | {"region": "us-trailer", "setting": "trailer"})  # 10 psi
+    (finding,) = [f for f in made.findings if f.code == "rated-below-test"]
+    assert "10 psi" in finding.message and "5 psi" in finding.message
+    assert "Ask the maker" in steps(made)["pressure-test"].text
+
+
+def test_the_json_has_every_step_with_its_keys() -> None:
+    made = study_of(hut())
+    found = json.loads(json.dumps(leak_json(made)))["steps"]
+    assert [step["id"] for step in found] == IDS
+    for step in found:
+        assert {"id", "title", "text", "needs", "parts", "gate", "stops", "applies", "reason"} <= set(step)
+        assert isinstance(step["gate"], bool) and isinstance(step["applies"], bool) and isinstance(step["stops"], list)
