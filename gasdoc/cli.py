@@ -543,7 +543,7 @@ def _add_pdf(commands: _Commands) -> None:
     pdf = _command(
         commands,
         "pdf",
-        "print builds to PDF: the whole record, the form for the tests, the sheet for the door",
+        "print builds to PDF: the whole record, the sheet for the test day, the sheet for the door",
         "gasdoc pdf specs/my-hut.md",
         "gasdoc pdf --all --out print --paper a4",
     )

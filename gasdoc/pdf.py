@@ -22,7 +22,7 @@ PLACES = (
     r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
 )
 PAPERS = {"letter": "letter", "a4": "A4"}
-SHEETS = {"whole": "", "record-form": "-test-record", "door-sheet": "-door-sheet"}
+SHEETS = {"whole": "", "test-sheet": "-test-day", "door-sheet": "-door-sheet"}
 """The pages of a build that are printed, and what their files' names end with."""
 
 _SECONDS = 120  # guards against a browser that hangs; a build of thirty sheets takes about two seconds

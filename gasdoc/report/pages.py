@@ -25,10 +25,10 @@ from gasdoc.report.views import (
     log,
     materials,
     overview,
-    recordform,
     referral,
     shopping,
     supply,
+    testsheet,
     upkeep,
 )
 from gasdoc.report.views.changes import Template
@@ -55,7 +55,7 @@ SECTIONS = (
     ("log", "Build log"),
 )
 
-SHEETS = (("record-form", "Test record"), ("door-sheet", "Sheet for the door"), ("shopping-list", "Shopping list"))
+SHEETS = (("test-sheet", "Test day"), ("door-sheet", "Sheet for the door"), ("shopping-list", "Shopping list"))
 """Pages of one sheet to print and fill in; the pages they belong to lead to them, the menu does not."""
 
 WHOLE = ("whole", "All on one page")
@@ -136,7 +136,7 @@ def build_pages(
         "air": lambda here: air.view(study),
         "cautions": lambda here: cautions.view(study),
         "door-sheet": lambda here: doorsheet.view(study),
-        "record-form": lambda here: recordform.view(study),
+        "test-sheet": lambda here: testsheet.view(study),
         "leak-test": lambda here: leaktest.view(study),
         "upkeep": lambda here: upkeep.view(study),
         "referral": lambda here: referral.view(study),

@@ -113,8 +113,8 @@ def halves_of(build: Build, made: Fittings, tests: LeakTest, zone: str) -> tuple
 def can_be_parted(build: Build, at: int, unions: frozenset[str]) -> bool:
     """Whether the upstream end of the element at this position comes off without turning another joint."""
     node = build.nodes[at]
-    if node.id in unions:
-        return True
+    if node.id in unions and node.parent >= 0 and build.nodes[node.parent].kind != "regulator":
+        return True  # the end of the line at a regulator is where the gauge is
 
     def nut(other: int) -> bool:
         return other >= 0 and isinstance(build.nodes[other].part, Run) and build.material(build.nodes[other])[0] in NUTS

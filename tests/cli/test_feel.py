@@ -174,7 +174,7 @@ def test_pdf_writes_the_record_and_the_two_sheets(tmp_path: Path) -> None:
     done = gasdoc("pdf", HUT, "--out", str(tmp_path / "out"))
     assert done.returncode in (0, 1), done.stderr
     written = sorted(path.name for path in (tmp_path / "out").iterdir())
-    assert written == ["larch-hut-door-sheet.pdf", "larch-hut-test-record.pdf", "larch-hut.pdf"]
+    assert written == ["larch-hut-door-sheet.pdf", "larch-hut-test-day.pdf", "larch-hut.pdf"]
     assert all((tmp_path / "out" / name).read_bytes().startswith(b"%PDF-") for name in written)
     assert gasdoc("pdf", "no-such-hut", "--out", str(tmp_path / "out")).returncode == 2
 

@@ -121,7 +121,7 @@ def printed(
 
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("build", BUILDS)
-@pytest.mark.parametrize("sheet", ["record-form", "door-sheet"])
+@pytest.mark.parametrize("sheet", ["door-sheet"])
 def test_the_sheets_to_fill_in_take_one_sheet_of_paper(printed: Print, build: str, sheet: str, paper: str) -> None:
     assert len(printed(f"{build}/{sheet}.html", paper).sheets) == 1
 

@@ -73,10 +73,10 @@ def test_names_are_markup_nowhere(plain: dict[str, str]) -> None:
         assert "Heater <1>" not in page
 
 
-def test_the_record_form_names_build_code_and_what_is_asked(plain: dict[str, str]) -> None:
-    said = words(plain["record-form"])
-    (code,) = set(re.findall(r"gt1-[0-9a-f]{12}", said))
-    assert f"covers: {code}" in said and "Test Hut" in said
+def test_the_test_sheet_names_build_fingerprint_and_what_is_asked(plain: dict[str, str]) -> None:
+    said = words(plain["test-sheet"])
+    (fingerprint,) = set(re.findall(r"gd1-[0-9a-f]{12}", said))
+    assert f"covers: {fingerprint}" in said and "Test Hut" in said
     assert "3 psi or more, 10 min or longer" in said and "8.5 to 9.5 inH2O , 3 min or longer" in said
     assert said.count("fitting") >= 6 and "main-valve: both ends and the stem" in said
 
@@ -84,7 +84,7 @@ def test_the_record_form_names_build_code_and_what_is_asked(plain: dict[str, str
 def test_a_form_with_more_joints_than_fit_says_where_to_tick_them(tmp_path: Path) -> None:
     branches = [[run("3 ft", "1/2 in OD"), outlet(f"Lamp {i}", "2 kBtu/h", kind="light")] for i in range(12)]
     said = words(
-        pages(tmp_path, build(run("3 ft", "5/8 in OD", **COPPER), tee(*branches), coldest=None))["record-form"]
+        pages(tmp_path, build(run("3 ft", "5/8 in OD", **COPPER), tee(*branches), coldest=None))["test-sheet"]
     )
     assert "tick them on the list" in said and "upstream end fitting" not in said
 
@@ -97,10 +97,10 @@ def test_the_two_sheets_are_reached_from_their_pages_and_not_from_the_menu(tmp_p
         link=lambda page, target: posixpath.relpath(target, posixpath.dirname(page) or "."),
     )
     by_uri = {page.uri: page for page in made.pages}
-    assert 'href="record-form.md"' in by_uri["test-hut/leak-test.md"].html
+    assert 'href="test-sheet.md"' in by_uri["test-hut/leak-test.md"].html
     assert 'href="door-sheet.md"' in by_uri["test-hut/cautions.md"].html
     for page in by_uri.values():
-        assert not {"test-hut/record-form.md", "test-hut/door-sheet.md"} & {item.uri for item in page.menu}
+        assert not {"test-hut/test-sheet.md", "test-hut/door-sheet.md"} & {item.uri for item in page.menu}
     assert {asset.uri for asset in made.assets} >= {"upkeep.ics", "test-hut/upkeep.ics"}
 
 
@@ -180,7 +180,7 @@ def test_the_pages_of_every_region_can_be_made_and_never_give_a_verdict_of_their
     region: str, tmp_path: Path
 ) -> None:
     made = pages(tmp_path, hut(region=region, setting="trailer"))
-    for section in ("leak-test", "record-form", "door-sheet", "air", "cautions", "upkeep", "referral"):
+    for section in ("leak-test", "test-sheet", "door-sheet", "air", "cautions", "upkeep", "referral"):
         said = words(made[section]).lower()
         assert not re.search(r"\bcompliant\b|\bapproved by gasdoc\b|\bis safe\b|\bsafe to\b", said), section
         assert "none none" not in said and "markup(" not in said
@@ -199,7 +199,7 @@ def test_no_time_over_an_hour_is_printed_for_a_leak(plain: dict[str, str], tmp_p
 def test_a_form_never_has_only_the_lower_of_two_limits(tmp_path: Path) -> None:
     said = words(
         pages(tmp_path, hut(region="boat-eu", units="si", regulator={"outlet": "30 mbar", "lock_up": "35 mbar"}))[
-            "record-form"
+            "test-sheet"
         ]
     )
     assert "90 to 150 mbar" in said and "90 mbar or more" not in said
@@ -230,7 +230,7 @@ def test_before_anything_is_undone_the_pressure_goes(plain: dict[str, str]) -> N
 
 
 def test_page_and_form_give_the_same_volumes(plain: dict[str, str]) -> None:
-    form = words(plain["record-form"])
+    form = words(plain["test-sheet"])
     alone, connected = re.findall(r"gas volume up to ([\d.]+) ft3 , with connectors ([\d.]+) ft3", form)[0]
     said = words(plain["leak-test"])
     assert float(alone) < float(connected)

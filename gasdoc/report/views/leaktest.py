@@ -1,8 +1,7 @@
-"""The leak test, filled in for a build: what to do before it, the tests in their order, and what the records show."""
+"""The leak test, filled in for a build: the test day step by step, how to search after a fail, and what the records show."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 from markupsafe import Markup
@@ -12,11 +11,11 @@ from gasdoc.engineering.leaktest import DEFAULT_LIMIT
 from gasdoc.regions import leak_methods
 from gasdoc.report.chart import Axis, LineChart, Series, line_chart
 from gasdoc.report.words import Quantities
-from gasdoc.spec.model import Tap, Valve
 from gasdoc.study import Study
 from gasdoc.study.facts import system
-from gasdoc.study.halves import FEW, Outcome, halves
-from gasdoc.study.leakplan import Hold
+from gasdoc.study.halves import FEW, Outcome, halves_of
+from gasdoc.study.joints import CONTAINER_SIDE
+from gasdoc.study.leakplan import Hold, advice
 from gasdoc.study.leaktest import Asked
 from gasdoc.study.leakverdict import OUTCOME_WORDS, Judged, help_text, test_name
 
@@ -63,11 +62,10 @@ def view(study: Study) -> dict[str, Any]:
         "limits": limits,
         "proofs": _proofs(study, several),
         "passed": sum(1 for proof in study.standing.proofs if proof.why is None),
-        "isolate": _isolate(study),
-        "stages": [_stage(study, kind, title, q) for kind, title in TEST_TITLES.items()],
+        "steps": _steps(study),
+        "advice": [(plan, advice(plan, q.system)) for plan in study.plans],
         "plans": [(plan, *_plan_table(plan.holds, q)) for plan in study.plans],
         "limit": DEFAULT_LIMIT,
-        "sweep": _sweep(study),
         "joint_groups": joint_groups(study),
         "halves": _halves(study),
         "verdicts": [_verdict(study, j, q) for j in study.judged],
@@ -99,245 +97,39 @@ def _proofs(study: Study, several: bool) -> list[list[Any]]:
     return rows
 
 
-def _isolate(study: Study) -> list[Any]:
-    """What to take off, shut and cap on this build before the pressure test."""
-    spec = study.build.spec
-    count = spec.container.number
-    steps: list[Any] = [
-        {
-            "text": f"Shut the container valve{f's, all {count}' if count > 1 else ''}. Burn off what is in the line, or let it out outdoors."
-        },
-        {
-            "text": f"Disconnect the first regulator at its outlet and take it out of the test ({spec.regulator.outlet.text} delivered).",
-            "note": "Most low-pressure regulators and controls stand no more than 14 inH2O (35 mbar).",
-        },
-    ]
-    for node in study.build.nodes:
-        if node.kind == "regulator":
-            steps.append(
-                f"Take out the regulator {node.id}, cap both ends, and test the pipe on each side of it by itself."
-            )
-    zone_of = {outlet: zone.zone.id for zone in study.zones for outlet, _ in zone.zone.outlets}
-    for s in study.served:
-        place = f" ({s.outlet.place})" if s.outlet.place else ""
-        own = (
-            "and cap its line"
-            if s.outlet.shut_off is False
-            else "at its shut-off valve, open that valve, and cap its outlet"
-        )
-        off = f"{s.appliance.name}{place}: disconnect it {own} with a fitting."
-        if study.leak_test.appliances_connected(zone_of[s.id]):
-            steps.append(
-                {
-                    "text": off,
-                    "note": "The rule's test has it connected. Leave it so, its taps shut and its shut-off valve open, only where its "
-                    "maker says that it may see the test pressure.",
-                }
-            )
-        else:
-            steps.append(off)
-    for node in study.build.nodes:
-        if isinstance(node.part, Valve):
-            place = f" ({node.part.place})" if node.part.place else ""
-            steps.append(f"{node.id}{place}: leave it open, so that both its sides are tested.")
-    steps.append("Plug every other open end with a fitting. A closed valve is no cap.")
-    return steps
+ROWS = {
+    "piping": "pressure-test",
+    "appliances": "air-test",
+    "container-side": "container-side",
+    "leak-check": "leak-check",
+    "flow": "delivered-pressure",
+}
+"""The step at which a kind of test is made."""
 
 
-def _stage(study: Study, kind: str, title: str, q: Quantities) -> dict[str, Any]:
-    rows = [a for a in study.leak_test.asked if a.test.kind == kind]
-    shown = (
-        rows or [a for a in study.leak_test.beside if a.test.kind == kind and kind in ("flow", "container-side")][:1]
-    )
-    steps = {
-        "piping": _piping,
-        "appliances": _appliances,
-        "container-side": _container_side,
-        "leak-check": _leak_check,
-        "flow": _flow,
-    }[kind]
-    return {
-        "kind": kind,
-        "title": title,
-        "rows": shown,
-        "asked": bool(rows),
-        "steps": list(steps(study, shown, q)) if shown else [],
-    }
-
-
-def _piping(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
-    taps = [node for node in study.build.nodes if isinstance(node.part, Tap)]
-    yield Markup("Do the list under 'Before the test', and leave every joint open to view.")
-    if taps:
-        places = "; ".join(
-            f"{node.id}{f' ({node.part.place})' if isinstance(node.part, Tap) and node.part.place else ''}"
-            for node in taps
-        )
-        yield Markup("Fit pump and gauge at the open end where the regulator came off, or at a test tap: {}.").format(
-            places
-        )
-    else:
-        yield Markup("Fit pump and gauge, with a valve between them, at the open end where the regulator came off.")
-    yield Markup(
-        "Tape a thermometer to the tubing, in the shade. Note the barometer, as it stands here and not reduced to sea level."
-    )
-    for a in rows:
-        if a.pressure is None:
-            continue
-        behind = Markup("Behind {}: pump").format(a.zone) if len(rows) > 1 else Markup("Pump")
-        scale = (
-            Markup("; a dial gauge reads at most {} at full scale").format(q.pressure(a.full_scale))
-            if a.full_scale
-            else Markup("")
-        )
-        highest = (
-            Markup(", and not above {}").format(q.pressure(float(a.test.pressure.maximum)))
-            if a.test.pressure.maximum
-            else Markup("")
-        )
-        yield Markup("{} up slowly with {} to {}{}{}. Never oxygen, never fuel gas. Stand clear.").format(
-            behind, _listed(a.test.medium), q.pressure(a.pressure), highest, scale
-        )
-    settle = max((float(a.test.settle) for a in rows if a.test.settle), default=0.0)
-    yield Markup("Shut the valve to the pump. Let line and air come to one temperature: {}.").format(
-        Markup("at least {}").format(q(settle, "hold"))
-        if settle
-        else "10 to 15 min are usual (common practice, no source)"
-    )
-    hold = max((float(a.test.hold) for a in rows if a.test.hold), default=None)
-    yield Markup(
-        "Read gauge, thermometer, barometer and clock; hold {}, longer if the table above says so; read all four again."
-    ).format(
-        Markup("at least {}").format(q(hold, "hold"))
-        if hold
-        else "as long as the authority asks (the text read gives no time)"
-    )
-    yield Markup(
-        "With the pressure still on, put leak fluid on every joint of the list below. Then let the pressure go slowly."
-    )
-
-
-def _appliances(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
-    yield Markup("Connect {}, burner valves shut, shut-off valves open.").format(
-        _listed([s.appliance.name for s in study.served])
-    )
-    for a in rows:
-        if a.pressure is not None:
-            most = (
-                Markup(" to {}").format(q.pressure(float(a.test.pressure.maximum)))
-                if a.test.pressure.maximum
-                else Markup("")
-            )
-            hold = Markup("; hold {}").format(q(float(a.test.hold), "hold")) if a.test.hold else Markup("")
-            yield Markup("With {} at {}{}{}. Read before and after.").format(
-                _listed(a.test.medium, "or"), q.pressure(a.pressure), most, hold
-            )
-    yield Markup("Put leak fluid on both ends of every connector.")
-
-
-def _container_side(study: Study, _rows: list[Asked], _q: Quantities) -> Iterator[Markup]:
-    spec = study.build.spec
-    yield Markup("Join the regulator. No flame and no spark anywhere near; doors and vents open.")
-    yield Markup("Open the container valve slowly: what lies before the regulator now stands at container pressure.")
-    if spec.container.number > 1:
-        yield Markup("Do this with each of the {} containers by itself ({}).").format(
-            spec.container.number, spec.container.manifold
-        )
-    yield Markup("Put leak fluid on each of these joints and watch it for half a minute: {}.").format(
-        "; ".join(j.text for j in study.leak_test.joints if j.zone == "container side")
-    )
-
-
-def _leak_check(_study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
-    for a in rows:
-        where = Markup("Behind {}: ").format(a.zone) if len(rows) > 1 else Markup("")
-        yield where + Markup(
-            "All appliances connected, burners and pilots off, their shut-off valves open. Fit the gauge: {}."
-        ).format(_lower(a.test.gauge.text))
-        yield where + Markup("{}.").format(a.test.pressure.text.rstrip("."))
-        if a.pressure is not None:
-            yield where + Markup("On this build that is {}.").format(limits(a, q))
-        hold = (
-            Markup("hold {}").format(q(float(a.test.hold), "hold"))
-            if a.test.hold
-            else Markup("hold as long as the authority asks")
-        )
-        yield where + Markup(
-            "Read gauge, thermometer and clock; {}, longer if the table above says so; read again."
-        ).format(hold)
-    yield Markup("Put leak fluid on every joint that was opened since the piping was tested.")
-
-
-def _flow(study: Study, rows: list[Asked], q: Quantities) -> Iterator[Markup]:
-    half, lit = study.load / 2, []
-    total = 0.0
-    for s in sorted(study.served, key=lambda s: -s.load):
-        if total >= half:
-            break
-        lit.append(s.appliance.name)
-        total += s.load
-    yield Markup("Burn about half the load: {} ({} of {}). Read the gauge at a test point.").format(
-        _listed(lit), q(total, "load"), q(study.load, "load")
-    )
-    for a in rows:
-        yield Markup("The rule asks: {}.").format(a.test.pressure.text.rstrip("."))
-        if a.test.pressure.by_plates:
-            yield _by_plates(a, q)
-    yield Markup("Shut all burners and read again: that is the lock-up pressure.")
-    for zone, solved in zip(study.zones, study.pressures, strict=True):
-        if zone.zone.delivers and solved is not None:
-            stated = (
-                "as its data sheet says"
-                if solved.lock_up_known
-                else "if it locks up no higher than its tolerance, which is not stated"
-            )
-            yield Markup("Worked out for {}: {} to {} at the regulator in use, {} when nothing burns, {}.").format(
-                zone.zone.id,
-                q.pressure(solved.lowest),
-                q.pressure(float(zone.zone.regulator.outlet)),
-                q.pressure(solved.highest),
-                stated,
-            )
-
-
-def _by_plates(a: Asked, q: Quantities) -> Markup:
-    least = (
-        Markup("at least {}").format(q.pressure(a.pressure))
-        if a.pressure is not None
-        else Markup("the least is not stated for every appliance")
-    )
-    most = (
-        Markup("at most {}").format(q.pressure(a.highest))
-        if a.highest is not None
-        else Markup("the greatest is not stated for every appliance")
-    )
-    return Markup("By the plates of the appliances behind {}: {}, {}.").format(a.zone, least, most)
-
-
-def _sweep(study: Study) -> list[str]:
-    """Where to hold a detector, low down."""
-    found = []
-    space = study.build.spec.space
-    if space is not None and space.lowest_void is not None:
-        found.append("the lowest closed void, before it is opened wide")
-    found.append("along the floor, at the walls and at the door sill")
-    for node in study.build.nodes:
-        place = getattr(node.part, "place", None)
-        if node.kind in ("junction", "valve", "regulator") and place:
-            found.append(f"{node.id}: {place}")
-    found += [f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}" for s in study.served]
-    found.append("around and below the container, downwind of it")
-    return found
-
-
-def joint_groups(study: Study) -> list[tuple[str, list[str]]]:
-    """Every joint, by the pressure it stands at."""
-    groups: dict[str, list[str]] = {}
-    for joint in study.leak_test.joints:
-        groups.setdefault(joint.zone, []).append(joint.text)
+def _steps(study: Study) -> list[dict[str, Any]]:
+    """The test day, each step with the tests that the region asks there and the numbers of what it needs."""
+    numbers = {step.id: number for number, step in enumerate(study.sequence.steps, 1)}
     return [
-        ("Container side, at container pressure" if zone == "container side" else f"Behind {zone}", texts)
-        for zone, texts in groups.items()
+        {
+            "number": numbers[step.id],
+            "step": step,
+            "needs": [{"number": numbers[need], "id": need} for need in step.needs],
+            "rows": [a for a in study.leak_test.asked if ROWS[a.test.kind] == step.id],
+            "sources": list(dict.fromkeys(line.citation for line in step.lines if line.citation is not None)),
+        }
+        for step in study.sequence.steps
+    ]
+
+
+def joint_groups(study: Study) -> list[tuple[str, list[tuple[int, str]]]]:
+    """Every joint, by the pressure it stands at, numbered from the container on."""
+    groups: dict[str, list[tuple[int, str]]] = {}
+    for number, joint in enumerate(study.leak_test.joints, 1):
+        groups.setdefault(joint.zone, []).append((number, joint.text))
+    return [
+        ("Container side, at container pressure" if zone == CONTAINER_SIDE else f"Behind {zone}", joints)
+        for zone, joints in groups.items()
     ]
 
 
@@ -363,8 +155,7 @@ def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list
 def _halves(study: Study) -> list[dict[str, Any]]:
     found = []
     for zone in study.zones:
-        tests = study.leak_test
-        steps = halves(study.build, zone.zone.id, tests.joints, tests.appliances_connected(zone.zone.id))
+        steps = halves_of(study.build, study.fittings, study.leak_test, zone.zone.id)
         names = {s.id: s.appliance.name for s in study.served}
         found.append(
             {
@@ -564,15 +355,3 @@ def _sight(study: Study, q: Quantities) -> list[list[Any]]:
             ]
         )
     return rows
-
-
-def _listed(items: Any, last: str = "and") -> str:
-    names = list(items)
-    if last == "and" and names and all(name.islower() or name == "LP gas" for name in names):
-        last = "or"
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}" if names else "nothing"
-
-
-def _lower(text: str) -> str:
-    text = text.rstrip(".")
-    return text[:1].lower() + text[1:] if text[1:2].islower() else text

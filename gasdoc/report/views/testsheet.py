@@ -1,0 +1,55 @@
+"""The sheet to take along on the test day, two pages: the steps with boxes and gates, blanks for what is read, every joint."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gasdoc.report.views.leaktest import joint_groups
+from gasdoc.study import Study
+from gasdoc.study.sequence import Step
+
+LETTERS = 26
+"""Letters of a joint's name that fit one line of a column of the printed sheet."""
+
+JOINT_LINES = 18
+"""Lines there is room for, in three columns; joints that take more are ticked by their numbers alone."""
+
+ROOMY = 4
+"""So many appliances at most leave room for a line of its own for each box."""
+
+READ = {"pressure-test": "piping", "air-test": "air", "leak-check": "leak-check"}
+"""Steps in which a gauge is read before and after a hold, with the kind of test that is asked."""
+
+
+def view(study: Study) -> dict[str, Any]:
+    """The steps as they go on the sheet, the readings of each, and the joints by the numbers of the leak-test page."""
+    numbered = [(number, text) for _, joints in joint_groups(study) for number, text in joints]
+    lines = sum(1 + len(text) // LETTERS for _, text in numbered)
+    return {
+        "steps": [
+            {
+                "number": number,
+                "step": step,
+                "ticks": [line.short.split("___") for line in step.lines if line.short is not None],
+                "rows": _rows(study, step),
+            }
+            for number, step in enumerate(study.sequence.steps, 1)
+        ],
+        "appliances": [s.appliance.name for s in study.served],
+        "containers": range(1, study.build.spec.container.number + 1),
+        "joints": numbered,
+        "roomy": len(study.served) <= ROOMY,
+        "named": lines <= JOINT_LINES,
+    }
+
+
+def _rows(study: Study, step: Step) -> list[str]:
+    """What is read in a step, a line each: its zones where there are several."""
+    if not step.applies or step.id not in READ:
+        return []
+    zones = [volume.zone for volume in study.leak_test.by_zone]
+    kind = READ[step.id]
+    if kind != "air":
+        asked = [a for a in study.leak_test.asked if a.test.kind == kind]
+        zones = list(dict.fromkeys(a.zone for a in asked))
+    return [f"behind {zone}" for zone in zones] if len(study.leak_test.by_zone) > 1 else ["reading"]
