@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from mkdocs.commands import build as mkdocs_build
+from mkdocs.config import load_config
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -83,6 +85,19 @@ class Printed:
         ]
 
 
+SMALLEST = """() => {
+  const sizes = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walk.nextNode()) {
+    const around = walk.currentNode.parentElement;
+    const box = around.getBoundingClientRect();
+    if (walk.currentNode.data.trim() && box.width > 1 && box.height > 1 && getComputedStyle(around).visibility === "visible")
+      sizes.push(parseFloat(getComputedStyle(around).fontSize));
+  }
+  return Math.min(...sizes);
+}"""
+"""The smallest type, in CSS pixels, of what is shown."""
+
 Print = Callable[..., Printed]
 
 
@@ -124,6 +139,74 @@ def printed(
 @pytest.mark.parametrize("sheet", ["door-sheet"])
 def test_the_sheets_to_fill_in_take_one_sheet_of_paper(printed: Print, build: str, sheet: str, paper: str) -> None:
     assert len(printed(f"{build}/{sheet}.html", paper).sheets) == 1
+
+
+NINE = ("Room heater", "Cooker", "Water heater", "Oven", "Griddle", "Fryer left", "Fryer right", "Refrigerator", "Lamp")
+PLACES = {"us-cabin": ("us", "11 inH2O", ""), "eu": ("si", "30 mbar", "setting: trailer")}
+
+
+def nine_appliances(region: str) -> str:
+    """A spec with nine appliances on one manifold, each with a shut-off valve and a connector of its own."""
+    shown, pressure, more = PLACES[region]
+    branches = "".join(
+        f"""
+        - - run: {{material: copper, type: K, size: 1/2 in OD, length: 6 ft}}
+          - outlet:
+              place: Along the long wall, place {number}
+              shut_off: yes
+              connector: {{kind: flexible, length: 3 ft}}
+              appliance: {{name: {name}, kind: room-heater, input: 12 kBtu/h, inlet_thread: 1/2 NPT, flame_failure: yes,
+                           jetted_for: {{gas: propane, pressure: {pressure}}}}}"""
+        for number, name in enumerate(NINE, 1)
+    )
+    return f"""---
+format: 1
+title: Nine Flames
+region: {region}
+units: {shown}
+{more}
+container: {{type: dot-100lb, number: 2, manifold: changeover, connection: POL}}
+regulator: {{outlet: {pressure}, inlet_thread: 1/4 in inverted flare, outlet_thread: 1/2 NPT}}
+supply:
+  - run: {{id: trunk, material: copper, type: K, size: 7/8 in OD, length: 20 ft}}
+  - valve: {{id: main-shut-off, place: Left of the door}}
+  - tap: {{id: gauge-here, place: Under the counter}}
+  - junction:
+      id: rail
+      branches:{branches}
+---
+"""
+
+
+@pytest.mark.parametrize("region", PLACES)
+def test_the_sheet_for_the_test_day_is_two_pages_at_nine_points_for_nine_appliances(
+    browser: Browser, region: str, pdftotext: str, tmp_path: Path
+) -> None:
+    (tmp_path / "specs").mkdir()
+    (tmp_path / "specs" / "nine.md").write_text(nine_appliances(region), encoding="utf-8")
+    (tmp_path / "mkdocs.yml").write_text(
+        "site_name: Nine\ndocs_dir: specs\nplugins: [gasdoc]\nuse_directory_urls: false\n", encoding="utf-8"
+    )
+    mkdocs_build.build(load_config(str(tmp_path / "mkdocs.yml")))
+    page = browser.new_context().new_page()
+    page.goto((tmp_path / "site" / "nine" / "test-sheet.html").as_uri())
+    for paper in PAPERS:
+        page.pdf(path=str(tmp_path / "sheet.pdf"), format=paper)
+        command = [pdftotext, "-layout", str(tmp_path / "sheet.pdf"), "-"]
+        text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+        sheets = text.rstrip("\f\n").split("\f")
+        assert len(sheets) == 2, paper
+        assert all(name in text for name in NINE) and "Next time gas is let in" in sheets[1]
+        assert "signatures" in sheets[1]
+    page.emulate_media(media="print")
+    assert page.evaluate(SMALLEST) >= 12  # CSS pixels: 9 pt
+    page.context.close()
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("build", BUILDS)
+def test_the_sheet_for_the_test_day_of_every_example_is_two_pages(printed: Print, build: str, paper: str) -> None:
+    assert len(printed(f"{build}/test-sheet.html", paper).sheets) == 2
 
 
 @pytest.mark.parametrize("paper", PAPERS)
