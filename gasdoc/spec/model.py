@@ -585,7 +585,7 @@ class Disturbance(Block, about="Something that happened to the system after it w
     )
     kind: Annotated[
         str,
-        choice("part-replaced", "supply-interrupted", "collision", "moved", "flood", "fire", "other"),
+        choice("part-replaced", "hose-replaced", "supply-interrupted", "collision", "moved", "flood", "fire", "other"),
     ] = Field(json_schema_extra=NO_CODE, description="What happened.")
     note: Text | None = Field(None, json_schema_extra=NO_CODE, description="What exactly.")
 

@@ -45,7 +45,7 @@ def _below_test(build: Build, kept: InTest) -> Iterator[Finding]:
         yield warning(
             "rated-below-test",
             zone,
-            (),
+            build.by_id[zone].at if zone in build.by_id else ("regulator",),
             f"The test of the piping behind {zone} asks {_show(build, here[0].asked)}, and parts that stay in are rated for "
             f"less: {names}.",
             "A test above its rating can harm a part, and the harm does not show.",

@@ -190,7 +190,7 @@ class _Facts:
             "advice": "",
             "airhold": self.air_hold(),
             "appliances": _listed(list(self.names.values())),
-            "code": self.study.standing.fingerprint,
+            "code": self.study.standing.codes.tightness,
             "closed": "; ".join(f"{count} x {name}" for name, count in closed.items()) or "each that was used",
             "containers": containers,
             "Containers": containers[:1].upper() + containers[1:],

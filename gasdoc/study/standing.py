@@ -24,6 +24,12 @@ Word = Literal["planned", "fitted", "tested", "signed off", "signed off, with er
 
 Why = Literal["missing", "not-passed", "to-come", "shared", "no-covers", "old-code", "stale", "disturbed"]
 
+OPENED = {
+    "hose-replaced": ("appliances", "container-side", "leak-check"),
+    "supply-interrupted": ("container-side", "leak-check"),
+}
+"""The kinds of test that are to be made again after something that opened only some joints; after all else, every one."""
+
 SIGN_OFF: Path = ("signed_off",)
 
 
@@ -136,7 +142,14 @@ def _proof(
     if not past:
         return Proof(asked, min(answers, key=lambda j: (ended(j.test), j.index)), "to-come")
     last = max(past, key=lambda j: (ended(j.test), j.index))
-    return Proof(asked, last, _lack(last, by, disturbances))
+    return Proof(asked, last, _lack(last, by, [d for d in disturbances if _disturbs(d, asked)]))
+
+
+def _disturbs(disturbance: Disturbance, asked: Asked) -> bool:
+    """Whether something that happened takes from a test what it showed. A new hose or connector, and an empty or exchanged
+    container, open no joint of the piping: its own test stands, unless the appliances were joined in it."""
+    kinds = OPENED.get(disturbance.kind)
+    return kinds is None or asked.test.kind in kinds or (asked.test.connected and disturbance.kind == "hose-replaced")
 
 
 def _lack(judged: Judged, by: Basis, disturbances: list[Disturbance]) -> Why | None:
@@ -241,9 +254,10 @@ def _detail(
         parts.append(
             f"{stands} of the {len(proofs)} tests the region asks passed on the build as it is now, by the numbers recorded"
         )
-        memory = sum(1 for proof in proofs if proof.asked.test.citation.confirmed == "memory")
+        memory = [proof.asked.test.name for proof in proofs if proof.asked.test.citation.confirmed == "memory"]
         if stands and memory:
-            parts.append(f"{memory} of them rest on figures from memory, so ask which test is wanted")
+            names = "; ".join(dict.fromkeys(memory))
+            parts.append(f"figures from memory, so ask which test is wanted: {names}")
     parts.extend(trouble)
     if errors:
         parts.append(f"{_errors(errors)} as the build stands now")

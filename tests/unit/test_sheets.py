@@ -75,7 +75,7 @@ def test_names_are_markup_nowhere(plain: dict[str, str]) -> None:
 
 def test_the_test_sheet_names_build_code_and_what_is_asked(plain: dict[str, str]) -> None:
     said = words(plain["test-sheet"])
-    assert "Test Hut" in said and re.search(r"code gd\d-[0-9a-z]+", said)
+    assert "Test Hut" in said and re.search(r"code gt1-[0-9a-f]{12}", said)
     assert "Pumped to 3 psi" in said and "Gauge brought to 8.5 to 9.5 inH2O" in said
     assert "Heater <1>: connector off, valve open, its outlet closed with plug, 1/2 NPT" in said
 
@@ -152,7 +152,7 @@ def test_where_the_appliances_stay_connected_in_the_test_the_procedure_says_so(t
     said = words(pages(tmp_path, hut(region="boat-eu", units="si"))["leak-test"])
     assert said.index("Heater <1>: take its connector off") < said.index("Make it here only if the maker of each appliance")
     assert "each appliance too, unless its maker says" in said
-    assert "Of 14 joints" in said  # the two connectors as well, and the nuts of the flexible one
+    assert "Of 16 joints" in said  # the two connectors as well, and the two nuts of each
 
 
 def test_a_recorded_test_is_shown_with_its_numbers_and_a_plot(tmp_path: Path) -> None:

@@ -161,6 +161,19 @@ def test_a_disturbance_voids_what_came_before_it(date: str, standing: str) -> No
     assert word(spec) == expected
 
 
+@pytest.mark.parametrize(
+    ("kind", "open_"),
+    [
+        ("hose-replaced", {"leak-check"}),
+        ("supply-interrupted", {"leak-check"}),
+        ("part-replaced", {"piping", "leak-check"}),
+    ],
+)
+def test_a_new_hose_asks_for_a_leak_check_and_not_for_the_test_of_the_piping(kind: str, open_: set[str]) -> None:
+    made = study_of(proven(disturbances=[{"date": "2026-06-01", "kind": kind}]))
+    assert {proof.asked.test.kind for proof in made.standing.proofs if proof.why == "disturbed"} == open_
+
+
 @pytest.mark.parametrize(("time", "standing"), [("09:00", "signed off"), ("13:00", "fitted"), (None, "fitted")])
 def test_tests_after_a_disturbance_on_the_same_day_count_if_its_time_is_known(time: str | None, standing: str) -> None:
     happened = {"date": "2026-05-03", "kind": "part-replaced"} | ({"time": time} if time else {})
