@@ -65,7 +65,19 @@ _KEYS = (
 )
 _NEEDED = ("id", "name", "shape", "use", "ends", "container_side", "concealed", "source")
 _TOP = ("sources", "parts", "never", "threads", "kits")
-_WORDS = ("id", "name", "shape", "use", "rating", "container_side", "concealed", "taps", "unions", "source", "confirmed")
+_WORDS = (
+    "id",
+    "name",
+    "shape",
+    "use",
+    "rating",
+    "container_side",
+    "concealed",
+    "taps",
+    "unions",
+    "source",
+    "confirmed",
+)
 _LONGEST = 200
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
 _LETTER = re.compile(r"\{([^{}]*)\}")

@@ -15,7 +15,7 @@ CONDITIONS = {
     "canada": "the region is Canada",
     "changeover": "two containers, one in use and one in reserve",
     "low-pressure-us": "inches are the region's units, and no appliance is fed above 14 inH2O",
-    "main-shut-off": "there is a shut-off valve between the first regulator and the first branch",
+    "main-shut-off": "there is a valve in the line on the way from the first regulator to each appliance",
     "own-test-above": "the region's own test with appliances joined is made above what they work at",
     "piping-test": "the region asks a test of this build's piping before gas",
     "relief-stated": "the pressure at which the regulator's relief opens is stated",

@@ -177,9 +177,7 @@ class _Closing:
     def left_in(self, off: set[str]) -> Iterator[tuple[str, str, Part]]:
         """Every part behind the first regulator that stays under test, with its element and zone. Of an outlet whose valve
         stays nothing behind that valve does."""
-        for i, (about, spot, placed) in enumerate(
-            zip(self.words, self.tree.spots, self.tree.placed, strict=True)
-        ):
+        for i, (about, spot, placed) in enumerate(zip(self.words, self.tree.spots, self.tree.placed, strict=True)):
             zone = self.zone_of[about.element]
             tail = spot.role in ("connector", "rigid tail", "sediment trap", "cap", "appliance")
             tail = tail or (spot.role == "union" and self.kind(about.element) == "outlet")

@@ -271,7 +271,10 @@ class _Maker:
         hidden = {-1: False}
         parted = self.parted()
         if REGULATOR in parted:
-            out[-1] = (self.union(first, root, 0, pressures[-1], About(first, at, "union behind the first regulator")), 0)
+            out[-1] = (
+                self.union(first, root, 0, pressures[-1], About(first, at, "union behind the first regulator")),
+                0,
+            )
         for i, node in enumerate(self.build.nodes):
             spot, port = out[node.parent]
             if node.parent >= 0 and isinstance(self.build.nodes[node.parent].part, Junction):
@@ -339,7 +342,9 @@ class _Maker:
         """A ground-joint union in threaded pipe."""
         kind = "bspt" if self.si else "npt"
         unions = tuple(p for p in self.options("branch", "union") if p.ends[0].kind == kind)
-        return self.add(Spot(f"{identity}:union", "union", up, port, options=unions, constraints=Constraints(gauge)), about)
+        return self.add(
+            Spot(f"{identity}:union", "union", up, port, options=unions, constraints=Constraints(gauge)), about
+        )
 
     def run(self, run: RunSize, up: int, port: int, limits: Constraints, words: About) -> int:
         """A run, in one piece; of steel pipe one piece more than it has bends, with an elbow at each."""

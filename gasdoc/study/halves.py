@@ -66,7 +66,9 @@ def halves(
     own = tuple(j for j in joints if j.zone == zone and (j.needs is None or (appliances and j.needs == "appliance")))
     members = {j.element for j in own}
     at = {node.id: i for i, node in enumerate(build.nodes) if node.id in members}
-    beyond = {identity: frozenset(_behind(build, at, i)) for identity, i in at.items() if can_be_parted(build, i, unions)}
+    beyond = {
+        identity: frozenset(_behind(build, at, i)) for identity, i in at.items() if can_be_parted(build, i, unions)
+    }
     steps: list[Step] = []
     queue: list[tuple[tuple[Joint, ...], int, bool]] = []
     pending: dict[tuple[int, bool], Outcome] = {}

@@ -276,7 +276,7 @@ def _closures(job: Job) -> Iterator[Item]:
     """What closes each end that the test of the piping opens, and each test point once its tap is out."""
     found: dict[tuple[str, str], tuple[Part, list[str]]] = {}
     for closure in job.in_test.closures:
-        use = closure.role if closure.role in ("test point", "valve") else "line"
+        use: str = closure.role if closure.role in ("test point", "valve") else "line"
         for part in closure.parts:
             found.setdefault((part.id, use), (part, []))[1].append(closure.element)
     for (_, use), (part, where) in found.items():

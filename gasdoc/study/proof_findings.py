@@ -11,8 +11,8 @@ from gasdoc.study.closures import MARGIN, InTest
 from gasdoc.study.facts import system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.leakplan import atmosphere
-from gasdoc.study.leakverdict import covers_zones
 from gasdoc.study.leaktest import LeakTest
+from gasdoc.study.leakverdict import covers_zones
 
 WEATHER = 0.06
 """Share of the usual air pressure at a height that weather may take or give; a barometer further off is asked about

@@ -124,7 +124,7 @@ class _Facts:
         flow = [a for a in (*self.tests.asked, *self.tests.beside) if a.test.kind == "flow"]
         self.flow = tuple(a for a in flow if a.test.id == flow[0].test.id)
         self.taps = tuple(node for node in self.build.nodes if isinstance(node.part, Tap))
-        self.main = tuple(self.before_the_first_branch())
+        self.main = tuple(self.shut_offs())
         self.names = {s.id: s.appliance.name for s in study.served}
         self.zone_of = {identity: zone.zone.id for zone in study.zones for identity, _ in zone.zone.outlets}
         self.unions = {spot.id for _, spot, _ in study.fittings.unions()}
@@ -160,25 +160,28 @@ class _Facts:
         """Whether a test is made at more than the appliances and the regulator stand in use."""
         return asked.pressure is not None and asked.pressure > self.most(asked.zone)[0] * 1.001
 
-    def before_the_first_branch(self) -> Iterator[str]:
-        """The ids of the shut-off valves in the line before the first branch or appliance."""
-        at = -1
-        while True:
-            below = [i for i, node in enumerate(self.build.nodes) if node.parent == at]
-            if len(below) != 1:
-                return
-            node = self.build.nodes[below[0]]
-            if isinstance(node.part, Valve):
-                yield node.id
-            if node.kind in ("junction", "outlet", "regulator"):
-                return
-            at = below[0]
+    def shut_offs(self) -> list[str]:
+        """The ids of the first valve in the line on the way to each appliance; none where an appliance has no such valve."""
+        found: dict[str, None] = {}
+        for i, node in enumerate(self.build.nodes):
+            if node.kind != "outlet":
+                continue
+            way = [i]
+            while self.build.nodes[way[-1]].parent >= 0:
+                way.append(self.build.nodes[way[-1]].parent)
+            valves = [self.build.nodes[k].id for k in reversed(way) if isinstance(self.build.nodes[k].part, Valve)]
+            if not valves:
+                return []
+            found[valves[0]] = None
+        return list(found)
 
     # --- the plain facts
 
     def facts(self) -> dict[str, str]:
         number = self.spec.container.number
-        containers = {1: "the container valve", 2: "both container valves"}.get(number, f"all {number} container valves")
+        containers = {1: "the container valve", 2: "both container valves"}.get(
+            number, f"all {number} container valves"
+        )
         weak = dict.fromkeys(f"{w.part.name} ({self.pressure(w.rating)})" for w in self.kept.weak)
         placed = [identity + self.place(identity) for identity in self.main]
         closed: dict[str, int] = {}
@@ -195,7 +198,9 @@ class _Facts:
             "containers": containers,
             "Containers": containers[:1].upper() + containers[1:],
             "containerside": "; ".join(j.text for j in self.tests.joints if j.zone == CONTAINER_SIDE),
-            "delivered": _listed(list(dict.fromkeys(self.pressure(float(z.zone.regulator.outlet)) for z in self.delivering))),
+            "delivered": _listed(
+                list(dict.fromkeys(self.pressure(float(z.zone.regulator.outlet)) for z in self.delivering))
+            ),
             "gauge": _listed([f"the test point {node.id}{self.place(node.id)}" for node in self.taps])
             if self.taps
             else "the test port of an appliance's shut-off, or an adapter at the last connector",
@@ -312,14 +317,13 @@ class _Facts:
                 yield j.id
 
     def container_joints(self) -> Iterator[str]:
-        inside = {self.first}
-        at = -1
-        while self.main:
-            below = [i for i, node in enumerate(self.build.nodes) if node.parent == at]
-            at = below[0]
-            inside.add(self.build.nodes[at].id)
-            if self.build.nodes[at].id in self.main:
-                break
+        """The joints before the first regulator, its own, and those up to the shut-offs behind it."""
+        inside = {self.first, *self.main}
+        for identity in self.main:
+            at = self.build.by_id[identity].parent
+            while at >= 0:
+                inside.add(self.build.nodes[at].id)
+                at = self.build.nodes[at].parent
         return (j.id for j in self.tests.joints if j.zone == CONTAINER_SIDE or j.element in inside)
 
     def low_places(self) -> list[tuple[str | None, str]]:
@@ -352,7 +356,9 @@ def _medium(names: tuple[str, ...]) -> str:
 def _parts(parts: tuple[Part, ...], end: End | None) -> str:
     if parts:
         return " and ".join(part.name for part in parts)
-    return f"a fitting that suits {end} (nothing on the list does)" if end is not None else "a fitting that suits its end"
+    return (
+        f"a fitting that suits {end} (nothing on the list does)" if end is not None else "a fitting that suits its end"
+    )
 
 
 _Items = Iterator[Mapping[str, str]]
@@ -364,11 +370,17 @@ _Items = Iterator[Mapping[str, str]]
 def _rating(f: _Facts, closure: Closure) -> str:
     if closure.rating is None:
         return "What the valve is rated for is not known here."
-    return f"The valve is rated for {f.pressure(closure.rating)}" + (", less than the test." if closure.removed else ".")
+    return f"The valve is rated for {f.pressure(closure.rating)}" + (
+        ", less than the test." if closure.removed else "."
+    )
 
 
 def _sealant(end: End | None) -> str:
-    return "with fresh sealant on the taper thread" if end is not None and end.kind in ("npt", "bspt") else "without sealant"
+    return (
+        "with fresh sealant on the taper thread"
+        if end is not None and end.kind in ("npt", "bspt")
+        else "without sealant"
+    )
 
 
 def _start(f: _Facts, *, closed: bool) -> _Items:
@@ -419,7 +431,9 @@ def _valves(f: _Facts, *, removed: bool) -> _Items:
             yield {
                 "name": name,
                 "id": node.id,
-                "rating": f"It is rated for {f.pressure(rated)}." if rated is not None else "It is part of its manifold.",
+                "rating": f"It is rated for {f.pressure(rated)}."
+                if rated is not None
+                else "It is part of its manifold.",
             }
 
 
@@ -434,7 +448,9 @@ def _rows(f: _Facts, rows: tuple[Asked, ...], *, known: bool | None = None) -> _
         yield {
             "behind": f.behind(a.zone),
             "medium": _medium(a.test.medium),
-            "pressure": (f.pressure(a.pressure) if a.pressure is not None else "") if a.test.kind == "piping" else shown + below,
+            "pressure": (f.pressure(a.pressure) if a.pressure is not None else "")
+            if a.test.kind == "piping"
+            else shown + below,
             "most": most,
             "scale": scale,
             "asked": a.test.pressure.text.rstrip("."),
@@ -526,7 +542,9 @@ def _delivered(f: _Facts) -> _Items:
             "lowest": f.pressure(solved.lowest),
             "highest": f.pressure(outlet + (float(off) if off is not None else 0.0)),
             "locked": f.pressure(solved.highest),
-            "stated": "" if solved.lock_up_known else ", if it locks up no higher than its tolerance, which is not stated",
+            "stated": ""
+            if solved.lock_up_known
+            else ", if it locks up no higher than its tolerance, which is not stated",
         }
 
 

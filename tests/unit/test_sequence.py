@@ -51,7 +51,14 @@ def hut(**more: object) -> Values:
 def two_zones() -> Values:
     return build(
         run("10 ft", "3/8 in OD", **COPPER, id="feeder"),
-        {"regulator": {"id": "hut-reg", "outlet": "11 inH2O", "inlet_thread": "3/8 flare", "outlet_thread": "3/8 flare"}},
+        {
+            "regulator": {
+                "id": "hut-reg",
+                "outlet": "11 inH2O",
+                "inlet_thread": "3/8 flare",
+                "outlet_thread": "3/8 flare",
+            }
+        },
         run("10 ft", "1/2 in OD", id="inside"),
         outlet("Heater", "20 kBtu/h", id="heater"),
         regulator={"id": "first", "outlet": "10 psi", "stages": "1"},
@@ -160,6 +167,18 @@ def test_the_joints_before_the_main_shut_off_are_wetted_before_it_is_opened() ->
         step.parts
     )
     assert "split-ports" not in step.parts
+    two = build(
+        run("20 ft", "5/8 in OD", **COPPER, id="trunk"),
+        tee(
+            [{"valve": {"id": "left"}}, run("6 ft", "1/2 in OD"), outlet("Heater", "20 kBtu/h", id="heater")],
+            [{"valve": {"id": "right"}}, run("6 ft", "1/2 in OD"), outlet("Cooker", "20 kBtu/h", id="cooker")],
+            id="split",
+        ),
+    )
+    both = steps(study_of(two))
+    assert "main shut-off is shut: left and right" in both["open-container"].text
+    assert {"split-ports", "left-ends", "right-ends"} <= set(both["container-side"].parts)
+    assert "heater-valve" not in both["container-side"].parts
     without = build(run("20 ft", "5/8 in OD", **COPPER, id="trunk"), outlet("Heater", "20 kBtu/h", id="heater"))
     opened = steps(study_of(without))["open-container"].text
     assert "no shut-off between regulator and appliances" in opened
@@ -206,9 +225,10 @@ def test_an_appliance_valve_that_is_rated_stays_open_and_its_outlet_is_closed() 
     # A ball valve with a flare inlet, 5 psi, in a test at 3 psi; its outlet is 1/2 NPT female: a plug goes into it.
     (closure,) = study_of(hut()).in_test.at("heater", "outlet")
     assert not closure.removed and [part.id for part in closure.parts] == ["npt-plug:1/2"]
-    assert "Open its shut-off valve. Close the valve's outlet with plug, 1/2 NPT" in steps(study_of(hut()))[
-        "pressure-test"
-    ].text
+    assert (
+        "Open its shut-off valve. Close the valve's outlet with plug, 1/2 NPT"
+        in steps(study_of(hut()))["pressure-test"].text
+    )
 
 
 def test_a_valve_in_the_line_stays_up_to_its_rating_and_is_bridged_above_it() -> None:

@@ -150,7 +150,9 @@ def test_the_page_leads_with_the_sheet_and_says_what_to_bring_before_how_long(pl
 
 def test_where_the_appliances_stay_connected_in_the_test_the_procedure_says_so(tmp_path: Path) -> None:
     said = words(pages(tmp_path, hut(region="boat-eu", units="si"))["leak-test"])
-    assert said.index("Heater <1>: take its connector off") < said.index("Make it here only if the maker of each appliance")
+    assert said.index("Heater <1>: take its connector off") < said.index(
+        "Make it here only if the maker of each appliance"
+    )
     assert "each appliance too, unless its maker says" in said
     assert "Of 16 joints" in said  # the two connectors as well, and the two nuts of each
 
