@@ -130,6 +130,7 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
                 "longest": quantity(c.longest, "m"),
                 "reach": c.reach.reason if c.reach is not None else None,
                 "capacity": c.capacity,
+                "unions": quantity(c.part.unions if c.part is not None else None, "each"),
             }
             for c in study.connected
         ],

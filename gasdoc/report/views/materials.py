@@ -41,6 +41,12 @@ def view(study: Study) -> dict[str, Any]:
     for item in study.materials:
         groups[item.group].append([_part(item, q), _quantity(item, q), _where(item.where), _key(item.key)])
     joints = [_joint(joined) for joined in study.fittings.joined if not _inside_a_run(joined)]
+    joints += [
+        [f"{c.name}, nut of its connector at the {end}", "nut on adapter", "its own adapter", "union, no sealant"]
+        for c in study.connected
+        if c.part is not None and c.part.unions
+        for end in ("valve", "appliance")
+    ]
     shop = study.shopping
     return {
         "groups": {group: rows for group, rows in groups.items() if rows},
