@@ -27,6 +27,77 @@ CONDITIONS = {
 }
 """What a line or a step of the sequence may hang on; "not-" before it turns it round."""
 
+PARTS = (
+    "container-joints",
+    "containers",
+    "gauge-point",
+    "new-joints",
+    "outlets",
+    "regulators",
+    "taps",
+    "tested-joints",
+    "valves",
+)
+"""Which parts of a build a step may be about."""
+
+FACTS = (
+    "Containers",
+    "airhold",
+    "appliances",
+    "closed",
+    "code",
+    "containers",
+    "containerside",
+    "delivered",
+    "gauge",
+    "gauge_id",
+    "half",
+    "hold",
+    "low",
+    "main",
+    "main_at",
+    "new",
+    "number",
+    "settle",
+    "tested",
+    "testclose",
+    "weak",
+)
+"""What a build fills into any line."""
+
+_ROW = ("asked", "behind", "hold", "medium", "most", "name", "plates", "pressure", "scale")
+EACH = {
+    "air-zones": ("behind", "most", "pressure", "why"),
+    "appliances": ("name",),
+    "containers": ("name",),
+    "delivered-zones": ("highest", "locked", "lowest", "setting", "stated", "tolerance", "zone"),
+    "flame-failure": ("name",),
+    "flow-rows": _ROW,
+    "flow-rows-plates": _ROW,
+    "flueless": ("name",),
+    "hold-advice": ("advice",),
+    "inner-regulators": ("name", "parts"),
+    "leak-rows": _ROW,
+    "leak-rows-known": _ROW,
+    "line-valves-off": ("id", "name", "part", "rating", "sealant"),
+    "line-valves-stay": ("id", "name", "rating"),
+    "lock-up-unknown": ("behind", "lockup"),
+    "lock-up-zones": ("behind", "lockup"),
+    "low-places": ("place",),
+    "no-flame-failure": ("name",),
+    "open-flued": ("name",),
+    "outlets-no-valve": ("name", "part", "rating", "sealant"),
+    "outlets-valve-off": ("name", "part", "rating", "sealant"),
+    "outlets-valve-stays": ("name", "part", "rating", "sealant"),
+    "own-tests": ("hold", "name", "pressure"),
+    "piping-rows": _ROW,
+    "piping-rows-unknown": _ROW,
+    "room-sealed": ("name",),
+    "start-closed": ("end", "part"),
+    "start-open": ("end", "part"),
+}
+"""What a line may be said once for, and what each of these fills into it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -81,11 +152,11 @@ def _step(row: _Row) -> StepRow:
         id=row.text("id"),
         title=row.text("title"),
         needs=tuple(str(need) for need in needs),
-        parts=row.texts("parts"),
+        parts=row.choices("parts", PARTS),
         gate=gate,
         passes=row.optional("passes"),
-        lines=tuple(_line(_Row(line, f"{row.where}: lines[{i}]")) for i, line in enumerate(row.row.pop("lines", []))),
-        stops=row.texts("stops"),
+        lines=row.each("lines", _line),
+        stops=_stops(row),
         applies=row.choice("applies", CONDITIONS) if "applies" in row.row else None,
         reason=row.optional("reason"),
         citation=row.citation(),
@@ -99,6 +170,13 @@ def _step(row: _Row) -> StepRow:
     return step
 
 
+def _stops(row: _Row) -> tuple[str, ...]:
+    stops = row.texts("stops")
+    for stop in stops:
+        _filled(row, "stops", stop, FACTS)
+    return stops
+
+
 def _line(row: _Row) -> Line:
     when = row.texts("when") if "when" in row.row else ()
     for condition in when:
@@ -106,15 +184,20 @@ def _line(row: _Row) -> Line:
     line = Line(
         text=row.text("text"),
         short=row.optional("short"),
-        each=row.optional("each"),
+        each=row.choice("each", EACH) if "each" in row.row else None,
         when=when,
         caution=row.flag("caution", default=False),
         citation=row.citation() if "citation" in row.row else None,
     )
-    row.end()
+    names = (*FACTS, *(EACH[line.each] if line.each is not None else ()))
+    for key, text in (("text", line.text), ("short", line.short or "")):
+        _filled(row, key, text, names)
     return line
 
 
-def places(text: str) -> frozenset[str]:
-    """The names of the places to fill in a text."""
-    return frozenset(re.findall(r"\{(\w+)\}", text))
+def _filled(row: _Row, key: str, text: str, names: tuple[str, ...]) -> None:
+    """Raise DataError for a place in a text that nothing fills."""
+    if re.sub(r"\{\w+\}", "", text).count("{") or re.sub(r"\{\w+\}", "", text).count("}"):
+        raise row.wrong(f"'{key}' has a brace that begins or ends no place")
+    for name in re.findall(r"\{(\w+)\}", text):
+        row.among(name, key, names)

@@ -191,7 +191,10 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judge
                 service_gauge=service,
                 atmosphere_absolute=air,
             )
-            outcome, reasons, helps = made.outcome, made.reasons, made.helps
+            outcome, reasons = made.outcome, made.reasons
+            helps = tuple(
+                sorted(made.helps, key=lambda h: h.code in ("gauge-step", "thermometer-step"))
+            )  # "Or ..." comes last
         except ValueError:
             outcome, reasons = "could-not-tell", ("readings-implausible",)
         if test.bubbles == "found":

@@ -9,7 +9,7 @@ from gasdoc.spec.model import Test
 from gasdoc.spec.reader import Build
 from gasdoc.study.closures import MARGIN, InTest
 from gasdoc.study.facts import system
-from gasdoc.study.findings import Finding, error, warning
+from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.leakplan import atmosphere
 from gasdoc.study.leaktest import LeakTest
 from gasdoc.study.leakverdict import covers_zones
@@ -25,10 +25,13 @@ PUMPED = ("piping", "appliances")
 def proof_findings(build: Build, tests: LeakTest, kept: InTest) -> Iterator[Finding]:
     """Parts rated below the test, records above a rating, tests of the piping made with fuel gas, odd barometers."""
     yield from _below_test(build, kept)
+    yield from _not_closed(build, kept)
     zones = [volume.zone for volume in tests.by_zone]
     for index, test in enumerate(build.spec.tests):
         if test.kind == "piping":
             yield from _above_rating(build, kept, zones, index, test)
+        elif test.kind == "appliances":
+            yield from _above_plate(build, tests, zones, index, test)
         if test.kind in PUMPED and test.medium == "propane":
             yield from _fuel_gas(tests, index, test)
         yield from _barometer(build, index, test)
@@ -54,6 +57,21 @@ def _below_test(build: Build, kept: InTest) -> Iterator[Finding]:
         )
 
 
+def _not_closed(build: Build, kept: InTest) -> Iterator[Finding]:
+    taps = any(node.kind == "tap" for node in build.nodes)
+    ends = [c for c in kept.closures if not c.parts and c.end is not None and (c.role != "start" or taps)]
+    if ends:
+        where = "; ".join(dict.fromkeys(f"{c.element} ({c.end})" for c in ends))
+        yield note(
+            "nothing-closes-end",
+            "build",
+            ("supply",),
+            f"No listed part closes an end that the test of the piping opens: {where}.",
+            "The shopping list has no fitting for it, and a closed valve is no cap.",
+            "Ask the supplier for a cap or plug that suits it, or add one to parts.yaml.",
+        )
+
+
 def _above_rating(build: Build, kept: InTest, zones: list[str], index: int, test: Test) -> Iterator[Finding]:
     highest = max(float(reading.pressure) for reading in test.readings)
     rated = [kept.least[zone] for zone in sorted(covers_zones(test, zones)) if zone in kept.least]
@@ -67,6 +85,23 @@ def _above_rating(build: Build, kept: InTest, zones: list[str], index: int, test
             "A part that saw more than it is rated for may leak later, and nobody sees it.",
             "Say in a note what was off or blanked. Otherwise ask the part's maker whether it may stay.",
             "IFGC 406.3.3 (from memory); ratings as listed",
+        )
+
+
+def _above_plate(build: Build, tests: LeakTest, zones: list[str], index: int, test: Test) -> Iterator[Finding]:
+    covered = covers_zones(test, zones)
+    limits = [a.plates[1] for a in (*tests.asked, *tests.beside) if a.zone in covered and a.plates[1] is not None]
+    highest = max(float(reading.pressure) for reading in test.readings)
+    if limits and highest > min(limits) * MARGIN:
+        yield warning(
+            "test-above-rating",
+            f"test-{index + 1}",
+            ("tests", index, "readings"),
+            f"The test of {test.date.isoformat()} was made at {_show(build, highest)} with the appliances joined, and a plate "
+            f"allows {_show(build, min(limits))}.",
+            "Gas controls that saw more than they are made for may leak or stick later.",
+            "Say in a note that the maker allows it. Otherwise have the controls seen to.",
+            "the appliance's plate",
         )
 
 

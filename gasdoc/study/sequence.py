@@ -82,7 +82,7 @@ def leak_sequence(study: Study) -> LeakSequence:
 def _step(row: StepRow, facts: _Facts) -> Step:
     applies = row.applies is None or holds(row.applies, facts.true)
     lines = tuple(said for line in row.lines if applies for said in _said(line, facts))
-    parts = tuple(dict.fromkeys(identity for name in row.parts for identity in PARTS[name](facts)))
+    parts = tuple(dict.fromkeys(identity for name in row.parts for identity in _PARTS[name](facts)))
     return Step(
         row.id,
         row.title,
@@ -101,7 +101,7 @@ def _step(row: StepRow, facts: _Facts) -> Step:
 def _said(line: Line, facts: _Facts) -> Iterator[Said]:
     if not all(holds(condition, facts.true) for condition in line.when):
         return
-    for own in EACH[line.each](facts) if line.each is not None else ({},):
+    for own in _EACH[line.each](facts) if line.each is not None else ({},):
         names = {**facts.plain, **own}
         short = line.short.format_map(names) if line.short is not None else None
         yield Said(line.text.format_map(names), short, line.caution, line.citation)
@@ -190,7 +190,6 @@ class _Facts:
                 closed[part.name] = closed.get(part.name, 0) + 1
         lit, total = self.half()
         return {
-            "advice": "",
             "airhold": self.air_hold(),
             "appliances": _listed(list(self.names.values())),
             "code": self.study.standing.codes.tightness,
@@ -548,7 +547,7 @@ def _delivered(f: _Facts) -> _Items:
         }
 
 
-EACH: dict[str, Callable[[_Facts], _Items]] = {
+_EACH: dict[str, Callable[[_Facts], _Items]] = {
     "air-zones": _air,
     "appliances": _appliances,
     "containers": _containers,
@@ -578,9 +577,9 @@ EACH: dict[str, Callable[[_Facts], _Items]] = {
     "start-closed": lambda f: _start(f, closed=True),
     "start-open": lambda f: _start(f, closed=False),
 }
-"""What a line may be said once for: each gives the element and the facts of one."""
+"""What a line may be said once for (`EACH` of the data): the facts of each of these."""
 
-PARTS: dict[str, Callable[[_Facts], Iterator[str]]] = {
+_PARTS: dict[str, Callable[[_Facts], Iterator[str]]] = {
     "container-joints": _Facts.container_joints,
     "containers": lambda _: iter(("container",)),
     "gauge-point": lambda f: iter(
@@ -593,4 +592,4 @@ PARTS: dict[str, Callable[[_Facts], Iterator[str]]] = {
     "tested-joints": _Facts.tested_joints,
     "valves": lambda f: (node.id for node in f.build.nodes if isinstance(node.part, Valve)),
 }
-"""Which parts a step may be about, as ids of elements and joints."""
+"""Which parts a step may be about (`PARTS` of the data), as ids of elements and joints."""

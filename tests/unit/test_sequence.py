@@ -9,10 +9,10 @@ import pytest
 from made_up_builds import PSI, Values, build, outlet, run, study_of, tee
 
 from gasdoc.regions import region, region_ids
-from gasdoc.regions.sequence import CONDITIONS, sequence_rows
+from gasdoc.regions.sequence import CONDITIONS, EACH, FACTS, PARTS, sequence_rows
 from gasdoc.report.jsonout import leak_json
 from gasdoc.study import Study
-from gasdoc.study.sequence import EACH, PARTS, Step
+from gasdoc.study.sequence import Step
 
 IDS = [
     "before",
@@ -122,6 +122,8 @@ def test_what_a_line_hangs_on_and_is_said_for_is_known_and_every_such_word_is_us
     assert {line.each for row in rows for line in row.lines if line.each} == set(EACH)
     assert {name for row in rows for name in row.parts} == set(PARTS)
     used = {c.removeprefix("not-") for row in rows for line in row.lines for c in line.when}
+    texts = " ".join(f"{line.text} {line.short}" for row in rows for line in row.lines)
+    assert set(FACTS) <= set(re.findall(r"\{(\w+)\}", texts))
     assert used | {row.applies for row in rows if row.applies} == set(CONDITIONS)
 
 
@@ -252,6 +254,21 @@ def test_a_part_that_stays_in_and_is_rated_for_less_is_a_finding() -> None:
     (finding,) = [f for f in made.findings if f.code == "rated-below-test"]
     assert "10 psi" in finding.message and "5 psi" in finding.message
     assert "Ask the maker" in steps(made)["pressure-test"].text
+
+
+def test_an_end_that_no_listed_part_closes_is_told() -> None:
+    # Nothing on the list closes the bare end of corrugated tubing, which is what is left where no thread is stated.
+    made = study_of(
+        build(
+            run("20 ft", "EHD 18", material="csst", id="trunk"),
+            {"tap": {}},
+            outlet("Heater", "20 kBtu/h"),
+            regulator={"outlet_thread": None},
+        )
+    )
+    (finding,) = [f for f in made.findings if f.code == "nothing-closes-end"]
+    assert "regulator (EHD 18 tubing)" in finding.message
+    assert "nothing-closes-end" not in {f.code for f in study_of(hut()).findings}
 
 
 def test_the_json_has_every_step_with_its_keys() -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from made_up_builds import FOOT, INCH, PSI, Values, build, found, one, outlet, run, study_of, words
 
 from gasdoc.engineering.leaktest import Help
+from gasdoc.regions import region_ids
 from gasdoc.source import Severity
 from gasdoc.study.leakverdict import REASONS, Judged, help_text
 
@@ -207,6 +208,33 @@ def test_a_record_above_the_rating_of_what_stays_in_is_a_finding() -> None:
     assert at(5.0) == []
     (said,) = at(6.0)
     assert "at 6 psi" in said and "rated for 5 psi" in said
+
+
+def test_a_test_with_the_appliances_joined_above_a_plate_is_a_finding() -> None:
+    def at(inches: float) -> list[str]:
+        held = [reading("10:00", inches * 249.08891), reading("10:30", inches * 249.08891)]
+        made = study_of(hut(piping(*held, kind="appliances"), region="us-trailer"))
+        return [f.message for f in made.findings if f.code == "test-above-rating"]
+
+    assert at(14.0) == []  # the plate of the heater ends at 14 inH2O
+    (said,) = at(20.0)
+    assert "20 inH2O" in said and "allows 14 inH2O" in said
+
+
+@pytest.mark.parametrize(
+    "name", [name for name in region_ids() if name not in ("us-cabin", "us-vehicle", "us-trailer")]
+)
+def test_the_air_test_of_the_sequence_can_be_recorded_in_every_region(name: str) -> None:
+    held = [reading("10:00", 2740.0), reading("11:00", 2740.0)]  # 11 inH2O is 2740 Pa
+    found = judged(piping(*held, kind="appliances"), region=name)
+    assert found.row is not None and found.row.test.id == "appliances-air-practice" and found.outcome == "pass"
+
+
+def test_what_would_settle_a_short_hold_comes_before_what_else_would() -> None:
+    held = (reading("10:00", 3.2 * PSI), reading("10:03", 3.2 * PSI))
+    helps = judged(piping(*held, thermometer="0.5 K")).helps
+    codes = [h.code for h in helps]
+    assert "hold-for" in codes and codes.index("hold-for") < codes.index("thermometer-step")
 
 
 def test_a_barometer_that_cannot_stand_at_that_height_is_asked_about() -> None:
