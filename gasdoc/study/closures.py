@@ -1,7 +1,8 @@
 """What stays in the pressure test of the piping, what comes off, and the parts that close each end that opens.
 
 The procedure and the shopping list both ask here, so that what is closed is what was bought. A part stays only where its
-rating is known and reaches the test pressure; a valve of which neither is known comes off.
+rating is known and reaches the test pressure. Where the pressure is not known, an appliance's valve comes off, and a valve in
+the line stays, because there is nothing to hold its rating to.
 """
 
 from __future__ import annotations
@@ -128,7 +129,8 @@ class _Closing:
                     yield Closure(node.id, "regulator", end, self.closing(end))
             elif isinstance(node.part, Valve) and spot is not None:
                 placed = self.tree.placed[spot]
-                if not placed.built_in and not self.holds(node.id, placed.part):
+                known = self.asked[self.zone_of[node.id]] is not None
+                if known and not placed.built_in and not self.holds(node.id, placed.part):
                     yield self.gap(node.id, spot, placed)
             elif isinstance(node.part, Tap):
                 end = self.before(self.at.get(f"{node.id}:tap"))

@@ -369,9 +369,12 @@ _Items = Iterator[Mapping[str, str]]
 def _rating(f: _Facts, closure: Closure) -> str:
     if closure.rating is None:
         return "What the valve is rated for is not known here."
-    return f"The valve is rated for {f.pressure(closure.rating)}" + (
-        ", less than the test." if closure.removed else "."
-    )
+    rated = f"The valve is rated for {f.pressure(closure.rating)}"
+    if not closure.removed:
+        return f"{rated}."
+    if any(a.pressure is not None for a in f.piping):
+        return f"{rated}, less than the test."
+    return f"{rated}, and the pressure of the test is not known here."
 
 
 def _sealant(end: End | None) -> str:

@@ -242,6 +242,14 @@ def test_a_valve_in_the_line_stays_up_to_its_rating_and_is_bridged_above_it() ->
     assert "main-valve (Left of the door): take it out" in said
 
 
+def test_where_no_pressure_is_known_nothing_is_said_to_be_rated_for_less_than_it() -> None:
+    made = study_of(hut(region="uk", setting="cabin"))
+    said = steps(made)["pressure-test"].text
+    assert "The rule gives no pressure and no time here. Ask the authority for both" in said
+    assert "less than the test" not in said and "the pressure of the test is not known here" in said
+    assert made.in_test.at("main-valve") == () and "main-valve (Left of the door): leave it open" in said
+
+
 def test_both_ends_of_a_regulator_in_the_line_are_closed() -> None:
     found = study_of(two_zones()).in_test.at("hut-reg", "regulator")
     assert len(found) == 2 and all(closure.parts for closure in found)
