@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from gasdoc import units
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.materials.assembly import Placed, Spot
 from gasdoc.materials.ends import End, mates
@@ -25,6 +26,11 @@ Role = Literal["start", "regulator", "valve", "outlet", "test point"]
 
 MARGIN = 1.02
 """A rating is passed from here on: 1/2 psi is called 14 inH2O, and is 13.8 (our choice)."""
+
+
+def rated(pressure: float, shown: units.System) -> str:
+    """A rating as the trade writes it: 1/2 psi is 0.5 psi, not 13.8 inH2O."""
+    return units.show(pressure, "test pressure" if pressure < 5e4 else "container pressure", shown)
 
 
 @dataclass(frozen=True, slots=True)

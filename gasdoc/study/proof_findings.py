@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from gasdoc import units
 from gasdoc.spec.model import Test
 from gasdoc.spec.reader import Build
-from gasdoc.study.closures import MARGIN, InTest
+from gasdoc.study.closures import MARGIN, InTest, rated
 from gasdoc.study.facts import system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.leakplan import atmosphere
@@ -44,7 +44,7 @@ def _show(build: Build, pressure: float) -> str:
 def _below_test(build: Build, kept: InTest) -> Iterator[Finding]:
     for zone in dict.fromkeys(weak.zone for weak in kept.weak):
         here = [weak for weak in kept.weak if weak.zone == zone]
-        names = ", ".join(dict.fromkeys(f"{w.part.name} ({_show(build, w.rating)})" for w in here))
+        names = ", ".join(dict.fromkeys(f"{w.part.name} ({rated(w.rating, system(build))})" for w in here))
         yield warning(
             "rated-below-test",
             zone,
@@ -74,14 +74,14 @@ def _not_closed(build: Build, kept: InTest) -> Iterator[Finding]:
 
 def _above_rating(build: Build, kept: InTest, zones: list[str], index: int, test: Test) -> Iterator[Finding]:
     highest = max(float(reading.pressure) for reading in test.readings)
-    rated = [kept.least[zone] for zone in sorted(covers_zones(test, zones)) if zone in kept.least]
-    if rated and highest > min(rated) * MARGIN:
+    least = [kept.least[zone] for zone in sorted(covers_zones(test, zones)) if zone in kept.least]
+    if least and highest > min(least) * MARGIN:
         yield warning(
             "test-above-rating",
             f"test-{index + 1}",
             ("tests", index, "readings"),
             f"The test of {test.date.isoformat()} was made at {_show(build, highest)}, and a part that stays in is rated for "
-            f"{_show(build, min(rated))}.",
+            f"{rated(min(least), system(build))}.",
             "A part that saw more than it is rated for may leak later, and nobody sees it.",
             "Say in a note what was off or blanked. Otherwise ask the part's maker whether it may stay.",
             "IFGC 406.3.3 (from memory); ratings as listed",

@@ -16,7 +16,7 @@ from gasdoc.materials.joints import Part
 from gasdoc.regions.sequence import Line, StepRow, holds, sequence_rows
 from gasdoc.source import Citation
 from gasdoc.spec.model import Regulator, Tap, Valve
-from gasdoc.study.closures import Closure
+from gasdoc.study.closures import Closure, rated
 from gasdoc.study.facts import setting, system
 from gasdoc.study.joints import CONTAINER_SIDE
 from gasdoc.study.leakplan import Plan, advice, air_hold, best
@@ -182,7 +182,7 @@ class _Facts:
         containers = {1: "the container valve", 2: "both container valves"}.get(
             number, f"all {number} container valves"
         )
-        weak = dict.fromkeys(f"{w.part.name} ({self.pressure(w.rating)})" for w in self.kept.weak)
+        weak = dict.fromkeys(f"{w.part.name} ({rated(w.rating, self.system)})" for w in self.kept.weak)
         placed = [identity + self.place(identity) for identity in self.main]
         closed: dict[str, int] = {}
         for closure in self.kept.closures:
@@ -369,12 +369,12 @@ _Items = Iterator[Mapping[str, str]]
 def _rating(f: _Facts, closure: Closure) -> str:
     if closure.rating is None:
         return "What the valve is rated for is not known here."
-    rated = f"The valve is rated for {f.pressure(closure.rating)}"
+    said = f"The valve is rated for {rated(closure.rating, f.system)}"
     if not closure.removed:
-        return f"{rated}."
+        return f"{said}."
     if any(a.pressure is not None for a in f.piping):
-        return f"{rated}, less than the test."
-    return f"{rated}, and the pressure of the test is not known here."
+        return f"{said}, less than the test."
+    return f"{said}, and the pressure of the test is not known here."
 
 
 def _sealant(end: End | None) -> str:
@@ -429,12 +429,12 @@ def _valves(f: _Facts, *, removed: bool) -> _Items:
         elif not removed and gap is None:
             spots = {spot.id: placed for _, spot, placed in f.study.fittings.placed()}
             placed = spots.get(node.id)
-            rated = placed.part.rating_pa if placed is not None and placed.part is not None else None
+            rating = placed.part.rating_pa if placed is not None and placed.part is not None else None
             yield {
                 "name": name,
                 "id": node.id,
-                "rating": f"It is rated for {f.pressure(rated)}."
-                if rated is not None
+                "rating": f"It is rated for {rated(rating, f.system)}; above that it comes out."
+                if rating is not None
                 else "It is part of its manifold.",
             }
 

@@ -144,7 +144,8 @@ def test_the_procedure_is_filled_in_with_this_builds_names(plain: dict[str, str]
 def test_the_page_leads_with_the_sheet_and_says_what_to_bring_before_how_long(plain: dict[str, str]) -> None:
     said = words(plain["leak-test"])
     assert said.index("The sheet for the test day") < said.index("Tests the region asks, passed")
-    bring = said[said.index("What to bring, and how long to hold") :]
+    bring = said[said.index("Before you begin") :]
+    assert bring.index("With an ordinary thermometer it takes") < bring.index("How long to hold")
     assert bring.index("bring a thermometer that reads 0.1 degF") < bring.index("With an ordinary thermometer it takes")
 
 

@@ -15,7 +15,7 @@ from gasdoc.study import Study
 from gasdoc.study.facts import system
 from gasdoc.study.halves import FEW, Outcome, halves_of
 from gasdoc.study.joints import CONTAINER_SIDE
-from gasdoc.study.leakplan import Hold, advice
+from gasdoc.study.leakplan import Hold
 from gasdoc.study.leaktest import Asked
 from gasdoc.study.leakverdict import OUTCOME_WORDS, Judged, help_text, test_name
 
@@ -63,7 +63,6 @@ def view(study: Study) -> dict[str, Any]:
         "proofs": _proofs(study, several),
         "passed": sum(1 for proof in study.standing.proofs if proof.why is None),
         "steps": _steps(study),
-        "advice": [(plan, advice(plan, q.system)) for plan in study.plans],
         "plans": [(plan, *_plan_table(plan.holds, q)) for plan in study.plans],
         "limit": DEFAULT_LIMIT,
         "joint_groups": joint_groups(study),
