@@ -250,3 +250,47 @@ def test_a_first_stage_at_10_psi_gets_no_part_rated_for_5() -> None:
         regulator={"outlet": "10 psi", "outlet_thread": "1/2 NPT"},
     )
     assert "not rated for the pressure" in one(study_of(spec), "joint-impossible", "feed").message
+
+
+def test_screwed_steel_gets_a_union_behind_the_regulator_and_at_its_last_piece() -> None:
+    steel = {"material": "steel"}
+    branches = [
+        [run("9 ft", "EHD 18", material="csst"), outlet("Heater", "20 kBtu/h", id="heater")],
+        [run("9 ft", "EHD 18", material="csst"), outlet("Cooker", "20 kBtu/h", id="cooker", kind="cooker")],
+    ]
+    made = study_of(
+        hut(
+            run("6 ft", "1/2 in", **steel, id="outside"),
+            {"valve": {"id": "main"}},
+            run("7 ft", "1/2 in", **steel, id="inside"),
+            tee(*branches, id="split"),
+        )
+    )
+    assert [(about.words, behind) for about, _, behind in made.fittings.unions()] == [
+        ("union behind the first regulator", "outside"),
+        ("union behind run inside", "split"),
+    ]
+    assert sum(item.quantity for item in made.materials if item.key.startswith("npt-union:")) == 2
+    ids = {joint.id for joint in made.leak_test.joints}
+    assert {"regulator-union", "inside-union"} <= ids
+    assert not list(study_of(simple()).fittings.unions())  # copper comes apart at its nuts
+
+
+def test_no_union_is_put_where_nobody_can_reach_it() -> None:
+    steel = {"material": "steel"}
+    branches = [
+        [run("9 ft", "EHD 18", material="csst"), outlet("Heater", "20 kBtu/h")],
+        [run("9 ft", "EHD 18", material="csst"), outlet("Cooker", "20 kBtu/h", kind="cooker")],
+    ]
+    spec = hut(
+        run("6 ft", "1/2 in", **steel, id="a"), run("7 ft", "1/2 in", **steel, id="b"), tee(*branches, concealed="yes")
+    )
+    assert [about.element for about, _, _ in study_of(spec).fittings.unions()] == ["regulator"]
+
+
+def test_a_flexible_connector_has_a_nut_at_each_end_that_is_wetted_and_takes_no_sealant() -> None:
+    made = study_of(simple())
+    texts = [joint.text for joint in made.leak_test.joints if "-nut-" in joint.id]
+    assert len(texts) == 2 and all("no sealant" in text for text in texts)
+    rigid = study_of(simple(connector={"kind": "rigid", "length": "1 ft"}))
+    assert not [joint for joint in rigid.leak_test.joints if "-nut-" in joint.id]
