@@ -546,7 +546,7 @@ def _delivered(f: _Facts) -> _Items:
             "locked": f.pressure(solved.highest),
             "stated": ""
             if solved.lock_up_known
-            else ", if it locks up no higher than its tolerance, which is not stated",
+            else " if it locks up no higher than its tolerance, which is not stated",
         }
 
 
