@@ -211,15 +211,15 @@ def filling_density(specific_gravity: float, water_capacity: float) -> tuple[flo
     return fitting[-1] / 100, Citation(rule["source"], rule["confirmed"])
 
 
-def cylinder_table() -> tuple[tuple[float, ...], tuple[float, ...], tuple[tuple[float | None, ...], ...]]:
-    """The published continuous draw of the 100-lb cylinder: contents kg, air K, cells W (None where not available)."""
+def cylinder_table() -> tuple[tuple[float, ...], tuple[float, ...], tuple[tuple[float, ...], ...]]:
+    """The published continuous draw of the 100-lb cylinder: contents kg, air K, cells W."""
     table = _vaporisation()["cylinder_100lb"]
     rows = sorted(table["rows_lb"].items())
     unit = _one("Btu/h", "power")
     return (
         tuple(contents * _one("lb", "mass") for contents, _ in rows),
         tuple(_degf(column) for column in table["columns_degF"]),
-        tuple(tuple(None if cell is None else cell * unit for cell in row) for _, row in rows),
+        tuple(tuple(cell * unit for cell in row) for _, row in rows),
     )
 
 
@@ -260,6 +260,26 @@ def storage_size(vapour_flow: float, coldest: float) -> float | None:
     if not rows or not columns:
         return None
     return float(rows[0][columns[0]] * _one("gal", "volume"))
+
+
+def draw_rates(fuel_mass: float) -> tuple[float, tuple[float, float, float]] | None:
+    """The trade's table of draw-off for one European cylinder that holds `fuel_mass` kg: the cylinder of its row, kg, and the
+    mass flows, kg/s, without interruption, with half the time off, and in bursts of 20 min.
+
+    The row of the largest cylinder that is not larger; None for one smaller than all.
+    """
+    rows = [kg for kg in _vaporisation()["draw_table"]["rows_kg"] if kg <= fuel_mass * (1 + 1e-9)]
+    if not rows:
+        return None
+    kg = max(rows)
+    low, half, burst = (value / 3600 for value in _vaporisation()["draw_table"]["rows_kg"][kg])
+    return float(kg), (low, half, burst)
+
+
+def draw_source() -> tuple[Citation, str]:
+    """Where the trade's table of draw-off is from, and what it leaves open."""
+    row = _vaporisation()["draw_table"]
+    return Citation(row["source"], row["confirmed"]), str(row["note"])
 
 
 def supply_sources() -> dict[str, Citation]:

@@ -11,7 +11,7 @@ import yaml
 from gasdoc import data
 from gasdoc.forms import Form, Place, each, flag, many, maybe, number, one_of, quantity, row, text, under, words
 
-_LENGTH, _PRESSURE, _POWER, _TIME = (quantity(d) for d in ("length", "pressure", "power", "time"))
+_LENGTH, _PRESSURE, _POWER = (quantity(d) for d in ("length", "pressure", "power"))
 _SHARE, _MASS, _STEP, _AIR = (quantity(d) for d in ("share", "mass", "temperature difference", "temperature"))
 _SOURCE = {"source": text, "confirmed": text}  # which words it may be holds of every file, and `data` checks it
 _CITATION = {"citation": text, "confirmed": text}
@@ -153,7 +153,6 @@ _FORMS: dict[str, Form] = {
             "kinds": each(row({"words": text}, {"at": many(_clock), "until": _clock, "all-day": flag})),
             "assumed_inlet": row({"value": _PRESSURE, "text": text, **_SOURCE}),
             "pigtail_loss": row({"value": _PRESSURE, "text": text, **_SOURCE}),
-            "must_last": row({"value": _TIME, **_SOURCE}),
         }
     ),
     "mounting.yaml": row(
@@ -268,6 +267,9 @@ _FORMS: dict[str, Form] = {
                 ),
                 "columns_degF",
                 "rows_ft3_per_h",
+            ),
+            "draw_table": row(
+                {"title": text, **_SOURCE, "note": text, "rows_kg": each(many(_POSITIVE, exactly=3), key=_POSITIVE)}
             ),
         }
     ),

@@ -39,6 +39,12 @@ what is held constant (a test compares)."""
 LARGEST_CHANGE = 3.0
 """K; a step in which the liquid would cool or warm by more is halved."""
 
+SETTLED = 3
+"""Days after which one day is like the next but for what has been drawn: liquid and steel follow the air within hours."""
+
+WORTH_WHILE = 20
+"""Days of use a container has to hold for `endure` to look for days to pass over; fewer are sooner simulated."""
+
 _SHORTEST = 1.0
 
 PROPANE_HEAT_CAPACITY = 2250.0
@@ -125,6 +131,21 @@ class EnergyBalance:
 
 
 @dataclass(frozen=True, slots=True)
+class Lasting:
+    """How long a full set lasts, day after day.
+
+    `days` until it first falls short, counted from the first midnight of the simulation; `short` False where it had not
+    within the days looked at. `left` kg in each container then. `changed` for each container that first fell short of
+    itself: when, s, and what it then still held, kg; None where it never did.
+    """
+
+    days: float
+    short: bool
+    left: tuple[float, ...]
+    changed: tuple[tuple[float, float] | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Outcome:
     """What the use did to the container.
 
@@ -193,6 +214,84 @@ def simulate_changeover(
         fed_by_another = until_short or len(outcomes) + 1 < number
         outcomes.append(simulate(setup, periods, days, step, start=short, until_short=fed_by_another))
     return tuple(outcomes)
+
+
+def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step: float = STEP) -> Lasting:
+    """How long `number` equal containers that feed one at a time last under the same `periods` every day, at most `most`
+    days.
+
+    At every midnight of the simulation the first container that has the pressure feeds again, as a changeover that works
+    by pressure goes back to the one that has warmed up; within a day it only goes on to the next. Those that rest warm up.
+    Containers that feed together are one under its share of the load (`in_parallel`).
+
+    Of pure propane or butane, days are passed over while the container that feeds holds plenty: a fuller one never falls
+    short before an emptier one, so where an emptier one carries SETTLED days the days before it are carried too. Raises
+    ValueError for temperatures or pressures outside the property fits.
+    """
+    runs = [_Run(setup, 0.0, DAY) for _ in range(number)]
+    changed: list[tuple[float, float] | None] = [None] * number
+    day, looked_at = 0, -1
+    while day < most:
+        lead = next((i for i, run in enumerate(runs) if run.ready(day * DAY, step)), number)
+        if looked_at < lead < number:
+            looked_at = lead
+            passed = min(_days_to_spare(runs[lead], periods, step), most - day)
+            if passed > 0:
+                runs[lead].pass_over(passed, sum(p.load * (p.end - p.start) for p in periods))
+                day += passed
+                continue
+        short = _one_day(runs, lead, day, periods, step, changed)
+        if short is not None:
+            return Lasting(short / DAY, True, tuple(run.left for run in runs), tuple(changed))
+        day += 1
+    return Lasting(float(most), False, tuple(run.left for run in runs), tuple(changed))
+
+
+def _one_day(
+    runs: Sequence[_Run],
+    lead: int,
+    day: int,
+    periods: Sequence[Period],
+    step: float,
+    changed: list[tuple[float, float] | None],
+) -> float | None:
+    """One day of `endure` from container `lead` on; the time at which all that are left fell short, None if they last."""
+    short: float | None = None
+    for begin, end, load in _stretches(periods, day + 1, day * DAY):
+        if load == 0:
+            continue
+        for start, length in _steps(begin, end, step):
+            time = start
+            while time < start + length - 1e-6:
+                while lead < len(runs) and not runs[lead].ready(time, step):
+                    lead += 1
+                if lead == len(runs):
+                    return time if short is None else short
+                run = runs[lead]
+                run.short_from = None
+                run.advance(time, start + length - time, load)
+                time = run.time
+                short = run.short_from
+                if short is not None:
+                    changed[lead] = changed[lead] or (short, run.left)
+                    lead += 1
+    return short if lead == len(runs) else None
+
+
+def _days_to_spare(run: _Run, periods: Sequence[Period], step: float) -> int:
+    """How many days `run` carries for sure before it is worth while to look at each."""
+    per_day = sum(p.load * (p.end - p.start) for p in periods) / run.heating
+    if not run.pure or per_day <= 0 or run.left < WORTH_WHILE * per_day:
+        return 0
+    low, high = 0, int(run.left / per_day) - 1
+    while low < high:
+        middle = (low + high + 1) // 2
+        emptier = replace(run.setup, fuel_mass=run.left - middle * per_day)
+        if simulate(emptier, periods, SETTLED, step, sample=DAY, until_short=True).enough:
+            low = middle
+        else:
+            high = middle - 1
+    return low
 
 
 def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = STEP) -> float:
@@ -264,6 +363,29 @@ class _Run:
 
     def moment(self) -> Moment:
         return Moment(self.time, self.absolute, self.temperature, self.propane + self.butane, self.liquid.propane)
+
+    @property
+    def left(self) -> float:
+        """What it holds, kg."""
+        return self.propane + self.butane
+
+    def ready(self, time: float, step: float) -> bool:
+        """Whether it has liquid, and the pressure for it, after a rest until `time`."""
+        if self.left <= 0:
+            return False
+        if self.time < time - 1e-6:
+            for begin, length in _steps(self.time, time, IDLE * step):
+                self.advance(begin, length, 0.0)
+        return self.margin >= 0
+
+    def pass_over(self, days: int, energy: float) -> None:
+        """As it is after so many equal days more that take `energy` J each; of one pure component only."""
+        drawn = days * energy / self.heating
+        share = self.liquid.propane
+        self.propane -= drawn * share
+        self.butane -= drawn * (1 - share)
+        self.time += days * DAY
+        self.capacity = self.body(self.left)[1]
 
     def body(self, mass: float) -> tuple[float, float]:
         """Wetted skin m2, and heat capacity J/K of `mass` kg of the liquid and the steel it wets."""

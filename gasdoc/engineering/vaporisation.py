@@ -1,4 +1,5 @@
-"""How much vapour a container gives without a break, over air temperature and contents.
+"""How much vapour a container gives at a moment, over air temperature and contents: its liquid is as cold as may be, and the
+skin takes in what boils off. How long it goes on is another question (`coldday`): at such a rate it is empty within hours.
 
 Three methods, and the answer is the lowest that applies:
 
@@ -28,7 +29,7 @@ from gasdoc.engineering.fuel import Fuel
 from gasdoc.engineering.vessel import Vessel, wetted_area
 
 COEFFICIENT = 18.4
-"""U, W/(m2 K) (3.24 Btu/h ft2 degF): the one value that best gives the six factors of the length rule, with a liquid at
+"""U, W/(m2 K) (3.24 Btu/h ft2 degF), of air that moves: the one value that best gives the six factors of the length rule, with a liquid at
 -20 degF, elliptical heads and a length of 2.75 diameters: worst 4.3 %, median 2.5 %. Over lengths of 2.25 to 3.5
 diameters the best value moves by 1 % and the worst error is 6 %."""
 
@@ -42,8 +43,8 @@ CEILING_FLOOR = 230.93
 
 UNCERTAINTY = 0.30
 """How far off a computed rate may be, as a share. The two published methods contain coefficients of 13.3 and
-18.4 W/(m2 K), 16 % either side of their mean; wind, frost, paint, rain and a locker around the container add
-to that, and no method here knows them. A judgment, not a measurement."""
+18.4 W/(m2 K), 16 % either side of their mean; wind, frost, paint and rain add to that, and no method here knows them. A
+judgment, not a measurement. In still air it may be off by more: see `stillair`."""
 
 _FILL_TEMPERATURE = 244.26
 """K (-20 degF), at which a mass of fuel is turned into a fill: the liquid temperature the length rule is based on, and
@@ -66,7 +67,7 @@ class Published(Protocol):
 @dataclass(frozen=True, slots=True)
 class CylinderTable:
     """Continuous draw of one kind of cylinder: `rates[i][j]` in W at `contents[i]` kg of fuel and
-    `air_temperatures[j]` K, both rising; from `of_cells`, which fills gaps."""
+    `air_temperatures[j]` K, both rising."""
 
     contents: tuple[float, ...]
     air_temperatures: tuple[float, ...]
@@ -76,34 +77,6 @@ class CylinderTable:
     def method(self) -> str:
         """The code of the method."""
         return "cylinder-table"
-
-    @classmethod
-    def of_cells(
-        cls,
-        contents: Sequence[float],
-        air_temperatures: Sequence[float],
-        cells: Sequence[Sequence[float | None]],
-    ) -> CylinderTable:
-        """The table from published cells, None where there is none.
-
-        A gap takes the lower of what its row and its column give by straight lines between published neighbours.
-        Raises ValueError for a gap with neither.
-        """
-        rows = [list(row) for row in cells]
-        columns = [list(column) for column in zip(*rows, strict=True)]
-        full: list[tuple[float, ...]] = []
-        for i, row in enumerate(rows):
-            filled: list[float] = []
-            for j, cell in enumerate(row):
-                if cell is None:
-                    options = [_between(air_temperatures, row, j), _between(contents, columns[j], i)]
-                    known = [o for o in options if o is not None]
-                    if not known:
-                        raise ValueError(f"the cell in row {i}, column {j} has no published neighbours on both sides")
-                    cell = min(known)
-                filled.append(cell)
-            full.append(tuple(filled))
-        return cls(tuple(contents), tuple(air_temperatures), tuple(full))
 
     def rate(self, fuel_mass: float, fill: float, air_temperature: float) -> tuple[float, bool]:
         """The rate, W, and whether the point lies within the table.
@@ -170,7 +143,7 @@ class Container:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """One method's continuous rate, W of fuel (gross). `basis`: published, extrapolated (outside the published
+    """One method's rate, W of fuel (gross). `basis`: published, extrapolated (outside the published
     range, on the careful side) or derived."""
 
     method: str
@@ -180,7 +153,7 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """What a container, or a set of equal ones, supplies without a break.
+    """What a container, or a set of equal ones, supplies at a moment.
 
     `rate` W: the lowest estimate of one container, times their number where they are in parallel. `estimates` are of
     one. `floor_temperature` K is the coldest liquid the regulator can work with. `codes`: "fuel-too-cold" (the air is
@@ -261,8 +234,11 @@ def supply(
     needed_absolute: float,
     number: int = 1,
     manifold: Manifold = "single",
+    coefficient: float = COEFFICIENT,
 ) -> Supply:
-    """What `number` equal containers with `fuel_mass` kg each supply continuously.
+    """What `number` equal containers with `fuel_mass` kg each supply at this moment, their liquid at the floor.
+
+    The heat balance is for skin of `coefficient` W/(m2 K).
 
     `needed_absolute` Pa is the regulator's lowest inlet pressure plus line loss, plus the local air pressure. With a
     changeover one container feeds at a time, so the rate is that of one. The published methods are for propane; for
@@ -270,7 +246,7 @@ def supply(
     the property fits.
     """
     floor = boiling_temperature(fuel, needed_absolute)
-    estimates = _estimates(container, fuel_mass, fuel, air_temperature, floor)
+    estimates = _estimates(container, fuel_mass, fuel, air_temperature, floor, coefficient)
     lowest = min(estimates, key=lambda estimate: estimate.rate)
     codes: list[str] = []
     if air_temperature <= floor:
@@ -282,29 +258,35 @@ def supply(
 
 
 def limited_coefficient(
-    container: Container, full_mass: float, fuel: Fuel, air_temperature: float, needed_absolute: float
+    container: Container,
+    full_mass: float,
+    fuel: Fuel,
+    air_temperature: float,
+    needed_absolute: float,
+    coefficient: float = COEFFICIENT,
 ) -> float:
     """The U, W/(m2 K), for a simulation whose steady rates do not exceed the lowest method at any fill.
 
-    COEFFICIENT, brought down where a published method or the ceiling gives less than the heat balance, by the worst
+    `coefficient`, brought down where a published method or the ceiling gives less than the heat balance, by the worst
     of ten fills up to `full_mass` kg.
     """
     floor = boiling_temperature(fuel, needed_absolute)
     share = 1.0
     for i in range(1, 11):
-        estimates = _estimates(container, full_mass * i / 10, fuel, air_temperature, floor)
+        estimates = _estimates(container, full_mass * i / 10, fuel, air_temperature, floor, coefficient)
         balance = estimates[0].rate
         if balance > 0:
             share = min(share, min(e.rate for e in estimates) / balance)
-    return COEFFICIENT * share
+    return coefficient * share
 
 
 def _estimates(
-    container: Container, fuel_mass: float, fuel: Fuel, air_temperature: float, floor: float
+    container: Container, fuel_mass: float, fuel: Fuel, air_temperature: float, floor: float, coefficient: float
 ) -> tuple[Estimate, ...]:
     """The heat balance first, then what else applies."""
     vessel = container.vessel
-    found = [Estimate("heat-balance", heat_balance_rate(vessel, fuel_mass, fuel, air_temperature, floor), "derived")]
+    balance = heat_balance_rate(vessel, fuel_mass, fuel, air_temperature, floor, coefficient)
+    found = [Estimate("heat-balance", balance, "derived")]
     if container.published is not None:
         fill = fuel_mass / lpg.liquid_density(fuel, _FILL_TEMPERATURE) / vessel.volume
         rate, within = container.published.rate(fuel_mass, fill, air_temperature)
@@ -320,12 +302,3 @@ def _place(knots: Sequence[float], value: float) -> tuple[int, float]:
     while i < len(knots) - 2 and value >= knots[i + 1]:
         i += 1
     return i, (value - knots[i]) / (knots[i + 1] - knots[i])
-
-
-def _between(knots: Sequence[float], cells: Sequence[float | None], gap: int) -> float | None:
-    """A straight line across a gap from the nearest known cells on both sides; None where one side has none."""
-    before = next(((knots[k], c) for k in range(gap - 1, -1, -1) if (c := cells[k]) is not None), None)
-    after = next(((knots[k], c) for k in range(gap + 1, len(cells)) if (c := cells[k]) is not None), None)
-    if before is None or after is None:
-        return None
-    return before[1] + (after[1] - before[1]) * (knots[gap] - before[0]) / (after[0] - before[0])

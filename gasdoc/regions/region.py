@@ -68,6 +68,7 @@ MEASURES: dict[str, Measure] = {
     "shutoff-distance": Measure("distance from an appliance to its own shut-off valve", ("length",)),
     "container-count": Measure("containers connected or carried"),
     "container-water-capacity": Measure("volume one container holds, full to the brim", ("volume", "mass")),
+    "container-fuel": Measure("gas in all containers together, each filled to its limit", ("mass",)),
     "container-place": Measure("where the container is", words=("outside", "sealed-compartment", "inside")),
     "container-service": Measure("what is drawn from the container", words=("vapour", "liquid")),
     "container-fill": Measure("liquid in the container as a share of its volume", ("share",)),
@@ -255,13 +256,15 @@ class Supply:
     """How gas is delivered and how lines are sized; pressures are gauge, in Pa.
 
     `method` "tables" sizes by a code's tables, made for `inlet` and `drop`; "calculated" has no code table here and
-    allows `drop_share` of the delivered pressure. A spec may set its own allowance.
+    allows `drop_share` of the delivered pressure. A spec may set its own allowance. `regulator_coldest` K is the coldest
+    place regulators to the region's standard are for without more being asked of them; None where no such text was read.
     """
 
     nominal: Figure
     others: tuple[Figure, ...]
     plates: Plates
     inside_maximum: Figure | None
+    regulator_coldest: Figure | None
     method: Literal["tables", "calculated"]
     inlet: Given | None
     drop: Given | None
@@ -622,8 +625,8 @@ def _code(row: _Row) -> Code:
     return Code(row.text("code"), row.optional("edition"), row.text("scope"), _where(row), row.citation())
 
 
-def _figure(row: _Row) -> Figure:
-    return Figure(row.needed("value", "pressure"), row.text("text"), row.citation())
+def _figure(row: _Row, dimension: str = "pressure") -> Figure:
+    return Figure(row.needed("value", dimension), row.text("text"), row.citation())
 
 
 def _plates(row: _Row) -> Plates:
@@ -642,7 +645,7 @@ def _limit(row: _Row, measure: Measure) -> float | tuple[str, ...] | None:
     if not measure.dimensions:
         return row.number("limit")
     limit = row.needed("limit", *measure.dimensions)
-    if limit.dimension == "mass":
+    if limit.dimension == "mass" and "volume" in measure.dimensions:
         return Given(limit / _WATER_KG_PER_M3, f"{limit.text} of water", limit.unit, "volume")
     return limit
 
@@ -736,6 +739,7 @@ def _question(row: _Row) -> Question:
 def _supply(row: _Row, rules: tuple[Rule, ...]) -> Supply:
     nominal = row.part("nominal")
     sizing = row.part("sizing")
+    cold = row.part("regulator_coldest") if "regulator_coldest" in row.row else None
     limit = next((r for r in rules if r.measure == "inside-pressure" and not r.alternative), None)
     inside = None
     if limit is not None and isinstance(limit.limit, Given):
@@ -747,6 +751,7 @@ def _supply(row: _Row, rules: tuple[Rule, ...]) -> Supply:
         others=row.each("others", _figure),
         plates=_plates(row.part("plates")),
         inside_maximum=inside,
+        regulator_coldest=_figure(cold, "temperature") if cold is not None else None,
         method=method,
         inlet=sizing.quantity("inlet", "pressure"),
         drop=sizing.quantity("drop", "pressure"),
@@ -756,8 +761,9 @@ def _supply(row: _Row, rules: tuple[Rule, ...]) -> Supply:
     tables, share = supply.inlet is not None and supply.drop is not None, supply.drop_share is not None
     if (tables, share) != (method == "tables", method == "calculated"):
         raise row.wrong("'tables' goes with inlet and drop, 'calculated' with drop_share")
-    for part in (nominal, sizing, row):
-        part.end()
+    for part in (nominal, sizing, cold, row):
+        if part is not None:
+            part.end()
     return supply
 
 

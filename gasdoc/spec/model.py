@@ -277,6 +277,11 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
     over_pressure_protection: YesNo | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Whether it has a relief or shut-off of its own."
     )
+    lowest_temperature: OutdoorTemperature | None = Field(
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Coldest place it is made for, from its mark or data sheet, as in '-30 degC'.",
+    )
     inlet_thread: Name | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Inlet connection, such as '1/4 NPT'."
     )

@@ -1,5 +1,9 @@
 """A day in the cold: the build's own use against what its container boils off, at any air temperature and fill.
 
+Heat comes in at one of three ends (`Heat`): by air that moves a little, by that less its uncertainty, or by still air. A
+locker has still air. Elsewhere a day is told with moving air, and a still night beside it; days on end are counted with the
+uncertainty taken off, since air seldom stands still for a week.
+
 The day begins at noon, so that a night is in one piece, with everything as warm as the air. `Rig` answers for any air and
 fill; a study runs it at the coldest air only, pages and JSON ask it for the rest.
 """
@@ -7,7 +11,7 @@ fill; a study runs it at the coldest air only, pages and JSON ask it for the res
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Literal
 
@@ -15,12 +19,13 @@ from gasdoc import units
 from gasdoc.catalog import files
 from gasdoc.engineering import coldday as model
 from gasdoc.engineering import fuel as fluid
-from gasdoc.engineering import vaporisation
+from gasdoc.engineering import stillair, vaporisation
 from gasdoc.engineering.coldday import DAY, Period, Setup
 from gasdoc.engineering.fuel import BUTANE, Fuel
 from gasdoc.engineering.vaporisation import UNCERTAINTY, Manifold, Supply
 from gasdoc.source import Citation
 from gasdoc.study.container import Container, Shape
+from gasdoc.study.drawtable import DrawTable, draw_table, table_findings
 from gasdoc.study.facts import Served, moves, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.resolve import Resolved
@@ -32,6 +37,9 @@ NOON = DAY / 2
 FILLS = (1.0, 0.5, 0.2)
 """Shares of a full container at which a study looks at the coldest day: full, half full, one fifth full."""
 
+_SAME = 0.05
+"""K: two stated temperatures as near as this are the same in another unit."""
+
 COARSE = 1200.0
 """s: step of the search for the largest load. Under a constant load it agrees with the fine step (a test says how well)."""
 
@@ -39,9 +47,25 @@ SAMPLE = 1200.0
 """s between the points of a trace."""
 
 UNCERTAIN = (
-    "The model is uncertain by tens of percent: two published methods differ by a third among themselves, and wind, wet, "
-    "paint and a locker around the container are not in it. Sun and frost on the skin are given no credit."
+    "The model is uncertain by tens of percent: two published methods differ by a third among themselves. Wind, wet and paint "
+    "are not in it. Sun and frost on the skin are given no credit."
 )
+
+Heat = Literal["moving", "less", "still"]
+"""How heat comes in: by the published coefficient, for air that moves; by that less UNCERTAINTY; by still air."""
+
+HEAT_WORDS: dict[Heat, str] = {
+    "moving": "air that moves a little",
+    "less": f"air that moves a little, with {UNCERTAINTY * 100:.0f} % less heat getting in",
+    "still": "still air",
+}
+"""The ends in words."""
+
+STILL_SOURCE = "natural convection by Churchill and Chu (1975), and radiation"
+"""Where the coefficient of still air is from."""
+
+Limit = Literal["boil-off", "gas left", "trade's table"]
+"""What limits a load: the heat that comes in, the gas that is there, or the trade's table for European cylinders."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +120,11 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Rig:
-    """What a day is worked out from: equal containers, how they are joined, what they must give, and the day's use."""
+    """What a day is worked out from: equal containers, how they are joined, what they must give, and the day's use.
+
+    `locker`: they stand in one, in still air. `uninterrupted` W is what the trade's table gives one without interruption,
+    None where it has no row.
+    """
 
     shape: Shape
     gas: Fuel
@@ -105,6 +133,18 @@ class Rig:
     manifold: Manifold
     need: Need
     periods: tuple[Period, ...]
+    locker: bool = False
+    uninterrupted: float | None = None
+
+    @property
+    def stated(self) -> Heat:
+        """The end a day is told with."""
+        return "still" if self.locker else "moving"
+
+    @property
+    def careful(self) -> Heat:
+        """The end that days on end, and kinds that would serve, are counted with."""
+        return "still" if self.locker else "less"
 
     @property
     def feeding(self) -> int:
@@ -124,14 +164,17 @@ class Rig:
 
     def joined(self, number: int, manifold: Manifold) -> Rig:
         """The same with another number of containers."""
-        return Rig(self.shape, self.gas, self.full_mass, number, manifold, self.need, self.periods)
+        return replace(self, number=number, manifold=manifold)
 
-    def setup(self, air: float, fill: float, less: float = 0.0) -> Setup:
-        """The start of a day; `less` is a share taken off the heat that gets in."""
-        u = vaporisation.limited_coefficient(self.shape.supplying, self.full_mass, self.gas, air, self.need.absolute)
+    def coefficient(self, air: float, heat: Heat) -> float:
+        """The heat that comes in, W/(m2 K) of wetted skin, held under every published method that applies."""
+        return _coefficient(self.shape, self.gas, self.full_mass, self.need, air, heat)
+
+    def setup(self, air: float, fill: float, heat: Heat) -> Setup:
+        """The start of a day."""
         return Setup(
             self.shape.vessel,
-            u * (1 - less),
+            self.coefficient(air, heat),
             self.shape.light,
             self.full_mass * fill,
             self.gas,
@@ -140,30 +183,53 @@ class Rig:
             self.need.air_absolute,
         )
 
-    def run(self, air: float, fill: float, less: float = 0.0) -> Run:
+    def run(self, air: float, fill: float) -> Run:
         """The day in air at `air` K, every container filled to the share `fill` of full at its beginning."""
-        return _run(self, air, fill, less)
+        return _run(self, air, fill)
 
-    def short(self, air: float, fill: float, less: float = 0.0) -> Cell:
-        """When such a day first falls short, worked out no further than that."""
-        return _shortage(self, air, fill, less)
+    def short(self, air: float, fill: float, heat: Heat | None = None) -> Cell:
+        """When such a day first falls short, worked out no further than that; with the stated end where none is named."""
+        return _shortage(self, air, fill, heat or self.stated)
 
     def largest(self, air: float, fill: float) -> float:
-        """The largest load, W, all feeding containers carry together without a break for 24 hours."""
-        return self.feeding * _largest_of_one(self, air, fill)
+        """The largest load, W, all feeding containers carry together without a break for 24 hours; no more than the trade's
+        table gives."""
+        balance = _largest_of_one(self, air, fill)
+        return self.feeding * (balance if self.uninterrupted is None else min(balance, self.uninterrupted))
+
+    def limit(self, air: float, fill: float) -> Limit:
+        """What limits that load."""
+        balance = _largest_of_one(self, air, fill)
+        if self.uninterrupted is not None and self.uninterrupted < balance:
+            return "trade's table"
+        held = self.full_mass * fill * fluid.gross_heating_value(self.gas) / DAY
+        return "gas left" if balance > held * 0.99 else "boil-off"
 
     def supply(self, air: float, fill: float) -> Supply:
-        """What they give without a break by every method that applies."""
+        """What they give at a moment by every method that applies, their liquid as cold as may be."""
         mass = self.full_mass * fill
+        coefficient = _still(self.shape, self.need, air) if self.locker else vaporisation.COEFFICIENT
         return vaporisation.supply(
-            self.shape.supplying, mass, self.gas, air, self.need.absolute, self.number, self.manifold
+            self.shape.supplying, mass, self.gas, air, self.need.absolute, self.number, self.manifold, coefficient
         )
 
 
+def _still(shape: Shape, need: Need, air: float) -> float:
+    """U of still air, the liquid as cold as may be: the state a day falls short in."""
+    return stillair.coefficient(shape.vessel, air, min(need.floor, air), need.air_absolute)
+
+
+@lru_cache(maxsize=1024)
+def _coefficient(shape: Shape, gas: Fuel, full_mass: float, need: Need, air: float, heat: Heat) -> float:
+    base = min(_still(shape, need, air), vaporisation.COEFFICIENT) if heat == "still" else vaporisation.COEFFICIENT
+    held = vaporisation.limited_coefficient(shape.supplying, full_mass, gas, air, need.absolute, base)
+    return held * (1 - UNCERTAINTY) if heat == "less" else held
+
+
 @lru_cache(maxsize=256)
-def _run(rig: Rig, air: float, fill: float, less: float) -> Run:
+def _run(rig: Rig, air: float, fill: float) -> Run:
     """A day, kept: the study, the page and the JSON ask for the same ones."""
-    setup = rig.setup(air, fill, less)
+    setup = rig.setup(air, fill, rig.stated)
     changed = None
     if rig.manifold == "changeover" and rig.number > 1:
         outcomes = model.simulate_changeover(setup, rig.periods, rig.number)
@@ -182,8 +248,8 @@ def _run(rig: Rig, air: float, fill: float, less: float) -> Run:
 
 
 @lru_cache(maxsize=256)
-def _shortage(rig: Rig, air: float, fill: float, less: float) -> Cell:
-    setup = rig.setup(air, fill, less)
+def _shortage(rig: Rig, air: float, fill: float, heat: Heat) -> Cell:
+    setup = rig.setup(air, fill, heat)
     if rig.manifold == "changeover" and rig.number > 1:
         last = model.simulate_changeover(setup, rig.periods, rig.number, until_short=True)[-1]
     else:
@@ -193,7 +259,7 @@ def _shortage(rig: Rig, air: float, fill: float, less: float) -> Cell:
 
 @lru_cache(maxsize=256)
 def _largest_of_one(rig: Rig, air: float, fill: float) -> float:
-    return model.largest_continuous_load(rig.setup(air, fill), step=COARSE)
+    return model.largest_continuous_load(rig.setup(air, fill, rig.stated), step=COARSE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +268,8 @@ class Cold:
 
     `runs` are days at the coldest air stated, at FILLS from full downwards; those fuller than the fullest one here last if
     it does. None where the spec gives no coldest air or no use. `largest` W is the largest continuous load then at one
-    fifth full. `narrow` is the emptiest fill that lasts by the model but not with its uncertainty taken off.
+    fifth full. `narrow` is the emptiest fill that lasts with moving air but not on a still night; None in a locker, where
+    the air is taken as still anyway. `table` is the trade's table of draw-off, where one is for this kind.
     """
 
     rig: Rig
@@ -211,6 +278,7 @@ class Cold:
     runs: tuple[Run, ...]
     largest: float | None
     narrow: float | None
+    table: DrawTable | None
 
     def spare(self, per_day: float | None) -> float | None:
         """What the containers could give beyond the mean load `per_day` on the coldest day at one fifth full, W."""
@@ -240,17 +308,22 @@ def cold_day(resolved: Resolved, held: Container, appliances: Sequence[Served]) 
     if held.number > 1:
         joined = "parallel" if spec.container.manifold == "parallel" else "changeover"
     blocks = tuple(block for s in appliances for block in _blocks(s))
-    rig = Rig(held.shape, gas, held.fuel_mass, held.number, joined, need, _periods(blocks))
+    periods = _periods(blocks)
+    feeding = held.number if joined == "parallel" else 1
+    table = draw_table(resolved.kind, held.fuel_mass, feeding, periods, fluid.gross_heating_value(gas))
+    one = table.rows[0].load / feeding if table is not None else None
+    rig = Rig(held.shape, gas, held.fuel_mass, held.number, joined, need, periods, spec.container.place == "locker", one)
     coldest = float(spec.coldest) if spec.coldest is not None else None
     if coldest is None or not rig.periods:
-        return Cold(rig, blocks, coldest, (), rig.largest(coldest, FILLS[-1]) if coldest is not None else None, None)
+        most = rig.largest(coldest, FILLS[-1]) if coldest is not None else None
+        return Cold(rig, blocks, coldest, (), most, None, table)
     runs: list[Run] = []
     for fill in reversed(FILLS):
         runs.insert(0, rig.run(coldest, fill))
         if runs[0].enough:  # what is fuller lasts too: an emptier container never helps
             break
-    narrow = runs[0].fill if runs[0].enough and not rig.short(coldest, runs[0].fill, UNCERTAINTY).enough else None
-    return Cold(rig, blocks, coldest, tuple(runs), rig.largest(coldest, FILLS[-1]), narrow)
+    narrow = runs[0].fill if runs[0].enough and not rig.short(coldest, runs[0].fill, "still").enough else None
+    return Cold(rig, blocks, coldest, tuple(runs), rig.largest(coldest, FILLS[-1]), narrow, table)
 
 
 def _need(resolved: Resolved, gas: Fuel) -> Need | None:
@@ -322,7 +395,7 @@ def fill_words(fill: float) -> str:
     )
 
 
-def short_words(run: Run) -> str:
+def short_words(run: Run | Cell) -> str:
     """How a day ends, in words."""
     if run.short_from is None:
         return "lasts the day"
@@ -334,6 +407,7 @@ def cold_findings(resolved: Resolved, held: Container, cold: Cold | None) -> Ite
     """What the cold gives cause to say."""
     spec, shown = resolved.build.spec, system(resolved.build)
     at = ("container",)
+    yield from _regulator(resolved, shown)
     if cold is None:
         yield error(
             "regulator-inlet-beyond-gas",
@@ -387,9 +461,39 @@ def cold_findings(resolved: Resolved, held: Container, cold: Cold | None) -> Ite
             "Keep them equally warm, out of one-sided sun, fit check valves, and shut all but one when nothing burns.",
             "common practice, no source",
         )
+    if cold.table is not None:
+        yield from table_findings(cold.table, shown)
     yield from _butane(resolved, cold)
     if cold.coldest is not None and cold.coldest > need.floor:  # else nothing is supplied, and the reason is given
         yield from _short(cold, held, needed, shown)
+
+
+def _regulator(resolved: Resolved, shown: units.System) -> Iterator[Finding]:
+    """Whether the first regulator, which stands beside the container, is made for the coldest air."""
+    spec, usual = resolved.build.spec, resolved.region.supply.regulator_coldest
+    stated = spec.regulator.lowest_temperature
+    if spec.coldest is None:
+        return
+    air = units.show(spec.coldest, "temperature", shown)
+    if stated is not None and spec.coldest < stated - _SAME:
+        yield error(
+            "regulator-too-cold",
+            "regulator",
+            ("regulator", "lowest_temperature"),
+            f"The regulator is made for places down to {stated.text}; the coldest air is {air}.",
+            "Below that its rubber stiffens, and neither its pressure nor its tightness is what its plate says.",
+            "Use a regulator that is marked for such cold, or stop using the gas before.",
+        )
+    elif stated is None and usual is not None and spec.coldest < usual.value - _SAME:
+        yield warning(
+            "regulator-cold-unknown",
+            "regulator",
+            ("regulator",),
+            f"The coldest air is {air}, and the coldest place the regulator is made for is not stated.",
+            usual.text,
+            "Read its mark or data sheet and add 'lowest_temperature:'; ask its maker where neither says.",
+            str(usual.citation),
+        )
 
 
 def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Iterator[Finding]:
@@ -431,15 +535,19 @@ def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Ite
             "computed: a heat balance held under the published figures",
         )
     if cold.narrow is not None and (full.enough or not failing):
-        yield note(
+        whole = cold.rig.short(cold.coldest, FILLS[0], "still")
+        still = cold.rig.short(cold.coldest, cold.narrow, "still")
+        yield (note if whole.enough else warning)(
             "cold-narrow",
             "container",
             at,
-            f"In air of {air} it lasts the day {fill_words(cold.narrow)}, but not with {UNCERTAINTY * 100:.0f} % less heat "
-            "getting in.",
-            f"That is as far as the model may be off. {UNCERTAIN}",
-            "Do not plan down to this fill in the cold.",
-            "computed",
+            f"In air of {air} that moves a little it lasts the day {fill_words(cold.narrow)}. On a still night it is "
+            f"{short_words(still)}" + ("." if whole.enough or cold.narrow == FILLS[0] else ", and short even full."),
+            f"Still air gives a container about a third of the heat that a breeze gives. {UNCERTAIN}",
+            "Do not plan down to this fill in the cold."
+            if whole.enough
+            else "Draw from more containers at once, or burn less on such a night.",
+            f"computed: {STILL_SOURCE}",
         )
 
 

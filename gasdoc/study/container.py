@@ -35,7 +35,7 @@ ESTIMATE_HIGH = 1.7
 class Shape:
     """One container as the supply methods and the mount see it.
 
-    `diameter` (outside) and `length` (overall) in m. `light` and `heavy` are what it may weigh empty, kg: the same where
+    `diameter` and `length` in m are those outside, overall: of a cylinder that stands with its collar and foot ring. `light` and `heavy` are what it may weigh empty, kg: the same where
     its tare is stated. `sizes` says in words where the sizes come from. `contradiction` says why the stated sizes cannot
     all be right, None if they can.
     """
@@ -58,8 +58,10 @@ class Shape:
 class Container:
     """The containers together: `water_capacity` in m3 of one, `fuel_mass` in kg of one at its fill limit.
 
+    `heaviest_fuel` in kg is the most that may be in one, for what carries it: its kind's largest fill where none is stamped.
     `energy` in J is that of all of them full; `per_day` in W is the mean load of a stated day, None where no
-    appliance's daily use is known; `days` is what a full set lasts then. `unstated` names appliances without a use.
+    appliance's daily use is known; `days` is what a full set holds then, whether or not the last of it comes in the cold.
+    `unstated` names appliances without a use.
     """
 
     name: str
@@ -67,6 +69,7 @@ class Container:
     water_capacity: float
     water_source: str
     fuel_mass: float
+    heaviest_fuel: float
     fill: float
     fill_source: Citation
     energy: float
@@ -102,6 +105,7 @@ def container(resolved: Resolved, appliances: tuple[Served, ...]) -> Container:
         water_capacity=water,
         water_source=source,
         fuel_mass=mass,
+        heaviest_fuel=mass if stamped is not None or kind.fuel_mass is None else kind.fuel_mass.high,
         fill=fill,
         fill_source=fill_source,
         energy=energy,
@@ -139,7 +143,8 @@ def shape_of(
 ) -> Shape:
     """The shape of one container that holds `water` m3; what is not given is usual for its kind, or estimated.
 
-    Where a kind's size is a range the wider is taken: at one capacity the wider container has less wetted skin.
+    Where a kind's size is a range the larger is taken: at one capacity the wider container has less wetted skin, and what
+    is built around it has to take the longer.
     """
     orientation = mounted or kind.orientation[0]
     usual = kind.diameter.high if kind.diameter is not None else None
@@ -155,7 +160,7 @@ def shape_of(
             contradiction or "two heads of the stated diameter alone hold more than the stated water capacity"
         )
     vessel = of_capacity(water * (1 + 1e-9), across, orientation)
-    overall = length or vessel.length
+    overall = length or (kind.height.high if kind.height is not None else vessel.length)
     if tare is not None:
         light = heavy = tare
     elif kind.tare is not None:
@@ -168,7 +173,8 @@ def shape_of(
     words = f"{', '.join(given)} from the spec" if given else ""
     if len(given) < 3:
         words = f"{words}; the rest {guess}, and its plate rules" if words else f"sizes {guess}; its plate rules"
-    published = _published(kind, orientation, across, overall)
+    # The length rule counts a container over its heads; a collar or foot ring takes in no heat that matters.
+    published = _published(kind, orientation, across, overall if kind.height is None else vessel.length)
     return Shape(Supplying(vessel, published), across, overall, float(light), float(heavy), words, contradiction)
 
 
@@ -181,7 +187,7 @@ def _published(kind: ContainerKind, orientation: Orientation, diameter: float, l
 
 @cache
 def _cylinder_table() -> CylinderTable:
-    return CylinderTable.of_cells(*catalog.cylinder_table())
+    return CylinderTable(*catalog.cylinder_table())
 
 
 _OBJECTIONS = {
@@ -255,16 +261,6 @@ def container_findings(resolved: Resolved, held: Container) -> Iterator[Finding]
             "Liquid swells as it warms; a container full of liquid opens its relief valve, or bursts.",
             "Keep away from fire, keep it cool and call the supplier; do not bleed it off yourself near anything that burns.",
             str(held.fill_source),
-        )
-    if c.must_last is not None and held.days is not None and held.days * 86400 < c.must_last:
-        yield warning(
-            "does-not-last",
-            "container",
-            ("container", "must_last"),
-            f"A full supply lasts about {held.days:.1f} days at the stated use; {c.must_last.text} is asked.",
-            "It runs out before the next fill.",
-            "Use more or larger containers, or fill more often; see the container page.",
-            "computed",
         )
     if c.place == "inside":
         yield error(

@@ -111,7 +111,7 @@ def endurance(resolved: Resolved, held: Container, appliances: Sequence[Served])
     return Endurance(
         tuple(daily),
         tuple(seasons),
-        model.weights(held.shape.heavy, held.fuel_mass, held.number),
+        model.weights(held.shape.heavy, held.heaviest_fuel, held.number),
         price,
         spec.fuel_price.currency if spec.fuel_price is not None else None,
     )

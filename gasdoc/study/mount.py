@@ -5,6 +5,7 @@ Only the bolts are worked out. Brackets, straps, welds, sheet and frame are not,
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -128,7 +129,7 @@ def mount(resolved: Resolved, held: Container) -> Mount | None:
     if given is None:
         return None
     chosen = bolt(given.thread, given.grade, given.bolt_length)
-    mass = filled_mass(held.shape.heavy, held.fuel_mass, float(given.fittings or 0.0))
+    mass = filled_mass(held.shape.heavy, held.heaviest_fuel, float(given.fittings or 0.0))
     height = centre_height(given, held)
     positions = tuple((float(u), float(v)) for u in given.along for v in given.across)
     spacer = float(given.spacer or 0.0)
@@ -185,7 +186,15 @@ def centre_height(given: Given, held: Container) -> float:
         vessel = held.shape.vessel
         tall = vessel.length if vessel.orientation == "upright" else vessel.diameter
         liquid += centroid_height(vessel, held.fill * vessel.volume) - tall / 2
-    return max(0.0, (shell * float(given.height) + held.fuel_mass * liquid) / (shell + held.fuel_mass))
+    return max(0.0, (shell * float(given.height) + held.heaviest_fuel * liquid) / (shell + held.heaviest_fuel))
+
+
+def times(multiple: float) -> str:
+    """A multiple of the filled weight in words: two figures, rounded down; more are not in such a model."""
+    if not math.isfinite(multiple) or multiple <= 0:
+        return f"{multiple:g}"
+    unit = 10.0 ** (math.floor(math.log10(multiple) + 1e-12) - 1)
+    return f"{math.floor(multiple / unit + 1e-9) * unit:.{0 if unit >= 1 else 1 if unit > 0.05 else 2}f}"
 
 
 def _directions(rule: str) -> Sequence[Direction]:
@@ -243,7 +252,7 @@ def mount_findings(resolved: Resolved, found: Mount | None, around: Sequence[Cle
             detail = (
                 "they cannot hold it at all: they stand in one line or point"
                 if worst.reason == "no-lever-arm"
-                else f"they carry {check.carried:.1f} times"
+                else f"they carry {times(check.carried)} times"
             )
             yield (warning if memory else error)(
                 "mount-bolts",

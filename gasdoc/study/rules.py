@@ -15,7 +15,7 @@ from gasdoc.study.container import Container
 from gasdoc.study.facts import Served, moves, served, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.leakverdict import Judged, ended, started
-from gasdoc.study.mount import Mount
+from gasdoc.study.mount import Mount, times
 from gasdoc.study.passages import line_conditions
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import ZoneSizing
@@ -147,7 +147,7 @@ def _mounts(rule: Rule, mount: Mount | None) -> Ruling:
     check = next((c for c in mount.checks if c.rule == rule.id), None) if mount is not None else None
     if check is None:
         return Ruling(rule, None, "for a licensed person")
-    has = f"bolts that carry {check.carried:.1f} times the filled weight; what they hold to is not worked out"
+    has = f"bolts that carry {times(check.carried)} times the filled weight; what they hold to is not worked out"
     missed = not rule.alternative and check.carried < check.multiple * (1 - 1e-9)
     return Ruling(rule, has, "not met" if missed else "for a licensed person")
 
@@ -241,6 +241,7 @@ def _words(rule: Rule, value: float | str, shown: units.System) -> str:
         "volume": "liquid volume",
         "area": "area",
         "time": "hold",
+        "mass": "weight",
     }[dimensions[0]]
     if dimensions[0] == "pressure":
         kind = units.pressure_kind(value, shown)
@@ -262,6 +263,7 @@ def _measures(
         "container-water-capacity": Value(
             held.water_capacity if known or kind is None else kind.high, at=(*block, "water_capacity")
         ),
+        "container-fuel": Value(held.heaviest_fuel * held.number, at=(*block, "number")),
         "container-place": Value(
             PLACES[spec.container.place] if spec.container.place is not None else None, at=(*block, "place")
         ),

@@ -28,6 +28,7 @@ from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.fittings import Fittings, fitting_findings, fittings, joining
 from gasdoc.study.flow_findings import pressure_findings, regulator_findings
+from gasdoc.study.lasting import Usable, lasting_findings, usable
 from gasdoc.study.leaktest import LeakTest, leak_test
 from gasdoc.study.leakverdict import Judged, judge, verdict_findings
 from gasdoc.study.materials import Job, materials, tools
@@ -108,6 +109,11 @@ class Study:
     def build(self) -> Build:
         """The build studied."""
         return self.resolved.build
+
+    @cached_property
+    def usable(self) -> Usable | None:
+        """How long a full supply lasts in the coldest air."""
+        return usable(self.resolved, self.cold)
 
     @cached_property
     def endurance(self) -> Endurance:
@@ -228,6 +234,7 @@ def study(
         *_jetting_findings(resolved, found_zones, appliances),
         *container_findings(resolved, held),
         *cold_findings(resolved, held, cold),
+        *lasting_findings(resolved, held, cold),
         *mount_findings(resolved, held_on, around),
         *excess_findings(valve),
         *fitting_findings(resolved, put_together),
