@@ -29,8 +29,9 @@ from gasdoc.engineering.vessel import Vessel, wetting
 DAY = 86400.0
 """Seconds in a day."""
 
-STEP = 120.0
-"""Longest step, s. Halving it moves the time of failure by well under 1 % (a test holds it to that)."""
+STEP = 300.0
+"""Longest step, s, of a day and of many. Against steps of 30 s the time of failure moves by a minute or less on each of the
+example builds, and days until empty by 0.01 (tests hold both)."""
 
 IDLE = 5
 """How many times longer a step may be while nothing is drawn: then only the air warms the liquid, with little change in
@@ -186,14 +187,14 @@ def simulate(
     until_short: bool = False,
 ) -> Outcome:
     """The outcome of `days` equal days of use, from `start` s, in steps of at most `step` s (IDLE times that while nothing
-    is drawn), with a trace point every `sample` s or at the step after it.
+    is drawn, but no longer than `sample`), with a trace point every `sample` s or at the step after it.
 
     With `until_short` no further than to the step in which it runs short: the first shortage is the same, all else in
     the outcome is what was until then. Raises ValueError for temperatures or pressures outside the property fits.
     """
     run = _Run(setup, start, sample)
     for begin, end, load in _stretches(periods, days, start):
-        for time, length in _steps(begin, end, step if load > 0 else IDLE * step):
+        for time, length in _steps(begin, end, step if load > 0 else min(IDLE * step, max(sample, step))):
             if not run.advance(time, length, load):
                 return run.outcome(end, load, periods, days)
             if until_short and run.short_from is not None:

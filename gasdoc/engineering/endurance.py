@@ -1,13 +1,10 @@
-"""How long the gas lasts, what it weighs, and which containers would serve."""
+"""How long the gas lasts, and what it weighs."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-from gasdoc.engineering.fuel import Fuel
-from gasdoc.engineering.vaporisation import Container, Manifold, supply
 
 _DAY = 86400.0
 
@@ -97,55 +94,3 @@ def largest_fill(
     by_volume = volume_share * water_capacity * liquid_density
     by_weight = filling_density * water_capacity * water_density
     return FillLimit(by_volume, by_weight, min(by_volume, by_weight))
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A kind on offer: its container for the supply methods, and `usable_mass` kg at the rated fill."""
-
-    id: str
-    container: Container
-    usable_mass: float
-
-
-@dataclass(frozen=True, slots=True)
-class Suggestion:
-    """`number` containers of kind `id` that serve: `rate` W they give when down to the fill asked for, `days` between
-    fills, `usable_mass` kg in all."""
-
-    id: str
-    number: int
-    rate: float
-    days: float
-    usable_mass: float
-
-
-def suggest(
-    candidates: Sequence[Candidate],
-    load: float,
-    mass_per_day: float,
-    days: float,
-    fuel: Fuel,
-    coldest: float,
-    needed_absolute: float,
-    manifold: Manifold = "parallel",
-    left: float = 0.25,
-    most: int = 4,
-) -> tuple[Suggestion, ...]:
-    """For each kind the smallest number, up to `most`, that serves; the least fuel in all first. Empty if none does.
-
-    To serve is to give `load` W in air at `coldest` K when each container is down to the share `left` of its usable
-    mass, and to hold `days` of `mass_per_day` kg. With a changeover the rate is that of one. `needed_absolute` Pa as
-    for `vaporisation.supply`, whose errors it passes on.
-    """
-    found: list[Suggestion] = []
-    for candidate in candidates:
-        one = supply(candidate.container, left * candidate.usable_mass, fuel, coldest, needed_absolute).rate
-        for number in range(1, most + 1):
-            rate = one * number if manifold == "parallel" else one
-            usable = number * candidate.usable_mass
-            lasting = days_between_fills(usable, mass_per_day)
-            if rate >= load and lasting >= days:
-                found.append(Suggestion(candidate.id, number, rate, lasting, usable))
-                break
-    return tuple(sorted(found, key=lambda s: (s.usable_mass, s.number, s.id)))

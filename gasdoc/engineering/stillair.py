@@ -11,6 +11,8 @@ The steel and the boiling liquid behind it are taken to hinder nothing: next to 
 
 from __future__ import annotations
 
+import math
+
 from gasdoc.engineering.vessel import Vessel
 
 EMISSIVITY = 0.9
@@ -30,7 +32,9 @@ _AIR = 287.053
 _HEAT_CAPACITY = 1006.0  # J/(kg K), dry air near 0 degC
 
 
-def coefficient(vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = PRESSURE) -> float:
+def coefficient(
+    vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = PRESSURE
+) -> float:
     """U, W/(m2 K), of skin at `skin_temperature` K in still air at `air_temperature` K and `air_absolute` Pa.
 
     The height of a standing `vessel`, the diameter of a lying one is the length that counts.
@@ -40,11 +44,13 @@ def coefficient(vessel: Vessel, air_temperature: float, skin_temperature: float,
     )
 
 
-def convection(vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = PRESSURE) -> float:
+def convection(
+    vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = PRESSURE
+) -> float:
     """The share of natural convection, W/(m2 K), with air as it is at the mean of both temperatures."""
     film = (air_temperature + skin_temperature) / 2
-    viscosity = 1.458e-6 * film**1.5 / (film + 110.4)
-    conductivity = 2.64638e-3 * film**1.5 / (film + 245.4 * 10 ** (-12 / film))
+    viscosity = 1.458e-6 * film * math.sqrt(film) / (film + 110.4)
+    conductivity = 2.64638e-3 * film * math.sqrt(film) / (film + 245.4 * math.pow(10, -12 / film))
     density = air_absolute / (_AIR * film)
     prandtl = viscosity * _HEAT_CAPACITY / conductivity
     upright = vessel.orientation == "upright"
@@ -67,10 +73,14 @@ def vertical_plate(rayleigh: float, prandtl: float) -> float:
     The equation for laminar flow up to a Rayleigh number of LAMINAR, above it the one for all flows: as printed together.
     """
     if rayleigh <= LAMINAR:
-        return 0.68 + 0.670 * rayleigh ** (1 / 4) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (4 / 9)
-    return (0.825 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+        return 0.68 + 0.670 * math.sqrt(math.sqrt(rayleigh)) / math.pow(1 + math.pow(0.492 / prandtl, 9 / 16), 4 / 9)
+    return math.pow(
+        0.825 + 0.387 * math.pow(rayleigh, 1 / 6) / math.pow(1 + math.pow(0.492 / prandtl, 9 / 16), 8 / 27), 2
+    )
 
 
 def lying_cylinder(rayleigh: float, prandtl: float) -> float:
     """Nusselt number of a horizontal cylinder of one temperature, over its diameter."""
-    return (0.60 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+    return math.pow(
+        0.60 + 0.387 * math.pow(rayleigh, 1 / 6) / math.pow(1 + math.pow(0.559 / prandtl, 9 / 16), 8 / 27), 2
+    )

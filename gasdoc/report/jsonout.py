@@ -21,17 +21,19 @@ from gasdoc.study import Study
 from gasdoc.study.capacity import Answer, Unserved
 from gasdoc.study.changed import ChangedKey
 from gasdoc.study.cheapest import Cheapest
-from gasdoc.study.coldday import FILLS, Cold, Run, air_steps, days_at, grid, one_more
+from gasdoc.study.coldday import FILLS, HEAT_WORDS, Cold, Run, air_steps, days_at, grid, one_more
 from gasdoc.study.compare import Amount, Comparison, Value
 from gasdoc.study.cutting import Lengths
-from gasdoc.study.endurance import suggested_name, suggestions
+from gasdoc.study.drawtable import DrawTable
 from gasdoc.study.findings import Finding
 from gasdoc.study.fittings import Joined
 from gasdoc.study.halves import Outcome, halves_of
+from gasdoc.study.lasting import Usable, usable
 from gasdoc.study.leakverdict import Judged
 from gasdoc.study.mount import NOT_CHECKED
 from gasdoc.study.plates import plates
 from gasdoc.study.pressures import ZonePressure
+from gasdoc.study.serving import Serving, serving
 from gasdoc.study.sizing import Method, RunSize, ZoneSizing
 from gasdoc.study.standing import Standing
 
@@ -337,6 +339,94 @@ def _judged(j: Judged) -> dict[str, Any]:
     }
 
 
+def _usable(u: Usable) -> dict[str, Any]:
+    """How long a full supply lasts in the coldest air. `heat` names the end it is worked out with, see `heat` beside it.
+
+    `days` is counted to the first shortage; with `at_least` there was none so far. `left` is what each container then holds.
+    """
+    return {
+        "heat": u.heat,
+        "days": quantity(u.days, "day"),
+        "at_least": u.at_least,
+        "fill_left": quantity(u.fill_left, "1"),
+        "left": [quantity(mass, "kg") for mass in u.left],
+        "changed": [
+            None if change is None else {"after": quantity(change[0], "s"), "left": quantity(change[1], "kg")}
+            for change in u.changed
+        ],
+        "must_last": quantity(u.must_last, "day"),
+        "enough": u.enough,
+    }
+
+
+def _heat(study: Study, cold: Cold, air: float) -> dict[str, Any]:
+    """The ends of the heat that gets in, W/(m2 K) of wetted skin at the coldest air: which a day is told with (`stated`), and
+    which days on end are counted with (`careful`)."""
+    ends: dict[str, Any] = {
+        heat: {
+            "coefficient": quantity(cold.rig.coefficient(air, heat), "W/(m2 K)"),
+            "lasts": quantity(None if (u := usable(study.resolved, cold, heat)) is None else u.days, "day"),
+        }
+        for heat in HEAT_WORDS
+    }
+    return {"stated": cold.rig.stated, "careful": cold.rig.careful, **ends}
+
+
+def _draw_table(table: DrawTable) -> dict[str, Any]:
+    """The trade's table of draw-off, for all that feed at once."""
+    return {
+        "cylinder": quantity(table.cylinder, "kg"),
+        "feeding": table.feeding,
+        "rates": [
+            {
+                "pattern": row.pattern,
+                "mass_flow": quantity(row.flow, "kg/s"),
+                "load": quantity(row.load, "W"),
+                "asked": quantity(row.asks, "W"),
+                "enough": row.enough,
+            }
+            for row in table.rows
+        ],
+        "enough": table.enough,
+        "source": str(table.citation),
+        "confirmed": table.citation.confirmed,
+    }
+
+
+def _serving(s: Serving) -> dict[str, Any]:
+    """A set that would serve. `lasts_to_fill` is the emptiest fill that still carries the coldest day."""
+    return {
+        "id": s.kind,
+        "kind": s.name,
+        "water_capacity": quantity(s.water, "m3"),
+        "number": s.number,
+        "manifold": s.manifold,
+        "rate": quantity(s.rate, "W"),
+        "lasts": quantity(s.days, "day"),
+        "at_least": s.at_least,
+        "lasts_to_fill": quantity(s.lasts_to_fill, "1"),
+        "fuel_mass": quantity(s.fuel_mass, "kg"),
+        "one_full": quantity(s.one_full, "kg"),
+        "weight_full": quantity(s.weight_full, "kg"),
+        "outside": {"diameter": quantity(s.diameter, "m"), "length": quantity(s.length, "m")},
+        "limits": [
+            {
+                "rule": kept.rule,
+                "asks": kept.asks,
+                "has": quantity(kept.value, _LIMIT_UNIT[kept.measure]),
+                "limit": quantity(kept.limit, _LIMIT_UNIT[kept.measure]),
+                "source": str(kept.citation),
+                "confirmed": kept.citation.confirmed,
+            }
+            for kept in s.limits
+        ],
+        "own": s.own,
+    }
+
+
+_LIMIT_UNIT = {"container-count": "1", "container-water-capacity": "m3", "container-fuel": "kg"}
+
+
 def container_json(study: Study) -> dict[str, Any]:
     """The container: what it holds, the cold day, supply, endurance, kinds that would serve, mount and clearances.
 
@@ -344,7 +434,7 @@ def container_json(study: Study) -> dict[str, Any]:
     noon, at which it begins; a `short_from` of null lasts the day.
     """
     held, lasting, cold, m = study.container, study.endurance, study.cold, study.mount
-    found = suggestions(study.resolved, held, cold)
+    found = serving(study.resolved, held, cold)
     return {
         "kind": study.resolved.kind.id,
         "number": held.number,
@@ -352,7 +442,11 @@ def container_json(study: Study) -> dict[str, Any]:
         "fuel_mass": quantity(held.fuel_mass, "kg"),
         "energy": quantity(held.energy, "J"),
         "mean_load": quantity(held.per_day, "W"),
+        "outside": {"diameter": quantity(held.shape.diameter, "m"), "length": quantity(held.shape.length, "m")},
         "lasts": quantity(held.days, "day"),
+        "usable": None if study.usable is None else _usable(study.usable),
+        "heat": None if cold is None or cold.coldest is None else _heat(study, cold, cold.coldest),
+        "draw_table": None if cold is None or cold.table is None else _draw_table(cold.table),
         "weight_empty": quantity(lasting.weights.empty, "kg"),
         "weight_full": quantity(lasting.weights.full, "kg"),
         "cold_day": None if cold is None else _cold(cold),
@@ -411,17 +505,7 @@ def container_json(study: Study) -> dict[str, Any]:
             }
             for s in lasting.seasons
         ],
-        "would_serve": [
-            {
-                "kind": suggested_name(s)[0],
-                "water_capacity": quantity(suggested_name(s)[1], "m3"),
-                "number": s.number,
-                "rate": quantity(s.rate, "W"),
-                "lasts": quantity(s.days, "day"),
-                "fuel_mass": quantity(s.usable_mass, "kg"),
-            }
-            for s in (found.found if found is not None else ())
-        ],
+        "would_serve": [_serving(s) for s in (found.found if found is not None else ())],
         "mount": None
         if m is None
         else {
@@ -495,6 +579,7 @@ def _cold(cold: Cold) -> dict[str, Any]:
         ],
         "runs": [_day(run) for run in days_at(cold)],
         "largest_continuous_load": quantity(cold.largest, "W"),
+        "largest_limited_by": None if cold.coldest is None else cold.rig.limit(cold.coldest, FILLS[-1]),
         "uncertainty": quantity(UNCERTAINTY, "1"),
     }
 

@@ -158,6 +158,11 @@ class Rig:
         return max((sum(p.load for p in self.periods if p.start <= t < p.end) for t in starts), default=0.0)
 
     @property
+    def heating(self) -> float:
+        """Gross heat of the gas, J/kg."""
+        return fluid.gross_heating_value(self.gas)
+
+    @property
     def energy(self) -> float:
         """What the day takes, J."""
         return sum(p.load * (p.end - p.start) for p in self.periods)
@@ -202,7 +207,7 @@ class Rig:
         balance = _largest_of_one(self, air, fill)
         if self.uninterrupted is not None and self.uninterrupted < balance:
             return "trade's table"
-        held = self.full_mass * fill * fluid.gross_heating_value(self.gas) / DAY
+        held = self.full_mass * fill * self.heating / DAY
         return "gas left" if balance > held * 0.99 else "boil-off"
 
     def supply(self, air: float, fill: float) -> Supply:
@@ -247,7 +252,7 @@ def _run(rig: Rig, air: float, fill: float) -> Run:
     return Run(air, fill, last.short_from, last.reason, changed, lowest - air_absolute, tuple(trace))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=2048)  # kinds that would serve ask for hundreds
 def _shortage(rig: Rig, air: float, fill: float, heat: Heat) -> Cell:
     setup = rig.setup(air, fill, heat)
     if rig.manifold == "changeover" and rig.number > 1:
@@ -312,7 +317,9 @@ def cold_day(resolved: Resolved, held: Container, appliances: Sequence[Served]) 
     feeding = held.number if joined == "parallel" else 1
     table = draw_table(resolved.kind, held.fuel_mass, feeding, periods, fluid.gross_heating_value(gas))
     one = table.rows[0].load / feeding if table is not None else None
-    rig = Rig(held.shape, gas, held.fuel_mass, held.number, joined, need, periods, spec.container.place == "locker", one)
+    rig = Rig(
+        held.shape, gas, held.fuel_mass, held.number, joined, need, periods, spec.container.place == "locker", one
+    )
     coldest = float(spec.coldest) if spec.coldest is not None else None
     if coldest is None or not rig.periods:
         most = rig.largest(coldest, FILLS[-1]) if coldest is not None else None

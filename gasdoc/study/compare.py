@@ -240,7 +240,10 @@ def _held(study: Study) -> dict[str, Amount | None]:
     cold = study.cold
     return {
         "gas when full": Amount(study.container.fuel_mass * study.container.number, "weight"),
-        "lasts on cold days": None if study.container.days is None else Amount(study.container.days, "days"),
+        "lasts by its contents, on cold days": None
+        if study.container.days is None
+        else Amount(study.container.days, "days"),
+        "lasts in the coldest air": None if study.usable is None else Amount(study.usable.days, "days"),
         "largest load on the coldest day, nearly empty": (
             None if cold is None or cold.largest is None else Amount(cold.largest, "load")
         ),

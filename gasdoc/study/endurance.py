@@ -1,35 +1,23 @@
-"""How long the gas lasts: what each appliance takes a day, days between fills by season, cost, weight; kinds that would
-serve."""
+"""How long the gas lasts by its contents: what each appliance takes a day, days between fills by season, cost, weight."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from gasdoc.catalog import containers as catalog
 from gasdoc.engineering import endurance as model
 from gasdoc.engineering import fuel as fluid
-from gasdoc.engineering.endurance import Candidate, Suggestion, Weights
+from gasdoc.engineering.endurance import Weights
 from gasdoc.engineering.fuel import Fuel
 from gasdoc.spec.model import FuelPrice
-from gasdoc.study.coldday import Cold, assumption
-from gasdoc.study.container import Container, full_mass, shape_of
+from gasdoc.study.container import Container
 from gasdoc.study.facts import Served, energy_of
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.zones import fuel, heating_value
 
 PRICED_TEMPERATURE = 288.71
 """K: 60 degF, at which a volume of liquid is sold."""
-
-LEFT = 0.2
-"""Share of the usable contents at which a suggested container still has to give the day's largest load (our choice)."""
-
-ELSEWHERE = ("eu-cylinder", "anz-cylinder")
-"""Families of kinds that are not of the North American trade."""
-
-MOST = 4
-"""How many equal containers are suggested at most (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,19 +55,6 @@ class Endurance:
     weights: Weights
     price: float | None
     currency: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Suggestions:
-    """Kinds that would serve by loads and days alone: for `load` W with LEFT of the contents left in air at `air` K, and
-    `days` of `per_day` kg. `days_source` says where the days come from."""
-
-    load: float
-    per_day: float
-    days: float
-    days_source: str
-    air: float
-    found: tuple[Suggestion, ...]
 
 
 def endurance(resolved: Resolved, held: Container, appliances: Sequence[Served]) -> Endurance:
@@ -125,52 +100,6 @@ def price_of_mass(given: FuelPrice, gas: Fuel) -> float:
     return float(given.price) / mass
 
 
-def suggestions(resolved: Resolved, held: Container, cold: Cold | None) -> Suggestions | None:
-    """The smallest kinds of the region's trade that would serve; None where coldest air or daily use is not known."""
-    if cold is None or cold.coldest is None or not held.per_day:
-        return None
-    asked = resolved.build.spec.container.must_last
-    days = (float(asked) if asked is not None else assumption("must_last")[0]) / 86400.0
-    rig = cold.rig
-    per_day = rig.energy / heating_value(resolved.build)
-    load = max(rig.heaviest, held.per_day)
-    found = _suggested(_trade(resolved), load, per_day, days, rig.gas, cold.coldest, rig.need.absolute)
-    source = f"the spec asks for {asked.text}" if asked is not None else "our choice, as the spec does not say"
-    return Suggestions(load, per_day, days, source, cold.coldest, found)
-
-
-def _trade(resolved: Resolved) -> str:
-    """The family of cylinders the region's trade has; "" for the North American ones, which are several."""
-    american = resolved.region.units == "us" or resolved.region.id == "canada"
-    return "" if american else "anz-cylinder" if resolved.region.id == "au-nz" else "eu-cylinder"
-
-
-@lru_cache(maxsize=64)  # the page asks twice, the JSON once more
-def _suggested(
-    trade: str, load: float, per_day: float, days: float, gas: Fuel, coldest: float, needed_absolute: float
-) -> tuple[Suggestion, ...]:
-    candidates = _candidates(trade, gas)
-    return model.suggest(candidates, load, per_day, days, gas, coldest, needed_absolute, "parallel", LEFT, MOST)
-
-
-@lru_cache(maxsize=16)
-def _candidates(trade: str, gas: Fuel) -> tuple[Candidate, ...]:
-    return tuple(_listed(trade, gas))
-
-
-def _listed(trade: str, gas: Fuel) -> Iterator[Candidate]:
-    for kind_id in catalog.kind_ids():
-        kind = catalog.container_kind(kind_id)
-        if "vapour" not in kind.withdrawal or (kind.family if kind.family in ELSEWHERE else "") != trade:
-            continue
-        if kind.water_capacity is not None:
-            water = kind.water_capacity.low
-            yield Candidate(kind_id, shape_of(kind, water).supplying, full_mass(kind, water, gas))
-        else:
-            for water in catalog.asme_capacities():
-                yield Candidate(f"{kind_id} {water:.6f}", shape_of(kind, water).supplying, full_mass(kind, water, gas))
-
-
 def storage_asked(resolved: Resolved, load: float, coldest: float) -> float | None:
     """The water capacity, m3, the published storage table asks for a draw of `load` W in air at `coldest` K; None beyond
     it."""
@@ -179,9 +108,3 @@ def storage_asked(resolved: Resolved, load: float, coldest: float) -> float | No
     return catalog.storage_size(
         fluid.volume_flow(fluid.mass_flow(load, heating_value(resolved.build)), vapour), coldest
     )
-
-
-def suggested_name(found: Suggestion) -> tuple[str, float | None]:
-    """The kind suggested, in the trade's words, and its water capacity (m3) where the kind comes in many sizes."""
-    kind_id, _, water = found.id.partition(" ")
-    return catalog.container_kind(kind_id).names[0], float(water) if water else None

@@ -47,32 +47,34 @@ class Usable:
         return None if self.must_last is None else self.days >= self.must_last * (1 - 1e-9)
 
 
-def usable(resolved: Resolved, cold: Cold | None, heat: Heat | None = None) -> Usable | None:
-    """How long a full supply lasts with `heat`, the careful end where none is named; None where coldest air or use is not
-    known."""
+def usable(resolved: Resolved, cold: Cold | None, heat: Heat | None = None, fill: float = 1.0) -> Usable | None:
+    """How long a supply filled to the share `fill` of full lasts with `heat`, the careful end where none is named; None where
+    coldest air or use is not known."""
     if cold is None or cold.coldest is None or not cold.rig.periods:
         return None
     asked = resolved.build.spec.container.must_last
     must_last = float(asked) / DAY if asked is not None else None
     end = heat or cold.rig.careful
-    found = lasts(cold.rig, cold.coldest, end, max(FAR, math.ceil(must_last or 0.0)))
+    found = lasts(cold.rig, cold.coldest, end, max(FAR, math.ceil(must_last or 0.0)), fill)
     share = sum(found.left) / len(found.left) / cold.rig.full_mass
     return Usable(end, found.days, not found.short, share, found.left, found.changed, must_last)
 
 
 @lru_cache(maxsize=1024)
-def lasts(rig: Rig, air: float, heat: Heat, most: int) -> Lasting:
-    """How long the containers of a rig last, full at the beginning, at most `most` days."""
+def lasts(rig: Rig, air: float, heat: Heat, most: int, fill: float = 1.0) -> Lasting:
+    """How long the containers of a rig last, filled to the share `fill` of full at the beginning, at most `most` days."""
     changeover = rig.manifold == "changeover" and rig.number > 1
     number = rig.number if changeover else 1
     if air <= rig.need.floor:
-        return Lasting(0.0, True, (rig.full_mass,) * number, (None,) * number)
-    return model.endure(rig.setup(air, 1.0, heat), model.in_parallel(rig.periods, rig.feeding), number, most)
+        return Lasting(0.0, True, (rig.full_mass * fill,) * number, (None,) * number)
+    return model.endure(rig.setup(air, fill, heat), model.in_parallel(rig.periods, rig.feeding), number, most)
 
 
 def days_words(days: float, at_least: bool = False) -> str:
     """A number of days in words, rounded down: whole ones from ten on, tenths below."""
-    number = f"{math.floor(days + 1e-9)}" if days >= 10 else f"{math.floor(days * 10 + 1e-6) / 10:.1f}".removesuffix(".0")
+    number = (
+        f"{math.floor(days + 1e-9)}" if days >= 10 else f"{math.floor(days * 10 + 1e-6) / 10:.1f}".removesuffix(".0")
+    )
     return f"{'at least' if at_least else 'about'} {number} day{'' if number == '1' else 's'}"
 
 

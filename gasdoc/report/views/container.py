@@ -10,7 +10,7 @@ from gasdoc import units
 from gasdoc.catalog import containers as catalog
 from gasdoc.engineering.endurance import number_by_rule
 from gasdoc.engineering.mounting import Load
-from gasdoc.engineering.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, UNCERTAINTY, Estimate
+from gasdoc.engineering.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, Estimate
 from gasdoc.report import words
 from gasdoc.report.chart import Amount, Axis, LineChart, Part, Series, Style, bar_chart, line_chart
 from gasdoc.report.words import Quantities
@@ -19,9 +19,12 @@ from gasdoc.study import Study
 from gasdoc.study.coldday import (
     FILLS,
     GRID_FILLS,
+    HEAT_WORDS,
     UNCERTAIN,
     Cell,
     Cold,
+    Heat,
+    Limit,
     More,
     Run,
     air_steps,
@@ -33,9 +36,12 @@ from gasdoc.study.coldday import (
     one_more,
     pattern_words,
 )
-from gasdoc.study.endurance import LEFT, MOST, storage_asked, suggested_name, suggestions
+from gasdoc.study.drawtable import PATTERNS
+from gasdoc.study.endurance import storage_asked
 from gasdoc.study.facts import system
+from gasdoc.study.lasting import Usable, days_words, usable
 from gasdoc.study.mount import NOT_CHECKED, Check
+from gasdoc.study.serving import MOST, Serving, serving
 
 METHODS = {
     "heat-balance": "heat balance",
@@ -73,6 +79,11 @@ def view(study: Study) -> dict[str, Any]:
         "run_rows": [_run_row(cold, run, q) for run in runs] if cold is not None else [],
         "grid_columns": ["Air", *(_fill_label(f) for f in GRID_FILLS)],
         "grid_rows": _grid(cold, q),
+        "heat_rows": _heat(study),
+        "usable_words": _usable_words(study, q),
+        "largest_rows": _largest(cold, q),
+        "draw": cold.table if cold is not None else None,
+        "draw_rows": _draw(cold, q),
         "supply": _supply(cold, q),
         "supply_rows": _supply_used(cold, q),
         "rules_of_thumb": _rules_of_thumb(study, q),
@@ -80,9 +91,11 @@ def view(study: Study) -> dict[str, Any]:
         "daily_rows": _daily(study, q),
         "season_rows": _seasons(study, q),
         "energy_chart": _energy_chart(study, q),
-        "suggested": suggestions(study.resolved, study.container, cold),
-        "suggested_rows": _suggested(study, q),
-        "left": LEFT,
+        "servings": (servings := serving(study.resolved, study.container, cold)),
+        "serving_rows": [_serving(s, q) for s in (servings.found[:_SUGGESTED] if servings is not None else ())],
+        "serving_limits": _serving_limits(study),
+        "must_last": study.build.spec.container.must_last,
+        "heat_words": HEAT_WORDS[cold.rig.careful] if cold is not None else "",
         "most": MOST,
         "mount_facts": _mount_facts(study, q),
         "mount_checks": _mount_checks(study),
@@ -109,30 +122,38 @@ def answer(study: Study) -> tuple[str, str]:
         )
     if not cold.rig.periods:
         return "not known", "no appliance says how long it burns a day"
-    air = units.show(cold.coldest, "temperature", system(study.build))
+    shown = system(study.build)
+    air = f"{units.show(cold.coldest, 'temperature', shown)}, {_IN[cold.rig.stated]}"
     left_out = f"; without {', '.join(study.container.unstated)}" if study.container.unstated else ""
     failing = [run for run in cold.runs if not run.enough]
-    if not failing:
-        if cold.narrow is not None:
-            return "lasts, narrowly", (
-                f"at {air}, down to one fifth full at the build's own use, but not there with "
-                f"{UNCERTAINTY * 100:.0f} % less heat getting in, the model's uncertainty{left_out}"
-            )
+    best = cold.runs[0]
+    if not best.enough:
+        worst = failing[-1]
         return (
-            "lasts",
-            f"at {air}, also when one fifth full, at the build's own use; tens of percent uncertain{left_out}",
+            "falls short",
+            f"at {air}, even full: it {_ends(best)}; {fill_words(worst.fill)} it {_ends(worst)}{left_out}",
         )
-    worst, best = failing[-1], cold.runs[0]
-    if best.enough:
-        short = f"lasts {fill_words(best.fill)}"
-        return (
-            short,
-            f"at {air}; {fill_words(failing[0].fill)} it {_ends(failing[0])}; tens of percent uncertain{left_out}",
-        )
-    return "falls short", f"at {air}, even full: it {_ends(best)}; {fill_words(worst.fill)} it {_ends(worst)}{left_out}"
+    if failing:
+        short, why = f"lasts {fill_words(best.fill)}", f"at {air}; {fill_words(failing[0].fill)} it {_ends(failing[0])}"
+    else:
+        short, why = "lasts", f"at {air}, also when one fifth full, at the build's own use"
+    if cold.narrow is not None:
+        still = _ends(cold.rig.short(cold.coldest, cold.narrow, "still"))
+        short = short if failing else "lasts, narrowly"
+        why = f"{why}; on a still night it {still} {fill_words(cold.narrow)}"
+    if cold.table is not None and not cold.table.enough:
+        return "doubtful", f"{why}, by the heat balance; the trade's table gives less than is asked{left_out}"
+    return short, f"{why}; tens of percent uncertain{left_out}"
 
 
-def _ends(run: Run) -> str:
+_IN: dict[Heat, str] = {
+    "moving": "in air that moves a little",
+    "still": "in still air, as in a locker",
+    "less": HEAT_WORDS["less"],
+}
+
+
+def _ends(run: Run | Cell) -> str:
     if run.short_from is None:
         return "lasts"
     return f"is {'empty' if run.reason == 'empty' else 'short of pressure'} from {clock(run.short_from)}"
@@ -144,11 +165,7 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
     cold = study.cold
     figures: list[tuple[str, Any, Any]] = [
         ("A cold night", short, why),
-        (
-            "A full supply lasts",
-            f"about {held.days:.1f} days" if held.days is not None else words.NOT_KNOWN,
-            "at the use of a cold day",
-        ),
+        ("A full supply lasts", *lasts_figure(study)),
         ("Gas when full", q.both(held.fuel_mass * held.number, "weight"), q.both(held.energy, "energy")),
         (
             "Weight when full",
@@ -159,17 +176,40 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
     if cold is not None and cold.largest is not None and cold.coldest is not None:
         figures.append(
             (
-                "Largest continuous load",
+                "Largest load for 24 hours",
                 q.both(cold.largest, "load"),
-                Markup("for 24 hours in air of {}, one fifth full").format(q(cold.coldest, "temperature")),
+                Markup("in air of {}, one fifth full; {}").format(
+                    q(cold.coldest, "temperature"), _LIMITS[cold.rig.limit(cold.coldest, FILLS[-1])]
+                ),
             )
         )
     fill = study.build.spec.container.fill
     if fill is not None:
         left = held.fuel_mass * held.number * fill / held.fill
-        days = f", about {held.days * fill / held.fill:.1f} days" if held.days is not None else ""
+        now = usable(study.resolved, cold, fill=min(float(fill) / held.fill, 1.0))
+        days = "" if now is None else f"; lasts {days_words(now.days, now.at_least)} in the coldest air"
         figures.append(("In it now", q.both(left, "weight"), f"its gauge at {fill.text}{days}"))
     return figures
+
+
+_LIMITS: dict[Limit, str] = {
+    "boil-off": "limited by the heat that gets in",
+    "gas left": "limited by the gas left, not by the heat that gets in",
+    "trade's table": "limited by the trade's table of draw-off",
+}
+
+
+def lasts_figure(study: Study) -> tuple[str, str]:
+    """How long a full supply lasts, and what that rests on."""
+    held, found, cold = study.container, study.usable, study.cold
+    left_out = f"; without {', '.join(held.unstated)}" if held.unstated else ""
+    if found is None or cold is None or cold.coldest is None:
+        if held.days is None:
+            return words.NOT_KNOWN, "no appliance says how long it burns a day"
+        return days_words(held.days), f"by its contents alone; in the cold the last of it may not come{left_out}"
+    air = units.show(cold.coldest, "temperature", system(study.build))
+    contents = f"; its contents would do for {days_words(held.days)}" if held.days is not None else ""
+    return days_words(found.days, found.at_least), f"day after day in air of {air}{contents}{left_out}"
 
 
 def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
@@ -202,9 +242,10 @@ def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         ),
         (
             "Outside",
-            Markup("{} across, {} long; {}. {}").format(
+            Markup("{} across, {} {}; {}. {}").format(
                 q(held.shape.diameter, "short length"),
                 q(held.shape.length, "short length"),
+                "high with collar and foot ring" if kind.orientation == ("upright",) else "long",
                 held.shape.sizes,
                 kind.load_rule,
             ),
@@ -426,7 +467,7 @@ def _seasons(study: Study, q: Quantities) -> list[list[Any]]:
     lasting = study.endurance
     rows = []
     for s in lasting.seasons:
-        days = "no use" if s.days is None else f"{s.days:.1f}"
+        days = "no use" if s.days is None else days_words(s.days).removeprefix("about ")
         cost = words.NOT_KNOWN if s.cost is None else f"{s.cost:.2f} {lasting.currency}"
         total = "" if s.total is None else q(s.total, "weight")
         rows.append([s.name.capitalize(), q.both(s.per_day, "weight"), days, cost, total])
@@ -445,16 +486,127 @@ def _energy_chart(study: Study, q: Quantities) -> Any:
     return bar_chart("energy-a-day", "Energy each appliance takes on a cold day", said, amounts)
 
 
-def _suggested(study: Study, q: Quantities) -> list[list[Any]]:
-    found = suggestions(study.resolved, study.container, study.cold)
+def _heat(study: Study) -> list[list[Any]]:
+    """The ends of the heat that gets in: the coldest day by fill, and how long a full supply lasts, at each."""
+    cold = study.cold
+    if cold is None or cold.coldest is None or not cold.rig.periods:
+        return []
     rows = []
-    for s in found.found[:_SUGGESTED] if found is not None else ():
-        name, water = suggested_name(s)
-        label = Markup("{} x {}").format(s.number, name) + (
-            Markup(", {} each").format(q(water, "liquid volume")) if water else ""
+    for heat in _ENDS[cold.rig.stated]:
+        found = usable(study.resolved, cold, heat)
+        used = [w for w, end in (("a day", cold.rig.stated), ("days on end", cold.rig.careful)) if end == heat]
+        rows.append(
+            [
+                HEAT_WORDS[heat].capitalize(),
+                f"{cold.rig.coefficient(cold.coldest, heat):.1f}",
+                *(_cell(cold.rig.short(cold.coldest, fill, heat)) for fill in FILLS),
+                "" if found is None else days_words(found.days, found.at_least),
+                " and ".join(used) or ("a still night" if heat == "still" else "not used"),
+            ]
         )
-        rows.append([label, q.number(s.usable_mass, "weight"), q.number(s.rate, "load"), f"{s.days:.0f}"])
     return rows
+
+
+_ENDS: dict[Heat, tuple[Heat, ...]] = {
+    "moving": ("moving", "less", "still"),
+    "still": ("still", "moving"),
+    "less": ("less",),
+}
+"""The ends that are told beside each other, by the one a day is told with."""
+
+
+def _usable_words(study: Study, q: Quantities) -> list[Markup]:
+    """How long a full supply lasts in the coldest air, in sentences."""
+    found, cold = study.usable, study.cold
+    if found is None or cold is None or cold.coldest is None:
+        return []
+    days = days_words(found.days, found.at_least)
+    said = [
+        Markup("<strong>In air of {} a full supply lasts {}.</strong> {}").format(
+            q(cold.coldest, "temperature"), days, _against(found)
+        )
+    ]
+    if not found.at_least:
+        left = Markup(" and ").join(q.both(mass, "weight") for mass in found.left)
+        each = " in each" if cold.rig.feeding > 1 else ""
+        said.append(
+            Markup(
+                "Then {}{} is still there, {} of a full supply. It boils off too slowly for the largest use of the day; "
+                "in milder air it comes."
+            ).format(left, each, words.percent(found.fill_left))
+        )
+    if (first := found.changed[0]) is not None and len(found.changed) > 1:
+        said.append(
+            Markup(
+                "The changeover first goes on to the next container after {}, with {} left in the one it leaves. It switches "
+                "on low pressure, not when a container is empty: one whose flag is red may still hold gas. Weigh it before it "
+                "is swapped; used again by day or in milder air it gives more."
+            ).format(days_words(first[0] / 86400.0), q.both(first[1], "weight"))
+        )
+    return said
+
+
+def _against(found: Usable) -> str:
+    if found.must_last is None:
+        return "The spec does not say how long it should last ('must_last:')."
+    asked = f"{found.must_last:.1f}".removesuffix(".0")
+    return f"Asked are {asked} days: {'it lasts so long' if found.enough else 'it does not last so long'}."
+
+
+def _largest(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+    """The largest load without a break for 24 hours, over air and fill; a mark where the heat does not limit it."""
+    if cold is None:
+        return []
+    marks: dict[Limit, str] = {"boil-off": "", "gas left": " *", "trade's table": " †"}
+    return [
+        [
+            q(air, "temperature"),
+            *(_marked(cold.rig.largest(air, fill), marks[cold.rig.limit(air, fill)], q) for fill in FILLS),
+        ]
+        for air in air_steps(cold.coldest, q.system)
+    ]
+
+
+def _draw(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+    if cold is None or cold.table is None:
+        return []
+    return [
+        [
+            PATTERNS[row.pattern].capitalize(),
+            f"{row.flow * 3600:.1f} kg/h",
+            q.number(row.load, "load"),
+            q.number(row.asks, "load"),
+            "within" if row.enough else "more is asked",
+        ]
+        for row in cold.table.rows
+    ]
+
+
+def _serving(s: Serving, q: Quantities) -> list[Any]:
+    way = {"single": "", "changeover": ", one at a time", "parallel": ", together"}[s.manifold]
+    size = Markup(", {} each").format(q(s.water, "liquid volume")) if s.water else ""
+    own = " (this build's)" if s.own else ""
+    return [
+        Markup("{} x {}{}{}{}").format(s.number, s.name, size, way, own),
+        days_words(s.days, s.at_least).removeprefix("about "),
+        _fill_label(s.lasts_to_fill).lower(),
+        q.number(s.one_full, "weight"),
+        q.number(s.weight_full, "weight"),
+        Markup("{} x {}").format(q(s.diameter, "short length"), q(s.length, "short length")),
+    ]
+
+
+def _serving_limits(study: Study) -> list[str]:
+    """The limits of the region that hold for sets of containers, and what they keep out."""
+    found = serving(study.resolved, study.container, study.cold)
+    if found is None:
+        return []
+    asked = {kept.rule: f"{kept.asks} ({kept.citation})" for s in found.found for kept in s.limits}
+    out: dict[str, list[str]] = {}
+    for name, rule in found.left_out:
+        asked[rule.id] = f"{rule.asks} ({rule.citation})"
+        out.setdefault(rule.id, []).append(name)
+    return [f"{text} Kept out by it: {', '.join(out[id_])}." if id_ in out else text for id_, text in asked.items()]
 
 
 def _mount_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:

@@ -7,7 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.report import words
-from gasdoc.report.views.container import answer
+from gasdoc.report.views.container import answer, lasts_figure
 from gasdoc.report.words import Quantities, percent
 from gasdoc.source import Severity
 from gasdoc.study import Study
@@ -50,11 +50,7 @@ def view(study: Study) -> dict[str, Any]:
             q.both(held.fuel_mass * held.number, "weight"),
             f"{held.number} x {held.name}, filled to the limit",
         ),
-        (
-            "A full supply lasts",
-            f"about {held.days:.1f} days" if held.days is not None else words.NOT_KNOWN,
-            _lasts_note(study),
-        ),
+        ("A full supply lasts", *lasts_figure(study)),
     ]
     there, why = reaches(study, q)
     return {
@@ -152,14 +148,6 @@ def _least_pressure(study: Study) -> tuple[str, float] | None:
         else "its plate is not known"
     )
     return Markup("{}, everything on; {}").format(names[worst.id], asks), worst.full
-
-
-def _lasts_note(study: Study) -> str:
-    held = study.container
-    if held.days is None:
-        return "no appliance says how long it burns a day"
-    left_out = f"; without {', '.join(held.unstated)}" if held.unstated else ""
-    return f"at the use a cold day is said to have{left_out}"
 
 
 def _next_steps(study: Study) -> list[str | Markup]:
