@@ -1,4 +1,4 @@
-"""Gas a day, days between fills, weights, and the choice of a container."""
+"""Gas a day, days between fills, weights."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import math
 import pytest
 
 from gasdoc.engineering.endurance import (
-    Candidate,
     Use,
     Weights,
     cost_per_day,
@@ -15,19 +14,9 @@ from gasdoc.engineering.endurance import (
     days_between_fills,
     largest_fill,
     number_by_rule,
-    suggest,
     weights,
 )
-from gasdoc.engineering.fuel import BUTANE, PROPANE, gross_heating_value
-from gasdoc.engineering.vaporisation import Container
-from gasdoc.engineering.vessel import of_capacity
-
-GALLON = 0.003785411784
-BTU_PER_HOUR = 0.2930710701722222
-NEEDED = 101_325.0 + 68_948.0
-
-SMALL = Candidate("small", Container(of_capacity(0.0216, 0.31, "upright")), 9.07)
-LARGE = Candidate("large", Container(of_capacity(0.1082, 0.3683, "upright")), 45.4)
+from gasdoc.engineering.fuel import PROPANE, gross_heating_value
 
 
 def test_a_day_adds_up_appliances_and_their_pilots() -> None:
@@ -65,40 +54,6 @@ def test_the_lower_of_both_filling_rules_holds() -> None:
 def test_a_rule_of_a_flat_rate_rounds_up() -> None:
     assert number_by_rule(100.0, 50.0) == 2
     assert number_by_rule(100.1, 50.0) == 3
-
-
-def test_suggestions_serve_and_one_less_would_not() -> None:
-    load, mass_per_day, days = 8000.0, 2.0, 7.0
-    found = suggest((LARGE, SMALL), load, mass_per_day, days, PROPANE, 255.37, NEEDED)
-    assert [s.id for s in found] == ["small", "large"]
-    assert found[0].usable_mass < found[1].usable_mass
-    for s in found:
-        assert s.rate >= load
-        assert s.days >= days
-    (small,) = (s for s in found if s.id == "small")
-    fewer = small.number - 1
-    assert fewer * 9.07 / mass_per_day < days or small.rate / small.number * fewer < load
-
-
-def test_a_changeover_has_the_rate_of_one_but_the_contents_of_all() -> None:
-    parallel = suggest((SMALL,), 4000.0, 2.0, 7.0, PROPANE, 255.37, NEEDED)
-    changeover = suggest((SMALL,), 4000.0, 2.0, 7.0, PROPANE, 255.37, NEEDED, manifold="changeover")
-    assert parallel[0].number == 2
-    assert changeover == ()
-    assert suggest((SMALL,), 2000.0, 2.0, 7.0, PROPANE, 255.37, NEEDED, manifold="changeover")[0].number == 2
-
-
-def test_up_to_four_are_looked_at_and_one_that_just_lasts_is_enough() -> None:
-    """0.5 kg a day from 9.07 kg each: 18.14 days are one, 72.56 days four, and a day more is none."""
-    for number, days in ((1, 18.14), (2, 18.15), (4, 72.56)):
-        (found,) = suggest((SMALL,), 100.0, 0.5, days, PROPANE, 288.0, NEEDED)
-        assert (found.number, found.days) == (number, pytest.approx(number * 18.14))
-    assert suggest((SMALL,), 100.0, 0.5, 73.0, PROPANE, 288.0, NEEDED) == ()
-    assert suggest((SMALL,), 100.0, 0.5, 73.0, PROPANE, 288.0, NEEDED, most=5)[0].number == 5
-
-
-def test_nothing_serves_in_air_too_cold_for_the_fuel() -> None:
-    assert suggest((SMALL, LARGE), 100.0, 0.1, 1.0, BUTANE, 273.15, NEEDED) == ()
 
 
 def test_use_outside_a_day_is_refused() -> None:

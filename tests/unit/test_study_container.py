@@ -21,14 +21,13 @@ from made_up_builds import (
     words,
 )
 
-from gasdoc.catalog.containers import container_kind
 from gasdoc.engineering.coldday import DAY, STEP, largest_continuous_load, simulate
+from gasdoc.engineering.vaporisation import LengthRule
 from gasdoc.engineering.vessel import Vessel
 from gasdoc.report.jsonout import container_json
 from gasdoc.report.views.container import answer
-from gasdoc.study import Study
 from gasdoc.study.coldday import FILLS, Cold, air_steps, cold_day, days_at, grid, least_propane, one_more
-from gasdoc.study.endurance import storage_asked, suggested_name, suggestions
+from gasdoc.study.endurance import storage_asked
 
 HOUR = 3600.0
 POUND = 0.45359237
@@ -295,7 +294,7 @@ def test_halving_the_step_hardly_moves_the_time_of_failure() -> None:
     """The bound the issue of a cold day rests on: less than 1 % of the time of failure, in the build's own day."""
     for fill in (0.2, 0.35):
         cold = cold_of(hut("20 kBtu/h", "9 h", coldest="-10 degF"))
-        setup = cold.rig.setup(degf(-10), fill)
+        setup = cold.rig.setup(degf(-10), fill, "moving")
         whole, half = (simulate(setup, cold.rig.periods, step=step).short_from for step in (STEP, STEP / 2))
         assert whole is not None and half is not None
         assert abs(half - whole) < 0.01 * whole
@@ -353,7 +352,7 @@ def test_the_containers_room_is_the_largest_load_less_the_days_mean() -> None:
 def test_the_coarse_search_for_the_largest_load_agrees_with_the_fine_one() -> None:
     cold = cold_of(hut("14 kBtu/h", "9 h", coldest="-10 degF"))
     for fill in FILLS:
-        fine = largest_continuous_load(cold.rig.setup(degf(-10), fill))
+        fine = largest_continuous_load(cold.rig.setup(degf(-10), fill, "moving"))
         assert cold.rig.largest(degf(-10), fill) == pytest.approx(
             fine, rel=0.005
         )  # each search alone ends within 0.1 %
@@ -414,43 +413,6 @@ def test_a_season_names_outlets_that_exist() -> None:
     assert any("no outlet 'stove'" in p.message for p in problems)
 
 
-def test_a_supply_that_does_not_last_as_asked_is_a_warning() -> None:
-    assert found(study_of(hut("40 kBtu/h", "8 h", container={"must_last": "30 days"})), "does-not-last")
-    assert not found(study_of(hut("40 kBtu/h", "8 h", container={"must_last": "5 days"})), "does-not-last")
-
-
-# --- kinds that would serve -----------------------------------------------------------------------------------------
-
-
-def suggested(made: Study) -> list[tuple[str, int]]:
-    found_kinds = suggestions(made.resolved, made.container, made.cold)
-    assert found_kinds is not None
-    return [(suggested_name(s)[0], s.number) for s in found_kinds.found]
-
-
-def test_every_kind_suggested_serves_by_load_and_days() -> None:
-    made = study_of(hut("14 kBtu/h", "9 h", coldest="0 degF"))
-    found_kinds = suggestions(made.resolved, made.container, made.cold)
-    assert found_kinds is not None and found_kinds.found
-    assert found_kinds.load == pytest.approx(14 * KBTU_PER_HOUR) and found_kinds.days == 7
-    for s in found_kinds.found:
-        assert s.rate >= found_kinds.load and s.days >= 7
-        assert s.usable_mass / found_kinds.per_day == pytest.approx(s.days)
-    masses = [s.usable_mass for s in found_kinds.found]
-    assert masses == sorted(masses)
-
-
-def test_the_trade_of_the_region_is_suggested() -> None:
-    names = {name for name, _ in suggested(study_of(hut()))}
-    assert any("lb cylinder" in name for name in names) and not any("kg cylinder" in name for name in names)
-    names = {name for name, _ in suggested(study_of(hut(region="eu", setting="cabin")))}
-    assert names and all("kg cylinder" in name for name in names)
-
-
-def test_the_motor_fuel_cylinder_is_never_suggested() -> None:
-    assert not any("motor fuel" in name for name, _ in suggested(study_of(hut())))
-
-
 @pytest.mark.parametrize(
     ("load", "coldest", "gallons"),
     [("100 kBtu/h", "25 degF", 115), ("200 kBtu/h", "5 degF", 400), ("200 kBtu/h", "-50 degF", None)],
@@ -487,16 +449,133 @@ def test_cold_day_is_none_only_where_the_inlet_cannot_be() -> None:
     assert cold_day(made.resolved, made.container, made.served) is not None
 
 
-def test_kinds_suggested_are_those_of_the_regions_trade() -> None:
-    def families(region: str) -> set[str]:
-        spec = build(
-            run("10 ft", "5/8 in OD", material="copper", type="k"), outlet("Heater", "10 kBtu/h"), region=region
-        )
-        made = study_of(spec)
-        found = suggestions(made.resolved, made.container, made.cold)
-        assert found is not None and found.found
-        return {container_kind(suggested.id.partition(" ")[0]).family for suggested in found.found}
+# --- outside, weight, table of draw-off, regulator ------------------------------------------------------------------
 
-    assert families("au-nz") == {"anz-cylinder"}
-    assert families("eu") == {"eu-cylinder"}
-    assert not families("us-cabin") & {"eu-cylinder", "anz-cylinder"}
+
+@pytest.mark.parametrize(
+    ("kind", "inches"),
+    [("dot-20lb", 18), ("dot-30lb", 24), ("dot-40lb", 30), ("dot-60lb", 44), ("dot-100lb", 48)],
+)
+def test_outside_a_cylinder_counts_with_collar_and_foot_ring(kind: str, inches: float) -> None:
+    # What the trade states as the height of each; the shell alone is 5 to 8 in shorter.
+    data = container_json(study_of(hut(container={"type": kind, "water_capacity": None})))["outside"]
+    assert data["length"] == {"value": pytest.approx(inches * INCH), "unit": "m"}
+    assert data["diameter"]["value"] > 0.29
+
+
+def test_a_stated_length_rules_and_the_shell_stays_that_of_the_capacity() -> None:
+    bare = study_of(hut()).container.shape
+    given = study_of(hut(container={"length": "50 in"})).container.shape
+    assert given.length == pytest.approx(50 * INCH)
+    assert given.vessel == bare.vessel
+
+
+def test_a_collar_takes_in_no_heat() -> None:
+    """A cylinder made to lie is counted over its shell by the length rule, which is for containers without a collar."""
+    shape = study_of(
+        hut(
+            container={
+                "type": "dot-30lb-horizontal",
+                "water_capacity": None,
+                "orientation": "horizontal",
+                "stays": None,
+            }
+        )
+    ).container.shape
+    published = shape.supplying.published
+    assert isinstance(published, LengthRule)
+    assert published.length == shape.vessel.length < shape.length
+
+
+def test_a_mount_carries_the_most_a_cylinder_is_sold_with() -> None:
+    """An Australian 9-kg cylinder holds 8.5 or 9 kg: supply counts 8.5, what carries it 9."""
+    nine: Values = {"type": "anz-9kg", "water_capacity": None}
+    made = study_of(hut(region="au-nz", setting="trailer", container=nine))
+    assert made.container.fuel_mass == pytest.approx(8.5)
+    assert made.endurance.weights.full == pytest.approx(10.5 + 9.0)
+    stamped = study_of(hut(region="au-nz", setting="trailer", container=nine | {"water_capacity": "21.6 L"}))
+    assert stamped.container.heaviest_fuel == stamped.container.fuel_mass
+
+
+def test_a_40_lb_cylinder_may_weigh_34_lb() -> None:
+    held = study_of(hut(container={"type": "dot-40lb", "water_capacity": None})).container
+    assert held.shape.heavy == pytest.approx(34 * POUND)
+
+
+def eu_hut(load: str, use: str, **more: Any) -> Values:
+    cylinder: Values = {"type": "eu-11kg", "water_capacity": None, "connection": "G.12"} | more.pop("container", {})
+    return hut(load, use, region="eu", setting="cabin", units="si", container=cylinder, **more)
+
+
+def test_the_trades_table_stands_beside_the_balance() -> None:
+    """11 kg: 0.3, 0.8 and 1.5 kg/h by the German trade's table."""
+    data = container_json(study_of(eu_hut("4 kW", "2 h", coldest="0 degC")))["draw_table"]
+    assert data["cylinder"] == {"value": 11.0, "unit": "kg"} and data["confirmed"] == "once"
+    assert {r["pattern"]: r["mass_flow"]["value"] * 3600 for r in data["rates"]} == pytest.approx(
+        {"uninterrupted": 0.3, "half-time-off": 0.8, "bursts": 1.5}
+    )
+    two = study_of(eu_hut("4 kW", "2 h", container={"number": "2", "manifold": "parallel"}))
+    assert two.cold is not None and two.cold.table is not None
+    assert two.cold.table.rows[0].flow * 3600 == pytest.approx(0.6)
+    assert container_json(study_of(hut()))["draw_table"] is None
+
+
+def test_the_more_careful_of_table_and_balance_counts() -> None:
+    """Full, in mild air that moves, an 11-kg cylinder gives more than 0.3 kg/h by the balance, one fifth full it does not."""
+    made = study_of(eu_hut("4 kW", "2 h", coldest="10 degC"))
+    assert made.cold is not None and made.cold.coldest is not None
+    rig, air = made.cold.rig, made.cold.coldest
+    assert rig.limit(air, 1.0) == "trade's table"
+    assert rig.largest(air, 1.0) == pytest.approx(0.3 / 3600 * rig.heating)
+    assert rig.largest(air, 0.2) < 0.3 / 3600 * rig.heating
+
+
+def test_more_than_the_trades_table_gives_is_a_warning() -> None:
+    made = study_of(eu_hut("6 kW", "3 h", coldest="15 degC"))  # 0.43 kg/h gross for three hours on end
+    finding = one(made, "draw-above-table")
+    assert str(finding.severity) == "warning" and "0.3 kg/h" in finding.message
+    assert answer(made)[0] == "doubtful"
+    assert not found(study_of(eu_hut("6 kW", "15 min", kind="cooker", coldest="15 degC")), "draw-above-table")
+
+
+def test_what_limits_the_largest_load_is_said() -> None:
+    """A fifth of 99.7 lb is 430 kBtu, 17.9 kBtu/h for 24 hours; in warm air that is the limit, in frost the heat is."""
+    made = study_of(hut(coldest="60 degF", container={"place": "outdoors"}))
+    assert made.cold is not None and made.cold.coldest is not None and made.cold.largest is not None
+    by_gas = 0.2 * made.container.fuel_mass * made.cold.rig.heating / DAY
+    assert made.cold.largest <= by_gas
+    cold = cold_of(hut(coldest="-10 degF"))
+    assert cold.coldest is not None and cold.rig.limit(cold.coldest, 0.2) == "boil-off"
+    small = cold_of(hut(coldest="60 degF", container={"type": "dot-20lb", "water_capacity": "47.6 lb"}))
+    assert small.coldest is not None and small.rig.limit(small.coldest, 0.2) == "gas left"
+
+
+@pytest.mark.parametrize(
+    ("region", "coldest", "stated", "code"),
+    [
+        ("eu", "-25 degC", None, "regulator-cold-unknown"),
+        ("eu", "-20 degC", None, None),
+        ("uk", "-21 degC", None, "regulator-cold-unknown"),
+        ("eu", "-25 degC", "-30 degC", None),
+        ("eu", "-25 degC", "-20 degC", "regulator-too-cold"),
+        ("us-cabin", "-25 degC", None, None),
+        ("us-cabin", "-25 degC", "-20 degC", "regulator-too-cold"),
+        ("us-cabin", "-20 degF", "-20 degF", None),
+    ],
+)
+def test_a_regulator_is_held_against_the_coldest_air(
+    region: str, coldest: str, stated: str | None, code: str | None
+) -> None:
+    """EN 16129 is for -20 degC and up; below it annex C."""
+    made = study_of(hut(region=region, coldest=coldest, regulator={"lowest_temperature": stated}))
+    codes = [f.code for f in made.findings if f.code in ("regulator-cold-unknown", "regulator-too-cold")]
+    assert codes == ([code] if code else [])
+    if code == "regulator-cold-unknown":
+        assert "Annex C" in words(one(made, code))
+
+
+def test_a_still_night_is_told_where_moving_air_lasts() -> None:
+    made = [study_of(hut(f"{load} kBtu/h", "9 h", coldest="-10 degF")) for load in (8, 20)]
+    assert "On a still night" in one(made[0], "cold-narrow").message
+    severities = {str(one(m, "cold-narrow").severity) for m in made}
+    assert severities == {"note", "warning"}

@@ -10,7 +10,7 @@ from made_up_builds import INCH, Values, build, found, one, outlet, run, study_o
 from gasdoc.engineering.mounting import DIRECTIONS, GRAVITY
 from gasdoc.report.jsonout import container_json
 from gasdoc.study import Study
-from gasdoc.study.mount import Mount
+from gasdoc.study.mount import Mount, times
 
 POUND = 0.45359237
 
@@ -212,3 +212,11 @@ def test_hung_behind_the_rear_axle_is_a_warning() -> None:
     assert found(study_of(trailer({"behind_rear_axle": "yes"})), "behind-rear-axle")
     assert not found(study_of(trailer({})), "behind-rear-axle")
     assert "rear axle" in one(study_of(trailer({"behind_rear_axle": None})), "clearances-unknown").message
+
+
+@pytest.mark.parametrize(
+    ("multiple", "said"),
+    [(247.1, "240"), (12.3, "12"), (9.99, "9.9"), (4.0, "4.0"), (0.456, "0.45"), (100.0, "100")],
+)
+def test_a_multiple_is_told_in_two_figures_rounded_down(multiple: float, said: str) -> None:
+    assert times(multiple) == said

@@ -24,10 +24,10 @@ from gasdoc.engineering.vaporisation import (
 )
 from gasdoc.engineering.vessel import Vessel, of_capacity, wetted_area
 
-TABLE = CylinderTable.of_cells(
+TABLE = CylinderTable(
     (10.0, 20.0, 30.0),
     (255.0, 275.0, 295.0),
-    ((1000.0, 1800.0, 2600.0), (2000.0, None, 4400.0), (2800.0, 4600.0, 6000.0)),
+    ((1000.0, 1800.0, 2600.0), (2000.0, 3200.0, 4400.0), (2800.0, 4600.0, 6000.0)),
 )
 RULE = LengthRule(0.4, 1.0, (0.1, 0.2, 0.4, 0.6), (20_000.0, 27_000.0, 36_000.0, 45_000.0), 255.37, 244.26)
 NEEDED = 101_325.0 + 68_948.0  # 10 psi over the air
@@ -36,29 +36,10 @@ UPRIGHT = Container(of_capacity(0.0216, 0.31, "upright"))
 LYING = Container(Vessel(0.4, 1.0, "horizontal"), RULE)
 
 
-def test_a_gap_takes_the_lower_of_row_and_column() -> None:
-    """Row: (2000 + 4400) / 2 = 3200. Column: (1800 + 4600) / 2 = 3200 as well; then with a lower column 3100."""
-    assert TABLE.rates[1][1] == 3200.0
-    other = CylinderTable.of_cells((1, 2, 3), (1, 2, 3), ((1, 1600, 3), (2000, None, 4400), (5, 4600, 7)))
-    assert other.rates[1][1] == 3100.0
-
-
-def test_a_gap_with_no_neighbours_on_both_sides_is_refused() -> None:
-    with pytest.raises(ValueError, match="row 0, column 0"):
-        CylinderTable.of_cells((1, 2), (1, 2), ((None, 1), (1, 2)))
-
-
 def test_the_table_is_kept_at_its_cells_and_straight_between_them() -> None:
     assert TABLE.rate(20.0, 0, 255.0) == (2000.0, True)
     assert TABLE.rate(30.0, 0, 295.0) == (6000.0, True)
     assert TABLE.rate(15.0, 0, 265.0) == pytest.approx(((1000 + 1800 + 2000 + 3200) / 4, True))
-
-
-def test_a_gap_is_bridged_from_its_nearest_neighbours() -> None:
-    row = CylinderTable.of_cells((1.0,), (1.0, 2.0, 3.0, 4.0, 5.0), ((1000.0, 2000.0, None, 4000.0, 9000.0),))
-    assert row.rates == ((1000.0, 2000.0, 3000.0, 4000.0, 9000.0),)
-    two = CylinderTable.of_cells((1.0,), (1.0, 2.0, 4.0, 5.0, 7.0), ((1000.0, None, None, 4000.0, 9000.0),))
-    assert two.rates == ((1000.0, 1750.0, 3250.0, 4000.0, 9000.0),)
 
 
 def test_outside_the_table_is_said_and_careful() -> None:
