@@ -92,6 +92,6 @@ def test_the_length_rule_at_its_published_point() -> None:
 def test_a_whole_cold_day_closes_its_energy() -> None:
     """Heat from the air is what boiled the gas, what is stored and what left: to 1e-9, over the build's own day."""
     hundred = rig(coldest="-10 degF")
-    outcome = simulate(hundred.setup(degf(-10), 0.5), hundred.periods)
+    outcome = simulate(hundred.setup(degf(-10), 0.5, "moving"), hundred.periods)
     assert outcome.energy.residual < 1e-9
     assert outcome.delivered + outcome.unmet == pytest.approx(hundred.energy, rel=1e-9)

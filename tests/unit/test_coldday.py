@@ -311,13 +311,24 @@ def test_a_container_that_starts_later_is_asked_for_what_comes_after() -> None:
 
 def test_no_step_is_longer_than_asked_and_none_is_wasted() -> None:
     moments = simulate(setup(air=290.0), (Period(HOUR, 2 * HOUR, 500.0),), sample=1.0).trace
-    times = [m.time for m in moments]
-    assert times[:7] == pytest.approx([600.0 * i for i in range(7)])
-    assert times[6:37] == pytest.approx([HOUR + 120.0 * i for i in range(31)])
-    assert times[36:] == pytest.approx([2 * HOUR + 600.0 * i for i in range(133)])
-    uneven = simulate(setup(air=290.0), (Period(HOUR, HOUR + 250.0, 500.0),), sample=1.0).trace
+    assert [m.time for m in moments] == pytest.approx([300.0 * i for i in range(289)])
+    uneven = simulate(setup(air=290.0), (Period(HOUR, HOUR + 700.0, 500.0),), sample=1.0).trace
     steps = [b.time - a.time for a, b in itertools.pairwise(uneven)]
-    assert steps[6:9] == pytest.approx([250.0 / 3] * 3)
+    assert steps[12:15] == pytest.approx([700.0 / 3] * 3)
+
+
+def test_idle_steps_are_longer_where_no_point_of_the_trace_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An hour of use in steps of 300 s, 23 hours of rest in steps of 1,500 s at most: 12 + 3 + 53."""
+    lengths: list[float] = []
+    advance = coldday._Run.advance
+
+    def counted(self: coldday._Run, begin: float, step: float, load: float) -> bool:
+        lengths.append(step)
+        return advance(self, begin, step, load)
+
+    monkeypatch.setattr(coldday._Run, "advance", counted)
+    simulate(setup(air=290.0), (Period(HOUR, 2 * HOUR, 500.0),), sample=DAY)
+    assert len(lengths) == 12 + 3 + 53
 
 
 def test_largest_continuous_load_serves_and_two_percent_more_does_not() -> None:
@@ -348,7 +359,7 @@ def test_days_repeat_and_the_trace_is_sampled() -> None:
     outcome = simulate(setup(air=290.0), (Period(0, HOUR, 2000.0),), days=2, sample=1800.0)
     assert outcome.delivered == pytest.approx(2 * HOUR * 2000.0)
     gaps = [b.time - a.time for a, b in zip(outcome.trace, outcome.trace[1:], strict=False)]
-    assert max(gaps) <= 1800.0 + 120.0
+    assert max(gaps) <= 1800.0 + 300.0
     assert outcome.trace[-1].time == 2 * DAY
 
 

@@ -101,6 +101,9 @@ def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:  # noqa: C901, 
         spec["container"] |= {"number": str(number)} | ({"manifold": "parallel"} if number > 1 else {})
     elif measure == "container-water-capacity":
         spec["container"]["water_capacity"] = f"{float(limit) * past} m3"
+    elif measure == "container-fuel":  # 99.7 lb each
+        spec["container"] |= {"type": "dot-100lb", "water_capacity": "238 lb", "manifold": "parallel"}
+        spec["container"]["number"] = "2" if meets else "3"
     elif measure == "container-place":
         spec["container"]["place"] = "locker" if meets else "inside"
     elif measure == "container-service":
