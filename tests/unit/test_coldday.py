@@ -359,7 +359,7 @@ def test_days_repeat_and_the_trace_is_sampled() -> None:
     outcome = simulate(setup(air=290.0), (Period(0, HOUR, 2000.0),), days=2, sample=1800.0)
     assert outcome.delivered == pytest.approx(2 * HOUR * 2000.0)
     gaps = [b.time - a.time for a, b in zip(outcome.trace, outcome.trace[1:], strict=False)]
-    assert max(gaps) <= 1800.0 + 300.0
+    assert max(gaps) <= 1800.0 + 1500.0  # a point, or the idle step after it
     assert outcome.trace[-1].time == 2 * DAY
 
 
