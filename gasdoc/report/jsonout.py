@@ -1,7 +1,7 @@
 """A study, a check and a capacity as JSON: one documented unit a field, whatever the spec shows.
 
 Quantities are `{"value": ..., "unit": ...}`: W for power, m for length, Pa for pressure (gauge), kg/s and m3/s for flows of
-gas, K, N, s, kg, m3, J, days, 1 for shares, each for counts. Dates are ISO 8601. `version` changes when the meaning of a
+gas, K, N, s, kg, m3, J, W/(m2 K) for heat let in, days, 1 for shares, each for counts. Dates are ISO 8601. `version` changes when the meaning of a
 field changes.
 """
 

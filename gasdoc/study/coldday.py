@@ -56,7 +56,7 @@ Heat = Literal["moving", "less", "still"]
 
 HEAT_WORDS: dict[Heat, str] = {
     "moving": "air that moves a little",
-    "less": f"air that moves a little, with {UNCERTAINTY * 100:.0f} % less heat getting in",
+    "less": f"air that moves a little, less {UNCERTAINTY * 100:.0f} % of its heat",
     "still": "still air",
 }
 """The ends in words."""

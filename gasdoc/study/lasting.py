@@ -89,7 +89,7 @@ def lasting_findings(resolved: Resolved, held: Container, cold: Cold | None) -> 
     found = usable(resolved, cold)
     if found is None:
         if held.days is not None and held.days * DAY < asked * (1 - 1e-9):
-            yield _too_short(f"By its contents a full supply lasts {days_words(held.days)}", asked.text)
+            yield _too_short(f"By its contents a full supply lasts {days_words(held.days)}", asked.text, "computed")
         return
     if found.enough or cold is None or cold.coldest is None:
         return
@@ -97,17 +97,17 @@ def lasting_findings(resolved: Resolved, held: Container, cold: Cold | None) -> 
     air = units.show(cold.coldest, "temperature", shown)
     holds = f"; its contents would do for {days_words(held.days)}" if held.days is not None else ""
     left = f"{found.fill_left * 100:.0f} % of the gas is still in it then"
-    yield _too_short(f"In air of {air} a full supply lasts {days_words(found.days)} ({left}{holds})", asked.text)
+    rests = f"computed day after day, with the build's own use and {HEAT_WORDS[found.heat]}"
+    yield _too_short(f"In air of {air} a full supply lasts {days_words(found.days)} ({left}{holds})", asked.text, rests)
 
 
-def _too_short(lasts: str, asked: str) -> Finding:
+def _too_short(lasts: str, asked: str, rests: str) -> Finding:
     return warning(
         "lasts-too-short",
         "container",
         _AT,
-        f"{lasts}; {asked} is asked.",
+        f"{lasts}; {asked} are asked.",
         "Heaters and burners go out before the next fill. In the cold the last of the gas does not boil off fast enough.",
         "Use more or larger containers, draw from more of them at once, or fill more often; see the container page.",
-        f"computed day after day: the build's own use, {HEAT_WORDS['still']} in a locker and "
-        f"{HEAT_WORDS['less']} elsewhere",
+        rests,
     )

@@ -209,7 +209,8 @@ def lasts_figure(study: Study) -> tuple[str, str]:
         return days_words(held.days), f"by its contents alone; in the cold the last of it may not come{left_out}"
     air = units.show(cold.coldest, "temperature", system(study.build))
     contents = f"; its contents would do for {days_words(held.days)}" if held.days is not None else ""
-    return days_words(found.days, found.at_least), f"day after day in air of {air}{contents}{left_out}"
+    rests = "still air" if cold.rig.locker else "the careful end of the heat"
+    return days_words(found.days, found.at_least), f"day after day in air of {air}, by {rests}{contents}{left_out}"
 
 
 def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
@@ -531,8 +532,8 @@ def _usable_words(study: Study, q: Quantities) -> list[Markup]:
         each = " in each" if cold.rig.feeding > 1 else ""
         said.append(
             Markup(
-                "Then {}{} is still there, {} of a full supply. It boils off too slowly for the largest use of the day; "
-                "in milder air it comes."
+                "What is left then: {}{}, {} of a full supply. It boils off too slowly for the largest use of the day; in milder "
+                "air it comes."
             ).format(left, each, words.percent(found.fill_left))
         )
     if (first := found.changed[0]) is not None and len(found.changed) > 1:
