@@ -376,7 +376,7 @@ def _draw_table(table: DrawTable) -> dict[str, Any]:
     """The trade's table of draw-off, for all that feed at once."""
     return {
         "cylinder": quantity(table.cylinder, "kg"),
-        "feeding": table.feeding,
+        "feeding": quantity(table.feeding, "each"),
         "rates": [
             {
                 "pattern": row.pattern,

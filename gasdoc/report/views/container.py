@@ -585,7 +585,7 @@ def _draw(cold: Cold | None, q: Quantities) -> list[list[Any]]:
 
 def _serving(s: Serving, q: Quantities) -> list[Any]:
     way = {"single": "", "changeover": ", one at a time", "parallel": ", together"}[s.manifold]
-    size = Markup(", {} each").format(q(s.water, "liquid volume")) if s.water else ""
+    size = Markup(", {}").format(q(s.water, "liquid volume")) if s.water else ""  # filled in place: one of it
     own = " (this build's)" if s.own else ""
     return [
         Markup("{} x {}{}{}{}").format(s.number, s.name, size, way, own),
