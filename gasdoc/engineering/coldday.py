@@ -230,6 +230,7 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
     ValueError for temperatures or pressures outside the property fits.
     """
     runs = [_Run(setup, 0.0, DAY) for _ in range(number)]
+    use = [part for part in _stretches(periods, 1, 0.0) if part[2] > 0]
     changed: list[tuple[float, float] | None] = [None] * number
     day, looked_at = 0, -1
     while day < most:
@@ -241,7 +242,7 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
                 runs[lead].pass_over(passed, sum(p.load * (p.end - p.start) for p in periods))
                 day += passed
                 continue
-        short = _one_day(runs, lead, day, periods, step, changed)
+        short = _one_day(runs, lead, day * DAY, use, step, changed)
         if short is not None:
             return Lasting(short / DAY, True, tuple(run.left for run in runs), tuple(changed))
         day += 1
@@ -251,17 +252,15 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
 def _one_day(
     runs: Sequence[_Run],
     lead: int,
-    day: int,
-    periods: Sequence[Period],
+    midnight: float,
+    use: Sequence[tuple[float, float, float]],
     step: float,
     changed: list[tuple[float, float] | None],
 ) -> float | None:
     """One day of `endure` from container `lead` on; the time at which all that are left fell short, None if they last."""
     short: float | None = None
-    for begin, end, load in _stretches(periods, day + 1, day * DAY):
-        if load == 0:
-            continue
-        for start, length in _steps(begin, end, step):
+    for begin, end, load in use:
+        for start, length in _steps(midnight + begin, midnight + end, step):
             time = start
             while time < start + length - 1e-6:
                 while lead < len(runs) and not runs[lead].ready(time, step):

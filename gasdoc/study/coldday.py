@@ -272,18 +272,22 @@ class Cold:
     """The coldest day of a build.
 
     `runs` are days at the coldest air stated, at FILLS from full downwards; those fuller than the fullest one here last if
-    it does. None where the spec gives no coldest air or no use. `largest` W is the largest continuous load then at one
-    fifth full. `narrow` is the emptiest fill that lasts with moving air but not on a still night; None in a locker, where
-    the air is taken as still anyway. `table` is the trade's table of draw-off, where one is for this kind.
+    it does. None where the spec gives no coldest air or no use. `narrow` is the emptiest fill that lasts with moving air but
+    not on a still night; None in a locker, where the air is taken as still anyway. `table` is the trade's table of draw-off,
+    where one is for this kind.
     """
 
     rig: Rig
     blocks: tuple[Block, ...]
     coldest: float | None
     runs: tuple[Run, ...]
-    largest: float | None
     narrow: float | None
     table: DrawTable | None
+
+    @property
+    def largest(self) -> float | None:
+        """The largest load for 24 hours in the coldest air at one fifth full, W; None where that air is not stated."""
+        return None if self.coldest is None else self.rig.largest(self.coldest, FILLS[-1])
 
     def spare(self, per_day: float | None) -> float | None:
         """What the containers could give beyond the mean load `per_day` on the coldest day at one fifth full, W."""
@@ -322,15 +326,14 @@ def cold_day(resolved: Resolved, held: Container, appliances: Sequence[Served]) 
     )
     coldest = float(spec.coldest) if spec.coldest is not None else None
     if coldest is None or not rig.periods:
-        most = rig.largest(coldest, FILLS[-1]) if coldest is not None else None
-        return Cold(rig, blocks, coldest, (), most, None, table)
+        return Cold(rig, blocks, coldest, (), None, table)
     runs: list[Run] = []
     for fill in reversed(FILLS):
         runs.insert(0, rig.run(coldest, fill))
         if runs[0].enough:  # what is fuller lasts too: an emptier container never helps
             break
     narrow = runs[0].fill if runs[0].enough and not rig.short(coldest, runs[0].fill, "still").enough else None
-    return Cold(rig, blocks, coldest, tuple(runs), rig.largest(coldest, FILLS[-1]), narrow, table)
+    return Cold(rig, blocks, coldest, tuple(runs), narrow, table)
 
 
 def _need(resolved: Resolved, gas: Fuel) -> Need | None:
