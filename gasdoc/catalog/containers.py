@@ -17,16 +17,25 @@ Orientation = Literal["upright", "horizontal"]
 Stays = Literal["permanent", "removable", "exchanged", "either"]
 
 
+_ELSEWHERE = ("eu-cylinder", "anz-cylinder")
+"""Families of kinds that are not of the North American trade."""
+
+
 class UnknownContainer(ValueError):
-    """No kind of that id or name; `hint` names the nearest."""
+    """No kind of that id or name; `nearest` is the id most like it, None if there is none."""
 
-    def __init__(self, message: str, hint: str) -> None:
-        self.message = message
-        self.hint = hint
-        super().__init__(f"{message}; {hint}")
+    def __init__(self, wanted: str, nearest: str | None) -> None:
+        self.wanted = wanted
+        self.nearest = nearest
+        self.message = f"container kind '{wanted}' is not listed"
+        super().__init__(f"{self.message}; {self.hint(kind_ids())}")
 
-    def __reduce__(self) -> tuple[type[UnknownContainer], tuple[str, str]]:
-        return (UnknownContainer, (self.message, self.hint))
+    def __reduce__(self) -> tuple[type[UnknownContainer], tuple[str, str | None]]:
+        return (UnknownContainer, (self.wanted, self.nearest))
+
+    def hint(self, usual: tuple[str, ...]) -> str:
+        """What would be right: the nearest, or one of the kinds that are `usual` where the build is."""
+        return f"did you mean '{self.nearest}'?" if self.nearest else f"use one of {', '.join(usual)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +110,13 @@ def kind_ids() -> tuple[str, ...]:
     return tuple(_data()["kinds"])
 
 
+def trade(region: str) -> tuple[str, ...]:
+    """The ids of the kinds that are of the trade of the region of that id, in the order of the list."""
+    family = "anz-cylinder" if region == "au-nz" else "eu-cylinder" if region in ("eu", "uk", "boat-eu") else ""
+    families = {kind_id: row["family"] for kind_id, row in _data()["kinds"].items()}
+    return tuple(id_ for id_, own in families.items() if (own if own in _ELSEWHERE else "") == family)
+
+
 @cache
 def container_kind(kind_id: str) -> ContainerKind:
     """The kind of that id or name. Raises UnknownContainer with the nearest one."""
@@ -109,10 +125,7 @@ def container_kind(kind_id: str) -> ContainerKind:
         if plain in (known, *(name.lower() for name in row["names"])):
             return _kind(known, row)
     near = difflib.get_close_matches(plain, kind_ids(), n=1, cutoff=0.4)
-    raise UnknownContainer(
-        f"container kind '{kind_id}' is not listed",
-        f"did you mean '{near[0]}'?" if near else f"use one of {', '.join(kind_ids())}",
-    )
+    raise UnknownContainer(kind_id, near[0] if near else None)
 
 
 def objections(

@@ -67,9 +67,8 @@ def _kind(build: Build, problems: list[Problem]) -> containers.ContainerKind | N
             )
         return kind
     except containers.UnknownContainer as wrong:
-        problems.append(
-            build.problem(("container", "type"), Severity.ERROR, wrong.message, wrong.hint, "spec-container")
-        )
+        hint = wrong.hint(containers.trade(build.spec.region))
+        problems.append(build.problem(("container", "type"), Severity.ERROR, wrong.message, hint, "spec-container"))
         return None
 
 

@@ -27,9 +27,6 @@ MOST = 4
 AHEAD = 30
 """Days looked ahead at least (our choice)."""
 
-_ELSEWHERE = ("eu-cylinder", "anz-cylinder")
-"""Families of kinds that are not of the North American trade."""
-
 _MEASURES = ("container-count", "container-water-capacity", "container-fuel")
 """What region rules limit of a set of containers."""
 
@@ -86,13 +83,6 @@ class Servings:
     left_out: tuple[tuple[str, Rule], ...]
 
 
-def trade(region: str) -> tuple[str, ...]:
-    """The ids of the kinds that are of a region's trade."""
-    family = "anz-cylinder" if region == "au-nz" else "eu-cylinder" if region in ("eu", "uk", "boat-eu") else ""
-    kinds = (catalog.container_kind(id_) for id_ in catalog.kind_ids())
-    return tuple(k.id for k in kinds if (k.family if k.family in _ELSEWHERE else "") == family)
-
-
 def serving(resolved: Resolved, held: Container, cold: Cold | None) -> Servings | None:
     """The smallest set of each kind of the region's trade that would serve; None where coldest air or use is not known."""
     if cold is None or cold.coldest is None or not cold.rig.periods:
@@ -142,7 +132,7 @@ def _found(
 ) -> tuple[tuple[Serving, ...], tuple[tuple[str, Rule], ...]]:
     found: list[Serving] = []
     out: list[tuple[str, Rule]] = []
-    for kind_id in trade(region):
+    for kind_id in catalog.trade(region):
         kind = catalog.container_kind(kind_id)
         if "vapour" not in kind.withdrawal:
             continue

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from made_up_builds import INCH, Values, build, found, one, outlet, run, study_of
+from made_up_builds import INCH, Values, build, found, one, outlet, run, study_of, try_study
 
-from gasdoc.catalog.containers import container_kind
+from gasdoc.catalog.containers import container_kind, trade
 from gasdoc.report.jsonout import container_json
 from gasdoc.study import Study
 from gasdoc.study.coldday import FILLS, GRID_FILLS
 from gasdoc.study.lasting import lasts
-from gasdoc.study.serving import Servings, serving, trade
+from gasdoc.study.serving import Servings, serving
 
 POUND = 0.45359237
 
@@ -121,6 +121,16 @@ def test_kinds_are_those_of_the_regions_trade(region: str, families: set[str]) -
 def test_the_north_american_trade_has_no_other_cylinders() -> None:
     for region in ("us-cabin", "us-trailer", "canada", "boat-us"):
         assert not {container_kind(id_).family for id_ in trade(region)} & {"eu-cylinder", "anz-cylinder"}
+
+
+@pytest.mark.parametrize(
+    ("region", "kinds"), [("eu", "eu-5kg, eu-6kg"), ("au-nz", "anz-2kg, anz-4kg"), ("us-cabin", "dot-10lb")]
+)
+def test_a_kind_nobody_knows_is_answered_with_the_regions_own(region: str, kinds: str) -> None:
+    _, problems = try_study(stall(region=region, container={"type": "zzz"}))
+    (unknown,) = [p for p in problems if "is not listed" in p.message]
+    assert f"use one of {kinds}" in unknown.hint
+    assert ("dot-10lb" in unknown.hint) == (region == "us-cabin")
 
 
 def test_the_motor_fuel_cylinder_never_serves() -> None:
