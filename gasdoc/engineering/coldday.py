@@ -237,7 +237,7 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
         lead = next((i for i, run in enumerate(runs) if run.ready(day * DAY, step)), number)
         if looked_at < lead < number:
             looked_at = lead
-            passed = min(_days_to_spare(runs[lead], periods, step), most - day)
+            passed = _days_to_spare(runs[lead], periods, step, most - day)
             if passed > 0:
                 runs[lead].pass_over(passed, sum(p.load * (p.end - p.start) for p in periods))
                 day += passed
@@ -278,12 +278,12 @@ def _one_day(
     return short if lead == len(runs) else None
 
 
-def _days_to_spare(run: _Run, periods: Sequence[Period], step: float) -> int:
-    """How many days `run` carries for sure before it is worth while to look at each."""
+def _days_to_spare(run: _Run, periods: Sequence[Period], step: float, most: int) -> int:
+    """How many days, at most `most`, `run` carries for sure before it is worth while to look at each."""
     per_day = sum(p.load * (p.end - p.start) for p in periods) / run.heating
     if not run.pure or per_day <= 0 or run.left < WORTH_WHILE * per_day:
         return 0
-    low, high = 0, int(run.left / per_day) - 1
+    low, high = 0, min(int(run.left / per_day) - 1, most)
     while low < high:
         middle = (low + high + 1) // 2
         emptier = replace(run.setup, fuel_mass=run.left - middle * per_day)

@@ -116,6 +116,12 @@ def test_no_more_days_are_looked_at_than_asked() -> None:
     assert lasting.left[0] == pytest.approx(11.0 - drawn, abs=1e-6)
 
 
+def test_a_use_that_hardly_draws_anything_lasts_all_days_looked_at() -> None:
+    lasting = endure(setup(), (Period(0, HOUR, 1e-9),), 2, 60)
+    assert (lasting.days, lasting.short) == (60.0, False)
+    assert lasting.left == pytest.approx((11.0, 11.0))
+
+
 def test_a_changeover_goes_back_to_the_first_and_empties_it_further() -> None:
     """Fed one after another and never again, the first would stay as it was when it first fell short."""
     lasting = endure(setup(), USE, 2, 100)
