@@ -18,7 +18,10 @@ from gasdoc.study.findings import Finding, warning
 from gasdoc.study.resolve import Resolved
 
 FAR = 60
-"""Days looked ahead at least; a supply that lasts longer lasts "at least" so long."""
+"""Days looked ahead; a supply that lasts longer lasts "at least" so long."""
+
+FARTHEST = 366
+"""Days looked ahead where more are asked, of pure propane or butane; of a mixture every day is simulated, and FAR is all."""
 
 _AT: Path = ("container", "must_last")
 
@@ -43,8 +46,11 @@ class Usable:
 
     @property
     def enough(self) -> bool | None:
-        """Whether it lasts as long as asked; None where nothing is asked."""
-        return None if self.must_last is None else self.days >= self.must_last * (1 - 1e-9)
+        """Whether it lasts as long as asked; None where nothing is asked, or more than was looked ahead."""
+        if self.must_last is None:
+            return None
+        lasts = self.days >= self.must_last * (1 - 1e-9)
+        return None if self.at_least and not lasts else lasts
 
 
 def usable(resolved: Resolved, cold: Cold | None, heat: Heat | None = None, fill: float = 1.0) -> Usable | None:
@@ -55,9 +61,14 @@ def usable(resolved: Resolved, cold: Cold | None, heat: Heat | None = None, fill
     asked = resolved.build.spec.container.must_last
     must_last = float(asked) / DAY if asked is not None else None
     end = heat or cold.rig.careful
-    found = lasts(cold.rig, cold.coldest, end, max(FAR, math.ceil(must_last or 0.0)), fill)
+    found = lasts(cold.rig, cold.coldest, end, ahead(cold.rig, must_last), fill)
     share = sum(found.left) / len(found.left) / cold.rig.full_mass
     return Usable(end, found.days, not found.short, share, found.left, found.changed, must_last)
+
+
+def ahead(rig: Rig, must_last: float | None) -> int:
+    """How many days to look ahead where `must_last` are asked."""
+    return max(FAR, min(math.ceil(must_last or 0.0), FARTHEST if rig.gas.propane in (0.0, 1.0) else FAR))
 
 
 @lru_cache(maxsize=1024)
@@ -91,7 +102,7 @@ def lasting_findings(resolved: Resolved, held: Container, cold: Cold | None) -> 
         if held.days is not None and held.days * DAY < asked * (1 - 1e-9):
             yield _too_short(f"By its contents a full supply lasts {days_words(held.days)}", asked.text, "computed")
         return
-    if found.enough or cold is None or cold.coldest is None:
+    if found.enough is not False or cold is None or cold.coldest is None:
         return
     shown = system(resolved.build)
     air = units.show(cold.coldest, "temperature", shown)

@@ -3,7 +3,6 @@ days as its own container, within what the region's rules limit."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -17,15 +16,12 @@ from gasdoc.study.coldday import FILLS, GRID_FILLS, Cold, Rig
 from gasdoc.study.container import Container, full_mass, shape_of
 from gasdoc.study.drawtable import draw_table
 from gasdoc.study.facts import stands_in
-from gasdoc.study.lasting import lasts
+from gasdoc.study.lasting import ahead, lasts
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.zones import heating_value
 
 MOST = 4
 """How many equal containers are looked at at most (our choice); of a kind that is filled in place one."""
-
-AHEAD = 30
-"""Days looked ahead at least (our choice)."""
 
 _MEASURES = ("container-count", "container-water-capacity", "container-fuel")
 """What region rules limit of a set of containers."""
@@ -194,8 +190,8 @@ def _served(
     own: bool = False,
 ) -> Serving | None:
     """The set as a row, where it carries the coldest day when full and lasts as long as asked; else None."""
-    lasting = lasts(rig, air, rig.careful, AHEAD if must_last is None else max(AHEAD, math.ceil(must_last)))
-    if must_last is not None and lasting.days < must_last * (1 - 1e-9):
+    lasting = lasts(rig, air, rig.careful, ahead(rig, must_last))
+    if must_last is not None and lasting.short and lasting.days < must_last * (1 - 1e-9):
         return None
     low, high = 0, len(GRID_FILLS) - 1  # GRID_FILLS falls; the first, full, carries it
     while low < high:

@@ -256,6 +256,15 @@ def test_the_same_step_serves_the_day_and_the_days() -> None:
         assert made.usable is not None and lasting.days == pytest.approx(made.usable.days, abs=0.01)
 
 
+def test_far_more_days_than_are_looked_ahead_are_not_judged() -> None:
+    """1 kBtu/h for 6 min a day takes 99.7 lb in 21,000 days; of a mixture no more than 60 are simulated."""
+    for gas, looked in ((None, 366), ({"propane": "90 %", "butane": "10 %"}, 60)):
+        made = study_of(hut("6 min", "1 kBtu/h", gas=gas, coldest="40 degF", container={"must_last": "900 days"}))
+        assert made.usable is not None
+        assert (made.usable.days, made.usable.at_least, made.usable.enough) == (looked, True, None)
+        assert not found(made, "lasts-too-short")
+
+
 def test_more_containers_asked_for_as_long_last_longer() -> None:
     made = study_of(hut(coldest="0 degF", container=TWO))
     assert made.cold is not None and made.usable is not None

@@ -547,11 +547,14 @@ def _usable_words(study: Study, q: Quantities) -> list[Markup]:
     return said
 
 
+_LASTS = {True: "it lasts so long", False: "it does not last so long", None: "so far was not looked ahead"}
+
+
 def _against(found: Usable) -> str:
     if found.must_last is None:
         return "The spec does not say how long it should last ('must_last:')."
     asked = f"{found.must_last:.1f}".removesuffix(".0")
-    return f"Asked are {asked} days: {'it lasts so long' if found.enough else 'it does not last so long'}."
+    return f"Asked are {asked} days: {_LASTS[found.enough]}."
 
 
 def _largest(cold: Cold | None, q: Quantities) -> list[list[Any]]:
