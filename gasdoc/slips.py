@@ -76,7 +76,7 @@ def _slips(lines: list[str], stopped: int) -> Iterator[Slip]:
             return
         if not open_:
             start = entry.start("value") if entry else len(line) - len(bare.lstrip("- "))
-            value = line[start:]
+            value = "" if line[start : start + 1] == "#" else line[start:]  # a comment behind an empty key
             if _BLOCK.fullmatch(value):
                 below = indent
                 continue
@@ -224,6 +224,7 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
     if last is None:
         return None
     levels: list[int] = []
+    members: dict[int, list[int]] = {}  # the lines at each level of now
     previous = ""
     for number in range(last + 1):
         line = lines[number]
@@ -232,19 +233,32 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
         indent, above = _indent_of(line), list(levels)
         deeper = bool(levels) and indent > levels[-1]
         opens = previous.endswith(":") or previous.startswith("- ")
+        left: list[int] = []
         while levels and levels[-1] > indent:
-            levels.pop()
+            left = members.pop(levels.pop())
         fits = (deeper and opens) or not above or (bool(levels) and levels[-1] == indent)
         if number == last and not fits:
+            first = left or members[levels[-1]]
+            if len(first) == 1 and _below(lines, number) == indent:
+                # The first key of a block is the odd one, not all those below it.
+                return Slip(
+                    first[0],
+                    _indent_of(lines[first[0]]),
+                    "this line is not indented like those below it",
+                    f"give it {indent} spaces, as '{_short(_plain(line.strip()))}' has",
+                )
             near = min(above, key=lambda level: (abs(level - indent), -level))
+            other = 2 * indent - near  # as near on the other side: only its author knows which was meant
+            or_ = f", or {other}, as {_at(lines, number, other)} has" if other != near and other in above else ""
             return Slip(
                 number,
                 indent,
                 "this line is indented like none that it could belong to",
-                f"give it {near} spaces, as {_at(lines, number, near)} has",
+                f"give it {near} spaces, as {_at(lines, number, near)} has{or_}",
             )
         if not levels or levels[-1] != indent:
             levels.append(indent)
+        members.setdefault(indent, []).append(number)
         previous = _plain(line.strip())
     said = [i for i in range(last, -1, -1) if lines[i].strip() and not lines[i].lstrip().startswith("#")]
     for number in said[:2]:
@@ -252,6 +266,11 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
         if not re.search(r":(\s|$)|^-|^[\[{\"'}\]]", bare):
             return Slip(number, _indent_of(lines[number]), f"'{_short(bare)}' has no key", "write it as 'key: value'")
     return None
+
+
+def _below(lines: list[str], number: int) -> int | None:
+    """The indent of the next line that says something; None where there is none."""
+    return next((_indent_of(line) for line in lines[number + 1 :] if _uncommented(line).strip(" #")), None)
 
 
 def _at(lines: list[str], before: int, indent: int) -> str:

@@ -27,6 +27,10 @@ System = Literal["us", "si"]
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
+_GROUPS = re.compile(r"\s*[-+\u2212]?\s*[1-9]\d{0,2}(?P<mark>[.,])\d{3}(?![\d.,/]|[eE][-+\d])")
+"""One group of three digits behind a point or a comma: a thousands separator for some, a decimal one for others."""
+_THOUSAND = re.compile(r"k\s+(?=btu)", re.IGNORECASE)
+_PER_HOUR = re.compile(r"\s*(?:/|\bper\b)\s*(?:hour|hr)$", re.IGNORECASE)
 _NUMBER = re.compile(
     r"""\s*(?P<sign>[-+\u2212]?)\s*
     (?: (?P<whole>\d+)(?:\s+|-)(?P<num>\d+)/(?P<den>\d+)        # 1 1/2, 1-1/2
@@ -146,6 +150,9 @@ def _split(text: str) -> tuple[float, str]:
         hint = "write a number and a unit"
         if re.match(r"\s*[-+]?\d{1,3}(,\d{1,2})(?!\d)", plain):
             hint = "write the decimal with a point, as in 1.5"
+        elif grouped := re.match(r"\s*[-+]?(\d{1,3}(?:\.\d{3})+)(?:,(\d+))?(?![\d.,])", plain):
+            decimals = f".{grouped[2]}" if grouped[2] else ""
+            hint = f"write {grouped[1].replace('.', ',')}{decimals}"
         raise UnitError(f"'{text}' does not start with a number this field can read", hint)
     part = match.groupdict()
     if part["decimal"] is not None:
@@ -167,10 +174,12 @@ def _split(text: str) -> tuple[float, str]:
 
 def _lookup(spelling: str, wanted: tuple[str, ...], text: str) -> Unit:
     table = units()
-    key = _squeeze(spelling)
-    for dimension in wanted:
-        if key in table[dimension]:
-            return table[dimension][key]
+    key = _THOUSAND.sub("k", _squeeze(spelling))  # 42K BTU/hr
+    dotless = key.removesuffix(".")  # 9 ft., 17 lbs.
+    for written in (key, dotless, _PER_HOUR.sub("/h", dotless)):
+        for dimension in wanted:
+            if written in table[dimension]:
+                return table[dimension][written]
     examples = " or ".join(f"'{example(d)}'" for d in wanted)
     names = " or ".join(wanted)
     for dimension, spellings in table.items():
@@ -181,11 +190,30 @@ def _lookup(spelling: str, wanted: tuple[str, ...], text: str) -> Unit:
     rate = re.sub(r"/(h|hr|hour)$", "", key)
     if rate != key and rate in table["power"] and "power" in wanted:
         raise UnitError(f"unknown unit '{key}' in '{text}'", f"did you mean '{rate}'? It is a rate already")
-    known = [s for d in wanted for s in table[d]]
-    near = [s for s in known if s.lower() == key.lower()] or difflib.get_close_matches(key, known, n=1, cutoff=0.6)
-    if near:
-        raise UnitError(f"unknown unit '{key}' in '{text}'", f"did you mean '{near[0]}'?")
+    if re.match(r"mm?\s?btu", key, re.IGNORECASE) and "power" in wanted:
+        raise UnitError(
+            f"the M of '{key}' means a thousand for some and a million for others",
+            "write kBtu/h for thousands, as in '30 kBtu/h'",
+        )
+    near = _nearest(key, [s for d in wanted for s in table[d]])
+    if near is not None:
+        raise UnitError(f"unknown unit '{key}' in '{text}'", f"did you mean '{near}'?")
     raise UnitError(f"unknown unit '{key}' in '{text}'", f"this needs {_article(names)}, such as {examples}")
+
+
+def _nearest(key: str, known: list[str]) -> str | None:
+    """The spelling that a misspelt one was meant for; None where it may be a unit of another size.
+
+    A letter too many or too few in front of a unit makes it a thousand times another, so the first letter has to be the
+    same; and a word that is only a little like is no answer.
+    """
+    # Only the case is wrong. mPa is no MPa; of what is written in one case, or MBAR and Mbar, one unit is in use.
+    one_case = key.isupper() or key.islower() or key[0] == "M"
+    alike = [s for s in known if s.lower() == key.lower() and (one_case or {key[0], s[0]} != {"m", "M"})]
+    if alike:
+        return alike[0]
+    alike = difflib.get_close_matches(key, known, n=1, cutoff=0.8)
+    return alike[0] if alike and alike[0][0].lower() == key[0].lower() else None
 
 
 def _article(noun: str) -> str:
@@ -218,6 +246,11 @@ def _parsed(text: str, wanted: tuple[str, ...]) -> Given:
         if unit.pint != "inch" or not 0 <= inches < 12:
             raise UnitError(f"'{text}' is not feet and inches", "write it as in '5 ft 6 in'")
         return Given(math.copysign(abs(value) * 0.3048 + inches * 0.0254, value), text.strip(), "ft", "length")
+    if rest in ("k", "K") and "temperature" not in wanted and "temperature difference" not in wanted:
+        such = " or ".join(common(d)[0] for d in wanted)
+        raise UnitError(
+            f"'{text}' has no unit; the {rest} says a thousand", f"write the unit behind it, such as {such}"
+        )
     unit = _lookup(rest, wanted, text)
     si = value * unit.si + unit.offset
     if not math.isfinite(si):
@@ -225,6 +258,27 @@ def _parsed(text: str, wanted: tuple[str, ...]) -> Given:
     if unit.dimension == "temperature" and si < 0:
         raise UnitError(f"'{text}' is below absolute zero", f"write it as in '{example('temperature')}'")
     return Given(si, text.strip(), unit.spellings[0], unit.dimension)
+
+
+def other_reading(given: Given, most: float) -> tuple[str, str] | None:
+    """Both ways to write a quantity whose number has one group of three digits, where it may have been meant the other
+    way; None where it says what it means.
+
+    A point is read as a decimal one and a comma as one of thousands, and half of the world writes them the other way
+    round. `most` in SI is the largest value that is usual: "3.000 m" may be 3,000 m where that is not too much, and
+    "1,500 m" is doubtful where 1,500 m is. A number below one, as 0.125, has no thousands.
+    """
+    match = _GROUPS.match(given.text)
+    if match is None:
+        return None
+    point = match["mark"] == "."
+    if abs(given) * 1000 > most if point else abs(given) <= most:
+        return None
+    number, unit = match.group().strip(), given.text[match.end() :].strip()
+    whole, _, group = number.partition(match["mark"])
+    shorter = group.rstrip("0")
+    plain = whole if not shorter else f"{whole}.{shorter}" if len(shorter) < len(group) else f"{whole}.{group}0"
+    return f"{plain} {unit}", f"{whole}{group} {unit}"
 
 
 def convert(si: float, dimension: str, spelling: str) -> float:

@@ -32,14 +32,38 @@ _WATER_KG_PER_M3 = 8.32828 * 0.45359237 / 3.785411784e-3
 """Turns a container's water capacity in pounds into a volume: 8.32828 lb/gal at 60 degF (WAC 296-307-40029)."""
 
 
+_COUNTRIES = {
+    "uk": "uk gb england scotland wales britain",
+    "eu": "eu europe de germany at austria fr france nl netherlands es spain it italy ie ireland dk no se fi ch",
+    "us": "us usa america states",
+    "canada": "ca canada canadian",
+    "au-nz": "au nz australia zealand aus",
+}
+"""Words that name where a build is, by the region or family of regions that is for it."""
+
+
+def _meant(wanted: str) -> list[str]:
+    """The regions a word may be meant for: those of the country it names; else one that is spelt much like it."""
+    words = set(re.split(r"[^a-z]+", wanted.lower()))
+    spelt = difflib.get_close_matches(wanted.lower(), region_ids(), n=1, cutoff=0.75)
+    family = next((f for f, names in _COUNTRIES.items() if words & set(names.split())), None)
+    if family is None:
+        return spelt
+    own = {"uk": ["uk", "boat-eu"], "eu": ["eu", "boat-eu"], "us": [r for r in region_ids() if "us" in r.split("-")]}
+    fit = own.get(family, [family])
+    if words & {"boat", "narrowboat", "yacht"}:
+        return [r for r in fit if r.startswith("boat-")] or fit
+    return [r for r in spelt if r in fit] or (fit if family == "us" else fit[:1])
+
+
 class UnknownRegion(ValueError):
-    """A region id that has no rule set; `nearest` is the closest id there is, or None."""
+    """A region id that has no rule set; `nearest` is the one it was most likely meant for, or None."""
 
     def __init__(self, wanted: str) -> None:
-        near = difflib.get_close_matches(wanted, region_ids(), n=1, cutoff=0.5)
+        near = _meant(wanted)
         self.wanted = wanted
-        self.nearest = near[0] if near else None
-        hint = f"did you mean '{self.nearest}'?" if near else f"use one of {', '.join(region_ids())}"
+        self.nearest = near[0] if len(near) == 1 else None
+        hint = f"did you mean '{self.nearest}'?" if self.nearest else f"use one of {', '.join(near or region_ids())}"
         super().__init__(f"unknown region '{wanted}'; {hint}")
 
     def __reduce__(self) -> tuple[type[UnknownRegion], tuple[str]]:

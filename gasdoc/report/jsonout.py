@@ -17,7 +17,7 @@ from gasdoc.engineering.vaporisation import UNCERTAINTY
 from gasdoc.materials.cutting import CuttingPlan
 from gasdoc.materials.joints import Chain, NoChain
 from gasdoc.source import Problem
-from gasdoc.study import Study
+from gasdoc.study import Study, facts
 from gasdoc.study.capacity import Answer, Unserved
 from gasdoc.study.changed import ChangedKey
 from gasdoc.study.cheapest import Cheapest
@@ -63,7 +63,7 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
             "title": spec.title,
             "path": study.build.path,
             "region": spec.region,
-            "units": spec.units,
+            "units": facts.system(study.build),
         },
         "standing": {
             **_standing(study.standing, changed),

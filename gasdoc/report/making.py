@@ -24,7 +24,7 @@ from gasdoc.report.templates import environment, place
 from gasdoc.report.views.changes import Template
 from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read, read_file, read_spec
-from gasdoc.study import Study
+from gasdoc.study import Study, facts
 from gasdoc.study.check import Studied, limit_problem, study_of
 from gasdoc.study.compare import compare
 from gasdoc.study.own import read_own
@@ -182,7 +182,7 @@ class _Draft:
             problems=read.problems,
             pages=tuple(pages.build_pages(study, svg, outline, self.maker.env, around.link, own, read.problems)),
             assets=tuple(pages.build_assets(study, svg)),
-            units=study.build.spec.units,
+            units=facts.system(study.build),
             row=pages.row(study, around.link),
             found=search.entries(study, around.link, pages.SECTIONS),
             upkeep=tuple(calendar.dated(study)),

@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from gasdoc import units
 from gasdoc.source import Path, Severity
 from gasdoc.spec.model import ENDS, Element, Run, Spec
 from gasdoc.spec.supply import Node
 
 MOST_ELEMENTS = 400
+
+WARMEST_COLDEST, LAPSE = 303.15, 0.0065
+"""K and K/m: nowhere is the coldest air of the year warmer than about 30 degC at sea level, and 6.5 K less for each
+1,000 m (the lapse of the standard atmosphere, ISO 2533; the 30 degC are our choice)."""
 
 
 class Complaint(NamedTuple):
@@ -65,6 +70,8 @@ def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     """Contradictions between fields."""
     yield from _ids(spec, nodes)
     yield from _materials(nodes)
+    yield from _runs(nodes)
+    yield from _air(spec)
     yield from _container(spec)
     yield from _outlets(spec, nodes)
     yield from _tests(spec, nodes)
@@ -105,6 +112,38 @@ def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
                 "add 'material: copper', 'csst' or 'steel'",
                 "spec-material",
             )
+
+
+def _runs(nodes: Sequence[Node]) -> Iterator[Complaint]:
+    for node in nodes:
+        if isinstance(node.part, Run) and node.part.rise is not None:
+            length, rise = node.part.length, node.part.rise
+            if abs(rise) > length * (1 + 1e-6):
+                height = rise.text.lstrip("-+\u2212").strip()
+                yield Complaint(
+                    (*node.at, "length"),
+                    f"this run is {length.text} long, and its ends are {height} apart in height",
+                    "a run is at least as long as it rises or falls: check both, and their units",
+                    "spec-run-too-short",
+                )
+
+
+def _air(spec: Spec) -> Iterator[Complaint]:
+    if spec.coldest is None:
+        return
+    limit = WARMEST_COLDEST - LAPSE * float(spec.altitude or 0.0)
+    if spec.coldest > limit:
+        text = spec.coldest.text
+        minus = "" if text.startswith(("-", "\u2212")) else f", as in '-{text.lstrip('+')}'"
+        where = f" at {spec.altitude.text}" if spec.altitude is not None else ""
+        system: units.System = "us" if spec.coldest.unit == "degF" else "si"
+        yield Complaint(
+            ("coldest",),
+            f"'{text}' cannot be the coldest air{where}, where some night is colder than "
+            f"{units.show(limit, 'temperature', system)}",
+            f"write the coldest air of the year; below zero it needs a minus sign{minus}",
+            "spec-coldest",
+        )
 
 
 def inherited(nodes: Sequence[Node], index: int) -> tuple[str | None, str | None]:

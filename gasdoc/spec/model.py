@@ -6,12 +6,14 @@ here. Quantities are SI floats that remember how they were written (`gasdoc.unit
 
 from __future__ import annotations
 
+import typing
+from functools import cache
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from gasdoc.spec.prices import OnShelf, Price, PriceText, ShelfText
-from gasdoc.spec.scalars import Clock, Day, Id, Money, Name, Quantity, Text, YesNo, choice, count, problem
+from gasdoc.spec.scalars import Clock, Day, Id, Money, Name, Quantity, Text, UseOfADay, YesNo, choice, count, problem
 from gasdoc.units import Given, parse
 
 FORMAT = 1
@@ -19,9 +21,12 @@ FORMAT = 1
 Length = Annotated[Given, Quantity(("length",))]
 PositiveLength = Annotated[Given, Quantity(("length",), above=True)]
 Height = Annotated[Given, Quantity(("length",), least=None)]
+SmallLength = Annotated[Given, Quantity(("length",), usual=1.0)]
+BoltLength = Annotated[Given, Quantity(("length",), above=True, usual=1.0)]
+BoltPlace = Annotated[Given, Quantity(("length",), least=None, usual=4.0)]
 Area = Annotated[Given, Quantity(("area",))]
 Volume = Annotated[Given, Quantity(("volume",), above=True)]
-WaterCapacity = Annotated[Given, Quantity(("volume", "mass"), above=True)]
+WaterCapacity = Annotated[Given, Quantity(("volume", "mass"), above=True, usual=4.0)]
 Mass = Annotated[Given, Quantity(("mass",), above=True)]
 Pressure = Annotated[Given, Quantity(("pressure",), above=True)]
 GasPressure = Annotated[
@@ -38,7 +43,10 @@ Tolerance = Annotated[Given, Quantity(("pressure", "share"))]
 Temperature = Annotated[Given, Quantity(("temperature",))]
 # The bounds below are those of the properties of gas and air the engineering rests on.
 Altitude = Annotated[
-    Given, Quantity(("length",), least=-500.0, most=9000.0, bounds="from -500 m (-1640 ft) to 9000 m (29,500 ft)")
+    Given,
+    Quantity(
+        ("length",), least=-500.0, most=9000.0, usual=9000.0, bounds="from -500 m (-1640 ft) to 9000 m (29,500 ft)"
+    ),
 ]
 OutdoorTemperature = Annotated[
     Given, Quantity(("temperature",), least=218.1, most=323.2, bounds="from -55 degC (-67 degF) to 50 degC (122 degF)")
@@ -46,7 +54,7 @@ OutdoorTemperature = Annotated[
 TemperatureStep = Annotated[Given, Quantity(("temperature difference",), above=True)]
 InputRate = Annotated[Given, Quantity(("power", "mass flow"), above=True)]
 Power = Annotated[Given, Quantity(("power",), above=True)]
-DailyUse = Annotated[Given, Quantity(("time", "mass flow", "power"))]
+DailyUse = Annotated[Given, UseOfADay(("time", "mass flow", "power"))]
 ClosingRate = Annotated[Given, Quantity(("volume flow", "power"), above=True)]
 Share = Annotated[Given, Quantity(("share",))]
 FillShare = Annotated[Given, Quantity(("share",), most=1.0, bounds="from 0 % to 100 %")]
@@ -76,6 +84,31 @@ class Block(BaseModel):
         cls.about = about
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _not_stated(cls, data: Any) -> Any:
+        """A key that may be left out and stands empty is one left out, and so is a block of empty keys."""
+        if not isinstance(data, dict):
+            return data
+        keys, blocks = _may_be_left_out(cls)
+        return {k: v for k, v in data.items() if not ((v is None and k in keys) or (k in blocks and _blank(v)))}
+
+
+@cache
+def _may_be_left_out(model: type[BaseModel]) -> tuple[frozenset[str], frozenset[str]]:
+    """The keys of a block that may be left out, and those of them that are blocks themselves."""
+    keys = {name: field for name, field in model.model_fields.items() if not field.is_required()}
+    blocks = {
+        name
+        for name, field in keys.items()
+        if any(isinstance(a, type) and issubclass(a, BaseModel) for a in typing.get_args(field.annotation))
+    }
+    return frozenset(keys), frozenset(blocks)
+
+
+def _blank(value: Any) -> bool:
+    return value is None or (isinstance(value, dict) and bool(value) and all(map(_blank, value.values())))
 
 
 # Functions, not list and dict: pydantic looks at a factory's signature, which takes it far longer for those.
@@ -110,7 +143,10 @@ def _composition(value: Any) -> Any:
     raise problem(
         "spec-choice",
         f"'{value[:60]}' is not known here",
-        "write propane, butane, or the shares by mass: {propane: 70 %, butane: 30 %}",
+        "in North America LPG is propane; elsewhere ask the supplier, then write propane, butane, or the shares by mass: "
+        "{propane: 70 %, butane: 30 %}"
+        if value.strip().lower() in ("lpg", "lp", "lp-gas", "lp gas", "autogas")
+        else "write propane, butane, or the shares by mass: {propane: 70 %, butane: 30 %}",
     )
 
 
@@ -151,22 +187,22 @@ class Mount(
     grade: Name = Field(
         json_schema_extra=BUILD, description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads."
     )
-    bolt_length: PositiveLength | None = Field(
+    bolt_length: BoltLength | None = Field(
         None, json_schema_extra=BUILD, description="Length of the bolts; long ones of some grades are weaker."
     )
-    along: list[Height] = Field(
+    along: list[BoltPlace] = Field(
         min_length=1,
         max_length=12,
         json_schema_extra=BUILD,
         description="Places of the bolts along the build (along the wall, on a wall), from any one point.",
     )
-    across: list[Height] = Field(
+    across: list[BoltPlace] = Field(
         min_length=1,
         max_length=12,
         json_schema_extra=BUILD,
         description="Places of the bolts across the build (up the wall, on a wall). A bolt stands at every crossing.",
     )
-    spacer: Length | None = Field(
+    spacer: SmallLength | None = Field(
         None, json_schema_extra=BUILD, description="Thickness of plates between the surface and the container's feet."
     )
     height: PositiveLength = Field(
@@ -472,6 +508,12 @@ class Element(Block, about="One element of a branch: exactly one of these keys."
         None, json_schema_extra=TIGHTNESS, description="An outlet with its appliance; ends the branch."
     )
 
+    @model_validator(mode="before")
+    @classmethod
+    def _not_stated(cls, data: Any) -> Any:
+        """An element is what its key says, whatever of it is left empty."""
+        return data
+
     @property
     def kind(self) -> str:
         """Which element it is."""
@@ -483,7 +525,7 @@ ENDS = ("junction", "outlet")
 
 
 def _empty_blocks(value: Any) -> Any:
-    """`- valve:` with nothing behind it is a valve about which nothing more is said."""
+    """`- valve:` with nothing behind it is a valve about which nothing more is said; so is one with empty keys only."""
     if isinstance(value, list):
         return [
             {k: {} if v is None and k in ("valve", "tap") else v for k, v in item.items()}
@@ -671,8 +713,8 @@ class Spec(Block, about="The front matter of a spec."):
     setting: Annotated[str, choice("cabin", "trailer", "vehicle", "boat")] | None = Field(
         None, json_schema_extra=BUILD, description="What the gas is fitted in, where the region alone does not say it."
     )
-    units: Annotated[str, choice("us", "si")] = Field(
-        "us", json_schema_extra=NO_CODE, description="Which units pages show first."
+    units: Annotated[str, choice("us", "si")] | None = Field(
+        None, json_schema_extra=NO_CODE, description="Which units pages show first; left out, the region's."
     )
     altitude: Altitude | None = Field(
         None, json_schema_extra=BUILD, description="Highest place it will be used at, above sea level."

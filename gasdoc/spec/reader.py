@@ -256,6 +256,8 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
             message, hint, code = context["message"], context["hint"], context["code"]
             if detail["input"] is None:
                 message, hint = f"'{key}' is empty", _filled(at, hint)
+            elif isinstance(detail["input"], dict) and (indent := _indented(at, detail["input"], document)):
+                line, column, hint = indent
         elif detail["type"] == "extra_forbidden":
             line, column = document.place(at)
             known = _keys(at[:-1])
@@ -282,6 +284,9 @@ def _translate(error: ValidationError, document: Document) -> list[Problem]:
             line, column = document.place(at, value=True)
             message, hint = _structure(detail["type"], key, detail.get("input"), context)
             code = "spec-structure"
+            below = detail.get("input")
+            if detail["type"] == "list_type" and isinstance(below, dict) and (indent := _indented(at, below, document)):
+                line, column, hint = indent
         problems.append(Problem(document.path, line, column, Severity.ERROR, message, hint, code))
     return problems
 
@@ -297,6 +302,21 @@ def _more(path: str, number: int, line: int, column: int, severity: Severity = S
         "put right those above first",
         "spec-more-problems",
     )
+
+
+def _indented(at: Path, below: dict[str, Any], document: Document) -> tuple[int, int, str] | None:
+    """The line whose indent makes a block of a value, and the indent to give it; None where the block is in braces."""
+    line, column = document.place(at)
+    child = next(iter(below), None)
+    if child is None:
+        return None
+    child_line, child_column = document.place((*at, child))
+    if child_line == line:
+        return None
+    around = _at(document.data, at[:-1])
+    if isinstance(around, dict) and len(around) == 1:
+        return line, column, f"give '{at[-1]}' the indent of the lines below it, {child_column - 1} spaces"
+    return child_line, child_column, f"give '{child}' the indent of '{at[-1]}', {column - 1} spaces"
 
 
 def _commas(unknown: Sequence[Path], data: Any) -> dict[Path, Path]:
@@ -362,6 +382,8 @@ def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -
             "write one item a line, each after '- ', or [] for none",
         )
     if kind in ("model_type", "dict_type", "model_attributes_type"):
+        if isinstance(value, str) and (glued := re.match(r"([a-z_]+):(?=\S)", value)):
+            return f"there is no space after the colon of {found}", f"write '{glued[1]}: {value[glued.end() :][:40]}'"
         return f"{name} must be a block of keys, and {found} stands here", "indent its keys below it"
     if kind == "too_short":
         least = context["min_length"]

@@ -35,6 +35,22 @@ _MOST: dict[str, float] = {
     "share": 1.0,
 }
 
+_USUAL: dict[str, float] = {
+    "length": 25.0,
+    "area": 30.0,
+    "volume": 500.0,
+    "mass": 2e3,
+    "time": 86400.0,
+    "pressure": 2.4e5,
+    "power": 2.5e5,
+    "mass flow": 15 / 3600,
+    "volume flow": 20 / 3600,
+}
+"""The largest values that are usual in builds of this size, in SI (our choice). They decide only whether a number with one
+group of three digits is asked back: "9.400 mm" may be 9,400 mm, which is a usual length; "1.500 m" is not 1,500 m."""
+
+_DAY = 86400.0 * (1 + 1e-9)  # s
+
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199
 """A date outside is a slip of the pen, and one near the calendar's end would leave it when an interval is added."""
 
@@ -61,7 +77,9 @@ def _text(value: Any, what: str, hint: str = "") -> str:
 class Quantity:
     """A number with a unit of one of `dimensions`.
 
-    `least` and `most` are in SI; `above` says it must be more than `least`. `bounds` is how a message words them.
+    `least` and `most` are in SI; `above` says it must be more than `least`. `bounds` is how a message words them. `usual`
+    is the largest usual value of the first dimension, in SI, where the field has one of its own: it decides which numbers are asked back because
+    their point or comma may have been meant for thousands.
     """
 
     dimensions: tuple[str, ...]
@@ -69,6 +87,7 @@ class Quantity:
     above: bool = False
     most: float | None = None
     bounds: str = ""
+    usual: float | None = None
 
     def read(self, value: Any) -> Given:
         """The quantity; raises the problem with what was written."""
@@ -85,6 +104,14 @@ class Quantity:
         if abs(given) > (_MOST[given.dimension] if self.most is None else self.most):
             hint = f"this must be {self.bounds}" if self.bounds else "check the number and its unit"
             raise problem("spec-range", f"'{text}' is out of range", hint)
+        usual = self.usual if given.dimension == self.dimensions[0] and self.usual else _USUAL.get(given.dimension)
+        if usual is not None and (readings := units.other_reading(given, usual)) is not None:
+            short, long = readings
+            raise problem(
+                "spec-thousands",
+                f"'{text}' may be {short} or {long}: a {'point' if '.' in text else 'comma'} before three digits is read both ways",
+                f"write '{short}' or '{long}'",
+            )
         return given
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -99,6 +126,22 @@ class Quantity:
             "x-dimensions": list(self.dimensions),
             "x-units": spellings,
         }
+
+
+@dataclass(frozen=True)
+class UseOfADay(Quantity):
+    """What is used on one day: an amount, or a time of at most 24 hours."""
+
+    def read(self, value: Any) -> Given:
+        """The quantity; raises the problem with what was written."""
+        given = super().read(value)
+        if given.dimension == "time" and given > _DAY:
+            raise problem(
+                "spec-range",
+                f"'{given.text}' is longer than a day",
+                "write the hours at full input on one day, at most 24 h",
+            )
+        return given
 
 
 @dataclass(frozen=True)
@@ -225,6 +268,34 @@ def count(least: int, most: int) -> _Count:
 
 
 _MEANT = {
+    "vapor": "vapour",
+    "furnace": "room-heater",
+    "heater": "room-heater",
+    "boiler": "water-heater",
+    "geyser": "water-heater",
+    "grill": "griddle",
+    "direct-vent": "room-sealed",
+    "balanced-flue": "room-sealed",
+    "sealed": "room-sealed",
+    "vented": "open-flued",
+    "b-vent": "open-flued",
+    "unvented": "flueless",
+    "vent-free": "flueless",
+    "tongue": "drawbar",
+    "a-frame": "drawbar",
+    "hitch": "drawbar",
+    "frame": "chassis",
+    "rv": "vehicle",
+    "van": "vehicle",
+    "motorhome": "vehicle",
+    "campervan": "vehicle",
+    "truck": "vehicle",
+    "caravan": "trailer",
+    "narrowboat": "boat",
+    "yacht": "boat",
+    "cottage": "cabin",
+    "natural gas": "natural-gas",
+    "ng": "natural-gas",
     "outside": "outdoors",
     "indoors": "inside",
     "lpg": "propane",

@@ -29,6 +29,8 @@ def json_schema() -> dict[str, Any]:
         "anyOf": [{"enum": ["propane", "butane"]}, {"$ref": "#/$defs/Composition"}],
         "description": made["properties"]["gas"]["description"],
     }
+    for block in (made, *blocks.values()):
+        _admit_empty(block)
     made["patternProperties"] = {"^x-": {"description": "A note of your own; gasdoc does not read it."}}
     made["title"] = f"gasdoc spec, format {FORMAT}"
     tidy: dict[str, Any] = _tidy({"$schema": DRAFT, **made, "definitions": blocks})
@@ -43,6 +45,14 @@ def schema_text() -> str:
 def _described(name: str, block: dict[str, Any]) -> dict[str, Any]:
     """A block with what the model says it is."""
     return dict(sorted((block | {"description": getattr(model, name).about}).items()))
+
+
+def _admit_empty(block: dict[str, Any]) -> None:
+    """A key that may be left out may stand empty too."""
+    for name, key in block.get("properties", {}).items():
+        if name not in block.get("required", ()) and "anyOf" not in key:
+            about = {word: key.pop(word) for word in ("default", "description", "x-code") if word in key}
+            block["properties"][name] = {"anyOf": [key, {"type": "null"}], **about}
 
 
 def _tidy(value: Any) -> Any:

@@ -196,7 +196,7 @@ def ways_to_read(build: Build, readings: Sequence[Size], region: Region) -> str:
         absolute_air=fluid.atmosphere_absolute(float(build.spec.altitude or 0.0)),
         fuel=fluid.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane)))),
     )
-    system: units.System = "us" if build.spec.units == "us" else "si"
+    system: units.System = "us" if (build.spec.units or region.units) == "us" else "si"
     parts = []
     for size in readings:
         answer = look_up(size, length, conditions)

@@ -18,6 +18,7 @@ from pydantic import BaseModel
 from gasdoc import units
 from gasdoc.spec.model import Outlet, Run, Spec
 from gasdoc.spec.supply import REGULATOR, Node
+from gasdoc.study import facts
 from gasdoc.study.findings import Finding
 from gasdoc.study.sizing import RunSize
 from gasdoc.study.standing import Proof
@@ -395,7 +396,7 @@ def shown(value: Value, system: units.System) -> str | None:
 
 def lines(comparison: Comparison) -> list[str]:
     """The comparison in lines, each about one thing, in the units of the newer build."""
-    system: units.System = "us" if comparison.after.build.spec.units == "us" else "si"
+    system = facts.system(comparison.after.build)
     about: dict[str, list[str]] = {}
     for change in comparison.of("inputs", "results"):
         name = change.name if change.name == change.subject else f"{change.name} ({change.subject})"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gasdoc import units
-from gasdoc.regions import Basis
+from gasdoc.regions import Basis, region
 from gasdoc.source import Path
 from gasdoc.spec.model import Appliance, Outlet, Run
 from gasdoc.spec.reader import Build
@@ -44,8 +44,8 @@ class Served:
 
 
 def system(build: Build) -> units.System:
-    """The unit system the build's pages show first."""
-    return "us" if build.spec.units == "us" else "si"
+    """The unit system the build's pages show first: the spec's, else what is usual in its region."""
+    return "us" if (build.spec.units or region(build.spec.region).units) == "us" else "si"
 
 
 def the_regulator(id_: str) -> str:

@@ -96,12 +96,12 @@ def _run(
 ) -> None:
     material, kind = build.material(node)
     try:
-        offered[node.id] = tubing.sizes(material, kind)
-        if run.size is not None:
+        if run.size is not None:  # first, because a size may say that its material is another one
             size = tubing.resolve(material, kind, run.size)
             for text in size.warnings:
                 problems.append(build.problem((*node.at, "size"), Severity.WARNING, text, "", "spec-size"))
             given[node.id] = size
+        offered[node.id] = tubing.sizes(material, kind)
     except tubing.SizeError as wrong:
         key = {"material": "material", "kind": "type", "size": "size"}[wrong.about]
         at = (*node.at, key) if getattr(run, key) is not None else node.at

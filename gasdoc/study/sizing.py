@@ -12,6 +12,7 @@ from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering import sizing, tree
 from gasdoc.source import Citation, Path
 from gasdoc.spec.model import Junction, Run
+from gasdoc.study import facts
 from gasdoc.study.capacity import Answer, Conditions, Unserved, look_up
 from gasdoc.study.findings import Finding, error, note
 from gasdoc.study.resolve import Resolved
@@ -243,7 +244,7 @@ def _downstream(resolved: Resolved, run_id: str) -> str:
 
 def sizing_findings(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
     """What the sizes of one zone give cause to say."""
-    system: units.System = "us" if resolved.build.spec.units == "us" else "si"
+    system = facts.system(resolved.build)
     for run in sized.runs:
         load = units.show(run.load, "load", system)
         path = units.show(run.longest.length + run.longest.extra, "run length", system)

@@ -23,6 +23,7 @@ from gasdoc.study.coldday import Cold, cold_day, cold_findings
 from gasdoc.study.container import Container, container, container_findings
 from gasdoc.study.cutting import Lengths, cutting, cutting_findings
 from gasdoc.study.dates import to_come
+from gasdoc.study.doubts import doubts
 from gasdoc.study.excess import ExcessFlow, excess, excess_findings
 from gasdoc.study.facts import Served, served
 from gasdoc.study.findings import Finding, error, note, warning
@@ -241,6 +242,7 @@ def study(
         *support_findings(resolved, passed),
         *reach_findings(resolved, connected, appliances),
         *cutting_findings(resolved, lengths),
+        *doubts(resolved, appliances),
         *_plausible(resolved, appliances),
         *rule_findings(found_rules),
         *air_findings(resolved, breathed, appliances),

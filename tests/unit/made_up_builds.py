@@ -49,8 +49,8 @@ CONTAINER: Values = {
 
 
 def run(length: str, size: str | None = None, **more: Any) -> Values:
-    """A run; copper of type K where no material is given and it is the first."""
-    given = {"length": length} | ({"size": size} if size else {}) | more
+    """A run, straight where no bends are given."""
+    given = {"length": length, "bends": "0"} | ({"size": size} if size else {}) | more
     return {"run": given}
 
 

@@ -294,7 +294,7 @@ def test_a_size_that_grows_downstream_is_noted() -> None:
     ("change", "near", "code"),
     [
         ({"region": "us-cabn"}, "us-cabin", "spec-region"),
-        ({"region": "boat-uk"}, "boat-u", "spec-region"),
+        ({"region": "boat-uk"}, "boat-eu", "spec-region"),
         ({"container": {"type": "dot-100-lb"}}, "dot-100lb", "spec-container"),
         ({"container": {"type": "eu-11-kg"}}, "eu-11kg", "spec-container"),
     ],

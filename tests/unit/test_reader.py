@@ -231,7 +231,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
         (
             "gas: {propane: 70 %, butane: 30 %}",
             "gas: LPG",
-            "7:6: error: 'LPG' is not known here; write propane, butane, "
+            "7:6: error: 'LPG' is not known here; in North America LPG is propane; elsewhere ask the supplier, then write propane, butane, "
             "or the shares by mass: {propane: 70 %, butane: 30 %} "
             "[spec-choice]",
         ),

@@ -1,0 +1,92 @@
+"""What of a spec is doubtful by itself, and what was taken for granted because it does not say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from gasdoc import units
+from gasdoc.spec.model import Run
+from gasdoc.spec.supply import Node
+from gasdoc.study import facts
+from gasdoc.study.facts import Served
+from gasdoc.study.findings import Finding, note, warning
+from gasdoc.study.resolve import Resolved
+
+WARM = 288.15
+"""K: a coldest air above 15 degC is rare where people heat with propane (our choice)."""
+
+SOME_BUTANE = 0.05
+"""From this share of butane on a gallon of liquid holds clearly more than one of propane (our choice)."""
+
+ROUTE = ("bends", "rise", "through", "outside")
+MOST_NAMED = 3
+
+
+def doubts(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    """The findings about the input itself."""
+    yield from _route(resolved)
+    yield from _warm(resolved)
+    yield from _gallons(resolved, appliances)
+
+
+def _route(resolved: Resolved) -> Iterator[Finding]:
+    """What the spec leaves out about how its runs lie: it is counted as none, in the drop and in the parts."""
+    runs = [node for node in resolved.build.nodes if isinstance(node.part, Run)]
+    silent = {key: [node for node in runs if key not in node.part.model_fields_set] for key in ROUTE}
+    if bends := silent["bends"]:
+        yield warning(
+            "bends-not-stated",
+            "build",
+            bends[0].at,
+            f"How many bends there are is not stated of {_named(bends, runs)}; none was counted.",
+            "Each bend costs pressure, so that the pressures here are too good.",
+            "Count them along the route and add 'bends:', 0 where it is straight.",
+        )
+    rest = {key: found for key, found in silent.items() if found and key != "bends"}
+    if rest:
+        stated = "; ".join(f"'{key}' of {_named(found, runs)}" for key, found in rest.items())
+        yield note(
+            "route-not-stated",
+            "build",
+            next(iter(rest.values()))[0].at,
+            f"Left out and taken as none: {stated}.",
+            "Sleeves, grommets and guards on the materials list come from these keys, and height from 'rise'.",
+            "Walk along the route and add what there is.",
+        )
+
+
+def _named(found: Sequence[Node], runs: Sequence[Node]) -> str:
+    if len(found) == len(runs):
+        return "all runs" if len(runs) > 1 else "the run"
+    return ", ".join(node.id for node in found) if len(found) <= MOST_NAMED else f"{len(found)} of {len(runs)} runs"
+
+
+def _warm(resolved: Resolved) -> Iterator[Finding]:
+    coldest = resolved.build.spec.coldest
+    if coldest is not None and coldest > WARM:
+        yield warning(
+            "coldest-warm",
+            "build",
+            ("coldest",),
+            f"The coldest air is given as {coldest.text}, which is warm for the coldest of a year.",
+            "A lost minus sign hides everything that the cold does to the supply.",
+            f"Check it: '{coldest.text}' or '-{coldest.text.lstrip('+-')}'?",
+        )
+
+
+def _gallons(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    if resolved.build.spec.gas.butane <= SOME_BUTANE:
+        return
+    for served in appliances:
+        a = served.appliance
+        for key, given in (("input", a.input), ("daily_use", a.daily_use)):
+            if given is not None and given.dimension == "mass flow" and given.unit.startswith("gal"):
+                mass = units.show(given, "gas mass" if key == "input" else "fuel use", facts.system(resolved.build))
+                yield warning(
+                    "gallons-of-a-mixture",
+                    served.id,
+                    (*served.at, "appliance", key),
+                    f"'{given.text}' of {a.name} is counted as gallons of propane, {mass}.",
+                    "A gallon with butane in it is heavier.",
+                    "Write the mass of gas instead, as in '2 lb/h'.",
+                )
