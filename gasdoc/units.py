@@ -341,9 +341,22 @@ def show(si: float, kind: str, system: System) -> str:
 
     Trailing zeros of a fraction are dropped, so a length given as 9 ft prints as "9 ft".
     """
+    return _in_digits(si, kind, system, 0)
+
+
+def show_apart(si: float, other: float, kind: str, system: System) -> str:
+    """A quantity with as many more digits as it takes to print otherwise than `other`, a limit that it just misses."""
+    for more in range(4):
+        text = _in_digits(si, kind, system, more)
+        if text != _in_digits(other, kind, system, more):
+            return text
+    return show(si, kind, system)
+
+
+def _in_digits(si: float, kind: str, system: System, more: int) -> str:
     shown = _KINDS[kind]
     spelling, digits = (shown.us, shown.us_digits) if system == "us" else (shown.si, shown.si_digits)
-    number = f"{convert(si, shown.dimension, spelling):,.{digits}f}"
+    number = f"{convert(si, shown.dimension, spelling):,.{digits + more}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")
     if number in ("-0", ""):

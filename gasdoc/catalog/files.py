@@ -302,6 +302,7 @@ _FORMS: dict[str, Form] = {
                             **_TUBING,
                             "source": text,
                             "sizes": many(row({"ehd": _POSITIVE, "trade": text, "trade_source": text})),
+                            "series": many(row({"ehds": many(_POSITIVE), "source": text})),
                         }
                     ),
                     **{

@@ -95,6 +95,27 @@ def sizes(material: str, kind: str | None = None) -> tuple[Size, ...]:
     return _sizes(material, _kind(material, kind))
 
 
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Sizes of corrugated tubing that one maker sells together, by their ids, smallest first."""
+
+    sizes: tuple[str, ...]
+    source: Citation
+
+    @property
+    def label(self) -> str:
+        """The series in words."""
+        return f"EHD {', '.join(size.removeprefix('EHD ') for size in self.sizes)}"
+
+
+def series() -> tuple[Series, ...]:
+    """The series of corrugated tubing that are known."""
+    return tuple(
+        Series(tuple(f"EHD {ehd}" for ehd in row["ehds"]), _source(row["source"]))
+        for row in _material("csst")["series"]
+    )
+
+
 def resolve(material: str, kind: str | None, size_text: str) -> Size:
     """The size that a spec's material, type and size text mean, with warnings for what was assumed.
 

@@ -280,8 +280,9 @@ class Supply:
     """How gas is delivered and how lines are sized; pressures are gauge, in Pa.
 
     `method` "tables" sizes by a code's tables, made for `inlet` and `drop`; "calculated" has no code table here and
-    allows `drop_share` of the delivered pressure. A spec may set its own allowance. `regulator_coldest` K is the coldest
-    place regulators to the region's standard are for without more being asked of them; None where no such text was read.
+    allows a `drop`, or `drop_share` of the delivered pressure. A spec may set its own allowance. `regulator_coldest` K is
+    the coldest place regulators to the region's standard are for without more being asked of them; None where no such text
+    was read.
     """
 
     nominal: Figure
@@ -782,9 +783,11 @@ def _supply(row: _Row, rules: tuple[Rule, ...]) -> Supply:
         drop_share=sizing.quantity("drop_share", "share"),
         citation=sizing.citation(),
     )
-    tables, share = supply.inlet is not None and supply.drop is not None, supply.drop_share is not None
-    if (tables, share) != (method == "tables", method == "calculated"):
-        raise row.wrong("'tables' goes with inlet and drop, 'calculated' with drop_share")
+    inlet_given = supply.inlet is not None
+    if inlet_given != (method == "tables") or (supply.drop is None) == (supply.drop_share is None):
+        raise row.wrong("'tables' goes with inlet and drop, 'calculated' with drop or drop_share")
+    if method == "tables" and supply.drop is None:
+        raise row.wrong("'tables' goes with inlet and drop")
     for part in (nominal, sizing, cold, row):
         if part is not None:
             part.end()

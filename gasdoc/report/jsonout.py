@@ -780,6 +780,7 @@ def _answer(answer: Answer | Unserved) -> dict[str, Any]:
             "used": None,
             "basis": f"outside-{answer.reason}",
             "row": None,
+            "maker_rules": False,
             "source": str(answer.source) if answer.source else None,
         }
     return {
@@ -789,6 +790,7 @@ def _answer(answer: Answer | Unserved) -> dict[str, Any]:
         "used": quantity(answer.value, "W"),
         "basis": answer.basis,
         "row": quantity(answer.row_length, "m"),
+        "maker_rules": answer.maker_rules,
         "source": str(answer.source),
     }
 
@@ -797,8 +799,7 @@ def _zone(zone: ZoneSizing) -> dict[str, Any]:
     return {
         "id": zone.zone.id,
         "inlet_pressure": quantity(float(zone.zone.regulator.outlet), "Pa"),
-        "drop_allowed": quantity(zone.conditions.drop, "Pa"),
-        "allowance_source": str(zone.allowance),
+        "drop_allowed": {**(quantity(zone.conditions.drop, "Pa") or {}), "source": str(zone.allowance)},
         "longest_path": quantity(zone.longest, "m"),
         "load": quantity(zone.zone.load, "W"),
     }
@@ -874,6 +875,7 @@ def _run(run: RunSize) -> dict[str, Any]:
         "size": run.size.label if run.size else None,
         "size_id": run.size.id if run.size else None,
         "given": run.given,
+        "enlarged": run.enlarged,
         "length": quantity(float(run.run.length), "m"),
         "load": quantity(run.load, "W"),
         "methods": {"longest_length": _method(run.longest), "branch_length": _method(run.branch)},

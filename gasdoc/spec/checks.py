@@ -115,7 +115,15 @@ def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
 
 
 def _runs(nodes: Sequence[Node]) -> Iterator[Complaint]:
-    for node in nodes:
+    for index, node in enumerate(nodes):
+        if isinstance(node.part, Run) and node.part.maker_capacity is not None:
+            if inherited(nodes, index)[0] != "csst" or node.part.size is None:
+                yield Complaint(
+                    (*node.at, "maker_capacity"),
+                    "a maker's capacity is that of one size of corrugated tubing",
+                    "add the 'size:' it was read for, or take it out where the tubing is not csst",
+                    "spec-maker-capacity",
+                )
         if isinstance(node.part, Run) and node.part.rise is not None:
             length, rise = node.part.length, node.part.rise
             if abs(rise) > length * (1 + 1e-6):

@@ -340,6 +340,12 @@ class Run(Block, about="A length of one tubing material and size between two joi
         json_schema_extra=TIGHTNESS,
         description="Size, such as '1/2 in OD', 'EHD 18', '15 x 1 mm'; left out, it is computed.",
     )
+    maker_capacity: Power | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="Of corrugated tubing: what its maker's own table gives for this size, at the pressure, the drop and the "
+        "whole path from the regulator; used instead of the code's table.",
+    )
     length: PositiveLength = Field(json_schema_extra=TIGHTNESS, description="Length along the run, bends included.")
     bends: Annotated[int, count(0, 60)] = Field(0, json_schema_extra=TIGHTNESS, description="How many 90-degree bends.")
     rise: Height | None = Field(

@@ -18,7 +18,19 @@ from gasdoc.source import Citation
 from gasdoc.spec.model import Run
 from gasdoc.spec.reader import Build
 
-Basis = Literal["cell", "equation-below-cell", "equation", "fit", "neighbour", "scaled", "code-equation", "calculated"]
+Basis = Literal[
+    "cell",
+    "equation-below-cell",
+    "equation",
+    "past-rows",
+    "past-rows-fit",
+    "fit",
+    "neighbour",
+    "scaled",
+    "code-equation",
+    "calculated",
+    "maker",
+]
 
 GAS_TEMPERATURE = 288.15
 """K: the temperature at which flow is calculated, 15 degC. Colder gas is denser and loses less."""
@@ -27,12 +39,29 @@ BASIS_WORDS: dict[str, str] = {
     "cell": "the code's table",
     "equation-below-cell": "the code's equation, because the printed cell is higher than it by more than rounding",
     "equation": "the code's equation; this cell of the table is not known here",
+    "past-rows": "the code's equation; the rows of the table that are known here end before this length",
+    "past-rows-fit": "a fit to the table, lowered by its worst error; the rows that are known here end before this length",
     "fit": "a fit to the table, lowered by its worst error; this cell is not known here",
     "neighbour": "a neighbouring cell of the table, which is lower",
     "scaled": "the table read at a length scaled to this pressure drop; calculated, no code table",
     "code-equation": "the code's equation; no code table for these conditions",
     "calculated": "calculated (Darcy-Weisbach), no code table",
+    "maker": "the tubing maker's own table, as the spec gives it",
 }
+
+
+PAST: tuple[Basis, ...] = ("past-rows", "past-rows-fit")
+"""What a capacity rests on past the known rows of a table."""
+
+PAST_ROWS = 2.0
+"""How many times its last row's length a corrugated size's fit is followed (our choice). The fits hold over rows whose
+lengths differ eighteenfold, within 3.4 %; sizes whose fit has a reach of its own end there."""
+
+MAKER_RULES = "the tubing maker's own table rules, and may say less"
+
+MAKER_EXPONENT = 0.56
+"""A corrugated size carries less over a longer way: capacity goes with the length to a power between -0.47 and -0.56, in
+the fits of the code's tables. The steepest is used, because a maker's own is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +84,7 @@ class Answer:
 
     `row_length` in m is the table row read; `cell`, `equation` and `fit` in W are what table, code equation and fit
     give there, where they exist. `thin_air` is the share `value` was lowered to for altitude, None where it was not.
+    `maker_rules` says that the tubing is corrugated, so that its maker's own table counts and not this one.
     """
 
     value: float
@@ -66,12 +96,13 @@ class Answer:
     fit: float | None = None
     fit_error: float | None = None
     thin_air: float | None = None
+    maker_rules: bool = False
 
     @property
     def words(self) -> str:
         """What the value rests on, in words."""
         lowered = f", lowered to {self.thin_air:.0%} for thin air" if self.thin_air is not None else ""
-        return BASIS_WORDS[self.basis] + lowered
+        return BASIS_WORDS[self.basis] + lowered + (f"; {MAKER_RULES}" if self.maker_rules else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +117,18 @@ class Unserved:
 def look_up(size: Size, length: float, conditions: Conditions) -> Answer | Unserved:
     """What `size` carries over `length` (m), the path from the final regulator to the farthest outlet it serves."""
     answer = _at_sea_level(size, length, conditions)
+    if isinstance(answer, Answer) and size.material == "csst":
+        answer = replace(answer, maker_rules=True)
     if isinstance(answer, Answer) and conditions.by_tables and conditions.inlet_gauge >= code.LOW_PRESSURE_LIMIT:
         return _in_thin_air(answer, conditions)
     return answer
+
+
+def by_maker(stated: units.Given) -> Answer:
+    """The capacity that a spec gives from the tubing maker's own table."""
+    return Answer(
+        float(stated), "maker", Citation(f"the tubing maker's own table: {stated.text}, as the spec says", "once")
+    )
 
 
 def _in_thin_air(answer: Answer, conditions: Conditions) -> Answer:
@@ -126,6 +166,15 @@ def _from_table(table: code.CapacityTable, size: Size, length: float, basis: Bas
     try:
         found = code.capacity(table, table.sizes.index(size.id), length)
     except code.OutsideTable as outside:
+        if outside.reason == "length" and size.bore is not None:
+            equation = _equation(size.bore, length, table.inlet_gauge, table.drop)
+            return Answer(_rounded_down(equation), "past-rows", source, equation=equation)
+        if outside.reason == "length" and table.law == "corrugated":
+            fit = table.fits[table.sizes.index(size.id)]
+            if length <= (fit.reach or PAST_ROWS * table.lengths[-1]):
+                fitted = fit.at(length)
+                lowered = _rounded_down(fitted * (1 - fit.worst))
+                return Answer(lowered, "past-rows-fit", source, fit=fitted, fit_error=fit.worst)
         return Unserved(outside.reason, outside.limit, source)
     return Answer(
         found.value,
@@ -155,14 +204,17 @@ def _scaled(size: Size, length: float, conditions: Conditions) -> Answer | Unser
 
 
 def _code_equation(bore: float, length: float, conditions: Conditions) -> Answer:
-    outlet = conditions.inlet_gauge - conditions.drop
-    if conditions.inlet_gauge < code.LOW_PRESSURE_LIMIT:
-        value = code.low_pressure_capacity(bore, length, conditions.drop)
-        source = Citation("IFGC 2018 402.4, equation 4-1 in the form of its appendix A", "memory")
-    else:
-        value = code.high_pressure_capacity(bore, length, conditions.inlet_gauge, outlet)
-        source = Citation("IFGC 2018 402.4, equation 4-2 in the form of its appendix A", "memory")
+    low = conditions.inlet_gauge < code.LOW_PRESSURE_LIMIT
+    value = _equation(bore, length, conditions.inlet_gauge, conditions.drop)
+    source = Citation(f"IFGC 2018 402.4, equation {'4-1' if low else '4-2'} in the form of its appendix A", "memory")
     return Answer(_rounded_down(value), "code-equation", source, equation=value)
+
+
+def _equation(bore: float, length: float, inlet_gauge: float, drop: float) -> float:
+    """What the code's equation gives, in W."""
+    if inlet_gauge < code.LOW_PRESSURE_LIMIT:
+        return code.low_pressure_capacity(bore, length, drop)
+    return code.high_pressure_capacity(bore, length, inlet_gauge, inlet_gauge - drop)
 
 
 def _calculated(size: Size, bore: float, length: float, conditions: Conditions) -> Answer:

@@ -200,7 +200,9 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
         for i in range(len(zone.tree))
         if i not in open_ended
     )
-    upsize = network.upsize_first(zone, minima, _next_larger(resolved, sized), network.larger) if not tried else None
+    sizes = [run.size for run in sized.runs if run.size is not None]
+    larger = [found[1] if found else None for found in larger_pipes(resolved, sized, sizes)] if not tried else []
+    upsize = network.upsize_first(zone, minima, larger, network.larger) if not tried else None
     ends = [_at(full.gauge, segment, zone.source_gauge) for _, segment in sized.zone.outlets]
     return ZonePressure(
         id=sized.zone.id,
@@ -331,12 +333,27 @@ def pipe(resolved: Resolved, sized: ZoneSizing, segment: int, size: Size) -> net
     run = sized.runs[segment].run
     bore, _ = bore_or_stand_in(size.bore, size.id)
     if size.material == "csst":
-        law = corrugated_law(_corrugated(sized), size)
+        own = run.maker_capacity
+        law = corrugated_law(_corrugated(sized), size) if own is None else _maker_law(sized, segment, size, float(own))
         return network.Pipe(bore, 0.0, fittings.corrugated_extra_length(run.bends), law)
     counts = {"elbow-90": run.bends, "tee-branch": int(_behind_a_junction(resolved, sized.runs[segment].id))}
     roughness = tubing.material(size.material).roughness
     assert roughness is not None, "a material with a bore has a roughness"
     return network.Pipe(bore, roughness, fittings.equivalent_length(counts, bore))
+
+
+def _maker_law(sized: ZoneSizing, segment: int, size: Size, carries: float) -> network.OwnDrop:
+    """The drop of squared pressure of corrugated tubing that `carries` that much (W) over the longest path at the drop the
+    zone is sized for, by its maker; with the exponent of the code's table, because the maker's own is not known."""
+    table = _corrugated(sized)
+    b = table.fits[table.sizes.index(size.id)].b
+    squared = network.low_pressure_squared(sized.conditions.drop, sized.conditions.inlet_gauge)
+    a = carries * sized.runs[segment].longest.length ** b
+
+    def drop(load: float, length: float) -> float:
+        return fittings.corrugated_drop(load, length, a, b, squared)
+
+    return drop
 
 
 def corrugated_law(table: CapacityTable, size: Size) -> network.OwnDrop:
@@ -446,13 +463,14 @@ def _scenarios(
     return tuple(found)
 
 
-def _next_larger(resolved: Resolved, sized: ZoneSizing) -> list[network.Pipe | None]:
-    larger: list[network.Pipe | None] = []
-    for i, run in enumerate(sized.runs):
-        offered = resolved.offered[run.id]
-        assert run.size is not None
-        bigger = [s for s in offered if _order(s) > _order(run.size)]
-        larger.append(pipe(resolved, sized, i, bigger[0]) if bigger else None)
+def larger_pipes(
+    resolved: Resolved, sized: ZoneSizing, sizes: Sequence[Size]
+) -> list[tuple[Size, network.Pipe] | None]:
+    """For each run the next size on offer above that of `sizes`, as the solver sees it; None where there is none."""
+    larger: list[tuple[Size, network.Pipe] | None] = []
+    for i, (run, size) in enumerate(zip(sized.runs, sizes, strict=True)):
+        bigger = [s for s in resolved.offered[run.id] if _order(s) > _order(size) and _calculable(sized, s)]
+        larger.append((bigger[0], pipe(resolved, sized, i, bigger[0])) if bigger else None)
     return larger
 
 

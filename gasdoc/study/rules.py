@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -218,7 +219,7 @@ def _has(rule: Rule, value: Value, shown: units.System) -> str | None:
     if rule.measure in COUNTED:
         return _counted(COUNTED[rule.measure], value)
     if value.known is not None:
-        return _words(rule, value.known, shown)
+        return _words(rule, value.known, shown, rule.limit if isinstance(rule.limit, float) else None)
     return None if value.least is None else f"at least {_words(rule, value.least, shown)}, the rest not stated"
 
 
@@ -229,7 +230,8 @@ def _counted(what: str, value: Value) -> str | None:
     return f"{len(value.names)} {what}: {', '.join(value.names)}{rest}" if value.names else f"none {what}"
 
 
-def _words(rule: Rule, value: float | str, shown: units.System) -> str:
+def _words(rule: Rule, value: float | str, shown: units.System, limit: float | None = None) -> str:
+    """A value in words, with the digits that tell it from the limit it is held against."""
     if isinstance(value, str):
         return WORDS.get(value, value)
     dimensions = MEASURES[rule.measure or ""].dimensions
@@ -245,7 +247,10 @@ def _words(rule: Rule, value: float | str, shown: units.System) -> str:
     }[dimensions[0]]
     if dimensions[0] == "pressure":
         kind = units.pressure_kind(value, shown)
-    return units.show(value, "room volume" if rule.measure == "room-volume" else kind, shown)
+    kind = "room volume" if rule.measure == "room-volume" else kind
+    if limit is None or math.isclose(value, limit, rel_tol=1e-9):
+        return units.show(value, kind, shown)
+    return units.show_apart(value, limit, kind, shown)
 
 
 def _measures(

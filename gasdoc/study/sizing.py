@@ -1,9 +1,13 @@
-"""Sizing of every run: the longest-length and branch-length methods, given sizes checked and left-out ones computed."""
+"""Sizing of every run: the longest-length and branch-length methods, given sizes checked and left-out ones computed.
+
+`settle` makes the zones of a build from this, with the pressures in view; `size_findings` words the results.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from gasdoc import units
 from gasdoc.catalog.tables import tables_for
@@ -12,9 +16,7 @@ from gasdoc.engineering import fuel as fluid
 from gasdoc.engineering import sizing, tree
 from gasdoc.source import Citation, Path
 from gasdoc.spec.model import Junction, Run
-from gasdoc.study import facts
-from gasdoc.study.capacity import Answer, Conditions, Unserved, look_up
-from gasdoc.study.findings import Finding, error, note
+from gasdoc.study.capacity import MAKER_EXPONENT, PAST, Answer, Conditions, Unserved, by_maker, look_up
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.zones import Zone, fuel
 
@@ -31,6 +33,9 @@ memory)."""
 
 BENDS_COUNTED_FROM = 4
 """The code asks for equivalent lengths where a section has four or more fittings (IFGC appendix A.3, read once)."""
+
+
+NO_SIZES: Mapping[str, Size] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +56,9 @@ class Method:
 
 @dataclass(frozen=True, slots=True)
 class RunSize:
-    """A run with its size and why. `size` is the given one, or the one computed by the longest-length method, None
-    where no size on offer serves; `load` in W."""
+    """A run with its size and why. `size` is the given one, or the one computed by the longest-length method (by the
+    branch-length one where the table does not reach to the longest), None where no size on offer serves; `load` in W.
+    `enlarged`: it was made larger than the method asks, so that the pressures hold."""
 
     id: str
     at: Path
@@ -67,6 +73,7 @@ class RunSize:
     load: float
     longest: Method
     branch: Method
+    enlarged: bool = False
 
     @property
     def use(self) -> float | None:
@@ -87,8 +94,8 @@ class ZoneSizing:
     runs: tuple[RunSize, ...]
 
 
-def size_zone(resolved: Resolved, zone: Zone) -> ZoneSizing:
-    """The sizes of one zone's runs."""
+def size_zone(resolved: Resolved, zone: Zone, enlarged: Mapping[str, Size] = NO_SIZES) -> ZoneSizing:
+    """The sizes of one zone's runs; `enlarged` are those, by run, to take instead of what the method asks."""
     conditions, allowance = _conditions(resolved, zone)
     paths = {
         "longest": [_farthest_path(zone.tree, None)] * len(zone.runs),
@@ -107,6 +114,7 @@ def size_zone(resolved: Resolved, zone: Zone) -> ZoneSizing:
             loads[segment],
             {m: (lengths[m][segment], paths[m][segment]) for m in paths},
             conditions,
+            enlarged,
         )
         for segment in range(len(zone.runs))
     )
@@ -164,6 +172,7 @@ def _size_run(
     load: float,
     methods: dict[str, tuple[float, tuple[int, ...]]],
     conditions: Conditions,
+    enlarged: Mapping[str, Size],
 ) -> RunSize:
     build = resolved.build
     node = build.by_id[zone.runs[segment]]
@@ -172,8 +181,12 @@ def _size_run(
     offered = resolved.offered[node.id]
     given = resolved.given.get(node.id)
 
+    own = node.part.maker_capacity
+
     def answer(method: str, size: Size) -> tuple[Answer | Unserved, float]:
         length, way = methods[method]
+        if own is not None and size == given:
+            return by_maker(own), 0.0
         extra = sum(_extra(resolved, zone, i, size, conditions) for i in way)
         return look_up(size, length + extra, conditions), extra
 
@@ -181,7 +194,9 @@ def _size_run(
         return isinstance(found, Answer) and load <= found.value * (1 + 1e-9)
 
     needed = {m: next((size for size in offered if carries(answer(m, size)[0])), None) for m in methods}
-    size = given or needed["longest"]
+    size = given or enlarged.get(node.id) or needed["longest"]
+    if size is None and all(isinstance(answer("longest", each)[0], Unserved) for each in offered):
+        size = needed["branch"]  # the table does not reach to the longest path, and the code has this method too
 
     def result(method: str) -> Method:
         judged = size or needed[method] or offered[-1]
@@ -202,6 +217,7 @@ def _size_run(
         load=load,
         longest=result("longest"),
         branch=result("branch"),
+        enlarged=given is None and node.id in enlarged,
     )
 
 
@@ -242,62 +258,9 @@ def _downstream(resolved: Resolved, run_id: str) -> str:
     return next((node.id for node in nodes if node.parent == index), run_id)
 
 
-def sizing_findings(resolved: Resolved, sized: ZoneSizing) -> Iterator[Finding]:
-    """What the sizes of one zone give cause to say."""
-    system = facts.system(resolved.build)
-    for run in sized.runs:
-        load = units.show(run.load, "load", system)
-        path = units.show(run.longest.length + run.longest.extra, "run length", system)
-        longest, branch = run.longest.capacity, run.branch.capacity
-        if isinstance(branch, Unserved):
-            yield _unserved(run, branch, system)
-        elif run.size is None and isinstance(longest, Unserved):
-            yield _unserved(run, longest, system)
-        elif run.size is None:
-            yield error(
-                "run-too-large-a-load",
-                run.id,
-                run.at,
-                f"No listed size of {run.material} carries {load} over {path}.",
-                "The largest size on offer falls short by the longest-length method.",
-                _branch_size(run)
-                or "Split the load, shorten the path, or use a higher pressure up to a second "
-                "regulator, with a fitter.",
-                str(branch.source),
-            )
-        elif not run.branch.enough:
-            needed = run.longest.needed or run.branch.needed
-            yield error(
-                "run-undersized",
-                run.id,
-                run.at,
-                f"{run.size.label} carries {units.show(branch.value, 'load', system)} here, and {load} is asked of it.",
-                f"Sized over {units.show(run.branch.length + run.branch.extra, 'run length', system)} by the "
-                f"branch-length method and over {path} by the longest-length method, it falls short by the less demanding.",
-                f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
-                str(branch.source),
-            )
-        elif not run.longest.enough:
-            needed = run.longest.needed
-            why = (
-                f"the table is not known for its path of {path}"
-                if isinstance(longest, Unserved)
-                else f"it falls short over {path}"
-            )
-            yield note(
-                "run-branch-only",
-                run.id,
-                run.at,
-                f"{run.size.label} carries {load} by the branch-length method only.",
-                f"By the longest-length method {why}; both methods are in the code, and the inspector may ask for one of "
-                "them.",
-                f"Ask which method applies; {needed.label} passes both." if needed else "Ask which method applies.",
-                str(branch.source),
-            )
-
-
 def reach(run: RunSize, conditions: Conditions) -> float | None:
-    """The longest sizing length in m at which a run's size still carries its load; None where it does not even now.
+    """The longest sizing length in m at which a run's size still carries its load; None where it does not even now. It ends
+    with the rows of a table that are known, unless the run is past them already.
 
     Bisection over the look-up, a fixed number of steps, up to twenty times the present length.
     """
@@ -305,55 +268,16 @@ def reach(run: RunSize, conditions: Conditions) -> float | None:
     if run.size is None or not run.longest.enough:
         return None
     low, high = now, 20.0 * now
+    beyond = isinstance(run.longest.capacity, Answer) and run.longest.capacity.basis in PAST
     for _ in range(24):
         middle = 0.5 * (low + high)
-        found = look_up(run.size, middle, conditions)
-        if isinstance(found, Answer) and run.load <= found.value * (1 + 1e-9):
+        if run.run.maker_capacity is not None:
+            carried = run.run.maker_capacity * (now / middle) ** MAKER_EXPONENT
+        else:
+            found = look_up(run.size, middle, conditions)
+            carried = found.value if isinstance(found, Answer) and (beyond or found.basis not in PAST) else 0.0
+        if run.load <= carried * (1 + 1e-9):
             low = middle
         else:
             high = middle
     return low
-
-
-def _branch_size(run: RunSize) -> str:
-    """What the branch-length method would take, where the other finds nothing."""
-    return (
-        f"By the branch-length method {run.branch.needed.label} carries it; ask which method applies."
-        if run.branch.needed
-        else ""
-    )
-
-
-def _unserved(run: RunSize, why: Unserved, system: units.System) -> Finding:
-    source = str(why.source) if why.source else None
-    if why.reason == "length":
-        limit = units.show(why.limit, "run length", system)
-        return error(
-            "table-exceeded",
-            run.id,
-            run.at,
-            f"The path of {units.show(run.longest.length + run.longest.extra, 'run length', system)} is longer than the "
-            f"table is known for here, {limit}.",
-            "A capacity past the printed rows would be a guess.",
-            _branch_size(run) or "Look the row up in the full code table with a fitter, or shorten the path.",
-            source,
-        )
-    if why.reason == "size":
-        return error(
-            "table-exceeded",
-            run.id,
-            run.at,
-            f"The table has no column for {run.size.label if run.size else 'this size'}.",
-            "A capacity outside the printed columns would be a guess.",
-            "Use a size the table has.",
-            source,
-        )
-    return error(
-        "no-capacity",
-        run.id,
-        run.at,
-        f"There is no way here to tell what {run.material} carries at this pressure.",
-        "No code table is known for these conditions, and this tubing has no bore to calculate with.",
-        "Use the tubing maker's own tables with a fitter, or another tubing.",
-        source,
-    )

@@ -42,8 +42,10 @@ from gasdoc.study.proof_findings import proof_findings
 from gasdoc.study.reach import Connected, connect, reach_findings
 from gasdoc.study.resolve import Resolved, resolve
 from gasdoc.study.rules import Ruling, rule_findings, rulings
+from gasdoc.study.settle import series_findings, settle
 from gasdoc.study.shopping import Shopping, key_problems, shopping
-from gasdoc.study.sizing import ZoneSizing, size_zone, sizing_findings
+from gasdoc.study.size_findings import sizing_findings
+from gasdoc.study.sizing import ZoneSizing
 from gasdoc.study.standing import Basis, Standing, standing, standing_findings
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
 from gasdoc.study.zones import Zone, heating_value, most_carried, regulator_capacity, zones
@@ -193,8 +195,9 @@ def study(
     if resolved is None:
         return None, problems
     found_zones = zones(build)
-    sized = tuple(size_zone(resolved, zone) for zone in found_zones)
     appliances = served(build)
+    settled = settle(resolved, found_zones, appliances)
+    resolved, sized = settled.resolved, settled.zones
     held = container(resolved, appliances)
     cold = cold_day(resolved, held, appliances)
     held_on, around = mount(resolved, held), clearances(resolved)
@@ -224,7 +227,12 @@ def study(
     load = sum(s.load for s in appliances)
     valve = excess(resolved, sized, load)
     findings = [
-        *(finding for zone in sized for finding in sizing_findings(resolved, zone)),
+        *(
+            finding
+            for zone, found in zip(sized, solved, strict=True)
+            for finding in sizing_findings(resolved, zone, found)
+        ),
+        *series_findings(settled),
         *(
             finding
             for zone, found in zip(sized, solved, strict=True)

@@ -79,11 +79,22 @@ def test_as_json_every_answer_has_table_equation_used_and_source(run: Run, argum
         assert made[key] is None or set(made[key]) == {"value", "unit"}, key
 
 
-def test_a_path_past_the_table_has_no_answer_and_says_how_far_it_is_known(run: Run) -> None:
+def test_a_path_past_the_known_rows_is_answered_by_the_codes_equation(run: Run) -> None:
     code, out, _ = run("capacity", *COPPER, "--path-length", "60 ft")
-    assert code == 1 and "used" not in out and "50 ft" in out and "fitter" in out
-    code, out, _ = run("capacity", *COPPER, "--path-length", "60 ft", "--format", "json")
+    assert code == 0 and "the code's equation; the rows of the table that are known here end before" in out
+
+
+def test_a_path_past_the_table_has_no_answer_and_says_how_far_it_is_known(run: Run) -> None:
+    tubing = ("capacity", "csst", "EHD 13", "--path-length", "200 ft")
+    code, out, _ = run(*tubing)
+    assert code == 1 and "used" not in out and "90 ft" in out and "fitter" in out
+    code, out, _ = run(*tubing, "--format", "json")
     assert code == 1 and json.loads(out)["used"] is None
+
+
+def test_corrugated_tubing_is_answered_with_whose_table_rules(run: Run) -> None:
+    _, out, _ = run("capacity", "csst", "EHD 18", "--path-length", "20 ft")
+    assert "91 kBtu/h" in out and "the tubing maker's own table rules" in out
 
 
 def test_an_ambiguous_size_gives_both_readings_with_their_capacities(run: Run) -> None:

@@ -36,7 +36,7 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
             "cells": [
                 {"text": run.id, "href": f"#working-{run.id}"},
                 size_words(run),
-                "given" if run.given else "computed",
+                "given" if run.given else "computed, made larger" if run.enlarged else "computed",
                 q.number(float(run.run.length), "run length"),
                 q.number(run.load, "load"),
                 _capacity_cell(run.longest, q),
