@@ -74,7 +74,7 @@ Value = Amount | str | None
 @dataclass(frozen=True, slots=True)
 class Change:
     """One difference. `subject` is the stable id it is about (a part's key for materials), `name` that in words, `what` the
-    quantity or key, empty where the subject itself came or went."""
+    quantity or key, empty where the subject itself came or went. `subtract` is false of sums that cover different lines."""
 
     group: Group
     subject: str
@@ -82,6 +82,7 @@ class Change:
     what: str
     before: Value
     after: Value
+    subtract: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +218,8 @@ def _written(value: Any) -> str | None:
 
 
 def _results(before: Study, after: Study) -> Iterator[Change]:
-    yield from _amounts(BUILD, BUILD, _whole(before), _whole(after))
+    system = facts.system(after.build)
+    yield from _amounts(BUILD, BUILD, _whole(before), _whole(after), system)
     old, new = _runs(before), _runs(after)
     for key in _together(old, new):
         if key in old and key in new and (one := _size(old[key])) != (other := _size(new[key])):
@@ -225,8 +227,8 @@ def _results(before: Study, after: Study) -> Iterator[Change]:
     pressures, then = _outlets(after), _outlets(before)
     names = {s.id: s.appliance.name for s in (*before.served, *after.served)}
     for key in _together(then, pressures):
-        yield from _amounts(key, names[key], then.get(key, {}), pressures.get(key, {}))
-    yield from _amounts("container", "container", _held(before), _held(after))
+        yield from _amounts(key, names[key], then.get(key, {}), pressures.get(key, {}), system)
+    yield from _amounts("container", "container", _held(before), _held(after), system)
 
 
 def _whole(study: Study) -> dict[str, Amount | None]:
@@ -273,11 +275,16 @@ def _outlets(study: Study) -> dict[str, dict[str, Amount | None]]:
 
 
 def _amounts(
-    subject: str, name: str, before: Mapping[str, Amount | None], after: Mapping[str, Amount | None]
+    subject: str,
+    name: str,
+    before: Mapping[str, Amount | None],
+    after: Mapping[str, Amount | None],
+    system: units.System,
 ) -> Iterator[Change]:
+    """What prints otherwise in the units of the newer build; a difference that only other units show is rounding."""
     for what in _together(before, after):
         one, other = before.get(what), after.get(what)
-        if shown(one, "us") != shown(other, "us") or shown(one, "si") != shown(other, "si"):
+        if shown(one, system) != shown(other, system):
             yield Change("results", subject, name, what, one, other)
 
 
@@ -286,11 +293,14 @@ def _amounts(
 
 def _materials(before: Study, after: Study) -> Iterator[Change]:
     old, new = ({item.key: item for item in study.materials} for study in (before, after))
+    system = facts.system(after.build)
     for key in _together(old, new):
         item = new.get(key) or old[key]
+        if key in old and key in new and old[key].name != new[key].name:
+            yield Change("materials", key, key, "", old[key].name, new[key].name)
         kind = "run length" if item.measured else "pieces"
         one, other = (Amount(side[key].quantity, kind) if key in side else None for side in (old, new))
-        if shown(one, "us") != shown(other, "us") or shown(one, "si") != shown(other, "si"):
+        if shown(one, system) != shown(other, system):
             yield Change("materials", key, item.name, "", one, other)
 
 
@@ -306,9 +316,11 @@ def _cost(before: Study, after: Study) -> Iterator[Change]:
     ]
     if one.low == one.high and other.low == other.high:
         rows[:2] = [("known prices", one.low, other.low, one.currency)]
+    unpriced = [{line.key for line in side.to_buy if line.low is None} for side in (one, other)]
     for name, then, now, kind in rows:
         if shown(Amount(then, kind), "us") != shown(Amount(now, kind), "us"):
-            yield Change("cost", BUILD, name, "", Amount(then, kind), Amount(now, kind))
+            alike = kind == "pieces" or unpriced[0] == unpriced[1]
+            yield Change("cost", BUILD, name, "", Amount(then, kind), Amount(now, kind), subtract=alike)
 
 
 # --- records and findings -------------------------------------------------------------------------------------------
@@ -414,11 +426,8 @@ def lines(comparison: Comparison) -> list[str]:
 
 
 def arrow(change: Change, system: units.System) -> str:
-    """Before and after, the unit once where it is the same; in the other units where they print alike in these."""
+    """Before and after, the unit once where it is the same."""
     one, other = shown(change.before, system), shown(change.after, system)
-    if one == other:
-        system = "si" if system == "us" else "us"
-        one, other = shown(change.before, system), shown(change.after, system)
     if one is None:
         return f"added: {other}" if not change.what else f"{other}, not stated before"
     if other is None:
@@ -431,8 +440,12 @@ def arrow(change: Change, system: units.System) -> str:
 
 
 def difference(change: Change, system: units.System) -> str:
-    """How much more or less, for amounts."""
+    """How much more or less, for amounts; before and after for what cannot be subtracted."""
+    if not change.subtract:
+        return f"{arrow(change, system)}; they cover different lines, so that the difference says nothing"
     amounts = [value for value in (change.before, change.after) if isinstance(value, Amount)]
+    if not amounts:
+        return arrow(change, system)
     values = [value.value if isinstance(value, Amount) else 0.0 for value in (change.before, change.after)]
     more = values[1] - values[0]
     return f"{'+' if more >= 0 else '-'}{shown(Amount(abs(more), amounts[0].kind), system)}"

@@ -256,8 +256,8 @@ def _detail(
         )
         memory = [proof.asked.test.name for proof in proofs if proof.asked.test.citation.confirmed == "memory"]
         if stands and memory:
-            names = "; ".join(dict.fromkeys(memory))
-            parts.append(f"figures from memory, so ask which test is wanted: {names}")
+            named = ", ".join(dict.fromkeys(memory))
+            parts.append(f"figures from memory stand behind these, so ask which test is wanted: {named}")
     parts.extend(trouble)
     if errors:
         parts.append(f"{_errors(errors)} as the build stands now")

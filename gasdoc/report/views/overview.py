@@ -157,7 +157,13 @@ def _next_steps(study: Study) -> list[str | Markup]:
     if any(str(f.severity) == "error" for f in study.findings):
         steps.append("Go through the errors with a licensed fitter before anything is bought or fitted.")
     if spec.fitted is None:
-        steps.append("Have the plan looked at, then buy by the materials page and fit.")
+        warnings = sum(str(f.severity) == "warning" for f in study.findings)
+        if warnings:
+            told = "warning is" if warnings == 1 else "warnings are"
+            steps.append(
+                f"{warnings} {told} open, most of them for what is not stated. Settle those before anything is bought."
+            )
+        steps.append("Have the plan looked at by a licensed fitter. Then buy by the materials page and fit.")
     elif study.standing.trouble:
         steps.append("Keep the container shut, and have what the recorded tests show seen to by a licensed fitter.")
     elif study.standing.word == "fitted":
