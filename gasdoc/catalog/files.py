@@ -186,7 +186,7 @@ _FORMS: dict[str, Form] = {
             "tubing": many(
                 row(
                     {"material": text, "form": one_of("coil", "length"), "lengths": many(_LENGTH), **_SOURCE},
-                    {"kind": text, "sizes": many(text)},
+                    {"kind": text, "sizes": many(text), "units": one_of("us", "si")},
                 )
             ),
             "connectors": many(row({"kind": text, "lengths": many(_LENGTH), "longest": _LENGTH, **_SOURCE})),

@@ -302,7 +302,8 @@ def _near(word: str, known: Iterable[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class StockRow:
-    """The lengths (m) that tubing of one material and kind is sold in. `coil`, or else straight lengths."""
+    """The lengths (m) that tubing of one material and kind is sold in. `coil`, or else straight lengths. `units` are those of
+    the regions they are sold in, None for all."""
 
     material: str
     kind: str | None
@@ -310,6 +311,7 @@ class StockRow:
     lengths: tuple[float, ...]
     labels: tuple[str, ...]
     source: Citation
+    units: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -350,6 +352,7 @@ def stock_rows(material: str, kind: str | None, size: str) -> tuple[StockRow, ..
             tuple(_metres(text) for text in row["lengths"]),
             tuple(row["lengths"]),
             _cited(row),
+            row.get("units"),
         )
         for row in files.load("stock.yaml")["tubing"]
         if row["material"] == material and row.get("kind", kind) == kind and size in row.get("sizes", [size])

@@ -100,20 +100,30 @@ def cutting(
     left = STEP_LIMIT
     for key in sorted(wanted, key=lambda key: len(wanted[key])):
         limit = left // (len(wanted) - len(made))
-        made[key] = _lengths(key, first[key], wanted[key], prices, shelf.get(key), limit)
+        made[key] = _lengths(key, first[key], wanted[key], prices, shelf.get(key), limit, resolved.region.units)
         left -= made[key].plan.steps
     return tuple(made[key] for key in wanted)
 
 
 def _lengths(
-    key: str, run: RunSize, wanted: Sequence[tuple[str, float]], prices: PriceList, shelf: OnShelf | None, limit: int
+    key: str,
+    run: RunSize,
+    wanted: Sequence[tuple[str, float]],
+    prices: PriceList,
+    shelf: OnShelf | None,
+    limit: int,
+    sold_in: str,
 ) -> Lengths:
     assert run.size is not None
     rigid = run.material == "steel"
     share = catalog.allowance("rigid" if rigid else "coil")
     each = catalog.allowance("each-run")
     extra = 0.0 if rigid else each.length
-    rows = [row for row in catalog.stock_rows(run.material, run.size.kind, run.size.id) if row.coil is not rigid]
+    rows = [
+        row
+        for row in catalog.stock_rows(run.material, run.size.kind, run.size.id)
+        if row.coil is not rigid and row.units in (None, sold_in)
+    ]
     stock = [
         Stock(f"{SHELF} ({i + 1})", float(length), None, 1, bought=False)
         for i, length in enumerate(shelf.lengths if shelf is not None else ())

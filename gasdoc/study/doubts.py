@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 from gasdoc import units
-from gasdoc.spec.model import Run
-from gasdoc.spec.supply import Node
+from gasdoc.source import Path
+from gasdoc.spec.model import Regulator, Run
+from gasdoc.spec.supply import REGULATOR, Node
 from gasdoc.study import facts
 from gasdoc.study.facts import Served
 from gasdoc.study.findings import Finding, note, warning
@@ -21,12 +24,15 @@ SOME_BUTANE = 0.05
 ROUTE = ("bends", "rise", "through", "outside")
 MOST_NAMED = 3
 
+_PIPE_THREAD = re.compile(r"(\d+(?:/\d+)?)(?: in)? (?:NPT|BSPT|BSPP|FNPT)")
+
 
 def doubts(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
     """The findings about the input itself."""
     yield from _route(resolved)
     yield from _warm(resolved)
     yield from _gallons(resolved, appliances)
+    yield from _swapped(resolved)
 
 
 def _route(resolved: Resolved) -> Iterator[Finding]:
@@ -90,3 +96,28 @@ def _gallons(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
                     "A gallon with butane in it is heavier.",
                     "Write the mass of gas instead, as in '2 lb/h'.",
                 )
+
+
+def _swapped(resolved: Resolved) -> Iterator[Finding]:
+    """A regulator whose inlet is wider than its outlet: gas needs more room at the lower pressure."""
+    build = resolved.build
+    regulators: list[tuple[str, Path, Regulator]] = [
+        (build.spec.regulator.id or REGULATOR, ("regulator",), build.spec.regulator)
+    ]
+    regulators += [(node.id, node.at, node.part) for node in build.nodes if isinstance(node.part, Regulator)]
+    for name, at, regulator in regulators:
+        sizes = [
+            _PIPE_THREAD.fullmatch(text.strip())
+            for text in (regulator.inlet_thread or "", regulator.outlet_thread or "")
+        ]
+        inlet, outlet = (float(Fraction(m[1])) if m else None for m in sizes)
+        if inlet is not None and outlet is not None and inlet > outlet:
+            yield warning(
+                "regulator-threads-swapped",
+                name,
+                (*at, "inlet_thread"),
+                f"Its inlet, {regulator.inlet_thread}, is larger than its outlet, {regulator.outlet_thread}.",
+                "A regulator's outlet is usually the larger one, because gas takes more room at the lower pressure.",
+                "Look at the arrow or the words on its body, and swap the two keys if they are the wrong way round.",
+                "common practice, no source",
+            )

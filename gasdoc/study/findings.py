@@ -8,6 +8,7 @@ from gasdoc.source import Path, Severity
 
 FIRST = (
     "test-with-fuel-gas",
+    "input-far-off",
     "test-leak",
     "test-suspected-leak",
     "test-pressure",
@@ -26,8 +27,8 @@ FIRST = (
     "table-exceeded",
     "rule-",
 )
-"""How codes begin of what is told first among findings of one severity: gas that gets out or burns badly, then gas that does
-not get there, then what a rule asks."""
+"""How codes begin of what is told first among findings of one severity: an input that cannot be, because others follow from
+it; gas that gets out or burns badly, then gas that does not get there, then what a rule asks."""
 
 
 @dataclass(frozen=True, slots=True)

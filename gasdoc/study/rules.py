@@ -69,6 +69,9 @@ class Ruling:
     at: Path = ()
 
 
+MANY_TIMES = 10.0
+
+
 @dataclass(frozen=True, slots=True)
 class Value:
     """What a build has of a measure, in SI or in the rules' words. `least`: it is not known, but no smaller than this.
@@ -414,11 +417,16 @@ def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
             f"rule-{rule.id}",
             "build",
             ruling.at,
-            f"{rule.asks} This build has {ruling.has}.",
+            f"{rule.asks} This build has {ruling.has}{_asked(ruling)}.",
             f"Worked out for this build: {ruling.needs}." if ruling.needs else f"The limit is {rule.limit_text}.",
             remedy,
             str(rule.citation),
         )
+
+
+def _asked(ruling: Ruling) -> str:
+    """What was worked out that the build needs, for a message that stands alone; the remarks to it are in the reason."""
+    return f"; it needs {ruling.needs.partition(' (')[0]}" if ruling.needs else ""
 
 
 def _other_way(found: tuple[Ruling, ...]) -> str | None:

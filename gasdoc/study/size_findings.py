@@ -35,7 +35,7 @@ def sizing_findings(resolved: Resolved, sized: ZoneSizing, solved: ZonePressure 
         yield from _by_path(resolved, sized, solved, system)
         return
     for run in sized.runs:
-        yield from _by_method(run, system)
+        yield from _by_method(run, system, net=resolved.region.supply.plates.basis == "net")
     yield from _past_rows(sized, system)
 
 
@@ -104,9 +104,9 @@ def _too_small(
             return
 
 
-def _by_method(run: RunSize, system: units.System) -> Iterator[Finding]:
-    """What the methods of a code say of one run."""
-    load = units.show(run.load, "load", system)
+def _by_method(run: RunSize, system: units.System, *, net: bool) -> Iterator[Finding]:
+    """What the methods of a code say of one run. `net`: the region's plates count net heat, so that gross heat is named."""
+    load = units.show(run.load, "load", system) + (" of gross heat" if net else "")
     path = units.show(run.longest.length + run.longest.extra, "run length", system)
     longest, branch = run.longest.capacity, run.branch.capacity
     if isinstance(branch, Unserved):

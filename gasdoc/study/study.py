@@ -67,8 +67,9 @@ grades hold some of the other; the plate and the supplier decide in between (our
 SOME = 0.05
 """From this share of the other gas on it is a mixture that was stated, not what a commercial grade holds (our choice)."""
 
-FAR_OFF = 4.0
-"""How many times outside the usual range an input rate has to be to be asked about (our choice)."""
+FAR_OFF, IMPOSSIBLE = 4.0, 20.0
+"""How many times outside the usual range an input rate has to be to be asked about, and to be taken for a slip of its unit
+(our choice)."""
 
 
 @dataclass(frozen=True)
@@ -392,7 +393,8 @@ def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[F
             continue
         least, most = (float(units.parse(row[key], "power")) for key in ("least", "most"))
         if not least / FAR_OFF <= s.load <= most * FAR_OFF:
-            yield warning(
+            impossible = not least / IMPOSSIBLE <= s.load <= most * IMPOSSIBLE
+            yield (error if impossible else warning)(
                 "input-far-off",
                 s.id,
                 (*s.at, "appliance", "input"),

@@ -191,6 +191,28 @@ def test_a_day_has_24_hours() -> None:
     assert told(build(run("9 ft", material="copper", type="k"), outlet("Heater", "30 kBtu/h", daily_use="24 h"))) == []
 
 
+def test_an_input_that_no_such_appliance_has_is_an_error_told_first() -> None:
+    # A light of 38 kg/h is one of 38 g/h: 0.53 kW. A thousand times that is far past any light.
+    spec = build(run("9 ft", material="copper", type="k"), outlet("Light", "38 kg/h", kind="light"))
+    said = study_of(spec).findings[0]
+    assert said.code == "input-far-off" and str(said.severity) == "error" and "38 kg/h" in said.message
+
+
+@pytest.mark.parametrize(
+    ("inlet", "outlet_", "told_"),
+    [
+        ("1/2 NPT", "1/4 NPT", True),
+        ("1/4 NPT", "1/2 NPT", False),
+        ("POL", "1/4 NPT", False),
+        ("1/2 NPT", "1/2 NPT", False),
+    ],
+)
+def test_a_regulator_with_the_larger_thread_at_its_inlet_is_doubted(inlet: str, outlet_: str, told_: bool) -> None:
+    threads = {"inlet_thread": inlet, "outlet_thread": outlet_}
+    spec = build(run("9 ft", material="copper", type="k"), outlet("Heater", "30 kBtu/h"), regulator=threads)
+    assert bool(findings(spec, "regulator-threads-swapped")) is told_
+
+
 # --- words of other trades and countries ----------------------------------------------------------------------------
 
 
@@ -262,7 +284,7 @@ def test_a_fresh_file_asks_for_what_it_cannot_do_without_and_no_more(name: str) 
 # --- units of the region --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("name", "unit"), [("au-nz", "kW"), ("us-cabin", "kBtu/h"), ("eu", "kW")])
+@pytest.mark.parametrize(("name", "unit"), [("au-nz", "mbar"), ("us-cabin", "kBtu/h"), ("eu", "mbar")])
 def test_a_spec_without_units_prints_those_of_its_region(name: str, unit: str) -> None:
     spec = build(
         run("30 ft", "1/4 in nominal", material="copper", type="k"), outlet("Heater", "90 kBtu/h"), region=name

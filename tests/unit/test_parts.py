@@ -161,7 +161,8 @@ def test_stock_is_listed_for_the_tubing_of_the_examples() -> None:
     assert coils.coil and coils.labels[:4] == ("25 ft", "50 ft", "75 ft", "100 ft")
     assert coils.lengths[1] == pytest.approx(15.24)
     assert [row.coil for row in catalog.stock_rows("copper", "L", "1/2")] == [True, False]
-    (pipe,) = catalog.stock_rows("steel", "schedule 40", "3/4")
+    pipe, metric = catalog.stock_rows("steel", "schedule 40", "3/4")
+    assert (pipe.units, metric.units, metric.lengths) == ("us", "si", (6.0,))
     assert not pipe.coil and pipe.labels == ("10 ft", "21 ft")
     assert catalog.stock_rows("copper-metric", None, "8x1")[0].lengths == (5.0, 10.0, 25.0, 50.0)
     assert catalog.stock_rows("bamboo", None, "1") == ()

@@ -132,3 +132,14 @@ def test_a_rigid_tail_is_a_piece_of_the_same_tubing() -> None:
     )
     (tubing,) = study_of(spec).lengths
     assert [p.id for p in tubing.pieces] == ["r", "h:connector"] and tubing.net == pytest.approx(11 * FOOT)
+
+
+@pytest.mark.parametrize(("name", "label"), [("us-cabin", "21 ft"), ("eu", "6 m")])
+def test_pipe_is_cut_from_the_lengths_that_are_sold_in_the_region(name: str, label: str) -> None:
+    made = study_of(
+        build(
+            run("18 ft", "1/2 in", material="steel", id="r"), outlet("Heater", "5 kBtu/h"), region=name, setting="cabin"
+        )
+    )
+    longest = max(made.lengths[0].stock, key=lambda stock: stock.length)
+    assert longest.id == label
