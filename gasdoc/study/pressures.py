@@ -178,7 +178,8 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
                 starved=segment in full.starved,
             )
         )
-    spare, longer = _by_the_method(sized)
+    unbounded = [math.inf] * len(sized.runs)
+    spare, longer = _by_the_method(sized) if sized.conditions.by_tables else (unbounded, unbounded)
     known = not tried and all(m is not None for i, m in enumerate(minima) if zone.tree.load[i] > 0)
     runs = tuple(
         RunPressure(
@@ -394,7 +395,7 @@ def _fed(zone: network.Zone, source_gauge: float) -> network.Zone:
 
 def _minima(sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float | None]) -> list[float | None]:
     """Per segment the pressure its outlets must have before their connectors: the plates', else what the allowance
-    leaves; None where nothing stands."""
+    leaves; where sizes are calculated both; None where nothing stands."""
     minima: list[float | None] = [None] * len(sized.runs)
     left = float(sized.zone.regulator.outlet) - sized.conditions.drop
     for outlet, segment in sized.zone.outlets:
@@ -402,6 +403,8 @@ def _minima(sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float
             continue
         asked = loads[outlet].appliance.min_inlet
         need = (float(asked) if asked is not None else left) + (connector_drop(loads[outlet]) or 0.0)
+        if not sized.conditions.by_tables:
+            need = max(need, left)  # the sum of drops is what such a zone is sized by
         before = minima[segment]
         minima[segment] = need if before is None else max(before, need)
     for regulator, segment in sized.zone.regulators:

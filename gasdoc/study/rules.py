@@ -69,10 +69,6 @@ class Ruling:
     at: Path = ()
 
 
-MANY_TIMES = 10.0
-
-
-@dataclass(frozen=True, slots=True)
 class Value:
     """What a build has of a measure, in SI or in the rules' words. `least`: it is not known, but no smaller than this.
 

@@ -40,9 +40,9 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
                 q.number(float(run.run.length), "run length"),
                 q.number(run.load, "load"),
                 _capacity_cell(run.longest, q),
-                _enough(run.longest, run),
+                _enough(run.longest, run, advises=not zone.conditions.by_tables),
                 _capacity_cell(run.branch, q),
-                _enough(run.branch, run),
+                _enough(run.branch, run, advises=not zone.conditions.by_tables),
             ],
         }
         for run in zone.runs
@@ -123,10 +123,11 @@ def _capacity_cell(method: Method, q: Quantities) -> str:
     return q.number(method.capacity.value, "load") if isinstance(method.capacity, Answer) else "outside the table"
 
 
-def _enough(method: Method, run: RunSize) -> str:
+def _enough(method: Method, run: RunSize, *, advises: bool) -> str:
     if not isinstance(method.capacity, Answer):
         return "cannot tell"
-    return f"{'carries it' if method.enough else 'too small'}, {percent(run.load / method.capacity.value)}"
+    short = "would take a larger one" if advises else "too small"
+    return f"{'carries it' if method.enough else short}, {percent(run.load / method.capacity.value)}"
 
 
 def _working(study: Study, run: RunSize) -> dict[str, Any]:
