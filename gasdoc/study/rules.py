@@ -219,7 +219,11 @@ def _has(rule: Rule, value: Value, shown: units.System) -> str | None:
         return _counted(COUNTED[rule.measure], value)
     if value.known is not None:
         return _words(rule, value.known, shown, rule.limit if isinstance(rule.limit, float) else None)
-    return None if value.least is None else f"at least {_words(rule, value.least, shown)}, the rest not stated"
+    if value.least is None:
+        return None
+    if rule.measure == "support-spacing":  # "at least" reads there like what is asked
+        return f"{_words(rule, value.least, shown)} where it is stated, the rest not stated"
+    return f"at least {_words(rule, value.least, shown)}, the rest not stated"
 
 
 def _counted(what: str, value: Value) -> str | None:

@@ -35,7 +35,7 @@ regulator:
   adjustable: no
   over_pressure_protection: yes
 supply:
-  - run: {material: copper, type: K, size: 1/2 in nominal, length: 20 ft}
+  - run: {material: copper, type: K, size: 1/2 in nominal, length: 20 ft, bends: 0}
   - outlet:
       shut_off: yes
       shut_off_distance: 2 ft

@@ -20,6 +20,7 @@ from gasdoc.catalog.containers import kind_ids
 from gasdoc.catalog.parts import catalogue
 from gasdoc.regions import region_ids
 from gasdoc.spec import model, scalars
+from gasdoc.spec.checks import LAPSE, WARMEST_COLDEST
 from gasdoc.spec.prices import PriceText, ShelfText
 from gasdoc.spec.supply import slug
 
@@ -118,6 +119,9 @@ class Mutant:
         made["container"] = self.container()
         made["regulator"] = self.regulator(first=True)
         made["supply"] = self.branch(0)
+        warmest = WARMEST_COLDEST - LAPSE * units.parse(made.get("altitude", "0 m"), "length")
+        if "coldest" in made and units.parse(made["coldest"], "temperature") > warmest:
+            made["coldest"] = f"{warmest - 1e-6:.12g} K"
         if isinstance(made.get("gas"), dict):
             butane = self.chance.choice([0, 0.1, 30, 50, 99.9999, 100])
             made["gas"] = {"propane": f"{100 - butane:g} %", "butane": f"{butane:g} %"}
@@ -126,7 +130,8 @@ class Mutant:
         for season in made.get("seasons", []):
             if "daily_use" in season:
                 season["daily_use"] = {
-                    outlet: self.quantity(("time", "mass flow", "power"), 0, None) for outlet in self.outlets[:3]
+                    outlet: self.scalar(scalars.UseOfADay(("time", "mass flow", "power")))
+                    for outlet in self.outlets[:3]
                 }
         for test in made.get("tests", []):
             if "zone" in test:
@@ -197,6 +202,10 @@ class Mutant:
             if not self.maybe(self.wild):
                 run["length"] = f"{self.chance.randint(1, 60)} ft"
                 run.pop("rise", None)
+            if "rise" in run and abs(units.parse(run["rise"], "length")) > units.parse(run["length"], "length"):
+                run["rise"] = run["length"]  # straight up: the most there can be
+            if run.get("material") != "csst" or "size" not in run:
+                run.pop("maker_capacity", None)
             made.append({"run": run})
             for kind, block in (("valve", model.Valve), ("tap", model.Tap)):
                 if self.maybe(0.2):
@@ -257,6 +266,9 @@ class Mutant:
         raise AssertionError(f"no way to draw {annotation}")
 
     def scalar(self, meta: Any) -> Any:
+        if isinstance(meta, scalars.UseOfADay):
+            dimension = self.chance.choice(meta.dimensions)
+            return self.quantity((dimension,), 0.0, 86400.0 if dimension == "time" else None, above=False)
         if isinstance(meta, scalars.Quantity):
             least = -1e4 if meta.least is None else meta.least
             return self.quantity(meta.dimensions, least, meta.most, above=meta.above)

@@ -106,4 +106,4 @@ def test_a_run_that_does_not_say_leaves_its_row_open() -> None:
     spec = hut("20 in", region="us-vehicle")
     spec["supply"].insert(1, run("3 ft", "1/2 in nominal", id="second"))
     has, outcome = spacing_row(study_of(spec), "support-vehicle")
-    assert outcome == "not known" and has == "at least 20 in, the rest not stated"
+    assert outcome == "not known" and has == "20 in where it is stated, the rest not stated"
