@@ -171,10 +171,12 @@ def _from_table(table: code.CapacityTable, size: Size, length: float, basis: Bas
             return Answer(_rounded_down(equation), "past-rows", source, equation=equation)
         if outside.reason == "length" and table.law == "corrugated":
             fit = table.fits[table.sizes.index(size.id)]
-            if length <= (fit.reach or PAST_ROWS * table.lengths[-1]):
-                fitted = fit.at(length)
-                lowered = _rounded_down(fitted * (1 - fit.worst))
-                return Answer(lowered, "past-rows-fit", source, fit=fitted, fit_error=fit.worst)
+            reach = fit.reach or PAST_ROWS * table.lengths[-1]
+            if length > reach:
+                return Unserved("length", reach, source)
+            fitted = fit.at(length)
+            lowered = _rounded_down(fitted * (1 - fit.worst))
+            return Answer(lowered, "past-rows-fit", source, fit=fitted, fit_error=fit.worst)
         return Unserved(outside.reason, outside.limit, source)
     return Answer(
         found.value,

@@ -235,3 +235,18 @@ def test_the_drop_allowed_in_australia_is_a_quarter_of_a_kilopascal_and_says_whe
     )
     allowed = study_json(made)["zones"][0]["drop_allowed"]
     assert allowed["value"] == 250.0 and allowed["unit"] == "Pa" and "AS/NZS 5601.2:2020" in allowed["source"]
+
+
+def test_a_corrugated_path_past_the_known_rows_follows_the_fit_and_is_told() -> None:
+    # Capacity goes with length to a power near -0.5: at 110 ft about 10 % less than at 90 ft.
+    made = study_of(build(run("110 ft", "EHD 19", material="csst", id="r"), outlet("Heater", "20 kBtu/h")))
+    answer, shorter = (
+        runs(made)["r"].longest.capacity,
+        runs(study_of(build(run("90 ft", "EHD 19", material="csst", id="r"), outlet("Heater", "20 kBtu/h"))))[
+            "r"
+        ].longest.capacity,
+    )
+    assert isinstance(answer, Answer) and isinstance(shorter, Answer) and answer.basis == "past-rows-fit"
+    assert answer.value / shorter.value == pytest.approx((90 / 110) ** 0.5, rel=0.05)
+    assert str(one(made, "table-exceeded", "r").severity) == "warning"
+    assert found(made, "pressure-unknown") == []

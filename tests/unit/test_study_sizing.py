@@ -141,7 +141,7 @@ def test_corrugated_tubing_past_its_fit_is_an_error_that_says_how_far_it_is_know
     made = study_of(build(run("200 ft", "EHD 18", material="csst", id="r"), outlet("Heater", "20 kBtu/h")))
     said = one(made, "table-exceeded", "r")
     assert said.severity is Severity.ERROR
-    assert "200 ft" in said.message and "90 ft" in said.message
+    assert "200 ft" in said.message and "100 ft" in said.message
     assert isinstance(runs(made)["r"].longest.capacity, Unserved)
 
 
