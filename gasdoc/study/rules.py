@@ -69,6 +69,7 @@ class Ruling:
     at: Path = ()
 
 
+@dataclass(frozen=True, slots=True)
 class Value:
     """What a build has of a measure, in SI or in the rules' words. `least`: it is not known, but no smaller than this.
 
