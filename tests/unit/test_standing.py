@@ -435,5 +435,5 @@ def test_a_build_that_stands_is_asked_for_every_size_connector_and_thread() -> N
 
 def test_tests_that_rest_on_figures_from_memory_are_named() -> None:
     detail = study_of(proven(region="us-vehicle", setting="vehicle")).standing.detail
-    assert "ask which test is wanted: Pressure test of the low-pressure piping, RV;" in detail
+    assert "ask which test is wanted: Pressure test of the low-pressure piping, RV" in detail
     assert "figures from memory" not in study_of(proven()).standing.detail
