@@ -1,7 +1,7 @@
 """The gasdoc command: a thin front on the same code as the site. Results go to stdout, everything else to stderr.
 
 Exit codes: 0 fine; 1 a spec is well formed but has findings at error level; 2 input, options or a program that cannot
-be used; 130 interrupted.
+be used; 3 gasdoc itself fails; 130 interrupted.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import io
 import os
 import re
 import sys
+import traceback
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -21,6 +22,7 @@ from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 from gasdoc import __version__
 
 if TYPE_CHECKING:
+    from gasdoc.report.site import Site
     from gasdoc.source import Problem
     from gasdoc.study import Study
     from gasdoc.study.changed import ChangedKey
@@ -28,8 +30,10 @@ if TYPE_CHECKING:
     from gasdoc.study.standing import Standing
     from gasdoc.units import System
 
-FINE, FINDINGS, INPUT, INTERRUPTED = 0, 1, 2, 130
+FINE, FINDINGS, INPUT, DEFECT, INTERRUPTED = 0, 1, 2, 3, 130
 
+_NAMED = 5
+"""So many names stand in a line; the others are counted."""
 
 _Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001  # argparse has no other name for it
 
@@ -44,11 +48,14 @@ class Checked(NamedTuple):
 
 
 class Looked(NamedTuple):
-    """What a check has to say of one spec: problems of the text, findings about the build, and the build if there is one."""
+    """What a check has to say of one spec: problems of the text, findings about the build, and the build if there is one;
+    whether it is a draft, and whether gasdoc itself failed on it."""
 
     problems: tuple[Problem, ...]
     findings: tuple[Problem, ...]
     checked: Checked | None
+    draft: bool = False
+    failed: bool = False
 
 
 class Refused(Exception):
@@ -57,29 +64,17 @@ class Refused(Exception):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(
-                errors="backslashreplace"
-            )  # a console that has few characters shows the others as escapes
-    options = parser().parse_args(arguments)
+    _open_streams()
     try:
+        options = parser().parse_args(arguments)
         code: int = options.run(options)
-        if sys.stdout is not None:
-            sys.stdout.flush()
+        sys.stdout.flush()
         return code
     except Refused as refused:
-        print(f"gasdoc: {refused}", file=sys.stderr)
+        _say(str(refused))
         return INPUT
     except KeyboardInterrupt:
         return INTERRUPTED
-    except ValueError as error:
-        from gasdoc.data import DataError
-
-        if not isinstance(error, DataError):
-            raise
-        print(f"gasdoc: a data file that came with gasdoc is damaged; install it again: {error}", file=sys.stderr)
-        return INPUT
     except BrokenPipeError:
         # The reader of our output has gone; there is nobody to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -87,11 +82,52 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:  # a full disk, most likely
         if error.filename is None:
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        print(
-            f"gasdoc: {error.filename or 'the output'}: {(error.strerror or 'cannot be written').lower()}",
-            file=sys.stderr,
-        )
+        _say(f"{error.filename or 'the output'}: {(error.strerror or 'cannot be written').lower()}")
         return INPUT
+    except Exception as error:  # noqa: BLE001  # whatever it is, it is ours, and has an exit code of its own
+        return _failed(error)
+
+
+def _open_streams() -> None:
+    """See to it that what is printed has somewhere to go: a shell may have closed a stream, a console may know few letters."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115  # open as long as we run
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _say(message: str) -> None:
+    """Say on stderr what cannot be done, or what goes wrong."""
+    from gasdoc.source import printable_lines
+
+    print(f"gasdoc: {printable_lines(message)}", file=sys.stderr)
+
+
+def _print(text: str, *, aside: bool = False) -> None:
+    """Print one line that may have a file's name in it; `aside` says that it is no result and goes to stderr."""
+    from gasdoc.source import printable
+
+    print(printable(text), file=sys.stderr if aside else sys.stdout)
+
+
+def _failed(error: Exception) -> int:
+    """Say that gasdoc itself fails, with the place in the code, or that its data is damaged; the exit code."""
+    from gasdoc.data import DataError
+
+    if isinstance(error, DataError):
+        _say(f"a data file that came with gasdoc is damaged; install it again: {error}")
+        return INPUT
+    if os.environ.get("GASDOC_TRACEBACK"):
+        traceback.print_exception(error)
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    what = "".join(traceback.format_exception_only(error)).strip()
+    _say(
+        f"this is a defect of gasdoc: {what} "
+        f"({Path(last.filename).name}:{last.lineno}); report it with the same command under GASDOC_TRACEBACK=1"
+    )
+    return DEFECT
 
 
 def command() -> None:
@@ -103,9 +139,8 @@ def command() -> None:
     code = main()
     if sys.argv[1:2] == ["check"]:
         for stream in (sys.stdout, sys.stderr):
-            if stream is not None:  # one that the shell has closed
-                with suppress(OSError):
-                    stream.flush()
+            with suppress(OSError):
+                stream.flush()
         os._exit(code)
     sys.exit(code)
 
@@ -119,7 +154,8 @@ def parser() -> argparse.ArgumentParser:
         epilog="examples:\n  gasdoc new my-hut --region us-cabin\n  gasdoc check my-hut\n  gasdoc build\n\n"
         "exit codes:\n  0    done; check, build and study found nothing at error level\n"
         "  1    a spec can be read, and something in the build is wrong\n"
-        "  2    a spec, an option, a file or a program cannot be used\n  130  interrupted",
+        "  2    a spec, an option, a file or a program cannot be used\n"
+        "  3    gasdoc itself fails\n  130  interrupted",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     made.add_argument("--version", action="version", version=f"gasdoc {__version__}")
@@ -222,39 +258,16 @@ def _check(options: argparse.Namespace) -> int:
     # No plugin of pydantic's has a part in this, and looking for one reads the metadata of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     gc.disable()  # what is imported stays; looking through it for garbage takes a tenth of a check
-    from gasdoc import limited
-    from gasdoc.source import Severity
-    from gasdoc.study import check  # with nearly all that is imported at all
-    from gasdoc.study.repositories import repository_problems
+    import gasdoc.study.check  # noqa: F401  # nearly all that is imported at all
 
     gc.freeze()
     gc.enable()
-    paths = [_named(name) for name in options.specs] or _default_specs()
-    problems: list[Problem] = [] if options.specs else list(repository_problems(Path("specs")))
-    checked: list[Checked] = []
-    code = INPUT if problems else FINE
-    # Nothing but this command ever says that a date has passed.
+    # The only clock in gasdoc: nothing but this command ever says that a date has passed.
     as_of = options.as_of or dt.date.today()  # noqa: DTZ011  # the day where the reader is
-    held = _held(paths)
-
-    def look(some: Sequence[Path], begun: Callable[[int], None]) -> Iterator[Looked]:
-        for place, path in enumerate(some):
-            begun(place)
-            yield _look(path, as_of, held[path.parent])
-
-    def lost(path: Path, reason: limited.Reason) -> Looked:
-        return Looked((check.limit_problem(str(path), reason),), (), None)
-
-    for looked in limited.one_by_one(look, paths, lost):
-        if any(p.severity is Severity.ERROR for p in looked.problems):
-            code = max(code, INPUT)
-        found = [*looked.problems, *looked.findings]
-        if looked.checked is not None:
-            bad = Severity.WARNING if options.strict else Severity.ERROR
-            if any(p.severity >= bad for p in found):
-                code = max(code, FINDINGS)
-            checked.append(looked.checked)
-        problems += sorted(found, key=lambda p: p.order)
+    paths, about_folder = _chosen(options.specs)
+    checked = _checked(paths, as_of, strict=options.strict)
+    problems = [*about_folder, *checked.problems]
+    code = max(checked.code, _code(about_folder, about_folder, strict=options.strict))
     problems = list(
         dict.fromkeys(problems)
     )  # what is wrong with the project's own files is told once, not by every spec
@@ -266,7 +279,7 @@ def _check(options: argparse.Namespace) -> int:
             dumps(
                 sarif(problems)
                 if options.format == "sarif"
-                else check_json(problems, code, [(c.path, c.standing, c.changed) for c in checked])
+                else check_json(problems, code, [(c.path, c.standing, c.changed) for c in checked.builds])
             )
         )
         return code
@@ -283,27 +296,33 @@ def _check(options: argparse.Namespace) -> int:
             if options.verbose:
                 print(*_line_of(problem), sep="\n")
     if not options.quiet:
-        print(_count(len(paths), problems), file=sys.stderr)
-        for one in checked:
-            print(*_standing_lines(one), sep="\n", file=sys.stderr)
+        print(_count(len(paths), checked.drafts, problems), file=sys.stderr)
+        for one in checked.builds:
+            for line in _standing_lines(one):
+                _print(line, aside=True)
     return code
 
 
 def _look(path: Path, as_of: dt.date, held: Records) -> Looked:
     """What there is to say of one spec. One that takes too much memory, or has a number that is too large to be true, is a
-    problem of that spec only."""
+    problem of that spec only, and so is a defect of ours."""
+    from gasdoc.data import DataError
     from gasdoc.study.check import failure_problem, finding_problems, study_file
     from gasdoc.study.standing import summary
 
     try:
         done = study_file(path, as_of=as_of, day=as_of, held=held)
         if done.study is None:
-            return Looked(done.read.problems, (), None)
+            return Looked(done.read.problems, (), None, done.read.draft)
         standing = done.study.standing
         checked = Checked(str(path), standing, summary(done.study.build, standing), _changed(path, done.study))
-        return Looked(done.read.problems, tuple(finding_problems(done.study)), checked)
+        return Looked(done.read.problems, tuple(finding_problems(done.study)), checked, done.read.draft)
     except (MemoryError, OverflowError, RecursionError) as error:
         return Looked((failure_problem(error, str(path)),), (), None)
+    except DataError:
+        raise  # every spec would fail alike
+    except Exception as error:  # noqa: BLE001  # whatever it is, it is ours
+        return Looked((failure_problem(error, str(path)),), (), None, failed=True)
 
 
 def _held(paths: Sequence[Path]) -> dict[Path, Records]:
@@ -335,6 +354,55 @@ def _standing_lines(one: Checked) -> Iterator[str]:
         yield from (f"    {c.key}: {c.before or 'not stated'} -> {c.after or 'not stated'}" for c in one.changed)
 
 
+class Results(NamedTuple):
+    """What was found in some specs: problems and findings in their order, the builds, how many are drafts, the exit code."""
+
+    problems: list[Problem]
+    builds: list[Checked]
+    drafts: int
+    code: int
+
+
+def _checked(paths: Sequence[Path], as_of: dt.date, *, strict: bool) -> Results:
+    """Specs read and studied. One that gasdoc itself fails on does not keep the others from being checked."""
+    from gasdoc import limited
+    from gasdoc.study.check import limit_problem
+
+    problems: list[Problem] = []
+    builds: list[Checked] = []
+    drafts, code = 0, FINE
+    held = _held(paths)
+
+    def look(some: Sequence[Path], begun: Callable[[int], None]) -> Iterator[Looked]:
+        for place, path in enumerate(some):
+            begun(place)
+            yield _look(path, as_of, held[path.parent])
+
+    def lost(path: Path, reason: limited.Reason) -> Looked:
+        return Looked((limit_problem(str(path), reason),), (), None)
+
+    for looked in limited.one_by_one(look, paths, lost):
+        found = [*looked.problems, *looked.findings]
+        problems += sorted(found, key=lambda p: p.order)
+        drafts += looked.draft
+        code = max(code, _code(looked.problems, found if looked.checked is not None else (), strict=strict))
+        if looked.failed:
+            code = DEFECT
+        if looked.checked is not None:
+            builds.append(looked.checked)
+    return Results(problems, builds, drafts, code)
+
+
+def _code(of_input: Sequence[Problem], of_all: Sequence[Problem], *, strict: bool) -> int:
+    """The exit code for problems of the input, and for those together with what was found about a build."""
+    from gasdoc.source import Severity
+
+    if any(problem.counts(Severity.ERROR) for problem in of_input):
+        return INPUT
+    bad = Severity.WARNING if strict else Severity.ERROR
+    return FINDINGS if any(problem.counts(bad) for problem in of_all) else FINE
+
+
 def _line_of(problem: Problem) -> list[str]:
     """The line of the file a problem is in, with a caret below its column; nothing where the file has no such line."""
     try:
@@ -348,13 +416,14 @@ def _line_of(problem: Problem) -> list[str]:
     return [number + text, " " * (len(number) + problem.column - 1) + "^"]
 
 
-def _count(specs: int, problems: Sequence[object]) -> str:
-    counts = {
-        word: sum(1 for p in problems if str(getattr(p, "severity", "")) == word)
-        for word in ("error", "warning", "note")
-    }
+def _count(specs: int, drafts: int, problems: Sequence[Problem]) -> str:
+    counted = [problem for problem in problems if not problem.draft]
+    counts = {word: sum(str(p.severity) == word for p in counted) for word in ("error", "warning", "note")}
     words = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items() if n) or "nothing found"
-    return f"{specs} spec{'s' if specs != 1 else ''}: {words}"
+    of_drafts = len(problems) - len(counted)
+    more = f"; {of_drafts} in drafts, not counted" if of_drafts else ""
+    in_all = f"{specs} spec{'s' if specs != 1 else ''}" + (f", {drafts} of them drafts" if drafts else "")
+    return f"{in_all}: {words}{more}"
 
 
 def _named(name: str) -> Path:
@@ -363,16 +432,25 @@ def _named(name: str) -> Path:
     return path if path.exists() or path.name != name or path.suffix == ".md" else Path("specs") / f"{name}.md"
 
 
-def _default_specs() -> list[Path]:
-    from gasdoc.study.check import spec_files
+def _chosen(names: Sequence[str]) -> tuple[list[Path], list[Problem]]:
+    """The specs to check, and what is wrong in their folder: all of it, or what is about the files that were named."""
+    from gasdoc.study.contents import contents, is_page
 
     folder = Path("specs")
-    found = list(spec_files(folder)) if folder.is_dir() else []
-    if not found:
+    if names:
+        named = [path for path in map(_named, names) if not is_page(path)]
+        around = {path.parent for path in named if path.parent.name == folder.name and path.parent.is_dir()}
+        beside = [problem for parent in sorted(around) for problem in contents(parent).problems]
+        wanted = set(map(str, named))
+        return named, [problem for problem in beside if problem.path in wanted]
+    found = contents(folder) if folder.is_dir() else None
+    if found is None or not (found.specs or found.twins or found.problems):
         raise Refused(
             "there is no spec in the folder specs; name a file, or start one with 'gasdoc new my-hut --region us-cabin'"
         )
-    return found
+    from gasdoc.study.repositories import repository_problems
+
+    return sorted((*found.specs, *found.twins)), [*found.problems, *repository_problems(folder)]
 
 
 def _add_study(commands: _Commands) -> None:
@@ -389,7 +467,7 @@ def _add_study(commands: _Commands) -> None:
 
 def _study(options: argparse.Namespace) -> int:
     from gasdoc.report.jsonout import dumps, study_json
-    from gasdoc.study.check import study_file
+    from gasdoc.study.check import finding_problems, study_file
 
     path = _named(options.spec)
     today = dt.date.today()  # noqa: DTZ011  # the day where the reader is
@@ -399,7 +477,7 @@ def _study(options: argparse.Namespace) -> int:
             print(problem, file=sys.stderr)
         return INPUT
     _print_file(dumps(study_json(done.study, _changed(path, done.study))))
-    return FINDINGS if any(str(f.severity) == "error" for f in done.study.findings) else FINE
+    return _code((), finding_problems(done.study), strict=False)
 
 
 # --- capacity -------------------------------------------------------------------------------------------------------
@@ -524,19 +602,45 @@ def _build(options: argparse.Namespace) -> int:
     from gasdoc.terminal import Progress
 
     progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
+    sites: list[Site] = []
     try:
         code = build_site(
-            options.config, options.site_dir, strict=options.strict, level=_level(options), progress=progress
+            options.config,
+            options.site_dir,
+            strict=options.strict,
+            level=_level(options),
+            progress=progress,
+            on_made=sites.append,
         )
         progress.clear()
-        if code == FINDINGS and not options.quiet:
-            print("the site is built; there are findings at error level: 'gasdoc check' says which", file=sys.stderr)
+        if not options.quiet:
+            _print(_built(sites[0]), aside=True)
         return code
     except Unusable as error:
         progress.clear()
         raise Refused(str(error)) from None
     finally:
         progress.clear()
+
+
+def _built(site: Site) -> str:
+    """What was built and what was left out, in one line."""
+
+    def named(names: Sequence[str]) -> str:
+        shown = ", ".join(names[:_NAMED])
+        return f"{shown} and {len(names) - _NAMED} more" if len(names) > _NAMED else shown
+
+    number = len(site.builds)
+    parts = [f"the site is built: {number} build{'s' if number != 1 else ''}"]
+    if site.unreadable:
+        parts.append(f"{len(site.unreadable)} with a page of problems only ({named(site.unreadable)})")
+    if site.drafts:
+        parts.append(f"{len(site.drafts)} draft{'s' if len(site.drafts) != 1 else ''} ({named(site.drafts)})")
+    if site.left_out:
+        parts.append(f"left out: {named(site.left_out)}")
+    if site.errors_found:
+        parts.append("there are findings at error level, and 'gasdoc check' says which")
+    return "; ".join(parts)
 
 
 def _add_pdf(commands: _Commands) -> None:
@@ -561,7 +665,6 @@ def _pdf(options: argparse.Namespace) -> int:
 
     from gasdoc import pdf
     from gasdoc.plugin import Unusable, build_site
-    from gasdoc.report.site import Site
     from gasdoc.terminal import Progress
 
     wanted = [Path(name).stem if name.endswith(".md") else name for name in options.specs]
@@ -597,11 +700,13 @@ def _pdf(options: argparse.Namespace) -> int:
         raise Refused(str(error)) from None
     except OSError as error:
         progress.clear()
-        raise Refused(f"cannot write {error.filename}: {(error.strerror or 'unknown reason').lower()}") from None
+        raise Refused(
+            f"cannot write {error.filename or options.out}: {(error.strerror or 'unknown reason').lower()}"
+        ) from None
     finally:
         progress.clear()
     for target in written:
-        print(f"wrote {target}")
+        _print(f"wrote {target}")
     return code
 
 
@@ -620,7 +725,14 @@ def _add_serve(commands: _Commands) -> None:
 
 
 def _serve(options: argparse.Namespace) -> int:
+    import signal
+
     from gasdoc.plugin import Unusable, serve_site
+
+    def end(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGTERM, end)  # so that what was made to be served is taken away again
 
     def announce(address: str) -> None:
         if not options.quiet:
@@ -671,9 +783,9 @@ def _compare(options: argparse.Namespace) -> int:
 
         _print_file(dumps(compare_json(found)))
         return FINE
-    print(f"{before.build.path} -> {after.build.path}")
+    _print(f"{before.build.path} -> {after.build.path}")
     for line in lines(found) or ["nothing that is compared differs"]:
-        print(line)
+        _print(line)
     return FINE
 
 
@@ -772,10 +884,10 @@ def _new(options: argparse.Namespace) -> int:
             raise Refused(str(unknown)) from None
         text = starter(name, options.title or name.replace("-", " ").capitalize(), options.region, shown)
     _write_new(target, text)
-    print(f"wrote {target}")
+    _print(f"wrote {target}")
     for what in dropped:
-        print(f"left out: {what}", file=sys.stderr)
-    print(f"next: fill it in, then gasdoc check {target}", file=sys.stderr)
+        _print(f"left out: {what}", aside=True)
+    _print(f"next: fill it in, then gasdoc check {target}", aside=True)
     return FINE
 
 
@@ -791,10 +903,11 @@ def _origin(name: str, folder: Path, revision: str | None) -> Path:
 
 def _write_new(target: Path, text: str) -> None:
     """Write a file that is not there yet; what stands there is never lost."""
+    from gasdoc.writing import write_new
+
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        with target.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        write_new(target, text.encode())
     except FileExistsError:
         raise Refused(f"{target} is there already; choose another name") from None
     except OSError as error:
@@ -828,7 +941,7 @@ def _init(options: argparse.Namespace) -> int:
     except InTheWay as error:
         raise Refused(str(error)) from None
     for path in written:
-        print(f"wrote {path}")
+        _print(f"wrote {path}")
     if options.renew_lock:
         return FINE
     print("next: read README.md there; gasdoc check and gasdoc build work from the start", file=sys.stderr)

@@ -7,12 +7,12 @@ numbers the sheets and repeats the heads of tables and the cautions; and most pe
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 from gasdoc import programs
+from gasdoc.writing import write_over
 
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 PLACES = (
@@ -95,6 +95,4 @@ def print_page(browser: str, profile: Path, page: Path, paper: str, target: Path
     if done.returncode != 0 or not made.is_file():
         said = done.stderr.decode(errors="replace").strip().splitlines()
         raise Unprintable(f"{browser} printed nothing: {said[-1] if said else f'exit code {done.returncode}'}")
-    beside = target.with_name(f".{target.name}.part")
-    shutil.copyfile(made, beside)
-    beside.replace(target)
+    write_over(target, made.read_bytes())

@@ -8,12 +8,13 @@ site is served one plugin object sees many builds, and keeps what each spec gave
 from __future__ import annotations
 
 import datetime as dt
+import errno
 import hashlib
 import logging
 import os
 import re
 import socket
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -28,6 +29,7 @@ from mkdocs.config import config_options, load_config
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
+from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel, get_files, set_exclusions
 from mkdocs.structure.nav import Navigation
@@ -36,16 +38,16 @@ from mkdocs.structure.toc import get_toc
 from mkdocs.theme import Theme
 from mkdocs.utils.templates import TemplateContext
 
-from gasdoc import __version__, cli, data, limited, publish
+from gasdoc import __version__, cli, data, limited, publish, serving
 from gasdoc.provenance import History, history
 from gasdoc.report import pictures, reference, schematic, search, site, templates
 from gasdoc.report.folder import leaves
 from gasdoc.report.links import Links
 from gasdoc.report.page import Page
 from gasdoc.report.templates import PACKAGE, in_checkout, search_path
-from gasdoc.source import Severity
+from gasdoc.source import Problem, Severity, printable, printable_lines
 from gasdoc.spec import schema
-from gasdoc.study import check as specs
+from gasdoc.study.contents import Contents, contents
 from gasdoc.study.own import PARTS, PRICES
 
 log = get_plugin_logger(__name__)
@@ -131,19 +133,22 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Take the specs out, put the pages and assets made from them in, and log what is wrong with the specs.
 
-        Raises PluginError when there is no spec at all, or when two sources claim one place in the site.
+        Raises PluginError when no spec can be read: then there is nothing to publish.
         """
         commands_build.get_files = get_files  # type: ignore[attr-defined]
-        specs = [file for file in files if is_spec(file)]
-        if not specs:
-            raise PluginError(f"no spec in {config.docs_dir}: a spec is a .md file whose front matter has 'format: 1'")
-        self.take_out(files, specs, config)
+        docs = Path(config.docs_dir)
+        found = contents(docs, Path(docs.name))
+        if not found.specs:
+            tell(found.problems)
+            raise PluginError(f"no spec in {docs}: a spec is a .md file that begins with '---' and 'format: 1'")
+        self.take_out(files, found, config)
         address = address_maker(config)
         if address is None:
             log.info("no site_url in the configuration, so the build logs have no feeds")
         try:
             made = site.make_site(
-                Path(config.docs_dir),
+                docs,
+                found=found,
                 project_templates=self.project_templates(config),
                 link=self.link,
                 history=self.history,
@@ -160,10 +165,10 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             raise PluginError(str(error)) from None
         for failure in made.failures:
             log.info("%s", failure)
-        for problem in sorted(made.problems, key=lambda problem: problem.order):
-            # A warning to MkDocs is what --strict stops on; findings about a build are content and never come here.
-            log.log(logging.WARNING if problem.severity >= Severity.WARNING else logging.INFO, "%s", problem)
+        tell(made.problems)
         self.site = made
+        if not made.builds and self.kept is None:  # one who serves the site is about to put that right
+            raise PluginError(f"no spec in {docs} can be read, so there is nothing to publish; mend what is told above")
         self.made = {page.uri: page for page in made.pages}
         if kept := files.get_file_from_path(schema.FILE):  # the copy editors use; the site gets this version's
             files.remove(kept)
@@ -178,10 +183,13 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             self.unshow_changed(files, config)
         return files
 
-    def take_out(self, files: Files, specs: Collection[File], config: MkDocsConfig) -> None:
-        """Take out what pages are made of, and see to it that pictures are cleaned and hand-written pages always read."""
-        for file in [*specs, *(file for file in files if file.src_uri in (PARTS, PRICES))]:
-            files.remove(file)
+    def take_out(self, files: Files, found: Contents, config: MkDocsConfig) -> None:
+        """Take out what pages are made of and what cannot be taken, and see to it that pictures are cleaned and hand-written
+        pages always read."""
+        for file in [file for file in files if file.src_dir == config.docs_dir]:
+            made_of = file.src_uri in (PARTS, PRICES) or file.src_uri in found.refused
+            if made_of or (file.is_documentation_page() and file.src_uri not in found.pages):
+                files.remove(file)
         keep_inside(files, Path(config.docs_dir))
         for file in [file for file in files if is_photo(file, config)]:
             files.remove(file)
@@ -198,6 +206,26 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         for place, found in self.copied.items():
             if self.shown.get(place) != found:
                 Path(config.site_dir, place).unlink(missing_ok=True)
+
+    def on_serve(
+        self, server: LiveReloadServer, *, config: MkDocsConfig, builder: Callable[..., None]
+    ) -> LiveReloadServer:
+        """Answer what is meant for this server only, and tell of a build that fails in one line."""
+
+        def build() -> None:
+            try:
+                builder()
+            except Abort:
+                raise
+            except Exception as error:  # noqa: BLE001  # MkDocs would print a traceback, and go on alike
+                where = templates.place(error)
+                raise Abort(printable(f"{f'{where}: ' if where else ''}{type(error).__name__}: {error}")) from None
+
+        server.builder = build
+        app = server.get_app()
+        assert app is not None
+        server.set_app(serving.guarded(cast(serving.Answer, app), config.dev_addr.host))
+        return server
 
     def on_nav(self, nav: Navigation, *, config: MkDocsConfig, files: Files) -> Navigation:
         """Remember the navigation: it stands in every page's frame."""
@@ -264,7 +292,9 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Leave the environment as it was found, and take out of a site that is served what is not in it any more."""
         self.unset_epoch()
-        if self.kept is not None:
+        if self.kept is None:
+            publish.mark(Path(config.site_dir))
+        else:
             self.shown |= self.copied
             for gone in self.shown.keys() - self.places:
                 Path(config.site_dir, gone).unlink(missing_ok=True)
@@ -291,10 +321,10 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         assert isinstance(file, RecordFile)
         file.plugin, file.shows = self, shows
         file.edit_uri = source
-        owner = f"{uri} (made from {source})" if source else f"{uri} (made by gasdoc)"
-        if other := owners.get(file.dest_uri):
-            raise PluginError(f"two sources for {file.dest_uri}: {other} and {owner}; rename one of them")
-        owners[file.dest_uri] = owner
+        if (other := owners.get(file.dest_uri)) and (there := files.get_file_from_path(other)):
+            log.error("%s: gasdoc makes '%s' itself, so this one is left out; give it another name", other, uri)
+            files.remove(there)
+        owners[file.dest_uri] = uri
         files.append(file)
         return file
 
@@ -496,13 +526,6 @@ def keep_inside(files: Files, docs_dir: Path) -> None:
         files.remove(file)
 
 
-def is_spec(file: File) -> bool:
-    """Whether a file of docs_dir is a spec: Markdown directly in the folder, with a spec's front matter."""
-    if "/" in file.src_uri or not file.is_documentation_page() or file.abs_src_path is None:
-        return False
-    return specs.is_spec(Path(file.abs_src_path))
-
-
 def is_photo(file: File, config: MkDocsConfig) -> bool:
     """Whether a file is a picture of the project's, and not one of the theme."""
     return file.src_dir == config.docs_dir and file.src_uri.lower().endswith(pictures.SUFFIXES)
@@ -513,6 +536,16 @@ def signature(file: File) -> tuple[str, int, int]:
     assert file.abs_src_path is not None
     about = Path(file.abs_src_path).stat()
     return file.abs_src_path, about.st_mtime_ns, about.st_size
+
+
+def tell(problems: Iterable[Problem]) -> None:
+    """Log what is wrong with the input. Findings about a build are content and never come here."""
+    for problem in sorted(problems, key=lambda problem: problem.order):
+        # --strict stops on warnings and errors; what is wrong with a draft is said as well, and stops nothing.
+        level = logging.INFO
+        if problem.counts(Severity.WARNING):
+            level = logging.ERROR if problem.severity is Severity.ERROR else logging.WARNING
+        log.log(level, "%s", problem, extra={"draft": problem.draft})
 
 
 def config_bytes(config: MkDocsConfig) -> bytes:
@@ -546,25 +579,61 @@ def build_site(
     progress: Progress | None = None,
     on_made: Callable[[site.Site], None] | None = None,
 ) -> int:
-    """Build the site and return the worst of it: 0 fine, 1 findings at error level, 2 a spec that cannot be taken.
+    """Build the site and return the worst of it: 0 fine, 1 findings at error level, 2 a spec that cannot be taken, 3 a spec
+    that gasdoc itself fails on.
 
     `level` is from which on MkDocs' messages are printed; `progress` is told what is being done; `on_made` gets the site.
     Raises `Unusable` when the configuration cannot be used, or with `strict` when a spec has problems.
     """
     with _mkdocs_errors(level):
-        config = load_config(config_file, strict=strict or None, **({"site_dir": site_dir} if site_dir else {}))
+        config = _configuration(config_file, strict=strict, site_dir=site_dir)
+        site_folder = Path(config.site_dir)
+        if site_dir is None:
+            _inside(site_folder, Path(config.config_file_path).parent)
         _plugin(config).progress = progress
         config.plugins.on_startup(command="build", dirty=False)
-        with publish.in_one_step(Path(config.site_dir)) as folder:
+        with _full(site_folder), publish.in_one_step(site_folder, partial(log.warning, "%s")) as folder:
             config.site_dir = str(folder)
             commands_build.build(config)
         config.plugins.on_shutdown()
         made = _plugin(config).site
     if on_made is not None:
         on_made(made)
-    if any(problem.severity is Severity.ERROR for problem in made.problems):
+    if made.failures:
+        return 3
+    if any(problem.counts(Severity.ERROR) for problem in made.problems):
         return 2
     return 1 if made.errors_found else 0
+
+
+def _configuration(
+    config_file: str, *, strict: bool, site_dir: str | None = None, address: str | None = None
+) -> MkDocsConfig:
+    """The configuration of a site. Raises Unusable where there is none, with what lays one out."""
+    if not os.path.lexists(config_file):
+        raise Unusable(f"there is no {config_file} here; 'gasdoc init' lays out a project, or name one with --config")
+    given: dict[str, Any] = {"site_dir": site_dir, "dev_addr": address, "strict": strict or None}
+    return load_config(config_file, **{key: value for key, value in given.items() if value is not None})
+
+
+def _inside(site_folder: Path, project: Path) -> None:
+    """Nothing, unless a link that came with the files leads the site out of the project. Raises Unusable."""
+    if site_folder.is_relative_to(project) and not site_folder.resolve().is_relative_to(project.resolve()):
+        raise Unusable(
+            f"{site_folder} is a link that leads out of the project; take it away, or name its place with --site-dir"
+        )
+
+
+@contextmanager
+def _full(site_folder: Path) -> Iterator[None]:
+    """Where nothing more can be written the place that is full is named, not what was to be copied there."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno not in (errno.ENOSPC, errno.EFBIG, errno.EDQUOT):
+            raise
+        reason = (error.strerror or "cannot be written").lower()
+        raise Unusable(f"the new site cannot be written beside {site_folder}: {reason}") from None
 
 
 def serve_site(
@@ -577,8 +646,10 @@ def serve_site(
     # MkDocs leaves out what has not changed in a build it calls dirty, and warns that this is inexact. What is left out
     # here is what `RecordFile` and `HandwrittenFile` say, and that is exact.
     with _mkdocs_errors(level), _without(commands_build.log, "A 'dirty' build"):
-        config = load_config(config_file, dev_addr=address)
+        config = _configuration(config_file, strict=strict, address=address)
         _free(*config.dev_addr)
+        if serving.is_open(config.dev_addr.host):
+            log.warning("everybody who reaches this machine can read the site while it is served at %s", address)
         announce(f"http://{address}{urlsplit(config.site_url or '/').path}")
         commands_serve.serve(config_file, livereload=True, build_type="dirty", dev_addr=address, strict=strict or None)
 
@@ -613,6 +684,14 @@ def _without(logger: logging.Logger, beginning: str) -> Iterator[None]:
         logger.removeFilter(other)
 
 
+class _OnLines(logging.Formatter):
+    """Messages as they may be printed: a name of a file must not begin a line of its own, nor command a terminal."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The message, and the traceback if it has one."""
+        return printable_lines(super().format(record))
+
+
 class Unusable(Exception):
     """The site cannot be built as asked; the message says why."""
 
@@ -621,11 +700,13 @@ class Unusable(Exception):
 def _mkdocs_errors(level: int) -> Iterator[None]:
     """MkDocs' messages from `level` on on stderr, and its errors as `Unusable`."""
     handler = logging.StreamHandler()
-    handler.setFormatter(logging.Formatter("%(message)s"))
-    handler.setLevel(level)
+    handler.setFormatter(_OnLines())
+    handler.addFilter(
+        lambda record: record.levelno >= level or (getattr(record, "draft", False) and level <= logging.WARNING)
+    )
     root = logging.getLogger("mkdocs")
     before = root.level
-    root.setLevel(min(level, logging.WARNING))  # what is only counted, as for --strict, still has to come through
+    root.setLevel(min(level, logging.INFO))  # what is only counted, as for --strict, still has to come through
     root.addHandler(handler)
     try:
         yield

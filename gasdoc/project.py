@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from importlib import resources
 from pathlib import Path
 
 from gasdoc.spec.schema import FILE, schema_text
+from gasdoc.writing import write_new
 
 LOCK = "requirements.txt"
 """What gasdoc needs to run, by version and hash; written by .ci/lock, and never changed by hand."""
@@ -35,14 +37,17 @@ def lay_out(folder: Path) -> list[Path]:
             f"{', '.join(map(str, there))} {'is' if len(there) == 1 else 'are'} there already, so nothing was "
             "written; name an empty folder"
         )
+    made: list[Path] = []
     try:
         for path, text in texts.items():
+            made += reversed([folder for folder in (path.parent, *path.parent.parents) if not folder.exists()])
             path.parent.mkdir(parents=True, exist_ok=True)
-            with path.open("x", encoding="utf-8", newline="\n") as file:
-                file.write(text)
+            write_new(path, text.encode())
+            made.append(path)
     except OSError as error:
+        _take_away(made)
         raise InTheWay(
-            f"cannot write {error.filename or folder}: {(error.strerror or 'unknown reason').lower()}"
+            f"cannot write {error.filename or folder}: {(error.strerror or 'unknown reason').lower()}; nothing was written"
         ) from None
     return list(texts)
 
@@ -61,6 +66,13 @@ def renew_lock(folder: Path) -> Path:
     finally:
         part.unlink(missing_ok=True)
     return path
+
+
+def _take_away(made: list[Path]) -> None:
+    """Take away what was written before it went wrong, last first; a folder only if nobody else put something there."""
+    for path in reversed(made):
+        with suppress(OSError):
+            path.rmdir() if path.is_dir() else path.unlink()
 
 
 def _text(name: str) -> str:

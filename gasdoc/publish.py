@@ -8,40 +8,52 @@ from __future__ import annotations
 
 import ctypes
 import errno
+import json
 import os
 import shutil
 import stat
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-MARK = "css/gasdoc.css"
-"""The file by which a folder is known for a site of ours, which may be replaced."""
-
+MARK = ".gasdoc-site"
+"""The file in a site that names every file gasdoc put there: only such a folder is replaced, and what is not named is kept."""
 
 BEFORE = "before"
 """What the site before is called while it is aside."""
+
+_OURS = "made-by-gasdoc"
+"""The file by which the folder beside a site is known for ours, so that it may be cleared."""
+
+_NO_LINK = getattr(os, "O_NOFOLLOW", 0)
 
 
 class Refused(Exception):
     """The site cannot be put there; the message says why and what would be right."""
 
 
+def mark(site: Path) -> None:
+    """Write down in a finished site what is in it."""
+    names = sorted(path.relative_to(site).as_posix() for path in _files(site) if path.name != MARK)
+    (site / MARK).write_text(json.dumps(names, indent=0) + "\n", encoding="ascii", newline="\n")
+
+
 @contextmanager
-def in_one_step(site: Path) -> Iterator[Path]:
+def in_one_step(site: Path, tell: Callable[[str], None] = lambda _: None) -> Iterator[Path]:
     """A folder to build in, which takes the place of `site` when the block ends without an exception.
 
-    Hidden files at the top of `site` (a `.git` of a checkout, say) are carried over. Raises Refused when `site` holds
-    something else than a site, when another run is at work there, and when nothing can be written beside it.
+    What was put into `site` by hand (a `.git` of a checkout, a CNAME) is carried over; `tell` hears of what is not hidden.
+    Raises Refused when `site` holds something else than a site, when another run is at work there, and when nothing can be
+    written beside it.
     """
     site = Path(os.path.realpath(site))
     _replaceable(site)
     beside = site.with_name(f".{site.name}.building")
     try:
-        beside.mkdir(parents=True, exist_ok=True)
+        _make_beside(beside)
         try:
-            lock = os.open(beside / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+            lock = os.open(beside / "lock", os.O_RDWR | os.O_CREAT | _NO_LINK, 0o600)
         except FileNotFoundError:  # another run has just removed the folder
             raise Refused(_busy(site)) from None
     except OSError as error:
@@ -56,7 +68,7 @@ def in_one_step(site: Path) -> Iterator[Path]:
         if site.is_dir():
             shutil.copymode(site, made)
         yield made
-        _take_along(site, made)
+        _take_along(site, made, tell)
         _put_in_place(made, site)
     finally:
         with suppress(OSError):  # the site is whole in any case; what is left is cleared by the next run
@@ -64,6 +76,41 @@ def in_one_step(site: Path) -> Iterator[Path]:
             # The lock goes last, so that no other run can be at work in the folder that is being cleared.
             shutil.rmtree(beside)
         os.close(lock)
+
+
+def _make_beside(beside: Path) -> None:
+    """Make the folder beside the site, or take the one that an earlier run left. Raises Refused for any other, OSError."""
+    beside.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        beside.mkdir()
+    except FileExistsError:
+        if not _real_folder(beside):
+            raise Refused(f"{beside} is no folder of gasdoc's, and may lead elsewhere; take it away") from None
+        if os.listdir(beside) and not stat.S_ISREG(_mode(beside / _OURS)):
+            raise Refused(f"{beside} holds files that gasdoc did not put there; take it away") from None
+        for left in (beside / BEFORE, beside / "site"):
+            if _mode(left) and not _real_folder(left):
+                raise Refused(f"{left} is no folder of gasdoc's, and may lead elsewhere; take it away") from None
+    os.close(os.open(beside / _OURS, os.O_WRONLY | os.O_CREAT | _NO_LINK, 0o600))
+
+
+def _mode(path: Path) -> int:
+    """What lies there, links not followed; 0 where there is nothing."""
+    try:
+        return path.lstat().st_mode
+    except FileNotFoundError:
+        return 0
+
+
+def _real_folder(path: Path) -> bool:
+    return stat.S_ISDIR(_mode(path))
+
+
+def _files(folder: Path) -> Iterator[Path]:
+    """All files below a folder; a link counts as one, whatever it leads to."""
+    for place, folders, names in os.walk(folder):
+        yield from (Path(place, name) for name in names)
+        yield from (Path(place, name) for name in folders if Path(place, name).is_symlink())
 
 
 def _busy(site: Path) -> str:
@@ -81,7 +128,7 @@ def _replaceable(site: Path) -> None:
     if Path.cwd().is_relative_to(site):
         raise Refused(f"{site} is where this command runs, and is replaced as a whole; run it from outside")
     if stat.S_ISDIR(mode):
-        if any(not name.startswith(".") for name in os.listdir(site)) and not (site / MARK).is_file():
+        if any(not name.startswith(".") for name in os.listdir(site)) and not stat.S_ISREG(_mode(site / MARK)):
             raise Refused(
                 f"{site} holds files that are not a site made by gasdoc, and they would be lost; name another folder "
                 "for the site, or empty that one"
@@ -108,19 +155,48 @@ def _two_steps(made: Path, site: Path) -> None:
     made.rename(site)
 
 
-def _take_along(site: Path, made: Path) -> None:
-    """Give the new site the hidden files at the top of the one before."""
-    for old in sorted(site.glob(".*")) if site.is_dir() else ():
-        new = made / old.name
-        if new.exists():
+def _take_along(site: Path, made: Path, tell: Callable[[str], None]) -> None:
+    """Give the new site what somebody else put into the one before."""
+    for old in sorted(_others(site)):
+        name = old.relative_to(site)
+        new = made / name
+        if os.path.lexists(new) or any(
+            os.path.lexists(made / above) and not _real_folder(made / above) for above in name.parents
+        ):
+            if name.name != MARK:
+                tell(f"{old} gives way to a file of gasdoc's of that name")
             continue
         try:
+            new.parent.mkdir(parents=True, exist_ok=True)
             if old.is_dir() and not old.is_symlink():
                 shutil.copytree(old, new, symlinks=True, copy_function=_linked)
             else:
                 _linked(old, new)
         except (OSError, shutil.Error) as error:
             raise Refused(f"{old} cannot be taken along to the new site: {error}") from None
+        if not name.parts[0].startswith("."):
+            tell(f"{old} is kept; gasdoc did not make it")
+
+
+def _others(site: Path) -> Iterator[Path]:
+    """What gasdoc did not put into a site: hidden files and folders at its top, and files that the mark does not name."""
+    if not _real_folder(site):
+        return
+    yield from site.glob(".*")
+    ours = _named(site)
+    for path in _files(site):
+        name = path.relative_to(site)
+        if not name.parts[0].startswith(".") and name.as_posix() not in ours:
+            yield path
+
+
+def _named(site: Path) -> frozenset[str]:
+    """The files that the mark of a site names."""
+    try:
+        names = json.loads((site / MARK).read_text(encoding="ascii"))
+    except (OSError, ValueError):
+        return frozenset()
+    return frozenset(map(str, names)) if isinstance(names, list) else frozenset()
 
 
 def _linked(old: str | Path, new: str | Path) -> None:
@@ -134,10 +210,10 @@ def _linked(old: str | Path, new: str | Path) -> None:
 def _clear(beside: Path, site: Path) -> None:
     """Remove the sites that an earlier run, or the exchange, left in the building folder; put one back that was aside."""
     before = beside / BEFORE
-    if before.is_dir() and not site.exists():
+    if _real_folder(before) and not os.path.lexists(site):
         before.rename(site)
     for left in (before, beside / "site"):
-        if left.is_dir():
+        if _real_folder(left):
             shutil.rmtree(left)
 
 

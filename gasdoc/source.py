@@ -18,7 +18,8 @@ from gasdoc.slips import Slip, find_slip
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MAX_DEPTH = 120  # each tee in a row of tees is four levels deeper
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ufffe\uffff]")
+# What no plain text has, and what turns the order of letters round on the screen: 31 could be read as 13.
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
 _LINE_ENDS = {0x85: " ", 0x2028: " ", 0x2029: " "}  # line ends to YAML, but not to the editor that counts the lines
 _PLAIN_TAGS = {
     f"tag:yaml.org,2002:{name}"
@@ -75,9 +76,28 @@ CONFIRMED = {
 }
 
 
+def printable(text: str) -> str:
+    """One line as it may be printed, whatever a file's name or text brings along.
+
+    What a terminal would obey or hide stands as an escape, and so does the mark by which a forge knows its own commands.
+    """
+    text = "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+    if text.lstrip().startswith("::"):
+        text = text.replace(":", "\\x3a", 1)
+    return text.replace("##[", "##\\x5b")
+
+
+def printable_lines(text: str) -> str:
+    """Several lines, each as it may be printed."""
+    return "\n".join(map(printable, text.split("\n")))
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Something about an input file: where, how bad, what is wrong, what would be right."""
+    """Something about an input file: where, how bad, what is wrong, what would be right.
+
+    `draft` says that the file calls itself a draft: then the problem is told and counts for nothing.
+    """
 
     path: str
     line: int
@@ -86,12 +106,15 @@ class Problem:
     message: str
     hint: str
     code: str
+    draft: bool = False
 
     def __str__(self) -> str:
         hint = f"; {self.hint}" if self.hint else ""
-        text = f"{self.path}:{self.line}:{self.column}: {self.severity}: {self.message}{hint} [{self.code}]"
-        # A message quotes what was written; what a terminal would obey or hide is shown as an escape.
-        return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+        return printable(f"{self.path}:{self.line}:{self.column}: {self.severity}: {self.message}{hint} [{self.code}]")
+
+    def counts(self, least: Severity) -> bool:
+        """Whether it is at least so bad, and no matter of a draft."""
+        return self.severity >= least and not self.draft
 
     @property
     def order(self) -> tuple[str, int, int, int, str, str]:

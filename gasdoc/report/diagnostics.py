@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 from gasdoc import __version__
-from gasdoc.source import Problem, Severity
+from gasdoc.source import Problem, Severity, printable
 
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 
@@ -18,9 +18,10 @@ def github(problems: Sequence[Problem]) -> list[str]:
     words = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.NOTE: "notice"}
     found = []
     for problem in problems:
+        word = words[Severity.NOTE if problem.draft else problem.severity]
         text = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
         found.append(
-            f"::{words[problem.severity]} file={_property(PurePath(problem.path).as_posix())},line={problem.line},col={problem.column},"
+            f"::{word} file={_property(PurePath(problem.path).as_posix())},line={problem.line},col={problem.column},"
             f"title={_property(problem.code)}::{_data(text)}"
         )
         found.append(str(problem))
@@ -28,8 +29,8 @@ def github(problems: Sequence[Problem]) -> list[str]:
 
 
 def _data(text: str) -> str:
-    """Text of a workflow command; a line end would begin another command."""
-    return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+    """Text of a workflow command; a line end would begin another command, and what a terminal obeys is shown."""
+    return printable(text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A"))
 
 
 def _property(text: str) -> str:
@@ -63,7 +64,7 @@ def _result(problem: Problem, codes: Sequence[str]) -> dict[str, Any]:
     return {
         "ruleId": problem.code,
         "ruleIndex": codes.index(problem.code),
-        "level": str(problem.severity),
+        "level": "note" if problem.draft else str(problem.severity),
         "message": {"text": text},
         "locations": [
             {

@@ -698,6 +698,7 @@ def problem_json(problem: Problem) -> dict[str, Any]:
         "message": problem.message,
         "hint": problem.hint,
         "code": problem.code,
+        "draft": problem.draft,
     }
 
 

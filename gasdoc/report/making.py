@@ -25,7 +25,7 @@ from gasdoc.report.views.changes import Template
 from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read, read_file, read_spec
 from gasdoc.study import Study, facts
-from gasdoc.study.check import Studied, limit_problem, study_of
+from gasdoc.study.check import Studied, failure_problem, finding_problems, limit_problem, study_of
 from gasdoc.study.compare import compare
 from gasdoc.study.own import read_own
 from gasdoc.study.records import NO_RECORDS, Records
@@ -69,6 +69,7 @@ class Made:
     errors_found: bool
     asked: Mapping[Question, object]
     failure: str | None
+    draft: bool
 
 
 class Maker:
@@ -93,7 +94,8 @@ class Maker:
         try:
             svgs = schematic.render(list(dots.values()))
         except schematic.RenderFailed:
-            svgs = []  # because of one of them, most likely: each draws its own, so that only that one fails
+            schematic.works()
+            svgs = []  # so it is one of them: each draws its own, and only that one fails
         for draft, svg in zip(dots, svgs, strict=False):
             draft.svg = svg
         made = []
@@ -187,17 +189,19 @@ class _Draft:
             found=search.entries(study, around.link, pages.SECTIONS),
             upkeep=tuple(calendar.dated(study)),
             log=log,
-            errors_found=any(finding.severity is Severity.ERROR for finding in study.findings),
+            errors_found=any(problem.counts(Severity.ERROR) for problem in finding_problems(study)),
             asked=self.folder.asked,
             failure=None,
+            draft=read.draft,
         )
 
     def broken(self, read: Read, problems: tuple[Problem, ...]) -> Made:
         """A spec that cannot be taken: one page that says why."""
         around = self.maker.around
         page = pages.problem_page(read, problems, self.maker.env, around.link, self.folder.provenance(self.file.name))
+        asked = self.folder.asked
         return Made(
-            read.slug, read.title, problems, (page,), (), None, None, None, (), (), False, self.folder.asked, None
+            read.slug, read.title, problems, (page,), (), None, None, None, (), (), False, asked, None, read.draft
         )
 
     def lost(self, reason: limited.Reason) -> Made:
@@ -211,20 +215,27 @@ class _Draft:
         """A spec that gasdoc itself fails on: our defect, told with the place in the code, and no reason to stop the others."""
         assert self.failure is not None
         shown = f"{self.maker.around.docs_dir.name}/{self.file.name}"
-        what = "".join(traceback.format_exception_only(self.failure)).strip()
         templates = self.maker.around.project_templates
         where = place(self.failure)
+        problem = failure_problem(self.failure, shown)
+        own = False
         if where is not None and templates is not None and Path(where).is_relative_to(templates):
+            what = "".join(traceback.format_exception_only(self.failure)).strip()
             message = f"the project's own template fails on this spec, in {where}: {what}"
             remedy = "mend the template, or take it away to use the one that comes with gasdoc"
+            problem = replace(problem, message=message, hint=remedy, code="template-fails")
+        elif isinstance(self.failure, schematic.RenderFailed):
+            message = f"the drawing program fails on this spec: {self.failure}"
+            problem = replace(
+                problem, message=message, hint="try another one, named in GASDOC_DOT", code="drawing-fails"
+            )
         else:
-            message = f"gasdoc itself fails on this spec: {what}"
-            remedy = "this is a defect of gasdoc; report it with the spec and what 'gasdoc build --verbose' prints"
-        problem = Problem(shown, 1, 1, Severity.ERROR, message, remedy, "gasdoc-fails")
+            own = True
         found = self.__dict__.get("spec")  # unless reading it is what failed
         before = (*found.problems, *self.maker.own_problems) if found is not None else ()
         read = Read(self.file.stem, shown, found.title if found is not None else self.file.stem, None, ())
-        return replace(self.broken(read, (*before, problem)), failure="".join(traceback.format_exception(self.failure)))
+        told = "".join(traceback.format_exception(self.failure)) if own else None
+        return replace(self.broken(read, (*before, problem)), failure=told)
 
     def template(self) -> Template | None:
         """What the build was started from: the text of the revision it names, else the build of that name as it is now.

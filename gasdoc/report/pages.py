@@ -68,6 +68,10 @@ CHANGES = ("changes", "Changes from template")
 """The section of a build that was started from another one."""
 
 
+DRAFT = "This is a draft: its owner says that the record is not finished."
+"""What every page of a draft says."""
+
+
 @dataclass(frozen=True, slots=True)
 class Around:
     """What a build's pages say beside its study: where its text comes from, what it was started from, whether it has a
@@ -97,6 +101,7 @@ class Row:
     cold_night: str
     errors: int
     warnings: int
+    draft: bool
 
 
 def uri(slug: str, section: str) -> str:
@@ -155,7 +160,7 @@ def build_pages(
         "q": Quantities(system(build)),
         "percent": percent,
         "short_cautions": short,
-        "standing_line": standing_line(study),
+        "standing_line": f"{DRAFT} {standing_line(study)}" if build.spec.draft else standing_line(study),
         "running": running_line(study, around.provenance),
         "problems": problems,
         "template": template,
@@ -240,7 +245,11 @@ def problem_page(
     """The page of a spec that cannot be taken: what is wrong with it, line by line."""
     here = uri(read.slug, "index")
     html = env.get_template("pages/problems.html").render(
-        name=read.title, problems=problems, path=posixpath.basename(read.path), home=link(here, "index.md")
+        name=read.title,
+        problems=problems,
+        path=posixpath.basename(read.path),
+        home=link(here, "index.md"),
+        draft=DRAFT if read.draft else "",
     )
     return Page.of(
         here,
@@ -281,12 +290,13 @@ def row(study: Study, link: Link) -> Row:
         cold_night=container.answer(study)[0],
         errors=severities.count(Severity.ERROR),
         warnings=severities.count(Severity.WARNING),
+        draft=study.build.spec.draft,
     )
 
 
 def index_page(
     rows: Sequence[Row],
-    broken: Sequence[tuple[str, str, int]],
+    broken: Sequence[tuple[str, str, int, bool]],
     env: jinja2.Environment,
     link: Link,
     *,
@@ -294,11 +304,12 @@ def index_page(
     feed: str | None,
     reference: bool,
 ) -> Page:
-    """All builds side by side. `broken` has title, place and number of problems of each spec that cannot be taken;
+    """All builds side by side. `broken` has title, place, number of problems and draft or not of each spec that cannot be
+    taken;
     `calendar_uri` and `feed` are the places of those of all builds, if there are any; `reference` says that there is one."""
     html = env.get_template("pages/builds.html").render(
         rows=rows,
-        broken=[(title, link("index.md", place), count) for title, place, count in broken],
+        broken=[(title, link("index.md", place), count, draft) for title, place, count, draft in broken],
         calendar=link("index.md", calendar_uri) if calendar_uri is not None else None,
         feed=link("index.md", feed) if feed is not None else None,
         reference=link("index.md", "reference/index.md") if reference else None,

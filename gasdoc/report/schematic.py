@@ -89,7 +89,7 @@ class Drawing:
 
 
 class RendererMissing(Exception):
-    """No program was found that turns DOT text into SVG; the message has the command that installs one."""
+    """No program was found that turns DOT text into SVG, or it does not work; the message has the command that installs one."""
 
 
 class RenderFailed(Exception):
@@ -195,14 +195,27 @@ def render(dots: Sequence[str], engine: str | None = None) -> list[str]:
     return svgs
 
 
+def works() -> None:
+    """Nothing, where the renderer draws a single box. Raises RendererMissing, with what it said, where it does not even that:
+    then it is the program that fails, and no spec."""
+    box = Drawing("box", "A box", "One box.", (Node("box", "valve", ("box",)),), ())
+    try:
+        finish(render([dot(box)])[0], box)
+    except RenderFailed as failed:
+        raise RendererMissing(f"the drawing program does not work: {failed}; install one with: {INSTALL}") from None
+
+
 def finish(svg: str, drawing: Drawing) -> str:
     """The renderer's SVG made fit to stand in a page: it takes its colour and width from the page.
 
     No prolog, comments, inline styles, links or fixed size; a title and a description for the picture as a whole and
     none for its parts. Lines and text are `currentColor`. The class is `schematic`; a page's style sheet bounds its
-    width and may colour the classes of `dot`.
+    width and may colour the classes of `dot`. Raises RenderFailed when it is none.
     """
-    tree = ElementTree.fromstring(svg)  # noqa: S314  # what the renderer just wrote
+    try:
+        tree = ElementTree.fromstring(svg)  # noqa: S314  # what the renderer just wrote
+    except ElementTree.ParseError as error:
+        raise RenderFailed(f"it drew what is no SVG: {error}") from None
     group = next(child for child in tree if _tag(child) == "g")
     left, top, width, height = (float(number) for number in tree.attrib["viewBox"].split())
     margin = max(0.0, _LEAST_WIDTH - width) / 2

@@ -22,7 +22,8 @@ from gasdoc.report.making import Made, Maker, Surroundings
 from gasdoc.report.page import Asset, Page, Step
 from gasdoc.report.reference import Command
 from gasdoc.source import Problem, Severity
-from gasdoc.study.check import folder_records, spec_files
+from gasdoc.study.check import folder_records
+from gasdoc.study.contents import Contents, contents
 from gasdoc.study.repositories import repository_problems
 
 FEW = 12
@@ -50,7 +51,8 @@ class Summary:
 @dataclass(frozen=True, slots=True)
 class Site:
     """The pages and files of a site, every problem of its input, whether a build has findings at error level; its builds;
-    the tracebacks of what gasdoc failed on."""
+    the tracebacks of what gasdoc failed on. `unreadable`, `drafts` and `left_out` are names of files: specs that have no
+    page but one of problems, drafts, and what has no page at all."""
 
     pages: tuple[Page, ...]
     assets: tuple[Asset, ...]
@@ -58,6 +60,9 @@ class Site:
     errors_found: bool
     builds: tuple[Summary, ...] = ()
     failures: tuple[str, ...] = ()
+    unreadable: tuple[str, ...] = ()
+    drafts: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
 
 
 class Kept:
@@ -85,6 +90,7 @@ class Kept:
 def make_site(
     docs_dir: Path,
     *,
+    found: Contents | None = None,
     project_templates: Path | None,
     link: Callable[[str, str], str],
     history: History | None = None,
@@ -98,7 +104,7 @@ def make_site(
     processes: int | None = None,
     seconds: float | None = None,
 ) -> Site:
-    """Every page and file made from the specs directly in `docs_dir`.
+    """Every page and file made from the specs directly in `docs_dir`; `found` is what lies there, if that is known already.
 
     `link(page, target)` gives the relative URL of one source as seen from another, `address(target)` the whole one; None
     where the site's address is not known, and then there are no feeds. `history` is what git knows of the specs, `day` the day on which records are read, `commands`
@@ -108,9 +114,10 @@ def make_site(
     processors for None; the result is the same. `seconds` is the last stop for one spec (None: none): one that takes longer,
     or takes the process with it, gets a page that says so. Raises schematic.RendererMissing, Stopped, jinja2.TemplateError.
     """
-    found = folder_records(docs_dir)
-    around = Surroundings(docs_dir, project_templates, link, history or History(), address is not None, found, day)
-    files = spec_files(docs_dir)
+    records = folder_records(docs_dir)
+    around = Surroundings(docs_dir, project_templates, link, history or History(), address is not None, records, day)
+    found = found or contents(docs_dir, Path(docs_dir.name))
+    files = found.specs
     made = kept.still_good(files, around, (surroundings, around.feeds, day)) if kept is not None else {}
     tell = progress or (lambda what, done, of: None)
     maker = Maker(around)
@@ -123,7 +130,14 @@ def make_site(
     everything = [made[file] for file in files]
     good = [one for one in everything if one.row is not None]
     broken = [one for one in everything if one.row is None]
-    return _site(maker, good, broken, address, site_name, commands)
+    whole = _site(maker, good, broken, address, site_name, commands)
+    return replace(
+        whole,
+        problems=(*found.problems, *whole.problems),
+        unreadable=tuple(file.name for file in files if made[file].row is None),
+        drafts=tuple(file.name for file in files if made[file].draft),
+        left_out=tuple(sorted(found.refused)),
+    )
 
 
 def _site(
@@ -151,7 +165,7 @@ def _site(
         0,
         pages.index_page(
             [one.row for one in good if one.row is not None],
-            [(one.title, one.pages[0].uri, len(one.problems)) for one in broken],
+            [(one.title, one.pages[0].uri, len(one.problems), one.draft) for one in broken],
             env,
             link,
             calendar_uri=calendar.uri(None) if events else None,

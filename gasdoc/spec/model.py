@@ -711,6 +711,11 @@ class Origin(Block, about="The build this one was started from."):
 
 class Spec(Block, about="The front matter of a spec."):
     format: Annotated[int, count(1, 999)] = Field(json_schema_extra=NO_CODE, description="The format of this file: 1.")
+    draft: YesNo = Field(
+        False,
+        json_schema_extra=NO_CODE,
+        description="Whether it is a draft: then its problems are told and count for nothing, and its pages say so.",
+    )
     title: Name = Field(json_schema_extra=NO_CODE, description="What the build is called.")
     summary: Text | None = Field(None, json_schema_extra=NO_CODE, description="The build in one sentence.")
     region: Id = Field(

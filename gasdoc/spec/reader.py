@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import difflib
+import errno
 import re
+import stat
 import types
 import typing
 from collections.abc import Callable, Iterable, Sequence
@@ -14,7 +16,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from gasdoc.source import Document, Path, Problem, Severity, decode, read_yaml
+from gasdoc.source import MAX_BYTES, Document, Path, Problem, Severity, decode, read_yaml
 from gasdoc.spec.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.spec.log import Log, read_log
 from gasdoc.spec.model import FORMAT, Prices, Spec
@@ -23,6 +25,11 @@ from gasdoc.spec.supply import Node, flatten, slug
 
 MOST_CHARACTERS = 250_000
 MOST_PROBLEMS = 500
+
+_FIRST_LINES = 2000
+"""Where to look for front matter that does not begin in the first line (our choice)."""
+
+_DRAFT = re.compile(r"^draft:[^\S\n]*(?:yes|true)[^\S\n]*(?:#.*)?$", re.MULTILINE | re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -58,13 +65,15 @@ class Build:
 
 @dataclass(frozen=True)
 class Read:
-    """What came of reading one spec: `build` is None when it cannot be taken. `title` is the best name for it."""
+    """What came of reading one spec: `build` is None when it cannot be taken. `title` is the best name for it; `draft`
+    whether it calls itself a draft, as far as that can be read."""
 
     slug: str
     path: str
     title: str
     build: Build | None
     problems: tuple[Problem, ...]
+    draft: bool = False
 
 
 def read_prices(
@@ -96,20 +105,11 @@ def read_prices(
     return found["prices"], tuple(document.problems)
 
 
-def is_spec(text: str) -> bool:
-    """Whether a Markdown file is a spec: it begins with front matter that has a `format` key."""
-    first, _, rest = text.partition("\n")
-    if first.rstrip() != "---":
-        return False
-    head, _, _ = f"\n{rest}".partition("\n---")
-    return any(line.startswith("format:") for line in head.split("\n"))
-
-
 def read_file(file: FilePath, shown_path: str | None = None) -> Read:
     """The spec in a file. An unreadable file is a problem, not an exception."""
     path = shown_path or str(file)
     try:
-        raw = file.read_bytes()
+        raw = _bytes(file)
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         beside = [other.stem for other in file.parent.glob("*.md")]
@@ -121,6 +121,14 @@ def read_file(file: FilePath, shown_path: str | None = None) -> Read:
         )
         return _failed(file.stem, path, [Problem(path, 1, 1, Severity.ERROR, reason, remedy, "file-read")])
     return read_spec(raw, path, file.stem)
+
+
+def _bytes(file: FilePath) -> bytes:
+    """The bytes of a file, no more than tell that there are too many. Raises OSError, also for what would never end."""
+    if stat.S_ISFIFO(file.stat().st_mode) and not file.is_relative_to("/dev"):
+        raise OSError(errno.EINVAL, "this is a pipe, not a file")
+    with file.open("rb") as opened:
+        return opened.read(MAX_BYTES + 1)
 
 
 def read_spec(raw: bytes, path: str, stem: str) -> Read:
@@ -143,6 +151,7 @@ def read_spec(raw: bytes, path: str, stem: str) -> Read:
             "file-size",
         )
         return _failed(name, path, [problem])
+    draft = _DRAFT.search(head) is not None
     document = read_yaml(head, path, first_line=2)
     if document.problems or not isinstance(document.data, dict):
         if not document.problems:
@@ -153,7 +162,8 @@ def read_spec(raw: bytes, path: str, stem: str) -> Read:
                 "begin with 'format: 1'",
                 "spec-front-matter",
             )
-        return _failed(name, path, document.problems, document)
+        return _failed(name, path, document.problems, document, draft=draft)
+    draft = str(document.data.get("draft")).lower() in ("yes", "true")
     build, problems = _validate(document)
     log, log_problems = read_log(body, path, body_line)
     problems += log_problems[:MOST_PROBLEMS]
@@ -162,17 +172,19 @@ def read_spec(raw: bytes, path: str, stem: str) -> Read:
             _more(path, len(log_problems) - MOST_PROBLEMS, log_problems[MOST_PROBLEMS].line, 1, Severity.WARNING)
         )
     if build is None:
-        return _failed(name, path, problems, document)
+        return _failed(name, path, problems, document, draft=draft)
     spec, nodes = build
     found = tuple(sorted(problems, key=lambda p: p.order))
-    return Read(name, path, spec.title, Build(name, path, spec, nodes, log, document), found)
+    return Read(name, path, spec.title, Build(name, path, spec, nodes, log, document), found, spec.draft)
 
 
-def _failed(name: str, path: str, problems: Sequence[Problem], document: Document | None = None) -> Read:
+def _failed(
+    name: str, path: str, problems: Sequence[Problem], document: Document | None = None, *, draft: bool = False
+) -> Read:
     data = document.data if document is not None else None
     title = data.get("title") if isinstance(data, dict) else None
     shown = title.strip()[:80] if isinstance(title, str) and title.strip() else name
-    return Read(name, path, shown, None, tuple(sorted(problems, key=lambda p: p.order)))
+    return Read(name, path, shown, None, tuple(sorted(problems, key=lambda p: p.order)), draft)
 
 
 def _split(text: str, path: str) -> tuple[str | None, str, int, list[Problem]]:
@@ -183,7 +195,23 @@ def _split(text: str, path: str) -> tuple[str | None, str, int, list[Problem]]:
 
     lines = text.split("\n")
     if lines[0].rstrip() != "---":
-        return wrong(1, "the file does not begin with front matter", "make the first line '---'")
+        number = next((number for number, line in enumerate(lines, 1) if line.strip()), 1)
+        if (line := lines[number - 1].strip()).strip("-") == "" and len(line) > 1 and number == 1:
+            return wrong(
+                1, f"the first line is '{line[:20]}', so there is no front matter", "write three hyphens: '---'"
+            )
+        opened = next((number for number, line in enumerate(lines[:_FIRST_LINES], 1) if line.rstrip() == "---"), None)
+        if opened is not None:
+            return wrong(
+                opened,
+                f"'---' opens the front matter only in the first line, and here it is in line {opened}",
+                "take out what stands above it",
+            )
+        return wrong(
+            1,
+            "this file is neither a spec nor a page",
+            "begin a spec with the lines '---' and 'format: 1', and a page with '---', 'page: yes', '---'",
+        )
     for number, line in enumerate(lines[1:], 2):
         if line.rstrip() == "---":
             return "\n".join(lines[1 : number - 1]) + "\n", "\n".join(lines[number:]), number + 1, []
@@ -212,6 +240,14 @@ def _validate(document: Document) -> tuple[tuple[Spec, tuple[Node, ...]] | None,
 
 def _check_format(data: dict[str, Any]) -> Complaint | None:
     if "format" not in data:
+        near = next((key for key in data if nearest(key.lower(), ["format"])), None)
+        if near is not None:
+            return Complaint(
+                (near,),
+                f"unknown key '{near[:40]}', and the spec does not say its format",
+                "did you mean 'format'?",
+                "spec-format",
+            )
         return Complaint((), "the spec does not say its format", f"add 'format: {FORMAT}' at the top", "spec-format")
     if data["format"] != str(FORMAT):
         return Complaint(

@@ -35,6 +35,8 @@ _MOST: dict[str, float] = {
     "share": 1.0,
 }
 
+_LEAST = 1e-8
+"""In the SI unit of any dimension: less than that, and not nothing, is a slip (our choice)."""
 _USUAL: dict[str, float] = {
     "length": 25.0,
     "area": 30.0,
@@ -101,6 +103,8 @@ class Quantity:
         if self.least is not None and (given < self.least or (self.above and given == self.least)):
             wanted = self.bounds or ("more than zero" if self.above else "zero or more")
             raise problem("spec-range", f"'{text}' is out of range", f"this must be {wanted}")
+        if 0 < abs(given) < _LEAST:
+            raise problem("spec-range", f"'{text}' is too small to be measured", "check the number and its unit")
         if abs(given) > (_MOST[given.dimension] if self.most is None else self.most):
             hint = f"this must be {self.bounds}" if self.bounds else "check the number and its unit"
             raise problem("spec-range", f"'{text}' is out of range", hint)

@@ -20,11 +20,6 @@ from gasdoc.source import Path, read_yaml
 from gasdoc.spec.log import read_log
 from gasdoc.spec.supply import slug
 
-LOG_HINT = (
-    "<!-- The build log. Give each entry a heading of its own that begins with a date, "
-    "as in '## 2026-04-18: tank hung'. -->"
-)
-
 _EXAMPLES: dict[str, dict[str, str]] = {
     "us": {
         "altitude": "6,500 ft",
@@ -116,6 +111,7 @@ _EXAMPLES: dict[str, dict[str, str]] = {
 """An example for each key, such as may stand on one and the same build: people copy what they see."""
 
 _DROPPED_AT_TOP = {
+    "summary": "the sentence about the build it was copied from",
     "started": "the day the work began",
     "fitted": "the day the system was complete",
     "tests": "test",
@@ -151,9 +147,7 @@ def starter(name: str, title: str, region: str, units: str) -> str:
         units
     ]
     text = resources.files("gasdoc.spec").joinpath("starter.md").read_text(encoding="utf-8")
-    return Template(text).substitute(
-        examples, name=name, title=_scalar(title), region=region, units=units, log=LOG_HINT
-    )
+    return Template(text).substitute(examples, name=name, title=_scalar(title), region=region, units=units)
 
 
 def from_previous(
@@ -162,8 +156,8 @@ def from_previous(
     """The text of a new spec made from a previous one's, and what was left out of it, in words.
 
     Left out: dates, tests, disturbances, upkeep records, serial numbers, sign-off, log and pictures. Keys that stand
-    empty stay. `title` (or else `name`) becomes the title, and `template` says which build, at which revision, this
-    one was started from. Raises ValueError when the previous spec's front matter cannot be read.
+    empty stay. `title` (or else `name`) becomes the title, `draft` is yes, and `template` says which build, at which
+    revision, this one was started from. Raises ValueError when the previous spec's front matter cannot be read.
     """
     front = _FRONT.match(text)
     if front is None:
@@ -180,6 +174,7 @@ def from_previous(
     template = {"build": slug(origin)} | ({"revision": revision} if revision else {})
     new_title = title or name.replace("-", " ").capitalize()
     lines = {
+        "draft": "draft: yes",
         "title": f"title: {_scalar(new_title)}",
         "template": "template: {" + ", ".join(f"{key}: {_scalar(value)}" for key, value in template.items()) + "}",
     }
@@ -187,7 +182,11 @@ def from_previous(
     added = [line for key, line in lines.items() if key not in entries]
     if added:
         edits.append(_insertion(head, root, entries.get("title"), added))
-    expected = dict(_without_dropped(document.data, ())) | {"title": _tidy(new_title), "template": template}
+    expected = dict(_without_dropped(document.data, ())) | {
+        "draft": "yes",
+        "title": _tidy(new_title),
+        "template": template,
+    }
     edits += _cuts(head, root, ())
     new_head = _apply(head, edits)
 
@@ -196,7 +195,7 @@ def from_previous(
     if again.problems or again.data != expected:
         raise ValueError("the front matter of the spec to start from is laid out in a way that cannot be cut cleanly")
     words = (*_in_words(document.data), *_log_in_words(front["body"]))
-    return f"{front['open']}{new_head}{front['close']}\n\n{LOG_HINT}\n", words
+    return f"{front['open']}{new_head}{front['close']}\n", words
 
 
 def _tidy(text: str) -> str:
@@ -274,7 +273,7 @@ def _log_in_words(body: str) -> Iterator[str]:
     pictures = len(_PICTURE.findall(body))
     if log.entries:
         yield f"log: {_counted(len(log.entries), 'entry')}"
-    elif log.introduction.strip() not in ("", LOG_HINT):
+    elif log.introduction.strip():
         yield "log: the text"
     if pictures:
         yield f"log: {_counted(pictures, 'picture')}"

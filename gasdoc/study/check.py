@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import datetime as dt
 import traceback
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gasdoc import limited
 from gasdoc.source import Path as Place
 from gasdoc.source import Problem, Severity
 from gasdoc.spec import reader
+from gasdoc.study.contents import spec_files
 from gasdoc.study.own import NOTHING, Own, read_own
 from gasdoc.study.records import NO_RECORDS, Records, records
 from gasdoc.study.study import Study, study
+
+FAILS = "gasdoc-fails"
+"""The code of the problem that is our own defect."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,22 +28,6 @@ class Studied:
 
     read: reader.Read
     study: Study | None
-
-
-def is_spec(path: Path) -> bool:
-    """Whether a Markdown file is a spec, by its head."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(65536)
-    except OSError:
-        return False
-    text = head.removeprefix(b"\xef\xbb\xbf").replace(b"\r\n", b"\n").decode("utf-8", "replace")
-    return reader.is_spec(text)
-
-
-def spec_files(folder: Path) -> tuple[Path, ...]:
-    """The specs directly in a folder, sorted by name."""
-    return tuple(path for path in sorted(folder.glob("*.md")) if is_spec(path))
 
 
 def folder_records(folder: Path) -> Records:
@@ -74,13 +62,15 @@ def study_of(
 ) -> Studied:
     """A spec that was read, studied, with what its project adds and what is wrong with that; `day` and `shared` as in
     `study`."""
-    if read.build is None:
-        together = tuple(sorted((*read.problems, *own_problems), key=lambda problem: problem.order))
-        return Studied(reader.Read(read.slug, read.path, read.title, None, together), None)
-    made, problems = study(read.build, as_of, own, day, shared)
-    problems = (*problems, *own_problems)
-    together = tuple(sorted((*read.problems, *problems), key=lambda problem: problem.order))
-    return Studied(reader.Read(read.slug, read.path, read.title, read.build, together), made)
+    made, problems = study(read.build, as_of, own, day, shared) if read.build is not None else (None, ())
+    of_spec = drafted((*read.problems, *problems), draft=read.draft)
+    together = tuple(sorted((*of_spec, *own_problems), key=lambda problem: problem.order))
+    return Studied(replace(read, problems=together), made)
+
+
+def drafted(problems: Iterable[Problem], *, draft: bool) -> tuple[Problem, ...]:
+    """The problems of a spec, which count for nothing if it says that it is a draft."""
+    return tuple(replace(problem, draft=draft) for problem in problems)
 
 
 def failure_problem(error: Exception, path: str) -> Problem:
@@ -88,7 +78,7 @@ def failure_problem(error: Exception, path: str) -> Problem:
     what = "".join(traceback.format_exception_only(error)).strip()
     message = f"gasdoc itself fails on this spec: {what}"
     remedy = "this is a defect of gasdoc; report it with the spec"
-    return Problem(path, 1, 1, Severity.ERROR, message, remedy, "gasdoc-fails")
+    return Problem(path, 1, 1, Severity.ERROR, message, remedy, FAILS)
 
 
 def limit_problem(path: str, reason: limited.Reason) -> Problem:
@@ -115,4 +105,4 @@ def finding_problems(made: Study) -> list[Problem]:
                 f.at, f.severity, subject + f.message.rstrip("."), remedy[:1].lower() + remedy[1:], f.code
             )
         )
-    return problems
+    return list(drafted(problems, draft=made.build.spec.draft))

@@ -1,4 +1,4 @@
-"""Dates that have not come yet: a record of what is still to happen would count as one of what has happened."""
+"""Dates that have not come yet: a record says what has happened, and one of what is still to happen is a slip."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def to_come(build: Build, as_of: dt.date | None) -> Iterator[Finding]:
                 "build",
                 at,
                 f"'{at[-1]}' is {date}, and that is still to come on {as_of}.",
-                "What is still to happen would count here as done.",
+                "A test or a sign-off counts for nothing before its date.",
                 "Correct the date, or record it when it has happened.",
             )
 

@@ -125,7 +125,7 @@ def test_strict_counts_warnings_of_the_numbers(folder: Path, run: Run) -> None:
 def test_without_a_name_it_takes_every_spec_of_the_folder_specs(folder: Path, run: Run) -> None:
     write(folder, "a", HUT)
     write(folder, "b", HUT)
-    write(folder, "guide", "# A page that is no spec\n")
+    write(folder, "guide", "---\npage: yes\n---\n# A page that is no spec\n")
     code, _, err = run("check", *DAY)
     assert code == 0 and err.startswith("2 specs: ")
 

@@ -101,10 +101,10 @@ def test_colour_only_at_a_terminal_and_never_with_no_color() -> None:
 
 def test_progress_is_only_for_terminals(tmp_path: Path) -> None:
     piped = gasdoc("build", "--site-dir", str(tmp_path / "a"))
-    assert piped.returncode in (0, 1) and piped.stderr == "" and piped.stdout == ""
+    assert piped.returncode in (0, 1) and piped.stderr == "the site is built: 3 builds\n" and piped.stdout == ""
     said = at_a_terminal("build", "--site-dir", str(tmp_path / "b"))
     assert "\r\x1b[Kmaking builds: 1 of " in said and "writing pages: " in said
-    assert said.endswith("\r\x1b[K")  # nothing is left on the line
+    assert said.endswith("\r\x1b[Kthe site is built: 3 builds\r\n")  # nothing else is left on the line
     assert at_a_terminal("build", "--quiet", "--site-dir", str(tmp_path / "c")) == ""
 
 

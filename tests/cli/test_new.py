@@ -23,7 +23,7 @@ def test_a_new_spec_passes_but_for_what_only_the_builder_can_know(folder: Path, 
     for region in ("us-cabin", "boat-eu"):
         run("new", f"hut-{region}", "--region", region)
         code, out, _ = run("check", *DAY, folder / f"specs/hut-{region}.md")
-        assert code == 2 and out
+        assert code == 0 and ": error: " in out  # a draft: told, and not counted
         for problem in out.splitlines():
             # Each names something that stands empty, and none a key or a form that is wrong.
             assert not problem.endswith(

@@ -75,7 +75,7 @@ def fresh(project: Path) -> Callable[[], dict[str, bytes]]:
 def served(project: Path) -> Served:
     for name in ("second-hut", "third-hut"):
         write(project, name, HUT.replace("Test Hut", name.replace("-", " ").capitalize()))
-    (project / "specs" / "guide.md").write_text("# A guide\n\nRead this.\n", encoding="utf-8")
+    (project / "specs" / "guide.md").write_text("---\npage: yes\n---\n# A guide\n\nRead this.\n", encoding="utf-8")
     return Served(project)
 
 
@@ -117,9 +117,9 @@ def test_a_page_written_by_hand_changes_every_frame_only_if_its_title_does(
     served: Served, project: Path, fresh: Callable[[], dict[str, bytes]]
 ) -> None:
     guide = project / "specs" / "guide.md"
-    guide.write_text("# A guide\n\nRead that.\n", encoding="utf-8")
+    guide.write_text("---\npage: yes\n---\n# A guide\n\nRead that.\n", encoding="utf-8")
     assert of_builds(served.again()) == set()
-    guide.write_text("# Another guide\n\nRead that.\n", encoding="utf-8")
+    guide.write_text("---\npage: yes\n---\n# Another guide\n\nRead that.\n", encoding="utf-8")
     assert of_builds(served.again()) == {"second-hut", "test-hut", "third-hut"}
     assert served.read() == fresh()
 

@@ -29,7 +29,7 @@ with atheris.instrument_imports(include=["gasdoc"]):
     from hostile import HEAD, LOG, answer
 
     from gasdoc.spec import model
-    from gasdoc.spec.reader import is_spec
+    from gasdoc.study.contents import says_page
 
 ROOT = Path(__file__).parents[2]
 PIECES = [
@@ -70,7 +70,7 @@ PIECES = [
 def one(raw: bytes) -> None:
     """One input: a whole file."""
     answer(raw)
-    is_spec(raw.decode("utf-8", "replace"))
+    says_page(raw.decode("utf-8", "replace"))
 
 
 def words() -> list[str]:

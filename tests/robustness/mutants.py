@@ -41,8 +41,7 @@ HOSTILE = (
     "-1+1",
     "@SUM(A1)",
     "javascript:alert(1)",
-    "\u202egnp.eldnac\u202c",
-    "a\u200bb\u2066c",
+    "a\u200bb\u200ec",  # what turns the order round is refused: no spec can have it
     "../../../etc/passwd",
     "C:\\Windows\\x",
     "x" * 80,
@@ -300,7 +299,7 @@ class Mutant:
                 {"low": "1", "high": "2", "per": "50 ft"},
                 {"price": "9.50", "pack": "10"},
                 {"price": "0", "pack": "1"},
-                {"low": "0", "high": "9999999.99", "per": "1e-9 m"},
+                {"low": "0", "high": "9999999.99", "per": "1e-6 m"},
             ]
         )
 
@@ -313,7 +312,7 @@ class Mutant:
         unit = self.chance.choice(list(units.units()[dimension].values()))
         top = scalars._MOST[dimension] if most is None else most
         if self.maybe(self.wild):
-            si = self.chance.choice([least, top, 1e-12, 1e-6, 1e-3, top * 0.999])
+            si = self.chance.choice([least, top, 1e-7, 1e-6, 1e-3, top * 0.999])
         else:
             low, high = max(least, 1e-3), min(top, 1e4)
             si = low * (high / low) ** self.chance.random() if high > low > 0 else high
@@ -322,5 +321,7 @@ class Mutant:
         si = min(
             max(si, least + (top - least) * 1e-9), top - (top - least) * 1e-9
         )  # the last digit printed may go either way
+        if 0 < abs(si) < 1e-7:
+            si = 1e-7  # less is a slip
         number = (si - unit.offset) / unit.si
         return f"{number:.12g} {unit.spellings[0]}"

@@ -133,7 +133,7 @@ def write_project(folder: Path, settings: str = "") -> Path:
     for build, name in BUILDS:
         (specs / f"{build}.md").write_text(f"---\nformat: 1\ntitle: '{name}'\n---\n", encoding="utf-8")
     (specs / "guide.md").write_text(
-        "# Guide\n\n[Larch Hut](larch-hut/index.md), [its second run](larch-hut/supply.md#run-2).\n\n"
+        "---\npage: yes\n---\n# Guide\n\n[Larch Hut](larch-hut/index.md), [its second run](larch-hut/supply.md#run-2).\n\n"
         "| a | b |\n| --- | ---: |\n| 1 | 2 |\n",
         encoding="utf-8",
     )

@@ -159,6 +159,7 @@ def test_a_check_lists_problems_with_their_places() -> None:
                 "message": "m",
                 "hint": "h",
                 "code": "c",
+                "draft": False,
             }
         ],
     }

@@ -41,15 +41,17 @@ MAY_IMPORT: dict[str, set[str]] = {
     "spec": BASE | {"spec"},
     "study": BASE | BELOW_STUDY | {"limited", "study"},
     "report": BASE | BELOW_STUDY | {"limited", "report", "programs", "provenance", "study"},
-    "project": BASE | {"spec"},
-    "plugin": BASE | BELOW_STUDY | {"cli", "limited", "provenance", "publish", "report", "study"},
+    "project": BASE | {"spec", "writing"},
+    "plugin": BASE | BELOW_STUDY | {"cli", "limited", "provenance", "publish", "report", "serving", "study"},
     "cli": BASE
     | BELOW_STUDY
-    | {"plugin", "project", "terminal", "completion", "pdf"}
+    | {"plugin", "project", "terminal", "completion", "pdf", "writing"}
     | {"limited", "provenance", "publish", "report", "study"},
     "terminal": set(),
     "completion": set(),
-    "pdf": {"programs"},
+    "pdf": {"programs", "writing"},
+    "writing": set(),
+    "serving": set(),
     "publish": set(),
     "__main__": {"cli"},
     "__init__": set(),

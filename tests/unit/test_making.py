@@ -156,7 +156,7 @@ def test_a_drawing_that_fails_does_not_keep_the_others_back(folder: Path, monkey
 
     monkeypatch.setattr(schematic, "render", fail)
     found = made(folder)
-    assert "gasdoc itself fails" in page(found, "larch-hut/index.md")
+    assert found.failures == () and "the drawing program fails on this spec: no" in page(found, "larch-hut/index.md")
     assert "<svg" in page(found, "bakery-trailer/supply.md")
 
 
@@ -165,7 +165,7 @@ def test_a_projects_template_that_fails_is_told_with_its_place(folder: Path, tmp
     (own / "pages").mkdir(parents=True)
     (own / "pages" / "log.html").write_text("one\n{{ study.no_such_thing.at_all }}\n", encoding="utf-8")
     found = made(folder, project_templates=own)
-    (one, _) = [p for p in found.problems if p.code == "gasdoc-fails"]
+    (one, _) = [p for p in found.problems if p.code == "template-fails"]
     assert f"{own}/pages/log.html:2" in one.message and "the project's own template" in one.message
     (own / "pages" / "log.html").write_text("one\n{% endfor %}\n", encoding="utf-8")
     with pytest.raises(jinja2.TemplateSyntaxError):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 import tomllib
 from pathlib import Path
 
@@ -60,13 +61,31 @@ def test_the_workflow_publishes_the_main_branch_only_and_with_the_least_rights(p
     assert all(0 < int(job["timeout-minutes"]) <= 30 for job in flow["jobs"].values())
     assert build["steps"][0]["with"]["fetch-depth"] == "0"
     runs = [step["run"] for step in build["steps"] if "run" in step]
-    assert runs[2:] == ["gasdoc check --format github", "gasdoc build --strict"]
+    assert runs[2:] == ["gasdoc check --format github", 'gasdoc build --site-dir "${{ runner.temp }}/site"']
+    (upload,) = [step for step in build["steps"] if "upload-pages-artifact" in step.get("uses", "")]
+    assert upload["with"]["path"] == "${{ runner.temp }}/site"  # no folder that came with the files
+
+
+@pytest.mark.parametrize("path", WORKFLOWS, ids=["here", "new"])
+def test_a_spec_with_errors_is_published_and_the_run_is_red(path: Path) -> None:
+    flow = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)
+    build, publish, verdict = (flow["jobs"][name] for name in ("build", "publish", "verdict"))
+    ours = [step for step in build["steps"] if step.get("run", "").startswith("gasdoc ")]
+    assert [step["continue-on-error"] for step in ours] == ["true", "true"]
+    told = {step["id"]: f"${{{{ steps.{step['id']}.outcome }}}}" for step in ours}
+    assert build["outputs"] == told and publish["needs"] == verdict["needs"] == "build"
+    (last,) = verdict["steps"]
+    for outcomes, code in ((("success", "success"), 0), (("failure", "success"), 1), (("success", "failure"), 1)):
+        line = last["run"]
+        for name, outcome in zip(told, outcomes, strict=True):
+            line = line.replace(f"${{{{ needs.build.outputs.{name} }}}}", outcome)
+        assert subprocess.run(["sh", "-ec", line], check=False).returncode == code
 
 
 def test_both_workflows_differ_in_the_installation_only() -> None:
     here, new = (path.read_text(encoding="utf-8").splitlines() for path in WORKFLOWS)
     assert len(here) == len(new)
-    assert [number for number, pair in enumerate(zip(here, new, strict=True)) if pair[0] != pair[1]] == [0, 23, 24]
+    assert [number for number, pair in enumerate(zip(here, new, strict=True)) if pair[0] != pair[1]] == [0, 1, 27, 28]
 
 
 @pytest.mark.parametrize(

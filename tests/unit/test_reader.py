@@ -10,7 +10,8 @@ import pytest
 
 from gasdoc.source import Severity
 from gasdoc.spec.prices import Price
-from gasdoc.spec.reader import MOST_CHARACTERS, Read, is_spec, read_file, read_spec
+from gasdoc.spec.reader import MOST_CHARACTERS, Read, read_file, read_spec
+from gasdoc.study.contents import says_page
 
 VALID = """\
 ---
@@ -407,10 +408,13 @@ def test_keys_of_the_builders_own_are_let_through_at_the_top_only() -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("", "1:1: error: the file does not begin with front matter; make the first line '---' [spec-front-matter]"),
+        (
+            "",
+            "1:1: error: this file is neither a spec nor a page; begin a spec with the lines '---' and 'format: 1', and a page with '---', 'page: yes', '---' [spec-front-matter]",
+        ),
         (
             "# Title\n",
-            "1:1: error: the file does not begin with front matter; make the first line '---' [spec-front-matter]",
+            "1:1: error: this file is neither a spec nor a page; begin a spec with the lines '---' and 'format: 1', and a page with '---', 'page: yes', '---' [spec-front-matter]",
         ),
         ("---\nformat: 1\n", "3:1: error: the front matter has no end; close it with a line '---' [spec-front-matter]"),
         (
@@ -494,15 +498,21 @@ def test_reading_a_file_that_is_not_there_is_a_problem(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        (VALID, True),
-        ("--- \nformat: 1\n---\n", True),
-        ("---\nformat: 1\n", True),  # no end: still a spec, with a problem
-        ("---\ntitle: x\n---\nformat: 1\n", False),
-        ("---\n---\nformat: 1\n", False),
-        ("format: 1\n", False),
+        ("---\npage: yes\n---\n", True),
+        ("--- \ntitle: x\npage: Yes  # ours\n---\ntext", True),
+        ("---\npage: no\n---\n", False),
+        ("---\npage: yes\n", False),  # no end
+        ("---\ntitle: x\n---\npage: yes\n", False),
+        ("---\n---\npage: yes\n---\n", False),
+        ("\n---\npage: yes\n---\n", False),
+        ("page: yes\n", False),
         ("", False),
-        ("# Page\n\n---\nformat: 1\n---\n", False),
+        ("---\npage: yes\nformat: 1\n---\n", False),
+        ('---\npage: yes\n"Supply":\n---\n', False),
+        (VALID, False),
     ],
 )
-def test_a_markdown_file_is_a_spec_if_its_front_matter_has_a_format(text: str, expected: bool) -> None:
-    assert is_spec(text) is expected
+def test_a_markdown_file_is_a_page_if_its_front_matter_says_so_and_has_no_key_of_a_spec(
+    text: str, expected: bool
+) -> None:
+    assert says_page(text) is expected

@@ -19,7 +19,7 @@ from test_study_zones import THREE, two_stage
 
 from gasdoc.report.page import Page
 from gasdoc.report.site import Site, make_site
-from gasdoc.study.check import spec_files
+from gasdoc.study.contents import spec_files
 
 ROOT = Path(__file__).parent.parent.parent
 COPPER = {"material": "copper", "type": "k"}

@@ -15,7 +15,7 @@ import yaml
 from gasdoc.spec.model import Spec
 from gasdoc.spec.schema import DRAFT, FILE, json_schema, schema_text
 from gasdoc.spec.starter import starter
-from gasdoc.study.check import spec_files
+from gasdoc.study.contents import spec_files
 
 ROOT = Path(__file__).parent.parent.parent
 SCHEMA = json_schema()

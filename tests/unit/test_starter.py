@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from gasdoc.source import decode, read_yaml
 from gasdoc.spec.reader import Read, read_spec
 from gasdoc.spec.starter import _EXAMPLES as EXAMPLES
-from gasdoc.spec.starter import LOG_HINT, from_previous, starter
+from gasdoc.spec.starter import from_previous, starter
 from gasdoc.units import UnitError, dimensions, parse
 
 
@@ -266,12 +266,12 @@ Words before.
 ## 2026-04-19: run bent
 """
 
-EXPECTED = (
-    """\
+EXPECTED = """\
 ---
 # the hut on the ridge
 format: 1
 title: Second Hut   # after the trees
+draft: yes
 template: {build: larch-hut, revision: 1a2b3c}
 region: us-cabin
 
@@ -296,10 +296,7 @@ space:
 prices: {currency: USD, date: 2026-01-01, items: {serial: 3.20}}
 disturbances: []
 ---
-
 """
-    f"{LOG_HINT}\n"
-)
 
 
 def test_a_copy_keeps_comments_order_and_spelling_and_drops_the_old_builds_history() -> None:
@@ -559,7 +556,7 @@ SPEC = block(
     },
 )
 
-AT_TOP = {"started", "fitted", "tests", "disturbances", "signed_off", "done"}
+AT_TOP = {"summary", "started", "fitted", "tests", "disturbances", "signed_off", "done"}
 BELOW = {"manufactured", "requalified", "replace_by", "serial", "licence", "covers"}
 
 
@@ -675,7 +672,8 @@ def test_a_copy_equals_the_original_minus_what_is_dropped(data: dict[str, Any], 
         pytest.fail("\n".join([*shown(before), original]))
 
     text, dropped = from_previous(original, "copy", "Copy", "older", "r1")
-    expected = without_history(written) | {"title": "Copy", "template": {"build": "older", "revision": "r1"}}
+    started_from = {"build": "older", "revision": "r1"}
+    expected = without_history(written) | {"draft": "yes", "title": "Copy", "template": started_from}
     assert data_of(text) == expected, original
     assert [p.code for p in read(text).problems] == [p.code for p in before.problems], original
     assert "log: 1 entry" in dropped

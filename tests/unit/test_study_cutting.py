@@ -10,7 +10,8 @@ from made_up_builds import FOOT, INCH, build, found, one, outlet, run, study_of,
 
 from gasdoc.materials.cutting import CuttingPlan, NoPlan
 from gasdoc.study import Study
-from gasdoc.study.check import spec_files, study_file
+from gasdoc.study.check import study_file
+from gasdoc.study.contents import spec_files
 
 SPECS = Path(__file__).parent.parent.parent / "specs"
 COPPER = {"material": "copper", "type": "l"}

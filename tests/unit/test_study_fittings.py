@@ -11,7 +11,8 @@ from made_up_builds import Values, build, found, one, outlet, run, study_of, tee
 
 from gasdoc.materials.joints import Chain
 from gasdoc.study import Study
-from gasdoc.study.check import spec_files, study_file
+from gasdoc.study.check import study_file
+from gasdoc.study.contents import spec_files
 
 SPECS = Path(__file__).parent.parent.parent / "specs"
 COPPER = {"material": "copper", "type": "l"}

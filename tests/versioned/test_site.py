@@ -57,7 +57,7 @@ def test_uncommitted_changes_are_said(builds: Repository, run: Run) -> None:
 
 
 def test_a_spec_that_cannot_be_taken_says_where_it_comes_from_too(builds: Repository, run: Run) -> None:
-    builds.commit(specs__hut=EXAMPLE.replace("title:", "titel:"))
+    builds.commit(specs__hut=EXAMPLE.replace("title:", "titel:"), specs__other=EXAMPLE)
     build(run, 2)
     assert f"in commit {builds.commits[2][:12]}" in footer(page(builds, "hut/index.html"))
 
