@@ -14,12 +14,13 @@ import os
 import re
 import sys
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from gasdoc import __version__
+from gasdoc import __version__, inside
 
 if TYPE_CHECKING:
     from gasdoc.report.site import Site
@@ -332,6 +333,19 @@ def _held(paths: Sequence[Path]) -> dict[Path, Records]:
     return {folder: folder_records(folder) for folder in {path.parent for path in paths}}
 
 
+def _folder_problems(folder: Path, pages: Iterable[str]) -> list[Problem]:
+    """What is wrong with a folder of specs beside its specs."""
+    from gasdoc.own_files import may_replace, theme_files
+    from gasdoc.study.check import folder_problems, page_links
+
+    configuration = (
+        Path("mkdocs.yml").read_text(encoding="utf-8", errors="replace") if Path("mkdocs.yml").is_file() else ""
+    )
+    return folder_problems(
+        folder, theme_files(Path("site_templates")), page_links(folder, pages), partial(may_replace, configuration)
+    )
+
+
 def _changed(path: Path, made: Study) -> tuple[ChangedKey, ...]:
     """The keys that have changed since a stale record, as far as git knows its spec then. git is asked for a stale code only."""
     from gasdoc.study.standing import stale_codes
@@ -405,8 +419,11 @@ def _code(of_input: Sequence[Problem], of_all: Sequence[Problem], *, strict: boo
 
 def _line_of(problem: Problem) -> list[str]:
     """The line of the file a problem is in, with a caret below its column; nothing where the file has no such line."""
+    from gasdoc.source import MAX_BYTES
+
+    file = Path(problem.path)
     try:
-        lines = Path(problem.path).read_text(encoding="utf-8-sig", errors="replace").split("\n")
+        lines = inside.read(file, file.parent, MAX_BYTES).decode("utf-8-sig", "replace").split("\n")
     except OSError:
         return []
     if not 0 < problem.line <= len(lines):
@@ -450,7 +467,8 @@ def _chosen(names: Sequence[str]) -> tuple[list[Path], list[Problem]]:
         )
     from gasdoc.study.repositories import repository_problems
 
-    return sorted((*found.specs, *found.twins)), [*found.problems, *repository_problems(folder)]
+    about = [*found.problems, *repository_problems(folder), *_folder_problems(folder, found.pages)]
+    return sorted((*found.specs, *found.twins)), about
 
 
 def _add_study(commands: _Commands) -> None:
@@ -857,10 +875,13 @@ def _new(options: argparse.Namespace) -> int:
                 "--region and --units are for an empty spec; a copy has what its original has, so change them in the copy"
             )
         from gasdoc.provenance import RevisionError, last_commit, lasting, text_at
+        from gasdoc.source import MAX_BYTES
 
         source = _origin(options.origin, Path(options.folder), options.at)
         try:
-            raw = source.read_bytes() if options.at is None else text_at(source, options.at)
+            raw = (
+                inside.read(source, source.parent, MAX_BYTES + 1) if options.at is None else text_at(source, options.at)
+            )
             # What is copied is the text of a commit, unless it has changes of its own: then no revision has it.
             commit = last_commit(source) if options.at is None else None
             revision = (

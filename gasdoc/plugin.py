@@ -15,7 +15,8 @@ import os
 import re
 import socket
 from collections.abc import Callable, Collection, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any, Literal, cast
@@ -38,16 +39,19 @@ from mkdocs.structure.toc import get_toc
 from mkdocs.theme import Theme
 from mkdocs.utils.templates import TemplateContext
 
-from gasdoc import __version__, cli, data, limited, publish, serving
+from gasdoc import __version__, cli, data, inside, limited, publish, published, serving
+from gasdoc.own_files import PACKAGE, in_checkout, theme_files
 from gasdoc.provenance import History, history
-from gasdoc.report import pictures, reference, schematic, search, site, templates
-from gasdoc.report.folder import leaves
+from gasdoc.report import reference, schematic, search, site, templates
 from gasdoc.report.links import Links
+from gasdoc.report.markdown import Handwritten
 from gasdoc.report.page import Page
-from gasdoc.report.templates import PACKAGE, in_checkout, search_path
-from gasdoc.source import Problem, Severity, printable, printable_lines
+from gasdoc.report.templates import search_path
+from gasdoc.source import MAX_BYTES, Problem, Severity, printable, printable_lines
 from gasdoc.spec import schema
+from gasdoc.study import check as specs
 from gasdoc.study.contents import Contents, contents
+from gasdoc.study.linked import NO_LINKS
 from gasdoc.study.own import PARTS, PRICES
 
 log = get_plugin_logger(__name__)
@@ -64,6 +68,12 @@ class GasdocConfig(Config):  # type: ignore[no-untyped-call]  # MkDocs' class ha
 
     templates = config_options.Optional(config_options.Dir(exists=True))
     """The project's own templates; left out, `site_templates` beside mkdocs.yml when there is one."""
+    overrides = config_options.Type(bool, default=False)
+    """Whether files among the specs may take the place of gasdoc's own style, scripts and icons."""
+    publish = config_options.ListOfItems(config_options.Type(str), default=[])
+    """Files among the specs that are published as they are, whatever they are, as in [CNAME, robots.txt]."""
+    raw_html = config_options.Type(bool, default=False)
+    """Whether HTML in the project's own pages is taken as HTML; else it is shown as text."""
 
 
 class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  # MkDocs' class has an untyped hook
@@ -123,6 +133,10 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             for kind in checks:
                 if checks[kind] == logging.INFO:
                     checks[kind] = logging.WARNING
+        self.handwritten = Handwritten(raw_html=self.config.raw_html)
+        config.markdown_extensions.append(
+            cast(str, self.handwritten)
+        )  # Markdown takes extensions as well as their names
         # Markdown aligns table cells with style attributes, which a strict content policy refuses.
         config.mdx_configs["tables"] = {"use_align_attribute": True, **config.mdx_configs.get("tables", {})}
         watched = [*map(str, folders), *map(str, self.sources)]
@@ -165,8 +179,9 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             raise PluginError(str(error)) from None
         for failure in made.failures:
             log.info("%s", failure)
+        own = self.publish_linked(files, made.linked, found, config)
+        self.site = made = replace(made, problems=(*made.problems, *own))
         tell(made.problems)
-        self.site = made
         if not made.builds and self.kept is None:  # one who serves the site is about to put that right
             raise PluginError(f"no spec in {docs} can be read, so there is nothing to publish; mend what is told above")
         self.made = {page.uri: page for page in made.pages}
@@ -191,13 +206,36 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
             if made_of or (file.is_documentation_page() and file.src_uri not in found.pages):
                 files.remove(file)
         keep_inside(files, Path(config.docs_dir))
-        for file in [file for file in files if is_photo(file, config)]:
-            files.remove(file)
-            files.append(Photo(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
         if self.kept is not None:
             for file in [file for file in files if file.is_documentation_page() and file.src_dir == config.docs_dir]:
                 files.remove(file)
                 files.append(HandwrittenFile(file.src_uri, config.docs_dir, config.site_dir, config.use_directory_urls))
+
+    def publish_linked(
+        self, files: Files, linked: Collection[str], found: Contents, config: MkDocsConfig
+    ) -> list[Problem]:
+        """Leave of the project's own files those that a page links or the configuration names, and tell what is wrong with
+        the links of its own pages, and which files would take the place of gasdoc's own."""
+        docs_dir = Path(config.docs_dir)
+        self.page_links = specs.page_links(docs_dir, found.pages)
+        named = {str(getattr(script, "path", script)) for script in (*config.extra_css, *config.extra_javascript)}
+        named.update(self.config.publish)
+        ours = theme_files(*self.folders)
+        replaced = set(specs.replaced_files(docs_dir, ours)) - named
+        if self.config.overrides:
+            named, replaced = named | replaced, set()
+        publish = {*linked, *(path for page in self.page_links.values() for path in page.files)} - named - replaced
+        for file in [file for file in files if file.src_dir == config.docs_dir and not file.is_documentation_page()]:
+            if file.src_uri in named:
+                continue
+            files.remove(file)
+            if file.src_uri not in publish | replaced:
+                log.info("%s is linked by no page, so it is not published", file.src_uri)
+        if replaced:  # the theme's own have been left out for them
+            files.add_files_from_theme(config.theme.get_env(), config)
+        for path in sorted(publish):
+            files.append(Published(path, config.docs_dir, config.site_dir, config.use_directory_urls))
+        return specs.folder_problems(docs_dir, ours, self.page_links, lambda path: path not in replaced)
 
     def unshow_changed(self, files: Files, config: MkDocsConfig) -> None:
         """Take out of the site that is served what is copied and has changed: MkDocs copies what is not there, and would else
@@ -249,6 +287,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         if made := self.made.get(page.file.src_uri):
             page.meta["title"] = escape(made.title)  # MkDocs takes titles for HTML
             return ""
+        self.handwritten.dead = self.page_links.get(page.file.src_uri, NO_LINKS).dead
         return markdown
 
     def on_page_content(self, html: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
@@ -333,7 +372,9 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         found = hashlib.blake2b()
         docs = Path(config.docs_dir)
         for path in (docs / PARTS, docs / PRICES):
-            found.update(path.read_bytes() if path.is_file() else b"-")
+            with suppress(OSError):
+                found.update(inside.read(path, docs, MAX_BYTES + 1))
+            found.update(b"-")
         for folder in (*self.folders, *self.sources):
             for path in sorted(folder.rglob("*")) if folder.is_dir() else [folder]:
                 if path.is_file():
@@ -435,18 +476,20 @@ class Anchors(Collection[str]):
         return len(self._found())
 
 
-class Photo(File):
-    """A picture of a project, published without what the camera wrote into it."""
+class Published(File):
+    """A file of a project, published without what it says beside what it shows."""
 
     def copy_file(self, dirty: bool = False) -> None:
-        """Write the cleaned picture into the site; one that cannot be read is left out, with a warning."""
+        """Write what is published of it; one that has changed since it was judged is left out, with a warning."""
         assert self.abs_src_path is not None
+        assert self.src_dir is not None
         if dirty and not self.is_modified():
             return
         try:
-            content = pictures.cleaned(Path(self.abs_src_path).read_bytes())
-        except pictures.PictureError as wrong:
-            log.warning("%s: %s, so it is not published; save it again from a picture program", self.src_uri, wrong)
+            raw = inside.read(Path(self.abs_src_path), Path(self.src_dir), published.MOST_BYTES + 1)
+            content = published.judged(raw, self.src_uri).content
+        except published.Unfit as unfit:
+            log.warning("%s %s, so it is not published; %s", self.src_uri, unfit.why, unfit.remedy)
             return
         target = Path(self.abs_dest_path)
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -520,15 +563,11 @@ def files_below(config: MkDocsConfig) -> Files:
 
 
 def keep_inside(files: Files, docs_dir: Path) -> None:
-    """Take out, with a warning, what is a link to a file outside the project."""
-    for file in [file for file in files if file.src_dir == str(docs_dir) and leaves(docs_dir / file.src_uri, docs_dir)]:
-        log.warning("%s is a link to a file outside the project, so it is not published", file.src_uri)
-        files.remove(file)
-
-
-def is_photo(file: File, config: MkDocsConfig) -> bool:
-    """Whether a file is a picture of the project's, and not one of the theme."""
-    return file.src_dir == config.docs_dir and file.src_uri.lower().endswith(pictures.SUFFIXES)
+    """Take out what is a link to a file outside the project, and what is no plain file: a pipe would be waited for."""
+    for file in [file for file in files if file.src_dir == str(docs_dir)]:
+        path = docs_dir / file.src_uri
+        if inside.leaves(path, docs_dir) or not path.is_file():
+            files.remove(file)
 
 
 def signature(file: File) -> tuple[str, int, int]:

@@ -18,8 +18,8 @@ from gasdoc.slips import Slip, find_slip
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MAX_DEPTH = 120  # each tee in a row of tees is four levels deeper
-# What no plain text has, and what turns the order of letters round on the screen: 31 could be read as 13.
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
+_TURNS = r"\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069"  # marks that turn the direction of what follows: 31 could be read as 13
+_CONTROL = re.compile(rf"[\x00-\x08\x0b-\x1f\x7f-\x9f{_TURNS}\ufffe\uffff]")
 _LINE_ENDS = {0x85: " ", 0x2028: " ", 0x2029: " "}  # line ends to YAML, but not to the editor that counts the lines
 _PLAIN_TAGS = {
     f"tag:yaml.org,2002:{name}"
@@ -194,12 +194,26 @@ def decode(raw: bytes, path: str) -> tuple[str, list[Problem]]:
                 line,
                 column,
                 Severity.ERROR,
-                f"control character 0x{ord(control[0]):02x}",
-                "take it out; a spec is plain text",
+                *control_character(control[0]),
                 "file-control-character",
             )
         ]
     return text, []
+
+
+def is_control(character: str) -> bool:
+    """Whether no text may hold a character: a control character, or a mark that turns the direction of what follows."""
+    return _CONTROL.match(character) is not None
+
+
+def control_character(character: str) -> tuple[str, str]:
+    """What is wrong with a character that no text may hold, and what to do."""
+    if re.match(f"[{_TURNS}]", character):
+        return (
+            f"U+{ord(character):04X} turns the direction of the text, so that it can be read as other text",
+            "take it out; delete what stands here and type it anew",
+        )
+    return f"control character 0x{ord(character):02x}", "take it out; a spec is plain text"
 
 
 def read_yaml(text: str, path: str, first_line: int = 1) -> Document:
@@ -283,12 +297,7 @@ class _Walk:
         text = str(node.value)
         control = _CONTROL.search(text)
         if control:
-            self.wrong(
-                node,
-                f"control character 0x{ord(control[0]):02x}",
-                "take it out; a spec is plain text",
-                "file-control-character",
-            )
+            self.wrong(node, *control_character(control[0]), "file-control-character")
         return _CONTROL.sub("", text)
 
     def entries(self, node: yaml.MappingNode, at: Path, depth: int) -> Iterator[tuple[str, Any]]:

@@ -55,15 +55,15 @@ def feed_uri(slug: str | None) -> str:
 
 
 def feeds(
-    logs: Sequence[Sequence[Item]], site_name: str, address: Address, exists: Callable[[str], bool]
+    logs: Sequence[Sequence[Item]], site_name: str, address: Address, leads: Callable[[str], str | None]
 ) -> Iterable[Asset]:
     """The feeds of a site whose address is known, from each build's items. A log without a dated entry has none: it could not say when it changed."""
     everything = sorted((item for log in logs for item in log), key=lambda item: (item.date, item.slug), reverse=True)
     if everything:
-        yield Asset(feed_uri(None), _feed(everything, site_name, site_name, None, "index.md", address, exists))
+        yield Asset(feed_uri(None), _feed(everything, site_name, site_name, None, "index.md", address, leads))
     for own in filter(None, logs):
         slug, title = own[0].slug, f"{own[0].build}: build log"
-        yield Asset(feed_uri(slug), _feed(own, title, site_name, slug, f"{slug}/log.md", address, exists))
+        yield Asset(feed_uri(slug), _feed(own, title, site_name, slug, f"{slug}/log.md", address, leads))
 
 
 def _feed(
@@ -73,12 +73,14 @@ def _feed(
     slug: str | None,
     page: str,
     address: Address,
-    exists: Callable[[str], bool],
+    leads: Callable[[str], str | None],
 ) -> bytes:
-    """One feed; `page` is the page it belongs to."""
+    """One feed; `page` is the page it belongs to, `leads` gives the place that a path among the specs leads to."""
 
     def resolve(target: str) -> str | None:
-        return address(target) if exists(target.partition("#")[0]) else None
+        path, mark, anchor = target.partition("#")
+        place = leads(path)
+        return address(place + mark + anchor) if place is not None else None
 
     found = found[:MOST_ENTRIES]
     feed = Element("feed", {"xmlns": ATOM})

@@ -6,20 +6,14 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
+from gasdoc import inside
 from gasdoc.provenance import History, Provenance
-from gasdoc.report import pictures
+from gasdoc.source import MAX_BYTES
 from gasdoc.source import Path as Place
+from gasdoc.study.linked import Verdict, judge
 from gasdoc.study.records import NO_RECORDS, Records
 
-HEAD_OF_PICTURE = 1_000_000
-"""Bytes of a picture that are read for its size; it stands behind what a camera wrote, well before that (our choice)."""
-
 Question = tuple[str, ...]
-
-
-def leaves(file: Path, docs_dir: Path) -> bool:
-    """Whether a file among the specs is a link out of the project, the folder that holds the folder of specs."""
-    return not file.resolve().is_relative_to(docs_dir.resolve().parent)
 
 
 _HASH = re.compile(r"[0-9a-f]{7,64}")
@@ -62,14 +56,10 @@ class Folder:
         assert isinstance(answer, dict)
         return answer
 
-    def exists(self, path: str) -> bool:
-        """Whether there is such a file."""
-        return self._ask("exists", path) is True
-
-    def measure(self, path: str) -> pictures.Size | None:
-        """How large the picture there is; None where there is none."""
-        answer = self._ask("measure", path)
-        assert answer is None or isinstance(answer, pictures.Size)
+    def judge(self, path: str) -> Verdict:
+        """What a link to a path among the specs leads to."""
+        answer = self._ask("judge", path)
+        assert isinstance(answer, Verdict)
         return answer
 
     def answers_alike(self, asked: Mapping[Question, object]) -> bool:
@@ -91,19 +81,13 @@ class Folder:
                 return dict(self._records.of(name))
             case "provenance", name:
                 return self._history.specs.get(name)
-            case what, path:
+            case "judge", path:
+                return judge(self._path, path)
+            case "text", name:
                 try:
-                    file = self._path / path
-                    if what == "text":
-                        return file.read_bytes()
-                    if not path or not file.is_file() or leaves(file, self._path):
-                        return False if what == "exists" else None
-                    if what == "exists":
-                        return True
-                    with file.open("rb") as picture:
-                        return pictures.size(picture.read(HEAD_OF_PICTURE))
-                except (OSError, ValueError):  # unreadable, or no file can have such a name
-                    return False if what == "exists" else None
+                    return inside.read(self._path / name, self._path, MAX_BYTES + 1)
+                except OSError:
+                    return None
         raise AssertionError(question)
 
 

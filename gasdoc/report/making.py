@@ -70,6 +70,8 @@ class Made:
     asked: Mapping[Question, object]
     failure: str | None
     draft: bool
+    linked: tuple[str, ...] = ()
+    """The files that its log links and that are published, by their paths among the specs."""
 
 
 class Maker:
@@ -139,7 +141,14 @@ class _Draft:
     def studied(self) -> Studied:
         maker = self.maker
         shared = self.folder.shared(self.file.name)
-        return study_of(self.spec, own=maker.own, own_problems=maker.own_problems, day=maker.around.day, shared=shared)
+        return study_of(
+            self.spec,
+            own=maker.own,
+            own_problems=maker.own_problems,
+            day=maker.around.day,
+            shared=shared,
+            judge=self.folder.judge,
+        )
 
     @property
     def study(self) -> Study:
@@ -171,8 +180,7 @@ class _Draft:
         svg = schematic.finish(self.svg or schematic.render([schematic.dot(drawn)])[0], drawn)
         log = tuple(feed.items(study.build))
         own = pages.Around(
-            pictures=self.folder.exists,
-            measure=self.folder.measure,
+            judge=self.folder.judge,
             provenance=provenance,
             template=self.template(),
             feed=around.feeds and bool(log),
@@ -193,6 +201,7 @@ class _Draft:
             asked=self.folder.asked,
             failure=None,
             draft=read.draft,
+            linked=self.studied.linked.files,
         )
 
     def broken(self, read: Read, problems: tuple[Problem, ...]) -> Made:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import posixpath
 import re
-from collections.abc import Callable
-from urllib.parse import unquote, urlsplit
+from collections.abc import Callable, Collection
+from html import unescape
+from urllib.parse import urlsplit
 from xml.etree.ElementTree import Element, SubElement
 
 import markdown
@@ -15,8 +15,9 @@ from markdown.preprocessors import Preprocessor
 from markdown.treeprocessors import Treeprocessor
 from markupsafe import escape
 
-from gasdoc.report.pictures import Size
+from gasdoc.published import Size
 from gasdoc.spec import logtext
+from gasdoc.spec.links import ELSEWHERE, path_of
 
 Resolve = Callable[[str], str | None]
 """Turns a link written in the log (relative to the folder of specs) into one for the page; None if it leads nowhere."""
@@ -36,6 +37,65 @@ def to_html(text: str, resolve: Resolve, measure: Measure = lambda path: None, *
         output_format="html",
     )
     return str(converter.convert(text))
+
+
+class Handwritten(Extension):
+    """For the project's own pages: HTML in them is shown as text, unless `raw_html`; links that lead nowhere (`dead`), that are
+    scripts, and attributes that run one are taken out."""
+
+    def __init__(self, *, raw_html: bool) -> None:
+        super().__init__()
+        self.raw_html = raw_html
+        self.dead: Collection[str] = ()
+
+    def extendMarkdown(self, md: markdown.Markdown) -> None:  # noqa: N802  # the library's name
+        """Take raw HTML out, and put the link work in."""
+        if not self.raw_html:
+            md.preprocessors.deregister("html_block", strict=False)
+            md.inlinePatterns.deregister("html", strict=False)
+        md.treeprocessors.register(_PageLinks(md, self), "gasdoc", 5)
+
+
+class _PageLinks(Treeprocessor):
+    def __init__(self, md: markdown.Markdown, page: Handwritten) -> None:
+        super().__init__(md)
+        self.page = page
+
+    def run(self, root: Element) -> None:
+        """Take out what leads nowhere or runs."""
+        for element in list(root.iter()):
+            for name in [name for name in element.attrib if name.lower().startswith("on")]:
+                del element.attrib[name]
+            key = {"a": "href", "img": "src"}.get(element.tag)
+            link = _plain(element.get(key, "")) if key else ""
+            if not link or (link not in self.page.dead and _scheme(link) in ("", *ELSEWHERE)):
+                continue
+            if element.tag == "img":
+                _not_found(element)
+            else:
+                element.tag = "span"
+                element.attrib.clear()
+
+
+def _scheme(link: str) -> str:
+    """What a browser takes for the scheme: it skips blanks and control characters."""
+    found = re.match(r"([a-zA-Z][a-zA-Z0-9+.-]*):", re.sub(r"[\x00-\x20]", "", unescape(link)))
+    return found[1].lower() if found else ""
+
+
+_STASHED = re.compile("\x02([0-9]{1,7})\x03")
+
+
+def _plain(link: str) -> str:
+    """A link as it was written: the library keeps characters behind a backslash as numbers until the end."""
+    return _STASHED.sub(lambda mark: chr(int(mark[1])), link)
+
+
+def _not_found(element: Element) -> None:
+    alt = element.get("alt", "")
+    element.tag = "em"
+    element.attrib.clear()
+    element.text = f"[picture not found: {alt or 'no description'}]"
 
 
 class _Ours(Extension):
@@ -106,12 +166,10 @@ class _Links(Treeprocessor):
                     parent[place : place + 1] = figures
 
     def _picture(self, element: Element) -> None:
+        element.set("src", _plain(element.get("src", "")))
         target = _target(element.get("src", ""), self.resolve)
         if target is None:
-            alt = element.get("alt", "")
-            element.tag = "em"
-            element.attrib.clear()
-            element.text = f"[picture not found: {alt or 'no description'}]"
+            _not_found(element)
             return
         if (
             _path(element.get("src", "")) is None
@@ -131,7 +189,7 @@ class _Links(Treeprocessor):
         element.set("loading", "lazy")
 
     def _link(self, element: Element) -> None:
-        target = _target(element.get("href", ""), self.resolve)
+        target = _target(_plain(element.get("href", "")), self.resolve)
         if target is None:
             element.tag = "span"
             element.attrib.clear()
@@ -164,7 +222,7 @@ def _target(link: str, resolve: Resolve) -> str | None:
         parts = urlsplit(link)
     except ValueError:  # text that is no address
         return None
-    if parts.scheme in ("http", "https", "mailto"):
+    if parts.scheme in ELSEWHERE:
         return link
     if not parts.path and not parts.scheme and not parts.netloc:
         return link
@@ -174,11 +232,5 @@ def _target(link: str, resolve: Resolve) -> str | None:
 
 def _path(link: str) -> str | None:
     """The path among the specs that a link names; None for what leads anywhere else."""
-    try:
-        parts = urlsplit(link)
-    except ValueError:
-        return None
-    if parts.scheme or parts.netloc or link.startswith("/") or not parts.path:
-        return None
-    path = posixpath.normpath(unquote(parts.path))
-    return None if path.startswith("..") else path
+    path = path_of(link)
+    return None if path is None or path.startswith("..") else path

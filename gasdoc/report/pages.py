@@ -12,7 +12,6 @@ import jinja2
 from gasdoc.provenance import Provenance
 from gasdoc.report import calendar, measuring, search, whole
 from gasdoc.report.feed import feed_uri
-from gasdoc.report.markdown import Measure
 from gasdoc.report.page import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
 from gasdoc.report.views import (
@@ -37,6 +36,7 @@ from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read
 from gasdoc.study import Study
 from gasdoc.study.facts import setting, system
+from gasdoc.study.linked import Judge
 from gasdoc.study.standing import Word, summary
 
 Link = Callable[[str, str], str]
@@ -75,10 +75,9 @@ DRAFT = "This is a draft: its owner says that the record is not finished."
 @dataclass(frozen=True, slots=True)
 class Around:
     """What a build's pages say beside its study: where its text comes from, what it was started from, whether it has a
-    feed. `pictures` tells whether a path among the specs exists, `measure` how large a picture is."""
+    feed. `judge` tells what a path among the specs leads to."""
 
-    pictures: Callable[[str], bool]
-    measure: Measure
+    judge: Judge
     provenance: Provenance | None
     template: Template | None
     feed: bool
@@ -145,7 +144,7 @@ def build_pages(
         "leak-test": lambda here: leaktest.view(study),
         "upkeep": lambda here: upkeep.view(study),
         "referral": lambda here: referral.view(study),
-        "log": lambda here: log.view(study, here, link, around.pictures, around.measure),
+        "log": lambda here: log.view(study, here, link, around.judge),
     }
     short = [c.short for c in study.cautions if c.short]
     if template is not None:

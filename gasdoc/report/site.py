@@ -63,6 +63,8 @@ class Site:
     unreadable: tuple[str, ...] = ()
     drafts: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    linked: frozenset[str] = frozenset()
+    """The files that build logs link and that are published, by their paths among the specs."""
 
 
 class Kept:
@@ -157,9 +159,8 @@ def _site(
         assets.append(Asset(calendar.uri(None), calendar.calendar(events, "Upkeep of all builds")))
     site_feed = None
     if address is not None:
-        assets += feed.feeds(
-            [one.log for one in good], site_name, address, Folder(around.docs_dir, around.history).exists
-        )
+        folder = Folder(around.docs_dir, around.history)
+        assets += feed.feeds([one.log for one in good], site_name, address, lambda path: folder.judge(path).leads)
         site_feed = feed.feed_uri(None) if any(one.log for one in good) else None
     made_pages.insert(
         0,
@@ -194,6 +195,7 @@ def _site(
         errors_found=any(one.errors_found for one in good),
         builds=tuple(Summary(one.slug, one.units) for one in good if one.units is not None),
         failures=tuple(one.failure for one in broken if one.failure is not None),
+        linked=frozenset(path for one in good for path in one.linked),
     )
 
 

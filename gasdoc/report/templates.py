@@ -7,25 +7,13 @@ from pathlib import Path
 
 import jinja2
 
-import gasdoc
+from gasdoc.own_files import templates_dir
 from gasdoc.report.sandbox import Sandbox
 from gasdoc.report.whole import sections
 from gasdoc.source import Severity
 
-PACKAGE = Path(gasdoc.__file__).parent
-
 SUFFIXES = (".html", ".xml")
 """Of the files in a folder of templates, those that are templates."""
-
-
-def in_checkout() -> bool:
-    """Whether gasdoc runs from a checkout, where the templates lie beside the package and not inside it."""
-    return not (PACKAGE / "site_templates").is_dir()
-
-
-def templates_dir() -> Path:
-    """The folder of gasdoc's own templates: inside the package in a wheel, beside it in a checkout."""
-    return PACKAGE.parent / "site_templates" if in_checkout() else PACKAGE / "site_templates"
 
 
 def search_path(project_templates: Path | None) -> list[Path]:

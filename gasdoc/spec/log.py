@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from html import unescape
 
-from gasdoc.source import Problem, Severity
+from gasdoc.source import Problem, Severity, control_character, is_control
 from gasdoc.spec import logtext
 from gasdoc.spec.supply import slug
 
 _HEADING = re.compile(r"^##[ \t]+(.*)$")
+
+from gasdoc.spec.links import Written, written
+
+_HEADING = re.compile(r"^##[ \t]+(.*)$")
+_FENCE = re.compile(r"^ {0,3}(`{3,}(?!.*`)|~{3,})(.*)$")
+_NUMBERED = re.compile(r"&(?:#(?:[0-9]{1,7}|[xX][0-9a-fA-F]{1,6})|[lr]lm);?")
 _DATED = re.compile(r"^(\d{4}-\d{2}-\d{2})(?!\d)\s*[:\u2013\u2014-]?\s*(.*)$")
 
 
@@ -21,7 +29,7 @@ MOST_ENTRIES = 10_000
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One entry: `anchor` is its date and title as an id; `line` is where it begins in the file. `plain` text is more work
-    than a log may be, and is shown as it stands."""
+    than a log may be, and is shown as it stands; `links` is what its text links."""
 
     date: dt.date | None
     title: str
@@ -29,6 +37,7 @@ class Entry:
     text: str
     line: int
     plain: bool = False
+    links: tuple[Written, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +47,8 @@ class Log:
     introduction: str
     entries: tuple[Entry, ...]
     plain: bool = False
+    links: tuple[Written, ...] = ()
+    """What the introduction links."""
 
 
 def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]:
@@ -65,7 +76,8 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
         anchor = base if count == 1 else f"{base}-{count}"
         taken[base] = count
         taken.setdefault(anchor, 1)
-        entries.append(Entry(date, title, anchor, "\n".join(lines).strip("\n"), line))
+        text = "\n".join(lines)
+        entries.append(Entry(date, title, anchor, text.strip("\n"), line, links=written(text, line + 1)))
 
     for number, line in enumerate(body.split("\n"), first_line):
         if fence is None:
@@ -85,6 +97,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
                     "spec-second-block",
                 )
             )
+        problems.extend(_written_as_numbers(line, path, number))
         if line.strip():
             opened = number if line.rstrip() == "---" else None
         heading = None if fence or full else _HEADING.match(line)
@@ -133,7 +146,8 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
                 "log-fence",
             )
         )
-    log = Log("\n".join(introduction).strip("\n"), tuple(entries))
+    text = "\n".join(introduction)
+    log = Log(text.strip("\n"), tuple(entries), links=written(text, first_line))
     return _measured(log, path, first_line, problems), problems
 
 
@@ -158,8 +172,20 @@ def _measured(log: Log, path: str, first_line: int, problems: list[Problem]) -> 
             )
         plain.append(work > left)
         left -= 0 if work > left else work
-    entries = tuple(replace(entry, plain=one) for entry, one in zip(log.entries, plain[1:], strict=True))
-    return Log(log.introduction, entries, plain[0]) if any(plain) else log
+    entries = tuple(
+        replace(entry, plain=one, links=() if one else entry.links)
+        for entry, one in zip(log.entries, plain[1:], strict=True)
+    )
+    return replace(log, entries=entries, plain=plain[0], links=() if plain[0] else log.links) if any(plain) else log
+
+
+def _written_as_numbers(line: str, path: str, number: int) -> Iterator[Problem]:
+    """Characters that no text may hold, written as HTML writes them: the page would have them."""
+    for found in _NUMBERED.finditer(line):
+        character = unescape(found[0])
+        if len(character) == 1 and is_control(character):
+            what, remedy = control_character(character)
+            yield Problem(path, number, found.start() + 1, Severity.ERROR, what, remedy, "file-control-character")
 
 
 def _dated(heading: str) -> tuple[dt.date | None, str]:

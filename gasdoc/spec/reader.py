@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import difflib
-import errno
 import re
-import stat
 import types
 import typing
 from collections.abc import Callable, Iterable, Sequence
@@ -16,6 +14,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
+from gasdoc import inside
 from gasdoc.source import MAX_BYTES, Document, Path, Problem, Severity, decode, read_yaml
 from gasdoc.spec.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.spec.log import Log, read_log
@@ -109,7 +108,7 @@ def read_file(file: FilePath, shown_path: str | None = None) -> Read:
     """The spec in a file. An unreadable file is a problem, not an exception."""
     path = shown_path or str(file)
     try:
-        raw = _bytes(file)
+        raw = inside.read(file, file.parent, MAX_BYTES + 1)
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         beside = [other.stem for other in file.parent.glob("*.md")]
@@ -121,14 +120,6 @@ def read_file(file: FilePath, shown_path: str | None = None) -> Read:
         )
         return _failed(file.stem, path, [Problem(path, 1, 1, Severity.ERROR, reason, remedy, "file-read")])
     return read_spec(raw, path, file.stem)
-
-
-def _bytes(file: FilePath) -> bytes:
-    """The bytes of a file, no more than tell that there are too many. Raises OSError, also for what would never end."""
-    if stat.S_ISFIFO(file.stat().st_mode) and not file.is_relative_to("/dev"):
-        raise OSError(errno.EINVAL, "this is a pipe, not a file")
-    with file.open("rb") as opened:
-        return opened.read(MAX_BYTES + 1)
 
 
 def read_spec(raw: bytes, path: str, stem: str) -> Read:

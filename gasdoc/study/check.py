@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 import traceback
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
-from gasdoc import limited
+from gasdoc import inside, limited
+from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.source import Path as Place
-from gasdoc.source import Problem, Severity
 from gasdoc.spec import reader
+from gasdoc.spec.supply import slug
 from gasdoc.study.contents import spec_files
+from gasdoc.study.linked import NO_LINKS, Judge, Linked, judge, of_log, of_page, replaces, replacing
 from gasdoc.study.own import NOTHING, Own, read_own
 from gasdoc.study.records import NO_RECORDS, Records, records
 from gasdoc.study.study import Study, study
@@ -24,10 +27,12 @@ FAILS = "gasdoc-fails"
 
 @dataclass(frozen=True, slots=True)
 class Studied:
-    """One spec as far as it came: `study` is None when it cannot be taken. `read.problems` holds all its problems."""
+    """One spec as far as it came: `study` is None when it cannot be taken. `read.problems` holds all its problems, `linked`
+    what its log links."""
 
     read: reader.Read
     study: Study | None
+    linked: Linked = NO_LINKS
 
 
 def folder_records(folder: Path) -> Records:
@@ -35,8 +40,50 @@ def folder_records(folder: Path) -> Records:
     texts = {}
     for file in spec_files(folder):
         with suppress(OSError):
-            texts[file.name] = file.read_bytes()
+            texts[file.name] = inside.read(file, folder, MAX_BYTES + 1)
     return records(texts)
+
+
+def replaced_files(folder: Path, ours: Iterable[str]) -> dict[str, str]:
+    """Each file among the specs that would take the place of one of `ours`, those of the theme, or of what gasdoc makes."""
+    return replacing(folder, ours, build_names(folder))
+
+
+def build_names(folder: Path) -> frozenset[str]:
+    """The names of the builds, which are those of the folders their pages are in."""
+    return frozenset(slug(path.stem) for path in spec_files(folder))
+
+
+def page_links(folder: Path, pages: Iterable[str]) -> dict[str, Linked]:
+    """What each of the project's own `pages` links, by its place among the specs; one that cannot be read links nothing."""
+    builds = build_names(folder)
+    found = {}
+    for name in sorted(pages):
+        page = folder / name
+        shown = f"{folder.name}/{name}"
+        try:
+            text = inside.read(page, folder, MAX_BYTES).decode("utf-8-sig", "replace").replace("\r\n", "\n")
+            found[name] = of_page(text, shown, name, partial(judge, folder), builds)
+        except OSError as error:
+            reason = (error.strerror or "it cannot be read").lower()
+            found[name] = Linked(
+                problems=(Problem(shown, 1, 1, Severity.ERROR, reason, "check the file", "file-read"),)
+            )
+    return found
+
+
+def folder_problems(
+    folder: Path, ours: Iterable[str], links: Mapping[str, Linked], may_replace: Callable[[str], bool]
+) -> list[Problem]:
+    """What is wrong with a folder of specs beside its specs: the `links` of its pages, and files that would take the place of
+    `ours`, those of the theme, where they may not (`may_replace`)."""
+    problems = [problem for linked in links.values() for problem in linked.problems]
+    problems += [
+        replaces(f"{folder.name}/{path}", name)
+        for path, name in replaced_files(folder, ours).items()
+        if not may_replace(path)
+    ]
+    return sorted(problems, key=lambda problem: problem.order)
 
 
 def study_file(
@@ -49,7 +96,8 @@ def study_file(
     """A spec read and studied; `shown_path` is how messages name it, `as_of` the date on which things may be overdue, `day`
     the one after which records count for nothing, `held` the records that specs of its folder share."""
     own, problems = read_own(file.parent, Path(shown_path).parent if shown_path is not None else None)
-    return study_of(reader.read_file(file, shown_path), as_of, own, problems, day, held.of(file.name))
+    read = reader.read_file(file, shown_path)
+    return study_of(read, as_of, own, problems, day, held.of(file.name), partial(judge, file.parent))
 
 
 def study_of(
@@ -59,13 +107,15 @@ def study_of(
     own_problems: tuple[Problem, ...] = (),
     day: dt.date | None = None,
     shared: Mapping[Place, tuple[str, ...]] | None = None,
+    judge: Judge | None = None,
 ) -> Studied:
     """A spec that was read, studied, with what its project adds and what is wrong with that; `day` and `shared` as in
-    `study`."""
+    `study`. `judge` tells of the files that its log links; without it nothing is said of them."""
     made, problems = study(read.build, as_of, own, day, shared) if read.build is not None else (None, ())
-    of_spec = drafted((*read.problems, *problems), draft=read.draft)
+    linked = of_log(read.build.log, read.path, judge) if read.build is not None and judge is not None else NO_LINKS
+    of_spec = drafted((*read.problems, *problems, *linked.problems), draft=read.draft)
     together = tuple(sorted((*of_spec, *own_problems), key=lambda problem: problem.order))
-    return Studied(replace(read, problems=together), made)
+    return Studied(replace(read, problems=together), made, linked)
 
 
 def drafted(problems: Iterable[Problem], *, draft: bool) -> tuple[Problem, ...]:

@@ -13,18 +13,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from gasdoc import inside
 from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.spec.supply import slug
 from gasdoc.study.own import PARTS, PRICES
 
 RESERVED = frozenset({"404", "css", "img", "index", "js", "measuring-sheet", "readme", "reference", "schema", "search"})
 """Names that pages and folders of the whole site have."""
-
-SITE_FILES = frozenset({"404.html", "feed.xml", "search-index.js", "sitemap.xml", "upkeep.ics"})
-"""Files that gasdoc itself puts at the top of a site."""
-
-BUILD_FILES = frozenset({"feed.xml", "materials.csv", "shopping-list.csv", "supply-tree.svg", "upkeep.ics"})
-"""Files that gasdoc itself puts into the folder of a build."""
 
 _MARKDOWN = (".md", ".markdown", ".mdown", ".mkd", ".mkdn", ".mdwn")
 _DATA = (".yaml", ".yml", ".json")
@@ -94,10 +89,7 @@ def _left_alone(name: str) -> bool:
 def _text(path: Path) -> str:
     """The beginning of a file as text, as much as a spec may have; empty where it cannot be read."""
     try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            return ""
-        with path.open("rb") as file:
-            raw = file.read(MAX_BYTES)
+        raw = inside.read(path, path.parent, MAX_BYTES)
     except OSError:
         return ""
     return raw.decode("utf-8-sig", "replace").replace("\r\n", "\n").replace("\r", "\n")
@@ -168,8 +160,6 @@ class _Found:
             )
         elif line := self.line_of_spec(path):
             self.refuse(path, "it has keys of a spec and is not read", "let its name end in .md", "folder-name", line)
-        elif path.name in SITE_FILES:
-            self.refuse(path, "gasdoc makes a file of this name", "give it another name", "folder-clash")
         else:
             self.tell(
                 path,
@@ -225,6 +215,11 @@ class _Found:
             reason = (error.strerror or "cannot be read").lower()
             self.refuse(path, f"it cannot be read: {reason}", "mend it or take it away", "file-read")
             return False
+        if inside.leaves(path, self.folder):
+            self.refuse(
+                path, "it is a link to a file outside the project", "copy the file to where the link is", "file-link"
+            )
+            return False
         if not stat.S_ISREG(mode):
             what = next((word for test, word in _KINDS.items() if test(mode)), "no ordinary file")
             self.refuse(path, f"this is {what}", "take it away", "folder-kind")
@@ -277,12 +272,3 @@ class _Found:
                     "put it beside the specs or into another folder",
                     "folder-clash",
                 )
-        for build, spec in builds.items():
-            for name in sorted(BUILD_FILES):
-                if (path := self.folder / build / name).is_file():
-                    self.refuse(
-                        path,
-                        f"gasdoc makes a file of this name for '{spec.name}'",
-                        "give it another name",
-                        "folder-clash",
-                    )

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from gasdoc import inside
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.parts import Catalogue
-from gasdoc.source import Problem, Severity, decode, read_yaml
+from gasdoc.source import MAX_BYTES, Problem, Severity, decode, read_yaml
 from gasdoc.spec.model import Prices
 from gasdoc.spec.reader import read_prices
 from gasdoc.study.shopping import unknown_keys
@@ -43,7 +44,7 @@ def read_own(folder: Path, shown: Path | None = None) -> tuple[Own, tuple[Proble
 
 def _raw(file: Path) -> bytes | OSError | None:
     try:
-        return file.read_bytes()
+        return inside.read(file, file.parent, MAX_BYTES + 1)
     except FileNotFoundError:
         return None
     except OSError as error:

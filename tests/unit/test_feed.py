@@ -52,7 +52,12 @@ def address(target: str) -> str:
 def published(*builds: Build) -> dict[str, bytes]:
     return {
         a.uri: a.content
-        for a in feeds([items(build) for build in builds], "Records", address, lambda path: path == "hut/plan.svg")
+        for a in feeds(
+            [items(build) for build in builds],
+            "Records",
+            address,
+            lambda path: path if path == "hut/plan.svg" else None,
+        )
     }
 
 

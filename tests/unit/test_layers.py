@@ -22,7 +22,7 @@ import pytest
 import gasdoc
 
 PACKAGE = Path(gasdoc.__file__).parent
-BASE = {"data", "source", "units"}
+BASE = {"data", "source", "units", "inside"}
 BELOW_STUDY = {"materials", "engineering", "spec", "regions", "catalog"}
 MAY_IMPORT: dict[str, set[str]] = {
     "limited": set(),
@@ -31,6 +31,9 @@ MAY_IMPORT: dict[str, set[str]] = {
     "data": {"slips", "source", "units"},
     "source": {"slips", "units"},
     "forms": {"data", "units"},
+    "inside": set(),
+    "own_files": set(),
+    "published": {"published"},
     "git": {"programs"},
     "provenance": {"git"},
     "programs": set(),
@@ -39,13 +42,15 @@ MAY_IMPORT: dict[str, set[str]] = {
     "catalog": BASE | {"catalog", "engineering", "forms", "materials"},
     "regions": BASE | {"regions"},
     "spec": BASE | {"spec"},
-    "study": BASE | BELOW_STUDY | {"limited", "study"},
-    "report": BASE | BELOW_STUDY | {"limited", "report", "programs", "provenance", "study"},
+    "study": BASE | BELOW_STUDY | {"limited", "published", "study"},
+    "report": BASE | BELOW_STUDY | {"limited", "own_files", "published", "report", "programs", "provenance", "study"},
     "project": BASE | {"spec", "writing"},
-    "plugin": BASE | BELOW_STUDY | {"cli", "limited", "provenance", "publish", "report", "serving", "study"},
+    "plugin": BASE
+    | BELOW_STUDY
+    | {"cli", "limited", "provenance", "own_files", "publish", "published", "report", "serving", "study"},
     "cli": BASE
     | BELOW_STUDY
-    | {"plugin", "project", "terminal", "completion", "pdf", "writing"}
+    | {"own_files", "plugin", "project", "terminal", "completion", "pdf", "writing"}
     | {"limited", "provenance", "publish", "report", "study"},
     "terminal": set(),
     "completion": set(),

@@ -227,8 +227,8 @@ def test_a_picture_that_cannot_be_read_is_left_out_with_a_warning(
 ) -> None:
     (with_pictures.folder / "specs/hut/board.jpg").write_bytes(photo()[:60])
     with caplog.at_level(logging.WARNING):
-        build(run)
-    assert "hut/board.jpg: not a whole JPEG picture, so it is not published" in caplog.text
+        build(run, 2)
+    assert "the picture 'hut/board.jpg' is damaged or not whole" in caplog.text
     assert not (with_pictures.folder / "site/hut/board.jpg").exists()
 
 

@@ -7,20 +7,22 @@ from typing import Any
 
 from markupsafe import Markup
 
+from gasdoc.published import Size
 from gasdoc.report import markdown
-from gasdoc.report.markdown import Measure
 from gasdoc.study import Study
+from gasdoc.study.linked import Judge
 
 
-def view(
-    study: Study, here: str, link: Callable[[str, str], str], pictures: Callable[[str], bool], measure: Measure
-) -> dict[str, Any]:
-    """The entries as HTML, each with those before and after it; `pictures` tells whether a path among the specs exists,
-    `measure` how large the picture there is."""
+def view(study: Study, here: str, link: Callable[[str, str], str], judge: Judge) -> dict[str, Any]:
+    """The entries as HTML, each with those before and after it; `judge` tells what a path among the specs leads to."""
 
     def resolve(target: str) -> str | None:
-        path = target.partition("#")[0]
-        return link(here, target) if pictures(path) else None
+        path, mark, anchor = target.partition("#")
+        leads = judge(path).leads
+        return link(here, leads + mark + anchor) if leads is not None else None
+
+    def measure(path: str) -> Size | None:
+        return judge(path).size
 
     log = study.build.log
     entries = [

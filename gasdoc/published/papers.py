@@ -1,0 +1,146 @@
+"""Files that are read and not looked at: text (txt, csv, ics) and PDF."""
+
+from __future__ import annotations
+
+import re
+import zlib
+from collections.abc import Iterator
+from itertools import islice
+
+from gasdoc.published.unfit import Unfit
+
+Doubt = tuple[str, str]
+"""A warning about a file that is published, and what to do."""
+
+# --- text -----------------------------------------------------------------------------------------------------------
+
+_CONTROL = re.compile("[\x00-\x08\x0b\x0e-\x1f\x7f-\x9f]")
+_CELL = re.compile(r"(?:^|[,;\t])[ \"']*+(?:[=@]|[+-][^,;\t\n]*[(|!])", re.MULTILINE)
+
+
+def text(raw: bytes, ending: str) -> bytes:
+    """A text file as it is. Raises Unfit, with the line, when it is none, or when a spreadsheet would run what is in it."""
+    try:
+        found = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise Unfit(f"is no UTF-8 text in its line {line}", "save it as UTF-8") from None
+    wrong = _CONTROL.search(found)
+    if wrong:
+        raise Unfit(f"has a control character in its line {_line(found, wrong.start())}", "save it as plain text")
+    if ending == "ics" and not found.lstrip().upper().startswith("BEGIN:VCALENDAR"):
+        raise Unfit("is no calendar: it does not begin with BEGIN:VCALENDAR", "export it again from the calendar")
+    formula = _CELL.search(found) if ending == "csv" else None
+    if formula:
+        raise Unfit(
+            f"has a formula in its line {_line(found, formula.end())}, which a spreadsheet would run",
+            "save its values instead",
+        )
+    return raw
+
+
+def _line(text: str, at: int) -> int:
+    return text.count("\n", 0, at) + 1
+
+
+# --- PDF (ISO 32000-1) ----------------------------------------------------------------------------------------------
+
+MOST_UNPACKED = 64_000_000
+"""Most bytes that are unpacked to look into a PDF (our choice)."""
+
+_STREAM = re.compile(rb">>\s{0,9}stream\r?\n")
+_ESCAPED = re.compile(rb"/[A-Za-z]{0,20}(?:#[0-9A-Fa-f]{2}[A-Za-z]{0,20}){1,20}")
+_ESCAPE = re.compile(rb"#([0-9A-Fa-f]{2})")
+_ACTIVE = re.compile(rb"/(JavaScript|JS|Launch|EmbeddedFiles?|RichMedia|Movie|XFA|Encrypt)(?![A-Za-z0-9])")
+_WHAT = {
+    b"Launch": "a program to start",
+    b"EmbeddedFile": "a file packed into it",
+    b"EmbeddedFiles": "a file packed into it",
+    b"RichMedia": "a film or a program",
+    b"Movie": "a film",
+    b"XFA": "a form that runs",
+}
+_INFORMATION = re.compile(rb"/Info\s{0,9}(\d{1,10})\s{1,9}(\d{1,5})\s{1,9}R")
+_TELLS = re.compile(
+    rb"/(?:Author|Creator|CreationDate|ModDate)\s{0,9}(?:[(<]\s{0,99}[^\s)>]|\d)|D:(?:19|20)\d\d|<x:xmpmeta|Exif\0\0"
+)
+_STRING = re.compile(rb"\((?:[^()\\]|\\.|\((?:[^()\\]|\\.|\((?:[^()\\]|\\.)*+\))*+\))*+\)|<[0-9A-Fa-f\s]*+>", re.DOTALL)
+_MOST_SAVED = 20  # times a PDF was saved with what stood in it before kept
+
+
+def pdf(raw: bytes) -> tuple[bytes, Doubt | None]:
+    """A PDF without what its information block says of who made it and when, and a warning where more of that may be in it.
+
+    Places in a PDF are counted in bytes, so what is taken out is overwritten with spaces. Raises Unfit for a PDF that is
+    locked, not whole, or holds what runs, as far as its objects can be read.
+    """
+    if b"%%EOF" not in raw[-2048:]:
+        raise Unfit("is a PDF that is not whole", "save or copy it again")
+    objects = [*_objects(raw)]
+    for part in objects:
+        active = _ACTIVE.search(_ESCAPED.sub(_plain_name, part))
+        if active is not None and active[1] == b"Encrypt":
+            raise Unfit("is a locked PDF, and nobody can look into it", "save it without a password")
+        if active is not None:
+            raise Unfit(f"is a PDF with {_WHAT.get(active[1], 'a script')}", "print it to a new PDF")
+    content = _without_information(raw)
+    if _TELLS.search(content) or any(_TELLS.search(part) for part in objects[1:]):
+        return content, (
+            "is published with what it says of who made it, where or when",
+            "print it to a new PDF without author and photos, or leave it out",
+        )
+    return content, None
+
+
+def _plain_name(name: re.Match[bytes]) -> bytes:
+    return _ESCAPE.sub(lambda code: bytes((int(code[1], 16),)), name[0])
+
+
+def _objects(raw: bytes) -> Iterator[bytes]:
+    """What stands outside the streams of a PDF, and then what is packed in those that hold objects or say who made it."""
+    outside: list[bytes] = []
+    packed: list[bytes] = []
+    at = 0
+    while (stream := _STREAM.search(raw, at)) is not None:
+        outside.append(raw[at : stream.end()])
+        end = raw.find(b"endstream", stream.end())
+        end = len(raw) if end < 0 else end
+        head = _ESCAPED.sub(_plain_name, outside[-1][-2000:])
+        if b"/ObjStm" in head[head.rfind(b" obj") + 1 :] or b"/Metadata" in head[head.rfind(b" obj") + 1 :]:
+            packed.append(raw[stream.end() : end])
+        at = end
+    outside.append(raw[at:])
+    yield b"".join(outside)
+    left = MOST_UNPACKED
+    for part in packed:
+        if part.lstrip().startswith(b"<"):  # a description in XMP, not packed
+            continue
+        try:
+            text = zlib.decompressobj().decompress(part, left)
+        except zlib.error:
+            raise Unfit("is a PDF that cannot be looked into", "print it to a new PDF") from None
+        left -= len(text)
+        if left <= 0:
+            raise Unfit("is a PDF that unpacks to more than can be looked through", "print it to a new, smaller PDF")
+        yield text
+
+
+def _without_information(raw: bytes) -> bytes:
+    """The strings of the information block overwritten, and a description in XMP that is not packed."""
+    out = bytearray(raw)
+    for number, generation in list(dict.fromkeys(_INFORMATION.findall(raw)))[:_MOST_SAVED]:
+        blocks = re.finditer(rb"(?<!\d)" + number + rb"\s{1,9}" + generation + rb"\s{1,9}obj\b", raw)
+        for block in islice(blocks, _MOST_SAVED):
+            end = raw.find(b"endobj", block.end())
+            for string in _STRING.finditer(raw, block.end(), end if end >= 0 else len(raw)):
+                _blank(out, string.start() + 1, string.end() - 1)
+    at = 0
+    while (begin := raw.find(b"<?xpacket begin", at)) >= 0 and (end := raw.find(b"<?xpacket end", begin)) >= 0:
+        _blank(out, raw.find(b"?>", begin, end) + 2, end)
+        at = end
+    return bytes(out)
+
+
+def _blank(out: bytearray, start: int, end: int) -> None:
+    if 2 <= start < end:
+        out[start:end] = b" " * (end - start)
