@@ -10,14 +10,10 @@ from html import unescape
 
 from gasdoc.source import Problem, Severity, control_character, is_control
 from gasdoc.spec import logtext
+from gasdoc.spec.links import Written, written
 from gasdoc.spec.supply import slug
 
 _HEADING = re.compile(r"^##[ \t]+(.*)$")
-
-from gasdoc.spec.links import Written, written
-
-_HEADING = re.compile(r"^##[ \t]+(.*)$")
-_FENCE = re.compile(r"^ {0,3}(`{3,}(?!.*`)|~{3,})(.*)$")
 _NUMBERED = re.compile(r"&(?:#(?:[0-9]{1,7}|[xX][0-9a-fA-F]{1,6})|[lr]lm);?")
 _DATED = re.compile(r"^(\d{4}-\d{2}-\d{2})(?!\d)\s*[:\u2013\u2014-]?\s*(.*)$")
 
@@ -54,7 +50,11 @@ class Log:
 def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]:
     """The entries of a body that starts on `first_line` of the file; a heading without a date is a warning,
     and so is a second block of front matter."""
-    problems: list[Problem] = []
+    problems = [
+        problem
+        for number, line in enumerate(body.split("\n"), first_line)
+        for problem in _written_as_numbers(line, path, number)
+    ]
     entries: list[Entry] = []
     introduction: list[str] = []
     current: tuple[dt.date | None, str, int] | None = None
@@ -76,8 +76,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
         anchor = base if count == 1 else f"{base}-{count}"
         taken[base] = count
         taken.setdefault(anchor, 1)
-        text = "\n".join(lines)
-        entries.append(Entry(date, title, anchor, text.strip("\n"), line, links=written(text, line + 1)))
+        entries.append(_entry(date, title, anchor, "\n".join(lines), line))
 
     for number, line in enumerate(body.split("\n"), first_line):
         if fence is None:
@@ -97,7 +96,6 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
                     "spec-second-block",
                 )
             )
-        problems.extend(_written_as_numbers(line, path, number))
         if line.strip():
             opened = number if line.rstrip() == "---" else None
         heading = None if fence or full else _HEADING.match(line)
@@ -146,9 +144,13 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
                 "log-fence",
             )
         )
-    text = "\n".join(introduction)
-    log = Log(text.strip("\n"), tuple(entries), links=written(text, first_line))
+    before = "\n".join(introduction)
+    log = Log(before.strip("\n"), tuple(entries), links=written(before, first_line))
     return _measured(log, path, first_line, problems), problems
+
+
+def _entry(date: dt.date | None, title: str, anchor: str, text: str, line: int) -> Entry:
+    return Entry(date, title, anchor, text.strip("\n"), line, links=written(text, line + 1))
 
 
 def _measured(log: Log, path: str, first_line: int, problems: list[Problem]) -> Log:
