@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any
 
 import pytest
-from made_up_builds import build, found, outlet, run, study_of, try_study
+from made_up_builds import Values, build, found, outlet, run, study_of, try_study
 
 from gasdoc import units
 from gasdoc.regions import region, region_ids
@@ -168,7 +169,7 @@ def test_a_run_is_no_shorter_than_its_rise() -> None:
 def test_a_coldest_air_that_no_place_at_that_height_has_is_asked_back(
     coldest: str, altitude: str | None, taken: bool
 ) -> None:
-    more = {} if altitude is None else {"altitude": altitude}
+    more: Values = {} if altitude is None else {"altitude": altitude}
     said = told(build(run("9 ft", material="copper", type="k"), outlet("Heater", "30 kBtu/h"), coldest=coldest, **more))
     assert (said == []) is taken
     assert taken or f"as in '-{coldest}'" in said[0]
@@ -297,7 +298,7 @@ def test_a_spec_without_units_prints_those_of_its_region(name: str, unit: str) -
 # --- slips in a fresh file ------------------------------------------------------------------------------------------
 
 _EMPTY = re.compile(r"^(\s*(?:- )*[\w-]+):\s*(#.*)?$")
-_SLIPS = {
+_SLIPS: dict[str, Callable[[str], str | None]] = {
     "tab": lambda line: "\t" + line.lstrip(" ") if line.startswith(" ") else None,
     "no blank": lambda line: _EMPTY.sub(r"\1:9 ft", line),
     "colon": lambda line: _EMPTY.sub(r"\1: Under floor: left", line),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from typing import Any
 
 import pytest
 from made_up_builds import PSI, Values, build, outlet, run, study_of, tee
@@ -34,7 +35,7 @@ PAIRS = [(name, setting) for name in region_ids() for setting in region(name).se
 COPPER = {"material": "copper", "type": "k"}
 
 
-def hut(**more: object) -> Values:
+def hut(**more: Any) -> Values:
     return build(
         run("20 ft", "5/8 in OD", **COPPER, id="trunk"),
         {"valve": {"id": "main-valve", "place": "Left of the door"}},
