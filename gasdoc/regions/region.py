@@ -160,6 +160,7 @@ RULE_CONDITIONS = (
     "cooking",
     "not-cooking",
     "heating",
+    "not-heating",
     "cylinder",
     "fixed-tank",
     "fixed-tank-sideways",

@@ -327,9 +327,25 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date code.")
 
 
+MATERIALS = ("copper", "copper-metric", "csst", "steel", "pe")
+_WATER_TUBING = ("pex", "pe-x", "pe-rt", "cpvc", "pvc", "pb", "polybutylene", "ppr", "pp-r", "polypropylene")
+
+
+def _gas_tubing(value: Any) -> Any:
+    """Water tubing is told as what it is; by spelling the nearest material would be polyethylene."""
+    word = value.strip().lower() if isinstance(value, str) else ""
+    if word.startswith(_WATER_TUBING):
+        raise problem(
+            "spec-water-tubing",
+            f"'{word[:60]}' is water tubing, and never carries gas",
+            "use copper, steel or listed corrugated tubing (csst); have any of it in the ground planned by a gas fitter",
+        )
+    return value
+
+
 class Run(Block, about="A length of one tubing material and size between two joints."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
-    material: Annotated[str, choice("copper", "copper-metric", "csst", "steel", "pe")] | None = Field(
+    material: Annotated[str, choice(*MATERIALS), BeforeValidator(_gas_tubing)] | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Tubing material; left out, that of the run before it."
     )
     type: Annotated[str, choice("k", "l")] | None = Field(
@@ -359,6 +375,11 @@ class Run(Block, about="A length of one tubing material and size between two joi
     )
     outside: YesNo = Field(
         False, json_schema_extra=BUILD, description="Whether it lies outside, open to weather and stones."
+    )
+    buried: YesNo = Field(
+        False,
+        json_schema_extra=BUILD,
+        description="Whether it lies in the ground, all of it; polyethylene pipe may lie nowhere else.",
     )
     supports_every: PositiveLength | None = Field(
         None,

@@ -71,12 +71,14 @@ def passages(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Passages:
     guards = [
         (run, guard)
         for run in runs
-        if run.run.outside
+        if run.run.outside and not run.run.buried
         for guard in catalog.guards()
         if guard.where == ("moving" if moving else "standing") and guard.material in (None, run.material)
     ]
     supports = []
     for run in runs:
+        if run.run.buried:
+            continue
         largest, why = largest_spacing(resolved, run, moving)
         given = run.run.supports_every
         spacing = largest if given is None else float(given)
@@ -110,6 +112,44 @@ def support_findings(resolved: Resolved, found: Passages) -> Iterator[Finding]:
                 "A line that sags or shakes works its joints loose and wears through.",
                 "Add supports, or ask the authority and the tubing's maker which spacing holds.",
                 str(held.source),
+            )
+
+
+PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once; the rest is common practice"
+
+
+def ground_findings(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
+    """Polyethylene pipe anywhere but in the ground, and runs in the ground of what moves."""
+    moving = moves(resolved.build)
+    for run in (run for zone in sized for run in zone.runs):
+        plastic = run.material == "pe"
+        where = [
+            words
+            for words, there in (
+                ("it is on something that moves", moving),
+                (f"it passes through {' and '.join(dict.fromkeys(run.run.through))}", bool(run.run.through)),
+                ("it is not stated to lie in the ground", not run.run.buried),
+            )
+            if there
+        ]
+        if plastic and where:
+            yield error(
+                "run-plastic-above-ground",
+                run.id,
+                (*run.at, "material") if run.run.material is not None else run.at,
+                f"This run is polyethylene pipe, and {where[0]}.",
+                "Plastic pipe softens, burns and cracks, and gas goes through a burnt pipe at once. It belongs in the ground only.",
+                "Use copper, steel or listed corrugated tubing here; write 'buried: yes' only where all of the run lies in the ground.",
+                PLASTIC,
+            )
+        elif run.run.buried and moving:
+            yield error(
+                "run-buried-moves",
+                run.id,
+                (*run.at, "buried"),
+                "This run is stated to lie in the ground, and what it is on moves.",
+                "One of the two is a slip.",
+                "Correct 'buried:' or 'setting:'.",
             )
 
 

@@ -116,8 +116,7 @@ def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str
     found = {"fixed-tank", "fixed-tank-sideways"} if resolved.kind.stays == "permanent" else {"cylinder"}
     for s in served(resolved.build):
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
-        if s.appliance.kind in HEATING:
-            found.add("heating")
+        found.add("heating" if s.appliance.kind in HEATING else "not-heating")
     for run in (run for zone in sized for run in zone.runs):
         found |= line_conditions(run, moves(resolved.build))
     return frozenset(found)
@@ -292,7 +291,8 @@ def _measures(
     )
     for word, kept in (("", everything), (":cooking", cooking), (":not-cooking", others)):
         found[f"shutoff-distance{word}"] = _largest([(s.outlet.shut_off_distance, s.at) for s in kept])
-    for word, kept in (("", everything), (":heating", heating)):
+    not_heating = [s for s in everything if s.appliance.kind not in HEATING]
+    for word, kept in (("", everything), (":heating", heating), (":not-heating", not_heating)):
         found[f"flame-failure{word}"] = _count([(s, s.appliance.flame_failure) for s in kept])
     found["room-sealed-heating"] = _count([(s, _is(s.appliance.flue, "room-sealed")) for s in heating])
     space = spec.space
@@ -410,11 +410,13 @@ def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
         if ruling.outcome != "not met" or rule.measure in ("mount-load-multiple", "support-spacing"):
             continue
         memory = rule.citation.confirmed == "memory" or "from memory" in (ruling.needs or "")
+        # Where no text of the region asks it, a burner without it is for a person to judge.
+        unasked = rule.measure == "flame-failure" and rule.citation.confirmed == "practice"
         another = other_way if rule.subject == "ventilation" and rule.method is not None else None
         remedy = "Change the build, or ask the authority whether this row applies to it."
         if another is not None:
             remedy = f"Ask the authority about the other way, whose numbers this build has: {another}"
-        yield (warning if memory or another is not None else error)(
+        yield (warning if memory or unasked or another is not None else error)(
             f"rule-{rule.id}",
             "build",
             ruling.at,

@@ -49,6 +49,7 @@ ALIKE = {
     "bends": "0",
     "through": "[]",
     "outside": "no",
+    "buried": "no",
     "kind": "oven",
     "gas": "propane",
     "listed_for": "[]",
