@@ -16,6 +16,7 @@ _SHARE, _MASS, _STEP, _AIR = (quantity(d) for d in ("share", "mass", "temperatur
 _SOURCE = {"source": text, "confirmed": text}  # which words it may be holds of every file, and `data` checks it
 _CITATION = {"citation": text, "confirmed": text}
 _POSITIVE = number(above=0)
+_HEIGHT = one_of("low", "breathing", "high")
 
 
 def _clock(node: yaml.Node, place: Place) -> None:
@@ -129,6 +130,17 @@ _TABLE = row(
 _FORMS: dict[str, Form] = {
     "tables": _grid(_TABLE, "columns", "rows"),
     "parts.yaml": _anything,
+    "alarms.yaml": row(
+        {
+            "kinds": each(
+                row(
+                    {"name": text, "place": text, "height": many(_HEIGHT), **_SOURCE},
+                    {"never": row({"heights": many(_HEIGHT), "why": text})},
+                )
+            ),
+            "standards": many(row({"mark": text, "kinds": many(one_of("gas", "co", "smoke")), **_SOURCE})),
+        }
+    ),
     "appliances.yaml": row({"confirmed": text, "kinds": each(row({"least": _POWER, "most": _POWER, "note": text}))}),
     "instruments.yaml": row(
         {

@@ -20,7 +20,8 @@ _KW = 1000.0  # W
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """What the methods ask of a room: inputs in W by flue, sleeping places, floor area in m2. None: not known.
+    """What the methods ask of a room: inputs in W by flue, sleeping places, the people it is made for, floor area in m2.
+    None: not known.
 
     `flueless` counts cookers, and should count every appliance whose flue is not known: it asks for the most.
     `roof_outlets`: whether the high openings are in the roof.
@@ -30,6 +31,7 @@ class Room:
     open_flued: float | None = None
     room_sealed: float | None = None
     sleeping_places: int | None = None
+    people: int | None = None
     floor_area: float | None = None
     roof_outlets: bool | None = None
 
@@ -38,7 +40,7 @@ class Room:
 class Required:
     """Least free areas in m2, high, low and in all, and least room volume in m3; None where the method sets none.
 
-    `reasons` say why there is no figure: "no-input", "no-sleeping-places", "no-floor-area", "floor-too-large"; or what
+    `reasons` say why there is no figure: "no-input", "no-sleeping-places", "no-people", "no-floor-area", "floor-too-large"; or what
     to know about the one there is: "side-openings-assumed", "vent-connectors-not-counted". `from_memory`: a figure
     behind it is not confirmed, so it must never be the ground for saying that a build has what is asked.
     """
@@ -65,12 +67,12 @@ def as_nzs_5601_2(room: Room, least: float = 0.0) -> Required:
 def bss_2002(room: Room, least: float = 0.0) -> Required:
     """2200 mm2 per kW without a flue, 440 per kW with an open or closed flue, 650 mm2 a person; half high, half low.
 
-    UK Boat Safety Scheme 2002 standards part 8, from BS PD 5482-3 (read twice). People are counted as sleeping places.
+    UK Boat Safety Scheme 2002 standards part 8, from BS PD 5482-3 (read twice). People are those the room is designed for.
     """
-    if missing := _missing(room, "flueless", "open_flued", "room_sealed", "sleeping_places"):
+    if missing := _missing(room, "flueless", "open_flued", "room_sealed", "people"):
         return Required(reasons=missing)
     flued = (room.open_flued or 0.0) + (room.room_sealed or 0.0)
-    area = (2200 * (room.flueless or 0.0) + 440 * flued) * _MM2 / _KW + 650 * _MM2 * (room.sleeping_places or 0)
+    area = (2200 * (room.flueless or 0.0) + 440 * flued) * _MM2 / _KW + 650 * _MM2 * (room.people or 0)
     area = max(area, least)
     return Required(high=area / 2, low=area / 2, total=area)
 
@@ -169,7 +171,8 @@ def _not_sealed(room: Room) -> float:
 def _missing(room: Room, *names: str) -> tuple[str, ...]:
     """The reasons for the facts that are not known, each once."""
     unknown = [name for name in names if getattr(room, name) is None]
-    return tuple(dict.fromkeys("no-sleeping-places" if name == "sleeping_places" else "no-input" for name in unknown))
+    reasons = {"sleeping_places": "no-sleeping-places", "people": "no-people"}
+    return tuple(dict.fromkeys(reasons.get(name, "no-input") for name in unknown))
 
 
 METHODS: Mapping[str, Callable[[Room, float], Required]] = {

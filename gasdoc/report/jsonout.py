@@ -18,6 +18,7 @@ from gasdoc.materials.cutting import CuttingPlan
 from gasdoc.materials.joints import Chain, NoChain
 from gasdoc.source import Problem
 from gasdoc.study import Study, facts
+from gasdoc.study.alarms import fitted
 from gasdoc.study.capacity import Answer, Unserved
 from gasdoc.study.changed import ChangedKey
 from gasdoc.study.cheapest import Cheapest
@@ -33,6 +34,7 @@ from gasdoc.study.leakverdict import Judged
 from gasdoc.study.mount import NOT_CHECKED
 from gasdoc.study.plates import plates
 from gasdoc.study.pressures import ZonePressure
+from gasdoc.study.rooms import Room
 from gasdoc.study.serving import Serving, serving
 from gasdoc.study.sizing import Method, RunSize, ZoneSizing
 from gasdoc.study.standing import Standing
@@ -178,12 +180,7 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
                 for leak in study.releases.leaks
             ],
         },
-        "air": {
-            "flueless": quantity(study.air.flueless, "W"),
-            "open_flued": quantity(study.air.open_flued, "W"),
-            "room_sealed": quantity(study.air.room_sealed, "W"),
-            "flue_not_stated": list(study.air.unknown),
-        },
+        "rooms": [_room(room) for room in study.rooms],
         "cautions": [{"id": c.id, "group": c.group, "text": c.text, "source": str(c.citation)} for c in study.cautions],
         "upkeep": [
             {
@@ -202,6 +199,7 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
         "referral": [
             {
                 "rule": r.rule.id,
+                "room": r.room.id if r.room is not None else None,
                 "asks": r.rule.asks,
                 "beside": r.rule.alternative,
                 "needs": r.needs,
@@ -210,6 +208,28 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
                 "source": str(r.rule.citation),
             }
             for r in study.rules
+        ],
+    }
+
+
+def _room(room: Room) -> dict[str, Any]:
+    alarms = fitted(room)
+    return {
+        "id": room.id,
+        "stated": room.space is not None,
+        "outlets": [s.id for s in room.appliances],
+        "sleeping_places": room.sleeping_places,
+        "people": room.space.people if room.space is not None else None,
+        "air": {
+            "flueless": quantity(room.air.flueless, "W"),
+            "open_flued": quantity(room.air.open_flued, "W"),
+            "room_sealed": quantity(room.air.room_sealed, "W"),
+            "flue_not_stated": list(room.air.unknown),
+        },
+        "alarms": None
+        if alarms is None
+        else [
+            {"kind": a.alarm.kind, "height": a.height, "standard": a.alarm.standard, "counts": a.counts} for a in alarms
         ],
     }
 

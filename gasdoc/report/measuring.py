@@ -84,8 +84,8 @@ def page(env: jinja2.Environment, link: Link) -> Page:
         runs=list(_below(found, "supply", "run")),
         outlet=[e for e in found if "outlet" in e.path[:-1] and "appliance" not in e.path],
         appliance=appliance,
-        space=_below(found, "space"),
-        alarms=_below(found, "space", "alarms"),
+        space=_below(found, "spaces"),
+        alarms=_below(found, "spaces", "alarms"),
         home=link(PAGE, "index.md"),
     )
     return Page.of(

@@ -7,7 +7,8 @@ from typing import NamedTuple
 
 from gasdoc import units
 from gasdoc.source import Path, Severity
-from gasdoc.spec.model import ENDS, Element, Run, Spec
+from gasdoc.spec.model import ENDS, Element, Outlet, Run, Spec
+from gasdoc.spec.rooms import OUTDOORS, room_id
 from gasdoc.spec.supply import Node
 
 MOST_ELEMENTS = 400
@@ -74,6 +75,7 @@ def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     yield from _air(spec)
     yield from _container(spec)
     yield from _outlets(spec, nodes)
+    yield from _rooms(spec, nodes)
     yield from _tests(spec, nodes)
     yield from _dates(spec)
 
@@ -221,6 +223,23 @@ def _outlets(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
                 "check the plate",
                 "spec-inlet",
             )
+
+
+def _rooms(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
+    known = [room_id(space, i) for i, space in enumerate(spec.spaces)]
+    for i, name in enumerate(known):
+        if name in known[:i] or name == OUTDOORS:
+            yield Complaint(
+                ("spaces", i),
+                f"the room '{name}' stands here twice" if name in known[:i] else "a room cannot be called 'outdoors'",
+                "give this room a name or an id of its own, as in 'id: bunk-room'",
+                "spec-room-twice",
+            )
+    for node in nodes:
+        space = node.part.space if isinstance(node.part, Outlet) else None
+        if space is not None and space not in (*known, OUTDOORS):
+            hint = f"the rooms are: {', '.join(known)}; or write outdoors" if known else "add the room under 'spaces:'"
+            yield Complaint((*node.at, "space"), f"there is no room '{space}'", hint, "spec-room")
 
 
 def _dates(spec: Spec) -> Iterator[Complaint]:

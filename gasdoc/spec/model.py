@@ -500,6 +500,11 @@ class Outlet(Block, about="Where an appliance's connector attaches: shut-off val
     distance: Length | None = Field(
         None, json_schema_extra=BUILD, description="From the outlet to the appliance's inlet, along the connector."
     )
+    space: Id | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="The room its appliance stands in, an id of 'spaces:', or 'outdoors'; where there is one room it is that.",
+    )
     connector: Connector | None = Field(None, json_schema_extra=TIGHTNESS, description="The connector, if chosen.")
     appliance: Appliance = Field(json_schema_extra=TIGHTNESS, description="The appliance.")
 
@@ -571,14 +576,30 @@ Element.model_rebuild()
 class Alarm(Block, about="A gas, carbon monoxide or smoke alarm."):
     kind: Annotated[str, choice("gas", "co", "smoke")] = Field(json_schema_extra=BUILD, description="What it senses.")
     place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
+    height: Annotated[str, choice("low", "breathing", "high")] | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="How high it hangs: low (near the floor), breathing (at head height) or high (on the ceiling or near it).",
+    )
     standard: Name | None = Field(None, json_schema_extra=BUILD, description="The standard marked on it.")
+    power: Annotated[str, choice("battery", "low-voltage", "mains")] | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="What it runs on: its own battery, the low voltage of a vehicle or boat, or the mains.",
+    )
     manufactured: Day | None = Field(None, json_schema_extra=NO_CODE, description="Date of manufacture.")
     replace_by: Day | None = Field(
         None, json_schema_extra=NO_CODE, description="Date by which it must be replaced, from its back."
     )
 
 
-class Space(Block, about="The room or cabin the appliances are in."):
+class Space(Block, about="One room or cabin: its air, its alarms, who sleeps there."):
+    id: Id | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="A name for 'space:' of an outlet; left out, it is made of 'name:'.",
+    )
+    name: Name | None = Field(None, json_schema_extra=NO_CODE, description="What the room is called.")
     volume: Volume | None = Field(None, json_schema_extra=BUILD, description="Air volume of the room.")
     floor_area: Area | None = Field(None, json_schema_extra=BUILD, description="Floor area.")
     lowest_void: Volume | None = Field(
@@ -592,6 +613,11 @@ class Space(Block, about="The room or cabin the appliances are in."):
     )
     sleeping_places: Annotated[int, count(0, 60)] | None = Field(
         None, json_schema_extra=BUILD, description="How many people sleep in it."
+    )
+    people: Annotated[int, count(0, 500)] | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="How many people it is made for, seats and berths together counted once; boats in Europe go by it.",
     )
     alarms: list[Alarm] | None = Field(
         None, max_length=30, json_schema_extra=BUILD, description="Alarms fitted; an empty list if none."
@@ -773,7 +799,12 @@ class Spec(Block, about="The front matter of a spec."):
         json_schema_extra=TIGHTNESS,
         description="The branch that leaves the first regulator.",
     )
-    space: Space | None = Field(None, json_schema_extra=BUILD, description="The room the appliances are in.")
+    spaces: list[Space] = Field(
+        default_factory=_no_items,
+        max_length=20,
+        json_schema_extra=BUILD,
+        description="The rooms the appliances are in and people sleep in; one item where there is one room.",
+    )
     scenarios: list[Scenario] = Field(
         default_factory=_no_items, max_length=20, json_schema_extra=NO_CODE, description="Loads to look at."
     )

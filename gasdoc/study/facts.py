@@ -116,8 +116,7 @@ def conditions(resolved: Resolved) -> frozenset[str]:
         found.add(where)
     if where == "trailer":
         found.add("vehicle")
-    space = spec.space
-    if space is None or space.sleeping_places is None or space.sleeping_places > 0:
+    if not spec.spaces or any(space.sleeping_places != 0 for space in spec.spaces):
         found.add("sleeping")
     if spec.coldest is None or spec.coldest < COLD:
         found.add("cold")

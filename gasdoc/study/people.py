@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from gasdoc import units
 from gasdoc.regions import questions
 from gasdoc.source import Citation
+from gasdoc.spec.model import Space
+from gasdoc.spec.rooms import room_name
 from gasdoc.study.facts import conditions, served, setting, stands_in, system
 from gasdoc.study.leaktest import LeakTest
 from gasdoc.study.resolve import Resolved
@@ -115,27 +118,44 @@ def _upkeep(due: tuple[Due, ...]) -> str:
 
 
 def _ventilation(resolved: Resolved, shown: units.System) -> str:
-    space = resolved.build.spec.space
-    if space is None or (space.vent_high is None and space.vent_low is None):
+    spaces = resolved.build.spec.spaces
+    if all(space.vent_high is None and space.vent_low is None for space in spaces):
         return "not stated"
-    words = []
-    for name, area in (("high", space.vent_high), ("low", space.vent_low)):
-        words.append(f"{units.show(area, 'area', shown)} {name}" if area is not None else f"{name} not stated")
-    return ", ".join(words)
+    return "; ".join(_each_room(spaces, lambda space: _vents(space, shown)))
+
+
+def _vents(space: Space, shown: units.System) -> str:
+    return ", ".join(
+        f"{units.show(area, 'area', shown)} {name}" if area is not None else f"{name} not stated"
+        for name, area in (("high", space.vent_high), ("low", space.vent_low))
+    )
 
 
 def _alarms(resolved: Resolved) -> str:
-    space = resolved.build.spec.space
-    if space is None or space.alarms is None:
+    spaces = resolved.build.spec.spaces
+    if all(space.alarms is None for space in spaces):
         return "not stated"
-    if not space.alarms:
-        return "none"
-    return "; ".join(
-        f"{alarm.kind} alarm"
-        + (f" {alarm.standard}" if alarm.standard else "")
-        + (f", {alarm.place}" if alarm.place else "")
-        for alarm in space.alarms
+    return "; ".join(_each_room(spaces, _room_alarms))
+
+
+def _room_alarms(space: Space) -> str:
+    if space.alarms is None:
+        return "not stated"
+    return (
+        "; ".join(
+            f"{alarm.kind} alarm"
+            + (f" {alarm.standard}" if alarm.standard else "")
+            + (f", {alarm.place}" if alarm.place else "")
+            for alarm in space.alarms
+        )
+        or "none"
     )
+
+
+def _each_room(spaces: Sequence[Space], words: Callable[[Space], str]) -> list[str]:
+    """What is to be said of each room, headed by its name where there are several."""
+    several = len(spaces) > 1
+    return [f"{room_name(space, i)}: {words(space)}" if several else words(space) for i, space in enumerate(spaces)]
 
 
 def _tests(tests: LeakTest, shown: units.System) -> str:

@@ -51,9 +51,10 @@ class Releases:
 def releases(resolved: Resolved, sized: tuple[ZoneSizing, ...], appliances: tuple[Served, ...]) -> Releases:
     """The releases of a build: of the connectors the one that would let out most, of the burners the largest."""
     build = resolved.build
-    space = build.spec.space
-    void = float(space.lowest_void) if space is not None and space.lowest_void is not None else None
-    floor = float(space.floor_area) if space is not None and space.floor_area is not None else None
+    # Of several rooms the smallest, because there a leak reaches the limit first.
+    spaces = build.spec.spaces
+    void = min((float(space.lowest_void) for space in spaces if space.lowest_void is not None), default=None)
+    floor = min((float(space.floor_area) for space in spaces if space.floor_area is not None), default=None)
     lowest = release.lowest_space(void, floor)
     is_void = void is not None and lowest == void
     air, gas, heat = atmosphere(build), fuel(build), heating_value(build)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -11,7 +11,8 @@ from gasdoc import units
 from gasdoc.regions import MEASURES, Rule
 from gasdoc.source import Path
 from gasdoc.spec.model import Run
-from gasdoc.study.air import BASIS_NOT_READ, COOKING, HEATING, REMARKS, UNKNOWN, Air, air, applies, as_net, required
+from gasdoc.study.air import BASIS_NOT_READ, COOKING, HEATING, REMARKS, UNKNOWN, applies, required
+from gasdoc.study.alarms import Fitted, fitted
 from gasdoc.study.container import Container
 from gasdoc.study.facts import Served, moves, served, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
@@ -19,6 +20,7 @@ from gasdoc.study.leakverdict import Judged, ended, started
 from gasdoc.study.mount import Mount, times
 from gasdoc.study.passages import line_conditions
 from gasdoc.study.resolve import Resolved
+from gasdoc.study.rooms import Room, as_net
 from gasdoc.study.sizing import ZoneSizing
 from gasdoc.study.zones import Zone, gross_share
 
@@ -48,6 +50,20 @@ COUNTED = {
 }
 """What the measures that count offenders count, as a reader is told it."""
 
+OF_A_ROOM = frozenset(
+    {
+        "sleeping-flueless",
+        "vent-area-high",
+        "vent-area-low",
+        "vent-area-total",
+        "room-volume",
+        "gas-alarm",
+        "co-alarm",
+        "smoke-alarm",
+    }
+)
+"""Measures that each room has for itself."""
+
 NOT_OF_THE_BUILD = frozenset({"container-fill"})
 """Measures that no spec can state: they are looked at on site."""
 
@@ -58,7 +74,7 @@ class Ruling:
 
     `needs` is the figure a method gives for this build, in words, with what to know about it; None without a method.
     `holds` says of a row with a method, also of one shown beside, whether the two numbers compare that way. `at` is the
-    place in the spec of what the rule is about.
+    place in the spec of what the rule is about; `room` the room it was held against, where the build has several.
     """
 
     rule: Rule
@@ -67,19 +83,27 @@ class Ruling:
     needs: str | None = None
     holds: bool | None = None
     at: Path = ()
+    room: Room | None = None
+
+    @property
+    def asks(self) -> str:
+        """What the rule asks, headed by the room's name where there are several."""
+        return self.rule.asks if self.room is None else self.room.named(self.rule.asks)
 
 
 @dataclass(frozen=True, slots=True)
 class Value:
     """What a build has of a measure, in SI or in the rules' words. `least`: it is not known, but no smaller than this.
 
-    `at` is its place in the spec; `names` are the things counted, of a measure that counts.
+    `at` is its place in the spec; `names` are the things counted, of a measure that counts; `words` is how it is told, where
+    the number alone would not do.
     """
 
     known: float | str | None
     least: float | None = None
     at: Path = ()
     names: tuple[str, ...] = ()
+    words: str | None = None
 
 
 def rulings(
@@ -90,17 +114,33 @@ def rulings(
     worst_drop: float | None,
     judged: tuple[Judged, ...],
     mount: Mount | None,
+    found_rooms: tuple[Room, ...],
 ) -> tuple[Ruling, ...]:
-    """Every rule of the region with what the build has. `worst_drop` in Pa is the largest drop to an outlet, None where it
-    is not known."""
+    """Every rule of the region with what the build has; rules about rooms with what each room has. `worst_drop` in Pa is the
+    largest drop to an outlet, None where it is not known."""
     values = _measures(resolved, zones, held, worst_drop, judged) | _spacings(resolved, sized)
     present = _present(resolved, sized)
-    found = air(served(resolved.build))
-    return tuple(
-        _ruling(resolved, rule, values, found, mount)
-        for rule in resolved.region.rules
-        if stands_in(resolved.build, rule.where) and _concerns(rule, values, present) and applies(rule, found)
-    )
+    by_room = [(room, _of_room(room)) for room in found_rooms]
+    found: list[Ruling] = []
+    for rule in resolved.region.rules:
+        if not stands_in(resolved.build, rule.where):
+            continue
+        if rule.measure not in OF_A_ROOM:
+            if _concerns(rule, values, present):
+                found.append(_ruling(resolved, rule, values, mount))
+            continue
+        for room, its in by_room:
+            if _about(rule, room) and applies(rule, room.air) and _concerns(rule, its, present):
+                made = _of_a_room(resolved, rule, its, room)
+                found.append(replace(made, room=room if room.several else None))
+    return tuple(found)
+
+
+def _about(rule: Rule, room: Room) -> bool:
+    """Whether a rule about rooms is about this one: where appliances are, and, for alarms that wake people, where they sleep."""
+    if not room.several or room.appliances or rule.method == "en-721-no-appliances":
+        return True
+    return rule.measure in ("co-alarm", "smoke-alarm") and room.sleeping_places != 0
 
 
 def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> bool:
@@ -122,21 +162,27 @@ def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str
     return frozenset(found)
 
 
-def _ruling(resolved: Resolved, rule: Rule, values: dict[str, Value], found: Air, mount: Mount | None) -> Ruling:
+def _of_a_room(resolved: Resolved, rule: Rule, values: dict[str, Value], room: Room) -> Ruling:
+    value = values.get(f"{rule.measure}:{rule.condition}", values[rule.measure or ""])
+    return replace(_judged(resolved, rule, value, room), at=value.at)
+
+
+def _ruling(resolved: Resolved, rule: Rule, values: dict[str, Value], mount: Mount | None) -> Ruling:
     key = rule.measure
     if key == "mount-load-multiple":
         return _mounts(rule, mount)
     if key is None or key in NOT_OF_THE_BUILD:
         return Ruling(rule, None, "for a licensed person")
     value = values.get(f"{key}:{rule.condition}", values[key])
-    return replace(_judged(resolved, rule, value, found), at=value.at)
+    return replace(_judged(resolved, rule, value, None), at=value.at)
 
 
-def _judged(resolved: Resolved, rule: Rule, value: Value, found: Air) -> Ruling:
+def _judged(resolved: Resolved, rule: Rule, value: Value, room: Room | None) -> Ruling:
     shown = system(resolved.build)
     has = _has(rule, value, shown)
     if rule.method is not None:
-        return _by_method(resolved, rule, value, has, found, shown)
+        assert room is not None, "methods limit measures of rooms"
+        return _by_method(resolved, rule, value, has, room, shown)
     if rule.relation is None or rule.alternative:
         return Ruling(rule, has, "for a licensed person")
     return Ruling(rule, has, _outcome(rule, rule.limit, value, rule.citation.confirmed == "memory"))
@@ -153,13 +199,13 @@ def _mounts(rule: Rule, mount: Mount | None) -> Ruling:
 
 
 def _by_method(
-    resolved: Resolved, rule: Rule, value: Value, has: str | None, found: Air, shown: units.System
+    resolved: Resolved, rule: Rule, value: Value, has: str | None, room: Room, shown: units.System
 ) -> Ruling:
     """A row whose limit comes from the build itself; a method that rests on a figure from memory never gives "met".
 
     Inputs count as gross heat. Where it was not read which heat a method means and net would be enough, nothing is known.
     """
-    asked, limit = required(rule, found, resolved.build.spec.space)
+    asked, limit = required(rule, room.air, room.space)
     if limit is None:
         why = ", ".join(UNKNOWN[reason] for reason in asked.reasons if reason in UNKNOWN)
         return Ruling(
@@ -171,7 +217,7 @@ def _by_method(
     remarks = [REMARKS[reason] for reason in asked.reasons if reason in REMARKS]
     least = limit
     if rule.method in BASIS_NOT_READ:
-        _, by_net = required(rule, as_net(found, gross_share(resolved.build, "net")), resolved.build.spec.space)
+        _, by_net = required(rule, as_net(room.air, gross_share(resolved.build, "net")), room.space)
         least = limit if by_net is None else by_net
     if least < limit:
         remarks.append(
@@ -215,6 +261,8 @@ def _holds(rule: Rule, limit: float | tuple[str, ...] | None, value: float | str
 
 
 def _has(rule: Rule, value: Value, shown: units.System) -> str | None:
+    if value.words is not None:
+        return value.words
     if rule.measure in COUNTED:
         return _counted(COUNTED[rule.measure], value)
     if value.known is not None:
@@ -295,25 +343,42 @@ def _measures(
     for word, kept in (("", everything), (":heating", heating), (":not-heating", not_heating)):
         found[f"flame-failure{word}"] = _count([(s, s.appliance.flame_failure) for s in kept])
     found["room-sealed-heating"] = _count([(s, _is(s.appliance.flue, "room-sealed")) for s in heating])
-    space = spec.space
-    room: Path = ("space",) if space is not None else ()
-    sleeping = space.sleeping_places if space is not None else None
+    found |= _tests(judged)
+    return found
+
+
+def _of_room(room: Room) -> dict[str, Value]:
+    """What a room has of the measures in `OF_A_ROOM`."""
+    space, at, sleeping = room.space, room.at, room.sleeping_places
+    others = [s for s in room.appliances if s.appliance.kind not in COOKING]
+    heating = [s for s in room.appliances if s.appliance.kind in HEATING]
+    found: dict[str, Value] = {}
     for word, kept in (("", others), (":heating", heating)):
         flued = _count([(s, _is_not(s.appliance.flue, "flueless")) for s in kept])
         none = sleeping == 0 or flued.known == 0.0
-        found[f"sleeping-flueless{word}"] = Value(0.0, at=room) if none else flued if sleeping else Value(None, at=room)
-    found["room-volume"] = Value(_number(space.volume if space is not None else None), at=(*room, "volume"))
+        found[f"sleeping-flueless{word}"] = Value(0.0, at=at) if none else flued if sleeping else Value(None, at=at)
+    found["room-volume"] = Value(_number(space.volume if space is not None else None), at=(*at, "volume"))
     high, low = (space.vent_high, space.vent_low) if space is not None else (None, None)
-    found["vent-area-high"] = Value(_number(high), at=(*room, "vent_high"))
-    found["vent-area-low"] = Value(_number(low), at=(*room, "vent_low"))
-    found["vent-area-total"] = Value(None if high is None or low is None else high + low, at=room)
-    alarms = space.alarms if space is not None else None
+    found["vent-area-high"] = Value(_number(high), at=(*at, "vent_high"))
+    found["vent-area-low"] = Value(_number(low), at=(*at, "vent_low"))
+    found["vent-area-total"] = Value(None if high is None or low is None else high + low, at=at)
+    alarms = fitted(room)
     for word in ("gas", "co", "smoke"):
-        found[f"{word}-alarm"] = Value(
-            None if alarms is None else float(sum(1 for alarm in alarms if alarm.kind == word)), at=(*room, "alarms")
-        )
-    found |= _tests(judged)
+        found[f"{word}-alarm"] = Value(None, at=at) if alarms is None else _alarms(word, alarms, (*at, "alarms"))
     return found
+
+
+def _alarms(kind: str, alarms: Sequence[Fitted], at: Path) -> Value:
+    """How many alarms of a kind can stand for what a rule asks; not known where only such are there of which that is not."""
+    mine = [alarm for alarm in alarms if alarm.alarm.kind == kind]
+    sure, unsure = (sum(1 for alarm in mine if alarm.counts is answer) for answer in (True, None))
+    wrong = len(mine) - sure - unsure
+    if wrong == len(mine):
+        words = None if not mine else f"{wrong} that cannot warn where it is, or is marked for something else"
+        return Value(0.0, at=at, words=words)
+    if not sure:
+        return Value(None, at=at, words=f"{unsure}, of which standard or height is not stated")
+    return Value(float(sure + unsure), at=at)
 
 
 def _spacings(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> dict[str, Value]:
@@ -403,7 +468,6 @@ def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
 
     A warning where the rule is from memory, and where the region's rows hold another way whose numbers the build has.
     """
-    other_way = _other_way(found)
     for ruling in found:
         rule = ruling.rule
         # `mount` and `passages` have findings for these, one for each bolt and each run.
@@ -412,15 +476,15 @@ def rule_findings(found: tuple[Ruling, ...]) -> Iterator[Finding]:
         memory = rule.citation.confirmed == "memory" or "from memory" in (ruling.needs or "")
         # Where no text of the region asks it, a burner without it is for a person to judge.
         unasked = rule.measure == "flame-failure" and rule.citation.confirmed == "practice"
-        another = other_way if rule.subject == "ventilation" and rule.method is not None else None
+        another = _other_way(found, ruling.room) if rule.subject == "ventilation" and rule.method is not None else None
         remedy = "Change the build, or ask the authority whether this row applies to it."
         if another is not None:
             remedy = f"Ask the authority about the other way, whose numbers this build has: {another}"
         yield (warning if memory or unasked or another is not None else error)(
             f"rule-{rule.id}",
-            "build",
+            ruling.room.id if ruling.room is not None else "build",
             ruling.at,
-            f"{rule.asks} This build has {ruling.has}{_asked(ruling)}.",
+            f"{ruling.asks} This build has {ruling.has}{_asked(ruling)}.",
             f"Worked out for this build: {ruling.needs}." if ruling.needs else f"The limit is {rule.limit_text}.",
             remedy,
             str(rule.citation),
@@ -432,10 +496,10 @@ def _asked(ruling: Ruling) -> str:
     return f"; it needs {ruling.needs.partition(' (')[0]}" if ruling.needs else ""
 
 
-def _other_way(found: tuple[Ruling, ...]) -> str | None:
-    """What the first other way asks, of the ways with a method, all of whose rows the build's numbers hold; None if none."""
+def _other_way(found: tuple[Ruling, ...], room: Room | None) -> str | None:
+    """What the first other way asks, of the ways with a method, all of whose rows the room's numbers hold; None if none."""
     ways: dict[str, list[Ruling]] = {}
     for ruling in found:
-        if ruling.rule.method is not None and ruling.rule.alternative:
+        if ruling.room is room and ruling.rule.method is not None and ruling.rule.alternative:
             ways.setdefault(ruling.rule.method, []).append(ruling)
     return next((rows[0].rule.asks for rows in ways.values() if all(row.holds for row in rows)), None)

@@ -135,7 +135,7 @@ class _Facts:
     # --- what holds
 
     def conditions(self) -> Iterator[str]:
-        alarms = self.spec.space.alarms if self.spec.space is not None and self.spec.space.alarms is not None else []
+        alarms = [alarm for space in self.spec.spaces for alarm in space.alarms or ()]
         region = self.study.resolved.region
         for condition, true in {
             "alarms": {"gas", "co"} <= {alarm.kind for alarm in alarms},
@@ -328,10 +328,9 @@ class _Facts:
     def low_places(self) -> list[tuple[str | None, str]]:
         """Where to hold a detector, low down, with the element there."""
         found: list[tuple[str | None, str]] = []
-        space = self.spec.space
         if setting(self.build) == "boat":
             found.append((None, "in the bilge, above any water"))
-        if space is not None and space.lowest_void is not None:
+        if any(space.lowest_void is not None for space in self.spec.spaces):
             found.append((None, "in the lowest closed void, before it is opened wide"))
         found.append((None, "along the floor, at the walls and at the door sill"))
         for node in self.build.nodes:

@@ -17,7 +17,8 @@ from gasdoc.spec.codes import codes
 from gasdoc.spec.model import Outlet, Regulator, Run
 from gasdoc.spec.reader import Build
 from gasdoc.study import facts
-from gasdoc.study.air import Air, air, air_findings
+from gasdoc.study.air import air_findings
+from gasdoc.study.alarms import alarm_findings
 from gasdoc.study.closures import InTest, in_test
 from gasdoc.study.coldday import Cold, cold_day, cold_findings
 from gasdoc.study.container import Container, container, container_findings
@@ -41,6 +42,7 @@ from gasdoc.study.pricing import PriceList, price_list
 from gasdoc.study.proof_findings import proof_findings
 from gasdoc.study.reach import Connected, connect, reach_findings
 from gasdoc.study.resolve import Resolved, resolve
+from gasdoc.study.rooms import Room, rooms
 from gasdoc.study.rules import Ruling, rule_findings, rulings
 from gasdoc.study.settle import series_findings, settle
 from gasdoc.study.shopping import Shopping, key_problems, shopping
@@ -57,7 +59,7 @@ if TYPE_CHECKING:
     from gasdoc.study.leakplan import Plan
     from gasdoc.study.people import Asked
     from gasdoc.study.releases import Releases
-    from gasdoc.study.room import Room
+    from gasdoc.study.room import Room as Spare
     from gasdoc.study.sequence import LeakSequence
 
 MIXED = 0.5
@@ -105,7 +107,7 @@ class Study:
     leak_test: LeakTest
     in_test: InTest
     judged: tuple[Judged, ...]
-    air: Air
+    rooms: tuple[Room, ...]
     upkeep: tuple[Due, ...]
     findings: tuple[Finding, ...]
 
@@ -127,7 +129,7 @@ class Study:
         return endurance(self.resolved, self.container, self.served)
 
     @cached_property
-    def room(self) -> Room:
+    def room(self) -> Spare:
         """What could still be added."""
         from gasdoc.study.room import room
 
@@ -216,8 +218,8 @@ def study(
     tests = leak_test(resolved, sized, put_together)
     kept = in_test(build, put_together, listed, shelf, tests)
     judged = judge(resolved, tests, day)
-    found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on)
-    breathed = air(appliances)
+    found_rooms = rooms(build, appliances)
+    found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on, found_rooms)
     due = upkeep(resolved)
     connected = connect(resolved, appliances, put_together)
     lengths = cutting(resolved, sized, connected, prices, build.spec.on_shelf)
@@ -255,7 +257,8 @@ def study(
         *doubts(resolved, appliances),
         *_plausible(resolved, appliances),
         *rule_findings(found_rules),
-        *air_findings(resolved, breathed, appliances),
+        *air_findings(found_rooms),
+        *alarm_findings(found_rooms),
         *proof_findings(build, tests, kept),
         *verdict_findings(judged, facts.system(build)),
         *upkeep_findings(resolved, due, as_of),
@@ -291,7 +294,7 @@ def study(
         leak_test=tests,
         in_test=kept,
         judged=judged,
-        air=breathed,
+        rooms=found_rooms,
         upkeep=due,
         findings=tuple(sorted(findings, key=lambda f: f.order)),
     ), problems

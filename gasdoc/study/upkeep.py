@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from gasdoc.regions import Interval, Task, region_ids, upkeep_tasks
 from gasdoc.source import Path
 from gasdoc.spec.model import Outlet, Regulator
+from gasdoc.spec.rooms import room_name
 from gasdoc.study.facts import materials, served, setting
 from gasdoc.study.findings import Finding, note, warning
 from gasdoc.study.resolve import Resolved
@@ -100,8 +101,7 @@ def _conditions(resolved: Resolved) -> frozenset[str]:
         found.add("csst")
     if any(_hose(s.outlet) for s in served(resolved.build)) or spec.container.number > 1:
         found.add("hose")
-    alarms = spec.space.alarms if spec.space is not None and spec.space.alarms is not None else []
-    found |= {f"{alarm.kind}-alarm" for alarm in alarms}
+    found |= {f"{alarm.kind}-alarm" for space in spec.spaces for alarm in space.alarms or ()}
     return frozenset(found)
 
 
@@ -150,7 +150,6 @@ def _dues(resolved: Resolved, task: Task, others: tuple[Task, ...]) -> Iterator[
 def _made(resolved: Resolved, task: Task) -> Iterator[_Part]:
     spec = resolved.build.spec
     subjects = [word for word in task.applies if word in SUBJECTS]
-    alarms = spec.space.alarms if spec.space is not None and spec.space.alarms is not None else []
     for subject in subjects:
         if subject in ("cylinder", "asme"):
             if (subject == "asme") == resolved.kind.id.startswith("asme"):
@@ -167,10 +166,12 @@ def _made(resolved: Resolved, task: Task) -> Iterator[_Part]:
                     made = s.outlet.connector.manufactured if s.outlet.connector else None
                     yield _Part(f"connector of {s.appliance.name}", s.at, made)
         else:
-            for i, alarm in enumerate(alarms):
-                if subject == f"{alarm.kind}-alarm":
-                    name = f"{alarm.kind} alarm" + (f", {alarm.place}" if alarm.place else "")
-                    yield _Part(name, ("space", "alarms", i), alarm.manufactured, alarm.replace_by)
+            for k, space in enumerate(spec.spaces):
+                for i, alarm in enumerate(space.alarms or ()):
+                    if subject == f"{alarm.kind}-alarm":
+                        named = alarm.place or (room_name(space, k) if len(spec.spaces) > 1 else "")
+                        name = f"{alarm.kind} alarm" + (f", {named}" if named else "")
+                        yield _Part(name, ("spaces", k, "alarms", i), alarm.manufactured, alarm.replace_by)
     if not subjects:
         yield _Part("whole system", (), None)
 

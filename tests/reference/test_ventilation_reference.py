@@ -26,7 +26,7 @@ def test_room_sealed_only_gives_the_minimum_of_as_nzs_5601_2() -> None:
 
 def test_british_and_australian_formulas_agree_on_flueless_appliances() -> None:
     # 2200 mm2/kW / 3.6 = 611 mm2 per MJ/h against 610: two texts, one rule, rounded apart by 0.2 %.
-    room = Room(flueless=9000.0, open_flued=0.0, room_sealed=0.0, sleeping_places=3)
+    room = Room(flueless=9000.0, open_flued=0.0, room_sealed=0.0, sleeping_places=3, people=3)
     bss, as_nzs = ventilation.bss_2002(room), ventilation.as_nzs_5601_2(room)
     assert bss.total is not None and as_nzs.total is not None
     per_mj = (bss.total - 3 * 650 * MM2) / (9000 / MJ_PER_HOUR) / MM2
@@ -36,7 +36,7 @@ def test_british_and_australian_formulas_agree_on_flueless_appliances() -> None:
 
 def test_boat_formula_by_hand() -> None:
     # V = 2200 U + 650 P + 440 F: 4 kW cooker, 2 kW open-flued, 3 kW closed-flued, 2 people: 8800 + 1300 + 2200 = 12300.
-    found = ventilation.bss_2002(Room(flueless=4000.0, open_flued=2000.0, room_sealed=3000.0, sleeping_places=2))
+    found = ventilation.bss_2002(Room(flueless=4000.0, open_flued=2000.0, room_sealed=3000.0, people=2))
     assert found.total == pytest.approx(12300 * MM2)
     assert found.high == found.low == pytest.approx(6150 * MM2)
 

@@ -105,13 +105,20 @@ def build(*supply: Values, regulator: Values | None = None, container: Values | 
         "container": without_none(CONTAINER | (container or {})),
         "regulator": without_none(REGULATOR | (regulator or {})),
         "supply": list(supply),
-        "space": {
-            "volume": "3000 ft3",
-            "vent_high": "60 in2",
-            "vent_low": "60 in2",
-            "sleeping_places": "0",
-            "alarms": [{"kind": kind} for kind in ("gas", "co", "smoke")],
-        },
+        "spaces": [
+            {
+                "volume": "3000 ft3",
+                "vent_high": "60 in2",
+                "vent_low": "60 in2",
+                "sleeping_places": "0",
+                "people": "0",
+                "alarms": [
+                    {"kind": "gas", "standard": "UL 1484", "height": "low", "power": "battery"},
+                    {"kind": "co", "standard": "UL 2034", "height": "breathing", "power": "battery"},
+                    {"kind": "smoke", "standard": "UL 217", "height": "high", "power": "battery"},
+                ],
+            }
+        ],
     }
     return without_none(copy.deepcopy(spec | more))
 

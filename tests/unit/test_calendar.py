@@ -22,7 +22,7 @@ def hut(**more: Any) -> Values:
         regulator={"manufactured": "2024-02-29"},
         **more,
     )
-    spec["space"]["alarms"] = [
+    spec["spaces"][0]["alarms"] = [
         {"kind": "gas", "place": "low; by the door, left", "manufactured": "2025-01-15"},
         {"kind": "co", "place": "über dem Bett", "manufactured": "2025-01-15", "replace_by": "2027-01-15"},
     ]

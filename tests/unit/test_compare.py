@@ -113,9 +113,11 @@ def test_parts_are_counted_against_each_other() -> None:
 
 
 def test_an_alarm_more_is_one_line() -> None:
-    found = of(difference(changed(lambda s: s["space"]["alarms"].append({"kind": "co", "place": "Loft"}))), "inputs")
-    assert list(found) == [("build", "space alarms co, Loft")]
-    assert found["build", "space alarms co, Loft"].after == "co, Loft"
+    found = of(
+        difference(changed(lambda s: s["spaces"][0]["alarms"].append({"kind": "co", "place": "Loft"}))), "inputs"
+    )
+    assert list(found) == [("build", "spaces 1 alarms co, Loft")]
+    assert found["build", "spaces 1 alarms co, Loft"].after == "co, Loft"
 
 
 def test_findings_that_are_new_or_gone() -> None:

@@ -52,7 +52,7 @@ def to_come(spec: Values, as_of: dt.date | None) -> list[tuple[object, ...]]:
 
 def test_a_date_that_is_still_to_come_is_a_warning_where_it_stands() -> None:
     spec = hut(fitted="2026-05-01", tests=[TEST], signed_off=SIGNED, regulator={"manufactured": "2030-01-01"})
-    spec["space"] = {"alarms": [{"kind": "gas", "manufactured": "2026-01-01", "replace_by": "2033-01-01"}]}
+    spec["spaces"] = [{"alarms": [{"kind": "gas", "manufactured": "2026-01-01", "replace_by": "2033-01-01"}]}]
     assert to_come(spec, None) == []  # pages know no clock
     assert to_come(spec, dt.date(2026, 6, 1)) == [("regulator", "manufactured")]
     assert to_come(spec, dt.date(2026, 5, 20)) == [("regulator", "manufactured")]

@@ -49,7 +49,7 @@ ALL = {
                 **dict.fromkeys(("jetted_for", "min_inlet", "max_inlet", "flue", "connector", "distance", "daily_use")),
             )
         ).items()
-        if k != "space"
+        if k != "spaces"
     },
 }
 

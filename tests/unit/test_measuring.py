@@ -50,9 +50,9 @@ def test_every_key_is_asked_with_its_words_and_blocks_are_not() -> None:
         "container.tare",
         "regulator.lock_up",
         "supply.run.bends",
-        "space.volume",
+        "spaces.volume",
         "supply.junction.branches.outlet.appliance.min_inlet",
-        "space.alarms.replace_by",
+        "spaces.alarms.replace_by",
     ],
 )
 def test_the_starters_own_keys_are_found_with_words(key: str) -> None:

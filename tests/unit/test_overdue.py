@@ -52,7 +52,7 @@ def test_the_finding_points_at_the_part_and_names_source_and_dates() -> None:
 
 
 def test_what_is_done_every_week_is_only_noted_and_only_where_it_is_kept_in_the_record() -> None:
-    alarmed = hut() | {"space": {"alarms": [{"kind": "gas"}]}, "fitted": "2026-01-01"}
+    alarmed = hut() | {"spaces": [{"alarms": [{"kind": "gas"}]}], "fitted": "2026-01-01"}
     assert "gas-alarm-test" not in overdue(alarmed, D(2026, 6, 1))
     kept = alarmed | {"done": [{"task": "gas-alarm-test", "date": "2026-05-20"}]}
     assert overdue(kept, D(2026, 6, 1))["gas-alarm-test"] is Severity.NOTE

@@ -194,7 +194,7 @@ def evil() -> Values:
         prices={"currency": word, "date": "2026-01-01", "items": {"leak-fluid": "5", word: "1"}},
         on_shelf={word: "1"},
     )
-    spec["space"]["alarms"] = [{"kind": "gas", "place": word, "standard": word, "manufactured": "2026-01-01"}]
+    spec["spaces"][0]["alarms"] = [{"kind": "gas", "place": word, "standard": word, "manufactured": "2026-01-01"}]
     spec["scenarios"] = [{"name": word, "outlets": ["heater-script-alert-1-script"]}]
     spec["tests"] = [
         {
@@ -262,7 +262,7 @@ BARE = dict.fromkeys(
     )
 )
 NO_ALARMS: Values = build(run("5 ft", "EHD 18", material="csst"), outlet("Heater", "9 kBtu/h")) | {
-    "space": {"alarms": []}
+    "spaces": [{"alarms": []}]
 }
 ODD: dict[str, Values] = {
     "nothing known": {
@@ -274,7 +274,7 @@ ODD: dict[str, Values] = {
                 ("stages", "capacity", "inlet", "tolerance", "lock_up", "adjustable", "over_pressure_protection")
             ),
         ).items()
-        if k not in ("space", "altitude", "coldest", "fitted")
+        if k not in ("spaces", "altitude", "coldest", "fitted")
     },
     "two stages": two_stage(),
     "europe": european(),

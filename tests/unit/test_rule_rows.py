@@ -58,7 +58,7 @@ def base(region_id: str, where: str | None = None) -> Values:
         container={"type": "dot-20lb", "water_capacity": "20 L"},
         coldest=None,
     )
-    spec["space"] |= {
+    spec["spaces"][0] |= {
         "floor_area": "9 m2",
         "sleeping_places": "2",
         "volume": "100 m3",
@@ -130,12 +130,12 @@ def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:  # noqa: C901, 
     elif measure in ("gas-alarm", "co-alarm", "smoke-alarm"):
         if not meets:
             kind = measure.removesuffix("-alarm")
-            spec["space"]["alarms"] = [a for a in spec["space"]["alarms"] if a["kind"] != kind]
+            spec["spaces"][0]["alarms"] = [a for a in spec["spaces"][0]["alarms"] if a["kind"] != kind]
     elif measure in ("vent-area-high", "vent-area-low", "vent-area-total", "room-volume"):
         if rule.method == "en-721-no-appliances":
             cooker["appliance"]["flue"] = "room-sealed"
         if not meets:
-            spec["space"] |= {"vent_high": "1 mm2", "vent_low": "1 mm2", "volume": "1 m3"}
+            spec["spaces"][0] |= {"vent_high": "1 mm2", "vent_low": "1 mm2", "volume": "1 m3"}
     else:
         raise AssertionError(f"no build is made up here for the measure {measure}")
     return spec

@@ -222,7 +222,7 @@ def test_the_pages_of_every_region_can_be_made_and_never_give_a_verdict_of_their
 
 def test_no_time_over_an_hour_is_printed_for_a_leak(plain: dict[str, str], tmp_path: Path) -> None:
     big = hut()
-    big["space"] |= {"floor_area": "900 m2"}
+    big["spaces"][0] |= {"floor_area": "900 m2"}
     said = words(pages(tmp_path, big)["cautions"])
     table = said[said.index("What a leak would do here") :]
     minutes = [int(n) for n in re.findall(r"(\d+) min or less", table)]

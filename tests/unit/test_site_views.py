@@ -90,7 +90,7 @@ def dated_hut() -> Study:
     spec = build(
         run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16"
     )
-    spec["space"]["alarms"] = [
+    spec["spaces"][0]["alarms"] = [
         {"kind": "gas", "place": "by the door, left", "manufactured": "2025-01-15"},
         {"kind": "co", "place": "bunk room", "manufactured": "2025-01-15"},
     ]

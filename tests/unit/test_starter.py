@@ -236,8 +236,8 @@ supply:
         kind: oven
         input: 30,000 Btu/h
         serial: "999"
-space:
-  alarms:
+spaces:
+- alarms:
     - kind: gas
       manufactured: 2026-01-01
     - manufactured: 2026-01-01   # on the back
@@ -288,8 +288,8 @@ supply:
         name: Oven
         kind: oven
         input: 30,000 Btu/h
-space:
-  alarms:
+spaces:
+- alarms:
     - kind: gas
     - kind: co
 
@@ -360,7 +360,8 @@ regulator: {{outlet: 11 inH2O}}
 supply:
 - run: {{material: copper, length: 1 ft}}
 - outlet: {{appliance: {{name: Oven, kind: oven, input: 1 kW}}}}
-space:
+spaces:
+- id: hut
 {space}---
 """
 
@@ -419,7 +420,7 @@ def test_a_cut_leaves_the_layout_around_it(before: str, after: str) -> None:
     text, dropped = from_previous(original, "t", "T", "t", None)
     assert dropped
     assert shown(read(text)) == []
-    got = text.split("space:\n", 1)[1].split("---", 1)[0]
+    got = text.split("- id: hut\n", 1)[1].split("---", 1)[0]
     assert re.sub(r"\n\n+", "\n", got) == after
 
 
@@ -451,8 +452,8 @@ def test_front_matter_written_as_one_flow_mapping() -> None:
 
 def test_the_builders_own_keys_and_price_keys_are_left_alone() -> None:
     original = BASE.format(space="  volume: 10 m3\n").replace(
-        "space:",
-        "x-notes: {serial: 5, tests: [1]}\nprices: {currency: USD, date: 2026-01-01, items: {serial: 1}}\nspace:",
+        "spaces:",
+        "x-notes: {serial: 5, tests: [1]}\nprices: {currency: USD, date: 2026-01-01, items: {serial: 1}}\nspaces:",
     )
     text, dropped = from_previous(original, "t", "T", "t", None)
     assert dropped == ()
@@ -549,7 +550,7 @@ SPEC = block(
         "tests": st.lists(TEST, max_size=2),
         "summary": WORDS,
         "template": block({"build": st.just("older")}, {"revision": WORDS}),
-        "space": block({}, {"alarms": st.lists(ALARM, max_size=3), "volume": st.just("20 m3")}),
+        "spaces": st.lists(block({}, {"alarms": st.lists(ALARM, max_size=3), "volume": st.just("20 m3")}), max_size=1),
         "disturbances": st.lists(block({"date": DAY, "kind": st.just("moved")}, {"note": WORDS}), max_size=2),
         "signed_off": block({"by": WORDS, "date": DAY}, {"licence": WORDS, "covers": WORDS}),
         "done": st.lists(block({"task": st.just("alarm-test"), "date": DAY}, {}), max_size=2),

@@ -28,7 +28,7 @@ def hut(**space: object) -> Values:
         regulator={"capacity": "100 kBtu/h"},
         coldest=None,
     )
-    spec["space"] |= space
+    spec["spaces"][0] |= space
     return spec
 
 

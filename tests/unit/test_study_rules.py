@@ -25,7 +25,7 @@ def camper(
         container={"type": "dot-20lb", "water_capacity": "47.6 lb"} | (container or {}),
         region="us-vehicle",
     )
-    spec["space"] |= space or {}
+    spec["spaces"][0] |= space or {}
     return spec
 
 
@@ -140,7 +140,7 @@ def test_a_row_from_memory_never_gives_met_and_never_more_than_a_warning(region:
     spec = camper() if good else camper(container={"place": "inside"}, flue="flueless", flame_failure="no")
     spec |= {"region": region, "setting": "vehicle"}
     if not good:
-        spec["space"] |= {"sleeping_places": "2", "alarms": []}
+        spec["spaces"][0] |= {"sleeping_places": "2", "alarms": []}
     made = study_of(spec)
     for row in made.rules:
         if row.rule.citation.confirmed == "memory":
@@ -157,7 +157,7 @@ def test_every_rule_not_met_is_a_finding_with_its_citation_and_every_such_findin
     spec = camper(
         container={"place": "inside"}, flue="flueless", flame_failure="no", connector={"kind": "hose", "length": "9 ft"}
     )
-    spec["space"] |= {"alarms": [], "sleeping_places": "3"}
+    spec["spaces"][0] |= {"alarms": [], "sleeping_places": "3"}
     made = study_of(spec)
     broken = {f"rule-{r.rule.id}" for r in made.rules if r.outcome == "not met"}
     said = {f.code: f for f in made.findings if f.code.startswith("rule-")}
@@ -182,7 +182,7 @@ def test_no_outcome_says_that_a_build_complies() -> None:
 
 def test_a_space_that_is_not_described_leaves_its_rules_open() -> None:
     spec = camper()
-    spec.pop("space")
+    spec.pop("spaces")
     made = study_of(spec)
     open_rows = {r.rule.id: r.outcome for r in made.rules if r.rule.measure in ("gas-alarm", "co-alarm", "smoke-alarm")}
     assert open_rows and set(open_rows.values()) <= {"not known", "for a licensed person"}
@@ -226,7 +226,7 @@ def kitchen(region: str = "us-vehicle", **of_cooktop: object) -> Values:
         region=region,
         setting="vehicle",
     )
-    spec["space"]["sleeping_places"] = "2"
+    spec["spaces"][0]["sleeping_places"] = "2"
     return spec
 
 
@@ -263,7 +263,7 @@ def test_a_finding_about_a_rule_points_at_what_it_is_about() -> None:
     )
     assert one(made, "rule-inside-pressure").at == ("regulator",)
     assert one(made, "rule-container-outside").at == ("container", "place")
-    assert one(made, "rule-gas-alarm-us").at == ("space", "alarms")
+    assert one(made, "rule-gas-alarm-us").at == ("spaces", 0, "alarms")
     at = next(node.at for node in made.build.nodes if node.kind == "outlet")
     assert one(made, "rule-heaters-sealed").at == (*at, "appliance") and one(made, "rule-connector-length").at == at
 

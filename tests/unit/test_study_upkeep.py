@@ -117,7 +117,7 @@ def test_alarms_are_due_one_by_one_five_years_after_their_dates() -> None:
             {"kind": "gas", "place": "bilge", "manufactured": "2026-01-15"},
         ]
     }
-    found = due(hut(space=space), "gas-alarm-replace")
+    found = due(hut(spaces=[space]), "gas-alarm-replace")
     assert [(d.part, d.due) for d in found] == [
         ("gas alarm, low", D(2029, 1, 15)),
         ("gas alarm, bilge", D(2031, 1, 15)),
@@ -126,18 +126,18 @@ def test_alarms_are_due_one_by_one_five_years_after_their_dates() -> None:
 
 def test_the_date_on_an_alarms_back_rules_where_it_is_earlier() -> None:
     space = {"alarms": [{"kind": "co", "manufactured": "2024-01-15", "replace_by": "2027-01-15"}]}
-    (alarm,) = due(hut(space=space), "co-alarm-replace")
+    (alarm,) = due(hut(spaces=[space]), "co-alarm-replace")
     assert alarm.due == D(2027, 1, 15)
 
 
 def test_the_date_on_an_alarms_back_rules_where_it_is_later_than_its_usual_life() -> None:
     space = {"alarms": [{"kind": "co", "manufactured": "2024-01-15", "replace_by": "2034-01-15"}]}
-    (alarm,) = due(hut(space=space), "co-alarm-replace")
+    (alarm,) = due(hut(spaces=[space]), "co-alarm-replace")
     assert alarm.due == D(2034, 1, 15) and alarm.marked
 
 
 def test_tasks_of_what_the_build_does_not_have_are_left_out() -> None:
-    ids = {d.task.id for d in study_of(hut(space={"alarms": []})).upkeep}
+    ids = {d.task.id for d in study_of(hut(spaces=[{"alarms": []}])).upkeep}
     assert "gas-alarm-replace" not in ids and "relief-valve-replace" not in ids and "dot-first-12" in ids
     tank = {"type": "asme-horizontal", "water_capacity": "40 gal", "orientation": "horizontal", "stays": "yes"}
     ids = {d.task.id for d in study_of(hut(container=tank)).upkeep}

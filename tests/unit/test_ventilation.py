@@ -13,7 +13,13 @@ from gasdoc.engineering.ventilation import Required, Room
 from gasdoc.regions.region import METHODS
 
 FULL = Room(
-    flueless=6000.0, open_flued=3000.0, room_sealed=2000.0, sleeping_places=2, floor_area=8.0, roof_outlets=True
+    flueless=6000.0,
+    open_flued=3000.0,
+    room_sealed=2000.0,
+    sleeping_places=2,
+    people=2,
+    floor_area=8.0,
+    roof_outlets=True,
 )
 IFGC = [key for key in ventilation.METHODS if key.startswith("ifgc")]
 
@@ -48,7 +54,7 @@ def test_a_full_room_gives_a_figure(method: str) -> None:
         ("bss-2002", "flueless", ("no-input",)),
         ("bss-2002", "open_flued", ("no-input",)),
         ("bss-2002", "room_sealed", ("no-input",)),
-        ("bss-2002", "sleeping_places", ("no-sleeping-places",)),
+        ("bss-2002", "people", ("no-people",)),
         ("en-721-appliances", "floor_area", ("no-floor-area",)),
         ("en-721-no-appliances", "floor_area", ("no-floor-area",)),
         *[(method, what, ("no-input",)) for method in IFGC for what in ("flueless", "open_flued")],
@@ -90,7 +96,7 @@ def test_each_floor_area_reads_its_own_row(floor: float, high: float, low: float
 
 
 def test_nothing_that_burns_and_nobody_that_sleeps_ask_for_nothing() -> None:
-    nothing = Room(flueless=0.0, open_flued=0.0, room_sealed=0.0, sleeping_places=0)
+    nothing = Room(flueless=0.0, open_flued=0.0, room_sealed=0.0, sleeping_places=0, people=0)
     assert ventilation.as_nzs_5601_2(nothing) == Required(total=0.0)
     assert ventilation.bss_2002(nothing) == Required(high=0.0, low=0.0, total=0.0)
 
@@ -132,7 +138,7 @@ def test_one_opening_warns_of_vent_connectors_only_where_there_are_any() -> None
 
 @given(
     st.sampled_from(list(ventilation.METHODS)),
-    st.sampled_from(["flueless", "open_flued", "room_sealed", "sleeping_places", "floor_area"]),
+    st.sampled_from(["flueless", "open_flued", "room_sealed", "sleeping_places", "people", "floor_area"]),
     st.integers(1, 40),
 )
 def test_more_of_anything_never_asks_for_less(method: str, what: str, more: int) -> None:

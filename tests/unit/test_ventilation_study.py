@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of
 
+from gasdoc.catalog.alarms import alarm_kinds
 from gasdoc.regions import region_ids
 from gasdoc.source import Severity
-from gasdoc.study.air import ALARM_NAMES, ALARM_PLACES
 from gasdoc.study.rules import Ruling
 
 COPPER = {"material": "copper", "type": "k"}
@@ -32,9 +32,9 @@ def room(region: str = "us-cabin", *, heater: Values | None = None, cooker: str 
         setting=None if "-" in region and region != "au-nz" else "vehicle",
         coldest=None,
     )
-    spec["space"] = {
+    spec["spaces"][0] = {
         k: v
-        for k, v in (spec["space"] | {"sleeping_places": "2", "floor_area": "9 m2"} | space).items()
+        for k, v in (spec["spaces"][0] | {"sleeping_places": "2", "floor_area": "9 m2"} | space).items()
         if v is not None
     }
     return spec
@@ -57,9 +57,9 @@ def test_a_room_of_room_sealed_appliances_only_still_needs_the_least_area() -> N
     spec = room("au-nz", vent_high="20 cm2", vent_low="19 cm2")
     spec["supply"][1]["junction"]["branches"].pop()
     spec["supply"] = [*spec["supply"][:1], *spec["supply"][1]["junction"]["branches"][0]]
-    spec["space"]["sleeping_places"] = "0"
+    spec["spaces"][0]["sleeping_places"] = "0"
     assert ruling(spec, "vents-total").outcome == "not met"  # 39 cm2, and never under 40
-    spec["space"]["vent_low"] = "20 cm2"
+    spec["spaces"][0]["vent_low"] = "20 cm2"
     assert ruling(spec, "vents-total").outcome == "met by the numbers"
 
 
@@ -124,7 +124,7 @@ def test_what_is_not_stated_about_the_air_is_a_warning_that_names_it(missing: st
 
 def test_a_room_nobody_describes_is_a_warning_too() -> None:
     spec = room()
-    spec.pop("space")
+    spec.pop("spaces")
     made = study_of(spec)
     assert {"air-unknown", "alarms-unknown"} <= {f.code for f in made.findings}
     assert all(f.at == () for f in made.findings if f.code in ("air-unknown", "alarms-unknown"))
@@ -159,11 +159,12 @@ def test_an_alarm_without_place_or_date_is_noted_with_where_it_belongs() -> None
     for kind in ("gas", "co", "smoke"):
         (said,) = found(study_of(room(alarms=[{"kind": kind, "place": "somewhere"}])), "alarm-incomplete")
         assert (
-            f"The {ALARM_NAMES[kind]}'s date of manufacture is not stated." == said.message
-            and ALARM_PLACES[kind] in said.remedy
+            said.message
+            == f"Not stated of the {alarm_kinds()[kind].name}: standard, source of power, date of manufacture."
+            and alarm_kinds()[kind].place in said.remedy
             and said.severity is Severity.NOTE
         )
-    complete = [{"kind": "gas", "place": "low", "replace_by": "2031-01-01"}]
+    complete = [{"kind": "gas", "place": "low", "standard": "UL 1484", "power": "mains", "replace_by": "2031-01-01"}]
     assert found(study_of(room(alarms=complete)), "alarm-incomplete") == []
 
 

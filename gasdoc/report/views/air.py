@@ -1,4 +1,4 @@
-"""Combustion air, ventilation and alarms of a build."""
+"""Combustion air, ventilation and alarms of each room of a build."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from gasdoc.report import words
 from gasdoc.report.views.referral import rule_rows
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
-from gasdoc.study.air import ALARM_NAMES, ALARM_PLACES
+from gasdoc.study.alarms import fitted
 from gasdoc.study.facts import system
+from gasdoc.study.rooms import Room
 
 FLUES = {
     "room-sealed": ("room-sealed", "no: air in and flue gas out, both outdoors"),
@@ -17,41 +18,56 @@ FLUES = {
     "flueless": ("none", "yes, and everything it burns goes into the room"),
     None: (words.NOT_KNOWN, "taken as yes, since it is not stated"),
 }
+POWER = {"battery": "its own battery", "low-voltage": "low voltage", "mains": "the mains", None: words.NOT_KNOWN}
 
 
 def view(study: Study) -> dict[str, Any]:
-    """The appliances by flue, the room, what the rules ask, the alarms with their dates."""
+    """The rooms with their appliances by flue, openings and alarms with their dates; what the rules ask."""
     q = Quantities(system(study.build))
-    space = study.build.spec.space
-    high, low, total = (None, None, None) if space is None else (space.vent_high, space.vent_low, None)
-    if high is not None and low is not None:
-        total = float(high) + float(low)
-    figures = [
-        (
-            "Burnt in the room's air",
-            q.both(study.air.flueless + study.air.open_flued, "load"),
-            "all appliances that are not room-sealed",
-        ),
-        ("Volume of the room", q.both(space.volume if space is not None else None, "room volume"), ""),
-        ("Openings, high", q.both(high, "area"), "free area"),
-        ("Openings, low", q.both(low, "area"), "free area"),
-        ("Openings in all", q.both(total, "area"), "mesh and louvres taken off"),
-    ]
+    outdoors = [s.appliance.name for s in study.served if all(s not in room.appliances for room in study.rooms)]
     return {
-        "figures": figures,
-        "appliances": [[s.appliance.name, q.number(s.load, "load"), *FLUES[s.appliance.flue]] for s in study.served],
+        "rooms": [_room(study, room, q) for room in study.rooms],
+        "outdoors": outdoors,
         "rules": [(subject, rule_rows(study, (subject,))) for subject in ("ventilation", "space", "detection")],
-        "alarms": _alarms(study),
-        "sleeping": space.sleeping_places if space is not None else None,
     }
 
 
-def _alarms(study: Study) -> list[list[str]]:
-    space = study.build.spec.space
-    due = {d.at: d for d in study.upkeep if d.at[:2] == ("space", "alarms")}
+def _room(study: Study, room: Room, q: Quantities) -> dict[str, Any]:
+    space = room.space
+    high, low, total = (None, None, None) if space is None else (space.vent_high, space.vent_low, None)
+    if high is not None and low is not None:
+        total = float(high) + float(low)
+    return {
+        "id": room.id,
+        "name": room.name[:1].upper() + room.name[1:],
+        "several": room.several,
+        "sleeping": room.sleeping_places,
+        "people": space.people if space is not None else None,
+        "figures": [
+            (
+                "Burnt in the room's air",
+                q.both(room.air.flueless + room.air.open_flued, "load"),
+                "all appliances that are not room-sealed",
+            ),
+            ("Volume of the room", q.both(space.volume if space is not None else None, "room volume"), ""),
+            ("Openings, high", q.both(high, "area"), "free area"),
+            ("Openings, low", q.both(low, "area"), "free area"),
+            ("Openings in all", q.both(total, "area"), "mesh and louvres taken off"),
+        ],
+        "appliances": [[s.appliance.name, q.number(s.load, "load"), *FLUES[s.appliance.flue]] for s in room.appliances],
+        "alarms": _alarms(study, room),
+    }
+
+
+def _alarms(study: Study, room: Room) -> list[list[str]] | None:
+    """The alarms of a room as a table has them; None where the spec does not say which there are."""
+    found = fitted(room)
+    if found is None:
+        return None
+    due = {d.at: d for d in study.upkeep}
     rows = []
-    for i, alarm in enumerate(space.alarms or [] if space is not None else []):
-        end = due.get(("space", "alarms", i))
+    for one in found:
+        alarm, end = one.alarm, due.get(one.at)
         until = end.due.isoformat() if end is not None and end.due else words.NOT_KNOWN
         if alarm.replace_by is not None:
             until = (
@@ -62,10 +78,11 @@ def _alarms(study: Study) -> list[list[str]]:
         made = alarm.manufactured.isoformat() if alarm.manufactured else words.NOT_KNOWN
         rows.append(
             [
-                ALARM_NAMES[alarm.kind],
+                one.kind.name,
                 alarm.place or words.NOT_KNOWN,
-                ALARM_PLACES[alarm.kind],
+                one.kind.place,
                 alarm.standard or words.NOT_KNOWN,
+                POWER[alarm.power],
                 made,
                 until,
             ]

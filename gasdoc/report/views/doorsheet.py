@@ -6,6 +6,7 @@ from typing import Any
 
 from gasdoc.spec.model import Outlet, Valve
 from gasdoc.study import Study
+from gasdoc.study.alarms import fitted
 
 PLACES = {
     "outdoors": "outdoors",
@@ -38,14 +39,14 @@ def view(study: Study) -> dict[str, Any]:
         ]
     else:
         valves.append((f"Shut-offs of {len(own)} appliances", "at each appliance", "that appliance"))
-    alarms = spec.space.alarms if spec.space is not None and spec.space.alarms is not None else []
+    alarms = [alarm for room in study.rooms for alarm in fitted(room) or ()]
     return {
         "steps": [c for c in study.cautions if c.group == "emergency"],
         "valves": valves,
         "alarms": [
             (
-                {"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}[a.kind],
-                a.place or "place not stated",
+                {"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}[a.alarm.kind],
+                a.alarm.place or "place not stated",
             )
             for a in alarms
         ],

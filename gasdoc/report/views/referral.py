@@ -44,7 +44,7 @@ def rule_rows(study: Study, subjects: tuple[str, ...]) -> list[dict[str, Any]]:
     """The rules of some subjects, as `pages/rules.html` shows them."""
     return [
         {
-            "asks": r.rule.asks,
+            "asks": r.asks,
             "needs": r.needs or "",
             "has": r.has or "",
             "outcome": r.outcome,
