@@ -334,7 +334,7 @@ def test_a_sign_off_never_stands_alone_beside_errors() -> None:
 @pytest.mark.parametrize("change", [{"vent_low": "0 in2", "vent_high": "0 in2"}, {"alarms": []}, {"volume": "300 ft3"}])
 def test_a_sign_off_ends_with_the_room_it_was_given_for_and_the_tests_stay(change: Values) -> None:
     spec = proven()
-    spec["space"] = spec["space"] | change
+    spec["spaces"] = [spec["spaces"][0] | change]
     made = study_of(spec)
     assert made.standing.word == "tested" and "sign-off-stale" in {f.code for f in made.findings}
 
