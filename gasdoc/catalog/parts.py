@@ -29,6 +29,7 @@ SHAPES = (
     "bushing",
     "elbow",
     "union",
+    "bulkhead",
     "half-union",
     "swivel",
     "flare-nut",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-Lining = Literal["grommet", "sleeve", "none"]
+Lining = Literal["grommet", "sleeve", "fitting", "gland", "none"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class Opening:
     """One passage of one run. Lengths in m.
 
     `hole` is the least diameter; `saw` the smallest listed hole saw that gives it, None where none is large enough.
-    `lining_bore` is the bore of the sleeve or grommet, None without one.
+    `lining_bore` is the bore of the sleeve, grommet or gland, None without one; a bulkhead fitting is a part of the line.
     """
 
     place: str
@@ -52,13 +52,13 @@ def opening(rule: PassageRule, tubing: float, saws: Sequence[float], *, hard: bo
     if not tubing > 0:
         raise ValueError("the outside diameter must be above zero")
     bore = tubing + rule.clearance
-    hole = bore if rule.lining == "none" else bore + 2 * rule.lining_wall
+    hole = bore + 2 * rule.lining_wall if rule.lining != "none" else bore
     return Opening(
         place=rule.place,
         hole=hole,
         saw=min((saw for saw in saws if saw >= hole - 1e-6), default=None),
         lining=rule.lining,
-        lining_bore=None if rule.lining == "none" else bore,
+        lining_bore=None if rule.lining in ("none", "fitting") else bore,
         plate=rule.plate and not hard,
         seal=rule.seal,
     )

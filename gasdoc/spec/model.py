@@ -367,11 +367,13 @@ class Run(Block, about="A length of one tubing material and size between two joi
     rise: Height | None = Field(
         None, json_schema_extra=TIGHTNESS, description="How much higher its downstream end is; negative if lower."
     )
-    through: list[Annotated[str, choice("floor", "wall", "partition", "ceiling", "roof", "deck", "frame")]] = Field(
+    through: list[
+        Annotated[str, choice("floor", "wall", "partition", "ceiling", "roof", "deck", "frame", "bulkhead")]
+    ] = Field(
         default_factory=_no_items,
         max_length=20,
         json_schema_extra=TIGHTNESS,
-        description="What it passes through, in order.",
+        description="What it passes through, in order; bulkhead is a vapour-tight wall, as that of a gas locker.",
     )
     outside: YesNo = Field(
         False, json_schema_extra=BUILD, description="Whether it lies outside, open to weather and stones."

@@ -22,6 +22,7 @@ from gasdoc.spec.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.spec.reader import Build
 from gasdoc.spec.supply import REGULATOR
 from gasdoc.study.findings import Finding, error, warning
+from gasdoc.study.passages import BY_BULKHEAD_FITTING
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import RunSize, ZoneSizing
 from gasdoc.study.threads import usual_end
@@ -363,7 +364,28 @@ class _Maker:
                     Spot(f"{run.id}:piece-{k + 2}", "run", up, ends=(end, end), constraints=plain),
                     About(run.id, words.at, words.words),
                 )
+        if run.material in BY_BULKHEAD_FITTING:
+            for k in range(run.run.through.count("bulkhead")):
+                up = self.bulkhead(run, k + 1, up, limits, words, end)
         return up
+
+    def bulkhead(self, run: RunSize, number: int, up: int, limits: Constraints, words: About, end: End | None) -> int:
+        """The fitting by which a run passes a vapour-tight wall, and the piece of the run behind it."""
+        seen = Constraints(limits.pressure_pa)
+        up = self.add(
+            Spot(
+                f"{run.id}:bulkhead-{number}",
+                "bulkhead fitting",
+                up,
+                options=self.options("branch", "bulkhead"),
+                constraints=seen,
+            ),
+            About(run.id, words.at, f"{words.words}, bulkhead fitting"),
+        )
+        return self.add(
+            Spot(f"{run.id}:behind-bulkhead-{number}", "run", up, ends=(end, end), constraints=seen),
+            About(run.id, words.at, f"{words.words}, behind the bulkhead"),
+        )
 
     def regulator(self, part: Regulator, up: int, port: int, limits: Constraints, words: About) -> int:
         inlet, outlet = (

@@ -9,6 +9,7 @@ from typing import Literal
 from gasdoc.spec.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.spec.reader import Build
 from gasdoc.study.fittings import Fittings
+from gasdoc.study.passages import BY_BULKHEAD_FITTING
 
 CONTAINER_SIDE = "container side"
 
@@ -69,6 +70,9 @@ def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
             yield Joint(f"{node.id}-outlet", node.id, zone, f"{node.id}: outlet", "regulator")
         elif isinstance(part, Run):
             yield Joint(f"{node.id}-upstream", node.id, zone, f"{node.id}: upstream end fitting")
+            if "bulkhead" in part.through and build.material(node)[0] in BY_BULKHEAD_FITTING:
+                each = "the bulkhead fitting" if part.through.count("bulkhead") == 1 else "each bulkhead fitting"
+                yield Joint(f"{node.id}-bulkhead", node.id, zone, f"{node.id}: both sides of {each}")
             yield Joint(f"{node.id}-downstream", node.id, zone, f"{node.id}: downstream end fitting")
         elif isinstance(part, Valve):
             yield Joint(f"{node.id}-ends", node.id, zone, f"{node.id}: both ends and the stem")

@@ -214,6 +214,8 @@ def _passages(job: Job) -> Iterator[Item]:
             name = f"rubber grommet for {size_text(made.across or 0.0, shown)} tubing, in a {size_text(hole.hole, shown)} hole"
             if hole.lining == "sleeve":
                 name = f"sleeve, {bore} inside"
+            if hole.lining == "gland":
+                name = f"vapour-tight gland or sealed sleeve, for {size_text(made.across or 0.0, shown)} tubing"
             yield Item(f"{hole.lining}:{bore}", group, name, 1, False, (made.run,))
         if hole.plate:
             yield Item(

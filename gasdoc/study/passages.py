@@ -18,6 +18,10 @@ from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import RunSize, ZoneSizing
 
 
+BY_BULKHEAD_FITTING = frozenset({"copper", "copper-metric"})
+"""Materials that pass a vapour-tight wall in a bulkhead fitting; the others in a gland."""
+
+
 @dataclass(frozen=True, slots=True)
 class RunOpening:
     """One opening of one run; `across` in m is the tubing's outside diameter, with where that is from. `opening` is None
@@ -65,7 +69,8 @@ def passages(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Passages:
     for run in runs:
         across, source = outside(run)
         for place in run.run.through:
-            rule, rule_source = catalog.passage_rule(place)
+            sealed = place == "bulkhead" and run.material not in BY_BULKHEAD_FITTING
+            rule, rule_source = catalog.passage_rule("bulkhead-sealed" if sealed else place)
             made = opening(rule, across, saws, hard=run.material == "steel") if across is not None else None
             openings.append(RunOpening(run.id, place, across, source, made, rule_source))
     guards = [
@@ -113,6 +118,31 @@ def support_findings(resolved: Resolved, found: Passages) -> Iterator[Finding]:
                 "Add supports, or ask the authority and the tubing's maker which spacing holds.",
                 str(held.source),
             )
+
+
+LOCKER_WALL = (
+    "24 CFR 3280.704(b), EN 1949 and workboat guidance on ISO 10239 (vapour-tight to the inside); Boat Safety Scheme 2002 "
+    "standards 7.11 (bulkhead fitting)"
+)
+
+
+def locker_findings(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
+    """A container in a locker whose line leaves it by no tight passage."""
+    spec = resolved.build.spec
+    runs = [run for zone in sized for run in zone.runs]
+    if spec.container.place != "locker" or not runs or any("bulkhead" in run.run.through for run in runs):
+        return
+    open_ways = [run for run in runs if {"wall", "partition"} & set(run.run.through)]
+    first = open_ways[0] if open_ways else runs[0]
+    yield warning(
+        "locker-passage",
+        first.id,
+        (*first.at, "through") if open_ways else first.at,
+        "No run is stated to pass the locker's wall by a tight passage.",
+        "The wall of a gas locker stays vapour-tight to the inside. A sleeve or a grommet lets gas in from the locker.",
+        "Write 'bulkhead' in 'through:' where the line leaves the locker: a bulkhead fitting or a sealed gland is listed for it.",
+        LOCKER_WALL,
+    )
 
 
 PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once; the rest is common practice"

@@ -36,7 +36,7 @@ from gasdoc.study.leakverdict import Judged, judge, verdict_findings
 from gasdoc.study.materials import Job, materials, tools
 from gasdoc.study.mount import Clearance, Mount, clearances, mount, mount_findings
 from gasdoc.study.own import NOTHING, Own
-from gasdoc.study.passages import Passages, ground_findings, passages, support_findings
+from gasdoc.study.passages import Passages, ground_findings, locker_findings, passages, support_findings
 from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone, unfed
 from gasdoc.study.pricing import PriceList, price_list
 from gasdoc.study.proof_findings import proof_findings
@@ -252,6 +252,7 @@ def study(
         *fitting_findings(resolved, put_together),
         *support_findings(resolved, passed),
         *ground_findings(resolved, sized),
+        *locker_findings(resolved, sized),
         *reach_findings(resolved, connected, appliances),
         *cutting_findings(resolved, lengths),
         *doubts(resolved, appliances),

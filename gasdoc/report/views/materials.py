@@ -249,6 +249,8 @@ def _openings(study: Study) -> list[list[Any]]:
         lining = {
             "none": "none",
             "grommet": "rubber grommet, snug on the tubing",
+            "fitting": "bulkhead fitting, among the parts of this run",
+            "gland": "vapour-tight gland or sealed sleeve",
             "sleeve": f"sleeve, {size_text(hole.lining_bore or 0.0, shown)} inside",
         }[hole.lining]
         saw = size_text(hole.saw, shown) if hole.saw is not None else "none large enough"
