@@ -17,7 +17,6 @@ from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import RunSize, ZoneSizing
 
-
 BY_BULKHEAD_FITTING = frozenset({"copper", "copper-metric"})
 """Materials that pass a vapour-tight wall in a bulkhead fitting; the others in a gland."""
 
