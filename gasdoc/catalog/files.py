@@ -174,10 +174,18 @@ _FORMS: dict[str, Form] = {
                     {
                         "measure": text,
                         "asks": text,
-                        "limits": many(row({"limit": _LENGTH, "regions": many(text), **_CITATION}), 0),
-                    }
+                        "limits": many(
+                            row(
+                                {"limit": _LENGTH, "regions": many(text), **_CITATION},
+                                {"kind": one_of("cylinder", "tank"), "place": text},
+                            ),
+                            0,
+                        ),
+                    },
+                    {"for": one_of("moves", "building")},
                 )
             ),
+            "ways": each(row({"name": text, "asks": text, **_SOURCE})),
             "beside": many(
                 row(
                     {

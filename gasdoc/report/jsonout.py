@@ -563,6 +563,16 @@ def container_json(study: Study) -> dict[str, Any]:
             ],
             "not_checked": list(NOT_CHECKED),
         },
+        "held_by": None
+        if study.tie is None
+        else {
+            "way": study.tie.given.way,
+            "fixed_to": study.tie.given.fixed_to,
+            "number": study.tie.given.number,
+            "rated": quantity(study.tie.given.rated, "kg"),
+            "carried": quantity(study.tie.carried, "1"),
+            "not_stated": list(study.tie.missing),
+        },
         "clearances": [
             {
                 "measure": c.measure,

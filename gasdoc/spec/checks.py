@@ -184,10 +184,28 @@ def _container(spec: Spec) -> Iterator[Complaint]:
             "write 'number: 2', or leave manifold out",
             "spec-manifold",
         )
+    yield from _mount(spec)
     total = spec.gas.propane + spec.gas.butane
     if abs(total - 1.0) > 1e-6:
         yield Complaint(
             ("gas",), f"the shares of the gas add up to {total * 100:.4g} %", "make them 100 % together", "spec-gas"
+        )
+
+
+def _mount(spec: Spec) -> Iterator[Complaint]:
+    """Bolts are worked out only where all is given that they are worked out from."""
+    mount = spec.container.mount
+    if mount is None:
+        return
+    needed = ("thread", "grade", "along", "across", "height")
+    missing = [key for key in needed if getattr(mount, key) in (None, [])]
+    if missing and (mount.way == "bolts" or len(missing) < len(needed)):
+        what = "a bolted mount" if mount.way == "bolts" else "bolts are begun to be described here, and this mount"
+        yield Complaint(
+            ("container", "mount"),
+            f"{what} lacks {', '.join(repr(f'{key}:') for key in missing)}",
+            "add it; or write 'way: straps', 'chain', 'tray' or 'rack', if that is what holds the container",
+            "spec-mount",
         )
 
 

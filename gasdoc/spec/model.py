@@ -150,16 +150,21 @@ def _composition(value: Any) -> Any:
     )
 
 
-class Clearances(Block, about="Distances measured around a mounted container."):
+class Clearances(Block, about="Distances measured around the container, however it is held."):
     relief_to_opening: Length | None = Field(
         None,
         json_schema_extra=BUILD,
-        description="From the relief valve's outlet to the nearest door, window, hatch or vent.",
+        description="From the relief valve's outlet to the nearest door, window, hatch or vent that is lower than it.",
     )
     relief_to_ignition: Length | None = Field(
         None,
         json_schema_extra=BUILD,
         description="From the relief valve's outlet to the nearest flame, flue, switch or motor.",
+    )
+    relief_to_intake: Length | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="From the relief valve's outlet to the nearest air intake of a room-sealed appliance or of a fan.",
     )
     relief_to_exhaust: Length | None = Field(
         None, json_schema_extra=BUILD, description="From the relief valve's outlet to an engine's exhaust."
@@ -170,34 +175,69 @@ class Clearances(Block, about="Distances measured around a mounted container."):
     fill_to_ignition: Length | None = Field(
         None, json_schema_extra=BUILD, description="From the fill point to the nearest source of ignition."
     )
+    fill_to_intake: Length | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="From the fill point to the nearest air intake of a room-sealed appliance or of a fan.",
+    )
     fill_to_exhaust: Length | None = Field(
         None, json_schema_extra=BUILD, description="From the fill point to an engine's exhaust."
+    )
+    vent_to_opening: Length | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="From the regulator's vent to the nearest opening that is lower than it.",
+    )
+    vent_to_ignition: Length | None = Field(
+        None, json_schema_extra=BUILD, description="From the regulator's vent to the nearest source of ignition."
+    )
+    ground: Length | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="From the ground to the lowest point of container, fitting or support, fully laden.",
     )
 
 
 class Mount(
-    Block, about="What holds one container on: the bolts through one flat surface, and where the container then stands."
+    Block,
+    about="What holds one container on: bolts through one flat surface, or straps, a chain, a tray or a rack.",
 ):
+    way: Annotated[str, choice("bolts", "straps", "chain", "tray", "rack")] = Field(
+        "bolts",
+        json_schema_extra=BUILD,
+        description="How it is held. The bolts of a tray or rack may be given too.",
+    )
+    fixed_to: Text | None = Field(
+        None, json_schema_extra=BUILD, description="What straps, chain, tray or rack are fixed to, and how."
+    )
+    number: Annotated[int, count(1, 12)] | None = Field(
+        None, json_schema_extra=BUILD, description="How many straps or chains hold one container."
+    )
+    rated: Mass | None = Field(
+        None, json_schema_extra=BUILD, description="Load that each strap or chain is rated for, as marked on it."
+    )
     surface: Annotated[str, choice("floor", "overhead", "front-wall", "rear-wall", "left-wall", "right-wall")] = Field(
         "floor",
         json_schema_extra=BUILD,
         description="The surface the bolts go through, seen from the container: floor is below it.",
     )
-    thread: Name = Field(json_schema_extra=BUILD, description="Thread of the bolts, such as '1/2-13' or 'M10x1.5'.")
-    grade: Name = Field(
-        json_schema_extra=BUILD, description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads."
+    thread: Name | None = Field(
+        None, json_schema_extra=BUILD, description="Thread of the bolts, such as '1/2-13' or 'M10x1.5'."
+    )
+    grade: Name | None = Field(
+        None, json_schema_extra=BUILD, description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads."
     )
     bolt_length: BoltLength | None = Field(
         None, json_schema_extra=BUILD, description="Length of the bolts; long ones of some grades are weaker."
     )
     along: list[BoltPlace] = Field(
-        min_length=1,
+        default_factory=_no_items,
         max_length=12,
         json_schema_extra=BUILD,
         description="Places of the bolts along the build (along the wall, on a wall), from any one point.",
     )
     across: list[BoltPlace] = Field(
-        min_length=1,
+        default_factory=_no_items,
         max_length=12,
         json_schema_extra=BUILD,
         description="Places of the bolts across the build (up the wall, on a wall). A bolt stands at every crossing.",
@@ -205,22 +245,14 @@ class Mount(
     spacer: SmallLength | None = Field(
         None, json_schema_extra=BUILD, description="Thickness of plates between the surface and the container's feet."
     )
-    height: PositiveLength = Field(
+    height: PositiveLength | None = Field(
+        None,
         json_schema_extra=BUILD,
         description="From the container's feet to its middle (its axis, if it lies), square to the surface.",
     )
     fittings: Mass | None = Field(
         None, json_schema_extra=BUILD, description="Weight of what is fixed to the container: valves, guard, cradle."
     )
-    ground_clearance: Length | None = Field(
-        None,
-        json_schema_extra=BUILD,
-        description="From the ground to the lowest point of container, fitting or support, fully laden.",
-    )
-    behind_rear_axle: YesNo | None = Field(
-        None, json_schema_extra=BUILD, description="Whether it hangs behind the rear axle."
-    )
-    clearances: Clearances | None = Field(None, json_schema_extra=BUILD, description="Distances measured around it.")
 
 
 class Container(Block, about="The container or set of equal containers the gas comes from."):
@@ -280,7 +312,15 @@ class Container(Block, about="The container or set of equal containers the gas c
     must_last: Duration | None = Field(
         None, json_schema_extra=NO_CODE, description="How long a full supply should last, as in '10 days'."
     )
-    mount: Mount | None = Field(None, json_schema_extra=BUILD, description="What holds it on, where it is bolted down.")
+    mount: Mount | None = Field(
+        None, json_schema_extra=BUILD, description="What holds it on: bolts, straps, a chain, a tray or a rack."
+    )
+    behind_rear_axle: YesNo | None = Field(
+        None, json_schema_extra=BUILD, description="Whether it hangs behind the rear axle."
+    )
+    clearances: Clearances | None = Field(
+        None, json_schema_extra=BUILD, description="Distances measured around it, however it is held."
+    )
 
 
 class Regulator(Block, about="A regulator: at the container, or further down where a pressure zone begins."):

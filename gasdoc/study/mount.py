@@ -25,10 +25,11 @@ from gasdoc.engineering.mounting import (
     severest,
 )
 from gasdoc.engineering.vessel import centroid_height
+from gasdoc.regions import Rule
 from gasdoc.source import Citation
 from gasdoc.spec.model import Mount as Given
 from gasdoc.study.container import Container
-from gasdoc.study.facts import moves, setting, stands_in, system
+from gasdoc.study.facts import moves, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.resolve import Resolved
 
@@ -51,8 +52,6 @@ NOT_CHECKED = (
     "fatigue and rust",
 )
 """What a builder must have judged by someone competent."""
-
-Answer = Literal["asked", "under the limit", "limit from memory", "no limit known"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,27 +83,6 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
-class Clearance:
-    """A distance around the container: `value` m, None where the spec does not give it; `limit` m and `citation` of the
-    limit known for this region, if there is one."""
-
-    measure: str
-    asks: str
-    value: float | None
-    limit: float | None
-    citation: Citation | None
-
-    @property
-    def answer(self) -> Answer:
-        """What can be said of it. No limit here is confirmed, so none is ever said to be kept."""
-        if self.value is None:
-            return "asked"
-        if self.limit is None:
-            return "no limit known"
-        return "under the limit" if self.value < self.limit * (1 - 1e-9) else "limit from memory"
-
-
-@dataclass(frozen=True, slots=True)
 class Mount:
     """The mount of one container. `mass` kg filled, `centre` m from the plane of the bolts to the filled centre of gravity
     (spacer included); no checks where the region asks no multiple."""
@@ -123,14 +101,62 @@ class Mount:
         return max(own, key=lambda check: check.worst.utilisation, default=None)
 
 
-def mount(resolved: Resolved, held: Container) -> Mount | None:
-    """The bolts against the region's rules; None where the spec has no mount. The bolt was looked up in `resolve`."""
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """Straps, a chain, a tray or a rack about one container: `mass` kg filled, `asks` and `citation` of what is looked at.
+
+    `carried` is the multiple of the filled weight that all of them are rated for together, pulling one way; None where
+    their number or rating is not stated. `checks` are the multiples the region asks: the rule's id, and the multiple.
+    """
+
+    given: Given
+    name: str
+    asks: str
+    citation: Citation
+    mass: float
+    carried: float | None
+    checks: tuple[tuple[str, float], ...]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What is not stated of it, in words."""
+        tied = self.given.way in ("straps", "chain")
+        stated = (
+            ("what it is fixed to", self.given.fixed_to is not None),
+            ("how many hold one container", self.given.number is not None or not tied),
+            ("the load each is rated for", self.given.rated is not None or not tied),
+        )
+        return tuple(words for words, there in stated if not there)
+
+
+def tie(resolved: Resolved, held: Container) -> Tie | None:
+    """What holds the container on besides or instead of bolts; None where nothing but bolts does."""
     given = resolved.build.spec.container.mount
-    if given is None:
+    if given is None or given.way == "bolts":
+        return None
+    row = _data()["ways"][given.way]
+    mass = filled_mass(held.shape.heavy, held.heaviest_fuel, float(given.fittings or 0.0))
+    carried = given.number * float(given.rated) / mass if given.number is not None and given.rated is not None else None
+    checks = tuple((rule.id, float(rule.limit)) for rule in _asked(resolved) if isinstance(rule.limit, float | int))
+    return Tie(given, row["name"], row["asks"], Citation(row["source"], row["confirmed"]), mass, carried, checks)
+
+
+def _asked(resolved: Resolved) -> Iterator[Rule]:
+    """The region's rules about the load a mount carries that are for this build."""
+    for rule in resolved.region.rules_for(MEASURE):
+        fixed = rule.condition in ("fixed-tank", "fixed-tank-sideways")
+        if stands_in(resolved.build, rule.where) and not (fixed and resolved.kind.stays != "permanent"):
+            yield rule
+
+
+def mount(resolved: Resolved, held: Container) -> Mount | None:
+    """The bolts against the region's rules; None where the spec has none. The bolt was looked up in `resolve`."""
+    given = resolved.build.spec.container.mount
+    if given is None or given.thread is None or given.grade is None or given.height is None:
         return None
     chosen = bolt(given.thread, given.grade, given.bolt_length)
     mass = filled_mass(held.shape.heavy, held.heaviest_fuel, float(given.fittings or 0.0))
-    height = centre_height(given, held)
+    height = centre_height(given, held, float(given.height))
     positions = tuple((float(u), float(v)) for u in given.along for v in given.across)
     spacer = float(given.spacer or 0.0)
 
@@ -151,11 +177,8 @@ def mount(resolved: Resolved, held: Container) -> Mount | None:
         return Check(rule, asks, multiple, safety_factor, strength, citation, beside, loads)
 
     checks = []
-    for rule in resolved.region.rules_for(MEASURE):
-        if not stands_in(resolved.build, rule.where):
-            continue
-        fixed = rule.condition in ("fixed-tank", "fixed-tank-sideways")
-        if isinstance(rule.limit, float | int) and not (fixed and resolved.kind.stays != "permanent"):
+    for rule in _asked(resolved):
+        if isinstance(rule.limit, float | int):
             checks.append(check(rule.id, rule.asks, float(rule.limit), rule.citation, rule.alternative))
     for row in _data()["beside"]:
         if resolved.region.id in row["regions"]:
@@ -174,19 +197,20 @@ def mount(resolved: Resolved, held: Container) -> Mount | None:
     return Mount(given, chosen, len(positions), mass, height + spacer, tuple(checks))
 
 
-def centre_height(given: Given, held: Container) -> float:
-    """The filled centre of gravity above the container's feet, m, square to the mounting surface.
+def centre_height(given: Given, held: Container, middle: float) -> float:
+    """The filled centre of gravity above the container's feet, m, square to the mounting surface; `middle` is the height of
+    the container's middle in m.
 
     On a floor the liquid of a full container lies lower than its middle; shell, fittings and, on any other surface, the
     liquid too are taken at its middle.
     """
     shell = held.shape.heavy + float(given.fittings or 0.0)
-    liquid = float(given.height)
+    liquid = middle
     if given.surface == "floor":
         vessel = held.shape.vessel
         tall = vessel.length if vessel.orientation == "upright" else vessel.diameter
         liquid += centroid_height(vessel, held.fill * vessel.volume) - tall / 2
-    return max(0.0, (shell * float(given.height) + held.heaviest_fuel * liquid) / (shell + held.heaviest_fuel))
+    return max(0.0, (shell * middle + held.heaviest_fuel * liquid) / (shell + held.heaviest_fuel))
 
 
 def times(multiple: float) -> str:
@@ -207,41 +231,26 @@ def _data() -> dict[str, Any]:
     return raw
 
 
-def clearances(resolved: Resolved) -> tuple[Clearance, ...]:
-    """Every distance that is asked around a container of this build; what only a vehicle has is not asked of a cabin."""
-    given = resolved.build.spec.container.mount
-    around = given.clearances if given is not None else None
-    found = []
-    for row in _data()["clearances"]:
-        measure = row["measure"]
-        if not moves(resolved.build) and (measure == "ground_clearance" or measure.endswith("_exhaust")):
-            continue
-        if measure.startswith("fill_") and resolved.kind.stays == "exchanged":
-            continue
-        value = getattr(given if measure == "ground_clearance" else around, measure, None)
-        limits = [limit for limit in row["limits"] if resolved.region.id in limit["regions"]]
-        limit = float(units.parse(limits[0]["limit"], "length")) if limits else None
-        citation = Citation(limits[0]["citation"], limits[0]["confirmed"]) if limits else None
-        found.append(Clearance(measure, row["asks"], None if value is None else float(value), limit, citation))
-    return tuple(found)
-
-
-def mount_findings(resolved: Resolved, found: Mount | None, around: Sequence[Clearance]) -> Iterator[Finding]:
+def mount_findings(resolved: Resolved, found: Mount | None, tied: Tie | None) -> Iterator[Finding]:
     """What the mount gives cause to say."""
     spec, shown = resolved.build.spec, system(resolved.build)
     at = ("container", "mount")
     asked = resolved.region.rules_for(MEASURE)
-    if found is None:
+    if spec.container.mount is None:
         if moves(resolved.build) and asked and spec.container.place in ("chassis", "drawbar", None):
             yield warning(
                 "mount-unknown",
                 "container",
                 ("container",),
                 "What holds the container on is not stated.",
-                f"{asked[0].asks} Whether this one's bolts do cannot be worked out.",
-                "Add 'mount:' with its bolts; have brackets and welds judged by someone competent.",
+                f"{asked[0].asks} Whether this one's mount does cannot be worked out.",
+                "Add 'mount:' with its bolts, straps, chain, tray or rack; have brackets and welds judged by someone competent.",
                 str(asked[0].citation),
             )
+        return
+    if tied is not None:
+        yield from _tied(resolved, tied)
+    if found is None:
         return
     for check in found.checks:
         if check.beside:
@@ -266,41 +275,33 @@ def mount_findings(resolved: Resolved, found: Mount | None, around: Sequence[Cle
                 "structural judgment belongs to someone competent.",
                 str(check.citation),
             )
-    for clearance in around:
-        if clearance.answer == "under the limit" and clearance.limit is not None and clearance.value is not None:
-            yield warning(
-                "clearance-small",
-                "container",
-                (*at, clearance.measure)
-                if clearance.measure == "ground_clearance"
-                else (*at, "clearances", clearance.measure),
-                f"{clearance.asks}: {units.show(clearance.value, 'short length', shown)}; "
-                f"{units.show(clearance.limit, 'short length', shown)} is asked.",
-                "Gas let off by the valve, or spilt in filling, must not reach a flame or the inside; what hangs low is torn "
-                "off.",
-                "Ask the authority which figure holds, and move it.",
-                str(clearance.citation),
-            )
-    if found.given.behind_rear_axle:
+
+
+def _tied(resolved: Resolved, tied: Tie) -> Iterator[Finding]:
+    at = ("container", "mount")
+    if tied.missing:
         yield warning(
-            "behind-rear-axle",
+            "mount-incomplete",
             "container",
-            (*at, "behind_rear_axle"),
-            "The container hangs behind the rear axle.",
-            "There it is hit in a rear-end collision and on ramps; many rules want it higher there, or shielded.",
-            "Ask the authority, and the chassis maker, before it is hung there.",
-            "from memory, not confirmed",
+            at,
+            f"Held by {tied.name}; not stated: {', '.join(tied.missing)}.",
+            tied.asks,
+            "Add 'fixed_to:', 'number:' and 'rated:' under 'mount:'; have it judged by someone competent.",
+            str(tied.citation),
         )
-    if setting(resolved.build) in ("vehicle", "trailer"):
-        missing = [c.asks[0].lower() + c.asks[1:] for c in around if c.answer == "asked"]
-        if found.given.behind_rear_axle is None:
-            missing.append("whether it hangs behind the rear axle")
-        if missing:
-            yield warning(
-                "clearances-unknown",
-                "container",
-                at,
-                f"Not stated: {'; '.join(missing)}.",
-                "The authority will ask, and nothing can be said of what is not measured.",
-                "Measure and add them under 'mount:'.",
-            )
+    for rule in _asked(resolved):
+        multiple = dict(tied.checks).get(rule.id)
+        if rule.alternative or multiple is None or tied.carried is None or tied.carried >= multiple * (1 - 1e-9):
+            continue
+        memory = rule.citation.confirmed == "memory"
+        weight = units.show(tied.mass, "weight", system(resolved.build))
+        yield (warning if memory else error)(
+            "mount-straps",
+            "container",
+            (*at, "rated"),
+            f"{multiple:g} times the filled weight ({weight}) is asked; all {tied.given.number} together are rated for "
+            f"{tied.carried:.1f} times, if they pull the same way.",
+            rule.asks,
+            "Use more or stronger ones, with anchors to match. A structural judgment belongs to someone competent.",
+            str(rule.citation),
+        )

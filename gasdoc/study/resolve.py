@@ -74,7 +74,7 @@ def _kind(build: Build, problems: list[Problem]) -> containers.ContainerKind | N
 
 def _bolt(build: Build, problems: list[Problem]) -> None:
     mount = build.spec.container.mount
-    if mount is None:
+    if mount is None or mount.thread is None or mount.grade is None:
         return
     try:
         bolts.bolt(mount.thread, mount.grade, mount.bolt_length)

@@ -17,7 +17,7 @@ from gasdoc.study.container import Container
 from gasdoc.study.facts import Served, moves, served, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.leakverdict import Judged, ended, started
-from gasdoc.study.mount import Mount, times
+from gasdoc.study.mount import Mount, Tie, times
 from gasdoc.study.passages import line_conditions
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.rooms import Room, as_net
@@ -114,6 +114,7 @@ def rulings(
     worst_drop: float | None,
     judged: tuple[Judged, ...],
     mount: Mount | None,
+    tied: Tie | None,
     found_rooms: tuple[Room, ...],
 ) -> tuple[Ruling, ...]:
     """Every rule of the region with what the build has; rules about rooms with what each room has. `worst_drop` in Pa is the
@@ -127,7 +128,7 @@ def rulings(
             continue
         if rule.measure not in OF_A_ROOM:
             if _concerns(rule, values, present):
-                found.append(_ruling(resolved, rule, values, mount))
+                found.append(_ruling(resolved, rule, values, mount, tied))
             continue
         for room, its in by_room:
             if _about(rule, room) and applies(rule, room.air) and _concerns(rule, its, present):
@@ -167,10 +168,10 @@ def _of_a_room(resolved: Resolved, rule: Rule, values: dict[str, Value], room: R
     return replace(_judged(resolved, rule, value, room), at=value.at)
 
 
-def _ruling(resolved: Resolved, rule: Rule, values: dict[str, Value], mount: Mount | None) -> Ruling:
+def _ruling(resolved: Resolved, rule: Rule, values: dict[str, Value], mount: Mount | None, tied: Tie | None) -> Ruling:
     key = rule.measure
     if key == "mount-load-multiple":
-        return _mounts(rule, mount)
+        return _mounts(rule, mount, tied)
     if key is None or key in NOT_OF_THE_BUILD:
         return Ruling(rule, None, "for a licensed person")
     value = values.get(f"{key}:{rule.condition}", values[key])
@@ -188,9 +189,14 @@ def _judged(resolved: Resolved, rule: Rule, value: Value, room: Room | None) -> 
     return Ruling(rule, has, _outcome(rule, rule.limit, value, rule.citation.confirmed == "memory"))
 
 
-def _mounts(rule: Rule, mount: Mount | None) -> Ruling:
-    """Only the bolts are worked out, so they can miss a rule but never meet it."""
+def _mounts(rule: Rule, mount: Mount | None, tied: Tie | None) -> Ruling:
+    """Only bolts, straps and chains themselves are worked out, so they can miss a rule but never meet it."""
     check = next((c for c in mount.checks if c.rule == rule.id), None) if mount is not None else None
+    multiple = dict(tied.checks).get(rule.id) if tied is not None else None
+    if check is None and tied is not None and tied.carried is not None and multiple is not None:
+        has = f"{tied.name} rated for {tied.carried:.1f} times the filled weight; what they hold to is not worked out"
+        weak = not rule.alternative and tied.carried < multiple * (1 - 1e-9)
+        return Ruling(rule, has, "not met" if weak else "for a licensed person")
     if check is None:
         return Ruling(rule, None, "for a licensed person")
     has = f"bolts that carry {times(check.carried)} times the filled weight; what they hold to is not worked out"

@@ -19,6 +19,7 @@ from gasdoc.spec.reader import Build
 from gasdoc.study import facts
 from gasdoc.study.air import air_findings
 from gasdoc.study.alarms import alarm_findings
+from gasdoc.study.clearances import Clearance, clearance_findings, clearances
 from gasdoc.study.closures import InTest, in_test
 from gasdoc.study.coldday import Cold, cold_day, cold_findings
 from gasdoc.study.container import Container, container, container_findings
@@ -34,7 +35,7 @@ from gasdoc.study.lasting import Usable, lasting_findings, usable
 from gasdoc.study.leaktest import LeakTest, leak_test
 from gasdoc.study.leakverdict import Judged, judge, verdict_findings
 from gasdoc.study.materials import Job, materials, tools
-from gasdoc.study.mount import Clearance, Mount, clearances, mount, mount_findings
+from gasdoc.study.mount import Mount, Tie, mount, mount_findings, tie
 from gasdoc.study.own import NOTHING, Own
 from gasdoc.study.passages import Passages, ground_findings, locker_findings, passages, support_findings
 from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone, unfed
@@ -91,6 +92,7 @@ class Study:
     container: Container
     cold: Cold | None
     mount: Mount | None
+    tie: Tie | None
     clearances: tuple[Clearance, ...]
     zones: tuple[ZoneSizing, ...]
     pressures: tuple[ZonePressure | None, ...]
@@ -203,7 +205,7 @@ def study(
     resolved, sized = settled.resolved, settled.zones
     held = container(resolved, appliances)
     cold = cold_day(resolved, held, appliances)
-    held_on, around = mount(resolved, held), clearances(resolved)
+    held_on, tied, around = mount(resolved, held), tie(resolved, held), clearances(resolved)
     solved = unfed(
         build, sized, [solve_zone(resolved, zone, appliances) for zone in sized], gas_suffices=cold is not None
     )
@@ -219,7 +221,7 @@ def study(
     kept = in_test(build, put_together, listed, shelf, tests)
     judged = judge(resolved, tests, day)
     found_rooms = rooms(build, appliances)
-    found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on, found_rooms)
+    found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on, tied, found_rooms)
     due = upkeep(resolved)
     connected = connect(resolved, appliances, put_together)
     lengths = cutting(resolved, sized, connected, prices, build.spec.on_shelf)
@@ -247,7 +249,8 @@ def study(
         *container_findings(resolved, held),
         *cold_findings(resolved, held, cold),
         *lasting_findings(resolved, held, cold),
-        *mount_findings(resolved, held_on, around),
+        *mount_findings(resolved, held_on, tied),
+        *clearance_findings(resolved, around),
         *excess_findings(valve),
         *fitting_findings(resolved, put_together),
         *support_findings(resolved, passed),
@@ -279,6 +282,7 @@ def study(
         container=held,
         cold=cold,
         mount=held_on,
+        tie=tied,
         clearances=around,
         zones=sized,
         pressures=solved,

@@ -21,8 +21,10 @@ MOUNT: Values = {
     "along": ["0 in", "20 in"],
     "across": ["0 in", "10 in"],
     "height": "12 in",
-    "behind_rear_axle": "no",
 }
+
+AROUND = ("behind_rear_axle", "clearances")
+"""Keys of a mount in these tests that belong to the container."""
 
 TANK: Values = {
     "type": "asme-horizontal",
@@ -37,7 +39,11 @@ TANK: Values = {
 
 
 def trailer(mount: Values | None = None, region: str = "us-trailer", tank: Values | None = None, **more: Any) -> Values:
-    container = TANK | (tank or {}) | ({"mount": without_none(MOUNT | mount)} if mount is not None else {})
+    around = {"behind_rear_axle": "no"} | {key: value for key, value in (mount or {}).items() if key in AROUND}
+    bolts = {key: value for key, value in (mount or {}).items() if key not in AROUND}
+    container = TANK | without_none(around) | (tank or {})
+    if mount is not None:
+        container |= {"mount": without_none(MOUNT | bolts)}
     return build(
         run("5 ft", material="copper", type="k"),
         outlet("Oven", "20 kBtu/h"),
@@ -181,17 +187,19 @@ def test_a_mount_not_stated_is_asked_for_on_what_moves() -> None:
 
 def test_distances_are_asked_where_not_given_and_never_said_to_be_kept() -> None:
     made = study_of(
-        trailer({"ground_clearance": "17 in", "clearances": {"relief_to_opening": "12 in", "fill_to_opening": "40 in"}})
+        trailer({"clearances": {"relief_to_opening": "12 in", "fill_to_opening": "40 in", "ground": "17 in"}})
     )
     answers = {c.measure: c.answer for c in made.clearances}
     assert answers == {
         "relief_to_opening": "under the limit",
         "relief_to_ignition": "asked",
+        "relief_to_intake": "asked",
         "relief_to_exhaust": "asked",
         "fill_to_opening": "limit from memory",
         "fill_to_ignition": "asked",
+        "fill_to_intake": "asked",
         "fill_to_exhaust": "asked",
-        "ground_clearance": "no limit known",
+        "ground": "no limit known",
     }
     assert "12 in" in one(made, "clearance-small").message and "18 in" in one(made, "clearance-small").message
     missing = one(made, "clearances-unknown").message
@@ -203,9 +211,10 @@ def test_a_cabin_is_not_asked_about_ground_clearance_or_an_exhaust() -> None:
     assert {c.measure for c in made.clearances} == {
         "relief_to_opening",
         "relief_to_ignition",
-        "fill_to_opening",
-        "fill_to_ignition",
-    }
+        "relief_to_intake",
+        "vent_to_opening",
+        "vent_to_ignition",
+    }  # and its cylinder is taken away to be filled, so that it has no fill point here
 
 
 def test_hung_behind_the_rear_axle_is_a_warning() -> None:
@@ -220,3 +229,87 @@ def test_hung_behind_the_rear_axle_is_a_warning() -> None:
 )
 def test_a_multiple_is_told_in_two_figures_rounded_down(multiple: float, said: str) -> None:
     assert times(multiple) == said
+
+
+def hut(container: Values, region: str = "us-cabin", **more: Any) -> Study:
+    return study_of(
+        build(
+            run("5 ft", material="copper", type="k"),
+            outlet("Heater", "12 kBtu/h"),
+            container=container,
+            region=region,
+            **more,
+        )
+    )
+
+
+@pytest.mark.parametrize(
+    ("measure", "near", "far"),
+    [
+        ("relief_to_opening", "2 ft 11 in", "3 ft"),
+        ("relief_to_ignition", "4 ft 11 in", "5 ft"),
+        ("relief_to_intake", "4 ft 11 in", "5 ft"),
+    ],
+)
+def test_the_distances_of_a_cylinder_at_a_hut(measure: str, near: str, far: str) -> None:
+    # NFPA 58 (2017) figure I.1(a): 3 ft to an opening below, 5 ft to ignition and to intakes.
+    said = one(hut({"clearances": {measure: near}}), "clearance-small")
+    assert str(said.severity) == "error" and "NFPA 58" in (said.source or "")
+    assert said.at == ("container", "clearances", measure)
+    made = hut({"clearances": {measure: far}})
+    assert not found(made, "clearance-small")
+    assert {c.measure: c.answer for c in made.clearances}[measure] == "over the limit"
+
+
+def test_a_cylinder_filled_in_place_is_asked_ten_feet_from_its_fill_point() -> None:
+    made = hut({"stays": "yes", "clearances": {"fill_to_ignition": "9 ft 11 in", "fill_to_intake": "10 ft"}})
+    assert one(made, "clearance-small").at == ("container", "clearances", "fill_to_ignition")
+    assert not [c for c in hut({"stays": "no"}).clearances if c.measure.startswith("fill_")]
+
+
+def test_distances_nobody_measured_are_asked_at_a_hut_too() -> None:
+    said = one(hut({}), "clearances-unknown")
+    assert "air intake of a room-sealed appliance" in said.message and str(said.severity) == "note"
+
+
+def test_a_figure_from_memory_is_a_warning_at_most() -> None:
+    said = one(hut({"clearances": {"vent_to_opening": "1 ft"}}), "clearance-small")
+    assert str(said.severity) == "warning"
+
+
+def test_straps_are_described_without_bolts_and_what_lacks_is_asked() -> None:
+    made = study_of(trailer(tank={"mount": {"way": "straps", "number": "2"}}))
+    assert not found(made, "mount-unknown") and made.mount is None
+    said = one(made, "mount-incomplete").message
+    assert "what it is fixed to" in said and "rated for" in said and "how many" not in said
+
+
+def test_straps_rated_for_less_than_the_multiple_are_an_error_and_more_is_never_met() -> None:
+    # 150 lb and its gas; two straps that carry three times that between them, where four times is asked.
+    mass = 150 * POUND + study_of(trailer()).container.heaviest_fuel
+
+    def held(times: float) -> Study:
+        mount = {"way": "straps", "number": "2", "fixed_to": "the frame", "rated": f"{times * mass / 2} kg"}
+        return study_of(trailer(tank={"mount": mount}))
+
+    weak = held(3.0)
+    assert str(one(weak, "mount-straps").severity) == "error"
+    assert weak.tie is not None and weak.tie.carried == pytest.approx(3.0)
+    outcomes = {r.rule.id: r.outcome for r in weak.rules if r.rule.measure == "mount-load-multiple"}
+    assert outcomes["mount-load-four"] == "not met"
+    strong = held(4.5)
+    assert not found(strong, "mount-straps") and not found(strong, "mount-incomplete")
+    outcomes = {r.rule.id: r.outcome for r in strong.rules if r.rule.measure == "mount-load-multiple"}
+    assert outcomes["mount-load-four"] == "for a licensed person"
+
+
+def test_a_tray_may_give_its_bolts_as_well() -> None:
+    made = study_of(trailer({"way": "tray", "fixed_to": "the drawbar"}))
+    assert made.mount is not None and made.tie is not None and not found(made, "mount-incomplete")
+
+
+def test_bolts_half_described_are_a_slip() -> None:
+    made, problems = try_study(trailer({"thread": None, "height": None}))
+    assert made is None
+    (problem,) = [p for p in problems if p.code == "spec-mount"]
+    assert "'thread:', 'height:'" in problem.message

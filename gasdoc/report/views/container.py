@@ -614,6 +614,30 @@ def _serving_limits(study: Study) -> list[str]:
 
 
 def _mount_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    return [*_tie_facts(study, q), *_bolt_facts(study, q)]
+
+
+def _tie_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    tied = study.tie
+    if tied is None:
+        return []
+    g = tied.given
+    carried = (
+        f"{tied.carried:.1f} times the filled weight, if all pull the same way"
+        if tied.carried is not None
+        else words.NOT_KNOWN
+    )
+    return [
+        ("Held by", f"{tied.name}" + (f", {g.number} to a container" if g.number is not None else "")),
+        ("Fixed to", g.fixed_to or words.NOT_KNOWN),
+        ("Rated for, each", g.rated.text if g.rated is not None else words.NOT_KNOWN),
+        ("Rated for, together", carried),
+        ("Filled weight of one", q.both(tied.mass, "weight")),
+        ("What is looked at", f"{tied.asks} {tied.citation}"),
+    ]
+
+
+def _bolt_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
     m = study.mount
     if m is None:
         return []
@@ -707,6 +731,7 @@ def _clearances(study: Study, q: Quantities) -> list[list[Any]]:
         result = {
             "asked": "ask",
             "under the limit": "under the figure",
+            "over the limit": "not under the figure",
             "limit from memory": "over the figure, which is not confirmed: ask",
             "no limit known": "ask",
         }[c.answer]
