@@ -177,7 +177,7 @@ TEST_KINDS = ("piping", "appliances", "leak-check", "container-side", "flow")
 TEST_ZONES = ("first", "between")
 """Where a row is for another zone than its kind: behind the first regulator, or between it and a further one."""
 
-CAUTION_GROUPS = ("before", "joints", "container", "testing", "living", "emergency")
+CAUTION_GROUPS = ("before", "joints", "container", "testing", "living", "emergency", "carbon-monoxide")
 CAUTION_CONDITIONS = (
     "always",
     "vehicle",
@@ -462,7 +462,8 @@ class Region:
 class Caution:
     """A usual caution. `short` is its one-line form for the top of every page, for the most important ones only.
 
-    `text_us` is the text with its quantity in US units, None where it has none to turn.
+    `text_us` is the text in US units with what holds there, None where one text is for all. It is shown to a build that has a
+    condition of `when` and, if `also` has any, one of those; in `regions` only, if there are any.
     """
 
     id: str
@@ -471,6 +472,8 @@ class Caution:
     text_us: str | None
     why: str | None
     when: tuple[str, ...]
+    also: tuple[str, ...]
+    regions: tuple[str, ...]
     short: str | None
     citation: Citation
 
@@ -870,6 +873,8 @@ def _caution(row: _Row) -> Caution:
         text_us=row.optional("text_us"),
         why=row.optional("why"),
         when=row.choices("when", CAUTION_CONDITIONS),
+        also=row.choices("and", CAUTION_CONDITIONS) if "and" in row.row else (),
+        regions=row.choices("regions", region_ids()) if "regions" in row.row else (),
         short=row.optional("short"),
         citation=row.citation(),
     )
@@ -880,14 +885,20 @@ def _cautions() -> tuple[Caution, ...]:
     return _file("cautions.yaml", "cautions", _caution)
 
 
-def cautions(conditions: frozenset[str]) -> tuple[Caution, ...]:
-    """The cautions for a build that has `conditions`, in file order: those with any of them, and those for always.
+def cautions(conditions: frozenset[str], region_id: str) -> tuple[Caution, ...]:
+    """The cautions for a build of a region that has `conditions`, in file order: those with any of them, and those for always.
 
     Raises ValueError for a condition that is not in CAUTION_CONDITIONS.
     """
     _known(conditions, CAUTION_CONDITIONS)
     has = conditions | {"always"}
-    return tuple(c for c in _cautions() if not has.isdisjoint(c.when))
+    return tuple(
+        c
+        for c in _cautions()
+        if not has.isdisjoint(c.when)
+        and (not c.also or not has.isdisjoint(c.also))
+        and (not c.regions or region_id in c.regions)
+    )
 
 
 def _known(conditions: frozenset[str], allowed: Iterable[str]) -> None:

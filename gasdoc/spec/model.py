@@ -457,6 +457,9 @@ class Jetting(Block, about="What an appliance is jetted for, from its plate."):
         json_schema_extra=BUILD, description="The gas on the plate."
     )
     pressure: Pressure = Field(json_schema_extra=BUILD, description="The supply pressure on the plate, gauge.")
+    altitude: Altitude | None = Field(
+        None, json_schema_extra=BUILD, description="Height above sea level that its jets are made or adjusted for."
+    )
 
 
 class Appliance(Block, about="An appliance, as its plate and instructions describe it."):

@@ -19,6 +19,7 @@ from gasdoc.spec.reader import Build
 from gasdoc.study import facts
 from gasdoc.study.air import air_findings
 from gasdoc.study.alarms import alarm_findings
+from gasdoc.study.altitude import HighUp, altitude_findings, high_up
 from gasdoc.study.clearances import Clearance, clearance_findings, clearances
 from gasdoc.study.closures import InTest, in_test
 from gasdoc.study.coldday import Cold, cold_day, cold_findings
@@ -110,6 +111,7 @@ class Study:
     in_test: InTest
     judged: tuple[Judged, ...]
     rooms: tuple[Room, ...]
+    high_up: tuple[HighUp, ...]
     upkeep: tuple[Due, ...]
     findings: tuple[Finding, ...]
 
@@ -221,6 +223,7 @@ def study(
     kept = in_test(build, put_together, listed, shelf, tests)
     judged = judge(resolved, tests, day)
     found_rooms = rooms(build, appliances)
+    thin_air = high_up(resolved, found_zones, appliances)
     found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on, tied, found_rooms)
     due = upkeep(resolved)
     connected = connect(resolved, appliances, put_together)
@@ -261,6 +264,7 @@ def study(
         *doubts(resolved, appliances),
         *_plausible(resolved, appliances),
         *rule_findings(found_rules),
+        *altitude_findings(resolved, thin_air),
         *air_findings(found_rooms),
         *alarm_findings(found_rooms),
         *proof_findings(build, tests, kept),
@@ -288,7 +292,7 @@ def study(
         pressures=solved,
         excess_flow=valve,
         rules=found_rules,
-        cautions=cautions(facts.conditions(resolved)),
+        cautions=cautions(facts.conditions(resolved), resolved.region.id),
         fittings=put_together,
         connected=connected,
         lengths=lengths,
@@ -300,6 +304,7 @@ def study(
         in_test=kept,
         judged=judged,
         rooms=found_rooms,
+        high_up=thin_air,
         upkeep=due,
         findings=tuple(sorted(findings, key=lambda f: f.order)),
     ), problems

@@ -38,7 +38,7 @@ def values(thing: object) -> Iterator[object]:
 
 def everything_shared() -> tuple[object, ...]:
     tasks = tuple(t for r in REGIONS for t in regions.upkeep_tasks(frozenset({*regions.TASK_CONDITIONS, r})))
-    return (regions.cautions(frozenset(regions.CAUTION_CONDITIONS)), tasks, regions.leak_methods())
+    return (regions.cautions(frozenset(regions.CAUTION_CONDITIONS), "us-cabin"), tasks, regions.leak_methods())
 
 
 def strings(raw: Any) -> Iterator[str]:
@@ -322,18 +322,18 @@ def test_a_hut_is_not_asked_about_moving_nor_about_tubing_it_has_not(region_id: 
 
 def test_a_hut_gets_no_caution_of_vehicles_or_boats() -> None:
     standing = set(regions.CAUTION_CONDITIONS) - {"vehicle", "trailer", "boat", "csst-moving"}
-    texts = {c.id: f"{c.text} {c.why}" for c in regions.cautions(frozenset(standing))}
+    texts = {c.id: f"{c.text} {c.why}" for c in regions.cautions(frozenset(standing), "us-cabin")}
     for name, text in texts.items():
         assert not re.search(
             r"(?i)\bwheels?\b|\bawning\b|\bbilge|vehicle is level|\bboat\b|engine running|footwell", text
         ), name
-    moving = " ".join(c.text for c in regions.cautions(frozenset({"trailer", "boat"})))
+    moving = " ".join(c.text for c in regions.cautions(frozenset({"trailer", "boat"}), "us-trailer"))
     for word in ("wheels", "wheel spray", "vehicle or boat level", "awning", "bilge"):
         assert word in moving
 
 
 def test_cautions_come_in_order_of_their_groups_with_the_emergency_steps_last_and_counted() -> None:
-    shown = regions.cautions(frozenset())
+    shown = regions.cautions(frozenset({"cabin"}), "us-cabin")
     groups = [c.group for c in shown]
     assert groups == sorted(groups, key=CAUTION_GROUPS.index)
     steps = [c.id for c in shown if c.group == "emergency"]
@@ -343,7 +343,7 @@ def test_cautions_come_in_order_of_their_groups_with_the_emergency_steps_last_an
 
 def test_a_caution_is_shown_only_where_one_of_its_conditions_holds() -> None:
     def ids(*conditions: str) -> set[str]:
-        return {c.id for c in regions.cautions(frozenset(conditions))}
+        return {c.id for c in regions.cautions(frozenset(conditions), "us-cabin")}
 
     assert "flare" in ids("copper") and "flare" not in ids("steel")
     assert "bilge" in ids("boat") and "bilge" not in ids("cabin")
@@ -352,19 +352,19 @@ def test_a_caution_is_shown_only_where_one_of_its_conditions_holds() -> None:
 
 
 def test_few_cautions_have_a_line_for_the_top_of_every_page() -> None:
-    lines = [c.short for c in regions.cautions(frozenset()) if c.short]
+    lines = [c.short for c in regions.cautions(frozenset(), "us-cabin") if c.short]
     assert 4 <= len(lines) <= 8
     assert max(map(len, lines)) <= 90
 
 
 def test_every_caution_condition_is_used() -> None:
-    used = {w for c in regions.cautions(frozenset(regions.CAUTION_CONDITIONS)) for w in c.when}
+    used = {w for c in regions.cautions(frozenset(regions.CAUTION_CONDITIONS), "us-cabin") for w in c.when}
     assert used == set(regions.CAUTION_CONDITIONS)
 
 
 def test_an_unknown_condition_is_refused() -> None:
     with pytest.raises(ValueError, match="unknown conditions: hut"):
-        regions.cautions(frozenset({"hut"}))
+        regions.cautions(frozenset({"hut"}), "us-cabin")
     with pytest.raises(ValueError, match="unknown conditions: us-cabinn"):
         regions.upkeep_tasks(frozenset({"us-cabinn"}))
 

@@ -9,6 +9,7 @@ from gasdoc.report.views.referral import rule_rows
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.alarms import fitted
+from gasdoc.study.altitude import SOURCE
 from gasdoc.study.facts import system
 from gasdoc.study.rooms import Room
 
@@ -28,6 +29,17 @@ def view(study: Study) -> dict[str, Any]:
     return {
         "rooms": [_room(study, room, q) for room in study.rooms],
         "outdoors": outdoors,
+        "high_up": [
+            [
+                one.served.appliance.name,
+                q.number(one.served.load, "load"),
+                q.number(one.served.load * one.jet, "load"),
+                q.number(one.served.load * one.asked, "load"),
+                "for this height" if one.stated else words.NOT_KNOWN,
+            ]
+            for one in study.high_up
+        ],
+        "high_up_source": SOURCE,
         "rules": [(subject, rule_rows(study, (subject,))) for subject in ("ventilation", "space", "detection")],
     }
 

@@ -17,7 +17,8 @@ GROUP_TITLES = {
     "container": "The container",
     "testing": "Testing",
     "living": "Living with it",
-    "emergency": "If you smell gas or an alarm sounds",
+    "emergency": "If you smell gas or the gas alarm sounds",
+    "carbon-monoxide": "If the carbon monoxide alarm sounds, or heads ache",
 }
 
 LEAKS = {

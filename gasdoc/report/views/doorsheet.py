@@ -42,6 +42,7 @@ def view(study: Study) -> dict[str, Any]:
     alarms = [alarm for room in study.rooms for alarm in fitted(room) or ()]
     return {
         "steps": [c for c in study.cautions if c.group == "emergency"],
+        "co_steps": [c for c in study.cautions if c.group == "carbon-monoxide"],
         "valves": valves,
         "alarms": [
             (

@@ -1,0 +1,70 @@
+"""Which cautions a build prints: by setting, region and container, in words that hold there."""
+
+from __future__ import annotations
+
+import pytest
+
+from gasdoc import regions
+
+
+def ids(region: str, *conditions: str) -> list[str]:
+    return [c.id for c in regions.cautions(frozenset(conditions), region)]
+
+
+def texts(region: str, *conditions: str, units: str = "si") -> str:
+    return " ".join(c.said("us" if units == "us" else "si") for c in regions.cautions(frozenset(conditions), region))
+
+
+@pytest.mark.parametrize("word", ["psi", "inH2O", "degF ", "QCC", "ANSI", "2A:10B", "jack-knife", "2 % of its floor"])
+def test_a_european_boat_is_told_no_figure_of_the_united_states(word: str) -> None:
+    text = texts("boat-eu", "boat", "exchanged-cylinder", "inside-locker", "copper")
+    text = text.replace("(50 psi)", "").replace("(-44 degF)", "")
+    assert word not in text
+
+
+def test_an_american_trailer_keeps_its_figures() -> None:
+    text = texts("us-trailer", "trailer", "permanent-container", units="us")
+    assert "3 psig" in text and "14 inH2O" in text and "2A:10B:C" in text and "ANSI Z21.15" in text
+
+
+def test_bottles_that_only_the_supplier_fills_have_no_caution_about_filling() -> None:
+    assert not [i for i in ids("eu", "vehicle", "exchanged-cylinder") if i.startswith("fill")]
+    assert {"fill-80", "fill-engine-off"} <= set(ids("eu", "vehicle", "permanent-container"))
+    assert "fill-engine-off" not in ids("us-cabin", "cabin", "permanent-container")
+    assert "fill-80-cylinder" in ids("us-cabin", "cabin", "exchanged-cylinder")
+
+
+def test_on_a_boat_everybody_goes_ashore_and_nobody_goes_back_to_bail() -> None:
+    steps = [c for c in regions.cautions(frozenset({"boat"}), "boat-eu") if c.group == "emergency"]
+    order = [c.id for c in steps]
+    assert "emergency-2-ashore" in order and "emergency-2-out" not in order
+    assert order.index("emergency-5-stay-out") < order.index("emergency-5-bilge")
+    bilge = next(c.text for c in steps if c.id == "emergency-5-bilge")
+    assert "qualified person" in bilge and "worked from outside" in bilge and "by hand or" not in bilge
+    assert "emergency-2-out" in ids("us-cabin", "cabin") and "emergency-5-bilge" not in ids("us-cabin", "cabin")
+
+
+def test_carbon_monoxide_has_steps_of_its_own() -> None:
+    steps = [c.id for c in regions.cautions(frozenset({"cabin"}), "uk") if c.group == "carbon-monoxide"]
+    assert steps == ["co-1-out", "co-2-call", "co-3-shut", "co-4-stay-out", "co-5-cause"]
+
+
+def test_the_fill_limit_has_one_mark_everywhere() -> None:
+    from gasdoc.catalog import files
+
+    marks = {files.load("containers.yaml")["fill_limit"]["by_volume"]["confirmed"]}
+    marks |= {
+        r.citation.confirmed for name in regions.region_ids() for r in regions.region(name).rules_for("container-fill")
+    }
+    marks |= {
+        c.citation.confirmed
+        for name in regions.region_ids()
+        for c in regions.cautions(frozenset({"permanent-container", "exchanged-cylinder"}), name)
+        if c.id.startswith("fill-80")
+    }
+    assert marks == {"twice"}
+
+
+def test_after_a_fire_the_fittings_are_replaced_too() -> None:
+    (task,) = [t for t in regions.upkeep_tasks(frozenset()) if t.id == "damage-fire"]
+    assert "every valve and fitting" in task.task
