@@ -338,7 +338,7 @@ def test_cautions_come_in_order_of_their_groups_with_the_emergency_steps_last_an
     assert groups == sorted(groups, key=CAUTION_GROUPS.index)
     steps = [c.id for c in shown if c.group == "emergency"]
     assert [s.split("-")[1] for s in steps[:6]] == ["1", "2", "3", "4", "5", "6"]
-    assert steps == [c.id for c in shown[-7:]]
+    assert steps == [c.id for c in shown if c.group != "carbon-monoxide"][-7:]
 
 
 def test_a_caution_is_shown_only_where_one_of_its_conditions_holds() -> None:

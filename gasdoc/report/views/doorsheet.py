@@ -17,6 +17,7 @@ PLACES = {
     None: "place not stated",
 }
 
+ALARMS = (("gas", "Gas alarm"), ("co", "Carbon monoxide alarm"), ("smoke", "Smoke alarm"))
 
 MOST_SHUT_OFFS = 5
 """More appliances than this share one line, so that the sheet stays one."""
@@ -45,11 +46,9 @@ def view(study: Study) -> dict[str, Any]:
         "co_steps": [c for c in study.cautions if c.group == "carbon-monoxide"],
         "valves": valves,
         "alarms": [
-            (
-                {"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}[a.alarm.kind],
-                a.alarm.place or "place not stated",
-            )
-            for a in alarms
+            (words + ("s" if len(places) > 1 else ""), "; ".join(places))
+            for kind, words in ALARMS
+            if (places := [a.alarm.place or "place not stated" for a in alarms if a.alarm.kind == kind])
         ],
         "numbers": [
             "Fire service",
