@@ -114,6 +114,17 @@ MEASURES: dict[str, Measure] = {
     "flame-failure": Measure("appliances that do not shut off when the flame fails"),
     "room-sealed-heating": Measure("space and water heaters that are not sealed from the room"),
     "support-spacing": Measure("distance between supports of a line", ("length",)),
+    "locker-vent-share": Measure("free area of a locker's openings, high and low, as a share of its floor", ("share",)),
+    "locker-smaller-vent-share": Measure(
+        "the smaller of a locker's high and low openings, as a share of its floor", ("share",)
+    ),
+    "locker-vent-area": Measure("free area of a locker's openings, high and low", ("area",)),
+    "locker-drain": Measure("bore of a locker's drain", ("length",)),
+    "locker-drain-height": Measure("height of a locker's drain above the waterline at rest", ("length",)),
+    "locker-to-opening": Measure(
+        "distance from a locker's vent or drain to the nearest opening into the rooms", ("length",)
+    ),
+    "non-return": Measure("a non-return valve at each of several connected containers", words=("yes", "no")),
     "mount-load-multiple": Measure("static load the mounts carry, as a multiple of the filled weight"),
 }
 
@@ -164,9 +175,13 @@ RULE_CONDITIONS = (
     "cylinder",
     "fixed-tank",
     "fixed-tank-sideways",
+    "locker",
+    "several-containers",
+    "hose",
 )
 """What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction;
-"moving-tube" and "moving-rigid" are tube of copper and threaded pipe on what moves, "heating" are room and water heaters."""
+"moving-tube" and "moving-rigid" are tube of copper and threaded pipe on what moves, "heating" are room and water heaters,
+"hose" are connectors that are not rigid."""
 
 SETTINGS = ("cabin", "trailer", "vehicle", "boat")
 PLACES = ("moves", "building")

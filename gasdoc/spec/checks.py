@@ -184,6 +184,13 @@ def _container(spec: Spec) -> Iterator[Complaint]:
             "write 'number: 2', or leave manifold out",
             "spec-manifold",
         )
+    if container.locker is not None and container.place not in (None, "locker"):
+        yield Complaint(
+            ("container", "locker"),
+            f"a locker is described, and the container's place is {container.place}",
+            "write 'place: locker', or take 'locker:' out",
+            "spec-locker",
+        )
     yield from _mount(spec)
     total = spec.gas.propane + spec.gas.butane
     if abs(total - 1.0) > 1e-6:

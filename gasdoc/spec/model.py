@@ -198,6 +198,32 @@ class Clearances(Block, about="Distances measured around the container, however 
     )
 
 
+class Locker(
+    Block,
+    about="The locker or cabinet the container stands in, inside: sealed from the rooms, vented and drained outward.",
+):
+    length: PositiveLength | None = Field(None, json_schema_extra=BUILD, description="Inside length.")
+    width: PositiveLength | None = Field(None, json_schema_extra=BUILD, description="Inside width.")
+    height: PositiveLength | None = Field(None, json_schema_extra=BUILD, description="Inside height.")
+    vent_high: Area | None = Field(
+        None, json_schema_extra=BUILD, description="Free area of its openings near the top; 0 if there are none."
+    )
+    vent_low: Area | None = Field(
+        None, json_schema_extra=BUILD, description="Free area of its openings at the floor, drain included; 0 if none."
+    )
+    drain: Length | None = Field(
+        None, json_schema_extra=BUILD, description="Bore of its drain, inside; 0 if there is none."
+    )
+    drain_above_water: Height | None = Field(
+        None, json_schema_extra=BUILD, description="On a boat: from the waterline at rest up to the drain's end."
+    )
+    to_opening: Length | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="From its vent or its drain, whichever is nearer, to the nearest opening into the rooms.",
+    )
+
+
 class Mount(
     Block,
     about="What holds one container on: bolts through one flat surface, or straps, a chain, a tray or a rack.",
@@ -317,6 +343,14 @@ class Container(Block, about="The container or set of equal containers the gas c
     )
     behind_rear_axle: YesNo | None = Field(
         None, json_schema_extra=BUILD, description="Whether it hangs behind the rear axle."
+    )
+    locker: Locker | None = Field(
+        None, json_schema_extra=BUILD, description="The locker it stands in: its size, vents and drain."
+    )
+    non_return: YesNo | None = Field(
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Whether each of several connected containers has a non-return valve: in its hose, wall block or changeover.",
     )
     clearances: Clearances | None = Field(
         None, json_schema_extra=BUILD, description="Distances measured around it, however it is held."

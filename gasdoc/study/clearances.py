@@ -106,6 +106,7 @@ def clearance_findings(resolved: Resolved, around: Sequence[Clearance]) -> Itera
             "The authority will ask, and nothing can be said of what is not measured.",
             "Measure and add them under 'clearances:' of the container.",
         )
+    yield from _not_described(resolved)
     if container.behind_rear_axle:
         yield warning(
             "behind-rear-axle",
@@ -115,4 +116,31 @@ def clearance_findings(resolved: Resolved, around: Sequence[Clearance]) -> Itera
             "There it is hit in a rear-end collision and on ramps; many rules want it higher there, or shielded.",
             "Ask the authority, and the chassis maker, before it is hung there.",
             "from memory, not confirmed",
+        )
+
+
+def _not_described(resolved: Resolved) -> Iterator[Finding]:
+    """A locker or non-return valves that a row of the region is about, and of which the spec says nothing."""
+    container, rules = resolved.build.spec.container, resolved.region.rules
+    about = [rule for rule in rules if rule.condition == "locker" and stands_in(resolved.build, rule.where)]
+    if container.place == "locker" and container.locker is None and about:
+        yield note(
+            "locker-unknown",
+            "container",
+            ("container", "place"),
+            "The locker's size, vents and drain are not stated.",
+            about[0].asks,
+            "Measure it inside and add 'locker:' to the container.",
+            str(about[0].citation),
+        )
+    returns = [rule for rule in rules if rule.measure == "non-return"]
+    if container.number > 1 and container.non_return is None and returns:
+        yield note(
+            "non-return-unknown",
+            "container",
+            ("container", "number"),
+            "Whether each of the connected containers has a non-return valve is not stated.",
+            "Without one, a hose taken off one container lets the gas of the others out.",
+            "Look at changeover, wall block and hoses, and add 'non_return:' to the container.",
+            str(returns[0].citation),
         )

@@ -121,8 +121,8 @@ def _connect(resolved: Resolved, s: Served, placed: Mapping[str, Part | None]) -
 
 def _longest(resolved: Resolved, kind: str, row: catalog.ConnectorRow) -> tuple[float, Citation]:
     """The longest connector of a kind: by the region's own rule, else by its standard."""
-    if kind == "flexible":
-        for rule in resolved.region.rules_for("connector-length"):
+    for rule in resolved.region.rules_for("connector-length"):
+        if kind == "flexible" or (kind == "hose" and rule.condition == "hose"):
             if not rule.alternative and rule.relation == "at-most" and isinstance(rule.limit, float):
                 return float(rule.limit), rule.citation
     return row.longest, row.source

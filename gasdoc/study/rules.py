@@ -10,6 +10,7 @@ from typing import Literal
 from gasdoc import units
 from gasdoc.regions import MEASURES, Rule
 from gasdoc.source import Path
+from gasdoc.spec.model import Container as GivenContainer
 from gasdoc.spec.model import Run
 from gasdoc.study.air import BASIS_NOT_READ, COOKING, HEATING, REMARKS, UNKNOWN, applies, required
 from gasdoc.study.alarms import Fitted, fitted
@@ -155,7 +156,14 @@ def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> 
 def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for this build."""
     found = {"fixed-tank", "fixed-tank-sideways"} if resolved.kind.stays == "permanent" else {"cylinder"}
+    container = resolved.build.spec.container
+    if container.place == "locker":
+        found.add("locker")
+    if container.number > 1:
+        found.add("several-containers")
     for s in served(resolved.build):
+        if s.outlet.connector is None or s.outlet.connector.kind != "rigid":
+            found.add("hose")
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
         found.add("heating" if s.appliance.kind in HEATING else "not-heating")
     for run in (run for zone in sized for run in zone.runs):
@@ -294,6 +302,8 @@ def _words(rule: Rule, value: float | str, shown: units.System, limit: float | N
     dimensions = MEASURES[rule.measure or ""].dimensions
     if not dimensions:
         return f"{value:g}"
+    if dimensions[0] == "share":
+        return f"{value * 100:.2g} %"
     kind = {
         "pressure": "",
         "length": "short length",
@@ -340,9 +350,14 @@ def _measures(
     cooking = [s for s in everything if s.appliance.kind in COOKING]
     others = [s for s in everything if s.appliance.kind not in COOKING]
     heating = [s for s in everything if s.appliance.kind in HEATING]
-    found["connector-length"] = _largest(
-        [(s.outlet.connector.length if s.outlet.connector is not None else None, s.at) for s in everything]
-    )
+    hoses = [s for s in everything if s.outlet.connector is None or s.outlet.connector.kind != "rigid"]
+    for word, kept in (("", everything), (":hose", hoses)):
+        found[f"connector-length{word}"] = _largest(
+            [(s.outlet.connector.length if s.outlet.connector is not None else None, s.at) for s in kept]
+        )
+    found |= _locker(spec.container)
+    returns = spec.container.non_return
+    found["non-return"] = Value(None if returns is None else "yes" if returns else "no", at=(*block, "non_return"))
     for word, kept in (("", everything), (":cooking", cooking), (":not-cooking", others)):
         found[f"shutoff-distance{word}"] = _largest([(s.outlet.shut_off_distance, s.at) for s in kept])
     not_heating = [s for s in everything if s.appliance.kind not in HEATING]
@@ -351,6 +366,29 @@ def _measures(
     found["room-sealed-heating"] = _count([(s, _is(s.appliance.flue, "room-sealed")) for s in heating])
     found |= _tests(judged)
     return found
+
+
+def _locker(container: GivenContainer) -> dict[str, Value]:
+    """What the locker of a container has of the measures about lockers."""
+    locker, at = container.locker, ("container", "locker")
+    high, low = (locker.vent_high, locker.vent_low) if locker is not None else (None, None)
+    floor = None
+    if locker is not None and locker.length is not None and locker.width is not None:
+        floor = float(locker.length) * float(locker.width)
+    both = None if high is None or low is None else float(high) + float(low)
+    smaller = None if high is None or low is None else min(float(high), float(low))
+
+    def stated(key: str) -> Value:
+        return Value(_number(getattr(locker, key, None)), at=(*at, key))
+
+    return {
+        "locker-vent-share": Value(None if both is None or floor is None else both / floor, at=at),
+        "locker-smaller-vent-share": Value(None if smaller is None or floor is None else smaller / floor, at=at),
+        "locker-vent-area": Value(both, at=at),
+        "locker-drain": stated("drain"),
+        "locker-drain-height": stated("drain_above_water"),
+        "locker-to-opening": stated("to_opening"),
+    }
 
 
 def _of_room(room: Room) -> dict[str, Value]:

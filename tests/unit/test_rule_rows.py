@@ -117,6 +117,11 @@ def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:  # noqa: C901, 
     elif measure == "flame-failure":
         for one in (heater, cooker):
             one["appliance"]["flame_failure"] = "yes" if meets else "no"
+    elif measure is not None and measure.startswith("locker-"):
+        share = 1.02 if meets else 0.98
+        spec["container"] |= {"place": "locker", "locker": locker(measure, float(limit) * share)}
+    elif measure == "non-return":
+        spec["container"] |= {"number": "2", "manifold": "parallel", "non_return": "yes" if meets else "no"}
     elif measure == "support-spacing":
         material, size = LINES.get(rule.condition or "", ("copper", "5/8 in OD"))
         spec["supply"][0]["run"] |= {"material": material, "size": size}
@@ -139,6 +144,19 @@ def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:  # noqa: C901, 
     else:
         raise AssertionError(f"no build is made up here for the measure {measure}")
     return spec
+
+
+def locker(measure: str, value: float) -> Values:
+    """A locker of 1 m2 of floor whose measure has that value, in SI."""
+    found = {"length": "1 m", "width": "1 m", "vent_high": "0 m2", "vent_low": "0 m2"}
+    if measure == "locker-smaller-vent-share":
+        found |= {"vent_high": f"{value} m2", "vent_low": f"{2 * value} m2"}
+    elif measure in ("locker-vent-share", "locker-vent-area"):
+        found |= {"vent_low": f"{value} m2"}
+    else:
+        key = {"locker-drain": "drain", "locker-drain-height": "drain_above_water", "locker-to-opening": "to_opening"}
+        found |= {key[measure]: f"{value} m"}
+    return found
 
 
 def ruling(spec: Values, rule_id: str) -> Ruling:
@@ -190,6 +208,7 @@ def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_
                 if tank:
                     fixed_tank(spec)
                 if sealed:
+                    spec["container"] |= {"place": "locker", "number": "2", "manifold": "parallel"}
                     outlets(spec)[1]["appliance"]["flue"] = "room-sealed"
                 for r in study_of(spec).rules:
                     shown.setdefault(r.rule.id, set()).add(r.outcome)

@@ -313,3 +313,67 @@ def test_bolts_half_described_are_a_slip() -> None:
     assert made is None
     (problem,) = [p for p in problems if p.code == "spec-mount"]
     assert "'thread:', 'height:'" in problem.message
+
+
+def locker(region: str, **sizes: str) -> Study:
+    return hut({"place": "locker", "locker": sizes} if sizes else {"place": "locker"}, region)
+
+
+def outcome(made: Study, rule: str) -> str:
+    return next(r.outcome for r in made.rules if r.rule.id == rule)
+
+
+def test_the_vents_of_a_cabinet_go_by_its_floor_and_the_smaller_one() -> None:
+    # 30 x 20 in are 600 in2; 2 % are 12 in2, half of it, 6 in2, high and half low.
+    floor = {"length": "30 in", "width": "20 in"}
+    rule = "cabinet-vents-two-percent"
+    assert outcome(locker("us-vehicle", **floor, vent_high="6 in2", vent_low="6 in2"), rule) == "met by the numbers"
+    made = locker("us-vehicle", **floor, vent_high="3 in2", vent_low="20 in2")
+    assert outcome(made, rule) == "not met" and found(made, f"rule-{rule}")
+    assert outcome(locker("us-vehicle", **floor), rule) == "not known"
+
+
+@pytest.mark.parametrize(
+    ("key", "near", "far", "rule"),
+    [
+        ("drain", "18 mm", "19 mm", "locker-drain"),
+        ("drain_above_water", "74 mm", "75 mm", "locker-drain-height"),
+        ("to_opening", "499 mm", "500 mm", "locker-distance"),
+    ],
+)
+def test_the_drain_of_a_boats_locker(key: str, near: str, far: str, rule: str) -> None:
+    assert outcome(locker("boat-eu", **{key: near}), rule) == "not met"
+    assert outcome(locker("boat-eu", **{key: far}), rule) == "met by the numbers"
+
+
+def test_a_locker_nobody_described_is_asked_for() -> None:
+    assert "drain" in one(locker("boat-eu"), "locker-unknown").reason
+    assert not found(locker("boat-eu", drain="22 mm"), "locker-unknown")
+    assert not found(hut({}, "boat-eu"), "locker-unknown")
+
+
+def test_two_connected_cylinders_on_a_boat_are_asked_for_non_return_valves() -> None:
+    two = {"number": "2", "manifold": "parallel"}
+    assert found(hut(two, "boat-eu"), "non-return-unknown")
+    assert str(one(hut(two | {"non_return": "no"}, "boat-eu"), "rule-non-return").severity) == "error"
+    assert outcome(hut(two | {"non_return": "yes"}, "boat-eu"), "non-return") == "met by the numbers"
+    assert not found(hut({}, "boat-eu"), "non-return-unknown")
+
+
+def test_a_hose_over_a_metre_breaks_the_boats_rule_and_a_rigid_tail_does_not() -> None:
+    def boat(kind: str) -> Study:
+        return study_of(
+            build(
+                run("2 m", material="copper", type="k"),
+                outlet("Cooker", "5 kW", kind="cooker", connector={"kind": kind, "length": "1.2 m"}),
+                region="boat-eu",
+            )
+        )
+
+    assert found(boat("hose"), "rule-hose-appliance") and not found(boat("rigid"), "rule-hose-appliance")
+
+
+def test_a_locker_of_a_container_that_stands_outdoors_is_a_slip() -> None:
+    spec = trailer(tank={"place": "chassis", "locker": {"drain": "20 mm"}})
+    made, problems = try_study(spec)
+    assert made is None and [p.code for p in problems] == ["spec-locker"]
