@@ -46,7 +46,7 @@ class Opening:
 def opening(rule: PassageRule, tubing: float, saws: Sequence[float], *, hard: bool = False) -> Opening:
     """The opening for tubing of outside diameter `tubing` (m, over its jacket).
 
-    Nuts go on after the tube is pushed through. `hard` tubing (steel) needs no plate. `saws` are the listed hole saws (m).
+    Nuts go on after the tube is pushed through. `hard` tubing (steel), or tubing by no stud, needs no plate. `saws` are the listed hole saws (m).
     Raises ValueError for an outside diameter that is not above zero.
     """
     if not tubing > 0:

@@ -573,6 +573,21 @@ def container_json(study: Study) -> dict[str, Any]:
             "carried": quantity(study.tie.carried, "1"),
             "not_stated": list(study.tie.missing),
         },
+        "locker": {
+            key: quantity(getattr(study.build.spec.container.locker, key, None), unit)
+            for key, unit in (
+                ("length", "m"),
+                ("width", "m"),
+                ("height", "m"),
+                ("vent_high", "m2"),
+                ("vent_low", "m2"),
+                ("drain", "m"),
+                ("drain_above_water", "m"),
+                ("to_opening", "m"),
+            )
+        }
+        if study.build.spec.container.locker is not None
+        else None,
         "clearances": [
             {
                 "measure": c.measure,

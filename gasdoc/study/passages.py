@@ -12,7 +12,7 @@ from gasdoc.catalog.parts import Guard
 from gasdoc.catalog.tubing import Size
 from gasdoc.materials.openings import Opening, opening, support_count
 from gasdoc.source import Citation
-from gasdoc.study.facts import moves, stands_in, system
+from gasdoc.study.facts import moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.sizing import RunSize, ZoneSizing
@@ -64,13 +64,16 @@ def passages(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Passages:
     runs = [run for zone in sized for run in zone.runs]
     saws = catalog.hole_saws(resolved.region.units)
     moving = moves(resolved.build)
+    studs = setting(resolved.build) != "boat"  # what a plate guards from is a nail into a stud
     openings = []
     for run in runs:
         across, source = outside(run)
         for place in run.run.through:
             sealed = place == "bulkhead" and run.material not in BY_BULKHEAD_FITTING
             rule, rule_source = catalog.passage_rule("bulkhead-sealed" if sealed else place)
-            made = opening(rule, across, saws, hard=run.material == "steel") if across is not None else None
+            made = (
+                opening(rule, across, saws, hard=not studs or run.material == "steel") if across is not None else None
+            )
             openings.append(RunOpening(run.id, place, across, source, made, rule_source))
     guards = [
         (run, guard)

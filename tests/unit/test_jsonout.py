@@ -15,7 +15,7 @@ from gasdoc.report.jsonout import capacity_json, check_json, dumps, quantity, st
 from gasdoc.source import Problem, Severity
 from gasdoc.study.capacity import Conditions, look_up
 
-UNITS = {"W", "m", "Pa", "kg", "m3", "J", "day", "s", "each", "K", "N", "1", "kg/s", "m3/s", "m/s", "W/(m2 K)"}
+UNITS = {"W", "m", "Pa", "kg", "m2", "m3", "J", "day", "s", "each", "K", "N", "1", "kg/s", "m3/s", "m/s", "W/(m2 K)"}
 
 
 def out(spec: Values) -> dict[str, Any]:

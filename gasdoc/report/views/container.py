@@ -38,7 +38,7 @@ from gasdoc.study.coldday import (
 )
 from gasdoc.study.drawtable import PATTERNS
 from gasdoc.study.endurance import storage_asked
-from gasdoc.study.facts import system
+from gasdoc.study.facts import setting, system
 from gasdoc.study.lasting import Usable, days_words, usable
 from gasdoc.study.mount import NOT_CHECKED, Check
 from gasdoc.study.serving import MOST, Serving, serving
@@ -102,6 +102,7 @@ def view(study: Study) -> dict[str, Any]:
         "mount_beside": _mount_beside(study),
         "not_checked": NOT_CHECKED,
         "clearance_rows": _clearances(study, q),
+        "locker_facts": _locker(study, q),
         "coefficients": (COEFFICIENT, CEILING_COEFFICIENT),
         "day_source": assumption("pigtail_loss")[2],
         "supply_sources": _supply_sources(study),
@@ -721,6 +722,27 @@ def _check(check: Check, q: Quantities) -> dict[str, Any]:
     title = f"{check.multiple:g} times the filled weight{factor}, on the bolts' {check.strength} strength"
     worst = f"{check.worst.direction}, {_utilisation(check.worst)} of its limit; {_STANDING[check.worst.standing]}"
     return {"title": title, "asks": check.asks, "citation": check.citation, "rows": rows, "worst": worst}
+
+
+def _locker(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    """The locker as the spec has it; none where the container stands in none."""
+    container = study.build.spec.container
+    if container.place != "locker":
+        return []
+    locker = container.locker
+    sizes = [q(getattr(locker, key, None), "short length") for key in ("length", "width", "height")]
+    return [
+        ("Inside: length, width, height", Markup(" x ").join(sizes)),
+        ("Openings near the top", q.both(getattr(locker, "vent_high", None), "area")),
+        ("Openings at the floor", q.both(getattr(locker, "vent_low", None), "area")),
+        ("Bore of the drain", q.both(getattr(locker, "drain", None), "short length")),
+        ("Vent or drain to the nearest opening", q.both(getattr(locker, "to_opening", None), "short length")),
+        *(
+            [("Drain above the waterline", q.both(getattr(locker, "drain_above_water", None), "short length"))]
+            if setting(study.build) == "boat"
+            else []
+        ),
+    ]
 
 
 def _clearances(study: Study, q: Quantities) -> list[list[Any]]:

@@ -30,9 +30,7 @@ def view(study: Study) -> dict[str, Any]:
     valves = [(f"Container valve{f's, all {count}' if count > 1 else ''}", PLACES[spec.container.place], "everything")]
     for i, node in enumerate(study.build.nodes):
         if isinstance(node.part, Valve):
-            valves.append(
-                (node.id.replace("-", " ").capitalize(), node.part.place or "place not stated", _behind(study, i))
-            )
+            valves.append((_name(study, i), node.part.place or "place not stated", _behind(study, i)))
     own = [s for s in study.served if s.outlet.shut_off]
     if len(own) <= MOST_SHUT_OFFS:
         valves += [
@@ -60,8 +58,23 @@ def view(study: Study) -> dict[str, Any]:
     }
 
 
+def _name(study: Study, valve: int) -> str:
+    """What a valve is called: by its own id, else by what it does; an id that gasdoc made up means nothing at a door."""
+    node = study.build.nodes[valve]
+    if node.part.id is not None:
+        return node.id.replace("-", " ").capitalize()
+    return "Main shut-off" if len(_appliances(study, valve)) == len(study.served) else "Valve"
+
+
 def _behind(study: Study, valve: int) -> str:
-    """The appliances a valve shuts off."""
+    """The appliances a valve shuts off, in words."""
+    names = _appliances(study, valve)
+    if len(names) > MOST_SHUT_OFFS:
+        return f"everything behind it, {len(names)} appliances"
+    return "everything behind it: " + ", ".join(names) if len(names) > 1 else names[0]
+
+
+def _appliances(study: Study, valve: int) -> list[str]:
     nodes = study.build.nodes
     inside = {valve}
     names = []
@@ -70,6 +83,4 @@ def _behind(study: Study, valve: int) -> str:
             inside.add(i)
             if isinstance(node.part, Outlet):
                 names.append(node.part.appliance.name)
-    if len(names) > MOST_SHUT_OFFS:
-        return f"everything behind it, {len(names)} appliances"
-    return "everything behind it: " + ", ".join(names) if len(names) > 1 else names[0]
+    return names
