@@ -62,8 +62,8 @@ def standards_in(text: str) -> tuple[Standard, ...]:
 def _standards() -> tuple[tuple[re.Pattern[str], Standard], ...]:
     found = []
     for row in files.load("alarms.yaml")["standards"]:
-        letters, number = re.split(r"[ -]", row["mark"], maxsplit=1)
-        # ULC and EN are also written without a blank or before other letters, as in "BS EN 50291-2" or "UL2034".
-        pattern = re.compile(rf"{letters}[ -]*{re.escape(number)}(?![0-9])", re.IGNORECASE)
+        # Marks are also written without a blank or behind other letters, as in "BS EN 50291-2" or "UL2034".
+        words = r"[ -]*".join(re.escape(word) for word in re.split(r"[ -]+", row["mark"]))
+        pattern = re.compile(rf"{words}(?![0-9])", re.IGNORECASE)
         found.append((pattern, Standard(row["mark"], tuple(row["kinds"]), Citation(row["source"], row["confirmed"]))))
     return tuple(found)

@@ -26,6 +26,7 @@ from gasdoc.study.coldday import FILLS, HEAT_WORDS, Cold, Run, air_steps, days_a
 from gasdoc.study.compare import Amount, Comparison, Value
 from gasdoc.study.cutting import Lengths
 from gasdoc.study.drawtable import DrawTable
+from gasdoc.study.facts import system
 from gasdoc.study.findings import Finding
 from gasdoc.study.fittings import Joined
 from gasdoc.study.halves import Outcome, halves_of
@@ -181,7 +182,10 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
             ],
         },
         "rooms": [_room(room) for room in study.rooms],
-        "cautions": [{"id": c.id, "group": c.group, "text": c.text, "source": str(c.citation)} for c in study.cautions],
+        "cautions": [
+            {"id": c.id, "group": c.group, "text": c.said(system(study.build)), "source": str(c.citation)}
+            for c in study.cautions
+        ],
         "upkeep": [
             {
                 "task": d.task.id,

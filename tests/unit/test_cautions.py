@@ -68,3 +68,14 @@ def test_the_fill_limit_has_one_mark_everywhere() -> None:
 def test_after_a_fire_the_fittings_are_replaced_too() -> None:
     (task,) = [t for t in regions.upkeep_tasks(frozenset()) if t.id == "damage-fire"]
     assert "every valve and fitting" in task.task
+
+
+def test_the_json_has_the_words_of_the_builds_own_units() -> None:
+    from made_up_builds import build, outlet, run, study_of
+
+    from gasdoc.report.jsonout import study_json
+
+    spec = build(run("9 ft", material="copper", type="k"), outlet("Heater", "9 kBtu/h"))
+    for units, words in (("us", "3 psig"), ("si", "no higher than the rule asks")):
+        said = {c["id"]: c["text"] for c in study_json(study_of(spec | {"units": units}))["cautions"]}
+        assert words in said["pump-clear"]
