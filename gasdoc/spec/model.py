@@ -696,7 +696,7 @@ class Space(Block, about="One room or cabin: its air, its alarms, who sleeps the
     people: Annotated[int, count(0, 500)] | None = Field(
         None,
         json_schema_extra=BUILD,
-        description="How many people it is made for, seats and berths together counted once; boats in Europe go by it.",
+        description="How many people it is made for: its seats or its berths, whichever are more. Boats in Europe go by it.",
     )
     alarms: list[Alarm] | None = Field(
         None, max_length=30, json_schema_extra=BUILD, description="Alarms fitted; an empty list if none."

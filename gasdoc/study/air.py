@@ -8,7 +8,8 @@ from gasdoc.engineering.ventilation import METHODS, Required
 from gasdoc.engineering.ventilation import Room as RoomFacts
 from gasdoc.regions import Rule
 from gasdoc.spec.model import Space
-from gasdoc.study.findings import Finding, error, warning
+from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.resolve import Resolved
 from gasdoc.study.rooms import Air, Room
 
 COOKING = ("cooker", "oven", "griddle", "fryer")
@@ -63,11 +64,22 @@ def applies(rule: Rule, found: Air) -> bool:
     return {"en-721-appliances": found.needed, "en-721-no-appliances": not found.needed}.get(rule.method or "", True)
 
 
-def air_findings(found: Sequence[Room]) -> Iterator[Finding]:
+def air_findings(resolved: Resolved, found: Sequence[Room]) -> Iterator[Finding]:
     """Flueless heaters where people sleep, and what about the air of each room is not known."""
+    by_people = [rule for rule in resolved.region.rules if rule.method == "bss-2002"]
     for room in found:
         yield from _flueless(room)
         yield from _openings(room)
+        if by_people and room.appliances and room.space is not None and room.space.people is None:
+            yield note(
+                "people-unknown",
+                room.subject,
+                room.at,
+                room.named("How many people it is made for is not stated."),
+                "The openings asked go by that number, and so they cannot be worked out.",
+                "Count seats and berths, whichever are more, and add 'people:' to the room under 'spaces:'.",
+                str(by_people[0].citation),
+            )
         stray = [s for s in room.appliances if room.several and s.outlet.space is None]
         if stray:
             yield warning(

@@ -265,7 +265,7 @@ def study(
         *_plausible(resolved, appliances),
         *rule_findings(found_rules),
         *altitude_findings(resolved, thin_air),
-        *air_findings(found_rooms),
+        *air_findings(resolved, found_rooms),
         *alarm_findings(found_rooms),
         *proof_findings(build, tests, kept),
         *verdict_findings(judged, facts.system(build)),

@@ -52,12 +52,15 @@ supply:
         flue: room-sealed
         flame_failure: yes
         daily_use: 2 h
-space:
-  volume: 3000 ft3
-  vent_high: 60 in2
-  vent_low: 60 in2
-  sleeping_places: 0
-  alarms: [{kind: gas}, {kind: co}, {kind: smoke}]
+spaces:
+  - volume: 3000 ft3
+    vent_high: 60 in2
+    vent_low: 60 in2
+    sleeping_places: 0
+    alarms:
+      - {kind: gas, standard: UL 1484, height: low}
+      - {kind: co, standard: UL 2034, height: high}
+      - {kind: smoke, standard: UL 217, height: high}
 ---
 
 The hut.

@@ -197,9 +197,9 @@ GARBAGE: dict[str, bytes] = {
     "tag": b"---\nformat: !!python/object:os.system 1\n---\n",
     "deep": b"---\nformat: 1\nsupply: " + b"[" * 5000 + b"]" * 5000 + b"\n---\n",
     "deep maps": b"---\nformat: 1\nsupply: " + b"{a: " * 3000 + b"x" + b"}" * 3000 + b"\n---\n",
-    "null everywhere": b"---\nformat: 1\ntitle:\nregion:\ncontainer:\nregulator:\nsupply:\nspace:\ntests:\n---\n",
+    "null everywhere": b"---\nformat: 1\ntitle:\nregion:\ncontainer:\nregulator:\nsupply:\nspaces:\ntests:\n---\n",
     "wrong shapes": b"---\nformat: 1\ntitle: [a]\nregion: {a: b}\ncontainer: x\nregulator: []\n"
-    b"supply: {}\nspace: 3\ntests: x\n---\n",
+    b"supply: {}\nspaces: 3\ntests: x\n---\n",
     "keys that are lists": b"---\nformat: 1\n? [a, b]\n: c\n---\n",
     "number keys": b"---\nformat: 1\n1: 2\ntrue: false\n~: x\n---\n",
     "two documents": b"---\nformat: 1\n--- \nformat: 1\n---\n",

@@ -187,3 +187,4 @@ def test_the_people_a_boat_is_made_for_count_not_the_sleepers() -> None:
     del spec["spaces"][0]["people"]
     (row,) = rows(study_of(spec), "vent-area-total")
     assert row.outcome == "not known" and "people" in (row.needs or "")
+    assert "'people:'" in one(study_of(spec), "people-unknown").remedy
