@@ -129,6 +129,12 @@ class Tie:
         return tuple(words for words, there in stated if not there)
 
 
+def ways() -> tuple[tuple[str, str, Citation], ...]:
+    """Every way to hold a container: its name, what is looked at, and the source."""
+    rows = _data()["ways"].values()
+    return tuple((row["name"], row["asks"], Citation(row["source"], row["confirmed"])) for row in rows)
+
+
 def tie(resolved: Resolved, held: Container) -> Tie | None:
     """What holds the container on besides or instead of bolts; None where nothing but bolts does."""
     given = resolved.build.spec.container.mount

@@ -10,7 +10,7 @@ from made_up_builds import INCH, Values, build, found, one, outlet, run, study_o
 from gasdoc.engineering.mounting import DIRECTIONS, GRAVITY
 from gasdoc.report.jsonout import container_json
 from gasdoc.study import Study
-from gasdoc.study.mount import Mount, times
+from gasdoc.study.mount import Mount, times, ways
 
 POUND = 0.45359237
 
@@ -377,3 +377,8 @@ def test_a_locker_of_a_container_that_stands_outdoors_is_a_slip() -> None:
     spec = trailer(tank={"place": "chassis", "locker": {"drain": "20 mm"}})
     made, problems = try_study(spec)
     assert made is None and [p.code for p in problems] == ["spec-locker"]
+
+
+def test_every_way_to_hold_a_container_is_described_with_its_source() -> None:
+    named = {name: asks for name, asks, source in ways() if source.text}
+    assert len(named) == 5 and "never on the valve" in named["tray with a hold-down"]

@@ -40,7 +40,7 @@ from gasdoc.study.drawtable import PATTERNS
 from gasdoc.study.endurance import storage_asked
 from gasdoc.study.facts import setting, system
 from gasdoc.study.lasting import Usable, days_words, usable
-from gasdoc.study.mount import NOT_CHECKED, Check
+from gasdoc.study.mount import NOT_CHECKED, Check, ways
 from gasdoc.study.serving import MOST, Serving, serving
 
 METHODS = {
@@ -99,6 +99,7 @@ def view(study: Study) -> dict[str, Any]:
         "most": MOST,
         "mount_facts": _mount_facts(study, q),
         "mount_checks": _mount_checks(study),
+        "mount_ways": [[name[:1].upper() + name[1:], asks, str(source)] for name, asks, source in ways()],
         "mount_beside": _mount_beside(study),
         "not_checked": NOT_CHECKED,
         "clearance_rows": _clearances(study, q),
