@@ -212,6 +212,10 @@ def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_
                     outlets(spec)[1]["appliance"]["flue"] = "room-sealed"
                 for r in study_of(spec).rules:
                     shown.setdefault(r.rule.id, set()).add(r.outcome)
+    flueless = base(region_id)
+    outlets(flueless)[0]["appliance"]["flue"] = "flueless"
+    for r in study_of(flueless).rules:
+        shown.setdefault(r.rule.id, set()).add(r.outcome)
     if "setting" in base(region_id):  # a region for more than one setting has rows for a building too
         for r in study_of(base(region_id) | {"setting": "cabin"}).rules:
             shown.setdefault(r.rule.id, set()).add(r.outcome)
