@@ -16,6 +16,7 @@ from gasdoc.materials.joints import Part
 from gasdoc.regions.sequence import Line, StepRow, holds, sequence_rows
 from gasdoc.source import Citation
 from gasdoc.spec.model import Regulator, Tap, Valve
+from gasdoc.study.alarms import fitted
 from gasdoc.study.closures import Closure, rated
 from gasdoc.study.facts import setting, system
 from gasdoc.study.joints import CONTAINER_SIDE
@@ -135,7 +136,7 @@ class _Facts:
     # --- what holds
 
     def conditions(self) -> Iterator[str]:
-        alarms = [alarm for space in self.spec.spaces for alarm in space.alarms or ()]
+        alarms = [one.alarm for room in self.study.rooms for one in fitted(room) or () if one.counts is not False]
         region = self.study.resolved.region
         for condition, true in {
             "alarms": {"gas", "co"} <= {alarm.kind for alarm in alarms},

@@ -37,7 +37,7 @@ def test_it_is_among_the_openings_and_the_joints_to_be_wetted() -> None:
     # 10 mm of tube and the 8 mm (5/16 in) by which the fitting's thread is larger.
     assert opening.opening is not None and opening.opening.hole == pytest.approx(0.010 + 0.3125 * 0.0254)
     assert opening.opening.lining == "fitting" and "vapour-tight" in opening.opening.seal
-    assert "line-bulkhead" in {joint.id for joint in joints(made.build)}
+    assert "line-bulkhead" in {joint.id for joint in joints(made.build, made.fittings)}
 
 
 @pytest.mark.parametrize(("material", "size"), [("csst", "EHD 18"), ("steel", "1/2 in")])
