@@ -306,7 +306,7 @@ def _tied(resolved: Resolved, tied: Tie) -> Iterator[Finding]:
             "container",
             (*at, "rated"),
             f"{multiple:g} times the filled weight ({weight}) is asked; all {tied.given.number} together are rated for "
-            f"{tied.carried:.1f} times, if they pull the same way.",
+            f"{times(tied.carried)} times, if they pull the same way.",
             rule.asks,
             "Use more or stronger ones, with anchors to match. A structural judgment belongs to someone competent.",
             str(rule.citation),

@@ -202,7 +202,9 @@ def _mounts(rule: Rule, mount: Mount | None, tied: Tie | None) -> Ruling:
     check = next((c for c in mount.checks if c.rule == rule.id), None) if mount is not None else None
     multiple = dict(tied.checks).get(rule.id) if tied is not None else None
     if check is None and tied is not None and tied.carried is not None and multiple is not None:
-        has = f"{tied.name} rated for {tied.carried:.1f} times the filled weight; what they hold to is not worked out"
+        has = (
+            f"{tied.name} rated for {times(tied.carried)} times the filled weight; what they hold to is not worked out"
+        )
         weak = not rule.alternative and tied.carried < multiple * (1 - 1e-9)
         return Ruling(rule, has, "not met" if weak else "for a licensed person")
     if check is None:

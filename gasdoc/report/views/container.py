@@ -40,7 +40,7 @@ from gasdoc.study.drawtable import PATTERNS
 from gasdoc.study.endurance import storage_asked
 from gasdoc.study.facts import setting, system
 from gasdoc.study.lasting import Usable, days_words, usable
-from gasdoc.study.mount import NOT_CHECKED, Check, ways
+from gasdoc.study.mount import NOT_CHECKED, Check, times, ways
 from gasdoc.study.serving import MOST, Serving, serving
 
 METHODS = {
@@ -625,7 +625,7 @@ def _tie_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         return []
     g = tied.given
     carried = (
-        f"{tied.carried:.1f} times the filled weight, if all pull the same way"
+        f"{times(tied.carried)} times the filled weight, if all pull the same way"
         if tied.carried is not None
         else words.NOT_KNOWN
     )
