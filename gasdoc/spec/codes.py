@@ -18,13 +18,14 @@ import json
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from pydantic.fields import FieldInfo
 
-from gasdoc.spec.model import Block, Element, Junction, Run
+from gasdoc.spec.model import Block, Element, Junction, Outlet, Run
 from gasdoc.spec.reader import Build
+from gasdoc.spec.rooms import room_id
 from gasdoc.units import Given
 
 Code = Literal["tightness", "build"]
@@ -83,9 +84,26 @@ def stated(build: Build, code: Code) -> dict[str, Stated]:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class _Around:
+    """What the form of one element needs of the others: of each run its material and type, of each room its form."""
+
+    code: Code
+    runs: dict[int, tuple[str, str | None]] = field(default_factory=dict)
+    rooms: dict[str, Any] = field(default_factory=dict)
+
+
+def _around(build: Build, code: Code) -> _Around:
+    plain = _Around(code)
+    return _Around(
+        code,
+        {id(node.part): build.material(node) for node in build.nodes if isinstance(node.part, Run)},
+        {room_id(space, i): _form(space, plain) for i, space in enumerate(build.spec.spaces)},
+    )
+
+
 def _named(build: Build, code: Code) -> str:
-    runs = {id(node.part): build.material(node) for node in build.nodes if isinstance(node.part, Run)}
-    form = json.dumps(_form(build.spec, code, runs), separators=(",", ":"), ensure_ascii=True)
+    form = json.dumps(_form(build.spec, _around(build, code)), separators=(",", ":"), ensure_ascii=True)
     return f"{PREFIX[code]}-{hashlib.sha256(form.encode('ascii')).hexdigest()[:12]}"
 
 
@@ -98,30 +116,39 @@ def _belongs(field: FieldInfo, code: Code) -> bool:
 def _keys(block: Block, code: Code) -> Iterator[tuple[str, FieldInfo, Any]]:
     """The keys of a block that a code stands for and that say something: what is as it would be without the key is left out,
     so that a key the model gets later changes no code that was recorded before."""
-    for name, field in sorted(type(block).model_fields.items()):
+    for name, about in sorted(type(block).model_fields.items()):
         value = getattr(block, name)
-        if _belongs(field, code) and value != field.get_default(call_default_factory=True):
-            yield name, field, value
+        if _belongs(about, code) and value != about.get_default(call_default_factory=True):
+            yield name, about, value
 
 
-def _form(value: Any, code: Code, runs: dict[int, tuple[str, str | None]]) -> Any:
+def _form(value: Any, around: _Around) -> Any:
     """The canonical form of a value: of blocks the keys of the code, in the order of the alphabet."""
     if isinstance(value, Block):
-        found = {name: _listed(name, item, code, runs) for name, _, item in _keys(value, code)}
-        if isinstance(value, Run):  # what it takes from upstream is as if it were written here
-            found |= dict(zip(("material", "type"), runs[id(value)], strict=True))
+        found = {name: _listed(name, item, around) for name, _, item in _keys(value, around.code)}
+        if isinstance(value, Run) and around.runs:  # what it takes from upstream is as if it were written here
+            found |= dict(zip(("material", "type"), around.runs[id(value)], strict=True))
         if isinstance(value, Junction):
             found["kind"] = value.kind or ("tee" if len(value.branches) == 2 else "manifold")
+        if isinstance(value, Outlet) and around.code == "build":
+            found["space"] = _room(value, around)
         return sorted(found.items())
     return _scalar(value)
 
 
-def _listed(name: str, value: Any, code: Code, runs: dict[int, tuple[str, str | None]]) -> Any:
+def _room(outlet: Outlet, around: _Around) -> Any:
+    """The room an appliance stands in as what it is, not as what it is called."""
+    if outlet.space is None:
+        return next(iter(around.rooms.values())) if len(around.rooms) == 1 else None
+    return around.rooms.get(outlet.space, outlet.space)
+
+
+def _listed(name: str, value: Any, around: _Around) -> Any:
     if isinstance(value, dict):
-        return sorted((key, _form(item, code, runs)) for key, item in value.items())
+        return sorted((key, _form(item, around)) for key, item in value.items())
     if not isinstance(value, list):
-        return _form(value, code, runs)
-    forms = [_listed(name, item, code, runs) for item in value]
+        return _form(value, around)
+    forms = [_listed(name, item, around) for item in value]
     elements = bool(value) and isinstance(value[0], Element)
     return forms if elements or name in _ORDERED else sorted(forms, key=json.dumps)
 
@@ -166,7 +193,7 @@ def _flat(name: str, value: Any, code: Code) -> Iterator[tuple[str, Stated]]:
         for i, item in enumerate(value):
             yield from _flat(f"{name}.{i + 1}", item, code)
     elif isinstance(value, list):
-        yield name, Stated(json.dumps(_listed(name, value, code, {})), ", ".join(map(_text, value)) or "none")
+        yield name, Stated(json.dumps(_listed(name, value, _Around(code))), ", ".join(map(_text, value)) or "none")
     else:
         yield name, Stated(json.dumps(_scalar(value)), _text(value))
 

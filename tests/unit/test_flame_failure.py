@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
-from made_up_builds import build, found, one, outlet, run, study_of, tee
+from made_up_builds import Values, build, found, one, outlet, run, study_of, tee
 
 from gasdoc.source import Severity
 
 COPPER = {"material": "copper", "type": "k"}
 
 
-def pair(region: str, heater: str, cooker: str, **more: str) -> dict[str, object]:
+def pair(region: str, heater: str, cooker: str, **more: Any) -> Values:
     return build(
         run("3 ft", "5/8 in OD", **COPPER),
         tee(
