@@ -95,6 +95,10 @@ class History:
             self._texts[name, revision] = self._text_at(name, revision)
         return self._texts[name, revision]
 
+    def past_texts(self, name: str) -> tuple[bytes, ...]:
+        """The texts of a spec of this folder at its last commits, the latest first; none where they are not known."""
+        return tuple(past_texts(self.folder / name)) if self.folder is not None else ()
+
     def _text_at(self, name: str, revision: str) -> bytes | None:
         if self.folder is None or self.repository is None:
             return None

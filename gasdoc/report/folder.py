@@ -44,6 +44,12 @@ class Folder:
         assert answer is None or isinstance(answer, bytes)
         return answer
 
+    def past_texts(self, name: str) -> tuple[bytes, ...]:
+        """The bytes of a spec at its last commits, the latest first."""
+        answer = self._ask("past", name)
+        assert isinstance(answer, tuple)
+        return answer
+
     def provenance(self, name: str) -> Provenance | None:
         """Where a spec comes from."""
         answer = self._ask("provenance", name)
@@ -79,6 +85,8 @@ class Folder:
                 return self._history.text_at(name, revision)
             case "shared", name:
                 return dict(self._records.of(name))
+            case "past", name:
+                return self._history.past_texts(name)
             case "provenance", name:
                 return self._history.specs.get(name)
             case "judge", path:

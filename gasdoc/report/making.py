@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import traceback
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -25,6 +25,7 @@ from gasdoc.report.views.changes import Template
 from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read, read_file, read_spec
 from gasdoc.study import Study, facts
+from gasdoc.study.changed import changed
 from gasdoc.study.check import Studied, failure_problem, finding_problems, limit_problem, study_of
 from gasdoc.study.compare import compare
 from gasdoc.study.own import read_own
@@ -183,6 +184,7 @@ class _Draft:
             judge=self.folder.judge,
             provenance=provenance,
             template=self.template(),
+            changed=changed(study.build, study.standing, self.past()),
             feed=around.feeds and bool(log),
         )
         outline = schematic.text_alternative(drawn)[0]
@@ -245,6 +247,10 @@ class _Draft:
         read = Read(self.file.stem, shown, found.title if found is not None else self.file.stem, None, ())
         told = "".join(traceback.format_exception(self.failure)) if own else None
         return replace(self.broken(read, (*before, problem)), failure=told)
+
+    def past(self) -> Iterator[bytes]:
+        """Earlier texts of the spec; git is asked for them when the first is wanted."""
+        yield from self.folder.past_texts(self.file.name)
 
     def template(self) -> Template | None:
         """What the build was started from: the text of the revision it names, else the build of that name as it is now.

@@ -35,6 +35,7 @@ from gasdoc.report.words import Quantities, percent
 from gasdoc.source import Problem, Severity
 from gasdoc.spec.reader import Read
 from gasdoc.study import Study
+from gasdoc.study.changed import ChangedKey
 from gasdoc.study.facts import setting, system
 from gasdoc.study.linked import Judge
 from gasdoc.study.standing import Word, summary
@@ -74,12 +75,13 @@ DRAFT = "This is a draft: its owner says that the record is not finished."
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What a build's pages say beside its study: where its text comes from, what it was started from, whether it has a
-    feed. `judge` tells what a path among the specs leads to."""
+    """What a build's pages say beside its study: where its text comes from, what it was started from, what has
+    changed since a record that is stale, whether it has a feed. `judge` tells what a path among the specs leads to."""
 
     judge: Judge
     provenance: Provenance | None
     template: Template | None
+    changed: tuple[ChangedKey, ...]
     feed: bool
 
 
@@ -141,7 +143,7 @@ def build_pages(
         "cautions": lambda here: cautions.view(study),
         "door-sheet": lambda here: doorsheet.view(study),
         "test-sheet": lambda here: testsheet.view(study),
-        "leak-test": lambda here: leaktest.view(study),
+        "leak-test": lambda here: leaktest.view(study, around.changed),
         "upkeep": lambda here: upkeep.view(study),
         "referral": lambda here: referral.view(study),
         "log": lambda here: log.view(study, here, link, around.judge),

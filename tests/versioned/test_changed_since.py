@@ -50,3 +50,13 @@ def test_where_no_record_is_stale_git_is_not_asked(builds: Repository, run: Run,
     builds.write("specs/hut.md", EXAMPLE.replace("supply:\n", TEST.format(covers=covers)))
     _, out, _ = run("study", "specs/hut.md")
     assert json.loads(out)["standing"]["changed"] == []
+
+
+def test_the_page_of_the_tests_shows_them(builds: Repository, run: Run) -> None:
+    covers = tightness(EXAMPLE.replace("length: 12 ft", "length: 20 ft"))
+    now = EXAMPLE.replace("length: 12 ft", "length: 23 ft").replace("supply:\n", TEST.format(covers=covers))
+    builds.write("specs/hut.md", now)
+    assert run("build", "-q")[0] == 0
+    page = (builds.folder / "site" / "hut" / "leak-test.html").read_text(encoding="utf-8")
+    table = page.partition("What has changed since a record was made")[2].partition("</table>")[0]
+    assert "run-heater.length" in table and table.index("20 ft") < table.index("23 ft")

@@ -12,6 +12,7 @@ from gasdoc.regions import leak_methods
 from gasdoc.report.chart import Axis, LineChart, Series, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
+from gasdoc.study.changed import ChangedKey
 from gasdoc.study.facts import system
 from gasdoc.study.halves import FEW, Outcome, halves_of
 from gasdoc.study.joints import CONTAINER_SIDE
@@ -50,8 +51,8 @@ MARKS = {
 }
 
 
-def view(study: Study) -> dict[str, Any]:
-    """Everything the page shows, in its order."""
+def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
+    """Everything the page shows, in its order; `changed` are the keys that differ from what a stale record was made on."""
     tests = study.leak_test
     q = Quantities(system(study.build))
     several = len(study.zones) > 1
@@ -61,6 +62,7 @@ def view(study: Study) -> dict[str, Any]:
         "titles": TEST_TITLES,
         "limits": limits,
         "proofs": _proofs(study, several),
+        "changed": [[c.key, c.before or "not stated", c.after or "not stated"] for c in changed],
         "passed": sum(1 for proof in study.standing.proofs if proof.why is None),
         "steps": _steps(study),
         "plans": [(plan, *_plan_table(plan.holds, q)) for plan in study.plans],
