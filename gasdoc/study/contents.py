@@ -137,7 +137,7 @@ class _Found:
                 )
             if not path.is_symlink():  # what a link leads to may be anything, and have no end
                 self.below(path)
-        elif self.ordinary(path) and path.name not in (PARTS, PRICES):
+        elif path.name not in (PARTS, PRICES) and self.ordinary(path):  # those two are told by who reads them
             self.file(path)
 
     def file(self, path: Path) -> None:
@@ -215,7 +215,8 @@ class _Found:
             reason = (error.strerror or "cannot be read").lower()
             self.refuse(path, f"it cannot be read: {reason}", "mend it or take it away", "file-read")
             return False
-        if inside.leaves(path, self.folder):
+        # What a page links is told at the link.
+        if path.suffix.lower() in _MARKDOWN and inside.leaves(path, self.folder):
             self.refuse(
                 path, "it is a link to a file outside the project", "copy the file to where the link is", "file-link"
             )

@@ -21,7 +21,7 @@ from typing import Any
 import yaml
 
 from gasdoc import data
-from gasdoc.cli import main
+from gasdoc.cli import DEFECT, main
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted(
@@ -106,6 +106,8 @@ def _tried(name: str, changed: Any) -> str:
             codes = [main(command) for command in COMMANDS]
     except BaseException:  # noqa: BLE001  # that is what is looked for
         return traceback.format_exc()
+    if DEFECT in codes:
+        return f"Traceback or the like: {told.getvalue()}"
     damaged = [line for line in told.getvalue().splitlines() if "is damaged" in line]
     if any(Path(name).name not in line for line in damaged) or (damaged and 2 not in codes):
         return f"codes {codes}: {damaged}"

@@ -162,7 +162,9 @@ def test_a_link_out_of_the_project_is_not_published(project: Path) -> None:
         (project / "specs" / "in.txt").symlink_to(project / "mkdocs.yml")
     except OSError:
         pytest.skip("links cannot be made here")
-    (project / "specs" / "guide.md").write_text("[in](in.txt) [out](out.txt)\n", encoding="utf-8")
+    (project / "specs" / "guide.md").write_text(
+        "---\npage: yes\n---\n\n[in](in.txt) [out](out.txt)\n", encoding="utf-8"
+    )
     build_site(str(project / "mkdocs.yml"), str(project / "out"), strict=False)
     assert (project / "out" / "in.txt").exists() and not (project / "out" / "out.txt").exists()
 

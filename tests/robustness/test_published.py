@@ -17,6 +17,7 @@ from gasdoc.own_files import theme_files
 from gasdoc.study.linked import KEPT, OF_A_BUILD
 
 ROOT = Path(__file__).parent.parent.parent
+PAGE = "---\npage: yes\n---\n\n"
 EXAMPLE = (ROOT / "gasdoc" / "project_files" / "example-hut.md").read_text(encoding="utf-8")
 NS = 'xmlns="http://www.w3.org/2000/svg"'
 TITLE = next(n for n, line in enumerate(EXAMPLE.splitlines(), 1) if line.startswith("title:"))
@@ -70,7 +71,17 @@ class Project:
         return code, sorted(
             line
             for line in lines
-            if line.endswith(("link-refused]", "link-missing]", "link-doubt]", "file-read]", "file-replaces]"))
+            if line.endswith(
+                (
+                    "link-refused]",
+                    "link-missing]",
+                    "link-doubt]",
+                    "file-read]",
+                    "file-link]",
+                    "folder-kind]",
+                    "file-replaces]",
+                )
+            )
         )
 
     def told(self) -> list[str]:
@@ -96,7 +107,7 @@ class Project:
 OURS = {
     *("css/gasdoc.css", "img/icon.svg", "js/builds.js", "js/search.js", "schema/gasdoc-1.json", "search-index.js"),
     *("upkeep.ics", "hut/materials.csv", "hut/shopping-list.csv", "hut/supply-tree.svg", "hut/upkeep.ics"),
-    *("sitemap.xml", "sitemap.xml.gz"),
+    *("sitemap.xml", "sitemap.xml.gz", ".gasdoc-site"),
 }
 
 
@@ -117,7 +128,7 @@ def test_only_what_a_page_links_is_published(project: Project) -> None:
     project.write("secret.txt", "not linked")
     project.write("CNAME", "example.org")
     project.write("hut/evil.js", "alert(1)")
-    project.write("notes/guide.md", "# Guide\n\n![b](../pictures/b.jpg)\n")
+    project.write("notes/guide.md", f"{PAGE}# Guide\n\n![b](../pictures/b.jpg)\n")
     project.log(
         "![a](pictures/a.jpg) [c][one] `![d](pictures/d.jpg)`\n\n[one]: pictures/c.jpg\n\n[text](pictures/e.txt)"
     )
@@ -203,7 +214,7 @@ def test_a_name_with_its_letters_stored_another_way_is_told(project: Project) ->
 
 def test_a_link_to_another_build_leads_to_its_overview(project: Project) -> None:
     project.write("other-hut.md", EXAMPLE)
-    project.write("guide.md", "# Guide\n")
+    project.write("guide.md", f"{PAGE}# Guide\n")
     project.log("[other](other-hut.md#x) [guide](guide.md)")
     assert project.told() == []
     page = (project.folder / "site/hut/log.html").read_text(encoding="utf-8")
@@ -231,16 +242,16 @@ TAKING = [
 
 
 def test_nothing_takes_the_place_of_a_file_of_gasdocs(project: Project) -> None:
-    project.write("guide.md", "# Guide\n")
+    project.write("guide.md", f"{PAGE}# Guide\n")
     project.told()
     site = project.folder / "site"
     ours = {path: (site / path).read_bytes() for path in OURS if (site / path).is_file() and "sitemap" not in path}
-    assert len(ours) == 11
+    assert len(ours) == 12
     guarded = {*theme_files(), *KEPT, *(f"hut/{name}" for name in OF_A_BUILD)}
     assert set(ours) - {"schema/gasdoc-1.json"} <= guarded  # the schema among the specs is the editors' own copy
     for name, content, _ in TAKING:
         project.write(name, content)
-    project.write("guide.md", "# Guide\n\n" + "\n".join(f"[it]({name})" for name, *_ in TAKING))
+    project.write("guide.md", f"{PAGE}# Guide\n\n" + "\n".join(f"[it]({name})" for name, *_ in TAKING))
     told = [line for line in project.told() if line.endswith("[file-replaces]")]
     if (project.folder / "specs/CSS/gasdoc.css").exists():
         pytest.skip("this computer does not tell capitals apart")
@@ -283,7 +294,8 @@ def test_a_link_out_of_the_project_is_read_by_nobody(project: Project, name: str
     )
     project.link(name, outside)
     [told] = project.told()
-    assert told == f"specs/{name}:1:1: error: it is a link to a file outside the project; check the file [file-read]"
+    remedy = "copy the file to where the link is [file-link]" if name.endswith(".md") else "check the file [file-read]"
+    assert told == f"specs/{name}:1:1: error: it is a link to a file outside the project; {remedy}"
     assert not any(b"SECRET" in path.read_bytes() for path in (project.folder / "site").rglob("*") if path.is_file())
 
 
@@ -319,7 +331,12 @@ def test_a_pipe_is_not_waited_for(project: Project, name: str) -> None:
     (project.folder / "specs" / "notes").mkdir()
     os.mkfifo(project.folder / "specs" / name)
     [told] = project.told()
-    assert told == f"specs/{name}:1:1: error: it is no plain file; check the file [file-read]"
+    said = (
+        "this is a pipe; take it away [folder-kind]"
+        if name.endswith(".md")
+        else "it is no plain file; check the file [file-read]"
+    )
+    assert told == f"specs/{name}:1:1: error: {said}"
     assert project.run("check", f"specs/{name}", "--verbose")[0] == 2
 
 
@@ -327,8 +344,8 @@ def test_a_pipe_is_not_waited_for(project: Project, name: str) -> None:
 def test_a_pipe_is_no_picture(project: Project) -> None:
     os.mkfifo(project.folder / "specs" / "f.png")
     project.log("![f](f.png)")
-    [told] = project.told()
-    assert "it is no plain file" in told
+    told = project.told()
+    assert any("hut.md" in line and "it is no plain file" in line for line in told)
 
 
 # --- pages of the project's own ---------------------------------------------------------------------------------------
@@ -338,10 +355,10 @@ def test_html_and_scripts_in_a_page_are_text(project: Project) -> None:
     project.write("evil.txt", "alert(1)")
     project.write(
         "guide.md",
-        '# Guide\n\n<script src="evil.txt"></script>\n\na <b onclick="x">b</b> [c](javascript:alert(1)) [d](evil.txt)\n',
+        f'{PAGE}# Guide\n\n<script src="evil.txt"></script>\n\na <b onclick="x">b</b> [c](javascript:alert(1)) [d](evil.txt)\n',
     )
     [told] = project.told()
-    assert "specs/guide.md:5:28: warning: the file 'javascript:alert(1)' is no file" in told
+    assert "specs/guide.md:9:28: warning: the file 'javascript:alert(1)' is no file" in told
     page = (project.folder / "site/guide.html").read_text(encoding="utf-8")
     main_part = page[page.index("<main") : page.index("</main")]
     assert "<script" not in main_part and "<b" not in main_part and "javascript:" not in main_part
@@ -349,7 +366,7 @@ def test_html_and_scripts_in_a_page_are_text(project: Project) -> None:
 
 
 def test_html_in_a_page_can_be_allowed(project: Project) -> None:
-    project.write("guide.md", '# Guide\n\n<b class="x">b</b>\n')
+    project.write("guide.md", f'{PAGE}# Guide\n\n<b class="x">b</b>\n')
     project.settings = "raw_html: true"
     assert project.told() == []
     assert '<b class="x">b</b>' in (project.folder / "site/guide.html").read_text(encoding="utf-8")

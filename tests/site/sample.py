@@ -12,7 +12,7 @@ from types import SimpleNamespace
 from markupsafe import Markup
 
 from gasdoc.report.page import Asset, NavItem, Page
-from gasdoc.report.site import Site
+from gasdoc.report.site import Site, Summary
 from gasdoc.report.templates import environment
 from gasdoc.source import Citation
 
@@ -113,7 +113,8 @@ def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[
             )
             pages.append(Page.of(uri, f"{title} - {name}", html, f"{build}.md", menu, f"{title} of {name}."))
     assets = tuple(Asset(f"{build}/materials.csv", b"item,quantity\r\ntee,1\r\n") for build, _ in BUILDS)
-    return Site(tuple(pages), assets, (), errors_found=False)
+    builds = tuple(Summary(build, "us") for build, _ in BUILDS)
+    return Site(tuple(pages), assets, (), errors_found=False, builds=builds)
 
 
 def home(link: Callable[[str, str], str]) -> Page:
