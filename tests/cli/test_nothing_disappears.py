@@ -20,7 +20,7 @@ PAGE = "---\npage: yes\n---\n\n# A guide\n"
 SLIPS: dict[str, tuple[str, Callable[[str], str], int]] = {
     "misspelt": ("two.md", lambda text: text.replace("format: 1", "fromat: 1"), 2),
     "capital": ("two.md", lambda text: text.replace("format: 1", "Format: 1"), 2),
-    "indented": ("two.md", lambda text: text.replace("format: 1", " format: 1"), 3),
+    "indented": ("two.md", lambda text: text.replace("format: 1", " format: 1"), 2),
     "left out": ("two.md", lambda text: text.replace("format: 1\n", ""), 2),
     "blank line first": ("two.md", lambda text: "\n" + text, 2),
     "comment first": ("two.md", lambda text: "# x\n" + text, 2),
