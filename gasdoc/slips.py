@@ -231,6 +231,10 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
         if not line.strip() or line.lstrip().startswith("#"):
             continue
         indent, above = _indent_of(line), list(levels)
+        if number == last:  # only keys stand beside keys, and items beside items
+            item = _begins_item(line, indent)
+            alike = [at for at in levels if any(_begins_item(lines[i], at) == item for i in members[at])]
+            above = alike or above
         deeper = bool(levels) and indent > levels[-1]
         opens = previous.endswith(":") or previous.startswith("- ")
         left: list[int] = []
@@ -239,7 +243,7 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
         fits = (deeper and opens) or not above or (bool(levels) and levels[-1] == indent)
         if number == last and not fits:
             first = left or members[levels[-1]]
-            if len(first) == 1 and _below(lines, number) == indent:
+            if len(first) == 1 and _content_of(lines[first[0]]) is None and _below(lines, number) == indent:
                 # The first key of a block is the odd one, not all those below it.
                 return Slip(
                     first[0],
@@ -259,6 +263,9 @@ def _indent(lines: list[str], stopped: int) -> Slip | None:
         if not levels or levels[-1] != indent:
             levels.append(indent)
         members.setdefault(indent, []).append(number)
+        if (content := _content_of(line)) is not None:  # what else the item holds begins where its first key does
+            levels.append(content)
+            members[content] = [number]
         previous = _plain(line.strip())
     said = [i for i in range(last, -1, -1) if lines[i].strip() and not lines[i].lstrip().startswith("#")]
     for number in said[:2]:
@@ -274,12 +281,12 @@ def _below(lines: list[str], number: int) -> int | None:
 
 
 def _at(lines: list[str], before: int, indent: int) -> str:
-    """The nearest line above with that indent, in quotes."""
+    """What begins with that indent on the nearest line above, in quotes."""
     return next(
         (
-            f"'{_short(_plain(lines[i].strip()))}'"
+            f"'{_short(_plain(lines[i][indent:]))}'"
             for i in range(before - 1, -1, -1)
-            if lines[i].strip() and _indent_of(lines[i]) == indent
+            if lines[i].strip() and indent in (_indent_of(lines[i]), _content_of(lines[i]))
         ),
         "the line above",
     )
@@ -287,6 +294,16 @@ def _at(lines: list[str], before: int, indent: int) -> str:
 
 def _indent_of(line: str) -> int:
     return len(line) - len(line.lstrip(" "))
+
+
+def _begins_item(line: str, indent: int) -> bool:
+    return line.startswith("- ", indent)
+
+
+def _content_of(line: str) -> int | None:
+    """Where the first key of an item of a list begins; None where the line begins no item with a key."""
+    entry = _ENTRY.match(line)
+    return entry.end("lead") if entry and "-" in entry["lead"] else None
 
 
 def _end_of_quote(text: str, start: int) -> int | None:

@@ -62,6 +62,13 @@ SLIPS = [
     ("title: Larch Hut", "title: *Larch", "2:8", "a value cannot begin with an asterisk", "put it in quotes"),
     ("title: Larch Hut", "title: > Larch", "2:8", "a value cannot begin with a greater-than sign", "put it in quotes"),
     ("title: Larch Hut", "Larch Hut", "2:1", "'Larch Hut' has no key", "write it as 'key: value'"),
+    (
+        "supply:",
+        "spaces:\n  - name: Room\n   volume: 9 m3\nsupply:",
+        "15:4",
+        "like none",
+        "give it 4 spaces, as 'name: Room' has",
+    ),
     ("  - run:", "   - run:", "15:3", "indented like none", "give it 3 spaces"),
     ("title: Larch Hut", "title: Larch Hut\n...", "3:1", "a line of three dots ends the block", "take it out"),
     ("title: Larch Hut", "title: Larch Hut\n--- x", "3:1", "a second YAML document", "keep one"),
