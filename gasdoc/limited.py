@@ -67,9 +67,7 @@ def each(
                 running[copy.pipe] = copy
             for pipe in select.select(list(running), [], [])[0] if running else ():
                 copy = running[pipe]
-                place, result = copy.next()
-                if result is not None:
-                    results[copy.batch][place] = pickle.loads(result)  # noqa: S301  # our own copy wrote it
+                if copy.hear(results[copy.batch]):
                     continue
                 del running[pipe]
                 reason = copy.end()
@@ -109,16 +107,22 @@ class _Copy:
             _work(work, items, other, seconds)
         os.close(other)
 
-    def next(self) -> tuple[int, bytes | None]:
-        """The place and the result of the next item; without a result when there is none any more."""
-        while head := _read(self.pipe, _HEAD.size):
-            what, place, length = _HEAD.unpack(head)
-            if what == _BEGUN:
-                self.at = self.left[place] if place < len(self.left) else None
-            else:
-                result = _read(self.pipe, length)
-                return self.left[place], result or None
-        return 0, None
+    def hear(self, results: dict[int, Any]) -> bool:
+        """Take the one thing that it has told, a result into `results`; False when nothing comes any more.
+
+        No more than one: a wait for the next would keep the results of the other copies back.
+        """
+        head = _read(self.pipe, _HEAD.size)
+        if not head:
+            return False
+        what, place, length = _HEAD.unpack(head)
+        if what == _BEGUN:
+            self.at = self.left[place] if place < len(self.left) else None
+            return True
+        result = _read(self.pipe, length)
+        if result:
+            results[self.left[place]] = pickle.loads(result)  # noqa: S301  # our own copy wrote it
+        return bool(result)
 
     def end(self, *, kill: bool = False) -> Reason | None:
         """Take the process away, and tell what ended it; None if it ended as it should."""
