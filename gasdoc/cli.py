@@ -465,9 +465,7 @@ def _chosen(names: Sequence[str]) -> tuple[list[Path], list[Problem]]:
         raise Refused(
             "there is no spec in the folder specs; name a file, or start one with 'gasdoc new my-hut --region us-cabin'"
         )
-    from gasdoc.study.repositories import repository_problems
-
-    about = [*found.problems, *repository_problems(folder), *_folder_problems(folder, found.pages)]
+    about = [*found.problems, *_folder_problems(folder, found.pages)]
     return sorted((*found.specs, *found.twins)), about
 
 

@@ -41,7 +41,7 @@ from mkdocs.utils.templates import TemplateContext
 
 from gasdoc import __version__, cli, data, inside, limited, publish, published, serving
 from gasdoc.own_files import PACKAGE, in_checkout, theme_files
-from gasdoc.provenance import History, history
+from gasdoc.provenance import History, history, source_date_epoch, utc_date
 from gasdoc.report import reference, schematic, search, site, templates
 from gasdoc.report.links import Links
 from gasdoc.report.markdown import Handwritten
@@ -411,10 +411,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
 
 def record_day() -> dt.date:
     """The day on which records are read: that of SOURCE_DATE_EPOCH if the user has set it, else today."""
-    epoch = os.environ.get("SOURCE_DATE_EPOCH")
-    if epoch and epoch.isdigit():
-        return dt.datetime.fromtimestamp(int(epoch), dt.UTC).date()
-    return dt.date.today()  # noqa: DTZ011  # the day where the builder is
+    return utc_date(source_date_epoch()) or dt.date.today()  # noqa: DTZ011  # the day where the builder is
 
 
 class RecordFile(File):
@@ -542,17 +539,17 @@ def files_below(config: MkDocsConfig) -> Files:
     or half of the machine. Each such link is told."""
     found: list[File] = []
     for folder, folders, names in os.walk(config.docs_dir):
-        inside = os.path.relpath(folder, config.docs_dir)
+        beneath = os.path.relpath(folder, config.docs_dir)
         links = [name for name in sorted(folders) if Path(folder, name).is_symlink()]
         for name in links:
             log.warning(
                 "%s is a link to a folder, and links are not followed; put the folder itself there",
-                Path(inside, name).as_posix(),
+                Path(beneath, name).as_posix(),
             )
         folders[:] = sorted(set(folders) - set(links))
         here: dict[str, File] = {}
         for name in sorted(names, key=lambda name: (Path(name).stem != "index", name)):
-            file = File(os.path.join(inside, name), config.docs_dir, config.site_dir, config.use_directory_urls)  # noqa: PTH118  # MkDocs takes text
+            file = File(os.path.join(beneath, name), config.docs_dir, config.site_dir, config.use_directory_urls)  # noqa: PTH118  # MkDocs takes text
             first = here.setdefault(file.dest_uri, file)
             if first is file:
                 found.append(file)

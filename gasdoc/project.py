@@ -7,7 +7,7 @@ from importlib import resources
 from pathlib import Path
 
 from gasdoc.spec.schema import FILE, schema_text
-from gasdoc.writing import write_new
+from gasdoc.writing import write_new, write_over
 
 LOCK = "requirements.txt"
 """What gasdoc needs to run, by version and hash; written by .ci/lock, and never changed by hand."""
@@ -54,17 +54,13 @@ def lay_out(folder: Path) -> list[Path]:
 
 def renew_lock(folder: Path) -> Path:
     """Write the lock of this gasdoc in the place of the one of another version. Raises InTheWay."""
-    path, text = folder / LOCK, _text(LOCK)
-    part = path.with_name(f".{LOCK}.part")
+    path, text = folder / LOCK, _text(LOCK).encode()
     try:
-        if path.is_symlink() or (path.exists() and not path.read_bytes().startswith(text.partition("\n")[0].encode())):
+        if path.is_symlink() or (path.exists() and not path.read_bytes().startswith(text.partition(b"\n")[0])):
             raise InTheWay(f"{path} was not written by gasdoc; move it, or put what is yours into another file")
-        part.write_text(text, encoding="utf-8", newline="\n")
-        part.replace(path)
+        write_over(path, text)
     except OSError as error:
         raise InTheWay(f"cannot write {path}: {(error.strerror or 'unknown reason').lower()}") from None
-    finally:
-        part.unlink(missing_ok=True)
     return path
 
 

@@ -24,7 +24,6 @@ from gasdoc.report.reference import Command
 from gasdoc.source import Problem, Severity
 from gasdoc.study.check import folder_records
 from gasdoc.study.contents import Contents, contents
-from gasdoc.study.repositories import repository_problems
 
 FEW = 12
 """Up to so many specs are made in this process: to start others takes as long (our choice)."""
@@ -182,12 +181,9 @@ def _site(
     if commands:
         made_pages += reference.pages(env, link, commands)
         assets.append(reference.schema_asset())
-    every = dict.fromkeys(  # of the project's own files once
-        (
-            *repository_problems(around.docs_dir, Path(around.docs_dir.name)),
-            *(problem for one in (*good, *broken) for problem in one.problems),
-        )
-    )
+    every = dict.fromkeys(
+        problem for one in (*good, *broken) for problem in one.problems
+    )  # of the project's own files once
     return Site(
         pages=tuple(made_pages),
         assets=tuple(assets),

@@ -17,6 +17,7 @@ from gasdoc import inside
 from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.spec.supply import slug
 from gasdoc.study.own import PARTS, PRICES
+from gasdoc.study.repositories import repository_problems
 
 RESERVED = frozenset({"404", "css", "img", "index", "js", "measuring-sheet", "readme", "reference", "schema", "search"})
 """Names that pages and folders of the whole site have."""
@@ -55,12 +56,13 @@ def contents(folder: Path, shown: Path | None = None) -> Contents:
         if not _left_alone(path.name):
             found.at_top(path)
     found.places()
+    problems = [*found.problems, *repository_problems(folder, shown)]
     return Contents(
         tuple(found.specs),
         tuple(found.twins),
         frozenset(found.pages),
         frozenset(found.refused),
-        tuple(sorted(found.problems, key=lambda problem: problem.order)),
+        tuple(sorted(problems, key=lambda problem: problem.order)),
     )
 
 

@@ -145,7 +145,7 @@ def test_a_pdf_made_to_take_long_is_answered_soon(held: bytes) -> None:
         judged(pdf(held), "a.pdf")
     except Unfit:
         pass
-    assert time.process_time() - start < 2  # seconds
+    assert time.process_time() - start < 20  # seconds; what grows with the square of these takes minutes
 
 
 PIECES = st.sampled_from(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import logging
 from collections.abc import Callable
 from pathlib import Path
@@ -14,6 +15,8 @@ from mkdocs.exceptions import Abort
 from mkdocs.structure.files import File
 
 from gasdoc import plugin
+from gasdoc.plugin import record_day
+from gasdoc.provenance import History
 from gasdoc.report.links import Links
 from gasdoc.report.page import Asset, NavItem, Page
 from gasdoc.report.site import Site, Summary
@@ -278,3 +281,9 @@ def test_the_same_sources_give_the_same_bytes_on_another_day(project: Project, m
         return {path.relative_to(site).as_posix(): path.read_bytes() for path in site.rglob("*") if path.is_file()}
 
     assert bytes_after("1700000000") == bytes_after("1800000000")
+
+
+@pytest.mark.parametrize("epoch", ["1800000000", " 1800000000\n"])
+def test_the_day_of_records_is_read_as_the_date_of_the_site_is(epoch: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+    assert record_day() == History().as_of == dt.date(2027, 1, 15)  # 1,800,000,000 s / 86,400 s = 20,833 days

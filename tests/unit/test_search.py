@@ -44,7 +44,7 @@ def test_parts_findings_appliances_and_runs_are_in_it_with_where_they_stand(stud
 
 def test_it_takes_a_few_kilobytes_a_build(studies: list[Study]) -> None:
     raw, _ = index(studies)
-    assert len(raw) / len(studies) < 8_000  # the issue asks for a few kB; these builds have about fifty parts each
+    assert len(raw) / len(studies) < 8_000  # a few kB; these builds have about fifty parts each
 
 
 def test_no_text_can_end_the_script(studies: list[Study]) -> None:

@@ -20,7 +20,7 @@ from repository import EXAMPLE, WHO, Repository, Run
 from gasdoc import git, programs
 from gasdoc.provenance import History, RevisionError, history, last_commit, lasting, past_texts, text_at
 from gasdoc.source import Severity
-from gasdoc.study.repositories import repository_problems
+from gasdoc.study.contents import contents
 
 HOOKS = (
     "post-checkout",
@@ -249,7 +249,7 @@ def test_whatever_git_could_take_for_a_repository_among_the_specs_is_an_error(
 ) -> None:
     for name in files:
         builds.write(f"specs/{name}", "x")
-    (problem,) = repository_problems(Path("specs"))
+    (problem,) = [p for p in contents(Path("specs")).problems if p.code == "folder-repository"]
     assert problem.path == ("specs/deep/er" if files[0].startswith("deep") else "specs/hut")
     assert problem.severity is Severity.ERROR
 
@@ -257,7 +257,7 @@ def test_whatever_git_could_take_for_a_repository_among_the_specs_is_an_error(
 def test_a_folder_with_a_head_alone_is_none(builds: Repository) -> None:
     builds.write("specs/hut/HEAD", "x")
     builds.write("specs/hut/objects/x", "x")
-    assert repository_problems(Path("specs")) == ()
+    assert "folder-repository" not in {p.code for p in contents(Path("specs")).problems}
 
 
 # --- led elsewhere --------------------------------------------------------------------------------------------------
