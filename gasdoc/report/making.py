@@ -73,6 +73,8 @@ class Made:
     draft: bool
     linked: tuple[str, ...] = ()
     """The files that its log links and that are published, by their paths among the specs."""
+    stopped: bool = False
+    """Whether the last stop ended the work on it: then nobody knows what was read for it."""
 
 
 class Maker:
@@ -220,7 +222,7 @@ class _Draft:
         shown = f"{self.maker.around.docs_dir.name}/{self.file.name}"
         problem = limit_problem(shown, reason)
         made = self.broken(Read(self.file.stem, shown, self.file.stem, None, ()), (problem,))
-        return replace(made, failure=f"{shown}: {problem.message}")
+        return replace(made, stopped=True)
 
     def failed(self) -> Made:
         """A spec that gasdoc itself fails on: our defect, told with the place in the code, and no reason to stop the others."""

@@ -84,8 +84,8 @@ class Kept:
         }
 
     def keep(self, made: dict[Path, Made]) -> None:
-        """Keep this run's, and nothing older; not what gasdoc failed on, for the cause may pass."""
-        self._made = {file: one for file, one in made.items() if one.failure is None}
+        """Keep this run's, and nothing older; not what gasdoc failed on or stopped at, for the cause may pass."""
+        self._made = {file: one for file, one in made.items() if one.failure is None and not one.stopped}
 
 
 def make_site(
