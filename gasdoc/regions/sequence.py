@@ -69,6 +69,7 @@ _ROW = ("asked", "behind", "hold", "medium", "most", "name", "plates", "pressure
 EACH = {
     "air-zones": ("behind", "most", "pressure", "why"),
     "appliances": ("name",),
+    "appliances-valve-on": ("name",),
     "containers": ("name",),
     "delivered-zones": ("highest", "locked", "lowest", "setting", "stated", "tolerance", "zone"),
     "flame-failure": ("name",),

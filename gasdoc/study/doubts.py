@@ -11,6 +11,7 @@ from gasdoc.source import Path
 from gasdoc.spec.model import Regulator, Run
 from gasdoc.spec.supply import REGULATOR, Node
 from gasdoc.study import facts
+from gasdoc.study.air import HEATING
 from gasdoc.study.facts import Served
 from gasdoc.study.findings import Finding, note, warning
 from gasdoc.study.resolve import Resolved
@@ -33,6 +34,7 @@ def doubts(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Findi
     yield from _warm(resolved)
     yield from _gallons(resolved, appliances)
     yield from _swapped(resolved)
+    yield from _flame_failure(appliances)
 
 
 def _route(resolved: Resolved) -> Iterator[Finding]:
@@ -59,6 +61,22 @@ def _route(resolved: Resolved) -> Iterator[Finding]:
             "Sleeves, grommets and guards on the materials list come from these keys, and height from 'rise'.",
             "Walk along the route and add what there is.",
         )
+
+
+def _flame_failure(appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    """Appliances of which it is not stated whether they shut off their gas when the flame fails."""
+    silent = [served for served in appliances if served.appliance.flame_failure is None]
+    if not silent:
+        return
+    make = warning if any(served.appliance.kind in HEATING for served in silent) else note
+    yield make(
+        "flame-failure-unknown",
+        "build",
+        silent[0].at,
+        f"Not stated whether the gas shuts off when the flame fails: {', '.join(served.appliance.name for served in silent)}.",
+        "Without it a flame that goes out lets gas run into the room, and the rules of the region ask about it.",
+        "Read the plate or the manual and add 'flame_failure:' to each, yes or no.",
+    )
 
 
 def _named(found: Sequence[Node], runs: Sequence[Node]) -> str:

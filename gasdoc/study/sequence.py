@@ -412,6 +412,12 @@ def _outlets(f: _Facts, *, removed: bool | None) -> _Items:
                 }
 
 
+def _valve_on(f: _Facts) -> _Items:
+    """Appliances whose own valve was not taken off."""
+    off = {item["name"] for item in _outlets(f, removed=True)}
+    yield from (item for item in _appliances(f) if item["name"] not in off)
+
+
 def _valves(f: _Facts, *, removed: bool) -> _Items:
     for node in f.build.nodes:
         if not isinstance(node.part, Valve):
@@ -553,6 +559,7 @@ def _delivered(f: _Facts) -> _Items:
 _EACH: dict[str, Callable[[_Facts], _Items]] = {
     "air-zones": _air,
     "appliances": _appliances,
+    "appliances-valve-on": _valve_on,
     "containers": _containers,
     "delivered-zones": _delivered,
     "flame-failure": lambda f: _appliances(f, flame_failure=True),

@@ -64,3 +64,16 @@ def test_with_it_nothing_is_said() -> None:
     made = study_of(pair("canada", "yes", "yes", setting="cabin"))
     assert not [f for f in made.findings if f.code.startswith("rule-flame-failure")]
     assert not found(made, "rule-flame-failure-others")
+
+
+def test_what_is_not_stated_is_told_once_for_all_and_louder_where_something_heats() -> None:
+    def silent(*kinds: str) -> Values:
+        outlets = [outlet(f"A {kind}", "3 kBtu/h", kind=kind) for kind in kinds]
+        for made in outlets:
+            made["outlet"]["appliance"].pop("flame_failure", None)
+        return build(run("3 ft", "5/8 in OD", **COPPER), tee(*([run("3 ft", "1/2 in OD"), made] for made in outlets)))
+
+    heats = one(study_of(silent("light", "room-heater")), "flame-failure-unknown")
+    assert heats.severity is Severity.WARNING and "A light, A room-heater" in heats.message
+    assert one(study_of(silent("light", "cooker")), "flame-failure-unknown").severity is Severity.NOTE
+    assert not found(study_of(pair("us-cabin", "yes", "yes")), "flame-failure-unknown")

@@ -114,6 +114,15 @@ def test_a_sheet_with_more_joints_than_fit_has_their_numbers_alone(tmp_path: Pat
     assert "78 Lamp 11: nut of its connector at the appliance, no sealant" in page
 
 
+def test_what_is_done_alike_at_many_appliances_is_said_once_before_their_boxes(tmp_path: Path) -> None:
+    branches = [[run("3 ft", "1/2 in OD"), outlet(f"Lamp {i}", "2 kBtu/h", kind="light")] for i in range(9)]
+    made = pages(tmp_path, build(run("3 ft", "5/8 in OD", **COPPER), tee(*branches), coldest=None))
+    said = re.sub(r"[\s\xa0]+", " ", words(made["test-sheet"]))
+    alike = "Connector off, valve open, its outlet closed with plug, 1/2 NPT: Lamp 0 Lamp 1 Lamp 2"
+    assert alike in said and said.count("Connector off") == 1 and "Lamp 1: connector off" not in said
+    assert "Connector joined: Lamp 0 Lamp 1 Lamp 2" in said
+
+
 def test_the_two_sheets_are_reached_from_their_pages_and_not_from_the_menu(tmp_path: Path) -> None:
     (tmp_path / "test-hut.md").write_text(text(hut()), encoding="utf-8")
     made = make_site(

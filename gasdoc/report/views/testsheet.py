@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import Any
 
 from gasdoc.report.views.leaktest import joint_groups
@@ -30,7 +31,7 @@ def view(study: Study) -> dict[str, Any]:
             {
                 "number": number,
                 "step": step,
-                "ticks": [line.short.split("___") for line in step.lines if line.short is not None],
+                "ticks": _ticks(study, [line.short for line in step.lines if line.short is not None]),
                 "rows": _rows(study, step),
             }
             for number, step in enumerate(study.sequence.steps, 1)
@@ -41,6 +42,28 @@ def view(study: Study) -> dict[str, Any]:
         "roomy": len(study.served) <= ROOMY,
         "named": lines <= JOINT_LINES,
     }
+
+
+def _ticks(study: Study, lines: list[str]) -> list[tuple[str | None, list[str]]]:
+    """The boxes of a step, each with what stands before it and its text in pieces, a blank between two.
+
+    Where boxes are not a line each, what is done alike at several appliances in a row is said once, before their boxes.
+    """
+    names = {s.appliance.name for s in study.served} if len(study.served) > ROOMY else set()
+
+    def alike(line: str) -> str | None:
+        name, _, done = line.partition(": ")
+        return done if name in names and "___" not in done else None
+
+    found: list[tuple[str | None, list[str]]] = []
+    for done, same in groupby(lines, alike):
+        group = list(same)
+        if done is None or len(group) == 1:
+            found.extend((None, line.split("___")) for line in group)
+        else:
+            shared = [line.removesuffix(f": {done}") for line in group]
+            found.extend((f"{done[0].upper()}{done[1:]}:" if i == 0 else None, [name]) for i, name in enumerate(shared))
+    return found
 
 
 def _rows(study: Study, step: Step) -> list[str]:
