@@ -23,7 +23,7 @@ from typing import Any, Literal
 
 from pydantic.fields import FieldInfo
 
-from gasdoc.spec.model import Block, Element, Junction, Outlet, Run
+from gasdoc.spec.model import Block, Composition, Element, Junction, Outlet, Run
 from gasdoc.spec.reader import Build
 from gasdoc.spec.rooms import room_id
 from gasdoc.units import Given
@@ -69,8 +69,10 @@ def stated(build: Build, code: Code) -> dict[str, Stated]:
     found: dict[str, Stated] = {}
     spec = build.spec
     for name, _, value in _keys(spec, code):
-        if name != "supply":
+        if name not in ("supply", "gas"):
             found.update(_flat(name, value, code))
+    if code == "build":
+        found["gas"] = _gas(spec.gas)
     for node in build.nodes:
         part = node.part
         found[f"{node.id}"] = Stated(node.kind, node.kind)
@@ -82,6 +84,13 @@ def stated(build: Build, code: Code) -> dict[str, Stated]:
                 if text is not None:
                     found[f"{node.id}.{name}"] = Stated(text, text)
     return found
+
+
+def _gas(gas: Composition) -> Stated:
+    """The gas in the words people write it in, also where it is left to be propane."""
+    pure = {1.0: "propane", 0.0: "butane"}
+    shares = f"{{propane: {gas.propane.text}, butane: {gas.butane.text}}}"
+    return Stated(json.dumps([_digits(gas.propane), _digits(gas.butane)]), pure.get(float(gas.propane), shares))
 
 
 @dataclass(frozen=True, slots=True)

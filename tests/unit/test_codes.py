@@ -378,3 +378,14 @@ def test_the_deepest_tree_a_spec_may_have_is_no_recursion_too_deep() -> None:
 def test_the_model_has_no_block_outside_the_spec() -> None:
     """Every block stands in the spec somewhere, so that the walk over the examples means all of them."""
     assert Spec in blocks() and issubclass(Spec, BaseModel) and copy.copy(hut()) == hut()
+
+
+def test_another_gas_is_one_change_in_the_words_it_is_written_in() -> None:
+    def gas(**more: Any) -> dict[str, str]:
+        made = built(hut() | more)
+        return {key: value.text for key, value in stated(made, "build").items() if key.startswith("gas")}
+
+    assert gas() == gas(gas="propane") == {"gas": "propane"}
+    assert gas(gas="butane") == {"gas": "butane"}
+    assert gas(gas={"propane": "70 %", "butane": "30 %"}) == {"gas": "{propane: 70 %, butane: 30 %}"}
+    assert not any(key.startswith("gas") for key in stated(built(hut()), "tightness"))
