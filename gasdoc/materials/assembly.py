@@ -210,7 +210,14 @@ def _best_within(
             # A tap of its own saves each valve behind it a joint; a tap that nobody asked for costs as much.
             own = (0 if valves else 1) if part.taps else valves
             known = [effort for effort in efforts if effort is not None]
-            narrow = sum(1 for k, met in heads if met and _narrows(facing, ends[0], ends[1 + spots[k].port], met[0]))
+            narrow = sum(
+                1
+                for k, met in heads
+                if (
+                    met or spot.role == "tap"
+                )  # whatever is still to be chosen behind it, the whole load goes through it
+                and _narrows(facing, ends[0], ends[1 + spots[k].port], met[0] if met else None)
+            )
             cost = (
                 len(efforts) - len(known),
                 narrow,
@@ -224,8 +231,9 @@ def _best_within(
     return best
 
 
-def _narrows(before: End | None, inlet: End, outlet: End, behind: End) -> bool:
-    """Whether the way from inlet to outlet is clearly narrower than both what stands before and what stands behind it."""
+def _narrows(before: End | None, inlet: End, outlet: End, behind: End | None) -> bool:
+    """Whether the way from inlet to outlet is clearly narrower than both what stands before and what stands behind it, as
+    far as that is known."""
     around = [width for end in (before, behind) if end is not None and (width := bore(end)) is not None]
     own = [width for end in (inlet, outlet) if (width := bore(end)) is not None]
     return bool(around and own) and min(own) < NARROWER * min(around)

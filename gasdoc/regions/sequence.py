@@ -17,6 +17,7 @@ CONDITIONS = {
     "low-pressure-us": "inches are the region's units, and no appliance is fed above 14 inH2O",
     "main-shut-off": "there is a valve in the line on the way from the first regulator to each appliance",
     "own-test-above": "the region's own test with appliances joined is made above what they work at",
+    "line-valves": "there is a valve in the line, before the appliances' own",
     "piping-test": "the region asks a test of this build's piping before gas",
     "relief-stated": "the pressure at which the regulator's relief opens is stated",
     "several-containers": "there is more than one container",
@@ -57,10 +58,13 @@ FACTS = (
     "main",
     "main_at",
     "new",
+    "noalarm",
     "number",
     "settle",
     "tested",
     "testclose",
+    "valves",
+    "valves_at",
     "weak",
 )
 """What a build fills into any line."""

@@ -314,7 +314,7 @@ def leak_json(study: Study) -> dict[str, Any]:
                         "holds": _leads(s.holds),
                         "falls": _leads(s.falls),
                     }
-                    for s in halves_of(study.build, study.fittings, tests, zone.zone.id)
+                    for s in halves_of(study.build, study.fittings, tests, study.in_test, zone.zone.id)
                 ],
             }
             for zone in study.zones

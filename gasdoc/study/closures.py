@@ -71,6 +71,11 @@ class InTest:
     least: Mapping[str, float]
     stays: frozenset[str]
 
+    @property
+    def off(self) -> frozenset[str]:
+        """The ids of the joints that are not there while the piping is tested: of appliances' own valves that came off."""
+        return frozenset(f"{c.element}-valve" for c in self.closures if c.removed and c.role == "outlet")
+
     def at(self, element: str, *roles: Role) -> tuple[Closure, ...]:
         """The closures at one element, of some roles or all."""
         return tuple(c for c in self.closures if c.element == element and (not roles or c.role in roles))
@@ -126,6 +131,8 @@ class _Closing:
         taps = [node.id for node in self.build.nodes if isinstance(node.part, Tap)]
         if start is not None:
             end = self.line_end(start)
+            if taps and not self.closing(end) and isinstance(start.found, Chain) and start.found.joints:
+                end = next((j.b for j in start.found.joints if self.closing(j.b)), end)  # the regulator comes off that
             yield Closure(self.first, "start", end, self.closing(end) if taps else ())
         for node in self.build.nodes:
             spot = self.at.get(node.id)

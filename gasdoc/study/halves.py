@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from gasdoc.spec.model import Run
 from gasdoc.spec.reader import Build
+from gasdoc.study.closures import InTest
 from gasdoc.study.fittings import Fittings
 from gasdoc.study.joints import Joint
 from gasdoc.study.leaktest import LeakTest
@@ -57,13 +58,19 @@ def halves(
     joints: tuple[Joint, ...],
     appliances: bool = False,
     unions: frozenset[str] = frozenset(),
+    off: frozenset[str] = frozenset(),
 ) -> tuple[Step, ...]:
     """The steps for one zone (the id of the regulator upstream) tested by itself, the first one first.
 
     The regulator is off; the joints of the appliances' connectors count if `appliances` are connected in the test.
-    `unions` are the ids of elements that a union stands before. Empty where there is nothing to halve.
+    `unions` are the ids of elements that a union stands before, `off` those of joints that are not there in the test.
+    Empty where there is nothing to halve.
     """
-    own = tuple(j for j in joints if j.zone == zone and (j.needs is None or (appliances and j.needs == "appliance")))
+    own = tuple(
+        j
+        for j in joints
+        if j.zone == zone and j.id not in off and (j.needs is None or (appliances and j.needs == "appliance"))
+    )
     members = {j.element for j in own}
     at = {node.id: i for i, node in enumerate(build.nodes) if node.id in members}
     beyond = {
@@ -107,9 +114,12 @@ def union_before(made: Fittings) -> frozenset[str]:
     return frozenset(behind for _, _, behind in made.unions())
 
 
-def halves_of(build: Build, made: Fittings, tests: LeakTest, zone: str) -> tuple[Step, ...]:
+def halves_of(build: Build, made: Fittings, tests: LeakTest, kept: InTest, zone: str) -> tuple[Step, ...]:
     """The steps for one zone of a build, as its region tests it."""
-    return halves(build, zone, tests.joints, tests.appliances_connected(zone), union_before(made))
+    connected = tests.appliances_connected(zone)
+    proven = any(a.test.kind == "piping" and a.zone == zone for a in tests.asked)
+    off = kept.off if proven and not connected else frozenset()
+    return halves(build, zone, tests.joints, connected, union_before(made), off)
 
 
 def can_be_parted(build: Build, at: int, unions: frozenset[str]) -> bool:

@@ -126,6 +126,8 @@ class _Facts:
         self.flow = tuple(a for a in flow if a.test.id == flow[0].test.id)
         self.taps = tuple(node for node in self.build.nodes if isinstance(node.part, Tap))
         self.main = tuple(self.shut_offs())
+        self.valves = tuple(node.id for node in self.build.nodes if isinstance(node.part, Valve))
+        self.alarms = {one.alarm.kind for room in study.rooms for one in fitted(room) or () if one.counts is not False}
         self.names = {s.id: s.appliance.name for s in study.served}
         self.zone_of = {identity: zone.zone.id for zone in study.zones for identity, _ in zone.zone.outlets}
         self.unions = {spot.id for _, spot, _ in study.fittings.unions()}
@@ -136,14 +138,14 @@ class _Facts:
     # --- what holds
 
     def conditions(self) -> Iterator[str]:
-        alarms = [one.alarm for room in self.study.rooms for one in fitted(room) or () if one.counts is not False]
         region = self.study.resolved.region
         for condition, true in {
-            "alarms": {"gas", "co"} <= {alarm.kind for alarm in alarms},
+            "alarms": {"gas", "co"} <= self.alarms,
             "canada": region.id == "canada",
             "changeover": self.spec.container.manifold == "changeover",
             "low-pressure-us": region.units == "us"
             and all(float(zone.zone.regulator.outlet) <= LOW_PRESSURE * 1.001 for zone in self.delivering),
+            "line-valves": bool(self.valves),
             "main-shut-off": bool(self.main),
             "own-test-above": any(self.above(a) for a in self.own),
             "piping-test": bool(self.piping),
@@ -184,7 +186,6 @@ class _Facts:
             number, f"all {number} container valves"
         )
         weak = dict.fromkeys(f"{w.part.name} ({rated(w.rating, self.system)})" for w in self.kept.weak)
-        placed = [identity + self.place(identity) for identity in self.main]
         closed: dict[str, int] = {}
         for closure in self.kept.closures:
             for part in closure.parts if closure.role != "test point" else ():
@@ -209,12 +210,19 @@ class _Facts:
             "hold": self.hold(self.piping),
             "low": "; ".join(place for element, place in self.low_places() if element is None),
             "main": _listed(list(self.main)),
-            "main_at": _listed(placed),
+            "main_at": _listed([identity + self.place(identity) for identity in self.main]),
             "new": str(len(list(self.new_joints()))),
+            "noalarm": " and no ".join(
+                f"{words} alarm"
+                for kind, words in (("gas", "gas"), ("co", "carbon monoxide"))
+                if kind not in self.alarms
+            ),
             "number": str(number),
             "settle": self.settle(),
             "tested": str(len(list(self.tested_joints()))),
             "testclose": self.test_close(),
+            "valves": _listed(list(self.valves)),
+            "valves_at": _listed([identity + self.place(identity) for identity in self.valves]),
             "weak": "; ".join(weak),
         }
 
@@ -243,14 +251,16 @@ class _Facts:
         return f"Behind {zone}: " if self.several else ""
 
     def half(self) -> tuple[list[str], float]:
-        """The largest appliances that together burn half the load."""
-        lit, total = [], 0.0
-        for s in sorted(self.study.served, key=lambda s: -s.load):
-            if total >= self.study.load / 2:
-                break
-            lit.append(s.appliance.name)
-            total += s.load
-        return lit, total
+        """The appliances whose loads together come nearest to half the load: of equals the fewest, then the first ones."""
+        sums: dict[float, tuple[str, ...]] = {0.0: ()}
+        for s in self.study.served:
+            for total, lit in list(sums.items()):
+                more = round(total + s.load)  # W: finer is no other load
+                if more not in sums or len(sums[more]) > len(lit) + 1:
+                    sums[more] = (*lit, s.appliance.name)
+        half = self.study.load / 2
+        total, lit = min(((t, names) for t, names in sums.items() if names), key=lambda one: abs(one[0] - half))
+        return list(lit), total
 
     def settle(self) -> str:
         longest = max((float(a.test.settle) for a in self.piping if a.test.settle), default=0.0)
@@ -305,16 +315,35 @@ class _Facts:
     # --- joints
 
     def tested_joints(self) -> Iterator[str]:
-        return (j.id for j in self.tests.joints if j.zone != CONTAINER_SIDE and j.needs is None)
+        return (
+            j.id
+            for j in self.tests.joints
+            if j.zone != CONTAINER_SIDE and j.needs is None and j.id not in self.kept.off
+        )
 
     def new_joints(self) -> Iterator[str]:
-        """The joints that are made after the pressure test: all of them where there was none."""
-        opened = {c.element for c in self.kept.closures if c.removed}
+        """The joints that are made after the pressure test: all of them where there was none, else those of whatever came
+        off, and the ends of the line that it came off."""
+        opened = set[str]()
+        for closure in self.kept.closures:
+            if closure.removed or closure.role in ("start", "regulator"):
+                opened |= self.around(closure.element)
         for j in self.tests.joints:
-            if j.zone != CONTAINER_SIDE and (
-                not self.piping or j.needs is not None or (j.element in opened and j.id.endswith(("-valve", "-ends")))
-            ):
+            if j.zone != CONTAINER_SIDE and (not self.piping or j.needs is not None or j.id in opened):
                 yield j.id
+
+    def around(self, identity: str) -> set[str]:
+        """The ids of an element's own joints and of those beside it that open when it comes off: a union where there is
+        one, else the ends of the runs that meet it. Not all of them exist."""
+        nodes, known = self.build.nodes, {j.id for j in self.tests.joints}
+        at = next((i for i, node in enumerate(nodes) if node.id == identity), -1)
+        found = {f"{identity}-{joint}" for joint in ("valve", "ends", "union")}
+        if at >= 0 and nodes[at].parent >= 0:
+            before = nodes[nodes[at].parent].id
+            found.add(f"{before}-union" if f"{before}-union" in known else f"{before}-downstream")
+        if f"{identity}-union" not in known:
+            found |= {f"{node.id}-upstream" for node in nodes if node.parent == at}
+        return found
 
     def container_joints(self) -> Iterator[str]:
         """The joints before the first regulator, its own, and those up to the shut-offs behind it."""

@@ -418,6 +418,30 @@ def test_a_part_does_not_narrow_the_way_but_may_be_as_narrow_as_what_it_joins(
     assert part(tree, 1) == taken
 
 
+def test_a_test_tee_is_as_wide_as_the_line_before_it_where_the_tee_behind_it_is_still_to_be_chosen() -> None:
+    # 3/8 flare is half as wide as 1/2 pipe and would throttle all that hangs on it.
+    taps = (
+        thing("narrow", "3/8 male flare", "3/8 male flare", "1/4 FNPT", shape="tee"),
+        thing("wide", "1/2 FNPT", "1/2 FNPT", "1/4 FNPT", shape="tee"),
+    )
+    tees = (
+        thing("small", *["3/8 male flare"] * 3, shape="tee"),
+        thing("large", *["1/2 FNPT"] * 3, shape="tee"),
+    )
+    tree = assemble(
+        [
+            fixed("valve", -1, None, "1/2 FNPT"),
+            chosen("tap", 0, taps, 2, "tap"),
+            fixed("screw", 1, "1/4 MNPT", port=1),
+            chosen("split", 1, tees, 2, "junction"),
+            fixed("left", 3, "1/2 MNPT"),
+            fixed("right", 3, "1/2 MNPT", port=1),
+        ],
+        SHELF,
+    )
+    assert names(tree)[1] == "wide" and names(tree)[3] == "large"
+
+
 @pytest.mark.parametrize(("size", "taken"), [("5/8", "flared"), ("1/2", "wide")])
 def test_ends_of_one_nominal_size_may_differ_by_a_fifth(size: str, taken: str) -> None:
     """Beside 1/2 in pipe (15.7 mm) a 5/8 flare is 13.3 mm wide, 0.85 of it; a 1/2 flare 10.7 mm, 0.68."""
