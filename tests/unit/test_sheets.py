@@ -13,6 +13,7 @@ from made_up_builds import Values, build, outlet, run, study_of, tee, text
 
 from gasdoc.regions import region_ids
 from gasdoc.report.site import make_site
+from gasdoc.report.views.testsheet import view
 
 COPPER = {"material": "copper", "type": "k"}
 
@@ -279,3 +280,20 @@ def test_page_and_sheet_give_the_same_volumes(plain: dict[str, str]) -> None:
     assert float(alone) < float(connected)
     assert f"For {alone} ft3 of gas, the largest it plausibly is, piping alone" in said
     assert f"For {connected} ft3 of gas, the largest it plausibly is, connectors included" in said
+
+
+def test_boxes_stand_in_columns_only_where_two_pages_have_room_for_them() -> None:
+    assert view(study_of(hut()))["roomy"]
+    name = "The griddle on the long counter of the left wall, number"
+    branches = [
+        [run("6 ft", "1/2 in OD", **COPPER), outlet(f"{name} {i}", "20 kBtu/h", id=f"griddle-{i}")] for i in range(4)
+    ]
+    long = build(
+        run("20 ft", "7/8 in OD", **COPPER, id="trunk"),
+        {"valve": {"id": "main-valve"}},
+        {"tap": {"id": "gauge-here"}},
+        tee(*branches, id="rail"),
+        region="us-trailer",
+        setting="trailer",
+    )
+    assert not view(study_of(long))["roomy"]

@@ -18,6 +18,12 @@ JOINT_LINES = 18
 ROOMY = 4
 """So many appliances at most leave room for a line of its own for each box."""
 
+HALF_LINE = 52
+"""Letters of a box's text that fit one line of the two columns of the printed sheet."""
+
+ROOM = 61
+"""Lines of boxes in two columns, and of appliances, that surely go on two pages; a longer sheet runs its boxes on."""
+
 READ = {"pressure-test": "piping", "air-test": "air", "leak-check": "leak-check"}
 """Steps in which a gauge is read before and after a hold, with the kind of test that is asked."""
 
@@ -26,12 +32,13 @@ def view(study: Study) -> dict[str, Any]:
     """The steps as they go on the sheet, the readings of each, and the joints by the numbers of the leak-test page."""
     numbered = [(number, text) for _, joints in joint_groups(study) for number, text in joints]
     lines = sum(1 + len(text) // LETTERS for _, text in numbered)
+    roomy = len(study.served) <= ROOMY and _box_lines(study) + len(study.served) <= ROOM
     return {
         "steps": [
             {
                 "number": number,
                 "step": step,
-                "ticks": _ticks(study, [line.short for line in step.lines if line.short is not None]),
+                "ticks": _ticks(study, [line.short for line in step.lines if line.short is not None], roomy=roomy),
                 "rows": _rows(study, step),
             }
             for number, step in enumerate(study.sequence.steps, 1)
@@ -39,17 +46,17 @@ def view(study: Study) -> dict[str, Any]:
         "appliances": [s.appliance.name for s in study.served],
         "containers": range(1, study.build.spec.container.number + 1),
         "joints": numbered,
-        "roomy": len(study.served) <= ROOMY,
+        "roomy": roomy,
         "named": lines <= JOINT_LINES,
     }
 
 
-def _ticks(study: Study, lines: list[str]) -> list[tuple[str | None, list[str]]]:
+def _ticks(study: Study, lines: list[str], *, roomy: bool) -> list[tuple[str | None, list[str]]]:
     """The boxes of a step, each with what stands before it and its text in pieces, a blank between two.
 
     Where boxes are not a line each, what is done alike at several appliances in a row is said once, before their boxes.
     """
-    names = {s.appliance.name for s in study.served} if len(study.served) > ROOMY else set()
+    names = set() if roomy else {s.appliance.name for s in study.served}
 
     def alike(line: str) -> str | None:
         name, _, done = line.partition(": ")
@@ -64,6 +71,12 @@ def _ticks(study: Study, lines: list[str]) -> list[tuple[str | None, list[str]]]
             shared = [line.removesuffix(f": {done}") for line in group]
             found.extend((f"{done[0].upper()}{done[1:]}:" if i == 0 else None, [name]) for i, name in enumerate(shared))
     return found
+
+
+def _box_lines(study: Study) -> int:
+    """About how many lines the boxes take in two columns."""
+    steps = ([line.short for line in step.lines if line.short is not None] for step in study.sequence.steps)
+    return sum(-(-sum(1 + len(short) // HALF_LINE for short in shorts) // 2) for shorts in steps)
 
 
 def _rows(study: Study, step: Step) -> list[str]:
