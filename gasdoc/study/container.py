@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
+from gasdoc import units
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind, Orientation, Service, objections
 from gasdoc.engineering import fuel as fluid
@@ -16,7 +17,7 @@ from gasdoc.engineering.vaporisation import Container as Supplying
 from gasdoc.engineering.vaporisation import CylinderTable, LengthRule, Published
 from gasdoc.engineering.vessel import Vessel, of_capacity
 from gasdoc.source import Citation
-from gasdoc.study.facts import Served
+from gasdoc.study.facts import Served, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.resolve import Resolved
 from gasdoc.study.zones import fuel, heating_value
@@ -26,6 +27,10 @@ FILL_TEMPERATURE = 277.6
 
 GRAVITY_TEMPERATURE = 288.71
 """K: 60 degF, at which the specific gravity of a liquid is stated."""
+
+UNUSUAL = 1.25
+"""A stated water capacity that differs by more than this factor from its kind's is told: makers differ by a few percent
+(our choice)."""
 
 ESTIMATE_HIGH = 1.7
 """By how much the estimated weight of an ASME container may be too high; divided out where light is the careful side."""
@@ -252,6 +257,19 @@ def container_findings(resolved: Resolved, held: Container) -> Iterator[Finding]
             "Weight, boil-off and mount are worked out from them.",
             "Read capacity, diameter and length off the plate again.",
         )
+    usual = resolved.kind.water_capacity
+    if c.water_capacity is not None and usual is not None:
+        if not 1 / UNUSUAL <= held.water_capacity / usual.low <= UNUSUAL:
+            shown = units.show(usual.low, "liquid volume", system(resolved.build))
+            mass = units.show(usual.low / catalog.water_volume(1.0), "weight", system(resolved.build))
+            yield warning(
+                "container-capacity-unusual",
+                "container",
+                ("container", "water_capacity"),
+                f"A {resolved.kind.names[0]} usually holds {shown} of water, {mass}; this one is said to hold {c.water_capacity.text}.",
+                "How much gas goes in is worked out from it. A container that is filled too far can burst.",
+                "Read the water capacity off the stamp again, and the kind by 'gasdoc catalog containers'.",
+            )
     if c.fill is not None and c.fill > held.fill + 1e-9:
         yield error(
             "container-overfilled",

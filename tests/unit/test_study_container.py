@@ -579,3 +579,12 @@ def test_a_still_night_is_told_where_moving_air_lasts() -> None:
     assert "On a still night" in one(made[0], "cold-narrow").message
     severities = {str(one(m, "cold-narrow").severity) for m in made}
     assert severities == {"note", "warning"}
+
+
+@pytest.mark.parametrize(("stamped", "told"), [("238 lb", False), ("250 lb", False), ("380 lb", True), ("38 lb", True)])
+def test_a_water_capacity_that_its_kind_never_has_is_told(stamped: str, told: bool) -> None:
+    # A 100-lb cylinder holds 238 lb of water: 28.55 gal at 8.337 lb a gallon.
+    made = study_of(hut(container={"water_capacity": stamped}))
+    assert bool(found(made, "container-capacity-unusual")) is told
+    if told:
+        assert stamped in one(made, "container-capacity-unusual").message
