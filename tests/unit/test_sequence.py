@@ -187,6 +187,31 @@ def test_the_joints_before_the_main_shut_off_are_wetted_before_it_is_opened() ->
     assert "no shut-off between regulator and appliances" in opened
 
 
+def test_the_air_test_reaches_behind_the_main_shut_off_which_is_shut_again_before_gas() -> None:
+    made = steps(study_of(hut()))
+    assert "Open the main shut-off: main-valve (Left of the door)." in made["air-test"].text
+    assert "Shut the main shut-off: main-valve (Left of the door)." in made["open-container"].text
+    assert "main shut-off is shut" not in made["open-container"].text
+    assert made["leak-check"].text.startswith("Only now open main-valve")
+    without = build(run("20 ft", "5/8 in OD", **COPPER, id="trunk"), outlet("Heater", "20 kBtu/h", id="heater"))
+    assert "main shut-off" not in steps(study_of(without))["air-test"].text
+
+
+def test_nothing_says_that_no_alarm_is_listed_while_one_is() -> None:
+    room = {"name": "Room", "alarms": [{"kind": "co", "height": "breathing", "power": "battery"}]}
+    said = steps(study_of(hut(spaces=[room])))["before"].text
+    assert "No alarm is listed" not in said
+    assert "lacks a gas alarm or a carbon monoxide alarm that can warn" in said
+
+
+@pytest.mark.parametrize("pressure", ["37 mbar", "50 mbar"])
+def test_no_plate_of_another_pressure_is_named_where_the_delivered_pressure_is_read(pressure: str) -> None:
+    spec = hut(region="eu", setting="trailer", units="si", regulator={"outlet": pressure, "lock_up": None})
+    said = steps(study_of(spec))["delivered-pressure"].text
+    assert "The rule asks: From the least to the greatest inlet pressure on the appliance plates." in said
+    assert "30 mbar" not in said and "35 mbar" not in said
+
+
 def test_what_the_figure_of_35_mbar_is_about_is_not_said_of_a_line_that_works_at_37() -> None:
     eu = hut(region="eu", setting="trailer", units="si", regulator={"outlet": "37 mbar", "lock_up": None})
     said = steps(study_of(eu))["pressure-test"].text
