@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from made_up_builds import (
     INCH_OF_WATER,
@@ -22,6 +24,8 @@ from gasdoc import units
 from gasdoc.catalog import tubing
 from gasdoc.regions import region
 from gasdoc.report.jsonout import study_json
+from gasdoc.report.views import overview
+from gasdoc.report.words import Quantities
 from gasdoc.study.capacity import Answer
 
 COPPER = {"material": "copper", "type": "k"}
@@ -203,6 +207,21 @@ def test_by_calculation_the_sum_of_drops_decides_and_the_method_advises() -> Non
     assert 3700 - cooker.full == pytest.approx(109, rel=0.12)  # the code's equation is the more careful of both laws
     assert not runs(made)["branch"].longest.enough
     assert "serves by the sum of drops" in one(made, "run-path-enough", "branch").message
+
+
+def test_the_overview_goes_by_the_sum_of_drops_where_that_decides() -> None:
+    serves = study_of(narrowboat("15 x 1 mm"))
+    answered, why = overview.reaches(serves, Quantities("si"))
+    assert not answered.startswith("not") and "tables" not in f"{answered} {why}"
+    # 0.84 + 0.25 mbar along the way to the cooker by Darcy-Weisbach; the more careful of two laws has up to 1.2 mbar.
+    label, drop, beside = overview.view(serves)["figures"][3]
+    assert label == "Largest drop along a path"
+    shown = re.search(r">([\d.]+)", str(drop))
+    assert shown is not None and 1.0 <= float(shown[1]) <= 1.25
+    assert "1.85" in str(beside) and "branch" in str(beside)
+    small = study_of(narrowboat("12 x 1 mm"))
+    answered, why = overview.reaches(small, Quantities("si"))
+    assert answered == "not with the drop that is allowed" and "Too small: trunk" in str(why)
 
 
 def test_by_calculation_the_run_that_loses_too_much_is_named_and_no_other() -> None:

@@ -16,16 +16,12 @@ from gasdoc.study.flow_findings import READABLE
 from gasdoc.study.people import container_text
 from gasdoc.study.plates import plates
 from gasdoc.study.upkeep import Due
+from gasdoc.units import drop_kind
 
 
 def view(study: Study) -> dict[str, Any]:
     """Key figures, next steps, appliances."""
     q = Quantities(system(study.build))
-    worst = max(
-        (run for zone in study.zones for run in zone.runs if run.use is not None),
-        key=lambda run: run.use or 0.0,
-        default=None,
-    )
     held = study.container
     least = _least_pressure(study)
     figures = [
@@ -40,11 +36,7 @@ def view(study: Study) -> dict[str, Any]:
             q.both(max((z.longest for z in study.zones), default=0.0), "run length"),
             "from a regulator to the farthest outlet",
         ),
-        (
-            "Most used run",
-            Markup(percent(worst.use)) if worst else Markup(words.NOT_KNOWN),
-            f"{worst.id}: share of its capacity" if worst else "",
-        ),
+        _fullest(study, q),
         (
             "Gas on board",
             q.both(held.fuel_mass * held.number, "weight"),
@@ -65,6 +57,29 @@ def view(study: Study) -> dict[str, Any]:
         "appliances": _appliances(study),
         "plates": [[p.about, p.what, p.shown] for p in plates(study.build)],
     }
+
+
+def _fullest(study: Study, q: Quantities) -> tuple[str, Markup, str | Markup]:
+    """How full the line is: by a code's tables the most used run, by calculation the path that loses most of its drop."""
+    tabled = [run for zone in study.zones if zone.conditions.by_tables for run in zone.runs if run.use is not None]
+    if tabled:
+        worst = max(tabled, key=lambda run: run.use or 0.0)
+        return "Most used run", Markup(percent(worst.use)), f"{worst.id}: share of its capacity"
+    lost = [
+        (float(zone.zone.regulator.outlet) - run.gauge, zone.conditions.drop, float(zone.zone.regulator.outlet), run.id)
+        for zone, solved in zip(study.zones, study.pressures, strict=True)
+        if solved is not None and solved.whole
+        for run in solved.runs
+    ]
+    if not lost:
+        return "Largest drop along a path", Markup(words.NOT_KNOWN), ""
+    drop, allowed, source, end = max(lost, key=lambda one: one[0] / one[1])
+    kind = drop_kind(source, q.system)
+    return (
+        "Largest drop along a path",
+        q.both(drop, kind),
+        Markup("to the end of {}; {} is allowed").format(end, q(allowed, kind)),
+    )
 
 
 def _what(study: Study, q: Quantities) -> Markup:
@@ -114,12 +129,20 @@ def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     short = [o.id for o in outlets if o.starved or (o.minimum is not None and o.full < o.minimum - READABLE)]
     weak = [o.id for o in outlets if o.minimum is not None and o.lowest < o.minimum - READABLE]
     unknown = [o.id for o in outlets if o.minimum is None]
-    small = [run.id for zone in study.zones for run in zone.runs if not (run.longest.enough or run.branch.enough)]
+    undersized = {f.subject for f in study.findings if f.code == "run-undersized"}
+    small = [
+        run.id
+        for zone in study.zones
+        for run in zone.runs
+        if (not (run.longest.enough or run.branch.enough) if zone.conditions.by_tables else run.id in undersized)
+    ]
     if short:
         return f"not to {listed(short)}", rests
     if small:
-        by_tables = Markup("Too small by the tables: {}").format(", ".join(small))
-        return "not by the sizing tables", Markup(". ").join(part for part in (rests, by_tables) if part)
+        tables = any(zone.conditions.by_tables for zone in study.zones)
+        too_small = Markup("Too small{}: {}").format(" by the tables" if tables else "", ", ".join(small))
+        answered = "not by the sizing tables" if tables else "not with the drop that is allowed"
+        return answered, Markup(". ").join(part for part in (rests, too_small) if part)
     against = [f.subject for f in study.findings if f.severity is Severity.ERROR and f.code in _AGAINST]
     if against:
         return "not as it should", Markup("{}. Errors stand against {}").format(rests, listed(against))
