@@ -14,7 +14,7 @@ from gasdoc.materials.takeoff import Item
 from gasdoc.regions import Caution, cautions
 from gasdoc.source import Path, Problem, Severity
 from gasdoc.spec.codes import codes
-from gasdoc.spec.model import Outlet, Regulator, Run
+from gasdoc.spec.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.spec.reader import Build
 from gasdoc.study import facts
 from gasdoc.study.air import air_findings
@@ -472,7 +472,18 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
                 if rigid
                 else "Read the rated capacity off its tag or data sheet and add 'capacity:' under 'connector:'.",
             )
-        if s.outlet.shut_off is False:
+        alone = _valve_alone(resolved.build, s.id) if s.outlet.shut_off is False else None
+        if alone is not None:
+            yield warning(
+                "shut-off-in-branch",
+                s.id,
+                (*s.at, "shut_off"),
+                f"The only shut-off valve of {s.appliance.name} is {alone}, in its branch.",
+                "An appliance must be able to be shut off by itself, within reach.",
+                "Ask whether that valve stands near enough, or fit one upstream of the connector.",
+                "IFGC 409.5 (read in two or more public texts)",
+            )
+        elif s.outlet.shut_off is False:
             yield error(
                 "no-shut-off",
                 s.id,
@@ -501,6 +512,16 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
             "The region's rules differ for a vehicle, a trailer, a cabin and a boat; cautions for several are shown.",
             "Add 'setting: cabin', 'trailer', 'vehicle' or 'boat'.",
         )
+
+
+def _valve_alone(build: Build, outlet: str) -> str | None:
+    """The valve in the line that serves this outlet and no other; None where a junction comes first."""
+    at = build.by_id[outlet].parent
+    while at >= 0 and not isinstance(build.nodes[at].part, Junction | Regulator):
+        if isinstance(build.nodes[at].part, Valve):
+            return build.nodes[at].id
+        at = build.nodes[at].parent
+    return None
 
 
 def _open_keys(build: Build) -> Iterator[Finding]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of, tee, try_study, words
 from test_study_zones import THREE, two_stage
 
 from gasdoc.source import Severity
-from gasdoc.study import findings
+from gasdoc.study import Study, findings
 from gasdoc.study.findings import error, note, warning
 
 COPPER = {"material": "copper", "type": "k"}
@@ -239,6 +240,23 @@ def test_an_input_ten_times_off_is_asked_about() -> None:
 
 def test_an_appliance_without_a_shut_off_is_an_error() -> None:
     assert one(study_of(hut(shut_off="no")), "no-shut-off", "heater").severity is Severity.ERROR
+
+
+def test_a_valve_in_the_branch_of_one_appliance_shuts_that_one_off() -> None:
+    def branch(*valve: Any) -> list[Any]:
+        return [*valve, run("6 ft", "1/2 in OD", id="way"), outlet("Cooker", "9 kBtu/h", id="cooker", shut_off="no")]
+
+    def two(*valve: Any, trunk: tuple[Any, ...] = ()) -> Study:
+        first = run("6 ft", "1/2 in OD", material="copper", type="k", id="trunk")
+        heater = [run("6 ft", "1/2 in OD", id="far"), outlet("Heater", "9 kBtu/h", id="heater")]
+        return study_of(build(first, *trunk, tee(branch(*valve), heater, id="split")))
+
+    valve = {"valve": {"id": "by-the-cooker", "place": "under the hob"}}
+    said = one(two(valve), "shut-off-in-branch", "cooker")
+    assert said.severity is Severity.WARNING and "by-the-cooker" in said.message
+    assert found(two(valve), "no-shut-off") == []
+    # One before the tee shuts both off.
+    assert one(two(trunk=(valve,)), "no-shut-off", "cooker").severity is Severity.ERROR
 
 
 # --- container --------------------------------------------------------------------------------------------------------

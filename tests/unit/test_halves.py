@@ -5,6 +5,7 @@ from __future__ import annotations
 from made_up_builds import Values, build, outlet, run, study_of
 from test_study_zones import two_stage
 
+from gasdoc.report.views import leaktest
 from gasdoc.spec.reader import Build
 from gasdoc.study.halves import FEW, Outcome, Step, halves, union_before
 from gasdoc.study.joints import Joint
@@ -123,3 +124,12 @@ def test_tubing_with_nuts_is_undone_also_where_steel_feeds_it() -> None:
         )
     )
     assert steps[0].cut == "c"
+
+
+def test_no_shut_off_valve_is_undone_at_an_appliance_that_has_none() -> None:
+    without = outlet("Heater", "20 kBtu/h", id="heater", shut_off="no")
+    runs = [run("3 ft", "1/2 in nominal", **COPPER, id=f"r{i}") for i in range(2)]
+    for end, says in ((without, "the end fitting of the line of Heater"), (None, "the shut-off valve of Heater")):
+        made = study_of(build(*runs, end or outlet("Heater", "20 kBtu/h", id="heater"), regulator={"id": "reg"}))
+        heater = next(s for s in made.served if s.id == "heater")
+        assert leaktest.end_of(heater) == says

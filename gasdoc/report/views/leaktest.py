@@ -13,7 +13,7 @@ from gasdoc.report.chart import Axis, LineChart, Series, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.changed import ChangedKey
-from gasdoc.study.facts import system
+from gasdoc.study.facts import Served, system
 from gasdoc.study.halves import FEW, Outcome, halves_of
 from gasdoc.study.joints import CONTAINER_SIDE
 from gasdoc.study.leakplan import Hold
@@ -157,14 +157,14 @@ def _halves(study: Study) -> list[dict[str, Any]]:
     found = []
     for zone in study.zones:
         steps = halves_of(study.build, study.fittings, study.leak_test, study.in_test, zone.zone.id)
-        names = {s.id: s.appliance.name for s in study.served}
+        ends = {s.id: end_of(s) for s in study.served}
         found.append(
             {
                 "zone": zone.zone.id,
                 "steps": [
                     {
                         "number": s.number,
-                        "cut": _cut(s.cut, s.kind, names),
+                        "cut": f"Undo the upstream end of {ends.get(s.cut, s.cut)} and cap the side the gas comes from.",
                         "kept": s.kept,
                         "suspects": s.suspects,
                         "holds": _leads(s.holds),
@@ -177,9 +177,10 @@ def _halves(study: Study) -> list[dict[str, Any]]:
     return found
 
 
-def _cut(identity: str, kind: str, names: dict[str, str]) -> str:
-    what = f"the shut-off valve of {names[identity]}" if kind == "outlet" else identity
-    return f"Undo the upstream end of {what} and cap the side the gas comes from."
+def end_of(served: Served) -> str:
+    """What stands at the end of the line of an appliance."""
+    what = "end fitting of the line" if served.outlet.shut_off is False else "shut-off valve"
+    return f"the {what} of {served.appliance.name}"
 
 
 def _leads(outcome: Outcome) -> dict[str, Any]:
