@@ -369,7 +369,10 @@ class _Facts:
                 found.append((node.id, f"at {node.id}: {place}"))
         for s in self.study.served:
             found.append((s.id, f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}"))
-        found.append(("container", "around and below the container, downwind of it"))
+        if self.spec.container.place == "locker":
+            found.append(("container", "in the locker of the container, at its floor, and below its vent or drain"))
+        else:
+            found.append(("container", "around and below the container, downwind of it"))
         return found
 
 
@@ -404,6 +407,15 @@ def _rating(f: _Facts, closure: Closure) -> str:
     if any(a.pressure is not None for a in f.piping):
         return f"{said}, less than the test."
     return f"{said}, and the pressure of the test is not known here."
+
+
+def _stays(f: _Facts, rating: float | None, *, built_in: bool) -> str:
+    """What is known of the rating of a valve in the line that stays in the test."""
+    if rating is not None:
+        return f"It is rated for {rated(rating, f.system)}; above that it comes out."
+    if built_in:
+        return "It is part of its manifold."
+    return "What it is rated for is not known here. Take it out if its maker does not allow the pressure."
 
 
 def _sealant(end: End | None) -> str:
@@ -465,13 +477,8 @@ def _valves(f: _Facts, *, removed: bool) -> _Items:
             spots = {spot.id: placed for _, spot, placed in f.study.fittings.placed()}
             placed = spots.get(node.id)
             rating = placed.part.rating_pa if placed is not None and placed.part is not None else None
-            yield {
-                "name": name,
-                "id": node.id,
-                "rating": f"It is rated for {rated(rating, f.system)}; above that it comes out."
-                if rating is not None
-                else "It is part of its manifold.",
-            }
+            built_in = placed is not None and placed.built_in
+            yield {"name": name, "id": node.id, "rating": _stays(f, rating, built_in=built_in)}
 
 
 def _rows(f: _Facts, rows: tuple[Asked, ...], *, known: bool | None = None) -> _Items:

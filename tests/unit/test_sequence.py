@@ -212,6 +212,63 @@ def test_no_plate_of_another_pressure_is_named_where_the_delivered_pressure_is_r
     assert "30 mbar" not in said and "35 mbar" not in said
 
 
+def test_a_valve_that_stays_in_is_not_said_to_be_part_of_a_manifold_it_is_not_part_of() -> None:
+    copper = {"material": "copper-metric"}
+
+    def spec(first: dict[str, Any]) -> Values:
+        return build(
+            run("3 m", "15 x 1 mm", **copper, id="trunk"),
+            {"valve": {"id": "main-valve", "place": "by the door"}},
+            run("1 m", "10 x 1 mm", id="feed"),
+            tee(
+                [first, run("2 m", "8 x 1 mm", id="a"), outlet("Heater", "3 kW", id="heater", shut_off="no")],
+                [{"valve": {"id": "tap-b"}}, run("2 m", "8 x 1 mm", id="b"), outlet("Cooker", "3 kW", id="cooker")],
+                id="split",
+                kind="manifold",
+            ),
+            region="eu",
+            setting="cabin",
+            units="si",
+            regulator={"outlet": "50 mbar", "lock_up": None},
+        )
+
+    said = steps(study_of(spec({"valve": {"id": "tap-a"}})))["pressure-test"].text
+    lines = {
+        name: rest for name, rest in re.findall(r"(main-valve|tap-a|tap-b)[^:]*: leave it open, ([^.]*\.[^.]*\.)", said)
+    }
+    assert "part of its manifold" not in lines["main-valve"] and "not known here" in lines["main-valve"]
+    assert "part of its manifold" in lines["tap-a"] and "part of its manifold" in lines["tap-b"]
+
+
+def test_a_hose_with_left_hand_nuts_leaves_an_end_that_a_listed_nut_closes() -> None:
+    made = study_of(
+        build(
+            run("3 m", "10 x 1 mm", material="copper-metric", id="trunk"),
+            {"tap": {}},
+            outlet(
+                "Cooker",
+                "3 kW",
+                id="cooker",
+                shut_off="no",
+                inlet_thread="Rc 1/2",
+                connector={"kind": "hose", "length": "0.8 m"},
+            ),
+            region="eu",
+            setting="cabin",
+            units="si",
+            regulator={"outlet": "50 mbar", "lock_up": None, "outlet_thread": "10 mm compression"},
+        )
+    )
+    assert "with blanking nut, G 1/4 left-hand" in steps(made)["pressure-test"].text
+    assert "hose-lh-cap" in {part.id for c in made.in_test.closures for part in c.parts}
+
+
+def test_a_container_in_a_locker_is_swept_inside_the_locker() -> None:
+    locker = steps(study_of(hut(container={"place": "locker"})))["sweep"].text
+    assert "in the locker of the container, at its floor" in locker
+    assert "around and below the container" in steps(study_of(hut(container={"place": "outdoors"})))["sweep"].text
+
+
 def test_what_the_figure_of_35_mbar_is_about_is_not_said_of_a_line_that_works_at_37() -> None:
     eu = hut(region="eu", setting="trailer", units="si", regulator={"outlet": "37 mbar", "lock_up": None})
     said = steps(study_of(eu))["pressure-test"].text

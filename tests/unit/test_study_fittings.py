@@ -295,3 +295,40 @@ def test_a_flexible_connector_has_a_nut_at_each_end_that_is_wetted_and_takes_no_
     assert len(texts) == 2 and all("no sealant" in text for text in texts)
     rigid = study_of(simple(connector={"kind": "rigid", "length": "1 ft"}))
     assert not [joint for joint in rigid.leak_test.joints if "-nut-" in joint.id]
+
+
+@pytest.mark.parametrize("size", ["8 x 1 mm", "10 x 1 mm", "12 x 1 mm", "15 x 1 mm", "18 x 1 mm", "22 x 1 mm"])
+def test_a_metric_size_that_may_be_picked_can_be_joined_to_valve_test_point_tee_and_closed(size: str) -> None:
+    number = size.split()[0]
+    tail: dict[str, Any] = {
+        "inlet_thread": f"{number} mm compression",
+        "connector": {"kind": "rigid", "length": "0.3 m"},
+    }
+    made = study_of(
+        build(
+            run("3 m", size, material="copper-metric", id="trunk"),
+            {"valve": {"id": "main"}},
+            {"tap": {}},
+            tee(
+                [run("2 m", size, id="a"), outlet("Heater", "3 kW", id="heater", **tail)],
+                [run("2 m", size, id="b"), outlet("Oven", "3 kW", id="oven", **tail)],
+                id="split",
+            ),
+            region="eu",
+            setting="cabin",
+            units="si",
+            container={"type": "eu-11kg", "connection": "G.12", "water_capacity": None},
+            regulator={
+                "outlet": "50 mbar",
+                "lock_up": None,
+                "inlet_thread": "G.12",
+                "outlet_thread": f"{number} mm compression",
+            },
+        )
+    )
+    wrong = [
+        f.message
+        for f in made.findings
+        if f.code in ("joint-impossible", "joint-must-not-be-made", "nothing-closes-end")
+    ]
+    assert [m for m in wrong if "mm" in m] == []
