@@ -27,6 +27,12 @@ def test_an_american_trailer_keeps_its_figures() -> None:
     assert "3 psig" in text and "14 inH2O" in text and "2A:10B:C" in text and "ANSI Z21.15" in text
 
 
+def test_only_where_the_american_code_holds_is_its_way_to_purge_at_a_burner_told() -> None:
+    assert "at a burner" in texts("us-cabin", "cabin", units="us")
+    europe = texts("eu", "cabin")
+    assert "at a burner" not in europe and "Purge air from the line outdoors, through a hose. Ask" in europe
+
+
 def test_bottles_that_only_the_supplier_fills_have_no_caution_about_filling() -> None:
     assert not [i for i in ids("eu", "vehicle", "exchanged-cylinder") if i.startswith("fill")]
     assert {"fill-80", "fill-engine-off"} <= set(ids("eu", "vehicle", "permanent-container"))

@@ -355,6 +355,13 @@ def test_a_calculated_size_says_that_no_code_table_stands_behind_it(tmp_path: Pa
     assert "no code table" in words(pages(site(tmp_path, hut=text(european())))["hut/supply.md"].html)
 
 
+def test_a_build_in_si_units_has_no_inch_of_slack_and_no_fahrenheit_in_its_headings(tmp_path: Path) -> None:
+    made = pages(site(tmp_path, hut=text(european())))
+    materials, container = words(made["hut/materials.md"].html), words(made["hut/container.md"].html)
+    assert "Slack of 75 mm lets an appliance move; 50 mm are added" in materials and "Slack of 3 in" not in materials
+    assert "Liquid at 15.6 degC" in container and "Liquid at 60 degF" not in container
+
+
 def test_a_size_by_the_equation_below_its_cell_says_so(tmp_path: Path) -> None:
     spec = build(run("80 ft", "1/2 in", material="steel"), outlet("Heater", "90 kBtu/h"))
     said = words(pages(site(tmp_path, hut=text(spec)))["hut/supply.md"].html)

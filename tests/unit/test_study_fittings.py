@@ -299,7 +299,7 @@ def test_a_flexible_connector_has_a_nut_at_each_end_that_is_wetted_and_takes_no_
 
 @pytest.mark.parametrize("size", ["8 x 1 mm", "10 x 1 mm", "12 x 1 mm", "15 x 1 mm", "18 x 1 mm", "22 x 1 mm"])
 def test_a_metric_size_that_may_be_picked_can_be_joined_to_valve_test_point_tee_and_closed(size: str) -> None:
-    number = size.split()[0]
+    number = size.split(maxsplit=1)[0]
     tail: dict[str, Any] = {
         "inlet_thread": f"{number} mm compression",
         "connector": {"kind": "rigid", "length": "0.3 m"},
