@@ -509,7 +509,10 @@ def _own(f: _Facts) -> _Items:
         most = a.highest
         if not f.above(a):
             most = min(f.most(a.zone)[0], a.highest if a.highest is not None else f.most(a.zone)[0])
-        shown = f.between(a.pressure, most) if a.pressure is not None else a.test.pressure.text
+        if a.pressure is None:
+            shown = a.test.pressure.text
+        else:  # with appliances joined nothing is said of more than the rule asks
+            shown = f.between(a.pressure, most) if most is not None else f.pressure(a.pressure)
         yield {
             "name": a.test.name + (f", behind {a.zone}" if f.several else ""),
             "pressure": shown,

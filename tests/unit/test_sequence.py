@@ -158,6 +158,11 @@ def test_a_test_with_everything_joined_is_made_at_the_regions_pressure_only_if_e
     boat = steps(study_of(spec))["air-test"].text
     assert "90 to 150 mbar for 5 min" in boat and "only if the maker of each appliance" in boat
     assert "ask the authority" in boat and "take the regulator off again" in boat
+    # 150 mbar of EN 1949, and no word of more where appliances are on the line.
+    van = steps(
+        study_of(hut(region="uk", setting="vehicle", units="si", regulator={"outlet": "30 mbar", "lock_up": None}))
+    )
+    assert "150 mbar for 5 min" in van["air-test"].text and "or more" not in van["air-test"].text
     # 10 to 14 inH2O, and the plate of the heater ends at 13.
     trailer = steps(study_of(hut(region="us-trailer")))["air-test"].text
     assert "10 to 13 inH2O for 10 min" in trailer and "take the regulator off again" not in trailer
