@@ -370,7 +370,7 @@ class _Facts:
         for s in self.study.served:
             found.append((s.id, f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}"))
         if self.spec.container.place == "locker":
-            found.append(("container", "in the locker of the container, at its floor, and below its vent or drain"))
+            found.append(("container", "in the container's locker and below its drain"))
         else:
             found.append(("container", "around and below the container, downwind of it"))
         return found
