@@ -167,13 +167,16 @@ class _Closing:
         return Closure(identity, "outlet", end, self.closing(end), removed=True, rating=rating)
 
     def gap(self, identity: str, spot: int, placed: Placed) -> Closure:
-        """A valve in the line that comes out, and what joins the line in its place."""
+        """A valve in the line that comes out, and what joins the line in its place: from the nut or union behind it, else
+        from the thread that was screwed into it."""
         before, child = self.before(spot), self.child(spot)
-        behind = self.line_end(child) if child is not None else None
         parts: tuple[Part, ...] = ()
-        if before is not None and behind is not None:
-            chain = self.shelf.join(before, behind, Constraints(self.asked[self.zone_of[identity]] or 0.0))
-            parts = chain.parts if isinstance(chain, Chain) else ()
+        for behind in self.ends_behind(child) if child is not None else ():
+            limits = Constraints(self.asked[self.zone_of[identity]] or 0.0)
+            chain = self.shelf.join(before, behind, limits) if before is not None else None
+            if isinstance(chain, Chain):
+                parts = chain.parts
+                break
         rating = placed.part.rating_pa if placed.part is not None else None
         return Closure(identity, "valve", before, parts, removed=True, rating=rating)
 
@@ -238,6 +241,13 @@ class _Closing:
             return joined.b
         made = joined.found.joints
         return next((j.b for j in made if not j.sealant), made[0].b if made else joined.b)
+
+    def ends_behind(self, joined: Joined) -> Iterator[End]:
+        """The ends of the line that may be left when what feeds a connection is taken off, the easiest first."""
+        if (end := self.line_end(joined)) is not None:
+            yield end
+        if isinstance(joined.found, Chain) and joined.found.joints:
+            yield joined.found.joints[0].b
 
     def facing(self, joined: Joined | None) -> End | None:
         """The outlet of a valve, its connector taken off."""

@@ -375,14 +375,18 @@ def _behind_a_junction(resolved: Resolved, run_id: str) -> bool:
     return parent >= 0 and isinstance(resolved.build.nodes[parent].part, Junction)
 
 
+def tolerance_of(regulator: Regulator) -> float | None:
+    """How far the outlet may be off its setting, Pa either way; None where it is not stated. A share is of the setting."""
+    given = regulator.tolerance
+    if given is None:
+        return None
+    return given * float(regulator.outlet) if given.dimension == "share" else float(given)
+
+
 def _range(regulator: Regulator) -> tuple[float, float]:
     """The lowest pressure at full flow and the highest at none, Pa gauge, as far as the spec knows them."""
     outlet = float(regulator.outlet)
-    tolerance = 0.0
-    if regulator.tolerance is not None:
-        given = regulator.tolerance
-        tolerance = given * outlet if given.dimension == "share" else float(given)
-    ends = network.delivered(outlet, tolerance=tolerance, droop_share=0.0, lockup_share=0.0)
+    ends = network.delivered(outlet, tolerance=tolerance_of(regulator) or 0.0, droop_share=0.0, lockup_share=0.0)
     highest = max(ends.highest_gauge, float(regulator.lock_up or 0.0))
     return ends.lowest_gauge, highest
 

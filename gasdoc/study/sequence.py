@@ -21,6 +21,7 @@ from gasdoc.study.closures import Closure, rated
 from gasdoc.study.facts import setting, system
 from gasdoc.study.joints import CONTAINER_SIDE
 from gasdoc.study.leakplan import Plan, advice, air_hold, best
+from gasdoc.study.pressures import tolerance_of
 
 if TYPE_CHECKING:
     from gasdoc.study.leaktest import Asked
@@ -129,7 +130,7 @@ class _Facts:
         self.valves = tuple(node.id for node in self.build.nodes if isinstance(node.part, Valve))
         self.alarms = {one.alarm.kind for room in study.rooms for one in fitted(room) or () if one.counts is not False}
         self.names = {s.id: s.appliance.name for s in study.served}
-        self.zone_of = {identity: zone.zone.id for zone in study.zones for identity, _ in zone.zone.outlets}
+        self.zone_of = {node.id: self.zone_before(i) for i, node in enumerate(self.build.nodes)}
         self.unions = {spot.id for _, spot, _ in study.fittings.unions()}
         self.delivering = tuple(zone for zone in study.zones if zone.zone.delivers)
         self.true = frozenset(self.conditions())
@@ -151,8 +152,8 @@ class _Facts:
             "piping-test": bool(self.piping),
             "relief-stated": self.spec.regulator.relief is not None,
             "several-containers": self.spec.container.number > 1,
+            "several-zones": self.several,
             "start-union": f"{self.first}:union" in self.unions,
-            "test-tap": bool(self.taps),
             "us": region.id.startswith("us-"),
             "weak-parts": bool(self.kept.weak),
         }.items():
@@ -202,12 +203,9 @@ class _Facts:
             "delivered": _listed(
                 list(dict.fromkeys(self.pressure(float(z.zone.regulator.outlet)) for z in self.delivering))
             ),
-            "gauge": _listed([f"the test point {node.id}{self.place(node.id)}" for node in self.taps])
-            if self.taps
-            else "the test port of an appliance's shut-off, or an adapter at the last connector",
-            "gauge_id": _listed([node.id for node in self.taps]) if self.taps else "the point chosen",
+            "gauge": _listed([self.gauge(zone.zone.id) for zone in self.study.zones]),
+            "gauge_id": _listed([self.gauge_id(zone.zone.id) for zone in self.study.zones]),
             "half": f"{_listed(lit)}, {self.show(total, 'load')} of {self.show(self.study.load, 'load')}",
-            "hold": self.hold(self.piping),
             "low": "; ".join(place for element, place in self.low_places() if element is None),
             "main": _listed(list(self.main)),
             "main_at": _listed([identity + self.place(identity) for identity in self.main]),
@@ -225,6 +223,35 @@ class _Facts:
             "valves_at": _listed([identity + self.place(identity) for identity in self.valves]),
             "weak": "; ".join(weak),
         }
+
+    # --- zones
+
+    def zone_before(self, at: int) -> str:
+        """The zone that an element stands in: that of the nearest regulator before it."""
+        above = self.build.nodes[at].parent
+        while above >= 0 and not isinstance(self.build.nodes[above].part, Regulator):
+            above = self.build.nodes[above].parent
+        return self.build.nodes[above].id if above >= 0 else self.first
+
+    def taps_of(self, zone: str) -> list[str]:
+        """The ids of the test points in a zone."""
+        return [node.id for node in self.taps if self.zone_of[node.id] == zone]
+
+    def next_regulators(self, zone: str) -> list[str]:
+        """The ids of the regulators that a zone feeds."""
+        return [n.id for n in self.build.nodes if isinstance(n.part, Regulator) and self.zone_of[n.id] == zone]
+
+    def gauge(self, zone: str) -> str:
+        """Where a gauge goes on a zone with everything joined."""
+        if taps := self.taps_of(zone):
+            return _listed([f"the test point {tap}{self.place(tap)}" for tap in taps])
+        if any(delivering.zone.id == zone for delivering in self.delivering):
+            return "the test port of an appliance's shut-off, or an adapter at the last connector"
+        return f"an adapter before {_listed(self.next_regulators(zone))}"
+
+    def gauge_id(self, zone: str) -> str:
+        """The same for the sheet."""
+        return _listed(self.taps_of(zone)) if self.taps_of(zone) else "the point chosen"
 
     def show(self, value: float, kind: str) -> str:
         return units.show(value, kind, self.system)
@@ -310,7 +337,9 @@ class _Facts:
             return "put back what was opened for the gauge"
         parts = [p.name for node in self.taps for c in self.kept.at(node.id, "test point") for p in c.parts]
         ids = _listed([node.id for node in self.taps])
-        return f"screw {ids} shut" + (f", or put in {parts[0]} where the tap comes out" if parts else "")
+        return f"screw {ids} shut" + (
+            f", or put in {_listed(list(dict.fromkeys(parts)))} where the tap comes out" if parts else ""
+        )
 
     # --- joints
 
@@ -365,12 +394,14 @@ class _Facts:
         found.append((None, "along the floor, at the walls and at the door sill"))
         for node in self.build.nodes:
             place = getattr(node.part, "place", None)
-            if node.kind in ("junction", "valve", "regulator") and place:
+            if node.kind in ("junction", "valve") and place:
                 found.append((node.id, f"at {node.id}: {place}"))
+            elif node.kind == "regulator":
+                found.append((node.id, f"at the regulator {node.id} and below its vent"))
         for s in self.study.served:
             found.append((s.id, f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}"))
         if self.spec.container.place == "locker":
-            found.append(("container", "in the container's locker and below its drain"))
+            found.append(("container", "in the container's locker, at its floor, and at the outer end of its drain"))
         else:
             found.append(("container", "around and below the container, downwind of it"))
         return found
@@ -436,7 +467,46 @@ def _inner(f: _Facts) -> _Items:
     for node in f.build.nodes:
         if isinstance(node.part, Regulator):
             ends = f.kept.at(node.id, "regulator")
-            yield {"name": node.id, "parts": " and ".join(_parts(c.parts, c.end) for c in ends)}
+            yield {
+                "name": node.id,
+                "parts": " and ".join(_parts(c.parts, c.end) for c in ends),
+                "union": " Part the union behind it first." if f"{node.id}:union" in f.unions else "",
+                "again": " Make its union up again, dry." if f"{node.id}:union" in f.unions else "",
+            }
+
+
+def _gauge_zones(f: _Facts) -> _Items:
+    """Where pump and gauge go on each zone while the regulators are off: a zone without a test point has an open end."""
+    for zone in f.study.zones:
+        identity = zone.zone.id
+        if f.taps_of(identity):
+            where, short = f.gauge(identity), f.gauge_id(identity)
+        elif identity == f.first and not f.taps:
+            continue  # the line is open there, and another sentence says so
+        else:
+            off = "the first regulator" if identity == f.first else identity
+            where = short = f"the end behind {off}, in place of what closes it"
+        yield {"behind": f.behind(identity), "gauge": where, "gauge_id": short}
+
+
+def _joined_zones(f: _Facts) -> _Items:
+    for zone in f.study.zones:
+        yield {"behind": f.behind(zone.zone.id), "gauge": f.gauge(zone.zone.id)}
+
+
+def _holds(f: _Facts) -> _Items:
+    """How long each zone is held in the test of the piping."""
+    for zone in dict.fromkeys(a.zone for a in f.piping):
+        yield {"behind": f.behind(zone), "hold": f.hold(tuple(a for a in f.piping if a.zone == zone))}
+
+
+def _inner_lock_up(f: _Facts) -> _Items:
+    """Regulators that have a pressure before them for the first time in the air test, and the most that is right behind."""
+    for zone in f.study.zones:
+        regulator = zone.zone.regulator
+        if zone.zone.id != f.first:
+            most = min(f.most(zone.zone.id)[0], float(regulator.lock_up or f.most(zone.zone.id)[0]))
+            yield {"name": zone.zone.id, "before": f.zone_of[zone.zone.id], "lockup": f.pressure(most)}
 
 
 def _outlets(f: _Facts, *, removed: bool | None) -> _Items:
@@ -533,7 +603,8 @@ def _advice(f: _Facts) -> _Items:
 
 
 def _air(f: _Facts) -> _Items:
-    for zone in f.study.zones:
+    """The last zone first: a regulator with pressure before it makes up for what leaks behind it."""
+    for zone in reversed(f.study.zones):
         most, why = f.most(zone.zone.id)
         pressure = min(float(zone.zone.regulator.outlet), most)
         yield {
@@ -576,18 +647,30 @@ def _lock_up(f: _Facts, *, known: bool) -> _Items:
             yield {"behind": f.behind(zone.zone.id), "lockup": lockup}
 
 
+def _lock_up_between(f: _Facts) -> _Items:
+    """Zones that only feed further regulators: no plate speaks for them, the data sheet of their regulator does."""
+    for zone in f.study.zones:
+        regulator = zone.zone.regulator
+        if not zone.zone.delivers:
+            stated = f.pressure(float(regulator.lock_up)) if regulator.lock_up is not None else "what its sheet says"
+            yield {"behind": f.behind(zone.zone.id), "lockup": stated}
+
+
 def _delivered(f: _Facts) -> _Items:
     for zone, solved in zip(f.study.zones, f.study.pressures, strict=True):
-        if not zone.zone.delivers or solved is None:
+        if solved is None:
             continue
         regulator = zone.zone.regulator
-        outlet, off = float(regulator.outlet), regulator.tolerance
+        outlet, off = float(regulator.outlet), tolerance_of(regulator)
         yield {
+            "behind": f.behind(zone.zone.id),
             "zone": zone.zone.id,
             "setting": f.pressure(outlet),
-            "tolerance": f.show(float(off), "drop") if off is not None else "what its sheet says (not stated)",
+            "tolerance": f.show(off, units.drop_kind(outlet, f.system))
+            if off is not None
+            else "what its sheet says (not stated)",
             "lowest": f.pressure(solved.lowest),
-            "highest": f.pressure(outlet + (float(off) if off is not None else 0.0)),
+            "highest": f.pressure(outlet + (off or 0.0)),
             "locked": f.pressure(solved.highest),
             "stated": ""
             if solved.lock_up_known
@@ -605,12 +688,16 @@ _EACH: dict[str, Callable[[_Facts], _Items]] = {
     "flow-rows": lambda f: _rows(f, f.flow),
     "flow-rows-plates": lambda f: _rows(f, tuple(a for a in f.flow if a.test.pressure.by_plates)),
     "flueless": lambda f: _appliances(f, flue="flueless"),
+    "gauge-zones": _gauge_zones,
     "hold-advice": _advice,
+    "inner-lock-up": _inner_lock_up,
     "inner-regulators": _inner,
+    "joined-zones": _joined_zones,
     "leak-rows": lambda f: _rows(f, f.leak),
     "leak-rows-known": lambda f: _rows(f, f.leak, known=True),
     "line-valves-off": lambda f: _valves(f, removed=True),
     "line-valves-stay": lambda f: _valves(f, removed=False),
+    "lock-up-between": _lock_up_between,
     "lock-up-unknown": lambda f: _lock_up(f, known=False),
     "lock-up-zones": lambda f: _lock_up(f, known=True),
     "low-places": _low,
@@ -620,6 +707,7 @@ _EACH: dict[str, Callable[[_Facts], _Items]] = {
     "outlets-valve-off": lambda f: _outlets(f, removed=True),
     "outlets-valve-stays": lambda f: _outlets(f, removed=False),
     "own-tests": _own,
+    "piping-holds": _holds,
     "piping-rows": lambda f: _rows(f, tuple(a for a in f.piping if a.pressure is not None)),
     "piping-rows-unknown": lambda f: _rows(f, tuple(a for a in f.piping if a.pressure is None)),
     "room-sealed": lambda f: _appliances(f, flue="room-sealed"),

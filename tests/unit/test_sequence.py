@@ -467,3 +467,98 @@ def test_only_the_kind_of_alarm_that_is_missing_is_said_to_be_missing() -> None:
     assert "lists no carbon monoxide alarm that can warn" in said and "no gas alarm" not in said
     said = steps(study_of(hut(spaces=[room | {"alarms": []}])))["before"].text
     assert "lists no gas alarm and no carbon monoxide alarm that can warn" in said
+
+
+def tapped_zones() -> Values:
+    """10 psi to a regulator indoors, 11 inH2O behind it, in screwed steel, with a test point in each zone."""
+    return build(
+        run("6 ft", "1/2 in", material="steel", id="feeder"),
+        {"tap": {"id": "high-tap", "place": "Before the second regulator"}},
+        {
+            "regulator": {
+                "id": "second",
+                "outlet": "11 inH2O",
+                "tolerance": "10 %",
+                "lock_up": "12.5 inH2O",
+                "inlet_thread": "1/2 NPT",
+                "outlet_thread": "1/2 NPT",
+            }
+        },
+        run("2 ft", "1/2 in", material="steel", id="inside"),
+        {"tap": {"id": "low-tap"}},
+        {"valve": {"id": "ball"}},
+        run("9 ft", "EHD 18", material="csst", id="bent"),
+        outlet("Heater", "20 kBtu/h", id="heater", max_inlet="13 inH2O"),
+        regulator={"id": "first", "outlet": "10 psi", "tolerance": "10 %", "lock_up": "12 psi", "stages": "1"},
+        region="canada",
+        setting="cabin",
+    )
+
+
+def test_each_zone_has_its_own_gauge_point_pressure_and_hold_in_the_pressure_test() -> None:
+    said = steps(study_of(tapped_zones()))["pressure-test"].text
+    # CSA B149.1 as the rows have it: 15 psi for 15 min up to 2 psi, 50 psi for 60 min above.
+    assert "Behind first: Fit pump and gauge at the test point high-tap (Before the second regulator)" in said
+    assert "Behind second: Fit pump and gauge at the test point low-tap" in said
+    assert "Behind second: Pump up slowly with air, carbon dioxide, nitrogen or inert gas to 15 psi" in said
+    assert "Behind first: Pump up slowly with air, carbon dioxide, nitrogen or inert gas to 50 psi" in said
+    assert re.search(r"Behind second: Read gauge[^.]*\. Hold at least 15 min", said)
+    assert re.search(r"Behind first: Read gauge[^.]*\. Hold at least 60 min", said)
+
+
+def test_a_zone_without_a_test_point_takes_the_gauge_where_its_regulator_came_off() -> None:
+    spec = tapped_zones()
+    spec["supply"] = [one for one in spec["supply"] if one.get("tap", {}).get("id") != "high-tap"]
+    made = steps(study_of(spec))
+    assert "Behind first: Fit pump and gauge at the end behind the first regulator" in made["pressure-test"].text
+    assert "Behind first: Fit a gentle pump and a gauge at an adapter before second" in made["air-test"].text
+    both = steps(study_of(two_zones() | {"region": "canada", "setting": "cabin"}))["pressure-test"].text
+    assert "Fit pump and gauge at that open end" in both and "at the end behind hut-reg" in both
+
+
+def test_air_goes_into_the_last_zone_first_and_the_regulator_before_it_is_watched() -> None:
+    said = steps(study_of(tapped_zones()))["air-test"].text
+    low, high = said.index("Behind second: Pump air in gently to 11 inH2O"), said.index("Behind first: Pump air in")
+    assert low < high and "the last one first" in said
+    assert "While you pump behind first, watch the gauge behind second. It must stay at or below 12.5 inH2O." in said
+    one = steps(study_of(hut()))["air-test"].text
+    assert "watch the gauge behind" not in one and "the last one first" not in one
+
+
+def test_what_comes_apart_for_the_pressure_test_is_wetted_when_it_is_together_again() -> None:
+    made = study_of(tapped_zones())
+    # The ball valve is for 5 psi and comes out at 15: the nut of the corrugated tubing behind it is opened, too.
+    assert {"first-union", "second-union", "ball-ends", "bent-upstream"} <= set(steps(made)["air-test"].parts)
+    assert "inside-union" not in steps(made)["air-test"].parts
+    said = steps(made)
+    assert "Take out the regulator second. Part the union behind it first." in said["pressure-test"].text
+    assert "Make its union up again" in said["join-appliances"].text
+
+
+def test_a_valve_before_corrugated_tubing_is_bridged_to_the_fitting_that_stays() -> None:
+    # Fittings of corrugated tubing are for 5 psi, so none is bought for a test at 15; a coupling joins what is there.
+    (gap,) = study_of(tapped_zones()).in_test.at("ball")
+    assert [part.id for part in gap.parts] == ["npt-coupling:1/2"]
+
+
+def test_lock_up_and_setting_are_read_in_each_zone() -> None:
+    made = steps(study_of(tapped_zones()))
+    assert (
+        "Behind second: Read the gauge with everything shut, the container open: at most 13 inH2O" in made["sweep"].text
+    )
+    assert "Behind first: Read the gauge there too: at most 12 psi" in made["sweep"].text
+    assert "below its vent" in made["sweep"].text
+    # 10 % of 10 psi is 1 psi, 10 % of 11 inH2O is 1.1 inH2O.
+    assert "Set to 10 psi behind first, give or take 1 psi." in made["delivered-pressure"].text
+    assert "Set to 11 inH2O behind second, give or take 1.1 inH2O." in made["delivered-pressure"].text
+    assert "Behind second: Worked out: 9.9 inH2O to 12.1 inH2O" in made["delivered-pressure"].text
+
+
+def test_one_container_is_told_to_be_open_at_a_time_before_the_first_is_opened() -> None:
+    said = steps(study_of(hut(container={"number": "2", "manifold": "changeover"})))["open-container"].text
+    assert said.index("one container at a time") < said.index("Set the changeover") < said.index("Open container 1")
+
+
+def test_the_detector_goes_into_the_locker_of_a_container_that_stands_in_one() -> None:
+    locker = steps(study_of(hut(region="boat-us", setting=None, container={"place": "locker"})))["sweep"].text
+    assert "in the container's locker, at its floor" in locker and "downwind" not in locker
