@@ -12,6 +12,7 @@ from gasdoc.source import Citation
 
 CONDITIONS = {
     "alarms": "a gas alarm and a carbon monoxide alarm are listed",
+    "boat": "the build is a boat",
     "canada": "the region is Canada",
     "changeover": "two containers, one in use and one in reserve",
     "low-pressure-us": "inches are the region's units, and no appliance is fed above 14 inH2O",
@@ -68,7 +69,7 @@ FACTS = (
 )
 """What a build fills into any line."""
 
-_ROW = ("asked", "behind", "hold", "medium", "most", "name", "plates", "pressure", "scale")
+_ROW = ("asked", "behind", "hold", "instrument", "medium", "most", "name", "plates", "pressure", "scale")
 EACH = {
     "air-zones": ("behind", "most", "pressure", "why"),
     "appliances": ("name",),
@@ -86,6 +87,7 @@ EACH = {
     "joined-zones": ("behind", "gauge"),
     "leak-rows": _ROW,
     "leak-rows-known": _ROW,
+    "leak-rows-unknown": _ROW,
     "line-valves-off": ("id", "name", "part", "rating", "sealant"),
     "line-valves-stay": ("id", "name", "rating"),
     "lock-up-between": ("behind", "lockup"),

@@ -272,7 +272,8 @@ def _lack(zone: ZoneSizing, lack: Lack, shown: units.System) -> Iterator[Finding
     and capacities with the loads."""
     if lack.has is None or lack.needs is None:
         return
-    has, needs = (units.show(value, "container pressure", shown) for value in (lack.has, lack.needs))
+    needs = units.show(lack.needs, "container pressure", shown)
+    has = units.show_apart(lack.has, lack.needs, "container pressure", shown)
     if lack.why == "inlet":
         yield error(
             "regulator-inlet-too-low",

@@ -316,7 +316,7 @@ def _words(rule: Rule, value: float | str, shown: units.System, limit: float | N
     }[dimensions[0]]
     if dimensions[0] == "pressure":
         kind = units.pressure_kind(value, shown)
-    kind = "room volume" if rule.measure == "room-volume" else kind
+    kind = {"room-volume": "room volume", "locker-drain": "bore"}.get(rule.measure or "", kind)
     if limit is None or math.isclose(value, limit, rel_tol=1e-9):
         return units.show(value, kind, shown)
     return units.show_apart(value, limit, kind, shown)

@@ -142,6 +142,7 @@ class _Facts:
         region = self.study.resolved.region
         for condition, true in {
             "alarms": {"gas", "co"} <= self.alarms,
+            "boat": setting(self.build) == "boat",
             "canada": region.id == "canada",
             "changeover": self.spec.container.manifold == "changeover",
             "low-pressure-us": region.units == "us"
@@ -387,11 +388,16 @@ class _Facts:
     def low_places(self) -> list[tuple[str | None, str]]:
         """Where to hold a detector, low down, with the element there."""
         found: list[tuple[str | None, str]] = []
-        if setting(self.build) == "boat":
+        if "boat" in self.true:
             found.append((None, "in the bilge, above any water"))
         if any(space.lowest_void is not None for space in self.spec.spaces):
             found.append((None, "in the lowest closed void, before it is opened wide"))
-        found.append((None, "along the floor, at the walls and at the door sill"))
+        floor = (
+            "sole, in its corners and at each step down"
+            if "boat" in self.true
+            else "floor, at the walls and at the door sill"
+        )
+        found.append((None, f"along the {floor}"))
         for node in self.build.nodes:
             place = getattr(node.part, "place", None)
             if node.kind in ("junction", "valve") and place:
@@ -569,6 +575,7 @@ def _rows(f: _Facts, rows: tuple[Asked, ...], *, known: bool | None = None) -> _
             "scale": scale,
             "asked": a.test.pressure.text.rstrip("."),
             "hold": f.hold((a,)),
+            "instrument": a.test.gauge.text[:1].lower() + a.test.gauge.text[1:].rstrip("."),
             "name": a.test.name,
             "plates": _plates(f, a),
         }
@@ -695,6 +702,7 @@ _EACH: dict[str, Callable[[_Facts], _Items]] = {
     "joined-zones": _joined_zones,
     "leak-rows": lambda f: _rows(f, f.leak),
     "leak-rows-known": lambda f: _rows(f, f.leak, known=True),
+    "leak-rows-unknown": lambda f: _rows(f, f.leak, known=False),
     "line-valves-off": lambda f: _valves(f, removed=True),
     "line-valves-stay": lambda f: _valves(f, removed=False),
     "lock-up-between": _lock_up_between,

@@ -157,6 +157,13 @@ def test_a_second_stage_whose_lowest_inlet_does_not_arrive_is_an_error() -> None
     assert one(study_of(spec), "regulator-inlet-too-low").subject == "shed-reg"
 
 
+def test_an_inlet_that_is_just_missed_is_told_in_digits_that_differ() -> None:
+    spec = two_stage()  # 10 psi less the drop of the line before it
+    spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["inlet"] = "10 psi"
+    said = one(study_of(spec), "regulator-inlet-too-low").message
+    assert "from an inlet of 10 psi" in said and "and 10 psi reaches it" not in said
+
+
 def test_a_regulator_set_above_what_arrives_cannot_work() -> None:
     spec = two_stage()
     spec["supply"][1]["junction"]["branches"][1][1]["regulator"]["outlet"] = "15 psi"

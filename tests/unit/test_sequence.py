@@ -562,3 +562,17 @@ def test_one_container_is_told_to_be_open_at_a_time_before_the_first_is_opened()
 def test_the_detector_goes_into_the_locker_of_a_container_that_stands_in_one() -> None:
     locker = steps(study_of(hut(region="boat-us", setting=None, container={"place": "locker"})))["sweep"].text
     assert "in the container's locker, at its floor" in locker and "downwind" not in locker
+
+
+def test_a_leak_check_whose_pressure_no_row_gives_names_the_gauge_of_its_rule() -> None:
+    # 46 CFR 58.16: read at container pressure, on the cylinder side of the regulator.
+    said = steps(study_of(hut(region="boat-us", setting=None)))["leak-check"].text
+    assert "on the gauge that its rule names: the system gauge on the cylinder side" in said
+    assert "that its rule names" not in steps(study_of(hut()))["leak-check"].text
+
+
+def test_a_bilge_is_a_boats_and_a_door_sill_is_not() -> None:
+    boat = study_of(hut(region="boat-us", setting=None)).sequence
+    land = study_of(hut()).sequence
+    assert "bilge" in boat.step("purge").text and "door sill" not in boat.step("sweep").text
+    assert all("bilge" not in step.text for step in land.steps) and "door sill" in land.step("sweep").text

@@ -382,3 +382,8 @@ def test_a_locker_of_a_container_that_stands_outdoors_is_a_slip() -> None:
 def test_every_way_to_hold_a_container_is_described_with_its_source() -> None:
     named = {name: asks for name, asks, source in ways() if source.text}
     assert len(named) == 5 and "never on the valve" in named["tray with a hold-down"]
+
+
+def test_a_drain_of_three_quarters_of_an_inch_is_printed_as_that() -> None:
+    made = locker("boat-us", drain="3/4 in")
+    assert [r.has for r in made.rules if r.rule.measure == "locker-drain"] == ["0.75 in"]
