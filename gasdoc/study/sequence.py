@@ -393,7 +393,7 @@ class _Facts:
         if any(space.lowest_void is not None for space in self.spec.spaces):
             found.append((None, "in the lowest closed void, before it is opened wide"))
         floor = (
-            "sole, in its corners and at each step down"
+            "sole, its corners and each step down"
             if "boat" in self.true
             else "floor, at the walls and at the door sill"
         )
@@ -407,7 +407,7 @@ class _Facts:
         for s in self.study.served:
             found.append((s.id, f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}"))
         if self.spec.container.place == "locker":
-            found.append(("container", "in the container's locker, at its floor, and at the outer end of its drain"))
+            found.append(("container", "in the container's locker, at its floor and drain"))
         else:
             found.append(("container", "around and below the container, downwind of it"))
         return found

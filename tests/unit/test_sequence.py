@@ -12,6 +12,7 @@ from made_up_builds import PSI, Values, build, outlet, run, study_of, tee
 from gasdoc.regions import region, region_ids
 from gasdoc.regions.sequence import CONDITIONS, EACH, FACTS, PARTS, sequence_rows
 from gasdoc.report.jsonout import leak_json
+from gasdoc.report.views import testsheet
 from gasdoc.study import Study
 from gasdoc.study.sequence import Step
 
@@ -576,3 +577,17 @@ def test_a_bilge_is_a_boats_and_a_door_sill_is_not() -> None:
     land = study_of(hut()).sequence
     assert "bilge" in boat.step("purge").text and "door sill" not in boat.step("sweep").text
     assert all("bilge" not in step.text for step in land.steps) and "door sill" in land.step("sweep").text
+
+
+def test_boxes_get_a_line_of_their_own_only_where_all_of_them_fit_two_pages() -> None:
+    few, many = study_of(hut()), tapped_zones()
+    many["supply"][-2:] = [
+        tee(
+            *(
+                [run("3 ft", "EHD 18", material="csst"), outlet(f"Lamp {i} of the long room", "2 kBtu/h", kind="light")]
+                for i in range(4)
+            )
+        )
+    ]
+    assert testsheet.view(few)["roomy"] is True
+    assert testsheet.view(study_of(many))["roomy"] is False

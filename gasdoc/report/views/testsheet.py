@@ -74,9 +74,13 @@ def _ticks(study: Study, lines: list[str], *, roomy: bool) -> list[tuple[str | N
 
 
 def _box_lines(study: Study) -> int:
-    """About how many lines the boxes take in two columns."""
-    steps = ([line.short for line in step.lines if line.short is not None] for step in study.sequence.steps)
-    return sum(-(-sum(1 + len(short) // HALF_LINE for short in shorts) // 2) for shorts in steps)
+    """About how many lines the boxes take in two columns; a reading takes two."""
+    found = 0
+    for step in study.sequence.steps:
+        shorts = [line.short for line in step.lines if line.short is not None]
+        zones = max(0, len(_rows(study, step)) - 1)  # one reading is reckoned with in the room there is
+        found += -(-sum(1 + len(short) // HALF_LINE for short in shorts) // 2) + 2 * zones
+    return found
 
 
 def _rows(study: Study, step: Step) -> list[str]:
