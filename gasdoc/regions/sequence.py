@@ -69,7 +69,7 @@ FACTS = (
 )
 """What a build fills into any line."""
 
-_ROW = ("asked", "behind", "hold", "instrument", "medium", "most", "name", "plates", "pressure", "scale")
+_ROW = ("asked", "behind", "hold", "instrument", "isolate", "medium", "most", "name", "plates", "pressure", "scale")
 EACH = {
     "air-zones": ("behind", "most", "pressure", "why"),
     "appliances": ("name",),

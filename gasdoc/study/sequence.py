@@ -575,6 +575,7 @@ def _rows(f: _Facts, rows: tuple[Asked, ...], *, known: bool | None = None) -> _
             "scale": scale,
             "asked": a.test.pressure.text.rstrip("."),
             "hold": f.hold((a,)),
+            "isolate": a.test.isolate[:1].lower() + a.test.isolate[1:].rstrip("."),
             "instrument": a.test.gauge.text[:1].lower() + a.test.gauge.text[1:].rstrip("."),
             "name": a.test.name,
             "plates": _plates(f, a),
