@@ -271,7 +271,7 @@ def test_a_hose_with_left_hand_nuts_leaves_an_end_that_a_listed_nut_closes() -> 
 
 def test_a_container_in_a_locker_is_swept_inside_the_locker() -> None:
     locker = steps(study_of(hut(container={"place": "locker"})))["sweep"].text
-    assert "in the container's locker and below its drain" in locker
+    assert "in the container's locker, at its floor and drain" in locker
     assert "around and below the container" in steps(study_of(hut(container={"place": "outdoors"})))["sweep"].text
 
 
