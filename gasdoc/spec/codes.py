@@ -112,7 +112,9 @@ def _around(build: Build, code: Code) -> _Around:
 
 
 def _named(build: Build, code: Code) -> str:
-    form = json.dumps(_form(build.spec, _around(build, code)), separators=(",", ":"), ensure_ascii=True)
+    around = _around(build, code)
+    stated = [*_form(build.spec, around), *_together(build, around)]
+    form = json.dumps(stated, separators=(",", ":"), ensure_ascii=True)
     return f"{PREFIX[code]}-{hashlib.sha256(form.encode('ascii')).hexdigest()[:12]}"
 
 
@@ -150,6 +152,18 @@ def _room(outlet: Outlet, around: _Around) -> Any:
     if outlet.space is None:
         return next(iter(around.rooms.values())) if len(around.rooms) == 1 else None
     return around.rooms.get(outlet.space, outlet.space)
+
+
+def _together(build: Build, around: _Around) -> Iterator[tuple[str, Any]]:
+    """Of rooms that are alike, what stands in each: an outlet's form says what its room is, and not which of them it is."""
+    forms = list(around.rooms.values())
+    held: dict[str, list[Any]] = {name: [] for name, form in around.rooms.items() if forms.count(form) > 1}
+    for node in build.nodes:
+        if isinstance(node.part, Outlet) and node.part.space in held:
+            held[node.part.space].append(_form(node.part, around))
+    if around.code == "build" and any(held.values()):
+        rooms = [[around.rooms[name], sorted(outlets, key=json.dumps)] for name, outlets in held.items()]
+        yield "together", sorted(rooms, key=json.dumps)
 
 
 def _listed(name: str, value: Any, around: _Around) -> Any:

@@ -379,7 +379,9 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
         None, json_schema_extra=TIGHTNESS, description="Highest outlet pressure at no flow, from its data sheet."
     )
     relief: GasPressure | None = Field(
-        None, json_schema_extra=BUILD, description="Pressure at which its own relief valve opens, from its data sheet."
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Pressure at which its own relief valve opens, from its data sheet.",
     )
     adjustable: YesNo | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Whether a user can change the setting by hand."

@@ -357,6 +357,7 @@ _WHY = {
     "no-covers": "does not count: it does not say what it was made on",
     "old-code": "does not count: it names no code of this form",
     "stale": "no longer counts: the build has changed since",
+    "size-open": "does not count: the spec leaves out the size of a run",
     "disturbed": "no longer counts: something happened to the system since",
 }
 

@@ -63,4 +63,4 @@ def _keys(spec: Spec) -> Iterator[tuple[Path, Hashable]]:
 
 
 def _readings(test: Test) -> Hashable:
-    return tuple((r.date, r.time, f"{float(r.pressure):.6g}") for r in test.readings)
+    return tuple((r.date or test.date, r.time, f"{float(r.pressure):.6g}") for r in test.readings)

@@ -2,19 +2,20 @@
 
 A test counts only for what it was made on: its `covers:` must be the tightness code of the build as the spec has it now.
 A sign-off's must be the build code. Nothing may be recorded that disturbed the system since, no record may be dated
-later than the day it is read, and none may stand in two specs. gasdoc verifies no signature.
+later than the day it is read, and none may stand in two specs. Nor does a test count while the size of a run is left
+out: that size is worked out anew each time, and no code stands for it. gasdoc verifies no signature.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from gasdoc.source import Path
 from gasdoc.spec.codes import Code, Codes, code_of
-from gasdoc.spec.model import Disturbance
+from gasdoc.spec.model import Disturbance, Run
 from gasdoc.spec.reader import Build
 from gasdoc.study.findings import Finding, warning
 from gasdoc.study.leaktest import Asked, LeakTest
@@ -22,7 +23,7 @@ from gasdoc.study.leakverdict import Judged, covers_zones, ended, test_name
 
 Word = Literal["planned", "fitted", "tested", "signed off", "signed off, with errors"]
 
-Why = Literal["missing", "not-passed", "to-come", "shared", "no-covers", "old-code", "stale", "disturbed"]
+Why = Literal["missing", "not-passed", "to-come", "shared", "no-covers", "old-code", "stale", "size-open", "disturbed"]
 
 OPENED = {
     "hose-replaced": ("appliances", "container-side", "leak-check"),
@@ -77,12 +78,13 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """What records are read by: the codes of the build now, the day (None: any date counts), and the records that other
-    specs hold too, by their place."""
+    """What records are read by: the codes of the build now, the day (None: any date counts), the records that other specs
+    hold too, by their place, and whether the spec states the size of every run."""
 
     codes: Codes
     day: dt.date | None = None
     shared: Mapping[Path, tuple[str, ...]] | None = None
+    sized: bool = True
 
     def ahead(self, date: dt.date) -> bool:
         """Whether a date is still to come."""
@@ -97,6 +99,7 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], by: Basi
     """The standing of a build; `errors` is how many findings at error level it has."""
     spec = build.spec
     zones = [volume.zone for volume in tests.by_zone]
+    by = replace(by, sized=all(node.part.size is not None for node in build.nodes if isinstance(node.part, Run)))
     proofs = tuple(_proof(asked, judged, zones, by, spec.disturbances) for asked in tests.asked)
     trouble = _trouble(judged)
     is_fitted = spec.fitted is not None and not by.ahead(spec.fitted)
@@ -163,6 +166,8 @@ def _lack(judged: Judged, by: Basis, disturbances: list[Disturbance]) -> Why | N
         return "no-covers"
     if covers != by.codes.tightness:
         return "stale" if code_of(covers) == "tightness" else "old-code"
+    if not by.sized:
+        return "size-open"
     happened = (d for d in disturbances if not by.ahead(d.date))
     return "disturbed" if any(_after(d, ended(judged.test)) for d in happened) else None
 
@@ -295,6 +300,11 @@ _WHY: dict[Why, tuple[str, str, str]] = {
         "test-stale",
         "The build as the spec has it now is not the one that was tested: {covers} then, {code} now.",
         "Test again, and record it with 'covers: {code}'.",
+    ),
+    "size-open": (
+        "test-size-open",
+        "The size of a run is left out. The code does not stand for it, so it could be another one than was tested.",
+        "Read the sizes off the tubing and add them. The code then changes: put the new one into 'covers:'.",
     ),
     "disturbed": (
         "test-disturbed",

@@ -136,6 +136,7 @@ TIGHT: dict[str, Change] = {
     "regulator's capacity": lambda s: s["regulator"].update(capacity="300 kBtu/h"),
     "regulator's thread": lambda s: s["regulator"].update(outlet_thread="1 NPT"),
     "another regulator": lambda s: s["regulator"].update(manufactured="2020-01-01"),
+    "regulator's relief": lambda s: s["regulator"].update(relief="1 psi"),
     "regulator's protection": lambda s: s["regulator"].update(over_pressure_protection="no"),
     "number of containers": lambda s: s["container"].update(number="3"),
     "container's connection": lambda s: s["container"].update(connection="QCC1"),
@@ -178,6 +179,22 @@ def test_what_a_signer_looks_at_besides_changes_the_build_code_alone(change: Cha
     change(spec)
     now, then = names(spec), names(hut())
     assert now.tightness == then.tightness and now.build != then.build
+
+
+def in_rooms(first: str, second: str) -> Values:
+    """The heater and the cooker in two rooms of which the same is known."""
+    spec = hut()
+    spec["spaces"] = [{"id": "bunks", "volume": "9 m3"}, {"id": "galley", "volume": "9 m3"}]
+    for branch, room in zip(branches(spec), (first, second), strict=True):
+        branch[1]["outlet"].update(space=room)
+    return spec
+
+
+def test_rooms_that_are_alike_are_told_apart_by_what_stands_in_them() -> None:
+    both, apart = names(in_rooms("bunks", "bunks")), names(in_rooms("bunks", "galley"))
+    assert both.build != apart.build and both.tightness == apart.tightness
+    assert names(in_rooms("galley", "galley")) == both  # which of the two is only a name
+    assert names(in_rooms("galley", "bunks")) == apart
 
 
 def test_comments_and_the_log_change_neither() -> None:

@@ -213,9 +213,9 @@ def test_a_sign_off_on_the_day_of_the_last_test_counts() -> None:
 
 def two_zones(tests: list[Values]) -> Values:
     return build(
-        run("35 ft", material="copper", type="k", id="feeder"),
+        run("35 ft", "1/2 in nominal", material="copper", type="k", id="feeder"),
         {"regulator": {"id": "second", "outlet": "11 inH2O", "lock_up": "13 inH2O", "capacity": "150 kBtu/h"}},
-        run("10 ft", id="inside"),
+        run("10 ft", "1/2 in nominal", id="inside"),
         outlet("Heater", "20 kBtu/h"),
         coldest=None,
         regulator={"stages": "1", "outlet": "10 psi", "lock_up": "12 psi", "id": "first"},
@@ -406,6 +406,31 @@ def test_the_same_record_in_two_specs_counts_in_neither_and_both_are_named() -> 
         assert {p.why for p in made.standing.proofs} == {"shared"}
         assert all(other in f.reason for f in found(made, "test-in-two-specs"))
         assert other in one(made, "sign-off-in-two-specs").message
+
+
+def test_a_record_whose_readings_say_the_day_of_the_test_is_the_same_record() -> None:
+    mine, other = proven(), proven(title="Another Hut")
+    for t in other["tests"]:
+        for reading in t["readings"]:
+            reading["date"] = t["date"]
+    held = records({"a.md": text(mine).encode(), "b.md": text(other).encode()})
+    assert set(held.of("a.md")) == {("tests", 0), ("tests", 1), ("signed_off",)}
+
+
+def test_no_test_counts_while_the_size_of_a_run_is_left_out() -> None:
+    """Without it the size follows the load, which is no key of the tightness code: another tube than the tested one."""
+
+    def unsized(load: str, tests: list[Values]) -> Values:
+        return build(run("20 ft", **COPPER), outlet("Heater", load), coldest=None, tests=tests)
+
+    small, large = (study_of(unsized(load, [])) for load in ("20 kBtu/h", "400 kBtu/h"))
+    assert small.standing.codes.tightness == large.standing.codes.tightness
+    covers = small.standing.codes.tightness
+    tests = [test_record("piping", "2026-05-02", covers=covers), test_record("leak-check", "2026-05-03", covers=covers)]
+    for load in ("20 kBtu/h", "400 kBtu/h"):
+        made = study_of(unsized(load, tests))
+        assert made.standing.word == "fitted" and {p.why for p in made.standing.proofs} == {"size-open"}
+        assert found(made, "test-size-open")
 
 
 def test_records_that_differ_in_date_readings_or_code_are_not_the_same() -> None:

@@ -37,6 +37,7 @@ WHY = {
     "old-code": "passed, but it names no tightness code of this form",
     "no-covers": "passed, but the record does not say what it covers",
     "stale": "passed, but on another state of the build",
+    "size-open": "passed, but the spec leaves out the size of a run",
     "disturbed": "passed, but the system was disturbed since",
 }
 
