@@ -100,6 +100,7 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         """Set our theme, strict link checks and the folders to watch; forget the build before."""
         self.made: dict[str, Page] = {}
         self.places: set[str] = set()
+        self.plain: dict[str, str] = {}
         self.written = 0
         self.link = Links(config.use_directory_urls)
         self.history = known(config)
@@ -287,7 +288,12 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
         if made := self.made.get(page.file.src_uri):
             page.meta["title"] = escape(made.title)  # MkDocs takes titles for HTML
             return ""
-        self.handwritten.dead = self.page_links.get(page.file.src_uri, NO_LINKS).dead
+        page.meta.pop("template", None)  # which template a page is put into is not for a file among the specs to say
+        links = self.page_links.get(page.file.src_uri, NO_LINKS)
+        self.handwritten.dead = links.dead
+        if links.plain:
+            self.plain[page.file.src_uri] = markdown
+            return ""
         return markdown
 
     def on_page_content(self, html: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
@@ -298,6 +304,8 @@ class GasdocPlugin(BasePlugin[GasdocConfig]):  # type: ignore[no-untyped-call]  
                 self.progress("writing pages:", self.written, len(self.made))
             page.present_anchor_ids = cast(set[str], Anchors(made))
             return ""  # until it is written, so that not all pages are in memory at once
+        if (plain := self.plain.pop(page.file.src_uri, None)) is not None:
+            return f'<pre tabindex="0">{escape(plain)}</pre>'
         return html.replace("<pre>", '<pre tabindex="0">')  # what may scroll sideways has to be reached by keyboard
 
     def on_page_context(
@@ -536,17 +544,11 @@ def address_maker(config: MkDocsConfig) -> Callable[[str], str] | None:
 
 def files_below(config: MkDocsConfig) -> Files:
     """The files of docs_dir, as MkDocs finds them, but for what is behind a link to a folder: that may be the folder itself,
-    or half of the machine. Each such link is told."""
+    or half of the machine. `contents` tells of each such link."""
     found: list[File] = []
     for folder, folders, names in os.walk(config.docs_dir):
         beneath = os.path.relpath(folder, config.docs_dir)
-        links = [name for name in sorted(folders) if Path(folder, name).is_symlink()]
-        for name in links:
-            log.warning(
-                "%s is a link to a folder, and links are not followed; put the folder itself there",
-                Path(beneath, name).as_posix(),
-            )
-        folders[:] = sorted(set(folders) - set(links))
+        folders[:] = sorted(name for name in folders if not Path(folder, name).is_symlink())
         here: dict[str, File] = {}
         for name in sorted(names, key=lambda name: (Path(name).stem != "index", name)):
             file = File(os.path.join(beneath, name), config.docs_dir, config.site_dir, config.use_directory_urls)  # noqa: PTH118  # MkDocs takes text

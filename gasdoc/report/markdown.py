@@ -53,6 +53,8 @@ class Handwritten(Extension):
         if not self.raw_html:
             md.preprocessors.deregister("html_block", strict=False)
             md.inlinePatterns.deregister("html", strict=False)
+        if "fenced_code_block" in md.preprocessors:  # that of the library takes minutes for fences that nothing closes
+            md.preprocessors.register(_Fences(md), "fenced_code_block", 25)
         md.treeprocessors.register(_PageLinks(md, self), "gasdoc", 5)
 
 

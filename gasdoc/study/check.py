@@ -62,7 +62,7 @@ def page_links(folder: Path, pages: Iterable[str]) -> dict[str, Linked]:
         page = folder / name
         shown = f"{folder.name}/{name}"
         try:
-            text = inside.read(page, folder, MAX_BYTES).decode("utf-8-sig", "replace").replace("\r\n", "\n")
+            text = inside.read(page, folder, MAX_BYTES + 1).decode("utf-8-sig", "replace").replace("\r\n", "\n")
             found[name] = of_page(text, shown, name, partial(judge, folder), builds)
         except OSError as error:
             reason = (error.strerror or "it cannot be read").lower()

@@ -137,7 +137,9 @@ class _Found:
                 self.refuse(
                     path, "this is a folder with the name of a spec", "give it a name without .md", "folder-kind"
                 )
-            if not path.is_symlink():  # what a link leads to may be anything, and have no end
+            if path.is_symlink():
+                self.link(path)
+            else:
                 self.below(path)
         elif path.name not in (PARTS, PRICES) and self.ordinary(path):  # those two are told by who reads them
             self.file(path)
@@ -180,12 +182,25 @@ class _Found:
         """Look for texts in a folder of pictures, where no spec is read, and for names that no address can have."""
         for place, folders, names in os.walk(folder):
             folders[:] = sorted(name for name in folders if not _left_alone(name))
+            for name in folders:
+                if Path(place, name).is_symlink():
+                    self.link(Path(place, name))
             for name in sorted(names):
                 path = Path(place, name)
                 if _left_alone(name) or not self.ordinary(path):
                     continue
                 if path.suffix.lower() in _MARKDOWN:
                     self.text_below(path)
+
+    def link(self, path: Path) -> None:
+        """A link to a folder: what it leads to may be anything, and have no end."""
+        self.tell(
+            path,
+            "it is a link to a folder, and links are not followed",
+            "put the folder itself there",
+            "folder-link",
+            warning=True,
+        )
 
     def text_below(self, path: Path) -> None:
         """A Markdown file in a folder."""

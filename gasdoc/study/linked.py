@@ -11,7 +11,8 @@ from functools import lru_cache
 from pathlib import Path
 
 from gasdoc import inside, published
-from gasdoc.source import Problem, Severity
+from gasdoc.source import MAX_BYTES, Problem, Severity
+from gasdoc.spec import logtext
 from gasdoc.spec.links import Written, path_of, stays, written
 from gasdoc.spec.log import Log
 from gasdoc.spec.supply import slug
@@ -44,11 +45,13 @@ Judge = Callable[[str], Verdict]
 
 @dataclass(frozen=True, slots=True)
 class Linked:
-    """What one text links: the files to publish by their paths, the links that lead nowhere, and what is wrong."""
+    """What one text links: the files to publish by their paths, the links that lead nowhere, and what is wrong. A `plain` text
+    is too much to format, so it is shown as it stands and links nothing."""
 
     files: tuple[str, ...] = ()
     dead: frozenset[str] = frozenset()
     problems: tuple[Problem, ...] = ()
+    plain: bool = False
 
 
 NO_LINKS = Linked()
@@ -143,6 +146,13 @@ def of_page(text: str, path: str, name: str, judge: Judge, builds: frozenset[str
 
     Links to pages, and to what gasdoc makes itself, are left to the publisher, who knows them all.
     """
+    if len(text) > MAX_BYTES or logtext.work(text) > logtext.MOST_WORK:
+        message = "this page is too much to format, so it is shown as it stands"
+        hint = (
+            f"a page has at most {MAX_BYTES:,} bytes, and {logtext.MOST_WORK:,} lines, table cells, links and marks; "
+            "divide it, and take out brackets, rules and lists in lists that belong to nothing"
+        )
+        return Linked(problems=(Problem(path, 1, 1, Severity.WARNING, message, hint, "page-work"),), plain=True)
 
     def made(place: str) -> bool:
         return place.endswith(PAGES) or place.partition("/")[0] in {*builds, *_MADE}

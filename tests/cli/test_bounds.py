@@ -86,7 +86,7 @@ def test_links_to_folders_are_told_and_not_followed(project: Path) -> None:
     done = gasdoc(project, "build")
     assert done.returncode == 0 and (project / "site" / "index.html").is_file()
     for name in "abu":
-        assert f"{name} is a link to a folder" in done.stderr
+        assert f"specs/{name}:1:1: warning: it is a link to a folder" in done.stderr
         assert not (project / "site" / name).exists()
 
 
@@ -153,3 +153,27 @@ def test_no_example_comes_within_a_tenth_of_the_limit() -> None:
         assert studied.study is not None
         assert all(p.severity < Severity.ERROR for p in studied.read.problems)
         assert time.process_time() - began < limited.SECONDS / 10
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need a right there")
+def test_pages_are_bounded_as_logs_are_and_choose_no_template(project: Path) -> None:
+    specs = project / "specs"
+    for name, head, body in (
+        ("brackets", "", "[" * 60_000),
+        ("fences", "", "~~~a\n" * 13_000),
+        ("framed", "template: 404.html\n", "# A page of its own"),
+        ("nowhere", "template: nowhere.html\n", "# Another page"),
+    ):
+        (specs / f"{name}.md").write_text(f"---\npage: yes\n{head}---\n\n{body}\n", encoding="utf-8")
+    (specs / "more").symlink_to(".")
+    checked = gasdoc(project, "check")
+    assert checked.returncode == 0
+    assert "specs/brackets.md:1:1: warning: this page is too much to format" in checked.stdout
+    assert "specs/more:1:1: warning: it is a link to a folder, and links are not followed" in checked.stdout
+    built = gasdoc(project, "build")
+    assert built.returncode == 0
+    for line in checked.stdout.splitlines():
+        assert ": warning: " not in line or line in built.stderr
+    assert '<pre tabindex="0">' in (project / "site" / "brackets.html").read_text(encoding="utf-8")
+    assert "A page of its own" in (project / "site" / "framed.html").read_text(encoding="utf-8")
+    assert "Another page" in (project / "site" / "nowhere.html").read_text(encoding="utf-8")
