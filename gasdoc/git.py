@@ -114,6 +114,9 @@ def _checked(program: str, top: Path) -> Repository:
     for name in ("HEAD", "objects", "refs", "packed-refs", "reftable", "shallow"):
         if not (shared / name).resolve().is_relative_to(shared):
             raise NotTaken(f"{shared / name} is a link that leads out of the repository")
+    for file in (git_dir / "HEAD", shared / "config", shared / "packed-refs"):
+        if os.path.lexists(file) and not file.is_file():  # git would wait for a pipe
+            raise NotTaken(f"{file} is no file of git's")
     if os.path.lexists(shared / "objects" / "info" / "alternates"):
         raise NotTaken(f"{shared} takes objects from another repository (objects/info/alternates)")
     found = Repository(program, top, git_dir, shared)

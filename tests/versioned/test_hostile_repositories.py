@@ -515,3 +515,16 @@ def test_a_program_is_found_by_its_name_along_the_path_and_by_its_path(
     assert programs.find("text", ("",)) is None and programs.find("nothing", ("",)) is None
     assert programs.find("./bin/tool", ("",)) == programs.find(str(folder / "tool"), ("",)) == str(folder / "tool")
     assert programs.find("./tool", ("",)) is None
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there are no pipes in folders there")
+@pytest.mark.parametrize("name", ["HEAD", "config", "packed-refs"])
+def test_a_pipe_in_the_place_of_a_file_of_gits_is_not_waited_for(builds: Repository, name: str) -> None:
+    builds.commit(specs__hut=EXAMPLE)
+    pipe = builds.folder / ".git" / name
+    pipe.unlink(missing_ok=True)
+    os.mkfifo(pipe)
+    began = time.monotonic()
+    with pytest.raises(git.NotTaken, match="no file of git's"):
+        git.find(builds.folder)
+    assert time.monotonic() - began < 5
