@@ -20,7 +20,9 @@ MOST_BYTES = 8_000_000
 MOST_ELEMENTS = 50_000
 MOST_DEPTH = 200
 MOST_SHOWN = 500_000
-"""Elements that are drawn once every `use` stands for what it names (our choice, as are the other three)."""
+"""Elements that are drawn once every `use` stands for what it names (our choice, as are the other four)."""
+MOST_INSIDE = 16_000_000
+"""Most bytes of the pictures inside a drawing, as they leave: a colour profile that was packed leaves unpacked."""
 
 _SVG = "http://www.w3.org/2000/svg"
 _XLINK = "http://www.w3.org/1999/xlink"
@@ -101,6 +103,7 @@ class _Reading:
         self.size: Size | None = None
         self.depth = 0
         self.number = 0
+        self.inside = 0  # bytes of the pictures inside it
         self.left_out = 0  # how many levels deep in something that is left out
         self.within: list[_Element] = []
         self.by_id: dict[str, _Element] = {}
@@ -217,6 +220,9 @@ class _Reading:
             content, _ = pictures.cleaned(picture)
         except binascii.Error:
             raise self.refuse("a picture that cannot be read") from None
+        self.inside += len(content)
+        if self.inside > MOST_INSIDE:
+            raise Unfit(f"has pictures inside it of more than {MOST_INSIDE // 1_000_000} MB", "save it with fewer of them")
         kind = {"jpg": "jpeg"}.get(pictures.kind(content) or "", pictures.kind(content))
         return f"data:image/{kind};base64,{base64.b64encode(content).decode()}"
 

@@ -48,10 +48,15 @@ def _line(text: str, at: int) -> int:
 MOST_UNPACKED = 64_000_000
 """Most bytes that are unpacked to look into a PDF (our choice)."""
 
+MOST_STREAMS = 100_000
+"""Most streams of a PDF, each of which is looked at (our choice)."""
+
 _STREAM = re.compile(rb">>\s{0,9}stream\r?\n")
 _ESCAPED = re.compile(rb"/[A-Za-z]{0,20}(?:#[0-9A-Fa-f]{2}[A-Za-z]{0,20}){1,20}")
 _ESCAPE = re.compile(rb"#([0-9A-Fa-f]{2})")
 _ACTIVE = re.compile(rb"/(JavaScript|JS|Launch|EmbeddedFiles?|RichMedia|Movie|XFA|Encrypt)(?![A-Za-z0-9])")
+_ACTIVE_ANYWHERE = re.compile(rb"/(JavaScript|Launch|EmbeddedFiles?|RichMedia)(?![A-Za-z0-9])")
+"""Those that are too long to stand in packed bytes by chance."""
 _WHAT = {
     b"Launch": "a program to start",
     b"EmbeddedFile": "a file packed into it",
@@ -76,14 +81,15 @@ def pdf(raw: bytes) -> tuple[bytes, Doubt | None]:
     """
     if b"%%EOF" not in raw[-2048:]:
         raise Unfit("is a PDF that is not whole", "save or copy it again")
-    objects = [*_objects(raw)]
-    for part in objects:
-        active = _ACTIVE.search(_ESCAPED.sub(_plain_name, part))
+    content = _without_information(raw)
+    objects = [*_objects(content)]
+    # A string can look like the beginning of a stream, and what follows like the stream: so the names are looked for there, too.
+    for names, part in ((_ACTIVE_ANYWHERE, content), *((_ACTIVE, part) for part in objects)):
+        active = names.search(_ESCAPED.sub(_plain_name, part))
         if active is not None and active[1] == b"Encrypt":
             raise Unfit("is a locked PDF, and nobody can look into it", "save it without a password")
         if active is not None:
             raise Unfit(f"is a PDF with {_WHAT.get(active[1], 'a script')}", "print it to a new PDF")
-    content = _without_information(raw)
     if _TELLS.search(content) or any(_TELLS.search(part) for part in objects[1:]):
         return content, (
             "is published with what it says of who made it, where or when",
@@ -100,16 +106,21 @@ def _objects(raw: bytes) -> Iterator[bytes]:
     """What stands outside the streams of a PDF, and then what is packed in those that hold objects or say who made it."""
     outside: list[bytes] = []
     packed: list[bytes] = []
-    at = 0
-    while (stream := _STREAM.search(raw, at)) is not None:
-        outside.append(raw[at : stream.end()])
-        end = raw.find(b"endstream", stream.end())
-        end = len(raw) if end < 0 else end
-        head = _ESCAPED.sub(_plain_name, outside[-1][-2000:])
-        if b"/ObjStm" in head[head.rfind(b" obj") + 1 :] or b"/Metadata" in head[head.rfind(b" obj") + 1 :]:
-            packed.append(raw[stream.end() : end])
-        at = end
-    outside.append(raw[at:])
+    at = end = 0
+    for number, stream in enumerate(_STREAM.finditer(raw)):
+        if number >= MOST_STREAMS:
+            raise Unfit(f"is a PDF with more than {MOST_STREAMS:,} streams", "print it to a new, smaller PDF")
+        if stream.start() >= end:
+            outside.append(raw[end : stream.end()])
+            end = raw.find(b"endstream", stream.end())
+            end = len(raw) if end < 0 else end
+        head = raw[max(at, stream.start() - 2000) : stream.start()]
+        head = _ESCAPED.sub(_plain_name, head[head.rfind(b" obj") + 1 :])
+        if b"/ObjStm" in head or b"/Metadata" in head:
+            after = raw.find(b"endstream", stream.end())
+            packed.append(raw[stream.end() : after if after >= 0 else len(raw)])
+        at = stream.end()
+    outside.append(raw[end:])
     yield b"".join(outside)
     left = MOST_UNPACKED
     for part in packed:

@@ -30,8 +30,12 @@ def cleaned(profile: bytes) -> bytes | None:
     if not 0 < count <= _MOST_TAGS or _HEADER + 4 + 12 * count > len(profile):
         return None
     kept: list[tuple[bytes, bytes]] = []
+    stretches: set[tuple[int, int]] = set()
     for tag in range(count):
         name, at, length = struct.unpack_from(">4sII", profile, _HEADER + 4 + 12 * tag)
+        stretches.add((at, length))
+        if sum(length for _, length in stretches) > len(profile):  # tags may share a stretch; these run into each other
+            return None
         element = _element(profile[at : at + length]) if at + length <= len(profile) else None
         if name in _COLOURS and element is not None:
             kept.append((name, element))

@@ -41,7 +41,7 @@ def to_html(text: str, resolve: Resolve, measure: Measure = lambda path: None, *
 
 class Handwritten(Extension):
     """For the project's own pages: HTML in them is shown as text, unless `raw_html`; links that lead nowhere (`dead`), that are
-    scripts, and attributes that run one are taken out."""
+    scripts, and attributes that run one are taken out. Fenced blocks are those of a log, so that `written` knows them."""
 
     def __init__(self, *, raw_html: bool) -> None:
         super().__init__()
@@ -49,7 +49,7 @@ class Handwritten(Extension):
         self.dead: Collection[str] = ()
 
     def extendMarkdown(self, md: markdown.Markdown) -> None:  # noqa: N802  # the library's name
-        """Take raw HTML out, and put the link work in."""
+        """Take raw HTML out, and put the fences and the link work in."""
         if not self.raw_html:
             md.preprocessors.deregister("html_block", strict=False)
             md.inlinePatterns.deregister("html", strict=False)

@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections import Counter
 from collections.abc import Container, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from urllib.parse import unquote, urlsplit
 
 from gasdoc.spec import logtext
@@ -55,6 +56,7 @@ def stays(link: str) -> bool:
 
 _INDENTED = re.compile(r" {4}| {0,3}\t")
 _LIST = re.compile(r"[ \t>]*(?:[-*+]|\d+\.)(?:[ \t]|$)")
+_ALONE = re.compile(r"[ \t>]*(?:(?:[-*+]|\d+\.)[ \t]+)*(?:#|[-=_*|: \t]+$)")  # a heading, a rule, the lines of a table's head
 _TICKS = re.compile(r"`+")
 _MARK = re.compile(r"!?\[|\]")
 _ESCAPE = re.compile(r"\\([\\`*_{}\[\]()>#+.!|-])")
@@ -65,10 +67,12 @@ _DEFINED = re.compile(
 )
 _NAMED = re.compile(r"\s?\[([^\]]*)\]")
 _BRACKETED = re.compile(r"\(\s*<([^<>]*)>\s*(?:(?:'[^']*'|\"[^\"]*\")\s*)?\)")
+_FIRST = re.compile(r"\(\s{0,99}<?([^\s<>()'\"]{1,300})")
 _OPEN = re.compile(r"\(\s*")
 _FAR = 4000  # letters that a link and its title can have, far above any path
 _LONGEST = 300  # letters of a name that stands for a target
 _MOST_UNCLOSED = 40  # brackets of a paragraph that no bracket closes; the page shows such text as it stands
+_MOST_INSIDE = 25  # brackets of a paragraph that stand in targets
 _TAKEN, _CODE = "\x01", "\x02"  # no text that is read has them
 
 
@@ -154,16 +158,24 @@ def _without_spans(text: str) -> str:
 
 
 def _pieces(text: str) -> Iterator[tuple[int, int]]:
-    """Where each paragraph or point of a list begins and ends: a span of code stays in one."""
-    start = at = 0
+    """Where each paragraph, point of a list, heading, row of a table and definition begins and ends: a span of code stays in
+    one."""
+    ends = {0, len(text)}
+    at = 0
+    quoted = table = False
     for line in text.split("\n"):
-        if not line.strip() or _LIST.match(line) or line.startswith("#"):
-            if at > start:
-                yield start, at
-            start = at
-        at += len(line) + 1
-    if len(text) > start:
-        yield start, len(text)
+        after = min(at + len(line) + 1, len(text))
+        empty, alone, quote = not line.strip(), bool(_ALONE.match(line)), line.lstrip(" ").startswith(">")
+        if empty or alone or table or (quote and not quoted) or _LIST.match(line):
+            ends.add(at)
+        if alone or table:
+            ends.add(after)
+        table = not empty and (table or (alone and "-" in line and "|" in line))
+        quoted = not empty and (quoted or quote)
+        at = after
+    for mark in _DEFINED.finditer(text):
+        ends |= {mark.start(), mark.end()}
+    yield from pairwise(sorted(ends))
 
 
 def _blocks(text: str) -> Iterator[tuple[int, int]]:
@@ -192,10 +204,10 @@ def _inline(
 ) -> Iterator[tuple[int, str, bool]]:
     """The links with a target of their own in a paragraph; the names of those with a target elsewhere go into `used`."""
     opened: list[tuple[int, bool]] = []
-    unclosed = after = 0
+    unclosed = inside = after = 0
     for mark in _MARK.finditer(text, begin, end):
-        if mark.start() < after:
-            continue
+        if mark.start() < after and (inside := inside + 1) > _MOST_INSIDE:
+            continue  # what stands in a target may still be a link, or end one
         if mark[0] != "]":
             opened.append((mark.end(), mark[0] == "!["))
             continue
@@ -208,9 +220,11 @@ def _inline(
             if target is not None:
                 at, shown = mark.end() + target[0], target[1]
                 yield at, shown, picture
-                after = at + len(shown)
+                after = max(after, at + len(shown))
             elif (unclosed := unclosed + 1) > _MOST_UNCLOSED:
                 return
+            elif mark.end() + _FAR < end and (far := _FIRST.match(text, mark.end())):  # its title is longer than that
+                yield far.start(1), far[1], picture
         name = _NAMED.match(text, mark.end(), mark.end() + _LONGEST) if following in ("[", " ", "\n") else None
         own = "" if start - 1 in definitions else text[start : min(mark.start(), start + _LONGEST + 1)]
         for words in (name[1] if name is not None else "", own):
