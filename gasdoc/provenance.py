@@ -175,7 +175,7 @@ def past_texts(path: Path) -> Iterator[bytes]:
         with repository.piped(names, ("cat-file", "--batch")) as out:
             while header := out.readline(MOST_IN_A_LINE):
                 # The line is the name of what git does not have, or of a text with its kind and size.
-                if found := re.fullmatch(rb"[0-9a-f]+ blob (\d+)\n", header):
+                if found := re.fullmatch(rb"[0-9a-f]+ blob (\d{1,20})\n", header):
                     text = out.read(min(int(found[1]), MAX_BYTES) + 1)
                     if len(text) != int(found[1]) + 1:
                         return
@@ -313,7 +313,8 @@ def _last_commits(repository: Repository, head: str, prefix: str, names: set[str
         "--root",
         "-r",
         "-z",
-        "--name-only",
+        "--raw",  # before each name stands a field of its own, so no name can be taken for anything else
+        "--abbrev=4",
         "--no-renames",
         "--format=%x01%H %ct",
         *where,
@@ -322,16 +323,20 @@ def _last_commits(repository: Repository, head: str, prefix: str, names: set[str
     with repository.piped(commits, changes) as out:
         assert isinstance(out, BufferedReader)
         commit = None
-        for entry in _fields(iter(lambda: out.read1(65536), b"")):
-            text = entry.decode("utf-8", "surrogateescape").strip("\n")
-            if text.startswith("\x01"):
-                commit = _commit(text[1:], boundary)
-            elif (name := text.removeprefix(prefix)) in missing:
-                missing.remove(name)
-                if commit is not None:
-                    found[name] = commit
-                if not missing:
-                    break
+        fields = _fields(iter(lambda: out.read1(65536), b""))
+        for about in fields:
+            field = about.removeprefix(b"\n")
+            if field.startswith(b"\x01"):
+                commit = _commit(field[1:].decode("ascii", "replace"), boundary)
+            elif field.startswith(b":"):
+                name = next(fields, b"").decode("utf-8", "surrogateescape")
+                name = name.removeprefix(prefix) if name.startswith(prefix) else ""
+                if name in missing:
+                    missing.remove(name)
+                    if commit is not None:
+                        found[name] = commit
+                    if not missing:
+                        break
     return found
 
 
@@ -340,7 +345,8 @@ def _commit(line: str, boundary: Collection[str]) -> Commit | None:
     it, and where the time is none."""
     commit_hash, _, seconds = line.partition(" ")
     date = utc_date(_seconds(seconds))
-    return None if date is None or commit_hash in boundary else Commit(commit_hash, date)
+    known = date is not None and _HASH.fullmatch(commit_hash) and commit_hash not in boundary
+    return Commit(commit_hash, date) if known else None
 
 
 def _fields(chunks: Iterator[bytes]) -> Iterator[bytes]:

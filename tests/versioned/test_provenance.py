@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import os
 import shutil
 import subprocess
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
@@ -223,3 +225,29 @@ def test_a_date_that_is_none_is_refused(monkeypatch: pytest.MonkeyPatch, text: s
     monkeypatch.setenv("SOURCE_DATE_EPOCH", text)
     with pytest.raises(ValueError, match="whole seconds since 1970"):
         _ = History().as_of
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no file can have such a name there")
+@pytest.mark.parametrize("name", ["hut.md\n", "\nhut.md", "\x01" + "1" * 40 + " 5", "\n\x01" + "1" * 40 + " 5"])
+def test_the_name_of_another_file_is_taken_for_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """Neither for the spec's own name nor for a commit, wherever the two stand."""
+    made = Repository(tmp_path)
+    made.write(name, "other")
+    first = made.commit(hut="one")
+    made.write(name, "changed")
+    made.commit()
+    second = made.commit(shed="two")
+    monkeypatch.chdir(tmp_path)
+    found = history(tmp_path, NAMES).specs
+    assert found["hut.md"].commit == Commit(first, dt.date(2026, 1, 1))
+    assert found["shed.md"].commit == Commit(second, dt.date(2026, 1, 3))
+
+
+def test_a_size_that_no_text_can_have_ends_the_earlier_texts(
+    repository: Repository, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = io.BufferedReader(io.BytesIO(b"1" * 40 + b" blob " + b"9" * 5000 + b"\ntext\n"))
+    monkeypatch.setattr(git.Repository, "piped", lambda *given: nullcontext(out))
+    assert list(past_texts(repository.folder / "specs" / "hut.md")) == []
