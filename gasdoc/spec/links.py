@@ -136,18 +136,22 @@ def _without_spans(text: str) -> str:
         places: dict[int, list[int]] = {}
         for at, length in runs:
             places.setdefault(length, []).append(at)
+        longest = [0]  # of the runs behind each, from the last one on
+        for _, length in reversed(runs):
+            longest.append(max(longest[-1], length))
         after = start
-        for at, length in runs:
+        for (at, length), behind in zip(runs, reversed(longest[:-1]), strict=True):
             if at < after:
                 continue
             slash = at
             while slash > start and text[slash - 1] == "\\":
                 slash -= 1
             skipped = (at - slash) % 2
-            for ticks in range(length - skipped, 0, -1):
+            # It is closed by as many; or, where neither as many nor more follow, by most of those that do.
+            for ticks in (length - skipped, behind):
                 others = places.get(ticks, [])
                 place = bisect_right(others, at)
-                if place < len(others):
+                if 0 < ticks <= length - skipped and place < len(others):
                     close = others[place] + ticks
                     out.append(text[done : at + skipped])
                     out.append(re.sub(r"[^\n]", _CODE, text[at + skipped : close]))

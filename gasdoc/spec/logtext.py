@@ -49,9 +49,11 @@ def closes(line: str, opened: str) -> bool:
 def work(text: str) -> int:
     """The work of a text, 0 for none. Text in which lists stand too deep in lists, or marks that belong to nothing are too
     many, is more than any log may have."""
-    if any((marks := _LIST_MARKS.match(line)) and len(marks[0].expandtabs(4)) > _DEEPEST for line in text.split("\n")):
+    lines = text.split("\n")
+    if any((marks := _LIST_MARKS.match(line)) and len(marks[0].expandtabs(4)) > _DEEPEST for line in lines):
         return MOST_WORK + 1
-    return sum(map(_of_block, filter(None, _EMPTY.split(text))))
+    # Empty lines are taken from the front of all that is left, two by two.
+    return sum(map(_of_block, filter(None, _EMPTY.split(text)))) + sum(map(str.isspace, lines), lines.count("")) // 8
 
 
 def _of_block(block: str) -> int:

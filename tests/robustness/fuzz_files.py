@@ -189,7 +189,7 @@ WORDS = (
     b"\\)", b"((", b"))", b"/Author(", b"D:2026", b"%%EOF", b"=1", b",@", b"-x(", b";", b"\"", b"\xef\xbb\xbf",
 )  # fmt: skip
 
-TARGET = Target(check, _seeds(), WORDS, seconds=1.5, longest=1_000_000)
+TARGET = Target(check, _seeds(), WORDS, seconds=1.5, longest=400_000)
 
 if __name__ == "__main__":
     run(TARGET, "Fuzz what judges and cleans files that are published.")

@@ -185,7 +185,7 @@ WORDS = (
     ONE.encode(), TWO.encode(), f"\x01{ONE} 5".encode(), f"\n\x01{TWO} 7".encode(), b"100644 blob ", b" blob 4\n", b" missing\n", b"\xff",
     "\u0661".encode(), b"1" * 5000, b"0x", b"+1", b"1_0",
 )  # fmt: skip
-TARGET = Target(check, SEEDS, WORDS, seconds=1.0, longest=200_000)
+TARGET = Target(check, SEEDS, WORDS, seconds=1.0, longest=40_000)
 
 if __name__ == "__main__":
     run(TARGET, "Fuzz what reads git's answers.")

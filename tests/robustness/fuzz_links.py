@@ -130,7 +130,7 @@ WORDS = (
     "../", "#a", "deep/c d.png", "\n```\n", "\n~~~\n", "\n- ", "\n\n    ", "|--|\n", "[a](b.txt 't')", "b.txt", "===\n", "---\n", "%2e%2e/",
     "out.txt", "s.txt", "q.jpg", "!!!", "{", "}", "[^a]", "{#x}",
 )  # fmt: skip
-TARGET = Target(check, lines_of(SEEDS), lines_of(WORDS), seconds=3.0, longest=30_000)
+TARGET = Target(check, lines_of(SEEDS), lines_of(WORDS), seconds=3.0, longest=16_000)
 
 if __name__ == "__main__":
     run(TARGET, "Fuzz what finds the links of logs and pages.")

@@ -65,6 +65,13 @@ def calls(text: str) -> int:
     return count
 
 
+def test_a_log_of_empty_lines_is_shown_in_time() -> None:
+    text = cut("empty lines", 990_000)
+    began = time.process_time()
+    assert to_html(text, lambda path: None).startswith("<pre")
+    assert time.process_time() - began < GENEROUS
+
+
 def test_of_a_log_that_is_too_much_the_rest_is_still_formatted() -> None:
     table = "|a" * 1_000 + "|\n" + "|-" * 1_000 + "|\n" + "|x\n" * 3_000
     text = f"*first*\n\n## 2026-01-01: table\n\n{table}\n\n## 2026-01-02: after\n\n*text*\n"
