@@ -79,9 +79,9 @@ def pdf(raw: bytes) -> tuple[bytes, Doubt | None]:
     Places in a PDF are counted in bytes, so what is taken out is overwritten with spaces. Raises Unfit for a PDF that is
     locked, not whole, or holds what runs, as far as its objects can be read.
     """
-    if b"%%EOF" not in raw[-2048:]:
-        raise Unfit("is a PDF that is not whole", "save or copy it again")
     content = _without_information(raw)
+    if b"%%EOF" not in content[-2048:]:
+        raise Unfit("is a PDF that is not whole", "save or copy it again")
     objects = [*_objects(content)]
     # A string can look like the beginning of a stream, and what follows like the stream: so the names are looked for there, too.
     for names, part in ((_ACTIVE_ANYWHERE, content), *((_ACTIVE, part) for part in objects)):

@@ -1,7 +1,7 @@
 """Fuzzes what judges and cleans the files that are published: pictures, drawings, PDF and text. Not run by the tests, but for a
 few inputs. How to run it stands in `fuzzing.py`.
 
-The first byte of an input chooses the file's name, the rest is the file. Of each: it is refused with a reason, or what leaves
+The first byte of an input chooses the file's name, and whether lengths and sums in it are put right; the rest is the file. Of each: it is refused with a reason, or what leaves
 is no larger than the file by much, holds no block but those a picture is shown with, and would leave again as it is.
 """
 
@@ -28,7 +28,8 @@ MARK = "MARK-OF-A-MAKER"
 
 def check(raw: bytes) -> int:
     """One file: its name's number, and its bytes."""
-    name, file = NAMES[(raw[:1] or b"\0")[0] % len(NAMES)], raw[1:]
+    kind, file = (raw[:1] or b"\0")[0], raw[1:]
+    name, file = NAMES[kind % len(NAMES)], _put_right(file) if kind & 8 else file
     try:
         fit = published.judged(file, name)
     except Unfit as unfit:
@@ -47,6 +48,20 @@ def check(raw: bytes) -> int:
     if fit.kind == "pdf":
         assert len(fit.content) == len(file)
     return len(fit.content)
+
+
+def _put_right(file: bytes) -> bytes:
+    """A picture that was changed, with the length and the sums that a reader would refuse it for."""
+    if file.startswith(b"RIFF"):
+        return b"RIFF" + struct.pack("<I", len(file[8:])) + file[8:]
+    if not file.startswith(b"\x89PNG"):
+        return file
+    out, at = [file[:8]], 8
+    while at + 12 <= len(file):
+        length, name = struct.unpack_from(">I4s", file, at)
+        out.append(chunk(name, file[at + 8 : at + 8 + length]))
+        at += 12 + length
+    return b"".join(out)
 
 
 # --- what a picture may hold, told by a walk of the tests' own ---------------------------------------------------------
@@ -176,7 +191,7 @@ def _seeds() -> list[bytes]:
         (6, b"BEGIN:VCALENDAR\nEND:VCALENDAR\n"),
         (7, b"plain\n"),
     )
-    return [bytes((number,)) + file for number, file in files]
+    return [bytes((number + more,)) + file for number, file in files for more in (0, 8)]
 
 
 WORDS = (
@@ -189,7 +204,7 @@ WORDS = (
     b"\\)", b"((", b"))", b"/Author(", b"D:2026", b"%%EOF", b"=1", b",@", b"-x(", b";", b"\"", b"\xef\xbb\xbf",
 )  # fmt: skip
 
-TARGET = Target(check, _seeds(), WORDS, seconds=1.5, longest=400_000)
+TARGET = Target(check, _seeds(), WORDS, seconds=1.5, longest=1_000_000)
 
 if __name__ == "__main__":
     run(TARGET, "Fuzz what judges and cleans files that are published.")
