@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import zlib
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import islice
 
 from gasdoc.published.unfit import Unfit
@@ -82,15 +83,15 @@ def pdf(raw: bytes) -> tuple[bytes, Doubt | None]:
     content = _without_information(raw)
     if b"%%EOF" not in content[-2048:]:
         raise Unfit("is a PDF that is not whole", "save or copy it again")
-    objects = [*_objects(content)]
-    # A string can look like the beginning of a stream, and what follows like the stream: so the names are looked for there, too.
-    for names, part in ((_ACTIVE_ANYWHERE, content), *((_ACTIVE, part) for part in objects)):
+    outside, inside, *packed = _objects(content)
+    # A string can look like the beginning of a stream, and what follows like the stream: so names are looked for there, too.
+    for names, part in ((_ACTIVE, outside), (_ACTIVE_ANYWHERE, inside), *((_ACTIVE, part) for part in packed)):
         active = names.search(_ESCAPED.sub(_plain_name, part))
         if active is not None and active[1] == b"Encrypt":
             raise Unfit("is a locked PDF, and nobody can look into it", "save it without a password")
         if active is not None:
             raise Unfit(f"is a PDF with {_WHAT.get(active[1], 'a script')}", "print it to a new PDF")
-    if _TELLS.search(content) or any(_TELLS.search(part) for part in objects[1:]):
+    if _TELLS.search(content) or any(map(_TELLS.search, packed)):
         return content, (
             "is published with what it says of who made it, where or when",
             "print it to a new PDF without author and photos, or leave it out",
@@ -99,12 +100,19 @@ def pdf(raw: bytes) -> tuple[bytes, Doubt | None]:
 
 
 def _plain_name(name: re.Match[bytes]) -> bytes:
-    return _ESCAPE.sub(lambda code: bytes((int(code[1], 16),)), name[0])
+    return _plain(name[0])
+
+
+@lru_cache(maxsize=1024)
+def _plain(name: bytes) -> bytes:
+    return _ESCAPE.sub(lambda code: bytes((int(code[1], 16),)), name)
 
 
 def _objects(raw: bytes) -> Iterator[bytes]:
-    """What stands outside the streams of a PDF, and then what is packed in those that hold objects or say who made it."""
+    """What stands outside the streams of a PDF, what stands in them, and then what is packed in those that hold objects or say
+    who made it."""
     outside: list[bytes] = []
+    inside: list[bytes] = []
     packed: list[bytes] = []
     at = end = 0
     for number, stream in enumerate(_STREAM.finditer(raw)):
@@ -114,6 +122,7 @@ def _objects(raw: bytes) -> Iterator[bytes]:
             outside.append(raw[end : stream.end()])
             end = raw.find(b"endstream", stream.end())
             end = len(raw) if end < 0 else end
+            inside.append(raw[stream.end() : end])
         head = raw[max(at, stream.start() - 2000) : stream.start()]
         head = _ESCAPED.sub(_plain_name, head[head.rfind(b" obj") + 1 :])
         if b"/ObjStm" in head or b"/Metadata" in head:
@@ -122,6 +131,7 @@ def _objects(raw: bytes) -> Iterator[bytes]:
         at = stream.end()
     outside.append(raw[end:])
     yield b"".join(outside)
+    yield b"\n".join(inside)
     left = MOST_UNPACKED
     for part in packed:
         if part.lstrip().startswith(b"<"):  # a description in XMP, not packed

@@ -56,7 +56,7 @@ def stays(link: str) -> bool:
 
 _INDENTED = re.compile(r" {4}| {0,3}\t")
 _LIST = re.compile(r"[ \t>]*(?:[-*+]|\d+\.)(?:[ \t]|$)")
-_ALONE = re.compile(r"[ \t>]*(?:(?:[-*+]|\d+\.)[ \t]+)*(?:#|[-=_*|: \t]+$)")  # a heading, a rule, the lines of a table's head
+_ALONE = re.compile("[ \t>]*(?:(?:[-*+]|[0-9]+\\.)[ \t]+)*(?:#|\x02|[-=_*|: \t]+$)")  # a heading, a fence, a rule, a table's head
 _TICKS = re.compile(r"`+")
 _MARK = re.compile(r"!?\[|\]")
 _ESCAPE = re.compile(r"\\([\\`*_{}\[\]()>#+.!|-])")

@@ -249,7 +249,7 @@ def _guided(target: Target, seed: int, folder: Path, more: Callable[[Counts], bo
     for number, raw in enumerate(target.seeds):
         (folder / f"seed-{number:03}").write_bytes(raw)
     known = Path(tempfile.mkdtemp()) / "words"
-    known.write_text("".join(f'"{_escaped(word)}"\n' for word in dict.fromkeys(target.words)), encoding="ascii")
+    known.write_text("".join(f'"{_escaped(word)}"\n' for word in dict.fromkeys(target.words) if word), encoding="ascii")
     arguments = [f"-seed={seed}", f"-max_len={target.longest}", f"-dict={known}", "-timeout=120", "-rss_limit_mb=2000"]
     atheris.Setup([sys.argv[0], *arguments, str(folder)], one, custom_mutator=mutated)
     atheris.Fuzz()

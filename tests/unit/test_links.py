@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import time
 
+import markdown
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from gasdoc.report.markdown import to_html
+from gasdoc.report.markdown import Handwritten, to_html
 from gasdoc.spec.links import path_of, stays, written
 
 
@@ -114,6 +116,13 @@ PIECES = st.sampled_from(
 @example("[![p](q.jpg)][r]\n\n[r]: s.txt")
 @example("a\n[r]: s.txt\n[r]")
 @example("[r]:- [\n\n[r]: s.txt\n")
+@example("[![p](q.\xff](b.txt 't')}_g)][r]")
+@example("![]([](q.jpg'')")
+@example("#  ``[a](b.txt)_\n ` `` x")
+@example("`[](q.jpg)\n[]:`")
+@example("|[`](q.jpg)|\n|-\n`")
+@example("``[](b.txt)` ```")
+@example(f'[a](b.txt "{"x" * 5_000}")')
 def test_every_link_of_a_page_is_one_that_was_found(text: str) -> None:
     asked: set[str] = set()
 
@@ -130,6 +139,19 @@ def test_every_link_of_a_page_is_one_that_was_found(text: str) -> None:
     # What is left of a bracket that is not closed may be asked for, too; it is the name of no file.
     named = {target.partition("#")[0] for target in asked if target.endswith((".txt", ".jpg", ".png"))}
     assert named <= known
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(PIECES, max_size=16).map("".join))
+@example("~~~ `a\n[a](b.txt)\n~~~")
+@example("   ``` `\n[a](b.txt)\n```")
+@example("    ```\n\n[a](b.txt)\n")
+def test_a_page_of_the_project_has_the_fences_of_a_log(text: str) -> None:
+    def links(html: str) -> list[str]:
+        return sorted(re.findall(r'(?:href|src)="(b\.txt|q\.jpg|s\.txt)"', html))
+
+    page = markdown.Markdown(extensions=["tables", "sane_lists", "fenced_code", Handwritten(raw_html=False)])
+    assert links(page.convert(text)) == links(to_html(text, lambda target: target))
 
 
 @settings(max_examples=300, deadline=None)

@@ -76,6 +76,13 @@ def test_what_cannot_be_taken_out_of_a_pdf_is_a_warning(held: bytes) -> None:
         (b"<</XFA 1 0 R>>", "is a PDF with a form that runs"),
         (b"<</Encrypt 1 0 R>>", "is a locked PDF, and nobody can look into it"),
         (stream(zlib.compress(b"<</S /JavaScript>>"), b"/Type /ObjStm /Filter /FlateDecode"), "is a PDF with a script"),
+        # A string that looks like the beginning of a stream hides nothing that stands behind it.
+        (b"<</Title (>>stream\n) /S /JavaScript>>", "is a PDF with a script"),
+        (
+            b"<</Title (>>stream\n)>>\nendobj\n9 0 obj\n"
+            + stream(zlib.compress(b"<</S /JavaScript>>"), b"/Type /ObjStm /Filter /FlateDecode"),
+            "is a PDF with a script",
+        ),
         (stream(b"no zlib", b"/Type /ObjStm /Filter /LZWDecode"), "is a PDF that cannot be looked into"),
         (stream(zlib.compress(bytes(70_000_000)), b"/Type /ObjStm"), "is a PDF that unpacks to more"),
     ],
@@ -89,6 +96,12 @@ def test_a_pdf_that_runs_or_cannot_be_looked_into_is_refused(held: bytes, why: s
 def test_a_pdf_that_is_cut_off_is_refused() -> None:
     with pytest.raises(Unfit, match="is a PDF that is not whole"):
         judged(pdf(stream(bytes(5000)))[:4000], "a.pdf")
+
+
+def test_the_end_of_a_pdf_is_looked_for_in_what_leaves() -> None:
+    """Here it stands in the author's name, which is overwritten."""
+    with pytest.raises(Unfit, match="is a PDF that is not whole"):
+        judged(b"%PDF-1.4\n1 0 obj <</Author (%%EOF)>> endobj trailer <</Info 1 0 R>>", "a.pdf")
 
 
 def test_what_only_looks_like_a_name_inside_a_picture_is_no_script() -> None:

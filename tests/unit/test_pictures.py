@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import struct
 import time
@@ -126,6 +127,33 @@ def test_the_colours_of_a_profile_stay_and_who_made_it_goes(kind: str) -> None:
 @pytest.mark.parametrize("profile", [b"PROFILE" * 9, b"", b"\0" * 36 + b"acsp" + b"\xff" * 200])
 def test_a_profile_that_is_none_goes(profile: bytes) -> None:
     assert "icc_profile" not in opened(cleaned(saved("JPEG", icc_profile=profile))).info
+
+
+def running_into_each_other(tags: int, length: int) -> bytes:
+    """A profile each of whose tags goes to its end: together they take the length times their number."""
+    made = bytearray(length)
+    made[8], made[36:40], made[128:132] = 4, b"acsp", struct.pack(">I", tags)
+    for tag in range(tags):
+        at = 132 + 12 * tags + 8 * tag
+        made[132 + 12 * tag : 144 + 12 * tag] = struct.pack(">4sII", b"A2B0", at, length - at)
+        made[at : at + 4] = b"mft1"
+    return bytes(made)
+
+
+def test_a_profile_does_not_leave_larger_than_it_came() -> None:
+    assert "icc_profile" in opened(cleaned(saved("PNG", icc_profile=running_into_each_other(1, 100_000)))).info
+    raw = saved("PNG", icc_profile=running_into_each_other(90, 100_000))
+    assert len(raw) < 5_000
+    assert len(cleaned(raw)) < 5_000
+
+
+def test_the_pictures_inside_a_drawing_are_bounded_as_they_leave() -> None:
+    packed = base64.b64encode(saved("PNG", icc_profile=running_into_each_other(1, 3_000_000))).decode()
+    image = f'<image href="data:image/png;base64,{packed}"/>'
+    drawing = '<svg xmlns="http://www.w3.org/2000/svg">%s</svg>'
+    assert isinstance(judged((drawing % image).encode(), "a.svg"), Fit)
+    with pytest.raises(Unfit, match="has pictures inside it of more than 16 MB"):
+        judged((drawing % (image * 9)).encode(), "a.svg")
 
 
 def test_a_second_picture_or_a_film_behind_the_first_is_cut_off() -> None:
