@@ -345,8 +345,9 @@ def _commit(line: str, boundary: Collection[str]) -> Commit | None:
     it, and where the time is none."""
     commit_hash, _, seconds = line.partition(" ")
     date = utc_date(_seconds(seconds))
-    known = date is not None and _HASH.fullmatch(commit_hash) and commit_hash not in boundary
-    return Commit(commit_hash, date) if known else None
+    if date is None or commit_hash in boundary or not _HASH.fullmatch(commit_hash):
+        return None
+    return Commit(commit_hash, date)
 
 
 def _fields(chunks: Iterator[bytes]) -> Iterator[bytes]:

@@ -222,7 +222,9 @@ class _Reading:
             raise self.refuse("a picture that cannot be read") from None
         self.inside += len(content)
         if self.inside > MOST_INSIDE:
-            raise Unfit(f"has pictures inside it of more than {MOST_INSIDE // 1_000_000} MB", "save it with fewer of them")
+            raise Unfit(
+                f"has pictures inside it of more than {MOST_INSIDE // 1_000_000} MB", "save it with fewer of them"
+            )
         kind = {"jpg": "jpeg"}.get(pictures.kind(content) or "", pictures.kind(content))
         return f"data:image/{kind};base64,{base64.b64encode(content).decode()}"
 

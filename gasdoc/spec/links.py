@@ -56,7 +56,9 @@ def stays(link: str) -> bool:
 
 _INDENTED = re.compile(r" {4}| {0,3}\t")
 _LIST = re.compile(r"[ \t>]*(?:[-*+]|\d+\.)(?:[ \t]|$)")
-_ALONE = re.compile("[ \t>]*(?:(?:[-*+]|[0-9]+\\.)[ \t]+)*(?:#|\x02|[-=_*|: \t]+$)")  # a heading, a fence, a rule, a table's head
+_ALONE = re.compile(
+    "[ \t>]*(?:(?:[-*+]|[0-9]+\\.)[ \t]+)*(?:#|\x02|[-=_*|: \t]+$)"
+)  # a heading, a fence, a rule, a table's head
 _TICKS = re.compile(r"`+")
 _MARK = re.compile(r"!?\[|\]")
 _ESCAPE = re.compile(r"\\([\\`*_{}\[\]()>#+.!|-])")
@@ -102,6 +104,7 @@ def written(text: str, first_line: int) -> tuple[Written, ...]:
 
 def _placed(found: list[tuple[int, str, bool]], starts: list[int], first_line: int) -> Iterator[Written]:
     for at, target, picture in sorted(found):
+        at += len(target) - len(target.lstrip())
         line = bisect_right(starts, at) - 1
         yield Written(target.strip(), first_line + line, at - starts[line] + 1, picture)
 

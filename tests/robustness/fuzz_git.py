@@ -54,7 +54,7 @@ class Program:
         command = "names" if arguments[0] == "rev-list" and "--timestamp" not in arguments else arguments[0]
         if arguments[0] == "cat-file":
             command = arguments[1]
-        yield Process(io.BufferedReader(io.BytesIO(self.printed.get(command, b"")), 16))  # type: ignore[arg-type]
+        yield Process(io.BufferedReader(io.BytesIO(self.printed.get(command, b"")), 16))
 
 
 def asked(printed: dict[str, bytes], prefix: str) -> provenance.History:
@@ -90,7 +90,9 @@ def check(raw: bytes) -> int:
     found = _of_history(rest, prefix) if kind % 2 else _of_printed(rest, prefix)
     assert found.specs.keys() == set(NAMES)
     for name, spec in found.specs.items():
-        assert spec.path == (f"{prefix}{name}" if found.head is not None or found.repository else f"{TOP.joinpath(prefix).name}/{name}")
+        assert spec.path == (
+            f"{prefix}{name}" if found.head is not None or found.repository else f"{TOP.joinpath(prefix).name}/{name}"
+        )
         if spec.commit is not None:
             assert re.fullmatch(r"[0-9a-f]{40}|[0-9a-f]{64}", spec.commit.hash), spec.commit
     return len(repr(found.specs))
@@ -104,8 +106,8 @@ def _of_history(raw: bytes, prefix: str) -> provenance.History:
     commits = []
     for number, piece in enumerate(raw.split(BREAK)[:50]):
         (seconds,) = struct.unpack(">I", piece[:4].rjust(4, b"\0"))
-        names = {name for name in piece[4:].replace(b"\0", b"").split(b"\n%") if name.strip(b"/")}
-        commits.append((hashlib.sha1(b"%d" % number).hexdigest(), seconds, sorted(names)))
+        listed = {name for name in piece[4:].replace(b"\0", b"").split(b"\n%") if name.strip(b"/")}
+        commits.append((hashlib.sha1(b"%d" % number).hexdigest(), seconds, sorted(listed)))
     head = commits[0][0]
     walk = bytearray()
     expected: dict[bytes, tuple[str, int]] = {}
@@ -125,8 +127,8 @@ def _of_history(raw: bytes, prefix: str) -> provenance.History:
     }
     found = asked(printed, prefix)
     assert found.head == commits[0][1]
-    for name, spec in found.specs.items():
-        known = expected.get(name.encode())
+    for path, spec in found.specs.items():
+        known = expected.get(path.encode())
         date = None if known is None else dt.datetime.fromtimestamp(known[1], dt.UTC).date()
         assert (spec.commit and (spec.commit.hash, spec.commit.date)) == (known and (known[0], date)), (spec, known)
     return found

@@ -21,9 +21,40 @@ with watched(__name__):
     from gasdoc.spec.reader import read_spec
 
 TAGS = frozenset(
-    "p h1 h2 h3 h4 h5 h6 ul ol li blockquote pre code em strong a img figure figcaption span table thead tbody tr th td hr br".split()
+    [
+        "p",
+        "h1",
+        "h2",
+        "h3",
+        "h4",
+        "h5",
+        "h6",
+        "ul",
+        "ol",
+        "li",
+        "blockquote",
+        "pre",
+        "code",
+        "em",
+        "strong",
+        "a",
+        "img",
+        "figure",
+        "figcaption",
+        "span",
+        "table",
+        "thead",
+        "tbody",
+        "tr",
+        "th",
+        "td",
+        "hr",
+        "br",
+    ]
 )
-ATTRIBUTES = frozenset("href src alt title rel loading width height start align class tabindex id".split())
+ATTRIBUTES = frozenset(
+    ["href", "src", "alt", "title", "rel", "loading", "width", "height", "start", "align", "class", "tabindex", "id"]
+)
 
 
 class _Reading(HTMLParser):

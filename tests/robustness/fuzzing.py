@@ -235,7 +235,7 @@ def _guided(target: Target, seed: int, folder: Path, more: Callable[[Counts], bo
             _end(0)
         try:
             tried(target, raw, counts)
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001  # whatever it is, it is what is looked for
             broken = Broken(raw)
             broken.__cause__ = error
             _tell(target, broken, folder)
@@ -279,7 +279,7 @@ def _place(target: Target, raw: bytes) -> tuple[str, int] | None:
     """Where an input breaks: file and line."""
     try:
         tried(target, raw, Counts())
-    except Exception as error:
+    except Exception as error:  # noqa: BLE001  # the same
         last = traceback.extract_tb(error.__traceback__)[-1]
         return last.filename, last.lineno or 0
     return None

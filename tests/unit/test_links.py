@@ -26,6 +26,7 @@ def found(text: str) -> list[tuple[str, int, int, bool]]:
         ('[a](b "a title (with)")', [("b", 1, 5, False)]),
         ("[a](b 'x' )", [("b", 1, 5, False)]),
         ("[a](<b c.jpg>)", [("b c.jpg", 1, 6, False)]),
+        ("[a](<\nb.jpg>)", [("b.jpg", 2, 1, False)]),
         ("[a](b(1).jpg)", [("b(1).jpg", 1, 5, False)]),
         ("[a](r\\_s.jpg)", [("r_s.jpg", 1, 5, False)]),
         ("[![a](i.png)](l.pdf)", [("i.png", 1, 7, True), ("l.pdf", 1, 15, False)]),
