@@ -52,7 +52,7 @@ LOGS: dict[str, Callable[[int], str]] = {
     "a long line": lambda n: "a b " * n,
     "spaces": lambda n: " " * n + "x",
     "spaces on lines": lambda n: "a\n" + "   \n" * n,
-    "empty lines": lambda n: "a" + "\n" * n + "b",
+    "empty lines": lambda n: ("\n" * 99 + "a") * (n // 100),
     "code": lambda n: "    a\n\n" * n,
     "entries": lambda n: "## 2026-01-01: a\n" * n,
     "entries without a date": lambda n: "## a\n" * n,
