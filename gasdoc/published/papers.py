@@ -114,7 +114,7 @@ def _objects(raw: bytes) -> Iterator[bytes]:
     outside: list[bytes] = []
     inside: list[bytes] = []
     packed: list[bytes] = []
-    at = end = 0
+    at = end = taken = 0
     for number, stream in enumerate(_STREAM.finditer(raw)):
         if number >= MOST_STREAMS:
             raise Unfit(f"is a PDF with more than {MOST_STREAMS:,} streams", "print it to a new, smaller PDF")
@@ -126,8 +126,12 @@ def _objects(raw: bytes) -> Iterator[bytes]:
         head = raw[max(at, stream.start() - 2000) : stream.start()]
         head = _ESCAPED.sub(_plain_name, head[head.rfind(b" obj") + 1 :])
         if b"/ObjStm" in head or b"/Metadata" in head:
-            after = raw.find(b"endstream", stream.end())
-            packed.append(raw[stream.end() : after if after >= 0 else len(raw)])
+            packed.append(raw[stream.end() : end])
+            taken += len(packed[-1])
+            if taken > MOST_UNPACKED:  # streams that begin one in the other
+                raise Unfit(
+                    "is a PDF that unpacks to more than can be looked through", "print it to a new, smaller PDF"
+                )
         at = stream.end()
     outside.append(raw[end:])
     yield b"".join(outside)

@@ -144,6 +144,7 @@ def test_plain_text_is_published_as_it_is(name: str, raw: bytes) -> None:
     "held",
     [
         b">>stream\n" * 500_000,
+        b"<</ObjStm>> stream\n" * 90_000,
         b"1 0 obj " * 500_000,
         b"<?xpacket begin" * 300_000,
         b"(" * 4_000_000,
