@@ -34,12 +34,13 @@ PIECES = {
     "hose-lh 0.75 m": 1,
     "stub-hose-lh:10": 1,
     "stub-hose-lh:8": 1,
-    # Passages: the heater's line through a partition and two frames, the cooker's through a partition and three. A grommet
-    # in each, bored 1/16 in (1.6 mm) over the tube and sold in whole millimetres: 9.6 -> 10 and 11.6 -> 12. Plates: the
-    # two partitions.
-    "grommet:10 mm": 3,
-    "grommet:12 mm": 4,
-    "strike-plate": 2,
+    # Passages: each line through the locker's bulkhead by a bulkhead fitting of its size, then the heater's through two
+    # frames and the cooker's through three. A grommet in each frame, bored 1/16 in (1.6 mm) over the tube and sold in whole
+    # millimetres: 9.6 -> 10 and 11.6 -> 12. No plate: there is no stud behind whose face a nail could find the tube.
+    "compression-bulkhead:8": 1,
+    "compression-bulkhead:10": 1,
+    "grommet:10 mm": 2,
+    "grommet:12 mm": 3,
     # Clips at most 500 mm apart (EN 1949; closer than the 24 in of something that moves), one at each end and each bend.
     # Locker 0.5 m: 1 gap, 2 ends, 2 bends. Heater 5.2 m: 10.4 -> 11 gaps, so 12, and 5 bends. Cooker 7.4 m: 14.8 -> 15
     # gaps, so 16, and 6 bends.
@@ -47,11 +48,13 @@ PIECES = {
     "clamp:8 mm": 17,
     "clamp:10 mm": 22,
     "outlet-bracket": 2,
-    # No taper thread anywhere, so no sealant. A label for the shut-off and one an appliance; the two lines are closed at
-    # their valves for the test, by a cap of their size; the region asks for two tests that are read on a gauge.
+    # No taper thread anywhere, so no sealant. A label for the shut-off and one an appliance; for the test the two lines are
+    # closed at their valves by a cap of their size, and the 12 mm line where the regulator came off; the region asks for
+    # two tests that are read on a gauge.
     "leak-fluid": 1,
     "label:shut-off": 1,
     "label:outlet": 2,
+    "compression-cap:12": 1,
     "compression-cap:8": 1,
     "compression-cap:10": 1,
     "gauge:piping-iso-10239": 1,
