@@ -19,7 +19,7 @@ from fuzzing import Broken, Counts, Target, by_chance
 from gasdoc import provenance
 from gasdoc.published import drawings, pictures, profile
 from gasdoc.published.unfit import Size
-from gasdoc.spec import links, logtext
+from gasdoc.spec import links
 
 TARGETS = {
     "files": fuzz_files.TARGET,
@@ -110,13 +110,6 @@ DEFECTS: dict[str, tuple[Target, bytes, object, str, object]] = {
         re.compile("(?!)"),
     ),
     "brackets in targets": (short(fuzz_links.TARGET), b"![]([](q.jpg 'x') y", links, "_MOST_INSIDE", 0),
-    "cells of a table": (
-        replace(fuzz_markdown.TARGET, words=(b"|a", b"|-", b"\n", b"|x\n")),
-        b"|a" * 90 + b"\n" + b"|-" * 90 + b"\n",
-        logtext,
-        "_of_block",
-        lambda block: 1,
-    ),
     "names with ends of lines": (
         short(fuzz_git.TARGET),
         b"\x01" + fuzz_git.BREAK.join((b"\x69\0\0\0hut.md\n", b"\x68\0\0\0hut.md")),
@@ -132,7 +125,7 @@ DEFECTS: dict[str, tuple[Target, bytes, object, str, object]] = {
 def test_an_old_defect_is_found_again(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     target, seed, place, attribute, defect = DEFECTS[name]
     target = replace(target, seeds=(seed,))
-    end = time.monotonic() + 60
+    end = time.monotonic() + 300  # only so that a miss has an end
 
     def more(counts: Counts) -> bool:
         return counts.inputs < 3_000 and time.monotonic() < end

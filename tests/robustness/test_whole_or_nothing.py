@@ -163,7 +163,7 @@ def test_a_mount_is_refused_before_anything_is_made(tmp_path: Path) -> None:
 
 
 def test_a_killed_build_leaves_a_whole_site_and_the_next_clears_up(project: Path) -> None:
-    assert kills(project, 6, seed=7) == []
+    assert kills(project, 4, seed=7) == []  # 200 by hand: site_killer.py
 
 
 def test_strict_leaves_the_site_before_when_it_stops(project: Path) -> None:
