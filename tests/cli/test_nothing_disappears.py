@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from small_project import DAY, HUT, Run, write
 
+from gasdoc.source import Severity
 from gasdoc.study.contents import RESERVED, contents
 from gasdoc.study.linked import KEPT, OF_A_BUILD
 
@@ -186,4 +187,7 @@ def test_folders_behind_links_are_not_walked(project: Path) -> None:
     (project / "specs/all").symlink_to("/")
     (project / "specs/self").symlink_to(".")
     found = contents(project / "specs", Path("specs"))
-    assert found.problems == () and [path.name for path in found.specs] == ["test-hut.md"]
+    assert [(p.path, p.severity, p.code) for p in found.problems] == [
+        (f"specs/{name}", Severity.WARNING, "folder-link") for name in ("all", "self")
+    ]
+    assert [path.name for path in found.specs] == ["test-hut.md"] and not found.pages and not found.refused

@@ -158,14 +158,18 @@ def test_pages_files_and_pictures_that_are_gone_are_not_shown_any_more(
 ) -> None:
     specs = project / "specs"
     (specs / "manual.txt").write_text("one", encoding="utf-8")
-    (specs / "other.md").write_text("[manual](manual.txt) ![plan](plan.svg)\n", encoding="utf-8")
+    (specs / "other.md").write_text(
+        "---\npage: yes\n---\n# Another\n\n[manual](manual.txt) ![plan](plan.svg)\n", encoding="utf-8"
+    )
     (specs / "plan.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>', encoding="utf-8")
     served.again()
-    assert {"manual.txt", "plan.svg", "guide/index.html"} <= served.read().keys()
+    assert {"manual.txt", "plan.svg", "guide/index.html", "other/index.html"} <= served.read().keys()
     for name in ("manual.txt", "plan.svg", "guide.md"):
         (specs / name).unlink()
     served.again()
-    assert served.read() == fresh()
+    shown = served.read()
+    assert shown == fresh() and "other/index.html" in shown
+    assert not {"manual.txt", "plan.svg", "guide/index.html"} & shown.keys()
 
 
 def test_a_file_replaced_by_an_older_one_is_shown(
@@ -173,8 +177,11 @@ def test_a_file_replaced_by_an_older_one_is_shown(
 ) -> None:
     manual = project / "specs" / "manual.txt"
     manual.write_text("new", encoding="utf-8")
-    (project / "specs" / "guide.md").write_text("# A guide\n\n[manual](manual.txt)\n", encoding="utf-8")
+    (project / "specs" / "guide.md").write_text(
+        "---\npage: yes\n---\n# A guide\n\n[manual](manual.txt)\n", encoding="utf-8"
+    )
     served.again()
+    assert served.read()["manual.txt"] == b"new"
     manual.write_text("old", encoding="utf-8")
     os.utime(manual, (1e9, 1e9))
     served.again()

@@ -24,7 +24,8 @@ TURNED = "\u202egnp.tar"
 
 @pytest.fixture(scope="module")
 def hostile_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The site of the example hut with names that are markup, a template, a drawing's syntax and text turned round."""
+    """The site of the example hut with names that are markup, a template and a drawing's syntax. Beside it are two specs
+    that cannot be read: one has a key that is markup, one has a text turned round."""
     folder = tmp_path_factory.mktemp("hostile")
     specs = folder / "specs"
     specs.mkdir()
@@ -34,7 +35,6 @@ def hostile_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "name: Room heater": f"name: '{MARKUP}'",
         "name: Cooker": f"name: '{TEMPLATE}'",
         "name: Water heater": f"name: '{DRAWING}'",
-        "name: Supper for six": f"name: '{TURNED}'",
         "place: Behind the wood box, open to view": f"place: '{MARKUP}'",
     }.items():
         assert was in text
@@ -42,6 +42,7 @@ def hostile_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     log = f"\n## 2026-09-01: {MARKUP}\n\n{MARKUP}\n\n{TEMPLATE} [a](javascript:window.hit=1) ![b](https://example.org/b.png)\n"
     (specs / "hut.md").write_text(text + log, encoding="utf-8")
     (specs / "broken.md").write_text(f"---\nformat: 1\ntitle: '{MARKUP}'\n'{MARKUP}': 1\n---\n", encoding="utf-8")
+    (specs / "turned.md").write_text(f"---\nformat: 1\ntitle: '{TURNED}'\n---\n", encoding="utf-8")
     shutil.copytree(ROOT / "specs" / "larch-hut", specs / "larch-hut")
     (folder / "mkdocs.yml").write_text(
         f"site_name: '{MARKUP}'\ndocs_dir: specs\nplugins: [gasdoc]\nuse_directory_urls: false\n", encoding="utf-8"
@@ -103,6 +104,9 @@ def test_hostile_names_are_shown_as_written(browser: Browser, hostile_site: Path
         page.goto((hostile_site / "hut" / f"{name}.html").as_uri())
         shown[name] = page.evaluate("document.body.textContent")
         assert page.locator("h1").inner_text().strip().find("<script>") >= 0 or MARKUP in page.title()
+    for name in ("broken", "turned"):
+        page.goto((hostile_site / name / "index.html").as_uri())
+        shown[name] = page.locator("main").inner_text()
     page.goto((hostile_site / "search.html").as_uri())
     page.fill("form.search input", "window.hit")
     found = page.locator("#search-results").inner_text()
@@ -111,3 +115,6 @@ def test_hostile_names_are_shown_as_written(browser: Browser, hostile_site: Path
     assert TEMPLATE in shown["supply"] and DRAWING in shown["supply"]
     assert shown["log"].count(MARKUP) >= 2 and TEMPLATE in shown["log"]
     assert MARKUP in found
+    assert f"unknown key '{MARKUP}'" in shown["broken"] and "turned.md:3:9 error: U+202E" in shown["turned"]
+    published = [path for path in hostile_site.rglob("*") if path.is_file()]
+    assert not [path for path in published if "\u202e".encode() in path.read_bytes()]

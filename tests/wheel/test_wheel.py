@@ -120,7 +120,13 @@ def command(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_in_an_empty_folder_it_starts_checks_and_builds(command: Path, tmp_path: Path) -> None:
     new = done([command, "new", "hut", "--region", "us-cabin"], tmp_path)
     assert new.returncode == 0 and (tmp_path / "specs/hut.md").is_file(), new.stderr
-    assert done([command, "check", "specs/hut.md"], tmp_path).returncode == 2  # nothing filled in yet
+    started = done([command, "check", "specs/hut.md"], tmp_path)
+    # Nothing is filled in yet, which is told; it is a draft, so it counts for nothing until it says that it is none.
+    assert started.returncode == 0 and ": error: " in started.stdout, started.stdout + started.stderr
+    starter = (tmp_path / "specs/hut.md").read_text(encoding="utf-8")
+    assert starter.count("\ndraft: yes") == 1
+    (tmp_path / "specs/hut.md").write_text(starter.replace("\ndraft: yes", "\ndraft: no"), encoding="utf-8")
+    assert done([command, "check", "specs/hut.md"], tmp_path).returncode == 2
     (tmp_path / "specs/hut.md").write_text(FILLED, encoding="utf-8")
     checked = done([command, "check"], tmp_path)
     assert checked.returncode == 0, checked.stdout + checked.stderr
