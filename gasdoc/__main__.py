@@ -1,5 +1,5 @@
 """`python -m gasdoc`."""
 
-from gasdoc.cli import command
+from gasdoc.cli.command import command
 
 command()

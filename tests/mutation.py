@@ -1,4 +1,4 @@
-"""Mutation testing of `gasdoc/engineering` and `gasdoc/materials`: does any test notice a changed line?
+"""Mutation testing of `gasdoc/engineering` and `gasdoc/engineering/materials`: does any test notice a changed line?
 
     pip install mutmut==3.8.1
     nice -n 15 python tests/mutation.py engineering/flow engineering/network > found.jsonl
@@ -47,7 +47,7 @@ from mutmut.mutation.mutators import mutation_operators
 from mutmut.mutation.pragma_handling import IgnoredCode
 
 ROOT = Path(__file__).resolve().parents[1]
-PACKAGES = ("gasdoc/engineering", "gasdoc/materials")
+PACKAGES = ("gasdoc/engineering", "gasdoc/engineering/materials")
 SLOW = ("test_network_reference",)
 """Left out for their time: every pressure of many trees against another solver."""
 TESTS = (
@@ -162,7 +162,7 @@ def mutants(path: Path) -> Iterator[Mutant]:
 def forget() -> None:
     """Empty the caches of both packages: what they hold was worked out by unchanged code."""
     for name, module in list(sys.modules.items()):
-        if name.startswith(("gasdoc.engineering", "gasdoc.materials")):
+        if name.startswith(("gasdoc.engineering", "gasdoc.engineering.materials")):
             for value in list(vars(module).values()):
                 if hasattr(value, "cache_clear"):
                     value.cache_clear()

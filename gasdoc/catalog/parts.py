@@ -15,11 +15,11 @@ from typing import Any
 
 from gasdoc import data
 from gasdoc.catalog import files
-from gasdoc.materials.connectors import LONGEST_BY_CODE
-from gasdoc.materials.ends import EndError, parse_end
-from gasdoc.materials.joints import Part
-from gasdoc.materials.openings import PassageRule
-from gasdoc.materials.tools import Tool
+from gasdoc.engineering.materials.connectors import LONGEST_BY_CODE
+from gasdoc.engineering.materials.ends import EndError, parse_end
+from gasdoc.engineering.materials.joints import Part
+from gasdoc.engineering.materials.openings import PassageRule
+from gasdoc.engineering.materials.tools import Tool
 from gasdoc.source import CONFIRMED, Citation, Document, Severity
 from gasdoc.units import UnitError, parse
 

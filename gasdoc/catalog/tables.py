@@ -7,7 +7,7 @@ from typing import Any
 
 from gasdoc import data
 from gasdoc.catalog import files
-from gasdoc.engineering.capacity import KBTU_PER_HOUR, CapacityTable, Fit, rounding_half_width
+from gasdoc.engineering.supply.capacity import KBTU_PER_HOUR, CapacityTable, Fit, rounding_half_width
 from gasdoc.units import convert, parse
 
 _MATCH = 0.01  # a supply within this share of a table's conditions is the one the table was printed for

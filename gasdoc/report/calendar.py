@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from icalendar import Calendar, Event
 
 from gasdoc import __version__
-from gasdoc.spec.model import Spec
+from gasdoc.build.model import Spec
 from gasdoc.study import Study
 from gasdoc.study.upkeep import Due
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from gasdoc import units
+from gasdoc.build.model import Junction, Outlet, Regulator, Run
 from gasdoc.report.schematic import Drawing, Edge, Mark, Node, NodeKind
 from gasdoc.source import Severity
-from gasdoc.spec.model import Junction, Outlet, Regulator, Run
 from gasdoc.study import Study
 from gasdoc.study.facts import system
-from gasdoc.study.sizing import RunSize
+from gasdoc.study.supply.sizing import RunSize
 
 MATERIALS = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}
 """What a run's material is called on a drawing."""

@@ -14,10 +14,10 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
 from gasdoc import __version__
+from gasdoc.build.log import Entry
+from gasdoc.build.reader import Build
 from gasdoc.report import markdown
-from gasdoc.report.page import Asset
-from gasdoc.spec.log import Entry
-from gasdoc.spec.reader import Build
+from gasdoc.report.output import Asset
 
 ATOM = "http://www.w3.org/2005/Atom"
 

@@ -13,32 +13,32 @@ from typing import Any
 
 from gasdoc import __version__, units
 from gasdoc.catalog.tubing import Size
-from gasdoc.engineering.vaporisation import UNCERTAINTY
-from gasdoc.materials.cutting import CuttingPlan
-from gasdoc.materials.joints import Chain, NoChain
+from gasdoc.engineering.container.vaporisation import UNCERTAINTY
+from gasdoc.engineering.materials.cutting import CuttingPlan
+from gasdoc.engineering.materials.joints import Chain, NoChain
+from gasdoc.folder.changed import ChangedKey
+from gasdoc.folder.compare import Amount, Comparison, Value
 from gasdoc.source import Problem
 from gasdoc.study import Study, facts
-from gasdoc.study.alarms import fitted
-from gasdoc.study.capacity import Answer, Unserved
-from gasdoc.study.changed import ChangedKey
-from gasdoc.study.cheapest import Cheapest
-from gasdoc.study.coldday import FILLS, HEAT_WORDS, Cold, Run, air_steps, days_at, grid, one_more
-from gasdoc.study.compare import Amount, Comparison, Value
-from gasdoc.study.cutting import Lengths
-from gasdoc.study.drawtable import DrawTable
+from gasdoc.study.air.alarms import fitted
+from gasdoc.study.air.rooms import Room
+from gasdoc.study.container.cold_day import FILLS, HEAT_WORDS, Cold, Run, air_steps, days_at, grid, one_more
+from gasdoc.study.container.coldest_days import Usable, usable
+from gasdoc.study.container.draw_off import DrawTable
+from gasdoc.study.container.kinds_that_serve import Serving, serving
+from gasdoc.study.container.mounting import NOT_CHECKED
 from gasdoc.study.facts import system
 from gasdoc.study.findings import Finding
-from gasdoc.study.fittings import Joined
-from gasdoc.study.halves import Outcome, halves_of
-from gasdoc.study.lasting import Usable, usable
-from gasdoc.study.leakverdict import Judged
-from gasdoc.study.mount import NOT_CHECKED
-from gasdoc.study.plates import plates
-from gasdoc.study.pressures import ZonePressure
-from gasdoc.study.rooms import Room
-from gasdoc.study.serving import Serving, serving
-from gasdoc.study.sizing import Method, RunSize, ZoneSizing
-from gasdoc.study.standing import Standing
+from gasdoc.study.materials.assembly import Joined
+from gasdoc.study.materials.cutting import Lengths
+from gasdoc.study.materials.least_cost import Cheapest
+from gasdoc.study.proof.halving import Outcome, halves_of
+from gasdoc.study.proof.standing import Standing
+from gasdoc.study.proof.verdicts import Judged
+from gasdoc.study.referral.masked_numbers import plates
+from gasdoc.study.supply.capacity import Answer, Unserved
+from gasdoc.study.supply.pressures import ZonePressure
+from gasdoc.study.supply.sizing import Method, RunSize, ZoneSizing
 
 VERSION = 1
 

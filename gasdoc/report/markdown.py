@@ -15,9 +15,9 @@ from markdown.preprocessors import Preprocessor
 from markdown.treeprocessors import Treeprocessor
 from markupsafe import escape
 
+from gasdoc.build import logtext
+from gasdoc.build.links import ELSEWHERE, path_of
 from gasdoc.published import Size
-from gasdoc.spec import logtext
-from gasdoc.spec.links import ELSEWHERE, path_of
 
 Resolve = Callable[[str], str | None]
 """Turns a link written in the log (relative to the folder of specs) into one for the page; None if it leads nowhere."""

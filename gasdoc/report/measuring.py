@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import jinja2
 
-from gasdoc.report.page import Page
-from gasdoc.spec.starter import starter
+from gasdoc.build.starter import starter
+from gasdoc.report.output import Page
 
 Link = Callable[[str, str], str]
 

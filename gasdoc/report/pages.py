@@ -9,36 +9,29 @@ from typing import Any, get_args
 
 import jinja2
 
-from gasdoc.provenance import Provenance
-from gasdoc.report import calendar, measuring, search, whole
+from gasdoc.build.reader import Read
+from gasdoc.folder.changed import ChangedKey
+from gasdoc.folder.linked import Judge
+from gasdoc.folder.provenance import Provenance
+from gasdoc.report import calendar, measuring, search
+from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
-from gasdoc.report.page import Asset, NavItem, Page
+from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
-from gasdoc.report.views import (
-    air,
-    cautions,
-    changes,
-    container,
-    doorsheet,
-    leaktest,
-    log,
-    materials,
-    overview,
-    referral,
-    shopping,
-    supply,
-    testsheet,
-    upkeep,
-)
+from gasdoc.report.views import air, cautions, changes, log, overview, referral, upkeep
+from gasdoc.report.views import door_sheet as doorsheet
 from gasdoc.report.views.changes import Template
+from gasdoc.report.views.container import page as container
+from gasdoc.report.views.materials import page as materials
+from gasdoc.report.views.materials import shopping
+from gasdoc.report.views.proof import page as leaktest
+from gasdoc.report.views.proof import test_sheet as testsheet
+from gasdoc.report.views.supply import page as supply
 from gasdoc.report.words import Quantities, percent
 from gasdoc.source import Problem, Severity
-from gasdoc.spec.reader import Read
 from gasdoc.study import Study
-from gasdoc.study.changed import ChangedKey
 from gasdoc.study.facts import setting, system
-from gasdoc.study.linked import Judge
-from gasdoc.study.standing import Word, summary
+from gasdoc.study.proof.standing import Word, summary
 
 Link = Callable[[str, str], str]
 """link(page, target): the relative URL of `target` as seen from `page`; both are places among the site's sources."""

@@ -14,8 +14,8 @@ import jinja2
 from markupsafe import Markup
 
 from gasdoc import units
-from gasdoc.report.page import Asset, NavItem, Page
-from gasdoc.spec.schema import FILE, json_schema, schema_text
+from gasdoc.build.schema import FILE, json_schema, schema_text
+from gasdoc.report.output import Asset, NavItem, Page
 
 Link = Callable[[str, str], str]
 

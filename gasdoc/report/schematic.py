@@ -20,7 +20,7 @@ from xml.etree import ElementTree
 
 import graphviz
 
-from gasdoc import programs
+from gasdoc.machine import programs
 
 NodeKind: TypeAlias = Literal["container", "regulator", "junction", "valve", "tap", "outlet", "appliance"]
 Mark: TypeAlias = Literal["", "error", "warning"]

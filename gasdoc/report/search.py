@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 
 import jinja2
 
-from gasdoc.report.page import Asset, Page
+from gasdoc.report.output import Asset, Page
 from gasdoc.study import Study
 from gasdoc.study.facts import setting
 

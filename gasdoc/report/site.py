@@ -14,16 +14,16 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from gasdoc import limited
-from gasdoc.provenance import History
+from gasdoc.folder.check import folder_records
+from gasdoc.folder.contents import Contents, contents
+from gasdoc.folder.provenance import History
+from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, measuring, pages, reference, search
-from gasdoc.report.folder import Folder
-from gasdoc.report.making import Made, Maker, Surroundings
-from gasdoc.report.page import Asset, Page, Step
+from gasdoc.report.build_output import Made, Maker, Surroundings
+from gasdoc.report.output import Asset, Page, Step
 from gasdoc.report.reference import Command
+from gasdoc.report.surroundings import Folder
 from gasdoc.source import Problem, Severity
-from gasdoc.study.check import folder_records
-from gasdoc.study.contents import Contents, contents
 
 FEW = 12
 """Up to so many specs are made in this process: to start others takes as long (our choice)."""

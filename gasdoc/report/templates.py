@@ -7,9 +7,9 @@ from pathlib import Path
 
 import jinja2
 
-from gasdoc.own_files import templates_dir
+from gasdoc.report.own_files import templates_dir
 from gasdoc.report.sandbox import Sandbox
-from gasdoc.report.whole import sections
+from gasdoc.report.whole_build import sections
 from gasdoc.source import Severity
 
 SUFFIXES = (".html", ".xml")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gasdoc import units
-from gasdoc.regions import Basis, region
+from gasdoc.build.model import Appliance, Outlet, Run
+from gasdoc.build.reader import Build
+from gasdoc.catalog import containers, tubing
+from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.regions import Basis, Region, region
 from gasdoc.source import Path
-from gasdoc.spec.model import Appliance, Outlet, Run
-from gasdoc.spec.reader import Build
-from gasdoc.study.resolve import Resolved
-from gasdoc.study.zones import basis, energy_basis, gross_share, heating_value, load
 
 COLD = 273.15
 """K: a container that works below this is asked the questions of a cold place (the freezing point, our choice)."""
@@ -142,3 +142,59 @@ def conditions(resolved: Resolved) -> frozenset[str]:
 def materials(build: Build) -> tuple[str, ...]:
     """The tubing materials used, sorted."""
     return tuple(sorted({build.material(node)[0] for node in build.nodes if isinstance(node.part, Run)}))
+
+
+def heating_value(build: Build) -> float:
+    """Gross heating value of the build's gas, J/kg, table basis."""
+    return fluid.gross_heating_value(fuel(build))
+
+
+def fuel(build: Build) -> fluid.Fuel:
+    """The build's gas."""
+    return fluid.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane))))
+
+
+def basis(build: Build, appliance: Appliance) -> Basis | None:
+    """What heat an appliance's plate counts: as stated, else as is usual in the region; None where it gives gas per hour."""
+    return None if appliance.input.dimension == "mass flow" else energy_basis(build, appliance)
+
+
+def energy_basis(build: Build, appliance: Appliance) -> Basis:
+    """What heat is meant where an appliance's use is given as energy: as stated, else as is usual in the region. A plate in
+    gas per hour says nothing of it."""
+    if appliance.input_basis is not None:
+        return "net" if appliance.input_basis == "net" else "gross"
+    return region(build.spec.region).supply.plates.basis
+
+
+def gross_share(build: Build, counted: Basis | None) -> float:
+    """Gross heat of the build's gas for one unit of heat counted that way: 1.087 for propane counted net, else 1."""
+    return heating_value(build) / fluid.net_heating_value(fuel(build)) if counted == "net" else 1.0
+
+
+def load(build: Build, appliance: Appliance) -> float:
+    """An appliance's input in W, gross heat."""
+    return plate_load(appliance, heating_value(build)) * gross_share(build, basis(build, appliance))
+
+
+def plate_load(appliance: Appliance, heat: float) -> float:
+    """The input in W as the plate counts it; gas per hour is converted with the gross heating value `heat` (J/kg)."""
+    rate = appliance.input
+    return rate * heat if rate.dimension == "mass flow" else float(rate)
+
+
+def atmosphere(build: Build) -> float:
+    """The air pressure where the build is, Pa absolute; at sea level where its altitude is not stated."""
+    altitude = build.spec.altitude
+    return fluid.atmosphere_absolute(float(altitude)) if altitude is not None else fluid.STANDARD_ATMOSPHERE
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """A build with its region, container kind and, for every run by id, material, sizes on offer and the size given."""
+
+    build: Build
+    region: Region
+    kind: containers.ContainerKind
+    given: dict[str, tubing.Size]
+    offered: dict[str, tuple[tubing.Size, ...]]

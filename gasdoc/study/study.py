@@ -9,60 +9,61 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from gasdoc import units
+from gasdoc.build.codes import codes
+from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
+from gasdoc.build.reader import Build
 from gasdoc.catalog import files
-from gasdoc.materials.takeoff import Item
+from gasdoc.engineering.materials.take_off import Item
 from gasdoc.regions import Caution, cautions
 from gasdoc.source import Path, Problem, Severity
-from gasdoc.spec.codes import codes
-from gasdoc.spec.model import Junction, Outlet, Regulator, Run, Valve
-from gasdoc.spec.reader import Build
 from gasdoc.study import facts
-from gasdoc.study.air import air_findings
-from gasdoc.study.alarms import alarm_findings
-from gasdoc.study.altitude import HighUp, altitude_findings, high_up
-from gasdoc.study.clearances import Clearance, clearance_findings, clearances
-from gasdoc.study.closures import InTest, in_test
-from gasdoc.study.coldday import Cold, cold_day, cold_findings
-from gasdoc.study.container import Container, container, container_findings
-from gasdoc.study.cutting import Lengths, cutting, cutting_findings
-from gasdoc.study.dates import to_come
-from gasdoc.study.doubts import doubts
-from gasdoc.study.excess import ExcessFlow, excess, excess_findings
-from gasdoc.study.facts import Served, served
+from gasdoc.study.air.alarms import alarm_findings
+from gasdoc.study.air.rooms import Room, rooms
+from gasdoc.study.air.ventilation import air_findings
+from gasdoc.study.container.clearances import Clearance, clearance_findings, clearances
+from gasdoc.study.container.cold_day import Cold, cold_day, cold_findings
+from gasdoc.study.container.coldest_days import Usable, lasting_findings, usable
+from gasdoc.study.container.holding import Container, container, container_findings
+from gasdoc.study.container.mounting import Mount, Tie, mount, mount_findings, tie
+from gasdoc.study.facts import Resolved, Served, heating_value, served
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.fittings import Fittings, fitting_findings, fittings, joining
-from gasdoc.study.flow_findings import pressure_findings, regulator_findings
-from gasdoc.study.lasting import Usable, lasting_findings, usable
-from gasdoc.study.leaktest import LeakTest, leak_test
-from gasdoc.study.leakverdict import Judged, judge, verdict_findings
-from gasdoc.study.materials import Job, materials, tools
-from gasdoc.study.mount import Mount, Tie, mount, mount_findings, tie
-from gasdoc.study.own import NOTHING, Own
-from gasdoc.study.passages import Passages, ground_findings, locker_findings, passages, support_findings
-from gasdoc.study.pressures import ZonePressure, connector_drop, solve_zone, unfed
-from gasdoc.study.pricing import PriceList, price_list
-from gasdoc.study.proof_findings import proof_findings
-from gasdoc.study.reach import Connected, connect, reach_findings
-from gasdoc.study.resolve import Resolved, resolve
-from gasdoc.study.rooms import Room, rooms
-from gasdoc.study.rules import Ruling, rule_findings, rulings
-from gasdoc.study.settle import series_findings, settle
-from gasdoc.study.shopping import Shopping, key_problems, shopping
-from gasdoc.study.size_findings import sizing_findings
-from gasdoc.study.sizing import ZoneSizing
-from gasdoc.study.standing import Basis, Standing, standing, standing_findings
+from gasdoc.study.materials.assembly import Fittings, fitting_findings, fittings, joining
+from gasdoc.study.materials.connectors import Connected, connect, reach_findings
+from gasdoc.study.materials.cutting import Lengths, cutting, cutting_findings
+from gasdoc.study.materials.own_files import NOTHING, Own
+from gasdoc.study.materials.passages import Passages, ground_findings, locker_findings, passages, support_findings
+from gasdoc.study.materials.price_list import PriceList, price_list
+from gasdoc.study.materials.shopping import Shopping, key_problems, shopping
+from gasdoc.study.materials.take_off import Job, materials, tools
+from gasdoc.study.names import resolve
+from gasdoc.study.proof.closures import InTest, in_test
+from gasdoc.study.proof.dates_ahead import to_come
+from gasdoc.study.proof.findings import proof_findings
+from gasdoc.study.proof.leak_test import LeakTest, leak_test
+from gasdoc.study.proof.standing import Basis, Standing, standing, standing_findings
+from gasdoc.study.proof.to_buy import for_test
+from gasdoc.study.proof.verdicts import Judged, judge, verdict_findings
+from gasdoc.study.referral.doubts import doubts
+from gasdoc.study.referral.rules import Ruling, rule_findings, rulings
+from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
+from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
+from gasdoc.study.supply.final_sizes import series_findings, settle
+from gasdoc.study.supply.pressure_findings import pressure_findings, regulator_findings
+from gasdoc.study.supply.pressures import ZonePressure, connector_drop, solve_zone, unfed
+from gasdoc.study.supply.size_findings import sizing_findings
+from gasdoc.study.supply.sizing import ZoneSizing
+from gasdoc.study.supply.zones import Zone, most_carried, regulator_capacity, zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
-from gasdoc.study.zones import Zone, heating_value, most_carried, regulator_capacity, zones
 
 if TYPE_CHECKING:
-    from gasdoc.materials.tools import Tool
-    from gasdoc.study.cheapest import Cheapest
-    from gasdoc.study.endurance import Endurance
-    from gasdoc.study.leakplan import Plan
-    from gasdoc.study.people import Asked
-    from gasdoc.study.releases import Releases
-    from gasdoc.study.room import Room as Spare
-    from gasdoc.study.sequence import LeakSequence
+    from gasdoc.engineering.materials.tools import Tool
+    from gasdoc.study.air.release import Releases
+    from gasdoc.study.container.endurance import Endurance
+    from gasdoc.study.materials.least_cost import Cheapest
+    from gasdoc.study.proof.holds import Plan
+    from gasdoc.study.proof.sequence import LeakSequence
+    from gasdoc.study.referral.questions import Asked
+    from gasdoc.study.supply.spare_room import Room as Spare
 
 MIXED = 0.5
 """From this share of the other gas on, an appliance jetted for one of the two is jetted for another gas. Commercial
@@ -128,14 +129,14 @@ class Study:
     @cached_property
     def endurance(self) -> Endurance:
         """How long the gas lasts."""
-        from gasdoc.study.endurance import endurance
+        from gasdoc.study.container.endurance import endurance
 
         return endurance(self.resolved, self.container, self.served)
 
     @cached_property
     def room(self) -> Spare:
         """What could still be added."""
-        from gasdoc.study.room import room
+        from gasdoc.study.supply.spare_room import room
 
         spare = self.cold.spare(self.container.per_day) if self.cold is not None else None
         return room(self.zones, self.pressures, spare, heating_value(self.build))
@@ -153,35 +154,35 @@ class Study:
     @cached_property
     def cheapest(self) -> tuple[Cheapest, ...]:
         """Least cost of the tubing, for review only."""
-        from gasdoc.study.cheapest import cheapest
+        from gasdoc.study.materials.least_cost import cheapest
 
         return cheapest(self.resolved, self.zones, self.served, self.prices)
 
     @cached_property
     def plans(self) -> tuple[Plan, ...]:
         """How long to hold each test."""
-        from gasdoc.study.leakplan import plans
+        from gasdoc.study.proof.holds import plans
 
         return plans(self.build, self.leak_test)
 
     @cached_property
     def sequence(self) -> LeakSequence:
         """The test day, step by step."""
-        from gasdoc.study.sequence import leak_sequence
+        from gasdoc.study.proof.sequence import leak_sequence
 
         return leak_sequence(self)
 
     @cached_property
     def releases(self) -> Releases:
         """What a leak would do."""
-        from gasdoc.study.releases import releases
+        from gasdoc.study.air.release import releases
 
         return releases(self.resolved, self.zones, self.served)
 
     @cached_property
     def questions(self) -> tuple[Asked, ...]:
         """What to ask the authority."""
-        from gasdoc.study.people import ask
+        from gasdoc.study.referral.questions import ask
 
         return ask(self.resolved, self.zones, self.leak_test, self.upkeep)
 
@@ -229,7 +230,7 @@ def study(
     connected = connect(resolved, appliances, put_together)
     lengths = cutting(resolved, sized, connected, prices, build.spec.on_shelf)
     passed = passages(resolved, sized)
-    job = Job(resolved, sized, listed, put_together, connected, lengths, passed, tests, kept)
+    job = Job(resolved, sized, listed, put_together, connected, lengths, passed, for_test(build, tests, kept))
     items = materials(job)
     problems = (*problems, *key_problems(build, items, listed))
     load = sum(s.load for s in appliances)

@@ -7,13 +7,12 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from gasdoc.build.model import Outlet, Regulator
+from gasdoc.build.rooms import room_name
 from gasdoc.regions import Interval, Task, region_ids, upkeep_tasks
 from gasdoc.source import Path
-from gasdoc.spec.model import Outlet, Regulator
-from gasdoc.spec.rooms import room_name
-from gasdoc.study.facts import materials, served, setting
+from gasdoc.study.facts import Resolved, materials, served, setting
 from gasdoc.study.findings import Finding, note, warning
-from gasdoc.study.resolve import Resolved
 
 SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "smoke-alarm")
 """Task conditions that name a part with a date of manufacture of its own."""

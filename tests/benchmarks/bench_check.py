@@ -29,8 +29,8 @@ LAYERS = {
     "an empty start": "pass",
     "yaml, argparse": "import argparse, dataclasses, yaml",
     "pydantic": "from pydantic import BaseModel, BeforeValidator, TypeAdapter; from pydantic_core import core_schema",
-    "the model of a spec": "import gasdoc.spec.reader",
-    "all a check imports": "import gasdoc.cli, gasdoc.study.check",
+    "the model of a spec": "import gasdoc.build.reader",
+    "all a check imports": "import gasdoc.cli.command, gasdoc.folder.check",
 }
 
 
@@ -60,10 +60,10 @@ def cold(runs: int) -> None:
 
 def warm(builds: int) -> None:
     """One process, build after build: reading, studying, and the page that computes most."""
-    from gasdoc.report.views import container
-    from gasdoc.spec.reader import read_spec
-    from gasdoc.study.check import study_of
-    from gasdoc.study.own import read_own
+    from gasdoc.build.reader import read_spec
+    from gasdoc.folder.check import study_of
+    from gasdoc.report.views.container import page as container
+    from gasdoc.study.materials.own_files import read_own
 
     own, problems = read_own(ROOT / "specs")
     texts = {name: (ROOT / "specs" / f"{name}.md").read_text(encoding="utf-8") for name in EXAMPLES}

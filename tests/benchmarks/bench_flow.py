@@ -20,8 +20,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "reference")]
 
 from made_up_trees import made_up_options, made_up_zone, pandapipes_net  # noqa: E402  # from the path just set
 
-from gasdoc.engineering import network  # noqa: E402  # from the path just set
-from gasdoc.engineering.leastcost import least_cost  # noqa: E402  # from the path just set
+from gasdoc.engineering.materials.least_cost import least_cost  # noqa: E402  # from the path just set
+from gasdoc.engineering.supply import network  # noqa: E402  # from the path just set
 
 
 def median_ms(call: Callable[[], Any], runs: int, batch: int = 1) -> tuple[float, float]:

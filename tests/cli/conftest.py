@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from small_project import HUT, Ran, Run, write
 
-from gasdoc.cli import main
+from gasdoc.cli.command import main
 
 
 @pytest.fixture

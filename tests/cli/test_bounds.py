@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 
-from gasdoc import limited
-from gasdoc.materials.cutting import STEP_LIMIT, CuttingPlan
+from gasdoc.build.reader import Read, read_spec
+from gasdoc.engineering.materials.cutting import STEP_LIMIT, CuttingPlan
+from gasdoc.folder.check import finding_problems, study_of
+from gasdoc.machine import limited
 from gasdoc.report.jsonout import study_json
 from gasdoc.source import Severity
-from gasdoc.spec.reader import Read, read_spec
-from gasdoc.study.check import finding_problems, study_of
 
 HEAD = """---
 format: 1
@@ -124,8 +124,8 @@ def test_a_spec_that_never_ends_is_a_problem_of_that_spec_only(project: Path, co
 def test_a_number_that_is_too_large_is_a_problem_of_its_spec_only(
     project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from gasdoc import cli
-    from gasdoc.study import check
+    from gasdoc.cli import command as cli
+    from gasdoc.folder import check
 
     study_of = check.study_of
 

@@ -260,7 +260,7 @@ def test_check_loads_nothing_heavy(folder: Path) -> None:
     path = write(folder, "hut", HUT)
     heavy = "{'pint', 'numpy', 'scipy', 'mkdocs', 'jinja2', 'markdown', 'graphviz', 'fluids', 'CoolProp'}"
     code = (
-        f"import sys; from gasdoc.cli import main; c = main(['check', {str(path)!r}]); "
+        f"import sys; from gasdoc.cli.command import main; c = main(['check', {str(path)!r}]); "
         f"print(sorted({heavy} & set(sys.modules))); sys.exit(c)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)

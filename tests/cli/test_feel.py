@@ -14,10 +14,11 @@ from pathlib import Path
 import pytest
 from small_project import DAY, Run
 
-from gasdoc import cli, pdf
-from gasdoc.completion import SHELLS, completion
+from gasdoc.cli import command as cli
+from gasdoc.cli.completion import SHELLS, completion
+from gasdoc.host import pdf
+from gasdoc.machine.terminal import Progress
 from gasdoc.report.reference import commands
-from gasdoc.terminal import Progress
 
 ROOT = Path(__file__).parents[2]
 COMMANDS = [command.name for command in commands(cli.parser())]

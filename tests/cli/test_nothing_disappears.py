@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from small_project import DAY, HUT, Run, write
 
+from gasdoc.folder.contents import RESERVED, contents
+from gasdoc.folder.linked import KEPT, OF_A_BUILD
 from gasdoc.source import Severity
-from gasdoc.study.contents import RESERVED, contents
-from gasdoc.study.linked import KEPT, OF_A_BUILD
 
 PAGE = "---\npage: yes\n---\n\n# A guide\n"
 
@@ -107,8 +107,8 @@ def test_a_spec_that_may_not_be_read_is_an_error(project: Path) -> None:
     for folder in (project, *project.parents):
         if folder != Path("/") and "pytest" in str(folder):
             folder.chmod(0o755)
-    code = "import os, sys; from pathlib import Path; from gasdoc import cli; import gasdoc.study.records, datetime"
-    code += "; cli._look(Path('specs/test-hut.md'), datetime.date(2026, 6, 1), gasdoc.study.records.NO_RECORDS)"
+    code = "import os, sys; from pathlib import Path; from gasdoc.cli import command as cli; import gasdoc.folder.shared_records, datetime"
+    code += "; cli._look(Path('specs/test-hut.md'), datetime.date(2026, 6, 1), gasdoc.folder.shared_records.NO_RECORDS)"
     code += "; cli.main(['check']); os.setuid(65534); sys.exit(cli.main(['check']))"  # what is read first is the code
     done = subprocess.run([sys.executable, "-c", code], cwd=project, capture_output=True, text=True, check=False)
     assert done.returncode == 2 and "specs/closed.md:1:1: error: permission denied" in done.stdout, done.stderr

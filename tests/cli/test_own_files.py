@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from small_project import HUT, Run, write
 
-from gasdoc import publish
+from gasdoc.host import publish
 
-CODE = "import sys; from gasdoc.cli import main; sys.exit(main())"
+CODE = "import sys; from gasdoc.cli.command import main; sys.exit(main())"
 
 
 def on_a_full_disk(folder: Path, *arguments: str, most: int) -> subprocess.CompletedProcess[str]:

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from small_project import HUT, write
 
-from gasdoc.serving import guarded, is_open
+from gasdoc.host.serving import guarded, is_open
 
 
 def asked(path: str = "/", name: str | None = "127.0.0.1:8000", host: str = "127.0.0.1") -> str:

@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 from small_project import DAY, HUT, Run, write
 
+from gasdoc.build.reader import read_spec
+from gasdoc.folder import check
 from gasdoc.report import diagnostics
 from gasdoc.source import Problem, Severity, printable, printable_lines
-from gasdoc.spec.reader import read_spec
-from gasdoc.study import check
 
 SLIP = HUT.replace("length: 20 ft", "length: 20")
 SMALLER = HUT.replace("material: copper, type: K, size: 1/2 in nominal", "material: csst, size: 1/2 in")
@@ -66,7 +66,7 @@ def test_a_spec_that_gasdoc_fails_on_keeps_no_other_from_being_checked_and_built
 
 
 def test_an_exception_in_any_command_ends_with_3(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    from gasdoc.spec import schema
+    from gasdoc.build import schema
 
     def fail() -> str:
         raise KeyError("k")
@@ -159,7 +159,7 @@ def test_what_turns_letters_round_is_no_plain_text() -> None:
 def test_the_place_of_a_defect_is_a_traceback_on_request(
     project: Path, run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from gasdoc.spec import schema
+    from gasdoc.build import schema
 
     monkeypatch.setattr(schema, "schema_text", lambda: 1 / 0)
     monkeypatch.setenv("GASDOC_TRACEBACK", "1")

@@ -6,10 +6,10 @@ import math
 import random
 from typing import Any
 
-from gasdoc.engineering import flow, fuel
-from gasdoc.engineering.leastcost import Option
-from gasdoc.engineering.network import Pipe, Zone
-from gasdoc.engineering.tree import Tree, carried
+from gasdoc.engineering.materials.least_cost import Option
+from gasdoc.engineering.supply import flow, fuel
+from gasdoc.engineering.supply.network import Pipe, Zone
+from gasdoc.engineering.supply.tree import Tree, carried
 
 SOURCE_GAUGE = 2740.0  # Pa, 11 in. w.c.
 TEMPERATURE = 288.15  # K

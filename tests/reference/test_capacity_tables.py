@@ -17,7 +17,7 @@ import pytest
 import yaml
 
 from gasdoc.catalog.tables import all_tables, table
-from gasdoc.engineering.capacity import (
+from gasdoc.engineering.supply.capacity import (
     BTU,
     CUBIC_FOOT,
     FOOT,

@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from gasdoc.engineering.coldday import simulate
-from gasdoc.spec.reader import read_spec
+from gasdoc.build.reader import read_spec
+from gasdoc.engineering.container.cold_day import simulate
 from gasdoc.study import study
-from gasdoc.study.coldday import Rig
+from gasdoc.study.container.cold_day import Rig
 
 BTU_PER_HOUR = 0.2930710701722222
 POUND = 0.45359237

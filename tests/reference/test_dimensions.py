@@ -10,7 +10,7 @@ import pytest
 from gasdoc import data
 from gasdoc.catalog.parts import connector_row, passage_rule, plate
 from gasdoc.catalog.tubing import sizes
-from gasdoc.materials.openings import opening
+from gasdoc.engineering.materials.openings import opening
 
 THREADS: dict[str, Any] = data.load("gasdoc.catalog", "parts.yaml")["threads"]
 NPT: dict[str, Any] = {row["size"]: row for row in THREADS["npt"]["rows"]}

@@ -9,8 +9,8 @@ import fluids
 import pytest
 from fluids.safety_valve import API520_A_g
 
-from gasdoc.engineering import excess_flow, fittings, flow, fuel
-from gasdoc.engineering.excess_flow import Line
+from gasdoc.engineering.supply import excess_flow, fittings, flow, fuel
+from gasdoc.engineering.supply.excess_flow import Line
 
 INCH, FOOT, INCH_OF_WATER, BTU = 0.0254, 0.3048, 249.08891, 1055.056
 AIR = 101325.0

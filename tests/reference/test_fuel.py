@@ -6,8 +6,8 @@ import CoolProp.CoolProp as coolprop
 import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
-from gasdoc.engineering import fuel
-from gasdoc.engineering.fuel import BUTANE, PROPANE, Fuel
+from gasdoc.engineering.supply import fuel
+from gasdoc.engineering.supply.fuel import BUTANE, PROPANE, Fuel
 
 BTU_PER_LB = 1055.056 / 0.45359237
 PSI = 6894.757293168

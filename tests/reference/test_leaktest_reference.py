@@ -7,8 +7,8 @@ import math
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from gasdoc.engineering import leaktest
-from gasdoc.engineering.leaktest import Asked, Instruments, Medium, Reading, Verdict
+from gasdoc.engineering.proof import leak_test as leaktest
+from gasdoc.engineering.proof.leak_test import Asked, Instruments, Medium, Reading, Verdict
 
 PSI, INCH_OF_WATER, MBAR = 6894.757, 249.08891, 100.0
 AIR = 14.696 * PSI

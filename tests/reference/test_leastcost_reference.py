@@ -9,8 +9,8 @@ import highspy
 import pytest
 from made_up_trees import made_up_options, made_up_zone
 
-from gasdoc.engineering import tree as shape
-from gasdoc.engineering.leastcost import Option, least_cost
+from gasdoc.engineering.materials.least_cost import Option, least_cost
+from gasdoc.engineering.supply import tree as shape
 
 
 def by_integer_programming(

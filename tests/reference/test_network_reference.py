@@ -7,7 +7,7 @@ import random
 import pytest
 from made_up_trees import made_up_zone, pandapipes_net
 
-from gasdoc.engineering import network
+from gasdoc.engineering.supply import network
 
 # pandapipes needs: its Colebrook option, since its default friction (Nikuradse) is 28 to 43 % low in small smooth tube;
 # and turbulent flow everywhere, since that option has no laminar branch.

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from gasdoc.engineering.stillair import coefficient, convection, lying_cylinder, radiation, vertical_plate
-from gasdoc.engineering.vessel import Vessel
+from gasdoc.engineering.container.still_air import coefficient, convection, lying_cylinder, radiation, vertical_plate
+from gasdoc.engineering.container.vessel import Vessel
 
 BOTTLE = Vessel(0.30, 0.50, "upright")
 

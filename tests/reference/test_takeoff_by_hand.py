@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from gasdoc.study.check import study_file
+from gasdoc.folder.check import study_file
 
 SPEC = Path(__file__).parent.parent.parent / "specs" / "floating-studio.md"
 

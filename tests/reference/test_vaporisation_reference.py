@@ -10,11 +10,9 @@ import statistics
 import pytest
 
 from gasdoc.catalog import containers
-from gasdoc.engineering import fuel as lpg
-from gasdoc.engineering.coldday import BUTANE_HEAT_CAPACITY, PROPANE_HEAT_CAPACITY
-from gasdoc.engineering.endurance import Use, daily_use, days_between_fills, largest_fill, number_by_rule
-from gasdoc.engineering.fuel import PROPANE
-from gasdoc.engineering.vaporisation import (
+from gasdoc.engineering.container.cold_day import BUTANE_HEAT_CAPACITY, PROPANE_HEAT_CAPACITY
+from gasdoc.engineering.container.endurance import Use, daily_use, days_between_fills, largest_fill, number_by_rule
+from gasdoc.engineering.container.vaporisation import (
     CEILING_COEFFICIENT,
     CEILING_FLOOR,
     COEFFICIENT,
@@ -25,7 +23,9 @@ from gasdoc.engineering.vaporisation import (
     heat_balance_rate,
     supply,
 )
-from gasdoc.engineering.vessel import Vessel, of_capacity, wetted_area
+from gasdoc.engineering.container.vessel import Vessel, of_capacity, wetted_area
+from gasdoc.engineering.supply import fuel as lpg
+from gasdoc.engineering.supply.fuel import PROPANE
 
 BTU_PER_HOUR = 0.2930710701722222
 INCH = 0.0254

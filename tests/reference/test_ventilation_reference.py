@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from gasdoc.engineering import ventilation
-from gasdoc.engineering.ventilation import Room
+from gasdoc.engineering.air import ventilation
+from gasdoc.engineering.air.ventilation import Room
 
 MJ_PER_HOUR = 1e6 / 3600
 KBTU_PER_HOUR = 293.07107

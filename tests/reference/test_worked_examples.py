@@ -15,7 +15,7 @@ import yaml
 
 from gasdoc.catalog.tables import table
 from gasdoc.catalog.tubing import sizes
-from gasdoc.engineering.capacity import (
+from gasdoc.engineering.supply.capacity import (
     BTU,
     CUBIC_FOOT,
     FOOT,
@@ -27,8 +27,8 @@ from gasdoc.engineering.capacity import (
     capacity,
     low_pressure_capacity,
 )
-from gasdoc.engineering.sizing import CapacityOf, branch_length, check, choose, longest_length
-from gasdoc.engineering.tree import Tree, carried
+from gasdoc.engineering.supply.sizing import CapacityOf, branch_length, check, choose, longest_length
+from gasdoc.engineering.supply.tree import Tree, carried
 
 EXAMPLES: dict[str, dict[str, Any]] = {
     e["id"]: e

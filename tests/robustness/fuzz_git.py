@@ -21,8 +21,9 @@ from typing import IO
 from fuzzing import Target, run, watched
 
 with watched(__name__):
-    from gasdoc import git, provenance
-    from gasdoc.provenance import RevisionError
+    from gasdoc.folder import provenance
+    from gasdoc.folder.provenance import RevisionError
+    from gasdoc.machine import git
 
 TOP = Path("/nowhere/builds")
 NAMES = ("hut.md", "shed.md", "a\nb.md", "näve.md")

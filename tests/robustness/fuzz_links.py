@@ -19,10 +19,10 @@ from markdown.extensions import Extension
 from markdown.treeprocessors import Treeprocessor
 
 with watched(__name__):
+    from gasdoc.build import logtext
+    from gasdoc.build.links import path_of, written
+    from gasdoc.folder import linked
     from gasdoc.report.markdown import Handwritten, to_html
-    from gasdoc.spec import logtext
-    from gasdoc.spec.links import path_of, written
-    from gasdoc.study import linked
 
 FILES = ("b.txt", "q.jpg", "s.txt", "deep/c d.png", "page.md", ".hidden.txt")
 """What there is. What is left of a bracket that is not closed may be asked for, too, and is the name of no file."""

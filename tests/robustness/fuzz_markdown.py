@@ -16,9 +16,9 @@ from hostile import HEAD
 from markdown.extensions.tables import TableExtension
 
 with watched(__name__):
+    from gasdoc.build import logtext
+    from gasdoc.build.reader import read_spec
     from gasdoc.report.markdown import Handwritten, to_html
-    from gasdoc.spec import logtext
-    from gasdoc.spec.reader import read_spec
 
 TAGS = frozenset(
     [

@@ -15,8 +15,8 @@ from fuzzing import Target, lines_of, run, watched
 with watched(__name__):
     from hostile import HEAD, LOG, SECONDS, answer
 
-    from gasdoc.spec import model
-    from gasdoc.study.contents import says_page
+    from gasdoc.build import model
+    from gasdoc.folder.contents import says_page
 
 ROOT = Path(__file__).parents[2]
 PIECES = (

@@ -24,7 +24,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "versioned"))
 from repository import EXAMPLE, WHO, Repository
 from test_hostile_repositories import HOOKS, PROMISED, missing, signed
 
-from gasdoc.provenance import RevisionError, history, past_texts, text_at
+from gasdoc.folder.provenance import RevisionError, history, past_texts, text_at
 
 ALWAYS = (
     "[core]\n\trepositoryFormatVersion = 1\n"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 
-from gasdoc.spec.reader import Read, read_spec
+from gasdoc.build.reader import Read, read_spec
 
 HEAD = """\
 format: 1

@@ -14,15 +14,15 @@ from typing import Any
 from pydantic import BaseModel
 
 from gasdoc import units
+from gasdoc.build import model, scalars
+from gasdoc.build.checks import LAPSE, WARMEST_COLDEST
+from gasdoc.build.prices import PriceText, ShelfText
+from gasdoc.build.supply import slug
 from gasdoc.catalog import tubing
 from gasdoc.catalog.bolts import grade_ids, thread_ids
 from gasdoc.catalog.containers import kind_ids
 from gasdoc.catalog.parts import catalogue
 from gasdoc.regions import region_ids
-from gasdoc.spec import model, scalars
-from gasdoc.spec.checks import LAPSE, WARMEST_COLDEST
-from gasdoc.spec.prices import PriceText, ShelfText
-from gasdoc.spec.supply import slug
 
 Values = dict[str, Any]
 

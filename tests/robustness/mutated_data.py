@@ -21,7 +21,7 @@ from typing import Any
 import yaml
 
 from gasdoc import data
-from gasdoc.cli import DEFECT, main
+from gasdoc.cli.command import DEFECT, main
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted(

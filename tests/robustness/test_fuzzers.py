@@ -16,10 +16,10 @@ import fuzz_reader
 import pytest
 from fuzzing import Broken, Counts, Target, by_chance
 
-from gasdoc import provenance
+from gasdoc.build import links
+from gasdoc.folder import provenance
 from gasdoc.published import drawings, pictures, profile
 from gasdoc.published.unfit import Size
-from gasdoc.spec import links
 
 TARGETS = {
     "files": fuzz_files.TARGET,

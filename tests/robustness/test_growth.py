@@ -9,10 +9,10 @@ import pytest
 from growth import LOGS
 from hostile import HEAD
 
+from gasdoc.build import logtext
+from gasdoc.build.log import MOST_ENTRIES, read_log
+from gasdoc.build.reader import read_spec
 from gasdoc.report.markdown import to_html
-from gasdoc.spec import logtext
-from gasdoc.spec.log import MOST_ENTRIES, read_log
-from gasdoc.spec.reader import read_spec
 
 LONG = 200_000
 """Characters of a log that is long for its reader and short for a stranger."""

@@ -12,15 +12,15 @@ import pytest
 from hostile import HEAD, SECONDS, answer, spec
 from mutants import Mutant, Values, spec_bytes
 
-from gasdoc.provenance import History
+from gasdoc.build.reader import read_spec
+from gasdoc.folder.check import Studied, finding_problems, study_of
+from gasdoc.folder.provenance import History
 from gasdoc.report import jsonout
-from gasdoc.report.folder import Folder
 from gasdoc.report.markdown import to_html
 from gasdoc.report.site import make_site
+from gasdoc.report.surroundings import Folder
 from gasdoc.report.tables import to_csv
-from gasdoc.report.whole import part, sections
-from gasdoc.spec.reader import read_spec
-from gasdoc.study.check import Studied, finding_problems, study_of
+from gasdoc.report.whole_build import part, sections
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "specs").glob("[bfl]*.md"))
 

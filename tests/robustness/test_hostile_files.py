@@ -10,10 +10,10 @@ from jinja2 import TemplateNotFound
 
 from gasdoc import data
 from gasdoc.catalog import tubing
-from gasdoc.plugin import Unusable, build_site
+from gasdoc.folder.check import study_file
+from gasdoc.host.plugin import Unusable, build_site
 from gasdoc.report import templates
-from gasdoc.study.check import study_file
-from gasdoc.study.own import read_own
+from gasdoc.study.materials.own_files import read_own
 
 FAMILY = (
     b"parts:\n- {id: x, name: X, shape: tee, use: fitting, ends: ['1/2 MNPT', '1/2 MNPT'], container_side: no, concealed: yes, "

@@ -12,13 +12,13 @@ from typing import NamedTuple
 
 import pytest
 
-from gasdoc import publish
+from gasdoc.build.reader import read_spec
+from gasdoc.build.supply import slug
+from gasdoc.folder.check import study_of
+from gasdoc.host import publish
 from gasdoc.report import diagnostics
 from gasdoc.report.jsonout import study_json
 from gasdoc.source import Problem, Severity
-from gasdoc.spec.reader import read_spec
-from gasdoc.spec.supply import slug
-from gasdoc.study.check import study_of
 
 SPECS = Path(__file__).parents[2] / "specs"
 EXAMPLES = sorted(path.name for path in SPECS.glob("*.md") if path.name != "guide.md")

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from gasdoc.cli import main
-from gasdoc.own_files import theme_files
-from gasdoc.study.linked import KEPT, OF_A_BUILD
+from gasdoc.cli.command import main
+from gasdoc.folder.linked import KEPT, OF_A_BUILD
+from gasdoc.report.own_files import theme_files
 
 ROOT = Path(__file__).parent.parent.parent
 PAGE = "---\npage: yes\n---\n\n"

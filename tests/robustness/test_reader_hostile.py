@@ -7,10 +7,10 @@ from hostile import HEAD, VALID, answer, spec
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gasdoc.build.reader import MOST_CHARACTERS, MOST_PROBLEMS
+from gasdoc.build.starter import from_previous
+from gasdoc.folder.contents import says_page
 from gasdoc.source import MAX_BYTES
-from gasdoc.spec.reader import MOST_CHARACTERS, MOST_PROBLEMS
-from gasdoc.spec.starter import from_previous
-from gasdoc.study.contents import says_page
 
 
 def codes(raw: bytes) -> list[str]:

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from site_killer import ROOT, build, fingerprint, kills
 
-from gasdoc import publish
+from gasdoc.host import publish
 
 sys.path.insert(0, str(ROOT / "tests" / "cli"))
 from small_project import HUT
@@ -185,7 +185,7 @@ def command(project: Path, *arguments: str, limit: int | None = None) -> subproc
             resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
 
     return subprocess.run(
-        [sys.executable, "-c", "import sys; from gasdoc.cli import main; sys.exit(main())", *arguments],
+        [sys.executable, "-c", "import sys; from gasdoc.cli.command import main; sys.exit(main())", *arguments],
         cwd=project,
         text=True,
         capture_output=True,

@@ -16,7 +16,7 @@ from browser import ARGUMENTS, find_chromium, served
 from mkdocs.commands.build import build
 from mkdocs.config import load_config
 
-from gasdoc import plugin
+from gasdoc.host import plugin
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser

@@ -11,7 +11,7 @@ from types import SimpleNamespace
 
 from markupsafe import Markup
 
-from gasdoc.report.page import Asset, NavItem, Page
+from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.site import Site, Summary
 from gasdoc.report.templates import environment
 from gasdoc.source import Citation

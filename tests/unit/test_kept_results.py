@@ -11,16 +11,16 @@ from hypothesis import strategies as st
 
 from gasdoc import units
 from gasdoc.catalog.parts import Catalogue, catalogue, with_own
-from gasdoc.engineering import fuel as lpg
-from gasdoc.engineering.coldday import DAY, Period, Setup, simulate, simulate_changeover
-from gasdoc.engineering.fuel import Fuel
-from gasdoc.engineering.vessel import of_capacity, wetted_area, wetting
-from gasdoc.materials import joints
-from gasdoc.materials.assembly import _turns
-from gasdoc.materials.ends import End, parse_end, text
-from gasdoc.materials.joints import Chain, Constraints, NoChain, Part, Shelf
+from gasdoc.engineering.container.cold_day import DAY, Period, Setup, simulate, simulate_changeover
+from gasdoc.engineering.container.vessel import of_capacity, wetted_area, wetting
+from gasdoc.engineering.materials import joints
+from gasdoc.engineering.materials.assembly import _turns
+from gasdoc.engineering.materials.ends import End, parse_end, text
+from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf
+from gasdoc.engineering.supply import fuel as lpg
+from gasdoc.engineering.supply.fuel import Fuel
 from gasdoc.source import Citation
-from gasdoc.study.fittings import joining
+from gasdoc.study.materials.assembly import joining
 
 ENDS = sorted({end for part in catalogue().of_use("fitting") for end in part.ends}, key=text)
 LIMITS = (

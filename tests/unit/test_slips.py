@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
+from places import SPECS
 
 from gasdoc.source import read_yaml
 
-SPECS = Path(__file__).parents[2] / "specs"
 HEAD = """format: 1
 title: Larch Hut
 summary: |

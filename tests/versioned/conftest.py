@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from repository import CONFIG, EXAMPLE, Repository, Run
 
-from gasdoc.cli import main
+from gasdoc.cli.command import main
 
 
 @pytest.fixture

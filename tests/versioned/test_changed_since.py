@@ -6,8 +6,8 @@ import json
 
 from repository import EXAMPLE, Repository, Run
 
-from gasdoc.spec.codes import codes
-from gasdoc.spec.reader import read_spec
+from gasdoc.build.codes import codes
+from gasdoc.build.reader import read_spec
 
 TEST = """\
 fitted: 2026-04-01

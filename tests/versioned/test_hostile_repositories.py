@@ -17,10 +17,10 @@ from pathlib import Path
 import pytest
 from repository import EXAMPLE, WHO, Repository, Run
 
-from gasdoc import git, programs
-from gasdoc.provenance import History, RevisionError, history, last_commit, lasting, past_texts, text_at
+from gasdoc.folder.contents import contents
+from gasdoc.folder.provenance import History, RevisionError, history, last_commit, lasting, past_texts, text_at
+from gasdoc.machine import git, programs
 from gasdoc.source import Severity
-from gasdoc.study.contents import contents
 
 HOOKS = (
     "post-checkout",

@@ -13,8 +13,9 @@ from pathlib import Path
 import pytest
 from repository import Repository
 
-from gasdoc import git, provenance
-from gasdoc.provenance import Commit, History, RevisionError, history, last_commit, past_texts, text_at
+from gasdoc.folder import provenance
+from gasdoc.folder.provenance import Commit, History, RevisionError, history, last_commit, past_texts, text_at
+from gasdoc.machine import git
 
 NAMES = ["hut.md", "shed.md", "new.md"]
 

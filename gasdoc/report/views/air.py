@@ -8,10 +8,10 @@ from gasdoc.report import words
 from gasdoc.report.views.referral import rule_rows
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
-from gasdoc.study.alarms import fitted
-from gasdoc.study.altitude import SOURCE
+from gasdoc.study.air.alarms import fitted
+from gasdoc.study.air.rooms import Room
 from gasdoc.study.facts import system
-from gasdoc.study.rooms import Room
+from gasdoc.study.supply.altitude import SOURCE
 
 FLUES = {
     "room-sealed": ("room-sealed", "no: air in and flue gas out, both outdoors"),

@@ -8,8 +8,8 @@ from markupsafe import Markup
 
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
+from gasdoc.study.air.release import Leak
 from gasdoc.study.facts import system
-from gasdoc.study.releases import Leak
 
 GROUP_TITLES = {
     "before": "Before you start",

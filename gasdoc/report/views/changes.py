@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from gasdoc.folder.compare import Change, Comparison, arrow, difference, shown
 from gasdoc.report.words import NOT_KNOWN
-from gasdoc.study.compare import Change, Comparison, arrow, difference, shown
 from gasdoc.study.facts import system
 
 TITLES = {

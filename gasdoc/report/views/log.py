@@ -7,10 +7,10 @@ from typing import Any
 
 from markupsafe import Markup
 
+from gasdoc.folder.linked import Judge
 from gasdoc.published import Size
 from gasdoc.report import markdown
 from gasdoc.study import Study
-from gasdoc.study.linked import Judge
 
 
 def view(study: Study, here: str, link: Callable[[str, str], str], judge: Judge) -> dict[str, Any]:

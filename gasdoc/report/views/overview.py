@@ -7,14 +7,14 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.report import words
-from gasdoc.report.views.container import answer, lasts_figure
+from gasdoc.report.views.container.page import answer, lasts_figure
 from gasdoc.report.words import Quantities, percent
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import system, the_regulator
-from gasdoc.study.flow_findings import READABLE
-from gasdoc.study.people import container_text
-from gasdoc.study.plates import plates
+from gasdoc.study.referral.masked_numbers import plates
+from gasdoc.study.referral.questions import container_text
+from gasdoc.study.supply.pressure_findings import READABLE
 from gasdoc.study.upkeep import Due
 from gasdoc.units import drop_kind
 

@@ -1,0 +1,1 @@
+"""The gasdoc command."""

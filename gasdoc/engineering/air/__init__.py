@@ -1,0 +1,1 @@
+"""Openings that appliances ask for, and what a leak would do."""

@@ -1,0 +1,82 @@
+"""What a leak would do here: how much gas comes out, and how soon the lowest space could burn.
+
+A caution, never a reassurance. The space is taken as closed, with no credit for ventilation, and as evenly mixed: gas
+that lies in a pool reaches the limit at the floor sooner than any time worked out here. So no time over one hour is
+returned: by then it has pooled before it mixed, and a figure would only comfort.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply.excess_flow import orifice_flow
+from gasdoc.engineering.supply.fuel import Fuel, Gas
+
+LOWER_FLAMMABLE_LIMIT = 0.02
+"""Volume of propane per volume of space: the lowest figure published, that of public safety leaflets in the United
+Kingdom (2 to 11 %, read once). Others print 2.1, 2.15 and 2.3 %."""
+
+POOL_DEPTH = 0.3
+"""m: how deep the gas is taken to lie where the build has no closed void below; our choice."""
+
+LONGEST_TIME = 3600.0
+"""s: over this no time is returned."""
+
+DISCHARGE = 0.8
+"""Discharge coefficient of a hole: 0.6 if sharp, 0.8 to 1 if rounded (textbook, from memory). A worn or drilled hole
+is near the first; the larger is taken, since more gas is the careful side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """How soon a space reaches the limit: `time` in s, or None with a reason.
+
+    Reasons: "over-an-hour" (it pools before it mixes), "no-flow", "no-space" (its volume is not known).
+    """
+
+    time: float | None
+    reason: str | None
+
+
+def pinhole(diameter: float, gas: Gas, outside_absolute: float, discharge: float = DISCHARGE) -> float:
+    """The flow in kg/s out of a round hole (m) in a line that holds `gas`.
+
+    At low pressure this is C A sqrt(2 dp rho), the plain orifice equation (textbook); `excess_flow.orifice_flow`
+    carries it on to higher pressures. Raises ValueError for an outside pressure that is not positive.
+    """
+    return orifice_flow(0.25 * math.pi * diameter**2, discharge, gas, outside_absolute).mass
+
+
+def open_burner(load: float, fuel: Fuel) -> float:
+    """The gas in kg/s out of a burner of `load` (W) that is open and not lit.
+
+    By the gross heating value of the sizing tables, which is the lower one and so gives more gas.
+    """
+    return fluid.mass_flow(load, fluid.gross_heating_value(fuel))
+
+
+def lowest_space(void: float | None, floor_area: float | None) -> float | None:
+    """The space in m3 that gas fills first: the smaller of the lowest closed void and `POOL_DEPTH` over the floor.
+
+    None where neither is known.
+    """
+    known = [] if void is None else [void]
+    if floor_area is not None:
+        known.append(POOL_DEPTH * floor_area)
+    return min(known, default=None)
+
+
+def time_to_limit(mass: float, gas_density: float, space: float | None, limit: float = LOWER_FLAMMABLE_LIMIT) -> Fill:
+    """How soon a release of `mass` (kg/s) brings `space` (m3) to the limit: t = limit x V / Q.
+
+    `gas_density` in kg/m3 is that of the gas at the pressure and temperature of the space, not of the line. None of
+    the gas is taken to leave the space with the air it pushes out: the shortest time for even mixing.
+    """
+    if space is None:
+        return Fill(None, "no-space")
+    if mass <= 0.0:
+        return Fill(None, "no-flow")
+    time = limit * space * gas_density / mass
+    return Fill(time, None) if time <= LONGEST_TIME else Fill(None, "over-an-hour")

@@ -1,0 +1,1 @@
+"""The container: its shape, its vapour, its cold day, how long it lasts, what holds it."""

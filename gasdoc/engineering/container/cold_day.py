@@ -1,0 +1,515 @@
+"""A day in the cold: how the liquid in a container cools under the build's own use, and when its pressure runs short.
+
+Liquid and the steel it wets are one body at one temperature T. Air warms it through the wetted skin, boiling cools it:
+
+    C dT/dt = U A (T_air - T) - m' h_fg        m' = load / heating value of the vapour drawn
+
+A (wetted skin) and C (liquid and wetted steel) shrink with the contents. Over a step they are held as they are halfway
+and the equation is solved exactly (an exponential), so no step is too long to be stable. The pressure is that over
+the liquid at T. Of a
+mixture, vapour leaves by Raoult's law, richer in propane than the liquid, and the composition is followed.
+
+Not counted: sun, wind, frost that freezes on the skin, the dry skin above the liquid, vapour in the headspace
+(about 1 % of the contents), and drifting air temperature. See `vaporisation.UNCERTAINTY`: tens of percent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
+
+from gasdoc.engineering.container.vaporisation import boiling_temperature
+from gasdoc.engineering.container.vessel import Vessel, wetting
+from gasdoc.engineering.supply import fuel as lpg
+from gasdoc.engineering.supply.fuel import BUTANE, PROPANE, Fuel
+
+DAY = 86400.0
+"""Seconds in a day."""
+
+STEP = 300.0
+"""Longest step, s, of a day and of many. Against steps of 30 s the time of failure moves by a minute or less on each of the
+example builds, and days until empty by 0.01 (tests hold both)."""
+
+IDLE = 5
+"""How many times longer a step may be while nothing is drawn: then only the air warms the liquid, with little change in
+what is held constant (a test compares)."""
+
+LARGEST_CHANGE = 3.0
+"""K; a step in which the liquid would cool or warm by more is halved."""
+
+SETTLED = 3
+"""Days after which one day is like the next but for what has been drawn: liquid and steel follow the air within hours."""
+
+WORTH_WHILE = 20
+"""Days of use a container has to hold for `endure` to look for days to pass over; fewer are sooner simulated."""
+
+_SHORTEST = 1.0
+
+PROPANE_HEAT_CAPACITY = 2250.0
+"""J/(kg K), liquid propane: its value at -44 degF by the equation of state (2,374 at 0 degF, 2,623 at 60 degF). The
+low end is
+taken, so that the warmth stored in the liquid is not overrated."""
+
+BUTANE_HEAT_CAPACITY = 2150.0
+"""J/(kg K), liquid n-butane at -44 degF by the equation of state (2,235 at 0 degF, 2,389 at 60 degF)."""
+
+STEEL_HEAT_CAPACITY = 460.0
+"""J/(kg K), carbon steel; common handbook value, from memory. Aluminium stores about twice as much for each kilogram;
+steel's figure is used for it too, on the careful side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """A load in W from `start` to `end`, s after midnight, every day. Periods may overlap; their loads add up."""
+
+    start: float
+    end: float
+    load: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.start < self.end <= DAY or not 0 <= self.load < math.inf:
+            raise ValueError("a period lies within one day, ends after it starts, and has a load of at least 0")
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One container at the start: everything in it as warm as the air.
+
+    `coefficient` W/(m2 K) from `vaporisation.limited_coefficient`; `tare` kg of steel; `fuel_mass` kg of liquid `fuel`;
+    `air_temperature` K; `needed_absolute` Pa is what the regulator and the line to it need, with the local air
+    pressure `air_absolute` Pa added.
+    """
+
+    vessel: Vessel
+    coefficient: float
+    tare: float
+    fuel_mass: float
+    fuel: Fuel
+    air_temperature: float
+    needed_absolute: float
+    air_absolute: float
+
+    def __post_init__(self) -> None:
+        if not self.fuel_mass > 0 or not self.tare >= 0 or not self.coefficient >= 0:
+            raise ValueError("fuel mass must be above zero, tare and coefficient not negative")
+        if not self.needed_absolute >= self.air_absolute > 0:
+            raise ValueError("the pressure needed cannot be under that of the air")
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A point of the trace: `time` s, container pressure Pa absolute, liquid temperature K, liquid mass kg, mass
+    share of propane in the liquid."""
+
+    time: float
+    absolute: float
+    temperature: float
+    fuel_mass: float
+    propane: float
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyBalance:
+    """Heat over the whole time, J, counted from air temperature: `from_air` = `boiling` + `stored` + `carried`.
+
+    `stored` is the change in what liquid and wetted steel hold, from the first and the last state alone; `carried`
+    went with the vapour drawn and stayed in steel that fell dry (both negative when colder than the air).
+    """
+
+    from_air: float
+    boiling: float
+    stored: float
+    carried: float
+
+    @property
+    def residual(self) -> float:
+        """What does not close, as a share of the largest term."""
+        largest = max(abs(self.from_air), abs(self.boiling), abs(self.stored), abs(self.carried))
+        return abs(self.from_air - self.boiling - self.stored - self.carried) / largest if largest else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Lasting:
+    """How long a full set lasts, day after day.
+
+    `days` until it first falls short, counted from the first midnight of the simulation; `short` False where it had not
+    within the days looked at. `left` kg in each container then. `changed` for each container that first fell short of
+    itself: when, s, and what it then still held, kg; None where it never did.
+    """
+
+    days: float
+    short: bool
+    left: tuple[float, ...]
+    changed: tuple[tuple[float, float] | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What the use did to the container.
+
+    `short_from` s from the first midnight: when, under load, the pressure first was under what is needed, or the
+    liquid gave out; None if never. `reason` "pressure" or "empty". `short_time` s under load without enough pressure;
+    after that time the load is still drawn as long as the container has any gauge pressure. `lowest_absolute` Pa and
+    `lowest_temperature` K over the time. `delivered` and `unmet` J of fuel (gross) add up to what was asked.
+    """
+
+    short_from: float | None
+    reason: Literal["pressure", "empty"] | None
+    short_time: float
+    lowest_absolute: float
+    lowest_temperature: float
+    delivered: float
+    unmet: float
+    trace: tuple[Moment, ...]
+    energy: EnergyBalance
+
+    @property
+    def enough(self) -> bool:
+        """Whether it never ran short."""
+        return self.short_from is None
+
+
+def in_parallel(periods: Sequence[Period], number: int) -> tuple[Period, ...]:
+    """The use that falls on each of `number` equal containers that feed together."""
+    return tuple(replace(period, load=period.load / number) for period in periods)
+
+
+def simulate(
+    setup: Setup,
+    periods: Sequence[Period],
+    days: int = 1,
+    step: float = STEP,
+    start: float = 0.0,
+    sample: float = 600.0,
+    until_short: bool = False,
+) -> Outcome:
+    """The outcome of `days` equal days of use, from `start` s, in steps of at most `step` s (IDLE times that while nothing
+    is drawn, but no longer than `sample`), with a trace point every `sample` s or at the step after it.
+
+    With `until_short` no further than to the step in which it runs short: the first shortage is the same, all else in
+    the outcome is what was until then. Raises ValueError for temperatures or pressures outside the property fits.
+    """
+    run = _Run(setup, start, sample)
+    for begin, end, load in _stretches(periods, days, start):
+        for time, length in _steps(begin, end, step if load > 0 else min(IDLE * step, max(sample, step))):
+            if not run.advance(time, length, load):
+                return run.outcome(end, load, periods, days)
+            if until_short and run.short_from is not None:
+                return run.outcome(days * DAY, 0.0, periods, days)
+    return run.outcome(days * DAY, 0.0, periods, days)
+
+
+def simulate_changeover(
+    setup: Setup, periods: Sequence[Period], number: int, days: int = 1, step: float = STEP, until_short: bool = False
+) -> tuple[Outcome, ...]:
+    """The outcomes of `number` equal containers that feed one after another, each from when the one before ran short.
+
+    The last one's `short_from` is the set's. A container that rests is not used again, though it would recover: what is
+    told of all but the last of the set is until they ran short, with `until_short` of that too.
+    """
+    outcomes = [simulate(setup, periods, days, step, until_short=until_short or number > 1)]
+    while len(outcomes) < number and (short := outcomes[-1].short_from) is not None and short < days * DAY:
+        fed_by_another = until_short or len(outcomes) + 1 < number
+        outcomes.append(simulate(setup, periods, days, step, start=short, until_short=fed_by_another))
+    return tuple(outcomes)
+
+
+def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step: float = STEP) -> Lasting:
+    """How long `number` equal containers that feed one at a time last under the same `periods` every day, at most `most`
+    days.
+
+    At every midnight of the simulation the first container that has the pressure feeds again, as a changeover that works
+    by pressure goes back to the one that has warmed up; within a day it only goes on to the next. Those that rest warm up.
+    Containers that feed together are one under its share of the load (`in_parallel`).
+
+    Of pure propane or butane, days are passed over while the container that feeds holds plenty: a fuller one never falls
+    short before an emptier one, so where an emptier one carries SETTLED days the days before it are carried too. Raises
+    ValueError for temperatures or pressures outside the property fits.
+    """
+    runs = [_Run(setup, 0.0, DAY) for _ in range(number)]
+    use = [part for part in _stretches(periods, 1, 0.0) if part[2] > 0]
+    changed: list[tuple[float, float] | None] = [None] * number
+    day, looked_at = 0, -1
+    while day < most:
+        lead = next((i for i, run in enumerate(runs) if run.ready(day * DAY, step)), number)
+        if looked_at < lead < number:
+            looked_at = lead
+            passed = _days_to_spare(runs[lead], periods, step, most - day)
+            if passed > 0:
+                runs[lead].pass_over(passed, sum(p.load * (p.end - p.start) for p in periods))
+                day += passed
+                continue
+        short = _one_day(runs, lead, day * DAY, use, step, changed)
+        if short is not None:
+            return Lasting(short / DAY, True, tuple(run.left for run in runs), tuple(changed))
+        day += 1
+    return Lasting(float(most), False, tuple(run.left for run in runs), tuple(changed))
+
+
+def _one_day(
+    runs: Sequence[_Run],
+    lead: int,
+    midnight: float,
+    use: Sequence[tuple[float, float, float]],
+    step: float,
+    changed: list[tuple[float, float] | None],
+) -> float | None:
+    """One day of `endure` from container `lead` on; the time at which all that are left fell short, None if they last."""
+    short: float | None = None
+    for begin, end, load in use:
+        for start, length in _steps(midnight + begin, midnight + end, step):
+            time = start
+            while time < start + length - 1e-6:
+                while lead < len(runs) and not runs[lead].ready(time, step):
+                    lead += 1
+                if lead == len(runs):
+                    return time if short is None else short
+                run = runs[lead]
+                run.short_from = None
+                run.advance(time, start + length - time, load)
+                time = run.time
+                short = run.short_from
+                if short is not None:
+                    changed[lead] = changed[lead] or (short, run.left)
+                    lead += 1
+    return short if lead == len(runs) else None
+
+
+def _days_to_spare(run: _Run, periods: Sequence[Period], step: float, most: int) -> int:
+    """How many days, at most `most`, `run` carries for sure before it is worth while to look at each."""
+    per_day = sum(p.load * (p.end - p.start) for p in periods) / run.heating
+    if not run.pure or per_day <= 0 or run.left < WORTH_WHILE * per_day:
+        return 0
+    low, high = 0, min(int(run.left / per_day) - 1, most)
+    while low < high:
+        middle = (low + high + 1) // 2
+        emptier = replace(run.setup, fuel_mass=run.left - middle * per_day)
+        if simulate(emptier, periods, SETTLED, step, sample=DAY, until_short=True).enough:
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
+def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = STEP) -> float:
+    """The largest constant load, W, the container carries for `duration` s (at most a day) without running short.
+
+    To 0.1 %, by halving at most 40 times; the lower bound is returned, so the load has been seen to serve. 0 if none
+    does.
+    """
+    low = 0.0
+    high = setup.fuel_mass * lpg.gross_heating_value(BUTANE if setup.fuel.propane == 0 else PROPANE) / duration
+    for _ in range(40):
+        middle = (low + high) / 2
+        run = _Run(setup, 0.0, DAY)
+        if all(run.advance(t, length, middle) and run.short_from is None for t, length in _steps(0.0, duration, step)):
+            low = middle
+        else:
+            high = middle
+        if high - low <= 1e-3 * high:
+            break
+    return low
+
+
+def _stretches(periods: Sequence[Period], days: int, start: float) -> Iterator[tuple[float, float, float]]:
+    """Stretches of constant load, one after another without gaps: (begin, end, load)."""
+    marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
+    day = [
+        (begin, end, sum(p.load for p in periods if p.start <= begin and p.end >= end))
+        for begin, end in pairwise(marks)
+    ]
+    for number in range(days):
+        for begin, end, load in day:
+            if number * DAY + end > start:
+                yield max(number * DAY + begin, start), number * DAY + end, load
+
+
+def _steps(begin: float, end: float, longest: float) -> Iterator[tuple[float, float]]:
+    """Equal steps from `begin` to `end`, none over `longest`: (time, length)."""
+    count = max(1, math.ceil((end - begin) / longest - 1e-9))
+    return ((begin + (end - begin) * i / count, (end - begin) / count) for i in range(count))
+
+
+class _Run:
+    """The state of one container as time goes on."""
+
+    def __init__(self, setup: Setup, start: float, sample: float) -> None:
+        self.setup = setup
+        self.sample = sample
+        self.temperature = setup.air_temperature
+        self.propane = setup.fuel_mass * setup.fuel.propane
+        self.butane = setup.fuel_mass - self.propane
+        self.liquid = setup.fuel
+        self.skin = setup.vessel.area
+        self.wetted = wetting(setup.vessel)
+        self.pure = setup.fuel.propane in (0.0, 1.0)
+        self.heating = lpg.gross_heating_value(setup.fuel)
+        self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
+        self.margin = math.log(
+            self.absolute / setup.needed_absolute
+        )  # in ln p, which follows T in nearly a straight line
+        self.lowest_absolute = self.absolute
+        self.lowest_temperature = self.temperature
+        self.short_from: float | None = None
+        self.reason: Literal["pressure", "empty"] | None = None
+        self.short_time = self.delivered = self.unmet = 0.0
+        self.from_air = self.boiling = self.carried = 0.0
+        self.time = start
+        self.trace = [self.moment()]
+        self.capacity = self.body(setup.fuel_mass)[1]
+
+    def moment(self) -> Moment:
+        return Moment(self.time, self.absolute, self.temperature, self.propane + self.butane, self.liquid.propane)
+
+    @property
+    def left(self) -> float:
+        """What it holds, kg."""
+        return self.propane + self.butane
+
+    def ready(self, time: float, step: float) -> bool:
+        """Whether it has liquid, and the pressure for it, after a rest until `time`."""
+        if self.left <= 0:
+            return False
+        if self.time < time - 1e-6:
+            for begin, length in _steps(self.time, time, IDLE * step):
+                self.advance(begin, length, 0.0)
+        return self.margin >= 0
+
+    def pass_over(self, days: int, energy: float) -> None:
+        """As it is after so many equal days more that take `energy` J each; of one pure component only."""
+        drawn = days * energy / self.heating
+        share = self.liquid.propane
+        self.propane -= drawn * share
+        self.butane -= drawn * (1 - share)
+        self.time += days * DAY
+        self.capacity = self.body(self.left)[1]
+
+    def body(self, mass: float) -> tuple[float, float]:
+        """Wetted skin m2, and heat capacity J/K of `mass` kg of the liquid and the steel it wets."""
+        area = self.wetted(mass / lpg.liquid_density(self.liquid, self.temperature))
+        steel = self.setup.tare * area / self.skin * STEEL_HEAT_CAPACITY
+        share = self.liquid.propane
+        return area, mass * (share * PROPANE_HEAT_CAPACITY + (1 - share) * BUTANE_HEAT_CAPACITY) + steel
+
+    def vapour(self) -> Fuel:
+        """What boils off the liquid, by Raoult's law: the share of each in the vapour is its share of the pressure."""
+        if self.pure or self.liquid.propane in (0.0, 1.0):
+            return self.liquid
+        propane = self.propane * lpg.saturation_absolute(PROPANE, self.temperature)
+        butane = self.butane * lpg.saturation_absolute(BUTANE, self.temperature)
+        return Fuel(propane / (propane + butane))
+
+    def advance(self, begin: float, step: float, load: float) -> bool:
+        """One step under `load` from the time `begin`; False when the liquid gives out in it."""
+        setup, air, before = self.setup, self.setup.air_temperature, self.temperature
+        left = self.propane + self.butane
+        vapour, heating, latent, flow, length = self.liquid, 0.0, 0.0, 0.0, step
+        if load > 0:
+            vapour = self.vapour()
+            heating = self.heating if self.pure else lpg.gross_heating_value(vapour)
+            latent = lpg.latent_heat(vapour, before)
+            flow = load / heating
+            length = step if flow * step <= left else left / flow
+        wanted = flow
+
+        # Skin and capacity as they are halfway; with them and the draw held, T relaxes exponentially towards `level`.
+        area, capacity = self.body(left - flow * length / 2)
+        conductance = setup.coefficient * area
+        decay, mean, rested = self.relaxed(conductance / capacity, length)
+        after = rested - flow * latent * mean * length / capacity
+        if flow > 0 and after < before and self.under_air_pressure(after):
+            # No gauge pressure left: only as much boils as keeps the liquid at its boiling point.
+            length = step
+            decay, mean, rested = self.relaxed(conductance / capacity, length)
+            boiling = boiling_temperature(self.liquid, setup.air_absolute)
+            flow = max(rested - boiling, 0.0) * capacity / (mean * length * latent)
+            flow = min(flow, wanted, left / length)
+            after = rested - flow * latent * mean * length / capacity
+        if abs(after - before) > LARGEST_CHANGE and step > _SHORTEST:
+            return self.advance(begin, step / 2, load) and self.advance(begin + step / 2, step / 2, load)
+        drawn = flow * length
+        if decay > 0:
+            level = air - flow * latent / conductance
+            self.from_air += conductance * ((air - level) - (before - level) * mean) * length
+        self.boiling += drawn * latent
+        self.delivered += drawn * heating
+        self.unmet += (wanted - flow) * length * heating
+
+        empty = drawn >= left * (1 - 1e-12)
+        self.propane = 0.0 if empty else max(self.propane - drawn * vapour.propane, 0.0)
+        self.butane = 0.0 if empty else max(self.butane - drawn * (1 - vapour.propane), 0.0)
+        if not (empty or self.pure) and 0.0 < self.liquid.propane < 1.0:
+            self.liquid = Fuel(self.propane / (self.propane + self.butane))
+        self.temperature, self.time = after, begin + length
+        self.lose(capacity, before)
+        self.note(begin, length, load, empty)
+        return not empty
+
+    def lose(self, capacity: float, temperature: float) -> None:
+        """What left since the step before (vapour, steel fallen dry) took its warmth along, at this temperature."""
+        self.carried += (self.capacity - capacity) * (temperature - self.setup.air_temperature)
+        self.capacity = capacity
+
+    def relaxed(self, rate: float, length: float) -> tuple[float, float, float]:
+        """Over `length` s at the relaxation `rate` (1/s): the exponent x, the mean of exp(-x t/length), and the
+        temperature
+        that would be reached with no draw."""
+        decay = rate * length
+        mean = -math.expm1(-decay) / decay if decay > 0 else 1.0
+        air = self.setup.air_temperature
+        return decay, mean, air + (self.temperature - air) * math.exp(-decay)
+
+    def under_air_pressure(self, temperature: float) -> bool:
+        if temperature < lpg.SATURATION_TEMPERATURES[0]:
+            return True
+        return lpg.saturation_absolute(self.liquid, temperature) < self.setup.air_absolute
+
+    def note(self, begin: float, step: float, load: float, empty: bool) -> None:
+        """Pressure, shortage and trace after a step."""
+        margin_before = self.margin
+        self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
+        self.margin = margin = math.log(self.absolute / self.setup.needed_absolute)
+        self.lowest_absolute = min(self.lowest_absolute, self.absolute)
+        self.lowest_temperature = min(self.lowest_temperature, self.temperature)
+        if load > 0 and (margin < 0 or margin_before < 0):
+            enough_share = 0.0  # of the step, from its beginning
+            if margin_before >= 0:
+                enough_share = margin_before / (margin_before - margin)
+            elif margin > 0:  # recovering under load
+                self.short_time -= step * margin / (margin - margin_before)
+            self.short_time += step * (1 - enough_share)
+            if self.short_from is None:
+                self.short_from, self.reason = begin + step * enough_share, "pressure"
+        if empty and self.short_from is None:
+            self.short_from, self.reason = self.time, "empty"
+        if empty or self.time >= self.trace[-1].time + self.sample - 1e-6:
+            self.trace.append(self.moment())
+
+    def outcome(self, end: float, load: float, periods: Sequence[Period], days: int) -> Outcome:
+        """The result; where the liquid gave out in a stretch until `end` under `load`, with what is asked from then
+        on."""
+        if self.time < end:
+            self.unmet += load * (end - self.time)
+            self.short_time += end - self.time if load > 0 else 0.0
+        for later_begin, later_end, later_load in _stretches(periods, days, end):
+            self.unmet += later_load * (later_end - later_begin)
+            self.short_time += later_end - later_begin if later_load > 0 else 0.0
+        if self.trace[-1].time < self.time:
+            self.trace.append(self.moment())
+        setup = self.setup
+        self.lose(self.body(self.propane + self.butane)[1], self.temperature)
+        stored = self.capacity * (self.temperature - setup.air_temperature)  # at the start there was none
+        return Outcome(
+            self.short_from,
+            self.reason,
+            self.short_time,
+            self.lowest_absolute,
+            self.lowest_temperature,
+            self.delivered,
+            self.unmet,
+            tuple(self.trace),
+            EnergyBalance(self.from_air, self.boiling, stored, self.carried),
+        )

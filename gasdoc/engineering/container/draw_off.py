@@ -1,0 +1,51 @@
+"""How a day's use stands against a trade's table of draw-off: highest loads without interruption, in cycles with as long a
+pause, and in short bursts. Such a table knows neither air nor fill; it is a rule of thumb."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Literal
+
+from gasdoc.engineering.container.cold_day import DAY, Period
+
+Pattern = Literal["uninterrupted", "half-time-off", "bursts"]
+
+BURST = 1200.0
+"""s: up to this long it is a burst, as the table has it (20 min)."""
+
+CYCLE = 3600.0
+"""s: up to this long, with as long a pause after it, it is a cycle; what goes on for longer is uninterrupted. Our reading on
+the careful side: the table says how much of the time is off, not for how long."""
+
+
+def highest_loads(periods: Sequence[Period]) -> dict[Pattern, float]:
+    """For each pattern the highest load, W, that a day's `periods` ask in it; every day is alike.
+
+    Each height of the load is looked at by itself, so a small flame that burns all day does not turn the short use on top
+    of it into an uninterrupted one.
+    """
+    marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
+    profile = [(b, e, sum(p.load for p in periods if p.start <= b and p.end >= e)) for b, e in pairwise(marks)]
+    found: dict[Pattern, float] = {"uninterrupted": 0.0, "half-time-off": 0.0, "bursts": 0.0}
+    for height in {load for _, _, load in profile if load > 0}:
+        for length, pause in _stretches([(b, e) for b, e, load in profile if load >= height]):
+            pattern: Pattern = "uninterrupted"
+            if pause >= length and length <= CYCLE:
+                pattern = "bursts" if length <= BURST else "half-time-off"
+            found[pattern] = max(found[pattern], height)
+    return found
+
+
+def _stretches(parts: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Length of each stretch, and of the pause after it, s; `parts` in order, joined where they touch, also over midnight."""
+    joined: list[list[float]] = []
+    for begin, end in parts:
+        if joined and joined[-1][1] == begin:
+            joined[-1][1] = end
+        else:
+            joined.append([begin, end])
+    if len(joined) > 1 and joined[0][0] == 0.0 and joined[-1][1] == DAY:
+        joined[-1][1] += joined.pop(0)[1]
+    following = [*joined[1:], [joined[0][0] + DAY]]
+    return [(end - begin, after[0] - end) for (begin, end), after in zip(joined, following, strict=True)]

@@ -1,0 +1,86 @@
+"""What heat still air gives to a container: natural convection and radiation, for a locker and for a night without wind.
+
+Convection by Churchill and Chu's equations, from S. W. Churchill and H. H. S. Chu, Int. J. Heat
+Mass Transfer 18 (1975): "Correlating equations for laminar and turbulent free convection from a vertical plate", p. 1323,
+for what stands, and "... from a horizontal cylinder", p. 1049, for what lies. Air's viscosity and conductivity are the
+formulas of the U.S. Standard Atmosphere 1976. Radiation is that between the skin and surroundings as warm as the air; a
+clear night sky would take heat away instead, and is not in it.
+
+The steel and the boiling liquid behind it are taken to hinder nothing: next to still air they hardly do.
+"""
+
+from __future__ import annotations
+
+import math
+
+from gasdoc.engineering.container.vessel import Vessel
+
+EMISSIVITY = 0.9
+"""Of painted steel; usual handbook value, from memory."""
+
+STEFAN_BOLTZMANN = 5.670374e-8
+"""W/(m2 K4), CODATA."""
+
+PRESSURE = 101_325.0
+"""Pa: the air's, standard. Thin air at 3,000 m carries about a tenth less by convection."""
+
+LAMINAR = 1e9
+"""Rayleigh number up to which flow along a vertical plate is laminar."""
+
+_GRAVITY = 9.80665
+_AIR = 287.053
+_HEAT_CAPACITY = 1006.0  # J/(kg K), dry air near 0 degC
+
+
+def coefficient(
+    vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = PRESSURE
+) -> float:
+    """U, W/(m2 K), of skin at `skin_temperature` K in still air at `air_temperature` K and `air_absolute` Pa.
+
+    The height of a standing `vessel`, the diameter of a lying one is the length that counts.
+    """
+    return convection(vessel, air_temperature, skin_temperature, air_absolute) + radiation(
+        air_temperature, skin_temperature
+    )
+
+
+def convection(
+    vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = PRESSURE
+) -> float:
+    """The share of natural convection, W/(m2 K), with air as it is at the mean of both temperatures."""
+    film = (air_temperature + skin_temperature) / 2
+    viscosity = 1.458e-6 * film * math.sqrt(film) / (film + 110.4)
+    conductivity = 2.64638e-3 * film * math.sqrt(film) / (film + 245.4 * math.pow(10, -12 / film))
+    density = air_absolute / (_AIR * film)
+    prandtl = viscosity * _HEAT_CAPACITY / conductivity
+    upright = vessel.orientation == "upright"
+    length = vessel.length if upright else vessel.diameter
+    difference = abs(air_temperature - skin_temperature)
+    kinematic = viscosity / density
+    rayleigh = _GRAVITY / film * difference * length**3 / kinematic**2 * prandtl
+    return (vertical_plate(rayleigh, prandtl) if upright else lying_cylinder(rayleigh, prandtl)) * conductivity / length
+
+
+def radiation(air_temperature: float, skin_temperature: float) -> float:
+    """The share of radiation, W/(m2 K)."""
+    a, s = air_temperature, skin_temperature
+    return EMISSIVITY * STEFAN_BOLTZMANN * (a + s) * (a * a + s * s)
+
+
+def vertical_plate(rayleigh: float, prandtl: float) -> float:
+    """Nusselt number of a vertical plate of one temperature; of a cylinder too that is wide for its height.
+
+    The equation for laminar flow up to a Rayleigh number of LAMINAR, above it the one for all flows: as printed together.
+    """
+    if rayleigh <= LAMINAR:
+        return 0.68 + 0.670 * math.sqrt(math.sqrt(rayleigh)) / math.pow(1 + math.pow(0.492 / prandtl, 9 / 16), 4 / 9)
+    return math.pow(
+        0.825 + 0.387 * math.pow(rayleigh, 1 / 6) / math.pow(1 + math.pow(0.492 / prandtl, 9 / 16), 8 / 27), 2
+    )
+
+
+def lying_cylinder(rayleigh: float, prandtl: float) -> float:
+    """Nusselt number of a horizontal cylinder of one temperature, over its diameter."""
+    return math.pow(
+        0.60 + 0.387 * math.pow(rayleigh, 1 / 6) / math.pow(1 + math.pow(0.559 / prandtl, 9 / 16), 8 / 27), 2
+    )

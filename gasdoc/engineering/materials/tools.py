@@ -1,0 +1,47 @@
+"""The tools a job needs, from the parts and joints in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from gasdoc.engineering.materials.joints import Joint, Part
+
+Feature = str
+"""Something about a job that calls for a tool: "always", how its joints seal ("taper", "compression", "csst",
+"washer", "cylinder"), flares made on its tube ("flare"), its tubing ("copper", "csst", "steel", "coil"), or "opening"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """A tool, and the features any one of which calls for it. `why` is for people."""
+
+    id: str
+    name: str
+    when: frozenset[Feature]
+    why: str
+
+
+def features(
+    parts: Iterable[Part], joints: Iterable[Joint], materials: Iterable[str], openings: int
+) -> frozenset[Feature]:
+    """What a job has in it: of its `parts`, `joints`, tubing `materials` and number of `openings`."""
+    found: set[Feature] = {"always"}
+    for joint in joints:
+        if joint.seal not in ("held", "flare"):  # a flare of a bought part is not made on the spot
+            found.add(joint.seal)
+    for part in parts:
+        if part.shape == "flare-nut":
+            found.add("flare")
+    for material in materials:
+        found.add("copper" if material == "copper-metric" else material)
+        if material in ("copper", "copper-metric", "csst"):
+            found.add("coil")
+    if openings:
+        found.add("opening")
+    return frozenset(found)
+
+
+def tools_for(found: frozenset[Feature], listed: Sequence[Tool]) -> tuple[Tool, ...]:
+    """The listed tools that the features call for, in the order of the list."""
+    return tuple(tool for tool in listed if tool.when & found)

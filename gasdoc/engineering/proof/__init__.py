@@ -1,0 +1,1 @@
+"""Readings of a test become a verdict."""

@@ -1,0 +1,98 @@
+"""PDFs of a built site's pages, printed by a browser without a window.
+
+A browser and not a library: only a browser lays the page out as it is read (grid, `:has`, details that are open on paper),
+numbers the sheets and repeats the heads of tables and the cautions; and most people have one.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from gasdoc.machine import programs
+from gasdoc.machine.writing import write_over
+
+PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
+PLACES = (
+    "/Applications/Chromium.app/Contents/MacOS/Chromium",
+    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+    r"C:\Program Files\Google\Chrome\Application\chrome.exe",
+    r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
+)
+PAPERS = {"letter": "letter", "a4": "A4"}
+SHEETS = {"whole": "", "test-sheet": "-test-day", "door-sheet": "-door-sheet"}
+"""The pages of a build that are printed, and what their files' names end with."""
+
+_SECONDS = 120  # guards against a browser that hangs; a build of thirty sheets takes about two seconds
+
+
+class Unprintable(Exception):
+    """No PDF can be made; the message says why, and what to install."""
+
+
+def find_browser() -> str:
+    """The browser to print with: GASDOC_CHROMIUM, or the first of the known names. Raises Unprintable."""
+    named = os.environ.get("GASDOC_CHROMIUM")
+    found = programs.find(named) if named else next(filter(None, map(programs.find, (*PROGRAMS, *PLACES))), None)
+    if found is None:
+        what = f"'{named}', which GASDOC_CHROMIUM names, was not found" if named else "no browser that prints was found"
+        raise Unprintable(
+            f"{what}; install Chromium ('apt install chromium', 'brew install --cask chromium') or name one in "
+            "GASDOC_CHROMIUM; or print the page 'All on one page' from any browser"
+        )
+    return found
+
+
+def page_of(site: Path, slug: str, section: str) -> Path:
+    """The file of a build's page in a built site, whichever kind of addresses it has. Raises Unprintable."""
+    for path in (site / slug / f"{section}.html", site / slug / section / "index.html"):
+        if path.is_file():
+            return path
+    raise Unprintable(f"the site has no page '{section}' of {slug}")
+
+
+def print_page(browser: str, profile: Path, page: Path, paper: str, target: Path) -> None:
+    """Print a page of a site made for this, on paper (a key of PAPERS), to a file. Raises Unprintable.
+
+    `profile` is a folder for the browser's own use; with the same one again it starts faster.
+
+    The page is given a style sheet that names the paper, since a browser's command line has no option for it.
+    """
+    sheet = page.parent / f"paper-{paper}.css"
+    sheet.write_text(f"@page {{ size: {PAPERS[paper]}; }}\n", encoding="utf-8")
+    html = page.read_text(encoding="utf-8")
+    printed = page.with_name(f"print-{page.name}")
+    printed.write_text(
+        html.replace("</head>", f'<link rel="stylesheet" href="{sheet.name}">\n</head>', 1), encoding="utf-8"
+    )
+    made = profile / "page.pdf"
+    made.unlink(missing_ok=True)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    command = [
+        browser,
+        "--headless",
+        "--disable-gpu",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+        "--disable-extensions",
+        f"--user-data-dir={profile}",
+        "--no-pdf-header-footer",
+        f"--print-to-pdf={made}",
+        printed.resolve().as_uri(),
+    ]
+    if sys.platform == "linux" and os.geteuid() == 0:
+        command.insert(1, "--no-sandbox")  # Chromium does not start for the superuser otherwise; the page is our own
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=_SECONDS, check=False)
+    except subprocess.TimeoutExpired:
+        raise Unprintable(f"{browser} did not finish within {_SECONDS} s") from None
+    except OSError as error:
+        raise Unprintable(f"{browser} cannot be run: {error.strerror}") from None
+    if done.returncode != 0 or not made.is_file():
+        said = done.stderr.decode(errors="replace").strip().splitlines()
+        raise Unprintable(f"{browser} printed nothing: {said[-1] if said else f'exit code {done.returncode}'}")
+    write_over(target, made.read_bytes())

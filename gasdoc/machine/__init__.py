@@ -1,0 +1,1 @@
+"""What touches the machine: files, programs, copies of the process, the terminal."""

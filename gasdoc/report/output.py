@@ -1,0 +1,68 @@
+"""What the report hands to whatever publishes it."""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+from typing import Any
+
+from gasdoc.folder.provenance import Provenance
+
+
+@dataclass(frozen=True, slots=True)
+class NavItem:
+    """One page of a build's own menu."""
+
+    uri: str
+    title: str
+    current: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A link from one build's page to the same page of the build before or after it."""
+
+    word: str
+    title: str
+    uri: str
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One finished page: `uri` is its place in the site's sources, such as "larch-hut/supply.md". Made by `Page.of`.
+
+    `html` is the page's content, complete but for the frame the theme puts around it. `source` is the spec it came
+    from, relative to the folder of specs (None for pages without one source). `menu` is the build's own small menu;
+    `description` is one line for the page's head. `provenance` is where the spec comes from; `feed` the place of the feed
+    that tells of changes, if there is one; `scripts` are the places of scripts that add to the page, which works without;
+    `steps` lead to the builds beside it.
+    """
+
+    uri: str
+    title: str
+    packed: bytes
+    source: str | None
+    menu: tuple[NavItem, ...]
+    description: str
+    provenance: Provenance | None = None
+    feed: str | None = None
+    scripts: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
+
+    @classmethod
+    def of(cls, uri: str, title: str, html: str, *rest: Any, **more: Any) -> Page:
+        """A page with its content packed: the pages of 500 builds are 340 MB of text, and a tenth of that packed."""
+        return cls(uri, title, zlib.compress(html.encode("utf-8"), 1), *rest, **more)
+
+    @property
+    def html(self) -> str:
+        """The content, unpacked at every call."""
+        return zlib.decompress(self.packed).decode("utf-8")
+
+
+@dataclass(frozen=True, slots=True)
+class Asset:
+    """One file published as it is, such as a table as CSV: bytes, so that line ends stay as they were made."""
+
+    uri: str
+    content: bytes

@@ -1,0 +1,762 @@
+"""The container: whether it keeps up in the cold, how long it lasts, and what holds it on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+
+from gasdoc import units
+from gasdoc.catalog import containers as catalog
+from gasdoc.engineering.container.endurance import number_by_rule
+from gasdoc.engineering.container.mounting import Load
+from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, Estimate
+from gasdoc.report import words
+from gasdoc.report.chart import Amount, Axis, LineChart, Part, Series, Style, bar_chart, line_chart
+from gasdoc.report.words import Quantities
+from gasdoc.source import Citation
+from gasdoc.study import Study
+from gasdoc.study.container.cold_day import (
+    FILLS,
+    GRID_FILLS,
+    HEAT_WORDS,
+    UNCERTAIN,
+    Cell,
+    Cold,
+    Heat,
+    Limit,
+    More,
+    Run,
+    air_steps,
+    assumption,
+    clock,
+    days_at,
+    fill_words,
+    grid,
+    one_more,
+    pattern_words,
+)
+from gasdoc.study.container.coldest_days import Usable, days_words, usable
+from gasdoc.study.container.draw_off import PATTERNS
+from gasdoc.study.container.endurance import storage_asked
+from gasdoc.study.container.kinds_that_serve import MOST, Serving, serving
+from gasdoc.study.container.mounting import NOT_CHECKED, Check, times, ways
+from gasdoc.study.facts import setting, system
+
+METHODS = {
+    "heat-balance": "heat balance",
+    "cylinder-table": "cylinder table, a ceiling",
+    "cylinder-table-by-area": "cylinder table by wetted skin, a ceiling",
+    "length-rule": "diameter x length rule",
+}
+_STYLES: tuple[Style, ...] = ("one", "two", "three")
+_STANDING = {
+    "met": "within, by the numbers",
+    "not-met": "beyond",
+    "unconfirmed": "within, but the multiple is from memory",
+}
+_SUGGESTED = 8
+
+
+def view(study: Study) -> dict[str, Any]:
+    """Suitability, the cold day, supply, endurance, kinds that would serve, and the mount."""
+    q, cold = Quantities(system(study.build)), study.cold
+    runs = days_at(cold) if cold is not None else ()
+    found = [f for f in study.findings if f.subject == "container"]
+    return {
+        "found": found,
+        "held_figures": _figures(study, q),
+        "kind_facts": _kind(study, q),
+        "answer": answer(study),
+        "uncertain": "" if any(UNCERTAIN in f.reason for f in found) else UNCERTAIN,
+        "cold": cold,
+        "need": cold.rig.need if cold is not None else None,
+        "day_rows": _day(study, q),
+        "day_load": cold.rig.heaviest if cold is not None else None,
+        "chart": _chart(cold, runs, q),
+        "chart_rows": _chart_rows(runs, q),
+        "chart_columns": _chart_columns(runs, q),
+        "run_rows": [_run_row(cold, run, q) for run in runs] if cold is not None else [],
+        "grid_columns": ["Air", *(_fill_label(f) for f in GRID_FILLS)],
+        "grid_rows": _grid(cold, q),
+        "heat_rows": _heat(study),
+        "usable_words": _usable_words(study, q),
+        "largest_rows": _largest(cold, q),
+        "draw": cold.table if cold is not None else None,
+        "draw_rows": _draw(cold, q),
+        "supply": _supply(cold, q),
+        "supply_rows": _supply_used(cold, q),
+        "rules_of_thumb": _rules_of_thumb(study, q),
+        "more_rows": [_more_row(more, q) for more in (one_more(cold) if cold else ())],
+        "daily_rows": _daily(study, q),
+        "season_rows": _seasons(study, q),
+        "energy_chart": _energy_chart(study, q),
+        "servings": (servings := serving(study.resolved, study.container, cold)),
+        "serving_rows": [_serving(s, q) for s in (servings.found[:_SUGGESTED] if servings is not None else ())],
+        "serving_limits": _serving_limits(study),
+        "must_last": study.build.spec.container.must_last,
+        "heat_words": HEAT_WORDS[cold.rig.careful] if cold is not None else "",
+        "most": MOST,
+        "mount_facts": _mount_facts(study, q),
+        "mount_checks": _mount_checks(study),
+        "mount_ways": [[name[:1].upper() + name[1:], asks, str(source)] for name, asks, source in ways()],
+        "mount_beside": _mount_beside(study),
+        "not_checked": NOT_CHECKED,
+        "clearance_rows": _clearances(study, q),
+        "locker_facts": _locker(study, q),
+        "coefficients": (COEFFICIENT, CEILING_COEFFICIENT),
+        "day_source": assumption("pigtail_loss")[2],
+        "supply_sources": _supply_sources(study),
+        "supply_columns": [
+            "Air",
+            *({"label": fill_words(f).capitalize(), "unit": q.unit("load"), "number": True} for f in FILLS),
+        ],
+    }
+
+
+def answer(study: Study) -> tuple[str, str]:
+    """Whether it lasts a cold night: in a word or two, and what that rests on."""
+    cold = study.cold
+    if cold is None or cold.coldest is None:
+        return (
+            "not known",
+            "the coldest air is not stated" if cold is not None else "the regulator's inlet cannot be right",
+        )
+    if not cold.rig.periods:
+        return "not known", "no appliance says how long it burns a day"
+    shown = system(study.build)
+    air = f"{units.show(cold.coldest, 'temperature', shown)}, {_IN[cold.rig.stated]}"
+    left_out = f"; without {', '.join(study.container.unstated)}" if study.container.unstated else ""
+    failing = [run for run in cold.runs if not run.enough]
+    best = cold.runs[0]
+    if not best.enough:
+        worst = failing[-1]
+        return (
+            "falls short",
+            f"at {air}, even full: it {_ends(best)}; {fill_words(worst.fill)} it {_ends(worst)}{left_out}",
+        )
+    if failing:
+        short, why = f"lasts {fill_words(best.fill)}", f"at {air}; {fill_words(failing[0].fill)} it {_ends(failing[0])}"
+    else:
+        short, why = "lasts", f"at {air}, also when one fifth full, at the build's own use"
+    if cold.narrow is not None:
+        still = _ends(cold.rig.short(cold.coldest, cold.narrow, "still"))
+        short = short if failing else "lasts, narrowly"
+        why = f"{why}; on a still night it {still} {fill_words(cold.narrow)}"
+    if cold.table is not None and not cold.table.enough:
+        return "doubtful", f"{why}, by the heat balance; the trade's table gives less than is asked{left_out}"
+    return short, f"{why}; tens of percent uncertain{left_out}"
+
+
+_IN: dict[Heat, str] = {
+    "moving": "in air that moves a little",
+    "still": "in still air, as in a locker",
+    "less": HEAT_WORDS["less"],
+}
+
+
+def _ends(run: Run | Cell) -> str:
+    if run.short_from is None:
+        return "lasts"
+    return f"is {'empty' if run.reason == 'empty' else 'short of pressure'} from {clock(run.short_from)}"
+
+
+def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
+    held, lasting = study.container, study.endurance
+    short, why = answer(study)
+    cold = study.cold
+    figures: list[tuple[str, Any, Any]] = [
+        ("A cold night", short, why),
+        ("A full supply lasts", *lasts_figure(study)),
+        ("Gas when full", q.both(held.fuel_mass * held.number, "weight"), q.both(held.energy, "energy")),
+        (
+            "Weight when full",
+            q.both(lasting.weights.full, "weight"),
+            Markup("{} empty").format(q(lasting.weights.empty, "weight")),
+        ),
+    ]
+    if cold is not None and cold.largest is not None and cold.coldest is not None:
+        figures.append(
+            (
+                "Largest load for 24 hours",
+                q.both(cold.largest, "load"),
+                Markup("in air of {}, one fifth full; {}").format(
+                    q(cold.coldest, "temperature"), _LIMITS[cold.rig.limit(cold.coldest, FILLS[-1])]
+                ),
+            )
+        )
+    fill = study.build.spec.container.fill
+    if fill is not None:
+        left = held.fuel_mass * held.number * fill / held.fill
+        now = usable(study.resolved, cold, fill=min(float(fill) / held.fill, 1.0))
+        days = "" if now is None else f"; lasts {days_words(now.days, now.at_least)} in the coldest air"
+        figures.append(("In it now", q.both(left, "weight"), f"its gauge at {fill.text}{days}"))
+    return figures
+
+
+_LIMITS: dict[Limit, str] = {
+    "boil-off": "limited by the heat that gets in",
+    "gas left": "limited by the gas left, not by the heat that gets in",
+    "trade's table": "limited by the trade's table of draw-off",
+}
+
+
+def lasts_figure(study: Study) -> tuple[str, str]:
+    """How long a full supply lasts, and what that rests on."""
+    held, found, cold = study.container, study.usable, study.cold
+    left_out = f"; without {', '.join(held.unstated)}" if held.unstated else ""
+    if found is None or cold is None or cold.coldest is None:
+        if held.days is None:
+            return words.NOT_KNOWN, "no appliance says how long it burns a day"
+        return days_words(held.days), f"by its contents alone; in the cold the last of it may not come{left_out}"
+    air = units.show(cold.coldest, "temperature", system(study.build))
+    contents = f"; its contents would do for {days_words(held.days)}" if held.days is not None else ""
+    rests = "still air" if cold.rig.locker else "the careful end of the heat"
+    return days_words(found.days, found.at_least), f"day after day in air of {air}, by {rests}{contents}{left_out}"
+
+
+def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    kind, held, c = study.resolved.kind, study.container, study.build.spec.container
+    stays = {
+        "permanent": "filled in place, does not come off",
+        "removable": "comes off to be filled",
+        "exchanged": "exchanged, never refilled by its user",
+        "either": "comes off, or is filled where it is if the filler does so",
+    }
+    return [
+        ("Kind", kind.title),
+        ("Gives", f"{' or '.join(kind.withdrawal)}; here {c.service} is drawn"),
+        (
+            "Made to",
+            f"{' or '.join({'upright': 'stand', 'horizontal': 'lie'}[o] for o in kind.orientation)}; here it is "
+            + ({"upright": "standing", "horizontal": "lying"}[c.orientation] if c.orientation else "not stated"),
+        ),
+        ("Filling", f"{stays[kind.stays]}. {kind.filling}"),
+        ("Filled by", Markup('{} <span class="small">{}</span>').format(kind.filled_by, kind.filling_source)),
+        (
+            "Fill limit",
+            Markup("{} of gas in {} of water capacity ({})").format(
+                q.both(held.fuel_mass, "weight"), q.both(held.water_capacity, "liquid volume"), held.water_source
+            ),
+        ),
+        (
+            "Requalification",
+            Markup('{} <span class="small">{}</span>').format(kind.requalification.text, kind.requalification.source),
+        ),
+        (
+            "Outside",
+            Markup("{} across, {} {}; {}. {}").format(
+                q(held.shape.diameter, "short length"),
+                q(held.shape.length, "short length"),
+                "high with collar and foot ring" if kind.orientation == ("upright",) else "long",
+                held.shape.sizes,
+                kind.load_rule,
+            ),
+        ),
+    ]
+
+
+def _day(study: Study, q: Quantities) -> list[list[Any]]:
+    rows = []
+    for s in study.served:
+        blocks = [b for b in study.cold.blocks if b.outlet == s.id] if study.cold is not None else []
+        when = ", ".join(f"{_midnight(b.start)} to {_midnight(b.start + b.length)}" for b in blocks)
+        if blocks and blocks[0].length >= 86400.0:
+            when = "all day"
+        rows.append(
+            [
+                s.appliance.name,
+                q.number(blocks[0].load if blocks else s.load, "load"),
+                when or ("not used" if s.per_day == 0 else "not stated, left out"),
+                pattern_words(s.appliance.kind),
+            ]
+        )
+    return rows
+
+
+def _midnight(seconds: float) -> str:
+    return clock(seconds - 43200.0)
+
+
+def _pressure(gauge: float, q: Quantities) -> float:
+    return units.convert(gauge, "pressure", q.unit("container pressure"))
+
+
+def _chart(cold: Cold | None, runs: tuple[Run, ...], q: Quantities) -> LineChart | None:
+    if cold is None or not runs:
+        return None
+    series = [
+        Series(fill_words(run.fill), tuple((t / 3600, _pressure(max(p, 0.0), q)) for t, p in run.trace), style)
+        for run, style in zip(runs, _STYLES, strict=True)
+    ]
+    need = _pressure(cold.rig.need.gauge, q)
+    series.append(Series("needed", ((0.0, need), (24.0, need)), "limit"))
+    ends = "; ".join(f"{fill_words(run.fill)} it {_ends(run)}" for run in runs)
+    return line_chart(
+        "cold-day",
+        f"Pressure in the container over the coldest day, {units.show(runs[0].air, 'temperature', q.system)}",
+        f"From noon to noon, for three fills, against the pressure the regulator and its connector need: {ends}.",
+        Axis("time of day", (0.0, 6.0, 12.0, 18.0, 24.0), lambda h: clock(h * 3600)),
+        Axis(f"{q.unit('container pressure')}, gauge"),
+        series,
+    )
+
+
+def _chart_columns(runs: tuple[Run, ...], q: Quantities) -> list[Any]:
+    return [
+        "Time",
+        *({"label": fill_words(run.fill), "unit": q.unit("container pressure"), "number": True} for run in runs),
+    ]
+
+
+def _chart_rows(runs: tuple[Run, ...], q: Quantities) -> list[list[str]]:
+    rows = []
+    for hour in range(0, 25, 2):
+        cells = []
+        for run in runs:
+            near = min(run.trace, key=lambda point: abs(point[0] - hour * 3600))
+            cells.append(
+                q.number(max(near[1], 0.0), "container pressure") if abs(near[0] - hour * 3600) <= 1300 else "-"
+            )
+        rows.append([clock(hour * 3600.0), *cells])
+    return rows
+
+
+def _run_row(cold: Cold, run: Run, q: Quantities) -> list[Any]:
+    changed = (
+        f"; the changeover goes on to the next container at {clock(run.changed)}" if run.changed is not None else ""
+    )
+    largest = cold.rig.largest(run.air, run.fill)
+    return [
+        fill_words(run.fill).capitalize(),
+        q.number(run.lowest_gauge, "container pressure"),
+        q.number(largest, "load"),
+        _ends(run) + changed,
+    ]
+
+
+def _fill_label(fill: float) -> str:
+    return "Full" if fill == 1.0 else f"{fill * 100:.0f} %"
+
+
+def _cell(cell: Cell) -> str:
+    if cell.short_from is None:
+        return "enough"
+    return f"{'empty' if cell.reason == 'empty' else 'short'} {clock(cell.short_from)}"
+
+
+def _grid(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+    if cold is None or not cold.rig.periods:
+        return []
+    rows = []
+    cells = grid(cold, air_steps(cold.coldest, q.system))
+    for i, row in enumerate(cells):
+        every = all(cell.short_from is None for cell in row)
+        warmer = " and warmer" if every and i < len(cells) - 1 else ""
+        rows.append([q(row[0].air, "temperature") + warmer, *(_cell(cell) for cell in row)])
+        if every:  # and so is all that is warmer
+            break
+    return rows
+
+
+def _supply(cold: Cold | None, q: Quantities) -> list[dict[str, Any]]:
+    """For each fill a table over air temperature, with every method that applies."""
+    if cold is None:
+        return []
+    tables = []
+    for fill in FILLS:
+        rows, methods = [], []
+        for air in air_steps(cold.coldest, q.system):
+            supply = cold.rig.supply(air, fill)
+            methods = [estimate.method for estimate in supply.estimates]
+            rows.append(
+                [
+                    q(air, "temperature"),
+                    *(_estimate(e, q) for e in supply.estimates),
+                    q.number(supply.rate, "load"),
+                    METHODS[supply.limiting].partition(",")[0],
+                ]
+            )
+        load = {"unit": q.unit("load"), "number": True}
+        columns = [
+            "Air",
+            *({"label": METHODS[m].capitalize(), **load} for m in methods),
+            {"label": "Used" if cold.rig.feeding == 1 else f"Used, {cold.rig.feeding} in parallel", **load},
+            "The lower one is",
+        ]
+        tables.append({"title": fill_words(fill), "columns": columns, "rows": rows})
+    return tables
+
+
+def _supply_sources(study: Study) -> list[Citation]:
+    """The source of the published method that applies to this container, of itself or by way of its ceiling."""
+    lies = study.container.shape.vessel.orientation == "horizontal"
+    return [catalog.supply_sources()["length-rule" if lies else "cylinder-table"]]
+
+
+def _supply_used(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+    """The lowest method's rate over air temperature and fill; what the published table or rule gives is marked."""
+    if cold is None:
+        return []
+    rows = []
+    for air in air_steps(cold.coldest, q.system):
+        found = [cold.rig.supply(air, fill) for fill in FILLS]
+        rows.append(
+            [q(air, "temperature"), *(_marked(s.rate, "" if s.limiting == "heat-balance" else " †", q) for s in found)]
+        )
+    return rows
+
+
+def _estimate(estimate: Estimate, q: Quantities) -> str:
+    return _marked(estimate.rate, " *" if estimate.basis == "extrapolated" else "", q)
+
+
+def _marked(rate: float, mark: str, q: Quantities) -> str:
+    """A rate with a mark behind it, in both units."""
+    number = q.number(rate, "load")
+    return words.Text(number + mark, number.other) if isinstance(number, words.Text) else number + mark
+
+
+def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
+    """Published rules that answer in containers, beside the methods above."""
+    found: list[Markup] = []
+    cold = study.cold
+    if cold is None or cold.coldest is None:
+        return found
+    if study.resolved.kind.id == "dot-100lb":
+        rate, air, source = catalog.planning_rule()
+        if cold.coldest >= air - 0.01:
+            found.append(
+                Markup(
+                    "The handbook's planning rule counts {} for each 100-lb cylinder down to {}: {} for all appliances at once. Source: {}."
+                ).format(q(rate, "load"), q(air, "temperature"), number_by_rule(study.load, rate), source)
+            )
+        else:
+            found.append(
+                Markup(
+                    "The handbook's planning rule, {} for each 100-lb cylinder, ends at {}; it is colder here. Source: {}."
+                ).format(q(rate, "load"), q(air, "temperature"), source)
+            )
+    if study.container.shape.vessel.orientation == "horizontal":
+        size, source = storage_asked(study.resolved, study.load, cold.coldest), catalog.supply_sources()["storage-size"]
+        asks = (
+            Markup("does not reach so far")
+            if size is None
+            else Markup("asks for {} of water capacity, at least half full").format(q(size, "liquid volume"))
+        )
+        found.append(
+            Markup(
+                "The handbook's table for storage beside buildings, about twice as demanding as the rule, {} for "
+                "all appliances at once. Source: {}."
+            ).format(asks, source)
+        )
+    return found
+
+
+def _more_row(more: More, q: Quantities) -> list[Any]:
+    name = {"single": "One alone", "changeover": "one at a time", "parallel": "together"}[more.manifold]
+    label = name if more.number == 1 else f"{more.number}, {name}"
+    return [label, *(_ends(run) for run in more.runs), q.number(more.largest, "load")]
+
+
+def _daily(study: Study, q: Quantities) -> list[list[Any]]:
+    return [
+        [d.name, q.both(d.energy, "energy"), q.both(d.mass, "weight"), q.both(d.volume, "liquid volume")]
+        for d in study.endurance.daily
+    ]
+
+
+def _seasons(study: Study, q: Quantities) -> list[list[Any]]:
+    lasting = study.endurance
+    rows = []
+    for s in lasting.seasons:
+        days = "no use" if s.days is None else days_words(s.days).removeprefix("about ")
+        cost = words.NOT_KNOWN if s.cost is None else f"{s.cost:.2f} {lasting.currency}"
+        total = "" if s.total is None else q(s.total, "weight")
+        rows.append([s.name.capitalize(), q.both(s.per_day, "weight"), days, cost, total])
+    return rows
+
+
+def _energy_chart(study: Study, q: Quantities) -> Any:
+    amounts = [
+        Amount(d.name, units.show(d.energy, "energy", q.system), (Part(d.energy),))
+        for d in study.endurance.daily
+        if d.energy is not None
+    ]
+    if not amounts:
+        return None
+    said = "; ".join(f"{amount.label}: {amount.words}" for amount in amounts)
+    return bar_chart("energy-a-day", "Energy each appliance takes on a cold day", said, amounts)
+
+
+def _heat(study: Study) -> list[list[Any]]:
+    """The ends of the heat that gets in: the coldest day by fill, and how long a full supply lasts, at each."""
+    cold = study.cold
+    if cold is None or cold.coldest is None or not cold.rig.periods:
+        return []
+    rows = []
+    for heat in _ENDS[cold.rig.stated]:
+        found = usable(study.resolved, cold, heat)
+        used = [w for w, end in (("a day", cold.rig.stated), ("days on end", cold.rig.careful)) if end == heat]
+        rows.append(
+            [
+                HEAT_WORDS[heat].capitalize(),
+                f"{cold.rig.coefficient(cold.coldest, heat):.1f}",
+                *(_cell(cold.rig.short(cold.coldest, fill, heat)) for fill in FILLS),
+                "" if found is None else days_words(found.days, found.at_least),
+                " and ".join(used) or ("a still night" if heat == "still" else "not used"),
+            ]
+        )
+    return rows
+
+
+_ENDS: dict[Heat, tuple[Heat, ...]] = {
+    "moving": ("moving", "less", "still"),
+    "still": ("still", "moving"),
+    "less": ("less",),
+}
+"""The ends that are told beside each other, by the one a day is told with."""
+
+
+def _usable_words(study: Study, q: Quantities) -> list[Markup]:
+    """How long a full supply lasts in the coldest air, in sentences."""
+    found, cold = study.usable, study.cold
+    if found is None or cold is None or cold.coldest is None:
+        return []
+    days = days_words(found.days, found.at_least)
+    said = [
+        Markup("<strong>In air of {} a full supply lasts {}.</strong> {}").format(
+            q(cold.coldest, "temperature"), days, _against(found)
+        )
+    ]
+    if not found.at_least:
+        left = Markup(" and ").join(q.both(mass, "weight") for mass in found.left)
+        each = " in each" if cold.rig.feeding > 1 else ""
+        said.append(
+            Markup(
+                "What is left then: {}{}, {} of a full supply. It boils off too slowly for the largest use of the day; in milder "
+                "air it comes."
+            ).format(left, each, words.percent(found.fill_left))
+        )
+    if (first := found.changed[0]) is not None and len(found.changed) > 1:
+        said.append(
+            Markup(
+                "The changeover first goes on to the next container after {}, with {} left in the one it leaves. It switches "
+                "on low pressure, not when a container is empty: one whose flag is red may still hold gas. Weigh it before it "
+                "is swapped; used again by day or in milder air it gives more."
+            ).format(days_words(first[0] / 86400.0), q.both(first[1], "weight"))
+        )
+    return said
+
+
+_LASTS = {True: "it lasts so long", False: "it does not last so long", None: "so far was not looked ahead"}
+
+
+def _against(found: Usable) -> str:
+    if found.must_last is None:
+        return "The spec does not say how long it should last ('must_last:')."
+    asked = f"{found.must_last:.1f}".removesuffix(".0")
+    return f"Asked are {asked} days: {_LASTS[found.enough]}."
+
+
+def _largest(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+    """The largest load without a break for 24 hours, over air and fill; a mark where the heat does not limit it."""
+    if cold is None:
+        return []
+    marks: dict[Limit, str] = {"boil-off": "", "gas left": " *", "trade's table": " †"}
+    return [
+        [
+            q(air, "temperature"),
+            *(_marked(cold.rig.largest(air, fill), marks[cold.rig.limit(air, fill)], q) for fill in FILLS),
+        ]
+        for air in air_steps(cold.coldest, q.system)
+    ]
+
+
+def _draw(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+    if cold is None or cold.table is None:
+        return []
+    return [
+        [
+            PATTERNS[row.pattern].capitalize(),
+            f"{row.flow * 3600:.1f} kg/h",
+            q.number(row.load, "load"),
+            q.number(row.asks, "load"),
+            "within" if row.enough else "more is asked",
+        ]
+        for row in cold.table.rows
+    ]
+
+
+def _serving(s: Serving, q: Quantities) -> list[Any]:
+    way = {"single": "", "changeover": ", one at a time", "parallel": ", together"}[s.manifold]
+    size = Markup(", {}").format(q(s.water, "liquid volume")) if s.water else ""  # filled in place: one of it
+    own = " (this build's)" if s.own else ""
+    return [
+        Markup("{} x {}{}{}{}").format(s.number, s.name, size, way, own),
+        days_words(s.days, s.at_least).removeprefix("about "),
+        _fill_label(s.lasts_to_fill).lower(),
+        q.number(s.one_full, "weight"),
+        q.number(s.weight_full, "weight"),
+        Markup("{} x {}").format(q(s.diameter, "short length"), q(s.length, "short length")),
+    ]
+
+
+def _serving_limits(study: Study) -> list[str]:
+    """The limits of the region that hold for sets of containers, and what they keep out."""
+    found = serving(study.resolved, study.container, study.cold)
+    if found is None:
+        return []
+    asked = {kept.rule: f"{kept.asks} ({kept.citation})" for s in found.found for kept in s.limits}
+    out: dict[str, list[str]] = {}
+    for name, rule in found.left_out:
+        asked[rule.id] = f"{rule.asks} ({rule.citation})"
+        out.setdefault(rule.id, []).append(name)
+    return [f"{text} Kept out by it: {', '.join(out[id_])}." if id_ in out else text for id_, text in asked.items()]
+
+
+def _mount_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    return [*_tie_facts(study, q), *_bolt_facts(study, q)]
+
+
+def _tie_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    tied = study.tie
+    if tied is None:
+        return []
+    g = tied.given
+    carried = (
+        f"{times(tied.carried)} times the filled weight, if all pull the same way"
+        if tied.carried is not None
+        else words.NOT_KNOWN
+    )
+    return [
+        ("Held by", f"{tied.name}" + (f", {g.number} to a container" if g.number is not None else "")),
+        ("Fixed to", g.fixed_to or words.NOT_KNOWN),
+        ("Rated for, each", g.rated.text if g.rated is not None else words.NOT_KNOWN),
+        ("Rated for, together", carried),
+        ("Filled weight of one", q.both(tied.mass, "weight")),
+        ("What is looked at", f"{tied.asks} {tied.citation}"),
+    ]
+
+
+def _bolt_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    m = study.mount
+    if m is None:
+        return []
+    g = m.given
+    return [
+        (
+            "Bolts",
+            (
+                f"{m.count} x {m.bolt.thread}, {m.bolt.grade}: {_force(m.bolt.proof_load, q)} proof load each, "
+                f"{m.bolt.area * 1e6:.1f} mm2 ({m.bolt.area / 0.00064516:.4f} in2) stress area"
+            ),
+        ),
+        ("Strength", str(m.bolt.strength_source)),
+        ("Stress area", str(m.bolt.area_source)),
+        ("Surface", g.surface.replace("-", " ")),
+        (
+            "Places",
+            (
+                f"along {', '.join(v.text for v in g.along)}; across {', '.join(v.text for v in g.across)}; the container "
+                "over their middle"
+            ),
+        ),
+        (
+            "Filled weight",
+            Markup("{} with what is fixed to it{}").format(
+                q.both(m.mass, "weight"),
+                "" if g.fittings is not None else "; the weight of fittings is not stated and not in it",
+            ),
+        ),
+        (
+            "Centre of gravity",
+            Markup("{} from the surface, filled{}").format(
+                q(m.centre, "short length"), f", {g.spacer.text} of spacers in it" if g.spacer else ""
+            ),
+        ),
+    ]
+
+
+def _force(newton: float, q: Quantities) -> str:
+    return f"{newton / 4.4482216:,.0f} lbf" if q.system == "us" else f"{newton / 1000:,.2f} kN"
+
+
+def _mount_checks(study: Study) -> list[dict[str, Any]]:
+    m = study.mount
+    return [] if m is None else [_check(c, Quantities(system(study.build))) for c in m.checks if not c.beside]
+
+
+def _mount_beside(study: Study) -> list[list[Any]]:
+    """Rules of other sources: one line each, with the direction that leaves the bolts least."""
+    checks = [c for c in study.mount.checks if c.beside] if study.mount is not None else []
+    return [
+        [
+            c.asks,
+            f"{c.multiple:g}"
+            + (f", safety factor {c.safety_factor:g} on {c.strength} strength" if c.safety_factor != 1.0 else ""),
+            _utilisation(c.worst),
+            f"{c.worst.direction}: {_STANDING[c.worst.standing]}",
+            str(c.citation),
+        ]
+        for c in checks
+    ]
+
+
+def _utilisation(load: Load) -> str:
+    return "no hold" if load.reason else f"{load.utilisation * 100:.0f} %"
+
+
+def _check(check: Check, q: Quantities) -> dict[str, Any]:
+    rows = [
+        [
+            load.direction.capitalize(),
+            _force(load.force, q),
+            _force(load.tensions[load.worst], q),
+            _force(load.shears[load.worst], q),
+            _utilisation(load),
+            _STANDING[load.standing],
+        ]
+        for load in check.loads
+    ]
+    factor = f", with a safety factor of {check.safety_factor:g}" if check.safety_factor != 1.0 else ""
+    title = f"{check.multiple:g} times the filled weight{factor}, on the bolts' {check.strength} strength"
+    worst = f"{check.worst.direction}, {_utilisation(check.worst)} of its limit; {_STANDING[check.worst.standing]}"
+    return {"title": title, "asks": check.asks, "citation": check.citation, "rows": rows, "worst": worst}
+
+
+def _locker(study: Study, q: Quantities) -> list[tuple[str, Any]]:
+    """The locker as the spec has it; none where the container stands in none."""
+    container = study.build.spec.container
+    if container.place != "locker":
+        return []
+    locker = container.locker
+    sizes = [q(getattr(locker, key, None), "short length") for key in ("length", "width", "height")]
+    return [
+        ("Inside: length, width, height", Markup(" x ").join(sizes)),
+        ("Openings near the top", q.both(getattr(locker, "vent_high", None), "area")),
+        ("Openings at the floor", q.both(getattr(locker, "vent_low", None), "area")),
+        ("Bore of the drain", q.both(getattr(locker, "drain", None), "short length")),
+        ("Vent or drain to the nearest opening", q.both(getattr(locker, "to_opening", None), "short length")),
+        *(
+            [("Drain above the waterline", q.both(getattr(locker, "drain_above_water", None), "short length"))]
+            if setting(study.build) == "boat"
+            else []
+        ),
+    ]
+
+
+def _clearances(study: Study, q: Quantities) -> list[list[Any]]:
+    rows = []
+    for c in study.clearances:
+        asked = q(c.limit, "short length") if c.limit is not None else "no figure known here"
+        has = q(c.value, "short length") if c.value is not None else "not stated: measure and ask"
+        result = {
+            "asked": "ask",
+            "under the limit": "under the figure",
+            "over the limit": "not under the figure",
+            "limit from memory": "over the figure, which is not confirmed: ask",
+            "no limit known": "ask",
+        }[c.answer]
+        rows.append([c.asks, has, asked, result, str(c.citation) if c.citation else ""])
+    return rows

@@ -1,0 +1,311 @@
+"""The materials of a build: what to buy, how it is joined, cut, passed through and held."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from markupsafe import Markup
+
+from gasdoc.engineering.materials.ends import End
+from gasdoc.engineering.materials.joints import Chain, NoChain
+from gasdoc.engineering.materials.take_off import GROUPS, Item
+from gasdoc.report.chart import Amount, BarChart, Part, bar_chart
+from gasdoc.report.tables import to_csv
+from gasdoc.report.views.materials.cutting import figures
+from gasdoc.report.views.materials.shopping import amount
+from gasdoc.report.words import NOT_KNOWN, Quantities, percent
+from gasdoc.source import Citation
+from gasdoc.study import Study
+from gasdoc.study.facts import system
+from gasdoc.study.materials.assembly import Joined
+from gasdoc.study.materials.connectors import Connected
+from gasdoc.study.materials.shopping import Buy, Shopping, by_group
+from gasdoc.study.materials.take_off import size_text, taper_joints
+
+SEALS = {
+    "taper": "sealant on the male thread",
+    "flare": "flare, no sealant",
+    "compression": "compression, no sealant",
+    "washer": "washer, no sealant",
+    "csst": "the fitting's own seal",
+    "cylinder": "the connection's own seal",
+    "held": "",
+}
+
+
+def view(study: Study) -> dict[str, Any]:
+    """The take-off by group, joints, connectors, cutting plan, openings, supports and tools."""
+    q = Quantities(system(study.build))
+    groups: dict[str, list[list[Any]]] = {group: [] for group in GROUPS}
+    for item in study.materials:
+        groups[item.group].append([_part(item, q), _quantity(item, q), _where(item.where), _key(item.key)])
+    joints = [_joint(joined) for joined in study.fittings.joined if not _inside_a_run(joined)]
+    joints += [
+        [f"{c.name}, nut of its connector at the {end}", "nut on adapter", "its own adapter", "union, no sealant"]
+        for c in study.connected
+        if c.part is not None and c.part.unions
+        for end in ("valve", "appliance")
+    ]
+    shop = study.shopping
+    return {
+        "groups": {group: rows for group, rows in groups.items() if rows},
+        "joints": joints,
+        "open_joints": sum(not isinstance(joined.found, Chain) for joined in study.fittings.joined),
+        "bends": sum(_inside_a_run(joined) for joined in study.fittings.joined),
+        "taper": taper_joints(study.fittings),
+        "taken": _taken(study),
+        "connectors": [_connector(c, q) for c in study.connected],
+        "practices": list(dict.fromkeys(c.practice for c in study.connected if c.practice is not None)),
+        "limits": list(dict.fromkeys(c.longest_source for c in study.connected if c.longest_source is not None)),
+        "cutting": figures(study, q),
+        "cutting_sources": list(
+            dict.fromkeys(
+                source for tubing in study.lengths for source in tubing.sources if source.text != "common practice"
+            )
+        ),
+        "openings": _openings(study),
+        "opening_sources": list(
+            dict.fromkeys(
+                source for o in study.passages.openings for source in (o.source, o.across_source) if source is not None
+            )
+        ),
+        "guards": _guards(study, q),
+        "supports": [[s.run, q(s.spacing, "short length"), str(s.count)] for s in study.passages.supports],
+        "support_sources": _support_sources(study),
+        "tools": [{"text": tool.name, "note": tool.why} for tool in study.tools],
+        "saws": _saws(study),
+        "shop": shop,
+        "to_buy": len(shop.to_buy),
+        "cost": _cost_chart(shop),
+        "cost_rows": [list(row) for row in _cost_rows(shop)],
+        "cost_foot": [
+            "All",
+            str(len(shop.to_buy)),
+            str(shop.unknown),
+            _known(shop.low, shop.high, len(shop.to_buy) - shop.unknown),
+        ],
+        "cost_said": _cost_said(shop),
+    }
+
+
+def _part(item: Item, q: Quantities) -> Markup:
+    notes = [item.note] if item.note else []
+    if item.exact is not None:
+        notes.insert(0, Markup("{} in the runs").format(q(item.exact, "run length")))
+    if item.if_needed:
+        notes.append("if needed; not counted in the sums")
+    return _noted(item.name, *notes)
+
+
+def _noted(text: str, *notes: str) -> Markup:
+    made = Markup("{}").format(text)
+    for note in notes:
+        made += Markup('<span class="note below">{}</span>').format(note)
+    return made
+
+
+def _quantity(item: Item, q: Quantities) -> str | Markup:
+    return q(item.quantity, "run length") if item.measured else f"{item.quantity:g}"
+
+
+def _where(where: tuple[str, ...]) -> str:
+    return ", ".join(where)
+
+
+def _key(key: str) -> Markup:
+    return Markup("<code>{}</code>").format(key)
+
+
+# --- cost -------------------------------------------------------------------------------------------------------------
+
+
+def _cost_rows(shop: Shopping) -> Iterator[tuple[str, str, str, str]]:
+    """Each group with its lines to buy, how many of them have no price, and the sum of the others."""
+    for group, lines in by_group(shop.to_buy).items():
+        low, high, known = _sums(lines)
+        yield group.capitalize(), str(len(lines)), str(len(lines) - known), _known(low, high, known)
+
+
+def _cost_chart(shop: Shopping) -> BarChart | None:
+    """The known prices by group, from the lowest sum with what may come on top; None where no price is known."""
+    amounts = []
+    for group, lines in by_group(shop.to_buy).items():
+        low, high, known = _sums(lines)
+        missing = f", {len(lines) - known} not known" if known < len(lines) else ""
+        if known:
+            on_top = (Part(high - low, style="range"),) if high > low else ()
+            amounts.append(Amount(group.capitalize(), amount(low, high) + missing, (Part(low), *on_top)))
+    if shop.currency is None or not amounts:
+        return None
+    said = "; ".join(f"{one.label}: {one.words}" for one in amounts)
+    return bar_chart("cost-by-group", f"Cost by group, known prices, {shop.currency}", said, amounts)
+
+
+def _sums(lines: Sequence[Buy]) -> tuple[float, float, int]:
+    """The lowest and the highest sum of the known prices, and how many lines have one."""
+    known = [(line.low, line.high) for line in lines if line.low is not None and line.high is not None]
+    return sum(low for low, _ in known), sum(high for _, high in known), len(known)
+
+
+def _known(low: float, high: float, lines: int) -> str:
+    return amount(low, high) if lines else NOT_KNOWN
+
+
+def _cost_said(shop: Shopping) -> str:
+    """What share of the lines to buy has no price."""
+    lines = len(shop.to_buy)
+    if not shop.unknown:
+        return "Every line to buy has a price."
+    short = percent(shop.unknown / lines)
+    return f"{shop.unknown} of {lines} lines to buy ({short}) have no price, so every sum here is short of those."
+
+
+# --- joints -----------------------------------------------------------------------------------------------------------
+
+
+def _inside_a_run(joined: Joined) -> bool:
+    """The joints at the elbows of one run of pipe: all alike, so they are counted and not listed."""
+    return joined.before.element == joined.after.element and "bend" in f"{joined.before.words} {joined.after.words}"
+
+
+def _joint(joined: Joined) -> list[Any]:
+    found = joined.found
+    place = Markup('{} <span class="arrow">to</span> {}').format(joined.before.words, joined.after.words)
+    ends = Markup('{} <span class="arrow">to</span> {}').format(_end(joined.a), _end(joined.b))
+    if isinstance(found, Chain):
+        parts = ", ".join(part.name for part in found.parts) or "nothing: they fit"
+        seals = "; ".join(dict.fromkeys(SEALS[joint.seal] for joint in found.joints if SEALS[joint.seal]))
+        return [place, ends, parts, seals]
+    if isinstance(found, NoChain):
+        return [place, ends, _noted("cannot be joined", "see the findings on the overview"), ""]
+    return [place, ends, _noted("not worked out", joined.why or ""), ""]
+
+
+def _end(end: End | None) -> str:
+    return NOT_KNOWN if end is None else str(end)
+
+
+def _taken(study: Study) -> list[list[str]]:
+    """The connections as the spec states them, and what they are taken for."""
+    found: list[list[str]] = []
+    for about, spot, placed in study.fittings.placed():
+        for text, end in zip(about.stated, placed.ends, strict=False):
+            if text is not None and end is not None:
+                found.append([about.words, text, str(end)])
+        # the inlet of the first regulator stands where its tree begins, so its end is the second of the spot
+        if (
+            spot.up < 0
+            and about.stated[1] is not None
+            and [about.words, about.stated[1], str(placed.ends[1])] not in found
+        ):
+            found.append([about.words, about.stated[1], str(placed.ends[1])])
+    return found
+
+
+# --- connectors, openings, supports -----------------------------------------------------------------------------------
+
+
+def _connector(c: Connected, q: Quantities) -> list[Any]:
+    part = (
+        c.part.name
+        if c.part is not None
+        else ("rigid tail, cut from the run's own tubing" if c.kind == "rigid" else f"{c.kind}, its ends not known")
+    )
+    length: str | Markup = q(c.length, "short length") if c.length is not None else "not chosen"
+    if c.chosen:
+        length = _noted(str(length) if not isinstance(length, Markup) else length, "the shortest that reaches")
+    says = {
+        "fits": "reaches",
+        "too-short": "too short",
+        "over-limit": "longer than allowed",
+        "none-reaches": "none reaches",
+        "longer-than-needed": "reaches; a shorter one would too",
+    }
+    verdict = says[c.reach.reason] if c.reach is not None else "cut to fit" if c.kind == "rigid" else "cannot tell"
+    capacity = {"enough": "enough for it", "too-small": "too small", "unknown": "not stated: read its tag"}[c.capacity]
+    if c.kind == "rigid":
+        capacity = "as the tubing"
+    return [
+        c.name,
+        part,
+        q.number(c.distance, "short length"),
+        q.number(c.needed, "short length"),
+        length,
+        verdict,
+        q.number(c.longest, "short length") if c.longest is not None else "no limit here",
+        capacity,
+    ]
+
+
+def _openings(study: Study) -> list[list[Any]]:
+    shown = study.resolved.region.units
+    rows: list[list[Any]] = []
+    for made in study.passages.openings:
+        hole = made.opening
+        if hole is None:
+            rows.append([made.run, made.place, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN, "", ""])
+            continue
+        lining = {
+            "none": "none",
+            "grommet": "rubber grommet, snug on the tubing",
+            "fitting": "bulkhead fitting, among the parts of this run",
+            "gland": "vapour-tight gland or sealed sleeve",
+            "sleeve": f"sleeve, {size_text(hole.lining_bore or 0.0, shown)} inside",
+        }[hole.lining]
+        saw = size_text(hole.saw, shown) if hole.saw is not None else "none large enough"
+        rows.append(
+            [
+                made.run,
+                made.place,
+                size_text(hole.hole, shown),
+                saw,
+                lining,
+                "yes" if hole.plate else "no",
+                hole.seal or "none",
+            ]
+        )
+    return rows
+
+
+def _support_sources(study: Study) -> list[tuple[list[str], Citation | None]]:
+    """Where the distances between supports are from, each with the runs it is for; None where the spec states them."""
+    found: dict[Citation | None, list[str]] = {}
+    for s in study.passages.supports:
+        found.setdefault(None if s.given else s.source, []).append(s.run)
+    return [(runs, source) for source, runs in found.items()]
+
+
+def _saws(study: Study) -> str:
+    """The hole saws the job takes, smallest first."""
+    shown = study.resolved.region.units
+    saws = sorted(
+        {o.opening.saw for o in study.passages.openings if o.opening is not None and o.opening.saw is not None}
+    )
+    return ", ".join(size_text(saw, shown) for saw in saws)
+
+
+def _guards(study: Study, q: Quantities) -> list[list[Any]]:
+    return [
+        [
+            run.id,
+            guard.name,
+            q(float(run.run.length), "run length") if guard.by_length else "1",
+            "if needed" if guard.if_needed else "yes",
+        ]
+        for run, guard in study.passages.guards
+    ]
+
+
+def csv(study: Study) -> bytes:
+    """The take-off as a table: lengths in the build's own unit, named in the header."""
+    q = Quantities(system(study.build))
+    unit = q.unit("run length")
+    rows = []
+    for item in study.materials:
+        quantity = q.number(item.quantity, "run length").replace(",", "") if item.measured else f"{item.quantity:g}"
+        note = "; ".join(filter(None, (item.note, "if needed" if item.if_needed else "")))
+        rows.append(
+            [item.group, item.key, item.name, quantity, unit if item.measured else "each", " ".join(item.where), note]
+        )
+    return to_csv(["group", "key", "part", f"quantity ({unit} or each)", "unit", "for", "note"], rows)

@@ -1,0 +1,203 @@
+"""The supply tree, its sizes with their working, and its pressures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from markupsafe import Markup
+
+from gasdoc import units
+from gasdoc.report.drawing import MATERIALS
+from gasdoc.report.schematic import Outline
+from gasdoc.report.views.supply import paths
+from gasdoc.report.words import Quantities, percent
+from gasdoc.study import Study
+from gasdoc.study.facts import Served, system, the_regulator
+from gasdoc.study.supply.capacity import Answer
+from gasdoc.study.supply.pressures import ZonePressure
+from gasdoc.study.supply.sizing import Method, RunSize, ZoneSizing
+
+
+def view(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
+    """The drawing, and every pressure zone."""
+    return {
+        "svg": Markup(svg),
+        "outline": outline,
+        "zones": [_zone(study, z, p) for z, p in zip(study.zones, study.pressures, strict=True)],
+    }
+
+
+def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[str, Any]:
+    q = Quantities(system(study.build))
+    rows = [
+        {
+            "id": run.id,
+            "cells": [
+                {"text": run.id, "href": f"#working-{run.id}"},
+                size_words(run),
+                "given" if run.given else "computed, made larger" if run.enlarged else "computed",
+                q.number(float(run.run.length), "run length"),
+                q.number(run.load, "load"),
+                _capacity_cell(run.longest, q),
+                _enough(run.longest, run, advises=not zone.conditions.by_tables),
+                _capacity_cell(run.branch, q),
+                _enough(run.branch, run, advises=not zone.conditions.by_tables),
+            ],
+        }
+        for run in zone.runs
+    ]
+    names = {s.id: s.appliance.name for s in study.served}
+    charts, path_rows = paths.view(study, zone, solved, q) if solved is not None else ([], [])
+    kind, drop = _kinds(solved, q)
+    return {
+        "charts": charts,
+        "path_rows": path_rows,
+        "kind": kind,
+        "drop_kind": drop,
+        "zone": zone,
+        "rows": rows,
+        "conditions": zone.conditions,
+        "allowance": zone.allowance,
+        "solved": solved,
+        "working": [_working(study, run) for run in zone.runs],
+        "run_pressures": _run_pressures(solved, q),
+        "outlet_pressures": _outlet_pressures(solved, names, q),
+        "names": names,
+        "behind": [names[o.id] for o in (solved.behind if solved is not None else ())],
+        "lacking": list(
+            dict.fromkeys(the_regulator(lack.regulator) for lack in (solved.lacks if solved is not None else ()))
+        ),
+        "without_connector": [
+            names[o.id] for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None
+        ],
+    }
+
+
+def _kinds(solved: ZonePressure | None, q: Quantities) -> tuple[str, str]:
+    """The kinds of quantity that suit a zone's pressures and its drops."""
+    highest = solved.highest if solved is not None else 0.0
+    return units.pressure_kind(highest, q.system), units.drop_kind(highest, q.system)
+
+
+def _run_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[Any]]:
+    kind, drop = _kinds(solved, q)
+    return [
+        [
+            r.id,
+            q.number(r.gauge, kind),
+            q.number(r.drop, drop),
+            q.number(r.code_drop, drop),
+            q.number(r.darcy_drop, drop),
+            f"{r.speed:.1f}",
+            r.regime or "own law",
+            q.number(r.more_load, "load"),
+            q.number(r.more_length, "run length"),
+        ]
+        for r in (solved.runs if solved is not None else ())
+    ]
+
+
+def _outlet_pressures(solved: ZonePressure | None, names: Mapping[str, str], q: Quantities) -> list[list[Any]]:
+    kind = "supply pressure"
+    return [
+        [
+            names[o.id],
+            q.number(o.minimum, kind),
+            q.number(o.full, kind),
+            q.number(o.alone, kind),
+            q.number(o.lowest, kind),
+            q.number(o.highest, kind),
+            q.number(o.maximum, kind),
+        ]
+        for o in (solved.outlets if solved is not None else ())
+    ]
+
+
+def size_words(run: RunSize) -> str:
+    """A run's material and size in words."""
+    return f"{MATERIALS[run.material]}, {run.size.label}" if run.size else f"{MATERIALS[run.material]}, no size found"
+
+
+def _capacity_cell(method: Method, q: Quantities) -> str:
+    return q.number(method.capacity.value, "load") if isinstance(method.capacity, Answer) else "outside the table"
+
+
+def _enough(method: Method, run: RunSize, *, advises: bool) -> str:
+    if not isinstance(method.capacity, Answer):
+        return "cannot tell"
+    short = "would take a larger one" if advises else "too small"
+    return f"{'carries it' if method.enough else short}, {percent(run.load / method.capacity.value)}"
+
+
+def _working(study: Study, run: RunSize) -> dict[str, Any]:
+    """One run's sizing step by step, each number with where it comes from."""
+    q = Quantities(system(study.build))
+    heat = {s.id: s for s in study.served}
+    behind = [heat[o] for o in _outlets_behind(study, run.id)]
+    steps: list[Markup] = [plate(s, study, q) for s in behind]
+    sum_text = " + ".join(f"{s.appliance.name} {units.show(s.load, 'load', q.system)}" for s in behind)
+    steps.append(Markup("Load, gross heat: {} = {}.").format(sum_text or "no appliance", q(run.load, "load")))
+    for method in (run.longest, run.branch):
+        name = "Longest length" if method.name == "longest" else "Branch length"
+        extra = (
+            Markup("")
+            if not method.extra
+            else Markup(", with {} added for fittings").format(q(method.extra, "run length"))
+        )
+        text = Markup("{} method: sizing length {}{}.").format(
+            name, q(method.length + method.extra, "run length"), extra
+        )
+        steps.append(text + " " + _answer(method, q))
+    return {
+        "id": run.id,
+        "title": f"{run.id}: {size_words(run)}",
+        "steps": steps,
+        "size_source": run.size.source if run.size else None,
+    }
+
+
+def plate(s: Served, study: Study, q: Quantities) -> Markup:
+    """What an appliance's plate says, and what gross heat and gas per hour that means."""
+    says = Markup("{}: its plate says {}").format(s.appliance.name, s.appliance.input.text)
+    if s.basis is None:
+        return Markup("{}; times the gross heating value that is {}.").format(says, q(s.load, "load"))
+    stated = s.appliance.input_basis is not None
+    counted = (
+        f"{s.basis} heat" if stated else f"taken as {s.basis} heat ({study.resolved.region.supply.plates.citation})"
+    )
+    return Markup("{}, {}; that is {} gross and {} of gas.").format(
+        says, counted, q(s.load, "load"), q(s.mass, "gas mass")
+    )
+
+
+def _answer(method: Method, q: Quantities) -> Markup:
+    answer = method.capacity
+    if not isinstance(answer, Answer):
+        limit = (
+            Markup(" It is known up to {}.").format(q(answer.limit, "run length")) if answer.reason == "length" else ""
+        )
+        return Markup("The table does not reach there.{}").format(limit)
+    parts = [Markup("Capacity used {}: {}").format(q(answer.value, "load"), answer.words)]
+    if answer.row_length is not None:
+        parts.append(Markup("row {}").format(q(answer.row_length, "run length")))
+    if answer.cell is not None:
+        parts.append(Markup("printed cell {}").format(q(answer.cell, "load")))
+    if answer.equation is not None:
+        parts.append(Markup("equation {}").format(q(answer.equation, "load")))
+    if answer.fit is not None and answer.cell is None and answer.fit_error is not None:
+        parts.append(Markup("fit {}, worst error {:.1f} %").format(q(answer.fit, "load"), answer.fit_error * 100))
+    needed = f"Smallest size that carries it: {method.needed.label}." if method.needed else "No listed size carries it."
+    return Markup("{}. {} Source: {}.").format(Markup(", ").join(parts), needed, answer.source)
+
+
+def _outlets_behind(study: Study, run_id: str) -> list[str]:
+    nodes = study.build.nodes
+    inside = {nodes.index(study.build.by_id[run_id])}
+    found = []
+    for i, node in enumerate(nodes):
+        if node.parent in inside:
+            inside.add(i)
+            if node.kind == "outlet":
+                found.append(node.id)
+    return found

@@ -1,0 +1,150 @@
+"""Combustion air and ventilation: what the published methods ask of each room, and what it has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from gasdoc.build.model import Space
+from gasdoc.engineering.air.ventilation import METHODS, Required
+from gasdoc.engineering.air.ventilation import Room as RoomFacts
+from gasdoc.regions import Rule
+from gasdoc.study.air.rooms import Air, Room
+from gasdoc.study.facts import Resolved
+from gasdoc.study.findings import Finding, error, note, warning
+
+COOKING = ("cooker", "oven", "griddle", "fryer")
+
+HEATING = ("room-heater", "water-heater", "combined-heater")
+
+UNKNOWN = {
+    "no-input": "an appliance's input is not stated",
+    "no-sleeping-places": "how many people sleep there is not stated",
+    "no-people": "how many people the room is made for is not stated, so add 'people:' to it",
+    "no-floor-area": "the floor area is not stated",
+    "floor-too-large": "the part of the method for so large a floor was not read",
+}
+"""Why a method gives no figure."""
+
+REMARKS = {
+    "side-openings-assumed": "taken as openings not in the roof, for which the figure is the larger",
+    "vent-connectors-not-counted": "the sum of the vent connectors' areas may ask for more",
+}
+
+BASIS_NOT_READ = frozenset({"bss-2002"})
+"""Methods by input of which was not read whether they mean gross or net heat. The IFGC's and AS/NZS 5601.2 mean gross;
+EN 721 goes by floor area."""
+
+
+def required(rule: Rule, found: Air, space: Space | None) -> tuple[Required, float | None]:
+    """What the rule's method asks, and the figure of the rule's own measure in SI, None where the method gives none."""
+    assert rule.method is not None, "the caller asks for rules with a method only"
+    floor = space.floor_area if space is not None else None
+    asked_of = RoomFacts(
+        flueless=found.flueless,
+        open_flued=found.open_flued,
+        room_sealed=found.room_sealed,
+        sleeping_places=space.sleeping_places if space is not None else None,
+        people=space.people if space is not None else None,
+        floor_area=float(floor) if floor is not None else None,
+        roof_outlets=None,
+    )
+    least = float(rule.limit) if isinstance(rule.limit, float | int) else 0.0
+    asked = METHODS[rule.method](asked_of, least)
+    value = {
+        "vent-area-high": asked.high,
+        "vent-area-low": asked.low,
+        "vent-area-total": asked.total,
+        "room-volume": asked.volume,
+    }[rule.measure or ""]
+    return asked, value
+
+
+def applies(rule: Rule, found: Air) -> bool:
+    """Whether a method is meant for this build: EN 721 has one row for room-sealed appliances only, one for all others."""
+    return {"en-721-appliances": found.needed, "en-721-no-appliances": not found.needed}.get(rule.method or "", True)
+
+
+def air_findings(resolved: Resolved, found: Sequence[Room]) -> Iterator[Finding]:
+    """Flueless heaters where people sleep, and what about the air of each room is not known."""
+    by_people = [rule for rule in resolved.region.rules if rule.method == "bss-2002"]
+    for room in found:
+        yield from _flueless(room)
+        yield from _openings(room)
+        if by_people and room.appliances and room.space is not None and room.space.people is None:
+            yield note(
+                "people-unknown",
+                room.subject,
+                room.at,
+                room.named("How many people it is made for is not stated."),
+                "The openings asked go by that number, and so they cannot be worked out.",
+                "Count seats and berths, whichever are more, and add 'people:' to the room under 'spaces:'.",
+                str(by_people[0].citation),
+            )
+        stray = [s for s in room.appliances if room.several and s.outlet.space is None]
+        if stray:
+            yield warning(
+                "room-not-stated",
+                room.id,
+                stray[0].at,
+                f"In which room these stand is not stated: {', '.join(s.appliance.name for s in stray)}.",
+                f"They are counted to the first room, {room.name}; air and alarms are worked out for each room.",
+                "Add 'space:' to the outlet, with the room's id, or 'outdoors'.",
+            )
+
+
+def _flueless(room: Room) -> Iterator[Finding]:
+    sleeping = room.sleeping_places
+    for s in room.appliances:
+        if s.appliance.flue != "flueless" or s.appliance.kind not in HEATING:
+            continue
+        if sleeping:
+            yield error(
+                "flueless-heater-sleeping",
+                s.id,
+                (*s.at, "appliance", "flue"),
+                f"{s.appliance.name} has no flue, and {sleeping} sleep in its room.",
+                "It uses up the air and gives off carbon monoxide where nobody is awake to notice.",
+                "Use a room-sealed heater, with a licensed fitter.",
+                "common practice, no source; many codes ask the same",
+            )
+        elif sleeping is None:
+            yield warning(
+                "flueless-heater",
+                s.id,
+                (*s.at, "appliance", "flue"),
+                f"{s.appliance.name} has no flue, and whether people sleep in its room is not stated.",
+                "It uses up the air and gives off carbon monoxide; nobody may sleep with it lit.",
+                "Add 'sleeping_places:' to the room under 'spaces:', and ask about a room-sealed heater.",
+                "common practice, no source",
+            )
+
+
+def _openings(room: Room) -> Iterator[Finding]:
+    if not room.air.needed:
+        return
+    space = room.space
+    missing = _missing(space)
+    if missing:
+        yield warning(
+            "air-unknown",
+            room.subject,
+            room.at,
+            room.named(f"What air the appliances get is not known: {', '.join(missing)} not stated."),
+            "Appliances that take their air from the room need openings or a large room; without, carbon monoxide.",
+            "Measure it, take off what mesh and louvres cover, and add it to the room under 'spaces:' (0 where there is none).",
+        )
+    elif space is not None and not (space.vent_high or space.vent_low):
+        yield warning(
+            "no-openings",
+            room.subject,
+            (*room.at, "vent_high"),
+            room.named("Appliances take their air from the room, and it has no opening to the outside."),
+            "Flame and people use up the same air; without openings, carbon monoxide.",
+            "Ask the authority and a licensed fitter what openings it needs, or use room-sealed appliances.",
+            "common practice, no source; what a rule of the region asks stands on the page about air",
+        )
+
+
+def _missing(space: Space | None) -> list[str]:
+    names = {"volume": "volume of the room", "vent_high": "openings at high level", "vent_low": "openings at low level"}
+    return [words for key, words in names.items() if space is None or getattr(space, key) is None]

@@ -1,0 +1,145 @@
+"""The distances around a container, however it is held: what is asked, what this build has, what is not stated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from gasdoc import units
+from gasdoc.catalog import files
+from gasdoc.source import Citation
+from gasdoc.study.facts import Resolved, moves, setting, stands_in, system
+from gasdoc.study.findings import Finding, error, note, warning
+
+Answer = Literal["asked", "under the limit", "over the limit", "limit from memory", "no limit known"]
+
+
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """A distance around the container: `value` m, None where the spec does not give it; `limit` m and `citation` of the
+    limit known for this region, if there is one."""
+
+    measure: str
+    asks: str
+    value: float | None
+    limit: float | None
+    citation: Citation | None
+
+    @property
+    def answer(self) -> Answer:
+        """What can be said of it. A limit from memory is never said to be kept."""
+        if self.value is None:
+            return "asked"
+        if self.limit is None or self.citation is None:
+            return "no limit known"
+        if self.value < self.limit * (1 - 1e-9):
+            return "under the limit"
+        return "limit from memory" if self.citation.confirmed == "memory" else "over the limit"
+
+
+def clearances(resolved: Resolved) -> tuple[Clearance, ...]:
+    """Every distance that is asked around a container of this build: of the fill point only where it is filled in place."""
+    container = resolved.build.spec.container
+    kind = "tank" if resolved.kind.stays == "permanent" else "cylinder"
+    found = []
+    for row in files.load("mounting.yaml")["clearances"]:
+        measure = row["measure"]
+        if not stands_in(resolved.build, row.get("for")):
+            continue
+        if measure.startswith("fill_") and (container.stays is False or resolved.kind.stays == "exchanged"):
+            continue
+        limit = next(
+            (
+                limit
+                for limit in row["limits"]
+                if resolved.region.id in limit["regions"]
+                and limit.get("kind", kind) == kind
+                and limit.get("place", container.place) == container.place
+            ),
+            None,
+        )
+        value = getattr(container.clearances, measure, None)
+        found.append(
+            Clearance(
+                measure,
+                row["asks"],
+                None if value is None else float(value),
+                None if limit is None else float(units.parse(limit["limit"], "length")),
+                None if limit is None else Citation(limit["citation"], limit["confirmed"]),
+            )
+        )
+    return tuple(found)
+
+
+def clearance_findings(resolved: Resolved, around: Sequence[Clearance]) -> Iterator[Finding]:
+    """Distances under their limit, and those that nobody has measured."""
+    container, shown = resolved.build.spec.container, system(resolved.build)
+    block = ("container", "clearances")
+    for clearance in around:
+        if clearance.answer == "under the limit" and clearance.limit is not None and clearance.value is not None:
+            memory = clearance.citation is not None and clearance.citation.confirmed == "memory"
+            yield (warning if memory else error)(
+                "clearance-small",
+                "container",
+                (*block, clearance.measure),
+                f"{clearance.asks}: {units.show(clearance.value, 'short length', shown)}; "
+                f"{units.show(clearance.limit, 'short length', shown)} is asked.",
+                "Gas let off by the valve, or spilt in filling, must not reach a flame or the inside; what hangs low is torn "
+                "off.",
+                "Ask the authority which figure holds, and move it.",
+                str(clearance.citation),
+            )
+    where = setting(resolved.build)
+    missing = [c.asks[0].lower() + c.asks[1:] for c in around if c.answer == "asked"]
+    if where in ("vehicle", "trailer") and container.behind_rear_axle is None:
+        missing.append("whether it hangs behind the rear axle")
+    # On a road all of them are asked; where it stands still or floats, those that are limited here.
+    limited = [c for c in around if c.answer == "asked" and c.limit is not None]
+    if missing and (where in ("vehicle", "trailer") or limited):
+        yield (warning if moves(resolved.build) else note)(
+            "clearances-unknown",
+            "container",
+            block if container.clearances is not None else ("container",),
+            f"Not stated: {'; '.join(missing)}.",
+            "The authority will ask, and nothing can be said of what is not measured.",
+            "Measure and add them under 'clearances:' of the container.",
+        )
+    yield from _not_described(resolved)
+    if container.behind_rear_axle:
+        yield warning(
+            "behind-rear-axle",
+            "container",
+            ("container", "behind_rear_axle"),
+            "The container hangs behind the rear axle.",
+            "There it is hit in a rear-end collision and on ramps; many rules want it higher there, or shielded.",
+            "Ask the authority, and the chassis maker, before it is hung there.",
+            "from memory, not confirmed",
+        )
+
+
+def _not_described(resolved: Resolved) -> Iterator[Finding]:
+    """A locker or non-return valves that a row of the region is about, and of which the spec says nothing."""
+    container, rules = resolved.build.spec.container, resolved.region.rules
+    about = [rule for rule in rules if rule.condition == "locker" and stands_in(resolved.build, rule.where)]
+    if container.place == "locker" and container.locker is None and about:
+        yield note(
+            "locker-unknown",
+            "container",
+            ("container", "place"),
+            "The locker's size, vents and drain are not stated.",
+            about[0].asks,
+            "Measure it inside and add 'locker:' to the container.",
+            str(about[0].citation),
+        )
+    returns = [rule for rule in rules if rule.measure == "non-return"]
+    if container.number > 1 and container.non_return is None and returns:
+        yield note(
+            "non-return-unknown",
+            "container",
+            ("container", "number"),
+            "Whether each of the connected containers has a non-return valve is not stated.",
+            "Without one, a hose taken off one container lets the gas of the others out.",
+            "Look at changeover, wall block and hoses, and add 'non_return:' to the container.",
+            str(returns[0].citation),
+        )

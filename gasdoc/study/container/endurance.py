@@ -1,0 +1,108 @@
+"""How long the gas lasts by its contents: what each appliance takes a day, days between fills by season, cost, weight."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from gasdoc.build.model import FuelPrice
+from gasdoc.catalog import containers as catalog
+from gasdoc.engineering.container import endurance as model
+from gasdoc.engineering.container.endurance import Weights
+from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.study.container.holding import Container
+from gasdoc.study.facts import Resolved, Served, energy_of, fuel, heating_value
+
+PRICED_TEMPERATURE = 288.71
+"""K: 60 degF, at which a volume of liquid is sold."""
+
+
+@dataclass(frozen=True, slots=True)
+class Daily:
+    """What one appliance takes on a cold day: `energy` J, `mass` kg, `volume` m3 of liquid at 60 degF; None where its use is
+    not stated."""
+
+    outlet: str
+    name: str
+    energy: float | None
+    mass: float | None
+    volume: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """A use of its own: `per_day` kg; `days` a full supply lasts, None for no use at all; `cost` of a day in `currency`;
+    `total` kg over the season's days, None where those are not stated."""
+
+    name: str
+    per_day: float
+    energy: float
+    days: float | None
+    cost: float | None
+    total: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Endurance:
+    """The cold day by appliance, and the seasons, the cold day first. `weights` are of all containers, `heavy` by the
+    heaviest they may be. `price` is for 1 kg."""
+
+    daily: tuple[Daily, ...]
+    seasons: tuple[Season, ...]
+    weights: Weights
+    price: float | None
+    currency: str | None
+
+
+def endurance(resolved: Resolved, held: Container, appliances: Sequence[Served]) -> Endurance:
+    """What a day takes and how long a full supply lasts."""
+    spec, heat, gas = resolved.build.spec, heating_value(resolved.build), fuel(resolved.build)
+    density = fluid.liquid_density(gas, PRICED_TEMPERATURE)
+    daily = []
+    for s in appliances:
+        mass = None if s.per_day is None else s.per_day / heat
+        daily.append(Daily(s.id, s.appliance.name, s.per_day, mass, None if mass is None else mass / density))
+    price = price_of_mass(spec.fuel_price, gas) if spec.fuel_price is not None else None
+    usable = held.fuel_mass * held.number
+
+    def season(name: str, energies: Mapping[str, float | None], days: int | None) -> Season:
+        energy = sum(e for e in energies.values() if e is not None)
+        mass = energy / heat
+        lasts = model.days_between_fills(usable, mass) if mass > 0 else None
+        cost = None if price is None else model.cost_per_day(mass, price)
+        return Season(name, mass, energy, lasts, cost, None if days is None else mass * days)
+
+    cold = {s.id: s.per_day for s in appliances}
+    seasons = [season("cold day", cold, None)] if any(e is not None for e in cold.values()) else []
+    for part in spec.seasons:
+        changed = {
+            s.id: energy_of(part.daily_use[s.id], s.load, heat, s.gross_share) if s.id in part.daily_use else s.per_day
+            for s in appliances
+        }
+        seasons.append(season(part.name, changed, part.days))
+    return Endurance(
+        tuple(daily),
+        tuple(seasons),
+        model.weights(held.shape.heavy, held.heaviest_fuel, held.number),
+        price,
+        spec.fuel_price.currency if spec.fuel_price is not None else None,
+    )
+
+
+def price_of_mass(given: FuelPrice, gas: Fuel) -> float:
+    """The price of 1 kg; a price for a volume is taken as for liquid at 60 degF."""
+    mass = float(given.per)
+    if given.per.dimension == "volume":
+        mass *= fluid.liquid_density(gas, PRICED_TEMPERATURE)
+    return float(given.price) / mass
+
+
+def storage_asked(resolved: Resolved, load: float, coldest: float) -> float | None:
+    """The water capacity, m3, the published storage table asks for a draw of `load` W in air at `coldest` K; None beyond
+    it."""
+    gas = fuel(resolved.build)
+    vapour = fluid.gas(gas, PRICED_TEMPERATURE, fluid.STANDARD_ATMOSPHERE)
+    return catalog.storage_size(
+        fluid.volume_flow(fluid.mass_flow(load, heating_value(resolved.build)), vapour), coldest
+    )

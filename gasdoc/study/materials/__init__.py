@@ -1,0 +1,1 @@
+"""What a build is made of: parts and joints, cutting, passages, shopping."""

@@ -1,0 +1,218 @@
+"""Connectors that reach: each outlet's connector against the way it has to span, its load and what the region allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.catalog import parts as catalog
+from gasdoc.engineering.materials import connectors
+from gasdoc.engineering.materials.connectors import Capacity, Reach
+from gasdoc.engineering.materials.joints import Part
+from gasdoc.source import Citation, Path
+from gasdoc.study.facts import Resolved, Served, system
+from gasdoc.study.findings import Finding, error, warning
+from gasdoc.study.materials.assembly import Fittings, connector_kind
+
+BENDS = 1
+"""Bends counted on the way of a connector; a spec gives the distance along it (our choice)."""
+
+STANDS_FIXED = ("room-heater", "water-heater", "combined-heater", "refrigerator")
+
+
+@dataclass(frozen=True, slots=True)
+class Connected:
+    """One outlet's connector. `length` in m and its `label`, None where none is chosen or can be; `chosen`: by gasdoc, not
+    by the spec. `needed` in m is what spans the way with slack and bend, None where the way is not stated. `reach` is None
+    for a rigid tail, which is cut to fit, and where the way is not stated. `longest` in m is what the region or the trade
+    allows, with its source. `practice` says whose practice the kind follows where the spec chose none."""
+
+    id: str
+    at: Path
+    name: str
+    kind: str
+    practice: Citation | None
+    part: Part | None
+    distance: float | None
+    needed: float | None
+    length: float | None
+    label: str | None
+    chosen: bool
+    reach: Reach | None
+    capacity: Capacity
+    longest: float | None
+    longest_source: Citation | None
+
+    @property
+    def key(self) -> str:
+        """The part key: which part in which length."""
+        base = self.part.id if self.part is not None else f"{self.kind}-connector"
+        return f"{base} {self.label}" if self.label is not None else base
+
+
+def connect(resolved: Resolved, appliances: tuple[Served, ...], made: Fittings) -> tuple[Connected, ...]:
+    """Every outlet's connector, in the order of the tree."""
+    placed = {spot.id: spot_placed.part for _, spot, spot_placed in made.placed()}
+    return tuple(_connect(resolved, s, placed) for s in appliances)
+
+
+def _connect(resolved: Resolved, s: Served, placed: Mapping[str, Part | None]) -> Connected:
+    kind, practice = connector_kind(resolved, s.outlet)
+    given = s.outlet.connector
+    length = float(given.length) if given is not None and given.length is not None else None
+    label = given.length.text if given is not None and given.length is not None else None
+    capacity = float(given.capacity) if given is not None and given.capacity is not None else None
+    distance = float(s.outlet.distance) if s.outlet.distance is not None else None
+    part = placed.get(f"{s.id}:connector")
+    row = catalog.connector_row(kind)
+    if row is None:
+        cut = length if length is not None else distance
+        return Connected(
+            s.id,
+            s.at,
+            s.appliance.name,
+            kind,
+            practice,
+            part,
+            distance,
+            distance,
+            cut,
+            None,
+            length is None,
+            None,
+            "unknown",
+            None,
+            None,
+        )
+    slack, bend = catalog.allowance("connector-slack").length, catalog.allowance("connector-bend").length
+    needed = connectors.needed_length(distance, slack, BENDS, bend) if distance is not None else None
+    longest, source = _longest(resolved, kind, row)
+    reach: Reach | None = None
+    chosen = False
+    if needed is not None and length is not None:
+        reach = connectors.check(length, needed, row.lengths, s.load, capacity, longest)
+    elif needed is not None:
+        reach = connectors.choose(needed, row.lengths, s.load, None, longest)
+        length, chosen = reach.length, reach.length is not None
+        label = row.labels[row.lengths.index(reach.length)] if reach.length is not None else None
+    compared: Capacity = "unknown"
+    if capacity is not None:
+        compared = "enough" if capacity >= s.load * (1 - 1e-9) else "too-small"
+    return Connected(
+        s.id,
+        s.at,
+        s.appliance.name,
+        kind,
+        practice,
+        part,
+        distance,
+        needed,
+        length,
+        label,
+        chosen,
+        reach,
+        compared,
+        longest,
+        source,
+    )
+
+
+def _longest(resolved: Resolved, kind: str, row: catalog.ConnectorRow) -> tuple[float, Citation]:
+    """The longest connector of a kind: by the region's own rule, else by its standard."""
+    for rule in resolved.region.rules_for("connector-length"):
+        if kind == "flexible" or (kind == "hose" and rule.condition == "hose"):
+            if not rule.alternative and rule.relation == "at-most" and isinstance(rule.limit, float):
+                return float(rule.limit), rule.citation
+    return row.longest, row.source
+
+
+def reach_findings(
+    resolved: Resolved, found: tuple[Connected, ...], appliances: tuple[Served, ...]
+) -> Iterator[Finding]:
+    """Connectors that do not reach, are too long for the code or too small, and what is not known about them."""
+    shown = system(resolved.build)
+    kinds = {s.id: s.appliance.kind for s in appliances}
+    loads = {s.id: s.load for s in appliances}
+    for c in found:
+        at = (*c.at, "connector") if not c.chosen else c.at
+        if c.distance is None:
+            yield warning(
+                "connector-distance-unknown",
+                c.id,
+                c.at,
+                f"How far {c.name} is from its outlet is not stated.",
+                "Whether a connector reaches cannot be told before it is bought.",
+                "Measure along the way it will take, from the valve to the appliance's inlet, and add 'distance:'.",
+            )
+        elif c.kind == "rigid" and c.length is not None and c.length < c.distance - 1e-6:
+            yield error(
+                "connector-too-short",
+                c.id,
+                at,
+                f"The rigid tail of {c.name} is {units.show(c.length, 'short length', shown)} long, and the way is "
+                f"{units.show(c.distance, 'short length', shown)}.",
+                "A connector that does not reach has to be bought again.",
+                "Cut it to the way it has to take.",
+            )
+        if c.reach is not None and c.needed is not None:
+            yield from _reach_finding(resolved, c, c.reach, at, c.needed, shown)
+        if c.capacity == "too-small":
+            yield error(
+                "connector-too-small",
+                c.id,
+                at,
+                f"The connector of {c.name} is rated for less than the {units.show(loads[c.id], 'load', shown)} it has to carry.",
+                "Past its rating a connector takes more pressure than the tables leave for it.",
+                "Take one of a larger size; a longer one carries less.",
+            )
+        if resolved.region.units == "si" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
+            _, practice = catalog.usual_tail("si")
+            yield warning(
+                "rigid-tail-usual",
+                c.id,
+                at,
+                f"{c.name} stands fixed and hangs on a {c.kind} connector.",
+                "A hose has a date and wears; where an appliance does not move it is not needed.",
+                "Pipe it rigidly, or ask who signs whether the hose is accepted here.",
+                str(practice),
+            )
+
+
+def _reach_finding(
+    resolved: Resolved, c: Connected, reach: Reach, at: Path, needed: float, shown: units.System
+) -> Iterator[Finding]:
+    way = f"{units.show(c.distance or 0.0, 'short length', shown)} of way, with slack and a bend {units.show(needed, 'short length', shown)}"
+    slack = str(catalog.allowance("connector-slack").source)
+    if reach.reason == "too-short":
+        yield error(
+            "connector-too-short",
+            c.id,
+            at,
+            f"The connector of {c.name} is {units.show(c.length or 0.0, 'short length', shown)} long and has to span {way}.",
+            "A connector a hand too short is found out on the day, and a strained one leaks.",
+            "Take the next longer one, or move the valve.",
+            slack,
+        )
+    elif reach.reason in ("none-reaches", "over-limit") and reach.length is None:
+        limit = units.show(c.longest or 0.0, "short length", shown)
+        yield error(
+            "connector-none-reaches",
+            c.id,
+            at,
+            f"No {c.kind} connector of up to {limit} spans {way}, as {c.name} needs.",
+            "Connectors are not joined to one another.",
+            "Move the valve nearer, or bring the tubing to the appliance.",
+            str(c.longest_source),
+        )
+    elif reach.reason == "over-limit" and not resolved.region.rules_for("connector-length"):
+        yield error(
+            "connector-too-long",
+            c.id,
+            at,
+            f"The connector of {c.name} is {units.show(c.length or 0.0, 'short length', shown)} long; "
+            f"{units.show(c.longest or 0.0, 'short length', shown)} is the longest of its kind.",
+            "What is longer than its standard knows is not listed.",
+            "Move the valve nearer.",
+            str(c.longest_source),
+        )

@@ -1,0 +1,250 @@
+"""The cutting plan of a build: which run comes from which coil or length, tubing by tubing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.build.model import Run
+from gasdoc.build.prices import OnShelf
+from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.materials.cutting import STEP_LIMIT, CuttingPlan, NoPlan, Piece, Stock, cutting_plan
+from gasdoc.source import Citation
+from gasdoc.study.facts import Resolved, system
+from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.materials.assembly import feeding_run
+from gasdoc.study.materials.connectors import Connected
+from gasdoc.study.materials.price_list import PriceList
+from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+
+SHELF = "on the shelf"
+
+EXACT = 0.001
+"""m: lengths closer than this are the same; a cutting plan is made in whole millimetres."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """One tubing with its cutting plan.
+
+    `key` is its part key. `share` is added to a piece for waste, and `each` (m) for an end made again. `pieces` are what has to be cut, allowances included (m); `net` is their sum without. `stock` is
+    what they may be cut from: lengths on the shelf first, then what the trade sells. `sources` say where lengths and
+    allowances are from.
+    """
+
+    key: str
+    name: str
+    material: str
+    coil: bool
+    share: float
+    each: float
+    pieces: tuple[Piece, ...]
+    net: float
+    stock: tuple[Stock, ...]
+    plan: CuttingPlan | NoPlan
+    allowance: str
+    sources: tuple[Citation, ...]
+
+    @property
+    def gross(self) -> float:
+        """What has to be cut, allowances included, m."""
+        return sum(piece.length for piece in self.pieces)
+
+    @property
+    def longest(self) -> float:
+        """The longest it comes in, m; 0 where no length is listed."""
+        return max((stock.length for stock in self.stock), default=0.0)
+
+    def label(self, stock_id: str) -> str:
+        """A stock length in words."""
+        return stock_id if not stock_id.startswith(SHELF) else f"{stock_id.rpartition(' (')[0]}"
+
+    def length(self, stock_id: str) -> float:
+        """How long a stock length is, m."""
+        return next(stock.length for stock in self.stock if stock.id == stock_id)
+
+
+def tubing_key(material: str, kind: str | None, size: Size) -> str:
+    """The part key of a tubing: "copper-l 1/2" by nominal size, "csst EHD 18", "steel 3/4", "copper-metric 8x1"."""
+    return f"{material}{f'-{kind.lower()}' if kind and material == 'copper' else ''} {size.id}"
+
+
+def cutting(
+    resolved: Resolved,
+    sized: Sequence[ZoneSizing],
+    connected: tuple[Connected, ...],
+    prices: PriceList,
+    shelf: Mapping[str, OnShelf],
+) -> tuple[Lengths, ...]:
+    """Every tubing of the build in the order in which gas meets it. A run without a size is in none of them."""
+    runs = {run.id: run for zone in sized for run in zone.runs}
+    wanted: dict[str, list[tuple[str, float]]] = {}
+    first: dict[str, RunSize] = {}
+    for run in runs.values():
+        if run.size is not None:
+            key = tubing_key(run.material, run.kind, run.size)
+            first.setdefault(key, run)
+            wanted.setdefault(key, []).append((run.id, float(run.run.length)))
+    for c in connected:  # a rigid tail is cut from the tubing that feeds it
+        feeding = feeding_run(resolved.build, runs, c.id)
+        if c.kind != "rigid" or c.length is None or feeding is None or feeding.size is None:
+            continue
+        if feeding.material in ("copper", "copper-metric", "steel"):
+            wanted[tubing_key(feeding.material, feeding.kind, feeding.size)].append((f"{c.id}:connector", c.length))
+    # All plans of a build share one count of steps; the easy ones are made first and leave what they do not need.
+    made: dict[str, Lengths] = {}
+    left = STEP_LIMIT
+    for key in sorted(wanted, key=lambda key: len(wanted[key])):
+        limit = left // (len(wanted) - len(made))
+        made[key] = _lengths(key, first[key], wanted[key], prices, shelf.get(key), limit, resolved.region.units)
+        left -= made[key].plan.steps
+    return tuple(made[key] for key in wanted)
+
+
+def _lengths(
+    key: str,
+    run: RunSize,
+    wanted: Sequence[tuple[str, float]],
+    prices: PriceList,
+    shelf: OnShelf | None,
+    limit: int,
+    sold_in: str,
+) -> Lengths:
+    assert run.size is not None
+    rigid = run.material == "steel"
+    share = catalog.allowance("rigid" if rigid else "coil")
+    each = catalog.allowance("each-run")
+    extra = 0.0 if rigid else each.length
+    rows = [
+        row
+        for row in catalog.stock_rows(run.material, run.size.kind, run.size.id)
+        if row.coil is not rigid and row.units in (None, sold_in)
+    ]
+    stock = [
+        Stock(f"{SHELF} ({i + 1})", float(length), None, 1, bought=False)
+        for i, length in enumerate(shelf.lengths if shelf is not None else ())
+    ]
+    for row in rows:
+        for label, length in zip(row.labels, row.lengths, strict=True):
+            price = prices.coil(key, label, length)
+            stock.append(Stock(label, length, None if price is None else sum(price) / 2))
+    longest = max((piece.length for piece in stock), default=0.0)
+    pieces = tuple(Piece(name, _cut(length, share.share, extra, longest)) for name, length in wanted)
+    words = f"{share.share * 100:.0f} % for waste" + (
+        "" if rigid else " and a spare piece in each for an end made again"
+    )
+    return Lengths(
+        key=key,
+        name=tubing_name(run),
+        material=run.material,
+        coil=not rigid,
+        share=share.share,
+        each=extra,
+        pieces=pieces,
+        net=sum(length for _, length in wanted),
+        stock=tuple(stock),
+        plan=cutting_plan(pieces, stock, limit),
+        allowance=words,
+        sources=tuple(dict.fromkeys([*(row.source for row in rows), share.source, *([] if rigid else [each.source])])),
+    )
+
+
+def _cut(length: float, share: float, each: float, longest: float) -> float:
+    """What to cut for a piece, m. The share for waste is what may go wrong; it does not make a piece too long that a
+    whole length would hold."""
+    least, wanted = length + each, length * (1 + share) + each
+    whole = math.floor(longest / EXACT + 1e-6) * EXACT
+    return min(wanted, whole) if least <= longest + EXACT else wanted
+
+
+def tubing_name(run: RunSize) -> str:
+    """A run's tubing in words."""
+    material = {
+        "copper": "copper",
+        "copper-metric": "copper",
+        "csst": "corrugated tubing",
+        "steel": "steel pipe",
+        "pe": "PE pipe",
+    }
+    return f"{run.size.label} {material[run.material]}" if run.size else f"{material[run.material]}, size not found"
+
+
+def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator[Finding]:
+    """Runs that no coil or length holds in one piece, and plans that may not be the best."""
+    shown = system(resolved.build)
+    for tubing in found:
+        plan = tubing.plan
+        if isinstance(plan, NoPlan) and plan.reason == "piece-too-long":
+            for piece in plan.pieces:
+                yield _too_long(resolved, tubing, piece, shown)
+        elif isinstance(plan, NoPlan):
+            node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
+            yield warning(
+                "no-cutting-plan",
+                node.id,
+                node.at,
+                f"There is no cutting plan for {tubing.name}.",
+                "No lengths are listed that it is sold in."
+                if plan.reason == "no-stock"
+                else "It was not found within the count of steps.",
+                "Ask the supplier for lengths, and buy each run in one piece.",
+            )
+        elif plan.result == "limit":
+            node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
+            yield note(
+                "cutting-plan-not-proven",
+                node.id,
+                node.at,
+                f"The cutting plan of {tubing.name} holds every run, but it is not proven to be the best.",
+                "The search stopped at its count of steps.",
+                "Look at what is left of each coil before you buy. Fewer lengths on the shelf make the search shorter.",
+            )
+
+
+def _too_long(resolved: Resolved, tubing: Lengths, piece: str, shown: units.System) -> Finding:
+    """What to say of a piece that no length holds: a coil must reach, pipe is joined at its elbows and couplings."""
+    node = resolved.build.by_id[piece.partition(":")[0]]
+    needed = next(p.length for p in tubing.pieces if p.id == piece)
+    net = (needed - tubing.each) / (1 + tubing.share)
+    longest = units.show(tubing.longest, "run length", shown)
+    source = str(tubing.sources[0])
+    if tubing.coil:
+        parts = math.ceil(net * (1 + tubing.share) / max(tubing.longest - tubing.each, tubing.each) - EXACT)
+        return error(
+            "run-longer-than-stock",
+            node.id,
+            node.at,
+            f"It needs {units.show(needed, 'run length', shown)} of {tubing.name} in one piece, and the longest sold is {longest}.",
+            "A run has no joint inside it: one that is hidden leaks unseen.",
+            f"Split it into {parts} runs. That makes {_joints(parts - 1)}: each must be where it can be seen and reached.",
+            source,
+        )
+    bends = node.part.bends if isinstance(node.part, Run) else 0
+    parts = math.ceil(net / tubing.longest - EXACT)
+    said = f"It is {units.show(net, 'run length', shown)} of {tubing.name}, and the longest sold is {longest}"
+    if bends >= parts - 1:
+        return note(
+            "run-in-pieces",
+            node.id,
+            node.at,
+            f"{said}: it is cut in pieces between its elbows.",
+            "How long each piece is does not stand in the spec, so that this tubing has no cutting plan.",
+            "Measure from elbow to elbow and cut by that; every elbow is a joint that has to stay accessible.",
+            source,
+        )
+    return warning(
+        "run-longer-than-stock",
+        node.id,
+        node.at,
+        f"{said}: it takes {parts} pieces or more.",
+        f"That makes {_joints(parts - 1)} or more inside it, elbows included; one that is hidden leaks unseen.",
+        "Plan where its couplings are, so that each can be seen and reached, or choose tubing from a coil.",
+        source,
+    )
+
+
+def _joints(number: int) -> str:
+    return f"{number} joint{'s' if number != 1 else ''}"

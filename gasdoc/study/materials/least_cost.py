@@ -1,0 +1,153 @@
+"""Least cost: the cheapest sizes that leave every appliance its pressure at 90 % of the allowance, zone by zone.
+
+A calculated alternative for review, not a code method: nothing else of a study is made from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.materials.least_cost import Option, least_cost
+from gasdoc.engineering.supply import network
+from gasdoc.engineering.supply.tree import carried
+from gasdoc.study.facts import Resolved, Served
+from gasdoc.study.materials.cutting import tubing_key
+from gasdoc.study.materials.price_list import PriceList
+from gasdoc.study.supply.pressures import connector_drop, network_of, pipe
+from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+
+MARGIN = 0.9
+"""Share of the drop allowed that the sizes may use: the exact optimum has nothing to give (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheapRun:
+    """One run: the size of the code's method, and that of the least cost with its price for the run's own length."""
+
+    id: str
+    size: Size | None
+    cheapest: Size
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cheapest:
+    """One zone. `reason` says why there is no answer: "no-prices" (`missing` are the part keys that have none),
+    "no-size-fits" (`missing` is the run that stays short), "too-many-combinations", "no-runs"; None if there is one.
+
+    `cost` and `code_cost` are tubing alone, by its price per length; `code_cost` is None where a run of the code's method
+    has no size or price. `needs` in Pa gauge is the pressure asked at each outlet or regulator, before its connector.
+    """
+
+    zone: str
+    reason: str | None
+    missing: tuple[str, ...]
+    runs: tuple[CheapRun, ...]
+    cost: float
+    code_cost: float | None
+    needs: tuple[tuple[str, float], ...]
+
+
+def cheapest(
+    resolved: Resolved, sized: tuple[ZoneSizing, ...], appliances: tuple[Served, ...], prices: PriceList
+) -> tuple[Cheapest, ...]:
+    """Every zone by itself, in the order of the zones."""
+    loads = {s.id: s for s in appliances}
+    return tuple(_zone(resolved, zone, loads, prices) for zone in sized)
+
+
+def _zone(resolved: Resolved, sized: ZoneSizing, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
+    zone = sized.zone
+    if not zone.runs:
+        return Cheapest(zone.id, "no-runs", (), (), 0.0, None, ())
+    offers = [_offers(resolved, run, prices) for run in sized.runs]
+    missing = tuple(
+        dict.fromkeys(
+            f"{run.material}{f'-{run.kind.lower()}' if run.kind and run.material == 'copper' else ''}"
+            for run, offer in zip(sized.runs, offers, strict=True)
+            if not offer
+        )
+    )
+    if missing:
+        return Cheapest(zone.id, "no-prices", missing, (), 0.0, None, ())
+    asked = _needs(sized, loads)
+    air = sized.conditions.absolute_air
+    needs: list[float | None] = [None] * len(zone.runs)
+    for _, segment, gauge in asked:
+        if segment >= 0:
+            square = (gauge + air) ** 2
+            needs[segment] = max(square, needs[segment] or 0.0)
+    whole = network_of(resolved, sized, [offer[-1][0] for offer in offers])
+    rises = network.rise_squares(whole)
+    flows = carried(zone.tree)
+    kept: list[list[tuple[Size, float]]] = []
+    options: list[list[Option]] = []
+    for i, (run, offer) in enumerate(zip(sized.runs, offers, strict=True)):
+        here: list[tuple[Option, tuple[Size, float]]] = []
+        for size, per_metre in offer:
+            try:
+                fitted = replace(whole, pipes=(*whole.pipes[:i], pipe(resolved, sized, i, size), *whole.pipes[i + 1 :]))
+            except ValueError:
+                continue  # corrugated tubing that the table has no column for
+            cost = per_metre * zone.tree.length[i]
+            drop = network.larger(fitted, i, flows[i]) + rises[i]
+            here.append((Option(drop, round(cost * 100)), (size, cost)))
+        if not here:
+            return Cheapest(zone.id, "no-size-fits", (run.id,), (), 0.0, None, ())
+        options.append([option for option, _ in here])
+        kept.append([what for _, what in here])
+    found = least_cost(zone.tree.parent, options, needs, whole.source_absolute**2)
+    stated = tuple((name, gauge) for name, _, gauge in asked)
+    if found.reason is not None:
+        short = (zone.runs[found.segment],) if found.segment is not None else ()
+        return Cheapest(zone.id, found.reason, short, (), 0.0, None, stated)
+    runs = tuple(
+        CheapRun(run.id, run.size, kept[i][choice][0], kept[i][choice][1])
+        for i, (run, choice) in enumerate(zip(sized.runs, found.choice, strict=True))
+    )
+    return Cheapest(zone.id, None, (), runs, sum(run.cost for run in runs), _code_cost(sized, prices), stated)
+
+
+def _offers(resolved: Resolved, run: RunSize, prices: PriceList) -> list[tuple[Size, float]]:
+    """The sizes of a run's material that have a price, each with what a metre costs; small sizes first."""
+    found = []
+    for size in resolved.offered[run.id]:
+        per_metre = _per_metre(run, size, prices)
+        if per_metre is not None:
+            found.append((size, per_metre))
+    return found
+
+
+def _per_metre(run: RunSize, size: Size, prices: PriceList) -> float | None:
+    lengths = {
+        label: length
+        for row in catalog.stock_rows(run.material, size.kind, size.id)
+        for label, length in zip(row.labels, row.lengths, strict=True)
+    }
+    return prices.per_metre(tubing_key(run.material, run.kind, size), lengths)
+
+
+def _code_cost(sized: ZoneSizing, prices: PriceList) -> float | None:
+    costs = [
+        None
+        if run.size is None or (per_metre := _per_metre(run, run.size, prices)) is None
+        else per_metre * float(run.run.length)
+        for run in sized.runs
+    ]
+    known = [cost for cost in costs if cost is not None]
+    return sum(known) if len(known) == len(costs) else None
+
+
+def _needs(sized: ZoneSizing, loads: Mapping[str, Served]) -> list[tuple[str, int, float]]:
+    """(outlet or regulator, its segment, the pressure it must have there in Pa gauge): what is left at 90 % of the
+    allowance, or what the appliance's plate asks with its connector, if that is more."""
+    left = float(sized.zone.regulator.outlet) - MARGIN * sized.conditions.drop
+    found = []
+    for outlet, segment in sized.zone.outlets:
+        asked = loads[outlet].appliance.min_inlet
+        plate = float(asked) + (connector_drop(loads[outlet]) or 0.0) if asked is not None else 0.0
+        found.append((outlet, segment, max(left, plate)))
+    return found + [(regulator, segment, left) for regulator, segment in sized.zone.regulators]

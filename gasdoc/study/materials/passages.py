@@ -1,0 +1,246 @@
+"""Where runs pass through floors and walls, lie outside and are held: openings, guards and supports."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.catalog import files
+from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.parts import Guard
+from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.materials.openings import Opening, opening, support_count
+from gasdoc.source import Citation
+from gasdoc.study.facts import Resolved, moves, setting, stands_in, system
+from gasdoc.study.findings import Finding, error, warning
+from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+
+BY_BULKHEAD_FITTING = frozenset({"copper", "copper-metric"})
+"""Materials that pass a vapour-tight wall in a bulkhead fitting; the others in a gland."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunOpening:
+    """One opening of one run; `across` in m is the tubing's outside diameter, with where that is from. `opening` is None
+    where the diameter is not known."""
+
+    run: str
+    place: str
+    across: float | None
+    across_source: Citation | None
+    opening: Opening | None
+    source: Citation
+
+
+@dataclass(frozen=True, slots=True)
+class Supports:
+    """The supports of one run: at most `spacing` m apart, `count` of them, one at each end and each bend.
+
+    `given`: the spec says how far apart; else `spacing` is `largest`, the farthest apart in m that `source` has.
+    """
+
+    run: str
+    spacing: float
+    count: int
+    across: float | None
+    given: bool
+    largest: float
+    source: Citation
+
+
+@dataclass(frozen=True, slots=True)
+class Passages:
+    """All openings, guards (with the run each is for) and supports of a build."""
+
+    openings: tuple[RunOpening, ...]
+    guards: tuple[tuple[RunSize, Guard], ...]
+    supports: tuple[Supports, ...]
+
+
+def passages(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Passages:
+    """What the runs of a build pass through, what guards them outside and what holds them."""
+    runs = [run for zone in sized for run in zone.runs]
+    saws = catalog.hole_saws(resolved.region.units)
+    moving = moves(resolved.build)
+    studs = setting(resolved.build) != "boat"  # what a plate guards from is a nail into a stud
+    openings = []
+    for run in runs:
+        across, source = outside(run)
+        for place in run.run.through:
+            sealed = place == "bulkhead" and run.material not in BY_BULKHEAD_FITTING
+            rule, rule_source = catalog.passage_rule("bulkhead-sealed" if sealed else place)
+            made = (
+                opening(rule, across, saws, hard=not studs or run.material == "steel") if across is not None else None
+            )
+            openings.append(RunOpening(run.id, place, across, source, made, rule_source))
+    guards = [
+        (run, guard)
+        for run in runs
+        if run.run.outside and not run.run.buried
+        for guard in catalog.guards()
+        if guard.where == ("moving" if moving else "standing") and guard.material in (None, run.material)
+    ]
+    supports = []
+    for run in runs:
+        if run.run.buried:
+            continue
+        largest, why = largest_spacing(resolved, run, moving)
+        given = run.run.supports_every
+        spacing = largest if given is None else float(given)
+        count = support_count(float(run.run.length), spacing, run.run.bends)
+        supports.append(Supports(run.id, spacing, count, outside(run)[0], given is not None, largest, why))
+    return Passages(tuple(openings), tuple(guards), tuple(supports))
+
+
+def outside(run: RunSize) -> tuple[float | None, Citation | None]:
+    """The outside diameter of a run's tubing in m, of corrugated tubing over its jacket; None where not known."""
+    if run.size is None:
+        return None, None
+    if run.material == "csst":
+        found = catalog.csst_outside(run.size.id)
+        return (None, None) if found is None else found
+    return run.size.od, run.size.od_source
+
+
+def support_findings(resolved: Resolved, found: Passages) -> Iterator[Finding]:
+    """Runs whose supports stand farther apart than the region's rule or the trade's table has it."""
+    shown = system(resolved.build)
+    for held in found.supports:
+        if held.spacing > held.largest * (1 + 1e-9):
+            unsure = held.source.confirmed in ("memory", "practice")
+            yield (warning if unsure else error)(
+                "supports-too-far-apart",
+                held.run,
+                (*resolved.build.by_id[held.run].at, "supports_every"),
+                f"Its supports are {units.show(held.spacing, 'short length', shown)} apart; "
+                f"{units.show(held.largest, 'short length', shown)} is the most for this tubing here.",
+                "A line that sags or shakes works its joints loose and wears through.",
+                "Add supports, or ask the authority and the tubing's maker which spacing holds.",
+                str(held.source),
+            )
+
+
+LOCKER_WALL = (
+    "24 CFR 3280.704(b), EN 1949 and workboat guidance on ISO 10239 (vapour-tight to the inside); Boat Safety Scheme 2002 "
+    "standards 7.11 (bulkhead fitting)"
+)
+
+
+def locker_findings(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
+    """A container in a locker whose line leaves it by no tight passage."""
+    spec = resolved.build.spec
+    runs = [run for zone in sized for run in zone.runs]
+    if spec.container.place != "locker" or not runs or any("bulkhead" in run.run.through for run in runs):
+        return
+    open_ways = [run for run in runs if {"wall", "partition"} & set(run.run.through)]
+    first = open_ways[0] if open_ways else runs[0]
+    yield warning(
+        "locker-passage",
+        first.id,
+        (*first.at, "through") if open_ways else first.at,
+        "No run is stated to pass the locker's wall by a tight passage.",
+        "The wall of a gas locker stays vapour-tight to the inside. A sleeve or a grommet lets gas in from the locker.",
+        "Write 'bulkhead' in 'through:' where the line leaves the locker: a bulkhead fitting or a sealed gland is listed for it.",
+        LOCKER_WALL,
+    )
+
+
+PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once; the rest is common practice"
+
+
+def ground_findings(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
+    """Polyethylene pipe anywhere but in the ground, and runs in the ground of what moves."""
+    moving = moves(resolved.build)
+    for run in (run for zone in sized for run in zone.runs):
+        plastic = run.material == "pe"
+        where = [
+            words
+            for words, there in (
+                ("it is on something that moves", moving),
+                (f"it passes through {' and '.join(dict.fromkeys(run.run.through))}", bool(run.run.through)),
+                ("it is not stated to lie in the ground", not run.run.buried),
+            )
+            if there
+        ]
+        if plastic and where:
+            yield error(
+                "run-plastic-above-ground",
+                run.id,
+                (*run.at, "material") if run.run.material is not None else run.at,
+                f"This run is polyethylene pipe, and {where[0]}.",
+                "Plastic pipe softens, burns and cracks, and gas goes through a burnt pipe at once. It belongs in the ground only.",
+                "Use copper, steel or listed corrugated tubing here; write 'buried: yes' only where all of the run lies in the ground.",
+                PLASTIC,
+            )
+        elif run.run.buried and moving:
+            yield error(
+                "run-buried-moves",
+                run.id,
+                (*run.at, "buried"),
+                "This run is stated to lie in the ground, and what it is on moves.",
+                "One of the two is a slip.",
+                "Correct 'buried:' or 'setting:'.",
+            )
+
+
+def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[float, Citation]:
+    """The farthest apart in m that a run's supports may be: the least of the region's rows for it and of the trade's table.
+
+    Rows say what they are for, so those of another kind of tube, or for what moves, do not count where that is not so.
+    """
+    about = line_conditions(run, moving)
+    rows = [
+        (float(rule.limit), rule.citation)
+        for rule in resolved.region.rules_for("support-spacing")
+        if not rule.alternative
+        and isinstance(rule.limit, float)
+        and (rule.condition is None or rule.condition in about)
+        and stands_in(resolved.build, rule.where)
+    ]
+    return min([*rows, support_spacing(run.material, run.size, moving)], key=lambda row: row[0])
+
+
+_MOVING = {"copper": "moving-tube", "copper-metric": "moving-tube", "steel": "moving-rigid"}
+
+
+def line_conditions(run: RunSize, moving: bool) -> frozenset[str]:
+    """The conditions of `gasdoc.regions` that hold for a run by its material and size, and by whether it moves."""
+    found = {"csst"} if run.material == "csst" else set()
+    if moving and run.material in _MOVING:
+        found.add(_MOVING[run.material])
+    if run.size is None:
+        return frozenset(found)
+    across = run.size.od or 0.0
+    if run.material == "csst":
+        ehd = int(run.size.id.removeprefix("EHD "))
+        found.add("csst-three-eighths-inch" if ehd < 18 else "csst-half-inch" if ehd < 23 else "csst-larger")
+    elif run.material == "steel":
+        found.add("steel-half-inch" if across < 0.025 else "steel-to-one-inch" if across < 0.036 else "steel-larger")
+    else:
+        found.add(
+            "tubing-half-inch"
+            if across < 0.0145
+            else "tubing-to-three-quarter-inch"
+            if across < 0.0205
+            else "tubing-larger"
+        )
+    return frozenset(found)
+
+
+def support_spacing(material: str, size: Size | None, moving: bool) -> tuple[float, Citation]:
+    """The distance between supports in m, with its source: the material's for its size, or that of something that moves,
+    if closer."""
+    table = files.load("supports.yaml")
+    rows = table["materials"][material]
+    across = size.od if size is not None and size.od is not None else 0.0
+    trade = 0.0 if size is None or not size.id.startswith("EHD ") else float(size.id.removeprefix("EHD "))
+    mine = rows[0]
+    for row in rows:
+        if across >= units.parse(row["from"], "length") - 1e-6 if "from" in row else trade >= row["from_ehd"]:
+            mine = row
+    found = [mine, table["moving"]] if moving else [mine]
+    return min(
+        ((float(units.parse(row["spacing"], "length")), Citation(row["source"], row["confirmed"])) for row in found),
+        key=lambda row: row[0],
+    )

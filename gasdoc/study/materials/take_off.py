@@ -1,0 +1,268 @@
+"""The take-off of a build: every part with its key, from the tree as it is put together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gasdoc import units
+from gasdoc.build.model import Outlet, Regulator
+from gasdoc.build.supply import REGULATOR
+from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.parts import Catalogue
+from gasdoc.engineering.materials.ends import End
+from gasdoc.engineering.materials.joints import Chain, Part
+from gasdoc.engineering.materials.take_off import Group, Item, merge
+from gasdoc.engineering.materials.tools import Tool, features, tools_for
+from gasdoc.study.facts import Resolved, system
+from gasdoc.study.materials.assembly import Fittings, feeding_run
+from gasdoc.study.materials.connectors import Connected
+from gasdoc.study.materials.cutting import Lengths
+from gasdoc.study.materials.passages import Passages
+from gasdoc.study.supply.sizing import ZoneSizing
+from gasdoc.units import System
+
+_GROUPS: dict[str, Group] = {
+    "fitting": "fittings",
+    "branch": "fittings",
+    "termination": "fittings",
+    "pigtail": "container and regulator",
+    "manifold": "container and regulator",
+    "valve": "valves and connectors",
+    "connector": "valves and connectors",
+    "test": "valves and connectors",
+    "closure": "fittings",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """All that materials are made from; `for_test` is what the tests take besides."""
+
+    resolved: Resolved
+    sized: tuple[ZoneSizing, ...]
+    listed: Catalogue
+    fittings: Fittings
+    connected: tuple[Connected, ...]
+    lengths: tuple[Lengths, ...]
+    passages: Passages
+    for_test: tuple[Item, ...]
+
+
+def materials(job: Job) -> tuple[Item, ...]:
+    """Every part the build needs, like parts added up."""
+    return merge(_items(job))
+
+
+def tools(job: Job) -> tuple[Tool, ...]:
+    """The tools the job calls for."""
+    parts = [part for _, chain in job.fittings.chains() for part in chain.parts]
+    joints = [joint for _, chain in job.fittings.chains() for joint in chain.joints]
+    used = [run.material for zone in job.sized for run in zone.runs]
+    return tools_for(features(parts, joints, used, len(job.passages.openings)), catalog.tools())
+
+
+def taper_joints(made: Fittings) -> int:
+    """How many joints take thread sealant."""
+    return sum(joint.sealant for _, chain in made.chains() for joint in chain.joints)
+
+
+def _items(job: Job) -> Iterator[Item]:
+    yield from _source(job)
+    yield from _tubing(job)
+    yield from _parts(job)
+    yield from _passages(job)
+    yield from _sundries(job)
+
+
+def _source(job: Job) -> Iterator[Item]:
+    build = job.resolved.build
+    group: Group = "container and regulator"
+    yield Item(
+        f"container:{job.resolved.kind.id}",
+        group,
+        job.resolved.kind.names[0],
+        build.spec.container.number,
+        False,
+        ("container",),
+    )
+    regulators = [(build.spec.regulator.id or REGULATOR, build.spec.regulator, True)]
+    regulators += [(node.id, node.part, False) for node in build.nodes if isinstance(node.part, Regulator)]
+    for identity, regulator, first in regulators:
+        yield Item(
+            f"regulator:{identity}",
+            group,
+            _regulator(regulator, first=first, changeover=first and build.spec.container.manifold == "changeover"),
+            1,
+            False,
+            (identity,),
+        )
+
+
+def _regulator(regulator: Regulator, *, first: bool, changeover: bool) -> str:
+    stages = (
+        "two-stage regulator"
+        if regulator.stages == 2
+        else "first-stage or single-stage regulator"
+        if first
+        else "second-stage regulator"
+    )
+    threads = [t for t in (regulator.inlet_thread, regulator.outlet_thread) if t]
+    with_changeover = " with changeover" if changeover else ""
+    return f"{stages}{with_changeover}, {regulator.outlet.text}" + (f", {' x '.join(threads)}" if threads else "")
+
+
+def _tubing(job: Job) -> Iterator[Item]:
+    for tubing in job.lengths:
+        where = tuple(dict.fromkeys(piece.id.partition(":")[0] for piece in tubing.pieces))
+        yield Item(
+            tubing.key, "tubing", tubing.name, tubing.gross, True, where, f"{tubing.allowance} included", tubing.net
+        )
+    for zone in job.sized:
+        for run in zone.runs:
+            if run.size is None:
+                yield Item(
+                    f"{run.material} size-not-found",
+                    "tubing",
+                    f"{run.material}, size not found",
+                    float(run.run.length),
+                    True,
+                    (run.id,),
+                    "no listed size carries its load",
+                    float(run.run.length),
+                )
+
+
+def _parts(job: Job) -> Iterator[Item]:
+    """Chosen parts and the chains between them, in the order of the tree."""
+    by_outlet = {c.id: c for c in job.connected}
+    for about, spot, placed in job.fittings.placed():
+        if spot.role == "connector" or (spot.role == "rigid tail" and placed.ends[0] is None):
+            yield _connector(by_outlet[about.element])
+        elif spot.role == "rigid tail":
+            yield from _pipe_tail(job, by_outlet[about.element], placed.ends[0])
+        elif placed.part is not None:
+            yield _item(placed.part, about.element)
+        elif not spot.ends and not placed.built_in:
+            yield Item(
+                f"{spot.role.replace(' ', '-')} not-chosen",
+                "fittings",
+                f"{spot.role}, not chosen: see the joints",
+                1,
+                False,
+                (about.element,),
+            )
+    for joined in job.fittings.joined:
+        found = joined.found
+        if isinstance(found, Chain):
+            for part in found.parts:
+                yield _item(part, joined.element)
+        else:
+            yield Item(
+                "fittings not-worked-out",
+                "fittings",
+                "fittings between two parts, not worked out: see the joints",
+                1,
+                False,
+                (joined.element,),
+                joined.why or "",
+            )
+
+
+def _item(part: Part, element: str) -> Item:
+    return Item(part.id, _GROUPS[part.use], part.name, 1, False, (element,))
+
+
+def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
+    """A tail of threaded pipe behind tubing of another kind; one of the run's own tubing is in the cutting plan."""
+    feeding = feeding_run(job.resolved.build, {run.id: run for zone in job.sized for run in zone.runs}, c.id)
+    if end is not None and end.kind in ("npt", "bspt") and (feeding is None or feeding.material != "steel"):
+        length = (
+            units.show(c.length, "short length", system(job.resolved.build))
+            if c.length is not None
+            else "length not known"
+        )
+        name = f"steel pipe, {end.size} {'NPT' if end.kind == 'npt' else 'R'} at both ends, {length}"
+        yield Item(f"pipe-tail {end.size}", "valves and connectors", name, 1, False, (c.id,))
+
+
+def _connector(c: Connected) -> Item:
+    name = c.part.name if c.part is not None else f"{c.kind} connector, its ends not known"
+    name += f", {c.label}" if c.label is not None else ", length not chosen"
+    note = "" if not c.chosen else "length chosen here: the shortest that reaches"
+    return Item(c.key, "valves and connectors", name, 1, False, (c.id,), note)
+
+
+def _passages(job: Job) -> Iterator[Item]:
+    shown = job.resolved.region.units
+    group: Group = "openings and guards"
+    within, thickness, _ = catalog.plate()
+    for made in job.passages.openings:
+        hole = made.opening
+        if hole is None:
+            yield Item("lining not-worked-out", group, "lining of an opening, tubing not known", 1, False, (made.run,))
+            continue
+        if hole.lining_bore is not None:
+            bore = size_text(hole.lining_bore, shown)
+            name = f"rubber grommet for {size_text(made.across or 0.0, shown)} tubing, in a {size_text(hole.hole, shown)} hole"
+            if hole.lining == "sleeve":
+                name = f"sleeve, {bore} inside"
+            if hole.lining == "gland":
+                name = f"vapour-tight gland or sealed sleeve, for {size_text(made.across or 0.0, shown)} tubing"
+            yield Item(f"{hole.lining}:{bore}", group, name, 1, False, (made.run,))
+        if hole.plate:
+            yield Item(
+                "strike-plate",
+                group,
+                f"steel strike plate, {size_text(thickness, shown)}",
+                1,
+                False,
+                (made.run,),
+                f"where the tubing lies within {size_text(within, shown)} of the face of a stud",
+            )
+    for run, guard in job.passages.guards:
+        length = float(run.run.length) if guard.by_length else 1
+        yield Item(guard.id, group, guard.name, length, guard.by_length, (run.id,), if_needed=guard.if_needed)
+    for held in job.passages.supports:
+        across = size_text(held.across, shown) if held.across is not None else "size-not-found"
+        yield Item(f"clamp:{across}", "supports", f"cushion clamp for {across} tubing", held.count, False, (held.run,))
+    for c in job.connected:  # the last support stands at the outlet's valve, so that the connector pulls at nothing
+        yield Item(
+            "outlet-bracket",
+            "supports",
+            "bracket for the shut-off valve or termination at an outlet",
+            1,
+            False,
+            (c.id,),
+        )
+
+
+def size_text(length: float, shown: System) -> str:
+    """A width as the trade sells it, rounded up: sixteenths of an inch, or whole millimetres."""
+    if shown == "si":
+        return f"{math.ceil(round(length * 1000, 3))} mm"
+    whole, part = divmod(Fraction(math.ceil(round(length / 0.0254 * 16, 3)), 16), 1)
+    return "-".join(str(piece) for piece in (int(whole), part) if piece) + " in"
+
+
+def _sundries(job: Job) -> Iterator[Item]:
+    group: Group = "sealing and testing"
+    build = job.resolved.build
+    taper = taper_joints(job.fittings)
+    if taper:
+        yield Item(
+            "thread-sealant",
+            group,
+            "thread sealant rated for LP gas",
+            1,
+            False,
+            (),
+            f"for {taper} taper joints; on male taper threads only",
+        )
+    yield Item("leak-fluid", group, "leak-detection fluid, non-corrosive", 1, False, ())
+    yield Item("label:shut-off", group, "label for the main shut-off", 1, False, ("container",))
+    outlets = tuple(node.id for node in build.nodes if isinstance(node.part, Outlet))
+    yield Item("label:outlet", group, "label for a valve, naming its appliance", len(outlets), False, outlets)
+    yield from job.for_test

@@ -1,0 +1,99 @@
+"""A build's names looked up: region, container kind, tubing sizes. What cannot be looked up is an input problem."""
+
+from __future__ import annotations
+
+from gasdoc.build.model import Run
+from gasdoc.build.reader import Build
+from gasdoc.build.supply import Node
+from gasdoc.catalog import bolts, containers, tubing
+from gasdoc.regions import Region, UnknownRegion, region
+from gasdoc.source import Problem, Severity
+from gasdoc.study.facts import Resolved
+from gasdoc.study.supply.capacity import ways_to_read
+from gasdoc.study.supply.connections import thread_problems
+
+
+def resolve(build: Build) -> tuple[Resolved | None, tuple[Problem, ...]]:
+    """The build with its names looked up, or None; and every problem found on the way, warnings among them."""
+    problems: list[Problem] = []
+    found_region = _region(build, problems)
+    kind = _kind(build, problems)
+    _bolt(build, problems)
+    problems += thread_problems(build)
+    given: dict[str, tubing.Size] = {}
+    offered: dict[str, tuple[tubing.Size, ...]] = {}
+    for node in build.nodes:
+        if isinstance(node.part, Run):
+            _run(build, node, node.part, given, offered, problems, found_region)
+    failed = any(problem.severity is Severity.ERROR for problem in problems)
+    if failed or found_region is None or kind is None:
+        return None, tuple(problems)
+    return Resolved(build, found_region, kind, given, offered), tuple(problems)
+
+
+def _region(build: Build, problems: list[Problem]) -> Region | None:
+    try:
+        return region(build.spec.region)
+    except UnknownRegion as wrong:
+        message, _, hint = str(wrong).partition("; ")
+        problems.append(build.problem(("region",), Severity.ERROR, message, hint, "spec-region"))
+        return None
+
+
+def _kind(build: Build, problems: list[Problem]) -> containers.ContainerKind | None:
+    try:
+        kind = containers.container_kind(build.spec.container.type)
+        if kind.water_capacity is None and build.spec.container.water_capacity is None:
+            problems.append(
+                build.problem(
+                    ("container",),
+                    Severity.ERROR,
+                    f"'{kind.id}' comes in many sizes",
+                    "add 'water_capacity:' from its nameplate, as in '29 gal'",
+                    "spec-container",
+                )
+            )
+        return kind
+    except containers.UnknownContainer as wrong:
+        hint = wrong.hint(containers.trade(build.spec.region))
+        problems.append(build.problem(("container", "type"), Severity.ERROR, wrong.message, hint, "spec-container"))
+        return None
+
+
+def _bolt(build: Build, problems: list[Problem]) -> None:
+    mount = build.spec.container.mount
+    if mount is None or mount.thread is None or mount.grade is None:
+        return
+    try:
+        bolts.bolt(mount.thread, mount.grade, mount.bolt_length)
+    except bolts.BoltError as wrong:
+        key = "thread" if wrong.message.startswith("thread") else "grade"
+        problems.append(
+            build.problem(("container", "mount", key), Severity.ERROR, wrong.message, wrong.hint, "spec-bolt")
+        )
+
+
+def _run(
+    build: Build,
+    node: Node,
+    run: Run,
+    given: dict[str, tubing.Size],
+    offered: dict[str, tuple[tubing.Size, ...]],
+    problems: list[Problem],
+    found_region: Region | None,
+) -> None:
+    material, kind = build.material(node)
+    try:
+        if run.size is not None:  # first, because a size may say that its material is another one
+            size = tubing.resolve(material, kind, run.size)
+            for text in size.warnings:
+                problems.append(build.problem((*node.at, "size"), Severity.WARNING, text, "", "spec-size"))
+            given[node.id] = size
+        offered[node.id] = tubing.sizes(material, kind)
+    except tubing.SizeError as wrong:
+        key = {"material": "material", "kind": "type", "size": "size"}[wrong.about]
+        at = (*node.at, key) if getattr(run, key) is not None else node.at
+        hint = wrong.hint
+        if wrong.readings and found_region is not None:
+            hint = f"{hint}; {ways_to_read(build, wrong.readings, found_region)}"
+        problems.append(build.problem(at, Severity.ERROR, wrong.message, hint, "spec-size"))

@@ -1,0 +1,1 @@
+"""The proof that a build does not leak: tests asked, days, verdicts, and how far it has got."""

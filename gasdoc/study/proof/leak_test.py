@@ -1,0 +1,182 @@
+"""The leak test of a build: what its region asks, filled in with the build's volume, pressures and joints."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from gasdoc.build.model import Outlet, Test
+from gasdoc.regions import LineTest
+from gasdoc.study.facts import Resolved, stands_in
+from gasdoc.study.materials.assembly import Fittings
+from gasdoc.study.materials.joints import Joint, joints
+from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in
+from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use
+
+CORRUGATED_UPPER = 2.0
+"""How much more than that smooth bore corrugated tubing may hold: an upper estimate. Capacity goes as the square root of
+D^5 over friction, so a bore 1.41 times as wide, twice the volume, would mean six times the friction of a smooth tube
+(computed; that no corrugated tube has so much is from memory)."""
+
+FITTINGS_UPPER = 1.1
+"""Fittings, valves and the test rig, as a share of the volume of the runs: an upper estimate (our choice)."""
+
+
+CONNECTOR_LENGTH = 6 * 0.3048
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One test the region asks, or another source's row beside it, for one pressure zone.
+
+    `zone` is the id of the regulator upstream, `working_gauge` its setting in Pa; `pressure` in Pa is the least the
+    row asks there and `highest` the greatest, None where it gives only words. `full_scale` in Pa is the largest gauge
+    the row admits. `plates` in Pa are the least and the greatest inlet pressure that satisfy every plate of the zone as far
+    as they state it, None where none does, and `all_stated` whether every plate states the least and the greatest; `lock_up`
+    in Pa is the regulator's, None where not stated.
+    """
+
+    test: LineTest
+    zone: str
+    working_gauge: float
+    pressure: float | None
+    highest: float | None
+    full_scale: float | None
+    plates: tuple[float | None, float | None]
+    all_stated: tuple[bool, bool]
+    lock_up: float | None
+
+    @property
+    def connected(self) -> bool:
+        """Whether appliances and their connectors may be under test in it, so that their volume counts."""
+        return self.test.kind != "piping" or self.test.connected
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """Gas volumes of one zone in m3: of the runs as far as known, and the largest plausible ones, of the piping alone and
+    with appliances connected. `service_gauge` in Pa is the highest pressure the zone sees in use."""
+
+    zone: str
+    runs: float
+    piping: float
+    connected: float
+    service_gauge: float
+
+    def largest(self, connected: bool) -> float:
+        """The largest plausible volume under test, with the appliances connected or without them."""
+        return self.connected if connected else self.piping
+
+
+@dataclass(frozen=True, slots=True)
+class LeakTest:
+    """All the leak-test page is made from; leaks grow with the volume, so verdicts use the largest plausible one."""
+
+    asked: tuple[Asked, ...]
+    beside: tuple[Asked, ...]
+    by_zone: tuple[Volume, ...]
+    volume_estimated: bool
+    joints: tuple[Joint, ...]
+    disconnect: tuple[str, ...]
+    recorded: tuple[Test, ...]
+
+    @property
+    def volumes(self) -> tuple[tuple[str, float], ...]:
+        """Gas volume of the runs in m3 by zone."""
+        return tuple((v.zone, v.runs) for v in self.by_zone)
+
+    @property
+    def volume(self) -> float:
+        """Gas volume of all runs in m3."""
+        return sum(v.runs for v in self.by_zone)
+
+    def appliances_connected(self, zone: str) -> bool:
+        """Whether the region's test of the piping is made with the appliances connected."""
+        return any(a.test.connected for a in self.asked if a.test.kind == "piping" and a.zone == zone)
+
+    @property
+    def volume_largest(self) -> float:
+        """The largest plausible gas volume of all piping in m3, appliances off."""
+        return sum(v.piping for v in self.by_zone)
+
+    @property
+    def volume_connected(self) -> float:
+        """The same with the appliances' connectors."""
+        return sum(v.connected for v in self.by_zone)
+
+
+def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...], made: Fittings) -> LeakTest:
+    """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances.
+
+    A row that names another zone is for that: "between" for those that feed a further regulator, "first" for the first.
+    """
+    outlets = {node.id: node.part for node in resolved.build.nodes if isinstance(node.part, Outlet)}
+    delivering = [zone for zone in sized if zone.zone.delivers]
+    zones_of = {
+        "piping": list(sized),
+        "container-side": list(sized[:1]),
+        "first": list(sized[:1]),
+        "between": [zone for zone in sized if zone.zone.regulators],
+    }
+    rows: dict[bool, list[Asked]] = {True: [], False: []}
+    for test in (row for row in resolved.region.tests if stands_in(resolved.build, row.where)):
+        for zone in zones_of.get(test.zone or test.kind, delivering):
+            working = float(zone.zone.regulator.outlet)
+            if not test.pressure.applies(working):
+                continue
+            pressure = test.pressure.least(working)
+            highest: float | None = test.pressure.maximum
+            plates, stated = _plates(zone, outlets)
+            if test.pressure.by_plates:
+                pressure, highest = (limit if known else None for limit, known in zip(plates, stated, strict=True))
+            factor, lock_up = test.gauge.full_scale_factor, zone.zone.regulator.lock_up
+            rows[test.asked].append(
+                Asked(
+                    test,
+                    zone.zone.id,
+                    working,
+                    pressure,
+                    highest,
+                    factor * pressure if factor and pressure else None,
+                    plates,
+                    stated,
+                    None if lock_up is None else float(lock_up),
+                )
+            )
+    return LeakTest(
+        asked=tuple(rows[True]),
+        beside=tuple(rows[False]),
+        by_zone=tuple(_volume(zone, outlets) for zone in sized),
+        volume_estimated=any(run.size is None or run.size.bore is None for zone in sized for run in zone.runs),
+        joints=joints(resolved.build, made),
+        disconnect=tuple(outlet.appliance.name for outlet in outlets.values()),
+        recorded=tuple(resolved.build.spec.tests),
+    )
+
+
+def _plates(
+    zone: ZoneSizing, outlets: dict[str, Outlet]
+) -> tuple[tuple[float | None, float | None], tuple[bool, bool]]:
+    """The inlet pressures in Pa that satisfy every plate of the zone that states them, least and greatest, None where none
+    does; and whether every plate does."""
+    appliances = [outlets[identity].appliance for identity, _ in zone.zone.outlets]
+    least = [float(a.min_inlet) for a in appliances if a.min_inlet is not None]
+    most = [float(a.max_inlet) for a in appliances if a.max_inlet is not None]
+    every = len(appliances)
+    return (max(least, default=None), min(most, default=None)), (len(least) == every > 0, len(most) == every > 0)
+
+
+def _volume(zone: ZoneSizing, outlets: dict[str, Outlet]) -> Volume:
+    runs = upper = 0.0
+    for run in zone.runs:
+        bore, stood_in = bore_or_stand_in(run.size.bore if run.size else None, run.size.id if run.size else "")
+        volume = math.pi / 4 * bore**2 * float(run.run.length)
+        runs += volume
+        upper += volume * (CORRUGATED_UPPER if stood_in else 1.0)
+    piping = upper * FITTINGS_UPPER
+    connectors = 0.0
+    for identity, _ in zone.zone.outlets:
+        connector = outlets[identity].connector
+        length = connector.length if connector is not None else None
+        connectors += math.pi / 4 * CONNECTOR_BORE**2 * float(length if length is not None else CONNECTOR_LENGTH)
+    return Volume(zone.zone.id, runs, piping, piping + connectors, highest_in_use(zone.zone.regulator))

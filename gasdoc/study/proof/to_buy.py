@@ -1,0 +1,69 @@
+"""What the tests take besides the parts of the build: closures for the ends they open, and gauges."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gasdoc import units
+from gasdoc.build.reader import Build
+from gasdoc.catalog import files
+from gasdoc.engineering.materials.joints import Part
+from gasdoc.engineering.materials.take_off import Item
+from gasdoc.study.facts import system
+from gasdoc.study.proof.closures import InTest
+from gasdoc.study.proof.leak_test import LeakTest
+
+
+def for_test(build: Build, tests: LeakTest, kept: InTest) -> tuple[Item, ...]:
+    """What to have at hand for the tests."""
+    return (*_closures(kept), *_gauges(build, tests))
+
+
+def _closures(kept: InTest) -> Iterator[Item]:
+    """What closes each end that the test of the piping opens, and each test point once its tap is out."""
+    found: dict[tuple[str, str], tuple[Part, list[str]]] = {}
+    for closure in kept.closures:
+        use: str = closure.role if closure.role in ("test point", "valve") else "line"
+        for part in closure.parts:
+            found.setdefault((part.id, use), (part, []))[1].append(closure.element)
+    for (_, use), (part, where) in found.items():
+        one = len(where) == 1
+        note = {
+            "line": f"{len(where)} close{'s' if one else ''} the line during the test of the piping",
+            "valve": "joins the line during the test of the piping, where a valve comes out",
+            "test point": f"{len(where)} close{'s' if one else ''} a test point whose tap is out",
+        }[use]
+        yield Item(part.id, "sealing and testing", part.name, len(where), False, tuple(where), note)
+
+
+def _gauges(build: Build, tests: LeakTest) -> Iterator[Item]:
+    """A gauge for each test the region asks, by the pressures it meets: up to the highest the test allows, and to what the
+    regulator locks up at, before it is bled."""
+    shown = system(build)
+    rows = files.load("instruments.yaml")["gauges"]
+    for asked in tests.asked:
+        if asked.pressure is None:
+            continue
+        most = max(asked.pressure, asked.highest or 0.0, asked.lock_up or 0.0)
+        fit = [
+            row["name"]
+            for row in rows
+            if units.parse(row["from"], "pressure") <= asked.pressure
+            and most <= units.parse(row["up_to"], "pressure")
+            and (asked.full_scale is None or units.parse(row["up_to"], "pressure") <= asked.full_scale * (1 + 1e-9))
+        ]
+        kind = units.pressure_kind(most, shown)
+        pressure = units.show(most, kind, shown)
+        scale = (
+            f", full scale at most {units.show(asked.full_scale, kind, shown)}" if asked.full_scale is not None else ""
+        )
+        usual = f"such as: {'; '.join(fit)}" if fit else "no usual gauge reads it: ask the supplier"
+        yield Item(
+            f"gauge:{asked.test.id}",
+            "sealing and testing",
+            f"gauge that reads {pressure}{scale}",
+            1,
+            False,
+            (asked.zone,),
+            f"{asked.test.name}; {usual}",
+        )

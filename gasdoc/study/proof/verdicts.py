@@ -1,0 +1,364 @@
+"""Recorded tests judged: each test with the region's row it answers, what its readings show, and what that means.
+
+The physics is in `gasdoc.engineering.proof.leak_test`. Here readings become SI, the row says what was asked, and three things
+are added that no gauge tells: what leak fluid showed, whether the medium is one the row names, and whether the gauge is
+as fine as the row asks. Readings of delivered pressure are judged in `gasdoc.study.proof.flow_verdicts`.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from gasdoc import units
+from gasdoc.build.model import Test
+from gasdoc.engineering.proof import leak_test as physics
+from gasdoc.engineering.proof.leak_test import Help, Instruments, Medium, Verdict
+from gasdoc.regions import leak_methods
+from gasdoc.study.facts import Resolved, atmosphere
+from gasdoc.study.findings import Finding, error, warning
+from gasdoc.study.proof.flow_verdicts import OPEN, OUTSIDE, SHOWN, judge_flow
+from gasdoc.study.proof.leak_test import Asked, LeakTest
+
+MEDIA = {
+    "air": ("air",),
+    "nitrogen": ("nitrogen", "inert gas"),
+    "co2": ("carbon dioxide", "inert gas"),
+    "propane": ("LP gas",),
+}
+"""A spec's word for what the piping was filled with, in the words the rows use."""
+
+OUTCOME_WORDS = {
+    "pass": "Passed, by the numbers recorded",
+    "could-not-tell": "Could not tell",
+    "suspected-leak": "Suspected leak",
+    "leak": "Leak",
+    "outside": "Outside its limits",
+    "shown": "Shown, not judged",
+    "danger": "Dangerous: made with fuel gas",
+}
+
+UNTOLD = ("could-not-tell", "shown")
+"""Outcomes of a record that tells nothing."""
+
+REASONS = {
+    "unexplained-loss": "The gauge fell by more than temperature, barometer and the instruments' uncertainty explain.",
+    "steady-while-warming": "The line warmed, so the gauge should have risen, and it did not: gas may have got out.",
+    "steady-while-barometer-fell": "The barometer fell, so the gauge should have risen, and it did not: gas may have got out.",
+    "fall-beyond-cooling": "The gauge fell further than any cooling would explain, and no thermometer tells.",
+    "bubbles-found": "Leak fluid showed bubbles. Whatever the gauge says, that is a leak.",
+    "too-few-readings": "There is only one reading; a loss needs two.",
+    "times-out-of-order": "The readings do not follow each other in time.",
+    "liquid-possible": "Liquid propane may have stood in the line; the gas law does not hold then.",
+    "no-gauge-step": "The smallest step of the gauge is not recorded, so nobody can say what it would have shown.",
+    "no-thermometer": "The temperature of the line was not read at both ends of the hold.",
+    "no-thermometer-step": "The smallest step of the thermometer is not recorded.",
+    "unexplained-rise": "The gauge rose by more than temperature and barometer explain: gas came in.",
+    "container-valve-open": "With gas in the line that means a container valve that does not close tight.",
+    "temperature-explains-fall": "The gauge fell, and only the correction for temperature explains it. That is no pass.",
+    "barometer-explains-fall": "The gauge fell, and only the correction for the barometer explains it. That is no pass.",
+    "fall-within-uncertainty": "The gauge was seen to fall, though by no more than the instruments may be off.",
+    "pressure-too-low": "The test began below the pressure the rule asks.",
+    "pressure-too-high": "The test began above the highest pressure the rule names.",
+    "figures-not-known": "The pressure and the time that the rules for it ask are not known here, so it cannot be held to them; whoever signs can.",
+    "hold-too-short": "The hold was shorter than the rule asks.",
+    "leak-could-hide": "With these instruments and this hold a leak over the limit could have stayed unseen.",
+    "medium-not-stated": "What the line was filled with is not recorded.",
+    "fuel-gas": "A pressure test with fuel gas lets it out, at far more than working pressure, where a joint fails. It proves nothing.",
+    "medium-not-asked": "The rule names other gases than the one the line was filled with.",
+    "gauge-coarser-than-asked": "The gauge's smallest step is coarser than the rule asks.",
+    "fluid-not-used": "This test rests on leak fluid, and what it showed is not recorded.",
+    "readings-implausible": "A pressure or a temperature in the readings cannot be.",
+    "no-row": "The region has no rule for this kind of test here, so there is nothing to hold it to.",
+    **OUTSIDE,
+    **OPEN,
+    **SHOWN,
+}
+"""What each reason says, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One recorded test. `row` is what it is held to, None where the region has no such row; `index` its place in the spec.
+
+    `outcome` is one of OUTCOME_WORDS; `reasons` the codes behind it, the deciding one first; `helps` what would settle it.
+    `verdict` has the numbers, None for a test that is not read on a gauge. `volume` in m3 is the largest plausible gas
+    volume, `connected` says whether with connectors, `fluid_visible` in m3/s of propane in service the least leak that leak fluid shows at the test's pressure, None
+    where it was not used. `current`: its date is past, and no later test of the same kind that covers the same zones stands in its place.
+    """
+
+    index: int
+    test: Test
+    rows: tuple[Asked, ...]
+    outcome: str
+    reasons: tuple[str, ...]
+    helps: tuple[Help, ...]
+    verdict: Verdict | None
+    instruments: Instruments
+    asked_pressure: float | None
+    asked_hold: float | None
+    volume: float
+    connected: bool
+    fluid_visible: float | None
+    current: bool
+
+    @property
+    def row(self) -> Asked | None:
+        """The first row the test is held to."""
+        return self.rows[0] if self.rows else None
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The reasons as sentences."""
+        return tuple(REASONS[reason] for reason in self.reasons)
+
+
+def judge(resolved: Resolved, tests: LeakTest, day: dt.date | None = None) -> tuple[Judged, ...]:
+    """Every recorded test, in the order of the spec. One that is dated later than `day` is no current record."""
+    zones = [volume.zone for volume in tests.by_zone]
+    found = [_judge(resolved, tests, i, test) for i, test in enumerate(resolved.build.spec.tests)]
+    past = [j for j in found if day is None or j.test.date <= day]
+    return tuple(replace(j, current=j in past and not any(_replaces(later, j, zones) for later in past)) for j in found)
+
+
+def _replaces(later: Judged, judged: Judged, zones: Sequence[str]) -> bool:
+    """Whether a record stands in the place of an earlier one of its kind: it covers as much, and it tells something, or the
+    earlier one did not either. A record that does not tell takes no leak and no wrong pressure back."""
+    return (
+        later.test.kind == judged.test.kind
+        and started(later.test) > started(judged.test)
+        and covers_zones(judged.test, zones) <= covers_zones(later.test, zones)
+        and (later.outcome not in UNTOLD or judged.outcome in UNTOLD)
+    )
+
+
+def covers_zones(test: Test, zones: Sequence[str]) -> frozenset[str]:
+    """The zones a test covers: the one it names, or all."""
+    return frozenset(zones if test.zone is None else [test.zone])
+
+
+def started(test: Test) -> dt.datetime:
+    """When the first reading was taken."""
+    reading = test.readings[0]
+    return dt.datetime.combine(reading.date or test.date, reading.time)
+
+
+def ended(test: Test) -> dt.datetime:
+    """When the last reading was taken."""
+    reading = test.readings[-1]
+    return dt.datetime.combine(reading.date or test.date, reading.time)
+
+
+def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judged:
+    zones = covers_zones(test, [volume.zone for volume in tests.by_zone])
+    rows = tuple(a for a in tests.asked if a.test.kind == test.kind and a.zone in zones)
+    rows = rows or tuple(a for a in tests.beside if a.test.kind == test.kind and a.zone in zones)[:1]
+    volumes = [volume for volume in tests.by_zone if volume.zone in zones]
+    connected = test.kind != "piping" or any(a.connected for a in rows)
+    volume = sum(v.largest(connected) for v in volumes)
+    service = max(v.service_gauge for v in volumes)
+    pressures = [a.pressure for a in rows if a.pressure is not None]
+    holds = [float(a.test.hold) for a in rows if a.test.hold is not None]
+    asked_pressure, asked_hold = max(pressures, default=None), max(holds, default=None)
+    medium: Medium | None = test.medium  # type: ignore[assignment]  # the spec's four words are the engine's
+    instruments = _instruments(test)
+    air = atmosphere(resolved.build)
+    made: Verdict | None = None
+    reasons: tuple[str, ...] = ()
+    helps: tuple[Help, ...] = ()
+    if test.kind == "flow":
+        rows = tuple(a for a in (*tests.asked, *tests.beside) if a.test.kind == "flow" and a.zone in zones)
+        outcome, reasons, helps = judge_flow(test, rows)
+        if test.bubbles == "found":
+            outcome, reasons, helps = "leak", ("bubbles-found", *reasons), (Help("find-and-repair"), *helps)
+    elif test.kind == "container-side":
+        outcome = {"none": "pass", "found": "leak"}.get(test.bubbles or "", "could-not-tell")
+        reasons = {"pass": (), "leak": ("bubbles-found",)}.get(outcome, ("fluid-not-used",))
+    else:
+        try:
+            made = physics.verdict(
+                _readings(test),
+                volume=max(volume, 1e-9),
+                medium=medium,
+                instruments=instruments,
+                asked=physics.Asked(
+                    asked_pressure,
+                    asked_hold,
+                    min((float(a.test.passes.allowed_drop or 0.0) for a in rows), default=0.0),
+                ),
+                service_gauge=service,
+                atmosphere_absolute=air,
+            )
+            outcome, reasons = made.outcome, made.reasons
+            helps = tuple(
+                sorted(made.helps, key=lambda h: h.code in ("gauge-step", "thermometer-step"))
+            )  # "Or ..." comes last
+        except ValueError:
+            outcome, reasons = "could-not-tell", ("readings-implausible",)
+        if test.bubbles == "found":
+            outcome, reasons, helps = (
+                "leak",
+                ("bubbles-found", *reasons),
+                tuple(dict.fromkeys((Help("find-and-repair"), *helps))),
+            )
+    if outcome in ("pass", "could-not-tell"):
+        short = tuple(_as_asked(test, rows))
+        if short:
+            outcome, reasons = "could-not-tell", (*reasons, *short)
+        if "figures-not-known" in short:
+            helps = (Help("ask-for-figures"), *helps)
+    if test.kind in ("piping", "appliances") and test.medium == "propane" and "medium-not-asked" in reasons:
+        outcome, reasons, helps = "danger", ("fuel-gas", *(r for r in reasons if r != "medium-not-asked")), ()
+    factor = physics.service_factor(medium, float(test.readings[0].pressure), service, air)
+    fluid = next(m.smallest for m in leak_methods() if m.id == "bubble-fluid")
+    used = test.bubbles in ("none", "found") and test.kind not in ("container-side", "flow")
+    return Judged(
+        index=index,
+        test=test,
+        rows=rows,
+        outcome=outcome,
+        reasons=reasons,
+        helps=helps,
+        verdict=made,
+        instruments=instruments,
+        asked_pressure=asked_pressure,
+        asked_hold=asked_hold,
+        volume=volume,
+        connected=connected,
+        fluid_visible=fluid * factor if used and fluid is not None and factor is not None else None,
+        current=True,
+    )
+
+
+def _as_asked(test: Test, rows: tuple[Asked, ...]) -> Iterator[str]:
+    """What keeps a test without a loss from being the one the row asks."""
+    if not rows:
+        yield "no-row"
+    step = float(test.gauge.resolution) if test.gauge is not None and test.gauge.resolution is not None else None
+    start = float(test.readings[0].pressure)
+    found = set()
+    for asked in rows:
+        row = asked.test
+        if test.kind == "piping" and asked.pressure is None:
+            found.add("figures-not-known")
+        if test.medium is None:
+            found.add("medium-not-stated")
+        elif not set(MEDIA[test.medium]) & set(row.medium):
+            found.add("medium-not-asked")
+        if test.kind == "container-side":
+            continue
+        if step is not None and row.gauge.resolution is not None and step > row.gauge.resolution * (1 + 1e-9):
+            found.add("gauge-coarser-than-asked")
+        if test.kind == "flow":
+            if step is None:
+                found.add("no-gauge-step")
+            continue
+        highest = asked.highest
+        if highest is not None and start > highest * (1 + 1e-9) + (step or 0.0) / 2:
+            found.add("pressure-too-high")
+    yield from sorted(found)
+
+
+def _readings(test: Test) -> list[physics.Reading]:
+    zero = started(test)
+    return [
+        physics.Reading(
+            time=(dt.datetime.combine(r.date or test.date, r.time) - zero).total_seconds(),
+            gauge=float(r.pressure),
+            temperature=float(r.temperature) if r.temperature is not None else None,
+            barometer=float(r.barometer) if r.barometer is not None else None,
+        )
+        for r in test.readings
+    ]
+
+
+def _instruments(test: Test) -> Instruments:
+    """The steps of a test's instruments; the clock's is a minute where all times are whole minutes."""
+    gauge = test.gauge
+    return Instruments(
+        gauge=float(gauge.resolution) if gauge is not None and gauge.resolution is not None else None,
+        thermometer=float(test.thermometer) if test.thermometer is not None else None,
+        barometer=float(test.barometer) if test.barometer is not None else physics.BAROMETER_STEP,
+        clock=60.0 if all(r.time.second == 0 for r in test.readings) else 1.0,
+    )
+
+
+def help_text(found: Help, system: units.System) -> str:
+    """What would settle the matter, as an instruction."""
+    value = found.value
+    if found.code == "hold-for":
+        minutes = -(-int(value or 0) // 60)
+        return f"Hold for at least {minutes} min with the same instruments."
+    if found.code == "raise-to":
+        return f"Begin at {units.show(value or 0.0, units.pressure_kind(value or 0.0, system), system)} or more."
+    if found.code == "gauge-step":
+        return (
+            f"Or use a gauge that reads in steps of at most {_down(value or 0.0, 'drop', system)}, with the same hold."
+        )
+    if found.code == "thermometer-step":
+        return f"Or use a thermometer that reads in steps of at most {_down(value or 0.0, 'temperature step', system)}, with the same hold."
+    return {
+        "find-and-repair": "Find it with leak fluid, repair it, and test again from the start.",
+        "close-container-valve": "Shut the container valve, or have it seen to, and repeat.",
+        "repeat-at-steady-temperature": "Repeat at a steady temperature: sun and hands off the line, and time to settle.",
+        "record-temperature": "Tape a thermometer to the line and record it with every reading.",
+        "state-gauge-step": "Record the smallest step of the gauge, as 'gauge: {resolution: ...}'.",
+        "state-thermometer-step": "Record the smallest step of the thermometer, as 'thermometer:'.",
+        "record-barometer": "Record a local barometer with every reading, and its step.",
+        "ask-for-figures": "Ask whoever signs which pressure and time hold here, and whether this test was enough.",
+        "read-twice": "Read at the beginning and at the end of the hold.",
+        "check-times": "Check the times, and add dates where a test went on after midnight.",
+        "test-the-vapour-side": "Test where no liquid can be: behind the regulator, or with air.",
+        "see-to-the-regulator": "Read again with another gauge. If it stays so, have the regulator and the line seen to by a "
+        "licensed person; never turn a regulator up or down to make a number come right.",
+        "state-burning": "Record with each reading what burned, as 'burning: half' or 'burning: none'.",
+        "state-zone": "Record behind which regulator it was read, as 'zone:'.",
+        "read-in-use": "Read with about half the load burning.",
+        "read-at-lock-up": "Read with every burner off.",
+        "finer-gauge": "Read it again on a gauge with finer steps.",
+        "state-plates": "Add 'min_inlet:' and 'max_inlet:' from the plate of each appliance.",
+    }[found.code]
+
+
+def _down(value: float, kind: str, system: units.System) -> str:
+    """The quantity rounded down to what the kind shows, so that what is printed is enough."""
+    text = units.show(value, kind, system)
+    number, _, unit = text.rpartition(" ")
+    step = 0.01
+    shown = float(number.replace(",", ""))
+    exact = units.convert(value, "pressure" if kind == "drop" else "temperature difference", unit)
+    return text if shown <= exact else f"{max(shown - step, 0.0):.2f} {unit}"
+
+
+def test_name(judged: Judged) -> str:
+    """What a test is called in a finding: its row's name, or its kind, and its date."""
+    row = judged.row
+    name = row.test.name if row is not None else judged.test.kind.replace("-", " ")
+    return f"{name}, {judged.test.date.isoformat()}"
+
+
+def verdict_findings(judged: tuple[Judged, ...], system: units.System) -> Iterator[Finding]:
+    """One finding for each current test that did not pass."""
+    for j in judged:
+        if not j.current or j.outcome in ("pass", "shown", "danger"):  # that one has a finding of its own
+            continue
+        remedy = " ".join(help_text(h, system) for h in j.helps) or "Make the test again as its rule asks."
+        said = f"{test_name(j)}: {OUTCOME_WORDS[j.outcome].lower()}."
+        # The plates decide; a row's own range for delivered pressure is common practice or from memory.
+        doubtful = j.outcome == "could-not-tell" or (
+            j.outcome == "outside" and not {"above-plate", "below-plate"} & set(j.reasons)
+        )
+        make = warning if doubtful else error
+        code = {"leak": "test-leak", "suspected-leak": "test-suspected-leak", "outside": "test-pressure-outside"}.get(
+            j.outcome, "test-could-not-tell"
+        )
+        yield make(
+            code,
+            f"test-{j.index + 1}",
+            ("tests", j.index),
+            said,
+            " ".join(j.words),
+            ("Shut the container. " if make is error else "") + remedy,
+            str(j.row.test.citation) if j.row is not None else None,
+        )

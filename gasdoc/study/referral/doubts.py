@@ -1,0 +1,140 @@
+"""What of a spec is doubtful by itself, and what was taken for granted because it does not say."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from gasdoc import units
+from gasdoc.build.model import Regulator, Run
+from gasdoc.build.supply import REGULATOR, Node
+from gasdoc.source import Path
+from gasdoc.study import facts
+from gasdoc.study.air.ventilation import HEATING
+from gasdoc.study.facts import Resolved, Served
+from gasdoc.study.findings import Finding, note, warning
+
+WARM = 288.15
+"""K: a coldest air above 15 degC is rare where people heat with propane (our choice)."""
+
+SOME_BUTANE = 0.05
+"""From this share of butane on a gallon of liquid holds clearly more than one of propane (our choice)."""
+
+ROUTE = ("bends", "rise", "through", "outside")
+MOST_NAMED = 3
+
+_PIPE_THREAD = re.compile(r"(\d+(?:/\d+)?)(?: in)? (?:NPT|BSPT|BSPP|FNPT)")
+
+
+def doubts(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    """The findings about the input itself."""
+    yield from _route(resolved)
+    yield from _warm(resolved)
+    yield from _gallons(resolved, appliances)
+    yield from _swapped(resolved)
+    yield from _flame_failure(appliances)
+
+
+def _route(resolved: Resolved) -> Iterator[Finding]:
+    """What the spec leaves out about how its runs lie: it is counted as none, in the drop and in the parts."""
+    runs = [node for node in resolved.build.nodes if isinstance(node.part, Run)]
+    silent = {key: [node for node in runs if key not in node.part.model_fields_set] for key in ROUTE}
+    if bends := silent["bends"]:
+        yield warning(
+            "bends-not-stated",
+            "build",
+            bends[0].at,
+            f"How many bends there are is not stated of {_named(bends, runs)}; none was counted.",
+            "Each bend costs pressure, so that the pressures here are too good.",
+            "Count them along the route and add 'bends:', 0 where it is straight.",
+        )
+    rest = {key: found for key, found in silent.items() if found and key != "bends"}
+    if rest:
+        stated = "; ".join(f"'{key}' of {_named(found, runs)}" for key, found in rest.items())
+        yield note(
+            "route-not-stated",
+            "build",
+            next(iter(rest.values()))[0].at,
+            f"Left out and taken as none: {stated}.",
+            "Sleeves, grommets and guards on the materials list come from these keys, and height from 'rise'.",
+            "Walk along the route and add what there is.",
+        )
+
+
+def _flame_failure(appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    """Appliances of which it is not stated whether they shut off their gas when the flame fails."""
+    silent = [served for served in appliances if served.appliance.flame_failure is None]
+    if not silent:
+        return
+    make = warning if any(served.appliance.kind in HEATING for served in silent) else note
+    yield make(
+        "flame-failure-unknown",
+        "build",
+        silent[0].at,
+        f"Not stated whether the gas shuts off when the flame fails: {', '.join(served.appliance.name for served in silent)}.",
+        "Without it a flame that goes out lets gas run into the room, and the rules of the region ask about it.",
+        "Read the plate or the manual and add 'flame_failure:' to each, yes or no.",
+    )
+
+
+def _named(found: Sequence[Node], runs: Sequence[Node]) -> str:
+    if len(found) == len(runs):
+        return "all runs" if len(runs) > 1 else "the run"
+    return ", ".join(node.id for node in found) if len(found) <= MOST_NAMED else f"{len(found)} of {len(runs)} runs"
+
+
+def _warm(resolved: Resolved) -> Iterator[Finding]:
+    coldest = resolved.build.spec.coldest
+    if coldest is not None and coldest > WARM:
+        yield warning(
+            "coldest-warm",
+            "build",
+            ("coldest",),
+            f"The coldest air is given as {coldest.text}, which is warm for the coldest of a year.",
+            "A lost minus sign hides everything that the cold does to the supply.",
+            f"Check it: '{coldest.text}' or '-{coldest.text.lstrip('+-')}'?",
+        )
+
+
+def _gallons(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    if resolved.build.spec.gas.butane <= SOME_BUTANE:
+        return
+    for served in appliances:
+        a = served.appliance
+        for key, given in (("input", a.input), ("daily_use", a.daily_use)):
+            if given is not None and given.dimension == "mass flow" and given.unit.startswith("gal"):
+                mass = units.show(given, "gas mass" if key == "input" else "fuel use", facts.system(resolved.build))
+                yield warning(
+                    "gallons-of-a-mixture",
+                    served.id,
+                    (*served.at, "appliance", key),
+                    f"'{given.text}' of {a.name} is counted as gallons of propane, {mass}.",
+                    "A gallon with butane in it is heavier.",
+                    "Write the mass of gas instead, as in '2 lb/h'.",
+                )
+
+
+def _swapped(resolved: Resolved) -> Iterator[Finding]:
+    """A regulator whose inlet is wider than its outlet: gas needs more room at the lower pressure."""
+    build = resolved.build
+    regulators: list[tuple[str, Path, Regulator]] = [
+        (build.spec.regulator.id or REGULATOR, ("regulator",), build.spec.regulator)
+    ]
+    regulators += [(node.id, node.at, node.part) for node in build.nodes if isinstance(node.part, Regulator)]
+    for name, at, regulator in regulators:
+        sizes = [
+            _PIPE_THREAD.fullmatch(text.strip())
+            for text in (regulator.inlet_thread or "", regulator.outlet_thread or "")
+        ]
+        inlet, outlet = (float(Fraction(m[1])) if m else None for m in sizes)
+        if inlet is not None and outlet is not None and inlet > outlet:
+            yield warning(
+                "regulator-threads-swapped",
+                name,
+                (*at, "inlet_thread"),
+                f"Its inlet, {regulator.inlet_thread}, is larger than its outlet, {regulator.outlet_thread}.",
+                "A regulator's outlet is usually the larger one, because gas takes more room at the lower pressure.",
+                "Look at the arrow or the words on its body, and swap the two keys if they are the wrong way round.",
+                "common practice, no source",
+            )

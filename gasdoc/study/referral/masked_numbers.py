@@ -1,0 +1,41 @@
+"""The numbers that name one part or one person: serial and licence numbers. Masked wherever a build is published, unless
+its spec says `show_numbers: yes`; the spec itself has them in full."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from gasdoc.build.model import Outlet
+from gasdoc.build.reader import Build
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """One number: whose it is, what kind of number, and the text to publish."""
+
+    about: str
+    what: str
+    shown: str
+
+
+def plates(build: Build) -> tuple[Plate, ...]:
+    """The numbers a spec records, masked unless it opts in."""
+    show = build.spec.show_numbers
+    return tuple(Plate(about, what, number if show else masked(number)) for about, what, number in _numbers(build))
+
+
+def masked(number: str) -> str:
+    """Enough of a number to tell which of one's own papers is meant: its last two characters, where six or more hide."""
+    return f"masked, ends in {number[-2:]}" if len(number) >= 8 else "masked"
+
+
+def _numbers(build: Build) -> Iterator[tuple[str, str, str]]:
+    spec = build.spec
+    if spec.container.serial is not None:
+        yield "Container", "serial number", spec.container.serial
+    for node in build.nodes:
+        if isinstance(node.part, Outlet) and node.part.appliance.serial is not None:
+            yield node.part.appliance.name, "serial number", node.part.appliance.serial
+    if spec.signed_off is not None and spec.signed_off.licence is not None:
+        yield spec.signed_off.by, "licence number", spec.signed_off.licence

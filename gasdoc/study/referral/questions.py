@@ -1,0 +1,184 @@
+"""Whom to ask: the region's codes and people, and the questions to the authority with this build's facts in them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.build.model import Space
+from gasdoc.build.rooms import room_name
+from gasdoc.regions import questions
+from gasdoc.source import Citation
+from gasdoc.study.facts import Resolved, conditions, served, setting, stands_in, system
+from gasdoc.study.proof.leak_test import LeakTest
+from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+from gasdoc.study.upkeep import Due
+
+TASKS_NAMED = 4
+"""Tasks of the upkeep calendar a question names; the calendar itself has all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question with the build's facts filled in."""
+
+    id: str
+    text: str
+    citation: Citation
+
+
+def ask(resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
+    """The questions to put to the authority."""
+    facts = _facts(resolved, sized, tests, due)
+    return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(resolved.region, conditions(resolved)))
+
+
+def _facts(resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:
+    build, spec = resolved.build, resolved.build.spec
+    shown = system(build)
+    return {
+        "title": spec.title,
+        "region_title": resolved.region.title,
+        "codes_text": ", ".join(code.code for code in resolved.region.codes if stands_in(resolved.build, code.where)),
+        "container_text": container_text(resolved),
+        "tubing_text": tubing_text(sized, shown),
+        "appliances_text": "; ".join(
+            f"{s.appliance.name} ({units.show(s.load, 'load', shown)}, {s.appliance.flue or 'flue not stated'})"
+            for s in served(build)
+        ),
+        "ventilation_text": _ventilation(resolved, shown),
+        "alarms_text": _alarms(resolved),
+        "test_text": _tests(tests, shown),
+        "upkeep_text": _upkeep(due),
+    }
+
+
+def container_text(resolved: Resolved) -> str:
+    """The container in one phrase: number, kind, place and position, as far as the spec says."""
+    spec = resolved.build.spec
+    c = spec.container
+    words = [f"{c.number} x {resolved.kind.names[0]}" if c.number > 1 else resolved.kind.names[0]]
+    if c.water_capacity is not None:
+        words.append(f"water capacity {c.water_capacity.text}")
+    words.append(
+        {
+            "outdoors": "outdoors",
+            "locker": "in a locker",
+            "chassis": "on the chassis",
+            "drawbar": "on the drawbar",
+            "inside": "inside",
+            None: "place not stated",
+        }[c.place]
+    )
+    words.append(f"mounted {c.orientation}" if c.orientation else "position not stated")
+    if c.manifold and c.number > 1:
+        words.append(f"{c.manifold} manifold")
+    where = setting(resolved.build)
+    return ", ".join(words) + (f", on a {where}" if where in ("vehicle", "trailer", "boat") else "")
+
+
+def tubing_text(sized: tuple[ZoneSizing, ...], shown: units.System) -> str:
+    """Materials, sizes and lengths in one phrase."""
+    totals: dict[str, float] = {}
+    for zone in sized:
+        for run in zone.runs:
+            name = _tubing(run)
+            totals[name] = totals.get(name, 0.0) + float(run.run.length)
+    return (
+        "; ".join(f"{units.show(length, 'run length', shown)} of {name}" for name, length in totals.items()) or "none"
+    )
+
+
+def _tubing(run: RunSize) -> str:
+    """A run's material and size as people say them: inch copper and steel without what a shop needs beside that."""
+    name = {"copper-metric": "copper", "csst": "corrugated tubing", "pe": "polyethylene pipe"}.get(
+        run.material, run.material
+    )
+    if run.size is None:
+        return f"{name}, size not found"
+    label = run.size.label
+    if run.material == "csst":
+        return f"{name} {label}"
+    if run.material == "copper":
+        _, outside, kind = label.split(", ")
+        return f"{outside} {name}, {kind}"
+    return f"{label.replace(' OD x ', ' x ').removesuffix(' wall')} {name}"
+
+
+def _upkeep(due: tuple[Due, ...]) -> str:
+    """The first dates of the upkeep calendar, each with its task in a few words; a task for several parts once."""
+    first: dict[str, str] = {}
+    for d in due:
+        if d.due is not None:
+            first.setdefault(d.task.short, d.due.isoformat())
+    named = [f"{short} ({date})" for short, date in first.items()][:TASKS_NAMED]
+    return "; ".join(named) + (" and more" if len(first) > len(named) else "") if named else "no dates recorded yet"
+
+
+def _ventilation(resolved: Resolved, shown: units.System) -> str:
+    spaces = resolved.build.spec.spaces
+    if all(space.vent_high is None and space.vent_low is None for space in spaces):
+        return "not stated"
+    return "; ".join(_each_room(spaces, lambda space: _vents(space, shown)))
+
+
+def _vents(space: Space, shown: units.System) -> str:
+    return ", ".join(
+        f"{units.show(area, 'area', shown)} {name}" if area is not None else f"{name} not stated"
+        for name, area in (("high", space.vent_high), ("low", space.vent_low))
+    )
+
+
+def _alarms(resolved: Resolved) -> str:
+    spaces = resolved.build.spec.spaces
+    if all(space.alarms is None for space in spaces):
+        return "not stated"
+    return "; ".join(_each_room(spaces, _room_alarms))
+
+
+def _room_alarms(space: Space) -> str:
+    if space.alarms is None:
+        return "not stated"
+    return (
+        "; ".join(
+            f"{alarm.kind} alarm"
+            + (f" {alarm.standard}" if alarm.standard else "")
+            + (f", {alarm.place}" if alarm.place else "")
+            for alarm in space.alarms
+        )
+        or "none"
+    )
+
+
+def _each_room(spaces: Sequence[Space], words: Callable[[Space], str]) -> list[str]:
+    """What is to be said of each room, headed by its name where there are several."""
+    several = len(spaces) > 1
+    return [f"{room_name(space, i)}: {words(space)}" if several else words(space) for i, space in enumerate(spaces)]
+
+
+def _tests(tests: LeakTest, shown: units.System) -> str:
+    words = []
+    for asked in tests.asked:
+        pressure = _range(asked.pressure, asked.highest, shown) or asked.test.pressure.text
+        if asked.pressure is not None and asked.test.pressure.below is not None:
+            pressure += ", below lock-up"
+        hold = f" for {units.show(asked.test.hold, 'hold', shown)}" if asked.test.hold is not None else ""
+        phrase = f"{asked.test.name}: {pressure}{hold}"
+        if phrase not in words:
+            words.append(phrase)
+    return "; ".join(words) or "not stated"
+
+
+def _range(least: float | None, most: float | None, shown: units.System) -> str | None:
+    """The gauge pressures of a test, never the lower one alone where there is a highest; None where neither is known."""
+    if least is None:
+        return None if most is None else f"at most {units.show(most, units.pressure_kind(most, shown), shown)}"
+    low = units.show(least, units.pressure_kind(least, shown), shown)
+    if most is None:
+        return f"{low} or more"
+    high = units.show(most, units.pressure_kind(most, shown), shown)
+    if low == high:
+        return low
+    number, _, unit = low.rpartition(" ")
+    return f"{number if unit == high.rpartition(' ')[2] else low} to {high}"

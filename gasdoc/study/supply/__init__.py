@@ -1,0 +1,1 @@
+"""The supply of a build: zones, sizes, pressures, and what is left of them."""

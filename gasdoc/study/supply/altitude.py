@@ -1,0 +1,70 @@
+"""Appliances in thin air: how much gas the jets for sea level let through there, and what input a code asks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from gasdoc import units
+from gasdoc.engineering.supply import altitude as thin
+from gasdoc.engineering.supply.fuel import STANDARD_ATMOSPHERE
+from gasdoc.source import Citation
+from gasdoc.study.facts import Resolved, Served, atmosphere, system
+from gasdoc.study.findings import Finding, warning
+from gasdoc.study.supply.zones import Zone
+
+SOURCE = Citation(
+    "NFPA 54, 4 % for each 1000 ft above sea level once above 2000 ft, as several appliance manuals and a trade magazine tell it",
+    "twice",
+)
+NEAR = 0.1
+"""Share by which the altitude jets are made for may differ from that of the build (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class HighUp:
+    """One appliance above 2000 ft: `jet` is the share of its sea-level gas that the same jets let through, `asked` the share
+    of its plate's input that NFPA 54 allows; `stated`: its jets are said to be made for this altitude."""
+
+    served: Served
+    jet: float
+    asked: float
+    stated: bool
+
+
+def high_up(resolved: Resolved, zones: Sequence[Zone], appliances: Sequence[Served]) -> tuple[HighUp, ...]:
+    """The appliances of a build above 2000 ft; none of a build below, or whose altitude is not stated."""
+    altitude = resolved.build.spec.altitude
+    asked = thin.asked_share(float(altitude)) if altitude is not None else None
+    if altitude is None or asked is None:
+        return ()
+    air = atmosphere(resolved.build)
+    gauge = {outlet: float(zone.regulator.outlet) for zone in zones for outlet, _ in zone.outlets}
+    found = []
+    for s in appliances:
+        made_for = s.appliance.jetted_for.altitude if s.appliance.jetted_for is not None else None
+        stated = made_for is not None and abs(made_for - altitude) <= NEAR * altitude
+        found.append(HighUp(s, thin.through_same_jet(gauge[s.id], air, STANDARD_ATMOSPHERE), asked, stated))
+    return tuple(found)
+
+
+def altitude_findings(resolved: Resolved, found: Sequence[HighUp]) -> Iterator[Finding]:
+    """Appliances high up whose jets are not stated to be for it."""
+    open_ones = [one for one in found if not one.stated]
+    altitude = resolved.build.spec.altitude
+    if not open_ones or altitude is None:
+        return
+    least = min(open_ones, key=lambda one: one.jet)
+    yield warning(
+        "jets-for-altitude",
+        "build",
+        (*open_ones[0].served.at, "appliance", "jetted_for"),
+        f"At {units.show(altitude, 'altitude', system(resolved.build))} these are not stated to have jets for it: "
+        f"{', '.join(one.served.appliance.name for one in open_ones)}.",
+        f"The same jets let {(1 - least.jet) * 100:.0f} % less gas through there, and the air has "
+        f"{(1 - atmosphere(resolved.build) / STANDARD_ATMOSPHERE) * 100:.0f} % less oxygen: the flame burns rich, with soot and "
+        f"carbon monoxide. NFPA 54 asks {(1 - least.asked) * 100:.0f} % less input.",
+        "Ask the maker for jets or an adjustment for this height, have it done by a licensed person, and add 'altitude:' "
+        "under 'jetted_for:'.",
+        str(SOURCE),
+    )

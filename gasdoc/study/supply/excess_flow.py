@@ -1,0 +1,109 @@
+"""The container's excess-flow valve against this build: does it stay open in use, and which breaks would it see?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from gasdoc.catalog import tubing
+from gasdoc.engineering.supply import excess_flow, tree
+from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply.excess_flow import Closing, CutFlow, Line
+from gasdoc.study.facts import Resolved, fuel, heating_value
+from gasdoc.study.findings import Finding, error, warning
+from gasdoc.study.supply.capacity import GAS_TEMPERATURE
+from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in
+from gasdoc.study.supply.zones import regulator_capacity
+
+RATED_TEMPERATURE = 288.71
+"""K, 60 degF: the state, at one atmosphere, in which a closing rate given as a volume is taken to be stated."""
+
+SURE = 1.5
+"""A break counts as seen from one and a half times the closing rate on: the flow is an estimate and rates have a
+tolerance (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """A line cut right through at the end of a run: what would flow, what limits it, whether the valve closes."""
+
+    run: str
+    flow: CutFlow
+    closing: Closing
+
+
+@dataclass(frozen=True, slots=True)
+class ExcessFlow:
+    """The valve's closing rate and the load of the whole build, both as mass flow in kg/s, and every break."""
+
+    closing: float
+    normal: float
+    stays_open: bool
+    breaks: tuple[Break, ...]
+
+    @property
+    def missed(self) -> tuple[Break, ...]:
+        """The breaks it would not surely close on."""
+        return tuple(b for b in self.breaks if b.closing != "closes")
+
+
+def excess(resolved: Resolved, sized: tuple[ZoneSizing, ...], load: float) -> ExcessFlow | None:
+    """The valve against this build; None where its closing rate is not stated or a run has no size."""
+    rate = resolved.build.spec.container.excess_flow
+    if rate is None or any(run.size is None for zone in sized for run in zone.runs):
+        return None
+    heat, gas = heating_value(resolved.build), fuel(resolved.build)
+    if rate.dimension == "power":
+        closing = float(rate) / heat
+    else:
+        closing = fluid.mass_from_volume(rate, fluid.gas(gas, RATED_TEMPERATURE, fluid.STANDARD_ATMOSPHERE))
+    normal = load / heat
+    breaks: list[Break] = []
+    for zone in sized:
+        air = zone.conditions.absolute_air
+        source = fluid.gas(gas, GAS_TEMPERATURE, float(zone.zone.regulator.outlet) + air)
+        rated = regulator_capacity(zone.zone.regulator, heat)
+        for i, run in enumerate(zone.runs):
+            lines = [line(zone, segment) for segment in tree.path(zone.zone.tree, i)]
+            flow = excess_flow.cut_flow(
+                lines, source, air, regulator_capacity=rated / heat if rated is not None else None
+            )
+            breaks.append(Break(run.id, flow, excess_flow.closing(flow, closing, sure_share=SURE)))
+    return ExcessFlow(closing, normal, excess_flow.holds_open(normal, closing), tuple(breaks))
+
+
+def line(zone: ZoneSizing, segment: int) -> Line:
+    """A run as a stretch of line on the way to a cut. Its size must have been found."""
+    run = zone.runs[segment]
+    assert run.size is not None, "checked by the caller"
+    bore, _ = bore_or_stand_in(run.size.bore, run.size.id)
+    roughness = tubing.material(run.material).roughness or 0.0
+    return Line(bore, float(run.run.length) + run.run.bends * 30 * bore, roughness)
+
+
+def excess_findings(found: ExcessFlow | None) -> Iterator[Finding]:
+    """What the valve gives cause to say."""
+    if found is None:
+        return
+    at = ("container", "excess_flow")
+    if not found.stays_open:
+        yield error(
+            "excess-flow-too-small",
+            "container",
+            at,
+            f"The excess-flow valve closes at {found.closing / found.normal:.1f} times the flow of all appliances.",
+            "With less than one and a half times the full flow it may shut in ordinary use.",
+            "Ask the supplier for a valve with a higher closing rate.",
+            "common practice, no source",
+        )
+    if found.missed:
+        names = ", ".join(b.run for b in found.missed)
+        yield warning(
+            "excess-flow-misses",
+            "container",
+            at,
+            f"The excess-flow valve would not surely close if a line were cut at: {names}.",
+            "The regulator or the line itself lets less gas through than the valve needs to close; the gas then flows on.",
+            "Do not count on the valve. Shut the container when nobody is there, and ask about an automatic shut-off.",
+            "computed; the flows are estimates, 10 to 20 % out",
+        )

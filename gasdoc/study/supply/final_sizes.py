@@ -1,0 +1,182 @@
+"""The sizes of a build settled: corrugated tubing of one series, and computed sizes made larger until the pressures hold.
+
+A table allows for ordinary fittings and no height, and a plate may ask for more than the table leaves. What was picked
+by the table alone could then be refused by its own drop, so the pressures are looked at before a size is called computed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from gasdoc.catalog import tubing
+from gasdoc.catalog.tubing import Series, Size
+from gasdoc.engineering.supply import network
+from gasdoc.study.facts import Resolved, Served
+from gasdoc.study.findings import Finding, note, warning
+from gasdoc.study.supply.pressure_findings import READABLE
+from gasdoc.study.supply.pressures import connector_drop, larger_pipes, network_of
+from gasdoc.study.supply.sizing import RunSize, ZoneSizing, size_zone
+from gasdoc.study.supply.zones import Zone
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The zones with their sizes. `resolved` offers corrugated tubing of one series only; `series` is that series, None
+    where there is none to choose or to hold to."""
+
+    resolved: Resolved
+    zones: tuple[ZoneSizing, ...]
+    series: Series | None
+
+
+def settle(resolved: Resolved, zones: Sequence[Zone], appliances: Sequence[Served]) -> Settled:
+    """The sizes of a build's runs."""
+    series = _one_series(resolved, zones)
+    if series is not None:
+        resolved = _offering(resolved, series)
+    served = {s.id: s for s in appliances}
+    sized = tuple(_held(resolved, size_zone(resolved, zone), served) for zone in zones)
+    return Settled(resolved, sized, series)
+
+
+# --- one series -----------------------------------------------------------------------------------------------------
+
+
+def _corrugated(resolved: Resolved) -> list[str]:
+    return [run for run, offered in resolved.offered.items() if offered and offered[0].material == "csst"]
+
+
+def _one_series(resolved: Resolved, zones: Sequence[Zone]) -> Series | None:
+    """The series that holds most of the given sizes; of several the one in which most runs find a size, and of those the one
+    with the smallest sizes. None where no tubing is corrugated."""
+    runs = _corrugated(resolved)
+    if not runs:
+        return None
+    given = [resolved.given[run].id for run in runs if run in resolved.given]
+
+    def rank(series: Series) -> tuple[int, int, int]:
+        strangers = sum(size not in series.sizes for size in given)
+        if len(given) == len(runs):
+            return strangers, 0, 0
+        offering = _offering(resolved, series)
+        sizes = [
+            run.size for zone in zones for run in size_zone(offering, zone).runs if run.id in runs and not run.given
+        ]
+        return strangers, sizes.count(None), sum(_number(size.id) for size in sizes if size is not None)
+
+    return min(tubing.series(), key=rank)
+
+
+def _number(size: str) -> int:
+    return int(size.removeprefix("EHD "))
+
+
+def _offering(resolved: Resolved, series: Series) -> Resolved:
+    """The same with the corrugated sizes on offer limited to a series."""
+    corrugated = _corrugated(resolved)
+    return replace(
+        resolved,
+        offered={
+            run: tuple(size for size in offered if size.id in series.sizes) if run in corrugated else offered
+            for run, offered in resolved.offered.items()
+        },
+    )
+
+
+# --- sizes that hold ------------------------------------------------------------------------------------------------
+
+
+def _held(resolved: Resolved, sized: ZoneSizing, served: Mapping[str, Served]) -> ZoneSizing:
+    """The zone with computed sizes made larger, one step at a time where it gains most, until the drop is within the
+    allowance, and then until each plate has its pressure. What no size can reach is left as the method has it."""
+    if all(run.given for run in sized.runs) or any(run.size is None for run in sized.runs):
+        return sized
+    source = float(sized.zone.regulator.outlet)
+    within: list[float | None] = [None] * len(sized.runs)
+    for _, segment in (*sized.zone.outlets, *sized.zone.regulators):
+        if segment >= 0:
+            within[segment] = source - sized.conditions.drop
+    plates = list(within)
+    for outlet, segment in sized.zone.outlets:
+        asked = served[outlet].appliance.min_inlet
+        if segment >= 0 and asked is not None:
+            need = float(asked) + (connector_drop(served[outlet]) or 0.0) - READABLE
+            plates[segment] = max(need, plates[segment] or 0.0)
+    for minima in (within, plates):
+        enlarged = _enlarged(resolved, sized, minima)
+        if enlarged:
+            sized = size_zone(resolved, sized.zone, enlarged)
+    return sized
+
+
+def _enlarged(resolved: Resolved, sized: ZoneSizing, minima: Sequence[float | None]) -> dict[str, Size]:
+    """The sizes, by run, with which every end has its least pressure (Pa gauge); empty where the present ones do, or none."""
+    sizes = [run.size for run in sized.runs if run.size is not None]
+    chosen = {run.id: run.size for run in sized.runs if run.enlarged and run.size is not None}
+    changed = False
+    while True:
+        zone = network_of(resolved, sized, sizes)
+        gauge = network.pressures(zone, None, network.larger)
+        if all(least is None or gauge[i] >= least for i, least in enumerate(minima)):
+            return chosen if changed else {}
+        free = [
+            None if run.given else pipe
+            for run, pipe in zip(sized.runs, larger_pipes(resolved, sized, sizes), strict=True)
+        ]
+        step = network.upsize_first(zone, minima, [pipe[1] if pipe else None for pipe in free], network.larger)
+        found = free[step.segment] if step is not None else None
+        if step is None or found is None:
+            return {}
+        sizes[step.segment] = chosen[sized.runs[step.segment].id] = found[0]
+        changed = True
+
+
+# --- findings -------------------------------------------------------------------------------------------------------
+
+
+def series_findings(settled: Settled) -> Iterator[Finding]:
+    """What corrugated tubing gives cause to say: whose table rules, which series was kept to, and sizes outside of it."""
+    series = settled.series
+    if series is None:
+        return
+    corrugated = [run for zone in settled.zones for run in zone.runs if run.material == "csst"]
+    by_code = [run for run in corrugated if run.run.maker_capacity is None]
+    if by_code:
+        yield warning(
+            "maker-table-rules",
+            "build",
+            by_code[0].at,
+            f"The capacity of corrugated tubing is taken from the code's table here: {_names(by_code)}.",
+            "Its maker's own table rules. One maker's is 11 to 33 % lower for EHD 18, at 11 inH2O and at 2 psi.",
+            "Look the size up in the maker's guide, for this pressure, this drop and the whole path. Then add "
+            "'maker_capacity:' to the run, beside 'size:'.",
+            "one listed tubing's installation guide beside IRC 2018 Tables G2413.4(16) and (17) (read in one public text)",
+        )
+    computed = [run for run in corrugated if not run.given and run.size is not None]
+    if computed:
+        yield note(
+            "corrugated-series",
+            "build",
+            computed[0].at,
+            f"Corrugated sizes are chosen from one series: {series.label}.",
+            "Fittings fit the tubing of their own maker only, and each maker sells one series.",
+            "Choose a maker first, then state each size with 'size:' as that maker has it.",
+            str(series.source),
+        )
+    strangers = [run for run in corrugated if run.given and run.size is not None and run.size.id not in series.sizes]
+    if strangers:
+        yield warning(
+            "corrugated-mixed",
+            strangers[0].id,
+            (*strangers[0].at, "size"),
+            f"No known series has all of these corrugated sizes: {_names(strangers)} {'is' if len(strangers) == 1 else 'are'} "
+            f"outside of {series.label}.",
+            "Fittings fit the tubing of their own maker only.",
+            "Take all sizes from one maker's list, or have a fitter join the two with threaded fittings.",
+            str(series.source),
+        )
+
+
+def _names(runs: Sequence[RunSize]) -> str:
+    return ", ".join(f"{run.size.label if run.size else 'no size'} in {run.id}" for run in runs)

@@ -1,0 +1,326 @@
+"""What pressures and regulators give cause to say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from gasdoc import units
+from gasdoc.build.model import Regulator
+from gasdoc.engineering.supply import tree
+from gasdoc.study import facts
+from gasdoc.study.facts import Resolved, Served
+from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.supply.capacity import Answer
+from gasdoc.study.supply.pressures import Lack, OutletPressure, ZonePressure
+from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+
+NEVER_TURN_UP = (
+    "Take it to a licensed fitter: a larger run, a shorter path, or a regulator made for a higher setting. Never turn a "
+    "regulator up to make a number come right."
+)
+
+READABLE = 10.0
+"""Pa: what no plate states and no gauge on site shows, 0.04 inH2O or 0.1 mbar. A limit missed by less is not missed."""
+
+SETTLE_SIZE = (
+    "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it."
+)
+
+FAST = 15.0
+"""m/s: from about this speed gas is heard in small tubing (common practice, no source)."""
+
+
+def pressure_findings(
+    resolved: Resolved, sized: ZoneSizing, solved: ZonePressure, appliances: tuple[Served, ...]
+) -> Iterator[Finding]:
+    """The findings of one zone."""
+    shown = facts.system(resolved.build)
+    by_id = {s.id: s for s in appliances}
+    carried = all(run.longest.enough or run.branch.enough for run in sized.runs)
+    for outlet in solved.outlets:
+        yield from _outlet(by_id[outlet.id], outlet, solved, carried, shown)
+    yield from _unsized(sized, solved, by_id, shown)
+    if not solved.tolerance_known:
+        yield note(
+            "regulator-tolerance-unknown",
+            solved.id,
+            sized.zone.at,
+            "How far the regulator may be off its setting is not stated.",
+            "The pressures here are worked out from the setting alone; a real one may be lower at full flow and higher "
+            "at none.",
+            "Read it off its data sheet and add 'tolerance:'; add 'lock_up:' too.",
+        )
+    elif not solved.lock_up_known:
+        yield note(
+            "regulator-lock-up-unknown",
+            solved.id,
+            sized.zone.at,
+            "The regulator's pressure at no flow is not stated.",
+            "Each appliance's highest pressure is checked against the setting and its tolerance only.",
+            "Read it off its data sheet and add 'lock_up:'.",
+        )
+    yield from _shape(sized)
+    for run in solved.runs:
+        if run.speed > FAST:
+            yield note(
+                "fast-gas",
+                run.id,
+                resolved.build.by_id[run.id].at,
+                f"Gas runs at {run.speed:.0f} m/s here at full load.",
+                "Fast gas is heard, and its drop grows with the square of any added load.",
+                "Consider the next larger size.",
+                "common practice, no source",
+            )
+
+
+def _unsized(
+    sized: ZoneSizing, solved: ZonePressure, by_id: dict[str, Served], shown: units.System
+) -> Iterator[Finding]:
+    """The appliances behind a run without a size: what would reach them with the size tried, said as no more than that."""
+    behind = {
+        outlet: set(tree.path(sized.zone.tree, segment)) for outlet, segment in sized.zone.outlets if segment >= 0
+    }
+    places = {run.id: i for i, run in enumerate(sized.runs)}
+    for outlet in solved.behind:
+        served = by_id[outlet.id]
+        before = [t.run for t in solved.tried if t.run not in places]  # they feed the regulator
+        if before or solved.lacks:
+            yield warning(
+                "pressure-unknown",
+                served.id,
+                served.at,
+                f"What reaches {served.appliance.name} is not known, because {_because(before, f'its regulator {solved.id}', solved.lacks)}.",
+                "A regulator that cannot hold its pressure gives less, and how much less is not worked out here."
+                if solved.lacks
+                else "Whether its regulator gets the pressure it needs could not be checked.",
+                "Put that right first, with a licensed fitter; then the pressures are worked out."
+                if solved.lacks
+                else SETTLE_SIZE,
+            )
+            continue
+        on_the_way = [t for t in solved.tried if places[t.run] in behind[outlet.id]]
+        which = {"branch-length": "the size of the branch-length method", "largest": "the largest on offer"}
+        sizes = "; ".join(f"{t.size.label} in {t.run}, {which[t.by]}" for t in on_the_way)
+        got = "no gas would" if outlet.starved else f"{units.show(outlet.full, 'supply pressure', shown)} would"
+        asks = (
+            "" if outlet.minimum is None else f"; its plate asks {units.show(outlet.minimum, 'supply pressure', shown)}"
+        )
+        yield warning(
+            "pressure-unknown",
+            served.id,
+            served.at,
+            f"What reaches {served.appliance.name} is not known, because {' and '.join(t.run for t in on_the_way)} "
+            f"{'has' if len(on_the_way) == 1 else 'have'} no size.",
+            f"A trial by calculation, not a size to build to: with {sizes}, {got} reach it with everything on{asks}.",
+            SETTLE_SIZE,
+        )
+
+
+def _outlet(
+    served: Served, outlet: OutletPressure, solved: ZonePressure, carried: bool, shown: units.System
+) -> Iterator[Finding]:
+    name = served.appliance.name
+    at = (*served.at, "appliance", "min_inlet")
+    full = units.show(outlet.full, "supply pressure", shown)
+    if outlet.starved:
+        yield error(
+            "starved",
+            served.id,
+            served.at,
+            f"{name} gets no gas with everything on.",
+            "The tubing loses all of the pressure before it.",
+            NEVER_TURN_UP,
+        )
+        return
+    if outlet.minimum is not None:
+        asked = units.show(outlet.minimum, "supply pressure", shown)
+        if outlet.full < outlet.minimum - READABLE:
+            why = (
+                "The code's tables pass these sizes: they allow a drop that this appliance's plate does not. The plate "
+                "decides."
+                if carried
+                else "The sizes lose more than the plate leaves room for."
+            )
+            yield error(
+                "below-minimum",
+                served.id,
+                at,
+                f"{name} asks for at least {asked}, and {full} reaches it with everything on.",
+                why,
+                NEVER_TURN_UP,
+                "the appliance's plate",
+            )
+        elif outlet.lowest < outlet.minimum - READABLE:
+            low = units.show(outlet.lowest, "supply pressure", shown)
+            yield warning(
+                "below-minimum-at-tolerance",
+                served.id,
+                at,
+                f"{name} asks for at least {asked}; {full} reaches it with everything on, but only {low} when its regulator "
+                f"stands at the low end of its tolerance, {units.show(solved.lowest, 'supply pressure', shown)}.",
+                "A regulator within its own tolerance may starve this appliance.",
+                NEVER_TURN_UP,
+                "the appliance's plate",
+            )
+    else:
+        yield note(
+            "minimum-unknown",
+            served.id,
+            served.at,
+            f"The lowest inlet pressure of {name} is not stated.",
+            f"{full} reaches it with everything on; whether that is enough is for its plate to say.",
+            "Read the plate and add 'min_inlet:'.",
+        )
+    if outlet.maximum is not None and outlet.highest > outlet.maximum + READABLE:
+        yield error(
+            "above-maximum",
+            served.id,
+            (*served.at, "appliance", "max_inlet"),
+            f"{name} stands at most {units.show(outlet.maximum, 'supply pressure', shown)}, and sees "
+            f"{units.show(outlet.highest, 'supply pressure', shown)} when nothing burns.",
+            "At no flow a regulator locks up above its setting.",
+            "Use a regulator that locks up lower, with a licensed fitter.",
+            "the appliance's plate",
+        )
+
+
+def _shape(sized: ZoneSizing) -> Iterator[Finding]:
+    """A run larger than the run that feeds it gains nothing where the narrow one already takes the drop."""
+    by_id = {run.id: run for run in sized.runs}
+    for i, run in enumerate(sized.runs):
+        parent = sized.zone.tree.parent[i]
+        feeding = by_id[sized.zone.runs[parent]] if parent >= 0 else None
+        if feeding is not None and _larger(run, feeding):
+            assert run.size is not None
+            assert feeding.size is not None
+            yield note(
+                "grows-downstream",
+                run.id,
+                run.at,
+                f"{run.size.label} hangs on the smaller {feeding.size.label} of {feeding.id}.",
+                "Sizes usually shrink on the way to the outlets; a larger size further on is often a slip.",
+                "Check both sizes.",
+                "common practice, no source",
+            )
+
+
+def _larger(run: RunSize, feeding: RunSize) -> bool:
+    """Whether a run carries clearly more than the one that feeds it, at the same sizing length."""
+    if run.size is None or feeding.size is None or run.material != feeding.material:
+        return False
+    a, b = run.longest.capacity, feeding.longest.capacity
+    return isinstance(a, Answer) and isinstance(b, Answer) and a.value > b.value * 1.05
+
+
+def regulator_findings(
+    resolved: Resolved, sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]
+) -> Iterator[Finding]:
+    """What the regulators themselves give cause to say."""
+    shown = facts.system(resolved.build)
+    first = resolved.build.spec.regulator
+    later = any(zone.zone.regulators for zone in sized)
+    us = resolved.region.id.startswith("us-") or resolved.region.id in ("canada", "boat-us")
+    if first.stages == 1 and not later:
+        yield (warning if us else note)(
+            "single-stage-regulator",
+            sized[0].zone.id,
+            ("regulator", "stages"),
+            "One regulator brings container pressure down in a single stage and feeds fixed piping.",
+            "A single stage lets the delivered pressure move with the container's, which changes several times over "
+            "between winter and summer.",
+            "Ask the authority: many codes want two stages on fixed piping.",
+            "NFPA 58, two-stage systems on fixed piping (from memory, not confirmed)",
+        )
+    for zone in sized:
+        yield from _regulator(zone, zone.zone.regulator)
+    arriving = {regulator for s in solved if s is not None for regulator, _ in s.regulators}
+    for zone, pressures in zip(sized[1:], solved[1:], strict=True):
+        needed = zone.zone.regulator.inlet
+        if zone.zone.id not in arriving:
+            before = (
+                [t.run for t in pressures.tried if t.run not in zone.zone.runs] if pressures is not None else ["a run"]
+            )
+            lacking = (
+                [lack for lack in pressures.lacks if lack.regulator != zone.zone.id] if pressures is not None else []
+            )
+            yield warning(
+                "regulator-inlet-unknown",
+                zone.zone.id,
+                zone.zone.at,
+                f"What pressure reaches it is not known, because {_because(before, 'it', lacking)}.",
+                f"Whether that is the {units.show(needed, 'container pressure', shown)} it is rated from, and above its outlet, "
+                "could not be checked."
+                if needed is not None
+                else "Whether that is above its outlet could not be checked.",
+                SETTLE_SIZE if not lacking else "Put that right first, with a licensed fitter; then it is checked.",
+            )
+        for lack in pressures.lacks if pressures is not None else ():
+            if lack.regulator == zone.zone.id:
+                yield from _lack(zone, lack, shown)
+
+
+def _because(runs: Sequence[str], regulator: str, lacks: Sequence[Lack]) -> str:
+    """Why a pressure is not known: runs before `regulator` without a size, regulators that cannot hold theirs."""
+    regulators = list(dict.fromkeys(lack.regulator for lack in lacks))
+    reasons = [f"{' and '.join(runs)} before {regulator} {'has' if len(runs) == 1 else 'have'} no size"] if runs else []
+    return " and ".join([*reasons, *(f"{facts.the_regulator(r)} cannot hold its pressure" for r in regulators)])
+
+
+def _lack(zone: ZoneSizing, lack: Lack, shown: units.System) -> Iterator[Finding]:
+    """A second regulator that what reaches it does not serve. What the first one lacks is found where container and gas are,
+    and capacities with the loads."""
+    if lack.has is None or lack.needs is None:
+        return
+    needs = units.show(lack.needs, "container pressure", shown)
+    has = units.show_apart(lack.has, lack.needs, "container pressure", shown)
+    if lack.why == "inlet":
+        yield error(
+            "regulator-inlet-too-low",
+            zone.zone.id,
+            (*zone.zone.at, "inlet"),
+            f"It is rated from an inlet of {needs}, and {has} reaches it with everything on.",
+            "Below its lowest inlet a regulator does not deliver its rated capacity.",
+            "Use a larger or shorter run before it, or another regulator, with a licensed fitter.",
+        )
+    elif lack.why == "outlet":
+        yield error(
+            "regulator-cannot-work",
+            zone.zone.id,
+            (*zone.zone.at, "outlet"),
+            f"Its outlet is set to {needs}, and no more than {has} reaches it.",
+            "A regulator can only lower a pressure.",
+            "Check the outlet pressures of both regulators.",
+        )
+
+
+def _regulator(zone: ZoneSizing, regulator: Regulator) -> Iterator[Finding]:
+    at, identity = zone.zone.at, zone.zone.id
+    if regulator.adjustable:
+        yield warning(
+            "adjustable-regulator",
+            identity,
+            (*at, "adjustable"),
+            "The regulator can be set by hand.",
+            "Turned up by mistake it sends every appliance more than its plate allows.",
+            "Use a fixed, listed regulator for appliances; an adjustable high-pressure one has no place on them.",
+            "common practice, no source",
+        )
+    if regulator.over_pressure_protection is False:
+        yield error(
+            "no-over-pressure-protection",
+            identity,
+            (*at, "over_pressure_protection"),
+            "The regulator has no relief or shut-off of its own against over-pressure.",
+            "When a regulator fails open, container pressure reaches the appliances.",
+            "Use a regulator with over-pressure protection whose relief vents outdoors.",
+            "29 CFR 1910.110(g) as in WAC 296-307-43511, relief on the low side (read in one public text)",
+        )
+    elif regulator.over_pressure_protection is None:
+        yield note(
+            "over-pressure-protection-unknown",
+            identity,
+            at,
+            "Whether the regulator has over-pressure protection is not stated.",
+            "When a regulator fails open, container pressure reaches the appliances.",
+            "Read its data sheet and add 'over_pressure_protection:'.",
+        )

@@ -1,0 +1,311 @@
+"""Sizing of every run: the longest-length and branch-length methods, given sizes checked and left-out ones computed.
+
+`settle` makes the zones of a build from this, with the pressures in view; `size_findings` words the results.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from gasdoc import units
+from gasdoc.build.model import Junction, Run
+from gasdoc.catalog.tables import tables_for
+from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import sizing, tree
+from gasdoc.source import Citation, Path
+from gasdoc.study.facts import Resolved, fuel
+from gasdoc.study.supply.capacity import MAKER_EXPONENT, PAST, Answer, Conditions, Unserved, by_maker, look_up
+from gasdoc.study.supply.zones import Zone
+
+ELBOW_BORES = 30
+"""Equivalent length of a 90-degree elbow in bores: L/d 30, IRC 2018 Table A.2.2 (read once). A bend drawn round a
+radius costs less, so counting it as an elbow is on the careful side."""
+
+TEE_BORES = 60
+"""Equivalent length of a tee, flow through its branch, in bores: L/d 60, IRC 2018 Table A.2.2 (read once)."""
+
+CSST_EXTRA = 1.3 * 0.3048
+"""m for each bend of corrugated tubing beyond the four its tables allow for (note to IFGC Table 402.4(32), from
+memory)."""
+
+BENDS_COUNTED_FROM = 4
+"""The code asks for equivalent lengths where a section has four or more fittings (IFGC appendix A.3, read once)."""
+
+
+NO_SIZES: Mapping[str, Size] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """One method's answer for one run.
+
+    `length` in m is the sizing length of the method, `extra` the length added for fittings on that path. `needed` is
+    the smallest size that carries the load (None if none does); `capacity` is what the run's own size carries.
+    """
+
+    name: str
+    length: float
+    extra: float
+    needed: Size | None
+    capacity: Answer | Unserved
+    enough: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RunSize:
+    """A run with its size and why. `size` is the given one, or the one computed by the longest-length method (by the
+    branch-length one where the table does not reach to the longest), None where no size on offer serves; `load` in W.
+    `enlarged`: it was made larger than the method asks, so that the pressures hold."""
+
+    id: str
+    at: Path
+    zone: str
+    upstream: str
+    downstream: str
+    run: Run
+    material: str
+    kind: str | None
+    size: Size | None
+    given: bool
+    load: float
+    longest: Method
+    branch: Method
+    enlarged: bool = False
+
+    @property
+    def use(self) -> float | None:
+        """Load over capacity by the longest-length method, as a share; None where the capacity is not known."""
+        answer = self.longest.capacity
+        return self.load / answer.value if isinstance(answer, Answer) else None
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneSizing:
+    """A zone with the conditions it was sized under; `longest` in m is its longest path, `allowance` says why that
+    drop."""
+
+    zone: Zone
+    conditions: Conditions
+    allowance: Citation
+    longest: float
+    runs: tuple[RunSize, ...]
+
+
+def size_zone(resolved: Resolved, zone: Zone, enlarged: Mapping[str, Size] = NO_SIZES) -> ZoneSizing:
+    """The sizes of one zone's runs; `enlarged` are those, by run, to take instead of what the method asks."""
+    conditions, allowance = _conditions(resolved, zone)
+    paths = {
+        "longest": [_farthest_path(zone.tree, None)] * len(zone.runs),
+        "branch": [_farthest_path(zone.tree, segment) for segment in range(len(zone.runs))],
+    }
+    lengths = {
+        "longest": sizing.longest_length(zone.tree),
+        "branch": sizing.branch_length(zone.tree),
+    }
+    loads = tree.carried(zone.tree)
+    runs = tuple(
+        _size_run(
+            resolved,
+            zone,
+            segment,
+            loads[segment],
+            {m: (lengths[m][segment], paths[m][segment]) for m in paths},
+            conditions,
+            enlarged,
+        )
+        for segment in range(len(zone.runs))
+    )
+    return ZoneSizing(zone, conditions, allowance, max(lengths["longest"], default=0.0), runs)
+
+
+def _conditions(resolved: Resolved, zone: Zone) -> tuple[Conditions, Citation]:
+    """The inlet pressure and the drop a zone is sized for.
+
+    A zone at the region's own table conditions takes those. Where a zone feeds regulators only, the drop is 1 psi from
+    2 psi up, as the code's tables for 2 and 10 psi have it, and a tenth of a lower pressure.
+    """
+    build, supply = resolved.build, resolved.region.supply
+    delivered = float(zone.regulator.outlet)
+    own = build.spec.drop_allowance
+    if own is not None:
+        drop = own * delivered if own.dimension == "share" else float(own)
+        source = Citation(f"allowance of the spec, {own.text}", "computed")
+    elif not zone.delivers:
+        one_psi = float(units.parse("1 psi", "pressure"))
+        drop = one_psi if delivered >= 1.99 * one_psi else delivered / 10
+        source = Citation(
+            "the drop of the code's tables for 2 and 10 psi, 1 psi; a tenth of a lower pressure", "practice"
+        )
+    else:
+        drop, source = supply.drop_allowance(delivered), supply.citation
+    inlet = delivered
+    if supply.method == "tables" and supply.inlet is not None and zone.delivers and delivered >= supply.inlet:
+        near = abs(delivered - supply.inlet) <= 0.15 * supply.inlet
+        inlet = float(supply.inlet) if near else delivered
+    return Conditions(
+        inlet_gauge=inlet,
+        drop=min(drop, 0.5 * delivered),
+        by_tables=supply.method == "tables",
+        absolute_air=fluid.atmosphere_absolute(float(build.spec.altitude or 0.0)),
+        fuel=fuel(build),
+    ), source
+
+
+def _farthest_path(zone_tree: tree.Tree, through: int | None) -> tuple[int, ...]:
+    """The segments of the longest path, or of the longest path through one segment."""
+    far = tree.distance(zone_tree)
+    best: tuple[int, ...] = ()
+    for end in range(len(zone_tree)):
+        way = tree.path(zone_tree, end)
+        if (through is None or through in way) and (not best or far[end] > far[best[-1]]):
+            best = way
+    return best
+
+
+def _size_run(
+    resolved: Resolved,
+    zone: Zone,
+    segment: int,
+    load: float,
+    methods: dict[str, tuple[float, tuple[int, ...]]],
+    conditions: Conditions,
+    enlarged: Mapping[str, Size],
+) -> RunSize:
+    build = resolved.build
+    node = build.by_id[zone.runs[segment]]
+    assert isinstance(node.part, Run)
+    material, kind = build.material(node)
+    offered = resolved.offered[node.id]
+    given = resolved.given.get(node.id)
+
+    own = node.part.maker_capacity
+
+    def answer(method: str, size: Size) -> tuple[Answer | Unserved, float]:
+        length, way = methods[method]
+        if own is not None and size == given:
+            return by_maker(own), 0.0
+        extra = sum(_extra(resolved, zone, i, size, conditions) for i in way)
+        return look_up(size, length + extra, conditions), extra
+
+    def carries(found: Answer | Unserved) -> bool:
+        return isinstance(found, Answer) and load <= found.value * (1 + 1e-9)
+
+    needed = {m: next((size for size in offered if carries(answer(m, size)[0])), None) for m in methods}
+    size = given or enlarged.get(node.id) or needed["longest"]
+    if size is None and all(isinstance(answer("longest", each)[0], Unserved) for each in offered):
+        size = needed["branch"]  # the table does not reach to the longest path, and the code has this method too
+
+    def result(method: str) -> Method:
+        judged = size or needed[method] or offered[-1]
+        found, extra = answer(method, judged)
+        return Method(method, methods[method][0], extra, needed[method], found, size is not None and carries(found))
+
+    return RunSize(
+        id=node.id,
+        at=node.at,
+        zone=zone.id,
+        upstream=_upstream(resolved, zone, segment),
+        downstream=_downstream(resolved, node.id),
+        run=node.part,
+        material=material,
+        kind=kind,
+        size=size,
+        given=given is not None,
+        load=load,
+        longest=result("longest"),
+        branch=result("branch"),
+        enlarged=given is None and node.id in enlarged,
+    )
+
+
+def _extra(resolved: Resolved, zone: Zone, segment: int, candidate: Size, conditions: Conditions) -> float:
+    """The length that stands for the fittings of one segment, in m.
+
+    A table allows for ordinary fittings: corrugated tubing adds for bends beyond four, other tubing for the bends of a
+    section that has four or more. An equation or calculation counts every bend and every tee. Fittings are taken in
+    the segment's own bore if that is given, else in the bore of the size being tried.
+    """
+    node_id = zone.runs[segment]
+    run = resolved.build.by_id[node_id].part
+    assert isinstance(run, Run)
+    size = resolved.given.get(node_id) or candidate
+    if resolved.build.material(resolved.build.by_id[node_id])[0] == "csst":
+        return max(0, run.bends - BENDS_COUNTED_FROM) * CSST_EXTRA
+    if size.bore is None:
+        return 0.0
+    if conditions.by_tables and tables_for(size.material, conditions.inlet_gauge, conditions.drop):
+        return run.bends * ELBOW_BORES * size.bore if run.bends >= BENDS_COUNTED_FROM else 0.0
+    parent = (
+        resolved.build.nodes[resolved.build.by_id[node_id].parent]
+        if resolved.build.by_id[node_id].parent >= 0
+        else None
+    )
+    tee = TEE_BORES if parent is not None and isinstance(parent.part, Junction) else 0
+    return (run.bends * ELBOW_BORES + tee) * size.bore
+
+
+def _upstream(resolved: Resolved, zone: Zone, segment: int) -> str:
+    node = resolved.build.by_id[zone.runs[segment]]
+    return resolved.build.nodes[node.parent].id if node.parent >= 0 else zone.id
+
+
+def _downstream(resolved: Resolved, run_id: str) -> str:
+    nodes = resolved.build.nodes
+    index = nodes.index(resolved.build.by_id[run_id])
+    return next((node.id for node in nodes if node.parent == index), run_id)
+
+
+def reach(run: RunSize, conditions: Conditions) -> float | None:
+    """The longest sizing length in m at which a run's size still carries its load; None where it does not even now. It ends
+    with the rows of a table that are known, unless the run is past them already.
+
+    Bisection over the look-up, a fixed number of steps, up to twenty times the present length.
+    """
+    now = run.longest.length + run.longest.extra
+    if run.size is None or not run.longest.enough:
+        return None
+    low, high = now, 20.0 * now
+    beyond = isinstance(run.longest.capacity, Answer) and run.longest.capacity.basis in PAST
+    for _ in range(24):
+        middle = 0.5 * (low + high)
+        if run.run.maker_capacity is not None:
+            carried = run.run.maker_capacity * (now / middle) ** MAKER_EXPONENT
+        else:
+            found = look_up(run.size, middle, conditions)
+            carried = found.value if isinstance(found, Answer) and (beyond or found.basis not in PAST) else 0.0
+        if run.load <= carried * (1 + 1e-9):
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def bore_or_stand_in(bore: float | None, size_id: str) -> tuple[float, bool]:
+    """The bore in m, or for corrugated tubing the smooth bore that stands in for it; and whether it does."""
+    if bore is not None:
+        return bore, False
+    ehd = size_id.removeprefix("EHD ")
+    return SMOOTH_BORES_IN.get(int(ehd) if ehd.isdigit() else 0, 0.5) * 0.0254, True
+
+
+SMOOTH_BORES_IN = {
+    13: 0.32,
+    15: 0.36,
+    18: 0.46,
+    19: 0.49,
+    23: 0.61,
+    25: 0.65,
+    30: 0.79,
+    31: 0.83,
+    37: 0.98,
+    39: 1.09,
+    46: 1.31,
+    48: 1.40,
+    60: 1.75,
+    62: 1.82,
+}
+"""Inches: smooth bore with the capacity of a corrugated size at 30 ft, worked out from the code table with the code's
+equation. It stands in for the inside diameter, for which no source is confirmed; the real volume is larger."""

@@ -1,0 +1,99 @@
+"""Room for one more appliance: the smallest of what pipe, regulator, container, valve and ventilation leave."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gasdoc.engineering.supply import tree
+from gasdoc.study.supply.capacity import Answer
+from gasdoc.study.supply.pressures import ZonePressure
+from gasdoc.study.supply.sizing import ZoneSizing
+from gasdoc.study.supply.zones import regulator_capacity
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What one part of the system leaves, in W: None where it is not known. `why` says in words what it rests on."""
+
+    name: str
+    room: float | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The parts. Something unknown is not room."""
+
+    parts: tuple[Part, ...]
+
+    @property
+    def known(self) -> float | None:
+        """The room in W, None as long as any part is not known."""
+        rooms = [part.room for part in self.parts if part.room is not None]
+        return min(rooms) if len(rooms) == len(self.parts) else None
+
+    @property
+    def unknown(self) -> tuple[Part, ...]:
+        """The parts that are not known."""
+        return tuple(part for part in self.parts if part.room is None)
+
+
+def room(
+    sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...], container: float | None, heat: float
+) -> Room:
+    """The room in the zones that deliver to appliances; `container` in W is what the container could still give on the
+    coldest day at one fifth full, None where that is not known; `heat` in J/kg is the gas's heating value."""
+    rated = [regulator_capacity(zone.zone.regulator, heat) for zone in sized]
+    regulators = [r - zone.zone.load if r is not None else None for r, zone in zip(rated, sized, strict=True)]
+    regulator = None if None in regulators else max(0.0, min(r for r in regulators if r is not None))
+    place, pipe = _pipe(sized, solved)
+    return Room(
+        (
+            Part(
+                "pipe",
+                pipe,
+                f"at the end of {place}, by the sizing tables and the plates' minimum pressures"
+                if place
+                else "a run has no size, a capacity is not known, or a regulator cannot hold its pressure",
+            ),
+            Part(
+                "regulator",
+                regulator,
+                "rated capacity less the whole load"
+                if regulator is not None
+                else "a regulator's capacity is not stated",
+            ),
+            Part(
+                "container",
+                container,
+                "on the coldest day, one fifth full"
+                if container is not None
+                else "what it can boil off on the coldest day is not known",
+            ),
+            Part("valve and connector", None, "those of the new appliance are not chosen"),
+            Part("ventilation", None, "depends on the appliance: room-sealed, flued or flueless"),
+        )
+    )
+
+
+def _pipe(sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]) -> tuple[str | None, float | None]:
+    """The place where most can be added, and how much."""
+    best: tuple[str | None, float | None] = (None, None)
+    for zone, found in zip(sized, solved, strict=True):
+        if not zone.zone.delivers:
+            continue
+        if found is None or not found.whole:
+            return None, None
+        spare = []
+        for run in zone.runs:
+            answer = run.longest.capacity
+            if not isinstance(answer, Answer):
+                return None, None
+            spare.append(max(0.0, answer.value - run.load))
+        for i, run in enumerate(zone.runs):
+            more = found.runs[i].more_load
+            left = min(spare[s] for s in tree.path(zone.zone.tree, i))
+            left = min(left, more if more is not None else 0.0)
+            if best[1] is None or left > best[1]:
+                best = (run.id, left)
+    return best

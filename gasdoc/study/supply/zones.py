@@ -1,0 +1,134 @@
+"""The pressure zones of a build: what lies behind each regulator, as a tree for the engineering modules.
+
+Loads are gross heat here and everywhere behind here. A plate that counts net heat is converted in `load`, and nowhere
+else: the same power counted net is more gas, by the gross over the net heating value.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gasdoc.build.model import Outlet, Regulator, Run
+from gasdoc.build.reader import Build
+from gasdoc.build.supply import REGULATOR
+from gasdoc.engineering.supply.tree import Tree
+from gasdoc.regions import region
+from gasdoc.source import Path
+from gasdoc.study.facts import gross_share, heating_value, load
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """What lies between one regulator and the outlets or next regulators behind it.
+
+    `runs` are the ids of its runs, one per segment of `tree` and in its order. `outlets` and `regulators` say at
+    which segment each outlet and each next regulator of the zone stands (-1: at the source itself). `load` in W, gross
+    heat, is all that the zone takes.
+    """
+
+    id: str
+    at: Path
+    regulator: Regulator
+    tree: Tree
+    runs: tuple[str, ...]
+    outlets: tuple[tuple[str, int], ...]
+    regulators: tuple[tuple[str, int], ...]
+    load: float
+
+    @property
+    def delivers(self) -> bool:
+        """Whether the zone supplies appliances, not only further regulators."""
+        return bool(self.outlets)
+
+
+def regulator_capacity(regulator: Regulator, heat: float) -> float | None:
+    """A regulator's rated capacity in W, None where it is not stated; one in gas per hour is converted with the heating
+    value `heat` (J/kg)."""
+    rated = regulator.capacity
+    if rated is None:
+        return None
+    return rated * heat if rated.dimension == "mass flow" else float(rated)
+
+
+def most_carried(build: Build, regulator: Regulator) -> float | None:
+    """The most gross heat (W) a regulator's rating can mean, None where it is not stated. A power does not say which heat it
+    counts: where plates count net, it may be net heat too."""
+    rated = regulator_capacity(regulator, heating_value(build))
+    if rated is None or regulator.capacity is None or regulator.capacity.dimension == "mass flow":
+        return rated
+    return rated * gross_share(build, region(build.spec.region).supply.plates.basis)
+
+
+def zones(build: Build) -> tuple[Zone, ...]:
+    """The zones of a build in flow order, the first one behind the regulator at the container."""
+    nodes = build.nodes
+    behind = [0.0] * len(nodes)
+    for i in range(len(nodes) - 1, -1, -1):
+        part = nodes[i].part
+        if isinstance(part, Outlet):
+            behind[i] += load(build, part.appliance)
+        if nodes[i].parent >= 0:
+            behind[nodes[i].parent] += behind[i]
+
+    found: list[Zone] = []
+    heads = [-1] + [i for i, node in enumerate(nodes) if isinstance(node.part, Regulator)]
+    for head in heads:
+        segment_of = {head: -1}
+        parents: list[int] = []
+        lengths: list[float] = []
+        loads: list[float] = []
+        runs: list[str] = []
+        outlets: list[tuple[str, int]] = []
+        regulators: list[tuple[str, int]] = []
+        for i, node in enumerate(nodes):
+            if node.parent not in segment_of:
+                continue
+            segment = segment_of[node.parent]
+            part = node.part
+            if isinstance(part, Regulator):
+                regulators.append((node.id, segment))
+                if segment >= 0:
+                    loads[segment] += behind[i]
+                continue
+            if isinstance(part, Outlet):
+                outlets.append((node.id, segment))
+                if segment >= 0:
+                    loads[segment] += behind[i]
+            if isinstance(part, Run):
+                parents.append(segment)
+                lengths.append(float(part.length))
+                loads.append(0.0)
+                runs.append(node.id)
+                segment = len(runs) - 1
+            segment_of[i] = segment
+        spec = build.spec
+        regulator = spec.regulator if head < 0 else nodes[head].part
+        assert isinstance(regulator, Regulator)
+        total = sum(b for b, node in zip(behind, nodes, strict=True) if node.parent == -1) if head < 0 else behind[head]
+        found.append(
+            Zone(
+                id=(spec.regulator.id or REGULATOR) if head < 0 else nodes[head].id,
+                at=("regulator",) if head < 0 else nodes[head].at,
+                regulator=regulator,
+                tree=Tree(tuple(parents), tuple(lengths), tuple(loads)),
+                runs=tuple(runs),
+                outlets=tuple(outlets),
+                regulators=tuple(regulators),
+                load=total,
+            )
+        )
+    return tuple(found)
+
+
+CONNECTOR_BORE = 0.0127
+"""m: the widest bore a connector is taken to have, 1/2 in (our choice); one of unknown length is taken as 6 ft long."""
+
+
+def highest_in_use(regulator: Regulator) -> float:
+    """The highest pressure behind a regulator in use, Pa gauge: its lock-up, or its setting by `LOCK_UP_SHARE`."""
+    outlet = float(regulator.outlet)
+    return max(outlet, float(regulator.lock_up)) if regulator.lock_up is not None else outlet * LOCK_UP_SHARE
+
+
+LOCK_UP_SHARE = 1.3
+"""How far over its setting a regulator whose lock-up pressure is not stated is taken to lock up (our choice)."""

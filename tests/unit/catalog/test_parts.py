@@ -1,0 +1,183 @@
+"""The catalogue of parts, and a project's own."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from importlib import resources
+
+import pytest
+
+from gasdoc.catalog import files
+from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.tubing import sizes
+from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, parse_end
+from gasdoc.engineering.materials.joints import Chain, join
+from gasdoc.source import CONFIRMED, read_yaml
+
+OWN = """\
+parts:
+  - id: my-adapter
+    name: "adapter, {a} NPT male x R {b}"
+    shape: adapter
+    use: fitting
+    ends: ["{a} MNPT", "{b} male BSPT"]
+    sizes: ["1/2 x 1/2"]
+    rating: 150 psi
+    container_side: no
+    concealed: no
+    source: the maker's sheet
+    confirmed: once
+"""
+
+
+def own(text: str) -> tuple[catalog.Catalogue, list[str]]:
+    document = read_yaml(text, "parts.yaml")
+    found = catalog.read_parts(document)
+    return found, [str(problem) for problem in document.problems]
+
+
+def test_the_shipped_file_reads_the_same_with_positions_and_without() -> None:
+    text = resources.files("gasdoc.catalog").joinpath("parts.yaml").read_text(encoding="utf-8")
+    found, problems = own(text)
+    assert problems == []
+    assert found == catalog.catalogue()
+    assert len(found.parts) > 350
+
+
+def test_every_part_has_a_source_and_ends_that_fit_its_shape() -> None:
+    number = {"cap": 1, "plug": 1, "tap": 1, "tee": 3}
+    for part in catalog.catalogue().parts:
+        assert catalog.catalogue().sources[part.id].confirmed in CONFIRMED
+        if part.shape in number and part.id.split(":")[0] != "test-point-compression":
+            assert len(part.ends) == number[part.shape], part.id
+        if part.use == "fitting":
+            assert len(part.ends) == 2, part.id
+        assert "{" not in part.name
+
+
+def test_a_bushing_is_larger_outside_than_inside() -> None:
+    def inches(size: str) -> float:
+        return float(sum(Fraction(piece) for piece in size.split("-")))
+
+    for part in catalog.catalogue().parts:
+        if part.shape == "bushing":
+            outer, inner = part.ends
+            assert outer.gender == "male" and inner.gender == "female"
+            assert inches(outer.size) > inches(inner.size), part.id
+
+
+def test_nothing_that_is_hidden_or_at_container_pressure_may_be_a_union_bushing_or_compression_fitting() -> None:
+    for part in catalog.catalogue().parts:
+        kinds = {end.kind for end in part.ends}
+        if part.shape in ("union", "bushing", "flare-nut") or kinds & {"flare", "compression", "csst"}:
+            assert not part.concealed, part.id
+        if part.container_side:
+            assert part.rating_pa is not None and part.rating_pa >= 1.7e6, part.id
+        if "compression" in kinds or part.shape == "bushing":
+            assert not part.container_side, part.id
+
+
+def test_every_listed_size_of_corrugated_tubing_and_copper_has_its_fitting() -> None:
+    ends = {end for part in catalog.catalogue().of_use("fitting") for end in part.ends}
+    for size in sizes("csst"):
+        assert End("csst", size.id, "female") in ends
+    for inch in ("1/4", "3/8", "1/2", "5/8", "3/4", "7/8"):
+        assert End("flare-nut", inch, "female") in ends
+    for mm in ("6 mm", "8 mm", "10 mm", "12 mm", "15 mm"):
+        assert End("compression", mm, "female") in ends
+
+
+def test_every_cylinder_connection_has_its_thread_with_a_mark() -> None:
+    rows = files.load("parts.yaml")["threads"]["cylinder"]
+    assert {row["kind"] for row in rows} == set(CONTAINER_VALVE)
+    for row in rows:
+        assert row["confirmed"] in CONFIRMED
+        for name in row["names"]:
+            assert parse_end(name, "female").kind == row["kind"]
+
+
+def test_a_project_adds_a_part_that_closes_a_gap() -> None:
+    found, problems = own(OWN)
+    assert problems == []
+    ask = (parse_end("1/2 FNPT", "female"), parse_end("Rc 1/2", "female"))
+    assert not isinstance(join(*ask, catalog.catalogue().of_use("fitting")), Chain)
+    both = catalog.with_own(found)
+    chain = join(*ask, both.of_use("fitting"))
+    assert isinstance(chain, Chain) and [part.id for part in chain.parts] == ["my-adapter:1/2 x 1/2"]
+    assert both.sources["my-adapter:1/2 x 1/2"].text == "the maker's sheet"
+
+
+def test_a_part_of_the_same_id_replaces_the_listed_one_in_its_place() -> None:
+    text = OWN.replace("my-adapter", "npt-union").replace('"{b} male BSPT"', '"{b} FNPT"').replace("1/2 x 1/2", "1/2")
+    text = text.replace("{b}", "{a}").replace("{a} MNPT", "{a} FNPT")
+    found, problems = own(text)
+    assert problems == []
+    both = catalog.with_own(found)
+    before = [part.id for part in catalog.catalogue().parts]
+    assert [part.id for part in both.parts] == before
+    assert both.part("npt-union:1/2") == found.parts[0]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "message"),
+    [
+        ("shape: adapter", "shape: adaptor", 4, "did you mean 'adapter'"),
+        ("use: fitting", "use: fiting", 5, "did you mean 'fitting'"),
+        ("container_side: no", "container_side: maybe", 9, "yes or no"),
+        ("rating: 150 psi", "rating: 150", 8, "no unit"),
+        ("rating: 150 psi", "rating: 0 psi", 8, "above zero"),
+        ('"{a} MNPT"', '"{a} BSP"', 6, "may be a taper or a parallel thread"),
+        ('"{a} MNPT"', '"{c} MNPT"', 7, "does not fill the name and the ends"),
+        ("confirmed: once", "confirmed: surely", 11, "how well"),
+        ("id: my-adapter", "id: My Adapter", 2, "is no id"),
+        ("shape: adapter", "colour: blue", 4, "unknown key 'colour'"),
+        ("    source: the maker's sheet\n", "", 2, "'source' is missing"),
+        ("parts:", "part:", 1, "did you mean 'parts'"),
+    ],
+)
+def test_a_mistake_in_a_project_s_file_is_named_with_its_line(old: str, new: str, line: int, message: str) -> None:
+    found, problems = own(OWN.replace(old, new, 1))
+    assert found.parts == ()
+    assert any(re.match(rf"parts\.yaml:{line}:\d+: error: ", problem) and message in problem for problem in problems)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "[]", "parts: 3", "parts: [3]", "parts: []\nsources: [1]", "sources: {a: 1}\nparts: []"]
+)
+def test_any_other_file_is_a_problem_and_not_a_crash(text: str) -> None:
+    found, problems = own(text)
+    assert found.parts == ()
+    assert bool(problems) == bool(text)
+
+
+def test_a_part_listed_twice_is_a_problem() -> None:
+    _, problems = own(OWN + OWN.removeprefix("parts:\n"))
+    assert len(problems) == 1 and "listed twice" in problems[0]
+
+
+def test_stock_is_listed_for_the_tubing_of_the_examples() -> None:
+    (coils,) = catalog.stock_rows("csst", None, "EHD 18")
+    assert coils.coil and coils.labels[:4] == ("25 ft", "50 ft", "75 ft", "100 ft")
+    assert coils.lengths[1] == pytest.approx(15.24)
+    assert [row.coil for row in catalog.stock_rows("copper", "L", "1/2")] == [True, False]
+    pipe, metric = catalog.stock_rows("steel", "schedule 40", "3/4")
+    assert (pipe.units, metric.units, metric.lengths) == ("us", "si", (6.0,))
+    assert not pipe.coil and pipe.labels == ("10 ft", "21 ft")
+    assert catalog.stock_rows("copper-metric", None, "8x1")[0].lengths == (5.0, 10.0, 25.0, 50.0)
+    assert catalog.stock_rows("bamboo", None, "1") == ()
+
+
+def test_allowances_spares_and_kits_are_found_by_name() -> None:
+    assert catalog.allowance("coil").share == pytest.approx(0.10)
+    assert catalog.allowance("each-run").length == pytest.approx(0.1524)
+    with pytest.raises(KeyError):
+        catalog.allowance("luck")
+    trap = catalog.kit("sediment-trap", "1/2")
+    assert trap is not None and [part.shape for part in trap] == ["tee", "nipple", "cap"]
+    assert catalog.kit("sediment-trap", "4") is None
+
+
+def test_an_unknown_part_names_the_nearest() -> None:
+    with pytest.raises(KeyError, match="npt-nipple:1/2"):
+        catalog.catalogue().part("npt-niple:1/2")

@@ -1,0 +1,110 @@
+"""The reference is made from the code, and the README names the commands there are."""
+
+from __future__ import annotations
+
+import argparse
+import posixpath
+import re
+
+import pytest
+from places import ROOT
+
+from gasdoc import units
+from gasdoc.build.model import Spec
+from gasdoc.build.schema import schema_text
+from gasdoc.cli import command as cli
+from gasdoc.report.output import Page
+from gasdoc.report.reference import commands, key_blocks, pages, schema_asset, unit_rows
+from gasdoc.report.templates import environment
+
+COMMANDS = commands(cli.parser())
+
+
+def link(page: str, target: str) -> str:
+    return posixpath.relpath(target, posixpath.dirname(page) or ".")
+
+
+@pytest.fixture(scope="module")
+def made() -> dict[str, Page]:
+    return {page.uri: page for page in pages(environment(None), link, COMMANDS)}
+
+
+def test_every_command_has_words_and_each_of_its_options_too() -> None:
+    assert {"check", "build", "serve", "study", "capacity", "new", "compare", "init", "schema", "catalog"} <= {
+        c.name for c in COMMANDS
+    }
+    for command in COMMANDS:
+        assert command.what and command.usage.startswith(f"gasdoc {command.name}")
+        for option in command.options:
+            assert option.what, (command.name, option.written)
+            assert "%(" not in option.what and "None" not in option.what
+
+
+def test_the_usage_of_every_command_is_one_argparse_takes(capsys: pytest.CaptureFixture[str]) -> None:
+    for command in COMMANDS:
+        with pytest.raises(SystemExit) as done:
+            cli.parser().parse_args([command.name, "--help"])
+        assert done.value.code == 0
+        said = capsys.readouterr().out
+        for option in command.options:
+            assert option.written.split(" ")[0].strip("[").rstrip(",") in said, (command.name, option.written)
+
+
+def test_the_width_of_a_terminal_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "20")
+    assert commands(cli.parser()) == COMMANDS
+
+
+def test_a_parser_without_commands_has_none() -> None:
+    assert commands(argparse.ArgumentParser()) == ()
+
+
+def test_every_command_and_option_is_on_its_page(made: dict[str, Page]) -> None:
+    html = made["reference/commands.md"].html
+    for command in COMMANDS:
+        assert f'id="command-{command.name}"' in html
+        for option in command.options:
+            assert option.written.split(" ")[0] in html
+
+
+def test_every_block_and_key_of_the_model_is_on_its_page(made: dict[str, Page]) -> None:
+    html = made["reference/keys.md"].html
+    blocks = {block.name: block for block in key_blocks()}
+    assert [key.name for key in blocks["Spec"].keys] == list(Spec.model_fields)
+    assert {"Container", "Mount", "Regulator", "Run", "Outlet", "Appliance", "Test", "Reading", "Origin"} <= set(blocks)
+    for block in blocks.values():
+        for key in block.keys:
+            assert f'id="key-{block.name.lower()}-{key.name}"' in html
+            assert key.what and key.form, (block.name, key.name)
+
+
+def test_links_between_blocks_lead_somewhere(made: dict[str, Page]) -> None:
+    for page in made.values():
+        anchors = set(re.findall(r'id="([^"]+)"', page.html))
+        assert len(anchors) == len(re.findall(r'id="([^"]+)"', page.html)), "an anchor stands twice"
+        for target in re.findall(r'href="#([^"]+)"', page.html):
+            assert target in anchors, (page.uri, target)
+
+
+def test_every_unit_is_on_its_page(made: dict[str, Page]) -> None:
+    html = made["reference/units.md"].html
+    assert [name for name, _, _ in unit_rows()] == list(units.dimensions())
+    for dimension in units.dimensions():
+        assert f'id="unit-{dimension.replace(" ", "-")}"' in html
+        for unit in units.units()[dimension].values():
+            assert unit.spellings[0].replace('"', "&#34;").replace("'", "&#39;") in html
+
+
+def test_the_schema_is_published_as_it_is_checked_in() -> None:
+    assert schema_asset().content.decode() == schema_text()
+
+
+def test_every_page_defers_to_the_people_who_decide(made: dict[str, Page]) -> None:
+    for page in made.values():
+        assert "it does not certify" in page.html
+
+
+def test_the_readme_names_every_command_and_no_other() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    listed = re.findall(r"^\| `gasdoc ([a-z]+)", readme, re.MULTILINE)
+    assert sorted(listed) == sorted(command.name for command in COMMANDS)

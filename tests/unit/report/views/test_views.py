@@ -1,0 +1,227 @@
+"""The overview's answers, the paths' pressures and the upkeep ahead, from small builds."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+
+import pytest
+from made_up_builds import INCH_OF_WATER, REGULATOR, build, outlet, run, study_of, tee
+
+from gasdoc.report.views import overview, referral, upkeep
+from gasdoc.report.views.materials import page as materials
+from gasdoc.report.views.supply import page as supply
+from gasdoc.report.views.supply import paths
+from gasdoc.report.words import Quantities, Text
+from gasdoc.study import Study
+from gasdoc.units import System
+
+Q = Quantities("us")
+
+
+def words(study: Study) -> str:
+    """The answer to: does the gas get there?"""
+    return overview.reaches(study, Q)[0]
+
+
+def test_gas_that_arrives_with_enough_pressure_is_a_yes_by_the_numbers() -> None:
+    study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h")))
+    assert words(study) == "yes, by the numbers"
+
+
+def test_an_appliance_below_its_plate_is_named() -> None:
+    study = study_of(build(run("120 ft", "3/8 in OD", material="copper", type="l"), outlet("Cooker", "60 kBtu/h")))
+    assert words(study) == "not to Cooker"
+
+
+def test_a_run_without_a_size_leaves_it_unknown() -> None:
+    enough = {**REGULATOR, "capacity": "900 kBtu/h"}
+    study = study_of(
+        build(run("900 ft", material="copper", type="l"), outlet("Cooker", "900 kBtu/h"), regulator=enough)
+    )
+    assert words(study) == "not known"
+
+
+def test_a_path_falls_from_the_regulator_to_the_appliance_and_its_length_adds_up() -> None:
+    study = study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"),
+            tee(
+                [run("5 ft", "3/8 in OD"), outlet("Cooker", "20 kBtu/h")],
+                [run("20 ft", "3/8 in OD"), outlet("Heater", "10 kBtu/h")],
+            ),
+        )
+    )
+    solved = study.pressures[0]
+    assert solved is not None
+    charts, rows = paths.view(study, study.zones[0], solved, Q)
+    assert [line.name for line in charts[0].lines][:2] == ["Cooker", "Heater"]
+    heater = [row for row in rows if row[0] == "Heater"]
+    assert [float(row[2]) for row in heater] == [0, 10, 30, 30]
+    gauges = [float(row[3]) for row in heater]
+    assert gauges == sorted(gauges, reverse=True) and gauges[0] == 11
+    full = {o.id: o.full for o in solved.outlets}["heater"]
+    assert gauges[-1] == pytest.approx(full / INCH_OF_WATER, abs=0.05)  # printed to a tenth
+
+
+def test_upkeep_ahead_has_each_dated_task_with_how_often_it_falls_due() -> None:
+    study = study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16"
+        )
+    )
+    found = upkeep.view(study)
+    first = min(due.due for due in study.upkeep if due.due is not None)
+    assert found["chart"].title == f"Upkeep in the 5 years from {first}"
+    assert [tick.label for tick in found["chart"].ticks] == [str(first.year + n) for n in range(1, 6)]
+    yearly = [row for row in found["ahead_rows"] if row[2] == "every year"]
+    assert yearly
+    for row in yearly:
+        # By hand: a yearly task falls due on its day in each year up to five years after the first date.
+        start = dt.date.fromisoformat(row[1])
+        assert row[3] == str(
+            1
+            + sum(
+                (start.year + n, start.month, start.day) <= (first.year + 5, first.month, first.day)
+                for n in range(1, 7)
+            )
+        )
+    assert len(found["chart"].rows) == sum(1 for row in found["ahead_rows"] if row[3] != "later")
+
+
+def dated_hut() -> Study:
+    spec = build(
+        run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"), fitted="2026-05-16"
+    )
+    spec["spaces"][0]["alarms"] = [
+        {"kind": "gas", "place": "by the door, left", "manufactured": "2025-01-15"},
+        {"kind": "co", "place": "bunk room", "manufactured": "2025-01-15"},
+    ]
+    return study_of(spec)
+
+
+def test_upkeep_is_labelled_in_whole_words_that_fit_and_name_the_alarm_by_its_place() -> None:
+    labels = [row.label for row in upkeep.view(dated_hut())["chart"].rows]
+    assert "Replace the LP-gas alarm (by the door)" in labels and "Replace the CO alarm (bunk room)" in labels
+    assert not any("…" in label or len(label) > 56 for label in labels)
+
+
+def test_the_next_upkeep_is_a_first_date_and_no_claim_that_it_is_still_to_come() -> None:
+    step = overview.view(dated_hut())["next_steps"][-1]
+    assert str(step) == (
+        "Upkeep: first due 2027-05-16, then every year: Measure delivered pressure; <code>gasdoc check</code> says what is overdue."
+    )
+
+
+def test_the_question_about_upkeep_names_four_tasks_at_most_and_tubing_in_words() -> None:
+    asked = {q.id: q.text for q in dated_hut().questions}
+    assert len(re.findall(r"\(\d{4}-\d\d-\d\d\)", asked["periodic"])) == 4 and asked["periodic"].endswith(" and more.")
+    assert "mbar" not in asked["periodic"] and "10 ft of 1/2 in OD copper, type L?" in asked["tubing"]
+    metric = study_of(
+        build(run("2 m", "8 mm x 1 mm", material="copper-metric"), outlet("Cooker", "2 kW"), region="boat-eu")
+    )
+    assert "of 8 mm x 1 mm copper?" in {q.id: q.text for q in metric.questions}["tubing"]
+
+
+def test_a_build_without_dates_has_no_drawing_of_upkeep() -> None:
+    study = study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"),
+            outlet("Cooker", "20 kBtu/h"),
+            fitted=None,
+            container={"manufactured": None},
+        )
+    )
+    assert all(due.due is None for due in study.upkeep)
+    assert upkeep.view(study)["chart"] is None
+
+
+def test_numbers_of_a_table_know_the_other_unit() -> None:
+    number, unit = Q.number(2740.0, "supply pressure"), Q.unit("supply pressure")
+    assert isinstance(number, Text) and isinstance(unit, Text)
+    assert (number, number.other, unit, unit.other) == ("11", "27.4", "inH2O", "mbar")
+    same = Q.number(1e-6 / 60, "leak rate")
+    assert (same, same.other) == ("1", "")  # type: ignore[attr-defined]  # a Text behind a str
+    assert re.fullmatch(r"[\d.]+", number)
+
+
+def priced_hut(items: dict[str, object]) -> Study:
+    return study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"),
+            outlet("Cooker", "20 kBtu/h"),
+            prices={"currency": "USD", "date": "2026-01-01", "items": items},
+        )
+    )
+
+
+def test_cost_by_group_sums_the_known_prices_and_says_how_many_lines_have_none() -> None:
+    study = priced_hut({"leak-fluid": 5, "thread-sealant": {"low": 4, "high": 7}})
+    found = materials.view(study)
+    (bar,) = found["cost"].bars  # nothing else has a price
+    row = next(row for row in found["cost_rows"] if row[0] == "Sealing and testing")
+    lines, missing = int(row[1]), int(row[2])
+    # By hand: one bottle at 5, one tin at 4 to 7.
+    assert row[3] == "9.00 to 12.00" and missing == lines - 2
+    assert bar.label == "Sealing and testing" and bar.words == f"9.00 to 12.00, {missing} not known"
+    assert [(piece.style, piece.width) for piece in bar.pieces] == [("piece", 270), ("range", 90)]  # 9 and 3 of 12
+    assert [sum(int(r[i]) for r in found["cost_rows"]) for i in (1, 2)] == [int(found["cost_foot"][i]) for i in (1, 2)]
+    to_buy, unknown = len(study.shopping.to_buy), study.shopping.unknown
+    assert unknown == to_buy - 2
+    assert found["cost_said"] == (
+        f"{unknown} of {to_buy} lines to buy ({unknown / to_buy * 100:.0f} %) have no price, so every sum here is short of those."
+    )
+
+
+def test_without_a_known_price_there_is_no_picture_of_cost() -> None:
+    assert materials.view(priced_hut({}))["cost"] is None
+    bare = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h")))
+    assert materials.view(bare)["cost"] is None
+
+
+def test_rules_that_are_not_met_or_not_known_come_first_and_every_rule_is_counted_under_its_subject() -> None:
+    study = study_of(build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h")))
+    found = referral.view(study)
+    expected = [r.rule.asks for r in study.rules if r.outcome in ("not met", "not known")]
+    assert sorted(row["asks"] for row in found["open_rules"]) == sorted(expected) and expected
+    for _, said, rows in found["subjects"]:
+        assert sum(int(count) for count in re.findall(r"(\d+) (?:not|met|for)", said)) == len(rows)
+
+
+def test_the_same_task_of_several_parts_is_said_once_and_names_them_all() -> None:
+    study = study_of(
+        build(
+            run("10 ft", "1/2 in OD", material="copper", type="l"),
+            tee([outlet("Cooker", "20 kBtu/h")], [outlet("Heater", "10 kBtu/h")]),
+            fitted="2026-05-16",
+        )
+    )
+    shown = [due for rows in upkeep.view(study)["groups"].values() for due in rows]
+    keys = [(due.task.id, due.due, due.counted, due.missing, due.mark) for due in shown]
+    assert len(keys) == len(set(keys)) <= len(study.upkeep)
+    parts = [due.part for due in study.upkeep if due.part is not None]
+    assert all(any(part in (due.part or "") for due in shown) for part in parts)
+
+
+@pytest.mark.parametrize(
+    ("outlet_set", "lock_up", "system"),
+    [("30 mbar", "36 mbar", "si"), ("50 mbar", "60 mbar", "si"), ("2 psi", "2.4 psi", "us")],
+)
+def test_the_pressures_of_any_zone_print_with_digits_that_tell_them_apart(
+    outlet_set: str, lock_up: str, system: System
+) -> None:
+    """A zone at 50 mbar was shown in bar, where every drop was 0."""
+    regulator = {**REGULATOR, "outlet": outlet_set, "lock_up": lock_up, "tolerance": "0 mbar"}
+    spec = build(
+        run("4 m", "10 x 1 mm", material="copper-metric", id="near"),
+        tee([run("4 m", "8 x 1 mm"), outlet("Stove", "4 kW")], [run("1 m", "8 x 1 mm"), outlet("Oven", "3 kW")]),
+        regulator=regulator,
+        units=system,
+        region="eu" if system == "si" else "us-cabin",
+        setting="cabin",
+    )
+    made = study_of(spec)
+    (zone,) = supply.view(made, "", ("", ()))["zones"]
+    gauges, drops = ([str(row[i]) for row in zone["run_pressures"]] for i in (1, 2))
+    assert len(set(gauges)) > 1 and "0" not in drops
+    assert str(Quantities(system).unit(zone["kind"])) == str(Quantities(system).unit(zone["drop_kind"]))
