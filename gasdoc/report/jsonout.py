@@ -389,7 +389,7 @@ def _heat(study: Study, cold: Cold, air: float) -> dict[str, Any]:
     ends: dict[str, Any] = {
         heat: {
             "coefficient": quantity(cold.rig.coefficient(air, heat), "W/(m2 K)"),
-            "lasts": quantity(None if (u := usable(study.resolved, cold, heat)) is None else u.days, "day"),
+            "lasts": quantity(None if (u := usable(study.build, cold, heat)) is None else u.days, "day"),
         }
         for heat in HEAT_WORDS
     }
@@ -458,9 +458,9 @@ def container_json(study: Study) -> dict[str, Any]:
     noon, at which it begins; a `short_from` of null lasts the day.
     """
     held, lasting, cold, m = study.container, study.endurance, study.cold, study.mount
-    found = serving(study.resolved, held, cold)
+    found = serving(study.build, held, cold)
     return {
-        "kind": study.resolved.kind.id,
+        "kind": study.build.container_kind.id,
         "number": held.number,
         "water_capacity": quantity(held.water_capacity, "m3"),
         "fuel_mass": quantity(held.fuel_mass, "kg"),

@@ -275,7 +275,7 @@ def row(study: Study, link: Link) -> Row:
         href=link("index.md", uri(study.build.slug, "index")),
         summary=study.build.spec.summary or "",
         setting=setting(study.build) or "",
-        region=study.resolved.region.title,
+        region=study.build.region.title,
         standing=study.standing.word,
         load=quantities(study.load, "load"),
         watts=study.load,

@@ -56,7 +56,7 @@ def entries(study: Study, link: Link, sections: Sequence[tuple[str, str]]) -> En
     slug = build.slug
     links = [link(PAGE, f"{slug}/{section}.md") for section, _ in sections]
     at = {section: i for i, (section, _) in enumerate(sections)}
-    about = ", ".join(filter(None, (study.resolved.region.title, setting(build), study.standing.word)))
+    about = ", ".join(filter(None, (study.build.region.title, setting(build), study.standing.word)))
     found: list[list[object]] = [[0, about]]
     found += [[1, title, i] for i, (_, title) in enumerate(sections) if i]
     found += [[2, f.message, 0, f.anchor] for f in study.findings]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from gasdoc import units
 from gasdoc.build.model import Appliance, Outlet, Run
@@ -17,6 +18,30 @@ COLD = 273.15
 
 HIGH = 600.0
 """m: from this altitude (about 2000 ft) on appliances usually need derating (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Installation(Build):
+    """A build with its names looked up: region, container kind and, for every run by id, the size given and those on offer."""
+
+    region: Region
+    container_kind: containers.ContainerKind
+    given_sizes: dict[str, tubing.Size]
+    offered_sizes: dict[str, tuple[tubing.Size, ...]]
+
+    @cached_property
+    def served(self) -> tuple[Served, ...]:
+        """The appliances in the order of the tree."""
+        heat = heating_value(self)
+        found = []
+        for node in self.nodes:
+            if isinstance(node.part, Outlet):
+                appliance = node.part.appliance
+                power, counted = load(self, appliance), basis(self, appliance)
+                share = gross_share(self, energy_basis(self, appliance))
+                used = None if appliance.daily_use is None else energy_of(appliance.daily_use, power, heat, share)
+                found.append(Served(node.id, node.at, node.part, power, used, counted, share, power / heat))
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,20 +76,6 @@ def system(build: Build) -> units.System:
 def the_regulator(id_: str) -> str:
     """A regulator in a sentence: by its id, unless that is the one an element gets that is given none."""
     return "the regulator" if id_ == "regulator" else f"the regulator {id_}"
-
-
-def served(build: Build) -> tuple[Served, ...]:
-    """The build's appliances in the order of the tree."""
-    heat = heating_value(build)
-    found = []
-    for node in build.nodes:
-        if isinstance(node.part, Outlet):
-            appliance = node.part.appliance
-            power, counted = load(build, appliance), basis(build, appliance)
-            share = gross_share(build, energy_basis(build, appliance))
-            used = None if appliance.daily_use is None else energy_of(appliance.daily_use, power, heat, share)
-            found.append(Served(node.id, node.at, node.part, power, used, counted, share, power / heat))
-    return tuple(found)
 
 
 def counts_heat(build: Build, appliance: Served) -> bool:
@@ -105,9 +116,9 @@ def stands_in(build: Build, where: str | None) -> bool:
     return where is None or (where == "moves") == moves(build)
 
 
-def conditions(resolved: Resolved) -> frozenset[str]:
+def conditions(build: Installation) -> frozenset[str]:
     """The conditions of this build that cautions and questions hang on."""
-    build, spec = resolved.build, resolved.build.spec
+    spec = build.spec
     found = set()
     where = setting(build)
     if where is None:
@@ -122,11 +133,11 @@ def conditions(resolved: Resolved) -> frozenset[str]:
         found.add("cold")
     if spec.altitude is not None and spec.altitude >= HIGH:
         found.add("altitude")
-    stays = spec.container.stays if spec.container.stays is not None else resolved.kind.stays == "permanent"
+    stays = spec.container.stays if spec.container.stays is not None else build.container_kind.stays == "permanent"
     found.add("permanent-container" if stays else "exchanged-cylinder")
     if spec.container.place in (None, "locker"):
         found.add("inside-locker")
-    if any(s.appliance.flue in (None, "flueless") for s in served(build)):
+    if any(s.appliance.flue in (None, "flueless") for s in build.served):
         found.add("flueless")
     if spec.gas.butane > 0:
         found.add("butane")
@@ -187,14 +198,3 @@ def atmosphere(build: Build) -> float:
     """The air pressure where the build is, Pa absolute; at sea level where its altitude is not stated."""
     altitude = build.spec.altitude
     return fluid.atmosphere_absolute(float(altitude)) if altitude is not None else fluid.STANDARD_ATMOSPHERE
-
-
-@dataclass(frozen=True, slots=True)
-class Resolved:
-    """A build with its region, container kind and, for every run by id, material, sizes on offer and the size given."""
-
-    build: Build
-    region: Region
-    kind: containers.ContainerKind
-    given: dict[str, tubing.Size]
-    offered: dict[str, tuple[tubing.Size, ...]]

@@ -8,12 +8,12 @@ from gasdoc.build.supply import Node
 from gasdoc.catalog import bolts, containers, tubing
 from gasdoc.regions import Region, UnknownRegion, region
 from gasdoc.source import Problem, Severity
-from gasdoc.study.facts import Resolved
+from gasdoc.study.facts import Installation
 from gasdoc.study.supply.capacity import ways_to_read
 from gasdoc.study.supply.connections import thread_problems
 
 
-def resolve(build: Build) -> tuple[Resolved | None, tuple[Problem, ...]]:
+def resolve(build: Build) -> tuple[Installation | None, tuple[Problem, ...]]:
     """The build with its names looked up, or None; and every problem found on the way, warnings among them."""
     problems: list[Problem] = []
     found_region = _region(build, problems)
@@ -28,7 +28,19 @@ def resolve(build: Build) -> tuple[Resolved | None, tuple[Problem, ...]]:
     failed = any(problem.severity is Severity.ERROR for problem in problems)
     if failed or found_region is None or kind is None:
         return None, tuple(problems)
-    return Resolved(build, found_region, kind, given, offered), tuple(problems)
+    found = Installation(
+        slug=build.slug,
+        path=build.path,
+        spec=build.spec,
+        nodes=build.nodes,
+        log=build.log,
+        document=build.document,
+        region=found_region,
+        container_kind=kind,
+        given_sizes=given,
+        offered_sizes=offered,
+    )
+    return found, tuple(problems)
 
 
 def _region(build: Build, problems: list[Problem]) -> Region | None:

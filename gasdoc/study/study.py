@@ -25,7 +25,7 @@ from gasdoc.study.container.cold_day import Cold, cold_day, cold_findings
 from gasdoc.study.container.coldest_days import Usable, lasting_findings, usable
 from gasdoc.study.container.holding import Container, container, container_findings
 from gasdoc.study.container.mounting import Mount, Tie, mount, mount_findings, tie
-from gasdoc.study.facts import Resolved, Served, heating_value, served
+from gasdoc.study.facts import Installation, Served, heating_value
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.materials.assembly import Fittings, fitting_findings, fittings, joining
 from gasdoc.study.materials.connectors import Connected, connect, reach_findings
@@ -86,7 +86,7 @@ class Study:
     first asked for, its modules loaded then: a check asks for none of it.
     """
 
-    resolved: Resolved
+    build: Installation
     as_of: dt.date | None
     standing: Standing
     served: tuple[Served, ...]
@@ -116,22 +116,17 @@ class Study:
     upkeep: tuple[Due, ...]
     findings: tuple[Finding, ...]
 
-    @property
-    def build(self) -> Build:
-        """The build studied."""
-        return self.resolved.build
-
     @cached_property
     def usable(self) -> Usable | None:
         """How long a full supply lasts in the coldest air."""
-        return usable(self.resolved, self.cold)
+        return usable(self.build, self.cold)
 
     @cached_property
     def endurance(self) -> Endurance:
         """How long the gas lasts."""
         from gasdoc.study.container.endurance import endurance
 
-        return endurance(self.resolved, self.container, self.served)
+        return endurance(self.build, self.container, self.served)
 
     @cached_property
     def room(self) -> Spare:
@@ -156,7 +151,7 @@ class Study:
         """Least cost of the tubing, for review only."""
         from gasdoc.study.materials.least_cost import cheapest
 
-        return cheapest(self.resolved, self.zones, self.served, self.prices)
+        return cheapest(self.build, self.zones, self.served, self.prices)
 
     @cached_property
     def plans(self) -> tuple[Plan, ...]:
@@ -177,14 +172,14 @@ class Study:
         """What a leak would do."""
         from gasdoc.study.air.release import releases
 
-        return releases(self.resolved, self.zones, self.served)
+        return releases(self.build, self.zones, self.served)
 
     @cached_property
     def questions(self) -> tuple[Asked, ...]:
         """What to ask the authority."""
         from gasdoc.study.referral.questions import ask
 
-        return ask(self.resolved, self.zones, self.leak_test, self.upkeep)
+        return ask(self.build, self.zones, self.leak_test, self.upkeep)
 
 
 def study(
@@ -199,19 +194,18 @@ def study(
     `as_of` is the date on which something may be overdue; `day` the one on which its records are read, later ones counting
     for nothing; `shared` are the places of records that other specs hold too. None of them: nobody asks.
     """
-    resolved, problems = resolve(build)
-    if resolved is None:
+    found, problems = resolve(build)
+    if found is None:
         return None, problems
+    build = found
     found_zones = zones(build)
-    appliances = served(build)
-    settled = settle(resolved, found_zones, appliances)
-    resolved, sized = settled.resolved, settled.zones
-    held = container(resolved, appliances)
-    cold = cold_day(resolved, held, appliances)
-    held_on, tied, around = mount(resolved, held), tie(resolved, held), clearances(resolved)
-    solved = unfed(
-        build, sized, [solve_zone(resolved, zone, appliances) for zone in sized], gas_suffices=cold is not None
-    )
+    appliances = build.served
+    settled = settle(build, found_zones, appliances)
+    build, sized = settled.build, settled.zones
+    held = container(build, appliances)
+    cold = cold_day(build, held, appliances)
+    held_on, tied, around = mount(build, held), tie(build, held), clearances(build)
+    solved = unfed(build, sized, [solve_zone(build, zone, appliances) for zone in sized], gas_suffices=cold is not None)
     delivering = [s for s, zone in zip(solved, sized, strict=True) if zone.zone.delivers]
     drops = [s.worst_drop for s in delivering if s is not None]
     known_drops = [drop for drop in drops if drop is not None]
@@ -219,67 +213,67 @@ def study(
     prices = price_list(build.spec.prices, own.prices)
     listed = own.catalogue
     shelf = joining(listed, tuple(prices.each().items()))
-    put_together = fittings(resolved, sized, listed, shelf)
-    tests = leak_test(resolved, sized, put_together)
+    put_together = fittings(build, sized, listed, shelf)
+    tests = leak_test(build, sized, put_together)
     kept = in_test(build, put_together, listed, shelf, tests)
-    judged = judge(resolved, tests, day)
+    judged = judge(build, tests, day)
     found_rooms = rooms(build, appliances)
-    thin_air = high_up(resolved, found_zones, appliances)
-    found_rules = rulings(resolved, found_zones, sized, held, worst_drop, judged, held_on, tied, found_rooms)
-    due = upkeep(resolved)
-    connected = connect(resolved, appliances, put_together)
-    lengths = cutting(resolved, sized, connected, prices, build.spec.on_shelf)
-    passed = passages(resolved, sized)
-    job = Job(resolved, sized, listed, put_together, connected, lengths, passed, for_test(build, tests, kept))
+    thin_air = high_up(build, found_zones, appliances)
+    found_rules = rulings(build, found_zones, sized, held, worst_drop, judged, held_on, tied, found_rooms)
+    due = upkeep(build)
+    connected = connect(build, appliances, put_together)
+    lengths = cutting(build, sized, connected, prices, build.spec.on_shelf)
+    passed = passages(build, sized)
+    job = Job(build, sized, listed, put_together, connected, lengths, passed, for_test(build, tests, kept))
     items = materials(job)
     problems = (*problems, *key_problems(build, items, listed))
     load = sum(s.load for s in appliances)
-    valve = excess(resolved, sized, load)
+    valve = excess(build, sized, load)
     findings = [
         *(
             finding
             for zone, found in zip(sized, solved, strict=True)
-            for finding in sizing_findings(resolved, zone, found)
+            for finding in sizing_findings(build, zone, found)
         ),
         *series_findings(settled),
         *(
             finding
             for zone, found in zip(sized, solved, strict=True)
             if found is not None
-            for finding in pressure_findings(resolved, zone, found, appliances)
+            for finding in pressure_findings(build, zone, found, appliances)
         ),
-        *regulator_findings(resolved, sized, solved),
-        *_jetting_findings(resolved, found_zones, appliances),
-        *container_findings(resolved, held),
-        *cold_findings(resolved, held, cold),
-        *lasting_findings(resolved, held, cold),
-        *mount_findings(resolved, held_on, tied),
-        *clearance_findings(resolved, around),
+        *regulator_findings(build, sized, solved),
+        *_jetting_findings(build, found_zones, appliances),
+        *container_findings(build, held),
+        *cold_findings(build, held, cold),
+        *lasting_findings(build, held, cold),
+        *mount_findings(build, held_on, tied),
+        *clearance_findings(build, around),
         *excess_findings(valve),
-        *fitting_findings(resolved, put_together),
-        *support_findings(resolved, passed),
-        *ground_findings(resolved, sized),
-        *locker_findings(resolved, sized),
-        *reach_findings(resolved, connected, appliances),
-        *cutting_findings(resolved, lengths),
-        *doubts(resolved, appliances),
-        *_plausible(resolved, appliances),
+        *fitting_findings(build, put_together),
+        *support_findings(build, passed),
+        *ground_findings(build, sized),
+        *locker_findings(build, sized),
+        *reach_findings(build, connected, appliances),
+        *cutting_findings(build, lengths),
+        *doubts(build, appliances),
+        *_plausible(build, appliances),
         *rule_findings(found_rules),
-        *altitude_findings(resolved, thin_air),
-        *air_findings(resolved, found_rooms),
+        *altitude_findings(build, thin_air),
+        *air_findings(build, found_rooms),
         *alarm_findings(found_rooms),
         *proof_findings(build, tests, kept),
         *verdict_findings(judged, facts.system(build)),
-        *upkeep_findings(resolved, due, as_of),
+        *upkeep_findings(build, due, as_of),
         *to_come(build, as_of),
-        *_unknown(resolved, appliances),
+        *_unknown(build, appliances),
         *_open_keys(build),
     ]
     errors = sum(1 for finding in findings if finding.severity is Severity.ERROR)
     reached = standing(build, tests, judged, Basis(codes(build), day, shared), errors)
     findings += standing_findings(build, reached)
     return Study(
-        resolved=resolved,
+        build=build,
         as_of=as_of,
         standing=reached,
         served=appliances,
@@ -293,7 +287,7 @@ def study(
         pressures=solved,
         excess_flow=valve,
         rules=found_rules,
-        cautions=cautions(facts.conditions(resolved), resolved.region.id),
+        cautions=cautions(facts.conditions(build), build.region.id),
         fittings=put_together,
         connected=connected,
         lengths=lengths,
@@ -312,10 +306,10 @@ def study(
 
 
 def _jetting_findings(
-    resolved: Resolved, found_zones: tuple[Zone, ...], appliances: tuple[Served, ...]
+    build: Installation, found_zones: tuple[Zone, ...], appliances: tuple[Served, ...]
 ) -> Iterator[Finding]:
     """Appliances jetted for another gas or pressure than their zone delivers, and regulators too small for it."""
-    system = facts.system(resolved.build)
+    system = facts.system(build)
     by_outlet = {outlet: zone for zone in found_zones for outlet, _ in zone.outlets}
     for s in appliances:
         zone = by_outlet[s.id]
@@ -323,7 +317,7 @@ def _jetting_findings(
         delivered = float(zone.regulator.outlet)
         if jetted is None:
             continue
-        gas = resolved.build.spec.gas
+        gas = build.spec.gas
         wrong = {"propane": gas.butane > MIXED, "butane": gas.propane > MIXED, "propane-butane": False}
         if wrong.get(jetted.gas, True):
             yield error(
@@ -355,9 +349,9 @@ def _jetting_findings(
                 "Choose regulator and appliances for one pressure, with a licensed fitter.",
             )
     for zone in found_zones:
-        rated = regulator_capacity(zone.regulator, heating_value(resolved.build))
+        rated = regulator_capacity(zone.regulator, heating_value(build))
         if rated is not None and zone.load > rated * (1 + 1e-9):
-            yield _too_small(resolved, zone, rated, system)
+            yield _too_small(build, zone, rated, system)
         if rated is None:
             yield warning(
                 "regulator-capacity-unknown",
@@ -369,14 +363,14 @@ def _jetting_findings(
             )
 
 
-def _too_small(resolved: Resolved, zone: Zone, rated: float, system: units.System) -> Finding:
+def _too_small(build: Installation, zone: Zone, rated: float, system: units.System) -> Finding:
     """A regulator whose rating, `rated` in W of gross heat, is less than its load. A power does not say which heat it counts:
     where plates count net, a rating that carries the load as net heat may do."""
     given, at = zone.regulator.capacity, (*zone.at, "capacity")
     asked = f"all appliances behind it ask for {units.show(zone.load, 'load', system)} of gross heat"
     by_mass = given is not None and given.dimension == "mass flow"
     says = f"{units.show(rated, 'load', system)}, {'by its gas per hour' if by_mass else 'taken as gross heat'}"
-    larger = most_carried(resolved.build, zone.regulator) or rated
+    larger = most_carried(build, zone.regulator) or rated
     doubt = f" If it counts net heat, it is {units.show(larger, 'load', system)} gross." if larger > rated else ""
     if zone.load <= larger * (1 + 1e-9):
         return warning(
@@ -398,10 +392,10 @@ def _too_small(resolved: Resolved, zone: Zone, rated: float, system: units.Syste
     )
 
 
-def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+def _plausible(build: Installation, appliances: tuple[Served, ...]) -> Iterator[Finding]:
     """Input rates far outside what the kind of appliance usually has: most often a unit or a zero too many."""
     usual = files.load("appliances.yaml")["kinds"]
-    system = facts.system(resolved.build)
+    system = facts.system(build)
     for s in appliances:
         row = usual.get(s.appliance.kind)
         if row is None:
@@ -422,12 +416,10 @@ def _plausible(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[F
             )
 
 
-def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+def _unknown(build: Installation, appliances: tuple[Served, ...]) -> Iterator[Finding]:
     """What the spec leaves open and somebody will ask for."""
     assumed = [
-        s
-        for s in appliances
-        if s.appliance.input_basis is None and s.gross_share > 1.0 and facts.counts_heat(resolved.build, s)
+        s for s in appliances if s.appliance.input_basis is None and s.gross_share > 1.0 and facts.counts_heat(build, s)
     ]
     if assumed:
         yield note(
@@ -440,7 +432,7 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
             f"{(1 - 1 / assumed[0].gross_share) * 100:.0f} % less gas than is worked out here.",
             "Read the plates: Hi or net, Hs or gross. Add 'input_basis:', or give 'input:' as the gas per hour on the plate and "
             "'daily_use:' as hours or gas.",
-            str(resolved.region.supply.plates.citation),
+            str(build.region.supply.plates.citation),
         )
     for s in appliances:
         if s.appliance.jetted_for is None:
@@ -473,7 +465,7 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
                 if rigid
                 else "Read the rated capacity off its tag or data sheet and add 'capacity:' under 'connector:'.",
             )
-        alone = _valve_alone(resolved.build, s.id) if s.outlet.shut_off is False else None
+        alone = _valve_alone(build, s.id) if s.outlet.shut_off is False else None
         if alone is not None:
             yield warning(
                 "shut-off-in-branch",
@@ -494,14 +486,14 @@ def _unknown(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
                 "Fit a listed valve upstream of its connector.",
                 "IFGC 409.5 (read in two or more public texts)",
             )
-    where, meant = facts.setting(resolved.build), resolved.region.settings
+    where, meant = facts.setting(build), build.region.settings
     if where is not None and where not in meant:
         yield warning(
             "region-for-another-setting",
             "build",
             ("setting",),
-            f"The rules of '{resolved.region.id}' are for a {' or '.join(meant)}, and this is a {where}.",
-            f"What they are for: {resolved.region.scope}",
+            f"The rules of '{build.region.id}' are for a {' or '.join(meant)}, and this is a {where}.",
+            f"What they are for: {build.region.scope}",
             "Take the region that is for it, if there is one; else take every row of the rules as a hint only, and ask which rules hold.",
         )
     if where is None:

@@ -11,7 +11,7 @@ from gasdoc.build.model import Outlet, Regulator
 from gasdoc.build.rooms import room_name
 from gasdoc.regions import Interval, Task, region_ids, upkeep_tasks
 from gasdoc.source import Path
-from gasdoc.study.facts import Resolved, materials, served, setting
+from gasdoc.study.facts import Installation, materials, setting
 from gasdoc.study.findings import Finding, note, warning
 
 SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "smoke-alarm")
@@ -67,12 +67,12 @@ def after(date: dt.date, interval: Interval) -> dt.date:
     return dt.date(year, month + 1, min(date.day, calendar.monthrange(year, month + 1)[1]))
 
 
-def upkeep(resolved: Resolved) -> tuple[Due, ...]:
+def upkeep(build: Installation) -> tuple[Due, ...]:
     """The build's tasks, those with a due date first and by date, then the others in the order of the data."""
-    tasks = upkeep_tasks(_conditions(resolved))
+    tasks = upkeep_tasks(_conditions(build))
     groups: dict[str, list[Task]] = {}
     for task in tasks:
-        if not (task.once and resolved.build.spec.container.requalified is not None):
+        if not (task.once and build.spec.container.requalified is not None):
             groups.setdefault(task.task_group, []).append(task)
     found: list[Due] = []
     for rows in groups.values():
@@ -83,22 +83,22 @@ def upkeep(resolved: Resolved) -> tuple[Due, ...]:
         )
         shown = timed[0] if timed else rows[0]
         others = tuple(t for t in rows if t is not shown)
-        found += _dues(resolved, shown, others)
+        found += _dues(build, shown, others)
     return tuple(sorted(found, key=lambda d: (d.due is None, d.due or dt.date.max)))
 
 
-def _conditions(resolved: Resolved) -> frozenset[str]:
-    spec = resolved.build.spec
+def _conditions(build: Installation) -> frozenset[str]:
+    spec = build.spec
     found = {spec.region} & set(region_ids())
-    found.add("asme" if resolved.kind.id.startswith("asme") else "cylinder")
+    found.add("asme" if build.container_kind.id.startswith("asme") else "cylinder")
     found.add("regulator")
-    where = setting(resolved.build)
+    where = setting(build)
     found |= {where} if where else {"vehicle"}
     if where == "trailer":
         found.add("vehicle")
-    if "csst" in materials(resolved.build):
+    if "csst" in materials(build):
         found.add("csst")
-    if any(_hose(s.outlet) for s in served(resolved.build)) or spec.container.number > 1:
+    if any(_hose(s.outlet) for s in build.served) or spec.container.number > 1:
         found.add("hose")
     found |= {f"{alarm.kind}-alarm" for space in spec.spaces for alarm in space.alarms or ()}
     return frozenset(found)
@@ -118,16 +118,16 @@ MISSING = {
 """The date an interval counts from, as it is called where the spec does not give it."""
 
 
-def _dues(resolved: Resolved, task: Task, others: tuple[Task, ...]) -> Iterator[Due]:
+def _dues(build: Installation, task: Task, others: tuple[Task, ...]) -> Iterator[Due]:
     """The task for each part it is for."""
-    spec = resolved.build.spec
+    spec = build.spec
     if task.interval is None:
         yield Due(task, None, (), None, None, None, None, others)
         return
     done = max((d.date for d in spec.done if d.task in (task.id, task.task_group)), default=None)
     source = task.counted_from or "fitted"
     if source == "manufactured":
-        parts = list(_made(resolved, task))
+        parts = list(_made(build, task))
     else:
         date = {
             "fitted": spec.fitted,
@@ -146,21 +146,21 @@ def _dues(resolved: Resolved, task: Task, others: tuple[Task, ...]) -> Iterator[
         yield Due(task, part.name or None, part.at, counted, due, missing, part.end, others)
 
 
-def _made(resolved: Resolved, task: Task) -> Iterator[_Part]:
-    spec = resolved.build.spec
+def _made(build: Installation, task: Task) -> Iterator[_Part]:
+    spec = build.spec
     subjects = [word for word in task.applies if word in SUBJECTS]
     for subject in subjects:
         if subject in ("cylinder", "asme"):
-            if (subject == "asme") == resolved.kind.id.startswith("asme"):
+            if (subject == "asme") == build.container_kind.id.startswith("asme"):
                 dates = [d for d in (spec.container.manufactured, spec.container.requalified) if d is not None]
                 yield _Part("container", ("container",), max(dates, default=None))
         elif subject == "regulator":
             yield _Part("first regulator", ("regulator",), spec.regulator.manufactured)
-            for node in resolved.build.nodes:
+            for node in build.nodes:
                 if isinstance(node.part, Regulator):
                     yield _Part(node.id, node.at, node.part.manufactured)
         elif subject == "hose":
-            for s in served(resolved.build):
+            for s in build.served:
                 if _hose(s.outlet):
                     made = s.outlet.connector.manufactured if s.outlet.connector else None
                     yield _Part(f"connector of {s.appliance.name}", s.at, made)
@@ -175,12 +175,12 @@ def _made(resolved: Resolved, task: Task) -> Iterator[_Part]:
         yield _Part("whole system", (), None)
 
 
-def upkeep_findings(resolved: Resolved, found: tuple[Due, ...], as_of: dt.date | None) -> Iterator[Finding]:
+def upkeep_findings(build: Installation, found: tuple[Due, ...], as_of: dt.date | None) -> Iterator[Finding]:
     """What is overdue on a date, if one is given, and records of tasks that are none. A habit is overdue only where it is
     kept in the record."""
     names = {name for d in found for task in (d.task, *d.others) for name in (task.id, task.task_group)}
-    recorded = {done.task for done in resolved.build.spec.done}
-    for i, done in enumerate(resolved.build.spec.done):
+    recorded = {done.task for done in build.spec.done}
+    for i, done in enumerate(build.spec.done):
         if done.task not in names:
             yield warning(
                 "done-unknown-task",

@@ -53,7 +53,7 @@ def view(study: Study) -> dict[str, Any]:
         "cold_night": answer(study),
         "wrong": _wrong(study),
         "what": _what(study, q),
-        "container_words": container_text(study.resolved),
+        "container_words": container_text(study.build),
         "appliances": _appliances(study),
         "plates": [[p.about, p.what, p.shown] for p in plates(study.build)],
     }

@@ -17,7 +17,7 @@ def view(study: Study) -> dict[str, Any]:
     subjects = tuple(dict.fromkeys(r.rule.subject for r in study.rules))
     rows = {subject: rule_rows(study, (subject,)) for subject in subjects}
     counts = {word: sum(1 for r in study.rules if r.outcome == word and not r.rule.alternative) for word in OUTCOMES}
-    region = study.resolved.region
+    region = study.build.region
     codes = [code for code in region.codes if stands_in(study.build, code.where)]
     people, signoff = (
         [said for said in sentences if stands_in(study.build, said.where)]

@@ -11,7 +11,7 @@ from gasdoc.engineering.air import release
 from gasdoc.engineering.supply import excess_flow, tree
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.excess_flow import Line
-from gasdoc.study.facts import Resolved, Served, atmosphere, fuel, heating_value
+from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.excess_flow import line
 from gasdoc.study.supply.sizing import ZoneSizing
@@ -46,9 +46,8 @@ class Releases:
     space_is: str | None
 
 
-def releases(resolved: Resolved, sized: tuple[ZoneSizing, ...], appliances: tuple[Served, ...]) -> Releases:
+def releases(build: Installation, sized: tuple[ZoneSizing, ...], appliances: tuple[Served, ...]) -> Releases:
     """The releases of a build: of the connectors the one that would let out most, of the burners the largest."""
-    build = resolved.build
     # Of several rooms the smallest, because there a leak reaches the limit first.
     spaces = build.spec.spaces
     void = min((float(space.lowest_void) for space in spaces if space.lowest_void is not None), default=None)

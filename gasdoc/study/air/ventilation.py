@@ -9,7 +9,7 @@ from gasdoc.engineering.air.ventilation import METHODS, Required
 from gasdoc.engineering.air.ventilation import Room as RoomFacts
 from gasdoc.regions import Rule
 from gasdoc.study.air.rooms import Air, Room
-from gasdoc.study.facts import Resolved
+from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, note, warning
 
 COOKING = ("cooker", "oven", "griddle", "fryer")
@@ -64,9 +64,9 @@ def applies(rule: Rule, found: Air) -> bool:
     return {"en-721-appliances": found.needed, "en-721-no-appliances": not found.needed}.get(rule.method or "", True)
 
 
-def air_findings(resolved: Resolved, found: Sequence[Room]) -> Iterator[Finding]:
+def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding]:
     """Flueless heaters where people sleep, and what about the air of each room is not known."""
-    by_people = [rule for rule in resolved.region.rules if rule.method == "bss-2002"]
+    by_people = [rule for rule in build.region.rules if rule.method == "bss-2002"]
     for room in found:
         yield from _flueless(room)
         yield from _openings(room)

@@ -9,7 +9,7 @@ from typing import Literal
 from gasdoc import units
 from gasdoc.catalog import files
 from gasdoc.source import Citation
-from gasdoc.study.facts import Resolved, moves, setting, stands_in, system
+from gasdoc.study.facts import Installation, moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, note, warning
 
 Answer = Literal["asked", "under the limit", "over the limit", "limit from memory", "no limit known"]
@@ -38,22 +38,22 @@ class Clearance:
         return "limit from memory" if self.citation.confirmed == "memory" else "over the limit"
 
 
-def clearances(resolved: Resolved) -> tuple[Clearance, ...]:
+def clearances(build: Installation) -> tuple[Clearance, ...]:
     """Every distance that is asked around a container of this build: of the fill point only where it is filled in place."""
-    container = resolved.build.spec.container
-    kind = "tank" if resolved.kind.stays == "permanent" else "cylinder"
+    container = build.spec.container
+    kind = "tank" if build.container_kind.stays == "permanent" else "cylinder"
     found = []
     for row in files.load("mounting.yaml")["clearances"]:
         measure = row["measure"]
-        if not stands_in(resolved.build, row.get("for")):
+        if not stands_in(build, row.get("for")):
             continue
-        if measure.startswith("fill_") and (container.stays is False or resolved.kind.stays == "exchanged"):
+        if measure.startswith("fill_") and (container.stays is False or build.container_kind.stays == "exchanged"):
             continue
         limit = next(
             (
                 limit
                 for limit in row["limits"]
-                if resolved.region.id in limit["regions"]
+                if build.region.id in limit["regions"]
                 and limit.get("kind", kind) == kind
                 and limit.get("place", container.place) == container.place
             ),
@@ -72,9 +72,9 @@ def clearances(resolved: Resolved) -> tuple[Clearance, ...]:
     return tuple(found)
 
 
-def clearance_findings(resolved: Resolved, around: Sequence[Clearance]) -> Iterator[Finding]:
+def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iterator[Finding]:
     """Distances under their limit, and those that nobody has measured."""
-    container, shown = resolved.build.spec.container, system(resolved.build)
+    container, shown = build.spec.container, system(build)
     block = ("container", "clearances")
     for clearance in around:
         if clearance.answer == "under the limit" and clearance.limit is not None and clearance.value is not None:
@@ -90,14 +90,14 @@ def clearance_findings(resolved: Resolved, around: Sequence[Clearance]) -> Itera
                 "Ask the authority which figure holds, and move it.",
                 str(clearance.citation),
             )
-    where = setting(resolved.build)
+    where = setting(build)
     missing = [c.asks[0].lower() + c.asks[1:] for c in around if c.answer == "asked"]
     if where in ("vehicle", "trailer") and container.behind_rear_axle is None:
         missing.append("whether it hangs behind the rear axle")
     # On a road all of them are asked; where it stands still or floats, those that are limited here.
     limited = [c for c in around if c.answer == "asked" and c.limit is not None]
     if missing and (where in ("vehicle", "trailer") or limited):
-        yield (warning if moves(resolved.build) else note)(
+        yield (warning if moves(build) else note)(
             "clearances-unknown",
             "container",
             block if container.clearances is not None else ("container",),
@@ -105,7 +105,7 @@ def clearance_findings(resolved: Resolved, around: Sequence[Clearance]) -> Itera
             "The authority will ask, and nothing can be said of what is not measured.",
             "Measure and add them under 'clearances:' of the container.",
         )
-    yield from _not_described(resolved)
+    yield from _not_described(build)
     if container.behind_rear_axle:
         yield warning(
             "behind-rear-axle",
@@ -118,10 +118,10 @@ def clearance_findings(resolved: Resolved, around: Sequence[Clearance]) -> Itera
         )
 
 
-def _not_described(resolved: Resolved) -> Iterator[Finding]:
+def _not_described(build: Installation) -> Iterator[Finding]:
     """A locker or non-return valves that a row of the region is about, and of which the spec says nothing."""
-    container, rules = resolved.build.spec.container, resolved.region.rules
-    about = [rule for rule in rules if rule.condition == "locker" and stands_in(resolved.build, rule.where)]
+    container, rules = build.spec.container, build.region.rules
+    about = [rule for rule in rules if rule.condition == "locker" and stands_in(build, rule.where)]
     if container.place == "locker" and container.locker is None and about:
         yield note(
             "locker-unknown",

@@ -27,7 +27,7 @@ from gasdoc.engineering.supply.fuel import BUTANE, Fuel
 from gasdoc.source import Citation
 from gasdoc.study.container.draw_off import DrawTable, draw_table, table_findings
 from gasdoc.study.container.holding import Container, Shape
-from gasdoc.study.facts import Resolved, Served, fuel, moves, system
+from gasdoc.study.facts import Installation, Served, fuel, moves, system
 from gasdoc.study.findings import Finding, error, note, warning
 
 NOON = DAY / 2
@@ -305,11 +305,11 @@ def pattern_words(kind: str) -> str:
     return str(_data()["kinds"][kind]["words"])
 
 
-def cold_day(resolved: Resolved, held: Container, appliances: Sequence[Served]) -> Cold | None:
+def cold_day(build: Installation, held: Container, appliances: Sequence[Served]) -> Cold | None:
     """The coldest day; None where the gas can never have the pressure asked for (a finding says so)."""
-    spec = resolved.build.spec
-    gas = fuel(resolved.build)
-    need = _need(resolved, gas)
+    spec = build.spec
+    gas = fuel(build)
+    need = _need(build, gas)
     if need is None:
         return None
     joined: Manifold = "single"
@@ -318,7 +318,7 @@ def cold_day(resolved: Resolved, held: Container, appliances: Sequence[Served]) 
     blocks = tuple(block for s in appliances for block in _blocks(s))
     periods = _periods(blocks)
     feeding = held.number if joined == "parallel" else 1
-    table = draw_table(resolved.kind, held.fuel_mass, feeding, periods, fluid.gross_heating_value(gas))
+    table = draw_table(build.container_kind, held.fuel_mass, feeding, periods, fluid.gross_heating_value(gas))
     one = table.rows[0].load / feeding if table is not None else None
     rig = Rig(
         held.shape, gas, held.fuel_mass, held.number, joined, need, periods, spec.container.place == "locker", one
@@ -335,13 +335,13 @@ def cold_day(resolved: Resolved, held: Container, appliances: Sequence[Served]) 
     return Cold(rig, blocks, coldest, tuple(runs), narrow, table)
 
 
-def _need(resolved: Resolved, gas: Fuel) -> Need | None:
-    spec = resolved.build.spec
+def _need(build: Installation, gas: Fuel) -> Need | None:
+    spec = build.spec
     allowance, _, _ = assumption("pigtail_loss")
     stated = spec.regulator.inlet
     inlet = float(stated) if stated is not None else max(assumption("assumed_inlet")[0], float(spec.regulator.outlet))
     # What moves may be used low down, where the air presses more and the liquid has to be warmer.
-    altitude = 0.0 if moves(resolved.build) else float(spec.altitude or 0.0)
+    altitude = 0.0 if moves(build) else float(spec.altitude or 0.0)
     # The properties of the gas are known from here on; a higher pressure needed is the careful side.
     least = fluid.saturation_absolute(gas, fluid.SATURATION_TEMPERATURES[0]) * 1.001
     air = max(fluid.atmosphere_absolute(altitude), least)
@@ -412,11 +412,11 @@ def short_words(run: Run | Cell) -> str:
     return f"{what} from {clock(run.short_from)}"
 
 
-def cold_findings(resolved: Resolved, held: Container, cold: Cold | None) -> Iterator[Finding]:
+def cold_findings(build: Installation, held: Container, cold: Cold | None) -> Iterator[Finding]:
     """What the cold gives cause to say."""
-    spec, shown = resolved.build.spec, system(resolved.build)
+    spec, shown = build.spec, system(build)
     at = ("container",)
-    yield from _regulator(resolved, shown)
+    yield from _regulator(build, shown)
     if cold is None:
         yield error(
             "regulator-inlet-beyond-gas",
@@ -472,14 +472,14 @@ def cold_findings(resolved: Resolved, held: Container, cold: Cold | None) -> Ite
         )
     if cold.table is not None:
         yield from table_findings(cold.table, shown)
-    yield from _butane(resolved, cold)
+    yield from _butane(build, cold)
     if cold.coldest is not None and cold.coldest > need.floor:  # else nothing is supplied, and the reason is given
         yield from _short(cold, held, needed, shown)
 
 
-def _regulator(resolved: Resolved, shown: units.System) -> Iterator[Finding]:
+def _regulator(build: Installation, shown: units.System) -> Iterator[Finding]:
     """Whether the first regulator, which stands beside the container, is made for the coldest air."""
-    spec, usual = resolved.build.spec, resolved.region.supply.regulator_coldest
+    spec, usual = build.spec, build.region.supply.regulator_coldest
     stated = spec.regulator.lowest_temperature
     if spec.coldest is None:
         return
@@ -560,8 +560,8 @@ def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Ite
         )
 
 
-def _butane(resolved: Resolved, cold: Cold) -> Iterator[Finding]:
-    gas, need, shown = cold.rig.gas, cold.rig.need, system(resolved.build)
+def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
+    gas, need, shown = cold.rig.gas, cold.rig.need, system(build)
     if gas.propane == 1.0:
         if cold.coldest is not None and cold.coldest <= need.floor:
             yield error(

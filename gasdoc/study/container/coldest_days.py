@@ -13,7 +13,7 @@ from gasdoc.engineering.container.cold_day import DAY, Lasting
 from gasdoc.source import Path
 from gasdoc.study.container.cold_day import HEAT_WORDS, Cold, Heat, Rig
 from gasdoc.study.container.holding import Container
-from gasdoc.study.facts import Resolved, system
+from gasdoc.study.facts import Installation, system
 from gasdoc.study.findings import Finding, warning
 
 FAR = 60
@@ -52,12 +52,12 @@ class Usable:
         return None if self.at_least and not lasts else lasts
 
 
-def usable(resolved: Resolved, cold: Cold | None, heat: Heat | None = None, fill: float = 1.0) -> Usable | None:
+def usable(build: Installation, cold: Cold | None, heat: Heat | None = None, fill: float = 1.0) -> Usable | None:
     """How long a supply filled to the share `fill` of full lasts with `heat`, the careful end where none is named; None where
     coldest air or use is not known."""
     if cold is None or cold.coldest is None or not cold.rig.periods:
         return None
-    asked = resolved.build.spec.container.must_last
+    asked = build.spec.container.must_last
     must_last = float(asked) / DAY if asked is not None else None
     end = heat or cold.rig.careful
     found = lasts(cold.rig, cold.coldest, end, ahead(cold.rig, must_last), fill)
@@ -88,22 +88,22 @@ def days_words(days: float, at_least: bool = False) -> str:
     return f"{'at least' if at_least else 'about'} {number} day{'' if number == '1' else 's'}"
 
 
-def lasting_findings(resolved: Resolved, held: Container, cold: Cold | None) -> Iterator[Finding]:
+def lasting_findings(build: Installation, held: Container, cold: Cold | None) -> Iterator[Finding]:
     """Whether a full supply lasts as long as is asked: in the coldest air, or where that is not known by its contents alone.
 
     A warning: how long it should last is a wish, and to fill it sooner mends it; nothing that is fitted is wrong.
     """
-    asked = resolved.build.spec.container.must_last
+    asked = build.spec.container.must_last
     if asked is None:
         return
-    found = usable(resolved, cold)
+    found = usable(build, cold)
     if found is None:
         if held.days is not None and held.days * DAY < asked * (1 - 1e-9):
             yield _too_short(f"By its contents a full supply lasts {days_words(held.days)}", asked.text, "computed")
         return
     if found.enough is not False or cold is None or cold.coldest is None:
         return
-    shown = system(resolved.build)
+    shown = system(build)
     air = units.show(cold.coldest, "temperature", shown)
     holds = f"; its contents would do for {days_words(held.days)}" if held.days is not None else ""
     left = f"{found.fill_left * 100:.0f} % of the gas is still in it then"

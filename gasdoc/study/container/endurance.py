@@ -12,7 +12,7 @@ from gasdoc.engineering.container.endurance import Weights
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import Fuel
 from gasdoc.study.container.holding import Container
-from gasdoc.study.facts import Resolved, Served, energy_of, fuel, heating_value
+from gasdoc.study.facts import Installation, Served, energy_of, fuel, heating_value
 
 PRICED_TEMPERATURE = 288.71
 """K: 60 degF, at which a volume of liquid is sold."""
@@ -55,9 +55,9 @@ class Endurance:
     currency: str | None
 
 
-def endurance(resolved: Resolved, held: Container, appliances: Sequence[Served]) -> Endurance:
+def endurance(build: Installation, held: Container, appliances: Sequence[Served]) -> Endurance:
     """What a day takes and how long a full supply lasts."""
-    spec, heat, gas = resolved.build.spec, heating_value(resolved.build), fuel(resolved.build)
+    spec, heat, gas = build.spec, heating_value(build), fuel(build)
     density = fluid.liquid_density(gas, PRICED_TEMPERATURE)
     daily = []
     for s in appliances:
@@ -98,11 +98,9 @@ def price_of_mass(given: FuelPrice, gas: Fuel) -> float:
     return float(given.price) / mass
 
 
-def storage_asked(resolved: Resolved, load: float, coldest: float) -> float | None:
+def storage_asked(build: Installation, load: float, coldest: float) -> float | None:
     """The water capacity, m3, the published storage table asks for a draw of `load` W in air at `coldest` K; None beyond
     it."""
-    gas = fuel(resolved.build)
+    gas = fuel(build)
     vapour = fluid.gas(gas, PRICED_TEMPERATURE, fluid.STANDARD_ATMOSPHERE)
-    return catalog.storage_size(
-        fluid.volume_flow(fluid.mass_flow(load, heating_value(resolved.build)), vapour), coldest
-    )
+    return catalog.storage_size(fluid.volume_flow(fluid.mass_flow(load, heating_value(build)), vapour), coldest)

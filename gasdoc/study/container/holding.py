@@ -17,7 +17,7 @@ from gasdoc.engineering.container.vessel import Vessel, of_capacity
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import Fuel
 from gasdoc.source import Citation
-from gasdoc.study.facts import Resolved, Served, fuel, heating_value, system
+from gasdoc.study.facts import Installation, Served, fuel, heating_value, system
 from gasdoc.study.findings import Finding, error, warning
 
 FILL_TEMPERATURE = 277.6
@@ -82,10 +82,10 @@ class Container:
     shape: Shape
 
 
-def container(resolved: Resolved, appliances: tuple[Served, ...]) -> Container:
+def container(build: Installation, appliances: tuple[Served, ...]) -> Container:
     """What the containers hold and how long it lasts at the stated use."""
-    c = resolved.build.spec.container
-    stamped, kind = c.water_capacity, resolved.kind
+    c = build.spec.container
+    stamped, kind = c.water_capacity, build.container_kind
     if stamped is not None:
         water = catalog.water_volume(float(stamped)) if stamped.dimension == "mass" else float(stamped)
         source = f"stated in the spec, {stamped.text}"
@@ -94,8 +94,8 @@ def container(resolved: Resolved, appliances: tuple[Served, ...]) -> Container:
         water = kind.water_capacity.low
         source = f"usual for a {kind.names[0]} ({kind.water_capacity.confirmed}); the stamp rules"
     fill, fill_source = catalog.fill_share()
-    mass = full_mass(kind, water, fuel(resolved.build), stamped is not None)
-    heat = heating_value(resolved.build)
+    mass = full_mass(kind, water, fuel(build), stamped is not None)
+    heat = heating_value(build)
     known = [s.per_day for s in appliances if s.per_day is not None]
     per_day = sum(known) / 86400.0 if known else None
     energy = mass * c.number * heat
@@ -235,14 +235,14 @@ _OBJECTIONS = {
 }
 
 
-def container_findings(resolved: Resolved, held: Container) -> Iterator[Finding]:
+def container_findings(build: Installation, held: Container) -> Iterator[Finding]:
     """What the kind and the place of the container give cause to say."""
-    c = resolved.build.spec.container
+    c = build.spec.container
     service: Service = "liquid" if c.service == "liquid" else "vapour"
     position: Orientation | None = None
     if c.orientation is not None:
         position = "upright" if c.orientation == "upright" else "horizontal"
-    for reason in objections(resolved.kind, service, position, c.stays):
+    for reason in objections(build.container_kind, service, position, c.stays):
         key, message, why, remedy, source = _OBJECTIONS[reason]
         cited = f"{source} (read in two or more public texts)" if source else None
         yield error(f"container-{reason}", "container", ("container", key), message, why, remedy, cited)
@@ -255,16 +255,16 @@ def container_findings(resolved: Resolved, held: Container) -> Iterator[Finding]
             "Weight, boil-off and mount are worked out from them.",
             "Read capacity, diameter and length off the plate again.",
         )
-    usual = resolved.kind.water_capacity
+    usual = build.container_kind.water_capacity
     if c.water_capacity is not None and usual is not None:
         if not 1 / UNUSUAL <= held.water_capacity / usual.low <= UNUSUAL:
-            shown = units.show(usual.low, "liquid volume", system(resolved.build))
-            mass = units.show(usual.low / catalog.water_volume(1.0), "weight", system(resolved.build))
+            shown = units.show(usual.low, "liquid volume", system(build))
+            mass = units.show(usual.low / catalog.water_volume(1.0), "weight", system(build))
             yield warning(
                 "container-capacity-unusual",
                 "container",
                 ("container", "water_capacity"),
-                f"A {resolved.kind.names[0]} usually holds {shown} of water, {mass}; this one is said to hold {c.water_capacity.text}.",
+                f"A {build.container_kind.names[0]} usually holds {shown} of water, {mass}; this one is said to hold {c.water_capacity.text}.",
                 "How much gas goes in is worked out from it. A container that is filled too far can burst.",
                 "Read the water capacity off the stamp again, and the kind by 'gasdoc catalog containers'.",
             )

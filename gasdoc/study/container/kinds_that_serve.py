@@ -16,7 +16,7 @@ from gasdoc.study.container.cold_day import FILLS, GRID_FILLS, Cold, Rig
 from gasdoc.study.container.coldest_days import ahead, lasts
 from gasdoc.study.container.draw_off import draw_table
 from gasdoc.study.container.holding import Container, full_mass, shape_of
-from gasdoc.study.facts import Resolved, heating_value, stands_in
+from gasdoc.study.facts import Installation, heating_value, stands_in
 
 MOST = 4
 """How many equal containers are looked at at most (our choice); of a kind that is filled in place one."""
@@ -77,26 +77,26 @@ class Servings:
     left_out: tuple[tuple[str, Rule], ...]
 
 
-def serving(resolved: Resolved, held: Container, cold: Cold | None) -> Servings | None:
+def serving(build: Installation, held: Container, cold: Cold | None) -> Servings | None:
     """The smallest set of each kind of the region's trade that would serve; None where coldest air or use is not known."""
     if cold is None or cold.coldest is None or not cold.rig.periods:
         return None
-    asked = resolved.build.spec.container.must_last
+    asked = build.spec.container.must_last
     must_last = float(asked) / 86400.0 if asked is not None else None
-    rules = tuple(_limits(resolved))
-    found, out = _found(resolved.region.id, rules, cold.rig, cold.coldest, must_last)
-    own = _own(resolved, held, cold, rules, must_last)
+    rules = tuple(_limits(build))
+    found, out = _found(build.region.id, rules, cold.rig, cold.coldest, must_last)
+    own = _own(build, held, cold, rules, must_last)
     if own is not None:
         same = (own.kind, own.number, own.manifold)
         found = (own, *(s for s in found if (s.kind, s.number, s.manifold) != same or s.water is not None))
-    return Servings(cold.coldest, cold.rig.energy / heating_value(resolved.build), must_last, found, out)
+    return Servings(cold.coldest, cold.rig.energy / heating_value(build), must_last, found, out)
 
 
-def _limits(resolved: Resolved) -> Iterator[Rule]:
+def _limits(build: Installation) -> Iterator[Rule]:
     for measure in _MEASURES:
-        for rule in resolved.region.rules_for(measure):
+        for rule in build.region.rules_for(measure):
             numeric = isinstance(rule.limit, float | int) and rule.relation == "at-most"
-            if numeric and not rule.alternative and stands_in(resolved.build, rule.where):
+            if numeric and not rule.alternative and stands_in(build, rule.where):
                 yield rule
 
 
@@ -220,10 +220,10 @@ def _served(
 
 
 def _own(
-    resolved: Resolved, held: Container, cold: Cold, rules: Sequence[Rule], must_last: float | None
+    build: Installation, held: Container, cold: Cold, rules: Sequence[Rule], must_last: float | None
 ) -> Serving | None:
     """The build's own set where it serves."""
-    rig, kind, air = cold.rig, resolved.kind, cold.coldest
+    rig, kind, air = cold.rig, build.container_kind, cold.coldest
     assert air is not None, "asked before"
     kept, rule = _kept(rules, kind, rig.number, held.water_capacity, held.heaviest_fuel)
     within = cold.table is None or cold.table.enough

@@ -29,7 +29,7 @@ from gasdoc.engineering.container.vessel import centroid_height
 from gasdoc.regions import Rule
 from gasdoc.source import Citation
 from gasdoc.study.container.holding import Container
-from gasdoc.study.facts import Resolved, moves, stands_in, system
+from gasdoc.study.facts import Installation, moves, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 
 MEASURE = "mount-load-multiple"
@@ -134,29 +134,29 @@ def ways() -> tuple[tuple[str, str, Citation], ...]:
     return tuple((row["name"], row["asks"], Citation(row["source"], row["confirmed"])) for row in rows)
 
 
-def tie(resolved: Resolved, held: Container) -> Tie | None:
+def tie(build: Installation, held: Container) -> Tie | None:
     """What holds the container on besides or instead of bolts; None where nothing but bolts does."""
-    given = resolved.build.spec.container.mount
+    given = build.spec.container.mount
     if given is None or given.way == "bolts":
         return None
     row = _data()["ways"][given.way]
     mass = filled_mass(held.shape.heavy, held.heaviest_fuel, float(given.fittings or 0.0))
     carried = given.number * float(given.rated) / mass if given.number is not None and given.rated is not None else None
-    checks = tuple((rule.id, float(rule.limit)) for rule in _asked(resolved) if isinstance(rule.limit, float | int))
+    checks = tuple((rule.id, float(rule.limit)) for rule in _asked(build) if isinstance(rule.limit, float | int))
     return Tie(given, row["name"], row["asks"], Citation(row["source"], row["confirmed"]), mass, carried, checks)
 
 
-def _asked(resolved: Resolved) -> Iterator[Rule]:
+def _asked(build: Installation) -> Iterator[Rule]:
     """The region's rules about the load a mount carries that are for this build."""
-    for rule in resolved.region.rules_for(MEASURE):
+    for rule in build.region.rules_for(MEASURE):
         fixed = rule.condition in ("fixed-tank", "fixed-tank-sideways")
-        if stands_in(resolved.build, rule.where) and not (fixed and resolved.kind.stays != "permanent"):
+        if stands_in(build, rule.where) and not (fixed and build.container_kind.stays != "permanent"):
             yield rule
 
 
-def mount(resolved: Resolved, held: Container) -> Mount | None:
+def mount(build: Installation, held: Container) -> Mount | None:
     """The bolts against the region's rules; None where the spec has none. The bolt was looked up in `resolve`."""
-    given = resolved.build.spec.container.mount
+    given = build.spec.container.mount
     if given is None or given.thread is None or given.grade is None or given.height is None:
         return None
     chosen = bolt(given.thread, given.grade, given.bolt_length)
@@ -182,11 +182,11 @@ def mount(resolved: Resolved, held: Container) -> Mount | None:
         return Check(rule, asks, multiple, safety_factor, strength, citation, beside, loads)
 
     checks = []
-    for rule in _asked(resolved):
+    for rule in _asked(build):
         if isinstance(rule.limit, float | int):
             checks.append(check(rule.id, rule.asks, float(rule.limit), rule.citation, rule.alternative))
     for row in _data()["beside"]:
-        if resolved.region.id in row["regions"]:
+        if build.region.id in row["regions"]:
             cited = Citation(row["citation"], row["confirmed"])
             checks.append(
                 check(
@@ -236,13 +236,13 @@ def _data() -> dict[str, Any]:
     return raw
 
 
-def mount_findings(resolved: Resolved, found: Mount | None, tied: Tie | None) -> Iterator[Finding]:
+def mount_findings(build: Installation, found: Mount | None, tied: Tie | None) -> Iterator[Finding]:
     """What the mount gives cause to say."""
-    spec, shown = resolved.build.spec, system(resolved.build)
+    spec, shown = build.spec, system(build)
     at = ("container", "mount")
-    asked = resolved.region.rules_for(MEASURE)
+    asked = build.region.rules_for(MEASURE)
     if spec.container.mount is None:
-        if moves(resolved.build) and asked and spec.container.place in ("chassis", "drawbar", None):
+        if moves(build) and asked and spec.container.place in ("chassis", "drawbar", None):
             yield warning(
                 "mount-unknown",
                 "container",
@@ -254,7 +254,7 @@ def mount_findings(resolved: Resolved, found: Mount | None, tied: Tie | None) ->
             )
         return
     if tied is not None:
-        yield from _tied(resolved, tied)
+        yield from _tied(build, tied)
     if found is None:
         return
     for check in found.checks:
@@ -282,7 +282,7 @@ def mount_findings(resolved: Resolved, found: Mount | None, tied: Tie | None) ->
             )
 
 
-def _tied(resolved: Resolved, tied: Tie) -> Iterator[Finding]:
+def _tied(build: Installation, tied: Tie) -> Iterator[Finding]:
     at = ("container", "mount")
     if tied.missing:
         yield warning(
@@ -294,12 +294,12 @@ def _tied(resolved: Resolved, tied: Tie) -> Iterator[Finding]:
             "Add 'fixed_to:', 'number:' and 'rated:' under 'mount:'; have it judged by someone competent.",
             str(tied.citation),
         )
-    for rule in _asked(resolved):
+    for rule in _asked(build):
         multiple = dict(tied.checks).get(rule.id)
         if rule.alternative or multiple is None or tied.carried is None or tied.carried >= multiple * (1 - 1e-9):
             continue
         memory = rule.citation.confirmed == "memory"
-        weight = units.show(tied.mass, "weight", system(resolved.build))
+        weight = units.show(tied.mass, "weight", system(build))
         yield (warning if memory else error)(
             "mount-straps",
             "container",

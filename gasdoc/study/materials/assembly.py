@@ -21,7 +21,7 @@ from gasdoc.engineering.materials.assembly import Assembly, Connection, Placed, 
 from gasdoc.engineering.materials.ends import End, parse_end, tube_end
 from gasdoc.engineering.materials.joints import Chain, Constraints, Joint, NoChain, Part, Shelf
 from gasdoc.source import Citation, Path
-from gasdoc.study.facts import Resolved
+from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.passages import BY_BULKHEAD_FITTING
 from gasdoc.study.supply.connections import usual_end
@@ -115,12 +115,12 @@ def tube_ends(material: str, size: Size | None, si: bool) -> End | None:
 # --- the trees --------------------------------------------------------------------------------------------------------
 
 
-def fittings(resolved: Resolved, sized: Sequence[ZoneSizing], listed: Catalogue, shelf: Shelf) -> Fittings:
+def fittings(build: Installation, sized: Sequence[ZoneSizing], listed: Catalogue, shelf: Shelf) -> Fittings:
     """The supply put together from the listed parts. The `shelf` holds those that join."""
-    makers = [_Maker(resolved, sized, listed) for _ in range(_inlets(resolved.build))]
+    makers = [_Maker(build, sized, listed) for _ in range(_inlets(build))]
     for number, maker in enumerate(makers):
         maker.container_side(number)
-    behind = _Maker(resolved, sized, listed)
+    behind = _Maker(build, sized, listed)
     behind.supply()
     made = [(assemble(maker.spots, shelf), tuple(maker.about)) for maker in (*makers, behind)]
     joined: list[Joined] = []
@@ -179,13 +179,12 @@ def _joined(tree: Assembly, about: Sequence[About], connection: Connection, *, t
 class _Maker:
     """Collects the spots of one tree."""
 
-    def __init__(self, resolved: Resolved, sized: Sequence[ZoneSizing], listed: Catalogue) -> None:
-        self.resolved = resolved
-        self.build = resolved.build
+    def __init__(self, build: Installation, sized: Sequence[ZoneSizing], listed: Catalogue) -> None:
+        self.build = build
         self.listed = listed
         self.runs = {run.id: run for zone in sized for run in zone.runs}
-        self.si = resolved.region.units == "si"
-        self.trap = any(rule.id == "sediment-trap" for rule in resolved.region.rules)
+        self.si = build.region.units == "si"
+        self.trap = any(rule.id == "sediment-trap" for rule in build.region.rules)
         self.spots: list[Spot] = []
         self.about: list[About] = []
 
@@ -452,7 +451,7 @@ class _Maker:
     def connector(
         self, part: Outlet, identity: str, up: int, port: int, limits: Constraints, words: About, inlet: End | None
     ) -> tuple[int, int]:
-        kind, _ = connector_kind(self.resolved, part)
+        kind, _ = connector_kind(self.build, part)
         about = About(identity, words.at, f"{part.appliance.name}, connector")
         if kind == "rigid":
             end = self.tail(identity, inlet)
@@ -506,11 +505,11 @@ class _Maker:
         return spot
 
 
-def connector_kind(resolved: Resolved, outlet: Outlet) -> tuple[str, Citation | None]:
+def connector_kind(build: Installation, outlet: Outlet) -> tuple[str, Citation | None]:
     """The kind of connector, and, where the spec has chosen none, whose practice it follows."""
     if outlet.connector is not None:
         return outlet.connector.kind, None
-    return catalog.usual_tail(resolved.region.units)
+    return catalog.usual_tail(build.region.units)
 
 
 def feeding_run(build: Build, runs: dict[str, RunSize], identity: str) -> RunSize | None:
@@ -542,10 +541,10 @@ _WHY_NOT = {
 }
 
 
-def fitting_findings(resolved: Resolved, made: Fittings) -> Iterator[Finding]:
+def fitting_findings(build: Installation, made: Fittings) -> Iterator[Finding]:
     """Joints that cannot be made, must not be made, or cannot be worked out because a thread is not stated."""
     concealed_source = next(
-        (str(r.citation) for r in resolved.region.rules if r.id == "concealed-joints"), "common practice, no source"
+        (str(r.citation) for r in build.region.rules if r.id == "concealed-joints"), "common practice, no source"
     )
     told: set[tuple[str, str]] = set()
     # Where a part may not be hidden that is said once, not again for each of its joints.

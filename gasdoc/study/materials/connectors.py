@@ -11,7 +11,7 @@ from gasdoc.engineering.materials import connectors
 from gasdoc.engineering.materials.connectors import Capacity, Reach
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.source import Citation, Path
-from gasdoc.study.facts import Resolved, Served, system
+from gasdoc.study.facts import Installation, Served, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.assembly import Fittings, connector_kind
 
@@ -51,14 +51,14 @@ class Connected:
         return f"{base} {self.label}" if self.label is not None else base
 
 
-def connect(resolved: Resolved, appliances: tuple[Served, ...], made: Fittings) -> tuple[Connected, ...]:
+def connect(build: Installation, appliances: tuple[Served, ...], made: Fittings) -> tuple[Connected, ...]:
     """Every outlet's connector, in the order of the tree."""
     placed = {spot.id: spot_placed.part for _, spot, spot_placed in made.placed()}
-    return tuple(_connect(resolved, s, placed) for s in appliances)
+    return tuple(_connect(build, s, placed) for s in appliances)
 
 
-def _connect(resolved: Resolved, s: Served, placed: Mapping[str, Part | None]) -> Connected:
-    kind, practice = connector_kind(resolved, s.outlet)
+def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) -> Connected:
+    kind, practice = connector_kind(build, s.outlet)
     given = s.outlet.connector
     length = float(given.length) if given is not None and given.length is not None else None
     label = given.length.text if given is not None and given.length is not None else None
@@ -87,7 +87,7 @@ def _connect(resolved: Resolved, s: Served, placed: Mapping[str, Part | None]) -
         )
     slack, bend = catalog.allowance("connector-slack").length, catalog.allowance("connector-bend").length
     needed = connectors.needed_length(distance, slack, BENDS, bend) if distance is not None else None
-    longest, source = _longest(resolved, kind, row)
+    longest, source = _longest(build, kind, row)
     reach: Reach | None = None
     chosen = False
     if needed is not None and length is not None:
@@ -118,9 +118,9 @@ def _connect(resolved: Resolved, s: Served, placed: Mapping[str, Part | None]) -
     )
 
 
-def _longest(resolved: Resolved, kind: str, row: catalog.ConnectorRow) -> tuple[float, Citation]:
+def _longest(build: Installation, kind: str, row: catalog.ConnectorRow) -> tuple[float, Citation]:
     """The longest connector of a kind: by the region's own rule, else by its standard."""
-    for rule in resolved.region.rules_for("connector-length"):
+    for rule in build.region.rules_for("connector-length"):
         if kind == "flexible" or (kind == "hose" and rule.condition == "hose"):
             if not rule.alternative and rule.relation == "at-most" and isinstance(rule.limit, float):
                 return float(rule.limit), rule.citation
@@ -128,10 +128,10 @@ def _longest(resolved: Resolved, kind: str, row: catalog.ConnectorRow) -> tuple[
 
 
 def reach_findings(
-    resolved: Resolved, found: tuple[Connected, ...], appliances: tuple[Served, ...]
+    build: Installation, found: tuple[Connected, ...], appliances: tuple[Served, ...]
 ) -> Iterator[Finding]:
     """Connectors that do not reach, are too long for the code or too small, and what is not known about them."""
-    shown = system(resolved.build)
+    shown = system(build)
     kinds = {s.id: s.appliance.kind for s in appliances}
     loads = {s.id: s.load for s in appliances}
     for c in found:
@@ -156,7 +156,7 @@ def reach_findings(
                 "Cut it to the way it has to take.",
             )
         if c.reach is not None and c.needed is not None:
-            yield from _reach_finding(resolved, c, c.reach, at, c.needed, shown)
+            yield from _reach_finding(build, c, c.reach, at, c.needed, shown)
         if c.capacity == "too-small":
             yield error(
                 "connector-too-small",
@@ -166,7 +166,7 @@ def reach_findings(
                 "Past its rating a connector takes more pressure than the tables leave for it.",
                 "Take one of a larger size; a longer one carries less.",
             )
-        if resolved.region.units == "si" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
+        if build.region.units == "si" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
             _, practice = catalog.usual_tail("si")
             yield warning(
                 "rigid-tail-usual",
@@ -180,7 +180,7 @@ def reach_findings(
 
 
 def _reach_finding(
-    resolved: Resolved, c: Connected, reach: Reach, at: Path, needed: float, shown: units.System
+    build: Installation, c: Connected, reach: Reach, at: Path, needed: float, shown: units.System
 ) -> Iterator[Finding]:
     way = f"{units.show(c.distance or 0.0, 'short length', shown)} of way, with slack and a bend {units.show(needed, 'short length', shown)}"
     slack = str(catalog.allowance("connector-slack").source)
@@ -205,7 +205,7 @@ def _reach_finding(
             "Move the valve nearer, or bring the tubing to the appliance.",
             str(c.longest_source),
         )
-    elif reach.reason == "over-limit" and not resolved.region.rules_for("connector-length"):
+    elif reach.reason == "over-limit" and not build.region.rules_for("connector-length"):
         yield error(
             "connector-too-long",
             c.id,

@@ -13,7 +13,7 @@ from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.cutting import STEP_LIMIT, CuttingPlan, NoPlan, Piece, Stock, cutting_plan
 from gasdoc.source import Citation
-from gasdoc.study.facts import Resolved, system
+from gasdoc.study.facts import Installation, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.materials.assembly import feeding_run
 from gasdoc.study.materials.connectors import Connected
@@ -73,7 +73,7 @@ def tubing_key(material: str, kind: str | None, size: Size) -> str:
 
 
 def cutting(
-    resolved: Resolved,
+    build: Installation,
     sized: Sequence[ZoneSizing],
     connected: tuple[Connected, ...],
     prices: PriceList,
@@ -89,7 +89,7 @@ def cutting(
             first.setdefault(key, run)
             wanted.setdefault(key, []).append((run.id, float(run.run.length)))
     for c in connected:  # a rigid tail is cut from the tubing that feeds it
-        feeding = feeding_run(resolved.build, runs, c.id)
+        feeding = feeding_run(build, runs, c.id)
         if c.kind != "rigid" or c.length is None or feeding is None or feeding.size is None:
             continue
         if feeding.material in ("copper", "copper-metric", "steel"):
@@ -99,7 +99,7 @@ def cutting(
     left = STEP_LIMIT
     for key in sorted(wanted, key=lambda key: len(wanted[key])):
         limit = left // (len(wanted) - len(made))
-        made[key] = _lengths(key, first[key], wanted[key], prices, shelf.get(key), limit, resolved.region.units)
+        made[key] = _lengths(key, first[key], wanted[key], prices, shelf.get(key), limit, build.region.units)
         left -= made[key].plan.steps
     return tuple(made[key] for key in wanted)
 
@@ -172,16 +172,16 @@ def tubing_name(run: RunSize) -> str:
     return f"{run.size.label} {material[run.material]}" if run.size else f"{material[run.material]}, size not found"
 
 
-def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator[Finding]:
+def cutting_findings(build: Installation, found: tuple[Lengths, ...]) -> Iterator[Finding]:
     """Runs that no coil or length holds in one piece, and plans that may not be the best."""
-    shown = system(resolved.build)
+    shown = system(build)
     for tubing in found:
         plan = tubing.plan
         if isinstance(plan, NoPlan) and plan.reason == "piece-too-long":
             for piece in plan.pieces:
-                yield _too_long(resolved, tubing, piece, shown)
+                yield _too_long(build, tubing, piece, shown)
         elif isinstance(plan, NoPlan):
-            node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
+            node = build.by_id[tubing.pieces[0].id.partition(":")[0]]
             yield warning(
                 "no-cutting-plan",
                 node.id,
@@ -193,7 +193,7 @@ def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator
                 "Ask the supplier for lengths, and buy each run in one piece.",
             )
         elif plan.result == "limit":
-            node = resolved.build.by_id[tubing.pieces[0].id.partition(":")[0]]
+            node = build.by_id[tubing.pieces[0].id.partition(":")[0]]
             yield note(
                 "cutting-plan-not-proven",
                 node.id,
@@ -204,9 +204,9 @@ def cutting_findings(resolved: Resolved, found: tuple[Lengths, ...]) -> Iterator
             )
 
 
-def _too_long(resolved: Resolved, tubing: Lengths, piece: str, shown: units.System) -> Finding:
+def _too_long(build: Installation, tubing: Lengths, piece: str, shown: units.System) -> Finding:
     """What to say of a piece that no length holds: a coil must reach, pipe is joined at its elbows and couplings."""
-    node = resolved.build.by_id[piece.partition(":")[0]]
+    node = build.by_id[piece.partition(":")[0]]
     needed = next(p.length for p in tubing.pieces if p.id == piece)
     net = (needed - tubing.each) / (1 + tubing.share)
     longest = units.show(tubing.longest, "run length", shown)

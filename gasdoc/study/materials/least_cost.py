@@ -13,7 +13,7 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.least_cost import Option, least_cost
 from gasdoc.engineering.supply import network
 from gasdoc.engineering.supply.tree import carried
-from gasdoc.study.facts import Resolved, Served
+from gasdoc.study.facts import Installation, Served
 from gasdoc.study.materials.cutting import tubing_key
 from gasdoc.study.materials.price_list import PriceList
 from gasdoc.study.supply.pressures import connector_drop, network_of, pipe
@@ -52,18 +52,18 @@ class Cheapest:
 
 
 def cheapest(
-    resolved: Resolved, sized: tuple[ZoneSizing, ...], appliances: tuple[Served, ...], prices: PriceList
+    build: Installation, sized: tuple[ZoneSizing, ...], appliances: tuple[Served, ...], prices: PriceList
 ) -> tuple[Cheapest, ...]:
     """Every zone by itself, in the order of the zones."""
     loads = {s.id: s for s in appliances}
-    return tuple(_zone(resolved, zone, loads, prices) for zone in sized)
+    return tuple(_zone(build, zone, loads, prices) for zone in sized)
 
 
-def _zone(resolved: Resolved, sized: ZoneSizing, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
+def _zone(build: Installation, sized: ZoneSizing, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
     zone = sized.zone
     if not zone.runs:
         return Cheapest(zone.id, "no-runs", (), (), 0.0, None, ())
-    offers = [_offers(resolved, run, prices) for run in sized.runs]
+    offers = [_offers(build, run, prices) for run in sized.runs]
     missing = tuple(
         dict.fromkeys(
             f"{run.material}{f'-{run.kind.lower()}' if run.kind and run.material == 'copper' else ''}"
@@ -80,7 +80,7 @@ def _zone(resolved: Resolved, sized: ZoneSizing, loads: Mapping[str, Served], pr
         if segment >= 0:
             square = (gauge + air) ** 2
             needs[segment] = max(square, needs[segment] or 0.0)
-    whole = network_of(resolved, sized, [offer[-1][0] for offer in offers])
+    whole = network_of(build, sized, [offer[-1][0] for offer in offers])
     rises = network.rise_squares(whole)
     flows = carried(zone.tree)
     kept: list[list[tuple[Size, float]]] = []
@@ -89,7 +89,7 @@ def _zone(resolved: Resolved, sized: ZoneSizing, loads: Mapping[str, Served], pr
         here: list[tuple[Option, tuple[Size, float]]] = []
         for size, per_metre in offer:
             try:
-                fitted = replace(whole, pipes=(*whole.pipes[:i], pipe(resolved, sized, i, size), *whole.pipes[i + 1 :]))
+                fitted = replace(whole, pipes=(*whole.pipes[:i], pipe(build, sized, i, size), *whole.pipes[i + 1 :]))
             except ValueError:
                 continue  # corrugated tubing that the table has no column for
             cost = per_metre * zone.tree.length[i]
@@ -111,10 +111,10 @@ def _zone(resolved: Resolved, sized: ZoneSizing, loads: Mapping[str, Served], pr
     return Cheapest(zone.id, None, (), runs, sum(run.cost for run in runs), _code_cost(sized, prices), stated)
 
 
-def _offers(resolved: Resolved, run: RunSize, prices: PriceList) -> list[tuple[Size, float]]:
+def _offers(build: Installation, run: RunSize, prices: PriceList) -> list[tuple[Size, float]]:
     """The sizes of a run's material that have a price, each with what a metre costs; small sizes first."""
     found = []
-    for size in resolved.offered[run.id]:
+    for size in build.offered_sizes[run.id]:
         per_metre = _per_metre(run, size, prices)
         if per_metre is not None:
             found.append((size, per_metre))

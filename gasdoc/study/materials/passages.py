@@ -12,7 +12,7 @@ from gasdoc.catalog.parts import Guard
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.openings import Opening, opening, support_count
 from gasdoc.source import Citation
-from gasdoc.study.facts import Resolved, moves, setting, stands_in, system
+from gasdoc.study.facts import Installation, moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.sizing import RunSize, ZoneSizing
 
@@ -58,12 +58,12 @@ class Passages:
     supports: tuple[Supports, ...]
 
 
-def passages(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Passages:
+def passages(build: Installation, sized: Sequence[ZoneSizing]) -> Passages:
     """What the runs of a build pass through, what guards them outside and what holds them."""
     runs = [run for zone in sized for run in zone.runs]
-    saws = catalog.hole_saws(resolved.region.units)
-    moving = moves(resolved.build)
-    studs = setting(resolved.build) != "boat"  # what a plate guards from is a nail into a stud
+    saws = catalog.hole_saws(build.region.units)
+    moving = moves(build)
+    studs = setting(build) != "boat"  # what a plate guards from is a nail into a stud
     openings = []
     for run in runs:
         across, source = outside(run)
@@ -85,7 +85,7 @@ def passages(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Passages:
     for run in runs:
         if run.run.buried:
             continue
-        largest, why = largest_spacing(resolved, run, moving)
+        largest, why = largest_spacing(build, run, moving)
         given = run.run.supports_every
         spacing = largest if given is None else float(given)
         count = support_count(float(run.run.length), spacing, run.run.bends)
@@ -103,16 +103,16 @@ def outside(run: RunSize) -> tuple[float | None, Citation | None]:
     return run.size.od, run.size.od_source
 
 
-def support_findings(resolved: Resolved, found: Passages) -> Iterator[Finding]:
+def support_findings(build: Installation, found: Passages) -> Iterator[Finding]:
     """Runs whose supports stand farther apart than the region's rule or the trade's table has it."""
-    shown = system(resolved.build)
+    shown = system(build)
     for held in found.supports:
         if held.spacing > held.largest * (1 + 1e-9):
             unsure = held.source.confirmed in ("memory", "practice")
             yield (warning if unsure else error)(
                 "supports-too-far-apart",
                 held.run,
-                (*resolved.build.by_id[held.run].at, "supports_every"),
+                (*build.by_id[held.run].at, "supports_every"),
                 f"Its supports are {units.show(held.spacing, 'short length', shown)} apart; "
                 f"{units.show(held.largest, 'short length', shown)} is the most for this tubing here.",
                 "A line that sags or shakes works its joints loose and wears through.",
@@ -127,9 +127,9 @@ LOCKER_WALL = (
 )
 
 
-def locker_findings(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
+def locker_findings(build: Installation, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
     """A container in a locker whose line leaves it by no tight passage."""
-    spec = resolved.build.spec
+    spec = build.spec
     runs = [run for zone in sized for run in zone.runs]
     if spec.container.place != "locker" or not runs or any("bulkhead" in run.run.through for run in runs):
         return
@@ -149,9 +149,9 @@ def locker_findings(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Iterator
 PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once; the rest is common practice"
 
 
-def ground_findings(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
+def ground_findings(build: Installation, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
     """Polyethylene pipe anywhere but in the ground, and runs in the ground of what moves."""
-    moving = moves(resolved.build)
+    moving = moves(build)
     for run in (run for zone in sized for run in zone.runs):
         plastic = run.material == "pe"
         where = [
@@ -184,7 +184,7 @@ def ground_findings(resolved: Resolved, sized: Sequence[ZoneSizing]) -> Iterator
             )
 
 
-def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[float, Citation]:
+def largest_spacing(build: Installation, run: RunSize, moving: bool) -> tuple[float, Citation]:
     """The farthest apart in m that a run's supports may be: the least of the region's rows for it and of the trade's table.
 
     Rows say what they are for, so those of another kind of tube, or for what moves, do not count where that is not so.
@@ -192,11 +192,11 @@ def largest_spacing(resolved: Resolved, run: RunSize, moving: bool) -> tuple[flo
     about = line_conditions(run, moving)
     rows = [
         (float(rule.limit), rule.citation)
-        for rule in resolved.region.rules_for("support-spacing")
+        for rule in build.region.rules_for("support-spacing")
         if not rule.alternative
         and isinstance(rule.limit, float)
         and (rule.condition is None or rule.condition in about)
-        and stands_in(resolved.build, rule.where)
+        and stands_in(build, rule.where)
     ]
     return min([*rows, support_spacing(run.material, run.size, moving)], key=lambda row: row[0])
 

@@ -16,7 +16,7 @@ from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, Part
 from gasdoc.engineering.materials.take_off import Group, Item, merge
 from gasdoc.engineering.materials.tools import Tool, features, tools_for
-from gasdoc.study.facts import Resolved, system
+from gasdoc.study.facts import Installation, system
 from gasdoc.study.materials.assembly import Fittings, feeding_run
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
@@ -41,7 +41,7 @@ _GROUPS: dict[str, Group] = {
 class Job:
     """All that materials are made from; `for_test` is what the tests take besides."""
 
-    resolved: Resolved
+    build: Installation
     sized: tuple[ZoneSizing, ...]
     listed: Catalogue
     fittings: Fittings
@@ -78,12 +78,12 @@ def _items(job: Job) -> Iterator[Item]:
 
 
 def _source(job: Job) -> Iterator[Item]:
-    build = job.resolved.build
+    build = job.build
     group: Group = "container and regulator"
     yield Item(
-        f"container:{job.resolved.kind.id}",
+        f"container:{job.build.container_kind.id}",
         group,
-        job.resolved.kind.names[0],
+        job.build.container_kind.names[0],
         build.spec.container.number,
         False,
         ("container",),
@@ -177,13 +177,9 @@ def _item(part: Part, element: str) -> Item:
 
 def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
     """A tail of threaded pipe behind tubing of another kind; one of the run's own tubing is in the cutting plan."""
-    feeding = feeding_run(job.resolved.build, {run.id: run for zone in job.sized for run in zone.runs}, c.id)
+    feeding = feeding_run(job.build, {run.id: run for zone in job.sized for run in zone.runs}, c.id)
     if end is not None and end.kind in ("npt", "bspt") and (feeding is None or feeding.material != "steel"):
-        length = (
-            units.show(c.length, "short length", system(job.resolved.build))
-            if c.length is not None
-            else "length not known"
-        )
+        length = units.show(c.length, "short length", system(job.build)) if c.length is not None else "length not known"
         name = f"steel pipe, {end.size} {'NPT' if end.kind == 'npt' else 'R'} at both ends, {length}"
         yield Item(f"pipe-tail {end.size}", "valves and connectors", name, 1, False, (c.id,))
 
@@ -196,7 +192,7 @@ def _connector(c: Connected) -> Item:
 
 
 def _passages(job: Job) -> Iterator[Item]:
-    shown = job.resolved.region.units
+    shown = job.build.region.units
     group: Group = "openings and guards"
     within, thickness, _ = catalog.plate()
     for made in job.passages.openings:
@@ -249,7 +245,7 @@ def size_text(length: float, shown: System) -> str:
 
 def _sundries(job: Job) -> Iterator[Item]:
     group: Group = "sealing and testing"
-    build = job.resolved.build
+    build = job.build
     taper = taper_joints(job.fittings)
     if taper:
         yield Item(

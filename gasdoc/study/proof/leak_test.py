@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gasdoc.build.model import Outlet, Test
 from gasdoc.regions import LineTest
-from gasdoc.study.facts import Resolved, stands_in
+from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import Joint, joints
 from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in
@@ -105,12 +105,12 @@ class LeakTest:
         return sum(v.connected for v in self.by_zone)
 
 
-def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...], made: Fittings) -> LeakTest:
+def leak_test(build: Installation, sized: tuple[ZoneSizing, ...], made: Fittings) -> LeakTest:
     """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances.
 
     A row that names another zone is for that: "between" for those that feed a further regulator, "first" for the first.
     """
-    outlets = {node.id: node.part for node in resolved.build.nodes if isinstance(node.part, Outlet)}
+    outlets = {node.id: node.part for node in build.nodes if isinstance(node.part, Outlet)}
     delivering = [zone for zone in sized if zone.zone.delivers]
     zones_of = {
         "piping": list(sized),
@@ -119,7 +119,7 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...], made: Fittings)
         "between": [zone for zone in sized if zone.zone.regulators],
     }
     rows: dict[bool, list[Asked]] = {True: [], False: []}
-    for test in (row for row in resolved.region.tests if stands_in(resolved.build, row.where)):
+    for test in (row for row in build.region.tests if stands_in(build, row.where)):
         for zone in zones_of.get(test.zone or test.kind, delivering):
             working = float(zone.zone.regulator.outlet)
             if not test.pressure.applies(working):
@@ -148,9 +148,9 @@ def leak_test(resolved: Resolved, sized: tuple[ZoneSizing, ...], made: Fittings)
         beside=tuple(rows[False]),
         by_zone=tuple(_volume(zone, outlets) for zone in sized),
         volume_estimated=any(run.size is None or run.size.bore is None for zone in sized for run in zone.runs),
-        joints=joints(resolved.build, made),
+        joints=joints(build, made),
         disconnect=tuple(outlet.appliance.name for outlet in outlets.values()),
-        recorded=tuple(resolved.build.spec.tests),
+        recorded=tuple(build.spec.tests),
     )
 
 

@@ -139,7 +139,7 @@ class _Facts:
     # --- what holds
 
     def conditions(self) -> Iterator[str]:
-        region = self.study.resolved.region
+        region = self.study.build.region
         for condition, true in {
             "alarms": {"gas", "co"} <= self.alarms,
             "boat": setting(self.build) == "boat",

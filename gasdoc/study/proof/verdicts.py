@@ -16,7 +16,7 @@ from gasdoc.build.model import Test
 from gasdoc.engineering.proof import leak_test as physics
 from gasdoc.engineering.proof.leak_test import Help, Instruments, Medium, Verdict
 from gasdoc.regions import leak_methods
-from gasdoc.study.facts import Resolved, atmosphere
+from gasdoc.study.facts import Installation, atmosphere
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.proof.flow_verdicts import OPEN, OUTSIDE, SHOWN, judge_flow
 from gasdoc.study.proof.leak_test import Asked, LeakTest
@@ -114,10 +114,10 @@ class Judged:
         return tuple(REASONS[reason] for reason in self.reasons)
 
 
-def judge(resolved: Resolved, tests: LeakTest, day: dt.date | None = None) -> tuple[Judged, ...]:
+def judge(build: Installation, tests: LeakTest, day: dt.date | None = None) -> tuple[Judged, ...]:
     """Every recorded test, in the order of the spec. One that is dated later than `day` is no current record."""
     zones = [volume.zone for volume in tests.by_zone]
-    found = [_judge(resolved, tests, i, test) for i, test in enumerate(resolved.build.spec.tests)]
+    found = [_judge(build, tests, i, test) for i, test in enumerate(build.spec.tests)]
     past = [j for j in found if day is None or j.test.date <= day]
     return tuple(replace(j, current=j in past and not any(_replaces(later, j, zones) for later in past)) for j in found)
 
@@ -150,7 +150,7 @@ def ended(test: Test) -> dt.datetime:
     return dt.datetime.combine(reading.date or test.date, reading.time)
 
 
-def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judged:
+def _judge(build: Installation, tests: LeakTest, index: int, test: Test) -> Judged:
     zones = covers_zones(test, [volume.zone for volume in tests.by_zone])
     rows = tuple(a for a in tests.asked if a.test.kind == test.kind and a.zone in zones)
     rows = rows or tuple(a for a in tests.beside if a.test.kind == test.kind and a.zone in zones)[:1]
@@ -163,7 +163,7 @@ def _judge(resolved: Resolved, tests: LeakTest, index: int, test: Test) -> Judge
     asked_pressure, asked_hold = max(pressures, default=None), max(holds, default=None)
     medium: Medium | None = test.medium  # type: ignore[assignment]  # the spec's four words are the engine's
     instruments = _instruments(test)
-    air = atmosphere(resolved.build)
+    air = atmosphere(build)
     made: Verdict | None = None
     reasons: tuple[str, ...] = ()
     helps: tuple[Help, ...] = ()

@@ -12,7 +12,7 @@ from gasdoc.build.supply import REGULATOR, Node
 from gasdoc.source import Path
 from gasdoc.study import facts
 from gasdoc.study.air.ventilation import HEATING
-from gasdoc.study.facts import Resolved, Served
+from gasdoc.study.facts import Installation, Served
 from gasdoc.study.findings import Finding, note, warning
 
 WARM = 288.15
@@ -27,18 +27,18 @@ MOST_NAMED = 3
 _PIPE_THREAD = re.compile(r"(\d+(?:/\d+)?)(?: in)? (?:NPT|BSPT|BSPP|FNPT)")
 
 
-def doubts(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+def doubts(build: Installation, appliances: tuple[Served, ...]) -> Iterator[Finding]:
     """The findings about the input itself."""
-    yield from _route(resolved)
-    yield from _warm(resolved)
-    yield from _gallons(resolved, appliances)
-    yield from _swapped(resolved)
+    yield from _route(build)
+    yield from _warm(build)
+    yield from _gallons(build, appliances)
+    yield from _swapped(build)
     yield from _flame_failure(appliances)
 
 
-def _route(resolved: Resolved) -> Iterator[Finding]:
+def _route(build: Installation) -> Iterator[Finding]:
     """What the spec leaves out about how its runs lie: it is counted as none, in the drop and in the parts."""
-    runs = [node for node in resolved.build.nodes if isinstance(node.part, Run)]
+    runs = [node for node in build.nodes if isinstance(node.part, Run)]
     silent = {key: [node for node in runs if key not in node.part.model_fields_set] for key in ROUTE}
     if bends := silent["bends"]:
         yield warning(
@@ -84,8 +84,8 @@ def _named(found: Sequence[Node], runs: Sequence[Node]) -> str:
     return ", ".join(node.id for node in found) if len(found) <= MOST_NAMED else f"{len(found)} of {len(runs)} runs"
 
 
-def _warm(resolved: Resolved) -> Iterator[Finding]:
-    coldest = resolved.build.spec.coldest
+def _warm(build: Installation) -> Iterator[Finding]:
+    coldest = build.spec.coldest
     if coldest is not None and coldest > WARM:
         yield warning(
             "coldest-warm",
@@ -97,14 +97,14 @@ def _warm(resolved: Resolved) -> Iterator[Finding]:
         )
 
 
-def _gallons(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Finding]:
-    if resolved.build.spec.gas.butane <= SOME_BUTANE:
+def _gallons(build: Installation, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+    if build.spec.gas.butane <= SOME_BUTANE:
         return
     for served in appliances:
         a = served.appliance
         for key, given in (("input", a.input), ("daily_use", a.daily_use)):
             if given is not None and given.dimension == "mass flow" and given.unit.startswith("gal"):
-                mass = units.show(given, "gas mass" if key == "input" else "fuel use", facts.system(resolved.build))
+                mass = units.show(given, "gas mass" if key == "input" else "fuel use", facts.system(build))
                 yield warning(
                     "gallons-of-a-mixture",
                     served.id,
@@ -115,9 +115,8 @@ def _gallons(resolved: Resolved, appliances: tuple[Served, ...]) -> Iterator[Fin
                 )
 
 
-def _swapped(resolved: Resolved) -> Iterator[Finding]:
+def _swapped(build: Installation) -> Iterator[Finding]:
     """A regulator whose inlet is wider than its outlet: gas needs more room at the lower pressure."""
-    build = resolved.build
     regulators: list[tuple[str, Path, Regulator]] = [
         (build.spec.regulator.id or REGULATOR, ("regulator",), build.spec.regulator)
     ]

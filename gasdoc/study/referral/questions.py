@@ -10,7 +10,7 @@ from gasdoc.build.model import Space
 from gasdoc.build.rooms import room_name
 from gasdoc.regions import questions
 from gasdoc.source import Citation
-from gasdoc.study.facts import Resolved, conditions, served, setting, stands_in, system
+from gasdoc.study.facts import Installation, conditions, setting, stands_in, system
 from gasdoc.study.proof.leak_test import LeakTest
 from gasdoc.study.supply.sizing import RunSize, ZoneSizing
 from gasdoc.study.upkeep import Due
@@ -28,37 +28,37 @@ class Asked:
     citation: Citation
 
 
-def ask(resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
+def ask(build: Installation, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
     """The questions to put to the authority."""
-    facts = _facts(resolved, sized, tests, due)
-    return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(resolved.region, conditions(resolved)))
+    facts = _facts(build, sized, tests, due)
+    return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(build.region, conditions(build)))
 
 
-def _facts(resolved: Resolved, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:
-    build, spec = resolved.build, resolved.build.spec
+def _facts(build: Installation, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:
+    spec = build.spec
     shown = system(build)
     return {
         "title": spec.title,
-        "region_title": resolved.region.title,
-        "codes_text": ", ".join(code.code for code in resolved.region.codes if stands_in(resolved.build, code.where)),
-        "container_text": container_text(resolved),
+        "region_title": build.region.title,
+        "codes_text": ", ".join(code.code for code in build.region.codes if stands_in(build, code.where)),
+        "container_text": container_text(build),
         "tubing_text": tubing_text(sized, shown),
         "appliances_text": "; ".join(
             f"{s.appliance.name} ({units.show(s.load, 'load', shown)}, {s.appliance.flue or 'flue not stated'})"
-            for s in served(build)
+            for s in build.served
         ),
-        "ventilation_text": _ventilation(resolved, shown),
-        "alarms_text": _alarms(resolved),
+        "ventilation_text": _ventilation(build, shown),
+        "alarms_text": _alarms(build),
         "test_text": _tests(tests, shown),
         "upkeep_text": _upkeep(due),
     }
 
 
-def container_text(resolved: Resolved) -> str:
+def container_text(build: Installation) -> str:
     """The container in one phrase: number, kind, place and position, as far as the spec says."""
-    spec = resolved.build.spec
+    spec = build.spec
     c = spec.container
-    words = [f"{c.number} x {resolved.kind.names[0]}" if c.number > 1 else resolved.kind.names[0]]
+    words = [f"{c.number} x {build.container_kind.names[0]}" if c.number > 1 else build.container_kind.names[0]]
     if c.water_capacity is not None:
         words.append(f"water capacity {c.water_capacity.text}")
     words.append(
@@ -74,7 +74,7 @@ def container_text(resolved: Resolved) -> str:
     words.append(f"mounted {c.orientation}" if c.orientation else "position not stated")
     if c.manifold and c.number > 1:
         words.append(f"{c.manifold} manifold")
-    where = setting(resolved.build)
+    where = setting(build)
     return ", ".join(words) + (f", on a {where}" if where in ("vehicle", "trailer", "boat") else "")
 
 
@@ -116,8 +116,8 @@ def _upkeep(due: tuple[Due, ...]) -> str:
     return "; ".join(named) + (" and more" if len(first) > len(named) else "") if named else "no dates recorded yet"
 
 
-def _ventilation(resolved: Resolved, shown: units.System) -> str:
-    spaces = resolved.build.spec.spaces
+def _ventilation(build: Installation, shown: units.System) -> str:
+    spaces = build.spec.spaces
     if all(space.vent_high is None and space.vent_low is None for space in spaces):
         return "not stated"
     return "; ".join(_each_room(spaces, lambda space: _vents(space, shown)))
@@ -130,8 +130,8 @@ def _vents(space: Space, shown: units.System) -> str:
     )
 
 
-def _alarms(resolved: Resolved) -> str:
-    spaces = resolved.build.spec.spaces
+def _alarms(build: Installation) -> str:
+    spaces = build.spec.spaces
     if all(space.alarms is None for space in spaces):
         return "not stated"
     return "; ".join(_each_room(spaces, _room_alarms))

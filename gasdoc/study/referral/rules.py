@@ -17,7 +17,7 @@ from gasdoc.study.air.rooms import Room, as_net
 from gasdoc.study.air.ventilation import BASIS_NOT_READ, COOKING, HEATING, REMARKS, UNKNOWN, applies, required
 from gasdoc.study.container.holding import Container
 from gasdoc.study.container.mounting import Mount, Tie, times
-from gasdoc.study.facts import Resolved, Served, gross_share, moves, served, stands_in, system
+from gasdoc.study.facts import Installation, Served, gross_share, moves, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.passages import line_conditions
 from gasdoc.study.proof.verdicts import Judged, ended, started
@@ -107,7 +107,7 @@ class Value:
 
 
 def rulings(
-    resolved: Resolved,
+    build: Installation,
     zones: tuple[Zone, ...],
     sized: tuple[ZoneSizing, ...],
     held: Container,
@@ -119,20 +119,20 @@ def rulings(
 ) -> tuple[Ruling, ...]:
     """Every rule of the region with what the build has; rules about rooms with what each room has. `worst_drop` in Pa is the
     largest drop to an outlet, None where it is not known."""
-    values = _measures(resolved, zones, held, worst_drop, judged) | _spacings(resolved, sized)
-    present = _present(resolved, sized)
+    values = _measures(build, zones, held, worst_drop, judged) | _spacings(build, sized)
+    present = _present(build, sized)
     by_room = [(room, _of_room(room)) for room in found_rooms]
     found: list[Ruling] = []
-    for rule in resolved.region.rules:
-        if not stands_in(resolved.build, rule.where):
+    for rule in build.region.rules:
+        if not stands_in(build, rule.where):
             continue
         if rule.measure not in OF_A_ROOM:
             if _concerns(rule, values, present):
-                found.append(_ruling(resolved, rule, values, mount, tied))
+                found.append(_ruling(build, rule, values, mount, tied))
             continue
         for room, its in by_room:
             if _about(rule, room) and applies(rule, room.air) and _concerns(rule, its, present):
-                made = _of_a_room(resolved, rule, its, room)
+                made = _of_a_room(build, rule, its, room)
                 found.append(replace(made, room=room if room.several else None))
     return tuple(found)
 
@@ -152,45 +152,45 @@ def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> 
     return not (counted and values[rule.measure or ""].known == 0.0)
 
 
-def _present(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> frozenset[str]:
+def _present(build: Installation, sized: tuple[ZoneSizing, ...]) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for this build."""
-    found = {"fixed-tank", "fixed-tank-sideways"} if resolved.kind.stays == "permanent" else {"cylinder"}
-    container = resolved.build.spec.container
+    found = {"fixed-tank", "fixed-tank-sideways"} if build.container_kind.stays == "permanent" else {"cylinder"}
+    container = build.spec.container
     if container.place == "locker":
         found.add("locker")
     if container.number > 1:
         found.add("several-containers")
-    for s in served(resolved.build):
+    for s in build.served:
         if s.outlet.connector is None or s.outlet.connector.kind != "rigid":
             found.add("hose")
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
         found.add("heating" if s.appliance.kind in HEATING else "not-heating")
     for run in (run for zone in sized for run in zone.runs):
-        found |= line_conditions(run, moves(resolved.build))
+        found |= line_conditions(run, moves(build))
     return frozenset(found)
 
 
-def _of_a_room(resolved: Resolved, rule: Rule, values: dict[str, Value], room: Room) -> Ruling:
+def _of_a_room(build: Installation, rule: Rule, values: dict[str, Value], room: Room) -> Ruling:
     value = values.get(f"{rule.measure}:{rule.condition}", values[rule.measure or ""])
-    return replace(_judged(resolved, rule, value, room), at=value.at)
+    return replace(_judged(build, rule, value, room), at=value.at)
 
 
-def _ruling(resolved: Resolved, rule: Rule, values: dict[str, Value], mount: Mount | None, tied: Tie | None) -> Ruling:
+def _ruling(build: Installation, rule: Rule, values: dict[str, Value], mount: Mount | None, tied: Tie | None) -> Ruling:
     key = rule.measure
     if key == "mount-load-multiple":
         return _mounts(rule, mount, tied)
     if key is None or key in NOT_OF_THE_BUILD:
         return Ruling(rule, None, "for a licensed person")
     value = values.get(f"{key}:{rule.condition}", values[key])
-    return replace(_judged(resolved, rule, value, None), at=value.at)
+    return replace(_judged(build, rule, value, None), at=value.at)
 
 
-def _judged(resolved: Resolved, rule: Rule, value: Value, room: Room | None) -> Ruling:
-    shown = system(resolved.build)
+def _judged(build: Installation, rule: Rule, value: Value, room: Room | None) -> Ruling:
+    shown = system(build)
     has = _has(rule, value, shown)
     if rule.method is not None:
         assert room is not None, "methods limit measures of rooms"
-        return _by_method(resolved, rule, value, has, room, shown)
+        return _by_method(build, rule, value, has, room, shown)
     if rule.relation is None or rule.alternative:
         return Ruling(rule, has, "for a licensed person")
     return Ruling(rule, has, _outcome(rule, rule.limit, value, rule.citation.confirmed == "memory"))
@@ -214,7 +214,7 @@ def _mounts(rule: Rule, mount: Mount | None, tied: Tie | None) -> Ruling:
 
 
 def _by_method(
-    resolved: Resolved, rule: Rule, value: Value, has: str | None, room: Room, shown: units.System
+    build: Installation, rule: Rule, value: Value, has: str | None, room: Room, shown: units.System
 ) -> Ruling:
     """A row whose limit comes from the build itself; a method that rests on a figure from memory never gives "met".
 
@@ -232,7 +232,7 @@ def _by_method(
     remarks = [REMARKS[reason] for reason in asked.reasons if reason in REMARKS]
     least = limit
     if rule.method in BASIS_NOT_READ:
-        _, by_net = required(rule, as_net(room.air, gross_share(resolved.build, "net")), room.space)
+        _, by_net = required(rule, as_net(room.air, gross_share(build, "net")), room.space)
         least = limit if by_net is None else by_net
     if least < limit:
         remarks.append(
@@ -322,13 +322,13 @@ def _words(rule: Rule, value: float | str, shown: units.System, limit: float | N
 
 
 def _measures(
-    resolved: Resolved, zones: tuple[Zone, ...], held: Container, worst_drop: float | None, judged: tuple[Judged, ...]
+    build: Installation, zones: tuple[Zone, ...], held: Container, worst_drop: float | None, judged: tuple[Judged, ...]
 ) -> dict[str, Value]:
     """What the build has of every measure but those of `NOT_OF_THE_BUILD`."""
-    build, spec = resolved.build, resolved.build.spec
-    kind = resolved.kind.water_capacity
+    spec = build.spec
+    kind = build.container_kind.water_capacity
     known = spec.container.water_capacity is not None or kind is None
-    corrugated = [run for run in resolved.offered if moves(build) and build.material(build.by_id[run])[0] == "csst"]
+    corrugated = [run for run in build.offered_sizes if moves(build) and build.material(build.by_id[run])[0] == "csst"]
     block = ("container",)
     found: dict[str, Value] = {
         "sizing-drop": Value(worst_drop, at=("supply",)),
@@ -341,13 +341,13 @@ def _measures(
             PLACES[spec.container.place] if spec.container.place is not None else None, at=(*block, "place")
         ),
         "container-service": Value(spec.container.service, at=(*block, "service")),
-        "orientation": Value(_orientation(resolved), at=(*block, "orientation")),
-        "inside-pressure": _inside_pressure(resolved, zones),
+        "orientation": Value(_orientation(build), at=(*block, "orientation")),
+        "inside-pressure": _inside_pressure(build, zones),
         "csst-on-vehicle": Value(
             float(len(corrugated)), at=build.by_id[corrugated[0]].at if corrugated else (), names=tuple(corrugated)
         ),
     }
-    everything = served(build)
+    everything = build.served
     cooking = [s for s in everything if s.appliance.kind in COOKING]
     others = [s for s in everything if s.appliance.kind not in COOKING]
     heating = [s for s in everything if s.appliance.kind in HEATING]
@@ -426,14 +426,12 @@ def _alarms(kind: str, alarms: Sequence[Fitted], at: Path) -> Value:
     return Value(float(sure + unsure), at=at)
 
 
-def _spacings(resolved: Resolved, sized: tuple[ZoneSizing, ...]) -> dict[str, Value]:
+def _spacings(build: Installation, sized: tuple[ZoneSizing, ...]) -> dict[str, Value]:
     """How far apart supports are, of all runs and of those that the condition of each row is about."""
     runs = [(run, (run.run.supports_every, (*run.at, "supports_every"))) for zone in sized for run in zone.runs]
     found = {"support-spacing": _largest([stated for _, stated in runs])}
-    for condition in sorted(
-        {rule.condition for rule in resolved.region.rules_for("support-spacing") if rule.condition}
-    ):
-        own = [stated for run, stated in runs if condition in line_conditions(run, moves(resolved.build))]
+    for condition in sorted({rule.condition for rule in build.region.rules_for("support-spacing") if rule.condition}):
+        own = [stated for run, stated in runs if condition in line_conditions(run, moves(build))]
         found[f"support-spacing:{condition}"] = _largest(own)
     return found
 
@@ -484,14 +482,14 @@ def _largest(values: list[tuple[units.Given | None, Path]]) -> Value:
     return Value(None, largest, at) if any(v is None for v, _ in values) else Value(largest, None, at)
 
 
-def _orientation(resolved: Resolved) -> str | None:
-    mounted = resolved.build.spec.container.orientation
+def _orientation(build: Installation) -> str | None:
+    mounted = build.spec.container.orientation
     if mounted is None:
         return None
-    return "as-marked" if mounted in resolved.kind.orientation else "other"
+    return "as-marked" if mounted in build.container_kind.orientation else "other"
 
 
-def _inside_pressure(resolved: Resolved, zones: tuple[Zone, ...]) -> Value:
+def _inside_pressure(build: Installation, zones: tuple[Zone, ...]) -> Value:
     """The highest pressure a zone with any part inside may see: the lock-up pressures of their regulators.
 
     A zone is inside if it has an outlet or a run that is not marked as outside or goes through something. A regulator
@@ -499,7 +497,7 @@ def _inside_pressure(resolved: Resolved, zones: tuple[Zone, ...]) -> Value:
     """
     inside = []
     for zone in zones:
-        runs = [part for part in (resolved.build.by_id[run].part for run in zone.runs) if isinstance(part, Run)]
+        runs = [part for part in (build.by_id[run].part for run in zone.runs) if isinstance(part, Run)]
         if zone.delivers or any(not run.outside or run.through for run in runs):
             inside.append(zone)
     settings = [(max(float(z.regulator.outlet), float(z.regulator.lock_up or 0.0)), z.at) for z in inside]

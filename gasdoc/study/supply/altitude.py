@@ -9,7 +9,7 @@ from gasdoc import units
 from gasdoc.engineering.supply import altitude as thin
 from gasdoc.engineering.supply.fuel import STANDARD_ATMOSPHERE
 from gasdoc.source import Citation
-from gasdoc.study.facts import Resolved, Served, atmosphere, system
+from gasdoc.study.facts import Installation, Served, atmosphere, system
 from gasdoc.study.findings import Finding, warning
 from gasdoc.study.supply.zones import Zone
 
@@ -32,13 +32,13 @@ class HighUp:
     stated: bool
 
 
-def high_up(resolved: Resolved, zones: Sequence[Zone], appliances: Sequence[Served]) -> tuple[HighUp, ...]:
+def high_up(build: Installation, zones: Sequence[Zone], appliances: Sequence[Served]) -> tuple[HighUp, ...]:
     """The appliances of a build above 2000 ft; none of a build below, or whose altitude is not stated."""
-    altitude = resolved.build.spec.altitude
+    altitude = build.spec.altitude
     asked = thin.asked_share(float(altitude)) if altitude is not None else None
     if altitude is None or asked is None:
         return ()
-    air = atmosphere(resolved.build)
+    air = atmosphere(build)
     gauge = {outlet: float(zone.regulator.outlet) for zone in zones for outlet, _ in zone.outlets}
     found = []
     for s in appliances:
@@ -48,10 +48,10 @@ def high_up(resolved: Resolved, zones: Sequence[Zone], appliances: Sequence[Serv
     return tuple(found)
 
 
-def altitude_findings(resolved: Resolved, found: Sequence[HighUp]) -> Iterator[Finding]:
+def altitude_findings(build: Installation, found: Sequence[HighUp]) -> Iterator[Finding]:
     """Appliances high up whose jets are not stated to be for it."""
     open_ones = [one for one in found if not one.stated]
-    altitude = resolved.build.spec.altitude
+    altitude = build.spec.altitude
     if not open_ones or altitude is None:
         return
     least = min(open_ones, key=lambda one: one.jet)
@@ -59,10 +59,10 @@ def altitude_findings(resolved: Resolved, found: Sequence[HighUp]) -> Iterator[F
         "jets-for-altitude",
         "build",
         (*open_ones[0].served.at, "appliance", "jetted_for"),
-        f"At {units.show(altitude, 'altitude', system(resolved.build))} these are not stated to have jets for it: "
+        f"At {units.show(altitude, 'altitude', system(build))} these are not stated to have jets for it: "
         f"{', '.join(one.served.appliance.name for one in open_ones)}.",
         f"The same jets let {(1 - least.jet) * 100:.0f} % less gas through there, and the air has "
-        f"{(1 - atmosphere(resolved.build) / STANDARD_ATMOSPHERE) * 100:.0f} % less oxygen: the flame burns rich, with soot and "
+        f"{(1 - atmosphere(build) / STANDARD_ATMOSPHERE) * 100:.0f} % less oxygen: the flame burns rich, with soot and "
         f"carbon monoxide. NFPA 54 asks {(1 - least.asked) * 100:.0f} % less input.",
         "Ask the maker for jets or an adjustment for this height, have it done by a licensed person, and add 'altitude:' "
         "under 'jetted_for:'.",

@@ -9,7 +9,7 @@ from gasdoc.catalog import tubing
 from gasdoc.engineering.supply import excess_flow, tree
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.excess_flow import Closing, CutFlow, Line
-from gasdoc.study.facts import Resolved, fuel, heating_value
+from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in
@@ -47,12 +47,12 @@ class ExcessFlow:
         return tuple(b for b in self.breaks if b.closing != "closes")
 
 
-def excess(resolved: Resolved, sized: tuple[ZoneSizing, ...], load: float) -> ExcessFlow | None:
+def excess(build: Installation, sized: tuple[ZoneSizing, ...], load: float) -> ExcessFlow | None:
     """The valve against this build; None where its closing rate is not stated or a run has no size."""
-    rate = resolved.build.spec.container.excess_flow
+    rate = build.spec.container.excess_flow
     if rate is None or any(run.size is None for zone in sized for run in zone.runs):
         return None
-    heat, gas = heating_value(resolved.build), fuel(resolved.build)
+    heat, gas = heating_value(build), fuel(build)
     if rate.dimension == "power":
         closing = float(rate) / heat
     else:

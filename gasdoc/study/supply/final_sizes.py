@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from gasdoc.catalog import tubing
 from gasdoc.catalog.tubing import Series, Size
 from gasdoc.engineering.supply import network
-from gasdoc.study.facts import Resolved, Served
+from gasdoc.study.facts import Installation, Served
 from gasdoc.study.findings import Finding, note, warning
 from gasdoc.study.supply.pressure_findings import READABLE
 from gasdoc.study.supply.pressures import connector_drop, larger_pipes, network_of
@@ -22,44 +22,44 @@ from gasdoc.study.supply.zones import Zone
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """The zones with their sizes. `resolved` offers corrugated tubing of one series only; `series` is that series, None
+    """The zones with their sizes. `build` offers corrugated tubing of one series only; `series` is that series, None
     where there is none to choose or to hold to."""
 
-    resolved: Resolved
+    build: Installation
     zones: tuple[ZoneSizing, ...]
     series: Series | None
 
 
-def settle(resolved: Resolved, zones: Sequence[Zone], appliances: Sequence[Served]) -> Settled:
+def settle(build: Installation, zones: Sequence[Zone], appliances: Sequence[Served]) -> Settled:
     """The sizes of a build's runs."""
-    series = _one_series(resolved, zones)
+    series = _one_series(build, zones)
     if series is not None:
-        resolved = _offering(resolved, series)
+        build = _offering(build, series)
     served = {s.id: s for s in appliances}
-    sized = tuple(_held(resolved, size_zone(resolved, zone), served) for zone in zones)
-    return Settled(resolved, sized, series)
+    sized = tuple(_held(build, size_zone(build, zone), served) for zone in zones)
+    return Settled(build, sized, series)
 
 
 # --- one series -----------------------------------------------------------------------------------------------------
 
 
-def _corrugated(resolved: Resolved) -> list[str]:
-    return [run for run, offered in resolved.offered.items() if offered and offered[0].material == "csst"]
+def _corrugated(build: Installation) -> list[str]:
+    return [run for run, offered in build.offered_sizes.items() if offered and offered[0].material == "csst"]
 
 
-def _one_series(resolved: Resolved, zones: Sequence[Zone]) -> Series | None:
+def _one_series(build: Installation, zones: Sequence[Zone]) -> Series | None:
     """The series that holds most of the given sizes; of several the one in which most runs find a size, and of those the one
     with the smallest sizes. None where no tubing is corrugated."""
-    runs = _corrugated(resolved)
+    runs = _corrugated(build)
     if not runs:
         return None
-    given = [resolved.given[run].id for run in runs if run in resolved.given]
+    given = [build.given_sizes[run].id for run in runs if run in build.given_sizes]
 
     def rank(series: Series) -> tuple[int, int, int]:
         strangers = sum(size not in series.sizes for size in given)
         if len(given) == len(runs):
             return strangers, 0, 0
-        offering = _offering(resolved, series)
+        offering = _offering(build, series)
         sizes = [
             run.size for zone in zones for run in size_zone(offering, zone).runs if run.id in runs and not run.given
         ]
@@ -72,14 +72,14 @@ def _number(size: str) -> int:
     return int(size.removeprefix("EHD "))
 
 
-def _offering(resolved: Resolved, series: Series) -> Resolved:
+def _offering(build: Installation, series: Series) -> Installation:
     """The same with the corrugated sizes on offer limited to a series."""
-    corrugated = _corrugated(resolved)
+    corrugated = _corrugated(build)
     return replace(
-        resolved,
-        offered={
+        build,
+        offered_sizes={
             run: tuple(size for size in offered if size.id in series.sizes) if run in corrugated else offered
-            for run, offered in resolved.offered.items()
+            for run, offered in build.offered_sizes.items()
         },
     )
 
@@ -87,7 +87,7 @@ def _offering(resolved: Resolved, series: Series) -> Resolved:
 # --- sizes that hold ------------------------------------------------------------------------------------------------
 
 
-def _held(resolved: Resolved, sized: ZoneSizing, served: Mapping[str, Served]) -> ZoneSizing:
+def _held(build: Installation, sized: ZoneSizing, served: Mapping[str, Served]) -> ZoneSizing:
     """The zone with computed sizes made larger, one step at a time where it gains most, until the drop is within the
     allowance, and then until each plate has its pressure. What no size can reach is left as the method has it."""
     if all(run.given for run in sized.runs) or any(run.size is None for run in sized.runs):
@@ -104,25 +104,24 @@ def _held(resolved: Resolved, sized: ZoneSizing, served: Mapping[str, Served]) -
             need = float(asked) + (connector_drop(served[outlet]) or 0.0) - READABLE
             plates[segment] = max(need, plates[segment] or 0.0)
     for minima in (within, plates):
-        enlarged = _enlarged(resolved, sized, minima)
+        enlarged = _enlarged(build, sized, minima)
         if enlarged:
-            sized = size_zone(resolved, sized.zone, enlarged)
+            sized = size_zone(build, sized.zone, enlarged)
     return sized
 
 
-def _enlarged(resolved: Resolved, sized: ZoneSizing, minima: Sequence[float | None]) -> dict[str, Size]:
+def _enlarged(build: Installation, sized: ZoneSizing, minima: Sequence[float | None]) -> dict[str, Size]:
     """The sizes, by run, with which every end has its least pressure (Pa gauge); empty where the present ones do, or none."""
     sizes = [run.size for run in sized.runs if run.size is not None]
     chosen = {run.id: run.size for run in sized.runs if run.enlarged and run.size is not None}
     changed = False
     while True:
-        zone = network_of(resolved, sized, sizes)
+        zone = network_of(build, sized, sizes)
         gauge = network.pressures(zone, None, network.larger)
         if all(least is None or gauge[i] >= least for i, least in enumerate(minima)):
             return chosen if changed else {}
         free = [
-            None if run.given else pipe
-            for run, pipe in zip(sized.runs, larger_pipes(resolved, sized, sizes), strict=True)
+            None if run.given else pipe for run, pipe in zip(sized.runs, larger_pipes(build, sized, sizes), strict=True)
         ]
         step = network.upsize_first(zone, minima, [pipe[1] if pipe else None for pipe in free], network.larger)
         found = free[step.segment] if step is not None else None

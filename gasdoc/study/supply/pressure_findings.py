@@ -8,7 +8,7 @@ from gasdoc import units
 from gasdoc.build.model import Regulator
 from gasdoc.engineering.supply import tree
 from gasdoc.study import facts
-from gasdoc.study.facts import Resolved, Served
+from gasdoc.study.facts import Installation, Served
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.capacity import Answer
 from gasdoc.study.supply.pressures import Lack, OutletPressure, ZonePressure
@@ -31,10 +31,10 @@ FAST = 15.0
 
 
 def pressure_findings(
-    resolved: Resolved, sized: ZoneSizing, solved: ZonePressure, appliances: tuple[Served, ...]
+    build: Installation, sized: ZoneSizing, solved: ZonePressure, appliances: tuple[Served, ...]
 ) -> Iterator[Finding]:
     """The findings of one zone."""
-    shown = facts.system(resolved.build)
+    shown = facts.system(build)
     by_id = {s.id: s for s in appliances}
     carried = all(run.longest.enough or run.branch.enough for run in sized.runs)
     for outlet in solved.outlets:
@@ -65,7 +65,7 @@ def pressure_findings(
             yield note(
                 "fast-gas",
                 run.id,
-                resolved.build.by_id[run.id].at,
+                build.by_id[run.id].at,
                 f"Gas runs at {run.speed:.0f} m/s here at full load.",
                 "Fast gas is heard, and its drop grows with the square of any added load.",
                 "Consider the next larger size.",
@@ -213,13 +213,13 @@ def _larger(run: RunSize, feeding: RunSize) -> bool:
 
 
 def regulator_findings(
-    resolved: Resolved, sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]
+    build: Installation, sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]
 ) -> Iterator[Finding]:
     """What the regulators themselves give cause to say."""
-    shown = facts.system(resolved.build)
-    first = resolved.build.spec.regulator
+    shown = facts.system(build)
+    first = build.spec.regulator
     later = any(zone.zone.regulators for zone in sized)
-    us = resolved.region.id.startswith("us-") or resolved.region.id in ("canada", "boat-us")
+    us = build.region.id.startswith("us-") or build.region.id in ("canada", "boat-us")
     if first.stages == 1 and not later:
         yield (warning if us else note)(
             "single-stage-regulator",

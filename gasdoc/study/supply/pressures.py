@@ -19,7 +19,7 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import fittings, flow, network, tree
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.capacity import CapacityTable
-from gasdoc.study.facts import Resolved, Served, fuel, heating_value
+from gasdoc.study.facts import Installation, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in, reach
 from gasdoc.study.supply.zones import Zone, most_carried
@@ -139,12 +139,12 @@ class ZonePressure:
         return not (self.tried or self.lacks)
 
 
-def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, ...]) -> ZonePressure | None:
+def solve_zone(build: Installation, sized: ZoneSizing, appliances: tuple[Served, ...]) -> ZonePressure | None:
     """The pressures of a zone; None where a run has no size and none on offer can be tried."""
-    tried = _tried(resolved, sized)
+    tried = _tried(build, sized)
     if tried is None:
         return None
-    zone = network_of(resolved, sized, [run.size or tried[i].size for i, run in enumerate(sized.runs)])
+    zone = network_of(build, sized, [run.size or tried[i].size for i, run in enumerate(sized.runs)])
     open_ended = {i for i in range(len(sized.runs)) if any(s in tried for s in tree.path(sized.zone.tree, i))}
     regulator = sized.zone.regulator
     low, high = _range(regulator)
@@ -154,7 +154,7 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
     by_darcy = network.solve(zone, None, network.darcy)
     weak = network.pressures(_fed(zone, low), None, network.larger)
     idle = network.pressures(_fed(zone, high), (0.0,) * len(zone.tree), network.larger)
-    minima = _minima(sized, loads, _inlets(resolved, sized))
+    minima = _minima(sized, loads, _inlets(build, sized))
     own_load = _own_loads(sized, loads)
 
     outlets = []
@@ -200,7 +200,7 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
         if i not in open_ended
     )
     sizes = [run.size for run in sized.runs if run.size is not None]
-    larger = [found[1] if found else None for found in larger_pipes(resolved, sized, sizes)] if not tried else []
+    larger = [found[1] if found else None for found in larger_pipes(build, sized, sizes)] if not tried else []
     upsize = network.upsize_first(zone, minima, larger, network.larger) if not tried else None
     ends = [_at(full.gauge, segment, zone.source_gauge) for _, segment in sized.zone.outlets]
     return ZonePressure(
@@ -218,7 +218,7 @@ def solve_zone(resolved: Resolved, sized: ZoneSizing, appliances: tuple[Served, 
             for r, segment in sized.zone.regulators
             if segment not in open_ended
         ),
-        scenarios=_scenarios(resolved, sized, zone, loads, own_load, open_ended),
+        scenarios=_scenarios(build, sized, zone, loads, own_load, open_ended),
         worst_drop=max((zone.source_gauge - end for end in ends), default=0.0) if not tried else None,
         upsize=(sized.zone.runs[upsize.segment], upsize.gain) if upsize is not None and upsize.gain > 0 else None,
         tried=tuple(tried.values()),
@@ -287,7 +287,7 @@ def _overloaded(build: Build, zone: Zone) -> tuple[Lack, ...]:
     )
 
 
-def _tried(resolved: Resolved, sized: ZoneSizing) -> dict[int, Tried] | None:
+def _tried(build: Installation, sized: ZoneSizing) -> dict[int, Tried] | None:
     """A size to try in each run, by segment, that has none; None where none on offer can be calculated with."""
     found: dict[int, Tried] = {}
     for i, run in enumerate(sized.runs):
@@ -296,7 +296,7 @@ def _tried(resolved: Resolved, sized: ZoneSizing) -> dict[int, Tried] | None:
         if run.branch.needed is not None:
             found[i] = Tried(run.id, run.branch.needed, "branch-length")
             continue
-        usable = [size for size in resolved.offered[run.id] if _calculable(sized, size)]
+        usable = [size for size in build.offered_sizes[run.id] if _calculable(sized, size)]
         if not usable:
             return None
         found[i] = Tried(run.id, max(usable, key=_order), "largest")
@@ -311,23 +311,23 @@ def _corrugated(sized: ZoneSizing) -> CapacityTable:
     return tables.table(LOW_TABLE if sized.zone.regulator.outlet < 1.5 * 6894.757 else HIGH_TABLE)
 
 
-def network_of(resolved: Resolved, sized: ZoneSizing, sizes: Sequence[Size]) -> network.Zone:
+def network_of(build: Installation, sized: ZoneSizing, sizes: Sequence[Size]) -> network.Zone:
     """A zone as the solver sees it, its runs in these sizes. Raises ValueError for corrugated tubing in a size that its
     table does not have."""
     source = float(sized.zone.regulator.outlet)
     air = sized.conditions.absolute_air
     return network.Zone(
         tree=sized.zone.tree,
-        pipes=tuple(pipe(resolved, sized, i, size) for i, size in enumerate(sizes)),
+        pipes=tuple(pipe(build, sized, i, size) for i, size in enumerate(sizes)),
         rise=tuple(float(run.run.rise or 0.0) for run in sized.runs),
         source_gauge=source,
         atmosphere_absolute=air,
-        gas=fluid.gas(fuel(resolved.build), GAS_TEMPERATURE, source + air),
-        heating_value=heating_value(resolved.build),
+        gas=fluid.gas(fuel(build), GAS_TEMPERATURE, source + air),
+        heating_value=heating_value(build),
     )
 
 
-def pipe(resolved: Resolved, sized: ZoneSizing, segment: int, size: Size) -> network.Pipe:
+def pipe(build: Installation, sized: ZoneSizing, segment: int, size: Size) -> network.Pipe:
     """A run as the solver sees it: its fittings counted in full, whatever a table would allow for."""
     run = sized.runs[segment].run
     bore, _ = bore_or_stand_in(size.bore, size.id)
@@ -335,7 +335,7 @@ def pipe(resolved: Resolved, sized: ZoneSizing, segment: int, size: Size) -> net
         own = run.maker_capacity
         law = corrugated_law(_corrugated(sized), size) if own is None else _maker_law(sized, segment, size, float(own))
         return network.Pipe(bore, 0.0, fittings.corrugated_extra_length(run.bends), law)
-    counts = {"elbow-90": run.bends, "tee-branch": int(_behind_a_junction(resolved, sized.runs[segment].id))}
+    counts = {"elbow-90": run.bends, "tee-branch": int(_behind_a_junction(build, sized.runs[segment].id))}
     roughness = tubing.material(size.material).roughness
     assert roughness is not None, "a material with a bore has a roughness"
     return network.Pipe(bore, roughness, fittings.equivalent_length(counts, bore))
@@ -368,9 +368,9 @@ def corrugated_law(table: CapacityTable, size: Size) -> network.OwnDrop:
     return drop
 
 
-def _behind_a_junction(resolved: Resolved, run_id: str) -> bool:
-    parent = resolved.build.by_id[run_id].parent
-    return parent >= 0 and isinstance(resolved.build.nodes[parent].part, Junction)
+def _behind_a_junction(build: Installation, run_id: str) -> bool:
+    parent = build.by_id[run_id].parent
+    return parent >= 0 and isinstance(build.nodes[parent].part, Junction)
 
 
 def tolerance_of(regulator: Regulator) -> float | None:
@@ -417,9 +417,9 @@ def _minima(sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float
     return minima
 
 
-def _inlets(resolved: Resolved, sized: ZoneSizing) -> dict[str, float | None]:
+def _inlets(build: Installation, sized: ZoneSizing) -> dict[str, float | None]:
     """The lowest inlet pressure of each regulator the zone feeds, Pa gauge, None where it is not stated."""
-    parts = {name: resolved.build.by_id[name].part for name, _ in sized.zone.regulators}
+    parts = {name: build.by_id[name].part for name, _ in sized.zone.regulators}
     return {
         name: float(part.inlet) if isinstance(part, Regulator) and part.inlet is not None else None
         for name, part in parts.items()
@@ -441,7 +441,7 @@ def _own_loads(sized: ZoneSizing, loads: dict[str, Served]) -> Callable[..., tup
 
 
 def _scenarios(
-    resolved: Resolved,
+    build: Installation,
     sized: ZoneSizing,
     zone: network.Zone,
     loads: dict[str, Served],
@@ -450,7 +450,7 @@ def _scenarios(
 ) -> tuple[ScenarioPressure, ...]:
     segments = dict(sized.zone.outlets)
     found = []
-    for scenario in resolved.build.spec.scenarios:
+    for scenario in build.spec.scenarios:
         here = [outlet for outlet in scenario.outlets if outlet in segments]
         if not here:
             continue
@@ -469,13 +469,13 @@ def _scenarios(
 
 
 def larger_pipes(
-    resolved: Resolved, sized: ZoneSizing, sizes: Sequence[Size]
+    build: Installation, sized: ZoneSizing, sizes: Sequence[Size]
 ) -> list[tuple[Size, network.Pipe] | None]:
     """For each run the next size on offer above that of `sizes`, as the solver sees it; None where there is none."""
     larger: list[tuple[Size, network.Pipe] | None] = []
     for i, (run, size) in enumerate(zip(sized.runs, sizes, strict=True)):
-        bigger = [s for s in resolved.offered[run.id] if _order(s) > _order(size) and _calculable(sized, s)]
-        larger.append((bigger[0], pipe(resolved, sized, i, bigger[0])) if bigger else None)
+        bigger = [s for s in build.offered_sizes[run.id] if _order(s) > _order(size) and _calculable(sized, s)]
+        larger.append((bigger[0], pipe(build, sized, i, bigger[0])) if bigger else None)
     return larger
 
 

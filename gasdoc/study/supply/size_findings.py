@@ -7,20 +7,20 @@ from collections.abc import Iterator, Mapping, Sequence
 from gasdoc import units
 from gasdoc.engineering.supply import tree
 from gasdoc.study import facts
-from gasdoc.study.facts import Resolved
+from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.capacity import PAST, Answer, Unserved
 from gasdoc.study.supply.pressures import RunPressure, ZonePressure
 from gasdoc.study.supply.sizing import RunSize, ZoneSizing
 
 
-def sizing_findings(resolved: Resolved, sized: ZoneSizing, solved: ZonePressure | None) -> Iterator[Finding]:
+def sizing_findings(build: Installation, sized: ZoneSizing, solved: ZonePressure | None) -> Iterator[Finding]:
     """What the sizes of one zone give cause to say.
 
     Where sizes are calculated, the drop summed along each whole path decides and the longest-length method advises; where
     a code's tables rule, its methods decide.
     """
-    system = facts.system(resolved.build)
+    system = facts.system(build)
     for run in sized.runs:
         if run.enlarged and run.size is not None and run.longest.needed is not None:
             yield note(
@@ -32,14 +32,14 @@ def sizing_findings(resolved: Resolved, sized: ZoneSizing, solved: ZonePressure 
                 "State a size with 'size:' to have it your way; then it is checked.",
             )
     if not sized.conditions.by_tables and solved is not None and solved.whole:
-        yield from _by_path(resolved, sized, solved, system)
+        yield from _by_path(build, sized, solved, system)
         return
     for run in sized.runs:
-        yield from _by_method(run, system, net=resolved.region.supply.plates.basis == "net")
+        yield from _by_method(run, system, net=build.region.supply.plates.basis == "net")
     yield from _past_rows(sized, system)
 
 
-def _by_path(resolved: Resolved, sized: ZoneSizing, solved: ZonePressure, system: units.System) -> Iterator[Finding]:
+def _by_path(build: Installation, sized: ZoneSizing, solved: ZonePressure, system: units.System) -> Iterator[Finding]:
     """Errors where a whole path loses more than is allowed, notes where only the method finds a run small."""
     source, allowed = float(sized.zone.regulator.outlet), sized.conditions.drop
     kind = units.drop_kind(source, system)
@@ -58,7 +58,7 @@ def _by_path(resolved: Resolved, sized: ZoneSizing, solved: ZonePressure, system
         if run.size is None:
             continue
         if i in short:
-            offered = resolved.offered[run.id]
+            offered = build.offered_sizes[run.id]
             above = [size for size in offered if (size.bore or 0.0) > (run.size.bore or 0.0)]
             needed = run.longest.needed if not run.longest.enough else next(iter(above), None)
             yield error(

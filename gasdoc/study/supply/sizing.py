@@ -16,7 +16,7 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply import sizing, tree
 from gasdoc.source import Citation, Path
-from gasdoc.study.facts import Resolved, fuel
+from gasdoc.study.facts import Installation, fuel
 from gasdoc.study.supply.capacity import MAKER_EXPONENT, PAST, Answer, Conditions, Unserved, by_maker, look_up
 from gasdoc.study.supply.zones import Zone
 
@@ -94,9 +94,9 @@ class ZoneSizing:
     runs: tuple[RunSize, ...]
 
 
-def size_zone(resolved: Resolved, zone: Zone, enlarged: Mapping[str, Size] = NO_SIZES) -> ZoneSizing:
+def size_zone(build: Installation, zone: Zone, enlarged: Mapping[str, Size] = NO_SIZES) -> ZoneSizing:
     """The sizes of one zone's runs; `enlarged` are those, by run, to take instead of what the method asks."""
-    conditions, allowance = _conditions(resolved, zone)
+    conditions, allowance = _conditions(build, zone)
     paths = {
         "longest": [_farthest_path(zone.tree, None)] * len(zone.runs),
         "branch": [_farthest_path(zone.tree, segment) for segment in range(len(zone.runs))],
@@ -108,7 +108,7 @@ def size_zone(resolved: Resolved, zone: Zone, enlarged: Mapping[str, Size] = NO_
     loads = tree.carried(zone.tree)
     runs = tuple(
         _size_run(
-            resolved,
+            build,
             zone,
             segment,
             loads[segment],
@@ -121,13 +121,13 @@ def size_zone(resolved: Resolved, zone: Zone, enlarged: Mapping[str, Size] = NO_
     return ZoneSizing(zone, conditions, allowance, max(lengths["longest"], default=0.0), runs)
 
 
-def _conditions(resolved: Resolved, zone: Zone) -> tuple[Conditions, Citation]:
+def _conditions(build: Installation, zone: Zone) -> tuple[Conditions, Citation]:
     """The inlet pressure and the drop a zone is sized for.
 
     A zone at the region's own table conditions takes those. Where a zone feeds regulators only, the drop is 1 psi from
     2 psi up, as the code's tables for 2 and 10 psi have it, and a tenth of a lower pressure.
     """
-    build, supply = resolved.build, resolved.region.supply
+    supply = build.region.supply
     delivered = float(zone.regulator.outlet)
     own = build.spec.drop_allowance
     if own is not None:
@@ -166,7 +166,7 @@ def _farthest_path(zone_tree: tree.Tree, through: int | None) -> tuple[int, ...]
 
 
 def _size_run(
-    resolved: Resolved,
+    build: Installation,
     zone: Zone,
     segment: int,
     load: float,
@@ -174,12 +174,11 @@ def _size_run(
     conditions: Conditions,
     enlarged: Mapping[str, Size],
 ) -> RunSize:
-    build = resolved.build
     node = build.by_id[zone.runs[segment]]
     assert isinstance(node.part, Run)
     material, kind = build.material(node)
-    offered = resolved.offered[node.id]
-    given = resolved.given.get(node.id)
+    offered = build.offered_sizes[node.id]
+    given = build.given_sizes.get(node.id)
 
     own = node.part.maker_capacity
 
@@ -187,7 +186,7 @@ def _size_run(
         length, way = methods[method]
         if own is not None and size == given:
             return by_maker(own), 0.0
-        extra = sum(_extra(resolved, zone, i, size, conditions) for i in way)
+        extra = sum(_extra(build, zone, i, size, conditions) for i in way)
         return look_up(size, length + extra, conditions), extra
 
     def carries(found: Answer | Unserved) -> bool:
@@ -207,8 +206,8 @@ def _size_run(
         id=node.id,
         at=node.at,
         zone=zone.id,
-        upstream=_upstream(resolved, zone, segment),
-        downstream=_downstream(resolved, node.id),
+        upstream=_upstream(build, zone, segment),
+        downstream=_downstream(build, node.id),
         run=node.part,
         material=material,
         kind=kind,
@@ -221,7 +220,7 @@ def _size_run(
     )
 
 
-def _extra(resolved: Resolved, zone: Zone, segment: int, candidate: Size, conditions: Conditions) -> float:
+def _extra(build: Installation, zone: Zone, segment: int, candidate: Size, conditions: Conditions) -> float:
     """The length that stands for the fittings of one segment, in m.
 
     A table allows for ordinary fittings: corrugated tubing adds for bends beyond four, other tubing for the bends of a
@@ -229,32 +228,28 @@ def _extra(resolved: Resolved, zone: Zone, segment: int, candidate: Size, condit
     the segment's own bore if that is given, else in the bore of the size being tried.
     """
     node_id = zone.runs[segment]
-    run = resolved.build.by_id[node_id].part
+    run = build.by_id[node_id].part
     assert isinstance(run, Run)
-    size = resolved.given.get(node_id) or candidate
-    if resolved.build.material(resolved.build.by_id[node_id])[0] == "csst":
+    size = build.given_sizes.get(node_id) or candidate
+    if build.material(build.by_id[node_id])[0] == "csst":
         return max(0, run.bends - BENDS_COUNTED_FROM) * CSST_EXTRA
     if size.bore is None:
         return 0.0
     if conditions.by_tables and tables_for(size.material, conditions.inlet_gauge, conditions.drop):
         return run.bends * ELBOW_BORES * size.bore if run.bends >= BENDS_COUNTED_FROM else 0.0
-    parent = (
-        resolved.build.nodes[resolved.build.by_id[node_id].parent]
-        if resolved.build.by_id[node_id].parent >= 0
-        else None
-    )
+    parent = build.nodes[build.by_id[node_id].parent] if build.by_id[node_id].parent >= 0 else None
     tee = TEE_BORES if parent is not None and isinstance(parent.part, Junction) else 0
     return (run.bends * ELBOW_BORES + tee) * size.bore
 
 
-def _upstream(resolved: Resolved, zone: Zone, segment: int) -> str:
-    node = resolved.build.by_id[zone.runs[segment]]
-    return resolved.build.nodes[node.parent].id if node.parent >= 0 else zone.id
+def _upstream(build: Installation, zone: Zone, segment: int) -> str:
+    node = build.by_id[zone.runs[segment]]
+    return build.nodes[node.parent].id if node.parent >= 0 else zone.id
 
 
-def _downstream(resolved: Resolved, run_id: str) -> str:
-    nodes = resolved.build.nodes
-    index = nodes.index(resolved.build.by_id[run_id])
+def _downstream(build: Installation, run_id: str) -> str:
+    nodes = build.nodes
+    index = nodes.index(build.by_id[run_id])
     return next((node.id for node in nodes if node.parent == index), run_id)
 
 

@@ -91,7 +91,7 @@ def view(study: Study) -> dict[str, Any]:
         "daily_rows": _daily(study, q),
         "season_rows": _seasons(study, q),
         "energy_chart": _energy_chart(study, q),
-        "servings": (servings := serving(study.resolved, study.container, cold)),
+        "servings": (servings := serving(study.build, study.container, cold)),
         "serving_rows": [_serving(s, q) for s in (servings.found[:_SUGGESTED] if servings is not None else ())],
         "serving_limits": _serving_limits(study),
         "must_last": study.build.spec.container.must_last,
@@ -188,7 +188,7 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
     fill = study.build.spec.container.fill
     if fill is not None:
         left = held.fuel_mass * held.number * fill / held.fill
-        now = usable(study.resolved, cold, fill=min(float(fill) / held.fill, 1.0))
+        now = usable(study.build, cold, fill=min(float(fill) / held.fill, 1.0))
         days = "" if now is None else f"; lasts {days_words(now.days, now.at_least)} in the coldest air"
         figures.append(("In it now", q.both(left, "weight"), f"its gauge at {fill.text}{days}"))
     return figures
@@ -216,7 +216,7 @@ def lasts_figure(study: Study) -> tuple[str, str]:
 
 
 def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
-    kind, held, c = study.resolved.kind, study.container, study.build.spec.container
+    kind, held, c = study.build.container_kind, study.container, study.build.spec.container
     stays = {
         "permanent": "filled in place, does not come off",
         "removable": "comes off to be filled",
@@ -423,7 +423,7 @@ def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
     cold = study.cold
     if cold is None or cold.coldest is None:
         return found
-    if study.resolved.kind.id == "dot-100lb":
+    if study.build.container_kind.id == "dot-100lb":
         rate, air, source = catalog.planning_rule()
         if cold.coldest >= air - 0.01:
             found.append(
@@ -438,7 +438,7 @@ def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
                 ).format(q(rate, "load"), q(air, "temperature"), source)
             )
     if study.container.shape.vessel.orientation == "horizontal":
-        size, source = storage_asked(study.resolved, study.load, cold.coldest), catalog.supply_sources()["storage-size"]
+        size, source = storage_asked(study.build, study.load, cold.coldest), catalog.supply_sources()["storage-size"]
         asks = (
             Markup("does not reach so far")
             if size is None
@@ -496,7 +496,7 @@ def _heat(study: Study) -> list[list[Any]]:
         return []
     rows = []
     for heat in _ENDS[cold.rig.stated]:
-        found = usable(study.resolved, cold, heat)
+        found = usable(study.build, cold, heat)
         used = [w for w, end in (("a day", cold.rig.stated), ("days on end", cold.rig.careful)) if end == heat]
         rows.append(
             [
@@ -604,7 +604,7 @@ def _serving(s: Serving, q: Quantities) -> list[Any]:
 
 def _serving_limits(study: Study) -> list[str]:
     """The limits of the region that hold for sets of containers, and what they keep out."""
-    found = serving(study.resolved, study.container, study.cold)
+    found = serving(study.build, study.container, study.cold)
     if found is None:
         return []
     asked = {kept.rule: f"{kept.asks} ({kept.citation})" for s in found.found for kept in s.limits}

@@ -239,7 +239,7 @@ def _connector(c: Connected, q: Quantities) -> list[Any]:
 
 
 def _openings(study: Study) -> list[list[Any]]:
-    shown = study.resolved.region.units
+    shown = study.build.region.units
     rows: list[list[Any]] = []
     for made in study.passages.openings:
         hole = made.opening
@@ -278,7 +278,7 @@ def _support_sources(study: Study) -> list[tuple[list[str], Citation | None]]:
 
 def _saws(study: Study) -> str:
     """The hole saws the job takes, smallest first."""
-    shown = study.resolved.region.units
+    shown = study.build.region.units
     saws = sorted(
         {o.opening.saw for o in study.passages.openings if o.opening is not None and o.opening.saw is not None}
     )

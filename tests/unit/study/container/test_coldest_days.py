@@ -175,7 +175,7 @@ def test_the_hut_falls_short_of_what_is_asked_of_it() -> None:
     assert made.usable is not None and made.cold is not None
     whole: dict[Heat, int] = {"moving": 16, "less": 14}
     for heat, days in whole.items():
-        result = usable(made.resolved, made.cold, heat)
+        result = usable(made.build, made.cold, heat)
         assert result is not None and int(result.days) == days
     assert made.usable.heat == "less" and made.usable.enough is False and made.usable.must_last == 21
     finding = one(made, "lasts-too-short")
@@ -268,7 +268,7 @@ def test_more_containers_asked_for_as_long_last_longer() -> None:
     made = study_of(hut(coldest="0 degF", container=TWO))
     assert made.cold is not None and made.usable is not None
     more = dataclasses.replace(made.cold, rig=made.cold.rig.joined(3, "changeover"))
-    longer = usable(made.resolved, more)
+    longer = usable(made.build, more)
     assert longer is not None and longer.days > made.usable.days + 5
 
 

@@ -421,7 +421,7 @@ def test_the_storage_table_is_read_on_the_careful_side(load: str, coldest: str, 
     # 100,000 / 2,488 = 40 ft3/h: row 50; 200,000: 80, row 100. 25 degF: column 20; 5 degF: column 0; no column below -40.
     made = study_of(hut(load, coldest=coldest))
     assert made.cold is not None and made.cold.coldest is not None
-    asked = storage_asked(made.resolved, made.load, made.cold.coldest)
+    asked = storage_asked(made.build, made.load, made.cold.coldest)
     assert (None if asked is None else asked / GALLON) == (None if gallons is None else pytest.approx(gallons))
 
 
@@ -446,7 +446,7 @@ def test_a_high_hut_with_little_air_is_worked_out_all_the_same() -> None:
 
 def test_cold_day_is_none_only_where_the_inlet_cannot_be() -> None:
     made = study_of(hut())
-    assert cold_day(made.resolved, made.container, made.served) is not None
+    assert cold_day(made.build, made.container, made.served) is not None
 
 
 # --- outside, weight, table of draw-off, regulator ------------------------------------------------------------------

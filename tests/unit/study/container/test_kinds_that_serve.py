@@ -22,7 +22,7 @@ def stall(load: str = "40 kBtu/h", use: str = "5 h", **more: object) -> Values:
 
 
 def servings(made: Study) -> Servings:
-    result = serving(made.resolved, made.container, made.cold)
+    result = serving(made.build, made.container, made.cold)
     assert result is not None
     return result
 
@@ -106,7 +106,7 @@ def test_it_is_shown_wherever_it_can_be_worked_out() -> None:
     for missing in ({"coldest": None}, {"use": None}):
         spec = stall(**missing) if "coldest" in missing else stall(use=None)  # type: ignore[arg-type]
         made = study_of(spec)
-        assert serving(made.resolved, made.container, made.cold) is None
+        assert serving(made.build, made.container, made.cold) is None
         assert container_json(made)["would_serve"] == []
 
 

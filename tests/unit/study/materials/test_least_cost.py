@@ -39,11 +39,11 @@ def test_it_costs_what_the_cheapest_of_all_combinations_costs() -> None:
     (zone,) = made.cheapest
     assert zone.reason is None
     sized = made.zones[0]
-    offered = [s for s in made.resolved.offered["trunk"] if s.id in PER]
+    offered = [s for s in made.build.offered_sizes["trunk"] if s.id in PER]
     need = 11 * INCH_OF_WATER - 0.9 * 0.5 * INCH_OF_WATER
     best = None
     for sizes in product(offered, repeat=3):
-        gauge = network.pressures(network_of(made.resolved, sized, sizes), None, network.larger)
+        gauge = network.pressures(network_of(made.build, sized, sizes), None, network.larger)
         if gauge[1] >= need - 1e-6 and gauge[2] >= need - 1e-6:
             cost = sum(PER[s.id] / 60 * feet for s, feet in zip(sizes, (12, 15, 22), strict=True))
             best = cost if best is None else min(best, cost)
