@@ -10,10 +10,11 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
-from typing import Any
+from typing import Annotated, Any
 
 import yaml
 
+from gasdoc.quantities import Aside
 from gasdoc.slips import Slip, find_slip
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -27,7 +28,7 @@ _PLAIN_TAGS = {
 }
 MAX_BYTES = 1_000_000
 
-Path = tuple[str | int, ...]
+Path = Annotated[tuple[str | int, ...], Aside("a place in the spec, which `check` gives as line and column")]
 """Where a value is in a document: mapping keys and list positions from the top."""
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path as FilePath
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
@@ -20,6 +20,7 @@ from gasdoc.build.model import FORMAT, Prices, Spec
 from gasdoc.build.scalars import nearest
 from gasdoc.build.supply import Node, flatten, slug
 from gasdoc.machine import inside
+from gasdoc.quantities import By
 from gasdoc.source import MAX_BYTES, Document, Path, Problem, Severity, decode, read_yaml
 
 MOST_CHARACTERS = 250_000
@@ -40,7 +41,7 @@ class Build:
 
     slug: str
     path: str
-    spec: Spec
+    spec: Annotated[Spec, By("title")]
     nodes: tuple[Node, ...]
     log: Log
     document: Document

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gasdoc.catalog import files
+from gasdoc.quantities import Newton, Pascal, Shown, SquareMetre
 from gasdoc.source import Citation
 from gasdoc.units import parse
 
@@ -31,20 +32,20 @@ class Bolt:
 
     thread: str
     grade: str
-    area: float
-    proof: float
-    yield_strength: float
-    tensile: float
+    area: SquareMetre
+    proof: Pascal
+    yield_strength: Pascal
+    tensile: Pascal
     strength_source: Citation
     area_source: Citation
 
     @property
-    def proof_load(self) -> float:
+    def proof_load(self) -> Shown[Newton]:
         """Tension it takes without lasting stretch, N: proof strength x stress area."""
         return self.proof * self.area
 
     @property
-    def tensile_load(self) -> float:
+    def tensile_load(self) -> Shown[Newton]:
         """Tension at which it may break, N: tensile strength x stress area."""
         return self.tensile * self.area
 

@@ -15,6 +15,7 @@ from functools import cache
 from typing import Any, Literal
 
 from gasdoc.catalog import files
+from gasdoc.quantities import Metre
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given, UnitError, parse
 
@@ -37,8 +38,8 @@ class Size:
     kind: str | None
     id: str
     label: str
-    od: float | None
-    bore: float | None
+    od: Metre | None
+    bore: Metre | None
     source: Citation
     od_source: Citation | None = None
     warnings: tuple[str, ...] = field(default=(), compare=False)

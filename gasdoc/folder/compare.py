@@ -11,13 +11,14 @@ import datetime as dt
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel
 
 from gasdoc import units
 from gasdoc.build.model import Outlet, Run, Spec
 from gasdoc.build.supply import REGULATOR, Node
+from gasdoc.quantities import Aside, UnitOf
 from gasdoc.study import facts
 from gasdoc.study.findings import Finding
 from gasdoc.study.proof.standing import Proof
@@ -63,8 +64,8 @@ ONE_BUILDS_OWN = {"id", "manufactured", "requalified", "serial", "replace_by", "
 class Amount:
     """A result in SI; `kind` is one of `units.kinds()`, or "days", "pieces" or a currency."""
 
-    value: float
-    kind: str
+    value: Annotated[float, UnitOf("unit")]
+    kind: Annotated[str, Aside("the unit says it")]
 
 
 Value = Amount | str | None
@@ -89,8 +90,8 @@ class Change:
 class Comparison:
     """All differences between two studies, in the order inputs, results, materials, cost, records, findings."""
 
-    before: Study
-    after: Study
+    before: Annotated[Study, Aside("the document says it")]
+    after: Annotated[Study, Aside("the document says it")]
     changes: tuple[Change, ...]
 
     def of(self, *groups: Group) -> tuple[Change, ...]:

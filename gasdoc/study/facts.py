@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.build.model import Appliance, Outlet, Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers, tubing
 from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.quantities import By, Joule, KilogramPerSecond, Ratio, Shown, Watt
 from gasdoc.regions import Basis, Region, region
 from gasdoc.source import Path
 
@@ -24,8 +26,8 @@ HIGH = 600.0
 class Installation(Build):
     """A build with its names looked up: region, container kind and, for every run by id, the size given and those on offer."""
 
-    region: Region
-    container_kind: containers.ContainerKind
+    region: Annotated[Region, By("id", "title")]
+    container_kind: Annotated[containers.ContainerKind, By("id", "title")]
     given_sizes: dict[str, tubing.Size]
     offered_sizes: dict[str, tuple[tubing.Size, ...]]
 
@@ -55,15 +57,15 @@ class Served:
 
     id: str
     at: Path
-    outlet: Outlet
-    load: float
-    per_day: float | None
+    outlet: Annotated[Outlet, By("distance", "connector")]
+    load: Watt
+    per_day: Joule | None
     basis: Basis | None
-    gross_share: float
-    mass: float
+    gross_share: Ratio
+    mass: KilogramPerSecond
 
     @property
-    def appliance(self) -> Appliance:
+    def appliance(self) -> Shown[Annotated[Appliance, By("name", "kind", "input", "flue")]]:
         """The appliance."""
         return self.outlet.appliance
 

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 from gasdoc import units
 from gasdoc.build.codes import codes
@@ -14,6 +14,7 @@ from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.build.reader import Build
 from gasdoc.catalog import files
 from gasdoc.engineering.materials.take_off import Item
+from gasdoc.quantities import Aside, By, Watt
 from gasdoc.regions import Caution, cautions
 from gasdoc.source import Path, Problem, Severity
 from gasdoc.study import facts
@@ -86,11 +87,11 @@ class Study:
     first asked for, its modules loaded then: a check asks for none of it.
     """
 
-    build: Installation
-    as_of: dt.date | None
+    build: Annotated[Installation, By("slug", "path", "spec", "region", "container_kind")]
+    as_of: Annotated[dt.date | None, Aside("the day that `check` asks about")]
     standing: Standing
     served: tuple[Served, ...]
-    load: float
+    load: Watt
     container: Container
     cold: Cold | None
     mount: Mount | None
@@ -100,14 +101,14 @@ class Study:
     pressures: tuple[ZonePressure | None, ...]
     excess_flow: ExcessFlow | None
     rules: tuple[Ruling, ...]
-    cautions: tuple[Caution, ...]
+    cautions: tuple[Annotated[Caution, By("id", "group", "text", "text_us", "why", "short", "citation")], ...]
     fittings: Fittings
     connected: tuple[Connected, ...]
     lengths: tuple[Lengths, ...]
     passages: Passages
     materials: tuple[Item, ...]
-    job: Job
-    prices: PriceList
+    job: Annotated[Job, Aside("what the materials are made from; each part of it stands under its own name")]
+    prices: Annotated[PriceList, Aside("what the spec states; `shopping` has what it comes to")]
     leak_test: LeakTest
     in_test: InTest
     judged: tuple[Judged, ...]

@@ -6,9 +6,11 @@ import calendar
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Annotated
 
 from gasdoc.build.model import Outlet, Regulator
 from gasdoc.build.rooms import room_name
+from gasdoc.quantities import By, Shown
 from gasdoc.regions import Interval, Task, region_ids, upkeep_tasks
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, materials, setting
@@ -28,17 +30,17 @@ class Due:
     are rows of other sources for the same task, with longer intervals or from memory.
     """
 
-    task: Task
+    task: Annotated[Task, By("id", "group", "short", "task", "interval", "event", "who", "citation")]
     part: str | None
     at: Path
     counted: dt.date | None
     due: dt.date | None
     missing: str | None
     mark: dt.date | None
-    others: tuple[Task, ...]
+    others: tuple[Annotated[Task, By("id", "interval", "citation")], ...]
 
     @property
-    def marked(self) -> bool:
+    def marked(self) -> Shown[bool]:
         """Whether it is the date marked on the part that is due."""
         return self.mark is not None and self.mark == self.due
 

@@ -25,6 +25,7 @@ from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import Vessel, wetting
 from gasdoc.engineering.supply import fuel as lpg
 from gasdoc.engineering.supply.fuel import BUTANE, PROPANE, Fuel
+from gasdoc.quantities import Second, Watt
 
 DAY = 86400.0
 """Seconds in a day."""
@@ -65,9 +66,9 @@ steel's figure is used for it too, on the careful side."""
 class Period:
     """A load in W from `start` to `end`, s after midnight, every day. Periods may overlap; their loads add up."""
 
-    start: float
-    end: float
-    load: float
+    start: Second
+    end: Second
+    load: Watt
 
     def __post_init__(self) -> None:
         if not 0 <= self.start < self.end <= DAY or not 0 <= self.load < math.inf:

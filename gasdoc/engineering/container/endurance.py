@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from gasdoc.quantities import Kilogram
+
 _DAY = 86400.0
 
 
@@ -44,8 +46,8 @@ class FillLimit:
 class Weights:
     """Weight of a set of containers, kg, empty and with the usable contents."""
 
-    empty: float
-    full: float
+    empty: Kilogram
+    full: Kilogram
 
 
 def daily_use(uses: Sequence[Use], heating_value: float) -> DailyUse:

@@ -17,6 +17,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from gasdoc.quantities import Newton, Ratio
+
 Direction = Literal["forward", "rearward", "left", "right", "up", "down"]
 Standing = Literal["met", "not-met", "unconfirmed"]
 
@@ -98,11 +100,11 @@ class Load:
     """
 
     direction: Direction
-    force: float
-    tensions: tuple[float, ...]
-    shears: tuple[float, ...]
+    force: Newton
+    tensions: tuple[Newton, ...]
+    shears: tuple[Newton, ...]
     worst: int
-    utilisation: float
+    utilisation: Ratio
     standing: Standing
     reason: str | None = None
 

@@ -27,6 +27,7 @@ from typing import Literal, Protocol
 from gasdoc.engineering.container.vessel import Vessel, wetted_area
 from gasdoc.engineering.supply import fuel as lpg
 from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.quantities import Kelvin, Watt
 
 COEFFICIENT = 18.4
 """U, W/(m2 K) (3.24 Btu/h ft2 degF), of air that moves: the one value that best gives the six factors of the length rule, with a liquid at
@@ -147,7 +148,7 @@ class Estimate:
     range, on the careful side) or derived."""
 
     method: str
-    rate: float
+    rate: Watt
     basis: Literal["published", "extrapolated", "derived"]
 
 
@@ -162,9 +163,9 @@ class Supply:
     """
 
     estimates: tuple[Estimate, ...]
-    rate: float
+    rate: Watt
     limiting: str
-    floor_temperature: float
+    floor_temperature: Kelvin
     codes: tuple[str, ...]
 
 

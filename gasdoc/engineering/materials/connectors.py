@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from gasdoc.quantities import Metre
+
 LONGEST_BY_CODE = 6 * 0.3048
 """m; IFGC 2018 411.1.3.1: a connector is at most 6 ft long, one to an appliance. A region's own row overrides it."""
 
@@ -22,8 +24,8 @@ class Reach:
     next shorter standard length reaches as well). `capacity` compares the rated capacity with the load.
     """
 
-    length: float | None
-    needed: float
+    length: Metre | None
+    needed: Metre
     reason: Reason
     capacity: Capacity
 

@@ -17,6 +17,8 @@ from dataclasses import dataclass, field
 from itertools import accumulate, chain, repeat
 from typing import Literal
 
+from gasdoc.quantities import Metre, Money
+
 STEP_LIMIT = 1_200_000
 """Priced steps for a whole plan: about a second, and at most 100 MB. Coils for 40 runs take a few thousand; only many
 pieces of about a third of a length each, or many different lengths on the shelf, come near the limit (our choice)."""
@@ -31,7 +33,7 @@ class Piece:
     """A run to be cut in one piece: `length` in m, allowances included."""
 
     id: str
-    length: float
+    length: Metre
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +42,8 @@ class Stock:
     number). What is on the shelf has `bought` False: it costs nothing and is used before anything is bought."""
 
     id: str
-    length: float
-    price: float | None = None
+    length: Metre
+    price: Money | None = None
     available: int | None = None
     bought: bool = True
 
@@ -52,16 +54,16 @@ class Cut:
 
     stock: str
     pieces: tuple[str, ...]
-    left: float
+    left: Metre
 
 
 @dataclass(frozen=True, slots=True)
 class Bound:
     """What no plan can better, in the order of `CuttingPlan.by`: price (None where not known), coils, length (m)."""
 
-    cost: float | None
+    cost: Money | None
     bought: int
-    bought_length: float
+    bought_length: Metre
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +80,9 @@ class CuttingPlan:
     by: Literal["price", "count"]
     result: Literal["best", "limit"]
     bought: int
-    bought_length: float
-    waste: float
-    cost: float | None
+    bought_length: Metre
+    waste: Metre
+    cost: Money | None
     bound: Bound
     steps: int
 

@@ -16,6 +16,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
 
+from gasdoc.quantities import Pascal
+
 Gender = Literal["male", "female"]
 Hand = Literal["right", "left"]
 Kind = Literal[
@@ -88,7 +90,7 @@ class End:
     kind: Kind
     size: str
     gender: Gender
-    rating_pa: float | None = field(default=None, compare=False)
+    rating_pa: Pascal | None = field(default=None, compare=False)
     hand: Hand = "right"
 
     def __str__(self) -> str:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 from gasdoc.engineering.materials.ends import End, Seal, forbidden, mates, seal
+from gasdoc.quantities import Aside, By
 
 MOST_JOINTS = 7
 """A chain with more joints than this is not looked for: nobody should build it."""
@@ -68,10 +70,10 @@ class Chain:
     `cost` is the sum of the known prices, `unpriced` how many parts have none.
     """
 
-    parts: tuple[Part, ...]
+    parts: tuple[Annotated[Part, By("id")], ...]
     joints: tuple[Joint, ...]
-    cost: float
-    unpriced: int
+    cost: Annotated[float, Aside("what chains are chosen by; `shopping` has prices")]
+    unpriced: Annotated[int, Aside("what chains are chosen by")]
 
 
 @dataclass(frozen=True, slots=True)

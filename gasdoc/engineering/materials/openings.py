@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from gasdoc.quantities import Metre
+
 Lining = Literal["grommet", "sleeve", "fitting", "gland", "none"]
 
 
@@ -35,10 +37,10 @@ class Opening:
     """
 
     place: str
-    hole: float
-    saw: float | None
+    hole: Metre
+    saw: Metre | None
     lining: Lining
-    lining_bore: float | None
+    lining_bore: Metre | None
     plate: bool
     seal: str
 

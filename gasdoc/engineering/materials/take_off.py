@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
+
+from gasdoc.quantities import UnitOf
 
 Group = Literal[
     "container and regulator",
@@ -38,12 +40,17 @@ class Item:
     key: str
     group: Group
     name: str
-    quantity: float
+    quantity: Annotated[float, UnitOf("unit")]
     measured: bool
     where: tuple[str, ...]
     note: str = ""
-    exact: float | None = None
+    exact: Annotated[float | None, UnitOf("unit")] = None
     if_needed: bool = False
+
+    @property
+    def unit(self) -> str:
+        """What it is counted in."""
+        return "m" if self.measured else "count"
 
 
 def merge(items: Iterable[Item]) -> tuple[Item, ...]:

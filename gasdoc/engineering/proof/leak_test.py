@@ -21,9 +21,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Annotated, Literal
 
 from gasdoc.engineering.supply.fuel import PROPANE, SATURATION_TEMPERATURES, STANDARD_ATMOSPHERE, saturation_absolute
+from gasdoc.quantities import CubicMetrePerSecond, Kelvin, Pascal, Second, Shown, UnitOf
 
 Medium = Literal["air", "nitrogen", "co2", "propane"]
 Outcome = Literal["pass", "could-not-tell", "suspected-leak", "leak"]
@@ -91,10 +92,10 @@ class Instruments:
     The clock's is 60 s where times are written as hours and minutes.
     """
 
-    gauge: float | None
-    thermometer: float | None
-    barometer: float = BAROMETER_STEP
-    clock: float = 60.0
+    gauge: Pascal | None
+    thermometer: Kelvin | None
+    barometer: Pascal = BAROMETER_STEP
+    clock: Second = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,14 +111,14 @@ class Asked:
 class Uncertainty:
     """How far an unexplained loss may be off, in Pa, by cause; bounds. `drift` in Pa/s is what grows with time."""
 
-    gauge: float
-    temperature: float
-    barometer: float
-    gas_law: float
-    drift: float
+    gauge: Pascal
+    temperature: Pascal
+    barometer: Pascal
+    gas_law: Pascal
+    drift: Annotated[float, "Pa/s"]
 
     @property
-    def total(self) -> float:
+    def total(self) -> Shown[Pascal]:
         """The bounds added, Pa."""
         return self.gauge + self.temperature + self.barometer + self.gas_law
 
@@ -126,11 +127,11 @@ class Uncertainty:
 class Point:
     """A later reading against the first: s since then; gauge read and expected, unexplained loss and its bound in Pa."""
 
-    elapsed: float
-    gauge: float
-    expected: float
-    loss: float
-    uncertainty: float | None
+    elapsed: Second
+    gauge: Pascal
+    expected: Pascal
+    loss: Pascal
+    uncertainty: Pascal | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +154,12 @@ class Help:
     """
 
     code: str
-    value: float | None = None
+    value: Annotated[float | None, UnitOf("unit")] = None
+
+    @property
+    def unit(self) -> str:
+        """The SI unit of what the code names."""
+        return {"hold-for": "s", "thermometer-step": "K"}.get(self.code, "Pa")
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,18 +183,18 @@ class Verdict:
     outcome: Outcome
     reasons: tuple[str, ...]
     helps: tuple[Help, ...]
-    limit: float
+    limit: CubicMetrePerSecond
     points: tuple[Point, ...] = ()
-    elapsed: float | None = None
-    fall: float | None = None
-    by_temperature: float | None = None
-    by_barometer: float | None = None
-    loss: float | None = None
+    elapsed: Second | None = None
+    fall: Pascal | None = None
+    by_temperature: Pascal | None = None
+    by_barometer: Pascal | None = None
+    loss: Pascal | None = None
     uncertainty: Uncertainty | None = None
     throughput: Bounds | None = None
     leak: Bounds | None = None
     in_service: Bounds | None = None
-    smallest_visible: float | None = None
+    smallest_visible: CubicMetrePerSecond | None = None
     drop_in_row: bool | None = None
 
 

@@ -16,6 +16,7 @@ from typing import Literal
 
 from gasdoc.engineering.supply import flow
 from gasdoc.engineering.supply.fuel import Gas
+from gasdoc.quantities import KilogramPerSecond
 
 PROPANE_HEAT_RATIO = 1.14
 """Ratio of specific heats of propane vapour near 15 degC and 1 bar, from an equation of state (1.13 at 37 degC, 1.17 at
@@ -45,7 +46,7 @@ class CutFlow:
     "regulator" (the regulator passes no more).
     """
 
-    mass: float
+    mass: KilogramPerSecond
     limit: Literal["friction", "sonic", "regulator"]
 
 

@@ -31,6 +31,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from gasdoc.quantities import Ratio
+
 GAS_CONSTANT = 8.314462618  # J/(mol K), exact since the SI of 2019
 GRAVITY = 9.80665  # m/s2, standard
 STANDARD_ATMOSPHERE = 101325.0  # Pa
@@ -101,7 +103,7 @@ class Fuel:
     Raises ValueError when the fraction is not within 0 and 1.
     """
 
-    propane: float = 1.0
+    propane: Ratio = 1.0
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.propane <= 1.0:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import cast
+from typing import Annotated, cast
 
 from gasdoc import units
 from gasdoc.build.model import Alarm
 from gasdoc.catalog.alarms import AlarmKind, Height, alarm_kinds, standards_in
+from gasdoc.quantities import Aside, By
 from gasdoc.source import Path
 from gasdoc.study.air.rooms import Room
 from gasdoc.study.findings import Finding, error, note, warning
@@ -27,9 +28,9 @@ NEAR = 0.5
 class Fitted:
     """One alarm at its place `at` of the spec. `height` as stated, else as its place says it, None where neither does."""
 
-    alarm: Alarm
+    alarm: Annotated[Alarm, By("kind", "height", "standard", "counts")]
     at: Path
-    kind: AlarmKind
+    kind: Annotated[AlarmKind, Aside("a row of the catalogue")]
     height: Height | None
 
     @property

@@ -11,6 +11,7 @@ from gasdoc.engineering.air import release
 from gasdoc.engineering.supply import excess_flow, tree
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.excess_flow import Line
+from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond, Second
 from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.excess_flow import line
@@ -31,9 +32,9 @@ class Leak:
 
     kind: str
     where: str
-    mass: float
-    flow: float
-    time: float | None
+    mass: KilogramPerSecond
+    flow: CubicMetrePerSecond
+    time: Second | None
     why: str | None
 
 
@@ -42,7 +43,7 @@ class Releases:
     """The leaks, and the lowest space in m3 with what it is: "void" or "floor", None where neither is stated."""
 
     leaks: tuple[Leak, ...]
-    space: float | None
+    space: CubicMetre | None
     space_is: str | None
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 from gasdoc.build.model import Space
 from gasdoc.build.reader import Build
 from gasdoc.build.rooms import OUTDOORS, room_id, room_name
+from gasdoc.quantities import By, Shown, Watt
 from gasdoc.source import Path
 from gasdoc.study.facts import Served
 
@@ -19,9 +21,9 @@ class Air:
     Inputs are gross heat.
     """
 
-    flueless: float
-    open_flued: float
-    room_sealed: float
+    flueless: Watt
+    open_flued: Watt
+    room_sealed: Watt
     unknown: tuple[str, ...]
 
     @property
@@ -40,13 +42,13 @@ class Room:
     id: str
     name: str
     at: Path
-    space: Space | None
-    appliances: tuple[Served, ...]
+    space: Annotated[Space, By("people")] | None
+    appliances: tuple[Annotated[Served, By("id")], ...]
     air: Air
     several: bool
 
     @property
-    def sleeping_places(self) -> int | None:
+    def sleeping_places(self) -> Shown[int | None]:
         """How many people sleep in it, None where that is not stated."""
         return self.space.sleeping_places if self.space is not None else None
 

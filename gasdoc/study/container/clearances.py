@@ -8,6 +8,7 @@ from typing import Literal
 
 from gasdoc import units
 from gasdoc.catalog import files
+from gasdoc.quantities import Metre, Shown
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, note, warning
@@ -22,12 +23,12 @@ class Clearance:
 
     measure: str
     asks: str
-    value: float | None
-    limit: float | None
+    value: Metre | None
+    limit: Metre | None
     citation: Citation | None
 
     @property
-    def answer(self) -> Answer:
+    def answer(self) -> Shown[Answer]:
         """What can be said of it. A limit from memory is never said to be kept."""
         if self.value is None:
             return "asked"

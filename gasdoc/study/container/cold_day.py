@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from gasdoc import units
 from gasdoc.catalog import files
@@ -24,6 +24,7 @@ from gasdoc.engineering.container.cold_day import DAY, Period, Setup
 from gasdoc.engineering.container.vaporisation import UNCERTAINTY, Manifold, Supply
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import BUTANE, Fuel
+from gasdoc.quantities import Aside, Joule, Kelvin, Kilogram, Pascal, Ratio, Second, Shown, Watt
 from gasdoc.source import Citation
 from gasdoc.study.container.draw_off import DrawTable, draw_table, table_findings
 from gasdoc.study.container.holding import Container, Shape
@@ -74,12 +75,12 @@ class Need:
     `absolute` and `air_absolute` are what the methods take. `floor` K is the coldest liquid that has that pressure.
     """
 
-    inlet: float
-    allowance: float
-    gauge: float
-    absolute: float
-    air_absolute: float
-    floor: float
+    inlet: Pascal
+    allowance: Pascal
+    gauge: Pascal
+    absolute: Pascal
+    air_absolute: Pascal
+    floor: Kelvin
     stated: bool
 
 
@@ -89,9 +90,9 @@ class Block:
 
     outlet: str
     name: str
-    start: float
-    length: float
-    load: float
+    start: Second
+    length: Second
+    load: Watt
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,16 +104,16 @@ class Run:
     after noon, Pa gauge) of the container that feeds.
     """
 
-    air: float
-    fill: float
-    short_from: float | None
+    air: Kelvin
+    fill: Ratio
+    short_from: Second | None
     reason: Literal["pressure", "empty"] | None
-    changed: float | None
-    lowest_gauge: float
-    trace: tuple[tuple[float, float], ...]
+    changed: Second | None
+    lowest_gauge: Pascal
+    trace: Annotated[tuple[tuple[float, float], ...], Aside("the curve of the drawing, point by point")]
 
     @property
-    def enough(self) -> bool:
+    def enough(self) -> Shown[bool]:
         """Whether it lasts the day."""
         return self.short_from is None
 
@@ -125,23 +126,23 @@ class Rig:
     None where it has no row.
     """
 
-    shape: Shape
+    shape: Annotated[Shape, Aside("stands in `container`")]
     gas: Fuel
-    full_mass: float
+    full_mass: Kilogram
     number: int
     manifold: Manifold
     need: Need
     periods: tuple[Period, ...]
     locker: bool = False
-    uninterrupted: float | None = None
+    uninterrupted: Watt | None = None
 
     @property
-    def stated(self) -> Heat:
+    def stated(self) -> Shown[Heat]:
         """The end a day is told with."""
         return "still" if self.locker else "moving"
 
     @property
-    def careful(self) -> Heat:
+    def careful(self) -> Shown[Heat]:
         """The end that days on end, and kinds that would serve, are counted with."""
         return "still" if self.locker else "less"
 
@@ -151,7 +152,7 @@ class Rig:
         return self.number if self.manifold == "parallel" else 1
 
     @property
-    def heaviest(self) -> float:
+    def heaviest(self) -> Shown[Watt]:
         """The largest load of the day, W."""
         starts = [p.start for p in self.periods]
         return max((sum(p.load for p in self.periods if p.start <= t < p.end) for t in starts), default=0.0)
@@ -162,7 +163,7 @@ class Rig:
         return fluid.gross_heating_value(self.gas)
 
     @property
-    def energy(self) -> float:
+    def energy(self) -> Shown[Joule]:
         """What the day takes, J."""
         return sum(p.load * (p.end - p.start) for p in self.periods)
 
@@ -278,13 +279,13 @@ class Cold:
 
     rig: Rig
     blocks: tuple[Block, ...]
-    coldest: float | None
+    coldest: Kelvin | None
     runs: tuple[Run, ...]
-    narrow: float | None
+    narrow: Ratio | None
     table: DrawTable | None
 
     @property
-    def largest(self) -> float | None:
+    def largest(self) -> Shown[Watt | None]:
         """The largest load for 24 hours in the coldest air at one fifth full, W; None where that air is not stated."""
         return None if self.coldest is None else self.rig.largest(self.coldest, FILLS[-1])
 
@@ -643,13 +644,13 @@ _NEAR = 2.0
 class Cell:
     """One air temperature (K) and fill: `short_from` s after noon and `reason` as in a Run; None where it lasts."""
 
-    air: float
-    fill: float
-    short_from: float | None
+    air: Kelvin
+    fill: Ratio
+    short_from: Second | None
     reason: Literal["pressure", "empty"] | None
 
     @property
-    def enough(self) -> bool:
+    def enough(self) -> Shown[bool]:
         """Whether it lasts the day."""
         return self.short_from is None
 
@@ -662,7 +663,7 @@ class More:
     number: int
     manifold: Manifold
     runs: tuple[Run, ...]
-    largest: float
+    largest: Watt
 
 
 def air_steps(coldest: float | None, shown: units.System) -> tuple[float, ...]:

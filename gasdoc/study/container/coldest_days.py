@@ -10,6 +10,7 @@ from functools import lru_cache
 from gasdoc import units
 from gasdoc.engineering.container import cold_day as model
 from gasdoc.engineering.container.cold_day import DAY, Lasting
+from gasdoc.quantities import Day, Kilogram, Ratio, Second, Shown
 from gasdoc.source import Path
 from gasdoc.study.container.cold_day import HEAT_WORDS, Cold, Heat, Rig
 from gasdoc.study.container.holding import Container
@@ -36,15 +37,15 @@ class Usable:
     """
 
     heat: Heat
-    days: float
+    days: Day
     at_least: bool
-    fill_left: float
-    left: tuple[float, ...]
-    changed: tuple[tuple[float, float] | None, ...]
-    must_last: float | None
+    fill_left: Ratio
+    left: tuple[Kilogram, ...]
+    changed: tuple[tuple[Second, Kilogram] | None, ...]
+    must_last: Day | None
 
     @property
-    def enough(self) -> bool | None:
+    def enough(self) -> Shown[bool | None]:
         """Whether it lasts as long as asked; None where nothing is asked, or more than was looked ahead."""
         if self.must_last is None:
             return None

@@ -10,6 +10,7 @@ from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind
 from gasdoc.engineering.container.cold_day import Period
 from gasdoc.engineering.container.draw_off import Pattern, highest_loads
+from gasdoc.quantities import Kilogram, KilogramPerSecond, Shown, Watt
 from gasdoc.source import Citation
 from gasdoc.study.findings import Finding, warning
 
@@ -30,12 +31,12 @@ class DrawRow:
     load the cold day `asks` in it."""
 
     pattern: Pattern
-    flow: float
-    load: float
-    asks: float
+    flow: KilogramPerSecond
+    load: Watt
+    asks: Watt
 
     @property
-    def enough(self) -> bool:
+    def enough(self) -> Shown[bool]:
         """Whether the table gives what is asked."""
         return self.asks <= self.load * (1 + 1e-9)
 
@@ -44,14 +45,14 @@ class DrawRow:
 class DrawTable:
     """The table for a build: the row of a `cylinder` of so many kg, for `feeding` cylinders at once."""
 
-    cylinder: float
+    cylinder: Kilogram
     feeding: int
     rows: tuple[DrawRow, ...]
     citation: Citation
     note: str
 
     @property
-    def enough(self) -> bool:
+    def enough(self) -> Shown[bool]:
         """Whether the table gives what the day asks, in every way of drawing."""
         return all(row.enough for row in self.rows)
 

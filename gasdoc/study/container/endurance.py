@@ -11,6 +11,7 @@ from gasdoc.engineering.container import endurance as model
 from gasdoc.engineering.container.endurance import Weights
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.quantities import CubicMetre, Day, Joule, Kilogram, Money
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, Served, energy_of, fuel, heating_value
 
@@ -25,9 +26,9 @@ class Daily:
 
     outlet: str
     name: str
-    energy: float | None
-    mass: float | None
-    volume: float | None
+    energy: Joule | None
+    mass: Kilogram | None
+    volume: CubicMetre | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +37,11 @@ class Season:
     `total` kg over the season's days, None where those are not stated."""
 
     name: str
-    per_day: float
-    energy: float
-    days: float | None
-    cost: float | None
-    total: float | None
+    per_day: Kilogram
+    energy: Joule
+    days: Day | None
+    cost: Money | None
+    total: Kilogram | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ class Endurance:
     daily: tuple[Daily, ...]
     seasons: tuple[Season, ...]
     weights: Weights
-    price: float | None
+    price: Money | None
     currency: str | None
 
 

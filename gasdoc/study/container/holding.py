@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.catalog import containers as catalog
@@ -16,6 +17,7 @@ from gasdoc.engineering.container.vaporisation import CylinderTable, LengthRule,
 from gasdoc.engineering.container.vessel import Vessel, of_capacity
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.quantities import Aside, CubicMetre, Day, Joule, Kilogram, Metre, Ratio, Watt
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, Served, fuel, heating_value, system
 from gasdoc.study.findings import Finding, error, warning
@@ -43,11 +45,11 @@ class Shape:
     all be right, None if they can.
     """
 
-    supplying: Supplying
-    diameter: float
-    length: float
-    light: float
-    heavy: float
+    supplying: Annotated[Supplying, Aside("the same sizes as the methods take them")]
+    diameter: Metre
+    length: Metre
+    light: Kilogram
+    heavy: Kilogram
     sizes: str
     contradiction: str | None
 
@@ -69,15 +71,15 @@ class Container:
 
     name: str
     number: int
-    water_capacity: float
+    water_capacity: CubicMetre
     water_source: str
-    fuel_mass: float
-    heaviest_fuel: float
-    fill: float
+    fuel_mass: Kilogram
+    heaviest_fuel: Kilogram
+    fill: Ratio
     fill_source: Citation
-    energy: float
-    per_day: float | None
-    days: float | None
+    energy: Joule
+    per_day: Watt | None
+    days: Day | None
     unstated: tuple[str, ...]
     shape: Shape
 

@@ -6,10 +6,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Annotated
 
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind
 from gasdoc.engineering.container.vaporisation import Manifold
+from gasdoc.quantities import By, CubicMetre, Day, Kelvin, Kilogram, Metre, Ratio, UnitOf, Watt
 from gasdoc.regions import Rule
 from gasdoc.source import Citation
 from gasdoc.study.container.cold_day import FILLS, GRID_FILLS, Cold, Rig
@@ -32,9 +34,14 @@ class Kept:
     rule: str
     asks: str
     measure: str
-    value: float
-    limit: float
+    value: Annotated[float, UnitOf("unit")]
+    limit: Annotated[float, UnitOf("unit")]
     citation: Citation
+
+    @property
+    def unit(self) -> str:
+        """The SI unit of what is limited."""
+        return {"container-water-capacity": "m3", "container-fuel": "kg"}.get(self.measure, "count")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,18 +56,18 @@ class Serving:
 
     kind: str
     name: str
-    water: float | None
+    water: CubicMetre | None
     number: int
     manifold: Manifold
-    lasts_to_fill: float
-    days: float
+    lasts_to_fill: Ratio
+    days: Day
     at_least: bool
-    rate: float
-    fuel_mass: float
-    one_full: float
-    weight_full: float
-    diameter: float
-    length: float
+    rate: Watt
+    fuel_mass: Kilogram
+    one_full: Kilogram
+    weight_full: Kilogram
+    diameter: Metre
+    length: Metre
     limits: tuple[Kept, ...]
     own: bool
 
@@ -70,11 +77,11 @@ class Servings:
     """What would serve in air at `air` K for `per_day` kg a day, `must_last` days where the spec asks for so many: `found`, the
     build's own first, then the fewest and the lightest. `left_out`: kinds that a limit of the region keeps out, with it."""
 
-    air: float
-    per_day: float
-    must_last: float | None
+    air: Kelvin
+    per_day: Kilogram
+    must_last: Day | None
     found: tuple[Serving, ...]
-    left_out: tuple[tuple[str, Rule], ...]
+    left_out: tuple[tuple[str, Annotated[Rule, By("id", "asks", "citation")]], ...]
 
 
 def serving(build: Installation, held: Container, cold: Cold | None) -> Servings | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from gasdoc import units
 from gasdoc.build.model import Mount as Given
@@ -26,6 +26,7 @@ from gasdoc.engineering.container.mounting import (
     severest,
 )
 from gasdoc.engineering.container.vessel import centroid_height
+from gasdoc.quantities import Aside, By, Kilogram, Metre, Ratio, Shown
 from gasdoc.regions import Rule
 from gasdoc.source import Citation
 from gasdoc.study.container.holding import Container
@@ -63,8 +64,8 @@ class Check:
 
     rule: str
     asks: str
-    multiple: float
-    safety_factor: float
+    multiple: Ratio
+    safety_factor: Ratio
     strength: Literal["proof", "tensile"]
     citation: Citation
     beside: bool
@@ -76,7 +77,7 @@ class Check:
         return severest(self.loads)
 
     @property
-    def carried(self) -> float:
+    def carried(self) -> Shown[Ratio]:
         """The multiple of the filled weight at which the first bolt reaches its limit: loads grow in proportion."""
         return self.multiple / self.worst.utilisation if self.worst.utilisation > 0 else float("inf")
 
@@ -86,11 +87,11 @@ class Mount:
     """The mount of one container. `mass` kg filled, `centre` m from the plane of the bolts to the filled centre of gravity
     (spacer included); no checks where the region asks no multiple."""
 
-    given: Given
+    given: Annotated[Given, Aside("what the spec states")]
     bolt: Bolt
     count: int
-    mass: float
-    centre: float
+    mass: Kilogram
+    centre: Metre
     checks: tuple[Check, ...]
 
     @property
@@ -108,16 +109,16 @@ class Tie:
     their number or rating is not stated. `checks` are the multiples the region asks: the rule's id, and the multiple.
     """
 
-    given: Given
+    given: Annotated[Given, By("way", "fixed_to", "number", "rated")]
     name: str
     asks: str
     citation: Citation
-    mass: float
-    carried: float | None
-    checks: tuple[tuple[str, float], ...]
+    mass: Kilogram
+    carried: Ratio | None
+    checks: tuple[tuple[str, Ratio], ...]
 
     @property
-    def missing(self) -> tuple[str, ...]:
+    def missing(self) -> Shown[tuple[str, ...]]:
         """What is not stated of it, in words."""
         tied = self.given.way in ("straps", "chain")
         stated = (

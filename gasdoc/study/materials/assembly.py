@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Annotated
 
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.reader import Build
@@ -20,6 +21,7 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.assembly import Assembly, Connection, Placed, Spot, assemble
 from gasdoc.engineering.materials.ends import End, parse_end, tube_end
 from gasdoc.engineering.materials.joints import Chain, Constraints, Joint, NoChain, Part, Shelf
+from gasdoc.quantities import Aside
 from gasdoc.source import Citation, Path
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, warning
@@ -58,7 +60,7 @@ class Joined:
     a: End | None
     b: End | None
     found: Chain | NoChain | None
-    down: int
+    down: Annotated[int, Aside("a place in the tree")]
     container_side: bool
     concealed: bool
     why: str | None
@@ -69,8 +71,10 @@ class Fittings:
     """The whole supply put together: the trees on the container side of the first regulator (one for each of its inlets),
     and the one behind it; `about` has the words for every spot of each."""
 
-    assemblies: tuple[Assembly, ...]
-    about: tuple[tuple[About, ...], ...]
+    assemblies: Annotated[
+        tuple[Assembly, ...], Aside("the trees as they are put together; `joined` has every joint of them")
+    ]
+    about: Annotated[tuple[tuple[About, ...], ...], Aside("words for the trees")]
     joined: tuple[Joined, ...]
 
     def placed(self) -> Iterator[tuple[About, Spot, Placed]]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.catalog import parts as catalog
 from gasdoc.engineering.materials import connectors
 from gasdoc.engineering.materials.connectors import Capacity, Reach
 from gasdoc.engineering.materials.joints import Part
+from gasdoc.quantities import By, Metre
 from gasdoc.source import Citation, Path
 from gasdoc.study.facts import Installation, Served, system
 from gasdoc.study.findings import Finding, error, warning
@@ -33,15 +35,15 @@ class Connected:
     name: str
     kind: str
     practice: Citation | None
-    part: Part | None
-    distance: float | None
-    needed: float | None
-    length: float | None
+    part: Annotated[Part, By("id")] | None
+    distance: Metre | None
+    needed: Metre | None
+    length: Metre | None
     label: str | None
     chosen: bool
     reach: Reach | None
     capacity: Capacity
-    longest: float | None
+    longest: Metre | None
     longest_source: Citation | None
 
     @property

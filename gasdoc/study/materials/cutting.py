@@ -12,6 +12,7 @@ from gasdoc.build.prices import OnShelf
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.cutting import STEP_LIMIT, CuttingPlan, NoPlan, Piece, Stock, cutting_plan
+from gasdoc.quantities import Metre, Ratio
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, system
 from gasdoc.study.findings import Finding, error, note, warning
@@ -39,10 +40,10 @@ class Lengths:
     name: str
     material: str
     coil: bool
-    share: float
-    each: float
+    share: Ratio
+    each: Metre
     pieces: tuple[Piece, ...]
-    net: float
+    net: Metre
     stock: tuple[Stock, ...]
     plan: CuttingPlan | NoPlan
     allowance: str

@@ -13,6 +13,7 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.least_cost import Option, least_cost
 from gasdoc.engineering.supply import network
 from gasdoc.engineering.supply.tree import carried
+from gasdoc.quantities import Money, Pascal
 from gasdoc.study.facts import Installation, Served
 from gasdoc.study.materials.cutting import tubing_key
 from gasdoc.study.materials.price_list import PriceList
@@ -30,7 +31,7 @@ class CheapRun:
     id: str
     size: Size | None
     cheapest: Size
-    cost: float
+    cost: Money
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +47,9 @@ class Cheapest:
     reason: str | None
     missing: tuple[str, ...]
     runs: tuple[CheapRun, ...]
-    cost: float
-    code_cost: float | None
-    needs: tuple[tuple[str, float], ...]
+    cost: Money
+    code_cost: Money | None
+    needs: tuple[tuple[str, Pascal], ...]
 
 
 def cheapest(

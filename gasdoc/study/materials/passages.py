@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.catalog import files
@@ -11,6 +12,7 @@ from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.parts import Guard
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.openings import Opening, opening, support_count
+from gasdoc.quantities import By, Metre
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
@@ -27,7 +29,7 @@ class RunOpening:
 
     run: str
     place: str
-    across: float | None
+    across: Metre | None
     across_source: Citation | None
     opening: Opening | None
     source: Citation
@@ -41,11 +43,11 @@ class Supports:
     """
 
     run: str
-    spacing: float
+    spacing: Metre
     count: int
-    across: float | None
+    across: Metre | None
     given: bool
-    largest: float
+    largest: Metre
     source: Citation
 
 
@@ -54,7 +56,7 @@ class Passages:
     """All openings, guards (with the run each is for) and supports of a build."""
 
     openings: tuple[RunOpening, ...]
-    guards: tuple[tuple[RunSize, Guard], ...]
+    guards: tuple[tuple[Annotated[RunSize, By("id")], Annotated[Guard, By("id", "name", "source")]], ...]
     supports: tuple[Supports, ...]
 
 

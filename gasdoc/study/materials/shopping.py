@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from gasdoc.build.prices import OnShelf
 from gasdoc.build.reader import Build
@@ -13,6 +14,7 @@ from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.costs import Costs, Need, Price, costs
 from gasdoc.engineering.materials.cutting import CuttingPlan
 from gasdoc.engineering.materials.take_off import GROUPS, Group, Item
+from gasdoc.quantities import Money, UnitOf
 from gasdoc.source import Path, Problem, Severity
 from gasdoc.study.materials.cutting import SHELF, Lengths, tubing_key
 from gasdoc.study.materials.price_list import PriceList
@@ -50,14 +52,19 @@ class Buy:
     group: Group
     name: str
     measured: bool
-    needed: float
-    on_shelf: float
+    needed: Annotated[float, UnitOf("unit")]
+    on_shelf: Annotated[float, UnitOf("unit")]
     packs: int
-    pack: float
-    low: float | None
-    high: float | None
+    pack: Annotated[float, UnitOf("unit")]
+    low: Money | None
+    high: Money | None
     where: tuple[str, ...]
     note: str
+
+    @property
+    def unit(self) -> str:
+        """What it is counted in."""
+        return "m" if self.measured else "count"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +74,8 @@ class Shopping:
 
     lines: tuple[Buy, ...]
     if_needed: tuple[Buy, ...]
-    low: float
-    high: float
+    low: Money
+    high: Money
     unknown: int
     currency: str | None
     date: str | None

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 from gasdoc import units
 from gasdoc.build.model import Outlet, Regulator, Tap, Valve
@@ -19,6 +19,7 @@ from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.assembly import Placed, Spot
 from gasdoc.engineering.materials.ends import End, mates
 from gasdoc.engineering.materials.joints import Chain, Constraints, Part, Shelf
+from gasdoc.quantities import By, Pascal
 from gasdoc.study.materials.assembly import Fittings, Joined
 from gasdoc.study.proof.leak_test import LeakTest
 
@@ -45,9 +46,9 @@ class Closure:
     element: str
     role: Role
     end: End | None
-    parts: tuple[Part, ...]
+    parts: tuple[Annotated[Part, By("id")], ...]
     removed: bool = False
-    rating: float | None = None
+    rating: Pascal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +57,9 @@ class Weak:
 
     zone: str
     element: str
-    part: Part
-    rating: float
-    asked: float
+    part: Annotated[Part, By("id")]
+    rating: Pascal
+    asked: Pascal
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ class InTest:
 
     closures: tuple[Closure, ...]
     weak: tuple[Weak, ...]
-    least: Mapping[str, float]
+    least: Mapping[str, Pascal]
     stays: frozenset[str]
 
     @property

@@ -10,9 +10,11 @@ line. A threaded pipe between two others turns in neither without turning the ne
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from gasdoc.build.model import Run
 from gasdoc.build.reader import Build
+from gasdoc.quantities import By
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import Joint
 from gasdoc.study.proof.closures import InTest
@@ -33,7 +35,7 @@ class Outcome:
     """What one result of a step leads to: the next step by its number, or the joints to wet."""
 
     step: int | None
-    joints: tuple[Joint, ...]
+    joints: tuple[Annotated[Joint, By("id")], ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.build.reader import Build
 from gasdoc.catalog import files
 from gasdoc.engineering.proof import leak_test as physics
 from gasdoc.engineering.proof.leak_test import Instruments, Medium, Reading
+from gasdoc.quantities import By, CubicMetre, Pascal, Second
 from gasdoc.study.facts import atmosphere, system
 from gasdoc.study.proof.leak_test import Asked, LeakTest, Volume
 
@@ -28,16 +30,16 @@ class Hold:
     gauge_step: units.Given
     thermometer: str
     thermometer_step: units.Given
-    barometer: float | None
-    hold: float | None
+    barometer: Pascal | None
+    hold: Second | None
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
     """The holds for one asked test. `asked` in s is the least hold of the row, None where it gives no time."""
 
-    asked: Asked
-    volume: float
+    asked: Annotated[Asked, By("test", "zone")]
+    volume: CubicMetre
     holds: tuple[Hold, ...]
 
 

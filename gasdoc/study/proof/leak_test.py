@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Annotated
 
 from gasdoc.build.model import Outlet, Test
+from gasdoc.quantities import Aside, By, CubicMetre, Pascal, Shown
 from gasdoc.regions import LineTest
 from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
@@ -36,15 +38,15 @@ class Asked:
     in Pa is the regulator's, None where not stated.
     """
 
-    test: LineTest
+    test: Annotated[LineTest, By("id", "kind", "name", "when", "medium", "settle", "hold", "citation")]
     zone: str
-    working_gauge: float
-    pressure: float | None
-    highest: float | None
-    full_scale: float | None
-    plates: tuple[float | None, float | None]
+    working_gauge: Pascal
+    pressure: Pascal | None
+    highest: Pascal | None
+    full_scale: Pascal | None
+    plates: tuple[Pascal | None, Pascal | None]
     all_stated: tuple[bool, bool]
-    lock_up: float | None
+    lock_up: Pascal | None
 
     @property
     def connected(self) -> bool:
@@ -58,10 +60,10 @@ class Volume:
     with appliances connected. `service_gauge` in Pa is the highest pressure the zone sees in use."""
 
     zone: str
-    runs: float
-    piping: float
-    connected: float
-    service_gauge: float
+    runs: CubicMetre
+    piping: CubicMetre
+    connected: CubicMetre
+    service_gauge: Pascal
 
     def largest(self, connected: bool) -> float:
         """The largest plausible volume under test, with the appliances connected or without them."""
@@ -78,7 +80,7 @@ class LeakTest:
     volume_estimated: bool
     joints: tuple[Joint, ...]
     disconnect: tuple[str, ...]
-    recorded: tuple[Test, ...]
+    recorded: Annotated[tuple[Test, ...], Aside("what the spec states; each stands judged in `judged`")]
 
     @property
     def volumes(self) -> tuple[tuple[str, float], ...]:
@@ -86,7 +88,7 @@ class LeakTest:
         return tuple((v.zone, v.runs) for v in self.by_zone)
 
     @property
-    def volume(self) -> float:
+    def volume(self) -> Shown[CubicMetre]:
         """Gas volume of all runs in m3."""
         return sum(v.runs for v in self.by_zone)
 
@@ -95,12 +97,12 @@ class LeakTest:
         return any(a.test.connected for a in self.asked if a.test.kind == "piping" and a.zone == zone)
 
     @property
-    def volume_largest(self) -> float:
+    def volume_largest(self) -> Shown[CubicMetre]:
         """The largest plausible gas volume of all piping in m3, appliances off."""
         return sum(v.piping for v in self.by_zone)
 
     @property
-    def volume_connected(self) -> float:
+    def volume_connected(self) -> Shown[CubicMetre]:
         """The same with the appliances' connectors."""
         return sum(v.connected for v in self.by_zone)
 

@@ -11,11 +11,12 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
 from gasdoc.build.codes import Code, Codes, code_of
 from gasdoc.build.model import Disturbance, Run
 from gasdoc.build.reader import Build
+from gasdoc.quantities import Aside, By
 from gasdoc.source import Path
 from gasdoc.study.findings import Finding, warning
 from gasdoc.study.proof.leak_test import Asked, LeakTest
@@ -39,8 +40,8 @@ class Proof:
     """One asked test and the record that answers it: the latest one for its zone. `why` says what it lacks, None where it
     stands."""
 
-    asked: Asked
-    judged: Judged | None
+    asked: Annotated[Asked, By("test", "zone")]
+    judged: Annotated[Judged, By("index", "outcome")] | None
     why: Why | None
 
 
@@ -63,7 +64,7 @@ class Standing:
     sign_off_why: str | None
     trouble: tuple[str, ...]
     errors: int
-    shared: Mapping[Path, tuple[str, ...]]
+    shared: Annotated[Mapping[Path, tuple[str, ...]], Aside("a finding tells it")]
 
     @property
     def open(self) -> tuple[Proof, ...]:

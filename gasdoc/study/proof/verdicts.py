@@ -10,11 +10,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.build.model import Test
 from gasdoc.engineering.proof import leak_test as physics
 from gasdoc.engineering.proof.leak_test import Help, Instruments, Medium, Verdict
+from gasdoc.quantities import By, CubicMetre, CubicMetrePerSecond, Pascal, Second
 from gasdoc.regions import leak_methods
 from gasdoc.study.facts import Installation, atmosphere
 from gasdoc.study.findings import Finding, error, warning
@@ -89,18 +91,18 @@ class Judged:
     """
 
     index: int
-    test: Test
-    rows: tuple[Asked, ...]
+    test: Annotated[Test, By("date", "kind", "covers")]
+    rows: tuple[Annotated[Asked, By("test", "zone")], ...]
     outcome: str
     reasons: tuple[str, ...]
     helps: tuple[Help, ...]
     verdict: Verdict | None
     instruments: Instruments
-    asked_pressure: float | None
-    asked_hold: float | None
-    volume: float
+    asked_pressure: Pascal | None
+    asked_hold: Second | None
+    volume: CubicMetre
     connected: bool
-    fluid_visible: float | None
+    fluid_visible: CubicMetrePerSecond | None
     current: bool
 
     @property

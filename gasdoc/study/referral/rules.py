@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
 from gasdoc import units
 from gasdoc.build.model import Container as GivenContainer
 from gasdoc.build.model import Run
+from gasdoc.quantities import By
 from gasdoc.regions import MEASURES, Rule
 from gasdoc.source import Path
 from gasdoc.study.air.alarms import Fitted, fitted
@@ -77,13 +78,13 @@ class Ruling:
     place in the spec of what the rule is about; `room` the room it was held against, where the build has several.
     """
 
-    rule: Rule
+    rule: Annotated[Rule, By("id", "subject", "asks", "measure", "relation", "limit_text", "alternative", "citation")]
     has: str | None
     outcome: Outcome
     needs: str | None = None
     holds: bool | None = None
     at: Path = ()
-    room: Room | None = None
+    room: Annotated[Room, By("id")] | None = None
 
     @property
     def asks(self) -> str:

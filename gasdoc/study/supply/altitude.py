@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.engineering.supply import altitude as thin
 from gasdoc.engineering.supply.fuel import STANDARD_ATMOSPHERE
+from gasdoc.quantities import By, Ratio
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, Served, atmosphere, system
 from gasdoc.study.findings import Finding, warning
@@ -26,9 +28,9 @@ class HighUp:
     """One appliance above 2000 ft: `jet` is the share of its sea-level gas that the same jets let through, `asked` the share
     of its plate's input that NFPA 54 allows; `stated`: its jets are said to be made for this altitude."""
 
-    served: Served
-    jet: float
-    asked: float
+    served: Annotated[Served, By("id")]
+    jet: Ratio
+    asked: Ratio
     stated: bool
 
 

@@ -15,6 +15,7 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import capacity as code
 from gasdoc.engineering.supply import flow
 from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.quantities import Metre, Pascal, Ratio, Watt
 from gasdoc.regions import Region
 from gasdoc.source import Citation
 
@@ -71,10 +72,10 @@ class Conditions:
     `by_tables` says whether the region sizes by code tables; `absolute_air` in Pa and `fuel` serve the calculation.
     """
 
-    inlet_gauge: float
-    drop: float
+    inlet_gauge: Pascal
+    drop: Pascal
     by_tables: bool
-    absolute_air: float = fluid.STANDARD_ATMOSPHERE
+    absolute_air: Pascal = fluid.STANDARD_ATMOSPHERE
     fuel: fluid.Fuel = fluid.PROPANE
 
 
@@ -87,15 +88,15 @@ class Answer:
     `maker_rules` says that the tubing is corrugated, so that its maker's own table counts and not this one.
     """
 
-    value: float
+    value: Watt
     basis: Basis
     source: Citation
-    row_length: float | None = None
-    cell: float | None = None
-    equation: float | None = None
-    fit: float | None = None
-    fit_error: float | None = None
-    thin_air: float | None = None
+    row_length: Metre | None = None
+    cell: Watt | None = None
+    equation: Watt | None = None
+    fit: Watt | None = None
+    fit_error: Ratio | None = None
+    thin_air: Ratio | None = None
     maker_rules: bool = False
 
     @property
@@ -110,7 +111,7 @@ class Unserved:
     """Why nothing can be said: "length" or "size" outside the table (`limit` in m for a length), or "no-method"."""
 
     reason: Literal["length", "size", "no-method"]
-    limit: float
+    limit: Metre
     source: Citation | None
 
 

@@ -9,6 +9,7 @@ from gasdoc.catalog import tubing
 from gasdoc.engineering.supply import excess_flow, tree
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.excess_flow import Closing, CutFlow, Line
+from gasdoc.quantities import KilogramPerSecond
 from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
@@ -36,8 +37,8 @@ class Break:
 class ExcessFlow:
     """The valve's closing rate and the load of the whole build, both as mass flow in kg/s, and every break."""
 
-    closing: float
-    normal: float
+    closing: KilogramPerSecond
+    normal: KilogramPerSecond
     stays_open: bool
     breaks: tuple[Break, ...]
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
 from gasdoc.build.model import Junction, Regulator
 from gasdoc.build.reader import Build
@@ -19,6 +19,7 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import fittings, flow, network, tree
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.capacity import CapacityTable
+from gasdoc.quantities import Metre, MetrePerSecond, Pascal, Ratio, UnitOf, Watt
 from gasdoc.study.facts import Installation, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in, reach
@@ -40,15 +41,15 @@ class RunPressure:
     """
 
     id: str
-    gauge: float
-    drop: float
-    code_drop: float
-    darcy_drop: float
-    speed: float
-    re: float
+    gauge: Pascal
+    drop: Pascal
+    code_drop: Pascal
+    darcy_drop: Pascal
+    speed: MetrePerSecond
+    re: Ratio
     regime: flow.Regime | None
-    more_load: float | None
-    more_length: float | None
+    more_load: Watt | None
+    more_length: Metre | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +62,13 @@ class OutletPressure:
     """
 
     id: str
-    full: float
-    alone: float
-    lowest: float
-    highest: float
-    minimum: float | None
-    maximum: float | None
-    connector_drop: float | None
+    full: Pascal
+    alone: Pascal
+    lowest: Pascal
+    highest: Pascal
+    minimum: Pascal | None
+    maximum: Pascal | None
+    connector_drop: Pascal | None
     starved: bool
 
 
@@ -76,7 +77,7 @@ class ScenarioPressure:
     """A named set of appliances in use and the pressure at each of them, Pa gauge."""
 
     name: str
-    gauges: tuple[tuple[str, float], ...]
+    gauges: tuple[tuple[str, Pascal], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +101,13 @@ class Lack:
 
     regulator: str
     why: Literal["inlet", "outlet", "gas", "capacity"]
-    has: float | None = None
-    needs: float | None = None
+    has: Annotated[float | None, UnitOf("unit")] = None
+    needs: Annotated[float | None, UnitOf("unit")] = None
+
+    @property
+    def unit(self) -> str:
+        """The unit of what it has and needs."""
+        return "W" if self.why == "capacity" else "Pa"
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,16 +125,16 @@ class ZonePressure:
     """
 
     id: str
-    lowest: float
-    highest: float
+    lowest: Pascal
+    highest: Pascal
     tolerance_known: bool
     lock_up_known: bool
     runs: tuple[RunPressure, ...]
     outlets: tuple[OutletPressure, ...]
-    regulators: tuple[tuple[str, float], ...]
+    regulators: tuple[tuple[str, Pascal], ...]
     scenarios: tuple[ScenarioPressure, ...]
-    worst_drop: float | None
-    upsize: tuple[str, float] | None
+    worst_drop: Pascal | None
+    upsize: tuple[str, Pascal] | None
     tried: tuple[Tried, ...] = ()
     behind: tuple[OutletPressure, ...] = ()
     lacks: tuple[Lack, ...] = ()

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.build.model import Junction, Run
@@ -15,6 +16,7 @@ from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply import sizing, tree
+from gasdoc.quantities import By, Metre, Watt
 from gasdoc.source import Citation, Path
 from gasdoc.study.facts import Installation, fuel
 from gasdoc.study.supply.capacity import MAKER_EXPONENT, PAST, Answer, Conditions, Unserved, by_maker, look_up
@@ -47,8 +49,8 @@ class Method:
     """
 
     name: str
-    length: float
-    extra: float
+    length: Metre
+    extra: Metre
     needed: Size | None
     capacity: Answer | Unserved
     enough: bool
@@ -65,12 +67,12 @@ class RunSize:
     zone: str
     upstream: str
     downstream: str
-    run: Run
+    run: Annotated[Run, By("length", "bends")]
     material: str
     kind: str | None
     size: Size | None
     given: bool
-    load: float
+    load: Watt
     longest: Method
     branch: Method
     enlarged: bool = False
@@ -90,7 +92,7 @@ class ZoneSizing:
     zone: Zone
     conditions: Conditions
     allowance: Citation
-    longest: float
+    longest: Metre
     runs: tuple[RunSize, ...]
 
 

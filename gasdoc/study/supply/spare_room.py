@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gasdoc.engineering.supply import tree
+from gasdoc.quantities import Watt
 from gasdoc.study.supply.capacity import Answer
 from gasdoc.study.supply.pressures import ZonePressure
 from gasdoc.study.supply.sizing import ZoneSizing
@@ -16,7 +17,7 @@ class Part:
     """What one part of the system leaves, in W: None where it is not known. `why` says in words what it rests on."""
 
     name: str
-    room: float | None
+    room: Watt | None
     why: str
 
 

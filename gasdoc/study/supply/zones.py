@@ -7,11 +7,13 @@ else: the same power counted net is more gas, by the gross over the net heating 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from gasdoc.build.model import Outlet, Regulator, Run
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import REGULATOR
 from gasdoc.engineering.supply.tree import Tree
+from gasdoc.quantities import Aside, By, Shown, Watt
 from gasdoc.regions import region
 from gasdoc.source import Path
 from gasdoc.study.facts import gross_share, heating_value, load
@@ -28,15 +30,15 @@ class Zone:
 
     id: str
     at: Path
-    regulator: Regulator
-    tree: Tree
+    regulator: Annotated[Regulator, By("outlet", "inlet", "capacity")]
+    tree: Annotated[Tree, Aside("the runs as the solver takes them")]
     runs: tuple[str, ...]
-    outlets: tuple[tuple[str, int], ...]
-    regulators: tuple[tuple[str, int], ...]
-    load: float
+    outlets: Annotated[tuple[tuple[str, int], ...], Aside("the outlets as the solver takes them")]
+    regulators: Annotated[tuple[tuple[str, int], ...], Aside("the regulators as the solver takes them")]
+    load: Watt
 
     @property
-    def delivers(self) -> bool:
+    def delivers(self) -> Shown[bool]:
         """Whether the zone supplies appliances, not only further regulators."""
         return bool(self.outlets)
 

@@ -1,0 +1,63 @@
+"""What stands behind a field of a result: the unit of its number, and how it is written as data.
+
+`load: Watt` is an ordinary float that holds watts. The unit stands in the annotation, where the JSON and its description
+read it; nothing looks at it while a build is worked out. A field that says nothing here is written whole.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, TypeVar
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """The field is not written as data, and `why`."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True, init=False)
+class By:
+    """Of this value only the fields `names` are written; of one field its value alone."""
+
+    names: tuple[str, ...]
+
+    def __init__(self, *names: str) -> None:
+        object.__setattr__(self, "names", names)
+
+
+@dataclass(frozen=True, slots=True)
+class UnitOf:
+    """The unit is not the same for all: the property `name` of the owner says it."""
+
+    name: str
+
+
+class Told:
+    """Marks a property that is written as data beside the fields."""
+
+
+MONEY = "money"
+"""Stands for the currency of the build's price list."""
+
+Ratio = Annotated[float, "1"]
+Metre = Annotated[float, "m"]
+SquareMetre = Annotated[float, "m2"]
+CubicMetre = Annotated[float, "m3"]
+Kilogram = Annotated[float, "kg"]
+Second = Annotated[float, "s"]
+Day = Annotated[float, "day"]
+Kelvin = Annotated[float, "K"]
+Pascal = Annotated[float, "Pa"]
+Newton = Annotated[float, "N"]
+Joule = Annotated[float, "J"]
+Watt = Annotated[float, "W"]
+KilogramPerSecond = Annotated[float, "kg/s"]
+CubicMetrePerSecond = Annotated[float, "m3/s"]
+MetrePerSecond = Annotated[float, "m/s"]
+WattPerSquareMetreKelvin = Annotated[float, "W/(m2 K)"]
+Money = Annotated[float, MONEY]
+Shown = Annotated[T, Told]
