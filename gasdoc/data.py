@@ -7,16 +7,19 @@ import marshal
 import os
 import sys
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Annotated, Any, Protocol, TypeAlias, TypeVar
 
 import yaml
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from gasdoc.scalars import choice, problem
 from gasdoc.slips import find_slip
-from gasdoc.source import CONFIRMED
+from gasdoc.source import CONFIRMED, Citation, Document, Problem, read_yaml
+from gasdoc.validation import translated
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MIXED = ("limit",)  # a figure with its unit, a plain number or words: the reader of rules knows which
@@ -37,6 +40,54 @@ class Row(dict[str, Any]):
         raise DataError(f"{self.place}: '{key}' is missing")
 
 
+class Entry(BaseModel):
+    """One mapping of a data file: a key it does not know is a slip, no text is empty, and no value changes.
+
+    A plain annotation reads a plain value: `float` a number, `bool` yes or no, `str` words. A figure with a unit is
+    `Annotated[Given, Quantity(("pressure",))]`: SI, and it remembers how it was written.
+    """
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, str_strip_whitespace=True, str_min_length=1, allow_inf_nan=False
+    )
+
+
+class Cited(Entry):
+    """A mapping that says where it comes from, under `citation`, and how well that is confirmed."""
+
+    cited: str = Field(alias="citation")
+    confirmed: Annotated[str, choice(*CONFIRMED)]
+
+    @cached_property
+    def citation(self) -> Citation:
+        """The source, with how well it is confirmed."""
+        return Citation(self.cited, self.confirmed)
+
+
+class _Named(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+_EntryT = TypeVar("_EntryT", bound=Entry)
+_NamedT = TypeVar("_NamedT", bound=_Named)
+
+
+def each_id_once(rows: tuple[_NamedT, ...]) -> tuple[_NamedT, ...]:
+    """The rows of a list, for `Annotated[tuple[Row, ...], AfterValidator(each_id_once)]`; raises the problem with a second one of an id."""
+    seen: set[str] = set()
+    for position, row in enumerate(rows):
+        if row.id in seen:
+            raise problem(
+                "data-id",
+                f"the id '{row.id}' stands here a second time",
+                "give each row an id of its own",
+                at=(position,),
+            )
+        seen.add(row.id)
+    return rows
+
+
 def forget() -> None:
     """Forget what was read of the data files and everything that was made of it, in all of gasdoc: what is kept anywhere is
     a function of its arguments and of these files."""
@@ -51,6 +102,45 @@ Check: TypeAlias = "Callable[[yaml.Node, str], None]"
 """Looks at a whole file, whose name it is told, and raises DataError."""
 
 
+def _folder(package: str) -> Traversable:
+    """Where the data files of a package are."""
+    return resources.files(package)
+
+
+@cache
+def read(package: str, name: str, model: type[_EntryT]) -> _EntryT:
+    """The YAML file `name` of `package` as a value of `model`, such as read("gasdoc.regions", "uk.yaml", Region).
+
+    Raises DataError with file, line and column, what is wrong and what would be right.
+    """
+    try:
+        return model.model_validate(words(package, name))
+    except ValidationError as error:
+        document = _document(_folder(package).joinpath(name))
+        raise _slip(translated(error, document, model)[0]) from None
+
+
+@cache
+def words(package: str, name: str) -> Any:
+    """What a data file says: its mappings and lists, with each value as the text that was written. Treat it as read-only.
+
+    Raises DataError for a file that is no YAML.
+    """
+    file = _folder(package).joinpath(name)
+    return _kept(file, "words", lambda: _document(file).data)
+
+
+def _document(file: Traversable) -> Document:
+    document = read_yaml(file.read_text(encoding="utf-8"), file.name)
+    if document.problems:
+        raise _slip(document.problems[0])
+    return document
+
+
+def _slip(found: Problem) -> DataError:
+    return DataError(f"{found.path}:{found.line}:{found.column}: {found.message}; {found.hint}")
+
+
 @cache
 def load(package: str, name: str, check: Check | None = None) -> Any:
     """The YAML file `name` of `package`, such as load("gasdoc.regions", "us-cabin.yaml"). Treat it as read-only.
@@ -58,11 +148,8 @@ def load(package: str, name: str, check: Check | None = None) -> Any:
     Raises DataError: what `check` finds; no YAML, a key twice, a word for how well a row is confirmed that is none, a row that says so of no
     source; and later, when a key is asked of a mapping that has not got it.
     """
-    return _placed(_content(resources.files(package).joinpath(name), check), name)
-
-
-def _content(file: Traversable, check: Check | None) -> Any:
-    return _kept(file, check) if isinstance(file, Path) else parse(file.read_text(encoding="utf-8"), file.name, check)
+    file = _folder(package).joinpath(name)
+    return _placed(_kept(file, "data", lambda: parse(file.read_text(encoding="utf-8"), file.name, check)), name)
 
 
 def parse(text: str, name: str, check: Check | None = None) -> Any:
@@ -138,20 +225,22 @@ def _placed(content: Any, place: str) -> Any:
     return content
 
 
-def _kept(file: Path, check: Check | None) -> Any:
-    """The content of a data file, parsed once and kept beside it as Python keeps compiled modules.
+def _kept(file: Traversable, form: str, parsed: Callable[[], Any]) -> Any:
+    """What comes of a data file, parsed once and kept beside it as Python keeps compiled modules.
 
     Parsing YAML takes ten times as long as all that a check does with it. The copy is used only for a file of the same
     size and time; it is not written where Python is told not to, or cannot.
     """
+    if not isinstance(file, Path):
+        return parsed()
     stat = file.stat()
     stamp = (stat.st_mtime_ns, stat.st_size, sys.version_info[:2])
-    copy = file.parent / "__pycache__" / f"{file.name}.data"
+    copy = file.parent / "__pycache__" / f"{file.name}.{form}"
     with contextlib.suppress(OSError, ValueError, EOFError, TypeError):
         kept = marshal.loads(copy.read_bytes())  # noqa: S302  # trusted as far as the compiled modules beside it
         if kept[0] == stamp:
             return kept[1]
-    content = parse(file.read_text(encoding="utf-8"), file.name, check)
+    content = parsed()
     if not sys.dont_write_bytecode:
         with contextlib.suppress(OSError, ValueError):  # a value marshal does not know is read from its file each time
             copy.parent.mkdir(exist_ok=True)
@@ -163,5 +252,5 @@ def _kept(file: Path, check: Check | None) -> Any:
 
 def names(package: str, folder: str = ".", ending: str = ".yaml") -> tuple[str, ...]:
     """The data files of a package's folder, sorted, without their ending."""
-    root = resources.files(package) if folder == "." else resources.files(package).joinpath(folder)
+    root = _folder(package) if folder == "." else _folder(package).joinpath(folder)
     return tuple(sorted(p.name.removesuffix(ending) for p in root.iterdir() if p.name.endswith(ending)))

@@ -13,7 +13,7 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from gasdoc.build.prices import OnShelf, Price, PriceText, ShelfText
-from gasdoc.build.scalars import Clock, Day, Id, Money, Name, Quantity, Text, UseOfADay, YesNo, choice, count, problem
+from gasdoc.scalars import Clock, Day, Id, Money, Name, Quantity, Text, UseOfADay, YesNo, choice, count, problem
 from gasdoc.units import Given, parse
 
 FORMAT = 1

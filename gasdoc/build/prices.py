@@ -11,7 +11,7 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
 from gasdoc import units
-from gasdoc.build.scalars import nearest, problem
+from gasdoc.scalars import nearest, problem
 from gasdoc.units import Given
 
 MOST_PIECES = 200

@@ -119,7 +119,7 @@ def _failed(error: Exception) -> int:
     from gasdoc.data import DataError
 
     if isinstance(error, DataError):
-        _say(f"a data file that came with gasdoc is damaged; install it again: {error}")
+        _say(f"a data file of gasdoc is damaged: {error}; mend it, or install gasdoc again")
         return INPUT
     if os.environ.get("GASDOC_TRACEBACK"):
         traceback.print_exception(error)

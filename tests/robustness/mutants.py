@@ -13,8 +13,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from gasdoc import units
-from gasdoc.build import model, scalars
+from gasdoc import scalars, units
+from gasdoc.build import model
 from gasdoc.build.checks import LAPSE, WARMEST_COLDEST
 from gasdoc.build.prices import PriceText, ShelfText
 from gasdoc.build.supply import slug

@@ -12,6 +12,7 @@ import io
 import os
 import random
 import sys
+import tempfile
 import traceback
 from collections import Counter
 from collections.abc import Iterator
@@ -19,8 +20,8 @@ from pathlib import Path
 from typing import Any
 
 import yaml
+from changed_data import changed_files
 
-from gasdoc import data
 from gasdoc.cli.command import DEFECT, main
 
 ROOT = Path(__file__).parents[2]
@@ -90,19 +91,17 @@ def outcome(name: str, changed: Any) -> str:
 
 
 def _tried(name: str, changed: Any) -> str:
-    plain = data._content
-
-    def replaced(file: Any, check: data.Check | None) -> Any:
-        if Path(str(file)).as_posix().endswith(f"gasdoc/{name}"):
-            return data.parse(yaml.safe_dump(changed, sort_keys=False, allow_unicode=True), file.name, check)
-        return plain(file, check)
-
-    data._content = replaced
-    data.forget()
     os.chdir(ROOT)
     told = io.StringIO()
+    folder, _, file = name.partition("/")
+    text = yaml.safe_dump(changed, sort_keys=False, allow_unicode=True)
     try:
-        with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(told):
+        with (
+            tempfile.TemporaryDirectory() as place,
+            changed_files(f"gasdoc.{folder}", {file: text}, Path(place)),
+            contextlib.redirect_stdout(io.StringIO()),
+            contextlib.redirect_stderr(told),
+        ):
             codes = [main(command) for command in COMMANDS]
     except BaseException:  # noqa: BLE001  # that is what is looked for
         return traceback.format_exc()

@@ -7,10 +7,11 @@ from hostile import HEAD, VALID, answer, spec
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gasdoc.build.reader import MOST_CHARACTERS, MOST_PROBLEMS
+from gasdoc.build.reader import MOST_CHARACTERS
 from gasdoc.build.starter import from_previous
 from gasdoc.folder.contents import says_page
 from gasdoc.source import MAX_BYTES
+from gasdoc.validation import MOST_PROBLEMS
 
 
 def codes(raw: bytes) -> list[str]:

@@ -21,7 +21,7 @@ import pytest
 import gasdoc
 
 PACKAGE = Path(gasdoc.__file__).parent
-BASE = {"data", "source", "units", "quantities", "machine"}
+BASE = {"data", "machine", "quantities", "scalars", "source", "units", "validation"}
 BELOW_STUDY = {"engineering", "build", "regions", "catalog"}
 SUBJECTS = (
     "findings",
@@ -43,7 +43,9 @@ MAY_IMPORT: dict[str, set[str]] = {
     "quantities": set(),
     "slips": set(),
     "source": {"quantities", "slips", "units"},
-    "data": {"slips", "source", "units"},
+    "scalars": {"quantities", "units"},
+    "validation": {"scalars", "source"},
+    "data": {"scalars", "slips", "source", "units", "validation"},
     "forms": {"data", "units"},
     "published": {"published"},
     "engineering": {"engineering", "quantities"},
@@ -63,8 +65,17 @@ KNOWN_TO: dict[str, set[str]] = {
     "jinja2": {"host/plugin", "report"},
     "markupsafe": {"host/plugin", "report"},
     "yaml": BASE | {"build", "catalog/files", "folder", "forms", "report", "study"},
-    "pydantic": {"build", "folder/compare", "study/proof/dates_ahead"},
-    "pydantic_core": {"build"},
+    "pydantic": {
+        "build",
+        "catalog",
+        "data",
+        "folder/compare",
+        "regions",
+        "scalars",
+        "study/proof/dates_ahead",
+        "validation",
+    },
+    "pydantic_core": {"build", "scalars"},
     "pint": {"units"},
     "graphviz": {"report/schematic"},
     "graphviz_pure": {"report/schematic"},

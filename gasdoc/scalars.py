@@ -1,4 +1,4 @@
-"""The scalar types of a spec: each reads the text that was written and says what would be right.
+"""The scalar types of specs and data files: each reads the text that was written and says what would be right.
 
 Values arrive as text (see `gasdoc.source`), so a field's type alone decides what `10:02` or `no` means.
 """
@@ -57,9 +57,9 @@ _FIRST_YEAR, _LAST_YEAR = 1900, 2199
 """A date outside is a slip of the pen, and one near the calendar's end would leave it when an interval is added."""
 
 
-def problem(code: str, message: str, hint: str) -> PydanticCustomError:
-    """An error of one value, with the hint the reader prints after it."""
-    return PydanticCustomError("gasdoc", "{message}", {"message": message, "hint": hint, "code": code})
+def problem(code: str, message: str, hint: str, at: tuple[str | int, ...] = ()) -> PydanticCustomError:
+    """An error of one value, with the hint that is printed after it; `at` leads from the value to what is wrong in it."""
+    return PydanticCustomError("gasdoc", "{message}", {"message": message, "hint": hint, "code": code, "at": at})
 
 
 def nearest(word: str, known: list[str]) -> str | None:

@@ -1,0 +1,98 @@
+"""Data files read into models: what is read, and how a slip is told."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import pytest
+from pydantic import AfterValidator, Field
+
+from gasdoc import data
+from gasdoc.data import Cited, DataError, Entry, each_id_once
+from gasdoc.scalars import Quantity
+from gasdoc.source import Citation
+from gasdoc.units import Given
+
+
+class Vessel(Cited):
+    """A row of a made-up file."""
+
+    id: str
+    rating: Annotated[Given, Quantity(("pressure",))]
+    kind: Literal["upright", "lying"] = "upright"
+    walls: int = 1
+    weight: float | None = Field(default=None, ge=0)
+    sold: bool = True
+    names: tuple[str, ...] = ()
+
+
+class Vessels(Entry):
+    """A made-up file."""
+
+    vessels: Annotated[tuple[Vessel, ...], AfterValidator(each_id_once)]
+
+
+TEXT = """\
+vessels:
+  - id: small
+    rating: 2 bar
+    walls: 2
+    citation: Common practice, no source
+    confirmed: practice
+  - {id: large, rating: 10 psi, kind: lying, sold: no, names: [10, yes], weight: 1.5, citation: A code, confirmed: once}
+"""
+
+
+def read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str) -> Vessels:
+    (tmp_path / "some.yaml").write_text(text, encoding="utf-8")
+    monkeypatch.setattr(data, "_folder", lambda package: tmp_path)
+    data.forget()
+    try:
+        return data.read("made.up", "some.yaml", Vessels)
+    finally:
+        data.forget()
+
+
+@pytest.mark.parametrize("again", [False, True], ids=["from the file", "from the kept copy"])
+def test_a_file_is_read_into_its_model(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, again: bool) -> None:
+    if again:
+        read(tmp_path, monkeypatch, TEXT)
+    small, large = read(tmp_path, monkeypatch, TEXT).vessels
+    assert (small.rating, small.rating.text, small.walls, small.sold, small.weight) == (2e5, "2 bar", 2, True, None)
+    assert small.citation == Citation("Common practice, no source", "practice")
+    assert large.rating == pytest.approx(68947.57)
+    assert (large.kind, large.sold, large.names, large.weight) == ("lying", False, ("10", "yes"), 1.5)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("2 bar", "2 baar", "3:13: unknown unit 'baar' in '2 baar'; did you mean 'bar'?"),
+        ("2 bar", "2 m", "3:13: '2 m' is a length; this needs a pressure, such as '11 inH2O'"),
+        ("2 bar", "", "3:12: 'rating' is empty; write a quantity such as '11 inH2O'"),
+        ("2 bar", "-2 bar", "3:13: '-2 bar' is out of range; this must be zero or more"),
+        ("walls: 2", "wals: 2", "4:5: unknown key 'wals'; did you mean 'walls'?"),
+        ("walls: 2", "walls: two", "4:12: 'two' is not a number; write a plain number, without a unit"),
+        ("walls: 2", "walls:", "4:11: 'walls' is empty; write it on the same line, or leave the key out"),
+        ("walls: 2", "weight: -1", "4:13: '-1' is out of range; this must be at least 0"),
+        ("walls: 2", "weight: .nan", "4:13: '.nan' is not a number; write a plain number, without a unit"),
+        ("walls: 2", "sold: maybe", "4:11: 'maybe' is neither yes nor no; write yes or no"),
+        ("walls: 2", "names: tub", "4:12: 'names' must be a list, and 'tub' stands here; write one item a line"),
+        ("walls: 2", "names: [tub, []]", "4:18: a list stands where text belongs; write text on the same line"),
+        ("kind: lying", "kind: laying", "7:39: 'laying' is not known here; did you mean 'lying'?"),
+        ("confirmed: practice", "confirmed: maybe", "6:16: 'maybe' is not known here; write one of: twice, once"),
+        ("    citation: Common practice, no source\n", "", "2:5: 'citation' is missing from vessels; add it"),
+        ("Common practice, no source", "''", "5:15: the text is empty; write something, or leave the key out"),
+        ("id: large", "id: small", "7:5: the id 'small' stands here a second time; give each row an id of its own"),
+        ("rating: 10 psi", "rating: 10 psi, rating: 1 psi", "7:33: key 'rating' appears twice"),
+        ("vessels:", "vessels: [", "1:10: "),
+    ],
+)
+def test_a_slip_is_told_with_its_place_and_what_would_be_right(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, old: str, new: str, told: str
+) -> None:
+    assert TEXT.count(old) == 1
+    with pytest.raises(DataError) as caught:
+        read(tmp_path, monkeypatch, TEXT.replace(old, new))
+    assert str(caught.value).startswith(f"some.yaml:{told}")
