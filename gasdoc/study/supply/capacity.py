@@ -125,6 +125,11 @@ def look_up(size: Size, length: float, conditions: Conditions) -> Answer | Unser
     return answer
 
 
+def capacity_of(found: Answer | Unserved) -> float | None:
+    """The capacity in W, None where nothing can be said."""
+    return found.value if isinstance(found, Answer) else None
+
+
 def by_maker(stated: units.Given) -> Answer:
     """The capacity that a spec gives from the tubing maker's own table."""
     return Answer(

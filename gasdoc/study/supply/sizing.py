@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Annotated
@@ -19,7 +19,16 @@ from gasdoc.engineering.supply import sizing, tree
 from gasdoc.quantities import By, Metre, Watt
 from gasdoc.source import Citation, Path
 from gasdoc.study.facts import Installation, fuel
-from gasdoc.study.supply.capacity import MAKER_EXPONENT, PAST, Answer, Conditions, Unserved, by_maker, look_up
+from gasdoc.study.supply.capacity import (
+    MAKER_EXPONENT,
+    PAST,
+    Answer,
+    Conditions,
+    Unserved,
+    by_maker,
+    capacity_of,
+    look_up,
+)
 from gasdoc.study.supply.zones import Zone
 
 ELBOW_BORES = 30
@@ -80,8 +89,8 @@ class RunSize:
     @property
     def use(self) -> float | None:
         """Load over capacity by the longest-length method, as a share; None where the capacity is not known."""
-        answer = self.longest.capacity
-        return self.load / answer.value if isinstance(answer, Answer) else None
+        carried = capacity_of(self.longest.capacity)
+        return self.load / carried if carried is not None else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,31 +105,55 @@ class ZoneSizing:
     runs: tuple[RunSize, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Sizer:
+    """One method over one zone: per segment the sizing length in m, and the path that the length is measured along."""
+
+    name: str
+    build: Installation
+    zone: Zone
+    conditions: Conditions
+    lengths: tuple[float, ...]
+    paths: tuple[tuple[int, ...], ...]
+
+    def answer(self, segment: int, size: Size) -> tuple[Answer | Unserved, float]:
+        """What a size carries in a segment, and the length in m added there for fittings."""
+        node = self.build.by_id[self.zone.runs[segment]]
+        assert isinstance(node.part, Run)
+        own = node.part.maker_capacity
+        if own is not None and size == self.build.given_sizes.get(node.id):
+            return by_maker(own), 0.0
+        extra = sum(_extra(self.build, self.zone, i, size, self.conditions) for i in self.paths[segment])
+        return look_up(size, self.lengths[segment] + extra, self.conditions), extra
+
+    def capacity(self, segment: int, size: Size, _length: float) -> float | None:
+        """What a size carries in a segment, in W; None where nothing can be said."""
+        return capacity_of(self.answer(segment, size)[0])
+
+    def choose(self, loads: Sequence[float]) -> tuple[Size | None, ...]:
+        """The smallest size on offer that carries each segment's load (W); None where none does."""
+        offered = [self.build.offered_sizes[run] for run in self.zone.runs]
+        return sizing.choose(loads, self.lengths, offered, self.capacity)
+
+    def judge(self, segment: int, load: float, needed: Size | None, size: Size | None) -> Method:
+        """The method's answer for a run of `size`; for one without, about the size needed or the largest on offer."""
+        judged = size or needed or self.build.offered_sizes[self.zone.runs[segment]][-1]
+        found, extra = self.answer(segment, judged)
+        enough = size is not None and sizing.carries(capacity_of(found), load)
+        return Method(self.name, self.lengths[segment], extra, needed, found, enough)
+
+
 def size_zone(build: Installation, zone: Zone, enlarged: Mapping[str, Size] = NO_SIZES) -> ZoneSizing:
     """The sizes of one zone's runs; `enlarged` are those, by run, to take instead of what the method asks."""
     conditions, allowance = _conditions(build, zone)
-    paths = {
-        "longest": [_farthest_path(zone.tree, None)] * len(zone.runs),
-        "branch": [_farthest_path(zone.tree, segment) for segment in range(len(zone.runs))],
-    }
-    lengths = {
-        "longest": sizing.longest_length(zone.tree),
-        "branch": sizing.branch_length(zone.tree),
-    }
+    farthest = (_farthest_path(zone.tree, None),) * len(zone.runs)
+    own = tuple(_farthest_path(zone.tree, segment) for segment in range(len(zone.runs)))
+    longest = _Sizer("longest", build, zone, conditions, sizing.longest_length(zone.tree), farthest)
+    branch = _Sizer("branch", build, zone, conditions, sizing.branch_length(zone.tree), own)
     loads = tree.carried(zone.tree)
-    runs = tuple(
-        _size_run(
-            build,
-            zone,
-            segment,
-            loads[segment],
-            {m: (lengths[m][segment], paths[m][segment]) for m in paths},
-            conditions,
-            enlarged,
-        )
-        for segment in range(len(zone.runs))
-    )
-    return ZoneSizing(zone, conditions, allowance, max(lengths["longest"], default=0.0), runs)
+    needs = zip(loads, longest.choose(loads), branch.choose(loads), strict=True)
+    runs = tuple(_size_run(longest, branch, i, *needed, enlarged) for i, needed in enumerate(needs))
+    return ZoneSizing(zone, conditions, allowance, max(longest.lengths, default=0.0), runs)
 
 
 def _conditions(build: Installation, zone: Zone) -> tuple[Conditions, Citation]:
@@ -168,42 +201,24 @@ def _farthest_path(zone_tree: tree.Tree, through: int | None) -> tuple[int, ...]
 
 
 def _size_run(
-    build: Installation,
-    zone: Zone,
+    longest: _Sizer,
+    branch: _Sizer,
     segment: int,
     load: float,
-    methods: dict[str, tuple[float, tuple[int, ...]]],
-    conditions: Conditions,
+    by_longest: Size | None,
+    by_branch: Size | None,
     enlarged: Mapping[str, Size],
 ) -> RunSize:
+    build, zone = longest.build, longest.zone
     node = build.by_id[zone.runs[segment]]
     assert isinstance(node.part, Run)
     material, kind = build.material(node)
-    offered = build.offered_sizes[node.id]
     given = build.given_sizes.get(node.id)
-
-    own = node.part.maker_capacity
-
-    def answer(method: str, size: Size) -> tuple[Answer | Unserved, float]:
-        length, way = methods[method]
-        if own is not None and size == given:
-            return by_maker(own), 0.0
-        extra = sum(_extra(build, zone, i, size, conditions) for i in way)
-        return look_up(size, length + extra, conditions), extra
-
-    def carries(found: Answer | Unserved) -> bool:
-        return isinstance(found, Answer) and load <= found.value * (1 + 1e-9)
-
-    needed = {m: next((size for size in offered if carries(answer(m, size)[0])), None) for m in methods}
-    size = given or enlarged.get(node.id) or needed["longest"]
-    if size is None and all(isinstance(answer("longest", each)[0], Unserved) for each in offered):
-        size = needed["branch"]  # the table does not reach to the longest path, and the code has this method too
-
-    def result(method: str) -> Method:
-        judged = size or needed[method] or offered[-1]
-        found, extra = answer(method, judged)
-        return Method(method, methods[method][0], extra, needed[method], found, size is not None and carries(found))
-
+    size = given or enlarged.get(node.id) or by_longest
+    if size is None and all(
+        isinstance(longest.answer(segment, each)[0], Unserved) for each in build.offered_sizes[node.id]
+    ):
+        size = by_branch  # the table does not reach to the longest path, and the code has this method too
     return RunSize(
         id=node.id,
         at=node.at,
@@ -216,8 +231,8 @@ def _size_run(
         size=size,
         given=given is not None,
         load=load,
-        longest=result("longest"),
-        branch=result("branch"),
+        longest=longest.judge(segment, load, by_longest, size),
+        branch=branch.judge(segment, load, by_branch, size),
         enlarged=given is None and node.id in enlarged,
     )
 
@@ -273,7 +288,7 @@ def reach(run: RunSize, conditions: Conditions) -> float | None:
         else:
             found = look_up(run.size, middle, conditions)
             carried = found.value if isinstance(found, Answer) and (beyond or found.basis not in PAST) else 0.0
-        if run.load <= carried * (1 + 1e-9):
+        if sizing.carries(carried, run.load):
             low = middle
         else:
             high = middle
