@@ -1,11 +1,14 @@
-"""What a site that is served at home answers to: requests that were meant for it, and no others. Knows nothing of MkDocs."""
+"""While a site is served at home: which requests it answers, and what tells that all builds have to be made again."""
 
 from __future__ import annotations
 
 import ipaddress
 import socket
 from collections.abc import Callable, Iterable
+from pathlib import Path
 from typing import Any
+
+from gasdoc.report.own_files import PACKAGE, in_checkout
 
 Answer = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 """A WSGI application (PEP 3333)."""
@@ -49,3 +52,25 @@ def _meant(asked: str, host: str) -> bool:
 def _refused(start: Callable[..., Any], status: str, why: str) -> Iterable[bytes]:
     start(status, [("Content-Type", "text/plain; charset=utf-8")])
     return [f"{why}\n".encode()]
+
+
+def stamps(places: Iterable[Path]) -> tuple[object, ...]:
+    """What is another value when one of these files, or one in these folders, has become another one, older or newer."""
+    files = [file for place in places for file in (sorted(place.rglob("*")) if place.is_dir() else [place])]
+    return tuple((str(file), *_stamp(file)) for file in files if not file.is_dir())
+
+
+def _stamp(file: Path) -> tuple[int, ...]:
+    try:
+        about = file.stat()
+    except OSError:
+        return ()
+    return about.st_mtime_ns, about.st_size, about.st_ino
+
+
+def data_sources() -> list[Path]:
+    """What to watch of gasdoc's own data: in a checkout, the folders with data files (and files beside the code)."""
+    if not in_checkout():
+        return []
+    found = sorted(PACKAGE.rglob("*.yaml"))
+    return sorted({path if path.parent == PACKAGE else path.parent for path in found})

@@ -88,6 +88,6 @@ def page(env: jinja2.Environment, link: Link) -> Page:
         alarms=_below(found, "spaces", "alarms"),
         home=link(PAGE, "index.md"),
     )
-    return Page.of(
+    return Page(
         PAGE, "Measuring sheet", html, None, (), "What to read and measure before a spec can be written, to print."
     )

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import zlib
 from dataclasses import dataclass
-from typing import Any
 
 from gasdoc.folder.provenance import Provenance
 
@@ -29,7 +27,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One finished page: `uri` is its place in the site's sources, such as "larch-hut/supply.md". Made by `Page.of`.
+    """One finished page: `uri` is its place in the site's sources, such as "larch-hut/supply.md".
 
     `html` is the page's content, complete but for the frame the theme puts around it. `source` is the spec it came
     from, relative to the folder of specs (None for pages without one source). `menu` is the build's own small menu;
@@ -40,7 +38,7 @@ class Page:
 
     uri: str
     title: str
-    packed: bytes
+    html: str
     source: str | None
     menu: tuple[NavItem, ...]
     description: str
@@ -48,16 +46,6 @@ class Page:
     feed: str | None = None
     scripts: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
-
-    @classmethod
-    def of(cls, uri: str, title: str, html: str, *rest: Any, **more: Any) -> Page:
-        """A page with its content packed: the pages of 500 builds are 340 MB of text, and a tenth of that packed."""
-        return cls(uri, title, zlib.compress(html.encode("utf-8"), 1), *rest, **more)
-
-    @property
-    def html(self) -> str:
-        """The content, unpacked at every call."""
-        return zlib.decompress(self.packed).decode("utf-8")
 
 
 @dataclass(frozen=True, slots=True)

@@ -173,7 +173,7 @@ def build_pages(
         }
         html = env.get_template(f"pages/{section}.html").render(**context, **views[section](here))
         label = build.spec.title if section == "index" else f"{title} - {build.spec.title}"
-        yield Page.of(
+        yield Page(
             here,
             label,
             html,
@@ -195,7 +195,7 @@ def build_pages(
         spec_path=build.path,
     )
     menu = tuple(NavItem(uri(build.slug, s), t, False) for s, t in sections)
-    yield Page.of(
+    yield Page(
         here,
         f"{WHOLE[1]} - {build.spec.title}",
         html,
@@ -245,7 +245,7 @@ def problem_page(
         home=link(here, "index.md"),
         draft=DRAFT if read.draft else "",
     )
-    return Page.of(
+    return Page(
         here,
         read.title,
         html,
@@ -311,7 +311,7 @@ def index_page(
         measuring=link("index.md", measuring.PAGE),
         STANDINGS=get_args(Word),
     )
-    return Page.of(
+    return Page(
         "index.md",
         "Builds",
         html,

@@ -5,7 +5,6 @@ The pages are made with the site, by the gasdoc that made the rest of it, so tha
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -15,62 +14,12 @@ from markupsafe import Markup
 
 from gasdoc import units
 from gasdoc.build.schema import FILE, json_schema, schema_text
+from gasdoc.commandline import Command
 from gasdoc.report.output import Asset, NavItem, Page
 
 Link = Callable[[str, str], str]
 
 SECTIONS = (("index", "Reference"), ("commands", "Commands"), ("keys", "Keys of a spec"), ("units", "Units"))
-
-
-@dataclass(frozen=True, slots=True)
-class Option:
-    """One argument of a command: how it is written, what it does."""
-
-    written: str
-    what: str
-
-
-@dataclass(frozen=True, slots=True)
-class Command:
-    """One command of the command line."""
-
-    name: str
-    what: str
-    usage: str
-    options: tuple[Option, ...]
-    examples: str
-
-
-def commands(parser: argparse.ArgumentParser) -> tuple[Command, ...]:
-    """Every command of a parser. What `--help` prints is not used: it depends on the width of the terminal."""
-    found = []
-    for action in parser._actions:  # argparse has no public way to ask
-        if isinstance(action, argparse._SubParsersAction):
-            helps = {choice.dest: choice.help or "" for choice in action._choices_actions}
-            for name, sub in action.choices.items():
-                own = [a for a in sub._actions if not isinstance(a, argparse._HelpAction)]
-                positional = [_positional(a) for a in own if not a.option_strings]
-                usage = " ".join(
-                    [parser.prog, name, *positional, *(["[options]"] if len(own) > len(positional) else [])]
-                )
-                found.append(Command(name, helps.get(name, ""), usage, tuple(map(_option, own)), sub.epilog or ""))
-    return tuple(found)
-
-
-def _positional(action: argparse.Action) -> str:
-    name = str(action.metavar or action.dest)
-    return {"*": f"[{name} ...]", "+": f"{name} ...", "?": f"[{name}]"}.get(str(action.nargs), name)
-
-
-def _option(action: argparse.Action) -> Option:
-    written = ", ".join(action.option_strings) or _positional(action)
-    if action.option_strings and action.nargs != 0:
-        written += f" {action.metavar or action.dest.upper()}"
-    what = (action.help or "") % {"default": action.default, "prog": "gasdoc"}
-    if action.choices is not None and action.metavar is None:
-        words = "one of " + ", ".join(map(str, action.choices))
-        what = f"{what}; {words}" if what else words
-    return Option(written, what)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,14 +118,14 @@ def unit_rows() -> list[tuple[str, str, list[list[str]]]]:
     return found
 
 
-def pages(env: jinja2.Environment, link: Link, parser_commands: Sequence[Command]) -> Iterator[Page]:
+def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> Iterator[Page]:
     """The pages of the reference."""
     for section, title in SECTIONS:
         here = f"reference/{section}.md"
         html = env.get_template("pages/reference.html").render(
             section=section,
             title=title,
-            commands=parser_commands,
+            commands=commands,
             blocks=key_blocks(),
             dimensions=unit_rows(),
             to=lambda target, here=here: link(here, target),
@@ -185,7 +134,7 @@ def pages(env: jinja2.Environment, link: Link, parser_commands: Sequence[Command
         )
         menu = tuple(NavItem(f"reference/{s}.md", t, s == section) for s, t in SECTIONS)
         label = title if section == "index" else f"{title} - Reference"
-        yield Page.of(here, label, html, None, menu, f"{title}: made from gasdoc itself.")
+        yield Page(here, label, html, None, menu, f"{title}: made from gasdoc itself.")
 
 
 def schema_asset() -> Asset:

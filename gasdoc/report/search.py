@@ -31,7 +31,7 @@ def page(builds: Sequence[tuple[str, str]], env: jinja2.Environment, link: Link)
     """The page to search on, from each build's title and place; without scripts it says how to find things all the same."""
     builds = [(title, link(PAGE, place)) for title, place in builds]
     html = env.get_template("pages/search.html").render(builds=builds, home=link(PAGE, "index.md"))
-    return Page.of(
+    return Page(
         PAGE,
         "Search",
         html,

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
+from gasdoc.commandline import Command
 from gasdoc.folder.check import folder_records
 from gasdoc.folder.contents import Contents, contents
 from gasdoc.folder.provenance import History
@@ -21,7 +22,6 @@ from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, measuring, pages, reference, search
 from gasdoc.report.build_output import Made, Maker, Surroundings
 from gasdoc.report.output import Asset, Page, Step
-from gasdoc.report.reference import Command
 from gasdoc.report.surroundings import Folder
 from gasdoc.source import Problem, Severity
 
@@ -119,7 +119,7 @@ def make_site(
     around = Surroundings(docs_dir, project_templates, link, history or History(), address is not None, records, day)
     found = found or contents(docs_dir, Path(docs_dir.name))
     files = found.specs
-    made = kept.still_good(files, around, (surroundings, around.feeds, day)) if kept is not None else {}
+    made = kept.still_good(files, around, (surroundings, link, around.feeds, day)) if kept is not None else {}
     tell = progress or (lambda what, done, of: None)
     maker = Maker(around)
     new = [file for file in files if file not in made]

@@ -27,20 +27,20 @@ def _seconds(step: Callable[[], object]) -> float:
     return time.process_time() - start
 
 
-def edits(folder: Path, edited: Path, *, ours: bool) -> tuple[float, float]:
+def edits(folder: Path, edited: Path) -> tuple[float, float]:
     """Seconds of the first build and the median of those after an edit."""
     from mkdocs.commands.build import build
     from mkdocs.config import load_config
 
     os.chdir(folder)
     config = load_config("mkdocs.yml")
-    config.plugins.on_startup(command="serve", dirty=ours)
+    config.plugins.on_startup(command="serve", dirty=False)
     plugins = config.plugins
 
     def once() -> None:
         again = load_config("mkdocs.yml")
         again.plugins = plugins  # as MkDocs keeps them while it serves
-        build(again, serve_url="http://127.0.0.1:8000/", dirty=ours)
+        build(again, serve_url="http://127.0.0.1:8000/")
 
     first = _seconds(once)
     times = []
@@ -57,9 +57,9 @@ def main(sizes: list[int]) -> None:
         with tempfile.TemporaryDirectory() as temporary:
             base = Path(temporary)
             project(base / "ours", builds)
-            first, edit = edits(base / "ours", base / "ours" / "specs" / "larch-hut-000.md", ours=True)
+            first, edit = edits(base / "ours", base / "ours" / "specs" / "larch-hut-000.md")
             twin(base / "ours" / "site", base / "twin", all_in_nav=False)
-            plain_first, plain = edits(base / "twin", base / "twin" / "docs" / "larch-hut-000" / "log.md", ours=False)
+            plain_first, plain = edits(base / "twin", base / "twin" / "docs" / "larch-hut-000" / "log.md")
             print(
                 f"{builds:>6} {first:>8.1f} {edit:>7.2f} {plain_first:>12.1f} {plain:>11.1f} {edit / plain:>6.2f}",
                 flush=True,

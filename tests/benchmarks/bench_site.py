@@ -175,7 +175,7 @@ def twin(site: Path, folder: Path, *, all_in_nav: bool) -> tuple[int, int]:
 
 
 def _ours(folder: str) -> None:
-    from gasdoc.host.plugin import build_site
+    from gasdoc.host.building import build_site
 
     os.chdir(folder)
     build_site("mkdocs.yml", None, strict=False)

@@ -16,12 +16,11 @@ from small_project import DAY, Run
 
 from gasdoc.cli import command as cli
 from gasdoc.cli.completion import SHELLS, completion
+from gasdoc.commandline import COMMANDS, parser
 from gasdoc.host import pdf
 from gasdoc.machine.terminal import Progress
-from gasdoc.report.reference import commands
 
 ROOT = Path(__file__).parents[2]
-COMMANDS = [command.name for command in commands(cli.parser())]
 HUT = "specs/larch-hut.md"
 
 
@@ -59,7 +58,7 @@ def at_a_terminal(*arguments: str, **environment: str) -> str:
     return said.decode()
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("command", [command.name for command in COMMANDS])
 def test_every_command_has_help_with_examples_of_itself(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as stopped:
         cli.main([command, "--help"])
@@ -71,11 +70,11 @@ def test_every_command_has_help_with_examples_of_itself(command: str, capsys: py
 def test_the_examples_of_every_command_can_be_read_by_the_parser() -> None:
     import shlex
 
-    for command in commands(cli.parser()):
-        for line in command.examples.splitlines()[1:]:
+    for command in COMMANDS:
+        for line in command.examples:
             words = shlex.split(line.strip().removeprefix('eval "$(').removesuffix(')"').partition(" > ")[0])
             assert words[0] == "gasdoc"
-            cli.parser().parse_args(words[1:])
+            parser().parse_args(words[1:])
 
 
 def test_quiet_leaves_only_the_problems_and_verbose_shows_the_line(capsys: pytest.CaptureFixture[str]) -> None:
@@ -123,10 +122,10 @@ def test_progress_writes_a_line_only_when_it_says_something_new() -> None:
 
 @pytest.mark.parametrize("shell", SHELLS)
 def test_completion_knows_every_command_and_every_option(shell: str) -> None:
-    text = completion(cli.parser(), shell)
-    for command in commands(cli.parser()):
+    text = completion(shell)
+    for command in COMMANDS:
         assert command.name in text
-        for option in command.options:
+        for option in command.every:
             for spelling in option.written.split(", "):
                 if spelling.startswith("--"):
                     name = spelling.split(" ")[0]
@@ -144,7 +143,7 @@ def test_completion_knows_every_command_and_every_option(shell: str) -> None:
     ],
 )
 def test_bash_completes(line: str, expected: str) -> None:
-    script = completion(cli.parser(), "bash") + (
+    script = completion("bash") + (
         f'\nCOMP_WORDS=({line}); COMP_CWORD=$((${{#COMP_WORDS[@]}}-1)); _gasdoc; printf "%s\\n" "${{COMPREPLY[@]}}"\n'
     )
     done = subprocess.run(["bash", "-c", script], capture_output=True, text=True, check=True)

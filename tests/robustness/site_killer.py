@@ -28,7 +28,7 @@ def watch(event, arguments):
         if left < 0:
             os.kill(os.getpid(), signal.SIGKILL)
 sys.addaudithook(watch)
-from gasdoc.cli import main
+from gasdoc.cli.command import main
 code = main(["build", "--quiet"])
 print(sys.argv[0] and {after} - left, flush=True)
 sys.exit(code)

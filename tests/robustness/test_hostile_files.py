@@ -11,7 +11,7 @@ from jinja2 import TemplateNotFound
 from gasdoc import data
 from gasdoc.catalog import tubing
 from gasdoc.folder.check import study_file
-from gasdoc.host.plugin import Unusable, build_site
+from gasdoc.host.building import Unusable, build_site
 from gasdoc.report import templates
 from gasdoc.study.materials.own_files import read_own
 

@@ -251,7 +251,7 @@ def test_a_site_is_the_same_without_a_locale(hut: Path, site: dict[str, bytes]) 
 EVERY_COMMAND = """
 import sys, warnings
 warnings.filterwarnings("error", category=EncodingWarning, module=r"gasdoc(\\.|$)")
-from gasdoc.cli import main
+from gasdoc.cli.command import main
 try:
     exec("open('mkdocs.yml').close()", {"__name__": "gasdoc.made_up"})
 except EncodingWarning:

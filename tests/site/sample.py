@@ -111,7 +111,7 @@ def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[
                 drawing=DRAWING.format(id=f"{build}-{stem}"),
                 words=Markup("<p>Container, regulator, junction; cooktop, heater.</p>"),
             )
-            pages.append(Page.of(uri, f"{title} - {name}", html, f"{build}.md", menu, f"{title} of {name}."))
+            pages.append(Page(uri, f"{title} - {name}", html, f"{build}.md", menu, f"{title} of {name}."))
     assets = tuple(Asset(f"{build}/materials.csv", b"item,quantity\r\ntee,1\r\n") for build, _ in BUILDS)
     builds = tuple(Summary(build, "us") for build, _ in BUILDS)
     return Site(tuple(pages), assets, (), errors_found=False, builds=builds)
@@ -124,7 +124,7 @@ def home(link: Callable[[str, str], str]) -> Page:
         for build, name in BUILDS
     )
     html = Markup("<h1>Builds</h1><p>Two builds.</p><ul>{}</ul>").format(rows)
-    return Page.of("index.md", "Builds", str(html), None, (), "All builds on this site.")
+    return Page("index.md", "Builds", str(html), None, (), "All builds on this site.")
 
 
 def write_project(folder: Path, settings: str = "") -> Path:

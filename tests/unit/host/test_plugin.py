@@ -16,9 +16,10 @@ from mkdocs.structure.files import File
 
 from gasdoc.folder.provenance import History
 from gasdoc.host import plugin
-from gasdoc.host.plugin import record_day
+from gasdoc.host.settings import record_day
 from gasdoc.report.links import Links
 from gasdoc.report.output import Asset, NavItem, Page
+from gasdoc.report.own_files import PACKAGE
 from gasdoc.report.site import Site, Summary
 from gasdoc.report.templates import templates_dir
 from gasdoc.source import Problem, Severity
@@ -44,14 +45,14 @@ class Project:
         path.write_text(text, encoding="utf-8")
 
     def make_site(self, docs_dir: Path, *, project_templates: Path | None, link: Link, **_: Any) -> Any:
-        pages = [Page.of("index.md", "Builds", "<h1>Builds</h1>", None, (), "All builds.")]
+        pages = [Page("index.md", "Builds", "<h1>Builds</h1>", None, (), "All builds.")]
         for build_id in self.builds:
             uri = f"{build_id}/index.md"
             menu = (NavItem(uri, "Overview", True), NavItem(f"{build_id}/log.md", "Log", False))
             html = f'<h1 id="top">Hut</h1><p id="run-1"><a href="{link(uri, "index.md#x")}">all</a></p>'
-            pages.append(Page.of(uri, f"Overview - {build_id} & <co>", html, f"{build_id}.md", menu, "A hut."))
+            pages.append(Page(uri, f"Overview - {build_id} & <co>", html, f"{build_id}.md", menu, "A hut."))
             pages.append(
-                Page.of(f"{build_id}/log.md", f"Log - {build_id}", "<h1>Log</h1>", f"{build_id}.md", menu, "The log.")
+                Page(f"{build_id}/log.md", f"Log - {build_id}", "<h1>Log</h1>", f"{build_id}.md", menu, "The log.")
             )
         assets = (Asset("hut/materials.csv", b"a,b\r\n1,2\r\n"),)
         builds = tuple(Summary(build_id, "us") for build_id in self.builds)
@@ -252,8 +253,8 @@ def test_data_files_of_a_checkout_are_watched_and_read_again(project: Project) -
     plugin.data.load("gasdoc", "units.yaml")
     build(config)
     assert plugin.data.load.cache_info().currsize == 0
-    assert str(plugin.PACKAGE / "units.yaml") in config.watch
-    assert str(plugin.PACKAGE) not in config.watch  # it holds the compiled modules too, which change by themselves
+    assert str(PACKAGE / "units.yaml") in config.watch
+    assert str(PACKAGE) not in config.watch  # it holds the compiled modules too, which change by themselves
 
 
 def test_a_second_build_forgets_the_first(project: Project) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import posixpath
 import re
 
@@ -12,12 +11,10 @@ from places import ROOT
 from gasdoc import units
 from gasdoc.build.model import Spec
 from gasdoc.build.schema import schema_text
-from gasdoc.cli import command as cli
+from gasdoc.commandline import COMMANDS, parser
 from gasdoc.report.output import Page
-from gasdoc.report.reference import commands, key_blocks, pages, schema_asset, unit_rows
+from gasdoc.report.reference import key_blocks, pages, schema_asset, unit_rows
 from gasdoc.report.templates import environment
-
-COMMANDS = commands(cli.parser())
 
 
 def link(page: str, target: str) -> str:
@@ -35,35 +32,26 @@ def test_every_command_has_words_and_each_of_its_options_too() -> None:
     }
     for command in COMMANDS:
         assert command.what and command.usage.startswith(f"gasdoc {command.name}")
-        for option in command.options:
-            assert option.what, (command.name, option.written)
-            assert "%(" not in option.what and "None" not in option.what
+        for option in command.every:
+            assert option.described, (command.name, option.written)
+            assert "%(" not in option.described and "None" not in option.described
 
 
 def test_the_usage_of_every_command_is_one_argparse_takes(capsys: pytest.CaptureFixture[str]) -> None:
     for command in COMMANDS:
         with pytest.raises(SystemExit) as done:
-            cli.parser().parse_args([command.name, "--help"])
+            parser().parse_args([command.name, "--help"])
         assert done.value.code == 0
         said = capsys.readouterr().out
-        for option in command.options:
+        for option in command.every:
             assert option.written.split(" ")[0].strip("[").rstrip(",") in said, (command.name, option.written)
-
-
-def test_the_width_of_a_terminal_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("COLUMNS", "20")
-    assert commands(cli.parser()) == COMMANDS
-
-
-def test_a_parser_without_commands_has_none() -> None:
-    assert commands(argparse.ArgumentParser()) == ()
 
 
 def test_every_command_and_option_is_on_its_page(made: dict[str, Page]) -> None:
     html = made["reference/commands.md"].html
     for command in COMMANDS:
         assert f'id="command-{command.name}"' in html
-        for option in command.options:
+        for option in command.every:
             assert option.written.split(" ")[0] in html
 
 

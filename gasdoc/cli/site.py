@@ -1,0 +1,144 @@
+"""The commands on the whole site: build, pdf, serve."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gasdoc.cli.output import FINE, Refused, print_line
+
+if TYPE_CHECKING:
+    from gasdoc.report.site import Site
+
+_NAMED = 5
+"""So many names stand in a line; the others are counted."""
+
+
+def level(options: argparse.Namespace) -> int:
+    """From which level on MkDocs' messages are printed."""
+    import logging
+
+    return logging.ERROR if options.quiet else logging.INFO if options.verbose else logging.WARNING
+
+
+def build(options: argparse.Namespace) -> int:
+    """Build the site; the exit code."""
+    from gasdoc.host.building import Unusable, build_site
+    from gasdoc.machine.terminal import Progress
+
+    progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
+    sites: list[Site] = []
+    try:
+        code = build_site(
+            options.config,
+            options.site_dir,
+            strict=options.strict,
+            level=level(options),
+            progress=progress,
+            on_made=sites.append,
+        )
+        progress.clear()
+        if not options.quiet:
+            print_line(_built(sites[0]), aside=True)
+        return code
+    except Unusable as error:
+        progress.clear()
+        raise Refused(str(error)) from None
+    finally:
+        progress.clear()
+
+
+def _built(site: Site) -> str:
+    """What was built and what was left out, in one line."""
+
+    def named(names: Sequence[str]) -> str:
+        shown = ", ".join(names[:_NAMED])
+        return f"{shown} and {len(names) - _NAMED} more" if len(names) > _NAMED else shown
+
+    number = len(site.builds)
+    parts = [f"the site is built: {number} build{'s' if number != 1 else ''}"]
+    if site.unreadable:
+        parts.append(f"{len(site.unreadable)} with a page of problems only ({named(site.unreadable)})")
+    if site.drafts:
+        parts.append(f"{len(site.drafts)} draft{'s' if len(site.drafts) != 1 else ''} ({named(site.drafts)})")
+    if site.left_out:
+        parts.append(f"left out: {named(site.left_out)}")
+    if site.errors_found:
+        parts.append("there are findings at error level, and 'gasdoc check' says which")
+    return "; ".join(parts)
+
+
+def pdf(options: argparse.Namespace) -> int:
+    """Print builds to PDF; the exit code."""
+    import tempfile
+
+    from gasdoc.host import pdf
+    from gasdoc.host.building import Unusable, build_site
+    from gasdoc.machine.terminal import Progress
+
+    wanted = [Path(name).stem if name.endswith(".md") else name for name in options.specs]
+    if options.all == bool(wanted):
+        raise Refused("name the specs to print, or ask for --all")
+    progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
+    sites: list[Site] = []
+    try:
+        browser = pdf.find_browser()
+        with tempfile.TemporaryDirectory(prefix="gasdoc-") as folder:
+            code = build_site(
+                options.config,
+                str(Path(folder, "site")),
+                strict=False,
+                level=level(options),
+                progress=progress,
+                on_made=sites.append,
+            )
+            papers = {build.slug: "letter" if build.units == "us" else "a4" for build in sites[0].builds}
+            if unknown := [slug for slug in wanted if slug not in papers]:
+                raise Refused(f"there is no build '{unknown[0]}' on this site; there are {', '.join(papers) or 'none'}")
+            slugs = wanted or list(papers)
+            written = []
+            for number, slug in enumerate(slugs, 1):
+                progress("printing builds:", number, len(slugs))
+                for section, ending in pdf.SHEETS.items():
+                    target = Path(options.out) / f"{slug}{ending}.pdf"
+                    page = pdf.page_of(Path(folder, "site"), slug, section)
+                    pdf.print_page(browser, Path(folder, "browser"), page, options.paper or papers[slug], target)
+                    written.append(target)
+    except (Unusable, pdf.Unprintable) as error:
+        progress.clear()
+        raise Refused(str(error)) from None
+    except OSError as error:
+        progress.clear()
+        raise Refused(
+            f"cannot write {error.filename or options.out}: {(error.strerror or 'unknown reason').lower()}"
+        ) from None
+    finally:
+        progress.clear()
+    for target in written:
+        print_line(f"wrote {target}")
+    return code
+
+
+def serve(options: argparse.Namespace) -> int:
+    """Serve the site until it is interrupted."""
+    import signal
+
+    from gasdoc.host.building import Unusable, serve_site
+
+    def end(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGTERM, end)  # so that what was made to be served is taken away again
+
+    def announce(address: str) -> None:
+        if not options.quiet:
+            print(f"serving at {address} once it is built; Ctrl-C ends it", file=sys.stderr, flush=True)
+
+    try:
+        serve_site(options.config, options.address, strict=options.strict, announce=announce, level=level(options))
+    except Unusable as error:
+        raise Refused(str(error)) from None
+    return FINE

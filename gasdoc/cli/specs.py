@@ -1,0 +1,183 @@
+"""The commands on single specs: study, compare, new, init."""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gasdoc.cli.check import changed_keys, exit_code, shared_records, spec_path
+from gasdoc.cli.output import FINE, INPUT, Refused, print_file, print_line
+from gasdoc.machine import inside
+
+if TYPE_CHECKING:
+    from gasdoc.study import Study
+
+
+def study(options: argparse.Namespace) -> int:
+    """Print everything computed for one spec as JSON; the exit code."""
+    from gasdoc.folder.check import finding_problems, study_file
+    from gasdoc.report.jsonout import dumps, study_json
+
+    path = spec_path(options.spec)
+    today = dt.date.today()  # noqa: DTZ011  # the day where the reader is
+    done = study_file(path, day=today, held=shared_records([path])[path.parent])
+    if done.study is None:
+        for problem in done.read.problems:
+            print(problem, file=sys.stderr)
+        return INPUT
+    print_file(dumps(study_json(done.study, changed_keys(path, done.study))))
+    return exit_code((), finding_problems(done.study), strict=False)
+
+
+def compare(options: argparse.Namespace) -> int:
+    """Print what differs between two builds; the exit code."""
+    from gasdoc.folder.compare import compare as compared
+    from gasdoc.folder.compare import lines
+
+    folder = Path(options.folder)
+    first, revision = _at_revision(options.before)
+    if options.after is None and revision is None:
+        raise Refused(f"name a second spec, or a revision of this one, as in '{first}@HEAD'")
+    before = _studied(first, revision, folder)
+    after = _studied(*_at_revision(options.after or first), folder)
+    if before is None or after is None:
+        return INPUT
+    found = compared(before, after)
+    if options.format == "json":
+        from gasdoc.report.jsonout import compare_json, dumps
+
+        print_file(dumps(compare_json(found)))
+        return FINE
+    print_line(f"{before.build.path} -> {after.build.path}")
+    for line in lines(found) or ["nothing that is compared differs"]:
+        print_line(line)
+    return FINE
+
+
+def _at_revision(text: str) -> tuple[str, str | None]:
+    """A spec and the revision behind its first @, if there is one. A file whose name has an @ goes by its whole name."""
+    name, mark, revision = text.partition("@")
+    return (name, revision) if mark and name and not Path(text).is_file() else (text, None)
+
+
+def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
+    """The study of one side; None, its problems printed, if the spec cannot be taken."""
+    from gasdoc.build.reader import read_file, read_spec
+    from gasdoc.folder.check import study_of
+    from gasdoc.folder.provenance import RevisionError, text_at
+    from gasdoc.study.materials.own_files import read_own
+
+    path = _origin(name, folder, revision)
+    try:
+        if revision is None:
+            read = read_file(path)
+        else:
+            read = read_spec(text_at(path, revision), f"{path}@{revision}", path.stem)
+    except RevisionError as error:
+        raise Refused(str(error)) from None
+    own, problems = read_own(path.parent)  # the project's parts and prices of now, for every revision
+    done = study_of(read, None, own, problems)
+    if done.study is None:
+        for problem in done.read.problems:
+            print(problem, file=sys.stderr)
+    return done.study
+
+
+def new(options: argparse.Namespace) -> int:
+    """Write a new spec; the exit code."""
+    from gasdoc.build.starter import from_previous, starter
+    from gasdoc.build.supply import slug
+    from gasdoc.regions import UnknownRegion, region, region_ids
+    from gasdoc.source import decode
+
+    name = slug(options.name)
+    if name != options.name:
+        raise Refused(f"'{options.name}' cannot name a spec; '{name}' could")
+    target = Path(options.folder) / f"{name}.md"
+    dropped: Sequence[str] = ()
+    if options.origin is not None:
+        if options.region or options.units:
+            raise Refused(
+                "--region and --units are for an empty spec; a copy has what its original has, so change them in the copy"
+            )
+        from gasdoc.folder.provenance import RevisionError, last_commit, lasting, text_at
+        from gasdoc.source import MAX_BYTES
+
+        source = _origin(options.origin, Path(options.folder), options.at)
+        try:
+            raw = (
+                inside.read(source, source.parent, MAX_BYTES + 1) if options.at is None else text_at(source, options.at)
+            )
+            # What is copied is the text of a commit, unless it has changes of its own: then no revision has it.
+            commit = last_commit(source) if options.at is None else None
+            revision = (
+                lasting(source.parent, options.at) if options.at is not None else commit.short if commit else None
+            )
+        except RevisionError as error:
+            raise Refused(str(error)) from None
+        text, problems = decode(raw, str(source))
+        if problems:
+            raise Refused(str(problems[0]))
+        try:
+            text, dropped = from_previous(text, name, options.title, source.stem, revision)
+        except ValueError as error:
+            raise Refused(str(error)) from None
+    else:
+        if options.region is None:
+            raise Refused(f"whose rules apply? Give --region, one of: {', '.join(region_ids())}")
+        try:
+            shown = options.units or region(options.region).units
+        except UnknownRegion as unknown:
+            raise Refused(str(unknown)) from None
+        text = starter(name, options.title or name.replace("-", " ").capitalize(), options.region, shown)
+    _write_new(target, text)
+    print_line(f"wrote {target}")
+    for what in dropped:
+        print_line(f"left out: {what}", aside=True)
+    print_line(f"next: fill it in, then gasdoc check {target}", aside=True)
+    return FINE
+
+
+def _origin(name: str, folder: Path, revision: str | None) -> Path:
+    """The file a name or path means; at a revision it may be gone from the folder since."""
+    for path in (Path(name), folder / f"{name}.md", folder / name):
+        if path.is_file():
+            return path
+    if revision is not None:
+        return Path(name) if name.endswith(".md") else folder / f"{name}.md"
+    raise Refused(f"there is no spec '{name}'; give its path, or its name in the folder {folder}")
+
+
+def _write_new(target: Path, text: str) -> None:
+    """Write a file that is not there yet; what stands there is never lost."""
+    from gasdoc.machine.writing import write_new
+
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        write_new(target, text.encode())
+    except FileExistsError:
+        raise Refused(f"{target} is there already; choose another name") from None
+    except OSError as error:
+        raise Refused(f"cannot write {target}: {(error.strerror or 'unknown reason').lower()}") from None
+
+
+def init(options: argparse.Namespace) -> int:
+    """Lay out a project; the exit code."""
+    from gasdoc.folder.project import InTheWay, lay_out, renew_lock
+
+    folder = Path(options.folder)
+    try:
+        written = [renew_lock(folder)] if options.renew_lock else lay_out(folder)
+    except InTheWay as error:
+        raise Refused(str(error)) from None
+    for path in written:
+        print_line(f"wrote {path}")
+    if options.renew_lock:
+        return FINE
+    print("next: read README.md there; gasdoc check and gasdoc build work from the start", file=sys.stderr)
+    print("before you push: put the wheel of gasdoc into wheel/; README.md says which", file=sys.stderr)
+    return FINE
