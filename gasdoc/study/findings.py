@@ -16,6 +16,7 @@ FIRST = (
     "container-overfilled",
     "flueless-heater",
     "no-openings",
+    "listed-for-outdoors-only",
     "alarm-wrong",
     "jetted-for-another",
     "jets-for-altitude",

@@ -45,6 +45,7 @@ from gasdoc.study.proof.standing import Basis, Standing, standing, standing_find
 from gasdoc.study.proof.to_buy import for_test
 from gasdoc.study.proof.verdicts import Judged, judge, verdict_findings
 from gasdoc.study.referral.doubts import doubts
+from gasdoc.study.referral.listings import listing_findings
 from gasdoc.study.referral.rules import Ruling, rule_findings, rulings
 from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
 from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
@@ -258,6 +259,7 @@ def study(
         *reach_findings(build, connected, appliances),
         *cutting_findings(build, lengths),
         *doubts(build, appliances),
+        *listing_findings(build, appliances),
         *_plausible(build, appliances),
         *rule_findings(found_rules),
         *altitude_findings(build, thin_air),

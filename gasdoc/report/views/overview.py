@@ -12,6 +12,7 @@ from gasdoc.report.words import Quantities, percent
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import system, the_regulator
+from gasdoc.study.referral.listings import listed_words
 from gasdoc.study.referral.masked_numbers import plates
 from gasdoc.study.referral.questions import container_text
 from gasdoc.study.supply.pressure_findings import READABLE
@@ -226,12 +227,14 @@ def _appliances(study: Study) -> list[list[Any]]:
         a = s.appliance
         jetted = f"{a.jetted_for.gas}, {a.jetted_for.pressure.text}" if a.jetted_for else words.NOT_KNOWN
         failure = {True: "yes", False: "no", None: words.NOT_KNOWN}[a.flame_failure]
-        plate = a.input.text if s.basis is None else f"{a.input.text} {s.basis}"
+        plate = [a.input.text if s.basis is None else f"{a.input.text} {s.basis}"]
+        plate += [f"listed for {listed_words(a)}"] if a.listed_for else []
+        plate += [f"made {a.manufactured}"] if a.manufactured is not None else []
         rows.append(
             [
                 a.name,
                 a.kind.replace("-", " "),
-                plate,
+                "; ".join(plate),
                 q.number(s.load, "load"),
                 jetted,
                 a.flue or words.NOT_KNOWN,

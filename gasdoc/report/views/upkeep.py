@@ -26,7 +26,15 @@ def view(study: Study) -> dict[str, Any]:
         "dated": any(due.due is not None for due in study.upkeep),
         "chart": chart,
         "ahead_rows": rows,
+        "done": _done(study),
     }
+
+
+def _done(study: Study) -> list[list[str]]:
+    """What was done, the latest first: date, task in words, note."""
+    names = {name: due.task.short for due in study.upkeep for name in (due.task.task_group, due.task.id) if name}
+    done = sorted(study.build.spec.done, key=lambda done: done.date, reverse=True)
+    return [[str(d.date), names.get(d.task, d.task), d.note or ""] for d in done]
 
 
 def _together(upkeep: Iterable[Due]) -> list[Due]:

@@ -11,7 +11,7 @@ from gasdoc.engineering.container import endurance as model
 from gasdoc.engineering.container.endurance import Weights
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import Fuel
-from gasdoc.quantities import CubicMetre, Day, Joule, Kilogram, Money
+from gasdoc.quantities import CubicMetre, Day, Joule, Kelvin, Kilogram, Money
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, Served, energy_of, fuel, heating_value
 
@@ -34,7 +34,7 @@ class Daily:
 @dataclass(frozen=True, slots=True)
 class Season:
     """A use of its own: `per_day` kg; `days` a full supply lasts, None for no use at all; `cost` of a day in `currency`;
-    `total` kg over the season's days, None where those are not stated."""
+    `total` kg over the season's days, None where those are not stated; `air` its usual coldest air as stated, K."""
 
     name: str
     per_day: Kilogram
@@ -42,6 +42,7 @@ class Season:
     days: Day | None
     cost: Money | None
     total: Kilogram | None
+    air: Kelvin | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +68,12 @@ def endurance(build: Installation, held: Container, appliances: Sequence[Served]
     price = price_of_mass(spec.fuel_price, gas) if spec.fuel_price is not None else None
     usable = held.fuel_mass * held.number
 
-    def season(name: str, energies: Mapping[str, float | None], days: int | None) -> Season:
+    def season(name: str, energies: Mapping[str, float | None], days: int | None, air: float | None = None) -> Season:
         energy = sum(e for e in energies.values() if e is not None)
         mass = energy / heat
         lasts = model.days_between_fills(usable, mass) if mass > 0 else None
         cost = None if price is None else model.cost_per_day(mass, price)
-        return Season(name, mass, energy, lasts, cost, None if days is None else mass * days)
+        return Season(name, mass, energy, lasts, cost, None if days is None else mass * days, air)
 
     cold = {s.id: s.per_day for s in appliances}
     seasons = [season("cold day", cold, None)] if any(e is not None for e in cold.values()) else []
@@ -81,7 +82,7 @@ def endurance(build: Installation, held: Container, appliances: Sequence[Served]
             s.id: energy_of(part.daily_use[s.id], s.load, heat, s.gross_share) if s.id in part.daily_use else s.per_day
             for s in appliances
         }
-        seasons.append(season(part.name, changed, part.days))
+        seasons.append(season(part.name, changed, part.days, part.air))
     return Endurance(
         tuple(daily),
         tuple(seasons),

@@ -473,7 +473,9 @@ def _seasons(study: Study, q: Quantities) -> list[list[Any]]:
         days = "no use" if s.days is None else days_words(s.days).removeprefix("about ")
         cost = words.NOT_KNOWN if s.cost is None else f"{s.cost:.2f} {lasting.currency}"
         total = "" if s.total is None else q(s.total, "weight")
-        rows.append([s.name.capitalize(), q.both(s.per_day, "weight"), days, cost, total])
+        name = s.name.capitalize()
+        air = Markup("{}, coldest air {}").format(name, q(s.air, "temperature")) if s.air is not None else name
+        rows.append([air, q.both(s.per_day, "weight"), days, cost, total])
     return rows
 
 

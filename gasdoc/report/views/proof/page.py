@@ -51,6 +51,18 @@ MARKS = {
     "danger": "error",
 }
 
+DISTURBED = {
+    "part-replaced": "A part was replaced",
+    "hose-replaced": "A hose was replaced",
+    "supply-interrupted": "The supply was interrupted",
+    "collision": "A collision",
+    "moved": "It was moved",
+    "flood": "A flood",
+    "fire": "A fire",
+    "other": "Something else",
+}
+"""What happened to the system, in words."""
+
 
 def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
     """Everything the page shows, in its order; `changed` are the keys that differ from what a stale record was made on."""
@@ -73,6 +85,10 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
         "verdicts": [_verdict(study, j, q) for j in study.judged],
         "sight": _sight(study, q),
         "sight_unit": q.unit("leak rate"),
+        "disturbances": [
+            [f"{d.date} {d.time:%H:%M}" if d.time is not None else str(d.date), DISTURBED[d.kind], d.note or ""]
+            for d in study.build.spec.disturbances
+        ],
         "beside": [a for a in tests.beside if a.test.kind != "flow"],
     }
 
