@@ -1,8 +1,8 @@
 """The one place for units: reading quantities as people write them, and printing them.
 
-The closed list of units is data (`units.yaml`); the size of each is what pint says it is. pint itself is imported
-only by `registry()`: its import alone costs more than a whole check of a spec, so the factors are frozen in the data
-file and a test recomputes every one of them.
+The closed list of units is data (`units.yaml`); the size of each is what pint says it is. pint itself is not imported:
+it takes longer than a whole check of a spec. So the factors are frozen in the data file, and a test recomputes every one
+of them.
 
 A string never goes to a units library whole (pint reads "1 1/2 in" as 0.5 in and "5 ft 6 in" as an area): the number
 is parsed here, the unit is looked up in the list, the dimension is checked and the value must be finite.
@@ -16,12 +16,9 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
-from typing import TYPE_CHECKING, Any, Literal, Self
+from typing import Any, Literal, Self
 
 import yaml
-
-if TYPE_CHECKING:
-    import pint
 
 System = Literal["us", "si"]
 
@@ -126,14 +123,6 @@ def common(dimension: str) -> tuple[str, ...]:
 def si_unit(dimension: str) -> str:
     """The SI unit in which values of this dimension are held."""
     return str(_data()[dimension]["si"])
-
-
-@lru_cache(maxsize=1)
-def registry() -> pint.UnitRegistry[Any]:
-    """The one pint registry, from which the frozen factors come (not needed to read or print a quantity)."""
-    import pint  # noqa: PLC0415  # it takes longer than a whole check
-
-    return pint.UnitRegistry()
 
 
 def _squeeze(spelling: str) -> str:

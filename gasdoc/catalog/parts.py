@@ -65,7 +65,7 @@ _KEYS = (
     "confirmed",
 )
 _NEEDED = ("id", "name", "shape", "use", "ends", "container_side", "concealed", "source")
-_TOP = ("sources", "parts", "never", "threads", "kits")
+_TOP = ("sources", "parts", "never", "threads")
 _WORDS = (
     "id",
     "name",
@@ -445,12 +445,6 @@ def csst_outside(ehd: str) -> tuple[float, Citation] | None:
 def tools() -> tuple[Tool, ...]:
     """The listed tools, in order; all common practice."""
     return tuple(Tool(r["id"], r["name"], frozenset(r["when"]), r["why"]) for r in files.load("tools.yaml")["tools"])
-
-
-def kit(name: str, size: str) -> tuple[Part, ...] | None:
-    """The parts of a small assembly such as "sediment-trap" in a pipe size; None where it is not listed in it."""
-    row = files.load("parts.yaml")["kits"][name]
-    return tuple(catalogue().part(p.format(a=size)) for p in row["parts"]) if size in row["sizes"] else None
 
 
 def _as_written(value: Any) -> Any:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
-from gasdoc import data
 from gasdoc.catalog import files
 from gasdoc.engineering.supply.capacity import KBTU_PER_HOUR, CapacityTable, Fit, rounding_half_width
 from gasdoc.units import convert, parse
@@ -17,11 +16,6 @@ _MATCH = 0.01  # a supply within this share of a table's conditions is the one t
 def table(table_id: str) -> CapacityTable:
     """The table of that id, in SI. Raises FileNotFoundError for an id without a file."""
     return read_table(files.load(f"tables/{table_id}.yaml"))
-
-
-def all_tables() -> tuple[CapacityTable, ...]:
-    """Every table, in the order of their ids."""
-    return tuple(table(name) for name in data.names("gasdoc.catalog", "tables"))
 
 
 @cache

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -451,8 +451,3 @@ def difference(change: Change, system: units.System) -> str:
     values = [value.value if isinstance(value, Amount) else 0.0 for value in (change.before, change.after)]
     more = values[1] - values[0]
     return f"{'+' if more >= 0 else '-'}{shown(Amount(abs(more), amounts[0].kind), system)}"
-
-
-def sides(comparison: Comparison) -> Sequence[str]:
-    """The two builds compared, by the paths they were read under."""
-    return (comparison.before.build.path, comparison.after.build.path)

@@ -54,7 +54,7 @@ def cubic_feet_per_hour(flow: float, gas: Gas) -> float:
 
 def chosen(tree: Tree, lengths: tuple[float, ...], gas: Gas) -> list[str | None]:
     picks = choose(carried(tree), lengths, [STEEL] * len(tree), steel_by_equation(gas))
-    return [size and size.id for size in picks]
+    return [None if size is None else size.id for size in picks]
 
 
 def test_longest_length_example_of_ifgc_a_7_1() -> None:

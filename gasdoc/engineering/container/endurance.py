@@ -3,43 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gasdoc.quantities import Kilogram
-
-_DAY = 86400.0
-
-
-@dataclass(frozen=True, slots=True)
-class Use:
-    """An appliance's day: `load` in W (gross), `seconds` of burning a day, `standing` W all day (a pilot)."""
-
-    load: float
-    seconds: float
-    standing: float = 0.0
-
-    def __post_init__(self) -> None:
-        if not 0 <= self.seconds <= _DAY or not self.load >= 0 or not self.standing >= 0:
-            raise ValueError("a day's burning lies within 0 and 24 h, loads are not negative")
-
-
-@dataclass(frozen=True, slots=True)
-class DailyUse:
-    """What a day takes: `energy` J of fuel (gross) and `mass` kg."""
-
-    energy: float
-    mass: float
-
-
-@dataclass(frozen=True, slots=True)
-class FillLimit:
-    """The most a container may hold, kg: `by_volume` (share of its volume), `by_weight` (filling density), `mass` the
-    lower."""
-
-    by_volume: float
-    by_weight: float
-    mass: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,15 +14,6 @@ class Weights:
 
     empty: Kilogram
     full: Kilogram
-
-
-def daily_use(uses: Sequence[Use], heating_value: float) -> DailyUse:
-    """What all `uses` take in a day; `heating_value` in J/kg, on the basis of the loads.
-
-    A standing load burns the whole day, beside the load.
-    """
-    energy = math.fsum(use.load * use.seconds + use.standing * _DAY for use in uses)
-    return DailyUse(energy, energy / heating_value)
 
 
 def days_between_fills(usable_mass: float, mass_per_day: float, reserve: float = 0.0) -> float:
@@ -86,13 +43,11 @@ def weights(tare: float, usable_mass: float, number: int = 1) -> Weights:
 
 def largest_fill(
     water_capacity: float, liquid_density: float, volume_share: float, filling_density: float, water_density: float
-) -> FillLimit:
+) -> float:
     """The most that may be filled, kg: the lower of the volume rule and the weight rule.
 
     `water_capacity` m3; `liquid_density` kg/m3 at the liquid's temperature when filled; `filling_density` as mass of
     fuel for each mass of water, `water_density` kg/m3 at 60 degF. Both rules agree near 40 degF; in warmer liquid the
     volume rule allows less, in colder the weight rule.
     """
-    by_volume = volume_share * water_capacity * liquid_density
-    by_weight = filling_density * water_capacity * water_density
-    return FillLimit(by_volume, by_weight, min(by_volume, by_weight))
+    return water_capacity * min(volume_share * liquid_density, filling_density * water_density)

@@ -91,22 +91,6 @@ class NoChain:
     forbidden: str | None
 
 
-def join(
-    a: End,
-    b: End,
-    parts: Sequence[Part],
-    constraints: Constraints = Constraints(),
-    prices: Mapping[str, float] | None = None,
-) -> Chain | NoChain:
-    """The chain of parts that joins two ends: fewest joints, then fewest parts, fewest without a price, lowest price,
-    then the order in which the parts are listed.
-
-    Only parts with two ends are used. A flare nut on its tube makes no joint of its own. The same arguments always
-    give the same chain.
-    """
-    return Shelf(parts, prices).join(a, b, constraints)
-
-
 class Shelf:
     """Parts sorted by what they go onto, and what was found among them: to join many ends with the same parts."""
 
@@ -130,7 +114,12 @@ class Shelf:
         self._allowed: dict[Constraints, tuple[bool, ...]] = {}
 
     def join(self, a: End, b: End, constraints: Constraints = Constraints()) -> Chain | NoChain:
-        """As the function `join`, from these parts."""
+        """The chain of parts that joins two ends: fewest joints, then fewest parts, fewest without a price, lowest price,
+        then the order in which the parts are listed.
+
+        Only parts with two ends are used. A flare nut on its tube makes no joint of its own. The same parts and ends
+        always give the same chain.
+        """
         best = self._search(a, constraints).to(b)
         if best is not None:
             return self._chain(a, b, best[1])

@@ -29,8 +29,6 @@ from gasdoc.quantities import CubicMetrePerSecond, Kelvin, Pascal, Second, Shown
 Medium = Literal["air", "nitrogen", "co2", "propane"]
 Outcome = Literal["pass", "could-not-tell", "suspected-leak", "leak"]
 
-OUTCOMES: tuple[Outcome, ...] = ("pass", "could-not-tell", "suspected-leak", "leak")
-"""From best to worst."""
 
 REFERENCE_TEMPERATURE = 288.15
 """K: volumes of leaks are stated at 15 degC and `STANDARD_ATMOSPHERE`. At 0 degC they would be 5.2 % smaller."""

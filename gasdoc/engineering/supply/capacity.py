@@ -52,9 +52,6 @@ PROPANE = Gas(cr=1.2462, y=0.9910, heating_value=2488 * BTU / CUBIC_FOOT)
 """Undiluted propane, specific gravity 1.50. 2488 Btu/ft3 after vaporising: the LP-gas property table as printed in
 NFPA 58 (read twice); the propane capacity tables rest on it."""
 
-NATURAL_GAS = Gas(cr=0.6094, y=0.9992, heating_value=1000 * BTU / CUBIC_FOOT)
-"""Natural gas, specific gravity 0.60, 1000 Btu/ft3: the gas of the codes' worked examples, for checks only."""
-
 
 def low_pressure_capacity(bore: float, length: float, drop: float, gas: Gas = PROPANE) -> float:
     """The power, in W, that gas through `bore` (m) over `length` (m) carries at a pressure drop of `drop` (Pa).

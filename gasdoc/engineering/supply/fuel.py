@@ -16,14 +16,11 @@ the whole stated range.
 
 The compressibility fit may be carried on to container pressure: up to 10 bar it is within 1 % for propane.
 
-Heating values. Two bases are in use, and each has its place:
-
-- *Table value, after vaporisation*: propane 21,548 Btu/lb (50.12 MJ/kg). Used wherever a load becomes a mass of gas:
-  flow, pressure drop, hours of burning. The lower asks for more gas: the careful side. `gross_heating_value`.
-- *Heat of combustion of the pure substance*: propane 21,636 Btu/lb (50.33 MJ/kg), from heats of formation. Used
-  where more heat is the careful side: air for combustion, the size of a fire. `heat_of_combustion`.
-- The codes' sizing tables count volume instead: 2,488 Btu/ft3 at 60 degF and 30 in. Hg. That treats the vapour as an
-  ideal gas about 3 % lighter than it is, so it is used with the codes' equations only: `capacity.PROPANE`.
+The heating value is the table value after vaporisation, propane 21,548 Btu/lb (50.12 MJ/kg), wherever a load becomes a
+mass of gas: flow, pressure drop, hours of burning. The heat of combustion from heats of formation is 0.4 % higher and
+would ask for less gas. The codes' sizing tables count volume instead, 2,488 Btu/ft3 at 60 degF and 30 in. Hg. That
+treats the vapour as an ideal gas about 3 % lighter than it is, so it is used with the codes' equations only:
+`capacity.PROPANE`.
 """
 
 from __future__ import annotations
@@ -55,7 +52,6 @@ class _Component:
     critical_absolute: float
     critical_density: float
     table_heat: float  # J/kg, gross, after vaporisation
-    formation_heat: float  # J/mol given off in burning (gross), from heats of formation
     water: int  # molecules of water made per molecule burnt
     saturation: tuple[float, float, float, float]
     latent: tuple[float, float, float]
@@ -64,15 +60,12 @@ class _Component:
     viscosity: tuple[float, float, float, float]  # micropascal seconds
 
 
-# Heats of formation, kJ/mol, standard values written from memory: propane -104.68, n-butane -125.79, CO2 -393.51,
-# H2O liquid -285.83.
 _PROPANE = _Component(
     molar_mass=0.04409562,
     critical_temperature=369.89,
     critical_absolute=4251165.0,
     critical_density=220.4781,
     table_heat=21548 * _BTU_PER_LB,  # NFPA 58 Annex B, commercial propane; read twice
-    formation_heat=(3 * 393.51 + 4 * 285.83 - 104.68) * 1e3,
     water=4,
     saturation=(-6.745603, 1.487486, -1.460752, -2.371682),
     latent=(373041.2, 587085.1, -396867.7),
@@ -86,7 +79,6 @@ _BUTANE = _Component(
     critical_absolute=3796000.0,
     critical_density=228.0,
     table_heat=21221 * _BTU_PER_LB,  # NFPA 58 Annex B, commercial butane; read once
-    formation_heat=(4 * 393.51 + 5 * 285.83 - 125.79) * 1e3,
     water=5,
     saturation=(-7.053427, 1.6928, -1.856209, -2.508705),
     latent=(436323.5, 248452.9, -138448.4),
@@ -154,14 +146,6 @@ def net_heating_value(fuel: Fuel) -> float:
     return gross_heating_value(fuel) - fuel._mass_mean(
         *(c.water * _WATER_HEAT / c.molar_mass for c in (_PROPANE, _BUTANE))
     )
-
-
-def heat_of_combustion(fuel: Fuel) -> float:
-    """Gross heat of combustion in J/kg of the pure substances as vapour, from heats of formation; mass mean.
-
-    Higher than the table value by 0.4 %. For air to burn and heat set free, where more is the careful side.
-    """
-    return fuel._mass_mean(*(c.formation_heat / c.molar_mass for c in (_PROPANE, _BUTANE)))
 
 
 def mass_flow(load: float, heating_value: float) -> float:

@@ -9,7 +9,7 @@ w.c.). Air pressure is that at the source; gauge pressures are against the air a
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from gasdoc.engineering.supply import capacity, flow
@@ -135,12 +135,6 @@ class Solution:
         return "starved" if self.starved else None
 
 
-def only(tree: Tree, segments: Iterable[int]) -> tuple[float, ...]:
-    """The loads with nothing but the appliances at the ends of these segments in use."""
-    chosen = set(segments)
-    return tuple(load if i in chosen else 0.0 for i, load in enumerate(tree.load))
-
-
 def _carried(parent: Sequence[int], loads: Sequence[float]) -> list[float]:
     total = list(loads)
     for i in range(len(total) - 1, -1, -1):
@@ -206,68 +200,9 @@ def solve(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy) ->
     return Solution(gauge, drop, tuple(carried), tuple(speed), tuple(re), tuple(regime), starved)
 
 
-# --- the regulator's range ------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Delivered:
-    """What a regulator may hold, in Pa gauge: at full flow when set low, at no flow when set high."""
-
-    lowest_gauge: float
-    highest_gauge: float
-
-
-def delivered(outlet_gauge: float, *, tolerance: float, droop_share: float, lockup_share: float) -> Delivered:
-    """The range of a regulator set to `outlet_gauge` (Pa) within `tolerance` (Pa).
-
-    At full flow it may droop by `droop_share` of the setting, at no flow lock up `lockup_share` above it. The shares
-    are those of the regulator's data sheet. An appliance's minimum is checked from the lowest pressure, its maximum
-    from the highest.
-    """
-    return Delivered(
-        max(0.0, outlet_gauge * (1.0 - droop_share) - tolerance),
-        outlet_gauge * (1.0 + lockup_share) + tolerance,
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Inlet:
-    """The pressures (Pa gauge) an appliance may see at the end of `segment`: `lowest_gauge` with all loads in use and
-    the regulator at its lowest, `highest_gauge` with none and the regulator locked up.
-
-    `reasons`: "starved", "below-minimum", "above-maximum", in this order; empty when both limits hold.
-    """
-
-    segment: int
-    lowest_gauge: float
-    highest_gauge: float
-    reasons: tuple[str, ...]
-
-
-def inlets(
-    zone: Zone, supply: Delivered, minimum: Sequence[float | None], maximum: Sequence[float | None], law: Law = darcy
-) -> tuple[Inlet, ...]:
-    """Each appliance's lowest and highest inlet pressure against its limits (Pa gauge per segment, None: no limit).
-
-    Covers the segments that have a limit or a load.
-    """
-    low = pressures(_fed(zone, supply.lowest_gauge), None, law)
-    high = pressures(_fed(zone, supply.highest_gauge), (0.0,) * len(zone.tree), law)
-    found: list[Inlet] = []
-    for i, (least, most) in enumerate(zip(minimum, maximum, strict=True)):
-        if least is None and most is None and zone.tree.load[i] == 0.0:
-            continue
-        reasons = (
-            ("starved", low[i] == 0.0),
-            ("below-minimum", least is not None and low[i] < least),
-            ("above-maximum", most is not None and high[i] > most),
-        )
-        found.append(Inlet(i, low[i], high[i], tuple(name for name, holds in reasons if holds)))
-    return tuple(found)
-
-
-def _fed(zone: Zone, source_gauge: float) -> Zone:
-    """The zone at another source pressure; the gas's density follows, its Z hardly moves within a regulator's range."""
+def fed(zone: Zone, source_gauge: float) -> Zone:
+    """The zone at another source pressure (Pa gauge). The gas's density follows; its Z hardly moves within a regulator's
+    range."""
     absolute = source_gauge + zone.atmosphere_absolute
     gas = replace(zone.gas, absolute=absolute, density=absolute / zone.gas.pressure_per_density)
     return replace(zone, source_gauge=source_gauge, gas=gas)

@@ -134,7 +134,7 @@ def full_mass(kind: ContainerKind, water: float, gas: Fuel, stamped: bool = Fals
     gravity = fluid.liquid_density(gas, GRAVITY_TEMPERATURE) / density
     by_weight, _ = catalog.filling_density(gravity, water)
     share, _ = catalog.fill_share()
-    most = largest_fill(water, fluid.liquid_density(gas, FILL_TEMPERATURE), share, by_weight, density).mass
+    most = largest_fill(water, fluid.liquid_density(gas, FILL_TEMPERATURE), share, by_weight, density)
     return min(most, rated) if rated is not None and kind.stays == "exchanged" else most
 
 

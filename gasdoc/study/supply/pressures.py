@@ -158,8 +158,8 @@ def solve_zone(build: Installation, sized: ZoneSizing, appliances: tuple[Served,
     full = network.solve(zone, None, network.larger)
     by_code = network.solve(zone, None, network.code)
     by_darcy = network.solve(zone, None, network.darcy)
-    weak = network.pressures(_fed(zone, low), None, network.larger)
-    idle = network.pressures(_fed(zone, high), (0.0,) * len(zone.tree), network.larger)
+    weak = network.pressures(network.fed(zone, low), None, network.larger)
+    idle = network.pressures(network.fed(zone, high), (0.0,) * len(zone.tree), network.larger)
     minima = _minima(sized, loads, _inlets(build, sized))
     own_load = _own_loads(sized, loads)
 
@@ -390,15 +390,8 @@ def tolerance_of(regulator: Regulator) -> float | None:
 def _range(regulator: Regulator) -> tuple[float, float]:
     """The lowest pressure at full flow and the highest at none, Pa gauge, as far as the spec knows them."""
     outlet = float(regulator.outlet)
-    ends = network.delivered(outlet, tolerance=tolerance_of(regulator) or 0.0, droop_share=0.0, lockup_share=0.0)
-    highest = max(ends.highest_gauge, float(regulator.lock_up or 0.0))
-    return ends.lowest_gauge, highest
-
-
-def _fed(zone: network.Zone, source_gauge: float) -> network.Zone:
-    absolute = source_gauge + zone.atmosphere_absolute
-    gas = replace(zone.gas, absolute=absolute, density=absolute / zone.gas.pressure_per_density)
-    return replace(zone, source_gauge=source_gauge, gas=gas)
+    tolerance = tolerance_of(regulator) or 0.0
+    return max(0.0, outlet - tolerance), max(outlet + tolerance, float(regulator.lock_up or 0.0))
 
 
 def _minima(sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float | None]) -> list[float | None]:

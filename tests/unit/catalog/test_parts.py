@@ -12,7 +12,7 @@ from gasdoc.catalog import files
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.tubing import sizes
 from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, parse_end
-from gasdoc.engineering.materials.joints import Chain, join
+from gasdoc.engineering.materials.joints import Chain, Shelf
 from gasdoc.source import CONFIRMED, read_yaml
 
 OWN = """\
@@ -101,9 +101,9 @@ def test_a_project_adds_a_part_that_closes_a_gap() -> None:
     found, problems = own(OWN)
     assert problems == []
     ask = (parse_end("1/2 FNPT", "female"), parse_end("Rc 1/2", "female"))
-    assert not isinstance(join(*ask, catalog.catalogue().of_use("fitting")), Chain)
+    assert not isinstance(Shelf(catalog.catalogue().of_use("fitting")).join(*ask), Chain)
     both = catalog.with_own(found)
-    chain = join(*ask, both.of_use("fitting"))
+    chain = Shelf(both.of_use("fitting")).join(*ask)
     assert isinstance(chain, Chain) and [part.id for part in chain.parts] == ["my-adapter:1/2 x 1/2"]
     assert both.sources["my-adapter:1/2 x 1/2"].text == "the maker's sheet"
 
@@ -168,14 +168,11 @@ def test_stock_is_listed_for_the_tubing_of_the_examples() -> None:
     assert catalog.stock_rows("bamboo", None, "1") == ()
 
 
-def test_allowances_spares_and_kits_are_found_by_name() -> None:
+def test_allowances_and_spares_are_found_by_name() -> None:
     assert catalog.allowance("coil").share == pytest.approx(0.10)
     assert catalog.allowance("each-run").length == pytest.approx(0.1524)
     with pytest.raises(KeyError):
         catalog.allowance("luck")
-    trap = catalog.kit("sediment-trap", "1/2")
-    assert trap is not None and [part.shape for part in trap] == ["tee", "nipple", "cap"]
-    assert catalog.kit("sediment-trap", "4") is None
 
 
 def test_an_unknown_part_names_the_nearest() -> None:

@@ -5,13 +5,16 @@ from __future__ import annotations
 import pytest
 
 from gasdoc import data
-from gasdoc.catalog.tables import all_tables, tables_for
+from gasdoc.catalog import tables
+from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size, SizeError, material, materials, resolve, sizes
 from gasdoc.source import CONFIRMED
 
 INCH = 0.0254
 INCH_OF_WATER = 249.08891
 PSI = 6894.757293168361
+
+TABLES = tuple(tables.table(name) for name in data.names("gasdoc.catalog", "tables"))
 
 
 @pytest.mark.parametrize(
@@ -219,7 +222,7 @@ def test_a_supply_within_one_percent_counts_as_the_tables_own() -> None:
 
 
 def test_every_column_of_a_table_is_a_listed_size_of_its_material_in_the_same_order() -> None:
-    for table in all_tables():
+    for table in TABLES:
         kind = next(iter(material(table.material).kinds), None)
         rows = sizes(table.material, kind)
         assert table.sizes == tuple(s.id for s in rows)
@@ -230,7 +233,7 @@ def test_every_column_of_a_table_is_a_listed_size_of_its_material_in_the_same_or
 def test_copper_tables_rest_on_the_smaller_bore_of_the_two_types() -> None:
     for k, el in zip(sizes("copper", "K"), sizes("copper", "L"), strict=True):
         assert k.bore is not None and el.bore is not None and k.bore < el.bore
-    assert all("Type K" in " ".join(t.notes) for t in all_tables() if t.material == "copper")
+    assert all("Type K" in " ".join(t.notes) for t in TABLES if t.material == "copper")
 
 
 def test_the_index_of_tables_says_what_the_tables_say() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import pytest
 from hypothesis import given, settings
@@ -13,11 +13,12 @@ from hypothesis import strategies as st
 from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials import joints
 from gasdoc.engineering.materials.ends import End, mates, parse_end, text
-from gasdoc.engineering.materials.joints import MOST_JOINTS, Chain, Constraints, NoChain, Part, Shelf, join, make_joint
+from gasdoc.engineering.materials.joints import MOST_JOINTS, Chain, Constraints, NoChain, Part, Shelf, make_joint
 
 FITTINGS = catalogue().of_use("fitting")
 WITH_PIGTAILS = catalogue().of_use("fitting", "pigtail")
 ALL_ENDS = sorted({end for part in FITTINGS for end in part.ends}, key=text)
+ANYWHERE = Constraints()
 CONTAINER = Constraints(pressure_pa=1.72e6, container_side=True)
 
 
@@ -28,6 +29,16 @@ def end(written: str, *, on_container: bool = False) -> End:
 def ids(found: Chain | NoChain) -> list[str]:
     assert isinstance(found, Chain), found
     return [part.id for part in found.parts]
+
+
+def join(
+    a: End,
+    b: End,
+    parts: Sequence[Part],
+    constraints: Constraints = ANYWHERE,
+    prices: Mapping[str, float] | None = None,
+) -> Chain | NoChain:
+    return Shelf(parts, prices).join(a, b, constraints)
 
 
 def simple(

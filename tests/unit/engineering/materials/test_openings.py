@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from gasdoc.catalog.parts import allowance, catalogue, csst_outside, hole_saws, passage_rule, tools
 from gasdoc.data import DataError
 from gasdoc.engineering.materials.ends import parse_end
-from gasdoc.engineering.materials.joints import Chain, join, make_joint
+from gasdoc.engineering.materials.joints import Chain, Shelf, make_joint
 from gasdoc.engineering.materials.openings import Opening, PassageRule, opening, support_count
 from gasdoc.engineering.materials.tools import features, tools_for
 
@@ -92,7 +92,9 @@ def test_nonsense_is_refused() -> None:
 
 
 def test_tools_follow_from_parts_joints_and_tubing() -> None:
-    chain = join(parse_end("3/8 FNPT", "female"), parse_end("5/8 in OD tube", "female"), catalogue().of_use("fitting"))
+    chain = Shelf(catalogue().of_use("fitting")).join(
+        parse_end("3/8 FNPT", "female"), parse_end("5/8 in OD tube", "female")
+    )
     assert isinstance(chain, Chain)
     copper = {tool.id for tool in tools_for(features(chain.parts, chain.joints, ["copper"], 1), tools())}
     assert {"flaring-tool", "sealant", "tube-cutter", "bender", "drill", "test-pump"} <= copper
