@@ -10,7 +10,7 @@ from gasdoc.build.reader import Read, read_spec
 from gasdoc.source import Problem
 from gasdoc.study import Study, study
 from gasdoc.study.findings import Finding
-from gasdoc.study.supply.sizing import RunSize
+from gasdoc.study.supply.lines import Line, RunPressure, ZonePressure
 
 Values = dict[str, Any]
 
@@ -150,9 +150,19 @@ def try_study(spec: Values, body: str = "") -> tuple[Study | None, tuple[Problem
     return made, (*taken.problems, *problems)
 
 
-def runs(made: Study) -> dict[str, RunSize]:
+def runs(made: Study) -> dict[str, Line]:
     """The runs by id."""
     return {sized.id: sized for zone in made.zones for sized in zone.runs}
+
+
+def pressures(made: Study) -> tuple[ZonePressure | None, ...]:
+    """What each zone's pressures are, None for one that is not solved."""
+    return tuple(zone.pressure for zone in made.zones)
+
+
+def run_pressures(made: Study, zone: int = 0) -> dict[str, RunPressure]:
+    """The pressures in the runs of a zone, by id, of those where they are known."""
+    return {run.id: run.pressure for run in made.zones[zone].runs if run.pressure is not None}
 
 
 def found(made: Study, code: str, subject: str | None = None) -> list[Finding]:

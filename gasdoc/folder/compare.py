@@ -23,7 +23,7 @@ from gasdoc.study import facts
 from gasdoc.study.findings import Finding
 from gasdoc.study.proof.standing import Proof
 from gasdoc.study.study import Study
-from gasdoc.study.supply.sizing import RunSize
+from gasdoc.study.supply.lines import Line
 from gasdoc.units import Given
 
 OF_RECORDS = {"test-covers-missing", "test-stale", "test-disturbed", "sign-off-stale", "sign-off-does-not-count"}
@@ -226,7 +226,7 @@ def _results(before: Study, after: Study) -> Iterator[Change]:
         if key in old and key in new and (one := _size(old[key])) != (other := _size(new[key])):
             yield Change("results", key, key, "size", one, other)
     pressures, then = _outlets(after), _outlets(before)
-    names = {s.id: s.appliance.name for s in (*before.served, *after.served)}
+    names = {s.id: s.name for s in (*before.served, *after.served)}
     for key in _together(then, pressures):
         yield from _amounts(key, names[key], then.get(key, {}), pressures.get(key, {}), system)
     yield from _amounts("container", "container", _held(before), _held(after), system)
@@ -254,11 +254,11 @@ def _held(study: Study) -> dict[str, Amount | None]:
     }
 
 
-def _runs(study: Study) -> dict[str, RunSize]:
+def _runs(study: Study) -> dict[str, Line]:
     return {run.id: run for zone in study.zones for run in zone.runs}
 
 
-def _size(run: RunSize) -> str:
+def _size(run: Line) -> str:
     return run.size.label if run.size is not None else "no size found"
 
 
@@ -269,9 +269,7 @@ def _outlets(study: Study) -> dict[str, dict[str, Amount | None]]:
             "inlet, everything on": Amount(outlet.full, "supply pressure"),
             "inlet, everything on and regulator low": Amount(outlet.lowest, "supply pressure"),
         }
-        for zone in study.pressures
-        if zone is not None
-        for outlet in zone.outlets
+        for outlet in study.outlets
     }
 
 

@@ -8,7 +8,7 @@ from gasdoc.report.schematic import Drawing, Edge, Mark, Node, NodeKind
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import system
-from gasdoc.study.supply.sizing import RunSize
+from gasdoc.study.supply.lines import Line
 
 MATERIALS = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}
 """What a run's material is called on a drawing."""
@@ -63,14 +63,11 @@ def drawing(study: Study) -> Drawing:
 
 def _gauges(study: Study) -> dict[str, float]:
     """Pa gauge with everything on, by id: at the end of each run, and at the inlet of each appliance."""
-    found: dict[str, float] = {}
-    for solved in study.pressures:
-        if solved is not None:
-            found |= {run.id: run.gauge for run in solved.runs} | {outlet.id: outlet.full for outlet in solved.outlets}
-    return found
+    runs = {run.id: run.pressure.gauge for zone in study.zones for run in zone.runs if run.pressure is not None}
+    return runs | {outlet.id: outlet.full for outlet in study.outlets}
 
 
-def short_size(run: RunSize) -> str:
+def short_size(run: Line) -> str:
     """Size and material as few words as a drawing has room for: inch copper by its outside diameter and type."""
     assert run.size is not None
     label = run.size.label

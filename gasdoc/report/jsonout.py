@@ -37,8 +37,7 @@ from gasdoc.study.proof.standing import Standing
 from gasdoc.study.proof.verdicts import Judged
 from gasdoc.study.referral.masked_numbers import plates
 from gasdoc.study.supply.capacity import Answer, Unserved
-from gasdoc.study.supply.pressures import ZonePressure
-from gasdoc.study.supply.sizing import Method, RunSize, ZoneSizing
+from gasdoc.study.supply.lines import Line, Method, SizedZone, ZonePressure
 
 VERSION = 1
 
@@ -105,8 +104,8 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
         "runs": [_run(run) for zone in study.zones for run in zone.runs],
         "outlets": [_outlet(s) for s in study.served],
         "pressures": [
-            {"zone": zone.zone.id, "solved": None if solved is None else _pressures(solved)}
-            for zone, solved in zip(study.zones, study.pressures, strict=True)
+            {"zone": zone.id, "solved": None if zone.pressure is None else _pressures(zone, zone.pressure)}
+            for zone in study.zones
         ],
         "room": [{"part": p.name, "load": quantity(p.room, "W"), "rests_on": p.why} for p in study.room.parts],
         "container": container_json(study),
@@ -304,7 +303,7 @@ def leak_json(study: Study) -> dict[str, Any]:
         "joints": [{"id": joint.id, "element": joint.element, "zone": joint.zone} for joint in tests.joints],
         "halving": [
             {
-                "zone": zone.zone.id,
+                "zone": zone.id,
                 "steps": [
                     {
                         "number": s.number,
@@ -314,7 +313,7 @@ def leak_json(study: Study) -> dict[str, Any]:
                         "holds": _leads(s.holds),
                         "falls": _leads(s.falls),
                     }
-                    for s in halves_of(study.build, study.fittings, tests, study.in_test, zone.zone.id)
+                    for s in halves_of(study.build, study.fittings, tests, study.in_test, zone.id)
                 ],
             }
             for zone in study.zones
@@ -845,17 +844,17 @@ def _answer(answer: Answer | Unserved) -> dict[str, Any]:
     }
 
 
-def _zone(zone: ZoneSizing) -> dict[str, Any]:
+def _zone(zone: SizedZone) -> dict[str, Any]:
     return {
-        "id": zone.zone.id,
-        "inlet_pressure": quantity(float(zone.zone.regulator.outlet), "Pa"),
+        "id": zone.id,
+        "inlet_pressure": quantity(float(zone.regulator.outlet), "Pa"),
         "drop_allowed": {**(quantity(zone.conditions.drop, "Pa") or {}), "source": str(zone.allowance)},
         "longest_path": quantity(zone.longest, "m"),
-        "load": quantity(zone.zone.load, "W"),
+        "load": quantity(zone.load, "W"),
     }
 
 
-def _pressures(solved: ZonePressure) -> dict[str, Any]:
+def _pressures(zone: SizedZone, solved: ZonePressure) -> dict[str, Any]:
     """Gauge pressures with everything on, unless they say otherwise. Behind `no_size` and `lacking` nothing is known."""
     return {
         "regulator_least": quantity(solved.lowest, "Pa"),
@@ -866,17 +865,18 @@ def _pressures(solved: ZonePressure) -> dict[str, Any]:
         "runs": [
             {
                 "id": r.id,
-                "at_its_end": quantity(r.gauge, "Pa"),
-                "drop": quantity(r.drop, "Pa"),
-                "drop_code_equation": quantity(r.code_drop, "Pa"),
-                "drop_darcy_weisbach": quantity(r.darcy_drop, "Pa"),
-                "speed": quantity(r.speed, "m/s"),
-                "reynolds": quantity(r.re, "1"),
-                "regime": r.regime,
-                "more_load": quantity(r.more_load, "W"),
-                "more_length": quantity(r.more_length, "m"),
+                "at_its_end": quantity(p.gauge, "Pa"),
+                "drop": quantity(p.drop, "Pa"),
+                "drop_code_equation": quantity(p.code_drop, "Pa"),
+                "drop_darcy_weisbach": quantity(p.darcy_drop, "Pa"),
+                "speed": quantity(p.speed, "m/s"),
+                "reynolds": quantity(p.re, "1"),
+                "regime": p.regime,
+                "more_load": quantity(p.more_load, "W"),
+                "more_length": quantity(p.more_length, "m"),
             }
-            for r in solved.runs
+            for r in zone.runs
+            if (p := r.pressure) is not None
         ],
         "outlets": [
             {
@@ -914,7 +914,7 @@ def _pressures(solved: ZonePressure) -> dict[str, Any]:
 _LACK_UNIT = {"inlet": "Pa", "outlet": "Pa", "gas": "Pa", "capacity": "W"}
 
 
-def _run(run: RunSize) -> dict[str, Any]:
+def _run(run: Line) -> dict[str, Any]:
     return {
         "id": run.id,
         "from": run.upstream,
@@ -926,7 +926,7 @@ def _run(run: RunSize) -> dict[str, Any]:
         "size_id": run.size.id if run.size else None,
         "given": run.given,
         "enlarged": run.enlarged,
-        "length": quantity(float(run.run.length), "m"),
+        "length": quantity(float(run.part.length), "m"),
         "load": quantity(run.load, "W"),
         "methods": {"longest_length": _method(run.longest), "branch_length": _method(run.branch)},
     }

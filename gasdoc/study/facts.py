@@ -11,7 +11,7 @@ from gasdoc.build.model import Appliance, Outlet, Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers, tubing
 from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.quantities import By, Joule, KilogramPerSecond, Ratio, Shown, Watt
+from gasdoc.quantities import By, Joule, KilogramPerSecond, Pascal, Ratio, Shown, Watt
 from gasdoc.regions import Basis, Region, region
 from gasdoc.source import Path
 
@@ -68,6 +68,33 @@ class Served:
     def appliance(self) -> Shown[Annotated[Appliance, By("name", "kind", "input", "flue")]]:
         """The appliance."""
         return self.outlet.appliance
+
+    @property
+    def name(self) -> str:
+        """What the spec calls the appliance."""
+        return self.outlet.appliance.name
+
+
+@dataclass(frozen=True, slots=True)
+class OutletPressure:
+    """The pressures at one appliance's inlet, Pa gauge.
+
+    `full`: all appliances on, regulator as set. `alone`: only this one. `lowest`: all on, regulator at the low end of
+    its tolerance. `highest`: nothing on, regulator locked up. `minimum` and `maximum` are the plate's, None if not
+    known. `connector_drop` is included in all but `highest`, None where the connector's rating is not known. `name` is the
+    appliance's.
+    """
+
+    id: str
+    name: str
+    full: Pascal
+    alone: Pascal
+    lowest: Pascal
+    highest: Pascal
+    minimum: Pascal | None
+    maximum: Pascal | None
+    connector_drop: Pascal | None
+    starved: bool
 
 
 def system(build: Build) -> units.System:

@@ -26,7 +26,7 @@ from gasdoc.study.container.cold_day import Cold, cold_day, cold_findings
 from gasdoc.study.container.coldest_days import Usable, lasting_findings, usable
 from gasdoc.study.container.holding import Container, container, container_findings
 from gasdoc.study.container.mounting import Mount, Tie, mount, mount_findings, tie
-from gasdoc.study.facts import Installation, Served, heating_value
+from gasdoc.study.facts import Installation, OutletPressure, Served, heating_value
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.materials.assembly import Fittings, fitting_findings, fittings, joining
 from gasdoc.study.materials.connectors import Connected, connect, reach_findings
@@ -50,10 +50,10 @@ from gasdoc.study.referral.rules import Ruling, rule_findings, rulings
 from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
 from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
 from gasdoc.study.supply.final_sizes import series_findings, settle
+from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.pressure_findings import pressure_findings, regulator_findings
-from gasdoc.study.supply.pressures import ZonePressure, connector_drop, solve_zone, unfed
+from gasdoc.study.supply.pressures import connector_drop, solve_zone, unfed
 from gasdoc.study.supply.size_findings import sizing_findings
-from gasdoc.study.supply.sizing import ZoneSizing
 from gasdoc.study.supply.zones import Zone, most_carried, regulator_capacity, zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
 
@@ -83,8 +83,7 @@ FAR_OFF, IMPOSSIBLE = 4.0, 20.0
 class Study:
     """All results of one build. `as_of` is the date on which something may be overdue, None where nobody asks.
 
-    `load` in W is that of all appliances at once; `pressures` stand in the order of `zones`, None for a zone that cannot
-    be solved because a run of it has no size and none can be tried. What no finding comes from is worked out when it is
+    `load` in W is that of all appliances at once. What no finding comes from is worked out when it is
     first asked for, its modules loaded then: a check asks for none of it.
     """
 
@@ -98,8 +97,7 @@ class Study:
     mount: Mount | None
     tie: Tie | None
     clearances: tuple[Clearance, ...]
-    zones: tuple[ZoneSizing, ...]
-    pressures: tuple[ZonePressure | None, ...]
+    zones: tuple[SizedZone, ...]
     excess_flow: ExcessFlow | None
     rules: tuple[Ruling, ...]
     cautions: tuple[Annotated[Caution, By("id", "group", "text", "text_us", "why", "short", "citation")], ...]
@@ -117,6 +115,11 @@ class Study:
     high_up: tuple[HighUp, ...]
     upkeep: tuple[Due, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def outlets(self) -> tuple[OutletPressure, ...]:
+        """The pressures at the appliances, of those where they are known."""
+        return tuple(o for zone in self.zones if zone.pressure is not None for o in zone.pressure.outlets)
 
     @cached_property
     def usable(self) -> Usable | None:
@@ -136,7 +139,7 @@ class Study:
         from gasdoc.study.supply.spare_room import room
 
         spare = self.cold.spare(self.container.per_day) if self.cold is not None else None
-        return room(self.zones, self.pressures, spare, heating_value(self.build))
+        return room(self.zones, spare, heating_value(self.build))
 
     @cached_property
     def tools(self) -> tuple[Tool, ...]:
@@ -153,7 +156,7 @@ class Study:
         """Least cost of the tubing, for review only."""
         from gasdoc.study.materials.least_cost import cheapest
 
-        return cheapest(self.build, self.zones, self.served, self.prices)
+        return cheapest(self.build, self.zones, self.prices)
 
     @cached_property
     def plans(self) -> tuple[Plan, ...]:
@@ -207,11 +210,10 @@ def study(
     held = container(build, appliances)
     cold = cold_day(build, held, appliances)
     held_on, tied, around = mount(build, held), tie(build, held), clearances(build)
-    solved = unfed(build, sized, [solve_zone(build, zone, appliances) for zone in sized], gas_suffices=cold is not None)
-    delivering = [s for s, zone in zip(solved, sized, strict=True) if zone.zone.delivers]
-    drops = [s.worst_drop for s in delivering if s is not None]
+    sized = unfed(build, [solve_zone(build, zone) for zone in sized], gas_suffices=cold is not None)
+    drops = [zone.pressure.worst_drop if zone.pressure is not None else None for zone in sized if zone.delivers]
     known_drops = [drop for drop in drops if drop is not None]
-    worst_drop = max(known_drops) if known_drops and len(known_drops) == len(delivering) else None
+    worst_drop = max(known_drops) if known_drops and len(known_drops) == len(drops) else None
     prices = price_list(build.spec.prices, own.prices)
     listed = own.catalogue
     shelf = joining(listed, tuple(prices.each().items()))
@@ -232,19 +234,10 @@ def study(
     load = sum(s.load for s in appliances)
     valve = excess(build, sized, load)
     findings = [
-        *(
-            finding
-            for zone, found in zip(sized, solved, strict=True)
-            for finding in sizing_findings(build, zone, found)
-        ),
+        *(finding for zone in sized for finding in sizing_findings(build, zone)),
         *series_findings(settled),
-        *(
-            finding
-            for zone, found in zip(sized, solved, strict=True)
-            if found is not None
-            for finding in pressure_findings(build, zone, found, appliances)
-        ),
-        *regulator_findings(build, sized, solved),
+        *(finding for zone in sized for finding in pressure_findings(build, zone)),
+        *regulator_findings(build, sized),
         *_jetting_findings(build, found_zones, appliances),
         *container_findings(build, held),
         *cold_findings(build, held, cold),
@@ -287,7 +280,6 @@ def study(
         tie=tied,
         clearances=around,
         zones=sized,
-        pressures=solved,
         excess_flow=valve,
         rules=found_rules,
         cautions=cautions(facts.conditions(build), build.region.id),

@@ -27,7 +27,7 @@ from gasdoc.engineering.supply.capacity import (
 )
 from gasdoc.engineering.supply.sizing import CapacityOf, branch_length, choose, longest_length
 from gasdoc.engineering.supply.tree import Tree, carried
-from gasdoc.study.supply.sizing import RunSize
+from gasdoc.study.supply.lines import Line
 
 EXAMPLES: dict[str, dict[str, Any]] = {
     e["id"]: e
@@ -100,7 +100,7 @@ def test_the_branch_length_method_never_asks_for_more_than_the_longest_length_me
     assert chosen(tree, longest_length(tree), NATURAL_GAS) == ["3/4", "1/2", "3/4"]
 
 
-def single_appliance(load_btu_h: float, length_ft: float, **tubing: str) -> RunSize:
+def single_appliance(load_btu_h: float, length_ft: float, **tubing: str) -> Line:
     """The one run of a build with one appliance at 11 inH2O, as a study sizes it."""
     made = study_of(build(run(f"{length_ft} ft", **tubing), outlet("Heater", f"{load_btu_h} Btu/h")))
     (sized,) = runs(made).values()

@@ -67,10 +67,11 @@ def _fullest(study: Study, q: Quantities) -> tuple[str, Markup, str | Markup]:
         worst = max(tabled, key=lambda run: run.use or 0.0)
         return "Most used run", Markup(percent(worst.use)), f"{worst.id}: share of its capacity"
     lost = [
-        (float(zone.zone.regulator.outlet) - run.gauge, zone.conditions.drop, float(zone.zone.regulator.outlet), run.id)
-        for zone, solved in zip(study.zones, study.pressures, strict=True)
-        if solved is not None and solved.whole
-        for run in solved.runs
+        (float(zone.regulator.outlet) - run.pressure.gauge, zone.conditions.drop, float(zone.regulator.outlet), run.id)
+        for zone in study.zones
+        if zone.pressure is not None and zone.pressure.whole
+        for run in zone.runs
+        if run.pressure is not None
     ]
     if not lost:
         return "Largest drop along a path", Markup(words.NOT_KNOWN), ""
@@ -106,18 +107,20 @@ _AGAINST = frozenset({"above-maximum", "connector-too-small", "jetted-for-anothe
 def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
     """Whether the gas gets there by the numbers: in a few words, and what that rests on."""
     names = {s.id: s.appliance.name for s in study.served}
-    unknown_at = [names[o.id] for solved in study.pressures if solved is not None for o in solved.behind]
+    unknown_at = [names[o.id] for zone in study.zones if zone.pressure is not None for o in zone.pressure.behind]
     where = Markup(". What reaches {} is not known").format(", ".join(unknown_at)) if unknown_at else Markup("")
-    lacking = dict.fromkeys(lack.regulator for solved in study.pressures if solved is not None for lack in solved.lacks)
+    lacking = dict.fromkeys(
+        lack.regulator for zone in study.zones if zone.pressure is not None for lack in zone.pressure.lacks
+    )
     if lacking:
         held = " and ".join(the_regulator(id_) for id_ in lacking)
         return (
             f"not with {'this regulator' if len(lacking) == 1 else 'these regulators'}",
             Markup("{} cannot hold {} pressure{}").format(held, "its" if len(lacking) == 1 else "their", where),
         )
-    if None in study.pressures or unknown_at:
+    if any(zone.pressure is None for zone in study.zones) or unknown_at:
         return "not known", Markup("a run has no size{}").format(where)
-    outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
+    outlets = study.outlets
     least = _least_pressure(study)
     rests = Markup("{} at {}").format(q.both(least[1], "supply pressure"), least[0]) if least else Markup("")
 
@@ -162,8 +165,8 @@ def _least_pressure(study: Study) -> tuple[str, float] | None:
     """Where an appliance has least room above its minimum with everything on, in words, and the pressure there."""
     names = {s.id: s.appliance.name for s in study.served}
     q = Quantities(system(study.build))
-    outlets = [o for solved in study.pressures if solved is not None for o in solved.outlets]
-    if not outlets or any(solved is None or not solved.whole for solved in study.pressures):
+    outlets = study.outlets
+    if not outlets or any(zone.pressure is None or not zone.pressure.whole for zone in study.zones):
         return None
     worst = min(outlets, key=lambda o: o.full - (o.minimum or 0.0))
     asks = (

@@ -15,7 +15,7 @@ from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond
 from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.excess_flow import line
-from gasdoc.study.supply.sizing import ZoneSizing
+from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use, regulator_capacity
 
 HOLE = 0.001
@@ -47,7 +47,7 @@ class Releases:
     space_is: str | None
 
 
-def releases(build: Installation, sized: tuple[ZoneSizing, ...], appliances: tuple[Served, ...]) -> Releases:
+def releases(build: Installation, sized: tuple[SizedZone, ...], appliances: tuple[Served, ...]) -> Releases:
     """The releases of a build: of the connectors the one that would let out most, of the burners the largest."""
     # Of several rooms the smallest, because there a leak reaches the limit first.
     spaces = build.spec.spaces
@@ -66,15 +66,15 @@ def releases(build: Installation, sized: tuple[ZoneSizing, ...], appliances: tup
     cuts: list[tuple[float, str]] = []
     by_id = {s.id: s for s in appliances}
     for zone in sized:
-        regulator = zone.zone.regulator
+        regulator = zone.regulator
         inside = fluid.gas(gas, GAS_TEMPERATURE, highest_in_use(regulator) + air)
-        if zone.zone.delivers:
+        if zone.delivers:
             holes.append(release.pinhole(HOLE, inside, air))
         if any(run.size is None for run in zone.runs):
             continue
         rated = regulator_capacity(regulator, heat)
-        for identity, segment in zone.zone.outlets:
-            lines = [line(zone, s) for s in tree.path(zone.zone.tree, segment)] if segment >= 0 else []
+        for identity, segment in zone.outlets:
+            lines = [line(zone, s) for s in tree.path(zone.tree, segment)] if segment >= 0 else []
             served = by_id[identity]
             lines.append(_connector(served))
             cut = excess_flow.cut_flow(

@@ -27,7 +27,7 @@ from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.passages import BY_BULKHEAD_FITTING
 from gasdoc.study.supply.connections import usual_end
-from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+from gasdoc.study.supply.lines import Line, SizedZone
 
 CONTAINER_PRESSURE = 250 * 6894.757
 """Pa gauge that parts at container pressure are to be rated for: 250 psi, the vapour pressure of propane at about
@@ -119,7 +119,7 @@ def tube_ends(material: str, size: Size | None, si: bool) -> End | None:
 # --- the trees --------------------------------------------------------------------------------------------------------
 
 
-def fittings(build: Installation, sized: Sequence[ZoneSizing], listed: Catalogue, shelf: Shelf) -> Fittings:
+def fittings(build: Installation, sized: Sequence[SizedZone], listed: Catalogue, shelf: Shelf) -> Fittings:
     """The supply put together from the listed parts. The `shelf` holds those that join."""
     makers = [_Maker(build, sized, listed) for _ in range(_inlets(build))]
     for number, maker in enumerate(makers):
@@ -183,7 +183,7 @@ def _joined(tree: Assembly, about: Sequence[About], connection: Connection, *, t
 class _Maker:
     """Collects the spots of one tree."""
 
-    def __init__(self, build: Installation, sized: Sequence[ZoneSizing], listed: Catalogue) -> None:
+    def __init__(self, build: Installation, sized: Sequence[SizedZone], listed: Catalogue) -> None:
         self.build = build
         self.listed = listed
         self.runs = {run.id: run for zone in sized for run in zone.runs}
@@ -350,7 +350,7 @@ class _Maker:
             Spot(f"{identity}:union", "union", up, port, options=unions, constraints=Constraints(gauge)), about
         )
 
-    def run(self, run: RunSize, up: int, port: int, limits: Constraints, words: About) -> int:
+    def run(self, run: Line, up: int, port: int, limits: Constraints, words: About) -> int:
         """A run, in one piece; of steel pipe one piece more than it has bends, with an elbow at each."""
         end = tube_ends(run.material, run.size, self.si)
         up = self.add(Spot(run.id, "run", up, port, ends=(end, end), constraints=limits), words)
@@ -360,7 +360,7 @@ class _Maker:
                 p for p in self.options("branch", "elbow") if p.ends == (End(end.kind, end.size, "female"),) * 2
             )
             plain = Constraints(limits.pressure_pa)
-            for k in range(run.run.bends):
+            for k in range(run.part.bends):
                 bend = About(run.id, words.at, f"{words.words}, bend {k + 1}")
                 up = self.add(Spot(f"{run.id}:elbow-{k + 1}", "elbow", up, options=elbows, constraints=plain), bend)
                 up = self.add(
@@ -368,11 +368,11 @@ class _Maker:
                     About(run.id, words.at, words.words),
                 )
         if run.material in BY_BULKHEAD_FITTING:
-            for k in range(run.run.through.count("bulkhead")):
+            for k in range(run.part.through.count("bulkhead")):
                 up = self.bulkhead(run, k + 1, up, limits, words, end)
         return up
 
-    def bulkhead(self, run: RunSize, number: int, up: int, limits: Constraints, words: About, end: End | None) -> int:
+    def bulkhead(self, run: Line, number: int, up: int, limits: Constraints, words: About, end: End | None) -> int:
         """The fitting by which a run passes a vapour-tight wall, and the piece of the run behind it."""
         seen = Constraints(limits.pressure_pa)
         up = self.add(
@@ -420,7 +420,7 @@ class _Maker:
         name = part.appliance.name
         feeding = self.spots[up]
         if feeding.role == "run" and feeding.ends[0] is not None and feeding.ends[0].kind == "csst":
-            through = self.runs[feeding.id].run.through
+            through = self.runs[feeding.id].part.through
             shape = "floor" if "floor" in through or "deck" in through else "wall"
             fits = tuple(
                 p
@@ -488,7 +488,7 @@ class _Maker:
         size = inlet.size if inlet is not None and inlet.kind in ("npt", "bspt", "bspp") else "1/2"
         return End("bspt" if self.si else "npt", size, "male")
 
-    def feeding(self, identity: str) -> RunSize | None:
+    def feeding(self, identity: str) -> Line | None:
         return feeding_run(self.build, self.runs, identity)
 
     def sediment_trap(
@@ -516,7 +516,7 @@ def connector_kind(build: Installation, outlet: Outlet) -> tuple[str, Citation |
     return catalog.usual_tail(build.region.units)
 
 
-def feeding_run(build: Build, runs: dict[str, RunSize], identity: str) -> RunSize | None:
+def feeding_run(build: Build, runs: dict[str, Line], identity: str) -> Line | None:
     """The run that feeds an outlet, None where it hangs on a regulator or junction without one."""
     at = build.by_id[identity].parent
     while at >= 0 and not isinstance(build.nodes[at].part, Run):

@@ -19,7 +19,7 @@ from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.materials.assembly import feeding_run
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.price_list import PriceList
-from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+from gasdoc.study.supply.lines import Line, SizedZone
 
 SHELF = "on the shelf"
 
@@ -75,7 +75,7 @@ def tubing_key(material: str, kind: str | None, size: Size) -> str:
 
 def cutting(
     build: Installation,
-    sized: Sequence[ZoneSizing],
+    sized: Sequence[SizedZone],
     connected: tuple[Connected, ...],
     prices: PriceList,
     shelf: Mapping[str, OnShelf],
@@ -83,12 +83,12 @@ def cutting(
     """Every tubing of the build in the order in which gas meets it. A run without a size is in none of them."""
     runs = {run.id: run for zone in sized for run in zone.runs}
     wanted: dict[str, list[tuple[str, float]]] = {}
-    first: dict[str, RunSize] = {}
+    first: dict[str, Line] = {}
     for run in runs.values():
         if run.size is not None:
             key = tubing_key(run.material, run.kind, run.size)
             first.setdefault(key, run)
-            wanted.setdefault(key, []).append((run.id, float(run.run.length)))
+            wanted.setdefault(key, []).append((run.id, float(run.part.length)))
     for c in connected:  # a rigid tail is cut from the tubing that feeds it
         feeding = feeding_run(build, runs, c.id)
         if c.kind != "rigid" or c.length is None or feeding is None or feeding.size is None:
@@ -107,7 +107,7 @@ def cutting(
 
 def _lengths(
     key: str,
-    run: RunSize,
+    run: Line,
     wanted: Sequence[tuple[str, float]],
     prices: PriceList,
     shelf: OnShelf | None,
@@ -161,7 +161,7 @@ def _cut(length: float, share: float, each: float, longest: float) -> float:
     return min(wanted, whole) if least <= longest + EXACT else wanted
 
 
-def tubing_name(run: RunSize) -> str:
+def tubing_name(run: Line) -> str:
     """A run's tubing in words."""
     material = {
         "copper": "copper",

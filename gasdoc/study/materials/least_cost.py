@@ -17,8 +17,8 @@ from gasdoc.quantities import Money, Pascal
 from gasdoc.study.facts import Installation, Served
 from gasdoc.study.materials.cutting import tubing_key
 from gasdoc.study.materials.price_list import PriceList
+from gasdoc.study.supply.lines import Line, SizedZone
 from gasdoc.study.supply.pressures import connector_drop, network_of, pipe
-from gasdoc.study.supply.sizing import RunSize, ZoneSizing
 
 MARGIN = 0.9
 """Share of the drop allowed that the sizes may use: the exact optimum has nothing to give (our choice)."""
@@ -52,18 +52,15 @@ class Cheapest:
     needs: tuple[tuple[str, Pascal], ...]
 
 
-def cheapest(
-    build: Installation, sized: tuple[ZoneSizing, ...], appliances: tuple[Served, ...], prices: PriceList
-) -> tuple[Cheapest, ...]:
+def cheapest(build: Installation, zones: tuple[SizedZone, ...], prices: PriceList) -> tuple[Cheapest, ...]:
     """Every zone by itself, in the order of the zones."""
-    loads = {s.id: s for s in appliances}
-    return tuple(_zone(build, zone, loads, prices) for zone in sized)
+    loads = {s.id: s for s in build.served}
+    return tuple(_zone(build, zone, loads, prices) for zone in zones)
 
 
-def _zone(build: Installation, sized: ZoneSizing, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
-    zone = sized.zone
-    if not zone.runs:
-        return Cheapest(zone.id, "no-runs", (), (), 0.0, None, ())
+def _zone(build: Installation, sized: SizedZone, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
+    if not sized.runs:
+        return Cheapest(sized.id, "no-runs", (), (), 0.0, None, ())
     offers = [_offers(build, run, prices) for run in sized.runs]
     missing = tuple(
         dict.fromkeys(
@@ -73,17 +70,17 @@ def _zone(build: Installation, sized: ZoneSizing, loads: Mapping[str, Served], p
         )
     )
     if missing:
-        return Cheapest(zone.id, "no-prices", missing, (), 0.0, None, ())
+        return Cheapest(sized.id, "no-prices", missing, (), 0.0, None, ())
     asked = _needs(sized, loads)
     air = sized.conditions.absolute_air
-    needs: list[float | None] = [None] * len(zone.runs)
+    needs: list[float | None] = [None] * len(sized.runs)
     for _, segment, gauge in asked:
         if segment >= 0:
             square = (gauge + air) ** 2
             needs[segment] = max(square, needs[segment] or 0.0)
     whole = network_of(build, sized, [offer[-1][0] for offer in offers])
     rises = network.rise_squares(whole)
-    flows = carried(zone.tree)
+    flows = carried(sized.tree)
     kept: list[list[tuple[Size, float]]] = []
     options: list[list[Option]] = []
     for i, (run, offer) in enumerate(zip(sized.runs, offers, strict=True)):
@@ -93,26 +90,26 @@ def _zone(build: Installation, sized: ZoneSizing, loads: Mapping[str, Served], p
                 fitted = replace(whole, pipes=(*whole.pipes[:i], pipe(build, sized, i, size), *whole.pipes[i + 1 :]))
             except ValueError:
                 continue  # corrugated tubing that the table has no column for
-            cost = per_metre * zone.tree.length[i]
+            cost = per_metre * sized.tree.length[i]
             drop = network.larger(fitted, i, flows[i]) + rises[i]
             here.append((Option(drop, round(cost * 100)), (size, cost)))
         if not here:
-            return Cheapest(zone.id, "no-size-fits", (run.id,), (), 0.0, None, ())
+            return Cheapest(sized.id, "no-size-fits", (run.id,), (), 0.0, None, ())
         options.append([option for option, _ in here])
         kept.append([what for _, what in here])
-    found = least_cost(zone.tree.parent, options, needs, whole.source_absolute**2)
+    found = least_cost(sized.tree.parent, options, needs, whole.source_absolute**2)
     stated = tuple((name, gauge) for name, _, gauge in asked)
     if found.reason is not None:
-        short = (zone.runs[found.segment],) if found.segment is not None else ()
-        return Cheapest(zone.id, found.reason, short, (), 0.0, None, stated)
+        short = (sized.run_ids[found.segment],) if found.segment is not None else ()
+        return Cheapest(sized.id, found.reason, short, (), 0.0, None, stated)
     runs = tuple(
         CheapRun(run.id, run.size, kept[i][choice][0], kept[i][choice][1])
         for i, (run, choice) in enumerate(zip(sized.runs, found.choice, strict=True))
     )
-    return Cheapest(zone.id, None, (), runs, sum(run.cost for run in runs), _code_cost(sized, prices), stated)
+    return Cheapest(sized.id, None, (), runs, sum(run.cost for run in runs), _code_cost(sized, prices), stated)
 
 
-def _offers(build: Installation, run: RunSize, prices: PriceList) -> list[tuple[Size, float]]:
+def _offers(build: Installation, run: Line, prices: PriceList) -> list[tuple[Size, float]]:
     """The sizes of a run's material that have a price, each with what a metre costs; small sizes first."""
     found = []
     for size in build.offered_sizes[run.id]:
@@ -122,7 +119,7 @@ def _offers(build: Installation, run: RunSize, prices: PriceList) -> list[tuple[
     return found
 
 
-def _per_metre(run: RunSize, size: Size, prices: PriceList) -> float | None:
+def _per_metre(run: Line, size: Size, prices: PriceList) -> float | None:
     lengths = {
         label: length
         for row in catalog.stock_rows(run.material, size.kind, size.id)
@@ -131,24 +128,24 @@ def _per_metre(run: RunSize, size: Size, prices: PriceList) -> float | None:
     return prices.per_metre(tubing_key(run.material, run.kind, size), lengths)
 
 
-def _code_cost(sized: ZoneSizing, prices: PriceList) -> float | None:
+def _code_cost(sized: SizedZone, prices: PriceList) -> float | None:
     costs = [
         None
         if run.size is None or (per_metre := _per_metre(run, run.size, prices)) is None
-        else per_metre * float(run.run.length)
+        else per_metre * float(run.part.length)
         for run in sized.runs
     ]
     known = [cost for cost in costs if cost is not None]
     return sum(known) if len(known) == len(costs) else None
 
 
-def _needs(sized: ZoneSizing, loads: Mapping[str, Served]) -> list[tuple[str, int, float]]:
+def _needs(sized: SizedZone, loads: Mapping[str, Served]) -> list[tuple[str, int, float]]:
     """(outlet or regulator, its segment, the pressure it must have there in Pa gauge): what is left at 90 % of the
     allowance, or what the appliance's plate asks with its connector, if that is more."""
-    left = float(sized.zone.regulator.outlet) - MARGIN * sized.conditions.drop
+    left = float(sized.regulator.outlet) - MARGIN * sized.conditions.drop
     found = []
-    for outlet, segment in sized.zone.outlets:
+    for outlet, segment in sized.outlets:
         asked = loads[outlet].appliance.min_inlet
         plate = float(asked) + (connector_drop(loads[outlet]) or 0.0) if asked is not None else 0.0
         found.append((outlet, segment, max(left, plate)))
-    return found + [(regulator, segment, left) for regulator, segment in sized.zone.regulators]
+    return found + [(regulator, segment, left) for regulator, segment in sized.regulators]

@@ -16,7 +16,7 @@ from gasdoc.quantities import By, Metre
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
-from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+from gasdoc.study.supply.lines import Line, SizedZone
 
 BY_BULKHEAD_FITTING = frozenset({"copper", "copper-metric"})
 """Materials that pass a vapour-tight wall in a bulkhead fitting; the others in a gland."""
@@ -56,11 +56,11 @@ class Passages:
     """All openings, guards (with the run each is for) and supports of a build."""
 
     openings: tuple[RunOpening, ...]
-    guards: tuple[tuple[Annotated[RunSize, By("id")], Annotated[Guard, By("id", "name", "source")]], ...]
+    guards: tuple[tuple[Annotated[Line, By("id")], Annotated[Guard, By("id", "name", "source")]], ...]
     supports: tuple[Supports, ...]
 
 
-def passages(build: Installation, sized: Sequence[ZoneSizing]) -> Passages:
+def passages(build: Installation, sized: Sequence[SizedZone]) -> Passages:
     """What the runs of a build pass through, what guards them outside and what holds them."""
     runs = [run for zone in sized for run in zone.runs]
     saws = catalog.hole_saws(build.region.units)
@@ -69,7 +69,7 @@ def passages(build: Installation, sized: Sequence[ZoneSizing]) -> Passages:
     openings = []
     for run in runs:
         across, source = outside(run)
-        for place in run.run.through:
+        for place in run.part.through:
             sealed = place == "bulkhead" and run.material not in BY_BULKHEAD_FITTING
             rule, rule_source = catalog.passage_rule("bulkhead-sealed" if sealed else place)
             made = (
@@ -79,23 +79,23 @@ def passages(build: Installation, sized: Sequence[ZoneSizing]) -> Passages:
     guards = [
         (run, guard)
         for run in runs
-        if run.run.outside and not run.run.buried
+        if run.part.outside and not run.part.buried
         for guard in catalog.guards()
         if guard.where == ("moving" if moving else "standing") and guard.material in (None, run.material)
     ]
     supports = []
     for run in runs:
-        if run.run.buried:
+        if run.part.buried:
             continue
         largest, why = largest_spacing(build, run, moving)
-        given = run.run.supports_every
+        given = run.part.supports_every
         spacing = largest if given is None else float(given)
-        count = support_count(float(run.run.length), spacing, run.run.bends)
+        count = support_count(float(run.part.length), spacing, run.part.bends)
         supports.append(Supports(run.id, spacing, count, outside(run)[0], given is not None, largest, why))
     return Passages(tuple(openings), tuple(guards), tuple(supports))
 
 
-def outside(run: RunSize) -> tuple[float | None, Citation | None]:
+def outside(run: Line) -> tuple[float | None, Citation | None]:
     """The outside diameter of a run's tubing in m, of corrugated tubing over its jacket; None where not known."""
     if run.size is None:
         return None, None
@@ -129,13 +129,13 @@ LOCKER_WALL = (
 )
 
 
-def locker_findings(build: Installation, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
+def locker_findings(build: Installation, sized: Sequence[SizedZone]) -> Iterator[Finding]:
     """A container in a locker whose line leaves it by no tight passage."""
     spec = build.spec
     runs = [run for zone in sized for run in zone.runs]
-    if spec.container.place != "locker" or not runs or any("bulkhead" in run.run.through for run in runs):
+    if spec.container.place != "locker" or not runs or any("bulkhead" in run.part.through for run in runs):
         return
-    open_ways = [run for run in runs if {"wall", "partition"} & set(run.run.through)]
+    open_ways = [run for run in runs if {"wall", "partition"} & set(run.part.through)]
     first = open_ways[0] if open_ways else runs[0]
     yield warning(
         "locker-passage",
@@ -151,7 +151,7 @@ def locker_findings(build: Installation, sized: Sequence[ZoneSizing]) -> Iterato
 PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once; the rest is common practice"
 
 
-def ground_findings(build: Installation, sized: Sequence[ZoneSizing]) -> Iterator[Finding]:
+def ground_findings(build: Installation, sized: Sequence[SizedZone]) -> Iterator[Finding]:
     """Polyethylene pipe anywhere but in the ground, and runs in the ground of what moves."""
     moving = moves(build)
     for run in (run for zone in sized for run in zone.runs):
@@ -160,8 +160,8 @@ def ground_findings(build: Installation, sized: Sequence[ZoneSizing]) -> Iterato
             words
             for words, there in (
                 ("it is on something that moves", moving),
-                (f"it passes through {' and '.join(dict.fromkeys(run.run.through))}", bool(run.run.through)),
-                ("it is not stated to lie in the ground", not run.run.buried),
+                (f"it passes through {' and '.join(dict.fromkeys(run.part.through))}", bool(run.part.through)),
+                ("it is not stated to lie in the ground", not run.part.buried),
             )
             if there
         ]
@@ -169,13 +169,13 @@ def ground_findings(build: Installation, sized: Sequence[ZoneSizing]) -> Iterato
             yield error(
                 "run-plastic-above-ground",
                 run.id,
-                (*run.at, "material") if run.run.material is not None else run.at,
+                (*run.at, "material") if run.part.material is not None else run.at,
                 f"This run is polyethylene pipe, and {where[0]}.",
                 "Plastic pipe softens, burns and cracks, and gas goes through a burnt pipe at once. It belongs in the ground only.",
                 "Use copper, steel or listed corrugated tubing here; write 'buried: yes' only where all of the run lies in the ground.",
                 PLASTIC,
             )
-        elif run.run.buried and moving:
+        elif run.part.buried and moving:
             yield error(
                 "run-buried-moves",
                 run.id,
@@ -186,7 +186,7 @@ def ground_findings(build: Installation, sized: Sequence[ZoneSizing]) -> Iterato
             )
 
 
-def largest_spacing(build: Installation, run: RunSize, moving: bool) -> tuple[float, Citation]:
+def largest_spacing(build: Installation, run: Line, moving: bool) -> tuple[float, Citation]:
     """The farthest apart in m that a run's supports may be: the least of the region's rows for it and of the trade's table.
 
     Rows say what they are for, so those of another kind of tube, or for what moves, do not count where that is not so.
@@ -206,7 +206,7 @@ def largest_spacing(build: Installation, run: RunSize, moving: bool) -> tuple[fl
 _MOVING = {"copper": "moving-tube", "copper-metric": "moving-tube", "steel": "moving-rigid"}
 
 
-def line_conditions(run: RunSize, moving: bool) -> frozenset[str]:
+def line_conditions(run: Line, moving: bool) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for a run by its material and size, and by whether it moves."""
     found = {"csst"} if run.material == "csst" else set()
     if moving and run.material in _MOVING:

@@ -21,7 +21,7 @@ from gasdoc.study.materials.assembly import Fittings, feeding_run
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
 from gasdoc.study.materials.passages import Passages
-from gasdoc.study.supply.sizing import ZoneSizing
+from gasdoc.study.supply.lines import SizedZone
 from gasdoc.units import System
 
 _GROUPS: dict[str, Group] = {
@@ -42,7 +42,7 @@ class Job:
     """All that materials are made from; `for_test` is what the tests take besides."""
 
     build: Installation
-    sized: tuple[ZoneSizing, ...]
+    sized: tuple[SizedZone, ...]
     listed: Catalogue
     fittings: Fittings
     connected: tuple[Connected, ...]
@@ -127,11 +127,11 @@ def _tubing(job: Job) -> Iterator[Item]:
                     f"{run.material} size-not-found",
                     "tubing",
                     f"{run.material}, size not found",
-                    float(run.run.length),
+                    float(run.part.length),
                     True,
                     (run.id,),
                     "no listed size carries its load",
-                    float(run.run.length),
+                    float(run.part.length),
                 )
 
 
@@ -219,7 +219,7 @@ def _passages(job: Job) -> Iterator[Item]:
                 f"where the tubing lies within {size_text(within, shown)} of the face of a stud",
             )
     for run, guard in job.passages.guards:
-        length = float(run.run.length) if guard.by_length else 1
+        length = float(run.part.length) if guard.by_length else 1
         yield Item(guard.id, group, guard.name, length, guard.by_length, (run.id,), if_needed=guard.if_needed)
     for held in job.passages.supports:
         across = size_text(held.across, shown) if held.across is not None else "size-not-found"

@@ -12,7 +12,8 @@ from gasdoc.regions import LineTest
 from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import Joint, joints
-from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in
+from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.sizing import bore_or_stand_in
 from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use
 
 CORRUGATED_UPPER = 2.0
@@ -107,23 +108,23 @@ class LeakTest:
         return sum(v.connected for v in self.by_zone)
 
 
-def leak_test(build: Installation, sized: tuple[ZoneSizing, ...], made: Fittings) -> LeakTest:
+def leak_test(build: Installation, sized: tuple[SizedZone, ...], made: Fittings) -> LeakTest:
     """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances.
 
     A row that names another zone is for that: "between" for those that feed a further regulator, "first" for the first.
     """
     outlets = {node.id: node.part for node in build.nodes if isinstance(node.part, Outlet)}
-    delivering = [zone for zone in sized if zone.zone.delivers]
+    delivering = [zone for zone in sized if zone.delivers]
     zones_of = {
         "piping": list(sized),
         "container-side": list(sized[:1]),
         "first": list(sized[:1]),
-        "between": [zone for zone in sized if zone.zone.regulators],
+        "between": [zone for zone in sized if zone.regulators],
     }
     rows: dict[bool, list[Asked]] = {True: [], False: []}
     for test in (row for row in build.region.tests if stands_in(build, row.where)):
         for zone in zones_of.get(test.zone or test.kind, delivering):
-            working = float(zone.zone.regulator.outlet)
+            working = float(zone.regulator.outlet)
             if not test.pressure.applies(working):
                 continue
             pressure = test.pressure.least(working)
@@ -131,11 +132,11 @@ def leak_test(build: Installation, sized: tuple[ZoneSizing, ...], made: Fittings
             plates, stated = _plates(zone, outlets)
             if test.pressure.by_plates:
                 pressure, highest = (limit if known else None for limit, known in zip(plates, stated, strict=True))
-            factor, lock_up = test.gauge.full_scale_factor, zone.zone.regulator.lock_up
+            factor, lock_up = test.gauge.full_scale_factor, zone.regulator.lock_up
             rows[test.asked].append(
                 Asked(
                     test,
-                    zone.zone.id,
+                    zone.id,
                     working,
                     pressure,
                     highest,
@@ -156,29 +157,27 @@ def leak_test(build: Installation, sized: tuple[ZoneSizing, ...], made: Fittings
     )
 
 
-def _plates(
-    zone: ZoneSizing, outlets: dict[str, Outlet]
-) -> tuple[tuple[float | None, float | None], tuple[bool, bool]]:
+def _plates(zone: SizedZone, outlets: dict[str, Outlet]) -> tuple[tuple[float | None, float | None], tuple[bool, bool]]:
     """The inlet pressures in Pa that satisfy every plate of the zone that states them, least and greatest, None where none
     does; and whether every plate does."""
-    appliances = [outlets[identity].appliance for identity, _ in zone.zone.outlets]
+    appliances = [outlets[identity].appliance for identity, _ in zone.outlets]
     least = [float(a.min_inlet) for a in appliances if a.min_inlet is not None]
     most = [float(a.max_inlet) for a in appliances if a.max_inlet is not None]
     every = len(appliances)
     return (max(least, default=None), min(most, default=None)), (len(least) == every > 0, len(most) == every > 0)
 
 
-def _volume(zone: ZoneSizing, outlets: dict[str, Outlet]) -> Volume:
+def _volume(zone: SizedZone, outlets: dict[str, Outlet]) -> Volume:
     runs = upper = 0.0
     for run in zone.runs:
         bore, stood_in = bore_or_stand_in(run.size.bore if run.size else None, run.size.id if run.size else "")
-        volume = math.pi / 4 * bore**2 * float(run.run.length)
+        volume = math.pi / 4 * bore**2 * float(run.part.length)
         runs += volume
         upper += volume * (CORRUGATED_UPPER if stood_in else 1.0)
     piping = upper * FITTINGS_UPPER
     connectors = 0.0
-    for identity, _ in zone.zone.outlets:
+    for identity, _ in zone.outlets:
         connector = outlets[identity].connector
         length = connector.length if connector is not None else None
         connectors += math.pi / 4 * CONNECTOR_BORE**2 * float(length if length is not None else CONNECTOR_LENGTH)
-    return Volume(zone.zone.id, runs, piping, piping + connectors, highest_in_use(zone.zone.regulator))
+    return Volume(zone.id, runs, piping, piping + connectors, highest_in_use(zone.regulator))

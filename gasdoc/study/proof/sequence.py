@@ -132,7 +132,7 @@ class _Facts:
         self.names = {s.id: s.appliance.name for s in study.served}
         self.zone_of = {node.id: self.zone_before(i) for i, node in enumerate(self.build.nodes)}
         self.unions = {spot.id for _, spot, _ in study.fittings.unions()}
-        self.delivering = tuple(zone for zone in study.zones if zone.zone.delivers)
+        self.delivering = tuple(zone for zone in study.zones if zone.delivers)
         self.true = frozenset(self.conditions())
         self.plain = self.facts()
 
@@ -146,7 +146,7 @@ class _Facts:
             "canada": region.id == "canada",
             "changeover": self.spec.container.manifold == "changeover",
             "low-pressure-us": region.units == "us"
-            and all(float(zone.zone.regulator.outlet) <= LOW_PRESSURE * 1.001 for zone in self.delivering),
+            and all(float(zone.regulator.outlet) <= LOW_PRESSURE * 1.001 for zone in self.delivering),
             "line-valves": bool(self.valves),
             "main-shut-off": bool(self.main),
             "own-test-above": any(self.above(a) for a in self.own),
@@ -202,10 +202,10 @@ class _Facts:
             "Containers": containers[:1].upper() + containers[1:],
             "containerside": "; ".join(j.text for j in self.tests.joints if j.zone == CONTAINER_SIDE),
             "delivered": _listed(
-                list(dict.fromkeys(self.pressure(float(z.zone.regulator.outlet)) for z in self.delivering))
+                list(dict.fromkeys(self.pressure(float(z.regulator.outlet)) for z in self.delivering))
             ),
-            "gauge": _listed([self.gauge(zone.zone.id) for zone in self.study.zones]),
-            "gauge_id": _listed([self.gauge_id(zone.zone.id) for zone in self.study.zones]),
+            "gauge": _listed([self.gauge(zone.id) for zone in self.study.zones]),
+            "gauge_id": _listed([self.gauge_id(zone.id) for zone in self.study.zones]),
             "half": f"{_listed(lit)}, {self.show(total, 'load')} of {self.show(self.study.load, 'load')}",
             "low": "; ".join(place for element, place in self.low_places() if element is None),
             "main": _listed(list(self.main)),
@@ -246,7 +246,7 @@ class _Facts:
         """Where a gauge goes on a zone with everything joined."""
         if taps := self.taps_of(zone):
             return _listed([f"the test point {tap}{self.place(tap)}" for tap in taps])
-        if any(delivering.zone.id == zone for delivering in self.delivering):
+        if any(delivering.id == zone for delivering in self.delivering):
             return "the test port of an appliance's shut-off, or an adapter at the last connector"
         return f"an adapter before {_listed(self.next_regulators(zone))}"
 
@@ -318,7 +318,7 @@ class _Facts:
         return f"at least {self.show(-(-longest // 60) * 60, 'hold')}"
 
     def working(self, zone: str) -> float:
-        return next(float(z.zone.regulator.outlet) for z in self.study.zones if z.zone.id == zone)
+        return next(float(z.regulator.outlet) for z in self.study.zones if z.id == zone)
 
     def most(self, zone: str) -> tuple[float, str]:
         """The highest pressure, Pa gauge, of the air test in a zone, and what sets it: plates, the relief, or the setting."""
@@ -326,7 +326,7 @@ class _Facts:
         for s in self.study.served:
             if self.zone_of[s.id] == zone and s.appliance.max_inlet is not None:
                 found.append((float(s.appliance.max_inlet), f"the most that the plate of {s.appliance.name} allows"))
-        regulator = next(z.zone.regulator for z in self.study.zones if z.zone.id == zone)
+        regulator = next(z.regulator for z in self.study.zones if z.id == zone)
         if regulator.relief is not None:
             found.append((float(regulator.relief), "where the regulator's relief opens"))
         if not found:
@@ -484,7 +484,7 @@ def _inner(f: _Facts) -> _Items:
 def _gauge_zones(f: _Facts) -> _Items:
     """Where pump and gauge go on each zone while the regulators are off: a zone without a test point has an open end."""
     for zone in f.study.zones:
-        identity = zone.zone.id
+        identity = zone.id
         if f.taps_of(identity):
             where, short = f.gauge(identity), f.gauge_id(identity)
         elif identity == f.first and not f.taps:
@@ -497,7 +497,7 @@ def _gauge_zones(f: _Facts) -> _Items:
 
 def _joined_zones(f: _Facts) -> _Items:
     for zone in f.study.zones:
-        yield {"behind": f.behind(zone.zone.id), "gauge": f.gauge(zone.zone.id)}
+        yield {"behind": f.behind(zone.id), "gauge": f.gauge(zone.id)}
 
 
 def _holds(f: _Facts) -> _Items:
@@ -509,10 +509,10 @@ def _holds(f: _Facts) -> _Items:
 def _inner_lock_up(f: _Facts) -> _Items:
     """Regulators that have a pressure before them for the first time in the air test, and the most that is right behind."""
     for zone in f.study.zones:
-        regulator = zone.zone.regulator
-        if zone.zone.id != f.first:
-            most = min(f.most(zone.zone.id)[0], float(regulator.lock_up or f.most(zone.zone.id)[0]))
-            yield {"name": zone.zone.id, "before": f.zone_of[zone.zone.id], "lockup": f.pressure(most)}
+        regulator = zone.regulator
+        if zone.id != f.first:
+            most = min(f.most(zone.id)[0], float(regulator.lock_up or f.most(zone.id)[0]))
+            yield {"name": zone.id, "before": f.zone_of[zone.id], "lockup": f.pressure(most)}
 
 
 def _outlets(f: _Facts, *, removed: bool | None) -> _Items:
@@ -613,10 +613,10 @@ def _advice(f: _Facts) -> _Items:
 def _air(f: _Facts) -> _Items:
     """The last zone first: a regulator with pressure before it makes up for what leaks behind it."""
     for zone in reversed(f.study.zones):
-        most, why = f.most(zone.zone.id)
-        pressure = min(float(zone.zone.regulator.outlet), most)
+        most, why = f.most(zone.id)
+        pressure = min(float(zone.regulator.outlet), most)
         yield {
-            "behind": f.behind(zone.zone.id),
+            "behind": f.behind(zone.id),
             "pressure": f.pressure(pressure),
             "most": f.pressure(most),
             "why": why,
@@ -648,31 +648,31 @@ def _lock_up(f: _Facts, *, known: bool) -> _Items:
         limits = [
             float(s.appliance.max_inlet)
             for s in f.study.served
-            if f.zone_of[s.id] == zone.zone.id and s.appliance.max_inlet is not None
+            if f.zone_of[s.id] == zone.id and s.appliance.max_inlet is not None
         ]
         if bool(limits) is known:
             lockup = f.pressure(min(limits)) if limits else ""
-            yield {"behind": f.behind(zone.zone.id), "lockup": lockup}
+            yield {"behind": f.behind(zone.id), "lockup": lockup}
 
 
 def _lock_up_between(f: _Facts) -> _Items:
     """Zones that only feed further regulators: no plate speaks for them, the data sheet of their regulator does."""
     for zone in f.study.zones:
-        regulator = zone.zone.regulator
-        if not zone.zone.delivers:
+        regulator = zone.regulator
+        if not zone.delivers:
             stated = f.pressure(float(regulator.lock_up)) if regulator.lock_up is not None else "what its sheet says"
-            yield {"behind": f.behind(zone.zone.id), "lockup": stated}
+            yield {"behind": f.behind(zone.id), "lockup": stated}
 
 
 def _delivered(f: _Facts) -> _Items:
-    for zone, solved in zip(f.study.zones, f.study.pressures, strict=True):
+    for zone in f.study.zones:
+        regulator, solved = zone.regulator, zone.pressure
         if solved is None:
             continue
-        regulator = zone.zone.regulator
         outlet, off = float(regulator.outlet), tolerance_of(regulator)
         yield {
-            "behind": f.behind(zone.zone.id),
-            "zone": zone.zone.id,
+            "behind": f.behind(zone.id),
+            "zone": zone.id,
             "setting": f.pressure(outlet),
             "tolerance": f.show(off, units.drop_kind(outlet, f.system))
             if off is not None

@@ -12,7 +12,7 @@ from gasdoc.regions import questions
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, conditions, setting, stands_in, system
 from gasdoc.study.proof.leak_test import LeakTest
-from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+from gasdoc.study.supply.lines import Line, SizedZone
 from gasdoc.study.upkeep import Due
 
 TASKS_NAMED = 4
@@ -28,13 +28,13 @@ class Asked:
     citation: Citation
 
 
-def ask(build: Installation, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
+def ask(build: Installation, sized: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
     """The questions to put to the authority."""
     facts = _facts(build, sized, tests, due)
     return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(build.region, conditions(build)))
 
 
-def _facts(build: Installation, sized: tuple[ZoneSizing, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:
+def _facts(build: Installation, sized: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:
     spec = build.spec
     shown = system(build)
     return {
@@ -78,19 +78,19 @@ def container_text(build: Installation) -> str:
     return ", ".join(words) + (f", on a {where}" if where in ("vehicle", "trailer", "boat") else "")
 
 
-def tubing_text(sized: tuple[ZoneSizing, ...], shown: units.System) -> str:
+def tubing_text(sized: tuple[SizedZone, ...], shown: units.System) -> str:
     """Materials, sizes and lengths in one phrase."""
     totals: dict[str, float] = {}
     for zone in sized:
         for run in zone.runs:
             name = _tubing(run)
-            totals[name] = totals.get(name, 0.0) + float(run.run.length)
+            totals[name] = totals.get(name, 0.0) + float(run.part.length)
     return (
         "; ".join(f"{units.show(length, 'run length', shown)} of {name}" for name, length in totals.items()) or "none"
     )
 
 
-def _tubing(run: RunSize) -> str:
+def _tubing(run: Line) -> str:
     """A run's material and size as people say them: inch copper and steel without what a shop needs beside that."""
     name = {"copper-metric": "copper", "csst": "corrugated tubing", "pe": "polyethylene pipe"}.get(
         run.material, run.material

@@ -22,7 +22,7 @@ from gasdoc.study.facts import Installation, Served, gross_share, moves, stands_
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.passages import line_conditions
 from gasdoc.study.proof.verdicts import Judged, ended, started
-from gasdoc.study.supply.sizing import ZoneSizing
+from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import Zone
 
 Outcome = Literal["met by the numbers", "not met", "not known", "for a licensed person"]
@@ -110,7 +110,7 @@ class Value:
 def rulings(
     build: Installation,
     zones: tuple[Zone, ...],
-    sized: tuple[ZoneSizing, ...],
+    sized: tuple[SizedZone, ...],
     held: Container,
     worst_drop: float | None,
     judged: tuple[Judged, ...],
@@ -153,7 +153,7 @@ def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> 
     return not (counted and values[rule.measure or ""].known == 0.0)
 
 
-def _present(build: Installation, sized: tuple[ZoneSizing, ...]) -> frozenset[str]:
+def _present(build: Installation, sized: tuple[SizedZone, ...]) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for this build."""
     found = {"fixed-tank", "fixed-tank-sideways"} if build.container_kind.stays == "permanent" else {"cylinder"}
     container = build.spec.container
@@ -427,9 +427,9 @@ def _alarms(kind: str, alarms: Sequence[Fitted], at: Path) -> Value:
     return Value(float(sure + unsure), at=at)
 
 
-def _spacings(build: Installation, sized: tuple[ZoneSizing, ...]) -> dict[str, Value]:
+def _spacings(build: Installation, sized: tuple[SizedZone, ...]) -> dict[str, Value]:
     """How far apart supports are, of all runs and of those that the condition of each row is about."""
-    runs = [(run, (run.run.supports_every, (*run.at, "supports_every"))) for zone in sized for run in zone.runs]
+    runs = [(run, (run.part.supports_every, (*run.at, "supports_every"))) for zone in sized for run in zone.runs]
     found = {"support-spacing": _largest([stated for _, stated in runs])}
     for condition in sorted({rule.condition for rule in build.region.rules_for("support-spacing") if rule.condition}):
         own = [stated for run, stated in runs if condition in line_conditions(run, moves(build))]
@@ -498,7 +498,7 @@ def _inside_pressure(build: Installation, zones: tuple[Zone, ...]) -> Value:
     """
     inside = []
     for zone in zones:
-        runs = [part for part in (build.by_id[run].part for run in zone.runs) if isinstance(part, Run)]
+        runs = [part for part in (build.by_id[run].part for run in zone.run_ids) if isinstance(part, Run)]
         if zone.delivers or any(not run.outside or run.through for run in runs):
             inside.append(zone)
     settings = [(max(float(z.regulator.outlet), float(z.regulator.lock_up or 0.0)), z.at) for z in inside]

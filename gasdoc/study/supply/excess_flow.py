@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from gasdoc.catalog import tubing
 from gasdoc.engineering.supply import excess_flow, tree
 from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.engineering.supply.excess_flow import Closing, CutFlow, Line
+from gasdoc.engineering.supply.excess_flow import Closing, CutFlow
 from gasdoc.quantities import KilogramPerSecond
 from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
-from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in
+from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.sizing import bore_or_stand_in
 from gasdoc.study.supply.zones import regulator_capacity
 
 RATED_TEMPERATURE = 288.71
@@ -48,7 +49,7 @@ class ExcessFlow:
         return tuple(b for b in self.breaks if b.closing != "closes")
 
 
-def excess(build: Installation, sized: tuple[ZoneSizing, ...], load: float) -> ExcessFlow | None:
+def excess(build: Installation, sized: tuple[SizedZone, ...], load: float) -> ExcessFlow | None:
     """The valve against this build; None where its closing rate is not stated or a run has no size."""
     rate = build.spec.container.excess_flow
     if rate is None or any(run.size is None for zone in sized for run in zone.runs):
@@ -62,10 +63,10 @@ def excess(build: Installation, sized: tuple[ZoneSizing, ...], load: float) -> E
     breaks: list[Break] = []
     for zone in sized:
         air = zone.conditions.absolute_air
-        source = fluid.gas(gas, GAS_TEMPERATURE, float(zone.zone.regulator.outlet) + air)
-        rated = regulator_capacity(zone.zone.regulator, heat)
+        source = fluid.gas(gas, GAS_TEMPERATURE, float(zone.regulator.outlet) + air)
+        rated = regulator_capacity(zone.regulator, heat)
         for i, run in enumerate(zone.runs):
-            lines = [line(zone, segment) for segment in tree.path(zone.zone.tree, i)]
+            lines = [line(zone, segment) for segment in tree.path(zone.tree, i)]
             flow = excess_flow.cut_flow(
                 lines, source, air, regulator_capacity=rated / heat if rated is not None else None
             )
@@ -73,13 +74,13 @@ def excess(build: Installation, sized: tuple[ZoneSizing, ...], load: float) -> E
     return ExcessFlow(closing, normal, excess_flow.holds_open(normal, closing), tuple(breaks))
 
 
-def line(zone: ZoneSizing, segment: int) -> Line:
+def line(zone: SizedZone, segment: int) -> excess_flow.Line:
     """A run as a stretch of line on the way to a cut. Its size must have been found."""
     run = zone.runs[segment]
     assert run.size is not None, "checked by the caller"
     bore, _ = bore_or_stand_in(run.size.bore, run.size.id)
     roughness = tubing.material(run.material).roughness or 0.0
-    return Line(bore, float(run.run.length) + run.run.bends * 30 * bore, roughness)
+    return excess_flow.Line(bore, float(run.part.length) + run.part.bends * 30 * bore, roughness)
 
 
 def excess_findings(found: ExcessFlow | None) -> Iterator[Finding]:

@@ -14,9 +14,10 @@ from gasdoc.catalog.tubing import Series, Size
 from gasdoc.engineering.supply import network
 from gasdoc.study.facts import Installation, Served
 from gasdoc.study.findings import Finding, note, warning
+from gasdoc.study.supply.lines import Line, SizedZone
 from gasdoc.study.supply.pressure_findings import READABLE
 from gasdoc.study.supply.pressures import connector_drop, larger_pipes, network_of
-from gasdoc.study.supply.sizing import RunSize, ZoneSizing, size_zone
+from gasdoc.study.supply.sizing import size_zone
 from gasdoc.study.supply.zones import Zone
 
 
@@ -26,7 +27,7 @@ class Settled:
     where there is none to choose or to hold to."""
 
     build: Installation
-    zones: tuple[ZoneSizing, ...]
+    zones: tuple[SizedZone, ...]
     series: Series | None
 
 
@@ -87,18 +88,18 @@ def _offering(build: Installation, series: Series) -> Installation:
 # --- sizes that hold ------------------------------------------------------------------------------------------------
 
 
-def _held(build: Installation, sized: ZoneSizing, served: Mapping[str, Served]) -> ZoneSizing:
+def _held(build: Installation, sized: SizedZone, served: Mapping[str, Served]) -> SizedZone:
     """The zone with computed sizes made larger, one step at a time where it gains most, until the drop is within the
     allowance, and then until each plate has its pressure. What no size can reach is left as the method has it."""
     if all(run.given for run in sized.runs) or any(run.size is None for run in sized.runs):
         return sized
-    source = float(sized.zone.regulator.outlet)
+    source = float(sized.regulator.outlet)
     within: list[float | None] = [None] * len(sized.runs)
-    for _, segment in (*sized.zone.outlets, *sized.zone.regulators):
+    for _, segment in (*sized.outlets, *sized.regulators):
         if segment >= 0:
             within[segment] = source - sized.conditions.drop
     plates = list(within)
-    for outlet, segment in sized.zone.outlets:
+    for outlet, segment in sized.outlets:
         asked = served[outlet].appliance.min_inlet
         if segment >= 0 and asked is not None:
             need = float(asked) + (connector_drop(served[outlet]) or 0.0) - READABLE
@@ -106,11 +107,11 @@ def _held(build: Installation, sized: ZoneSizing, served: Mapping[str, Served]) 
     for minima in (within, plates):
         enlarged = _enlarged(build, sized, minima)
         if enlarged:
-            sized = size_zone(build, sized.zone, enlarged)
+            sized = size_zone(build, sized, enlarged)
     return sized
 
 
-def _enlarged(build: Installation, sized: ZoneSizing, minima: Sequence[float | None]) -> dict[str, Size]:
+def _enlarged(build: Installation, sized: SizedZone, minima: Sequence[float | None]) -> dict[str, Size]:
     """The sizes, by run, with which every end has its least pressure (Pa gauge); empty where the present ones do, or none."""
     sizes = [run.size for run in sized.runs if run.size is not None]
     chosen = {run.id: run.size for run in sized.runs if run.enlarged and run.size is not None}
@@ -140,7 +141,7 @@ def series_findings(settled: Settled) -> Iterator[Finding]:
     if series is None:
         return
     corrugated = [run for zone in settled.zones for run in zone.runs if run.material == "csst"]
-    by_code = [run for run in corrugated if run.run.maker_capacity is None]
+    by_code = [run for run in corrugated if run.part.maker_capacity is None]
     if by_code:
         yield warning(
             "maker-table-rules",
@@ -177,5 +178,5 @@ def series_findings(settled: Settled) -> Iterator[Finding]:
         )
 
 
-def _names(runs: Sequence[RunSize]) -> str:
+def _names(runs: Sequence[Line]) -> str:
     return ", ".join(f"{run.size.label if run.size else 'no size'} in {run.id}" for run in runs)

@@ -8,11 +8,10 @@ from gasdoc import units
 from gasdoc.build.model import Regulator
 from gasdoc.engineering.supply import tree
 from gasdoc.study import facts
-from gasdoc.study.facts import Installation, Served
+from gasdoc.study.facts import Installation, OutletPressure, Served
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.capacity import Answer
-from gasdoc.study.supply.pressures import Lack, OutletPressure, ZonePressure
-from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+from gasdoc.study.supply.lines import Lack, Line, SizedZone, ZonePressure
 
 NEVER_TURN_UP = (
     "Take it to a licensed fitter: a larger run, a shorter path, or a regulator made for a higher setting. Never turn a "
@@ -30,12 +29,13 @@ FAST = 15.0
 """m/s: from about this speed gas is heard in small tubing (common practice, no source)."""
 
 
-def pressure_findings(
-    build: Installation, sized: ZoneSizing, solved: ZonePressure, appliances: tuple[Served, ...]
-) -> Iterator[Finding]:
-    """The findings of one zone."""
+def pressure_findings(build: Installation, sized: SizedZone) -> Iterator[Finding]:
+    """The findings of one zone; none where it is not solved."""
+    solved = sized.pressure
+    if solved is None:
+        return
     shown = facts.system(build)
-    by_id = {s.id: s for s in appliances}
+    by_id = {s.id: s for s in build.served}
     carried = all(run.longest.enough or run.branch.enough for run in sized.runs)
     for outlet in solved.outlets:
         yield from _outlet(by_id[outlet.id], outlet, solved, carried, shown)
@@ -43,8 +43,8 @@ def pressure_findings(
     if not solved.tolerance_known:
         yield note(
             "regulator-tolerance-unknown",
-            solved.id,
-            sized.zone.at,
+            sized.id,
+            sized.at,
             "How far the regulator may be off its setting is not stated.",
             "The pressures here are worked out from the setting alone; a real one may be lower at full flow and higher "
             "at none.",
@@ -53,20 +53,20 @@ def pressure_findings(
     elif not solved.lock_up_known:
         yield note(
             "regulator-lock-up-unknown",
-            solved.id,
-            sized.zone.at,
+            sized.id,
+            sized.at,
             "The regulator's pressure at no flow is not stated.",
             "Each appliance's highest pressure is checked against the setting and its tolerance only.",
             "Read it off its data sheet and add 'lock_up:'.",
         )
     yield from _shape(sized)
-    for run in solved.runs:
-        if run.speed > FAST:
+    for run in sized.runs:
+        if run.pressure is not None and run.pressure.speed > FAST:
             yield note(
                 "fast-gas",
                 run.id,
-                build.by_id[run.id].at,
-                f"Gas runs at {run.speed:.0f} m/s here at full load.",
+                run.at,
+                f"Gas runs at {run.pressure.speed:.0f} m/s here at full load.",
                 "Fast gas is heard, and its drop grows with the square of any added load.",
                 "Consider the next larger size.",
                 "common practice, no source",
@@ -74,12 +74,10 @@ def pressure_findings(
 
 
 def _unsized(
-    sized: ZoneSizing, solved: ZonePressure, by_id: dict[str, Served], shown: units.System
+    sized: SizedZone, solved: ZonePressure, by_id: dict[str, Served], shown: units.System
 ) -> Iterator[Finding]:
     """The appliances behind a run without a size: what would reach them with the size tried, said as no more than that."""
-    behind = {
-        outlet: set(tree.path(sized.zone.tree, segment)) for outlet, segment in sized.zone.outlets if segment >= 0
-    }
+    behind = {outlet: set(tree.path(sized.tree, segment)) for outlet, segment in sized.outlets if segment >= 0}
     places = {run.id: i for i, run in enumerate(sized.runs)}
     for outlet in solved.behind:
         served = by_id[outlet.id]
@@ -89,7 +87,7 @@ def _unsized(
                 "pressure-unknown",
                 served.id,
                 served.at,
-                f"What reaches {served.appliance.name} is not known, because {_because(before, f'its regulator {solved.id}', solved.lacks)}.",
+                f"What reaches {served.appliance.name} is not known, because {_because(before, f'its regulator {sized.id}', solved.lacks)}.",
                 "A regulator that cannot hold its pressure gives less, and how much less is not worked out here."
                 if solved.lacks
                 else "Whether its regulator gets the pressure it needs could not be checked.",
@@ -184,12 +182,11 @@ def _outlet(
         )
 
 
-def _shape(sized: ZoneSizing) -> Iterator[Finding]:
+def _shape(sized: SizedZone) -> Iterator[Finding]:
     """A run larger than the run that feeds it gains nothing where the narrow one already takes the drop."""
-    by_id = {run.id: run for run in sized.runs}
     for i, run in enumerate(sized.runs):
-        parent = sized.zone.tree.parent[i]
-        feeding = by_id[sized.zone.runs[parent]] if parent >= 0 else None
+        parent = sized.tree.parent[i]
+        feeding = sized.runs[parent] if parent >= 0 else None
         if feeding is not None and _larger(run, feeding):
             assert run.size is not None
             assert feeding.size is not None
@@ -204,7 +201,7 @@ def _shape(sized: ZoneSizing) -> Iterator[Finding]:
             )
 
 
-def _larger(run: RunSize, feeding: RunSize) -> bool:
+def _larger(run: Line, feeding: Line) -> bool:
     """Whether a run carries clearly more than the one that feeds it, at the same sizing length."""
     if run.size is None or feeding.size is None or run.material != feeding.material:
         return False
@@ -212,18 +209,16 @@ def _larger(run: RunSize, feeding: RunSize) -> bool:
     return isinstance(a, Answer) and isinstance(b, Answer) and a.value > b.value * 1.05
 
 
-def regulator_findings(
-    build: Installation, sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]
-) -> Iterator[Finding]:
+def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Iterator[Finding]:
     """What the regulators themselves give cause to say."""
     shown = facts.system(build)
     first = build.spec.regulator
-    later = any(zone.zone.regulators for zone in sized)
+    later = any(zone.regulators for zone in zones)
     us = build.region.id.startswith("us-") or build.region.id in ("canada", "boat-us")
     if first.stages == 1 and not later:
         yield (warning if us else note)(
             "single-stage-regulator",
-            sized[0].zone.id,
+            zones[0].id,
             ("regulator", "stages"),
             "One regulator brings container pressure down in a single stage and feeds fixed piping.",
             "A single stage lets the delivered pressure move with the container's, which changes several times over "
@@ -231,22 +226,20 @@ def regulator_findings(
             "Ask the authority: many codes want two stages on fixed piping.",
             "NFPA 58, two-stage systems on fixed piping (from memory, not confirmed)",
         )
-    for zone in sized:
-        yield from _regulator(zone, zone.zone.regulator)
-    arriving = {regulator for s in solved if s is not None for regulator, _ in s.regulators}
-    for zone, pressures in zip(sized[1:], solved[1:], strict=True):
-        needed = zone.zone.regulator.inlet
-        if zone.zone.id not in arriving:
+    for zone in zones:
+        yield from _regulator(zone, zone.regulator)
+    arriving = {regulator for zone in zones if zone.pressure is not None for regulator, _ in zone.pressure.regulators}
+    for zone in zones[1:]:
+        needed, pressures = zone.regulator.inlet, zone.pressure
+        if zone.id not in arriving:
             before = (
-                [t.run for t in pressures.tried if t.run not in zone.zone.runs] if pressures is not None else ["a run"]
+                [t.run for t in pressures.tried if t.run not in zone.run_ids] if pressures is not None else ["a run"]
             )
-            lacking = (
-                [lack for lack in pressures.lacks if lack.regulator != zone.zone.id] if pressures is not None else []
-            )
+            lacking = [lack for lack in pressures.lacks if lack.regulator != zone.id] if pressures is not None else []
             yield warning(
                 "regulator-inlet-unknown",
-                zone.zone.id,
-                zone.zone.at,
+                zone.id,
+                zone.at,
                 f"What pressure reaches it is not known, because {_because(before, 'it', lacking)}.",
                 f"Whether that is the {units.show(needed, 'container pressure', shown)} it is rated from, and above its outlet, "
                 "could not be checked."
@@ -255,7 +248,7 @@ def regulator_findings(
                 SETTLE_SIZE if not lacking else "Put that right first, with a licensed fitter; then it is checked.",
             )
         for lack in pressures.lacks if pressures is not None else ():
-            if lack.regulator == zone.zone.id:
+            if lack.regulator == zone.id:
                 yield from _lack(zone, lack, shown)
 
 
@@ -266,7 +259,7 @@ def _because(runs: Sequence[str], regulator: str, lacks: Sequence[Lack]) -> str:
     return " and ".join([*reasons, *(f"{facts.the_regulator(r)} cannot hold its pressure" for r in regulators)])
 
 
-def _lack(zone: ZoneSizing, lack: Lack, shown: units.System) -> Iterator[Finding]:
+def _lack(zone: SizedZone, lack: Lack, shown: units.System) -> Iterator[Finding]:
     """A second regulator that what reaches it does not serve. What the first one lacks is found where container and gas are,
     and capacities with the loads."""
     if lack.has is None or lack.needs is None:
@@ -276,8 +269,8 @@ def _lack(zone: ZoneSizing, lack: Lack, shown: units.System) -> Iterator[Finding
     if lack.why == "inlet":
         yield error(
             "regulator-inlet-too-low",
-            zone.zone.id,
-            (*zone.zone.at, "inlet"),
+            zone.id,
+            (*zone.at, "inlet"),
             f"It is rated from an inlet of {needs}, and {has} reaches it with everything on.",
             "Below its lowest inlet a regulator does not deliver its rated capacity.",
             "Use a larger or shorter run before it, or another regulator, with a licensed fitter.",
@@ -285,16 +278,16 @@ def _lack(zone: ZoneSizing, lack: Lack, shown: units.System) -> Iterator[Finding
     elif lack.why == "outlet":
         yield error(
             "regulator-cannot-work",
-            zone.zone.id,
-            (*zone.zone.at, "outlet"),
+            zone.id,
+            (*zone.at, "outlet"),
             f"Its outlet is set to {needs}, and no more than {has} reaches it.",
             "A regulator can only lower a pressure.",
             "Check the outlet pressures of both regulators.",
         )
 
 
-def _regulator(zone: ZoneSizing, regulator: Regulator) -> Iterator[Finding]:
-    at, identity = zone.zone.at, zone.zone.id
+def _regulator(zone: SizedZone, regulator: Regulator) -> Iterator[Finding]:
+    at, identity = zone.at, zone.id
     if regulator.adjustable:
         yield warning(
             "adjustable-regulator",

@@ -9,20 +9,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
-from typing import Annotated, Literal
+from dataclasses import replace
 
 from gasdoc.build.model import Junction, Regulator
-from gasdoc.build.reader import Build
 from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
-from gasdoc.engineering.supply import fittings, flow, network, tree
+from gasdoc.engineering.supply import fittings, network, tree
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.capacity import CapacityTable
-from gasdoc.quantities import Metre, MetrePerSecond, Pascal, Ratio, UnitOf, Watt
-from gasdoc.study.facts import Installation, Served, fuel, heating_value
+from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
-from gasdoc.study.supply.sizing import ZoneSizing, bore_or_stand_in, reach
+from gasdoc.study.supply.lines import Lack, RunPressure, ScenarioPressure, SizedZone, Tried, ZonePressure
+from gasdoc.study.supply.sizing import bore_or_stand_in, reach
 from gasdoc.study.supply.zones import Zone, most_carried
 
 CONNECTOR_RATED_DROP = 0.5 * 249.08891
@@ -31,149 +29,36 @@ CONNECTOR_RATED_DROP = 0.5 * 249.08891
 LOW_TABLE, HIGH_TABLE = "csst_11inwc_0p5", "csst_2psi_1psi"
 
 
-@dataclass(frozen=True, slots=True)
-class RunPressure:
-    """One run with all appliances on: `gauge` at its end, `drop` along it (Pa), by the larger of both laws.
-
-    `code_drop` and `darcy_drop` in Pa are each law's own, equal for corrugated tubing. `speed` in m/s. `more_load` in W
-    and `more_length` in m is what the run could still take before an appliance falls below its minimum; None where it
-    falls below already or a limit is not known.
-    """
-
-    id: str
-    gauge: Pascal
-    drop: Pascal
-    code_drop: Pascal
-    darcy_drop: Pascal
-    speed: MetrePerSecond
-    re: Ratio
-    regime: flow.Regime | None
-    more_load: Watt | None
-    more_length: Metre | None
-
-
-@dataclass(frozen=True, slots=True)
-class OutletPressure:
-    """The pressures at one appliance's inlet, Pa gauge.
-
-    `full`: all appliances on, regulator as set. `alone`: only this one. `lowest`: all on, regulator at the low end of
-    its tolerance. `highest`: nothing on, regulator locked up. `minimum` and `maximum` are the plate's, None if not
-    known. `connector_drop` is included in all but `highest`, None where the connector's rating is not known.
-    """
-
-    id: str
-    full: Pascal
-    alone: Pascal
-    lowest: Pascal
-    highest: Pascal
-    minimum: Pascal | None
-    maximum: Pascal | None
-    connector_drop: Pascal | None
-    starved: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ScenarioPressure:
-    """A named set of appliances in use and the pressure at each of them, Pa gauge."""
-
-    name: str
-    gauges: tuple[tuple[str, Pascal], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Tried:
-    """A run for which no size was found, and the one tried in it to see what would get through: `by` is "branch-length",
-    where that method has one, or "largest" on offer."""
-
-    run: str
-    size: Size
-    by: str
-
-
-@dataclass(frozen=True, slots=True)
-class Lack:
-    """Why a regulator cannot hold its pressure with everything on.
-
-    "inlet": less than its lowest inlet reaches it; "outlet": no more than it is set to reaches it; "gas": its lowest inlet
-    is more than the container's gas ever has; "capacity": it is rated for less than the load behind it. `has` and `needs`
-    are Pa gauge, or W for "capacity"; None for "gas".
-    """
-
-    regulator: str
-    why: Literal["inlet", "outlet", "gas", "capacity"]
-    has: Annotated[float | None, UnitOf("unit")] = None
-    needs: Annotated[float | None, UnitOf("unit")] = None
-
-    @property
-    def unit(self) -> str:
-        """The unit of what it has and needs."""
-        return "W" if self.why == "capacity" else "Pa"
-
-
-@dataclass(frozen=True, slots=True)
-class ZonePressure:
-    """A zone solved. `lowest` and `highest` in Pa gauge are the regulator's range; `tolerance_known` and
-    `lock_up_known` say whether they rest on its data. `worst_drop` in Pa is the largest from regulator to an outlet.
-    `upsize` is the run to enlarge first and what that gains (Pa).
-
-    Where runs have no size, `runs`, `outlets`, `regulators` and `scenarios` hold only what is not behind such a run: what
-    stands there depends on the loads alone. `tried` are those runs and `behind` the outlets behind them, with the sizes
-    tried; no other figure rests on a size tried, and `worst_drop` and the room in the runs are then not known.
-
-    `lacks` say why its regulator, or one on the way to it, cannot hold its pressure; then every outlet is `behind`, with
-    figures for a regulator that could, and nothing else is known.
-    """
-
-    id: str
-    lowest: Pascal
-    highest: Pascal
-    tolerance_known: bool
-    lock_up_known: bool
-    runs: tuple[RunPressure, ...]
-    outlets: tuple[OutletPressure, ...]
-    regulators: tuple[tuple[str, Pascal], ...]
-    scenarios: tuple[ScenarioPressure, ...]
-    worst_drop: Pascal | None
-    upsize: tuple[str, Pascal] | None
-    tried: tuple[Tried, ...] = ()
-    behind: tuple[OutletPressure, ...] = ()
-    lacks: tuple[Lack, ...] = ()
-
-    @property
-    def whole(self) -> bool:
-        """Whether no run without a size and no regulator leaves anything of it unknown."""
-        return not (self.tried or self.lacks)
-
-
-def solve_zone(build: Installation, sized: ZoneSizing, appliances: tuple[Served, ...]) -> ZonePressure | None:
-    """The pressures of a zone; None where a run has no size and none on offer can be tried."""
-    tried = _tried(build, sized)
+def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
+    """The zone and its runs with their pressures; as it was where a run has no size and none on offer can be tried."""
+    tried = _tried(build, zone)
     if tried is None:
-        return None
-    zone = network_of(build, sized, [run.size or tried[i].size for i, run in enumerate(sized.runs)])
-    open_ended = {i for i in range(len(sized.runs)) if any(s in tried for s in tree.path(sized.zone.tree, i))}
-    regulator = sized.zone.regulator
+        return zone
+    solver = network_of(build, zone, [run.size or tried[i].size for i, run in enumerate(zone.runs)])
+    open_ended = {i for i in range(len(zone.runs)) if any(s in tried for s in tree.path(zone.tree, i))}
+    regulator = zone.regulator
     low, high = _range(regulator)
-    loads = {s.id: s for s in appliances if s.id in dict(sized.zone.outlets)}
-    full = network.solve(zone, None, network.larger)
-    by_code = network.solve(zone, None, network.code)
-    by_darcy = network.solve(zone, None, network.darcy)
-    weak = network.pressures(network.fed(zone, low), None, network.larger)
-    idle = network.pressures(network.fed(zone, high), (0.0,) * len(zone.tree), network.larger)
-    minima = _minima(sized, loads, _inlets(build, sized))
-    own_load = _own_loads(sized, loads)
+    loads = {s.id: s for s in build.served if s.id in dict(zone.outlets)}
+    full = network.solve(solver, None, network.larger)
+    by_code = network.solve(solver, None, network.code)
+    by_darcy = network.solve(solver, None, network.darcy)
+    weak = network.pressures(network.fed(solver, low), None, network.larger)
+    idle = network.pressures(network.fed(solver, high), (0.0,) * len(zone.tree), network.larger)
+    minima = _minima(zone, loads, _inlets(build, zone))
+    own_load = _own_loads(zone, loads)
 
     outlets = []
-    for outlet, segment in sized.zone.outlets:
+    for outlet, segment in zone.outlets:
         served = loads[outlet]
-        alone = network.pressures(zone, own_load(outlet), network.larger)
+        alone = network.pressures(solver, own_load(outlet), network.larger)
         lost = connector_drop(served)
         a = served.appliance
         outlets.append(
             OutletPressure(
                 id=outlet,
-                full=_less(_at(full.gauge, segment, zone.source_gauge), lost),
-                alone=_less(_at(alone, segment, zone.source_gauge), lost),
+                name=a.name,
+                full=_less(_at(full.gauge, segment, solver.source_gauge), lost),
+                alone=_less(_at(alone, segment, solver.source_gauge), lost),
                 lowest=_less(_at(weak, segment, low), lost),
                 highest=_at(idle, segment, high),
                 minimum=float(a.min_inlet) if a.min_inlet is not None else None,
@@ -182,12 +67,12 @@ def solve_zone(build: Installation, sized: ZoneSizing, appliances: tuple[Served,
                 starved=segment in full.starved,
             )
         )
-    unbounded = [math.inf] * len(sized.runs)
-    spare, longer = _by_the_method(sized) if sized.conditions.by_tables else (unbounded, unbounded)
+    unbounded = [math.inf] * len(zone.runs)
+    spare, longer = _by_the_method(zone) if zone.conditions.by_tables else (unbounded, unbounded)
     known = not tried and all(m is not None for i, m in enumerate(minima) if zone.tree.load[i] > 0)
-    runs = tuple(
-        RunPressure(
-            id=sized.zone.runs[i],
+
+    def pressure(i: int) -> RunPressure:
+        return RunPressure(
             gauge=full.gauge[i],
             drop=full.drop[i],
             code_drop=by_code.drop[i],
@@ -195,70 +80,64 @@ def solve_zone(build: Installation, sized: ZoneSizing, appliances: tuple[Served,
             speed=full.speed[i],
             re=full.re[i],
             regime=full.regime[i],
-            more_load=_least(_margin(network.load_margin(zone, minima, i, network.larger)), spare[i])
+            more_load=_least(_margin(network.load_margin(solver, minima, i, network.larger)), spare[i])
             if known
             else None,
-            more_length=_least(_margin(network.length_margin(zone, minima, i, network.larger)), longer[i])
+            more_length=_least(_margin(network.length_margin(solver, minima, i, network.larger)), longer[i])
             if known
             else None,
         )
-        for i in range(len(zone.tree))
-        if i not in open_ended
-    )
-    sizes = [run.size for run in sized.runs if run.size is not None]
-    larger = [found[1] if found else None for found in larger_pipes(build, sized, sizes)] if not tried else []
-    upsize = network.upsize_first(zone, minima, larger, network.larger) if not tried else None
-    ends = [_at(full.gauge, segment, zone.source_gauge) for _, segment in sized.zone.outlets]
-    return ZonePressure(
-        id=sized.zone.id,
+
+    sizes = [run.size for run in zone.runs if run.size is not None]
+    larger = [found[1] if found else None for found in larger_pipes(build, zone, sizes)] if not tried else []
+    upsize = network.upsize_first(solver, minima, larger, network.larger) if not tried else None
+    ends = [_at(full.gauge, segment, solver.source_gauge) for _, segment in zone.outlets]
+    solved = ZonePressure(
         lowest=low,
         highest=high,
         tolerance_known=regulator.tolerance is not None,
         lock_up_known=regulator.lock_up is not None,
-        runs=runs,
-        outlets=tuple(
-            o for o, (_, segment) in zip(outlets, sized.zone.outlets, strict=True) if segment not in open_ended
-        ),
+        outlets=tuple(o for o, (_, segment) in zip(outlets, zone.outlets, strict=True) if segment not in open_ended),
         regulators=tuple(
-            (r, _at(full.gauge, segment, zone.source_gauge))
-            for r, segment in sized.zone.regulators
+            (r, _at(full.gauge, segment, solver.source_gauge))
+            for r, segment in zone.regulators
             if segment not in open_ended
         ),
-        scenarios=_scenarios(build, sized, zone, loads, own_load, open_ended),
-        worst_drop=max((zone.source_gauge - end for end in ends), default=0.0) if not tried else None,
-        upsize=(sized.zone.runs[upsize.segment], upsize.gain) if upsize is not None and upsize.gain > 0 else None,
+        scenarios=_scenarios(build, zone, solver, loads, own_load, open_ended),
+        worst_drop=max((solver.source_gauge - end for end in ends), default=0.0) if not tried else None,
+        upsize=(zone.runs[upsize.segment].id, upsize.gain) if upsize is not None and upsize.gain > 0 else None,
         tried=tuple(tried.values()),
-        behind=tuple(o for o, (_, segment) in zip(outlets, sized.zone.outlets, strict=True) if segment in open_ended),
+        behind=tuple(o for o, (_, segment) in zip(outlets, zone.outlets, strict=True) if segment in open_ended),
     )
+    runs = tuple(run if i in open_ended else replace(run, pressure=pressure(i)) for i, run in enumerate(zone.runs))
+    return replace(zone, runs=runs, pressure=solved)
 
 
-def unfed(
-    build: Build, sized: Sequence[ZoneSizing], solved: Sequence[ZonePressure | None], gas_suffices: bool = True
-) -> tuple[ZonePressure | None, ...]:
+def unfed(build: Installation, zones: Sequence[SizedZone], gas_suffices: bool = True) -> tuple[SizedZone, ...]:
     """The same, with nothing known of a zone whose regulator is behind a run without a size or cannot hold its pressure. It is
-    None where the zone before it is.
+    not solved where the zone before it is not.
 
     `gas_suffices` says whether the container's gas ever has what the first regulator needs. Zones stand in the order of the
     supply, each after the one that feeds it.
     """
-    found: list[ZonePressure | None] = []
+    found: list[SizedZone] = []
     feeders: dict[str, ZonePressure | None] = {}
-    for zone, own in zip(sized, solved, strict=True):
-        first, feeder = zone.zone.id not in feeders, feeders.get(zone.zone.id)
+    for zone in zones:
+        first, feeder, own = zone.id not in feeders, feeders.get(zone.id), zone.pressure
         tried: tuple[Tried, ...] = ()
-        lacks = _overloaded(build, zone.zone)
+        lacks = _overloaded(build, zone)
         if first and not gas_suffices:
-            lacks = (Lack(zone.zone.id, "gas"), *lacks)
+            lacks = (Lack(zone.id, "gas"), *lacks)
         elif feeder is not None:
-            arriving = dict(feeder.regulators).get(zone.zone.id)
+            arriving = dict(feeder.regulators).get(zone.id)
             tried = feeder.tried if arriving is None else ()
-            lacks = (*feeder.lacks, *_underfed(zone.zone, arriving), *lacks)
-        if own is None or (feeder is None and not first):
-            pressures = None
-        elif tried or lacks:
-            pressures = replace(
+            lacks = (*feeder.lacks, *_underfed(zone, arriving), *lacks)
+        runs = zone.runs
+        if feeder is None and not first:
+            own = None
+        elif own is not None and (tried or lacks):
+            own = replace(
                 own,
-                runs=(),
                 outlets=(),
                 regulators=(),
                 scenarios=(),
@@ -268,10 +147,10 @@ def unfed(
                 behind=(*own.outlets, *own.behind),
                 lacks=lacks,
             )
-        else:
-            pressures = own
-        feeders |= {regulator: pressures for regulator, _ in zone.zone.regulators}
-        found.append(pressures)
+        if own is None or tried or lacks:
+            runs = tuple(replace(run, pressure=None) for run in runs)
+        feeders |= {regulator: own for regulator, _ in zone.regulators}
+        found.append(replace(zone, runs=runs, pressure=own))
     return tuple(found)
 
 
@@ -286,14 +165,14 @@ def _underfed(zone: Zone, gauge: float | None) -> tuple[Lack, ...]:
     return tuple(found)
 
 
-def _overloaded(build: Build, zone: Zone) -> tuple[Lack, ...]:
+def _overloaded(build: Installation, zone: Zone) -> tuple[Lack, ...]:
     rated = most_carried(build, zone.regulator)
     return (
         (Lack(zone.id, "capacity", rated, zone.load),) if rated is not None and zone.load > rated * (1 + 1e-9) else ()
     )
 
 
-def _tried(build: Installation, sized: ZoneSizing) -> dict[int, Tried] | None:
+def _tried(build: Installation, sized: SizedZone) -> dict[int, Tried] | None:
     """A size to try in each run, by segment, that has none; None where none on offer can be calculated with."""
     found: dict[int, Tried] = {}
     for i, run in enumerate(sized.runs):
@@ -309,23 +188,23 @@ def _tried(build: Installation, sized: ZoneSizing) -> dict[int, Tried] | None:
     return found
 
 
-def _calculable(sized: ZoneSizing, size: Size) -> bool:
+def _calculable(sized: SizedZone, size: Size) -> bool:
     return size.id in _corrugated(sized).sizes if size.material == "csst" else size.bore is not None
 
 
-def _corrugated(sized: ZoneSizing) -> CapacityTable:
-    return tables.table(LOW_TABLE if sized.zone.regulator.outlet < 1.5 * 6894.757 else HIGH_TABLE)
+def _corrugated(sized: SizedZone) -> CapacityTable:
+    return tables.table(LOW_TABLE if sized.regulator.outlet < 1.5 * 6894.757 else HIGH_TABLE)
 
 
-def network_of(build: Installation, sized: ZoneSizing, sizes: Sequence[Size]) -> network.Zone:
+def network_of(build: Installation, sized: SizedZone, sizes: Sequence[Size]) -> network.Zone:
     """A zone as the solver sees it, its runs in these sizes. Raises ValueError for corrugated tubing in a size that its
     table does not have."""
-    source = float(sized.zone.regulator.outlet)
+    source = float(sized.regulator.outlet)
     air = sized.conditions.absolute_air
     return network.Zone(
-        tree=sized.zone.tree,
+        tree=sized.tree,
         pipes=tuple(pipe(build, sized, i, size) for i, size in enumerate(sizes)),
-        rise=tuple(float(run.run.rise or 0.0) for run in sized.runs),
+        rise=tuple(float(run.part.rise or 0.0) for run in sized.runs),
         source_gauge=source,
         atmosphere_absolute=air,
         gas=fluid.gas(fuel(build), GAS_TEMPERATURE, source + air),
@@ -333,9 +212,9 @@ def network_of(build: Installation, sized: ZoneSizing, sizes: Sequence[Size]) ->
     )
 
 
-def pipe(build: Installation, sized: ZoneSizing, segment: int, size: Size) -> network.Pipe:
+def pipe(build: Installation, sized: SizedZone, segment: int, size: Size) -> network.Pipe:
     """A run as the solver sees it: its fittings counted in full, whatever a table would allow for."""
-    run = sized.runs[segment].run
+    run = sized.runs[segment].part
     bore, _ = bore_or_stand_in(size.bore, size.id)
     if size.material == "csst":
         own = run.maker_capacity
@@ -347,7 +226,7 @@ def pipe(build: Installation, sized: ZoneSizing, segment: int, size: Size) -> ne
     return network.Pipe(bore, roughness, fittings.equivalent_length(counts, bore))
 
 
-def _maker_law(sized: ZoneSizing, segment: int, size: Size, carries: float) -> network.OwnDrop:
+def _maker_law(sized: SizedZone, segment: int, size: Size, carries: float) -> network.OwnDrop:
     """The drop of squared pressure of corrugated tubing that `carries` that much (W) over the longest path at the drop the
     zone is sized for, by its maker; with the exponent of the code's table, because the maker's own is not known."""
     table = _corrugated(sized)
@@ -394,12 +273,12 @@ def _range(regulator: Regulator) -> tuple[float, float]:
     return max(0.0, outlet - tolerance), max(outlet + tolerance, float(regulator.lock_up or 0.0))
 
 
-def _minima(sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float | None]) -> list[float | None]:
+def _minima(sized: SizedZone, loads: dict[str, Served], inlets: dict[str, float | None]) -> list[float | None]:
     """Per segment the pressure its outlets must have before their connectors: the plates', else what the allowance
     leaves; where sizes are calculated both; None where nothing stands."""
     minima: list[float | None] = [None] * len(sized.runs)
-    left = float(sized.zone.regulator.outlet) - sized.conditions.drop
-    for outlet, segment in sized.zone.outlets:
+    left = float(sized.regulator.outlet) - sized.conditions.drop
+    for outlet, segment in sized.outlets:
         if segment < 0:
             continue
         asked = loads[outlet].appliance.min_inlet
@@ -408,7 +287,7 @@ def _minima(sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float
             need = max(need, left)  # the sum of drops is what such a zone is sized by
         before = minima[segment]
         minima[segment] = need if before is None else max(before, need)
-    for regulator, segment in sized.zone.regulators:
+    for regulator, segment in sized.regulators:
         if segment >= 0:
             before = minima[segment]
             need = inlets.get(regulator) or left
@@ -416,18 +295,18 @@ def _minima(sized: ZoneSizing, loads: dict[str, Served], inlets: dict[str, float
     return minima
 
 
-def _inlets(build: Installation, sized: ZoneSizing) -> dict[str, float | None]:
+def _inlets(build: Installation, sized: SizedZone) -> dict[str, float | None]:
     """The lowest inlet pressure of each regulator the zone feeds, Pa gauge, None where it is not stated."""
-    parts = {name: build.by_id[name].part for name, _ in sized.zone.regulators}
+    parts = {name: build.by_id[name].part for name, _ in sized.regulators}
     return {
         name: float(part.inlet) if isinstance(part, Regulator) and part.inlet is not None else None
         for name, part in parts.items()
     }
 
 
-def _own_loads(sized: ZoneSizing, loads: dict[str, Served]) -> Callable[..., tuple[float, ...]]:
+def _own_loads(sized: SizedZone, loads: dict[str, Served]) -> Callable[..., tuple[float, ...]]:
     """A function from outlet ids to the loads per segment with just those in use."""
-    segments = dict(sized.zone.outlets)
+    segments = dict(sized.outlets)
 
     def chosen(*outlets: str) -> tuple[float, ...]:
         taken = [0.0] * len(sized.runs)
@@ -441,13 +320,13 @@ def _own_loads(sized: ZoneSizing, loads: dict[str, Served]) -> Callable[..., tup
 
 def _scenarios(
     build: Installation,
-    sized: ZoneSizing,
+    sized: SizedZone,
     zone: network.Zone,
     loads: dict[str, Served],
     own_load: Callable[..., tuple[float, ...]],
     open_ended: Collection[int],
 ) -> tuple[ScenarioPressure, ...]:
-    segments = dict(sized.zone.outlets)
+    segments = dict(sized.outlets)
     found = []
     for scenario in build.spec.scenarios:
         here = [outlet for outlet in scenario.outlets if outlet in segments]
@@ -468,7 +347,7 @@ def _scenarios(
 
 
 def larger_pipes(
-    build: Installation, sized: ZoneSizing, sizes: Sequence[Size]
+    build: Installation, sized: SizedZone, sizes: Sequence[Size]
 ) -> list[tuple[Size, network.Pipe] | None]:
     """For each run the next size on offer above that of `sizes`, as the solver sees it; None where there is none."""
     larger: list[tuple[Size, network.Pipe] | None] = []
@@ -498,7 +377,7 @@ def connector_drop(served: Served) -> float | None:
     return fittings.connector_drop(served.load, float(connector.capacity), CONNECTOR_RATED_DROP)
 
 
-def _by_the_method(sized: ZoneSizing) -> tuple[list[float], list[float]]:
+def _by_the_method(sized: SizedZone) -> tuple[list[float], list[float]]:
     """How much more load (W) and length (m) each run could take before the longest-length method calls a run short.
 
     More load at a run's end is carried by every run on the way to it. More length counts from where the path through
@@ -508,10 +387,10 @@ def _by_the_method(sized: ZoneSizing) -> tuple[list[float], list[float]]:
         max(0.0, run.longest.capacity.value - run.load) if isinstance(run.longest.capacity, Answer) else 0.0
         for run in sized.runs
     ]
-    far = tree.farthest_behind(sized.zone.tree)
+    far = tree.farthest_behind(sized.tree)
     reaches = [(reach(run, sized.conditions), run.longest.length + run.longest.extra) for run in sized.runs]
     room = min((r - now if r is not None else 0.0 for r, now in reaches), default=0.0)
-    spare = [min(own[s] for s in tree.path(sized.zone.tree, i)) for i in range(len(own))]
+    spare = [min(own[s] for s in tree.path(sized.tree, i)) for i in range(len(own))]
     return spare, [sized.longest - far[i] + room for i in range(len(own))]
 
 

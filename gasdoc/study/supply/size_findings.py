@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from gasdoc import units
 from gasdoc.engineering.supply import tree
@@ -10,11 +10,10 @@ from gasdoc.study import facts
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.capacity import PAST, Answer, Unserved
-from gasdoc.study.supply.pressures import RunPressure, ZonePressure
-from gasdoc.study.supply.sizing import RunSize, ZoneSizing
+from gasdoc.study.supply.lines import Line, RunPressure, SizedZone
 
 
-def sizing_findings(build: Installation, sized: ZoneSizing, solved: ZonePressure | None) -> Iterator[Finding]:
+def sizing_findings(build: Installation, sized: SizedZone) -> Iterator[Finding]:
     """What the sizes of one zone give cause to say.
 
     Where sizes are calculated, the drop summed along each whole path decides and the longest-length method advises; where
@@ -31,27 +30,25 @@ def sizing_findings(build: Installation, sized: ZoneSizing, solved: ZonePressure
                 "With the smaller size the drop of the whole path, or an appliance's plate, would not be met.",
                 "State a size with 'size:' to have it your way; then it is checked.",
             )
-    if not sized.conditions.by_tables and solved is not None and solved.whole:
-        yield from _by_path(build, sized, solved, system)
+    if not sized.conditions.by_tables and sized.pressure is not None and sized.pressure.whole:
+        yield from _by_path(build, sized, system)
         return
     for run in sized.runs:
         yield from _by_method(run, system, net=build.region.supply.plates.basis == "net")
     yield from _past_rows(sized, system)
 
 
-def _by_path(build: Installation, sized: ZoneSizing, solved: ZonePressure, system: units.System) -> Iterator[Finding]:
+def _by_path(build: Installation, sized: SizedZone, system: units.System) -> Iterator[Finding]:
     """Errors where a whole path loses more than is allowed, notes where only the method finds a run small."""
-    source, allowed = float(sized.zone.regulator.outlet), sized.conditions.drop
+    source, allowed = float(sized.regulator.outlet), sized.conditions.drop
     kind = units.drop_kind(source, system)
-    solution = {run.id: run for run in solved.runs}
+    solution = [run.pressure for run in sized.runs if run.pressure is not None]  # all of a zone that is whole
     lost = {
-        end: source - solution[sized.zone.runs[segment]].gauge
-        for end, segment in (*sized.zone.outlets, *sized.zone.regulators)
-        if segment >= 0
+        end: source - solution[segment].gauge for end, segment in (*sized.outlets, *sized.regulators) if segment >= 0
     }
     short: dict[int, str] = {}  # the runs to make larger, each with the end that is short by most
-    for end, segment in sorted((*sized.zone.outlets, *sized.zone.regulators), key=lambda e: -lost.get(e[0], 0.0)):
-        way = tree.path(sized.zone.tree, segment)
+    for end, segment in sorted((*sized.outlets, *sized.regulators), key=lambda e: -lost.get(e[0], 0.0)):
+        way = tree.path(sized.tree, segment)
         if lost.get(end, 0.0) > allowed * (1 + 1e-6) and not any(i in short for i in way):
             short |= dict.fromkeys(_too_small(sized, solution, way, lost[end] - allowed), end)
     for i, run in enumerate(sized.runs):
@@ -69,12 +66,12 @@ def _by_path(build: Installation, sized: ZoneSizing, solved: ZonePressure, syste
                 f"{units.show_apart(lost[short[i]], allowed, kind, system)} with everything on, and "
                 f"{units.show(allowed, kind, system)} is allowed.",
                 "The drop is summed along the whole path from the regulator; "
-                f"{units.show(solution[run.id].drop, kind, system)} of it is lost in this run.",
+                f"{units.show(solution[i].drop, kind, system)} of it is lost in this run.",
                 f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
                 str(sized.allowance),
             )
         elif not run.longest.enough and run.longest.needed is not None:
-            ends = [e for e, s in (*sized.zone.outlets, *sized.zone.regulators) if i in tree.path(sized.zone.tree, s)]
+            ends = [e for e, s in (*sized.outlets, *sized.regulators) if i in tree.path(sized.tree, s)]
             worst = max(lost[e] for e in ends)
             if worst > allowed * (1 + 1e-6):
                 continue  # another run on the way is told to be made larger
@@ -91,12 +88,10 @@ def _by_path(build: Installation, sized: ZoneSizing, solved: ZonePressure, syste
             )
 
 
-def _too_small(
-    sized: ZoneSizing, solution: Mapping[str, RunPressure], way: Sequence[int], excess: float
-) -> Iterator[int]:
+def _too_small(sized: SizedZone, solution: Sequence[RunPressure], way: Sequence[int], excess: float) -> Iterator[int]:
     """The runs of a way to make larger, those that lose most first, until they could save what it loses too much (Pa). Runs
     that the method finds small come before others."""
-    drops = {i: solution[sized.zone.runs[i]].drop for i in way}
+    drops = {i: solution[i].drop for i in way}
     for i in sorted(way, key=lambda i: (sized.runs[i].longest.enough, -drops[i])):
         yield i
         excess -= drops[i]
@@ -104,7 +99,7 @@ def _too_small(
             return
 
 
-def _by_method(run: RunSize, system: units.System, *, net: bool) -> Iterator[Finding]:
+def _by_method(run: Line, system: units.System, *, net: bool) -> Iterator[Finding]:
     """What the methods of a code say of one run. `net`: the region's plates count net heat, so that gross heat is named."""
     load = units.show(run.load, "load", system) + (" of gross heat" if net else "")
     path = units.show(run.longest.length + run.longest.extra, "run length", system)
@@ -155,7 +150,7 @@ def _by_method(run: RunSize, system: units.System, *, net: bool) -> Iterator[Fin
         )
 
 
-def _past_rows(sized: ZoneSizing, system: units.System) -> Iterator[Finding]:
+def _past_rows(sized: SizedZone, system: units.System) -> Iterator[Finding]:
     """One warning where a zone's path is longer than the rows that are known here."""
     for run in sized.runs:
         answer = run.longest.capacity
@@ -174,7 +169,7 @@ def _past_rows(sized: ZoneSizing, system: units.System) -> Iterator[Finding]:
             return
 
 
-def _branch_size(run: RunSize) -> str:
+def _branch_size(run: Line) -> str:
     """What the branch-length method would take, where the other finds nothing."""
     return (
         f"By the branch-length method {run.branch.needed.label} carries it; ask which method applies."
@@ -183,7 +178,7 @@ def _branch_size(run: RunSize) -> str:
     )
 
 
-def _unserved(run: RunSize, why: Unserved, system: units.System) -> Finding:
+def _unserved(run: Line, why: Unserved, system: units.System) -> Finding:
     source = str(why.source) if why.source else None
     if why.reason == "length":
         limit = units.show(why.limit, "run length", system)

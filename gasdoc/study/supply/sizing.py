@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Annotated
 
 from gasdoc import units
 from gasdoc.build.model import Junction, Run
@@ -16,8 +15,7 @@ from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply import sizing, tree
-from gasdoc.quantities import By, Metre, Watt
-from gasdoc.source import Citation, Path
+from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, fuel
 from gasdoc.study.supply.capacity import (
     MAKER_EXPONENT,
@@ -29,6 +27,7 @@ from gasdoc.study.supply.capacity import (
     capacity_of,
     look_up,
 )
+from gasdoc.study.supply.lines import Line, Method, SizedZone
 from gasdoc.study.supply.zones import Zone
 
 ELBOW_BORES = 30
@@ -50,62 +49,6 @@ NO_SIZES: Mapping[str, Size] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
-class Method:
-    """One method's answer for one run.
-
-    `length` in m is the sizing length of the method, `extra` the length added for fittings on that path. `needed` is
-    the smallest size that carries the load (None if none does); `capacity` is what the run's own size carries.
-    """
-
-    name: str
-    length: Metre
-    extra: Metre
-    needed: Size | None
-    capacity: Answer | Unserved
-    enough: bool
-
-
-@dataclass(frozen=True, slots=True)
-class RunSize:
-    """A run with its size and why. `size` is the given one, or the one computed by the longest-length method (by the
-    branch-length one where the table does not reach to the longest), None where no size on offer serves; `load` in W.
-    `enlarged`: it was made larger than the method asks, so that the pressures hold."""
-
-    id: str
-    at: Path
-    zone: str
-    upstream: str
-    downstream: str
-    run: Annotated[Run, By("length", "bends")]
-    material: str
-    kind: str | None
-    size: Size | None
-    given: bool
-    load: Watt
-    longest: Method
-    branch: Method
-    enlarged: bool = False
-
-    @property
-    def use(self) -> float | None:
-        """Load over capacity by the longest-length method, as a share; None where the capacity is not known."""
-        carried = capacity_of(self.longest.capacity)
-        return self.load / carried if carried is not None else None
-
-
-@dataclass(frozen=True, slots=True)
-class ZoneSizing:
-    """A zone with the conditions it was sized under; `longest` in m is its longest path, `allowance` says why that
-    drop."""
-
-    zone: Zone
-    conditions: Conditions
-    allowance: Citation
-    longest: Metre
-    runs: tuple[RunSize, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class _Sizer:
     """One method over one zone: per segment the sizing length in m, and the path that the length is measured along."""
 
@@ -118,7 +61,7 @@ class _Sizer:
 
     def answer(self, segment: int, size: Size) -> tuple[Answer | Unserved, float]:
         """What a size carries in a segment, and the length in m added there for fittings."""
-        node = self.build.by_id[self.zone.runs[segment]]
+        node = self.build.by_id[self.zone.run_ids[segment]]
         assert isinstance(node.part, Run)
         own = node.part.maker_capacity
         if own is not None and size == self.build.given_sizes.get(node.id):
@@ -132,28 +75,41 @@ class _Sizer:
 
     def choose(self, loads: Sequence[float]) -> tuple[Size | None, ...]:
         """The smallest size on offer that carries each segment's load (W); None where none does."""
-        offered = [self.build.offered_sizes[run] for run in self.zone.runs]
+        offered = [self.build.offered_sizes[run] for run in self.zone.run_ids]
         return sizing.choose(loads, self.lengths, offered, self.capacity)
 
     def judge(self, segment: int, load: float, needed: Size | None, size: Size | None) -> Method:
         """The method's answer for a run of `size`; for one without, about the size needed or the largest on offer."""
-        judged = size or needed or self.build.offered_sizes[self.zone.runs[segment]][-1]
+        judged = size or needed or self.build.offered_sizes[self.zone.run_ids[segment]][-1]
         found, extra = self.answer(segment, judged)
         enough = size is not None and sizing.carries(capacity_of(found), load)
         return Method(self.name, self.lengths[segment], extra, needed, found, enough)
 
 
-def size_zone(build: Installation, zone: Zone, enlarged: Mapping[str, Size] = NO_SIZES) -> ZoneSizing:
+def size_zone(build: Installation, zone: Zone, enlarged: Mapping[str, Size] = NO_SIZES) -> SizedZone:
     """The sizes of one zone's runs; `enlarged` are those, by run, to take instead of what the method asks."""
     conditions, allowance = _conditions(build, zone)
-    farthest = (_farthest_path(zone.tree, None),) * len(zone.runs)
-    own = tuple(_farthest_path(zone.tree, segment) for segment in range(len(zone.runs)))
+    farthest = (_farthest_path(zone.tree, None),) * len(zone.run_ids)
+    own = tuple(_farthest_path(zone.tree, segment) for segment in range(len(zone.run_ids)))
     longest = _Sizer("longest", build, zone, conditions, sizing.longest_length(zone.tree), farthest)
     branch = _Sizer("branch", build, zone, conditions, sizing.branch_length(zone.tree), own)
     loads = tree.carried(zone.tree)
     needs = zip(loads, longest.choose(loads), branch.choose(loads), strict=True)
     runs = tuple(_size_run(longest, branch, i, *needed, enlarged) for i, needed in enumerate(needs))
-    return ZoneSizing(zone, conditions, allowance, max(longest.lengths, default=0.0), runs)
+    return SizedZone(
+        id=zone.id,
+        at=zone.at,
+        regulator=zone.regulator,
+        tree=zone.tree,
+        run_ids=zone.run_ids,
+        outlets=zone.outlets,
+        regulators=zone.regulators,
+        load=zone.load,
+        conditions=conditions,
+        allowance=allowance,
+        longest=max(longest.lengths, default=0.0),
+        runs=runs,
+    )
 
 
 def _conditions(build: Installation, zone: Zone) -> tuple[Conditions, Citation]:
@@ -208,9 +164,9 @@ def _size_run(
     by_longest: Size | None,
     by_branch: Size | None,
     enlarged: Mapping[str, Size],
-) -> RunSize:
+) -> Line:
     build, zone = longest.build, longest.zone
-    node = build.by_id[zone.runs[segment]]
+    node = build.by_id[zone.run_ids[segment]]
     assert isinstance(node.part, Run)
     material, kind = build.material(node)
     given = build.given_sizes.get(node.id)
@@ -219,13 +175,13 @@ def _size_run(
         isinstance(longest.answer(segment, each)[0], Unserved) for each in build.offered_sizes[node.id]
     ):
         size = by_branch  # the table does not reach to the longest path, and the code has this method too
-    return RunSize(
+    return Line(
         id=node.id,
         at=node.at,
         zone=zone.id,
         upstream=_upstream(build, zone, segment),
         downstream=_downstream(build, node.id),
-        run=node.part,
+        part=node.part,
         material=material,
         kind=kind,
         size=size,
@@ -244,7 +200,7 @@ def _extra(build: Installation, zone: Zone, segment: int, candidate: Size, condi
     section that has four or more. An equation or calculation counts every bend and every tee. Fittings are taken in
     the segment's own bore if that is given, else in the bore of the size being tried.
     """
-    node_id = zone.runs[segment]
+    node_id = zone.run_ids[segment]
     run = build.by_id[node_id].part
     assert isinstance(run, Run)
     size = build.given_sizes.get(node_id) or candidate
@@ -260,7 +216,7 @@ def _extra(build: Installation, zone: Zone, segment: int, candidate: Size, condi
 
 
 def _upstream(build: Installation, zone: Zone, segment: int) -> str:
-    node = build.by_id[zone.runs[segment]]
+    node = build.by_id[zone.run_ids[segment]]
     return build.nodes[node.parent].id if node.parent >= 0 else zone.id
 
 
@@ -270,7 +226,7 @@ def _downstream(build: Installation, run_id: str) -> str:
     return next((node.id for node in nodes if node.parent == index), run_id)
 
 
-def reach(run: RunSize, conditions: Conditions) -> float | None:
+def reach(run: Line, conditions: Conditions) -> float | None:
     """The longest sizing length in m at which a run's size still carries its load; None where it does not even now. It ends
     with the rows of a table that are known, unless the run is past them already.
 
@@ -283,8 +239,8 @@ def reach(run: RunSize, conditions: Conditions) -> float | None:
     beyond = isinstance(run.longest.capacity, Answer) and run.longest.capacity.basis in PAST
     for _ in range(24):
         middle = 0.5 * (low + high)
-        if run.run.maker_capacity is not None:
-            carried = run.run.maker_capacity * (now / middle) ** MAKER_EXPONENT
+        if run.part.maker_capacity is not None:
+            carried = run.part.maker_capacity * (now / middle) ** MAKER_EXPONENT
         else:
             found = look_up(run.size, middle, conditions)
             carried = found.value if isinstance(found, Answer) and (beyond or found.basis not in PAST) else 0.0

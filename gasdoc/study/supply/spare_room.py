@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from gasdoc.engineering.supply import tree
 from gasdoc.quantities import Watt
 from gasdoc.study.supply.capacity import Answer
-from gasdoc.study.supply.pressures import ZonePressure
-from gasdoc.study.supply.sizing import ZoneSizing
+from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import regulator_capacity
 
 
@@ -39,15 +38,13 @@ class Room:
         return tuple(part for part in self.parts if part.room is None)
 
 
-def room(
-    sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...], container: float | None, heat: float
-) -> Room:
+def room(zones: tuple[SizedZone, ...], container: float | None, heat: float) -> Room:
     """The room in the zones that deliver to appliances; `container` in W is what the container could still give on the
     coldest day at one fifth full, None where that is not known; `heat` in J/kg is the gas's heating value."""
-    rated = [regulator_capacity(zone.zone.regulator, heat) for zone in sized]
-    regulators = [r - zone.zone.load if r is not None else None for r, zone in zip(rated, sized, strict=True)]
+    rated = [regulator_capacity(zone.regulator, heat) for zone in zones]
+    regulators = [r - zone.load if r is not None else None for r, zone in zip(rated, zones, strict=True)]
     regulator = None if None in regulators else max(0.0, min(r for r in regulators if r is not None))
-    place, pipe = _pipe(sized, solved)
+    place, pipe = _pipe(zones)
     return Room(
         (
             Part(
@@ -77,13 +74,13 @@ def room(
     )
 
 
-def _pipe(sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]) -> tuple[str | None, float | None]:
+def _pipe(zones: tuple[SizedZone, ...]) -> tuple[str | None, float | None]:
     """The place where most can be added, and how much."""
     best: tuple[str | None, float | None] = (None, None)
-    for zone, found in zip(sized, solved, strict=True):
-        if not zone.zone.delivers:
+    for zone in zones:
+        if not zone.delivers:
             continue
-        if found is None or not found.whole:
+        if zone.pressure is None or not zone.pressure.whole:
             return None, None
         spare = []
         for run in zone.runs:
@@ -92,8 +89,8 @@ def _pipe(sized: tuple[ZoneSizing, ...], solved: tuple[ZonePressure | None, ...]
                 return None, None
             spare.append(max(0.0, answer.value - run.load))
         for i, run in enumerate(zone.runs):
-            more = found.runs[i].more_load
-            left = min(spare[s] for s in tree.path(zone.zone.tree, i))
+            more = run.pressure.more_load if run.pressure is not None else None
+            left = min(spare[s] for s in tree.path(zone.tree, i))
             left = min(left, more if more is not None else 0.0)
             if best[1] is None or left > best[1]:
                 best = (run.id, left)

@@ -23,7 +23,7 @@ from gasdoc.study.facts import gross_share, heating_value, load
 class Zone:
     """What lies between one regulator and the outlets or next regulators behind it.
 
-    `runs` are the ids of its runs, one per segment of `tree` and in its order. `outlets` and `regulators` say at
+    `run_ids` are the ids of its runs, one per segment of `tree` and in its order. `outlets` and `regulators` say at
     which segment each outlet and each next regulator of the zone stands (-1: at the source itself). `load` in W, gross
     heat, is all that the zone takes.
     """
@@ -32,7 +32,7 @@ class Zone:
     at: Path
     regulator: Annotated[Regulator, By("outlet", "inlet", "capacity")]
     tree: Annotated[Tree, Aside("the runs as the solver takes them")]
-    runs: tuple[str, ...]
+    run_ids: Annotated[tuple[str, ...], Aside("the runs say it themselves")]
     outlets: Annotated[tuple[tuple[str, int], ...], Aside("the outlets as the solver takes them")]
     regulators: Annotated[tuple[tuple[str, int], ...], Aside("the regulators as the solver takes them")]
     load: Watt
@@ -113,7 +113,7 @@ def zones(build: Build) -> tuple[Zone, ...]:
                 at=("regulator",) if head < 0 else nodes[head].at,
                 regulator=regulator,
                 tree=Tree(tuple(parents), tuple(lengths), tuple(loads)),
-                runs=tuple(runs),
+                run_ids=tuple(runs),
                 outlets=tuple(outlets),
                 regulators=tuple(regulators),
                 load=total,

@@ -290,7 +290,7 @@ def _guards(study: Study, q: Quantities) -> list[list[Any]]:
         [
             run.id,
             guard.name,
-            q(float(run.run.length), "run length") if guard.by_length else "1",
+            q(float(run.part.length), "run length") if guard.by_length else "1",
             "if needed" if guard.if_needed else "yes",
         ]
         for run, guard in study.passages.guards

@@ -173,11 +173,11 @@ def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list
 def _halves(study: Study) -> list[dict[str, Any]]:
     found = []
     for zone in study.zones:
-        steps = halves_of(study.build, study.fittings, study.leak_test, study.in_test, zone.zone.id)
+        steps = halves_of(study.build, study.fittings, study.leak_test, study.in_test, zone.id)
         ends = {s.id: end_of(s) for s in study.served}
         found.append(
             {
-                "zone": zone.zone.id,
+                "zone": zone.id,
                 "steps": [
                     {
                         "number": s.number,

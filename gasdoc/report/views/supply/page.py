@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -15,8 +14,7 @@ from gasdoc.report.words import Quantities, percent
 from gasdoc.study import Study
 from gasdoc.study.facts import Served, system, the_regulator
 from gasdoc.study.supply.capacity import Answer
-from gasdoc.study.supply.pressures import ZonePressure
-from gasdoc.study.supply.sizing import Method, RunSize, ZoneSizing
+from gasdoc.study.supply.lines import Line, Method, SizedZone, ZonePressure
 
 
 def view(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
@@ -24,12 +22,12 @@ def view(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
     return {
         "svg": Markup(svg),
         "outline": outline,
-        "zones": [_zone(study, z, p) for z, p in zip(study.zones, study.pressures, strict=True)],
+        "zones": [_zone(study, zone) for zone in study.zones],
     }
 
 
-def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[str, Any]:
-    q = Quantities(system(study.build))
+def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
+    q, solved = Quantities(system(study.build)), zone.pressure
     rows = [
         {
             "id": run.id,
@@ -37,7 +35,7 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
                 {"text": run.id, "href": f"#working-{run.id}"},
                 size_words(run),
                 "given" if run.given else "computed, made larger" if run.enlarged else "computed",
-                q.number(float(run.run.length), "run length"),
+                q.number(float(run.part.length), "run length"),
                 q.number(run.load, "load"),
                 _capacity_cell(run.longest, q),
                 _enough(run.longest, run, advises=not zone.conditions.by_tables),
@@ -48,7 +46,7 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
         for run in zone.runs
     ]
     names = {s.id: s.appliance.name for s in study.served}
-    charts, path_rows = paths.view(study, zone, solved, q) if solved is not None else ([], [])
+    charts, path_rows = paths.view(zone, solved, q) if solved is not None else ([], [])
     kind, drop = _kinds(solved, q)
     return {
         "charts": charts,
@@ -61,15 +59,15 @@ def _zone(study: Study, zone: ZoneSizing, solved: ZonePressure | None) -> dict[s
         "allowance": zone.allowance,
         "solved": solved,
         "working": [_working(study, run) for run in zone.runs],
-        "run_pressures": _run_pressures(solved, q),
-        "outlet_pressures": _outlet_pressures(solved, names, q),
+        "run_pressures": _run_pressures(zone, q),
+        "outlet_pressures": _outlet_pressures(solved, q),
         "names": names,
-        "behind": [names[o.id] for o in (solved.behind if solved is not None else ())],
+        "behind": [o.name for o in (solved.behind if solved is not None else ())],
         "lacking": list(
             dict.fromkeys(the_regulator(lack.regulator) for lack in (solved.lacks if solved is not None else ()))
         ),
         "without_connector": [
-            names[o.id] for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None
+            o.name for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None
         ],
     }
 
@@ -80,29 +78,30 @@ def _kinds(solved: ZonePressure | None, q: Quantities) -> tuple[str, str]:
     return units.pressure_kind(highest, q.system), units.drop_kind(highest, q.system)
 
 
-def _run_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[Any]]:
-    kind, drop = _kinds(solved, q)
+def _run_pressures(zone: SizedZone, q: Quantities) -> list[list[Any]]:
+    kind, drop = _kinds(zone.pressure, q)
     return [
         [
             r.id,
-            q.number(r.gauge, kind),
-            q.number(r.drop, drop),
-            q.number(r.code_drop, drop),
-            q.number(r.darcy_drop, drop),
-            f"{r.speed:.1f}",
-            r.regime or "own law",
-            q.number(r.more_load, "load"),
-            q.number(r.more_length, "run length"),
+            q.number(p.gauge, kind),
+            q.number(p.drop, drop),
+            q.number(p.code_drop, drop),
+            q.number(p.darcy_drop, drop),
+            f"{p.speed:.1f}",
+            p.regime or "own law",
+            q.number(p.more_load, "load"),
+            q.number(p.more_length, "run length"),
         ]
-        for r in (solved.runs if solved is not None else ())
+        for r in zone.runs
+        if (p := r.pressure) is not None
     ]
 
 
-def _outlet_pressures(solved: ZonePressure | None, names: Mapping[str, str], q: Quantities) -> list[list[Any]]:
+def _outlet_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[Any]]:
     kind = "supply pressure"
     return [
         [
-            names[o.id],
+            o.name,
             q.number(o.minimum, kind),
             q.number(o.full, kind),
             q.number(o.alone, kind),
@@ -114,7 +113,7 @@ def _outlet_pressures(solved: ZonePressure | None, names: Mapping[str, str], q: 
     ]
 
 
-def size_words(run: RunSize) -> str:
+def size_words(run: Line) -> str:
     """A run's material and size in words."""
     return f"{MATERIALS[run.material]}, {run.size.label}" if run.size else f"{MATERIALS[run.material]}, no size found"
 
@@ -123,14 +122,14 @@ def _capacity_cell(method: Method, q: Quantities) -> str:
     return q.number(method.capacity.value, "load") if isinstance(method.capacity, Answer) else "outside the table"
 
 
-def _enough(method: Method, run: RunSize, *, advises: bool) -> str:
+def _enough(method: Method, run: Line, *, advises: bool) -> str:
     if not isinstance(method.capacity, Answer):
         return "cannot tell"
     short = "would take a larger one" if advises else "too small"
     return f"{'carries it' if method.enough else short}, {percent(run.load / method.capacity.value)}"
 
 
-def _working(study: Study, run: RunSize) -> dict[str, Any]:
+def _working(study: Study, run: Line) -> dict[str, Any]:
     """One run's sizing step by step, each number with where it comes from."""
     q = Quantities(system(study.build))
     heat = {s.id: s for s in study.served}

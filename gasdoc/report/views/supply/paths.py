@@ -5,12 +5,10 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from gasdoc import units
-from gasdoc.build.model import Regulator
 from gasdoc.report.chart import Axis, LineChart, Series, Style, line_chart
 from gasdoc.report.words import Quantities
-from gasdoc.study import Study
-from gasdoc.study.supply.pressures import ZonePressure
-from gasdoc.study.supply.sizing import ZoneSizing
+from gasdoc.study.facts import OutletPressure
+from gasdoc.study.supply.lines import SizedZone, ZonePressure
 
 LINES: tuple[Style, ...] = ("one", "two", "three")
 """As many appliances share a drawing as there are lines that can be told apart without colour."""
@@ -24,19 +22,16 @@ class Point(NamedTuple):
     gauge: float
 
 
-def view(
-    study: Study, zone: ZoneSizing, solved: ZonePressure, q: Quantities
-) -> tuple[list[LineChart], list[list[Any]]]:
+def view(zone: SizedZone, solved: ZonePressure, q: Quantities) -> tuple[list[LineChart], list[list[Any]]]:
     """The drawings of a zone's paths, three appliances each, and the same as rows: appliance, place, distance, pressure."""
-    names = {s.id: s.appliance.name for s in study.served}
-    paths = {outlet.id: _path(study, zone, solved, outlet.id, outlet.full) for outlet in solved.outlets}
+    paths = {outlet.id: _path(zone, outlet) for outlet in solved.outlets}
     kind = units.pressure_kind(solved.highest, q.system)
     charts = []
     for first in range(0, len(solved.outlets), len(LINES)):
         group = solved.outlets[first : first + len(LINES)]
         lines = [
             Series(
-                names[o.id],
+                o.name,
                 tuple(
                     (_in(p.distance, "length", q.unit("run length")), _in(p.gauge, "pressure", q.unit(kind)))
                     for p in paths[o.id]
@@ -51,17 +46,17 @@ def view(
             by = (
                 "the plates ask"
                 if len(asked) == 1
-                else f"{', '.join(names[o.id] for o in group if o.minimum == minimum)} asks"
+                else f"{', '.join(o.name for o in group if o.minimum == minimum)} asks"
             )
             level = _in(minimum, "pressure", q.unit(kind))
             lines.append(Series(f"{by} at least", ((0.0, level), (longest, level)), "limit"))
-        of = ", ".join(names[o.id] for o in group)
+        of = ", ".join(o.name for o in group)
         charts.append(
             line_chart(
-                f"path-{zone.zone.id}-{first // len(LINES) + 1}",
+                f"path-{zone.id}-{first // len(LINES) + 1}",
                 f"Pressure along the path to {of}",
-                f"Everything on. From {units.show(zone.zone.regulator.outlet, kind, q.system)} at the regulator down to "
-                + "; ".join(f"{units.show(o.full, kind, q.system)} at {names[o.id]}" for o in group)
+                f"Everything on. From {units.show(zone.regulator.outlet, kind, q.system)} at the regulator down to "
+                + "; ".join(f"{units.show(o.full, kind, q.system)} at {o.name}" for o in group)
                 + ". A line that ends with an upright stroke loses that much in the connector. The table below has each place.",
                 Axis(f"{q.unit('run length')} from the regulator"),
                 Axis(f"{q.unit(kind)}, gauge"),
@@ -70,28 +65,21 @@ def view(
             )
         )
     rows = [
-        [names[outlet], point.what, q.number(point.distance, "run length"), q.number(point.gauge, kind)]
-        for outlet, path in paths.items()
-        for point in path
+        [outlet.name, point.what, q.number(point.distance, "run length"), q.number(point.gauge, kind)]
+        for outlet in solved.outlets
+        for point in paths[outlet.id]
     ]
     return charts, rows
 
 
-def _path(study: Study, zone: ZoneSizing, solved: ZonePressure, outlet: str, at_appliance: float) -> list[Point]:
+def _path(zone: SizedZone, outlet: OutletPressure) -> list[Point]:
     """From the zone's regulator to an appliance's inlet: the end of each run, and what the connector leaves."""
-    nodes = study.build.nodes
-    gauges = {run.id: run.gauge for run in solved.runs}
-    runs = {run.id: run for run in zone.runs}
-    way: list[str] = []
-    at = nodes.index(study.build.by_id[outlet])
-    while at >= 0 and not isinstance(nodes[at].part, Regulator):
-        if nodes[at].id in runs:
-            way.append(nodes[at].id)
-        at = nodes[at].parent
-    points = [Point("regulator", 0.0, float(zone.zone.regulator.outlet))]
-    for run in reversed(way):
-        points.append(Point(f"end of {run}", points[-1].distance + float(runs[run].run.length), gauges[run]))
-    return [*points, Point("appliance's inlet, behind its connector", points[-1].distance, at_appliance)]
+    points = [Point("regulator", 0.0, float(zone.regulator.outlet))]
+    for run in zone.way(outlet.id):
+        assert run.pressure is not None, "the outlet behind it is solved"
+        distance = points[-1].distance + float(run.part.length)
+        points.append(Point(f"end of {run.id}", distance, run.pressure.gauge))
+    return [*points, Point("appliance's inlet, behind its connector", points[-1].distance, outlet.full)]
 
 
 def _in(value: float, dimension: str, unit: str) -> float:

@@ -48,7 +48,7 @@ def test_a_net_plate_means_more_gas_by_the_gross_over_the_net_heating_value() ->
     assert s.per_day == pytest.approx(3802.9 * 6 * 3600, rel=1e-4)
     assert net.endurance.daily[0].mass == pytest.approx(0.27315 * 6, rel=1e-4)
     (sized,) = runs(net).values()
-    assert sized.load == s.load == net.load == net.zones[0].zone.load
+    assert sized.load == s.load == net.load == net.zones[0].load
     assert net.releases.leaks[-1].kind == "open-burner"
     assert net.releases.leaks[-1].mass == pytest.approx(7.5874e-5, rel=1e-4)
 

@@ -23,6 +23,7 @@ from made_up_builds import (
     kbtu,
     one,
     outlet,
+    pressures,
     run,
     runs,
     study_of,
@@ -166,7 +167,7 @@ def test_one_run_past_the_rows_leaves_all_pressures_known() -> None:
     )
     assert one(made, "table-exceeded").subject == "trunk"
     assert found(made, "pressure-unknown") == []
-    assert made.pressures[0] is not None and len(made.pressures[0].outlets) == 2
+    assert pressures(made)[0] is not None and len(pressures(made)[0].outlets) == 2
 
 
 # Defect: the same, for a size given: the longest-length method does not fall short there, it has no row to read.
@@ -307,7 +308,7 @@ def test_each_regulated_zone_is_sized_at_its_own_pressure_and_length() -> None:
     assert used(sized["hut-run"].longest.capacity) == pytest.approx(93)
     assert sized["shed-run"].size is not None and sized["shed-run"].size.id == "1/2"
     assert used(sized["shed-run"].longest.capacity) == pytest.approx(129)
-    conditions = {zone.zone.id: zone.conditions for zone in made.zones}
+    conditions = {zone.id: zone.conditions for zone in made.zones}
     assert conditions["first"].inlet_gauge == pytest.approx(10 * PSI)
     assert conditions["first"].drop == pytest.approx(1 * PSI)
     assert conditions["hut-reg"].inlet_gauge == pytest.approx(11 * INCH_OF_WATER)

@@ -22,7 +22,7 @@ def zones_of(spec: Values) -> tuple[Zone, ...]:
 
 def test_each_run_carries_what_all_appliances_behind_it_take() -> None:
     (zone,) = zones_of(THREE)
-    carried = dict(zip(zone.runs, tree.carried(zone.tree), strict=True))
+    carried = dict(zip(zone.run_ids, tree.carried(zone.tree), strict=True))
     by_hand = {"trunk": 20 + 31 + 30, "to-heater": 20, "middle": 31 + 30, "to-cooker": 31, "to-boiler": 30}
     assert {name: kbtu(load) for name, load in carried.items()} == pytest.approx(by_hand)
     assert kbtu(zone.load) == pytest.approx(81)
@@ -30,10 +30,10 @@ def test_each_run_carries_what_all_appliances_behind_it_take() -> None:
 
 def test_lengths_and_places_of_the_outlets_are_those_of_the_spec() -> None:
     (zone,) = zones_of(THREE)
-    far = dict(zip(zone.runs, tree.distance(zone.tree), strict=True))
+    far = dict(zip(zone.run_ids, tree.distance(zone.tree), strict=True))
     by_hand = {"trunk": 8, "to-heater": 20, "middle": 15, "to-cooker": 28, "to-boiler": 30}
     assert {name: length / FOOT for name, length in far.items()} == pytest.approx(by_hand)
-    stands = {name: zone.runs[segment] for name, segment in zone.outlets}
+    stands = {name: zone.run_ids[segment] for name, segment in zone.outlets}
     assert stands == {"heater": "to-heater", "cooker": "to-cooker", "boiler": "to-boiler"}
     assert zone.delivers and zone.regulators == ()
 
@@ -48,7 +48,7 @@ def test_valves_and_taps_are_not_segments() -> None:
         outlet("Heater", "20 kBtu/h"),
     )
     (zone,) = zones_of(spec)
-    assert zone.runs == ("a", "b")
+    assert zone.run_ids == ("a", "b")
     assert zone.tree.parent == (-1, 0)
     assert zone.outlets == (("heater", 1),)
 
@@ -81,7 +81,7 @@ def test_butane_carries_a_little_less_heat_a_kilogram_than_propane() -> None:
 def test_a_second_regulator_begins_a_zone_of_its_own() -> None:
     first, hut, shed = zones_of(two_stage())
     assert (first.id, hut.id, shed.id) == ("first", "hut-reg", "shed-reg")
-    assert first.runs == ("feeder", "feeder-shed") and hut.runs == ("hut-run",) and shed.runs == ("shed-run",)
+    assert first.run_ids == ("feeder", "feeder-shed") and hut.run_ids == ("hut-run",) and shed.run_ids == ("shed-run",)
     assert not first.delivers and hut.delivers and shed.delivers
     assert dict(first.regulators) == {"hut-reg": 0, "shed-reg": 1}
     assert [kbtu(load) for load in tree.carried(first.tree)] == pytest.approx([210, 120])
@@ -96,7 +96,7 @@ def test_no_length_before_a_regulator_counts_behind_it() -> None:
 
 def test_an_outlet_on_the_regulator_itself_stands_at_no_segment() -> None:
     (zone,) = zones_of(build(outlet("Heater", "20 kBtu/h")))
-    assert zone.runs == () and zone.outlets == (("heater", -1),)
+    assert zone.run_ids == () and zone.outlets == (("heater", -1),)
     assert zone.load == pytest.approx(20 * KBTU_PER_HOUR)
     study_of(build(outlet("Heater", "20 kBtu/h")))  # and can be studied
 
