@@ -189,7 +189,7 @@ COMMANDS = (
         "capacity",
         "what a size of tubing carries",
         (
-            Word(("material",), "copper, copper-metric, csst, steel or pe"),
+            Word(("material",), "as in a spec; 'gasdoc catalog tubing' lists them"),
             Word(("size",), "as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'"),
             Word(("--type",), "type of inch copper: K or L"),
             Word(

@@ -9,6 +9,7 @@ from gasdoc import units
 from gasdoc.build.model import ENDS, Element, Outlet, Run, Spec
 from gasdoc.build.rooms import OUTDOORS, room_id
 from gasdoc.build.supply import Node
+from gasdoc.catalog import tubing
 from gasdoc.source import Path, Severity
 
 MOST_ELEMENTS = 400
@@ -119,7 +120,8 @@ def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
 def _runs(nodes: Sequence[Node]) -> Iterator[Complaint]:
     for index, node in enumerate(nodes):
         if isinstance(node.part, Run) and node.part.maker_capacity is not None:
-            if inherited(nodes, index)[0] != "csst" or node.part.size is None:
+            material, _ = inherited(nodes, index)
+            if material is None or not tubing.material(material).corrugated or node.part.size is None:
                 yield Complaint(
                     (*node.at, "maker_capacity"),
                     "a maker's capacity is that of one size of corrugated tubing",

@@ -13,6 +13,7 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from gasdoc.build.prices import OnShelf, Price, PriceText, ShelfText
+from gasdoc.catalog import tubing
 from gasdoc.scalars import Clock, Day, Id, Money, Name, Quantity, Text, UseOfADay, YesNo, choice, count, problem
 from gasdoc.units import Given, parse
 
@@ -403,7 +404,6 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date code.")
 
 
-MATERIALS = ("copper", "copper-metric", "csst", "steel", "pe")
 _WATER_TUBING = ("pex", "pe-x", "pe-rt", "cpvc", "pvc", "pb", "polybutylene", "ppr", "pp-r", "polypropylene")
 
 
@@ -421,10 +421,10 @@ def _gas_tubing(value: Any) -> Any:
 
 class Run(Block, about="A length of one tubing material and size between two joints."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
-    material: Annotated[str, choice(*MATERIALS), BeforeValidator(_gas_tubing)] | None = Field(
+    material: Annotated[str, choice(*tubing.materials()), BeforeValidator(_gas_tubing)] | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Tubing material; left out, that of the run before it."
     )
-    type: Annotated[str, choice("k", "l")] | None = Field(
+    type: Annotated[str, choice(*tubing.kinds())] | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Type of inch copper: K or L."
     )
     size: Name | None = Field(

@@ -18,6 +18,7 @@ import yaml
 
 from gasdoc.build.log import read_log
 from gasdoc.build.supply import slug
+from gasdoc.catalog import tubing
 from gasdoc.source import Path, read_yaml
 
 _EXAMPLES: dict[str, dict[str, str]] = {
@@ -165,7 +166,15 @@ def starter(name: str, title: str, region: str, units: str) -> str:
         units
     ]
     text = resources.files("gasdoc.build").joinpath("starter.md").read_text(encoding="utf-8")
-    return Template(text).substitute(examples, name=name, title=_scalar(title), region=region, units=units)
+    known = {"name": name, "title": _scalar(title), "region": region, "units": units, "materials": _materials()}
+    return Template(text).substitute(examples, **known)
+
+
+def _materials() -> str:
+    """The materials of tubing, those last that may lie in the ground only."""
+    buried = [name for name in tubing.materials() if tubing.material(name).only_buried]
+    *others, last = (name for name in tubing.materials() if name not in buried)
+    return f"{', '.join(others)} or {last} ({', '.join(buried)} in the ground only)"
 
 
 def from_previous(

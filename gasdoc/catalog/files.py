@@ -73,13 +73,6 @@ _GRADE = {
 _AREA = {"area": quantity("area"), "confirmed": text}
 _SUPPORT = {"spacing": _LENGTH, **_SOURCE}
 _DENSITIES = each(_POSITIVE, key=_POSITIVE)
-_TUBING = {
-    "title": text,
-    "kinds": many(text, 0),
-    "roughness_um": maybe(_POSITIVE),
-    "roughness_source": maybe(text),
-    "notes": many(text, 0),
-}
 
 
 def _threads(**own: Form) -> Form:
@@ -242,7 +235,7 @@ _FORMS: dict[str, Form] = {
                         "name": text,
                         **_SOURCE,
                     },
-                    {"material": text},
+                    {"family": text},
                 )
             ),
         }
@@ -297,47 +290,6 @@ _FORMS: dict[str, Form] = {
         {
             "grades": each(row(_GRADE, {"longest": _LENGTH, "longer_is": text})),
             "stress_area": row({"inch": _threads(per_inch=_POSITIVE), "metric": _threads(pitch=_LENGTH)}),
-        }
-    ),
-    "tubing.yaml": row(
-        {
-            "sources": each(row({"text": text, "confirmed": text})),
-            "materials": row(
-                {
-                    "copper": row(
-                        {
-                            **_TUBING,
-                            "od_source": text,
-                            "bore_sources": each(text),
-                            "sizes": many(
-                                row({"id": text, "od": text, "od_in": _POSITIVE, "bore_in": each(_POSITIVE)})
-                            ),
-                        }
-                    ),
-                    "copper-metric": row(
-                        {**_TUBING, "source": text, "sizes": many(row({"od_mm": _POSITIVE, "wall_mm": _POSITIVE}))}
-                    ),
-                    "csst": row(
-                        {
-                            **_TUBING,
-                            "source": text,
-                            "sizes": many(row({"ehd": _POSITIVE, "trade": text, "trade_source": text})),
-                            "series": many(row({"ehds": many(_POSITIVE), "source": text})),
-                        }
-                    ),
-                    **{
-                        name: row(
-                            {
-                                **_TUBING,
-                                "bore_source": text,
-                                "od_source": text,
-                                "sizes": many(row({"id": text, "od_in": _POSITIVE, "bore_in": _POSITIVE})),
-                            }
-                        )
-                        for name in ("steel", "pe")
-                    },
-                }
-            ),
         }
     ),
     "containers.yaml": row(

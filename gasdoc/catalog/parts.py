@@ -379,13 +379,13 @@ def usual_tail(system: str) -> tuple[str, Citation]:
 @dataclass(frozen=True, slots=True)
 class Guard:
     """What protects a run that lies outside on something that is moving or standing; `by_length`, or one a run;
-    `if_needed`: only where its words say; `material`: for runs of that material only."""
+    `if_needed`: only where its words say; `family`: for tubing of that family only."""
 
     id: str
     where: str
     by_length: bool
     if_needed: bool
-    material: str | None
+    family: str | None
     name: str
     source: Citation
 
@@ -393,7 +393,7 @@ class Guard:
 def guards() -> tuple[Guard, ...]:
     """The listed guards, in order."""
     return tuple(
-        Guard(r["id"], r["where"], r["per"] == "length", r["if_needed"], r.get("material"), r["name"], _cited(r))
+        Guard(r["id"], r["where"], r["per"] == "length", r["if_needed"], r.get("family"), r["name"], _cited(r))
         for r in files.load("openings.yaml")["guards"]
     )
 

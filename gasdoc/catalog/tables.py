@@ -33,6 +33,11 @@ def tables_for(material: str, inlet_gauge: float, drop: float) -> tuple[Capacity
     )
 
 
+def has_tables(material: str) -> bool:
+    """Whether any table is printed for the material."""
+    return any(row["material"] == material for row in files.load("table_index.yaml"))
+
+
 def read_table(raw: dict[str, Any]) -> CapacityTable:
     """A table from a data file's content: lengths in ft and cells in thousand Btu/h, as printed. Raises KeyError or
     ValueError when the file is not such a table."""

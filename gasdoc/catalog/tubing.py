@@ -12,26 +12,33 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache
-from typing import Any, Literal
+from typing import Annotated, Literal
 
-from gasdoc.catalog import files
-from gasdoc.quantities import Metre
+from pydantic import AfterValidator, Field, model_validator
+
+from gasdoc import data
+from gasdoc.data import Entry
+from gasdoc.quantities import Aside, Metre
+from gasdoc.scalars import Quantity, choice, problem
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given, UnitError, parse
 
 About = Literal["material", "kind", "size"]
+Length = Annotated[Given, Quantity(("length",), above=True)]
 
-_INCH = 0.0254
+_WORDS = Aside("the label says it")
 _SAME = 1e-6  # m: two lengths closer than this are one size written in two ways
+_NOT_KNOWN = 0.5 * 0.0254  # m: stands in for the bore of a run whose size is not found (our choice)
 
 
 @dataclass(frozen=True, slots=True)
 class Size:
     """One size of one material and kind.
 
-    `id` is stable and names the size in the capacity tables of its material; `label` is for people. `od` and `bore` in
-    m, None where not known; `source` is for the bore (for corrugated tubing: for its EHD), `od_source` for the
-    outside diameter. `warnings` say what was assumed in reading it from a spec.
+    `id` is stable and names the size in the capacity tables of its material; `label` is for people, `drawn` and
+    `in_letter` are for drawings and letters, material included. `od` and `bore` in m, None where not known; `stand_in`
+    in m is the smooth bore that stands in for a bore that is not known. `source` is for the bore (for corrugated
+    tubing: for its EHD), `od_source` for the outside diameter. `warnings` say what was assumed in reading it from a spec.
     """
 
     material: str
@@ -42,19 +49,189 @@ class Size:
     bore: Metre | None
     source: Citation
     od_source: Citation | None = None
+    stand_in: Annotated[float | None, Aside("no size: it serves estimates, which say so")] = None
+    drawn: Annotated[str, _WORDS] = ""
+    in_letter: Annotated[str, _WORDS] = ""
     warnings: tuple[str, ...] = field(default=(), compare=False)
 
+    @property
+    def corrugated(self) -> bool:
+        """Whether it is a size of corrugated tubing."""
+        return material(self.material).corrugated
 
-@dataclass(frozen=True, slots=True)
-class Material:
-    """A tubing material. `roughness` in m, None where a friction calculation does not apply; `kinds` are the types."""
 
-    name: str
+# --- the rows of tubing.yaml ------------------------------------------------------------------------------------------
+
+
+class SizeRow(Entry):
+    """One size of a material: lengths in m, `bores` by kind where the kinds differ in it."""
+
+    id: str
+    od: Length | None = None
+    bore: Length | None = None
+    bores: dict[str, Length] = Field(default_factory=dict)
+    stand_in: Length | None = None
+    trade: str | None = None
+    trade_source: str | None = None
+
+
+class SeriesRow(Entry):
+    """Sizes of corrugated tubing that one maker sells together."""
+
+    sizes: Annotated[tuple[str, ...], Field(min_length=1)]
+    source: str
+
+
+class Words(Entry):
+    """What a material is called in a list of parts, on a drawing and in a letter, and in the last two with its size."""
+
+    parts: str
+    drawing: str
+    drawing_size: str
+    letter: str
+    letter_size: str
+
+
+class Material(Entry):
+    """A tubing material with all that is special about it; the head of tubing.yaml says what each key means.
+
+    `roughness` in m, None where a friction calculation does not apply.
+    """
+
+    id: str
     title: str
     kinds: tuple[str, ...]
-    roughness: float | None
-    roughness_source: Citation | None
+    family: Literal["copper", "csst", "steel", "pe"]
+    named_by: Literal["nominal-or-od", "od-and-wall", "ehd", "nominal"]
+    ends: Literal["tube", "csst", "pipe", "pe"]
+    sold: Literal["coil", "length"]
+    moving: Literal["tube", "rigid", "none"]
+    hard: bool
+    only_buried: bool = False
+    metric: str | None = None
+    label: str
+    words: Words
+    roughness: Length | None = None
+    roughness_source: str | None = None
     notes: tuple[str, ...]
+    source: str | None = None
+    bore_sources: dict[str, str] = Field(default_factory=dict)
+    od_source: str | None = None
+    stand_in_source: str | None = None
+    sizes: Annotated[tuple[SizeRow, ...], Field(min_length=1)]
+    series: tuple[SeriesRow, ...] = ()
+
+    @property
+    def corrugated(self) -> bool:
+        """Whether it is sized by EHD and has no bore of its own."""
+        return self.named_by == "ehd"
+
+    @property
+    def has_nuts(self) -> bool:
+        """Whether nuts hold its ends, so that a joint comes off without turning another; what is screwed or fused has none."""
+        return self.ends in ("tube", "csst")
+
+    @property
+    def makes_tails(self) -> bool:
+        """Whether a rigid tail to an appliance is made of it."""
+        return self.ends in ("tube", "pipe")
+
+    def key(self, kind: str | None) -> str:
+        """How it begins the part keys of its sizes: "copper-l", "steel"."""
+        return f"{self.id}-{kind.lower()}" if kind and len(self.kinds) > 1 else self.id
+
+
+class _Source(Entry):
+    text: str
+    confirmed: Annotated[str, choice(*CONFIRMED)]
+
+
+class _Tubing(Entry):
+    """The whole file. What it checks as a whole: each row has what its way to be named needs, from sources that are there."""
+
+    sources: dict[str, _Source]
+    materials: Annotated[tuple[Material, ...], AfterValidator(data.each_id_once)]
+
+    @model_validator(mode="after")
+    def _whole(self) -> _Tubing:
+        for i, of in enumerate(self.materials):
+            for at, name in (
+                (("roughness_source",), of.roughness_source),
+                (("stand_in_source",), of.stand_in_source),
+                *((("sizes", k), row.trade_source) for k, row in enumerate(of.sizes)),
+                *((("series", k), row.source) for k, row in enumerate(of.series)),
+            ):
+                if name is not None and name not in self.sources:
+                    hint = "name one of them, or add it"
+                    raise problem("data-source", f"'{name}' is none of 'sources'", hint, at=("materials", i, *at))
+            for k, row in enumerate(of.sizes):
+                for kind in of.kinds or (None,):
+                    if (wrong := self._wrong(of, kind, row)) is not None:
+                        hint = "mend the size, or what its material says of all sizes"
+                        at = ("materials", i, "sizes", k)
+                        raise problem("data-size", f"size '{row.id}': {wrong}", hint, at=at)
+        return self
+
+    def _wrong(self, of: Material, kind: str | None, row: SizeRow) -> str | None:
+        """What keeps a row from being a size; None for nothing."""
+        try:
+            made = self.size(of, kind, row)
+        except (LookupError, ValueError, AttributeError) as error:
+            return f"{error} is asked for by the label, the words or the sources, and is not there"
+        if made.bore is None:
+            return "it has no bore, and none that stands in" if made.stand_in is None else None
+        if of.roughness is None or of.roughness_source is None:
+            return "it has a bore, and the material no roughness"
+        return "it is not wider outside than inside" if made.od is None or made.od <= made.bore else None
+
+    def cited(self, name: str | None) -> Citation:
+        """The source of that name. Raises KeyError."""
+        row = self.sources[name or ""]
+        return Citation(row.text, row.confirmed)
+
+    def size(self, of: Material, kind: str | None, row: SizeRow) -> Size:
+        """A listed size. Raises KeyError or ValueError where the row has not what it needs."""
+        if of.named_by == "od-and-wall":
+            match = _METRIC.match(row.id)
+            if match is None:
+                raise ValueError("outside diameter and wall as in 15x1")
+            return self.metric_size(of, float(match["od"]), float(match["wall"]), of.source)
+        bore = row.bores[kind or ""] if row.bores else row.bore
+        figures = {"id": row.id, "kind": kind, **({"od": row.od.text} if row.od is not None else {})}
+        if of.named_by == "ehd":
+            int(row.id.removeprefix("EHD "))
+            _fraction(row.trade or "")
+        else:
+            _fraction(row.id)
+        return Size(
+            material=of.id,
+            kind=kind,
+            id=row.id,
+            label=of.label.format(**figures),
+            od=None if row.od is None else float(row.od),
+            bore=None if bore is None else float(bore),
+            source=self.cited(of.bore_sources[kind or ""] if of.bore_sources else of.source),
+            od_source=None if row.od is None else self.cited(of.od_source),
+            stand_in=None if row.stand_in is None else float(row.stand_in),
+            drawn=of.words.drawing_size.format(**figures),
+            in_letter=of.words.letter_size.format(**figures),
+        )
+
+    def metric_size(self, of: Material, od: float, wall: float, source: str | None) -> Size:
+        """A size by its outside diameter and wall in mm."""
+        figures = {"od": f"{od:g}", "wall": f"{wall:g}"}
+        return Size(
+            material=of.id,
+            kind=None,
+            id=f"{od:g}x{wall:g}",
+            label=of.label.format(**figures),
+            od=od / 1000,
+            bore=(od - 2 * wall) / 1000,
+            source=self.cited(source),
+            od_source=self.cited(source),
+            drawn=of.words.drawing_size.format(**figures),
+            in_letter=of.words.letter_size.format(**figures),
+        )
 
 
 class SizeError(ValueError):
@@ -74,21 +251,23 @@ class SizeError(ValueError):
 
 def materials() -> tuple[str, ...]:
     """The names of the materials a spec may give."""
-    return tuple(_data()["materials"])
+    return tuple(_rows())
 
 
+def kinds() -> tuple[str, ...]:
+    """The types a spec may give, of the materials that come in several, in small letters."""
+    return tuple(kind.lower() for row in _rows().values() if len(row.kinds) > 1 for kind in row.kinds)
+
+
+@cache
 def material(name: str) -> Material:
     """The material of that name. Raises SizeError with the nearest known name."""
-    row = _material(name)
-    roughness = row["roughness_um"]
-    return Material(
-        name=name,
-        title=row["title"],
-        kinds=tuple(row["kinds"]),
-        roughness=None if roughness is None else roughness * 1e-6,
-        roughness_source=None if roughness is None else _source(row["roughness_source"]),
-        notes=tuple(row["notes"]),
-    )
+    rows = _rows()
+    if name not in rows:
+        near = difflib.get_close_matches(name, rows, n=1)
+        hint = f"did you mean '{near[0]}'?" if near else f"the materials are {_listed(rows)}"
+        raise SizeError(f"unknown material '{name}'", hint, about="material")
+    return rows[name]
 
 
 def sizes(material: str, kind: str | None = None) -> tuple[Size, ...]:
@@ -112,53 +291,49 @@ class Series:
 def series() -> tuple[Series, ...]:
     """The series of corrugated tubing that are known."""
     return tuple(
-        Series(tuple(f"EHD {ehd}" for ehd in row["ehds"]), _source(row["source"]))
-        for row in _material("csst")["series"]
+        Series(row.sizes, _file().cited(row.source)) for material in _rows().values() for row in material.series
     )
 
 
-def resolve(material: str, kind: str | None, size_text: str) -> Size:
+def resolve(name: str, kind: str | None, size_text: str) -> Size:
     """The size that a spec's material, type and size text mean, with warnings for what was assumed.
 
     Raises SizeError: an unknown material or kind, a copper type left out, text that is no size, text that can be read
     two ways (with both readings), a size that is not listed (with the listed ones in the hint).
     """
-    if material == "copper" and (_METRIC.match(_plain(size_text)) or _MM_ALONE.match(_plain(size_text))):
+    of, plain, written = material(name), _plain(size_text), size_text.strip()
+    if of.metric is not None and (_METRIC.match(plain) or _MM_ALONE.match(plain)):
         raise SizeError(
-            f"'{size_text}' is a metric size, and 'copper' is the inch sizes",
-            "write 'material: copper-metric' and leave the type out",
-            about="size",
+            f"'{written}' is a metric size, and '{name}' is the inch sizes",
+            f"write 'material: {of.metric}' and leave the type out",
         )
-    kind = _kind(material, kind)
-    readers = {"copper": _copper, "copper-metric": _metric, "csst": _corrugated}
-    return readers.get(material, _nominal)(material, kind, _plain(size_text), size_text.strip())
+    readers = {"nominal-or-od": _either, "od-and-wall": _metric, "ehd": _corrugated, "nominal": _nominal}
+    return readers[of.named_by](of, _kind(name, kind), plain, written)
+
+
+def bore_or_stand_in(size: Size | None) -> tuple[float, bool]:
+    """The bore in m, or the smooth bore that stands in for it; and whether it does."""
+    if size is None:
+        return _NOT_KNOWN, True
+    return (size.bore, False) if size.bore is not None else (size.stand_in or _NOT_KNOWN, True)
 
 
 # --- the lists --------------------------------------------------------------------------------------------------------
 
 
-def _data() -> dict[str, Any]:
-    rows: dict[str, Any] = files.load("tubing.yaml")
-    return rows
+def _file() -> _Tubing:
+    found: _Tubing = data.read("gasdoc.catalog", "tubing.yaml", _Tubing)
+    return found
 
 
-def _source(name: str) -> Citation:
-    row = _data()["sources"][name]
-    return Citation(row["text"], row["confirmed"])
-
-
-def _material(name: str) -> dict[str, Any]:
-    rows: dict[str, dict[str, Any]] = _data()["materials"]
-    if name not in rows:
-        near = difflib.get_close_matches(name, rows, n=1)
-        hint = f"did you mean '{near[0]}'?" if near else f"the materials are {_listed(rows)}"
-        raise SizeError(f"unknown material '{name}'", hint, about="material")
-    return rows[name]
+@cache
+def _rows() -> dict[str, Material]:
+    return {row.id: row for row in _file().materials}
 
 
 def _kind(name: str, kind: str | None) -> str | None:
     """The kind in its listed spelling. Copper has two that matter; a material with one listed kind needs none named."""
-    kinds: list[str] = _material(name)["kinds"]
+    kinds = material(name).kinds
     if kind is None or not kind.strip():
         if len(kinds) > 1:
             raise SizeError(
@@ -181,56 +356,8 @@ def _kind(name: str, kind: str | None) -> str | None:
 
 @cache
 def _sizes(name: str, kind: str | None) -> tuple[Size, ...]:
-    row = _material(name)
-    if name == "csst":
-        return tuple(
-            Size(name, kind, f"EHD {s['ehd']}", f"EHD {s['ehd']}", None, None, _source(row["source"]))
-            for s in row["sizes"]
-        )
-    if name == "copper-metric":
-        return tuple(_metric_size(s["od_mm"], s["wall_mm"], row["source"]) for s in row["sizes"])
-    od_source = _source(row["od_source"])
-    if name == "copper":
-        return tuple(
-            Size(
-                name,
-                kind,
-                s["id"],
-                f"{s['id']} in nominal, {s['od']} in OD, type {kind}",
-                s["od_in"] * _INCH,
-                s["bore_in"][kind] * _INCH,
-                _source(row["bore_sources"][kind]),
-                od_source,
-            )
-            for s in row["sizes"]
-        )
-    label = f" in nominal, {kind}" if kind else " in nominal"
-    return tuple(
-        Size(
-            name,
-            kind,
-            s["id"],
-            s["id"] + label,
-            s["od_in"] * _INCH,
-            s["bore_in"] * _INCH,
-            _source(row["bore_source"]),
-            od_source,
-        )
-        for s in row["sizes"]
-    )
-
-
-def _metric_size(od_mm: float, wall_mm: float, source: str) -> Size:
-    return Size(
-        material="copper-metric",
-        kind=None,
-        id=f"{od_mm:g}x{wall_mm:g}",
-        label=f"{od_mm:g} mm OD x {wall_mm:g} mm wall",
-        od=od_mm / 1000,
-        bore=(od_mm - 2 * wall_mm) / 1000,
-        source=_source(source),
-        od_source=_source(source),
-    )
+    of = material(name)
+    return tuple(_file().size(of, kind, row) for row in of.sizes)
 
 
 # --- reading a size ---------------------------------------------------------------------------------------------------
@@ -268,18 +395,14 @@ def _inches(length_text: str, written: str, hint: str) -> Given:
     return length
 
 
-def _copper(name: str, kind: str | None, plain: str, written: str) -> Size:
-    if _METRIC.match(plain) or _MM_ALONE.match(plain):
-        raise SizeError(
-            f"'{written}' is a metric size, and 'copper' is the inch sizes",
-            "write 'material: copper-metric' and leave the type out",
-        )
+def _either(of: Material, kind: str | None, plain: str, written: str) -> Size:
+    """A size by its nominal size or its outside diameter, and never by one that could be either."""
     way, length_text = _way(plain)
     bare = way is None and re.fullmatch(r"[\d ./-]+", length_text) is not None
     length = _inches(
         f"{length_text} in" if bare else length_text, written, "write it as in '1/2 in OD' or '1/2 in nominal'"
     )
-    listed = sizes(name, kind)
+    listed = sizes(of.id, kind)
     nominal = tuple(s for s in listed if abs(_fraction(s.id) - length) < _SAME)
     outside = tuple(s for s in listed if s.od is not None and abs(s.od - length) < _SAME)
     if way is None and (nominal or outside):
@@ -292,16 +415,16 @@ def _copper(name: str, kind: str | None, plain: str, written: str) -> Size:
     found = {"od": outside, "nominal": nominal, None: ()}[way]
     if not found:
         names = [s.label.split(", ")[1] if way == "od" else f"{s.id} in nominal" for s in listed]
-        raise SizeError(f"no copper tubing of type {kind} is listed as '{written}'", f"listed are {_listed(names)}")
+        raise SizeError(f"no {of.id} tubing of type {kind} is listed as '{written}'", f"listed are {_listed(names)}")
     return found[0]
 
 
-def _metric(name: str, kind: str | None, plain: str, written: str) -> Size:
+def _metric(of: Material, kind: str | None, plain: str, written: str) -> Size:
     if alone := _MM_ALONE.match(plain):
         raise SizeError(
             f"'{written}' leaves out the wall, and the bore depends on it",
             f"add the wall, as in '{alone['od']} mm x 1 mm'; it is printed on the tube",
-            tuple(s for s in sizes(name, kind) if s.id.split("x")[0] == f"{float(alone['od']):g}"),
+            tuple(s for s in sizes(of.id, kind) if s.id.split("x")[0] == f"{float(alone['od']):g}"),
         )
     match = _METRIC.match(plain)
     if match is None:
@@ -313,12 +436,12 @@ def _metric(name: str, kind: str | None, plain: str, written: str) -> Size:
     if not 0 < 2 * wall < od:
         hint = "write the outside diameter first, then the wall, as in '15 mm x 1 mm'"
         raise SizeError(f"'{written}' leaves no bore", hint)
-    given = _metric_size(od, wall, "wall")
-    return next((s for s in sizes(name, kind) if s.id == given.id), given)
+    given = _file().metric_size(of, od, wall, "wall")
+    return next((s for s in sizes(of.id, kind) if s.id == given.id), given)
 
 
-def _corrugated(name: str, kind: str | None, plain: str, written: str) -> Size:
-    listed = sizes(name, kind)
+def _corrugated(of: Material, kind: str | None, plain: str, written: str) -> Size:
+    listed = sizes(of.id, kind)
     known = f"the tables have {_listed(s.id for s in listed)}"
     if match := _EHD.match(plain):
         number = int(match["after"] or match["before"])
@@ -331,27 +454,27 @@ def _corrugated(name: str, kind: str | None, plain: str, written: str) -> Size:
     if way == "od":
         raise SizeError("corrugated tubing is not sized by outside diameter", example)
     length = _inches(length_text, written, example)
-    rows = [r for r in _material(name)["sizes"] if abs(_fraction(r["trade"]) - length) < _SAME]
+    rows = [row for row in of.sizes if row.trade is not None and abs(_fraction(row.trade) - length) < _SAME]
     if not rows:
         raise SizeError(f"no corrugated tubing is listed as '{written}'", f"write its EHD; {known}")
-    smallest = next(s for s in listed if s.id == f"EHD {rows[0]['ehd']}")
-    sold_as = _listed((f"EHD {r['ehd']} ({CONFIRMED[_source(r['trade_source']).confirmed]})" for r in rows), "or")
+    smallest = next(s for s in listed if s.id == rows[0].id)
+    sold_as = _listed((f"{r.id} ({CONFIRMED[_file().cited(r.trade_source).confirmed]})" for r in rows), "or")
     warning = f"'{written}' corrugated tubing is {sold_as}. The smaller is taken; give the EHD printed on the tubing."
     return replace(smallest, warnings=(warning,))
 
 
-def _nominal(name: str, kind: str | None, plain: str, written: str) -> Size:
+def _nominal(of: Material, kind: str | None, plain: str, written: str) -> Size:
     """Pipe that is named by nominal size alone."""
     way, length_text = _way(plain)
     hint = "write the nominal size, as in '3/4 in'"
     if way == "od":
-        raise SizeError(f"{name} pipe is named by its nominal size, not by its outside diameter", hint)
+        raise SizeError(f"{of.id} pipe is named by its nominal size, not by its outside diameter", hint)
     length = _inches(length_text, written, hint)
-    listed = sizes(name, kind)
+    listed = sizes(of.id, kind)
     for size in listed:
         if abs(_fraction(size.id) - length) < _SAME:
             return size
-    raise SizeError(f"no {name} pipe is listed as '{written}'", f"listed are {_listed(f'{s.id} in' for s in listed)}")
+    raise SizeError(f"no {of.id} pipe is listed as '{written}'", f"listed are {_listed(f'{s.id} in' for s in listed)}")
 
 
 def _fraction(size_id: str) -> float:

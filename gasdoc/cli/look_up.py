@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 def capacity(options: argparse.Namespace) -> int:
     """Print what a size of tubing carries; the exit code."""
     from gasdoc import units
-    from gasdoc.catalog import tubing
+    from gasdoc.catalog import tables, tubing
     from gasdoc.study.supply.capacity import Answer, Conditions, look_up
 
     try:
@@ -33,7 +33,7 @@ def capacity(options: argparse.Namespace) -> int:
     if drop >= inlet:
         raise Refused("the drop must be less than the delivered pressure")
     shown: System = "si" if re.match(r"[mc]", units.parse(options.path_length, "length").unit) else "us"
-    conditions = Conditions(inlet, drop, not options.calculated and options.material != "copper-metric")
+    conditions = Conditions(inlet, drop, not options.calculated and tables.has_tables(options.material))
     try:
         size = tubing.resolve(options.material, options.type, options.size)
     except tubing.SizeError as wrong:

@@ -8,10 +8,6 @@ from gasdoc.report.schematic import Drawing, Edge, Mark, Node, NodeKind
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import system
-from gasdoc.study.supply.lines import Line
-
-MATERIALS = {"copper": "copper", "copper-metric": "copper", "csst": "corrugated", "steel": "steel", "pe": "PE"}
-"""What a run's material is called on a drawing."""
 
 
 def drawing(study: Study) -> Drawing:
@@ -37,7 +33,7 @@ def drawing(study: Study) -> Drawing:
         part = node.part
         if isinstance(part, Run):
             run = runs[node.id]
-            size = short_size(run) if run.size else "no size found"
+            size = run.size.drawn if run.size else "no size found"
             text = (size, f"{units.show(part.length, 'run length', shown)}, {units.show(run.load, 'load', shown)}")
             box[i], lines[i] = box[node.parent], (*lines[node.parent], *text)
             worst[i] = _worse(worst[node.parent], marks.get(node.id, ""))
@@ -65,18 +61,6 @@ def _gauges(study: Study) -> dict[str, float]:
     """Pa gauge with everything on, by id: at the end of each run, and at the inlet of each appliance."""
     runs = {run.id: run.pressure.gauge for zone in study.zones for run in zone.runs if run.pressure is not None}
     return runs | {outlet.id: outlet.full for outlet in study.outlets}
-
-
-def short_size(run: Line) -> str:
-    """Size and material as few words as a drawing has room for: inch copper by its outside diameter and type."""
-    assert run.size is not None
-    label = run.size.label
-    if run.material == "copper":
-        _, outside, kind = label.split(", ")
-        return f"{outside} copper {kind.removeprefix('type ')}"
-    if run.material == "steel":
-        return f"{label.split(' nominal')[0]} steel"
-    return f"{label.removesuffix(' wall')} {MATERIALS[run.material]}"
 
 
 def _manifold(study: Study) -> tuple[str, ...]:

@@ -172,16 +172,16 @@ def conditions(build: Installation) -> frozenset[str]:
         found.add("butane")
     if spec.regulator.stages == 2 or any(node.kind == "regulator" for node in build.nodes):
         found.add("two-stage")
-    for material in materials(build):
-        found.add({"copper-metric": "copper"}.get(material, material))
+    found |= families(build)
     if "csst" in found and moves(build):
         found.add("csst-moving")
     return frozenset(found)
 
 
-def materials(build: Build) -> tuple[str, ...]:
-    """The tubing materials used, sorted."""
-    return tuple(sorted({build.material(node)[0] for node in build.nodes if isinstance(node.part, Run)}))
+def families(build: Build) -> frozenset[str]:
+    """What the tubing used is known as to cautions and the upkeep plan: copper, csst, steel, pe."""
+    runs = (node for node in build.nodes if isinstance(node.part, Run))
+    return frozenset(tubing.material(build.material(node)[0]).family for node in runs)
 
 
 def heating_value(build: Build) -> float:

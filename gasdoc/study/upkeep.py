@@ -13,7 +13,7 @@ from gasdoc.build.rooms import room_name
 from gasdoc.quantities import By, Shown
 from gasdoc.regions import Interval, Task, region_ids, upkeep_tasks
 from gasdoc.source import Path
-from gasdoc.study.facts import Installation, materials, setting
+from gasdoc.study.facts import Installation, families, setting
 from gasdoc.study.findings import Finding, note, warning
 
 SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "smoke-alarm")
@@ -98,7 +98,7 @@ def _conditions(build: Installation) -> frozenset[str]:
     found |= {where} if where else {"vehicle"}
     if where == "trailer":
         found.add("vehicle")
-    if "csst" in materials(build):
+    if "csst" in families(build):
         found.add("csst")
     if any(_hose(s.outlet) for s in build.served) or spec.container.number > 1:
         found.add("hose")

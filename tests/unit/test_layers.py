@@ -1,8 +1,9 @@
 """Which module may import which, read from every import statement of the package, and proof that each rule can fail.
 
 Imports run downwards only: cli -> host -> report -> folder -> study -> engineering, build, regions, catalog -> data,
-source, units, quantities. engineering imports nothing of ours but its own kind and the units of its numbers; catalog, regions and build not each other. catalog may
-use engineering: its tables and parts are values of its types. Within study the subjects stand in one order, too.
+source, units, quantities. engineering imports nothing of ours but its own kind and the units of its numbers.
+catalog may use engineering: its tables and parts are values of its types. build asks catalog what names a spec may use;
+regions imports neither. Within study the subjects stand in one order, too.
 """
 
 from __future__ import annotations
@@ -52,7 +53,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "engineering": {"engineering", "quantities"},
     "catalog": BASE | {"catalog", "engineering", "forms"},
     "regions": BASE | {"regions"},
-    "build": BASE | {"build"},
+    "build": BASE | {"build", "catalog"},
     "study": BASE | BELOW_STUDY | {"study"},
     "folder": BASE | BELOW_STUDY | {"folder", "published", "study"},
     "report": BASE | BELOW_STUDY | {"commandline", "folder", "published", "report", "study"},

@@ -9,7 +9,7 @@ from gasdoc.engineering.materials.joints import Joint, Part
 
 Feature = str
 """Something about a job that calls for a tool: "always", how its joints seal ("taper", "compression", "csst",
-"washer", "cylinder"), flares made on its tube ("flare"), its tubing ("copper", "csst", "steel", "coil"), or "opening"."""
+"washer", "cylinder"), flares made on its tube ("flare"), how its tubing is joined ("tube", "csst", "pipe", "pe"), or "opening"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,21 +22,15 @@ class Tool:
     why: str
 
 
-def features(
-    parts: Iterable[Part], joints: Iterable[Joint], materials: Iterable[str], openings: int
-) -> frozenset[Feature]:
-    """What a job has in it: of its `parts`, `joints`, tubing `materials` and number of `openings`."""
-    found: set[Feature] = {"always"}
+def features(parts: Iterable[Part], joints: Iterable[Joint], ends: Iterable[str], openings: int) -> frozenset[Feature]:
+    """What a job has in it: of its `parts`, `joints`, kinds of `ends` of tubing and number of `openings`."""
+    found: set[Feature] = {"always", *ends}
     for joint in joints:
         if joint.seal not in ("held", "flare"):  # a flare of a bought part is not made on the spot
             found.add(joint.seal)
     for part in parts:
         if part.shape == "flare-nut":
             found.add("flare")
-    for material in materials:
-        found.add("copper" if material == "copper-metric" else material)
-        if material in ("copper", "copper-metric", "csst"):
-            found.add("coil")
     if openings:
         found.add("opening")
     return frozenset(found)

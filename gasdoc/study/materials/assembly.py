@@ -16,6 +16,7 @@ from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import parts as catalog
+from gasdoc.catalog import tubing
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.assembly import Assembly, Connection, Placed, Spot, assemble
@@ -25,7 +26,7 @@ from gasdoc.quantities import Aside
 from gasdoc.source import Citation, Path
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, warning
-from gasdoc.study.materials.passages import BY_BULKHEAD_FITTING
+from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import Line, SizedZone
 
@@ -105,15 +106,20 @@ def tube_ends(material: str, size: Size | None, si: bool) -> End | None:
     where the size is not found or has no end in the lists."""
     if size is None:
         return None
-    if material == "csst":
-        return End("csst", size.id, "male")
-    if material in ("steel", "pe"):
-        kind = "pe" if material == "pe" else "bspt" if si else "npt"
-        return End(kind, size.id, "male")  # type: ignore[arg-type]  # the three are kinds of end
+    of = tubing.material(material)
+    if of.ends == "pipe":
+        return End("bspt" if si else "npt", size.id, "male")
+    if of.ends != "tube":
+        return End(of.ends, size.id, "male")
     try:
-        return tube_end(size.od, metric=material == "copper-metric") if size.od is not None else None
+        return tube_end(size.od, metric=of.named_by == "od-and-wall") if size.od is not None else None
     except ValueError:
         return None
+
+
+def screwed(run: Line) -> bool:
+    """Whether the joints of a run are screwed: it is pipe, with elbows for bends and unions to take it apart."""
+    return tubing.material(run.material).ends == "pipe"
 
 
 # --- the trees --------------------------------------------------------------------------------------------------------
@@ -321,7 +327,7 @@ class _Maker:
         nodes = self.build.nodes
 
         def steel(i: int) -> bool:
-            return i >= 0 and isinstance(nodes[i].part, Run) and self.runs[nodes[i].id].material == "steel"
+            return i >= 0 and isinstance(nodes[i].part, Run) and screwed(self.runs[nodes[i].id])
 
         found = set()
         for i, node in enumerate(nodes):
@@ -354,7 +360,7 @@ class _Maker:
         """A run, in one piece; of steel pipe one piece more than it has bends, with an elbow at each."""
         end = tube_ends(run.material, run.size, self.si)
         up = self.add(Spot(run.id, "run", up, port, ends=(end, end), constraints=limits), words)
-        if run.material == "steel" and end is not None:
+        if screwed(run) and end is not None:
             # Elbows may be hidden in a passage; unions and bushings never.
             elbows = tuple(
                 p for p in self.options("branch", "elbow") if p.ends == (End(end.kind, end.size, "female"),) * 2
@@ -367,7 +373,7 @@ class _Maker:
                     Spot(f"{run.id}:piece-{k + 2}", "run", up, ends=(end, end), constraints=plain),
                     About(run.id, words.at, words.words),
                 )
-        if run.material in BY_BULKHEAD_FITTING:
+        if by_bulkhead_fitting(run.material):
             for k in range(run.part.through.count("bulkhead")):
                 up = self.bulkhead(run, k + 1, up, limits, words, end)
         return up
@@ -483,7 +489,7 @@ class _Maker:
     def tail(self, identity: str, inlet: End | None) -> End | None:
         """The ends of a rigid tail: of the tubing that feeds it, or threaded pipe where that is corrugated."""
         run = self.feeding(identity)
-        if run is not None and run.material in ("copper", "copper-metric", "steel"):
+        if run is not None and tubing.material(run.material).makes_tails:
             return tube_ends(run.material, run.size, self.si)
         size = inlet.size if inlet is not None and inlet.kind in ("npt", "bspt", "bspp") else "1/2"
         return End("bspt" if self.si else "npt", size, "male")

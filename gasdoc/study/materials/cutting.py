@@ -10,6 +10,7 @@ from gasdoc import units
 from gasdoc.build.model import Run
 from gasdoc.build.prices import OnShelf
 from gasdoc.catalog import parts as catalog
+from gasdoc.catalog import tubing
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.cutting import STEP_LIMIT, CuttingPlan, NoPlan, Piece, Stock, cutting_plan
 from gasdoc.quantities import Metre, Ratio
@@ -70,7 +71,7 @@ class Lengths:
 
 def tubing_key(material: str, kind: str | None, size: Size) -> str:
     """The part key of a tubing: "copper-l 1/2" by nominal size, "csst EHD 18", "steel 3/4", "copper-metric 8x1"."""
-    return f"{material}{f'-{kind.lower()}' if kind and material == 'copper' else ''} {size.id}"
+    return f"{tubing.material(material).key(kind)} {size.id}"
 
 
 def cutting(
@@ -93,7 +94,7 @@ def cutting(
         feeding = feeding_run(build, runs, c.id)
         if c.kind != "rigid" or c.length is None or feeding is None or feeding.size is None:
             continue
-        if feeding.material in ("copper", "copper-metric", "steel"):
+        if tubing.material(feeding.material).makes_tails:
             wanted[tubing_key(feeding.material, feeding.kind, feeding.size)].append((f"{c.id}:connector", c.length))
     # All plans of a build share one count of steps; the easy ones are made first and leave what they do not need.
     made: dict[str, Lengths] = {}
@@ -115,7 +116,7 @@ def _lengths(
     sold_in: str,
 ) -> Lengths:
     assert run.size is not None
-    rigid = run.material == "steel"
+    rigid = tubing.material(run.material).sold == "length"
     share = catalog.allowance("rigid" if rigid else "coil")
     each = catalog.allowance("each-run")
     extra = 0.0 if rigid else each.length
@@ -163,70 +164,64 @@ def _cut(length: float, share: float, each: float, longest: float) -> float:
 
 def tubing_name(run: Line) -> str:
     """A run's tubing in words."""
-    material = {
-        "copper": "copper",
-        "copper-metric": "copper",
-        "csst": "corrugated tubing",
-        "steel": "steel pipe",
-        "pe": "PE pipe",
-    }
-    return f"{run.size.label} {material[run.material]}" if run.size else f"{material[run.material]}, size not found"
+    word = tubing.material(run.material).words.parts
+    return f"{run.size.label} {word}" if run.size else f"{word}, size not found"
 
 
 def cutting_findings(build: Installation, found: tuple[Lengths, ...]) -> Iterator[Finding]:
     """Runs that no coil or length holds in one piece, and plans that may not be the best."""
     shown = system(build)
-    for tubing in found:
-        plan = tubing.plan
+    for lengths in found:
+        plan = lengths.plan
         if isinstance(plan, NoPlan) and plan.reason == "piece-too-long":
             for piece in plan.pieces:
-                yield _too_long(build, tubing, piece, shown)
+                yield _too_long(build, lengths, piece, shown)
         elif isinstance(plan, NoPlan):
-            node = build.by_id[tubing.pieces[0].id.partition(":")[0]]
+            node = build.by_id[lengths.pieces[0].id.partition(":")[0]]
             yield warning(
                 "no-cutting-plan",
                 node.id,
                 node.at,
-                f"There is no cutting plan for {tubing.name}.",
+                f"There is no cutting plan for {lengths.name}.",
                 "No lengths are listed that it is sold in."
                 if plan.reason == "no-stock"
                 else "It was not found within the count of steps.",
                 "Ask the supplier for lengths, and buy each run in one piece.",
             )
         elif plan.result == "limit":
-            node = build.by_id[tubing.pieces[0].id.partition(":")[0]]
+            node = build.by_id[lengths.pieces[0].id.partition(":")[0]]
             yield note(
                 "cutting-plan-not-proven",
                 node.id,
                 node.at,
-                f"The cutting plan of {tubing.name} holds every run, but it is not proven to be the best.",
+                f"The cutting plan of {lengths.name} holds every run, but it is not proven to be the best.",
                 "The search stopped at its count of steps.",
                 "Look at what is left of each coil before you buy. Fewer lengths on the shelf make the search shorter.",
             )
 
 
-def _too_long(build: Installation, tubing: Lengths, piece: str, shown: units.System) -> Finding:
+def _too_long(build: Installation, lengths: Lengths, piece: str, shown: units.System) -> Finding:
     """What to say of a piece that no length holds: a coil must reach, pipe is joined at its elbows and couplings."""
     node = build.by_id[piece.partition(":")[0]]
-    needed = next(p.length for p in tubing.pieces if p.id == piece)
-    net = (needed - tubing.each) / (1 + tubing.share)
-    longest = units.show(tubing.longest, "run length", shown)
-    source = str(tubing.sources[0])
-    if tubing.coil:
-        parts = math.ceil(net * (1 + tubing.share) / max(tubing.longest - tubing.each, tubing.each) - EXACT)
+    needed = next(p.length for p in lengths.pieces if p.id == piece)
+    net = (needed - lengths.each) / (1 + lengths.share)
+    longest = units.show(lengths.longest, "run length", shown)
+    source = str(lengths.sources[0])
+    if lengths.coil:
+        parts = math.ceil(net * (1 + lengths.share) / max(lengths.longest - lengths.each, lengths.each) - EXACT)
         return error(
             "run-longer-than-stock",
             node.id,
             node.at,
-            f"It needs {units.show(needed, 'run length', shown)} of {tubing.name} in one piece, and the longest sold is {longest}.",
+            f"It needs {units.show(needed, 'run length', shown)} of {lengths.name} in one piece, and the longest sold is {longest}.",
             "A run has no joint inside it: one that is hidden leaks unseen.",
             f"Split it into {parts} runs. That makes {_joints(parts - 1)}: each must be where it can be seen and reached.",
             source,
         )
     bends = node.part.bends if isinstance(node.part, Run) else 0
-    parts = math.ceil(net / tubing.longest - EXACT)
-    said = f"It is {units.show(net, 'run length', shown)} of {tubing.name}, and the longest sold is {longest}"
-    if bends >= parts - 1:
+    parts = math.ceil(net / lengths.longest - EXACT)
+    said = f"It is {units.show(net, 'run length', shown)} of {lengths.name}, and the longest sold is {longest}"
+    if bends >= parts - 1 and tubing.material(lengths.material).ends == "pipe":
         return note(
             "run-in-pieces",
             node.id,

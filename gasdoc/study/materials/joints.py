@@ -9,7 +9,7 @@ from typing import Literal
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.build.reader import Build
 from gasdoc.study.materials.assembly import Fittings
-from gasdoc.study.materials.passages import BY_BULKHEAD_FITTING
+from gasdoc.study.materials.passages import by_bulkhead_fitting
 
 CONTAINER_SIDE = "container side"
 
@@ -70,7 +70,7 @@ def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
             yield Joint(f"{node.id}-outlet", node.id, zone, f"{node.id}: outlet", "regulator")
         elif isinstance(part, Run):
             yield Joint(f"{node.id}-upstream", node.id, zone, f"{node.id}: upstream end fitting")
-            if "bulkhead" in part.through and build.material(node)[0] in BY_BULKHEAD_FITTING:
+            if "bulkhead" in part.through and by_bulkhead_fitting(build.material(node)[0]):
                 each = "the bulkhead fitting" if part.through.count("bulkhead") == 1 else "each bulkhead fitting"
                 yield Joint(f"{node.id}-bulkhead", node.id, zone, f"{node.id}: both sides of {each}")
             yield Joint(f"{node.id}-downstream", node.id, zone, f"{node.id}: downstream end fitting")

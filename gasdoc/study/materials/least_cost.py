@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from gasdoc.catalog import parts as catalog
+from gasdoc.catalog import tubing
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.least_cost import Option, least_cost
 from gasdoc.engineering.supply import network
@@ -64,7 +65,7 @@ def _zone(build: Installation, sized: SizedZone, loads: Mapping[str, Served], pr
     offers = [_offers(build, run, prices) for run in sized.runs]
     missing = tuple(
         dict.fromkeys(
-            f"{run.material}{f'-{run.kind.lower()}' if run.kind and run.material == 'copper' else ''}"
+            tubing.material(run.material).key(run.kind)
             for run, offer in zip(sized.runs, offers, strict=True)
             if not offer
         )

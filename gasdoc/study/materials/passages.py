@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from gasdoc import units
-from gasdoc.catalog import files
+from gasdoc.catalog import files, tubing
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.parts import Guard
 from gasdoc.catalog.tubing import Size
@@ -17,9 +17,6 @@ from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.lines import Line, SizedZone
-
-BY_BULKHEAD_FITTING = frozenset({"copper", "copper-metric"})
-"""Materials that pass a vapour-tight wall in a bulkhead fitting; the others in a gland."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +67,12 @@ def passages(build: Installation, sized: Sequence[SizedZone]) -> Passages:
     for run in runs:
         across, source = outside(run)
         for place in run.part.through:
-            sealed = place == "bulkhead" and run.material not in BY_BULKHEAD_FITTING
+            sealed = place == "bulkhead" and not by_bulkhead_fitting(run.material)
             rule, rule_source = catalog.passage_rule("bulkhead-sealed" if sealed else place)
             made = (
-                opening(rule, across, saws, hard=not studs or run.material == "steel") if across is not None else None
+                opening(rule, across, saws, hard=not studs or tubing.material(run.material).hard)
+                if across is not None
+                else None
             )
             openings.append(RunOpening(run.id, place, across, source, made, rule_source))
     guards = [
@@ -81,7 +80,8 @@ def passages(build: Installation, sized: Sequence[SizedZone]) -> Passages:
         for run in runs
         if run.part.outside and not run.part.buried
         for guard in catalog.guards()
-        if guard.where == ("moving" if moving else "standing") and guard.material in (None, run.material)
+        if guard.where == ("moving" if moving else "standing")
+        and guard.family in (None, tubing.material(run.material).family)
     ]
     supports = []
     for run in runs:
@@ -95,11 +95,16 @@ def passages(build: Installation, sized: Sequence[SizedZone]) -> Passages:
     return Passages(tuple(openings), tuple(guards), tuple(supports))
 
 
+def by_bulkhead_fitting(material: str) -> bool:
+    """Whether tubing of a material passes a vapour-tight wall in a bulkhead fitting, or else in a gland."""
+    return tubing.material(material).ends == "tube"
+
+
 def outside(run: Line) -> tuple[float | None, Citation | None]:
     """The outside diameter of a run's tubing in m, of corrugated tubing over its jacket; None where not known."""
     if run.size is None:
         return None, None
-    if run.material == "csst":
+    if run.size.corrugated:
         found = catalog.csst_outside(run.size.id)
         return (None, None) if found is None else found
     return run.size.od, run.size.od_source
@@ -155,7 +160,7 @@ def ground_findings(build: Installation, sized: Sequence[SizedZone]) -> Iterator
     """Polyethylene pipe anywhere but in the ground, and runs in the ground of what moves."""
     moving = moves(build)
     for run in (run for zone in sized for run in zone.runs):
-        plastic = run.material == "pe"
+        plastic = tubing.material(run.material).only_buried
         where = [
             words
             for words, there in (
@@ -203,21 +208,19 @@ def largest_spacing(build: Installation, run: Line, moving: bool) -> tuple[float
     return min([*rows, support_spacing(run.material, run.size, moving)], key=lambda row: row[0])
 
 
-_MOVING = {"copper": "moving-tube", "copper-metric": "moving-tube", "steel": "moving-rigid"}
-
-
 def line_conditions(run: Line, moving: bool) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for a run by its material and size, and by whether it moves."""
-    found = {"csst"} if run.material == "csst" else set()
-    if moving and run.material in _MOVING:
-        found.add(_MOVING[run.material])
+    material = tubing.material(run.material)
+    found = {"csst"} if material.corrugated else set()
+    if moving and material.moving != "none":
+        found.add(f"moving-{material.moving}")
     if run.size is None:
         return frozenset(found)
     across = run.size.od or 0.0
-    if run.material == "csst":
+    if material.corrugated:
         ehd = int(run.size.id.removeprefix("EHD "))
         found.add("csst-three-eighths-inch" if ehd < 18 else "csst-half-inch" if ehd < 23 else "csst-larger")
-    elif run.material == "steel":
+    elif material.ends == "pipe":
         found.add("steel-half-inch" if across < 0.025 else "steel-to-one-inch" if across < 0.036 else "steel-larger")
     else:
         found.add(

@@ -11,6 +11,7 @@ from gasdoc import units
 from gasdoc.build.model import Outlet, Regulator
 from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import parts as catalog
+from gasdoc.catalog import tubing
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, Part
@@ -60,8 +61,8 @@ def tools(job: Job) -> tuple[Tool, ...]:
     """The tools the job calls for."""
     parts = [part for _, chain in job.fittings.chains() for part in chain.parts]
     joints = [joint for _, chain in job.fittings.chains() for joint in chain.joints]
-    used = [run.material for zone in job.sized for run in zone.runs]
-    return tools_for(features(parts, joints, used, len(job.passages.openings)), catalog.tools())
+    ends = [tubing.material(run.material).ends for zone in job.sized for run in zone.runs]
+    return tools_for(features(parts, joints, ends, len(job.passages.openings)), catalog.tools())
 
 
 def taper_joints(made: Fittings) -> int:
@@ -115,10 +116,17 @@ def _regulator(regulator: Regulator, *, first: bool, changeover: bool) -> str:
 
 
 def _tubing(job: Job) -> Iterator[Item]:
-    for tubing in job.lengths:
-        where = tuple(dict.fromkeys(piece.id.partition(":")[0] for piece in tubing.pieces))
+    for lengths in job.lengths:
+        where = tuple(dict.fromkeys(piece.id.partition(":")[0] for piece in lengths.pieces))
         yield Item(
-            tubing.key, "tubing", tubing.name, tubing.gross, True, where, f"{tubing.allowance} included", tubing.net
+            lengths.key,
+            "tubing",
+            lengths.name,
+            lengths.gross,
+            True,
+            where,
+            f"{lengths.allowance} included",
+            lengths.net,
         )
     for zone in job.sized:
         for run in zone.runs:
@@ -178,7 +186,11 @@ def _item(part: Part, element: str) -> Item:
 def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
     """A tail of threaded pipe behind tubing of another kind; one of the run's own tubing is in the cutting plan."""
     feeding = feeding_run(job.build, {run.id: run for zone in job.sized for run in zone.runs}, c.id)
-    if end is not None and end.kind in ("npt", "bspt") and (feeding is None or feeding.material != "steel"):
+    if (
+        end is not None
+        and end.kind in ("npt", "bspt")
+        and (feeding is None or not tubing.material(feeding.material).makes_tails)
+    ):
         length = units.show(c.length, "short length", system(job.build)) if c.length is not None else "length not known"
         name = f"steel pipe, {end.size} {'NPT' if end.kind == 'npt' else 'R'} at both ends, {length}"
         yield Item(f"pipe-tail {end.size}", "valves and connectors", name, 1, False, (c.id,))

@@ -14,14 +14,12 @@ from typing import Annotated
 
 from gasdoc.build.model import Run
 from gasdoc.build.reader import Build
+from gasdoc.catalog import tubing
 from gasdoc.quantities import By
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import Joint
 from gasdoc.study.proof.closures import InTest
 from gasdoc.study.proof.leak_test import LeakTest
-
-NUTS = frozenset({"copper", "copper-metric", "csst"})
-"""Tubing whose ends are held by nuts (flare, compression, the maker's fittings); steel is screwed, polyethylene fused."""
 
 FEW = 3
 """So many joints are wetted one by one; halving further saves nothing."""
@@ -131,7 +129,9 @@ def can_be_parted(build: Build, at: int, unions: frozenset[str]) -> bool:
         return True  # the end of the line at a regulator is where the gauge is
 
     def nut(other: int) -> bool:
-        return other >= 0 and isinstance(build.nodes[other].part, Run) and build.material(build.nodes[other])[0] in NUTS
+        if other < 0 or not isinstance(build.nodes[other].part, Run):
+            return False
+        return tubing.material(build.material(build.nodes[other])[0]).has_nuts
 
     if node.kind == "run":
         return nut(at) or nut(node.parent)

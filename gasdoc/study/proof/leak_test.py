@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from gasdoc.build.model import Outlet, Test
+from gasdoc.catalog import tubing
 from gasdoc.quantities import Aside, By, CubicMetre, Pascal, Shown
 from gasdoc.regions import LineTest
 from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import Joint, joints
 from gasdoc.study.supply.lines import SizedZone
-from gasdoc.study.supply.sizing import bore_or_stand_in
 from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use
 
 CORRUGATED_UPPER = 2.0
@@ -170,7 +170,7 @@ def _plates(zone: SizedZone, outlets: dict[str, Outlet]) -> tuple[tuple[float | 
 def _volume(zone: SizedZone, outlets: dict[str, Outlet]) -> Volume:
     runs = upper = 0.0
     for run in zone.runs:
-        bore, stood_in = bore_or_stand_in(run.size.bore if run.size else None, run.size.id if run.size else "")
+        bore, stood_in = tubing.bore_or_stand_in(run.size)
         volume = math.pi / 4 * bore**2 * float(run.part.length)
         runs += volume
         upper += volume * (CORRUGATED_UPPER if stood_in else 1.0)

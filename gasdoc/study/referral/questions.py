@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from gasdoc import units
 from gasdoc.build.model import Space
 from gasdoc.build.rooms import room_name
+from gasdoc.catalog import tubing
 from gasdoc.regions import questions
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, conditions, setting, stands_in, system
@@ -91,19 +92,9 @@ def tubing_text(sized: tuple[SizedZone, ...], shown: units.System) -> str:
 
 
 def _tubing(run: Line) -> str:
-    """A run's material and size as people say them: inch copper and steel without what a shop needs beside that."""
-    name = {"copper-metric": "copper", "csst": "corrugated tubing", "pe": "polyethylene pipe"}.get(
-        run.material, run.material
-    )
-    if run.size is None:
-        return f"{name}, size not found"
-    label = run.size.label
-    if run.material == "csst":
-        return f"{name} {label}"
-    if run.material == "copper":
-        _, outside, kind = label.split(", ")
-        return f"{outside} {name}, {kind}"
-    return f"{label.replace(' OD x ', ' x ').removesuffix(' wall')} {name}"
+    """A run's material and size as people say them."""
+    word = tubing.material(run.material).words.letter
+    return run.size.in_letter if run.size is not None else f"{word}, size not found"
 
 
 def _upkeep(due: tuple[Due, ...]) -> str:

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from gasdoc import units
 from gasdoc.build.model import Container as GivenContainer
 from gasdoc.build.model import Run
+from gasdoc.catalog import tubing
 from gasdoc.quantities import By
 from gasdoc.regions import MEASURES, Rule
 from gasdoc.source import Path
@@ -329,7 +330,11 @@ def _measures(
     spec = build.spec
     kind = build.container_kind.water_capacity
     known = spec.container.water_capacity is not None or kind is None
-    corrugated = [run for run in build.offered_sizes if moves(build) and build.material(build.by_id[run])[0] == "csst"]
+    corrugated = [
+        run
+        for run in build.offered_sizes
+        if moves(build) and tubing.material(build.material(build.by_id[run])[0]).corrugated
+    ]
     block = ("container",)
     found: dict[str, Value] = {
         "sizing-drop": Value(worst_drop, at=("supply",)),

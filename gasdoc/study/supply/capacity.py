@@ -118,7 +118,7 @@ class Unserved:
 def look_up(size: Size, length: float, conditions: Conditions) -> Answer | Unserved:
     """What `size` carries over `length` (m), the path from the final regulator to the farthest outlet it serves."""
     answer = _at_sea_level(size, length, conditions)
-    if isinstance(answer, Answer) and size.material == "csst":
+    if isinstance(answer, Answer) and size.corrugated:
         answer = replace(answer, maker_rules=True)
     if isinstance(answer, Answer) and conditions.by_tables and conditions.inlet_gauge >= code.LOW_PRESSURE_LIMIT:
         return _in_thin_air(answer, conditions)
@@ -156,7 +156,7 @@ def _at_sea_level(size: Size, length: float, conditions: Conditions) -> Answer |
     if conditions.by_tables:
         for table in tables.tables_for(size.material, conditions.inlet_gauge, conditions.drop):
             return _from_table(table, size, length)
-    if size.material == "csst":
+    if size.corrugated:
         return _scaled(size, length, conditions)
     if size.bore is None:
         return Unserved("no-method", 0.0, None)

@@ -14,7 +14,6 @@ from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.lines import SizedZone
-from gasdoc.study.supply.sizing import bore_or_stand_in
 from gasdoc.study.supply.zones import regulator_capacity
 
 RATED_TEMPERATURE = 288.71
@@ -78,7 +77,7 @@ def line(zone: SizedZone, segment: int) -> excess_flow.Line:
     """A run as a stretch of line on the way to a cut. Its size must have been found."""
     run = zone.runs[segment]
     assert run.size is not None, "checked by the caller"
-    bore, _ = bore_or_stand_in(run.size.bore, run.size.id)
+    bore, _ = tubing.bore_or_stand_in(run.size)
     roughness = tubing.material(run.material).roughness or 0.0
     return excess_flow.Line(bore, float(run.part.length) + run.part.bends * 30 * bore, roughness)
 

@@ -45,7 +45,7 @@ def settle(build: Installation, zones: Sequence[Zone], appliances: Sequence[Serv
 
 
 def _corrugated(build: Installation) -> list[str]:
-    return [run for run, offered in build.offered_sizes.items() if offered and offered[0].material == "csst"]
+    return [run for run, offered in build.offered_sizes.items() if offered and offered[0].corrugated]
 
 
 def _one_series(build: Installation, zones: Sequence[Zone]) -> Series | None:
@@ -140,7 +140,7 @@ def series_findings(settled: Settled) -> Iterator[Finding]:
     series = settled.series
     if series is None:
         return
-    corrugated = [run for zone in settled.zones for run in zone.runs if run.material == "csst"]
+    corrugated = [run for zone in settled.zones for run in zone.runs if tubing.material(run.material).corrugated]
     by_code = [run for run in corrugated if run.part.maker_capacity is None]
     if by_code:
         yield warning(

@@ -20,7 +20,7 @@ from gasdoc.engineering.supply.capacity import CapacityTable
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.supply.lines import Lack, RunPressure, ScenarioPressure, SizedZone, Tried, ZonePressure
-from gasdoc.study.supply.sizing import bore_or_stand_in, reach
+from gasdoc.study.supply.sizing import reach
 from gasdoc.study.supply.zones import Zone, most_carried
 
 CONNECTOR_RATED_DROP = 0.5 * 249.08891
@@ -189,7 +189,7 @@ def _tried(build: Installation, sized: SizedZone) -> dict[int, Tried] | None:
 
 
 def _calculable(sized: SizedZone, size: Size) -> bool:
-    return size.id in _corrugated(sized).sizes if size.material == "csst" else size.bore is not None
+    return size.id in _corrugated(sized).sizes if size.corrugated else size.bore is not None
 
 
 def _corrugated(sized: SizedZone) -> CapacityTable:
@@ -215,8 +215,8 @@ def network_of(build: Installation, sized: SizedZone, sizes: Sequence[Size]) -> 
 def pipe(build: Installation, sized: SizedZone, segment: int, size: Size) -> network.Pipe:
     """A run as the solver sees it: its fittings counted in full, whatever a table would allow for."""
     run = sized.runs[segment].part
-    bore, _ = bore_or_stand_in(size.bore, size.id)
-    if size.material == "csst":
+    bore, _ = tubing.bore_or_stand_in(size)
+    if size.corrugated:
         own = run.maker_capacity
         law = corrugated_law(_corrugated(sized), size) if own is None else _maker_law(sized, segment, size, float(own))
         return network.Pipe(bore, 0.0, fittings.corrugated_extra_length(run.bends), law)
@@ -358,7 +358,7 @@ def larger_pipes(
 
 
 def _order(size: Size) -> float:
-    return bore_or_stand_in(size.bore, size.id)[0]
+    return tubing.bore_or_stand_in(size)[0]
 
 
 def _at(gauge: tuple[float, ...], segment: int, source: float) -> float:

@@ -11,6 +11,7 @@ from types import MappingProxyType
 
 from gasdoc import units
 from gasdoc.build.model import Junction, Run
+from gasdoc.catalog import tubing
 from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import fuel as fluid
@@ -204,7 +205,7 @@ def _extra(build: Installation, zone: Zone, segment: int, candidate: Size, condi
     run = build.by_id[node_id].part
     assert isinstance(run, Run)
     size = build.given_sizes.get(node_id) or candidate
-    if build.material(build.by_id[node_id])[0] == "csst":
+    if tubing.material(build.material(build.by_id[node_id])[0]).corrugated:
         return max(0, run.bends - BENDS_COUNTED_FROM) * CSST_EXTRA
     if size.bore is None:
         return 0.0
@@ -249,31 +250,3 @@ def reach(run: Line, conditions: Conditions) -> float | None:
         else:
             high = middle
     return low
-
-
-def bore_or_stand_in(bore: float | None, size_id: str) -> tuple[float, bool]:
-    """The bore in m, or for corrugated tubing the smooth bore that stands in for it; and whether it does."""
-    if bore is not None:
-        return bore, False
-    ehd = size_id.removeprefix("EHD ")
-    return SMOOTH_BORES_IN.get(int(ehd) if ehd.isdigit() else 0, 0.5) * 0.0254, True
-
-
-SMOOTH_BORES_IN = {
-    13: 0.32,
-    15: 0.36,
-    18: 0.46,
-    19: 0.49,
-    23: 0.61,
-    25: 0.65,
-    30: 0.79,
-    31: 0.83,
-    37: 0.98,
-    39: 1.09,
-    46: 1.31,
-    48: 1.40,
-    60: 1.75,
-    62: 1.82,
-}
-"""Inches: smooth bore with the capacity of a corrugated size at 30 ft, worked out from the code table with the code's
-equation. It stands in for the inside diameter, for which no source is confirmed; the real volume is larger."""

@@ -6,9 +6,12 @@ import pytest
 
 from gasdoc import data
 from gasdoc.catalog import tables
+from gasdoc.catalog.parts import stock_rows
 from gasdoc.catalog.tables import tables_for
-from gasdoc.catalog.tubing import Size, SizeError, material, materials, resolve, sizes
+from gasdoc.catalog.tubing import Size, SizeError, bore_or_stand_in, material, materials, resolve, sizes
+from gasdoc.engineering.supply.capacity import low_pressure_capacity
 from gasdoc.source import CONFIRMED
+from gasdoc.study.materials.passages import support_spacing
 
 INCH = 0.0254
 INCH_OF_WATER = 249.08891
@@ -177,15 +180,29 @@ def test_a_listed_size_is_found_again_by_its_own_label() -> None:
         assert resolve(size.material, size.kind, text) == size
 
 
-def test_friction_has_a_roughness_with_a_source_except_for_corrugated_tubing() -> None:
-    assert {name: material(name).roughness for name in materials()} == {
-        "copper": pytest.approx(1.5e-6),
-        "copper-metric": pytest.approx(1.5e-6),
-        "csst": None,
-        "steel": pytest.approx(45e-6),
-        "pe": pytest.approx(1.5e-6),
-    }
-    assert all((material(n).roughness is None) == (material(n).roughness_source is None) for n in materials())
+@pytest.mark.parametrize("name", materials())
+def test_a_material_stands_in_every_table_that_is_asked_for_it(name: str) -> None:
+    for kind in material(name).kinds or (None,):
+        for size in sizes(name, kind):
+            assert support_spacing(name, size, False)[0] > 0
+            assert any(row.coil is (material(name).sold == "coil") for row in stock_rows(name, kind, size.id)) or (
+                name == "copper" and size.od is not None and size.od > 1.2 * INCH  # coils of copper end at 1 in
+            )
+            assert (size.bore is None) == material(name).corrugated == (material(name).roughness is None)
+            assert bore_or_stand_in(size)[0] > 0
+
+
+def test_a_bore_that_stands_in_carries_what_the_code_table_has_at_30_ft() -> None:
+    """Within 3 %: the figures are given to 0.01 in. Where that cell is not known, the nearest that is."""
+    table = tables.table("csst_11inwc_0p5")
+    for size in sizes("csst"):
+        column = [
+            (length, row[table.sizes.index(size.id)]) for length, row in zip(table.lengths, table.cells, strict=True)
+        ]
+        known = [(abs(length - 30 * 0.3048), length, cell) for length, cell in column if cell is not None]
+        _, length, cell = min(known)
+        assert size.stand_in is not None
+        assert low_pressure_capacity(size.stand_in, length, table.drop) == pytest.approx(cell, rel=0.03), size.id
 
 
 # --- which tables serve a material ---

@@ -7,7 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc import units
-from gasdoc.report.drawing import MATERIALS
+from gasdoc.catalog import tubing
 from gasdoc.report.schematic import Outline
 from gasdoc.report.views.supply import paths
 from gasdoc.report.words import Quantities, percent
@@ -115,7 +115,7 @@ def _outlet_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[A
 
 def size_words(run: Line) -> str:
     """A run's material and size in words."""
-    return f"{MATERIALS[run.material]}, {run.size.label}" if run.size else f"{MATERIALS[run.material]}, no size found"
+    return f"{tubing.material(run.material).words.drawing}, {run.size.label if run.size else 'no size found'}"
 
 
 def _capacity_cell(method: Method, q: Quantities) -> str:

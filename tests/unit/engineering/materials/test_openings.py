@@ -96,11 +96,11 @@ def test_tools_follow_from_parts_joints_and_tubing() -> None:
         parse_end("3/8 FNPT", "female"), parse_end("5/8 in OD tube", "female")
     )
     assert isinstance(chain, Chain)
-    copper = {tool.id for tool in tools_for(features(chain.parts, chain.joints, ["copper"], 1), tools())}
+    copper = {tool.id for tool in tools_for(features(chain.parts, chain.joints, ["tube"], 1), tools())}
     assert {"flaring-tool", "sealant", "tube-cutter", "bender", "drill", "test-pump"} <= copper
     assert not {"pipe-threader", "jacket-knife", "cylinder-spanner"} & copper
     taper = make_joint(parse_end("1/2 MNPT", "male"), parse_end("1/2 FNPT", "female"))
-    steel = {tool.id for tool in tools_for(features([], [taper], ["steel"], 0), tools())}
+    steel = {tool.id for tool in tools_for(features([], [taper], ["pipe"], 0), tools())}
     assert {"pipe-threader", "sealant"} <= steel
     assert not {"flaring-tool", "bender", "drill"} & steel
 
@@ -112,15 +112,15 @@ def test_what_a_job_has_in_it_is_told_in_full() -> None:
     flare_nut = next(part for part in catalogue().of_use("fitting") if part.shape == "flare-nut")
     nipple = next(part for part in catalogue().of_use("fitting") if part.shape == "nipple")
     assert features([], [make_joint(tube, nut), flare], [], 0) == {"always"}
-    assert features([flare_nut], [], ["copper"], 0) == {"always", "flare", "copper", "coil"}
-    assert features([nipple], [], ["copper-metric"], 1) == {"always", "copper", "coil", "opening"}
-    assert features([], [], ["csst"], 0) == {"always", "csst", "coil"}
-    assert features([], [], ["steel"], 0) == {"always", "steel"}
+    assert features([flare_nut], [], ["tube"], 0) == {"always", "flare", "tube"}
+    assert features([nipple], [], ["tube"], 1) == {"always", "tube", "opening"}
+    assert features([], [], ["csst"], 0) == {"always", "csst"}
+    assert features([], [], ["pipe"], 0) == {"always", "pipe"}
 
 
 def test_no_sealant_is_called_for_where_no_thread_is_taper() -> None:
     joint = make_joint(parse_end("8 mm tube", "male"), parse_end("8 mm compression", "female"))
-    assert "sealant" not in {tool.id for tool in tools_for(features([], [joint], ["copper-metric"], 0), tools())}
+    assert "sealant" not in {tool.id for tool in tools_for(features([], [joint], ["tube"], 0), tools())}
 
 
 def test_a_passage_or_an_allowance_that_is_not_listed_is_refused_by_name() -> None:
