@@ -40,6 +40,10 @@ class Told:
     """Marks a property that is written as data beside the fields."""
 
 
+class Endless:
+    """Marks a number that may be infinite, and is null then."""
+
+
 MONEY = "money"
 """Stands for the currency of the build's price list."""
 

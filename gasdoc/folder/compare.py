@@ -64,8 +64,14 @@ ONE_BUILDS_OWN = {"id", "manufactured", "requalified", "serial", "replace_by", "
 class Amount:
     """A result in SI; `kind` is one of `units.kinds()`, or "days", "pieces" or a currency."""
 
-    value: Annotated[float, UnitOf("unit")]
+    amount: Annotated[float, UnitOf("unit")]
     kind: Annotated[str, Aside("the unit says it")]
+
+    @property
+    def unit(self) -> str:
+        """The unit of the value: that of its kind, or the currency."""
+        own = {"days": "day", "pieces": "count"}.get(self.kind)
+        return own or (units.si_of(self.kind) if self.kind in units.kinds() else self.kind)
 
 
 Value = Amount | str | None
@@ -398,12 +404,12 @@ def shown(value: Value, system: units.System) -> str | None:
     if not isinstance(value, Amount):
         return value
     if value.kind == "days":
-        return f"{value.value:.1f} days"
+        return f"{value.amount:.1f} days"
     if value.kind == "pieces":
-        return f"{value.value:g}"
+        return f"{value.amount:g}"
     if value.kind not in units.kinds():
-        return f"{value.value:,.2f} {value.kind}"
-    return units.show(value.value, value.kind, system)
+        return f"{value.amount:,.2f} {value.kind}"
+    return units.show(value.amount, value.kind, system)
 
 
 def lines(comparison: Comparison) -> list[str]:
@@ -446,6 +452,6 @@ def difference(change: Change, system: units.System) -> str:
     amounts = [value for value in (change.before, change.after) if isinstance(value, Amount)]
     if not amounts:
         return arrow(change, system)
-    values = [value.value if isinstance(value, Amount) else 0.0 for value in (change.before, change.after)]
+    values = [value.amount if isinstance(value, Amount) else 0.0 for value in (change.before, change.after)]
     more = values[1] - values[0]
     return f"{'+' if more >= 0 else '-'}{shown(Amount(abs(more), amounts[0].kind), system)}"

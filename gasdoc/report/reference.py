@@ -5,21 +5,30 @@ The pages are made with the site, by the gasdoc that made the rest of it, so tha
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import jinja2
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from gasdoc import units
 from gasdoc.build.schema import FILE, json_schema, schema_text
 from gasdoc.commandline import Command
+from gasdoc.report.json_keys import describe
+from gasdoc.report.jsonout import DOCUMENTS, VERSION
 from gasdoc.report.output import Asset, NavItem, Page
 
 Link = Callable[[str, str], str]
 
-SECTIONS = (("index", "Reference"), ("commands", "Commands"), ("keys", "Keys of a spec"), ("units", "Units"))
+SECTIONS = (
+    ("index", "Reference"),
+    ("commands", "Commands"),
+    ("keys", "Keys of a spec"),
+    ("units", "Units"),
+    ("json", "JSON"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +77,7 @@ def _key(name: str, row: dict[str, Any], needed: bool) -> Key:
 
 def _code(text: str) -> Markup:
     """Text in which what stands between backticks is code."""
-    parts = text.split("`")
-    return Markup("").join(
-        Markup("<code>{}</code>").format(p) if i % 2 else Markup("{}").format(p) for i, p in enumerate(parts)
-    )
+    return Markup(re.sub("`(.*?)`", r"<code>\1</code>", escape(text)))
 
 
 def _form(row: dict[str, Any]) -> tuple[str, str | None]:
@@ -118,6 +124,28 @@ def unit_rows() -> list[tuple[str, str, list[list[str]]]]:
     return found
 
 
+def json_objects() -> list[tuple[str, str, Markup, list[list[Any]]]]:
+    """Every object of the JSON: its name and anchor, what it is, and a row for each key."""
+    return [
+        (
+            found.name,
+            _anchor(found.name),
+            _code(found.what),
+            [[k.name, _linked(k.form), _code(k.what)] for k in found.keys],
+        )
+        for found in describe(*DOCUMENTS)
+    ]
+
+
+def _anchor(name: str) -> str:
+    return f"json-{re.sub('[ .]', '-', name.lower())}"
+
+
+def _linked(text: str) -> Markup:
+    """Text in which a name between brackets leads to that object."""
+    return Markup(re.sub(r"\[(.*?)\]", lambda found: f'<a href="#{_anchor(found[1])}">{found[1]}</a>', _code(text)))
+
+
 def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> Iterator[Page]:
     """The pages of the reference."""
     for section, title in SECTIONS:
@@ -128,6 +156,8 @@ def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> I
             commands=commands,
             blocks=key_blocks(),
             dimensions=unit_rows(),
+            objects=json_objects() if section == "json" else (),
+            version=VERSION,
             to=lambda target, here=here: link(here, target),
             schema=FILE,
             sections=SECTIONS[1:],

@@ -71,12 +71,13 @@ def test_every_answer_says_what_the_path_is_and_at_which_pressure_and_drop(
 def test_as_json_every_answer_has_table_equation_used_and_source(run: Run, arguments: tuple[str, ...]) -> None:
     _, out, _ = run("capacity", *arguments, "--format", "json")
     made = json.loads(out)
-    assert {"table", "equation", "used", "source", "path_length", "inlet_pressure", "drop", "path_length_is"} <= set(
-        made
-    )
-    assert made["path_length_is"] == "from the final regulator to the farthest outlet"
-    for key in ("table", "equation", "used", "path_length", "inlet_pressure", "drop"):
-        assert made[key] is None or set(made[key]) == {"value", "unit"}, key
+    answer = made["answer"]
+    assert {"cell", "equation", "value", "source"} <= set(answer)
+    for value in (
+        *(made[key] for key in ("path_length", "inlet_gauge", "drop")),
+        *(answer[key] for key in ("cell", "equation", "value")),
+    ):
+        assert value is None or set(value) == {"value", "unit"}
 
 
 def test_a_path_past_the_known_rows_is_answered_by_the_codes_equation(run: Run) -> None:
@@ -89,7 +90,7 @@ def test_a_path_past_the_table_has_no_answer_and_says_how_far_it_is_known(run: R
     code, out, _ = run(*tubing)
     assert code == 1 and "used" not in out and "100 ft" in out and "fitter" in out
     code, out, _ = run(*tubing, "--format", "json")
-    assert code == 1 and json.loads(out)["used"] is None
+    assert code == 1 and "value" not in json.loads(out)["answer"]
 
 
 def test_corrugated_tubing_is_answered_with_whose_table_rules(run: Run) -> None:
@@ -169,7 +170,9 @@ def test_no_length_ends_in_a_traceback(run: Run, size: tuple[str, ...], length: 
 
 def test_more_length_never_carries_more(run: Run) -> None:
     carried = [
-        json.loads(run("capacity", *COPPER, "--path-length", f"{feet} ft", "--format", "json")[1])["used"]["value"]
+        json.loads(run("capacity", *COPPER, "--path-length", f"{feet} ft", "--format", "json")[1])["answer"]["value"][
+            "value"
+        ]
         for feet in (1, 9, 10, 11, 20, 21, 30, 35, 40, 45, 50)
     ]
     assert carried == sorted(carried, reverse=True)

@@ -169,7 +169,7 @@ def test_as_json_the_same_problems_have_fields(folder: Path, run: Run) -> None:
     plain_code, plain, _ = run("check", *DAY, path)
     code, out, _ = run("check", *DAY, path, "--format", "json")
     made = json.loads(out)
-    assert code == plain_code == 2 == made["exit_code"] and made["version"] == 1
+    assert code == plain_code == 2 == made["exit_code"] and made["version"] == 2
     for problem, printed in zip(made["problems"], plain.splitlines(), strict=True):
         assert set(problem) >= {"path", "line", "column", "severity", "message", "hint", "code"}
         assert printed.startswith(
@@ -250,7 +250,8 @@ def test_each_input_gives_problems_or_a_study_and_never_an_exception(folder: Pat
 def test_study_prints_json_and_ends_as_check_does(folder: Path, run: Run) -> None:
     code, out, err = run("study", write(folder, "hut", HUT), "--format", "json")
     made = json.loads(out)
-    assert code == 0 and err == "" and made["build"]["slug"] == "hut" and made["build"]["region"] == "us-cabin"
+    assert code == 0 and err == "" and made["study"]["build"]["slug"] == "hut"
+    assert made["study"]["build"]["region"]["id"] == "us-cabin"
     assert run("study", write(folder, "hut", HUT.replace("30 kBtu/h", "140 kBtu/h")))[0] == 1
     code, out, err = run("study", write(folder, "hut", HUT.replace("region:", "regoin:")))
     assert code == 2 and out == "" and "regoin" in err

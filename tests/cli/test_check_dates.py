@@ -52,10 +52,9 @@ def test_it_prints_standing_and_codes_of_every_spec_it_could_take(folder: Path, 
     assert said["standing"] == {
         "word": "fitted",
         "errors": 0,
-        "tightness_code": tightness,
-        "build_code": build,
-        "changed": [],
+        "codes": {"tightness": tightness, "build": build},
     }
+    assert said["changed"] == []
 
 
 def test_a_spec_that_cannot_be_taken_has_no_code(folder: Path, run: Run) -> None:

@@ -30,26 +30,26 @@ def test_the_keys_that_changed_since_a_stale_record_are_told_with_what_they_were
     covers = tightness(EXAMPLE.replace("length: 12 ft", "length: 20 ft"))
     now = EXAMPLE.replace("length: 12 ft", "length: 23 ft").replace("supply:\n", TEST.format(covers=covers))
     builds.write("specs/hut.md", now)
-    wanted = [{"key": "run-heater.length", "was": "20 ft", "now": "23 ft"}]
+    wanted = [{"key": "run-heater.length", "before": "20 ft", "after": "23 ft"}]
     _, out, _ = run("study", "specs/hut.md")
-    assert json.loads(out)["standing"]["changed"] == wanted
+    assert json.loads(out)["changed"] == wanted
     _, _, err = run("check", "specs/hut.md", "--as-of", "2026-11-01")
     assert "run-heater.length: 20 ft -> 23 ft" in err
     _, out, _ = run("check", "specs/hut.md", "--as-of", "2026-11-01", "--format", "json")
-    assert json.loads(out)["builds"][0]["standing"]["changed"] == wanted
+    assert json.loads(out)["builds"][0]["changed"] == wanted
 
 
 def test_where_git_never_saw_what_was_tested_nothing_is_said(builds: Repository, run: Run) -> None:
     builds.write("specs/hut.md", EXAMPLE.replace("supply:\n", TEST.format(covers="gt1-0123456789ab")))
     _, out, _ = run("study", "specs/hut.md")
-    assert json.loads(out)["standing"]["changed"] == []
+    assert json.loads(out)["changed"] == []
 
 
 def test_where_no_record_is_stale_git_is_not_asked(builds: Repository, run: Run, monkeypatch: object) -> None:
     covers = tightness(EXAMPLE)
     builds.write("specs/hut.md", EXAMPLE.replace("supply:\n", TEST.format(covers=covers)))
     _, out, _ = run("study", "specs/hut.md")
-    assert json.loads(out)["standing"]["changed"] == []
+    assert json.loads(out)["changed"] == []
 
 
 def test_the_page_of_the_tests_shows_them(builds: Repository, run: Run) -> None:

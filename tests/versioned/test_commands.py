@@ -84,9 +84,9 @@ def test_compare_two_builds_by_name_or_path(builds: Repository, run: Run) -> Non
 def test_compare_as_json(builds: Repository, run: Run) -> None:
     code, out, _ = run("compare", "hut@HEAD~1", "--format", "json")
     found = json.loads(out)
-    assert code == 0 and found["version"] == 1
+    assert code == 0 and found["version"] == 2
     assert found["before"]["path"] == "specs/hut.md@HEAD~1" and found["after"]["path"] == "specs/hut.md"
-    assert {"group", "subject", "name", "what", "before", "after"} == set(found["changes"][0])
+    assert {"group", "subject", "name", "what", "before", "after", "subtract"} == set(found["changes"][0])
 
 
 def test_a_name_with_an_at_sign_is_a_file_first(builds: Repository, run: Run) -> None:

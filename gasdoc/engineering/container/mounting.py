@@ -15,9 +15,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
-from gasdoc.quantities import Newton, Ratio
+from gasdoc.quantities import Endless, Newton, Ratio
 
 Direction = Literal["forward", "rearward", "left", "right", "up", "down"]
 Standing = Literal["met", "not-met", "unconfirmed"]
@@ -104,7 +104,7 @@ class Load:
     tensions: tuple[Newton, ...]
     shears: tuple[Newton, ...]
     worst: int
-    utilisation: Ratio
+    utilisation: Annotated[Ratio, Endless]
     standing: Standing
     reason: str | None = None
 

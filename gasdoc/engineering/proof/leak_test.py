@@ -24,7 +24,7 @@ from itertools import pairwise
 from typing import Annotated, Literal
 
 from gasdoc.engineering.supply.fuel import PROPANE, SATURATION_TEMPERATURES, STANDARD_ATMOSPHERE, saturation_absolute
-from gasdoc.quantities import CubicMetrePerSecond, Kelvin, Pascal, Second, Shown, UnitOf
+from gasdoc.quantities import Aside, CubicMetrePerSecond, Kelvin, Pascal, Second, Shown, UnitOf
 
 Medium = Literal["air", "nitrogen", "co2", "propane"]
 Outcome = Literal["pass", "could-not-tell", "suspected-leak", "leak"]
@@ -136,9 +136,9 @@ class Point:
 class Bounds:
     """A figure with the least and the most it may be; a leak below zero is gas that came in."""
 
-    low: float
-    value: float
-    high: float
+    low: CubicMetrePerSecond
+    value: CubicMetrePerSecond
+    high: CubicMetrePerSecond
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +189,7 @@ class Verdict:
     by_barometer: Pascal | None = None
     loss: Pascal | None = None
     uncertainty: Uncertainty | None = None
-    throughput: Bounds | None = None
+    throughput: Annotated[Bounds | None, Aside("`leak` has it in m3/s")] = None
     leak: Bounds | None = None
     in_service: Bounds | None = None
     smallest_visible: CubicMetrePerSecond | None = None

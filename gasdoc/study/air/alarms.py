@@ -10,7 +10,7 @@ from typing import Annotated, cast
 from gasdoc import units
 from gasdoc.build.model import Alarm
 from gasdoc.catalog.alarms import AlarmKind, Height, alarm_kinds, standards_in
-from gasdoc.quantities import Aside, By
+from gasdoc.quantities import Aside, By, Shown
 from gasdoc.source import Path
 from gasdoc.study.air.rooms import Room
 from gasdoc.study.findings import Finding, error, note, warning
@@ -28,7 +28,7 @@ NEAR = 0.5
 class Fitted:
     """One alarm at its place `at` of the spec. `height` as stated, else as its place says it, None where neither does."""
 
-    alarm: Annotated[Alarm, By("kind", "height", "standard", "counts")]
+    alarm: Annotated[Alarm, By("kind", "height", "standard")]
     at: Path
     kind: Annotated[AlarmKind, Aside("a row of the catalogue")]
     height: Height | None
@@ -48,7 +48,7 @@ class Fitted:
         return self.height in self.kind.never
 
     @property
-    def counts(self) -> bool | None:
+    def counts(self) -> Shown[bool | None]:
         """Whether it can stand for an alarm that a rule asks: None where its standard or its height is not known."""
         if self.wrong_mark or self.wrong_height:
             return False

@@ -80,7 +80,7 @@ def test_a_longer_run_shows_as_put_in_and_in_what_comes_of_it() -> None:
     assert path.after == Amount(pytest.approx(48 * 0.3048), "run length")  # type: ignore[arg-type]  # as above
     pressure = of(found, "results")["heater", "inlet, everything on"]
     assert isinstance(pressure.before, Amount) and isinstance(pressure.after, Amount)
-    assert pressure.after.value < pressure.before.value
+    assert pressure.after.amount < pressure.before.amount
 
 
 def test_a_size_that_is_computed_anew_is_a_result_not_an_input() -> None:
@@ -109,7 +109,7 @@ def test_parts_are_counted_against_each_other() -> None:
     tubing = [c for c in longer.of("materials") if isinstance(c.after, Amount) and c.after.kind == "run length"]
     assert len(tubing) == 1 and isinstance(tubing[0].before, Amount) and isinstance(tubing[0].after, Amount)
     # 10 ft more in the run, with the allowance for waste on it.
-    assert tubing[0].after.value - tubing[0].before.value >= 10 * 0.3048 - 1e-6
+    assert tubing[0].after.amount - tubing[0].before.amount >= 10 * 0.3048 - 1e-6
 
 
 def test_an_alarm_more_is_one_line() -> None:
@@ -184,10 +184,12 @@ def test_as_json_results_have_units_and_inputs_are_as_written() -> None:
     assert json.loads(dumps(found)) == found
     by = {(c["group"], c["subject"], c["what"]): c for c in found["changes"]}
     assert by["inputs", "heater-run", "length"]["after"] == "40 ft"
-    assert by["results", "build", "longest path"]["after"] == {"value": pytest.approx(14.6304), "unit": "m"}
-    assert by["results", "heater", "inlet, everything on"]["after"]["unit"] == "Pa"
+    assert by["results", "build", "longest path"]["after"] == {"amount": {"value": pytest.approx(14.6304), "unit": "m"}}
+    assert by["results", "heater", "inlet, everything on"]["after"]["amount"]["unit"] == "Pa"
     assert all(
-        c["after"]["unit"] in ("m", "each") for c in found["changes"] if c["group"] == "materials" and c["after"]
+        c["after"]["amount"]["unit"] in ("m", "count")
+        for c in found["changes"]
+        if c["group"] == "materials" and c["after"]
     )
 
 
@@ -221,7 +223,7 @@ def test_cost_is_compared_where_both_sides_have_prices() -> None:
     found = difference(third | {"prices": prices}, hut(prices=prices))
     (cost,) = [c for c in found.of("cost") if c.name == "known prices"]
     assert isinstance(cost.before, Amount) and isinstance(cost.after, Amount)
-    assert cost.after.value - cost.before.value == pytest.approx(14.20 * more) and cost.after.kind == "USD"
+    assert cost.after.amount - cost.before.amount == pytest.approx(14.20 * more) and cost.after.kind == "USD"
     # The branch brings lines without a price: what is known of the two covers different things.
     (told,) = [line for line in lines(found) if line.startswith("  known prices ")]
     assert "cover different lines" in told and "+" not in told

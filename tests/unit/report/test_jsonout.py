@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import pint
 import pytest
 from made_up_builds import (
     FOOT,
@@ -23,11 +24,11 @@ from made_up_builds import (
 )
 
 from gasdoc.catalog import tubing
-from gasdoc.report.jsonout import capacity_json, check_json, dumps, quantity, study_json
+from gasdoc.report.jsonout import capacity_json, check_json, dumps, study_json
 from gasdoc.source import Problem, Severity
 from gasdoc.study.supply.capacity import Conditions, look_up
 
-UNITS = {"W", "m", "Pa", "kg", "m2", "m3", "J", "day", "s", "each", "K", "N", "1", "kg/s", "m3/s", "m/s", "W/(m2 K)"}
+REGISTRY: Any = pint.UnitRegistry()
 
 
 def out(spec: Values) -> dict[str, Any]:
@@ -41,7 +42,7 @@ def quantities(value: Any, at: str = "") -> list[tuple[str, dict[str, Any]]]:
         return [q for item in value for q in quantities(item, at)]
     if not isinstance(value, dict):
         return []
-    if "unit" in value:
+    if {"value", "unit"} <= set(value):
         return [(at, value)]
     return [q for key, item in value.items() for q in quantities(item, f"{at}.{key}")]
 
@@ -67,70 +68,47 @@ ALL = {
 
 
 @pytest.mark.parametrize("spec", ALL.values(), ids=ALL.keys())
-def test_a_study_has_its_fields_and_every_quantity_is_a_value_with_a_unit(spec: Values) -> None:
+def test_every_quantity_has_a_unit_that_a_library_for_units_reads_and_no_other_number_is_bare(spec: Values) -> None:
     made = out(spec)
-    assert made["version"] == 1
-    assert {
-        "build",
-        "standing",
-        "findings",
-        "demand",
-        "runs",
-        "outlets",
-        "pressures",
-        "room",
-        "container",
-        "materials",
-        "leak_test",
-        "upkeep",
-        "referral",
-    } <= set(made)
-    for key in ("findings", "runs", "outlets", "materials", "upkeep", "referral"):
-        assert isinstance(made[key], list), key
-    for run_ in made["runs"]:
-        assert {"id", "from", "to", "material", "size", "length", "load", "methods"} <= set(run_)
-        assert set(run_["methods"]) == {"longest_length", "branch_length"}
+    assert made["version"] == 2
     for at, q in quantities(made):
-        assert (
-            set(q) == {"value", "unit"} | ({"source"} if at.endswith("drop_allowed") else set())
-            and q["unit"] in UNITS
-            and isinstance(q["value"], int | float)
-        ), at
-    # No bare number where a quantity belongs: the only numbers outside are counts and the version.
-    counts = {"version", "number", "tests_recorded", "errors", "sleeping_places", "people"}
-    stack: list[Any] = [(None, made)]
+        assert set(q) in ({"value", "unit"}, {"value", "unit", "written"}), at
+        assert isinstance(q["value"], float), at
+        assert q["unit"] == "USD" or REGISTRY.parse_units(q["unit"]) is not None, at
+    # What is a bare number elsewhere is a count, a place in a list or the version.
+    stack: list[Any] = [made]
     while stack:
-        key, value = stack.pop()
+        value = stack.pop()
+        assert not isinstance(value, float)
         if isinstance(value, dict):
-            stack += [] if "unit" in value else value.items()
+            stack += [] if {"value", "unit"} <= set(value) else value.values()
         elif isinstance(value, list):
-            stack += [(key, item) for item in value]
-        elif isinstance(value, int | float) and not isinstance(value, bool):
-            assert key in counts, key
+            stack += value
 
 
 def test_numbers_are_those_worked_out_by_hand() -> None:
-    made = out(THREE)
-    assert made["demand"]["total"] == {"value": pytest.approx(81 * KBTU_PER_HOUR), "unit": "W"}
-    runs = {r["id"]: r for r in made["runs"]}
+    made = out(THREE)["study"]
+    assert made["load"] == {"value": pytest.approx(81 * KBTU_PER_HOUR), "unit": "W"}
+    runs = {r["id"]: r for zone in made["zones"] for r in zone["runs"]}
     assert runs["trunk"]["load"] == {"value": pytest.approx(81 * KBTU_PER_HOUR), "unit": "W"}
-    assert runs["trunk"]["length"] == {"value": pytest.approx(8 * FOOT), "unit": "m"}
-    assert (runs["middle"]["from"], runs["middle"]["to"]) == ("split-boiler-cooker-heater", "split-boiler-cooker")
-    assert (runs["trunk"]["from"], runs["to-boiler"]["to"]) == ("regulator", "boiler")
-    method = runs["to-boiler"]["methods"]["longest_length"]
+    assert runs["trunk"]["part"]["length"] == {"value": pytest.approx(8 * FOOT), "unit": "m", "written": "8 ft"}
+    assert (runs["middle"]["upstream"], runs["middle"]["downstream"]) == (
+        "split-boiler-cooker-heater",
+        "split-boiler-cooker",
+    )
+    assert (runs["trunk"]["upstream"], runs["to-boiler"]["downstream"]) == ("regulator", "boiler")
+    method = runs["to-boiler"]["longest"]
     assert method["length"] == {"value": pytest.approx(30 * FOOT), "unit": "m"} and method["enough"] is True
-    assert method["capacity"]["used"] == {"value": pytest.approx(51 * KBTU_PER_HOUR), "unit": "W"}
-    (asked,) = [a for a in made["leak_test"]["asked"] if a["id"] == "piping-ifgc"]
-    assert asked["pressure"] == {"value": pytest.approx(3 * PSI), "unit": "Pa"} and asked["hold"] == {
-        "value": 600,
-        "unit": "s",
-    }
+    assert method["capacity"]["value"] == {"value": pytest.approx(51 * KBTU_PER_HOUR), "unit": "W"}
+    (asked,) = [a for a in made["leak_test"]["asked"] if a["test"]["id"] == "piping-ifgc"]
+    assert asked["pressure"] == {"value": pytest.approx(3 * PSI), "unit": "Pa"}
+    assert asked["test"]["hold"] == {"value": 600, "unit": "s", "written": "10 min"}
 
 
 def test_the_unit_of_a_field_does_not_depend_on_what_the_spec_shows() -> None:
     shown_us, shown_si = out(THREE), out(THREE | {"units": "si"})
     # Holds are planned with the instruments sold in those units, so there the figures may differ, the units not.
-    planned = ".leak_test.holds."
+    planned = ".study.plans."
     fixed_us, fixed_si = (
         [q for q in quantities(shown) if not q[0].startswith(planned)] for shown in (shown_us, shown_si)
     )
@@ -150,8 +128,8 @@ def test_the_same_study_gives_the_same_text() -> None:
 
 
 def test_what_is_not_known_is_null_and_never_nan() -> None:
-    assert quantity(None, "m") is None
-    assert quantity(1 / 3, "m") == {"value": 0.333333333, "unit": "m"}
+    made = out(ALL["bare"])["study"]
+    assert made["served"][0]["per_day"] is None and made["cold"]["narrow"] is None
     with pytest.raises(ValueError, match="JSON compliant"):
         dumps({"x": float("nan")})
 
@@ -159,7 +137,7 @@ def test_what_is_not_known_is_null_and_never_nan() -> None:
 def test_a_check_lists_problems_with_their_places() -> None:
     problem = Problem("specs/x.md", 4, 2, Severity.ERROR, "m", "h", "c")
     assert check_json([problem], 2) == {
-        "version": 1,
+        "version": 2,
         "exit_code": 2,
         "builds": [],
         "problems": [
@@ -185,36 +163,41 @@ def capacity(material: str, kind: str | None, size: str, length: float) -> dict[
 
 def test_a_capacity_has_table_equation_what_is_used_and_its_source() -> None:
     made = capacity("copper", "k", "3/8 in nominal", 20 * FOOT)
-    assert made["table"] == {"value": pytest.approx(64 * KBTU_PER_HOUR), "unit": "W"} == made["used"]
-    assert made["equation"]["value"] == pytest.approx(64 * KBTU_PER_HOUR, rel=0.01)
-    assert made["basis"] == "cell" and "402.4(30)" in made["source"]
-    assert made["path_length_is"] == "from the final regulator to the farthest outlet"
-    assert made["inlet_pressure"]["value"] == pytest.approx(2739.978, rel=1e-6)
+    answer = made["answer"]
+    assert answer["cell"] == {"value": pytest.approx(64 * KBTU_PER_HOUR), "unit": "W"} == answer["value"]
+    assert answer["equation"]["value"] == pytest.approx(64 * KBTU_PER_HOUR, rel=0.01)
+    assert answer["basis"] == "cell" and "402.4(30)" in answer["source"]["text"]
+    assert made["inlet_gauge"]["value"] == pytest.approx(2739.978, rel=1e-6)
     assert made["drop"]["value"] == pytest.approx(124.5445, rel=1e-6)
 
 
 def test_a_capacity_outside_the_table_has_nothing_to_use() -> None:
-    made = capacity("csst", None, "EHD 13", 200 * FOOT)
-    assert made["used"] is None and made["table"] is None and made["basis"] == "outside-length" and made["source"]
+    answer = capacity("csst", None, "EHD 13", 200 * FOOT)["answer"]
+    assert answer["reason"] == "length" and answer["source"]["text"] and "value" not in answer
 
 
 def test_the_pressures_are_those_of_the_pages() -> None:
     made = study_of(THREE)
     (solved,) = pressures(made)
-    (zone,) = out(THREE)["pressures"]
-    assert solved is not None and zone["zone"] == "regulator"
-    for ours, told in zip(solved.outlets, zone["solved"]["outlets"], strict=True):
-        assert told["id"] == ours.id and told["everything_on"] == {"value": pytest.approx(ours.full), "unit": "Pa"}
-        assert told["nothing_on"]["value"] == pytest.approx(ours.highest) and told["starved"] is ours.starved
-    for ours_, told in zip(run_pressures(made).values(), zone["solved"]["runs"], strict=True):
+    (zone,) = out(THREE)["study"]["zones"]
+    assert solved is not None and zone["id"] == "regulator"
+    for ours, told in zip(solved.outlets, zone["pressure"]["outlets"], strict=True):
+        assert told["id"] == ours.id and told["full"] == {"value": pytest.approx(ours.full), "unit": "Pa"}
+        assert told["highest"]["value"] == pytest.approx(ours.highest) and told["starved"] is ours.starved
+    for ours_, told in zip(run_pressures(made).values(), (line["pressure"] for line in zone["runs"]), strict=True):
         assert told["drop"]["value"] == pytest.approx(ours_.drop) and told["drop"]["value"] > 0
-    assert zone["solved"]["no_size"] == zone["solved"]["lacking"] == zone["solved"]["not_known_at"] == []
+    assert zone["pressure"]["tried"] == zone["pressure"]["lacks"] == zone["pressure"]["behind"] == []
 
 
 def test_what_is_not_known_of_the_pressures_says_why() -> None:
-    (zone,) = out(ALL["no size"])["pressures"]
-    assert zone["solved"]["outlets"] == [] and zone["solved"]["not_known_at"] == ["kiln"]
-    assert [k["why"] for k in zone["solved"]["lacking"]] == ["capacity"] and zone["solved"]["lacking"][0]["needs"][
-        "unit"
-    ] == "W"
-    assert len(zone["solved"]["no_size"]) == 1
+    zone = out(ALL["no size"])["study"]["zones"][0]["pressure"]
+    assert zone["outlets"] == [] and [o["id"] for o in zone["behind"]] == ["kiln"]
+    assert [k["why"] for k in zone["lacks"]] == ["capacity"] and zone["lacks"][0]["needs"]["unit"] == "W"
+    assert len(zone["tried"]) == 1
+
+
+def test_numbers_that_name_a_part_or_a_person_are_masked() -> None:
+    """The spec is not in the JSON as a whole, so that a serial number cannot come along."""
+    spec = build(run("9 ft", material="copper", type="k"), outlet("Heater", "9 kBtu/h", serial="QX-4471-09Z"))
+    made = study_of(spec)
+    assert "QX-4471-09Z" not in dumps(study_json(made)) and "masked, ends in 9Z" in dumps(study_json(made))

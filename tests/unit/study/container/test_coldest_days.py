@@ -26,7 +26,7 @@ from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area
 from gasdoc.engineering.supply import fuel as lpg
 from gasdoc.engineering.supply.fuel import PROPANE, Fuel
-from gasdoc.report.jsonout import container_json
+from gasdoc.report.jsonout import study_json
 from gasdoc.report.views.container.page import lasts_figure
 from gasdoc.study import Study, study
 from gasdoc.study.container.cold_day import Heat
@@ -195,7 +195,7 @@ def test_where_the_air_is_not_known_the_contents_are_told() -> None:
     made = study_of(hut("8 h", "40 kBtu/h", coldest=None, container={"must_last": "7 days"}))
     assert made.usable is None
     assert "By its contents" in one(made, "lasts-too-short").message
-    assert container_json(made)["usable"] is None
+    assert study_json(made)["study"]["usable"] is None
     assert not found(
         study_of(hut("8 h", "40 kBtu/h", coldest=None, container={"must_last": "6 days"})), "lasts-too-short"
     )
@@ -230,20 +230,22 @@ def test_the_studio_in_its_locker_falls_short_when_low() -> None:
 
 
 def test_json_of_what_is_usable() -> None:
-    data = container_json(study_of(hut(coldest="-10 degF", container=TWO | {"must_last": "33 days"})))
+    found = study_json(study_of(hut(coldest="-10 degF", container=TWO | {"must_last": "33 days"})))
+    data = found["study"]
     held = data["usable"]
     assert held["must_last"] == {"value": 33.0, "unit": "day"}
     assert held["enough"] is False
     assert 0 < held["fill_left"]["value"] < 1 and held["days"]["unit"] == "day"
-    share = sum(left["value"] for left in held["left"]) / (2 * data["fuel_mass"]["value"])
+    share = sum(left["value"] for left in held["left"]) / (2 * data["container"]["fuel_mass"]["value"])
     assert held["fill_left"]["value"] == pytest.approx(share)
-    assert held["changed"][0]["left"]["value"] > held["left"][0]["value"]
-    ends = data["heat"]
-    assert (ends["stated"], ends["careful"]) == ("moving", "less")
+    assert held["changed"][0][1]["value"] > held["left"][0]["value"]
+    rig, ends = data["cold"]["rig"], {end["heat"]: end for end in found["container_days"]["heat"]}
+    assert (rig["stated"], rig["careful"]) == ("moving", "less")
     assert ends["less"]["coefficient"]["value"] == pytest.approx(0.7 * ends["moving"]["coefficient"]["value"])
     assert 4 < ends["still"]["coefficient"]["value"] < 9
-    assert ends["still"]["lasts"]["value"] <= ends["less"]["lasts"]["value"] <= ends["moving"]["lasts"]["value"]
-    assert ends["less"]["lasts"] == held["days"]
+    lasts = [ends[heat]["usable"]["days"]["value"] for heat in ("still", "less", "moving")]
+    assert lasts == sorted(lasts)
+    assert ends["less"]["usable"]["days"] == held["days"]
 
 
 def test_the_same_step_serves_the_day_and_the_days() -> None:

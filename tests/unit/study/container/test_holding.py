@@ -24,7 +24,7 @@ from made_up_builds import (
 from gasdoc.engineering.container.cold_day import DAY, STEP, largest_continuous_load, simulate
 from gasdoc.engineering.container.vaporisation import LengthRule
 from gasdoc.engineering.container.vessel import Vessel
-from gasdoc.report.jsonout import container_json
+from gasdoc.report.jsonout import study_json
 from gasdoc.report.views.container.page import answer
 from gasdoc.study.container.cold_day import FILLS, Cold, air_steps, cold_day, days_at, grid, least_propane, one_more
 from gasdoc.study.container.endurance import storage_asked
@@ -133,7 +133,7 @@ def test_an_inlet_no_gas_has_is_an_error_and_nothing_is_worked_out() -> None:
     assert made.cold is None
     assert str(one(made, "regulator-inlet-beyond-gas").severity) == "error"
     assert answer(made)[0] == "not known"
-    assert container_json(made)["cold_day"] is None
+    assert study_json(made)["study"]["cold"] is None
 
 
 # --- the day --------------------------------------------------------------------------------------------------------
@@ -429,14 +429,16 @@ def test_the_storage_table_is_read_on_the_careful_side(load: str, coldest: str, 
 
 
 def test_json_has_a_unit_beside_every_quantity_of_the_container() -> None:
-    data = container_json(study_of(hut("14 kBtu/h", "9 h", coldest="-10 degF")))
-    assert data["cold_day"]["needed"]["gauge"] == {"value": pytest.approx(11 * PSI), "unit": "Pa"}
-    assert [r["fill"]["value"] for r in data["cold_day"]["runs"]] == list(FILLS)
-    assert {cell["air"]["unit"] for cell in data["fill_and_air"]} == {"K"}
-    assert {m["method"] for row in data["supply"] for m in row["methods"]} == {"heat-balance", "cylinder-table"}
-    for row in data["supply"]:
-        assert row["rate"]["value"] == pytest.approx(min(m["rate"]["value"] for m in row["methods"]))
-    assert data["mount"] is None
+    made = study_json(study_of(hut("14 kBtu/h", "9 h", coldest="-10 degF")))
+    data = made["container_days"]
+    assert made["study"]["cold"]["rig"]["need"]["gauge"] == {"value": pytest.approx(11 * PSI), "unit": "Pa"}
+    assert [r["fill"]["value"] for r in data["days"]] == list(FILLS)
+    assert {cell["air"]["unit"] for row in data["fill_and_air"] for cell in row} == {"K"}
+    supplies = [row["supply"] for row in data["supply"]]
+    assert {m["method"] for row in supplies for m in row["estimates"]} == {"heat-balance", "cylinder-table"}
+    for row in supplies:
+        assert row["rate"]["value"] == pytest.approx(min(m["rate"]["value"] for m in row["estimates"]))
+    assert made["study"]["mount"] is None
 
 
 def test_a_high_hut_with_little_air_is_worked_out_all_the_same() -> None:
@@ -458,7 +460,7 @@ def test_cold_day_is_none_only_where_the_inlet_cannot_be() -> None:
 )
 def test_outside_a_cylinder_counts_with_collar_and_foot_ring(kind: str, inches: float) -> None:
     # What the trade states as the height of each; the shell alone is 5 to 8 in shorter.
-    data = container_json(study_of(hut(container={"type": kind, "water_capacity": None})))["outside"]
+    data = study_json(study_of(hut(container={"type": kind, "water_capacity": None})))["study"]["container"]["shape"]
     assert data["length"] == {"value": pytest.approx(inches * INCH), "unit": "m"}
     assert data["diameter"]["value"] > 0.29
 
@@ -509,15 +511,15 @@ def eu_hut(load: str, use: str, **more: Any) -> Values:
 
 def test_the_trades_table_stands_beside_the_balance() -> None:
     """11 kg: 0.3, 0.8 and 1.5 kg/h by the German trade's table."""
-    data = container_json(study_of(eu_hut("4 kW", "2 h", coldest="0 degC")))["draw_table"]
-    assert data["cylinder"] == {"value": 11.0, "unit": "kg"} and data["confirmed"] == "once"
-    assert {r["pattern"]: r["mass_flow"]["value"] * 3600 for r in data["rates"]} == pytest.approx(
+    data = study_json(study_of(eu_hut("4 kW", "2 h", coldest="0 degC")))["study"]["cold"]["table"]
+    assert data["cylinder"] == {"value": 11.0, "unit": "kg"} and data["citation"]["confirmed"] == "once"
+    assert {r["pattern"]: r["flow"]["value"] * 3600 for r in data["rows"]} == pytest.approx(
         {"uninterrupted": 0.3, "half-time-off": 0.8, "bursts": 1.5}
     )
     two = study_of(eu_hut("4 kW", "2 h", container={"number": "2", "manifold": "parallel"}))
     assert two.cold is not None and two.cold.table is not None
     assert two.cold.table.rows[0].flow * 3600 == pytest.approx(0.6)
-    assert container_json(study_of(hut()))["draw_table"] is None
+    assert study_json(study_of(hut()))["study"]["cold"]["table"] is None
 
 
 def test_the_more_careful_of_table_and_balance_counts() -> None:

@@ -6,7 +6,7 @@ import pytest
 from made_up_builds import INCH, Values, build, found, one, outlet, run, study_of, try_study
 
 from gasdoc.catalog.containers import container_kind, trade
-from gasdoc.report.jsonout import container_json
+from gasdoc.report.jsonout import study_json
 from gasdoc.study import Study
 from gasdoc.study.container.cold_day import FILLS, GRID_FILLS
 from gasdoc.study.container.coldest_days import lasts
@@ -107,7 +107,7 @@ def test_it_is_shown_wherever_it_can_be_worked_out() -> None:
         spec = stall(**missing) if "coldest" in missing else stall(use=None)  # type: ignore[arg-type]
         made = study_of(spec)
         assert serving(made.build, made.container, made.cold) is None
-        assert container_json(made)["would_serve"] == []
+        assert study_json(made)["would_serve"] is None
 
 
 @pytest.mark.parametrize(
@@ -144,14 +144,14 @@ def test_weights_and_sizes_are_those_outside_and_full() -> None:
 
 
 def test_json_says_fill_limits_weight_and_size() -> None:
-    rows = container_json(study_of(stall(container={"must_last": "3 days"})))["would_serve"]
+    rows = study_json(study_of(stall(container={"must_last": "3 days"})))["would_serve"]["found"]
     assert rows
     for row in rows:
         assert 0 < row["lasts_to_fill"]["value"] <= 1
         assert row["weight_full"]["value"] == pytest.approx(row["number"] * row["one_full"]["value"])
-        assert row["outside"]["length"]["unit"] == row["outside"]["diameter"]["unit"] == "m"
+        assert row["length"]["unit"] == row["diameter"]["unit"] == "m"
         assert {limit["rule"] for limit in row["limits"]} >= {"total-200-lb"}
-        assert all(limit["has"]["value"] <= limit["limit"]["value"] * 1.000001 for limit in row["limits"])
+        assert all(limit["value"]["value"] <= limit["limit"]["value"] * 1.000001 for limit in row["limits"])
 
 
 def test_the_days_of_a_row_are_simulated() -> None:

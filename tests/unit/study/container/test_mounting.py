@@ -8,7 +8,7 @@ import pytest
 from made_up_builds import INCH, Values, build, found, one, outlet, run, study_of, try_study, without_none, words
 
 from gasdoc.engineering.container.mounting import DIRECTIONS, GRAVITY
-from gasdoc.report.jsonout import container_json
+from gasdoc.report.jsonout import study_json
 from gasdoc.study import Study
 from gasdoc.study.container.mounting import Mount, times, ways
 
@@ -125,7 +125,7 @@ def test_what_the_bolts_carry_is_where_their_limit_is_reached() -> None:
 def test_bolts_in_one_line_have_no_hold() -> None:
     made = study_of(trailer({"across": ["0 in"]}))
     assert "cannot hold it at all" in one(made, "mount-bolts").message
-    assert container_json(made)["mount"]["checks"][0]["directions"][2]["utilisation"] is None
+    assert study_json(made)["study"]["mount"]["checks"][0]["loads"][2]["utilisation"] is None
 
 
 def test_a_multiple_from_memory_never_yields_met_nor_an_error() -> None:

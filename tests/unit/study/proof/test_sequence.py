@@ -11,7 +11,7 @@ from made_up_builds import PSI, Values, build, outlet, run, study_of, tee
 
 from gasdoc.regions import region, region_ids
 from gasdoc.regions.sequence import CONDITIONS, EACH, FACTS, PARTS, sequence_rows
-from gasdoc.report.jsonout import leak_json
+from gasdoc.report.jsonout import study_json
 from gasdoc.report.views.proof import test_sheet as testsheet
 from gasdoc.study import Study
 from gasdoc.study.proof.sequence import Step
@@ -370,10 +370,10 @@ def test_an_end_that_no_listed_part_closes_is_told() -> None:
 
 def test_the_json_has_every_step_with_its_keys() -> None:
     made = study_of(hut())
-    found = json.loads(json.dumps(leak_json(made)))["steps"]
+    found = json.loads(json.dumps(study_json(made)))["study"]["sequence"]["steps"]
     assert [step["id"] for step in found] == IDS
     for step in found:
-        assert {"id", "title", "text", "needs", "parts", "gate", "stops", "applies", "reason"} <= set(step)
+        assert {"id", "title", "lines", "needs", "parts", "gate", "stops", "applies", "reason"} <= set(step)
         assert isinstance(step["gate"], bool) and isinstance(step["applies"], bool) and isinstance(step["stops"], list)
 
 
@@ -437,8 +437,8 @@ def test_the_joints_of_a_valve_that_came_off_are_not_under_test() -> None:
     assert not {"heater-valve", "range-valve", "boiler-valve"} & set(step.parts)
     # Union, 2 ends of each of 4 runs, valve, tap, tee.
     assert "each of the 12 joints under test, and each closing fitting" in step.text
-    halved = json.dumps(leak_json(made)["halving"])
-    assert "heater-valve" not in halved and '"cap_before": "heater"' not in halved
+    halved = json.dumps(study_json(made)["halving"])
+    assert "heater-valve" not in halved and '"cut": "heater"' not in halved
 
 
 def test_a_regulator_on_a_union_goes_back_by_the_union() -> None:

@@ -94,7 +94,7 @@ def test_every_corrugated_capacity_says_that_the_makers_table_rules() -> None:
     for sized in runs(made).values():
         answer = sized.longest.capacity
         assert isinstance(answer, Answer) and answer.maker_rules and "maker's own table rules" in answer.words
-    told = [r["methods"]["longest_length"]["capacity"]["maker_rules"] for r in study_json(made)["runs"]]
+    told = [r["longest"]["capacity"]["maker_rules"] for r in study_json(made)["study"]["zones"][0]["runs"]]
     assert told == [True] * 5
     smooth = study_of(build(run("20 ft", **COPPER), outlet("Heater", "20 kBtu/h")))
     assert found(smooth, "maker-table-rules") == []
@@ -253,8 +253,9 @@ def test_the_drop_allowed_in_australia_is_a_quarter_of_a_kilopascal_and_says_whe
             regulator={"outlet": "2.75 kPa", "lock_up": "3.3 kPa"},
         )
     )
-    allowed = study_json(made)["zones"][0]["drop_allowed"]
-    assert allowed["value"] == 250.0 and allowed["unit"] == "Pa" and "AS/NZS 5601.2:2020" in allowed["source"]
+    allowed = study_json(made)["study"]["zones"][0]
+    assert allowed["conditions"]["drop"] == {"value": 250.0, "unit": "Pa"}
+    assert "AS/NZS 5601.2:2020" in allowed["allowance"]["text"]
 
 
 def test_a_corrugated_path_past_the_known_rows_follows_the_fit_and_is_told() -> None:

@@ -1,0 +1,167 @@
+"""Results as data, by the annotations of their fields.
+
+A dataclass becomes an object of its fields, of what it works out when asked for the first time (`cached_property`), and
+of the properties marked `Shown`. What a field adds to that stands at the field: see `gasdoc.quantities`.
+"""
+
+from __future__ import annotations
+
+import ast
+import datetime as dt
+import enum
+import importlib
+import inspect
+import math
+import re
+import sys
+from collections.abc import Iterator, Mapping
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, fields, is_dataclass
+from functools import cached_property, lru_cache
+from types import UnionType
+from typing import Annotated, Any, TypeAlias, Union, get_args, get_origin, get_type_hints
+
+from gasdoc import units
+from gasdoc.quantities import MONEY, Aside, By, Endless, Told, UnitOf
+from gasdoc.units import Given
+
+Arm: TypeAlias = tuple[Any, tuple[Any, ...]]
+"""One type that a value may have, and the marks on it."""
+
+
+def quantity(value: float, unit: str) -> dict[str, Any]:
+    """A value with its unit, to nine significant digits."""
+    return {"value": float(f"{value:.9g}"), "unit": written_unit(unit)}
+
+
+def written_unit(unit: str) -> str:
+    """A unit as libraries for units read it: m^3, not m3."""
+    return re.sub(r"(?<=[a-z])(?=\d)", "^", unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Encoder:
+    """Writes values; `currency` is the unit of money, None where no price list names one."""
+
+    currency: str | None = None
+
+    def write(self, value: Any, hint: Any = Any, owner: object = None) -> Any:
+        """A value as JSON knows it. Raises TypeError for a number without a unit, and for what says nothing of itself."""
+        if value is None or isinstance(value, bool | str | enum.Enum):
+            return str(value) if isinstance(value, enum.Enum) else value
+        base, marks = next((arm for arm in arms(hint) if _fits(value, arm[0])), (Any, ()))
+        if isinstance(value, Given) and base is not float:
+            return {**quantity(value, units.si_unit(value.dimension)), "written": value.text}
+        if isinstance(value, int) and base is not float:
+            return value
+        if isinstance(value, float | int):
+            return self._number(value, marks, owner)
+        if isinstance(value, dt.date):
+            return value.isoformat()
+        if isinstance(value, Mapping):
+            return {str(key): self.write(item, of(base, 1)) for key, item in value.items()}
+        if isinstance(value, AbstractSet):
+            return sorted(value)
+        if isinstance(value, tuple | list):
+            items = [self.write(item, of(base, i)) for i, item in enumerate(value)]
+            return dict(items) if named(of(base, 0)) else items
+        kind: Any = type(value)
+        return {name: self.write(getattr(value, name), hint, value) for name, hint in keys(kind, only(marks))}
+
+    def _number(self, value: float, marks: tuple[Any, ...], owner: Any) -> dict[str, Any] | None:
+        if Endless in marks and math.isinf(value):
+            return None
+        for mark in marks:
+            if isinstance(mark, UnitOf):
+                return quantity(value, getattr(owner, mark.name))
+            if mark == MONEY:
+                return None if self.currency is None else quantity(value, self.currency)
+            if isinstance(mark, str):
+                return quantity(value, mark)
+        raise TypeError(f"a number of {type(owner).__name__} has no unit")
+
+
+def arms(hint: Any, marks: tuple[Any, ...] = ()) -> Iterator[Arm]:
+    """The types that a value may have by its annotation, each with its marks."""
+    if get_origin(hint) is Annotated:
+        yield from arms(hint.__origin__, (*hint.__metadata__, *marks))
+    elif get_origin(hint) in (Union, UnionType):
+        for one in get_args(hint):
+            yield from arms(one, marks)
+    else:
+        yield hint, marks
+
+
+def _fits(value: Any, base: Any) -> bool:
+    kind = get_origin(base) or base
+    return kind is Any or (isinstance(kind, type) and isinstance(value, float | int if kind is float else kind))
+
+
+def of(base: Any, at: int) -> Any:
+    """The annotation of what stands at a place of a list, a pair or a mapping."""
+    found = get_args(base)
+    if not found:
+        return Any
+    return found[0] if found[-1] is Ellipsis else found[at]
+
+
+def named(hint: Any) -> bool:
+    """Whether it is a pair of a name and a value: many of them are written as one object."""
+    return get_origin(hint) is tuple and len(get_args(hint)) == 2 and get_args(hint)[0] is str
+
+
+def only(marks: tuple[Any, ...]) -> tuple[str, ...] | None:
+    """The only names that are written of a value, where the field says so."""
+    return next((mark.names for mark in marks if isinstance(mark, By)), None)
+
+
+@lru_cache(maxsize=1024)
+def keys(kind: type, names: tuple[str, ...] | None = None) -> tuple[tuple[str, Any], ...]:
+    """What is written of a class, in order, with its annotations: `names` where a field says so, else all it has."""
+    if names is not None:
+        return tuple((name, _annotation(kind, name)) for name in names)
+    if not is_dataclass(kind) and not hasattr(kind, "model_fields"):
+        raise TypeError(f"{kind.__name__} says nothing of how it is written")
+    plain = [field.name for field in fields(kind)] if is_dataclass(kind) else list(kind.model_fields)
+    found = {name: _annotation(kind, name) for name in plain}
+    above = reversed(kind.__mro__) if is_dataclass(kind) else ()
+    for name, member in ((name, member) for base in above for name, member in vars(base).items()):
+        if isinstance(member, cached_property | property):
+            hint = _annotation(kind, name)
+            if isinstance(member, cached_property) or any(Told in marks for _, marks in arms(hint)):
+                found[name] = hint
+    return tuple((name, hint) for name, hint in found.items() if not left_out(hint))
+
+
+def left_out(hint: Any) -> str | None:
+    """Why a field is not written; None for one that is."""
+    return next((mark.why for _, marks in arms(hint) for mark in marks if isinstance(mark, Aside)), None)
+
+
+def _annotation(kind: type, name: str) -> Any:
+    member = getattr(kind, name, None)
+    get = member.func if isinstance(member, cached_property) else member.fget if isinstance(member, property) else None
+    if get is None:
+        return _annotations(kind)[name]
+    try:
+        return get_type_hints(get, include_extras=True)["return"]
+    except NameError:
+        return get_type_hints(get, localns=_late(get.__module__), include_extras=True)["return"]
+
+
+@lru_cache(maxsize=512)
+def _annotations(kind: type) -> dict[str, Any]:
+    return get_type_hints(kind, include_extras=True)
+
+
+@lru_cache(maxsize=64)
+def _late(module: str) -> dict[str, Any]:
+    """The names that a module imports for its annotations only."""
+    found: dict[str, Any] = {}
+    for block in ast.parse(inspect.getsource(sys.modules[module])).body:
+        if isinstance(block, ast.If) and isinstance(block.test, ast.Name) and block.test.id == "TYPE_CHECKING":
+            for line in block.body:
+                if isinstance(line, ast.ImportFrom) and line.module:
+                    source = importlib.import_module(line.module)
+                    found |= {name.asname or name.name: getattr(source, name.name) for name in line.names}
+    return found
