@@ -48,6 +48,7 @@ WORTH_WHILE = 20
 """Days of use a container has to hold for `endure` to look for days to pass over; fewer are sooner simulated."""
 
 _SHORTEST = 1.0
+_COLDEST, _WARMEST = lpg.SATURATION_TEMPERATURES
 
 PROPANE_HEAT_CAPACITY = 2250.0
 """J/(kg K), liquid propane: its value at -44 degF by the equation of state (2,374 at 0 degF, 2,623 at 60 degF). The
@@ -343,15 +344,14 @@ class _Run:
         self.temperature = setup.air_temperature
         self.propane = setup.fuel_mass * setup.fuel.propane
         self.butane = setup.fuel_mass - self.propane
-        self.liquid = setup.fuel
-        self.skin = setup.vessel.area
-        self.wetted = wetting(setup.vessel)
+        self.absolute = lpg.saturation_absolute(setup.fuel, self.temperature)
+        self.becomes(setup.fuel)
         self.pure = setup.fuel.propane in (0.0, 1.0)
         self.heating = lpg.gross_heating_value(setup.fuel)
-        self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
-        self.margin = math.log(
-            self.absolute / setup.needed_absolute
-        )  # in ln p, which follows T in nearly a straight line
+        self.steel = setup.tare, setup.vessel.area
+        self.wetted = wetting(setup.vessel)
+        # In ln p, which follows T in nearly a straight line.
+        self.margin = math.log(self.absolute / setup.needed_absolute)
         self.lowest_absolute = self.absolute
         self.lowest_temperature = self.temperature
         self.short_from: float | None = None
@@ -361,6 +361,13 @@ class _Run:
         self.time = start
         self.trace = [self.moment()]
         self.capacity = self.body(setup.fuel_mass)[1]
+
+    def becomes(self, liquid: Fuel) -> None:
+        """Take note of the liquid's composition."""
+        self.liquid = liquid
+        self.saturation, self.latent, self.volume = lpg.liquid(liquid)
+        share = liquid.propane
+        self.heat_capacity = share * PROPANE_HEAT_CAPACITY + (1 - share) * BUTANE_HEAT_CAPACITY
 
     def moment(self) -> Moment:
         return Moment(self.time, self.absolute, self.temperature, self.propane + self.butane, self.liquid.propane)
@@ -390,10 +397,9 @@ class _Run:
 
     def body(self, mass: float) -> tuple[float, float]:
         """Wetted skin m2, and heat capacity J/K of `mass` kg of the liquid and the steel it wets."""
-        area = self.wetted(mass / lpg.liquid_density(self.liquid, self.temperature))
-        steel = self.setup.tare * area / self.skin * STEEL_HEAT_CAPACITY
-        share = self.liquid.propane
-        return area, mass * (share * PROPANE_HEAT_CAPACITY + (1 - share) * BUTANE_HEAT_CAPACITY) + steel
+        area = self.wetted(mass / (1.0 / self.volume(self.temperature)))
+        tare, skin = self.steel
+        return area, mass * self.heat_capacity + tare * area / skin * STEEL_HEAT_CAPACITY
 
     def vapour(self) -> Fuel:
         """What boils off the liquid, by Raoult's law: the share of each in the vapour is its share of the pressure."""
@@ -405,13 +411,16 @@ class _Run:
 
     def advance(self, begin: float, step: float, load: float) -> bool:
         """One step under `load` from the time `begin`; False when the liquid gives out in it."""
-        setup, air, before = self.setup, self.setup.air_temperature, self.temperature
+        setup, before = self.setup, self.temperature
+        air = setup.air_temperature
         left = self.propane + self.butane
         vapour, heating, latent, flow, length = self.liquid, 0.0, 0.0, 0.0, step
         if load > 0:
-            vapour = self.vapour()
-            heating = self.heating if self.pure else lpg.gross_heating_value(vapour)
-            latent = lpg.latent_heat(vapour, before)
+            if self.pure:
+                heating, latent = self.heating, self.latent(before)
+            else:
+                vapour = self.vapour()
+                heating, latent = lpg.gross_heating_value(vapour), lpg.latent_heat(vapour, before)
             flow = load / heating
             length = step if flow * step <= left else left / flow
         wanted = flow
@@ -421,7 +430,8 @@ class _Run:
         conductance = setup.coefficient * area
         decay, mean, rested = self.relaxed(conductance / capacity, length)
         after = rested - flow * latent * mean * length / capacity
-        if flow > 0 and after < before and self.under_air_pressure(after):
+        absolute = self.saturation(after) if after >= _COLDEST else 0.0
+        if flow > 0 and after < before and absolute < setup.air_absolute:
             # No gauge pressure left: only as much boils as keeps the liquid at its boiling point.
             length = step
             decay, mean, rested = self.relaxed(conductance / capacity, length)
@@ -429,6 +439,7 @@ class _Run:
             flow = max(rested - boiling, 0.0) * capacity / (mean * length * latent)
             flow = min(flow, wanted, left / length)
             after = rested - flow * latent * mean * length / capacity
+            absolute = self.saturation(after)
         if abs(after - before) > LARGEST_CHANGE and step > _SHORTEST:
             return self.advance(begin, step / 2, load) and self.advance(begin + step / 2, step / 2, load)
         drawn = flow * length
@@ -443,10 +454,11 @@ class _Run:
         self.propane = 0.0 if empty else max(self.propane - drawn * vapour.propane, 0.0)
         self.butane = 0.0 if empty else max(self.butane - drawn * (1 - vapour.propane), 0.0)
         if not (empty or self.pure) and 0.0 < self.liquid.propane < 1.0:
-            self.liquid = Fuel(self.propane / (self.propane + self.butane))
+            self.becomes(Fuel(self.propane / (self.propane + self.butane)))
+            absolute = self.saturation(after)
         self.temperature, self.time = after, begin + length
         self.lose(capacity, before)
-        self.note(begin, length, load, empty)
+        self.note(begin, length, load, absolute, empty=empty)
         return not empty
 
     def lose(self, capacity: float, temperature: float) -> None:
@@ -456,24 +468,20 @@ class _Run:
 
     def relaxed(self, rate: float, length: float) -> tuple[float, float, float]:
         """Over `length` s at the relaxation `rate` (1/s): the exponent x, the mean of exp(-x t/length), and the
-        temperature
-        that would be reached with no draw."""
+        temperature that would be reached with no draw."""
         decay = rate * length
         mean = -math.expm1(-decay) / decay if decay > 0 else 1.0
         air = self.setup.air_temperature
         return decay, mean, air + (self.temperature - air) * math.exp(-decay)
 
-    def under_air_pressure(self, temperature: float) -> bool:
-        if temperature < lpg.SATURATION_TEMPERATURES[0]:
-            return True
-        return lpg.saturation_absolute(self.liquid, temperature) < self.setup.air_absolute
-
-    def note(self, begin: float, step: float, load: float, empty: bool) -> None:
-        """Pressure, shortage and trace after a step."""
+    def note(self, begin: float, step: float, load: float, absolute: float, *, empty: bool) -> None:
+        """Pressure, shortage and trace after a step. Raises ValueError at a temperature outside the property fits."""
+        if not _COLDEST <= self.temperature <= _WARMEST:
+            lpg.saturation_absolute(self.liquid, self.temperature)  # raises
         margin_before = self.margin
-        self.absolute = lpg.saturation_absolute(self.liquid, self.temperature)
-        self.margin = margin = math.log(self.absolute / self.setup.needed_absolute)
-        self.lowest_absolute = min(self.lowest_absolute, self.absolute)
+        self.absolute = absolute
+        self.margin = margin = math.log(absolute / self.setup.needed_absolute)
+        self.lowest_absolute = min(self.lowest_absolute, absolute)
         self.lowest_temperature = min(self.lowest_temperature, self.temperature)
         if load > 0 and (margin < 0 or margin_before < 0):
             enough_share = 0.0  # of the step, from its beginning

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Orientation = Literal["upright", "horizontal"]
 
@@ -80,17 +80,17 @@ def of_capacity(volume: float, diameter: float, orientation: Orientation) -> Ves
 def liquid_level(vessel: Vessel, liquid_volume: float) -> float:
     """Height of the liquid's surface above the lowest point, m; `liquid_volume` in m3 (held to what the vessel
     holds)."""
-    return _Curve.interpolate(_curve(vessel), liquid_volume, 2)
+    return _interpolated(_curve(vessel).volumes, _curve(vessel).levels, liquid_volume)
 
 
 def wetted_area(vessel: Vessel, liquid_volume: float) -> float:
     """Skin in touch with the liquid, m2; `liquid_volume` in m3 (held to what the vessel holds)."""
-    return _Curve.interpolate(_curve(vessel), liquid_volume, 1)
+    return wetting(vessel)(liquid_volume)
 
 
 def wetting(vessel: Vessel) -> Callable[[float], float]:
     """`wetted_area` of one vessel as a function of the liquid volume, for whoever asks many times."""
-    return partial(_curve(vessel).interpolate, what=1)
+    return partial(_interpolated, _curve(vessel).volumes, _curve(vessel).areas)
 
 
 def centroid_height(vessel: Vessel, liquid_volume: float) -> float:
@@ -106,23 +106,22 @@ def centroid_height(vessel: Vessel, liquid_volume: float) -> float:
     return levels / steps
 
 
-@dataclass(frozen=True, slots=True)
-class _Curve:
+class _Curve(NamedTuple):
     """Volume, wetted area and level at rising levels; straight between them."""
 
     volumes: tuple[float, ...]
     areas: tuple[float, ...]
     levels: tuple[float, ...]
 
-    def interpolate(self, volume: float, what: Literal[1, 2]) -> float:
-        values = self.areas if what == 1 else self.levels
-        if volume <= 0:
-            return 0.0
-        if volume >= self.volumes[-1]:
-            return values[-1]
-        i = bisect_right(self.volumes, volume)
-        low, high = self.volumes[i - 1], self.volumes[i]
-        return values[i - 1] + (values[i] - values[i - 1]) * (volume - low) / (high - low)
+
+def _interpolated(volumes: Sequence[float], values: Sequence[float], volume: float) -> float:
+    if volume <= 0:
+        return 0.0
+    if volume >= volumes[-1]:
+        return values[-1]
+    i = bisect_right(volumes, volume)
+    low, below = volumes[i - 1], values[i - 1]
+    return below + (values[i] - below) * (volume - low) / (volumes[i] - low)
 
 
 @lru_cache(maxsize=256)

@@ -26,7 +26,10 @@ treats the vapour as an ideal gas about 3 % lighter than it is, so it is used wi
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
+from typing import NamedTuple
 
 from gasdoc.quantities import Ratio
 
@@ -240,17 +243,66 @@ def gas(fuel: Fuel, temperature: float, absolute: float) -> Gas:
 # --- liquid and vapour together -------------------------------------------------------------------------------------
 
 
-def _component_saturation(c: _Component, temperature: float) -> float:
-    s = 1.0 - temperature / c.critical_temperature
-    k1, k2, k3, k4 = c.saturation
-    exponent = (k1 * s + k2 * s**1.5 + k3 * s**2.5 + k4 * s**5) * c.critical_temperature / temperature
-    return c.critical_absolute * math.exp(exponent)
+class Liquid(NamedTuple):
+    """What holds along the saturation line of one liquid, each as a function of its temperature, K: `saturation_absolute`,
+    `latent_heat` and the `volume` of a kilogram, m3, for whoever asks thousands of times. Whether a temperature is within
+    `SATURATION_TEMPERATURES` is not looked at.
+    """
+
+    saturation: Callable[[float], float]
+    latent: Callable[[float], float]
+    volume: Callable[[float], float]
 
 
-def _component_series(c: _Component, coefficients: tuple[float, float, float], temperature: float) -> float:
-    third: float = (1.0 - temperature / c.critical_temperature) ** (1.0 / 3.0)
-    k1, k2, k3 = coefficients
-    return third * (k1 + third * (k2 + third * k3))
+def _saturation(c: _Component) -> Callable[[float], float]:
+    critical_temperature, critical_absolute, (k1, k2, k3, k4) = (
+        c.critical_temperature,
+        c.critical_absolute,
+        c.saturation,
+    )
+    exp = math.exp
+
+    def saturation(temperature: float) -> float:
+        s = 1.0 - temperature / critical_temperature
+        exponent = (k1 * s + k2 * s**1.5 + k3 * s**2.5 + k4 * s**5) * critical_temperature / temperature
+        return critical_absolute * exp(exponent)
+
+    return saturation
+
+
+def _latent(c: _Component) -> Callable[[float], float]:
+    critical_temperature, (k1, k2, k3) = c.critical_temperature, c.latent
+
+    def latent(temperature: float) -> float:
+        third: float = (1.0 - temperature / critical_temperature) ** (1.0 / 3.0)
+        return third * (k1 + third * (k2 + third * k3))
+
+    return latent
+
+
+def _volume(c: _Component) -> Callable[[float], float]:
+    critical_temperature, critical_density, (k1, k2, k3) = c.critical_temperature, c.critical_density, c.liquid
+
+    def volume(temperature: float) -> float:
+        third: float = (1.0 - temperature / critical_temperature) ** (1.0 / 3.0)
+        return 1.0 / (critical_density + third * (k1 + third * (k2 + third * k3)))
+
+    return volume
+
+
+_LIQUIDS = {share: Liquid(_saturation(c), _latent(c), _volume(c)) for share, c in ((1.0, _PROPANE), (0.0, _BUTANE))}
+"""The pure liquids by their share of propane."""
+
+
+def liquid(fuel: Fuel) -> Liquid:
+    """The functions of one liquid."""
+    return _LIQUIDS.get(fuel.propane) or Liquid(
+        partial(saturation_absolute, fuel), partial(latent_heat, fuel), partial(_specific_volume, fuel)
+    )
+
+
+def _specific_volume(fuel: Fuel, temperature: float) -> float:
+    return fuel._mass_mean(_LIQUIDS[1.0].volume(temperature), _LIQUIDS[0.0].volume(temperature))
 
 
 def saturation_absolute(fuel: Fuel, temperature: float) -> float:
@@ -263,10 +315,10 @@ def saturation_absolute(fuel: Fuel, temperature: float) -> float:
     outside `SATURATION_TEMPERATURES`.
     """
     _within(temperature, SATURATION_TEMPERATURES)
-    if fuel.propane == 1.0:  # the other share is nothing, and simulations ask for propane a million times
-        return _component_saturation(_PROPANE, temperature)
+    if pure := _LIQUIDS.get(fuel.propane):
+        return pure.saturation(temperature)
     x = _propane_mole_fraction(fuel)
-    return x * _component_saturation(_PROPANE, temperature) + (1.0 - x) * _component_saturation(_BUTANE, temperature)
+    return x * _LIQUIDS[1.0].saturation(temperature) + (1.0 - x) * _LIQUIDS[0.0].saturation(temperature)
 
 
 def latent_heat(fuel: Fuel, temperature: float) -> float:
@@ -275,12 +327,9 @@ def latent_heat(fuel: Fuel, temperature: float) -> float:
     Raises ValueError outside `SATURATION_TEMPERATURES`.
     """
     _within(temperature, SATURATION_TEMPERATURES)
-    propane = _component_series(_PROPANE, _PROPANE.latent, temperature)
-    return (
-        propane
-        if fuel.propane == 1.0
-        else fuel._mass_mean(propane, _component_series(_BUTANE, _BUTANE.latent, temperature))
-    )
+    if pure := _LIQUIDS.get(fuel.propane):
+        return pure.latent(temperature)
+    return fuel._mass_mean(_LIQUIDS[1.0].latent(temperature), _LIQUIDS[0.0].latent(temperature))
 
 
 def liquid_density(fuel: Fuel, temperature: float) -> float:
@@ -289,11 +338,7 @@ def liquid_density(fuel: Fuel, temperature: float) -> float:
     Raises ValueError outside `SATURATION_TEMPERATURES`.
     """
     _within(temperature, SATURATION_TEMPERATURES)
-    propane = _PROPANE.critical_density + _component_series(_PROPANE, _PROPANE.liquid, temperature)
-    if fuel.propane == 1.0:
-        return 1.0 / (1.0 / propane)  # to the last digit what the mean would be
-    butane = _BUTANE.critical_density + _component_series(_BUTANE, _BUTANE.liquid, temperature)
-    return 1.0 / fuel._mass_mean(1.0 / propane, 1.0 / butane)
+    return 1.0 / _specific_volume(fuel, temperature)
 
 
 # --- air ------------------------------------------------------------------------------------------------------------
