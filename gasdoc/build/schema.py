@@ -7,6 +7,7 @@ Draft 7, which YAML editors know. It is a help while writing, not the judge: an 
 from __future__ import annotations
 
 import json
+from functools import cache
 from typing import Any
 
 from gasdoc.build import model
@@ -18,8 +19,9 @@ FILE = f"schema/gasdoc-{FORMAT}.json"
 """Where the schema is, in the folder of specs and on a site."""
 
 
+@cache
 def json_schema() -> dict[str, Any]:
-    """The schema, with a description for every key."""
+    """The schema, with a description for every key. Treat it as read-only."""
     made = Spec.model_json_schema()
     blocks = {name: _described(name, block) for name, block in made.pop("$defs").items()}
     made = _described("Spec", made)

@@ -223,9 +223,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
 
     def on_env(self, env: jinja2.Environment, *, config: MkDocsConfig, files: Files) -> jinja2.Environment:
         """Escape in our theme's templates, which MkDocs' own environment does not, and have a project's run in a sandbox."""
-        env.autoescape = True
-        if len(self.folders) > 1:
-            env = templates.sandboxed(env)
+        env = templates.for_frames(env, sandboxed=len(self.folders) > 1)
         env.globals["gasdoc_version"] = __version__
         env.globals["serving"] = self.kept is not None  # MkDocs then puts a script of its own into every page
         return env

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import sys
 import traceback
+from contextlib import suppress
+from importlib.util import cache_from_source
 from pathlib import Path
+from typing import Literal
 
 import jinja2
+from jinja2.bccache import Bucket
 
 from gasdoc.report.own_files import templates_dir
 from gasdoc.report.sandbox import Sandbox
+from gasdoc.report.tables import table_rows
 from gasdoc.report.whole_build import sections
 from gasdoc.source import Severity
 
@@ -49,9 +55,50 @@ def check_own(project_templates: Path | None) -> None:
             raise TemplateError(f"{file}:{error.lineno}: {error.message}") from None
 
 
-def sandboxed(env: jinja2.Environment) -> jinja2.Environment:
-    """The same environment as a sandbox: its templates, filters and names."""
-    safe = Sandbox(loader=env.loader, autoescape=env.autoescape, auto_reload=False, extensions=list(env.extensions))
+class _Compiled(jinja2.FileSystemBytecodeCache):
+    """gasdoc's own templates as Python runs them, kept where Python keeps its compiled modules; `kind` says for which
+    environment, because each compiles in its own way. None are written where Python writes none, or cannot.
+
+    Those of a project are few and may lie anywhere, so they are compiled each time.
+    """
+
+    def __init__(self, kind: Literal["pages", "frames"], *, safe: bool) -> None:
+        super().__init__(str(Path(cache_from_source(__file__)).parent), f"{kind}{'-safe' if safe else ''}-%s.template")
+        self.ours = str(templates_dir())
+
+    def get_bucket(self, environment: jinja2.Environment, name: str, filename: str | None, source: str) -> Bucket:
+        """The place of one template in the cache, filled where it is there."""
+        if filename is not None and filename.startswith(self.ours):
+            return super().get_bucket(environment, name, filename, source)
+        return Bucket(environment, "", "")  # goes by no name, so it is not written down
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        """Read one template, where it can be read."""
+        with suppress(OSError):
+            super().load_bytecode(bucket)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Write one template down."""
+        if bucket.key and not sys.dont_write_bytecode:
+            with suppress(OSError):
+                Path(self.directory).mkdir(parents=True, exist_ok=True)
+                super().dump_bytecode(bucket)
+
+
+def for_frames(env: jinja2.Environment, *, sandboxed: bool) -> jinja2.Environment:
+    """MkDocs' environment as the frames of pages need it: it escapes, and may be a sandbox with the same templates, filters and
+    names."""
+    env.autoescape = True
+    env.bytecode_cache = _Compiled("frames", safe=sandboxed)
+    if not sandboxed:
+        return env
+    safe = Sandbox(
+        loader=env.loader,
+        autoescape=True,
+        auto_reload=False,
+        extensions=list(env.extensions),
+        bytecode_cache=env.bytecode_cache,
+    )
     safe.filters |= env.filters
     safe.globals |= {name: value for name, value in env.globals.items() if name not in safe.globals}
     return safe
@@ -70,14 +117,17 @@ def environment(project_templates: Path | None) -> jinja2.Environment:
     is read again.
     """
     folders = search_path(project_templates)
-    env = (Sandbox if len(folders) > 1 else jinja2.Environment)(
+    safe = len(folders) > 1
+    env = (Sandbox if safe else jinja2.Environment)(
         loader=jinja2.FileSystemLoader(folders),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,
+        bytecode_cache=_Compiled("pages", safe=safe),
     )
+    env.globals["table_rows"] = table_rows
     env.globals["WARNING"] = Severity.WARNING
     env.filters["sections"] = sections
     return env

@@ -28,7 +28,7 @@ ESCAPES = {
 HANDED = {
     "another environment": '{{ config.theme.get_env().from_string("{{ cycler.__init__ }}").render() }}',
     "a configuration that is loaded": "{{ config.load_dict({'site_name': 'x'}) }}",
-    "the plugin": "{{ config.plugins['gasdoc'].digest(config) }}",
+    "the plugin": "{{ config.plugins['gasdoc'].set_epoch() }}",
 }
 """What MkDocs hands to the templates of the frame besides."""
 

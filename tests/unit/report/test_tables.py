@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 from made_up_builds import THREE, Values, build, outlet, run, text
+from markupsafe import Markup
 
 from gasdoc.report.site import make_site
-from gasdoc.report.tables import to_csv
+from gasdoc.report.tables import table_rows, to_csv
 
 
 def back(raw: bytes) -> list[list[str]]:
@@ -77,3 +78,30 @@ def test_names_from_the_spec_cannot_smuggle_a_formula_into_the_take_off(tmp_path
     )
     for row in (*take_off(tmp_path, spec), *take_off(tmp_path, spec, "shopping-list")):
         assert all(not cell.startswith(("=", "+", "-", "@", "\t", "\r")) for cell in row), row
+
+
+def test_a_row_on_a_page_names_itself_its_columns_and_what_it_sorts_by() -> None:
+    columns = ["Run", {"label": "Length", "unit": "ft", "number": True}, {"label": "Size & kind"}]
+    rows = [{"id": "run-1", "cells": ["R<1>", {"text": "12", "sort": 3.5}, {"text": "L", "href": "#a&b", "note": "x"}]}]
+    assert str(table_rows(rows, columns)) == (
+        '<tr role="row" id="run-1"><th scope="row" role="rowheader">R&lt;1&gt;</th>'
+        '<td role="cell" data-label="Length, ft" class="number" data-sort="3.5">12</td>'
+        '<td role="cell" data-label="Size &amp; kind"><a href="#a&amp;b">L</a> <span class="note">x</span></td></tr>\n'
+    )
+    assert '<td role="cell" data-label="Run">' in table_rows(rows, columns, row_header=False)
+
+
+def test_a_cell_in_two_units_shows_both_and_markup_stays_markup() -> None:
+    class Pair(str):
+        __slots__ = ("other",)
+
+    length, unit = Pair("12 ft"), Pair("ft")
+    length.other, unit.other = "3.7 m", "m"
+    columns = ["", {"label": "Length", "unit": unit}]
+    made = table_rows([[Markup("<b>a</b>"), length]], columns)
+    assert '<th scope="row" role="rowheader"><b>a</b></th>' in made
+    assert 'data-label="Length, ft (m)"><span class="pair">12 ft <span class="also">3.7 m</span></span></td>' in made
+
+
+def test_a_table_without_rows_says_so() -> None:
+    assert table_rows([], ["a", "b"]) == '<tr role="row"><td role="cell" colspan="2">None.</td></tr>\n'
