@@ -234,7 +234,8 @@ def _parsed(text: str, wanted: tuple[str, ...]) -> Given:
         unit = _lookup(unit_text or "in", ("length",), text)
         if unit.pint != "inch" or not 0 <= inches < 12:
             raise UnitError(f"'{text}' is not feet and inches", "write it as in '5 ft 6 in'")
-        return Given(math.copysign(abs(value) * 0.3048 + inches * 0.0254, value), text.strip(), "ft", "length")
+        feet = _lookup("ft", ("length",), text)
+        return Given(math.copysign(abs(value) * feet.si + inches * unit.si, value), text.strip(), "ft", "length")
     if rest in ("k", "K") and "temperature" not in wanted and "temperature difference" not in wanted:
         such = " or ".join(common(d)[0] for d in wanted)
         raise UnitError(

@@ -6,7 +6,8 @@ from functools import cache
 from typing import Any
 
 from gasdoc.catalog import files
-from gasdoc.engineering.supply.capacity import KBTU_PER_HOUR, CapacityTable, Fit, rounding_half_width
+from gasdoc.engineering.constants import KBTU_PER_HOUR
+from gasdoc.engineering.supply.capacity import CapacityTable, Fit, rounding_half_width
 from gasdoc.units import convert, parse
 
 _MATCH = 0.01  # a supply within this share of a table's conditions is the one the table was printed for

@@ -18,6 +18,7 @@ from pydantic import AfterValidator, Field, model_validator
 
 from gasdoc import data
 from gasdoc.data import Entry
+from gasdoc.engineering.constants import INCH
 from gasdoc.quantities import Aside, Metre
 from gasdoc.scalars import Quantity, choice, problem
 from gasdoc.source import CONFIRMED, Citation
@@ -28,7 +29,7 @@ Length = Annotated[Given, Quantity(("length",), above=True)]
 
 _WORDS = Aside("the label says it")
 _SAME = 1e-6  # m: two lengths closer than this are one size written in two ways
-_NOT_KNOWN = 0.5 * 0.0254  # m: stands in for the bore of a run whose size is not found (our choice)
+_NOT_KNOWN = 0.5 * INCH  # m: stands in for the bore of a run whose size is not found (our choice)
 
 
 @dataclass(frozen=True, slots=True)

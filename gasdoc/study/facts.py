@@ -10,12 +10,13 @@ from gasdoc import units
 from gasdoc.build.model import Appliance, Outlet, Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers, tubing
+from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.quantities import By, Joule, KilogramPerSecond, Pascal, Ratio, Shown, Watt
 from gasdoc.regions import Basis, Region, region
 from gasdoc.source import Path
 
-COLD = 273.15
+COLD = FREEZING
 """K: a container that works below this is asked the questions of a cold place (the freezing point, our choice)."""
 
 HIGH = 600.0
@@ -119,10 +120,10 @@ def energy_of(use: units.Given, power: float, heat: float, share: float) -> floa
     """A daily use as J of gross heat a day: hours at the full input `power` (W, gross), gas of gross heating value `heat`
     (J/kg) a day, or energy of which one unit is `share` units of gross heat."""
     if use.dimension == "time":
-        return power * min(float(use), 86400.0)
+        return power * min(float(use), DAY)
     if use.dimension == "mass flow":
-        return use * 86400.0 * heat
-    return use * 86400.0 * share
+        return use * DAY * heat
+    return use * DAY * share
 
 
 def setting(build: Build) -> str | None:
@@ -226,4 +227,4 @@ def plate_load(appliance: Appliance, heat: float) -> float:
 def atmosphere(build: Build) -> float:
     """The air pressure where the build is, Pa absolute; at sea level where its altitude is not stated."""
     altitude = build.spec.altitude
-    return fluid.atmosphere_absolute(float(altitude)) if altitude is not None else fluid.STANDARD_ATMOSPHERE
+    return fluid.atmosphere_absolute(float(altitude)) if altitude is not None else STANDARD_ATMOSPHERE

@@ -18,15 +18,9 @@ import yaml
 
 from gasdoc import data
 from gasdoc.catalog.tables import table
+from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH, INCH_OF_WATER, KBTU_PER_HOUR, PSI
 from gasdoc.engineering.supply.capacity import (
-    BTU,
-    CUBIC_FOOT,
-    FOOT,
-    INCH,
-    INCH_OF_WATER,
-    KBTU_PER_HOUR,
     PROPANE,
-    PSI,
     CapacityTable,
     Fit,
     Gas,

@@ -6,6 +6,7 @@ import CoolProp.CoolProp as coolprop
 import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
+from gasdoc.engineering.constants import GRAVITY
 from gasdoc.engineering.supply import fuel
 from gasdoc.engineering.supply.fuel import BUTANE, PROPANE, Fuel
 
@@ -189,4 +190,4 @@ def test_a_fraction_outside_zero_and_one_is_refused() -> None:
 
 
 def test_gravity_is_the_standard_one() -> None:
-    assert fuel.GRAVITY == 9.80665  # standard, exact
+    assert GRAVITY == 9.80665  # standard, exact

@@ -16,15 +16,8 @@ from made_up_builds import build, outlet, run, runs, study_of
 
 from gasdoc.catalog.tables import table
 from gasdoc.catalog.tubing import Size, sizes
-from gasdoc.engineering.supply.capacity import (
-    BTU,
-    CUBIC_FOOT,
-    FOOT,
-    INCH_OF_WATER,
-    KBTU_PER_HOUR,
-    Gas,
-    low_pressure_capacity,
-)
+from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH_OF_WATER, KBTU_PER_HOUR
+from gasdoc.engineering.supply.capacity import Gas, low_pressure_capacity
 from gasdoc.engineering.supply.sizing import CapacityOf, branch_length, choose, longest_length
 from gasdoc.engineering.supply.tree import Tree, carried
 from gasdoc.study.supply.lines import Line

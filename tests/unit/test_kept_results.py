@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from gasdoc import units
 from gasdoc.catalog.parts import Catalogue, catalogue, with_own
-from gasdoc.engineering.container.cold_day import DAY, Period, Setup, simulate, simulate_changeover
+from gasdoc.engineering.constants import DAY
+from gasdoc.engineering.container.cold_day import Period, Setup, simulate, simulate_changeover
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area, wetting
 from gasdoc.engineering.materials import joints
 from gasdoc.engineering.materials.assembly import _turns

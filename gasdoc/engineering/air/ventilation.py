@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from gasdoc.engineering.supply.capacity import CUBIC_FOOT, INCH, KBTU_PER_HOUR
+from gasdoc.engineering.constants import CUBIC_FOOT, INCH, KBTU_PER_HOUR
 
 _MM2 = 1e-6  # m2
 _CM2 = 1e-4  # m2

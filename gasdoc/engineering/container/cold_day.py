@@ -21,14 +21,12 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
+from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import Vessel, wetting
 from gasdoc.engineering.supply import fuel as lpg
 from gasdoc.engineering.supply.fuel import BUTANE, PROPANE, Fuel
 from gasdoc.quantities import Second, Watt
-
-DAY = 86400.0
-"""Seconds in a day."""
 
 STEP = 300.0
 """Longest step, s, of a day and of many. Against steps of 30 s the time of failure moves by a minute or less on each of the

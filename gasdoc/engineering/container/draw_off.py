@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Literal
 
-from gasdoc.engineering.container.cold_day import DAY, Period
+from gasdoc.engineering.constants import DAY
+from gasdoc.engineering.container.cold_day import Period
 
 Pattern = Literal["uninterrupted", "half-time-off", "bursts"]
 

@@ -17,13 +17,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from gasdoc.engineering.constants import GRAVITY
 from gasdoc.quantities import Endless, Newton, Ratio
 
 Direction = Literal["forward", "rearward", "left", "right", "up", "down"]
 Standing = Literal["met", "not-met", "unconfirmed"]
-
-GRAVITY = 9.80665
-"""Standard gravity, m/s2."""
 
 SHEAR_SHARE = 0.6
 """Shear strength of a bolt as a share of its tensile strength: common practice, no source; 0.577 by distortion

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 
+from gasdoc.engineering.constants import GRAVITY, STANDARD_ATMOSPHERE
 from gasdoc.engineering.container.vessel import Vessel
 
 EMISSIVITY = 0.9
@@ -21,19 +22,15 @@ EMISSIVITY = 0.9
 STEFAN_BOLTZMANN = 5.670374e-8
 """W/(m2 K4), CODATA."""
 
-PRESSURE = 101_325.0
-"""Pa: the air's, standard. Thin air at 3,000 m carries about a tenth less by convection."""
-
 LAMINAR = 1e9
 """Rayleigh number up to which flow along a vertical plate is laminar."""
 
-_GRAVITY = 9.80665
 _AIR = 287.053
 _HEAT_CAPACITY = 1006.0  # J/(kg K), dry air near 0 degC
 
 
 def coefficient(
-    vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = PRESSURE
+    vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = STANDARD_ATMOSPHERE
 ) -> float:
     """U, W/(m2 K), of skin at `skin_temperature` K in still air at `air_temperature` K and `air_absolute` Pa.
 
@@ -45,7 +42,7 @@ def coefficient(
 
 
 def convection(
-    vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = PRESSURE
+    vessel: Vessel, air_temperature: float, skin_temperature: float, air_absolute: float = STANDARD_ATMOSPHERE
 ) -> float:
     """The share of natural convection, W/(m2 K), with air as it is at the mean of both temperatures."""
     film = (air_temperature + skin_temperature) / 2
@@ -57,7 +54,7 @@ def convection(
     length = vessel.length if upright else vessel.diameter
     difference = abs(air_temperature - skin_temperature)
     kinematic = viscosity / density
-    rayleigh = _GRAVITY / film * difference * length**3 / kinematic**2 * prandtl
+    rayleigh = GRAVITY / film * difference * length**3 / kinematic**2 * prandtl
     return (vertical_plate(rayleigh, prandtl) if upright else lying_cylinder(rayleigh, prandtl)) * conductivity / length
 
 

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from gasdoc.engineering.constants import FOOT
 from gasdoc.quantities import Metre
 
-LONGEST_BY_CODE = 6 * 0.3048
+LONGEST_BY_CODE = 6 * FOOT
 """m; IFGC 2018 411.1.3.1: a connector is at most 6 ft long, one to an appliance. A region's own row overrides it."""
 
 Reason = Literal["fits", "too-short", "over-limit", "none-reaches", "longer-than-needed"]

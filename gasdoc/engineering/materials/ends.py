@@ -16,6 +16,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
 
+from gasdoc.engineering.constants import INCH
 from gasdoc.quantities import Pascal
 
 Gender = Literal["male", "female"]
@@ -193,7 +194,7 @@ def tube_end(od: float, *, metric: bool) -> End:
 
 def inch_size(length: float) -> str:
     """A length (m) as inches in sixteenths: "3/8", "1-1/8". Raises ValueError where it is no sixteenth of an inch."""
-    sixteenths = length / 0.0254 * 16
+    sixteenths = length / INCH * 16
     if abs(sixteenths - round(sixteenths)) > 0.02:
         raise ValueError(f"{length} m is not a multiple of 1/16 in")
     whole, part = divmod(Fraction(round(sixteenths), 16), 1)
@@ -222,14 +223,14 @@ def bore(end: End) -> float | None:
     that goes by no size. Pipe threads as schedule 40 pipe, tube less a usual wall, corrugated tubing by its EHD."""
     if end.kind in _THREADS or end.kind == "pe":
         inches = _PIPE_BORES.get(end.size)
-        return None if inches is None else inches * 0.0254
+        return None if inches is None else inches * INCH
     if end.kind == "csst":
         return int(end.size.removeprefix("EHD ")) * 0.65e-3
     if _metric(end):
         return (float(end.size.removesuffix(" mm")) - 2) / 1000
     if end.size and end.kind not in _CYLINDER:
         whole, _, part = end.size.rpartition("-")
-        return float((int(whole) if whole else 0) + Fraction(part)) * 0.84 * 0.0254
+        return float((int(whole) if whole else 0) + Fraction(part)) * 0.84 * INCH
     return None
 
 

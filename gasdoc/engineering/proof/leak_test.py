@@ -23,14 +23,15 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Literal
 
-from gasdoc.engineering.supply.fuel import PROPANE, SATURATION_TEMPERATURES, STANDARD_ATMOSPHERE, saturation_absolute
+from gasdoc.engineering.constants import FIFTEEN_CELSIUS, STANDARD_ATMOSPHERE
+from gasdoc.engineering.supply.fuel import PROPANE, SATURATION_TEMPERATURES, saturation_absolute
 from gasdoc.quantities import Aside, CubicMetrePerSecond, Kelvin, Pascal, Second, Shown, UnitOf
 
 Medium = Literal["air", "nitrogen", "co2", "propane"]
 Outcome = Literal["pass", "could-not-tell", "suspected-leak", "leak"]
 
 
-REFERENCE_TEMPERATURE = 288.15
+REFERENCE_TEMPERATURE = FIFTEEN_CELSIUS
 """K: volumes of leaks are stated at 15 degC and `STANDARD_ATMOSPHERE`. At 0 degC they would be 5.2 % smaller."""
 
 DEFAULT_LIMIT = 0.5e-6 / 60.0

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 
-ASKED_FROM = 2000 * 0.3048
+from gasdoc.engineering.constants import FOOT
+
+ASKED_FROM = 2000 * FOOT
 """m: up to here the input on the plate holds (NFPA 54, read in several appliance manuals and a trade magazine)."""
 
-ASKED_LESS = 0.04 / (1000 * 0.3048)
+ASKED_LESS = 0.04 / (1000 * FOOT)
 """Share of the input for each m above sea level that NFPA 54 takes off, once above ASKED_FROM: 4 % for each 1000 ft
 (several appliance manuals and a trade magazine on table E.1.1(d) of its 2015 edition; one manual counts from 2000 ft)."""
 

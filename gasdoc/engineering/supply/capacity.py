@@ -16,14 +16,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-FOOT = 0.3048  # m, exact
-INCH = 0.0254  # m, exact
-INCH_OF_WATER = 249.08891  # Pa, conventional column
-PSI = 6894.757293168361  # Pa
-BTU = 1055.05585262  # J, International Table
-CUBIC_FOOT = FOOT**3
-KBTU_PER_HOUR = 1000 * BTU / 3600
-"""W in a thousand Btu/h, the unit the tables print."""
+from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH, INCH_OF_WATER, KBTU_PER_HOUR, PSI
 
 ATMOSPHERE = 14.7 * PSI
 """Pa absolute: the atmosphere the codes add to a gauge pressure (IFGC 402.4, definitions of P1 and P2)."""
@@ -34,7 +27,9 @@ LOW_PRESSURE_LIMIT = 1.5 * PSI
 _LOW = 2313.0  # ft3/h for 1 in. bore and Cr L = 1 ft per in. of water, IFGC appendix A, low pressure
 _HIGH = 2237.0  # ft3/h for 1 in. bore and Cr L / Y = 1 ft per psia2, IFGC appendix A, high pressure
 _BORE_POWER = 2.623
-_DROP_POWER = 0.541
+DROP_POWER = 0.541
+"""Capacity goes with the drop to this power, in both of the codes' equations."""
+
 _ALLOWANCE = 0.01  # the equation's own largest error against sound cells is under this share
 _SAME_LENGTH = 1e-9  # lengths closer than this share are one length written in two units
 
@@ -105,7 +100,7 @@ def _watt_per_cubic_foot_per_hour(gas: Gas) -> float:
 
 def _carried(coefficient: float, bore: float, reduced: float, gas: Gas) -> float:
     """W, from either equation: `reduced` is the term it raises to 0.541."""
-    flow = coefficient * math.pow(bore / INCH, _BORE_POWER) * math.pow(reduced, _DROP_POWER)
+    flow = coefficient * math.pow(bore / INCH, _BORE_POWER) * math.pow(reduced, DROP_POWER)
     return flow * _watt_per_cubic_foot_per_hour(gas)
 
 
@@ -115,7 +110,7 @@ def _reduced(load: float, bore: float, length: float, coefficient: float, gas: G
     if not load >= 0:
         raise ValueError(f"load must not be negative: {load}")
     flow = load / _watt_per_cubic_foot_per_hour(gas)
-    return math.pow(flow / (coefficient * math.pow(bore / INCH, _BORE_POWER)), 1 / _DROP_POWER)
+    return math.pow(flow / (coefficient * math.pow(bore / INCH, _BORE_POWER)), 1 / DROP_POWER)
 
 
 def _positive(**values: float) -> None:

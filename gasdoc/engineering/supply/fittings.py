@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-_FOOT = 0.3048
+from gasdoc.engineering.constants import FOOT
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +52,13 @@ def equivalent_length(fittings: Mapping[str, int], bore: float) -> float:
     return bore * sum(count * RESISTANCES[name].ratio for name, count in fittings.items())
 
 
-def corrugated_extra_length(bends: int, *, counted: int = 4) -> float:
+def corrugated_extra_length(bends: int) -> float:
     """The length in m to add to corrugated tubing for its bends and fittings beyond those its table counts.
 
     L = 1.3 n ft, n beyond four 90-degree bends and two end fittings. What the table counts: read once. The 1.3: from
     memory (note to IFGC Table 402.4(32)).
     """
-    return 1.3 * _FOOT * max(0, bends - counted)
+    return 1.3 * FOOT * max(0, bends - 4)
 
 
 def corrugated_drop(load: float, length: float, a: float, b: float, table_drop: float) -> float:

@@ -11,7 +11,8 @@ from __future__ import annotations
 from math import log, pi
 from typing import Literal
 
-from gasdoc.engineering.supply.fuel import GRAVITY, Gas, air_density
+from gasdoc.engineering.constants import GRAVITY
+from gasdoc.engineering.supply.fuel import Gas, air_density
 
 Regime = Literal["laminar", "transition", "turbulent"]
 

@@ -31,20 +31,15 @@ from dataclasses import dataclass
 from functools import partial
 from typing import NamedTuple
 
+from gasdoc.engineering.constants import FIFTEEN_CELSIUS, GAS_CONSTANT, POUND, STANDARD_ATMOSPHERE
 from gasdoc.quantities import Ratio
 
-GAS_CONSTANT = 8.314462618  # J/(mol K), exact since the SI of 2019
-GRAVITY = 9.80665  # m/s2, standard
-STANDARD_ATMOSPHERE = 101325.0  # Pa
 AIR_MOLAR_MASS = 0.0289644  # kg/mol, ICAO standard atmosphere (Doc 7488)
 
 GAS_TEMPERATURES = (230.0, 320.0)  # K, where the fits of the gas hold
 SATURATION_TEMPERATURES = (215.0, 335.0)  # K, where the fits along the saturation line hold
 
-_BTU = 1055.056  # J
-_LB = 0.45359237  # kg
-_BTU_PER_LB = _BTU / _LB
-
+_BTU_PER_LB = 1055.056 / POUND  # J in a Btu, to seven digits
 _WATER_HEAT = 44.004e3  # J/mol, condensation at 25 degC; from memory
 
 
@@ -352,7 +347,7 @@ def atmosphere_absolute(altitude: float) -> float:
     """
     if not -1000.0 <= altitude <= 11000.0:
         raise ValueError(f"{altitude:g} m is outside -1,000 to 11,000 m, the lowest layer of the standard atmosphere")
-    ratio: float = 1.0 - 0.0065 * altitude / 288.15
+    ratio: float = 1.0 - 0.0065 * altitude / FIFTEEN_CELSIUS
     return STANDARD_ATMOSPHERE * math.exp(5.25588 * math.log(ratio))
 
 

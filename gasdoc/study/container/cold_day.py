@@ -17,10 +17,11 @@ from typing import Annotated, Any, Literal
 
 from gasdoc import units
 from gasdoc.catalog import files
+from gasdoc.engineering.constants import DAY, STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import cold_day as model
 from gasdoc.engineering.container import still_air as stillair
 from gasdoc.engineering.container import vaporisation
-from gasdoc.engineering.container.cold_day import DAY, Period, Setup
+from gasdoc.engineering.container.cold_day import Period, Setup
 from gasdoc.engineering.container.vaporisation import UNCERTAINTY, Manifold, Supply
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import BUTANE, Fuel
@@ -581,7 +582,7 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
         butane_floor = vaporisation.boiling_temperature(BUTANE, need.absolute)
     except ValueError:  # it has so much at no temperature whose figures are known, and those end far above any air
         butane_floor = fluid.SATURATION_TEMPERATURES[1]
-    boils = vaporisation.boiling_temperature(BUTANE, fluid.STANDARD_ATMOSPHERE)
+    boils = vaporisation.boiling_temperature(BUTANE, STANDARD_ATMOSPHERE)
     if cold.coldest is None or cold.coldest > butane_floor:
         return
     all_cold = cold.coldest <= need.floor

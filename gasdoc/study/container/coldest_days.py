@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from gasdoc import units
+from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as model
-from gasdoc.engineering.container.cold_day import DAY, Lasting
+from gasdoc.engineering.container.cold_day import Lasting
 from gasdoc.quantities import Day, Kilogram, Ratio, Second, Shown
 from gasdoc.source import Path
 from gasdoc.study.container.cold_day import HEAT_WORDS, Cold, Heat, Rig

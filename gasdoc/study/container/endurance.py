@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from gasdoc.build.model import FuelPrice
 from gasdoc.catalog import containers as catalog
+from gasdoc.engineering.constants import SIXTY_FAHRENHEIT, STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import endurance as model
 from gasdoc.engineering.container.endurance import Weights
 from gasdoc.engineering.supply import fuel as fluid
@@ -15,8 +16,8 @@ from gasdoc.quantities import CubicMetre, Day, Joule, Kelvin, Kilogram, Money
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, Served, energy_of, fuel, heating_value
 
-PRICED_TEMPERATURE = 288.71
-"""K: 60 degF, at which a volume of liquid is sold."""
+PRICED_TEMPERATURE = SIXTY_FAHRENHEIT
+"""K: that at which a volume of liquid is sold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,5 +105,5 @@ def storage_asked(build: Installation, load: float, coldest: float) -> float | N
     """The water capacity, m3, the published storage table asks for a draw of `load` W in air at `coldest` K; None beyond
     it."""
     gas = fuel(build)
-    vapour = fluid.gas(gas, PRICED_TEMPERATURE, fluid.STANDARD_ATMOSPHERE)
+    vapour = fluid.gas(gas, PRICED_TEMPERATURE, STANDARD_ATMOSPHERE)
     return catalog.storage_size(fluid.volume_flow(fluid.mass_flow(load, heating_value(build)), vapour), coldest)

@@ -11,6 +11,7 @@ from typing import Annotated
 from gasdoc import units
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind, Orientation, Service, objections
+from gasdoc.engineering.constants import DAY, SIXTY_FAHRENHEIT
 from gasdoc.engineering.container.endurance import largest_fill
 from gasdoc.engineering.container.vaporisation import Container as Supplying
 from gasdoc.engineering.container.vaporisation import CylinderTable, LengthRule, Published
@@ -25,8 +26,8 @@ from gasdoc.study.findings import Finding, error, warning
 FILL_TEMPERATURE = 277.6
 """K: 40 degF, at which the 80 percent rule and the filling densities are the same rule."""
 
-GRAVITY_TEMPERATURE = 288.71
-"""K: 60 degF, at which the specific gravity of a liquid is stated."""
+GRAVITY_TEMPERATURE = SIXTY_FAHRENHEIT
+"""K: that at which the specific gravity of a liquid is stated."""
 
 UNUSUAL = 1.25
 """A stated water capacity that differs by more than this factor from its kind's is told: makers differ by a few percent
@@ -99,7 +100,7 @@ def container(build: Installation, appliances: tuple[Served, ...]) -> Container:
     mass = full_mass(kind, water, fuel(build), stamped is not None)
     heat = heating_value(build)
     known = [s.per_day for s in appliances if s.per_day is not None]
-    per_day = sum(known) / 86400.0 if known else None
+    per_day = sum(known) / DAY if known else None
     energy = mass * c.number * heat
     mounted: Orientation | None = None
     if c.orientation is not None:
@@ -115,7 +116,7 @@ def container(build: Installation, appliances: tuple[Served, ...]) -> Container:
         fill_source=fill_source,
         energy=energy,
         per_day=per_day,
-        days=energy / (per_day * 86400.0) if per_day else None,
+        days=energy / (per_day * DAY) if per_day else None,
         unstated=tuple(s.appliance.name for s in appliances if s.per_day is None),
         shape=shape_of(kind, water, mounted, c.diameter, c.length, c.tare),
     )

@@ -10,6 +10,7 @@ from typing import Annotated
 
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind
+from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.vaporisation import Manifold
 from gasdoc.quantities import By, CubicMetre, Day, Kelvin, Kilogram, Metre, Ratio, UnitOf, Watt
 from gasdoc.regions import Rule
@@ -89,7 +90,7 @@ def serving(build: Installation, held: Container, cold: Cold | None) -> Servings
     if cold is None or cold.coldest is None or not cold.rig.periods:
         return None
     asked = build.spec.container.must_last
-    must_last = float(asked) / 86400.0 if asked is not None else None
+    must_last = float(asked) / DAY if asked is not None else None
     rules = tuple(_limits(build))
     found, out = _found(build.region.id, rules, cold.rig, cold.coldest, must_last)
     own = _own(build, held, cold, rules, must_last)

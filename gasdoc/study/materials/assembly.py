@@ -19,6 +19,7 @@ from gasdoc.catalog import parts as catalog
 from gasdoc.catalog import tubing
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.constants import PSI
 from gasdoc.engineering.materials.assembly import Assembly, Connection, Placed, Spot, assemble
 from gasdoc.engineering.materials.ends import End, parse_end, tube_end
 from gasdoc.engineering.materials.joints import Chain, Constraints, Joint, NoChain, Part, Shelf
@@ -30,7 +31,7 @@ from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import Line, SizedZone
 
-CONTAINER_PRESSURE = 250 * 6894.757
+CONTAINER_PRESSURE = 250 * PSI
 """Pa gauge that parts at container pressure are to be rated for: 250 psi, the vapour pressure of propane at about
 54 degC (130 degF) rounded down to the usual rating of such parts (common practice; that NFPA 58 asks it is from memory)."""
 

@@ -13,6 +13,7 @@ from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog import tubing
 from gasdoc.catalog.parts import Catalogue
+from gasdoc.engineering.constants import INCH
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, Part
 from gasdoc.engineering.materials.take_off import Group, Item, merge
@@ -251,7 +252,7 @@ def size_text(length: float, shown: System) -> str:
     """A width as the trade sells it, rounded up: sixteenths of an inch, or whole millimetres."""
     if shown == "si":
         return f"{math.ceil(round(length * 1000, 3))} mm"
-    whole, part = divmod(Fraction(math.ceil(round(length / 0.0254 * 16, 3)), 16), 1)
+    whole, part = divmod(Fraction(math.ceil(round(length / INCH * 16, 3)), 16), 1)
     return "-".join(str(piece) for piece in (int(whole), part) if piece) + " in"
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from gasdoc.build.model import Outlet, Test
 from gasdoc.catalog import tubing
+from gasdoc.engineering.materials.connectors import LONGEST_BY_CODE
 from gasdoc.quantities import Aside, By, CubicMetre, Pascal, Shown
 from gasdoc.regions import LineTest
 from gasdoc.study.facts import Installation, stands_in
@@ -23,9 +24,6 @@ D^5 over friction, so a bore 1.41 times as wide, twice the volume, would mean si
 
 FITTINGS_UPPER = 1.1
 """Fittings, valves and the test rig, as a share of the volume of the runs: an upper estimate (our choice)."""
-
-
-CONNECTOR_LENGTH = 6 * 0.3048
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,5 +177,5 @@ def _volume(zone: SizedZone, outlets: dict[str, Outlet]) -> Volume:
     for identity, _ in zone.outlets:
         connector = outlets[identity].connector
         length = connector.length if connector is not None else None
-        connectors += math.pi / 4 * CONNECTOR_BORE**2 * float(length if length is not None else CONNECTOR_LENGTH)
+        connectors += math.pi / 4 * CONNECTOR_BORE**2 * float(length if length is not None else LONGEST_BY_CODE)
     return Volume(zone.id, runs, piping, piping + connectors, highest_in_use(zone.regulator))

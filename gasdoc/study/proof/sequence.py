@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from gasdoc import units
 from gasdoc.build.model import Regulator, Tap, Valve
+from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.regions.sequence import Line, StepRow, holds, sequence_rows
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from gasdoc.study.proof.leak_test import Asked
     from gasdoc.study.study import Study
 
-LOW_PRESSURE = 14 * 249.08891
+LOW_PRESSURE = 14 * INCH_OF_WATER
 """Pa gauge: 14 inH2O, the 1/2 psi that most low-pressure regulators and controls stand (from memory)."""
 
 

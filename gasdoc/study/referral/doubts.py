@@ -9,13 +9,14 @@ from fractions import Fraction
 from gasdoc import units
 from gasdoc.build.model import Regulator, Run
 from gasdoc.build.supply import REGULATOR, Node
+from gasdoc.engineering.constants import FIFTEEN_CELSIUS
 from gasdoc.source import Path
 from gasdoc.study import facts
 from gasdoc.study.air.ventilation import HEATING
 from gasdoc.study.facts import Installation, Served
 from gasdoc.study.findings import Finding, note, warning
 
-WARM = 288.15
+WARM = FIFTEEN_CELSIUS
 """K: a coldest air above 15 degC is rare where people heat with propane (our choice)."""
 
 SOME_BUTANE = 0.05

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from gasdoc import units
+from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import altitude as thin
-from gasdoc.engineering.supply.fuel import STANDARD_ATMOSPHERE
 from gasdoc.quantities import By, Ratio
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, Served, atmosphere, system

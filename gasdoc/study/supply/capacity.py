@@ -12,6 +12,7 @@ from gasdoc.build.model import Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.constants import FIFTEEN_CELSIUS, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import capacity as code
 from gasdoc.engineering.supply import flow
 from gasdoc.engineering.supply import fuel as fluid
@@ -33,7 +34,7 @@ Basis = Literal[
     "maker",
 ]
 
-GAS_TEMPERATURE = 288.15
+GAS_TEMPERATURE = FIFTEEN_CELSIUS
 """K: the temperature at which flow is calculated, 15 degC. Colder gas is denser and loses less."""
 
 BASIS_WORDS: dict[str, str] = {
@@ -75,7 +76,7 @@ class Conditions:
     inlet_gauge: Pascal
     drop: Pascal
     by_tables: bool
-    absolute_air: Pascal = fluid.STANDARD_ATMOSPHERE
+    absolute_air: Pascal = STANDARD_ATMOSPHERE
     fuel: fluid.Fuel = fluid.PROPANE
 
 
@@ -141,12 +142,12 @@ def _in_thin_air(answer: Answer, conditions: Conditions) -> Answer:
     """The answer of a code table or equation for 1.5 psi and over, lowered for altitude.
 
     They add 14.7 psi to a gauge pressure. In thinner air the same drop is less of a drop of squared absolute pressure,
-    and capacity goes with that to the power 0.541, as in equation 4-2.
+    and capacity goes with that to a power, as in equation 4-2.
     """
     inlet, outlet = conditions.inlet_gauge, conditions.inlet_gauge - conditions.drop
     here = (inlet + conditions.absolute_air) ** 2 - (outlet + conditions.absolute_air) ** 2
     there = (inlet + code.ATMOSPHERE) ** 2 - (outlet + code.ATMOSPHERE) ** 2
-    share = (here / there) ** 0.541
+    share = (here / there) ** code.DROP_POWER
     if share > 0.995:
         return answer
     return replace(answer, value=_rounded_down(answer.value * share), thin_air=share)

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gasdoc.catalog import tubing
-from gasdoc.engineering.supply import excess_flow, tree
+from gasdoc.engineering.constants import SIXTY_FAHRENHEIT, STANDARD_ATMOSPHERE
+from gasdoc.engineering.supply import excess_flow, fittings, tree
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.excess_flow import Closing, CutFlow
 from gasdoc.quantities import KilogramPerSecond
@@ -16,8 +17,8 @@ from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import regulator_capacity
 
-RATED_TEMPERATURE = 288.71
-"""K, 60 degF: the state, at one atmosphere, in which a closing rate given as a volume is taken to be stated."""
+RATED_TEMPERATURE = SIXTY_FAHRENHEIT
+"""K: the state, at one atmosphere, in which a closing rate given as a volume is taken to be stated."""
 
 SURE = 1.5
 """A break counts as seen from one and a half times the closing rate on: the flow is an estimate and rates have a
@@ -57,7 +58,7 @@ def excess(build: Installation, sized: tuple[SizedZone, ...], load: float) -> Ex
     if rate.dimension == "power":
         closing = float(rate) / heat
     else:
-        closing = fluid.mass_from_volume(rate, fluid.gas(gas, RATED_TEMPERATURE, fluid.STANDARD_ATMOSPHERE))
+        closing = fluid.mass_from_volume(rate, fluid.gas(gas, RATED_TEMPERATURE, STANDARD_ATMOSPHERE))
     normal = load / heat
     breaks: list[Break] = []
     for zone in sized:
@@ -79,7 +80,8 @@ def line(zone: SizedZone, segment: int) -> excess_flow.Line:
     assert run.size is not None, "checked by the caller"
     bore, _ = tubing.bore_or_stand_in(run.size)
     roughness = tubing.material(run.material).roughness or 0.0
-    return excess_flow.Line(bore, float(run.part.length) + run.part.bends * 30 * bore, roughness)
+    bends = fittings.equivalent_length({"elbow-90": run.part.bends}, bore)
+    return excess_flow.Line(bore, float(run.part.length) + bends, roughness)
 
 
 def excess_findings(found: ExcessFlow | None) -> Iterator[Finding]:

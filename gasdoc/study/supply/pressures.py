@@ -14,16 +14,17 @@ from dataclasses import replace
 from gasdoc.build.model import Junction, Regulator
 from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.supply import fittings, network, tree
 from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.engineering.supply.capacity import CapacityTable
+from gasdoc.engineering.supply.capacity import LOW_PRESSURE_LIMIT, CapacityTable
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.supply.lines import Lack, RunPressure, ScenarioPressure, SizedZone, Tried, ZonePressure
 from gasdoc.study.supply.sizing import reach
 from gasdoc.study.supply.zones import Zone, most_carried
 
-CONNECTOR_RATED_DROP = 0.5 * 249.08891
+CONNECTOR_RATED_DROP = 0.5 * INCH_OF_WATER
 """Pa: the drop at which appliance connectors are rated, 0.5 inH2O (from memory)."""
 
 LOW_TABLE, HIGH_TABLE = "csst_11inwc_0p5", "csst_2psi_1psi"
@@ -193,7 +194,7 @@ def _calculable(sized: SizedZone, size: Size) -> bool:
 
 
 def _corrugated(sized: SizedZone) -> CapacityTable:
-    return tables.table(LOW_TABLE if sized.regulator.outlet < 1.5 * 6894.757 else HIGH_TABLE)
+    return tables.table(LOW_TABLE if sized.regulator.outlet < LOW_PRESSURE_LIMIT else HIGH_TABLE)
 
 
 def network_of(build: Installation, sized: SizedZone, sizes: Sequence[Size]) -> network.Zone:

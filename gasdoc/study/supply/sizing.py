@@ -14,8 +14,8 @@ from gasdoc.build.model import Junction, Run
 from gasdoc.catalog import tubing
 from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.supply import fittings, sizing, tree
 from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.engineering.supply import sizing, tree
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, fuel
 from gasdoc.study.supply.capacity import (
@@ -30,17 +30,6 @@ from gasdoc.study.supply.capacity import (
 )
 from gasdoc.study.supply.lines import Line, Method, SizedZone
 from gasdoc.study.supply.zones import Zone
-
-ELBOW_BORES = 30
-"""Equivalent length of a 90-degree elbow in bores: L/d 30, IRC 2018 Table A.2.2 (read once). A bend drawn round a
-radius costs less, so counting it as an elbow is on the careful side."""
-
-TEE_BORES = 60
-"""Equivalent length of a tee, flow through its branch, in bores: L/d 60, IRC 2018 Table A.2.2 (read once)."""
-
-CSST_EXTRA = 1.3 * 0.3048
-"""m for each bend of corrugated tubing beyond the four its tables allow for (note to IFGC Table 402.4(32), from
-memory)."""
 
 BENDS_COUNTED_FROM = 4
 """The code asks for equivalent lengths where a section has four or more fittings (IFGC appendix A.3, read once)."""
@@ -198,22 +187,24 @@ def _extra(build: Installation, zone: Zone, segment: int, candidate: Size, condi
     """The length that stands for the fittings of one segment, in m.
 
     A table allows for ordinary fittings: corrugated tubing adds for bends beyond four, other tubing for the bends of a
-    section that has four or more. An equation or calculation counts every bend and every tee. Fittings are taken in
-    the segment's own bore if that is given, else in the bore of the size being tried.
+    section that has four or more. An equation or calculation counts every bend and every tee. A bend counts as an elbow,
+    which costs more than one drawn round a radius: the careful side. Fittings are taken in the segment's own bore if that
+    is given, else in the bore of the size being tried.
     """
     node_id = zone.run_ids[segment]
     run = build.by_id[node_id].part
     assert isinstance(run, Run)
     size = build.given_sizes.get(node_id) or candidate
     if tubing.material(build.material(build.by_id[node_id])[0]).corrugated:
-        return max(0, run.bends - BENDS_COUNTED_FROM) * CSST_EXTRA
+        return fittings.corrugated_extra_length(run.bends)
     if size.bore is None:
         return 0.0
     if conditions.by_tables and tables_for(size.material, conditions.inlet_gauge, conditions.drop):
-        return run.bends * ELBOW_BORES * size.bore if run.bends >= BENDS_COUNTED_FROM else 0.0
+        counted = run.bends if run.bends >= BENDS_COUNTED_FROM else 0
+        return fittings.equivalent_length({"elbow-90": counted}, size.bore)
     parent = build.nodes[build.by_id[node_id].parent] if build.by_id[node_id].parent >= 0 else None
-    tee = TEE_BORES if parent is not None and isinstance(parent.part, Junction) else 0
-    return (run.bends * ELBOW_BORES + tee) * size.bore
+    tees = int(parent is not None and isinstance(parent.part, Junction))
+    return fittings.equivalent_length({"elbow-90": run.bends, "tee-branch": tees}, size.bore)
 
 
 def _upstream(build: Installation, zone: Zone, segment: int) -> str:

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from gasdoc import units
 from gasdoc.catalog import containers as catalog
+from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.endurance import number_by_rule
 from gasdoc.engineering.container.mounting import Load
 from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, Estimate
@@ -261,7 +262,7 @@ def _day(study: Study, q: Quantities) -> list[list[Any]]:
     for s in study.served:
         blocks = [b for b in study.cold.blocks if b.outlet == s.id] if study.cold is not None else []
         when = ", ".join(f"{_midnight(b.start)} to {_midnight(b.start + b.length)}" for b in blocks)
-        if blocks and blocks[0].length >= 86400.0:
+        if blocks and blocks[0].length >= DAY:
             when = "all day"
         rows.append(
             [
@@ -546,7 +547,7 @@ def _usable_words(study: Study, q: Quantities) -> list[Markup]:
                 "The changeover first goes on to the next container after {}, with {} left in the one it leaves. It switches "
                 "on low pressure, not when a container is empty: one whose flag is red may still hold gas. Weigh it before it "
                 "is swapped; used again by day or in milder air it gives more."
-            ).format(days_words(first[0] / 86400.0), q.both(first[1], "weight"))
+            ).format(days_words(first[0] / DAY), q.both(first[1], "weight"))
         )
     return said
 

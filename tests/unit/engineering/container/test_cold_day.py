@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as coldday
 from gasdoc.engineering.container.cold_day import (
-    DAY,
     PROPANE_HEAT_CAPACITY,
     STEEL_HEAT_CAPACITY,
     EnergyBalance,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from gasdoc.engineering.container.cold_day import DAY, Period
+from gasdoc.engineering.constants import DAY
+from gasdoc.engineering.container.cold_day import Period
 from gasdoc.engineering.container.draw_off import BURST, CYCLE, highest_loads
 
 MINUTE = 60.0

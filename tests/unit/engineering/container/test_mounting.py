@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gasdoc.engineering.constants import GRAVITY
 from gasdoc.engineering.container.mounting import (
     DIRECTIONS,
-    GRAVITY,
     BoltGroup,
     Direction,
     Load,

@@ -12,12 +12,8 @@ from hypothesis import strategies as st
 
 from gasdoc import data
 from gasdoc.catalog import tables
+from gasdoc.engineering.constants import FOOT, INCH, INCH_OF_WATER, KBTU_PER_HOUR, PSI
 from gasdoc.engineering.supply.capacity import (
-    FOOT,
-    INCH,
-    INCH_OF_WATER,
-    KBTU_PER_HOUR,
-    PSI,
     CapacityTable,
     Fit,
     OutsideTable,

@@ -12,9 +12,9 @@ from made_up_builds import Values, build, found, one, outlet, run, study_of
 from places import SPECS
 
 from gasdoc.build.reader import read_spec
+from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as coldday
 from gasdoc.engineering.container.cold_day import (
-    DAY,
     PROPANE_HEAT_CAPACITY,
     STEEL_HEAT_CAPACITY,
     Period,

@@ -21,7 +21,8 @@ from made_up_builds import (
     words,
 )
 
-from gasdoc.engineering.container.cold_day import DAY, STEP, largest_continuous_load, simulate
+from gasdoc.engineering.constants import DAY
+from gasdoc.engineering.container.cold_day import STEP, largest_continuous_load, simulate
 from gasdoc.engineering.container.vaporisation import LengthRule
 from gasdoc.engineering.container.vessel import Vessel
 from gasdoc.report.jsonout import study_json

@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 from made_up_builds import INCH, Values, build, found, one, outlet, run, study_of, try_study, without_none, words
 
-from gasdoc.engineering.container.mounting import DIRECTIONS, GRAVITY
+from gasdoc.engineering.constants import GRAVITY
+from gasdoc.engineering.container.mounting import DIRECTIONS
 from gasdoc.report.jsonout import study_json
 from gasdoc.study import Study
 from gasdoc.study.container.mounting import Mount, times, ways

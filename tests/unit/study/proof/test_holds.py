@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up_builds import Values, build, outlet, run, study_of
 
+from gasdoc.engineering.constants import STANDARD_ATMOSPHERE as AIR
 from gasdoc.engineering.proof import leak_test as physics
-from gasdoc.engineering.supply.fuel import STANDARD_ATMOSPHERE as AIR
 from gasdoc.study.proof.holds import hold_needed
 
 SERVICE = 3238.0
