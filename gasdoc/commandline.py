@@ -262,12 +262,12 @@ COMMANDS = (
     ),
     Command(
         "catalog",
-        "list what a spec may name",
+        "list what a spec may name, and what the codes of findings mean",
         (
             Word(
                 ("what",),
-                "containers, parts, regions, tubing or units",
-                choices=("containers", "parts", "regions", "tubing", "units"),
+                "containers, findings, parts, regions, tubing or units",
+                choices=("containers", "findings", "parts", "regions", "tubing", "units"),
                 value="what",
             ),
         ),

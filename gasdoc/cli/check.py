@@ -229,7 +229,8 @@ def _count(specs: int, drafts: int, problems: Sequence[Problem]) -> str:
     of_drafts = len(problems) - len(counted)
     more = f"; {of_drafts} in drafts, not counted" if of_drafts else ""
     in_all = f"{specs} spec{'s' if specs != 1 else ''}" + (f", {drafts} of them drafts" if drafts else "")
-    return f"{in_all}: {words}{more}"
+    explained = "; 'gasdoc catalog findings' explains the codes" if problems else ""
+    return f"{in_all}: {words}{more}{explained}"
 
 
 def spec_path(name: str) -> Path:

@@ -88,7 +88,7 @@ def _within(value: float, option: str, most: float) -> float:
 
 
 def catalog(options: argparse.Namespace) -> int:
-    """List what a spec may name."""
+    """List what a spec may name, or what the codes of findings mean."""
     from gasdoc import units
     from gasdoc.catalog import containers, tubing
     from gasdoc.regions import region, region_ids
@@ -96,6 +96,11 @@ def catalog(options: argparse.Namespace) -> int:
     if options.what == "containers":
         for kind_id in containers.kind_ids():
             print(f"{kind_id:26} {containers.container_kind(kind_id).names[0]}")
+    elif options.what == "findings":
+        from gasdoc.report.codes import codes
+
+        for code in codes().values():
+            print(f"{code.code:34} {code.weight:16} {'; or: '.join(code.remedy)}")
     elif options.what == "parts":
         from gasdoc.catalog import parts
 

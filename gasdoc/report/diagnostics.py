@@ -8,6 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 from gasdoc import __version__
+from gasdoc.report.codes import explained
 from gasdoc.source import Problem, Severity, printable
 
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -49,7 +50,7 @@ def sarif(problems: Sequence[Problem]) -> dict[str, Any]:
                     "driver": {
                         "name": "gasdoc",
                         "version": __version__,
-                        "rules": [{"id": code, "shortDescription": {"text": code.replace("-", " ")}} for code in codes],
+                        "rules": [_rule(code) for code in codes],
                     }
                 },
                 "columnKind": "unicodeCodePoints",
@@ -57,6 +58,14 @@ def sarif(problems: Sequence[Problem]) -> dict[str, Any]:
             }
         ],
     }
+
+
+def _rule(code: str) -> dict[str, Any]:
+    """A code with what it means, as the page of all codes has it."""
+    rule: dict[str, Any] = {"id": code, "shortDescription": {"text": code.replace("-", " ")}}
+    if (known := explained(code)) is not None and (words := " ".join((*known.reason[:1], *known.remedy[:1]))):
+        rule["help"] = {"text": words}
+    return rule
 
 
 def _result(problem: Problem, codes: Sequence[str]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The reference: every command, every key of a spec, every unit, and the catalogue's ids, made from the code itself.
+"""The reference: every command, every key of a spec, every unit, every code of a finding, made from the code itself.
 
 The pages are made with the site, by the gasdoc that made the rest of it, so that they cannot say anything else.
 """
@@ -16,6 +16,7 @@ from markupsafe import Markup, escape
 from gasdoc import units
 from gasdoc.build.schema import FILE, json_schema, schema_text
 from gasdoc.commandline import Command
+from gasdoc.report.codes import codes
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
 from gasdoc.report.output import Asset, NavItem, Page
@@ -28,6 +29,7 @@ SECTIONS = (
     ("keys", "Keys of a spec"),
     ("units", "Units"),
     ("json", "JSON"),
+    ("findings", "Findings and problems"),
 )
 
 
@@ -158,6 +160,7 @@ def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> I
             dimensions=unit_rows() if section == "units" else (),
             objects=json_objects() if section == "json" else (),
             version=VERSION,
+            codes=codes().values() if section == "findings" else (),
             to=lambda target, here=here: link(here, target),
             schema=FILE,
             sections=SECTIONS[1:],

@@ -11,27 +11,51 @@ FIRST = (
     "input-far-off",
     "test-leak",
     "test-suspected-leak",
-    "test-pressure",
+    "test-pressure-outside",
     "container-inside",
     "container-overfilled",
     "flueless-heater",
+    "flueless-heater-sleeping",
     "no-openings",
     "listed-for-outdoors-only",
-    "alarm-wrong",
-    "jetted-for-another",
+    "alarm-wrong-height",
+    "alarm-wrong-standard",
+    "jetted-for-another-gas",
+    "jetted-for-another-pressure",
     "jets-for-altitude",
     "above-maximum",
-    "no-over-pressure",
-    "regulator-",
-    "joint-must-not",
+    "no-over-pressure-protection",
+    "regulator-cannot-work",
+    "regulator-capacity-unknown",
+    "regulator-cold-unknown",
+    "regulator-inlet-beyond-gas",
+    "regulator-inlet-too-low",
+    "regulator-inlet-unknown",
+    "regulator-lock-up-unknown",
+    "regulator-maybe-too-small",
+    "regulator-threads-swapped",
+    "regulator-tolerance-unknown",
+    "regulator-too-cold",
+    "regulator-too-small",
+    "joint-must-not-be-made",
     "starved",
     "below-minimum",
-    "run-",
+    "below-minimum-at-tolerance",
+    "run-branch-only",
+    "run-buried-moves",
+    "run-enlarged",
+    "run-in-pieces",
+    "run-longer-than-stock",
+    "run-path-enough",
+    "run-plastic-above-ground",
+    "run-too-large-a-load",
+    "run-undersized",
     "table-exceeded",
-    "rule-",
 )
-"""How codes begin of what is told first among findings of one severity: an input that cannot be, because others follow from
-it; gas that gets out or burns badly, then gas that does not get there, then what a rule asks."""
+"""What is told first among findings of one severity: an input that cannot be, because others follow from it; gas that gets out
+or burns badly, then gas that does not get there. After these comes what a rule asks (`rule-` and its id), then all else."""
+
+_RANK = {code: rank for rank, code in enumerate(FIRST)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +83,7 @@ class Finding:
     @property
     def order(self) -> tuple[int, int, str, str, str]:
         """Sort key: worst first, then what can hurt at once, then by code and subject."""
-        rank = next((i for i, code in enumerate(FIRST) if self.code.startswith(code)), len(FIRST))
+        rank = _RANK.get(self.code, len(FIRST) + (not self.code.startswith("rule-")))
         return (-int(self.severity), rank, self.code, self.subject, self.message)
 
 
