@@ -7,40 +7,80 @@ are a test. No clock decides: a kill comes after a random number of the files th
 from __future__ import annotations
 
 import hashlib
-import os
 import random
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Self
 
 ROOT = Path(__file__).parents[2]
 
-HOLD_BACK = """
-import os, signal, sys
+BUILDER = """
+import os, signal, sys, tempfile
 sys.path.insert(0, {root!r})
-left = {after}
-def watch(event, arguments):
-    global left
-    writes = event == "open" and isinstance(arguments[1], str) and set(arguments[1]) & set("wxa+")
-    if writes or event in ("os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.link", "ctypes.dlsym"):
-        left -= 1
-        if left < 0:
-            os.kill(os.getpid(), signal.SIGKILL)
-sys.addaudithook(watch)
 from gasdoc.cli.command import main
-code = main(["build", "--quiet"])
-print(sys.argv[0] and {after} - left, flush=True)
-sys.exit(code)
+with tempfile.TemporaryDirectory() as other:
+    main(["build", "--quiet", "--site-dir", other + "/site"])
+
+def build(after, arguments):
+    left = after
+    def watch(event, given):
+        nonlocal left
+        writes = event == "open" and isinstance(given[1], str) and set(given[1]) & set("wxa+")
+        if writes or event in ("os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.link", "ctypes.dlsym"):
+            left -= 1
+            if left < 0:
+                os.kill(os.getpid(), signal.SIGKILL)
+    sys.addaudithook(watch)
+    code = main(["build", "--quiet", *arguments])
+    print(after - left, end=" ", flush=True)
+    os._exit(code)
+
+for line in sys.stdin:
+    after, *arguments = line.split()
+    if (child := os.fork()) == 0:
+        build(int(after), arguments)
+    print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
 """
-"""A build that ends itself, as by a kill from outside, at a given one of the steps it takes on the disk."""
+"""Builds in copies of a process that has imported and read all there is, each of which ends itself, as by a kill from outside, at a given
+one of the steps it takes on the disk."""
 
 
-def build(project: Path, after: int) -> tuple[int, str]:
-    """Exit code of a build that is killed `after` so many steps, and what it printed: the steps it took if it ended."""
-    program = HOLD_BACK.format(root=str(ROOT), after=after)
-    done = subprocess.run([sys.executable, "-c", program], cwd=project, capture_output=True, text=True, check=False)
-    return done.returncode, done.stdout.strip()
+class Builder:
+    """Builds one project, again and again."""
+
+    def __init__(self, project: Path) -> None:
+        self.project = project
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", BUILDER.format(root=str(ROOT))],
+            cwd=project,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+        )
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.process.communicate()
+
+    def build(self, after: int = 10**9, *arguments: str) -> tuple[int, int]:
+        """Exit code of a build that is killed `after` so many steps, and the steps it took if it ended."""
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
+        print(after, *arguments, file=self.process.stdin, flush=True)
+        *steps, code = map(int, self.process.stdout.readline().split())
+        return code, sum(steps)
+
+    def elsewhere(self) -> dict[str, str]:
+        """The site this project has now, from a build into another folder."""
+        with tempfile.TemporaryDirectory() as other:
+            self.build(10**9, "--site-dir", f"{other}/site")
+            return fingerprint(Path(other, "site"))
 
 
 def fingerprint(site: Path) -> dict[str, str]:
@@ -54,46 +94,38 @@ def fingerprint(site: Path) -> dict[str, str]:
 
 def kills(project: Path, points: int, seed: int) -> list[str]:
     """What went wrong in so many kills: nothing, for a site that is whole each time. The project is changed in between."""
+    with Builder(project) as builder:
+        wrong = list(_kills(builder, points, random.Random(seed)))
+        builder.build()
+    left = [path.name for path in project.iterdir() if ".building" in path.name]
+    return [*wrong, *([f"left behind: {left}"] if left else [])]
+
+
+def _kills(builder: Builder, points: int, draw: random.Random) -> Iterator[str]:
+    project = builder.project
     spec = next((project / "specs").glob("*.md"))
     text = spec.read_text(encoding="utf-8")
-    wrong: list[str] = []
-    code, said = build(project, 10**9)
+    code, steps = builder.build()
     if code > 1:
-        return [f"the build before ends with {code}"]
-    steps = int(said)
+        yield f"the build before ends with {code}"
+        return
     before = fingerprint(project / "site")
-    draw = random.Random(seed)
+    killed = 0
     for number in range(points):
         # The points at the very end, where folders change places, are few and matter most: every fourth kill is there.
         after = draw.randrange(steps - 40, steps) if number % 4 == 0 else draw.randrange(steps)
         spec.write_text(text.replace("Test Hut", f"Test Hut {number}"), encoding="utf-8")
-        code, _ = build(project, after)
+        code, _ = builder.build(after)
+        killed += code == -9
         now = fingerprint(project / "site")
-        if code == -9 and now != before:
-            # Killed after the two changed places: then it is the new one, and that whole.
-            whole = build_elsewhere(project)
-            if now != whole:
-                wrong.append(f"kill {number} after {after} of {steps} steps: neither the site before nor the new one")
+        # Killed after the two changed places: then it is the new one, and that whole.
+        if code == -9 and now not in (before, builder.elsewhere() if now != before else {}):
+            yield f"kill {number} after {after} of {steps} steps: neither the site before nor the new one"
         if code != -9 and code > 1:
-            wrong.append(f"kill {number}: exit code {code}")
+            yield f"kill {number}: exit code {code}"
         before = now
-    build(project, 10**9)
-    left = [path.name for path in project.iterdir() if ".building" in path.name]
-    if left:
-        wrong.append(f"left behind: {left}")
-    return wrong
-
-
-def build_elsewhere(project: Path) -> dict[str, str]:
-    """The site this project has now, from a build into another folder."""
-    with tempfile.TemporaryDirectory() as other:
-        subprocess.run(
-            [sys.executable, "-m", "gasdoc", "build", "--quiet", "--site-dir", f"{other}/site"],
-            cwd=project,
-            check=False,
-            env={**os.environ, "PYTHONPATH": str(ROOT)},
-        )
-        return fingerprint(Path(other, "site"))
+    if not killed:
+        yield "no build was killed"
 
 
 if __name__ == "__main__":

@@ -11,8 +11,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from site_killer import ROOT, build, fingerprint, kills
+from site_killer import ROOT, fingerprint, kills
 
+from gasdoc.cli.command import main
 from gasdoc.host import publish
 
 sys.path.insert(0, str(ROOT / "tests" / "cli"))
@@ -28,6 +29,14 @@ def project(tmp_path: Path) -> Path:
     (tmp_path / "mkdocs.yml").write_text("site_name: Builds\ndocs_dir: specs\nplugins: [gasdoc]\n", encoding="utf-8")
     (tmp_path / "specs" / "test-hut.md").write_text(HUT, encoding="utf-8")
     return tmp_path
+
+
+@pytest.fixture
+def built(project: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The same with its site, and we are in its folder."""
+    monkeypatch.chdir(project)
+    assert main(["build", "--quiet"]) == 0
+    return project
 
 
 def publish_one(site: Path, text: str) -> None:
@@ -166,48 +175,43 @@ def test_a_killed_build_leaves_a_whole_site_and_the_next_clears_up(project: Path
     assert kills(project, 4, seed=7) == []  # 200 by hand: site_killer.py
 
 
-def test_strict_leaves_the_site_before_when_it_stops(project: Path) -> None:
-    assert build(project, 10**9)[0] == 0
-    before = fingerprint(project / "site")
-    spec = project / "specs" / "test-hut.md"
+def test_strict_leaves_the_site_before_when_it_stops(built: Path) -> None:
+    before = fingerprint(built / "site")
+    spec = built / "specs" / "test-hut.md"
     spec.write_text(HUT.replace("region: us-cabin", "regoin: us-cabin"), encoding="utf-8")
-    done = command(project, "build", "--strict")
-    assert done.returncode == 2 and "Traceback" not in done.stderr
-    assert fingerprint(project / "site") == before and ".site.building" not in left(project)
+    assert main(["build", "--strict"]) == 2
+    assert fingerprint(built / "site") == before and ".site.building" not in left(built)
 
 
-def command(project: Path, *arguments: str, limit: int | None = None) -> subprocess.CompletedProcess[str]:
-    """gasdoc in a process of its own; no file it writes may be larger than `limit` bytes, as on a disk that is full."""
+def test_a_disk_that_takes_no_more_is_a_clear_error_and_leaves_the_site_before(built: Path) -> None:
+    """In a process of its own, which may write no file of more than some bytes, as on a disk that is full."""
 
     def restrict() -> None:
-        if limit is not None:
-            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-            resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
 
-    return subprocess.run(
-        [sys.executable, "-c", "import sys; from gasdoc.cli.command import main; sys.exit(main())", *arguments],
-        cwd=project,
+    before = fingerprint(built / "site")
+    done = subprocess.run(
+        [sys.executable, "-c", "import sys; from gasdoc.cli.command import main; sys.exit(main())", "build"],
         text=True,
         capture_output=True,
         check=False,
         preexec_fn=restrict,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
     )
-
-
-def test_a_disk_that_takes_no_more_is_a_clear_error_and_leaves_the_site_before(project: Path) -> None:
-    assert build(project, 10**9)[0] == 0
-    before = fingerprint(project / "site")
-    done = command(project, "build", limit=20_000)
     assert (
         done.returncode == 2
         and "file too large" in done.stderr
-        and str(project / "site") in done.stderr
+        and str(built / "site") in done.stderr
         and "Traceback" not in done.stderr
     )
-    assert fingerprint(project / "site") == before and ".site.building" not in left(project)
+    assert fingerprint(built / "site") == before and ".site.building" not in left(built)
 
 
-def test_a_place_where_nothing_can_be_written_is_a_clear_error(project: Path) -> None:
-    done = command(project, "build", "--site-dir", "/proc/nowhere/site")
-    assert done.returncode == 2 and "nothing can be written beside it" in done.stderr and "Traceback" not in done.stderr
+def test_a_place_where_nothing_can_be_written_is_a_clear_error(
+    project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(project)
+    assert main(["build", "--site-dir", "/proc/nowhere/site"]) == 2
+    said = capsys.readouterr().err
+    assert "nothing can be written beside it" in said and "Traceback" not in said
