@@ -1,20 +1,19 @@
-"""Build -> Study: everything computed from one build, in the order in which one thing needs another."""
+"""Build -> Study: everything computed from one build, one subject after another."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 from typing import TYPE_CHECKING, Annotated
 
-from gasdoc import units
 from gasdoc.build.codes import codes
-from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.build.reader import Build
-from gasdoc.catalog import files
+from gasdoc.engineering.materials.joints import Shelf
 from gasdoc.engineering.materials.take_off import Item
-from gasdoc.quantities import Aside, By, Watt
+from gasdoc.quantities import Aside, By, Shown, Watt
 from gasdoc.regions import Caution, cautions
 from gasdoc.source import Path, Problem, Severity
 from gasdoc.study import facts
@@ -26,8 +25,8 @@ from gasdoc.study.container.cold_day import Cold, cold_day, cold_findings
 from gasdoc.study.container.coldest_days import Usable, lasting_findings, usable
 from gasdoc.study.container.holding import Container, container, container_findings
 from gasdoc.study.container.mounting import Mount, Tie, mount, mount_findings, tie
-from gasdoc.study.facts import Installation, OutletPressure, Served, heating_value
-from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.facts import Installation, OutletPressure, Served
+from gasdoc.study.findings import Finding
 from gasdoc.study.materials.assembly import Fittings, fitting_findings, fittings, joining
 from gasdoc.study.materials.connectors import Connected, connect, reach_findings
 from gasdoc.study.materials.cutting import Lengths, cutting, cutting_findings
@@ -41,20 +40,24 @@ from gasdoc.study.proof.closures import InTest, in_test
 from gasdoc.study.proof.dates_ahead import to_come
 from gasdoc.study.proof.findings import proof_findings
 from gasdoc.study.proof.leak_test import LeakTest, leak_test
+from gasdoc.study.proof.open_keys import open_key_findings
 from gasdoc.study.proof.standing import Basis, Standing, standing, standing_findings
 from gasdoc.study.proof.to_buy import for_test
 from gasdoc.study.proof.verdicts import Judged, judge, verdict_findings
 from gasdoc.study.referral.doubts import doubts
 from gasdoc.study.referral.listings import listing_findings
 from gasdoc.study.referral.rules import Ruling, rule_findings, rulings
+from gasdoc.study.referral.settings import setting_findings
 from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
+from gasdoc.study.supply.appliance_findings import appliance_findings
 from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
-from gasdoc.study.supply.final_sizes import series_findings, settle
+from gasdoc.study.supply.final_sizes import Settled, series_findings, settle
 from gasdoc.study.supply.lines import SizedZone
-from gasdoc.study.supply.pressure_findings import pressure_findings, regulator_findings
-from gasdoc.study.supply.pressures import connector_drop, solve_zone, unfed
+from gasdoc.study.supply.pressure_findings import pressure_findings
+from gasdoc.study.supply.pressures import solve_zone, unfed
+from gasdoc.study.supply.regulator_findings import regulator_findings
 from gasdoc.study.supply.size_findings import sizing_findings
-from gasdoc.study.supply.zones import Zone, most_carried, regulator_capacity, zones
+from gasdoc.study.supply.zones import zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
 
 if TYPE_CHECKING:
@@ -67,59 +70,83 @@ if TYPE_CHECKING:
     from gasdoc.study.referral.questions import Asked
     from gasdoc.study.supply.spare_room import Room as Spare
 
-MIXED = 0.5
-"""From this share of the other gas on, an appliance jetted for one of the two is jetted for another gas. Commercial
-grades hold some of the other; the plate and the supplier decide in between (our choice)."""
-
-SOME = 0.05
-"""From this share of the other gas on it is a mixture that was stated, not what a commercial grade holds (our choice)."""
-
-FAR_OFF, IMPOSSIBLE = 4.0, 20.0
-"""How many times outside the usual range an input rate has to be to be asked about, and to be taken for a slip of its unit
-(our choice)."""
-
 
 @dataclass(frozen=True)
 class Study:
-    """All results of one build. `as_of` is the date on which something may be overdue, None where nobody asks.
+    """All results of one build, each worked out when it is first asked for.
 
-    `load` in W is that of all appliances at once. What no finding comes from is worked out when it is
-    first asked for, its modules loaded then: a check asks for none of it.
+    `as_of` is the date on which something may be overdue, None where nobody asks; `day` the one on which its records are
+    read. What no finding comes from loads its modules when a page asks: a check asks for none of it.
     """
 
     build: Annotated[Installation, By("slug", "path", "spec", "region", "container_kind")]
+    settled: Annotated[Settled, Aside("the sizes before the pressures; `zones` has both")]
+    own: Annotated[Own, Aside("what the project adds; the materials have what is used of it")]
     as_of: Annotated[dt.date | None, Aside("the day that `check` asks about")]
-    standing: Standing
-    served: tuple[Served, ...]
-    load: Watt
-    container: Container
-    cold: Cold | None
-    mount: Mount | None
-    tie: Tie | None
-    clearances: tuple[Clearance, ...]
-    zones: tuple[SizedZone, ...]
-    excess_flow: ExcessFlow | None
-    rules: tuple[Ruling, ...]
-    cautions: tuple[Annotated[Caution, By("id", "group", "text", "text_us", "why", "short", "citation")], ...]
-    fittings: Fittings
-    connected: tuple[Connected, ...]
-    lengths: tuple[Lengths, ...]
-    passages: Passages
-    materials: tuple[Item, ...]
-    job: Annotated[Job, Aside("what the materials are made from; each part of it stands under its own name")]
-    prices: Annotated[PriceList, Aside("what the spec states; `shopping` has what it comes to")]
-    leak_test: LeakTest
-    in_test: InTest
-    judged: tuple[Judged, ...]
-    rooms: tuple[Room, ...]
-    high_up: tuple[HighUp, ...]
-    upkeep: tuple[Due, ...]
-    findings: tuple[Finding, ...]
+    day: Annotated[dt.date | None, Aside("the day on which the records are read")]
+    shared: Annotated[Mapping[Path, tuple[str, ...]] | None, Aside("the findings tell which records other specs hold")]
+
+    # --- supply
+
+    @property
+    def served(self) -> Shown[tuple[Served, ...]]:
+        """The appliances in the order of the tree."""
+        return self.build.served
+
+    @cached_property
+    def load(self) -> Watt:
+        """The load of all appliances at once, gross heat."""
+        return sum(s.load for s in self.served)
+
+    @cached_property
+    def zones(self) -> tuple[SizedZone, ...]:
+        """The pressure zones in flow order, sized and solved."""
+        solved = [solve_zone(self.build, zone) for zone in self.settled.zones]
+        return unfed(self.build, solved, gas_suffices=self.cold is not None)
 
     @property
     def outlets(self) -> tuple[OutletPressure, ...]:
         """The pressures at the appliances, of those where they are known."""
         return tuple(o for zone in self.zones if zone.pressure is not None for o in zone.pressure.outlets)
+
+    @cached_property
+    def worst_drop(self) -> Annotated[float | None, Aside("each zone has its own")]:
+        """The largest drop from a regulator to an appliance in Pa, None where it is not known of every zone."""
+        drops = [
+            zone.pressure.worst_drop if zone.pressure is not None else None for zone in self.zones if zone.delivers
+        ]
+        known = [drop for drop in drops if drop is not None]
+        return max(known) if known and len(known) == len(drops) else None
+
+    @cached_property
+    def excess_flow(self) -> ExcessFlow | None:
+        """The excess-flow valve against breaks of the line."""
+        return excess(self.build, self.zones, self.load)
+
+    @cached_property
+    def high_up(self) -> tuple[HighUp, ...]:
+        """The appliances of a build that stands high."""
+        return high_up(self.build, self.zones)
+
+    @cached_property
+    def room(self) -> Spare:
+        """What could still be added."""
+        from gasdoc.study.supply.spare_room import room
+
+        spare = self.cold.spare(self.container.per_day) if self.cold is not None else None
+        return room(self.zones, spare, facts.heating_value(self.build))
+
+    # --- container
+
+    @cached_property
+    def container(self) -> Container:
+        """The container and what it holds."""
+        return container(self.build)
+
+    @cached_property
+    def cold(self) -> Cold | None:
+        """The coldest day; None where the container's gas never has what the regulator needs."""
+        return cold_day(self.build, self.container)
 
     @cached_property
     def usable(self) -> Usable | None:
@@ -131,15 +158,76 @@ class Study:
         """How long the gas lasts."""
         from gasdoc.study.container.endurance import endurance
 
-        return endurance(self.build, self.container, self.served)
+        return endurance(self.build, self.container)
 
     @cached_property
-    def room(self) -> Spare:
-        """What could still be added."""
-        from gasdoc.study.supply.spare_room import room
+    def mount(self) -> Mount | None:
+        """What holds the container on."""
+        return mount(self.build, self.container)
 
-        spare = self.cold.spare(self.container.per_day) if self.cold is not None else None
-        return room(self.zones, spare, heating_value(self.build))
+    @cached_property
+    def tie(self) -> Tie | None:
+        """What keeps it from falling over."""
+        return tie(self.build, self.container)
+
+    @cached_property
+    def clearances(self) -> tuple[Clearance, ...]:
+        """The distances around the container."""
+        return clearances(self.build)
+
+    # --- materials
+
+    @cached_property
+    def prices(self) -> Annotated[PriceList, Aside("what the spec states; `shopping` has what it comes to")]:
+        """What the spec and the project say things cost."""
+        return price_list(self.build.spec.prices, self.own.prices)
+
+    @cached_property
+    def shelf(self) -> Annotated[Shelf, Aside("the catalogue as joints are looked for in it")]:
+        """The parts on offer."""
+        return joining(self.own.catalogue, tuple(self.prices.each().items()))
+
+    @cached_property
+    def fittings(self) -> Fittings:
+        """The parts put together, joint by joint."""
+        return fittings(self.build, self.zones, self.own.catalogue, self.shelf)
+
+    @cached_property
+    def connected(self) -> tuple[Connected, ...]:
+        """The connector of every outlet, in the order of the tree."""
+        return connect(self.build, self.fittings)
+
+    @cached_property
+    def lengths(self) -> tuple[Lengths, ...]:
+        """Each tubing with its cutting plan."""
+        return cutting(self.build, self.zones, self.connected, self.prices, self.build.spec.on_shelf)
+
+    @cached_property
+    def passages(self) -> Passages:
+        """Openings, guards and supports."""
+        return passages(self.build, self.zones)
+
+    @cached_property
+    def job(
+        self,
+    ) -> Annotated[Job, Aside("what the materials are made from; each part of it stands under its own name")]:
+        """All that materials and tools are made from."""
+        extra = for_test(self.build, self.leak_test, self.in_test)
+        return Job(
+            self.build,
+            self.zones,
+            self.own.catalogue,
+            self.fittings,
+            self.connected,
+            self.lengths,
+            self.passages,
+            extra,
+        )
+
+    @cached_property
+    def materials(self) -> tuple[Item, ...]:
+        """Every part the build needs."""
+        return materials(self.job)
 
     @cached_property
     def tools(self) -> tuple[Tool, ...]:
@@ -158,6 +246,23 @@ class Study:
 
         return cheapest(self.build, self.zones, self.prices)
 
+    # --- proof
+
+    @cached_property
+    def leak_test(self) -> LeakTest:
+        """What the region asks to be tested."""
+        return leak_test(self.build, self.zones, self.fittings)
+
+    @cached_property
+    def in_test(self) -> InTest:
+        """What a pressure test closes, and what stays in it."""
+        return in_test(self.build, self.fittings, self.own.catalogue, self.shelf, self.leak_test)
+
+    @cached_property
+    def judged(self) -> tuple[Judged, ...]:
+        """The recorded tests, judged."""
+        return judge(self.build, self.leak_test, self.day)
+
     @cached_property
     def plans(self) -> tuple[Plan, ...]:
         """How long to hold each test."""
@@ -173,11 +278,44 @@ class Study:
         return leak_sequence(self)
 
     @cached_property
+    def standing(self) -> Standing:
+        """How far the build has got."""
+        errors = sum(1 for finding in self._subject_findings if finding.severity is Severity.ERROR)
+        basis = Basis(codes(self.build), self.day, self.shared)
+        return standing(self.build, self.leak_test, self.judged, basis, errors)
+
+    # --- air, upkeep, referral
+
+    @cached_property
+    def rooms(self) -> tuple[Room, ...]:
+        """The rooms with the appliances in them."""
+        return rooms(self.build)
+
+    @cached_property
     def releases(self) -> Releases:
         """What a leak would do."""
         from gasdoc.study.air.release import releases
 
-        return releases(self.build, self.zones, self.served)
+        return releases(self.build, self.zones)
+
+    @cached_property
+    def upkeep(self) -> tuple[Due, ...]:
+        """What falls due."""
+        return upkeep(self.build)
+
+    @cached_property
+    def rules(self) -> tuple[Ruling, ...]:
+        """Every rule of the region with what the build has."""
+        return rulings(
+            self.build, self.zones, self.container, self.worst_drop, self.judged, self.mount, self.tie, self.rooms
+        )
+
+    @cached_property
+    def cautions(
+        self,
+    ) -> tuple[Annotated[Caution, By("id", "group", "text", "text_us", "why", "short", "citation")], ...]:
+        """What to be careful of."""
+        return cautions(facts.conditions(self.build), self.build.region.id)
 
     @cached_property
     def questions(self) -> tuple[Asked, ...]:
@@ -185,6 +323,81 @@ class Study:
         from gasdoc.study.referral.questions import ask
 
         return ask(self.build, self.zones, self.leak_test, self.upkeep)
+
+    # --- findings
+
+    @cached_property
+    def _subject_findings(self) -> Annotated[tuple[Finding, ...], Aside("`findings` has them all")]:
+        return tuple(chain.from_iterable(subject(self) for subject in SUBJECTS))
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What there is to say, worst first."""
+        found = (*self._subject_findings, *standing_findings(self.build, self.standing))
+        return tuple(sorted(found, key=lambda f: f.order))
+
+
+def _supply(s: Study) -> Iterator[Finding]:
+    for zone in s.zones:
+        yield from sizing_findings(s.build, zone)
+        yield from pressure_findings(s.build, zone)
+    yield from series_findings(s.settled)
+    yield from regulator_findings(s.build, s.zones)
+    yield from appliance_findings(s.build, s.zones)
+    yield from excess_findings(s.excess_flow)
+    yield from altitude_findings(s.build, s.high_up)
+
+
+def _container(s: Study) -> Iterator[Finding]:
+    yield from container_findings(s.build, s.container)
+    yield from cold_findings(s.build, s.container, s.cold)
+    yield from lasting_findings(s.build, s.container, s.cold)
+    yield from mount_findings(s.build, s.mount, s.tie)
+    yield from clearance_findings(s.build, s.clearances)
+
+
+def _proof(s: Study) -> Iterator[Finding]:
+    yield from proof_findings(s.build, s.leak_test, s.in_test)
+    yield from verdict_findings(s.judged, facts.system(s.build))
+    yield from to_come(s.build, s.as_of)
+    yield from open_key_findings(s.build)
+
+
+def _materials(s: Study) -> Iterator[Finding]:
+    yield from fitting_findings(s.build, s.fittings)
+    yield from support_findings(s.build, s.passages)
+    yield from ground_findings(s.build, s.zones)
+    yield from locker_findings(s.build, s.zones)
+    yield from reach_findings(s.build, s.connected)
+    yield from cutting_findings(s.build, s.lengths)
+
+
+def _air(s: Study) -> Iterator[Finding]:
+    yield from air_findings(s.build, s.rooms)
+    yield from alarm_findings(s.rooms)
+
+
+def _upkeep(s: Study) -> Iterator[Finding]:
+    yield from upkeep_findings(s.build, s.upkeep, s.as_of)
+
+
+def _referral(s: Study) -> Iterator[Finding]:
+    yield from doubts(s.build)
+    yield from listing_findings(s.build)
+    yield from setting_findings(s.build)
+    yield from rule_findings(s.rules)
+
+
+SUBJECTS: tuple[Callable[[Study], Iterator[Finding]], ...] = (
+    _supply,
+    _container,
+    _proof,
+    _materials,
+    _air,
+    _upkeep,
+    _referral,
+)
+"""What each subject gives cause to say."""
 
 
 def study(
@@ -199,365 +412,9 @@ def study(
     `as_of` is the date on which something may be overdue; `day` the one on which its records are read, later ones counting
     for nothing; `shared` are the places of records that other specs hold too. None of them: nobody asks.
     """
-    found, problems = resolve(build)
-    if found is None:
+    known, problems = resolve(build)
+    if known is None:
         return None, problems
-    build = found
-    found_zones = zones(build)
-    appliances = build.served
-    settled = settle(build, found_zones, appliances)
-    build, sized = settled.build, settled.zones
-    held = container(build, appliances)
-    cold = cold_day(build, held, appliances)
-    held_on, tied, around = mount(build, held), tie(build, held), clearances(build)
-    sized = unfed(build, [solve_zone(build, zone) for zone in sized], gas_suffices=cold is not None)
-    drops = [zone.pressure.worst_drop if zone.pressure is not None else None for zone in sized if zone.delivers]
-    known_drops = [drop for drop in drops if drop is not None]
-    worst_drop = max(known_drops) if known_drops and len(known_drops) == len(drops) else None
-    prices = price_list(build.spec.prices, own.prices)
-    listed = own.catalogue
-    shelf = joining(listed, tuple(prices.each().items()))
-    put_together = fittings(build, sized, listed, shelf)
-    tests = leak_test(build, sized, put_together)
-    kept = in_test(build, put_together, listed, shelf, tests)
-    judged = judge(build, tests, day)
-    found_rooms = rooms(build, appliances)
-    thin_air = high_up(build, found_zones, appliances)
-    found_rules = rulings(build, found_zones, sized, held, worst_drop, judged, held_on, tied, found_rooms)
-    due = upkeep(build)
-    connected = connect(build, appliances, put_together)
-    lengths = cutting(build, sized, connected, prices, build.spec.on_shelf)
-    passed = passages(build, sized)
-    job = Job(build, sized, listed, put_together, connected, lengths, passed, for_test(build, tests, kept))
-    items = materials(job)
-    problems = (*problems, *key_problems(build, items, listed))
-    load = sum(s.load for s in appliances)
-    valve = excess(build, sized, load)
-    findings = [
-        *(finding for zone in sized for finding in sizing_findings(build, zone)),
-        *series_findings(settled),
-        *(finding for zone in sized for finding in pressure_findings(build, zone)),
-        *regulator_findings(build, sized),
-        *_jetting_findings(build, found_zones, appliances),
-        *container_findings(build, held),
-        *cold_findings(build, held, cold),
-        *lasting_findings(build, held, cold),
-        *mount_findings(build, held_on, tied),
-        *clearance_findings(build, around),
-        *excess_findings(valve),
-        *fitting_findings(build, put_together),
-        *support_findings(build, passed),
-        *ground_findings(build, sized),
-        *locker_findings(build, sized),
-        *reach_findings(build, connected, appliances),
-        *cutting_findings(build, lengths),
-        *doubts(build, appliances),
-        *listing_findings(build, appliances),
-        *_plausible(build, appliances),
-        *rule_findings(found_rules),
-        *altitude_findings(build, thin_air),
-        *air_findings(build, found_rooms),
-        *alarm_findings(found_rooms),
-        *proof_findings(build, tests, kept),
-        *verdict_findings(judged, facts.system(build)),
-        *upkeep_findings(build, due, as_of),
-        *to_come(build, as_of),
-        *_unknown(build, appliances),
-        *_open_keys(build),
-    ]
-    errors = sum(1 for finding in findings if finding.severity is Severity.ERROR)
-    reached = standing(build, tests, judged, Basis(codes(build), day, shared), errors)
-    findings += standing_findings(build, reached)
-    return Study(
-        build=build,
-        as_of=as_of,
-        standing=reached,
-        served=appliances,
-        load=load,
-        container=held,
-        cold=cold,
-        mount=held_on,
-        tie=tied,
-        clearances=around,
-        zones=sized,
-        excess_flow=valve,
-        rules=found_rules,
-        cautions=cautions(facts.conditions(build), build.region.id),
-        fittings=put_together,
-        connected=connected,
-        lengths=lengths,
-        passages=passed,
-        materials=items,
-        job=job,
-        prices=prices,
-        leak_test=tests,
-        in_test=kept,
-        judged=judged,
-        rooms=found_rooms,
-        high_up=thin_air,
-        upkeep=due,
-        findings=tuple(sorted(findings, key=lambda f: f.order)),
-    ), problems
-
-
-def _jetting_findings(
-    build: Installation, found_zones: tuple[Zone, ...], appliances: tuple[Served, ...]
-) -> Iterator[Finding]:
-    """Appliances jetted for another gas or pressure than their zone delivers, and regulators too small for it."""
-    system = facts.system(build)
-    by_outlet = {outlet: zone for zone in found_zones for outlet, _ in zone.outlets}
-    for s in appliances:
-        zone = by_outlet[s.id]
-        jetted = s.appliance.jetted_for
-        delivered = float(zone.regulator.outlet)
-        if jetted is None:
-            continue
-        gas = build.spec.gas
-        wrong = {"propane": gas.butane > MIXED, "butane": gas.propane > MIXED, "propane-butane": False}
-        if wrong.get(jetted.gas, True):
-            yield error(
-                "jetted-for-another-gas",
-                s.id,
-                (*s.at, "appliance", "jetted_for", "gas"),
-                f"{s.appliance.name} is jetted for {jetted.gas}.",
-                "Jets for another gas give a wrong, sooty or lifting flame, and carbon monoxide.",
-                "Have it converted by a licensed person with its maker's kit, or use another appliance.",
-            )
-        elif {"propane": gas.butane, "butane": gas.propane}.get(jetted.gas, 0.0) > SOME:
-            yield warning(
-                "jetted-for-one-gas",
-                s.id,
-                (*s.at, "appliance", "jetted_for", "gas"),
-                f"{s.appliance.name} is jetted for {jetted.gas} alone, and the gas here is {gas.propane * 100:.0f} % propane "
-                f"and {gas.butane * 100:.0f} % butane.",
-                "A mixture burns otherwise than the gas the jets were made for, and changes as the container empties.",
-                "Ask the supplier what is in the container, and the plate or the maker whether it may burn that.",
-            )
-        if abs(jetted.pressure - delivered) > 0.1 * delivered:
-            yield error(
-                "jetted-for-another-pressure",
-                s.id,
-                (*s.at, "appliance", "jetted_for", "pressure"),
-                f"{s.appliance.name} is made for {units.show(jetted.pressure, 'supply pressure', system)}; its regulator "
-                f"gives {units.show(delivered, 'supply pressure', system)}.",
-                "An appliance burns as its plate says only at the pressure on its plate.",
-                "Choose regulator and appliances for one pressure, with a licensed fitter.",
-            )
-    for zone in found_zones:
-        rated = regulator_capacity(zone.regulator, heating_value(build))
-        if rated is not None and zone.load > rated * (1 + 1e-9):
-            yield _too_small(build, zone, rated, system)
-        if rated is None:
-            yield warning(
-                "regulator-capacity-unknown",
-                zone.id,
-                zone.at,
-                "The regulator's capacity is not stated.",
-                "Whether it can feed all appliances at once is not known.",
-                "Read it off the regulator's data sheet, at its lowest inlet pressure, and add 'capacity:'.",
-            )
-
-
-def _too_small(build: Installation, zone: Zone, rated: float, system: units.System) -> Finding:
-    """A regulator whose rating, `rated` in W of gross heat, is less than its load. A power does not say which heat it counts:
-    where plates count net, a rating that carries the load as net heat may do."""
-    given, at = zone.regulator.capacity, (*zone.at, "capacity")
-    asked = f"all appliances behind it ask for {units.show(zone.load, 'load', system)} of gross heat"
-    by_mass = given is not None and given.dimension == "mass flow"
-    says = f"{units.show(rated, 'load', system)}, {'by its gas per hour' if by_mass else 'taken as gross heat'}"
-    larger = most_carried(build, zone.regulator) or rated
-    doubt = f" If it counts net heat, it is {units.show(larger, 'load', system)} gross." if larger > rated else ""
-    if zone.load <= larger * (1 + 1e-9):
-        return warning(
-            "regulator-maybe-too-small",
-            zone.id,
-            at,
-            f"The regulator is rated for {says}, and {asked}.{doubt} That would be enough.",
-            "Past its rating a regulator lets its outlet pressure fall; which heat a rating in power counts is seldom written.",
-            "Read the rating in kg/h off its data sheet and give that as 'capacity:': it leaves no doubt.",
-        )
-    return error(
-        "regulator-too-small",
-        zone.id,
-        at,
-        f"The regulator is rated for {says}, and {asked}.{doubt}",
-        "Past its rating a regulator lets its outlet pressure fall.",
-        "Use a regulator rated for the whole load at its lowest inlet pressure. A rating in gas per hour, such as kg/h, leaves "
-        "no doubt which heat is meant.",
-    )
-
-
-def _plausible(build: Installation, appliances: tuple[Served, ...]) -> Iterator[Finding]:
-    """Input rates far outside what the kind of appliance usually has: most often a unit or a zero too many."""
-    usual = files.load("appliances.yaml")["kinds"]
-    system = facts.system(build)
-    for s in appliances:
-        row = usual.get(s.appliance.kind)
-        if row is None:
-            continue
-        least, most = (float(units.parse(row[key], "power")) for key in ("least", "most"))
-        if not least / FAR_OFF <= s.load <= most * FAR_OFF:
-            impossible = not least / IMPOSSIBLE <= s.load <= most * IMPOSSIBLE
-            yield (error if impossible else warning)(
-                "input-far-off",
-                s.id,
-                (*s.at, "appliance", "input"),
-                f"{s.appliance.name} is given '{s.appliance.input.text}'; a {s.appliance.kind.replace('-', ' ')} "
-                f"usually has {units.show(least, 'load', system)} to {units.show(most, 'load', system)}.",
-                "A figure this far off is most often a slip of a unit or a zero; a point is read as a decimal point, so that "
-                "24.000 is 24.",
-                "Read the plate again.",
-                "usual ranges from memory",
-            )
-
-
-def _unknown(build: Installation, appliances: tuple[Served, ...]) -> Iterator[Finding]:
-    """What the spec leaves open and somebody will ask for."""
-    assumed = [
-        s for s in appliances if s.appliance.input_basis is None and s.gross_share > 1.0 and facts.counts_heat(build, s)
-    ]
-    if assumed:
-        yield note(
-            "input-basis-assumed",
-            "build",
-            (*assumed[0].at, "appliance", "input"),
-            "Plates and energy a day are taken to count net heat, because the spec does not say: "
-            f"{', '.join(s.appliance.name for s in assumed)}.",
-            "That is usual in this region, and on the careful side: if they count gross heat, each burns "
-            f"{(1 - 1 / assumed[0].gross_share) * 100:.0f} % less gas than is worked out here.",
-            "Read the plates: Hi or net, Hs or gross. Add 'input_basis:', or give 'input:' as the gas per hour on the plate and "
-            "'daily_use:' as hours or gas.",
-            str(build.region.supply.plates.citation),
-        )
-    for s in appliances:
-        if s.appliance.jetted_for is None:
-            yield warning(
-                "jetting-unknown",
-                s.id,
-                s.at,
-                f"What gas and pressure {s.appliance.name} is jetted for is not stated.",
-                "An appliance jetted for another gas or pressure is dangerous, and looks the same.",
-                "Read its plate and add 'jetted_for:'.",
-            )
-        if s.appliance.flue is None:
-            yield warning(
-                "flue-unknown",
-                s.id,
-                s.at,
-                f"Where the flue gases of {s.appliance.name} go is not stated.",
-                "Ventilation and carbon monoxide depend on it.",
-                "Add 'flue: room-sealed', 'open-flued' or 'flueless'.",
-            )
-        if connector_drop(s) is None:
-            rigid = s.outlet.connector is not None and s.outlet.connector.kind == "rigid"
-            yield note(
-                "connector-capacity-unknown",
-                s.id,
-                (*s.at, "connector") if s.outlet.connector else s.at,
-                f"What the connector of {s.appliance.name} takes of the pressure is not known.",
-                "Its pressures here are those before the connector.",
-                "A rigid tail has no rating: measure the pressure at the appliance with everything on."
-                if rigid
-                else "Read the rated capacity off its tag or data sheet and add 'capacity:' under 'connector:'.",
-            )
-        alone = _valve_alone(build, s.id) if s.outlet.shut_off is False else None
-        if alone is not None:
-            yield warning(
-                "shut-off-in-branch",
-                s.id,
-                (*s.at, "shut_off"),
-                f"The only shut-off valve of {s.appliance.name} is {alone}, in its branch.",
-                "An appliance must be able to be shut off by itself, within reach.",
-                "Ask whether that valve stands near enough, or fit one upstream of the connector.",
-                "IFGC 409.5 (read in two or more public texts)",
-            )
-        elif s.outlet.shut_off is False:
-            yield error(
-                "no-shut-off",
-                s.id,
-                (*s.at, "shut_off"),
-                f"{s.appliance.name} has no shut-off valve of its own.",
-                "An appliance must be able to be shut off by itself, within reach.",
-                "Fit a listed valve upstream of its connector.",
-                "IFGC 409.5 (read in two or more public texts)",
-            )
-    where, meant = facts.setting(build), build.region.settings
-    if where is not None and where not in meant:
-        yield warning(
-            "region-for-another-setting",
-            "build",
-            ("setting",),
-            f"The rules of '{build.region.id}' are for a {' or '.join(meant)}, and this is a {where}.",
-            f"What they are for: {build.region.scope}",
-            "Take the region that is for it, if there is one; else take every row of the rules as a hint only, and ask which rules hold.",
-        )
-    if where is None:
-        yield note(
-            "setting-unknown",
-            "build",
-            ("region",),
-            "What the gas is fitted in is not stated.",
-            "The region's rules differ for a vehicle, a trailer, a cabin and a boat; cautions for several are shown.",
-            "Add 'setting: cabin', 'trailer', 'vehicle' or 'boat'.",
-        )
-
-
-def _valve_alone(build: Build, outlet: str) -> str | None:
-    """The valve in the line that serves this outlet and no other; None where a junction comes first."""
-    at = build.by_id[outlet].parent
-    while at >= 0 and not isinstance(build.nodes[at].part, Junction | Regulator):
-        if isinstance(build.nodes[at].part, Valve):
-            return build.nodes[at].id
-        at = build.nodes[at].parent
-    return None
-
-
-def _open_keys(build: Build) -> Iterator[Finding]:
-    """Sizes, connectors and threads that a build which stands does not state: no code can stand for what is not stated."""
-    if build.spec.fitted is None:
-        return
-    missing = tuple(_missing(build))
-    if missing:
-        yield warning(
-            "fitted-not-stated",
-            "build",
-            missing[0],
-            f"The build is fitted, and its spec does not state {len(missing)} of its sizes, connectors and threads: "
-            f"{', '.join(_key(build, at) for at in missing[:MOST_KEYS])}{', ...' if len(missing) > MOST_KEYS else ''}.",
-            "A code stands for what the spec states. What is left out is not in it, and can change unseen.",
-            "Read each off what was fitted and add it. Both codes then change, so add it before the tests are recorded.",
-        )
-
-
-MOST_KEYS = 12
-"""How many keys that are not stated one message names (our choice)."""
-
-
-def _missing(build: Build) -> Iterator[Path]:
-    """The places of sizes, connectors and threads that are not stated."""
-    spec = build.spec
-    if spec.container.connection is None:
-        yield ("container", "connection")
-    for name in ("inlet_thread", "outlet_thread"):
-        if getattr(spec.regulator, name) is None:
-            yield ("regulator", name)
-    for node in build.nodes:
-        part = node.part
-        if isinstance(part, Run) and part.size is None:
-            yield (*node.at, "size")
-        elif isinstance(part, Regulator):
-            yield from ((*node.at, name) for name in ("inlet_thread", "outlet_thread") if getattr(part, name) is None)
-        elif isinstance(part, Outlet):
-            if part.connector is None:
-                yield (*node.at, "connector")
-            elif part.connector.length is None:
-                yield (*node.at, "connector", "length")
-            if part.appliance.inlet_thread is None:
-                yield (*node.at, "appliance", "inlet_thread")
-
-
-def _key(build: Build, at: Path) -> str:
-    """A place as people name it, as in 'size of run-heater'."""
-    ids = {node.at: node.id for node in build.nodes}
-    owner = next((ids[at[:i]] for i in range(len(at), 0, -1) if at[:i] in ids), str(at[0]))
-    return f"{'connector length' if at[-2:] == ('connector', 'length') else str(at[-1]).replace('_', ' ')} of {owner}"
+    settled = settle(known, zones(known))
+    made = Study(settled.build, settled, own, as_of, day, shared)
+    return made, (*problems, *key_problems(build, made.materials, own.catalogue))

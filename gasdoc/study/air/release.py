@@ -47,7 +47,7 @@ class Releases:
     space_is: str | None
 
 
-def releases(build: Installation, sized: tuple[SizedZone, ...], appliances: tuple[Served, ...]) -> Releases:
+def releases(build: Installation, sized: tuple[SizedZone, ...]) -> Releases:
     """The releases of a build: of the connectors the one that would let out most, of the burners the largest."""
     # Of several rooms the smallest, because there a leak reaches the limit first.
     spaces = build.spec.spaces
@@ -64,7 +64,7 @@ def releases(build: Installation, sized: tuple[SizedZone, ...], appliances: tupl
 
     holes: list[float] = []
     cuts: list[tuple[float, str]] = []
-    by_id = {s.id: s for s in appliances}
+    by_id = {s.id: s for s in build.served}
     for zone in sized:
         regulator = zone.regulator
         inside = fluid.gas(gas, GAS_TEMPERATURE, highest_in_use(regulator) + air)
@@ -81,7 +81,7 @@ def releases(build: Installation, sized: tuple[SizedZone, ...], appliances: tupl
                 lines, inside, air, regulator_capacity=rated / heat if rated is not None else None
             )
             cuts.append((cut.mass, served.appliance.name))
-    burners = [(release.open_burner(s.load, gas), s.appliance.name) for s in appliances]
+    burners = [(release.open_burner(s.load, gas), s.appliance.name) for s in build.served]
     found = [leak("pinhole", "", max(holes))] if holes else []
     for kind, ways in (("cut-hose", cuts), ("open-burner", burners)):
         if ways:

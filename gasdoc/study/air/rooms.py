@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Annotated
 
 from gasdoc.build.model import Space
-from gasdoc.build.reader import Build
 from gasdoc.build.rooms import OUTDOORS, room_id, room_name
 from gasdoc.quantities import By, Shown, Watt
 from gasdoc.source import Path
-from gasdoc.study.facts import Served
+from gasdoc.study.facts import Installation, Served
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +61,13 @@ class Room:
         return f"{self.name}: {sentence}" if self.several else sentence
 
 
-def rooms(build: Build, appliances: Sequence[Served]) -> tuple[Room, ...]:
+def rooms(build: Installation) -> tuple[Room, ...]:
     """The rooms in the order of the spec; one of which nothing is known where it names none.
 
     An appliance whose room is not stated counts to the first; one that stands outdoors counts to none.
     """
     spaces = build.spec.spaces
-    inside = [s for s in appliances if s.outlet.space != OUTDOORS]
+    inside = [s for s in build.served if s.outlet.space != OUTDOORS]
     if not spaces:
         return (Room("room", "the room", (), None, tuple(inside), air(inside), several=False),)
     known = [room_id(space, i) for i, space in enumerate(spaces)]

@@ -307,7 +307,7 @@ def pattern_words(kind: str) -> str:
     return str(_data()["kinds"][kind]["words"])
 
 
-def cold_day(build: Installation, held: Container, appliances: Sequence[Served]) -> Cold | None:
+def cold_day(build: Installation, held: Container) -> Cold | None:
     """The coldest day; None where the gas can never have the pressure asked for (a finding says so)."""
     spec = build.spec
     gas = fuel(build)
@@ -317,7 +317,7 @@ def cold_day(build: Installation, held: Container, appliances: Sequence[Served])
     joined: Manifold = "single"
     if held.number > 1:
         joined = "parallel" if spec.container.manifold == "parallel" else "changeover"
-    blocks = tuple(block for s in appliances for block in _blocks(s))
+    blocks = tuple(block for s in build.served for block in _blocks(s))
     periods = _periods(blocks)
     feeding = held.number if joined == "parallel" else 1
     table = draw_table(build.container_kind, held.fuel_mass, feeding, periods, fluid.gross_heating_value(gas))

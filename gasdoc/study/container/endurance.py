@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gasdoc.build.model import FuelPrice
@@ -14,7 +14,7 @@ from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import Fuel
 from gasdoc.quantities import CubicMetre, Day, Joule, Kelvin, Kilogram, Money
 from gasdoc.study.container.holding import Container
-from gasdoc.study.facts import Installation, Served, energy_of, fuel, heating_value
+from gasdoc.study.facts import Installation, energy_of, fuel, heating_value
 
 PRICED_TEMPERATURE = SIXTY_FAHRENHEIT
 """K: that at which a volume of liquid is sold."""
@@ -58,12 +58,12 @@ class Endurance:
     currency: str | None
 
 
-def endurance(build: Installation, held: Container, appliances: Sequence[Served]) -> Endurance:
+def endurance(build: Installation, held: Container) -> Endurance:
     """What a day takes and how long a full supply lasts."""
     spec, heat, gas = build.spec, heating_value(build), fuel(build)
     density = fluid.liquid_density(gas, PRICED_TEMPERATURE)
     daily = []
-    for s in appliances:
+    for s in build.served:
         mass = None if s.per_day is None else s.per_day / heat
         daily.append(Daily(s.id, s.appliance.name, s.per_day, mass, None if mass is None else mass / density))
     price = price_of_mass(spec.fuel_price, gas) if spec.fuel_price is not None else None
@@ -76,12 +76,12 @@ def endurance(build: Installation, held: Container, appliances: Sequence[Served]
         cost = None if price is None else model.cost_per_day(mass, price)
         return Season(name, mass, energy, lasts, cost, None if days is None else mass * days, air)
 
-    cold = {s.id: s.per_day for s in appliances}
+    cold = {s.id: s.per_day for s in build.served}
     seasons = [season("cold day", cold, None)] if any(e is not None for e in cold.values()) else []
     for part in spec.seasons:
         changed = {
             s.id: energy_of(part.daily_use[s.id], s.load, heat, s.gross_share) if s.id in part.daily_use else s.per_day
-            for s in appliances
+            for s in build.served
         }
         seasons.append(season(part.name, changed, part.days, part.air))
     return Endurance(

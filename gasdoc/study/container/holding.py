@@ -20,7 +20,7 @@ from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import Fuel
 from gasdoc.quantities import Aside, CubicMetre, Day, Joule, Kilogram, Metre, Ratio, Watt
 from gasdoc.source import Citation
-from gasdoc.study.facts import Installation, Served, fuel, heating_value, system
+from gasdoc.study.facts import Installation, fuel, heating_value, system
 from gasdoc.study.findings import Finding, error, warning
 
 FILL_TEMPERATURE = 277.6
@@ -85,7 +85,7 @@ class Container:
     shape: Shape
 
 
-def container(build: Installation, appliances: tuple[Served, ...]) -> Container:
+def container(build: Installation) -> Container:
     """What the containers hold and how long it lasts at the stated use."""
     c = build.spec.container
     stamped, kind = c.water_capacity, build.container_kind
@@ -99,7 +99,7 @@ def container(build: Installation, appliances: tuple[Served, ...]) -> Container:
     fill, fill_source = catalog.fill_share()
     mass = full_mass(kind, water, fuel(build), stamped is not None)
     heat = heating_value(build)
-    known = [s.per_day for s in appliances if s.per_day is not None]
+    known = [s.per_day for s in build.served if s.per_day is not None]
     per_day = sum(known) / DAY if known else None
     energy = mass * c.number * heat
     mounted: Orientation | None = None
@@ -117,7 +117,7 @@ def container(build: Installation, appliances: tuple[Served, ...]) -> Container:
         energy=energy,
         per_day=per_day,
         days=energy / (per_day * DAY) if per_day else None,
-        unstated=tuple(s.appliance.name for s in appliances if s.per_day is None),
+        unstated=tuple(s.appliance.name for s in build.served if s.per_day is None),
         shape=shape_of(kind, water, mounted, c.diameter, c.length, c.tare),
     )
 

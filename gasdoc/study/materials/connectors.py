@@ -53,10 +53,10 @@ class Connected:
         return f"{base} {self.label}" if self.label is not None else base
 
 
-def connect(build: Installation, appliances: tuple[Served, ...], made: Fittings) -> tuple[Connected, ...]:
+def connect(build: Installation, made: Fittings) -> tuple[Connected, ...]:
     """Every outlet's connector, in the order of the tree."""
     placed = {spot.id: spot_placed.part for _, spot, spot_placed in made.placed()}
-    return tuple(_connect(build, s, placed) for s in appliances)
+    return tuple(_connect(build, s, placed) for s in build.served)
 
 
 def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) -> Connected:
@@ -129,13 +129,11 @@ def _longest(build: Installation, kind: str, row: catalog.ConnectorRow) -> tuple
     return row.longest, row.source
 
 
-def reach_findings(
-    build: Installation, found: tuple[Connected, ...], appliances: tuple[Served, ...]
-) -> Iterator[Finding]:
+def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterator[Finding]:
     """Connectors that do not reach, are too long for the code or too small, and what is not known about them."""
     shown = system(build)
-    kinds = {s.id: s.appliance.kind for s in appliances}
-    loads = {s.id: s.load for s in appliances}
+    kinds = {s.id: s.appliance.kind for s in build.served}
+    loads = {s.id: s.load for s in build.served}
     for c in found:
         at = (*c.at, "connector") if not c.chosen else c.at
         if c.distance is None:

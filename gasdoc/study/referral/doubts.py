@@ -13,7 +13,7 @@ from gasdoc.engineering.constants import FIFTEEN_CELSIUS
 from gasdoc.source import Path
 from gasdoc.study import facts
 from gasdoc.study.air.ventilation import HEATING
-from gasdoc.study.facts import Installation, Served
+from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, note, warning
 
 WARM = FIFTEEN_CELSIUS
@@ -28,13 +28,13 @@ MOST_NAMED = 3
 _PIPE_THREAD = re.compile(r"(\d+(?:/\d+)?)(?: in)? (?:NPT|BSPT|BSPP|FNPT)")
 
 
-def doubts(build: Installation, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+def doubts(build: Installation) -> Iterator[Finding]:
     """The findings about the input itself."""
     yield from _route(build)
     yield from _warm(build)
-    yield from _gallons(build, appliances)
+    yield from _gallons(build)
     yield from _swapped(build)
-    yield from _flame_failure(appliances)
+    yield from _flame_failure(build)
 
 
 def _route(build: Installation) -> Iterator[Finding]:
@@ -63,9 +63,9 @@ def _route(build: Installation) -> Iterator[Finding]:
         )
 
 
-def _flame_failure(appliances: tuple[Served, ...]) -> Iterator[Finding]:
+def _flame_failure(build: Installation) -> Iterator[Finding]:
     """Appliances of which it is not stated whether they shut off their gas when the flame fails."""
-    silent = [served for served in appliances if served.appliance.flame_failure is None]
+    silent = [served for served in build.served if served.appliance.flame_failure is None]
     if not silent:
         return
     make = warning if any(served.appliance.kind in HEATING for served in silent) else note
@@ -98,10 +98,10 @@ def _warm(build: Installation) -> Iterator[Finding]:
         )
 
 
-def _gallons(build: Installation, appliances: tuple[Served, ...]) -> Iterator[Finding]:
+def _gallons(build: Installation) -> Iterator[Finding]:
     if build.spec.gas.butane <= SOME_BUTANE:
         return
-    for served in appliances:
+    for served in build.served:
         a = served.appliance
         for key, given in (("input", a.input), ("daily_use", a.daily_use)):
             if given is not None and given.dimension == "mass flow" and given.unit.startswith("gal"):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from gasdoc.build.model import Appliance
 from gasdoc.build.rooms import OUTDOORS
@@ -13,10 +13,10 @@ WANTED = {"cabin": "indoors", "trailer": "vehicle", "vehicle": "vehicle", "boat"
 """The word of `listed_for:` for an appliance that stands in a room, by what the gas is fitted in."""
 
 
-def listing_findings(build: Installation, appliances: Sequence[Served]) -> Iterator[Finding]:
+def listing_findings(build: Installation) -> Iterator[Finding]:
     """Appliances that stand where their listing does not say that they may. Nothing is said where no listing is stated."""
     where = setting(build)
-    for s in appliances:
+    for s in build.served:
         listed, at = s.appliance.listed_for, (*s.at, "appliance", "listed_for")
         if not listed:
             continue

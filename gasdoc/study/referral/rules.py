@@ -9,7 +9,6 @@ from typing import Annotated, Literal
 
 from gasdoc import units
 from gasdoc.build.model import Container as GivenContainer
-from gasdoc.build.model import Run
 from gasdoc.catalog import tubing
 from gasdoc.quantities import By
 from gasdoc.regions import MEASURES, Rule
@@ -24,7 +23,6 @@ from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.passages import line_conditions
 from gasdoc.study.proof.verdicts import Judged, ended, started
 from gasdoc.study.supply.lines import SizedZone
-from gasdoc.study.supply.zones import Zone
 
 Outcome = Literal["met by the numbers", "not met", "not known", "for a licensed person"]
 
@@ -110,8 +108,7 @@ class Value:
 
 def rulings(
     build: Installation,
-    zones: tuple[Zone, ...],
-    sized: tuple[SizedZone, ...],
+    zones: tuple[SizedZone, ...],
     held: Container,
     worst_drop: float | None,
     judged: tuple[Judged, ...],
@@ -121,8 +118,8 @@ def rulings(
 ) -> tuple[Ruling, ...]:
     """Every rule of the region with what the build has; rules about rooms with what each room has. `worst_drop` in Pa is the
     largest drop to an outlet, None where it is not known."""
-    values = _measures(build, zones, held, worst_drop, judged) | _spacings(build, sized)
-    present = _present(build, sized)
+    values = _measures(build, zones, held, worst_drop, judged) | _spacings(build, zones)
+    present = _present(build, zones)
     by_room = [(room, _of_room(room)) for room in found_rooms]
     found: list[Ruling] = []
     for rule in build.region.rules:
@@ -324,7 +321,11 @@ def _words(rule: Rule, value: float | str, shown: units.System, limit: float | N
 
 
 def _measures(
-    build: Installation, zones: tuple[Zone, ...], held: Container, worst_drop: float | None, judged: tuple[Judged, ...]
+    build: Installation,
+    zones: tuple[SizedZone, ...],
+    held: Container,
+    worst_drop: float | None,
+    judged: tuple[Judged, ...],
 ) -> dict[str, Value]:
     """What the build has of every measure but those of `NOT_OF_THE_BUILD`."""
     spec = build.spec
@@ -348,7 +349,7 @@ def _measures(
         ),
         "container-service": Value(spec.container.service, at=(*block, "service")),
         "orientation": Value(_orientation(build), at=(*block, "orientation")),
-        "inside-pressure": _inside_pressure(build, zones),
+        "inside-pressure": _inside_pressure(zones),
         "csst-on-vehicle": Value(
             float(len(corrugated)), at=build.by_id[corrugated[0]].at if corrugated else (), names=tuple(corrugated)
         ),
@@ -495,7 +496,7 @@ def _orientation(build: Installation) -> str | None:
     return "as-marked" if mounted in build.container_kind.orientation else "other"
 
 
-def _inside_pressure(build: Installation, zones: tuple[Zone, ...]) -> Value:
+def _inside_pressure(zones: tuple[SizedZone, ...]) -> Value:
     """The highest pressure a zone with any part inside may see: the lock-up pressures of their regulators.
 
     A zone is inside if it has an outlet or a run that is not marked as outside or goes through something. A regulator
@@ -503,8 +504,7 @@ def _inside_pressure(build: Installation, zones: tuple[Zone, ...]) -> Value:
     """
     inside = []
     for zone in zones:
-        runs = [part for part in (build.by_id[run].part for run in zone.run_ids) if isinstance(part, Run)]
-        if zone.delivers or any(not run.outside or run.through for run in runs):
+        if zone.delivers or any(not run.part.outside or run.part.through for run in zone.runs):
             inside.append(zone)
     settings = [(max(float(z.regulator.outlet), float(z.regulator.lock_up or 0.0)), z.at) for z in inside]
     highest, at = max(settings, key=lambda pair: pair[0], default=(None, ()))

@@ -34,7 +34,7 @@ class HighUp:
     stated: bool
 
 
-def high_up(build: Installation, zones: Sequence[Zone], appliances: Sequence[Served]) -> tuple[HighUp, ...]:
+def high_up(build: Installation, zones: Sequence[Zone]) -> tuple[HighUp, ...]:
     """The appliances of a build above 2000 ft; none of a build below, or whose altitude is not stated."""
     altitude = build.spec.altitude
     asked = thin.asked_share(float(altitude)) if altitude is not None else None
@@ -43,7 +43,7 @@ def high_up(build: Installation, zones: Sequence[Zone], appliances: Sequence[Ser
     air = atmosphere(build)
     gauge = {outlet: float(zone.regulator.outlet) for zone in zones for outlet, _ in zone.outlets}
     found = []
-    for s in appliances:
+    for s in build.served:
         made_for = s.appliance.jetted_for.altitude if s.appliance.jetted_for is not None else None
         stated = made_for is not None and abs(made_for - altitude) <= NEAR * altitude
         found.append(HighUp(s, thin.through_same_jet(gauge[s.id], air, STANDARD_ATMOSPHERE), asked, stated))

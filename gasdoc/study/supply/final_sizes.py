@@ -31,12 +31,12 @@ class Settled:
     series: Series | None
 
 
-def settle(build: Installation, zones: Sequence[Zone], appliances: Sequence[Served]) -> Settled:
+def settle(build: Installation, zones: Sequence[Zone]) -> Settled:
     """The sizes of a build's runs."""
     series = _one_series(build, zones)
     if series is not None:
         build = _offering(build, series)
-    served = {s.id: s for s in appliances}
+    served = {s.id: s for s in build.served}
     sized = tuple(_held(build, size_zone(build, zone), served) for zone in zones)
     return Settled(build, sized, series)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from gasdoc import units
-from gasdoc.build.model import Regulator
 from gasdoc.engineering.supply import tree
 from gasdoc.study import facts
 from gasdoc.study.facts import Installation, OutletPressure, Served
@@ -87,7 +86,7 @@ def _unsized(
                 "pressure-unknown",
                 served.id,
                 served.at,
-                f"What reaches {served.appliance.name} is not known, because {_because(before, f'its regulator {sized.id}', solved.lacks)}.",
+                f"What reaches {served.appliance.name} is not known, because {because(before, f'its regulator {sized.id}', solved.lacks)}.",
                 "A regulator that cannot hold its pressure gives less, and how much less is not worked out here."
                 if solved.lacks
                 else "Whether its regulator gets the pressure it needs could not be checked.",
@@ -209,111 +208,8 @@ def _larger(run: Line, feeding: Line) -> bool:
     return isinstance(a, Answer) and isinstance(b, Answer) and a.value > b.value * 1.05
 
 
-def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Iterator[Finding]:
-    """What the regulators themselves give cause to say."""
-    shown = facts.system(build)
-    first = build.spec.regulator
-    later = any(zone.regulators for zone in zones)
-    us = build.region.id.startswith("us-") or build.region.id in ("canada", "boat-us")
-    if first.stages == 1 and not later:
-        yield (warning if us else note)(
-            "single-stage-regulator",
-            zones[0].id,
-            ("regulator", "stages"),
-            "One regulator brings container pressure down in a single stage and feeds fixed piping.",
-            "A single stage lets the delivered pressure move with the container's, which changes several times over "
-            "between winter and summer.",
-            "Ask the authority: many codes want two stages on fixed piping.",
-            "NFPA 58, two-stage systems on fixed piping (from memory, not confirmed)",
-        )
-    for zone in zones:
-        yield from _regulator(zone, zone.regulator)
-    arriving = {regulator for zone in zones if zone.pressure is not None for regulator, _ in zone.pressure.regulators}
-    for zone in zones[1:]:
-        needed, pressures = zone.regulator.inlet, zone.pressure
-        if zone.id not in arriving:
-            before = (
-                [t.run for t in pressures.tried if t.run not in zone.run_ids] if pressures is not None else ["a run"]
-            )
-            lacking = [lack for lack in pressures.lacks if lack.regulator != zone.id] if pressures is not None else []
-            yield warning(
-                "regulator-inlet-unknown",
-                zone.id,
-                zone.at,
-                f"What pressure reaches it is not known, because {_because(before, 'it', lacking)}.",
-                f"Whether that is the {units.show(needed, 'container pressure', shown)} it is rated from, and above its outlet, "
-                "could not be checked."
-                if needed is not None
-                else "Whether that is above its outlet could not be checked.",
-                SETTLE_SIZE if not lacking else "Put that right first, with a licensed fitter; then it is checked.",
-            )
-        for lack in pressures.lacks if pressures is not None else ():
-            if lack.regulator == zone.id:
-                yield from _lack(zone, lack, shown)
-
-
-def _because(runs: Sequence[str], regulator: str, lacks: Sequence[Lack]) -> str:
+def because(runs: Sequence[str], regulator: str, lacks: Sequence[Lack]) -> str:
     """Why a pressure is not known: runs before `regulator` without a size, regulators that cannot hold theirs."""
     regulators = list(dict.fromkeys(lack.regulator for lack in lacks))
     reasons = [f"{' and '.join(runs)} before {regulator} {'has' if len(runs) == 1 else 'have'} no size"] if runs else []
     return " and ".join([*reasons, *(f"{facts.the_regulator(r)} cannot hold its pressure" for r in regulators)])
-
-
-def _lack(zone: SizedZone, lack: Lack, shown: units.System) -> Iterator[Finding]:
-    """A second regulator that what reaches it does not serve. What the first one lacks is found where container and gas are,
-    and capacities with the loads."""
-    if lack.has is None or lack.needs is None:
-        return
-    needs = units.show(lack.needs, "container pressure", shown)
-    has = units.show_apart(lack.has, lack.needs, "container pressure", shown)
-    if lack.why == "inlet":
-        yield error(
-            "regulator-inlet-too-low",
-            zone.id,
-            (*zone.at, "inlet"),
-            f"It is rated from an inlet of {needs}, and {has} reaches it with everything on.",
-            "Below its lowest inlet a regulator does not deliver its rated capacity.",
-            "Use a larger or shorter run before it, or another regulator, with a licensed fitter.",
-        )
-    elif lack.why == "outlet":
-        yield error(
-            "regulator-cannot-work",
-            zone.id,
-            (*zone.at, "outlet"),
-            f"Its outlet is set to {needs}, and no more than {has} reaches it.",
-            "A regulator can only lower a pressure.",
-            "Check the outlet pressures of both regulators.",
-        )
-
-
-def _regulator(zone: SizedZone, regulator: Regulator) -> Iterator[Finding]:
-    at, identity = zone.at, zone.id
-    if regulator.adjustable:
-        yield warning(
-            "adjustable-regulator",
-            identity,
-            (*at, "adjustable"),
-            "The regulator can be set by hand.",
-            "Turned up by mistake it sends every appliance more than its plate allows.",
-            "Use a fixed, listed regulator for appliances; an adjustable high-pressure one has no place on them.",
-            "common practice, no source",
-        )
-    if regulator.over_pressure_protection is False:
-        yield error(
-            "no-over-pressure-protection",
-            identity,
-            (*at, "over_pressure_protection"),
-            "The regulator has no relief or shut-off of its own against over-pressure.",
-            "When a regulator fails open, container pressure reaches the appliances.",
-            "Use a regulator with over-pressure protection whose relief vents outdoors.",
-            "29 CFR 1910.110(g) as in WAC 296-307-43511, relief on the low side (read in one public text)",
-        )
-    elif regulator.over_pressure_protection is None:
-        yield note(
-            "over-pressure-protection-unknown",
-            identity,
-            at,
-            "Whether the regulator has over-pressure protection is not stated.",
-            "When a regulator fails open, container pressure reaches the appliances.",
-            "Read its data sheet and add 'over_pressure_protection:'.",
-        )

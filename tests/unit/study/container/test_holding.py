@@ -449,7 +449,7 @@ def test_a_high_hut_with_little_air_is_worked_out_all_the_same() -> None:
 
 def test_cold_day_is_none_only_where_the_inlet_cannot_be() -> None:
     made = study_of(hut())
-    assert cold_day(made.build, made.container, made.served) is not None
+    assert cold_day(made.build, made.container) is not None
 
 
 # --- outside, weight, table of draw-off, regulator ------------------------------------------------------------------
