@@ -45,6 +45,10 @@ def pinhole(diameter: float, gas: Gas, outside_absolute: float, discharge: float
 
     At low pressure this is C A sqrt(2 dp rho), the plain orifice equation (textbook); `excess_flow.orifice_flow`
     carries it on to higher pressures. Raises ValueError for an outside pressure that is not positive.
+
+    The orifice equation by hand: 0.8 x 7.85e-7 m2 x sqrt(2 x 2740 Pa x 1.9 kg/m3) is 6.4e-5 kg/s, a little less as the gas expands.
+    >>> f"{pinhole(0.001, Gas(288.15, 104_065.0, 1.9, 8e-6), 101_325.0):.1e}"
+    '6.3e-05'
     """
     return orifice_flow(0.25 * math.pi * diameter**2, discharge, gas, outside_absolute).mass
 
@@ -53,6 +57,10 @@ def open_burner(load: float, fuel: Fuel) -> float:
     """The gas in kg/s out of a burner of `load` (W) that is open and not lit.
 
     By the gross heating value of the sizing tables, which is the lower one and so gives more gas.
+
+    10 kW over 50.12 MJ/kg.
+    >>> f"{open_burner(10_000.0, Fuel(1.0)):.2e}"
+    '2.00e-04'
     """
     return fluid.mass_flow(load, fluid.gross_heating_value(fuel))
 
@@ -61,6 +69,9 @@ def lowest_space(void: float | None, floor_area: float | None) -> float | None:
     """The space in m3 that gas fills first: the smaller of the lowest closed void and `POOL_DEPTH` over the floor.
 
     None where neither is known.
+
+    >>> lowest_space(None, 10.0), lowest_space(0.5, 10.0), lowest_space(None, None)
+    (3.0, 0.5, None)
     """
     known = [] if void is None else [void]
     if floor_area is not None:
@@ -73,6 +84,12 @@ def time_to_limit(mass: float, gas_density: float, space: float | None, limit: f
 
     `gas_density` in kg/m3 is that of the gas at the pressure and temperature of the space, not of the line. None of
     the gas is taken to leave the space with the air it pushes out: the shortest time for even mixing.
+
+    0.02 x 3 m3 x 1.9 kg/m3 is 0.114 kg: at 0.2 g/s ten minutes, less half a minute.
+    >>> round(time_to_limit(2e-4, 1.9, 3.0).time)
+    570
+    >>> time_to_limit(2e-6, 1.9, 3.0).reason
+    'over-an-hour'
     """
     if space is None:
         return Fill(None, "no-space")

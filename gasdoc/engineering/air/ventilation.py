@@ -57,6 +57,11 @@ def as_nzs_5601_2(room: Room, least: float = 0.0) -> Required:
     """610 mm2 in all per MJ/h of appliances not room-sealed, and 650 mm2 a sleeping place; not under `least`.
 
     AS/NZS 5601.2:2013 2.9.6 and 7.3, and 2020 section 7 (formula and its minimum of 4000 mm2 read twice).
+
+    10 MJ/h and two to sleep: 6,100 and 1,300 mm2.
+    >>> area = as_nzs_5601_2(Room(flueless=10e6 / 3600, open_flued=0.0, sleeping_places=2)).total
+    >>> round(area * 1e6)
+    7400
     """
     if missing := _missing(room, "flueless", "open_flued", "sleeping_places"):
         return Required(reasons=missing)
@@ -68,6 +73,11 @@ def bss_2002(room: Room, least: float = 0.0) -> Required:
     """2200 mm2 per kW without a flue, 440 per kW with an open or closed flue, 650 mm2 a person; half high, half low.
 
     UK Boat Safety Scheme 2002 standards part 8, from BS PD 5482-3 (read twice). People are those the room is designed for.
+
+    2 kW without a flue and two people: 4,400 and 1,300 mm2, half of it high.
+    >>> required = bss_2002(Room(flueless=2000.0, open_flued=0.0, room_sealed=0.0, people=2))
+    >>> round(required.total * 1e6), round(required.high * 1e6)
+    (5700, 2850)
     """
     if missing := _missing(room, "flueless", "open_flued", "room_sealed", "people"):
         return Required(reasons=missing)
@@ -87,6 +97,10 @@ def en_721_appliances(room: Room, least: float = 0.0) -> Required:
     Floor to 5 m2: 75 cm2 high, 10 cm2 low; to 10 m2: 100 and 15 (read once). To 15 m2: 125 and 20; to 20 m2: 150 and
     30; over: 200 and 50; high openings not in the roof: double (these from memory). Where it is not known whether
     they are in the roof the double figure is returned.
+
+    >>> required = en_721_appliances(Room(floor_area=8.0, roof_outlets=True))
+    >>> round(required.high * 1e4), round(required.low * 1e4)
+    (100, 15)
     """
     if room.floor_area is None:
         return Required(reasons=("no-floor-area",))
@@ -104,6 +118,10 @@ def en_721_no_appliances(room: Room, least: float = 0.0) -> Required:
     """With room-sealed appliances or none, floor to 10 m2: 15 cm2 in the roof or 30 cm2 otherwise high; 5 cm2 low.
 
     EN 721 as quoted in a technical inspectorate's leaflet (read once); larger floors are not in what was read.
+
+    >>> required = en_721_no_appliances(Room(floor_area=8.0, roof_outlets=True))
+    >>> round(required.high * 1e4), round(required.low * 1e4)
+    (15, 5)
     """
     if room.floor_area is None:
         return Required(reasons=("no-floor-area",))
@@ -120,6 +138,10 @@ def ifgc_room_volume(room: Room, least: float = 0.0) -> Required:
     """50 ft3 per 1000 Btu/h of all appliances that take air from the room. IFGC 304.5.1; NFPA 54 9.3 (read twice).
 
     Not where the room is known to have under 0.40 air changes an hour.
+
+    >>> required = ifgc_room_volume(Room(flueless=30 * KBTU_PER_HOUR, open_flued=0.0))
+    >>> round(required.volume / CUBIC_FOOT)
+    1500
     """
     if missing := _missing(room, "flueless", "open_flued"):
         return Required(reasons=missing)
@@ -130,17 +152,29 @@ def ifgc_two_indoors(room: Room, least: float = 0.0) -> Required:
     """Two openings to other rooms on the floor, each 1 in2 per 1000 Btu/h, not under `least`.
 
     IFGC 304.5.3 (read twice).
+
+    >>> required = ifgc_two_indoors(Room(flueless=30 * KBTU_PER_HOUR, open_flued=0.0), 100 * INCH**2)
+    >>> round(required.high / INCH**2), round(required.total / INCH**2)
+    (100, 200)
     """
     return _two(room, 1.0, least)
 
 
 def ifgc_two_outdoors(room: Room, least: float = 0.0) -> Required:
-    """Two openings to outdoors, direct or by vertical ducts, each 1 in2 per 4000 Btu/h. IFGC 304.6.1 (read twice)."""
+    """Two openings to outdoors, direct or by vertical ducts, each 1 in2 per 4000 Btu/h. IFGC 304.6.1 (read twice).
+
+    >>> round(ifgc_two_outdoors(Room(flueless=40 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
+    10
+    """
     return _two(room, 4.0, least)
 
 
 def ifgc_two_horizontal_ducts(room: Room, least: float = 0.0) -> Required:
-    """Two horizontal ducts to outdoors, each 1 in2 per 2000 Btu/h. IFGC 304.6.1 (read twice)."""
+    """Two horizontal ducts to outdoors, each 1 in2 per 2000 Btu/h. IFGC 304.6.1 (read twice).
+
+    >>> round(ifgc_two_horizontal_ducts(Room(flueless=40 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
+    20
+    """
     return _two(room, 2.0, least)
 
 
@@ -148,6 +182,9 @@ def ifgc_one_outdoors(room: Room, least: float = 0.0) -> Required:
     """One opening to outdoors, high, 1 in2 per 3000 Btu/h. IFGC 304.6.2 (read twice).
 
     The code also asks for no less than the sum of the vent connectors' areas, which is not worked out here.
+
+    >>> round(ifgc_one_outdoors(Room(flueless=30 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
+    10
     """
     if missing := _missing(room, "flueless", "open_flued"):
         return Required(reasons=missing)

@@ -173,7 +173,11 @@ class Outcome:
 
 
 def in_parallel(periods: Sequence[Period], number: int) -> tuple[Period, ...]:
-    """The use that falls on each of `number` equal containers that feed together."""
+    """The use that falls on each of `number` equal containers that feed together.
+
+    >>> in_parallel((Period(0.0, 3600.0, 9000.0),), 3)
+    (Period(start=0.0, end=3600.0, load=3000.0),)
+    """
     return tuple(replace(period, load=period.load / number) for period in periods)
 
 
@@ -191,6 +195,13 @@ def simulate(
 
     With `until_short` no further than to the step in which it runs short: the first shortage is the same, all else in
     the outcome is what was until then. Raises ValueError for temperatures or pressures outside the property fits.
+
+    1 kW all day takes 86.4 MJ of the 454 MJ that 9.07 kg hold.
+    >>> from gasdoc.engineering.container.vessel import of_capacity
+    >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 273.15, 200e3, 101_325.0)
+    >>> outcome = simulate(setup, (Period(0.0, DAY, 1000.0),))
+    >>> outcome.enough, round(outcome.delivered / 1e6, 1)
+    (True, 86.4)
     """
     run = _Run(setup, start, sample)
     for begin, end, load in _stretches(periods, days, start):
@@ -209,6 +220,13 @@ def simulate_changeover(
 
     The last one's `short_from` is the set's. A container that rests is not used again, though it would recover: what is
     told of all but the last of the set is until they ran short, with `until_short` of that too.
+
+    10 kW ask 864 MJ a day: more than one holds, so that the second feeds too.
+    >>> from gasdoc.engineering.container.vessel import of_capacity
+    >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 100.0, 8.0, 9.07, PROPANE, 293.15, 200e3, 101_325.0)
+    >>> first, second = simulate_changeover(setup, (Period(0.0, DAY, 10_000.0),), 2)
+    >>> first.short_from < DAY, second.short_from is None
+    (True, True)
     """
     outcomes = [simulate(setup, periods, days, step, until_short=until_short or number > 1)]
     while len(outcomes) < number and (short := outcomes[-1].short_from) is not None and short < days * DAY:
@@ -228,6 +246,13 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
     Of pure propane or butane, days are passed over while the container that feeds holds plenty: a fuller one never falls
     short before an emptier one, so where an emptier one carries SETTLED days the days before it are carried too. Raises
     ValueError for temperatures or pressures outside the property fits.
+
+    454 MJ last five days at 86.4 MJ a day.
+    >>> from gasdoc.engineering.container.vessel import of_capacity
+    >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 293.15, 120e3, 101_325.0)
+    >>> lasting = endure(setup, (Period(0.0, DAY, 1000.0),), 1, 30)
+    >>> lasting.short, int(lasting.days)
+    (True, 5)
     """
     runs = [_Run(setup, 0.0, DAY) for _ in range(number)]
     use = [part for part in _stretches(periods, 1, 0.0) if part[2] > 0]
@@ -299,6 +324,12 @@ def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = S
 
     To 0.1 %, by halving at most 40 times; the lower bound is returned, so the load has been seen to serve. 0 if none
     does.
+
+    >>> from gasdoc.engineering.container.vessel import of_capacity
+    >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 273.15, 200e3, 101_325.0)
+    >>> cold = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 253.15, 200e3, 101_325.0)
+    >>> largest_continuous_load(setup, 3600.0) > largest_continuous_load(cold, 3600.0)
+    True
     """
     low = 0.0
     high = setup.fuel_mass * lpg.gross_heating_value(BUTANE if setup.fuel.propane == 0 else PROPANE) / duration

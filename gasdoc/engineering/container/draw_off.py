@@ -25,6 +25,10 @@ def highest_loads(periods: Sequence[Period]) -> dict[Pattern, float]:
 
     Each height of the load is looked at by itself, so a small flame that burns all day does not turn the short use on top
     of it into an uninterrupted one.
+
+    3 kW all day and 2 kW more for ten minutes: the burst is 5 kW, what goes on is 3 kW.
+    >>> highest_loads((Period(0.0, DAY, 3000.0), Period(3600.0, 4200.0, 2000.0)))
+    {'uninterrupted': 3000.0, 'half-time-off': 0.0, 'bursts': 5000.0}
     """
     marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
     profile = [(b, e, sum(p.load for p in periods if p.start <= b and p.end >= e)) for b, e in pairwise(marks)]

@@ -108,7 +108,11 @@ class Load:
 
 
 def filled_mass(tare: float, fuel_mass: float, fittings: float = 0.0) -> float:
-    """Mass of the filled container with what is fixed to it, kg."""
+    """Mass of the filled container with what is fixed to it, kg.
+
+    >>> filled_mass(9.0, 9.0, 1.0)
+    19.0
+    """
     return tare + fuel_mass + fittings
 
 
@@ -123,6 +127,12 @@ def mount_loads(
     `mass` in kg. `centre_of_gravity` in the axes of the surface, m: its place over the plane of the bolts and its
     height above the container's feet; spacers come on top. Raises ValueError for a mass not above zero or a negative
     height.
+
+    Four bolts under 10 kg, pushed forward at the plane of the bolts with its weight: 24.5 N of shear each, no tension.
+    >>> corners = ((0.1, 0.1), (0.1, -0.1), (-0.1, 0.1), (-0.1, -0.1))
+    >>> (load,) = mount_loads(BoltGroup("below", corners, 1e4), 10.0, (0.0, 0.0, 0.0), {"forward": Requirement(1.0)})
+    >>> [round(shear, 1) for shear in load.shears], max(load.tensions)
+    ([24.5, 24.5, 24.5, 24.5], 0.0)
     """
     if not mass > 0 or not centre_of_gravity[2] >= 0:
         raise ValueError("mass must be above zero and the height of the centre of gravity not negative")
@@ -134,12 +144,23 @@ def mount_loads(
 
 
 def severest(loads: Sequence[Load]) -> Load:
-    """The load with the highest utilisation (the first of equal ones)."""
+    """The load with the highest utilisation (the first of equal ones).
+
+    >>> bolts = BoltGroup("below", ((0.1, 0.1), (0.1, -0.1), (-0.1, 0.1), (-0.1, -0.1)), 1e4)
+    >>> asked = {"up": Requirement(1.0), "forward": Requirement(4.0)}
+    >>> severest(mount_loads(bolts, 10.0, (0.0, 0.0, 0.3), asked)).direction
+    'forward'
+    """
     return max(loads, key=lambda load: load.utilisation)
 
 
 def interaction(tension: float, shear: float, tension_strength: float) -> float:
-    """Utilisation of a bolt under `tension` and `shear` (N): sqrt((T/T0)^2 + (V/(0.6 T0))^2), see the module."""
+    """Utilisation of a bolt under `tension` and `shear` (N): sqrt((T/T0)^2 + (V/(0.6 T0))^2), see the module.
+
+    Half of each strength: the root of a half.
+    >>> round(interaction(5e3, 3e3, 1e4), 3)
+    0.707
+    """
     return math.hypot(max(tension, 0.0) / tension_strength, shear / (SHEAR_SHARE * tension_strength))
 
 

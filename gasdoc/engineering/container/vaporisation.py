@@ -174,6 +174,10 @@ def boiling_temperature(fuel: Fuel, absolute: float) -> float:
     """The temperature, K, at which the liquid `fuel` has the pressure `absolute` (Pa).
 
     Raises ValueError where that is outside `fuel.SATURATION_TEMPERATURES`.
+
+    Propane boils at -42.1 degC under one atmosphere (Lemmon and others 2009).
+    >>> round(boiling_temperature(lpg.PROPANE, 101_325.0) - 273.15, 1)
+    -42.1
     """
     low, high = lpg.SATURATION_TEMPERATURES
     # ln p is nearly straight over 1/T, so the line through both ends of a bracket hits within a few rounds; halving the
@@ -209,6 +213,14 @@ def heat_balance_rate(
     """Continuous rate in W of fuel: U x wetted skin x (air - floor) x heating value / latent heat.
 
     With the liquid at `floor_temperature` K, `fuel_mass` kg of it; 0 where the air is no warmer.
+
+    Nothing boils where the air is no warmer than the liquid.
+    >>> vessel = Vessel(0.76, 2.1, "horizontal")
+    >>> heat_balance_rate(vessel, 200.0, lpg.PROPANE, 244.0, 244.0)
+    0.0
+    >>> warm, cool = (heat_balance_rate(vessel, 200.0, lpg.PROPANE, air, 244.0) for air in (264.0, 254.0))
+    >>> round(warm / cool, 6)
+    2.0
     """
     driving = air_temperature - floor_temperature
     if driving <= 0 or fuel_mass <= 0:
@@ -223,6 +235,9 @@ def ceiling_rate(vessel: Vessel, fuel_mass: float, air_temperature: float) -> fl
 
     Derived: CEILING_COEFFICIENT with propane at CEILING_FLOOR. Skin is what carries the heat, so area is what the
     table may be scaled by; not rated content (a small cylinder has more skin for each kilogram).
+
+    >>> ceiling_rate(Vessel(0.3, 0.45, "upright"), 9.0, CEILING_FLOOR)
+    0.0
     """
     return heat_balance_rate(vessel, fuel_mass, lpg.PROPANE, air_temperature, CEILING_FLOOR, CEILING_COEFFICIENT)
 
@@ -245,6 +260,12 @@ def supply(
     changeover one container feeds at a time, so the rate is that of one. The published methods are for propane; for
     a mixture, which is less volatile, they stay as ceilings. Raises ValueError for pressures or temperatures outside
     the property fits.
+
+    >>> container = Container(Vessel(0.3, 0.45, "upright"))
+    >>> supply(container, 9.0, lpg.PROPANE, 230.0, 200e3).codes
+    ('fuel-too-cold',)
+    >>> supply(container, 9.0, lpg.PROPANE, 273.15, 200e3).limiting
+    'heat-balance'
     """
     floor = boiling_temperature(fuel, needed_absolute)
     estimates = _estimates(container, fuel_mass, fuel, air_temperature, floor, coefficient)
@@ -270,6 +291,10 @@ def limited_coefficient(
 
     `coefficient`, brought down where a published method or the ceiling gives less than the heat balance, by the worst
     of ten fills up to `full_mass` kg.
+
+    >>> container = Container(Vessel(0.3, 0.45, "upright"))
+    >>> limited_coefficient(container, 9.0, lpg.PROPANE, 273.15, 200e3) <= COEFFICIENT
+    True
     """
     floor = boiling_temperature(fuel, needed_absolute)
     share = 1.0

@@ -70,6 +70,10 @@ def of_capacity(volume: float, diameter: float, orientation: Orientation) -> Ves
 
     The way to the shape of a cylinder: its stamped water capacity is exact, its height includes foot ring and collar.
     Raises ValueError where the two heads alone hold more.
+
+    >>> vessel = of_capacity(0.0216, 0.3, "upright")
+    >>> round(vessel.volume, 4), round(vessel.length, 3)
+    (0.0216, 0.356)
     """
     heads = math.pi / 4 * diameter**2 * 4 / 3 * HEAD_RATIO * diameter
     if volume < heads:
@@ -79,17 +83,33 @@ def of_capacity(volume: float, diameter: float, orientation: Orientation) -> Ves
 
 def liquid_level(vessel: Vessel, liquid_volume: float) -> float:
     """Height of the liquid's surface above the lowest point, m; `liquid_volume` in m3 (held to what the vessel
-    holds)."""
+    holds).
+
+    Half full, a lying vessel stands at half its diameter.
+    >>> vessel = Vessel(0.76, 2.1, "horizontal")
+    >>> round(liquid_level(vessel, vessel.volume / 2), 3)
+    0.38
+    """
     return _interpolated(_curve(vessel).volumes, _curve(vessel).levels, liquid_volume)
 
 
 def wetted_area(vessel: Vessel, liquid_volume: float) -> float:
-    """Skin in touch with the liquid, m2; `liquid_volume` in m3 (held to what the vessel holds)."""
+    """Skin in touch with the liquid, m2; `liquid_volume` in m3 (held to what the vessel holds).
+
+    >>> vessel = Vessel(0.76, 2.1, "horizontal")
+    >>> round(wetted_area(vessel, vessel.volume / 2) / vessel.area, 3)
+    0.5
+    """
     return wetting(vessel)(liquid_volume)
 
 
 def wetting(vessel: Vessel) -> Callable[[float], float]:
-    """`wetted_area` of one vessel as a function of the liquid volume, for whoever asks many times."""
+    """`wetted_area` of one vessel as a function of the liquid volume, for whoever asks many times.
+
+    >>> vessel = Vessel(0.76, 2.1, "horizontal")
+    >>> wetting(vessel)(0.3) == wetted_area(vessel, 0.3)
+    True
+    """
     return partial(_interpolated, _curve(vessel).volumes, _curve(vessel).areas)
 
 
@@ -97,6 +117,11 @@ def centroid_height(vessel: Vessel, liquid_volume: float) -> float:
     """Height of the liquid's centre of gravity above the lowest point, m.
 
     By integration of the filling curve: a slice of volume dV lies at the level at which it was added.
+
+    Full, the liquid's centre lies on the axis.
+    >>> vessel = Vessel(0.76, 2.1, "horizontal")
+    >>> round(centroid_height(vessel, vessel.volume), 3)
+    0.38
     """
     if liquid_volume <= 0:
         return 0.0

@@ -33,7 +33,12 @@ class Reach:
 
 def needed_length(distance: float, slack: float, bends: int, bend_allowance: float) -> float:
     """The length, m, that spans `distance` from valve to appliance with `slack` to pull the appliance out or let it
-    move, and `bend_allowance` for each bend. Raises ValueError for a negative argument."""
+    move, and `bend_allowance` for each bend. Raises ValueError for a negative argument.
+
+    2 ft from valve to appliance, 1 ft to pull it out, two bends of 3 in.
+    >>> round(needed_length(2 * FOOT, 1 * FOOT, 2, 0.25 * FOOT) / FOOT, 2)
+    3.5
+    """
     if min(distance, slack, bends, bend_allowance) < 0:
         raise ValueError("lengths must not be negative")
     return distance + slack + bends * bend_allowance
@@ -50,6 +55,9 @@ def choose(
 
     `capacities` are rated W by length; a length without one has an unknown capacity. A connector too small for the
     `load` (W) is still the one that reaches: a longer one carries less.
+
+    >>> choose(0.8, (0.6, 0.9, 1.2), 10_000.0, {0.9: 15_000.0})
+    Reach(length=0.9, needed=0.8, reason='fits', capacity='enough')
     """
     reaching = sorted(length for length in standard if length >= needed - 1e-6)
     if not reaching:
@@ -67,7 +75,13 @@ def check(
     capacity: float | None,
     longest: float = LONGEST_BY_CODE,
 ) -> Reach:
-    """Whether a connector of a given `length` (m) and rated `capacity` (W, None if not known) does."""
+    """Whether a connector of a given `length` (m) and rated `capacity` (W, None if not known) does.
+
+    >>> check(0.6, 0.8, (0.6, 0.9), 10_000.0, None).reason
+    'too-short'
+    >>> check(7 * FOOT, 0.8, (0.6, 0.9), 10_000.0, None).reason
+    'over-limit'
+    """
     reason: Reason = "fits"
     if length > longest + 1e-6:
         reason = "over-limit"

@@ -64,6 +64,11 @@ def costs(
     """The shopping list for all needs, in their order. The shelf is used up by the first that need it.
 
     Raises ValueError for a negative quantity, an empty pack, a price below zero or a low price above its high one.
+
+    21 m from coils of 15 m, 3 m of them on the shelf: two coils.
+    >>> found = costs((Need("coil", 21.0, 15.0),), {"coil": Price(100.0, 110.0)}, {"coil": 3.0})
+    >>> found.lines[0].packs, found.low, found.high
+    (2, 200.0, 220.0)
     """
     left = dict(shelf)
     lines = []

@@ -104,6 +104,12 @@ def cutting_plan(pieces: Sequence[Piece], stock: Sequence[Stock], limit: int = S
     What is best, in this order: lowest price if every length to buy has a price; fewest coils bought; least length
     bought, so least waste; fewest and shortest lengths from the shelf; the stock listed first. Raises ValueError for a
     length that is not above zero.
+
+    Pieces of 4, 3 and 2 m take one length of 6 m and one of 3 m, with nothing left.
+    >>> pieces = (Piece("a", 4.0), Piece("b", 3.0), Piece("c", 2.0))
+    >>> plan = cutting_plan(pieces, (Stock("6 m", 6.0), Stock("3 m", 3.0)))
+    >>> [(cut.stock, cut.pieces, cut.left) for cut in plan.cuts]
+    [('6 m', ('a', 'c'), 0.0), ('3 m', ('b',), 0.0)]
     """
     if any(not p.length > 0 for p in pieces) or any(not s.length > 0 for s in stock):
         raise ValueError("lengths must be above zero")

@@ -117,6 +117,11 @@ def seal(a: End, b: End) -> Seal | None:
     "taper" is tight on the thread and needs sealant; "flare", "compression", "csst" and "cylinder" are tight metal to
     metal or on the connection's own seal, "washer" on a washer between the faces. "held" is a tube in the nut its own
     flare holds: no joint of its own.
+
+    >>> seal(parse_end("1/2 NPT", "male"), parse_end("1/2 NPT", "female"))
+    'taper'
+    >>> seal(parse_end("3/8 flare", "male"), parse_end("3/8 flare", "female"))
+    'flare'
     """
     if a.hand != b.hand and not _pol_in_valve(a, b):
         return None
@@ -130,7 +135,11 @@ def seal(a: End, b: End) -> Seal | None:
 
 
 def mates(a: End, b: End) -> bool:
-    """Whether two ends make a joint as they are."""
+    """Whether two ends make a joint as they are.
+
+    >>> mates(parse_end("1/2 NPT", "male"), parse_end("3/4 NPT", "female"))
+    False
+    """
     return seal(a, b) is not None
 
 
@@ -141,6 +150,9 @@ def forbidden(a: End, b: End) -> str | None:
     "flare-on-thread" (on a parallel thread), "npt-with-bsp", "parallel-into-taper", "cylinder-types" (two cylinder
     connections of different type), "cylinder-on-thread", "metric-on-pipe-thread", "inch-with-metric" (tube and
     fitting of different systems).
+
+    >>> forbidden(parse_end("1/2 NPT", "male"), parse_end("Rp 1/2", "female"))
+    'npt-with-bsp'
     """
     if mates(a, b):
         return None
@@ -170,7 +182,11 @@ def forbidden(a: End, b: End) -> str | None:
 
 
 def text(end: End) -> str:
-    """An end as a person writes it; `parse_end` reads it back."""
+    """An end as a person writes it; `parse_end` reads it back.
+
+    >>> text(parse_end("3/8 flare", "male"))
+    '3/8 male flare'
+    """
     if end.kind == "tube":
         return f"{end.size} tube" if _metric(end) else f"{end.size} in OD tube"
     if end.kind == "pe":
@@ -188,12 +204,20 @@ def text(end: End) -> str:
 
 
 def tube_end(od: float, *, metric: bool) -> End:
-    """The plain end of copper tubing of outside diameter `od` (m), inch or metric."""
+    """The plain end of copper tubing of outside diameter `od` (m), inch or metric.
+
+    >>> text(tube_end(0.015, metric=True)), text(tube_end(0.375 * INCH, metric=False))
+    ('15 mm tube', '3/8 in OD tube')
+    """
     return End("tube", f"{round(od * 1000, 2):g} mm" if metric else inch_size(od), "male")
 
 
 def inch_size(length: float) -> str:
-    """A length (m) as inches in sixteenths: "3/8", "1-1/8". Raises ValueError where it is no sixteenth of an inch."""
+    """A length (m) as inches in sixteenths: "3/8", "1-1/8". Raises ValueError where it is no sixteenth of an inch.
+
+    >>> inch_size(1.125 * INCH)
+    '1-1/8'
+    """
     sixteenths = length / INCH * 16
     if abs(sixteenths - round(sixteenths)) > 0.02:
         raise ValueError(f"{length} m is not a multiple of 1/16 in")
@@ -220,7 +244,12 @@ _PIPE_BORES = {
 @lru_cache(maxsize=1024)
 def bore(end: End) -> float | None:
     """About how wide an end is inside, m, to tell a part that narrows the way from one that does not; None for an end
-    that goes by no size. Pipe threads as schedule 40 pipe, tube less a usual wall, corrugated tubing by its EHD."""
+    that goes by no size. Pipe threads as schedule 40 pipe, tube less a usual wall, corrugated tubing by its EHD.
+
+    Schedule 40 pipe of 1/2 in has a bore of 0.622 in (ASME B36.10M).
+    >>> round(bore(parse_end("1/2 NPT", "male")) / INCH, 2)
+    0.62
+    """
     if end.kind in _THREADS or end.kind == "pe":
         inches = _PIPE_BORES.get(end.size)
         return None if inches is None else inches * INCH
@@ -324,6 +353,9 @@ def parse_end(written: str, default_gender: Gender, *, on_container: bool = Fals
     of the container's valve where `on_container`, else that of what is screwed to it; G.13 (M20 x 1.5) is a regulator's
     male inlet; compression ends take a tube.
     Raises EndError: unknown text, a size that the standard does not have, a thread that has several readings.
+
+    >>> parse_end("3/4 MNPT", "female")
+    End(kind='npt', size='3/4', gender='male', rating_pa=None, hand='right')
     """
     plain, gender, left = _words(written)
     for pattern, kind in _CYLINDER_TEXT:

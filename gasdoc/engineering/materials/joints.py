@@ -199,7 +199,12 @@ class Shelf:
 
 
 def make_joint(a: End, b: End) -> Joint:
-    """The joint of two ends that mate. Raises ValueError if they do not."""
+    """The joint of two ends that mate. Raises ValueError if they do not.
+
+    >>> from gasdoc.engineering.materials.ends import parse_end
+    >>> make_joint(parse_end("1/2 NPT", "male"), parse_end("1/2 NPT", "female")).sealant
+    True
+    """
     how = seal(a, b)
     if how is None:
         raise ValueError(f"{a} and {b} do not mate")
@@ -207,7 +212,12 @@ def make_joint(a: End, b: End) -> Joint:
 
 
 def allowed(part: Part, constraints: Constraints) -> bool:
-    """Whether a part may sit where the constraints hold."""
+    """Whether a part may sit where the constraints hold.
+
+    >>> union = Part("union", "a union", "union", "fitting", (), 1.0e6, False, False)
+    >>> allowed(union, Constraints()), allowed(union, Constraints(concealed=True))
+    (True, False)
+    """
     if constraints.concealed and not part.concealed:
         return False
     if constraints.container_side and (not part.container_side or part.rating_pa is None):

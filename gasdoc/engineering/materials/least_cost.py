@@ -72,6 +72,10 @@ def least_cost(
     pressure); `source_squared` is the source's. Of choices that cost the same, the one that needs least pressure; of
     those, the option that comes first, from the source outwards. A need is met to one part in 1e12. Raises ValueError
     when the sequences are not equally long or a segment has no option.
+
+    The cheap size takes 300 Pa2 where only 200 may go.
+    >>> least_cost((-1,), ((Option(300.0, 100), Option(150.0, 180)),), (800.0,), 1000.0)
+    Sizes(choice=(1,), cost=180, need=950.0, reason=None, segment=None)
     """
     count = len(parent)
     if not len(options) == len(needs) == count:

@@ -50,6 +50,11 @@ def opening(rule: PassageRule, tubing: float, saws: Sequence[float], *, hard: bo
 
     Nuts go on after the tube is pushed through. `hard` tubing (steel), or tubing by no stud, needs no plate. `saws` are the listed hole saws (m).
     Raises ValueError for an outside diameter that is not above zero.
+
+    >>> rule = PassageRule("wall", "sleeve", 0.006, 0.002, False, "")
+    >>> found = opening(rule, 0.016, (0.022, 0.025, 0.029))
+    >>> round(found.hole, 4), found.saw
+    (0.026, 0.029)
     """
     if not tubing > 0:
         raise ValueError("the outside diameter must be above zero")
@@ -68,7 +73,12 @@ def opening(rule: PassageRule, tubing: float, saws: Sequence[float], *, hard: bo
 
 def support_count(length: float, spacing: float, bends: int, *, at_bends: bool = True) -> int:
     """Supports for a run of `length` m at most `spacing` m apart: one near each end, evenly between them, and one more
-    at each bend if `at_bends`. Raises ValueError for a length or spacing that is not above zero."""
+    at each bend if `at_bends`. Raises ValueError for a length or spacing that is not above zero.
+
+    12 ft with a support at most every 6 ft, and one more for the bend.
+    >>> support_count(12.0, 6.0, 1)
+    4
+    """
     if not (length > 0 and spacing > 0) or bends < 0:
         raise ValueError("length and spacing must be above zero, bends not negative")
     return max(2, math.ceil(length / spacing - 1e-9) + 1) + (bends if at_bends else 0)

@@ -54,7 +54,12 @@ class Item:
 
 
 def merge(items: Iterable[Item]) -> tuple[Item, ...]:
-    """The items with those of one key added up, in the order of GROUPS and then as they came."""
+    """The items with those of one key added up, in the order of GROUPS and then as they came.
+
+    >>> one, other = (Item("elbow", "fittings", "an elbow", 1, False, (run,)) for run in ("a", "b"))
+    >>> [(item.key, item.quantity, item.where) for item in merge((one, other))]
+    [('elbow', 2, ('a', 'b'))]
+    """
     merged: dict[str, Item] = {}
     for item in items:
         first = merged.get(item.key)

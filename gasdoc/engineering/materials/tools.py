@@ -23,7 +23,11 @@ class Tool:
 
 
 def features(parts: Iterable[Part], joints: Iterable[Joint], ends: Iterable[str], openings: int) -> frozenset[Feature]:
-    """What a job has in it: of its `parts`, `joints`, kinds of `ends` of tubing and number of `openings`."""
+    """What a job has in it: of its `parts`, `joints`, kinds of `ends` of tubing and number of `openings`.
+
+    >>> sorted(features((), (), ("tube",), 1))
+    ['always', 'opening', 'tube']
+    """
     found: set[Feature] = {"always", *ends}
     for joint in joints:
         if joint.seal not in ("held", "flare"):  # a flare of a bought part is not made on the spot
@@ -37,5 +41,10 @@ def features(parts: Iterable[Part], joints: Iterable[Joint], ends: Iterable[str]
 
 
 def tools_for(found: frozenset[Feature], listed: Sequence[Tool]) -> tuple[Tool, ...]:
-    """The listed tools that the features call for, in the order of the list."""
+    """The listed tools that the features call for, in the order of the list.
+
+    >>> cutter = Tool("cutter", "a tube cutter", frozenset({"tube"}), "cuts square")
+    >>> [tool.id for tool in tools_for(frozenset({"always", "tube"}), (cutter,))]
+    ['cutter']
+    """
     return tuple(tool for tool in listed if tool.when & found)

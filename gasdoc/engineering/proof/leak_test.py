@@ -201,7 +201,12 @@ class Verdict:
 
 
 def at_reference(flow: float, temperature: float) -> float:
-    """A throughput (Pa m3/s) at a temperature (K) as m3/s at 101.325 kPa and 15 degC."""
+    """A throughput (Pa m3/s) at a temperature (K) as m3/s at 101.325 kPa and 15 degC.
+
+    101.325 Pa m3/s at 15 degC is a litre a second.
+    >>> at_reference(101.325, 288.15)
+    0.001
+    """
     return flow / STANDARD_ATMOSPHERE * REFERENCE_TEMPERATURE / temperature
 
 
@@ -213,6 +218,10 @@ def service_factor(
     (Ps^2 - Pa^2)/(Pt^2 - Pa^2) x viscosity ratio: 0.28 from air at 3 psig to propane at 11 in. w.c. For methods too:
     what leak fluid shows at test pressure, times this, is what it shows of the leak in service. A medium that is not
     known counts as the most viscous, the careful side. None where the test pressure is not above that of the air.
+
+    From air at 3 psig to propane at 11 in. w.c., as worked out by hand.
+    >>> round(service_factor("air", 3 * 6894.757, 11 * 249.089, 101_325.0), 2)
+    0.28
     """
     if test_gauge <= 0.0:
         return None
@@ -309,6 +318,12 @@ def uncertainty(
 
     Before a test, give two readings alike, a hold apart: that is what the instruments can show. Where no temperature
     was read, or no step of the thermometer stated, the line may have changed by `LARGEST_CHANGE`.
+
+    A gauge read to 100 Pa at both ends, the rest of the bounds on top.
+    >>> first, last = Reading(0.0, 21e3, 288.15, 101_325.0), Reading(600.0, 21e3, 288.15, 101_325.0)
+    >>> found = uncertainty(first, last, Instruments(100.0, 0.1), "air", 101_325.0)
+    >>> found.total > found.gauge >= 100.0
+    True
     """
     return _bound(first, _change(first, last, instruments, atmosphere_absolute), instruments, medium)
 
@@ -317,6 +332,9 @@ def service_volume_per_pascal(volume: float, temperature: float, factor: float) 
     """The propane in service, m3 at the reference, that a leak lets out while the test loses 1 Pa.
 
     `volume` in m3 under test at `temperature` (K); `factor` from `service_factor`.
+
+    >>> f"{service_volume_per_pascal(1.01325, 288.15, 0.5):.1e}"
+    '5.0e-06'
     """
     return factor * at_reference(volume, temperature)
 
@@ -325,6 +343,10 @@ def smallest_visible(per_pascal: float, bound: Uncertainty, elapsed: float, cloc
     """The least leak, m3/s of propane in service, that is sure to be seen: one that costs 2 U in the shortest time.
 
     `per_pascal` from `service_volume_per_pascal`. The clock may have run one step less than it shows; None within one.
+
+    2 x 100 Pa in 600 s less one minute of the clock: 200/540 of what one pascal is worth.
+    >>> f"{smallest_visible(1e-8, Uncertainty(100.0, 0.0, 0.0, 0.0, 0.0), 600.0, 60.0):.2e}"
+    '3.70e-09'
     """
     sure = elapsed - clock
     return per_pascal * 2.0 * bound.total / sure if sure > 0.0 else None
@@ -337,6 +359,10 @@ def hold_needed(
 
     `bound` is that of a hold of `elapsed`. None where it would be over `LONGEST_HOLD`, or where the barometer may
     drift more than a leak at the limit costs: it has to be read then.
+
+    The same bound at a limit of 2e-9 m3/s: 1,000 s and the minute of the clock.
+    >>> round(hold_needed(1e-8, Uncertainty(100.0, 0.0, 0.0, 0.0, 0.0), 600.0, 60.0, 2e-9))
+    1060
     """
     gain = limit - 2.0 * per_pascal * bound.drift
     if gain <= 0.0:
@@ -375,6 +401,20 @@ def verdict(
       explain, which means gas came in, such as through a container valve that does not shut.
 
     Raises ValueError for a volume or limit, a temperature or an absolute pressure that is not above zero.
+
+    >>> instruments = Instruments(50.0, 0.1)
+    >>> fell = (Reading(0.0, 21e3, 288.15, 101_325.0), Reading(600.0, 15e3, 288.15, 101_325.0))
+    >>> found = verdict(
+    ...     fell,
+    ...     volume=2e-3,
+    ...     medium="air",
+    ...     instruments=instruments,
+    ...     asked=Asked(20e3, 600.0),
+    ...     service_gauge=2740.0,
+    ...     atmosphere_absolute=101_325.0,
+    ... )
+    >>> found.outcome, found.reasons
+    ('leak', ('unexplained-loss',))
     """
     if not volume > 0.0 or not limit > 0.0:
         raise ValueError("the volume and the limit must be above zero")

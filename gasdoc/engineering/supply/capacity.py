@@ -53,6 +53,10 @@ def low_pressure_capacity(bore: float, length: float, drop: float, gas: Gas = PR
 
     Q = 2313 D^2.623 (dH / (Cr L))^0.541, ft3/h, in., in. of water, ft. Source: IFGC 2018 402.4 equation 4-1, in the
     form of its appendix A. Valid for inlet pressures under 1.5 psi. Raises ValueError for a value that is not positive.
+
+    IFGC 2018 Table 402.4(28) prints 608 thousand Btu/h for 3/4 in. schedule 40 pipe (0.824 in.) at 10 ft.
+    >>> round(low_pressure_capacity(0.824 * INCH, 10 * FOOT, 0.5 * INCH_OF_WATER) / KBTU_PER_HOUR)
+    608
     """
     _positive(bore=bore, length=length, drop=drop)
     return _carried(_LOW, bore, drop / INCH_OF_WATER / (gas.cr * length / FOOT), gas)
@@ -63,6 +67,10 @@ def low_pressure_drop(load: float, bore: float, length: float, gas: Gas = PROPAN
 
     Source and validity: see `low_pressure_capacity`, whose inverse this is. Raises ValueError for a negative load, or
     a bore or length that is not positive.
+
+    >>> load = low_pressure_capacity(0.824 * INCH, 10 * FOOT, 0.5 * INCH_OF_WATER)
+    >>> round(low_pressure_drop(load, 0.824 * INCH, 10 * FOOT) / INCH_OF_WATER, 9)
+    0.5
     """
     return gas.cr * (length / FOOT) * _reduced(load, bore, length, _LOW, gas) * INCH_OF_WATER
 
@@ -75,6 +83,11 @@ def high_pressure_capacity(
     Q = 2237 D^2.623 ((P1^2 - P2^2) Y / (Cr L))^0.541, ft3/h, in., psia, ft. Source: IFGC 2018 402.4 equation 4-2, in
     the form of its appendix A. Valid for inlet pressures of 1.5 psi and over; raises ValueError under that, for an
     outlet pressure not under the inlet pressure, and for a bore or length that is not positive.
+
+    IFGC 2018 Table 402.4(29) prints 513 thousand Btu/h for 1/4 in. type K copper (0.305 in.) at 10 ft.
+    >>> carried = high_pressure_capacity(0.305 * INCH, 10 * FOOT, 10 * PSI, 9 * PSI)
+    >>> round(carried / KBTU_PER_HOUR)
+    512
     """
     _positive(bore=bore, length=length)
     if not inlet_gauge >= LOW_PRESSURE_LIMIT * (1 - _SAME_LENGTH):
@@ -90,6 +103,10 @@ def high_pressure_squared_drop(load: float, bore: float, length: float, gas: Gas
 
     This is what adds up along a path of several segments. Equation 4-2 solved for the squares; source and validity:
     see `high_pressure_capacity`. Raises ValueError for a negative load, or a bore or length that is not positive.
+
+    >>> carried = high_pressure_capacity(0.305 * INCH, 10 * FOOT, 10 * PSI, 9 * PSI)
+    >>> round(high_pressure_squared_drop(carried, 0.305 * INCH, 10 * FOOT) / PSI**2, 6)  # 24.7^2 - 23.7^2
+    48.4
     """
     return gas.cr * (length / FOOT) / gas.y * _reduced(load, bore, length, _HIGH, gas) * PSI**2
 
@@ -225,6 +242,9 @@ def rounding_half_width(printed: int) -> float:
 
     The tables print three significant digits, or every digit of a whole number: 20 and 291 are known to 0.5, 1240 to
     5, 1638 to 0.5, 176000 to 500. Raises ValueError for a cell that is not positive.
+
+    >>> [rounding_half_width(cell) for cell in (20, 291, 1240, 1638, 176_000)]
+    [0.5, 0.5, 5.0, 0.5, 500.0]
     """
     if printed <= 0:
         raise ValueError(f"a capacity must be positive: {printed}")
@@ -246,6 +266,25 @@ def capacity(table: CapacityTable, size_index: int, length: float) -> Capacity:
 
     Raises OutsideTable past the printed rows and columns, and where a corrugated size's fit has no reach; ValueError
     for a length that is negative or not a number.
+
+    >>> table = CapacityTable(
+    ...     "made-up",
+    ...     "two rows of one size",
+    ...     "",
+    ...     "computed",
+    ...     (),
+    ...     "steel",
+    ...     ("1/2",),
+    ...     (0.0158,),
+    ...     (3.0, 6.0),
+    ...     ((50e3,), (30e3,)),
+    ...     ((150.0,), (150.0,)),
+    ...     2740.0,
+    ...     124.5,
+    ...     "low",
+    ... )
+    >>> capacity(table, 0, 4.5).row_length, capacity(table, 0, 4.5).basis
+    (6.0, 'cell')
     """
     if not 0 <= length < math.inf:
         raise ValueError(f"a length must be a number, not negative: {length}")

@@ -59,6 +59,11 @@ def orifice_flow(
     critical r* = (2/(k+1))^(k/(k-1)); below it m = C A sqrt(k p rho (2/(k+1))^((k+1)/(k-1))), above it
     m = C A sqrt(2 k/(k-1) p rho (r^(2/k) - r^((k+1)/k))). `discharge` C is about 0.6 for a sharp hole, 0.8 to 1 for
     a rounded one. Raises ValueError for a negative area or an outside pressure that is not positive.
+
+    10 mm2 at C = 0.8, 8 bar over 1 bar of air, k = 1.14: choked, 0.0188 kg/s by the formula worked out by hand.
+    >>> flow_out = orifice_flow(1e-5, 0.8, Gas(293.15, 8e5, 17.0, 8e-6), 1e5)
+    >>> round(flow_out.mass, 4), flow_out.limit
+    (0.0188, 'sonic')
     """
     if area < 0.0 or outside_absolute <= 0.0:
         raise ValueError("the area must not be negative and the outside pressure must be positive")
@@ -89,6 +94,13 @@ def cut_flow(
     cut line may exceed its rating, which is stated at a pressure still regulated; the rating is the careful side again.
 
     Z is that at the source. Raises ValueError without lines.
+
+    >>> gas = Gas(288.15, 170e3, 3.15, 8e-6)
+    >>> line = Line(0.0109, 10.0, 1.5e-6)
+    >>> cut_flow((line,), gas, 101_325.0, regulator_capacity=1e-3)
+    CutFlow(mass=0.001, limit='regulator')
+    >>> cut_flow((line,), gas, 101_325.0).limit
+    'friction'
     """
     if not lines:
         raise ValueError("a cut line needs a line; for a hole right at the source use orifice_flow")
@@ -139,6 +151,9 @@ def closing(cut: CutFlow, closing_flow: float, *, sure_share: float) -> Closing:
     have a tolerance). "uncertain": above the rate, but not by that share. Below the rate it stays open:
     "regulator-limits" or "line-limits" says what holds the flow back. Raises ValueError when the closing flow is not
     positive or the share is under 1.
+
+    >>> [closing(CutFlow(mass, "friction"), 1.0, sure_share=1.5) for mass in (1.5, 1.2, 0.8)]
+    ['closes', 'uncertain', 'line-limits']
     """
     if closing_flow <= 0.0 or sure_share < 1.0:
         raise ValueError("the closing flow must be positive and the share at least 1")
@@ -153,5 +168,8 @@ def holds_open(normal_flow: float, closing_flow: float, *, share: float = 1.5) -
     """Whether the closing rate stands far enough above the normal flow (both kg/s) not to shut in normal use.
 
     At least half as much again, as NFPA 58 asks of excess-flow valves (from memory).
+
+    >>> holds_open(1.0, 1.6), holds_open(1.0, 1.4)
+    (True, False)
     """
     return closing_flow >= share * normal_flow

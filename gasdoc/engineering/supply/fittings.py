@@ -46,6 +46,10 @@ def equivalent_length(fittings: Mapping[str, int], bore: float) -> float:
     The codes ask for it where a section has four or more fittings (IFGC appendix A.3); the bore is that of the
     section. In slow, laminar flow a fitting costs more than its equivalent length, but the flow then costs little.
     Raises KeyError for a name that is not in `RESISTANCES`, ValueError for a negative count.
+
+    Two elbows and a tee in a bore of 20 mm: 2 x 30 and 60 bores.
+    >>> equivalent_length({"elbow-90": 2, "tee-branch": 1}, 0.02)
+    2.4
     """
     if any(count < 0 for count in fittings.values()):
         raise ValueError("a count of fittings must not be negative")
@@ -57,6 +61,9 @@ def corrugated_extra_length(bends: int) -> float:
 
     L = 1.3 n ft, n beyond four 90-degree bends and two end fittings. What the table counts: read once. The 1.3: from
     memory (note to IFGC Table 402.4(32)).
+
+    >>> round(corrugated_extra_length(6) / FOOT, 2), corrugated_extra_length(4)
+    (2.6, 0.0)
     """
     return 1.3 * FOOT * max(0, bends - 4)
 
@@ -71,6 +78,10 @@ def corrugated_drop(load: float, length: float, a: float, b: float, table_drop: 
 
     Valid where the table is: lengths and loads whose L0 lies in the table's rows. Outside it is an extrapolation;
     under the first row (small loads) it runs low if the flow is laminar, where the drop is small anyway.
+
+    A quarter of a table's length at its load takes a quarter of its drop.
+    >>> round(corrugated_drop(60e3 * 8.0**-0.5, 2.0, 60e3, 0.5, 124.5), 3)
+    31.125
     """
     return 0.0 if load <= 0.0 else float(table_drop * length * (load / a) ** (1.0 / b))
 
@@ -80,5 +91,8 @@ def connector_drop(load: float, rated_load: float, rated_drop: float) -> float:
 
     rated_drop x (load / rated_load)^2: the law of fully turbulent flow, which runs a little low under the rated load
     and high above it. Both loads on the same gas.
+
+    >>> connector_drop(5000.0, 10_000.0, 124.5)
+    31.125
     """
     return rated_drop * (load / rated_load) ** 2

@@ -132,6 +132,10 @@ def gross_heating_value(fuel: Fuel) -> float:
     """Gross heating value in J/kg, table basis (after vaporisation); mass mean.
 
     For flows, drops and hours of burning.
+
+    NFPA 58 Annex B prints 21,548 Btu/lb for commercial propane.
+    >>> round(gross_heating_value(PROPANE) / _BTU_PER_LB)
+    21548
     """
     return fuel._mass_mean(_PROPANE.table_heat, _BUTANE.table_heat)
 
@@ -140,6 +144,10 @@ def net_heating_value(fuel: Fuel) -> float:
     """Net heating value in J/kg: the gross table value less the heat of the water vapour that leaves with the flue gas.
 
     For appliances whose plate states a net rating, as European ones often do.
+
+    4.0 MJ/kg less than gross: 4 mol of water, 44.0 kJ each, per 44.1 g.
+    >>> round((gross_heating_value(PROPANE) - net_heating_value(PROPANE)) / 1e6, 1)
+    4.0
     """
     return gross_heating_value(fuel) - fuel._mass_mean(
         *(c.water * _WATER_HEAT / c.molar_mass for c in (_PROPANE, _BUTANE))
@@ -147,22 +155,38 @@ def net_heating_value(fuel: Fuel) -> float:
 
 
 def mass_flow(load: float, heating_value: float) -> float:
-    """The gas an appliance of `load` (W) burns, in kg/s; `heating_value` in J/kg on the basis the load is stated on."""
+    """The gas an appliance of `load` (W) burns, in kg/s; `heating_value` in J/kg on the basis the load is stated on.
+
+    >>> mass_flow(10_000.0, 50e6)
+    0.0002
+    """
     return load / heating_value
 
 
 def load_carried(mass: float, heating_value: float) -> float:
-    """The load in W that a mass flow (kg/s) carries."""
+    """The load in W that a mass flow (kg/s) carries.
+
+    >>> load_carried(2e-4, 50e6)
+    10000.0
+    """
     return mass * heating_value
 
 
 def volume_flow(mass: float, gas: Gas) -> float:
-    """A mass flow (kg/s) as real volume at the state of `gas`, in m3/s."""
+    """A mass flow (kg/s) as real volume at the state of `gas`, in m3/s.
+
+    >>> volume_flow(3.8, Gas(288.15, 101_325.0, 1.9, 8e-6))
+    2.0
+    """
     return mass / gas.density
 
 
 def mass_from_volume(volume: float, gas: Gas) -> float:
-    """A volume flow (m3/s) at the state of `gas` as mass flow, in kg/s."""
+    """A volume flow (m3/s) at the state of `gas` as mass flow, in kg/s.
+
+    >>> mass_from_volume(2.0, Gas(288.15, 101_325.0, 1.9, 8e-6))
+    3.8
+    """
     return volume * gas.density
 
 
@@ -175,7 +199,11 @@ def _propane_mole_fraction(fuel: Fuel) -> float:
 
 
 def molar_mass(fuel: Fuel) -> float:
-    """Molar mass in kg/mol."""
+    """Molar mass in kg/mol.
+
+    >>> round(molar_mass(PROPANE) * 1e3, 2), round(molar_mass(BUTANE) * 1e3, 2)
+    (44.1, 58.12)
+    """
     return 1.0 / fuel._mass_mean(1.0 / _PROPANE.molar_mass, 1.0 / _BUTANE.molar_mass)
 
 
@@ -202,6 +230,9 @@ def compressibility(fuel: Fuel, temperature: float, absolute: float) -> float:
 
     Raises ValueError outside `GAS_TEMPERATURES`. It does not ask whether the fuel is all vapour at this state:
     `saturation_absolute` tells.
+
+    >>> round(compressibility(PROPANE, 288.15, 101_325.0), 3)
+    0.982
     """
     _within(temperature, GAS_TEMPERATURES)
     y = _propane_mole_fraction(fuel)
@@ -214,6 +245,9 @@ def viscosity(fuel: Fuel, temperature: float, absolute: float) -> float:
     """Dynamic viscosity of the vapour in Pa s; of a mixture, the mean weighted by mole fraction times sqrt(M).
 
     The mixture rule is that of Herning and Zipperer (1936; from memory). Raises ValueError outside `GAS_TEMPERATURES`.
+
+    >>> round(viscosity(PROPANE, 300.0, 1e5) * 1e6, 1)
+    8.2
     """
     _within(temperature, GAS_TEMPERATURES)
     y = _propane_mole_fraction(fuel)
@@ -229,6 +263,10 @@ def gas(fuel: Fuel, temperature: float, absolute: float) -> Gas:
 
     `fuel` is the composition of the vapour. The vapour over a mixed liquid is richer in propane than the liquid.
     Raises ValueError outside `GAS_TEMPERATURES`.
+
+    44.1 over 28.96 g/mol, over a Z of 0.982: 1.55 times as heavy as air.
+    >>> round(gas(PROPANE, 288.71, STANDARD_ATMOSPHERE).density / air_density(288.71, STANDARD_ATMOSPHERE), 2)
+    1.55
     """
     z = compressibility(fuel, temperature, absolute)
     density = absolute * molar_mass(fuel) / (z * GAS_CONSTANT * temperature)
@@ -290,7 +328,12 @@ _LIQUIDS = {share: Liquid(_saturation(c), _latent(c), _volume(c)) for share, c i
 
 
 def liquid(fuel: Fuel) -> Liquid:
-    """The functions of one liquid."""
+    """The functions of one liquid.
+
+    >>> of_propane = liquid(PROPANE)
+    >>> of_propane.latent(273.15) == latent_heat(PROPANE, 273.15)
+    True
+    """
     return _LIQUIDS.get(fuel.propane) or Liquid(
         partial(saturation_absolute, fuel), partial(latent_heat, fuel), partial(_specific_volume, fuel)
     )
@@ -308,6 +351,10 @@ def saturation_absolute(fuel: Fuel, temperature: float) -> float:
     figures against these): take that for strength and relief, this for "is there enough pressure in the cold". As a
     mixed liquid is drawn off as vapour its propane goes first, so its pressure falls below this. Raises ValueError
     outside `SATURATION_TEMPERATURES`.
+
+    Propane boils at -44 degF (NFPA 58 Annex B), 230.9 K: one atmosphere.
+    >>> round(saturation_absolute(PROPANE, 230.93) / STANDARD_ATMOSPHERE, 2)
+    1.0
     """
     _within(temperature, SATURATION_TEMPERATURES)
     if pure := _LIQUIDS.get(fuel.propane):
@@ -320,6 +367,10 @@ def latent_heat(fuel: Fuel, temperature: float) -> float:
     """Heat to boil one kilogram of the liquid, in J/kg; mass mean.
 
     Raises ValueError outside `SATURATION_TEMPERATURES`.
+
+    Property tables print 184 Btu/lb at the boiling point (from memory).
+    >>> round(latent_heat(PROPANE, 231.0) / _BTU_PER_LB)
+    183
     """
     _within(temperature, SATURATION_TEMPERATURES)
     if pure := _LIQUIDS.get(fuel.propane):
@@ -331,6 +382,10 @@ def liquid_density(fuel: Fuel, temperature: float) -> float:
     """Density of the liquid on the saturation line in kg/m3; of a mixture, by additive volumes.
 
     Raises ValueError outside `SATURATION_TEMPERATURES`.
+
+    4.2 lb a gallon at 60 degF (NFPA 58 Annex B).
+    >>> round(liquid_density(PROPANE, 288.71) * 3.785411784e-3 / POUND, 1)
+    4.2
     """
     _within(temperature, SATURATION_TEMPERATURES)
     return 1.0 / _specific_volume(fuel, temperature)
@@ -344,6 +399,10 @@ def atmosphere_absolute(altitude: float) -> float:
 
     ICAO standard atmosphere (Doc 7488), its lowest layer; exponent g M / (R x 0.0065). Weather moves the pressure
     by about 3 % either way. Raises ValueError outside -1,000 to 11,000 m.
+
+    The standard atmosphere at 3,000 m: 701.1 hPa (ICAO Doc 7488).
+    >>> round(atmosphere_absolute(3000.0) / 100, 1), atmosphere_absolute(0.0)
+    (701.1, 101325.0)
     """
     if not -1000.0 <= altitude <= 11000.0:
         raise ValueError(f"{altitude:g} m is outside -1,000 to 11,000 m, the lowest layer of the standard atmosphere")
@@ -352,5 +411,10 @@ def atmosphere_absolute(altitude: float) -> float:
 
 
 def air_density(temperature: float, absolute: float) -> float:
-    """Density of dry air in kg/m3, as an ideal gas."""
+    """Density of dry air in kg/m3, as an ideal gas.
+
+    1.225 kg/m3 at sea level in the standard atmosphere (ICAO Doc 7488).
+    >>> round(air_density(288.15, STANDARD_ATMOSPHERE), 3)
+    1.225
+    """
     return absolute * AIR_MOLAR_MASS / (GAS_CONSTANT * temperature)

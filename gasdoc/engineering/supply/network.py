@@ -68,7 +68,13 @@ Law = Callable[[Zone, int, float], float]
 
 
 def darcy(zone: Zone, segment: int, load: float) -> float:
-    """Darcy-Weisbach with Colebrook-White friction (see `flow`), or the segment's own law."""
+    """Darcy-Weisbach with Colebrook-White friction (see `flow`), or the segment's own law.
+
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> round(darcy(zone, 0, 9e3) / (2 * zone.source_absolute))
+    20
+    """
     pipe = zone.pipes[segment]
     length = zone.tree.length[segment] + pipe.extra
     if pipe.own is not None:
@@ -81,6 +87,12 @@ def code(zone: Zone, segment: int, load: float) -> float:
 
     The low-pressure equation gives a plain drop; it is turned into a squared one at the codes' own atmosphere, for
     which the equation was made. At altitude the same squared drop takes more pressure, as it does in the pipe.
+
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> drop = capacity.low_pressure_drop(9e3, 0.0109, 5.0)
+    >>> round(code(zone, 0, 9e3) / low_pressure_squared(drop, 2740.0), 9)
+    1.0
     """
     pipe = zone.pipes[segment]
     length = zone.tree.length[segment] + pipe.extra
@@ -94,7 +106,13 @@ def code(zone: Zone, segment: int, load: float) -> float:
 
 
 def larger(zone: Zone, segment: int, load: float) -> float:
-    """The larger drop of the two laws, segment by segment: the careful choice where they differ."""
+    """The larger drop of the two laws, segment by segment: the careful choice where they differ.
+
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> larger(zone, 0, 9e3) == max(darcy(zone, 0, 9e3), code(zone, 0, 9e3))
+    True
+    """
     drop = darcy(zone, segment, load)
     return drop if zone.pipes[segment].own is not None else max(drop, code(zone, segment, load))
 
@@ -105,6 +123,9 @@ def low_pressure_squared(drop: float, inlet_gauge: float) -> float:
     For the table drop of corrugated tubing and the rated drop of a connector: published figures assume 14.7 psi of
     air. The law is of the flow alone, so the squared drop holds at any altitude. Taking p1 throughout overstates the
     drop by half its share of the absolute pressure, 0.06 % at 0.5 in. w.c., and keeps it proportional to length.
+
+    >>> round(low_pressure_squared(125.0, 0.0) / capacity.ATMOSPHERE, 3)
+    250.0
     """
     return 2.0 * drop * (inlet_gauge + capacity.ATMOSPHERE)
 
@@ -147,6 +168,13 @@ def rise_squares(zone: Zone) -> tuple[float, ...]:
     """What each segment's rise takes from the squared absolute pressure, in Pa2 (negative: gives), whatever its size.
 
     Add it to a law's drop for all that a segment costs, as `leastcost.Option` wants it.
+
+    A fall gives back what a rise takes.
+    >>> tree = Tree((-1, 0), (3.0, 3.0), (0.0, 9e3))
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(tree, (Pipe(0.0109, 1.5e-6),) * 2, (2.0, -2.0), 2740.0, air, gas, 50e6)
+    >>> sum(rise_squares(zone))
+    0.0
     """
     per_metre = 2.0 * zone.source_absolute * flow.rise_loss(1.0, zone.gas, zone.atmosphere_absolute)
     return tuple(per_metre * rise for rise in zone.rise)
@@ -171,6 +199,12 @@ def pressures(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy
     """The gauge pressure in Pa at each segment's downstream end; 0.0 where starved (see `Solution`).
 
     `loads` in W per segment are those in use, by default all of the tree's.
+
+    Without flow the pressure at the end of a level line is the source's.
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> round(pressures(zone, (0.0,))[0], 6), pressures(zone)[0] < 2740.0
+    (2740.0, True)
     """
     air = zone.atmosphere_absolute
     gauge: list[float] = []
@@ -182,7 +216,13 @@ def pressures(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy
 
 
 def solve(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy) -> Solution:
-    """Pressures and flow in every segment with `loads` (W per segment) in use, by default all of the tree's."""
+    """Pressures and flow in every segment with `loads` (W per segment) in use, by default all of the tree's.
+
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> solve(zone).carried, solve(zone).starved
+    ((9000.0,), ())
+    """
     parent = zone.tree.parent
     carried = _carried(parent, zone.tree.load if loads is None else loads)
     gauge = pressures(zone, loads, law)
@@ -202,7 +242,13 @@ def solve(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy) ->
 
 def fed(zone: Zone, source_gauge: float) -> Zone:
     """The zone at another source pressure (Pa gauge). The gas's density follows; its Z hardly moves within a regulator's
-    range."""
+    range.
+
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> fed(zone, 3000.0).gas.absolute
+    104325.0
+    """
     absolute = source_gauge + zone.atmosphere_absolute
     gas = replace(zone.gas, absolute=absolute, density=absolute / zone.gas.pressure_per_density)
     return replace(zone, source_gauge=source_gauge, gas=gas)
@@ -250,6 +296,12 @@ def load_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law: 
     """How much more load (W) the end of `segment` could take before some appliance falls below its minimum.
 
     All other loads are in use; `minimum` in Pa gauge per segment. Bisection, a fixed number of steps; on the low side.
+
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> more = load_margin(zone, (2700.0,), 0).value
+    >>> round(pressures(zone, (9e3 + more,))[0], 3)
+    2700.0
     """
     needs = _needs(zone, minimum)
     carried = _carried(zone.tree.parent, zone.tree.load)
@@ -288,6 +340,12 @@ def length_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law
     """How much longer (m) `segment` could be, on the level, before an appliance behind it falls below its minimum.
 
     Exact: every law is proportional to length or does not depend on it.
+
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> longer = Tree((-1,), (5.0 + length_margin(zone, (2700.0,), 0).value,), (9e3,))
+    >>> round(pressures(replace(zone, tree=longer))[0], 3)
+    2700.0
     """
     carried = _carried(zone.tree.parent, zone.tree.load)
     squares = _squares(zone, carried, law)
@@ -323,6 +381,13 @@ def upsize_first(
 
     `next_larger[i]` is segment `i` in its next size, None where there is none. Of equals, the one nearest the source.
     None when no segment on the way to that outlet gains anything. `gain` is 0.0 when the outlet stays starved.
+
+    >>> narrow, wide = Pipe(0.0077, 1.5e-6), Pipe(0.0109, 1.5e-6)
+    >>> tree = Tree((-1, 0), (9.0, 1.0), (0.0, 9e3))
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Zone(tree, (narrow, narrow), (0.0, 0.0), 2740.0, air, gas, 50e6)
+    >>> upsize_first(zone, (None, 2700.0), (wide, wide)).segment
+    0
     """
     carried = _carried(zone.tree.parent, zone.tree.load)
     squares = _squares(zone, carried, law)

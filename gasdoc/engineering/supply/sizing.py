@@ -23,6 +23,10 @@ def longest_length(tree: Tree) -> tuple[float, ...]:
     """The sizing length of every segment, in m: for all of them the path from the source to the farthest end.
 
     Source: IFGC 2018 402.4.1, longest length method.
+
+    A trunk of 3 m with branches of 1 and 5 m.
+    >>> longest_length(Tree((-1, 0, 0), (3.0, 1.0, 5.0), (0.0, 1e3, 1e3)))
+    (8.0, 8.0, 8.0)
     """
     return (max(farthest_behind(tree), default=0.0),) * len(tree)
 
@@ -32,6 +36,9 @@ def branch_length(tree: Tree) -> tuple[float, ...]:
 
     Source: IFGC 2018 402.4.2, branch length method: the trunk to the most remote outlet by the longest length, each
     other branch by the length from the source to its own most remote outlet.
+
+    >>> branch_length(Tree((-1, 0, 0), (3.0, 1.0, 5.0), (0.0, 1e3, 1e3)))
+    (8.0, 4.0, 8.0)
     """
     return farthest_behind(tree)
 
@@ -43,6 +50,10 @@ def choose(
 
     `loads` in W and `lengths` in m per segment; `offered[i]` are the sizes segment `i` can be chosen from, smallest
     first. A size of unknown capacity is passed over. Raises ValueError when the sequences differ in length.
+
+    >>> carried_by = {"3/8": 5e3, "1/2": 12e3}
+    >>> choose((10e3,), (8.0,), (("3/8", "1/2"),), lambda segment, size, length: carried_by[size])
+    ('1/2',)
     """
     return tuple(
         next((size for size in sizes if carries(capacity_of(segment, size, length), load)), None)
@@ -51,5 +62,9 @@ def choose(
 
 
 def carries(capacity: float | None, load: float) -> bool:
-    """Whether a capacity is known and carries a load, both in W."""
+    """Whether a capacity is known and carries a load, both in W.
+
+    >>> carries(12e3, 12e3), carries(12e3, 12.1e3), carries(None, 0.0)
+    (True, False, False)
+    """
     return capacity is not None and load <= capacity * (1 + _SAME_LOAD)

@@ -34,7 +34,11 @@ class Tree:
 
 
 def carried(tree: Tree) -> tuple[float, ...]:
-    """The load each segment carries, in W: what is taken at its end and everywhere behind it, all at once."""
+    """The load each segment carries, in W: what is taken at its end and everywhere behind it, all at once.
+
+    >>> carried(Tree((-1, 0, 0), (3.0, 1.0, 5.0), (0.0, 2e3, 3e3)))
+    (5000.0, 2000.0, 3000.0)
+    """
     total = list(tree.load)
     for i in range(len(tree) - 1, -1, -1):
         if tree.parent[i] >= 0:
@@ -43,7 +47,11 @@ def carried(tree: Tree) -> tuple[float, ...]:
 
 
 def distance(tree: Tree) -> tuple[float, ...]:
-    """From the source to the downstream end of each segment, in m."""
+    """From the source to the downstream end of each segment, in m.
+
+    >>> distance(Tree((-1, 0, 0), (3.0, 1.0, 5.0), (0.0, 2e3, 3e3)))
+    (3.0, 4.0, 8.0)
+    """
     far: list[float] = []
     for i, parent in enumerate(tree.parent):
         far.append(tree.length[i] + (far[parent] if parent >= 0 else 0.0))
@@ -55,6 +63,9 @@ def farthest_behind(tree: Tree) -> tuple[float, ...]:
 
     This is the length the branch-length method sizes a segment by; its largest value is the one length the
     longest-length method sizes every segment by.
+
+    >>> farthest_behind(Tree((-1, 0, 0), (3.0, 1.0, 5.0), (0.0, 2e3, 3e3)))
+    (8.0, 4.0, 8.0)
     """
     far = list(distance(tree))
     for i in range(len(tree) - 1, -1, -1):
@@ -64,7 +75,11 @@ def farthest_behind(tree: Tree) -> tuple[float, ...]:
 
 
 def path(tree: Tree, segment: int) -> tuple[int, ...]:
-    """The segments from the source to `segment`, in flow order."""
+    """The segments from the source to `segment`, in flow order.
+
+    >>> path(Tree((-1, 0, 1), (3.0, 1.0, 5.0), (0.0, 2e3, 3e3)), 2)
+    (0, 1, 2)
+    """
     way: list[int] = []
     while segment >= 0:
         way.append(segment)
