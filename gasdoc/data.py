@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Annotated, Any, Protocol, TypeAlias, TypeVar
 
 import yaml
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from gasdoc.scalars import choice, problem
 from gasdoc.slips import find_slip
@@ -74,7 +74,7 @@ _NamedT = TypeVar("_NamedT", bound=_Named)
 
 
 def each_id_once(rows: tuple[_NamedT, ...]) -> tuple[_NamedT, ...]:
-    """The rows of a list, for `Annotated[tuple[Row, ...], AfterValidator(each_id_once)]`; raises the problem with a second one of an id."""
+    """The rows of a list; raises the problem with a second one of an id."""
     seen: set[str] = set()
     for position, row in enumerate(rows):
         if row.id in seen:
@@ -86,6 +86,10 @@ def each_id_once(rows: tuple[_NamedT, ...]) -> tuple[_NamedT, ...]:
             )
         seen.add(row.id)
     return rows
+
+
+ById: TypeAlias = Annotated[tuple[_NamedT, ...], AfterValidator(each_id_once)]
+"""A list of rows, each with an id of its own."""
 
 
 def forget() -> None:
@@ -107,12 +111,17 @@ def _folder(package: str) -> Traversable:
     return resources.files(package)
 
 
-@cache
 def read(package: str, name: str, model: type[_EntryT]) -> _EntryT:
     """The YAML file `name` of `package` as a value of `model`, such as read("gasdoc.regions", "uk.yaml", Region).
 
     Raises DataError with file, line and column, what is wrong and what would be right.
     """
+    found: _EntryT = _read(package, name, model)
+    return found
+
+
+@cache
+def _read(package: str, name: str, model: type[Entry]) -> Any:
     try:
         return model.model_validate(words(package, name))
     except ValidationError as error:

@@ -81,7 +81,7 @@ class Quantity:
 
     `least` and `most` are in SI; `above` says it must be more than `least`. `bounds` is how a message words them. `usual`
     is the largest usual value of the first dimension, in SI, where the field has one of its own: it decides which numbers are asked back because
-    their point or comma may have been meant for thousands.
+    their point or comma may have been meant for thousands. Less than `smallest`, and not nothing, is a slip.
     """
 
     dimensions: tuple[str, ...]
@@ -90,6 +90,7 @@ class Quantity:
     most: float | None = None
     bounds: str = ""
     usual: float | None = None
+    smallest: float = _LEAST
 
     def read(self, value: Any) -> Given:
         """The quantity; raises the problem with what was written."""
@@ -103,7 +104,7 @@ class Quantity:
         if self.least is not None and (given < self.least or (self.above and given == self.least)):
             wanted = self.bounds or ("more than zero" if self.above else "zero or more")
             raise problem("spec-range", f"'{text}' is out of range", f"this must be {wanted}")
-        if 0 < abs(given) < _LEAST:
+        if 0 < abs(given) < self.smallest:
             raise problem("spec-range", f"'{text}' is too small to be measured", "check the number and its unit")
         if abs(given) > (_MOST[given.dimension] if self.most is None else self.most):
             hint = f"this must be {self.bounds}" if self.bounds else "check the number and its unit"

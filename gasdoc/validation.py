@@ -45,7 +45,11 @@ def translated(error: ValidationError, document: Document, model: type[BaseModel
             message, hint, code = context["message"], context["hint"], context["code"]
             if detail["input"] is None:
                 message, hint = f"'{key}' is empty", _filled(model, at, hint)
-            elif isinstance(detail["input"], dict) and (indent := _indented(at, detail["input"], document)):
+            elif (
+                isinstance(detail["input"], dict)
+                and _model_at(model, at) is None
+                and (indent := _indented(at, detail["input"], document))
+            ):
                 line, column, hint = indent
         elif detail["type"] == "extra_forbidden":
             line, column = document.place(at)
@@ -159,6 +163,7 @@ _NUMBER = ("{found} is not a number", "write a plain number, without a unit")
 _PLAIN = {
     "string_type": ("{found} stands where text belongs", "write text on the same line"),
     "string_too_short": ("the text is empty", "write something, or leave the key out"),
+    "string_too_long": ("the text is longer than {max_length} characters", "shorten it"),
     "bool_type": ("{found} is neither yes nor no", "write yes or no"),
     "bool_parsing": ("{found} is neither yes nor no", "write yes or no"),
     "float_type": _NUMBER,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
@@ -15,10 +15,6 @@ from gasdoc.units import parse
 Service = Literal["vapour", "liquid"]
 Orientation = Literal["upright", "horizontal"]
 Stays = Literal["permanent", "removable", "exchanged", "either"]
-
-
-_ELSEWHERE = ("eu-cylinder", "anz-cylinder")
-"""Families of kinds that are not of the North American trade."""
 
 
 class UnknownContainer(ValueError):
@@ -110,11 +106,9 @@ def kind_ids() -> tuple[str, ...]:
     return tuple(_data()["kinds"])
 
 
-def trade(region: str) -> tuple[str, ...]:
-    """The ids of the kinds that are of the trade of the region of that id, in the order of the list."""
-    family = "anz-cylinder" if region == "au-nz" else "eu-cylinder" if region in ("eu", "uk", "boat-eu") else ""
-    families = {kind_id: row["family"] for kind_id, row in _data()["kinds"].items()}
-    return tuple(id_ for id_, own in families.items() if (own if own in _ELSEWHERE else "") == family)
+def trade(families: Container[str]) -> tuple[str, ...]:
+    """The ids of the kinds that are of some families, in the order of the list."""
+    return tuple(kind_id for kind_id, row in _data()["kinds"].items() if row["family"] in families)
 
 
 @cache

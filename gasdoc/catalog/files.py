@@ -169,7 +169,7 @@ _FORMS: dict[str, Form] = {
                         "asks": text,
                         "limits": many(
                             row(
-                                {"limit": _LENGTH, "regions": many(text), **_CITATION},
+                                {"limit": _LENGTH, "practice": many(text), **_CITATION},
                                 {"kind": one_of("cylinder", "tank"), "place": text},
                             ),
                             0,
@@ -185,7 +185,7 @@ _FORMS: dict[str, Form] = {
                         "multiple": _POSITIVE,
                         "safety_factor": _POSITIVE,
                         "strength": one_of("proof", "tensile"),
-                        "regions": many(text),
+                        "practice": many(text),
                         "asks": text,
                         **_CITATION,
                     }

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from gasdoc import data
 from gasdoc.data import Entry
@@ -151,7 +151,7 @@ class _Tubing(Entry):
     """The whole file. What it checks as a whole: each row has what its way to be named needs, from sources that are there."""
 
     sources: dict[str, _Source]
-    materials: Annotated[tuple[Material, ...], AfterValidator(data.each_id_once)]
+    materials: data.ById[Material]
 
     @model_validator(mode="after")
     def _whole(self) -> _Tubing:

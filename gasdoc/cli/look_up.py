@@ -91,7 +91,7 @@ def catalog(options: argparse.Namespace) -> int:
     """List what a spec may name, or what the codes of findings mean."""
     from gasdoc import units
     from gasdoc.catalog import containers, tubing
-    from gasdoc.regions import region, region_ids
+    from gasdoc.regions.region import region, region_ids
 
     if options.what == "containers":
         for kind_id in containers.kind_ids():

@@ -91,7 +91,7 @@ def new(options: argparse.Namespace) -> int:
     """Write a new spec; the exit code."""
     from gasdoc.build.starter import from_previous, starter
     from gasdoc.build.supply import slug
-    from gasdoc.regions import UnknownRegion, region, region_ids
+    from gasdoc.regions.region import UnknownRegion, region, region_ids
     from gasdoc.source import decode
 
     name = slug(options.name)

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from functools import lru_cache
+from collections.abc import Iterable
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
 
 from gasdoc import data
-from gasdoc.regions.region import _Row
-from gasdoc.source import Citation
+from gasdoc.data import Cited, Entry
+from gasdoc.regions.practice import ROWS
+from gasdoc.scalars import Id, choice, nearest, problem
+from gasdoc.source import CONFIRMED, Citation
 
 CONDITIONS = {
     "alarms": "a gas alarm and a carbon monoxide alarm are listed",
     "boat": "the build is a boat",
-    "canada": "the region is Canada",
     "changeover": "two containers, one in use and one in reserve",
     "low-pressure-us": "inches are the region's units, and no appliance is fed above 14 inH2O",
     "main-shut-off": "there is a valve in the line on the way from the first regulator to each appliance",
@@ -24,8 +27,8 @@ CONDITIONS = {
     "several-containers": "there is more than one container",
     "several-zones": "there are several pressures, one behind another",
     "start-union": "there is a union behind the first regulator",
-    "us": "the region is one of the United States",
     "weak-parts": "a part that stays in the pressure test is rated for less",
+    **{row: f"the region's practice is that of: {where}" for row, where in ROWS.items()},
 }
 """What a line or a step of the sequence may hang on; "not-" before it turns it round."""
 
@@ -110,34 +113,80 @@ EACH = {
 """What a line may be said once for, and what each of these fills into it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+_Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in CONDITIONS))]
+
+
+class Line(Entry):
     """One thing to do. `text` and `short` have `{names}` to fill; `short` is for the sheet, None where it is not there.
     `each` names what the line is said once for, None where once; `when` are conditions that must all hold."""
 
     text: str
-    short: str | None
-    each: str | None
-    when: tuple[str, ...]
-    caution: bool
-    citation: Citation | None
+    short: str | None = None
+    each: Annotated[str, choice(*EACH)] | None = None
+    when: tuple[_Condition, ...] = ()
+    caution: bool = False
+    cited: str | None = Field(default=None, alias="citation")
+    confirmed: Annotated[str, choice(*CONFIRMED)] | None = None
+
+    @property
+    def citation(self) -> Citation | None:
+        """Where the line comes from, None where that is where its step does."""
+        return Citation(self.cited, self.confirmed) if self.cited is not None and self.confirmed is not None else None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if (self.cited is None) != (self.confirmed is None):
+            raise problem("data-line", "'citation' and 'confirmed' belong together", "give both, or neither")
+        names = (*FACTS, *(EACH[self.each] if self.each is not None else ()))
+        _check_places("text", self.text, names)
+        _check_places("short", self.short or "", names)
+        return self
 
 
-@dataclass(frozen=True, slots=True)
-class StepRow:
+class StepRow(Cited):
     """A step as the data file has it. `applies` is a condition, None where the step is always there; `reason` says why not."""
 
-    id: str
+    id: Id
     title: str
     needs: tuple[str, ...]
-    parts: tuple[str, ...]
+    parts: tuple[Annotated[str, choice(*PARTS)], ...] = Field(min_length=1)
     gate: bool
-    passes: str | None
-    lines: tuple[Line, ...]
-    stops: tuple[str, ...]
-    applies: str | None
-    reason: str | None
-    citation: Citation
+    passes: str | None = None
+    lines: tuple[Line, ...] = Field(min_length=1)
+    stops: tuple[str, ...] = Field(min_length=1)
+    applies: Annotated[str, choice(*CONDITIONS)] | None = None
+    reason: str | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if self.gate != (self.passes is not None):
+            raise problem(
+                "data-step",
+                "a gate, and only a gate, says what has to be true",
+                "give 'gate: yes' and 'passes', or neither",
+            )
+        if (self.applies is None) != (self.reason is None):
+            raise problem("data-step", "'applies' and 'reason' belong together", "give both, or neither")
+        for position, stop in enumerate(self.stops):
+            _check_places("stops", stop, FACTS, position)
+        return self
+
+
+class _Steps(Entry):
+    steps: data.ById[StepRow]
+
+
+def _check_places(key: str, text: str, names: Iterable[str], *at: int) -> None:
+    """Raise the problem with a place in a text that nothing fills."""
+    if re.search(r"[{}]", re.sub(r"\{\w+\}", "", text)):
+        raise problem(
+            "data-place", "a brace begins or ends no place", "write a place as in '{containers}'", at=(key, *at)
+        )
+    for name in re.findall(r"\{(\w+)\}", text):
+        if name not in names:
+            near = nearest(name, list(names))
+            hint = f"did you mean '{near}'?" if near else f"write one of: {', '.join(names)}"
+            raise problem("data-place", f"nothing fills '{{{name}}}'", hint, at=(key, *at))
 
 
 def holds(condition: str, true: frozenset[str]) -> bool:
@@ -145,70 +194,6 @@ def holds(condition: str, true: frozenset[str]) -> bool:
     return condition.removeprefix("not-") not in true if condition.startswith("not-") else condition in true
 
 
-@lru_cache(maxsize=1)
 def sequence_rows() -> tuple[StepRow, ...]:
     """The steps in file order. Raises DataError."""
-    content = _Row(data.load("gasdoc.regions", "sequence.yaml"), "sequence.yaml")
-    steps = content.each("steps", _step)
-    content.end()
-    return steps
-
-
-def _step(row: _Row) -> StepRow:
-    needs = row.row.pop("needs", None)
-    if not isinstance(needs, list):
-        raise row.wrong("'needs' is a list of ids, empty for the first step")
-    gate = row.flag("gate")
-    step = StepRow(
-        id=row.text("id"),
-        title=row.text("title"),
-        needs=tuple(str(need) for need in needs),
-        parts=row.choices("parts", PARTS),
-        gate=gate,
-        passes=row.optional("passes"),
-        lines=row.each("lines", _line),
-        stops=_stops(row),
-        applies=row.choice("applies", CONDITIONS) if "applies" in row.row else None,
-        reason=row.optional("reason"),
-        citation=row.citation(),
-    )
-    if gate != (step.passes is not None):
-        raise row.wrong("a gate, and only a gate, says what has to be true: 'passes'")
-    if (step.applies is None) != (step.reason is None):
-        raise row.wrong("'applies' and 'reason' belong together")
-    if not step.lines:
-        raise row.wrong("a step needs lines")
-    return step
-
-
-def _stops(row: _Row) -> tuple[str, ...]:
-    stops = row.texts("stops")
-    for stop in stops:
-        _filled(row, "stops", stop, FACTS)
-    return stops
-
-
-def _line(row: _Row) -> Line:
-    when = row.texts("when") if "when" in row.row else ()
-    for condition in when:
-        row.among(condition.removeprefix("not-"), "when", CONDITIONS)
-    line = Line(
-        text=row.text("text"),
-        short=row.optional("short"),
-        each=row.choice("each", EACH) if "each" in row.row else None,
-        when=when,
-        caution=row.flag("caution", default=False),
-        citation=row.citation() if "citation" in row.row else None,
-    )
-    names = (*FACTS, *(EACH[line.each] if line.each is not None else ()))
-    for key, text in (("text", line.text), ("short", line.short or "")):
-        _filled(row, key, text, names)
-    return line
-
-
-def _filled(row: _Row, key: str, text: str, names: tuple[str, ...]) -> None:
-    """Raise DataError for a place in a text that nothing fills."""
-    if re.sub(r"\{\w+\}", "", text).count("{") or re.sub(r"\{\w+\}", "", text).count("}"):
-        raise row.wrong(f"'{key}' has a brace that begins or ends no place")
-    for name in re.findall(r"\{(\w+)\}", text):
-        row.among(name, key, names)
+    return data.read("gasdoc.regions", "sequence.yaml", _Steps).steps

@@ -13,7 +13,7 @@ from gasdoc.catalog import containers, tubing
 from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.quantities import By, Joule, KilogramPerSecond, Pascal, Ratio, Shown, Watt
-from gasdoc.regions import Basis, Region, region
+from gasdoc.regions.region import Basis, Region, region
 from gasdoc.source import Path
 
 COLD = FREEZING
@@ -127,13 +127,10 @@ def energy_of(use: units.Given, power: float, heat: float, share: float) -> floa
 
 
 def setting(build: Build) -> str | None:
-    """What the gas is fitted in: the spec's word, or what the region is for; None where neither says."""
+    """What the gas is fitted in: the spec's word, or what the region takes a build for; None where neither says."""
     if build.spec.setting is not None:
         return build.spec.setting
-    for word in ("vehicle", "trailer", "cabin", "boat"):
-        if word in build.spec.region.split("-"):
-            return word
-    return None
+    return region(build.spec.region).practice.setting
 
 
 def moves(build: Build) -> bool:
@@ -142,7 +139,7 @@ def moves(build: Build) -> bool:
 
 
 def stands_in(build: Build, where: str | None) -> bool:
-    """Whether a row of a region that is for `where` (one of `PLACES` of `gasdoc.regions`, None for all) is for this build."""
+    """Whether a row of a region that is for `where` (None for all) is for this build."""
     return where is None or (where == "moves") == moves(build)
 
 

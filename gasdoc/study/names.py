@@ -6,7 +6,7 @@ from gasdoc.build.model import Run
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import Node
 from gasdoc.catalog import bolts, containers, tubing
-from gasdoc.regions import Region, UnknownRegion, region
+from gasdoc.regions.region import Region, UnknownRegion, region
 from gasdoc.source import Problem, Severity
 from gasdoc.study.facts import Installation
 from gasdoc.study.supply.capacity import ways_to_read
@@ -17,7 +17,7 @@ def resolve(build: Build) -> tuple[Installation | None, tuple[Problem, ...]]:
     """The build with its names looked up, or None; and every problem found on the way, warnings among them."""
     problems: list[Problem] = []
     found_region = _region(build, problems)
-    kind = _kind(build, problems)
+    kind = _kind(build, found_region, problems)
     _bolt(build, problems)
     problems += thread_problems(build)
     given: dict[str, tubing.Size] = {}
@@ -52,7 +52,7 @@ def _region(build: Build, problems: list[Problem]) -> Region | None:
         return None
 
 
-def _kind(build: Build, problems: list[Problem]) -> containers.ContainerKind | None:
+def _kind(build: Build, found_region: Region | None, problems: list[Problem]) -> containers.ContainerKind | None:
     try:
         kind = containers.container_kind(build.spec.container.type)
         if kind.water_capacity is None and build.spec.container.water_capacity is None:
@@ -67,7 +67,9 @@ def _kind(build: Build, problems: list[Problem]) -> containers.ContainerKind | N
             )
         return kind
     except containers.UnknownContainer as wrong:
-        hint = wrong.hint(containers.trade(build.spec.region))
+        hint = wrong.hint(
+            containers.trade(found_region.practice.containers) if found_region is not None else containers.kind_ids()
+        )
         problems.append(build.problem(("container", "type"), Severity.ERROR, wrong.message, hint, "spec-container"))
         return None
 

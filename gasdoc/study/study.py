@@ -14,7 +14,7 @@ from gasdoc.build.reader import Build
 from gasdoc.engineering.materials.joints import Shelf
 from gasdoc.engineering.materials.take_off import Item
 from gasdoc.quantities import Aside, By, Shown, Watt
-from gasdoc.regions import Caution, cautions
+from gasdoc.regions.cautions import Caution, cautions
 from gasdoc.source import Path, Problem, Severity
 from gasdoc.study import facts
 from gasdoc.study.air.alarms import alarm_findings
@@ -315,7 +315,7 @@ class Study:
         self,
     ) -> tuple[Annotated[Caution, By("id", "group", "text", "text_us", "why", "short", "citation")], ...]:
         """What to be careful of."""
-        return cautions(facts.conditions(self.build), self.build.region.id)
+        return cautions(facts.conditions(self.build), self.build.region.practice)
 
     @cached_property
     def questions(self) -> tuple[Asked, ...]:

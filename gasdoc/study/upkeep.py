@@ -11,7 +11,7 @@ from typing import Annotated
 from gasdoc.build.model import Outlet, Regulator
 from gasdoc.build.rooms import room_name
 from gasdoc.quantities import By, Shown
-from gasdoc.regions import Interval, Task, region_ids, upkeep_tasks
+from gasdoc.regions.upkeep import Interval, Task, upkeep_tasks
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, families, setting
 from gasdoc.study.findings import Finding, note, warning
@@ -71,7 +71,7 @@ def after(date: dt.date, interval: Interval) -> dt.date:
 
 def upkeep(build: Installation) -> tuple[Due, ...]:
     """The build's tasks, those with a due date first and by date, then the others in the order of the data."""
-    tasks = upkeep_tasks(_conditions(build))
+    tasks = upkeep_tasks(_conditions(build), build.region.practice)
     groups: dict[str, list[Task]] = {}
     for task in tasks:
         if not (task.once and build.spec.container.requalified is not None):
@@ -91,8 +91,7 @@ def upkeep(build: Installation) -> tuple[Due, ...]:
 
 def _conditions(build: Installation) -> frozenset[str]:
     spec = build.spec
-    found = {spec.region} & set(region_ids())
-    found.add("asme" if build.container_kind.id.startswith("asme") else "cylinder")
+    found = {"asme" if build.container_kind.id.startswith("asme") else "cylinder"}
     found.add("regulator")
     where = setting(build)
     found |= {where} if where else {"vehicle"}

@@ -22,7 +22,7 @@ from gasdoc.catalog import tubing
 from gasdoc.catalog.bolts import grade_ids, thread_ids
 from gasdoc.catalog.containers import kind_ids
 from gasdoc.catalog.parts import catalogue
-from gasdoc.regions import region_ids
+from gasdoc.regions.region import region_ids
 
 Values = dict[str, Any]
 

@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Annotated, Literal
 
 import pytest
-from pydantic import AfterValidator, Field
+from pydantic import Field
 
 from gasdoc import data
-from gasdoc.data import Cited, DataError, Entry, each_id_once
+from gasdoc.data import ById, Cited, DataError, Entry
 from gasdoc.scalars import Quantity
 from gasdoc.source import Citation
 from gasdoc.units import Given
@@ -30,7 +30,7 @@ class Vessel(Cited):
 class Vessels(Entry):
     """A made-up file."""
 
-    vessels: Annotated[tuple[Vessel, ...], AfterValidator(each_id_once)]
+    vessels: ById[Vessel]
 
 
 TEXT = """\

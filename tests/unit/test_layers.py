@@ -237,7 +237,7 @@ def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
         ("engineering/supply/flow", "from gasdoc import units", "units stands above"),
         ("engineering/supply/flow", "import gasdoc.catalog.parts", "catalog stands above"),
         ("engineering/materials/ends", "from gasdoc.catalog.parts import catalogue", "catalog stands above"),
-        ("build/reader", "from gasdoc.regions import region", "regions stands above"),
+        ("build/reader", "from gasdoc.regions.region import region", "regions stands above"),
         ("regions/region", "from gasdoc.catalog import tubing", "catalog stands above"),
         ("catalog/parts", "def f():\n    from gasdoc.study import study", "study stands above"),
         ("study/study", "from gasdoc.report.words import system", "report stands above"),

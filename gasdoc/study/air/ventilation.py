@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from gasdoc.build.model import Space
 from gasdoc.engineering.air.ventilation import METHODS, Required
 from gasdoc.engineering.air.ventilation import Room as RoomFacts
-from gasdoc.regions import Rule
+from gasdoc.regions.rules import Rule
 from gasdoc.study.air.rooms import Air, Room
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, note, warning

@@ -54,7 +54,7 @@ def clearances(build: Installation) -> tuple[Clearance, ...]:
             (
                 limit
                 for limit in row["limits"]
-                if build.region.id in limit["regions"]
+                if build.region.practice.takes(tuple(limit["practice"]))
                 and limit.get("kind", kind) == kind
                 and limit.get("place", container.place) == container.place
             ),

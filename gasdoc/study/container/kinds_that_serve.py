@@ -13,7 +13,7 @@ from gasdoc.catalog.containers import ContainerKind
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.vaporisation import Manifold
 from gasdoc.quantities import By, CubicMetre, Day, Kelvin, Kilogram, Metre, Ratio, UnitOf, Watt
-from gasdoc.regions import Rule
+from gasdoc.regions.rules import Rule
 from gasdoc.source import Citation
 from gasdoc.study.container.cold_day import FILLS, GRID_FILLS, Cold, Rig
 from gasdoc.study.container.coldest_days import ahead, lasts
@@ -92,7 +92,7 @@ def serving(build: Installation, held: Container, cold: Cold | None) -> Servings
     asked = build.spec.container.must_last
     must_last = float(asked) / DAY if asked is not None else None
     rules = tuple(_limits(build))
-    found, out = _found(build.region.id, rules, cold.rig, cold.coldest, must_last)
+    found, out = _found(build.region.practice.containers, rules, cold.rig, cold.coldest, must_last)
     own = _own(build, held, cold, rules, must_last)
     if own is not None:
         same = (own.kind, own.number, own.manifold)
@@ -130,11 +130,11 @@ def _kept(
 
 @lru_cache(maxsize=64)  # the page and the JSON ask for the same
 def _found(
-    region: str, rules: tuple[Rule, ...], like: Rig, air: float, must_last: float | None
+    families: tuple[str, ...], rules: tuple[Rule, ...], like: Rig, air: float, must_last: float | None
 ) -> tuple[tuple[Serving, ...], tuple[tuple[str, Rule], ...]]:
     found: list[Serving] = []
     out: list[tuple[str, Rule]] = []
-    for kind_id in catalog.trade(region):
+    for kind_id in catalog.trade(families):
         kind = catalog.container_kind(kind_id)
         if "vapour" not in kind.withdrawal:
             continue

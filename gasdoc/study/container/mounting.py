@@ -27,7 +27,7 @@ from gasdoc.engineering.container.mounting import (
 )
 from gasdoc.engineering.container.vessel import centroid_height
 from gasdoc.quantities import Aside, By, Kilogram, Metre, Ratio, Shown
-from gasdoc.regions import Rule
+from gasdoc.regions.rules import Rule
 from gasdoc.source import Citation
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, moves, stands_in, system
@@ -187,7 +187,7 @@ def mount(build: Installation, held: Container) -> Mount | None:
         if isinstance(rule.limit, float | int):
             checks.append(check(rule.id, rule.asks, float(rule.limit), rule.citation, rule.alternative))
     for row in _data()["beside"]:
-        if build.region.id in row["regions"]:
+        if build.region.practice.takes(tuple(row["practice"])):
             cited = Citation(row["citation"], row["confirmed"])
             checks.append(
                 check(

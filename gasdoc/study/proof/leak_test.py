@@ -10,7 +10,7 @@ from gasdoc.build.model import Outlet, Test
 from gasdoc.catalog import tubing
 from gasdoc.engineering.materials.connectors import LONGEST_BY_CODE
 from gasdoc.quantities import Aside, By, CubicMetre, Pascal, Shown
-from gasdoc.regions import LineTest
+from gasdoc.regions.proof import LineTest
 from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import Joint, joints

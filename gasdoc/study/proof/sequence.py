@@ -144,7 +144,6 @@ class _Facts:
         for condition, true in {
             "alarms": {"gas", "co"} <= self.alarms,
             "boat": setting(self.build) == "boat",
-            "canada": region.id == "canada",
             "changeover": self.spec.container.manifold == "changeover",
             "low-pressure-us": region.units == "us"
             and all(float(zone.regulator.outlet) <= LOW_PRESSURE * 1.001 for zone in self.delivering),
@@ -156,8 +155,8 @@ class _Facts:
             "several-containers": self.spec.container.number > 1,
             "several-zones": self.several,
             "start-union": f"{self.first}:union" in self.unions,
-            "us": region.id.startswith("us-"),
             "weak-parts": bool(self.kept.weak),
+            **dict.fromkeys(region.practice.rows, True),
         }.items():
             if true:
                 yield condition

@@ -17,7 +17,7 @@ from gasdoc.build.model import Test
 from gasdoc.engineering.proof import leak_test as physics
 from gasdoc.engineering.proof.leak_test import Help, Instruments, Medium, Verdict
 from gasdoc.quantities import By, CubicMetre, CubicMetrePerSecond, Pascal, Second
-from gasdoc.regions import leak_methods
+from gasdoc.regions.proof import leak_methods
 from gasdoc.study.facts import Installation, atmosphere
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.proof.flow_verdicts import OPEN, OUTSIDE, SHOWN, judge_flow

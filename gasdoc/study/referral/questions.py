@@ -9,7 +9,7 @@ from gasdoc import units
 from gasdoc.build.model import Space
 from gasdoc.build.rooms import room_name
 from gasdoc.catalog import tubing
-from gasdoc.regions import questions
+from gasdoc.regions.questions import questions
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, conditions, setting, stands_in, system
 from gasdoc.study.proof.leak_test import LeakTest
@@ -32,7 +32,7 @@ class Asked:
 def ask(build: Installation, sized: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
     """The questions to put to the authority."""
     facts = _facts(build, sized, tests, due)
-    return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(build.region, conditions(build)))
+    return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(build.region.questions, conditions(build)))
 
 
 def _facts(build: Installation, sized: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:

@@ -11,7 +11,7 @@ from gasdoc import units
 from gasdoc.build.model import Container as GivenContainer
 from gasdoc.catalog import tubing
 from gasdoc.quantities import By
-from gasdoc.regions import MEASURES, Rule
+from gasdoc.regions.rules import MEASURES, Rule
 from gasdoc.source import Path
 from gasdoc.study.air.alarms import Fitted, fitted
 from gasdoc.study.air.rooms import Room, as_net

@@ -17,7 +17,7 @@ from gasdoc.engineering.supply import capacity as code
 from gasdoc.engineering.supply import flow
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.quantities import Metre, Pascal, Ratio, Watt
-from gasdoc.regions import Region
+from gasdoc.regions.region import Region
 from gasdoc.source import Citation
 
 Basis = Literal[
@@ -248,12 +248,12 @@ def _rounded_down(watts: float) -> float:
 def ways_to_read(build: Build, readings: Sequence[Size], region: Region) -> str:
     """The readings of an ambiguous size with what each carries over this build's longest path."""
     length = longest_path(build)
-    supply = region.supply
+    usual = region.supply.sizing
     delivered = float(build.spec.regulator.outlet)
     conditions = Conditions(
-        inlet_gauge=float(supply.inlet) if supply.inlet is not None else delivered,
-        drop=supply.drop_allowance(delivered),
-        by_tables=supply.method == "tables",
+        inlet_gauge=float(usual.inlet) if usual.inlet is not None else delivered,
+        drop=usual.drop_allowance(delivered),
+        by_tables=usual.method == "tables",
         absolute_air=fluid.atmosphere_absolute(float(build.spec.altitude or 0.0)),
         fuel=fluid.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane)))),
     )

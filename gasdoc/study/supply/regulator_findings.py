@@ -49,9 +49,9 @@ def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Ite
     shown = facts.system(build)
     first = build.spec.regulator
     later = any(zone.regulators for zone in zones)
-    us = build.region.id.startswith("us-") or build.region.id in ("canada", "boat-us")
+    say = warning if build.region.practice.two_stage == "asked" else note
     if first.stages == 1 and not later:
-        yield (warning if us else note)(
+        yield say(
             "single-stage-regulator",
             zones[0].id,
             ("regulator", "stages"),

@@ -108,7 +108,7 @@ def _conditions(build: Installation, zone: Zone) -> tuple[Conditions, Citation]:
     A zone at the region's own table conditions takes those. Where a zone feeds regulators only, the drop is 1 psi from
     2 psi up, as the code's tables for 2 and 10 psi have it, and a tenth of a lower pressure.
     """
-    supply = build.region.supply
+    usual = build.region.supply.sizing
     delivered = float(zone.regulator.outlet)
     own = build.spec.drop_allowance
     if own is not None:
@@ -121,15 +121,15 @@ def _conditions(build: Installation, zone: Zone) -> tuple[Conditions, Citation]:
             "the drop of the code's tables for 2 and 10 psi, 1 psi; a tenth of a lower pressure", "practice"
         )
     else:
-        drop, source = supply.drop_allowance(delivered), supply.citation
+        drop, source = usual.drop_allowance(delivered), usual.citation
     inlet = delivered
-    if supply.method == "tables" and supply.inlet is not None and zone.delivers and delivered >= supply.inlet:
-        near = abs(delivered - supply.inlet) <= 0.15 * supply.inlet
-        inlet = float(supply.inlet) if near else delivered
+    if usual.method == "tables" and usual.inlet is not None and zone.delivers and delivered >= usual.inlet:
+        near = abs(delivered - usual.inlet) <= 0.15 * usual.inlet
+        inlet = float(usual.inlet) if near else delivered
     return Conditions(
         inlet_gauge=inlet,
         drop=min(drop, 0.5 * delivered),
-        by_tables=supply.method == "tables",
+        by_tables=usual.method == "tables",
         absolute_air=fluid.atmosphere_absolute(float(build.spec.altitude or 0.0)),
         fuel=fuel(build),
     ), source

@@ -14,7 +14,7 @@ from gasdoc.build.reader import Build
 from gasdoc.build.supply import REGULATOR
 from gasdoc.engineering.supply.tree import Tree
 from gasdoc.quantities import Aside, By, Shown, Watt
-from gasdoc.regions import region
+from gasdoc.regions.region import region
 from gasdoc.source import Path
 from gasdoc.study.facts import gross_share, heating_value, load
 

@@ -12,7 +12,7 @@ from made_up_builds import Values, build, found, outlet, run, study_of, try_stud
 from gasdoc import units
 from gasdoc.build.reader import read_spec
 from gasdoc.build.starter import starter
-from gasdoc.regions import region, region_ids
+from gasdoc.regions.region import region, region_ids
 from gasdoc.study.findings import Finding
 from gasdoc.units import UnitError, parse
 

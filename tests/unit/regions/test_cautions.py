@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import pytest
 
-from gasdoc import regions
+from gasdoc.regions.cautions import cautions
+from gasdoc.regions.region import region, region_ids
+from gasdoc.regions.upkeep import upkeep_tasks
 
 
-def ids(region: str, *conditions: str) -> list[str]:
-    return [c.id for c in regions.cautions(frozenset(conditions), region)]
+def ids(where: str, *conditions: str) -> list[str]:
+    return [c.id for c in cautions(frozenset(conditions), region(where).practice)]
 
 
-def texts(region: str, *conditions: str, units: str = "si") -> str:
-    return " ".join(c.said("us" if units == "us" else "si") for c in regions.cautions(frozenset(conditions), region))
+def texts(where: str, *conditions: str, units: str = "si") -> str:
+    return " ".join(
+        c.said("us" if units == "us" else "si") for c in cautions(frozenset(conditions), region(where).practice)
+    )
 
 
 @pytest.mark.parametrize("word", ["psi", "inH2O", "degF ", "QCC", "ANSI", "2A:10B", "jack-knife", "2 % of its floor"])
@@ -41,7 +45,7 @@ def test_bottles_that_only_the_supplier_fills_have_no_caution_about_filling() ->
 
 
 def test_on_a_boat_everybody_goes_ashore_and_nobody_goes_back_to_bail() -> None:
-    steps = [c for c in regions.cautions(frozenset({"boat"}), "boat-eu") if c.group == "emergency"]
+    steps = [c for c in cautions(frozenset({"boat"}), region("boat-eu").practice) if c.group == "emergency"]
     order = [c.id for c in steps]
     assert "emergency-2-ashore" in order and "emergency-2-out" not in order
     assert order.index("emergency-5-stay-out") < order.index("emergency-5-bilge")
@@ -51,7 +55,7 @@ def test_on_a_boat_everybody_goes_ashore_and_nobody_goes_back_to_bail() -> None:
 
 
 def test_carbon_monoxide_has_steps_of_its_own() -> None:
-    steps = [c.id for c in regions.cautions(frozenset({"cabin"}), "uk") if c.group == "carbon-monoxide"]
+    steps = [c.id for c in cautions(frozenset({"cabin"}), region("uk").practice) if c.group == "carbon-monoxide"]
     assert steps == ["co-1-out", "co-2-call", "co-3-stay-out", "co-4-cause"]
 
 
@@ -59,20 +63,18 @@ def test_the_fill_limit_has_one_mark_everywhere() -> None:
     from gasdoc.catalog import files
 
     marks = {files.load("containers.yaml")["fill_limit"]["by_volume"]["confirmed"]}
-    marks |= {
-        r.citation.confirmed for name in regions.region_ids() for r in regions.region(name).rules_for("container-fill")
-    }
+    marks |= {r.citation.confirmed for name in region_ids() for r in region(name).rules_for("container-fill")}
     marks |= {
         c.citation.confirmed
-        for name in regions.region_ids()
-        for c in regions.cautions(frozenset({"permanent-container", "exchanged-cylinder"}), name)
+        for name in region_ids()
+        for c in cautions(frozenset({"permanent-container", "exchanged-cylinder"}), region(name).practice)
         if c.id.startswith("fill-80")
     }
     assert marks == {"twice"}
 
 
 def test_after_a_fire_the_fittings_are_replaced_too() -> None:
-    (task,) = [t for t in regions.upkeep_tasks(frozenset()) if t.id == "damage-fire"]
+    (task,) = [t for t in upkeep_tasks(frozenset(), region("uk").practice) if t.id == "damage-fire"]
     assert "every valve and fitting" in task.task
 
 

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
-import copy
-import dataclasses
 import pickle
 import re
 from collections.abc import Iterator
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
+from changed_data import changed_files
 
 from gasdoc import data, regions
-from gasdoc.regions.region import CAUTION_GROUPS, TASK_GROUPS, _tasks
+from gasdoc.data import Cited, Entry
+from gasdoc.regions.cautions import CAUTION_CONDITIONS, CAUTION_GROUPS, cautions
+from gasdoc.regions.proof import leak_methods
+from gasdoc.regions.questions import PLACEHOLDERS, questions
+from gasdoc.regions.region import UnknownRegion, region, region_ids
+from gasdoc.regions.rules import MEASURES
+from gasdoc.regions.upkeep import TASK_CONDITIONS, TASK_GROUPS, Interval, upkeep_tasks
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given, parse
 
-REGIONS = regions.region_ids()
+REGIONS = region_ids()
+FOLDER = Path(regions.__file__).parent
 SHARED_FILES = ("cautions", "common", "leak_methods", "questions", "upkeep")
 RANK = {"memory": 0, "practice": 1, "computed": 2, "once": 3, "twice": 4}
 FORBIDDEN = re.compile(r"\b(compliant|approved|certified|leak-free|is safe)\b", re.IGNORECASE)
@@ -28,17 +35,19 @@ every_region = pytest.mark.parametrize("region_id", REGIONS)
 def values(thing: object) -> Iterator[object]:
     """The thing and everything inside it."""
     yield thing
-    if dataclasses.is_dataclass(thing) and not isinstance(thing, type):
-        for field in dataclasses.fields(thing):
-            yield from values(getattr(thing, field.name))
+    if isinstance(thing, Cited):
+        yield thing.citation
+    if isinstance(thing, Entry):
+        for name in type(thing).model_fields:
+            yield from values(getattr(thing, name))
     elif isinstance(thing, tuple):
         for item in thing:
             yield from values(item)
 
 
 def everything_shared() -> tuple[object, ...]:
-    tasks = tuple(t for r in REGIONS for t in regions.upkeep_tasks(frozenset({*regions.TASK_CONDITIONS, r})))
-    return (regions.cautions(frozenset(regions.CAUTION_CONDITIONS), "us-cabin"), tasks, regions.leak_methods())
+    tasks = tuple(t for r in REGIONS for t in upkeep_tasks(frozenset(TASK_CONDITIONS), region(r).practice))
+    return (cautions(frozenset(CAUTION_CONDITIONS), region("us-cabin").practice), tasks, leak_methods())
 
 
 def strings(raw: Any) -> Iterator[str]:
@@ -52,39 +61,25 @@ def strings(raw: Any) -> Iterator[str]:
         yield raw
 
 
-@pytest.fixture
-def changed(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, Any]]:
-    """us-cabin's raw file, which a test may change before the loader reads it."""
-    raw = copy.deepcopy(data.load("gasdoc.regions", "us-cabin.yaml"))
-    original = data.load
-    monkeypatch.setattr(data, "load", lambda package, name: raw if name == "us-cabin.yaml" else original(package, name))
-    regions.region.cache_clear()
-    yield raw
-    regions.region.cache_clear()
+def refused(tmp_path: Path, name: str, **keys: Any) -> str:
+    """What is told of a data file in which some keys are set anew, or taken out where they are None."""
+    raw = yaml.safe_load((FOLDER / name).read_text(encoding="utf-8")) | keys
+    text = yaml.safe_dump({key: value for key, value in raw.items() if value is not None}, sort_keys=False)
+    with changed_files("gasdoc.regions", {name: text}, tmp_path), pytest.raises(data.DataError) as caught:
+        region("us-cabin")
+        upkeep_tasks(frozenset(), region("us-cabin").practice)
+    assert re.match(rf"{name}:\d+:\d+: ", str(caught.value))
+    return str(caught.value)
 
 
 # --- sources, marks, words ------------------------------------------------------------------------------------------
 
 
-def test_the_rule_sets_are_the_nine() -> None:
-    assert REGIONS == (
-        "au-nz",
-        "boat-eu",
-        "boat-us",
-        "canada",
-        "eu",
-        "uk",
-        "us-cabin",
-        "us-trailer",
-        "us-vehicle",
-    )
-
-
 @every_region
 def test_everything_in_a_region_has_a_source_and_a_mark(region_id: str) -> None:
-    region = regions.region(region_id)
-    cited = [v for v in values(region) if isinstance(v, Citation)]
-    rows = (region.codes, region.people, region.signoff, region.rules, region.tests, region.questions)
+    found = region(region_id)
+    cited = [v for v in values(found) if isinstance(v, Citation)]
+    rows = (found.codes, found.people, found.signoff, found.rules, found.tests, found.questions)
     assert all(rows) and len(cited) >= sum(map(len, rows)) + 2  # and two of the supply
     assert all(c.text.strip() and c.confirmed in CONFIRMED for c in cited)
 
@@ -97,8 +92,8 @@ def test_everything_shared_has_a_source_and_a_mark() -> None:
 
 @every_region
 def test_a_shared_row_is_never_given_a_better_mark_than_it_has(region_id: str) -> None:
-    raw = data.load("gasdoc.regions", f"{region_id}.yaml")
-    common = data.load("gasdoc.regions", "common.yaml")
+    raw = data.words("gasdoc.regions", f"{region_id}.yaml")
+    common = data.words("gasdoc.regions", "common.yaml")
     for kind in ("rules", "tests"):
         shared = {row["id"]: row for row in common[kind]}
         for row in raw[kind]:
@@ -108,15 +103,15 @@ def test_a_shared_row_is_never_given_a_better_mark_than_it_has(region_id: str) -
 
 
 def test_every_shared_row_is_used() -> None:
-    common = data.load("gasdoc.regions", "common.yaml")
+    common = data.words("gasdoc.regions", "common.yaml")
     for kind in ("rules", "tests"):
-        used = {row.get("use") for r in REGIONS for row in data.load("gasdoc.regions", f"{r}.yaml")[kind]}
+        used = {row.get("use") for r in REGIONS for row in data.words("gasdoc.regions", f"{r}.yaml")[kind]}
         assert {row["id"] for row in common[kind]} <= used
 
 
 @pytest.mark.parametrize("name", [*REGIONS, *SHARED_FILES])
 def test_no_file_uses_a_word_that_would_be_a_verdict(name: str) -> None:
-    texts = list(strings(data.load("gasdoc.regions", f"{name}.yaml")))
+    texts = list(strings(data.words("gasdoc.regions", f"{name}.yaml")))
     assert texts
     assert [t for t in texts if FORBIDDEN.search(t)] == []
 
@@ -131,11 +126,11 @@ def test_the_search_for_verdicts_would_find_one() -> None:
 
 @every_region
 def test_every_limit_is_in_the_dimension_its_measure_needs(region_id: str) -> None:
-    limited = [r for r in regions.region(region_id).rules if r.limit is not None]
+    limited = [r for r in region(region_id).rules if r.limit is not None]
     assert limited
     for rule in limited:
         assert rule.measure is not None
-        measure = regions.MEASURES[rule.measure]
+        measure = MEASURES[rule.measure]
         if measure.words:
             assert isinstance(rule.limit, tuple) and set(rule.limit) <= set(measure.words)
         elif measure.dimensions:
@@ -148,7 +143,7 @@ def test_every_limit_is_in_the_dimension_its_measure_needs(region_id: str) -> No
 @every_region
 def test_a_region_states_one_limit_for_a_measure_unless_the_other_is_an_alternative(region_id: str) -> None:
     seen: dict[tuple[object, ...], object] = {}
-    for rule in regions.region(region_id).rules:
+    for rule in region(region_id).rules:
         if rule.relation is not None and not rule.alternative:
             # One of the two EN 721 rows applies: to room-sealed appliances only, or to all others.
             sealed_only = rule.method == "en-721-no-appliances"
@@ -159,39 +154,49 @@ def test_a_region_states_one_limit_for_a_measure_unless_the_other_is_an_alternat
 
 @every_region
 def test_the_drop_used_for_sizing_is_the_one_the_rules_ask(region_id: str) -> None:
-    region = regions.region(region_id)
-    rows = [r for r in region.rules_for("sizing-drop") if not r.alternative]
-    if region.supply.method == "tables":
-        assert [r.limit for r in rows] == [region.supply.drop]
+    found = region(region_id)
+    rows = [r for r in found.rules_for("sizing-drop") if not r.alternative]
+    if found.supply.sizing.method == "tables":
+        assert [r.limit for r in rows] == [found.supply.sizing.drop]
     else:
         assert rows == []
 
 
 def test_the_greatest_inside_pressure_of_a_vehicle_is_14_inches_of_water() -> None:
     """24 CFR 3280.704(a)(2): 14 in. water column, 1/2 psi."""
-    figure = regions.region("us-vehicle").supply.inside_maximum
-    assert figure is not None and figure.citation.confirmed == "twice"
-    assert figure.value == pytest.approx(parse("14 inH2O", "pressure"))
-    assert figure.value == pytest.approx(parse("0.5 psi", "pressure"), rel=0.02)  # 14 in. is 0.506 psi
-    assert regions.region("us-cabin").supply.inside_maximum is None
+    (rule,) = [r for r in region("us-vehicle").rules_for("inside-pressure") if not r.alternative]
+    assert rule.citation.confirmed == "twice"
+    assert rule.limit == pytest.approx(parse("14 inH2O", "pressure"))
+    assert rule.limit == pytest.approx(parse("0.5 psi", "pressure"), rel=0.02)  # 14 in. is 0.506 psi
+    assert all(r.alternative for r in region("us-cabin").rules_for("inside-pressure"))
 
 
 def test_the_drop_allowance_is_the_tables_or_a_share() -> None:
-    assert regions.region("us-cabin").supply.drop_allowance(2740.0) == pytest.approx(124.54, abs=0.01)
-    assert regions.region("eu").supply.drop_allowance(3000.0) == pytest.approx(150.0)
-    assert regions.region("eu").supply.citation.confirmed == "practice"
+    assert region("us-cabin").supply.sizing.drop_allowance(2740.0) == pytest.approx(124.54, abs=0.01)
+    assert region("eu").supply.sizing.drop_allowance(3000.0) == pytest.approx(150.0)
+    assert region("eu").supply.sizing.citation.confirmed == "practice"
 
 
 def test_a_water_capacity_in_pounds_is_held_as_a_volume() -> None:
     """105 lb at 8.32828 lb/gal (WAC 296-307-40029) is 12.608 US gal or 47.73 L."""
-    rule = next(r for r in regions.region("us-vehicle").rules if r.id == "rv-cylinder-size")
+    rule = next(r for r in region("us-vehicle").rules if r.id == "rv-cylinder-size")
     assert isinstance(rule.limit, Given)
     assert rule.limit * 1000 == pytest.approx(47.73, abs=0.005)
     assert rule.limit_text == "105 lb of water"
 
 
+def test_a_weight_is_held_as_a_volume_only_where_the_measure_takes_volumes() -> None:
+    """100 lb is 45.359237 kg; of water, at 8.32828 lb/gal and 3.785411784 L/gal, 45.45 L."""
+    fuel = MEASURES["container-fuel"].limit("100 lb")
+    assert isinstance(fuel, Given) and fuel.dimension == "mass"
+    assert (fuel.text, fuel) == ("100 lb", pytest.approx(45.359237))
+    water = MEASURES["container-water-capacity"].limit("100 lb")
+    assert isinstance(water, Given) and water.dimension == "volume"
+    assert water * 1000 == pytest.approx(45.45, abs=0.005)
+
+
 def test_the_regions_own_rows_come_before_alternatives() -> None:
-    rows = regions.region("us-vehicle").rules_for("mount-load-multiple")
+    rows = region("us-vehicle").rules_for("mount-load-multiple")
     assert [(r.limit, r.alternative) for r in rows] == [(4.0, False), (8.0, True)]
 
 
@@ -200,7 +205,7 @@ def test_the_regions_own_rows_come_before_alternatives() -> None:
 
 @every_region
 def test_every_region_has_a_pressure_test_and_a_leak_check_with_pressure_and_hold(region_id: str) -> None:
-    tests = regions.region(region_id).tests
+    tests = region(region_id).tests
     for kind in ("piping", "leak-check"):
         rows = [t for t in tests if t.kind == kind]
         assert any(t.asked for t in rows)
@@ -209,7 +214,7 @@ def test_every_region_has_a_pressure_test_and_a_leak_check_with_pressure_and_hol
 
 @every_region
 def test_a_pressure_test_never_uses_gas_or_oxygen_and_has_a_lowest_pressure(region_id: str) -> None:
-    for test in regions.region(region_id).tests:
+    for test in region(region_id).tests:
         assert "oxygen" not in test.medium
         if test.kind == "piping":
             assert "LP gas" not in test.medium
@@ -240,7 +245,7 @@ def test_a_pressure_test_never_uses_gas_or_oxygen_and_has_a_lowest_pressure(regi
 def test_the_figures_of_the_tests_are_those_of_their_sources(
     region_id: str, test_id: str, least: str, hold: str | None, settle: str | None, drop: str, source: str
 ) -> None:
-    test = next(t for t in regions.region(region_id).tests if t.id == test_id)
+    test = next(t for t in region(region_id).tests if t.id == test_id)
     assert test.pressure.least(parse("30 mbar", "pressure")) == pytest.approx(parse(least, "pressure"))
     assert test.hold == (parse(hold, "time") if hold else None), source
     assert test.settle == (parse(settle, "time") if settle else None), source
@@ -248,18 +253,18 @@ def test_the_figures_of_the_tests_are_those_of_their_sources(
 
 
 def test_the_asked_pressure_follows_the_working_pressure_within_its_bounds() -> None:
-    ifgc = next(t for t in regions.region("us-cabin").tests if t.id == "piping-ifgc").pressure
+    ifgc = next(t for t in region("us-cabin").tests if t.id == "piping-ifgc").pressure
     assert ifgc.least(parse("1 psi", "pressure")) == pytest.approx(parse("3 psi", "pressure"))
     assert ifgc.least(parse("5 psi", "pressure")) == pytest.approx(parse("7.5 psi", "pressure"))
-    iso = next(t for t in regions.region("boat-eu").tests if t.id == "piping-iso-10239").pressure
+    iso = next(t for t in region("boat-eu").tests if t.id == "piping-iso-10239").pressure
     assert iso.least(parse("60 mbar", "pressure")) == pytest.approx(parse("150 mbar", "pressure"))
-    words = next(t for t in regions.region("us-cabin").tests if t.id == "leak-check-container").pressure
+    words = next(t for t in region("us-cabin").tests if t.id == "leak-check-container").pressure
     assert words.least(1000.0) is None
 
 
 @pytest.mark.parametrize(("region_id", "test_id"), [("us-vehicle", "piping-nfpa-1192"), ("canada", "piping-csa")])
 def test_a_test_known_from_memory_says_so(region_id: str, test_id: str) -> None:
-    row = next(t for t in regions.region(region_id).tests if t.id == test_id)
+    row = next(t for t in region(region_id).tests if t.id == test_id)
     assert row.asked and row.citation.confirmed == "memory"
 
 
@@ -267,13 +272,13 @@ def test_a_test_known_from_memory_says_so(region_id: str, test_id: str) -> None:
 @pytest.mark.parametrize("working", ["11 inH2O", "30 mbar", "10 psi"])
 def test_no_pressure_test_asked_of_a_line_is_under_its_working_pressure(region_id: str, working: str) -> None:
     gauge = parse(working, "pressure")
-    for test in regions.region(region_id).tests:
+    for test in region(region_id).tests:
         if test.kind == "piping" and test.pressure.applies(gauge) and test.id != "piping-building":
             assert (test.pressure.least(gauge) or 0) >= gauge, test.id
 
 
 def test_canadas_two_pressure_tests_divide_at_2_psi() -> None:
-    rows = [t.pressure for t in regions.region("canada").tests if t.kind == "piping"]
+    rows = [t.pressure for t in region("canada").tests if t.kind == "piping"]
     assert [r.applies(parse("2 psi", "pressure")) for r in rows] == [True, False]
     assert [r.applies(parse("2.1 psi", "pressure")) for r in rows] == [False, True]
     assert [r.applies(parse("34 psi", "pressure")) for r in rows] == [False, False]
@@ -284,8 +289,8 @@ def test_canadas_two_pressure_tests_divide_at_2_psi() -> None:
 
 @every_region
 def test_every_question_can_be_filled_from_the_closed_list(region_id: str) -> None:
-    facts = {name: f"<{name}>" for name in regions.PLACEHOLDERS}
-    asked = regions.questions(regions.region(region_id), frozenset(regions.CAUTION_CONDITIONS))
+    facts = {name: f"<{name}>" for name in PLACEHOLDERS}
+    asked = questions(region(region_id).questions, frozenset(CAUTION_CONDITIONS))
     assert len(asked) >= 13
     for question in asked:
         assert "{" not in question.filled(facts)
@@ -293,47 +298,47 @@ def test_every_question_can_be_filled_from_the_closed_list(region_id: str) -> No
 
 
 def test_a_fact_with_braces_is_left_alone_and_a_missing_one_is_an_error() -> None:
-    question = regions.questions(regions.region("uk"), frozenset())[0]
-    facts = dict.fromkeys(regions.PLACEHOLDERS, "{title}")
+    question = questions(region("uk").questions, frozenset())[0]
+    facts = dict.fromkeys(PLACEHOLDERS, "{title}")
     assert "{title}" in question.filled(facts)
     with pytest.raises(KeyError):
         question.filled({})
 
 
 def test_the_questions_name_every_placeholder_and_the_file_explains_each() -> None:
-    text = resources.files("gasdoc.regions").joinpath("questions.yaml").read_text(encoding="utf-8")
+    text = (FOLDER / "questions.yaml").read_text(encoding="utf-8")
     header, _, body = text.partition("\nquestions:")
     assert body.count("- id:") == 15
-    for name in regions.PLACEHOLDERS:
+    for name in PLACEHOLDERS:
         assert f"{{{name}}}" in header and f"{{{name}}}" in body
 
 
 @every_region
 def test_a_hut_is_not_asked_about_moving_nor_about_tubing_it_has_not(region_id: str) -> None:
     def ids(*conditions: str) -> set[str]:
-        return {q.id for q in regions.questions(regions.region(region_id), frozenset(conditions))}
+        return {q.id for q in questions(region(region_id).questions, frozenset(conditions))}
 
     moving = {"parked", "tubing-moving", "travelling"}
     assert not moving & ids("cabin") and all(moving <= ids(where) for where in ("vehicle", "trailer", "boat"))
     assert "corrugated" in ids("cabin", "csst") and "corrugated" not in ids("cabin", "copper")
-    own = " ".join(q.text for q in regions.questions(regions.region(region_id), frozenset({"cabin"})))
+    own = " ".join(q.text for q in questions(region(region_id).questions, frozenset({"cabin"})))
     assert not re.search(r"something that moves|travelling|parked|vehicle procedure", own)
 
 
 def test_a_hut_gets_no_caution_of_vehicles_or_boats() -> None:
-    standing = set(regions.CAUTION_CONDITIONS) - {"vehicle", "trailer", "boat", "csst-moving"}
-    texts = {c.id: f"{c.text} {c.why}" for c in regions.cautions(frozenset(standing), "us-cabin")}
+    standing = set(CAUTION_CONDITIONS) - {"vehicle", "trailer", "boat", "csst-moving"}
+    texts = {c.id: f"{c.text} {c.why}" for c in cautions(frozenset(standing), region("us-cabin").practice)}
     for name, text in texts.items():
         assert not re.search(
             r"(?i)\bwheels?\b|\bawning\b|\bbilge|vehicle is level|\bboat\b|engine running|footwell", text
         ), name
-    moving = " ".join(c.text for c in regions.cautions(frozenset({"trailer", "boat"}), "us-trailer"))
+    moving = " ".join(c.text for c in cautions(frozenset({"trailer", "boat"}), region("us-trailer").practice))
     for word in ("wheels", "wheel spray", "vehicle or boat level", "awning", "bilge"):
         assert word in moving
 
 
 def test_cautions_come_in_order_of_their_groups_with_the_emergency_steps_last_and_counted() -> None:
-    shown = regions.cautions(frozenset({"cabin"}), "us-cabin")
+    shown = cautions(frozenset({"cabin"}), region("us-cabin").practice)
     groups = [c.group for c in shown]
     assert groups == sorted(groups, key=CAUTION_GROUPS.index)
     steps = [c.id for c in shown if c.group == "emergency"]
@@ -343,7 +348,7 @@ def test_cautions_come_in_order_of_their_groups_with_the_emergency_steps_last_an
 
 def test_a_caution_is_shown_only_where_one_of_its_conditions_holds() -> None:
     def ids(*conditions: str) -> set[str]:
-        return {c.id for c in regions.cautions(frozenset(conditions), "us-cabin")}
+        return {c.id for c in cautions(frozenset(conditions), region("us-cabin").practice)}
 
     assert "flare" in ids("copper") and "flare" not in ids("steel")
     assert "bilge" in ids("boat") and "bilge" not in ids("cabin")
@@ -352,37 +357,37 @@ def test_a_caution_is_shown_only_where_one_of_its_conditions_holds() -> None:
 
 
 def test_few_cautions_have_a_line_for_the_top_of_every_page() -> None:
-    lines = [c.short for c in regions.cautions(frozenset(), "us-cabin") if c.short]
+    lines = [c.short for c in cautions(frozenset(), region("us-cabin").practice) if c.short]
     assert 4 <= len(lines) <= 8
     assert max(map(len, lines)) <= 90
 
 
 def test_every_caution_condition_is_used() -> None:
-    used = {w for c in regions.cautions(frozenset(regions.CAUTION_CONDITIONS), "us-cabin") for w in c.when}
-    assert used == set(regions.CAUTION_CONDITIONS)
+    used = {w for c in cautions(frozenset(CAUTION_CONDITIONS), region("us-cabin").practice) for w in c.when}
+    assert used == set(CAUTION_CONDITIONS)
 
 
 def test_an_unknown_condition_is_refused() -> None:
     with pytest.raises(ValueError, match="unknown conditions: hut"):
-        regions.cautions(frozenset({"hut"}), "us-cabin")
-    with pytest.raises(ValueError, match="unknown conditions: us-cabinn"):
-        regions.upkeep_tasks(frozenset({"us-cabinn"}))
+        cautions(frozenset({"hut"}), region("us-cabin").practice)
+    with pytest.raises(ValueError, match="unknown conditions: bathtub"):
+        upkeep_tasks(frozenset({"bathtub"}), region("us-cabin").practice)
 
 
 def test_a_task_for_one_region_is_not_shown_in_another() -> None:
-    def ids(*conditions: str) -> set[str]:
-        return {t.id for t in regions.upkeep_tasks(frozenset(conditions))}
+    def ids(where: str, *conditions: str) -> set[str]:
+        return {t.id for t in upkeep_tasks(frozenset(conditions), region(where).practice)}
 
-    assert "dot-first-12" in ids("cylinder", "us-cabin")
-    assert "dot-first-12" not in ids("cylinder", "eu")
-    assert "dot-first-12" not in ids("asme", "us-cabin")
+    assert "dot-first-12" in ids("us-cabin", "cylinder")
+    assert "dot-first-12" not in ids("eu", "cylinder")
+    assert "dot-first-12" not in ids("us-cabin", "asme")
     assert "leak-check-monthly" in ids("boat-us")
-    assert "leak-check-monthly" not in ids("boat", "boat-eu")
-    assert "burners" in ids()
+    assert "leak-check-monthly" not in ids("boat-eu", "boat")
+    assert "burners" in ids("uk")
 
 
 def test_sources_that_disagree_share_a_group() -> None:
-    shown = regions.upkeep_tasks(frozenset({"regulator", "boat-us", "cylinder"}))
+    shown = upkeep_tasks(frozenset({"regulator", "cylinder"}), region("boat-us").practice)
     years = {t.id: t.interval.count for t in shown if t.task_group == "regulator-replace" and t.interval}
     assert years == {"regulator-replace-15": 15, "regulator-replace-10": 10}
     first = [t.interval.text for t in shown if t.task_group == "cylinder-first-requalification" and t.interval]
@@ -391,7 +396,7 @@ def test_sources_that_disagree_share_a_group() -> None:
 
 @every_region
 def test_every_task_says_when_it_is_due(region_id: str) -> None:
-    tasks = regions.upkeep_tasks(frozenset({*regions.TASK_CONDITIONS, region_id}))
+    tasks = upkeep_tasks(frozenset(TASK_CONDITIONS), region(region_id).practice)
     assert len({t.id for t in tasks}) == len(tasks)
     for task in tasks:
         assert task.interval is not None or task.event
@@ -402,7 +407,7 @@ def test_every_task_says_when_it_is_due(region_id: str) -> None:
 
 @every_region
 def test_every_task_has_a_short_title_and_no_figure_of_another_region(region_id: str) -> None:
-    tasks = regions.upkeep_tasks(frozenset({*regions.TASK_CONDITIONS, region_id}))
+    tasks = upkeep_tasks(frozenset(TASK_CONDITIONS), region(region_id).practice)
     assert all(0 < len(t.short) <= 30 and not re.search(r"[;.:,]$", t.short) for t in tasks)
     pressure = [t.task for t in tasks if t.task_group == "regulator-pressure"]
     assert len(pressure) == 1 and sum(unit in pressure[0] for unit in ("inH2O", "mbar", "kPa")) == 1
@@ -411,13 +416,13 @@ def test_every_task_has_a_short_title_and_no_figure_of_another_region(region_id:
 
 
 def test_an_interval_counts_days_on_the_short_side() -> None:
-    assert regions.Interval("1 week", 1, "week").days == 7
-    assert regions.Interval("6 months", 6, "month").days == 180
-    assert regions.Interval("12 years", 12, "year").days == 4380
+    assert Interval("1 week", 1, "week").days == 7
+    assert Interval("6 months", 6, "month").days == 180
+    assert Interval("12 years", 12, "year").days == 4380
 
 
 def test_leak_methods_range_over_two_decades_and_smell_is_no_test() -> None:
-    methods = {m.id: m for m in regions.leak_methods()}
+    methods = {m.id: m for m in leak_methods()}
     soap = methods["bubble-fluid"].smallest
     assert soap is not None
     assert soap == pytest.approx(1e-10, rel=0.01)  # 1e-4 cm3/s is 1e-10 m3/s
@@ -431,26 +436,26 @@ def test_leak_methods_range_over_two_decades_and_smell_is_no_test() -> None:
 
 def test_loading_one_region_reads_no_other_regions_file(monkeypatch: pytest.MonkeyPatch) -> None:
     read: list[str] = []
-    original = data.load
+    original = data.words
 
     def spy(package: str, name: str) -> Any:
         read.append(name)
         return original(package, name)
 
-    monkeypatch.setattr(data, "load", spy)
     data.forget()
-    regions.region("uk")
+    monkeypatch.setattr(data, "words", spy)
+    region("uk")
     assert set(read) == {"uk.yaml", "common.yaml"}
 
 
 def test_a_region_is_read_once() -> None:
-    assert regions.region("uk") is regions.region("uk")
+    assert region("uk") is region("uk")
 
 
 @pytest.mark.parametrize(("wanted", "nearest"), [("us-cabinn", "us-cabin"), ("boat-uk", "boat-eu"), ("mars", None)])
 def test_an_unknown_region_is_answered_with_the_nearest(wanted: str, nearest: str | None) -> None:
-    with pytest.raises(regions.UnknownRegion) as caught:
-        regions.region(wanted)
+    with pytest.raises(UnknownRegion) as caught:
+        region(wanted)
     assert caught.value.nearest == nearest
     assert (f"did you mean '{nearest}'?" if nearest else "use one of au-nz") in str(caught.value)
     assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
@@ -461,73 +466,105 @@ def rule(**keys: Any) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(
-    ("rows", "message"),
+    ("rows", "told"),
     [
-        ([rule(measure="drop", relation="at-most", limit="1 Pa")], "'measure' is 'drop', not one of"),
+        ([rule(measure="drop", relation="at-most", limit="1 Pa")], "'drop' is not known here"),
         ([rule(measure="sizing-drop", relation="at-most", limit="1 ft")], "this needs a pressure"),
         ([rule(measure="sizing-drop", relation="at-most", limit="0.5")], "has no unit"),
-        ([rule(measure="container-count", relation="at-most", limit="two")], "must be a plain number"),
-        ([rule(measure="container-place", relation="is", limit=["roof"])], "'limit' is 'roof'"),
+        ([rule(measure="container-count", relation="at-most", limit="two")], "'two' is not a number"),
+        ([rule(measure="container-place", relation="is", limit=["roof"])], "'roof' is not known here"),
+        ([rule(measure="container-place", relation="is", limit="outside")], "is a list of words"),
         ([rule(measure="container-place", relation="at-most", limit=["outside"])], "'is' goes with words"),
         ([rule(measure="sizing-drop", relation="is", limit="1 Pa")], "'is' goes with words"),
         ([rule(measure="sizing-drop", relation="at-most")], "belong together"),
         ([rule(measure="sizing-drop", limit="1 Pa")], "belong together"),
-        ([rule(relation="at-most", limit="1 Pa")], "belong together"),
-        ([rule(limit="1 Pa")], "unknown keys 'limit'"),
-        ([rule(subject="pipes")], "'subject' is 'pipes'"),
-        ([rule(confirmed="sure")], "'confirmed' is 'sure'"),
-        ([rule(citation=" ")], "'citation' must be text"),
-        ([rule(note="x")], "unknown keys 'note'"),
-        ([rule(condition="blue")], "'condition' is 'blue'"),
-        ([rule(alternative="maybe")], "'alternative' must be yes or no"),
-        ([rule(), rule()], "this id is used twice"),
-        ([rule(id="A b")], "small letters and hyphens"),
-        ([{"use": "nothing-of-the-kind"}], "common.yaml has no 'nothing-of-the-kind'"),
-        (["text"], "a mapping is needed"),
+        ([rule(relation="at-most", limit="1 Pa")], "the rule has no measure"),
+        ([rule(relation="most", limit="1 Pa")], "'most' is not known here; did you mean 'at-most'?"),
+        ([rule(subject="pipeing")], "'pipeing' is not known here; did you mean 'piping'?"),
+        ([rule(confirmed="sure")], "'sure' is not known here"),
+        ([rule(citation=" ")], "the text is empty"),
+        ([rule(note="x")], "unknown key 'note'"),
+        ([rule(condition="blue")], "'blue' is not known here"),
+        ([rule(alternative="maybe")], "'maybe' is neither yes nor no"),
+        ([rule(), rule()], "the id 'a' stands here a second time"),
+        ([rule(id="A b")], "'A b' is not an id"),
+        ([{"use": "orientatoin"}], "common.yaml has no 'orientatoin' under rules; did you mean 'orientation'?"),
+        ([{"use": "orientation", "subject": "pipes"}], "'pipes' is not known here"),
+        (["text"], "must be a block of keys"),
+        ("text", "'rules' must be a list"),
+        (None, "'rules' is missing"),
     ],
 )
-def test_a_wrong_rule_is_refused_with_its_place(changed: dict[str, Any], rows: list[Any], message: str) -> None:
-    changed["rules"] = rows
-    with pytest.raises(regions.DataError, match=re.escape(message)) as caught:
-        regions.region("us-cabin")
-    assert "us-cabin.yaml" in str(caught.value)
+def test_a_wrong_rule_is_refused_with_its_place(tmp_path: Path, rows: Any, told: str) -> None:
+    assert told in refused(tmp_path, "us-cabin.yaml", rules=rows)
 
 
-def test_an_unknown_key_of_a_region_is_refused(changed: dict[str, Any]) -> None:
-    changed["colour"] = "red"
-    with pytest.raises(regions.DataError, match="unknown keys 'colour'"):
-        regions.region("us-cabin")
+def test_a_wrong_shared_rule_is_told_with_its_place_in_the_shared_file(tmp_path: Path) -> None:
+    assert "'drop' is not known here" in refused(tmp_path, "common.yaml", rules=[rule(measure="drop")])
 
 
-def test_a_region_sized_by_tables_needs_their_conditions(changed: dict[str, Any]) -> None:
-    del changed["supply"]["sizing"]["drop"]
-    with pytest.raises(regions.DataError, match="'tables' goes with inlet and drop"):
-        regions.region("us-cabin")
+def test_a_key_that_is_set_anew_is_told_where_it_stands(tmp_path: Path) -> None:
+    text = (FOLDER / "us-cabin.yaml").read_text(encoding="utf-8")
+    used = "  - use: orientation\n"
+    assert used in text
+    line = text[: text.index(used)].count("\n") + 2
+    changed = text.replace(used, f"{used}    relation: most\n")
+    with (
+        changed_files("gasdoc.regions", {"us-cabin.yaml": changed}, tmp_path),
+        pytest.raises(data.DataError, match=rf"^us-cabin\.yaml:{line}:15: 'most' is not known here"),
+    ):
+        region("us-cabin")
 
 
-def test_a_question_with_an_unknown_placeholder_is_refused(changed: dict[str, Any]) -> None:
-    changed["questions"] = [{"id": "a", "text": "Is {tank} full?", "citation": "b", "confirmed": "practice"}]
-    with pytest.raises(regions.DataError, match="'placeholder' is 'tank'"):
-        regions.region("us-cabin")
+@pytest.mark.parametrize(
+    ("keys", "told"),
+    [
+        ({"colour": "red"}, "unknown key 'colour'"),
+        ({"settings": ["castle"]}, "'castle' is not known here"),
+        ({"practice": {"rows": ["us"], "two_stage": "asked"}}, "'containers' is missing from practice"),
+        ({"practice": {"rows": ["uss"], "two_stage": "asked", "containers": ["dot-upright"]}}, "did you mean 'us'?"),
+        (
+            {"questions": [{"id": "a", "text": "Is {tank} full?", "citation": "b", "confirmed": "practice"}]},
+            "nothing fills '{tank}'",
+        ),
+    ],
+)
+def test_a_slip_in_a_region_is_refused(tmp_path: Path, keys: dict[str, Any], told: str) -> None:
+    assert told in refused(tmp_path, "us-cabin.yaml", **keys)
 
 
-def test_an_interval_must_be_a_count_of_calendar_units(monkeypatch: pytest.MonkeyPatch) -> None:
-    row = {
-        "id": "a",
-        "group": "regular",
-        "short": "b",
-        "task": "b",
-        "interval": "yearly",
-        "from": "tested",
-        "applies": ["always"],
-        "who": "owner",
-        "citation": "c",
-        "confirmed": "once",
+@pytest.mark.parametrize(
+    "sizing",
+    [
+        {"method": "tables", "inlet": "11 inH2O"},
+        {"method": "tables", "drop": "1 inH2O"},
+        {"method": "tables", "inlet": "11 inH2O", "drop_share": "5 %"},
+        {"method": "calculated"},
+        {"method": "calculated", "drop": "1 mbar", "drop_share": "5 %"},
+        {"method": "calculated", "inlet": "30 mbar", "drop": "1 mbar"},
+    ],
+)
+def test_a_region_sized_by_tables_needs_their_conditions_and_any_other_an_allowance(
+    tmp_path: Path, sizing: dict[str, str]
+) -> None:
+    supply = yaml.safe_load((FOLDER / "us-cabin.yaml").read_text(encoding="utf-8"))["supply"]
+    supply["sizing"] = sizing | {"citation": "c", "confirmed": "once"}
+    assert "'tables' goes with inlet and drop" in refused(tmp_path, "us-cabin.yaml", supply=supply)
+
+
+@pytest.mark.parametrize(
+    ("keys", "told"),
+    [
+        ({"interval": "yearly"}, "'yearly' is not an interval; write it as in '6 months'"),
+        ({"short": "Replace the hose that leads to the cooker"}, "the text is longer than 30 characters"),
+        ({"from": None}, "an interval and the date it counts from belong together"),
+        ({"interval": None, "from": None}, "the task has neither an interval nor an event"),
+    ],
+)
+def test_a_task_says_when_it_is_due_and_from_what_day(tmp_path: Path, keys: dict[str, Any], told: str) -> None:
+    row = rule(group="regular", short="b", task="b", interval="1 year", applies=["always"], who="owner") | {
+        "from": "tested"
     }
-    monkeypatch.setattr(data, "load", lambda package, name: {"tasks": [row]})
-    _tasks.cache_clear()
-    with pytest.raises(regions.DataError, match="'interval' is 'yearly'; write it as in '6 months'"):
-        regions.upkeep_tasks(frozenset())
-    row |= {"interval": "1 year", "short": "Replace the hose that leads to the cooker"}
-    with pytest.raises(regions.DataError, match="'short' has more than 30 letters"):
-        regions.upkeep_tasks(frozenset())
+    del row["subject"], row["asks"]
+    row = {key: value for key, value in (row | keys).items() if value is not None}
+    assert told in refused(tmp_path, "upkeep.yaml", tasks=[row])

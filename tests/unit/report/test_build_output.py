@@ -15,7 +15,7 @@ from places import ROOT, SPECS
 from gasdoc import data
 from gasdoc.data import DataError
 from gasdoc.folder.provenance import history
-from gasdoc.regions import region
+from gasdoc.regions.region import region
 from gasdoc.report import build_output as making
 from gasdoc.report import schematic, site
 from gasdoc.report.links import Links

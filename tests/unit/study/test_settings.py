@@ -7,7 +7,8 @@ import re
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of
 
-from gasdoc.regions import SETTINGS, Region, region, region_ids
+from gasdoc.regions.practice import SETTINGS
+from gasdoc.regions.region import Region, region, region_ids
 from gasdoc.report.views import referral
 from gasdoc.source import Severity
 from gasdoc.study import Study

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from made_up_builds import Values, build, outlet, run, study_of
 
-from gasdoc.regions import Interval
+from gasdoc.regions.upkeep import Interval
 from gasdoc.study.upkeep import Due, after
 
 COPPER = {"material": "copper", "type": "k"}

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from gasdoc import units
 from gasdoc.engineering.proof.leak_test import DEFAULT_LIMIT
 from gasdoc.folder.changed import ChangedKey
-from gasdoc.regions import leak_methods
+from gasdoc.regions.proof import leak_methods
 from gasdoc.report.chart import Axis, LineChart, Series, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study

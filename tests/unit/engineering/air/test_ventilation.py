@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gasdoc.engineering.air import ventilation
 from gasdoc.engineering.air.ventilation import Required, Room
-from gasdoc.regions.region import METHODS
+from gasdoc.regions.rules import METHODS
 
 FULL = Room(
     flueless=6000.0,

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from made_up_builds import Values, build, outlet, run, study_of, tee, text
 
-from gasdoc.regions import region_ids
+from gasdoc.regions.region import region_ids
 from gasdoc.report.site import make_site
 from gasdoc.report.views.proof.test_sheet import view
 

@@ -8,7 +8,7 @@ import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of
 
 from gasdoc.catalog.alarms import alarm_kinds
-from gasdoc.regions import region_ids
+from gasdoc.regions.region import region_ids
 from gasdoc.source import Severity
 from gasdoc.study.referral.rules import Ruling
 

@@ -6,6 +6,7 @@ import pytest
 from made_up_builds import INCH, Values, build, found, one, outlet, run, study_of, try_study
 
 from gasdoc.catalog.containers import container_kind, trade
+from gasdoc.regions.region import region as rule_set
 from gasdoc.report.jsonout import study_json
 from gasdoc.study import Study
 from gasdoc.study.container.cold_day import FILLS, GRID_FILLS
@@ -115,12 +116,15 @@ def test_it_is_shown_wherever_it_can_be_worked_out() -> None:
     [("au-nz", {"anz-cylinder"}), ("eu", {"eu-cylinder"}), ("uk", {"eu-cylinder"}), ("boat-eu", {"eu-cylinder"})],
 )
 def test_kinds_are_those_of_the_regions_trade(region: str, families: set[str]) -> None:
-    assert {container_kind(id_).family for id_ in trade(region)} == families
+    assert {container_kind(id_).family for id_ in trade(rule_set(region).practice.containers)} == families
 
 
 def test_the_north_american_trade_has_no_other_cylinders() -> None:
     for region in ("us-cabin", "us-trailer", "canada", "boat-us"):
-        assert not {container_kind(id_).family for id_ in trade(region)} & {"eu-cylinder", "anz-cylinder"}
+        assert not {container_kind(id_).family for id_ in trade(rule_set(region).practice.containers)} & {
+            "eu-cylinder",
+            "anz-cylinder",
+        }
 
 
 @pytest.mark.parametrize(

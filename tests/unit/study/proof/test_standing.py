@@ -11,7 +11,7 @@ from made_up_builds import Values, build, found, one, outlet, read, run, study_o
 
 from gasdoc.build.reader import Build, read_spec
 from gasdoc.folder.shared_records import records
-from gasdoc.regions import region_ids
+from gasdoc.regions.region import region_ids
 from gasdoc.report import pages
 from gasdoc.report.views import overview
 from gasdoc.study import Study, study

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from made_up_builds import FOOT, INCH, PSI, Values, build, found, one, outlet, run, study_of, words
 
 from gasdoc.engineering.proof.leak_test import Help
-from gasdoc.regions import region_ids
+from gasdoc.regions.region import region_ids
 from gasdoc.source import Severity
 from gasdoc.study.proof.verdicts import REASONS, Judged, help_text
 

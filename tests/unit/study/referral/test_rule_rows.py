@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from made_up_builds import Values, build, outlet, run, study_of
 
-from gasdoc.regions import Rule, region, region_ids
+from gasdoc.regions.region import region, region_ids
+from gasdoc.regions.rules import Rule
 from gasdoc.study.referral.rules import NOT_OF_THE_BUILD, Ruling
 
 COPPER = {"material": "copper", "type": "k"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of, tee, two_stage
 
-from gasdoc.regions import region_ids
+from gasdoc.regions.region import region_ids
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.referral.rules import Ruling

@@ -23,7 +23,7 @@ from made_up_builds import try_study as tried
 
 from gasdoc import units
 from gasdoc.catalog import tubing
-from gasdoc.regions import region
+from gasdoc.regions.region import region
 from gasdoc.report.jsonout import study_json
 from gasdoc.report.views import overview
 from gasdoc.report.words import Quantities
@@ -241,8 +241,10 @@ def test_where_tables_rule_the_method_still_decides() -> None:
 
 def test_the_drop_allowed_in_australia_is_a_quarter_of_a_kilopascal_and_says_whence() -> None:
     supply = region("au-nz").supply
-    assert supply.drop_allowance(2750.0) == 250.0
-    assert "AS/NZS 5601.2:2020 clause 5.1.2" in str(supply.citation) and supply.citation.confirmed == "once"
+    assert supply.sizing.drop_allowance(2750.0) == 250.0
+    assert (
+        "AS/NZS 5601.2:2020 clause 5.1.2" in str(supply.sizing.citation) and supply.sizing.citation.confirmed == "once"
+    )
     made = study_of(
         build(
             run("6 m", "10 x 0.7 mm", material="copper-metric"),

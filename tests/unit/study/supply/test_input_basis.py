@@ -13,7 +13,7 @@ import pytest
 from made_up_builds import Values, build, found, one, outlet, run, runs, study_of, try_study
 
 from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.regions import region, region_ids
+from gasdoc.regions.region import region, region_ids
 from gasdoc.report.views.supply import page as supply
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study

@@ -1,0 +1,85 @@
+"""The usual cautions, and which of them a build of a region is told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Annotated
+
+from pydantic import Field
+
+from gasdoc import data, units
+from gasdoc.data import Cited, Entry
+from gasdoc.regions.practice import Practice, Row
+from gasdoc.scalars import Id, choice
+
+CAUTION_GROUPS = ("before", "joints", "container", "testing", "living", "emergency", "carbon-monoxide")
+CAUTION_CONDITIONS = (
+    "always",
+    "vehicle",
+    "trailer",
+    "boat",
+    "cabin",
+    "sleeping",
+    "cold",
+    "altitude",
+    "exchanged-cylinder",
+    "permanent-container",
+    "inside-locker",
+    "flueless",
+    "csst",
+    "csst-moving",
+    "copper",
+    "steel",
+    "pe",
+    "butane",
+    "two-stage",
+)
+
+_Condition = Annotated[str, choice(*CAUTION_CONDITIONS)]
+
+
+class Caution(Cited):
+    """A usual caution. `short` is its one-line form for the top of every page, for the most important ones only.
+
+    `text_us` is the text in US units with what holds there, None where one text is for all. It is shown to a build that has a
+    condition of `when` and, if `also` has any, one of those; where `practice` names any, in regions of such a practice only.
+    """
+
+    id: Id
+    group: Annotated[str, choice(*CAUTION_GROUPS)]
+    text: str
+    text_us: str | None = None
+    why: str | None = None
+    when: tuple[_Condition, ...] = Field(min_length=1)
+    also: tuple[_Condition, ...] = Field(default=(), alias="and")
+    practice: tuple[Row, ...] = ()
+    short: str | None = None
+
+    def said(self, shown: units.System) -> str:
+        """The text in the units a build's pages show first."""
+        return self.text_us if self.text_us is not None and shown == "us" else self.text
+
+
+class _Cautions(Entry):
+    cautions: data.ById[Caution]
+
+
+def cautions(conditions: frozenset[str], practice: Practice) -> tuple[Caution, ...]:
+    """The cautions for a build that has `conditions`, in file order: those with any of them, and those for always.
+
+    Raises ValueError for a condition that is not in CAUTION_CONDITIONS.
+    """
+    refuse_unknown(conditions, CAUTION_CONDITIONS)
+    has = conditions | {"always"}
+    return tuple(
+        c
+        for c in data.read("gasdoc.regions", "cautions.yaml", _Cautions).cautions
+        if not has.isdisjoint(c.when) and (not c.also or not has.isdisjoint(c.also)) and practice.takes(c.practice)
+    )
+
+
+def refuse_unknown(conditions: frozenset[str], allowed: Iterable[str]) -> None:
+    """Raise ValueError for a condition that is not in the closed list."""
+    unknown = sorted(conditions.difference(allowed))
+    if unknown:
+        raise ValueError(f"unknown conditions: {', '.join(unknown)}")

@@ -1,0 +1,64 @@
+"""Questions for the authority: those that are asked everywhere, and the form of those a region has of its own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Annotated
+
+from pydantic import AfterValidator, Field
+
+from gasdoc import data
+from gasdoc.data import Cited, Entry
+from gasdoc.regions.cautions import CAUTION_CONDITIONS, refuse_unknown
+from gasdoc.scalars import Id, choice, nearest, problem
+
+PLACEHOLDERS: dict[str, str] = {
+    "title": "title of the build",
+    "region_title": "title of the region's rule set",
+    "codes_text": "codes the rule set rests on",
+    "container_text": "container: type, size, where and how it is mounted",
+    "tubing_text": "materials, sizes and lengths of the line",
+    "appliances_text": "appliances with their inputs and how each is vented",
+    "ventilation_text": "ventilation openings the build has",
+    "alarms_text": "alarms the build has",
+    "test_text": "pressure test and leak check as planned or recorded",
+    "upkeep_text": "the next tasks of the upkeep calendar",
+}
+"""Facts of a build that a question may name in braces. `study` supplies all of them."""
+
+
+def _fillable(text: str) -> str:
+    for name in re.findall(r"\{(.*?)\}", text):
+        if name not in PLACEHOLDERS:
+            near = nearest(name, list(PLACEHOLDERS))
+            hint = f"did you mean '{near}'?" if near else f"write one of: {', '.join(PLACEHOLDERS)}"
+            raise problem("data-question", f"nothing fills '{{{name}}}'", hint)
+    return text
+
+
+class Question(Cited):
+    """A question for the authority, with `{placeholders}` out of PLACEHOLDERS, for builds with a condition in `when`."""
+
+    id: Id
+    text: Annotated[str, AfterValidator(_fillable)]
+    when: tuple[Annotated[str, choice(*CAUTION_CONDITIONS)], ...] = Field(default=("always",), min_length=1)
+
+    def filled(self, facts: Mapping[str, str]) -> str:
+        """The question with the build's facts in it. Raises KeyError for a fact that is missing."""
+        return self.text.format_map(facts)
+
+
+class _Questions(Entry):
+    questions: data.ById[Question]
+
+
+def questions(own: tuple[Question, ...], conditions: frozenset[str]) -> tuple[Question, ...]:
+    """The questions for a build that has `conditions`: the shared ones, then those of its region, `own`.
+
+    Raises ValueError for a condition that is not in CAUTION_CONDITIONS.
+    """
+    refuse_unknown(conditions, CAUTION_CONDITIONS)
+    has = conditions | {"always"}
+    shared = data.read("gasdoc.regions", "questions.yaml", _Questions).questions
+    return tuple(q for q in shared + own if not has.isdisjoint(q.when))
