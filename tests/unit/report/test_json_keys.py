@@ -135,4 +135,4 @@ def test_what_is_left_out_of_a_study_says_why() -> None:
         for name, hint in get_type_hints(Study, include_extras=True).items()
         if name in {field.name for field in fields(Study)} - written
     }
-    assert all(reasons.values()) and len(reasons) < 5, reasons
+    assert reasons and all(reasons.values()), reasons

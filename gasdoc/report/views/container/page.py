@@ -29,7 +29,6 @@ from gasdoc.study.container.cold_day import (
     More,
     Run,
     air_steps,
-    assumption,
     clock,
     days_at,
     fill_words,
@@ -73,7 +72,6 @@ def view(study: Study) -> dict[str, Any]:
         "cold": cold,
         "need": cold.rig.need if cold is not None else None,
         "day_rows": _day(study, q),
-        "day_load": cold.rig.heaviest if cold is not None else None,
         "chart": _chart(cold, runs, q),
         "chart_rows": _chart_rows(runs, q),
         "chart_columns": _chart_columns(runs, q),
@@ -106,7 +104,6 @@ def view(study: Study) -> dict[str, Any]:
         "clearance_rows": _clearances(study, q),
         "locker_facts": _locker(study, q),
         "coefficients": (COEFFICIENT, CEILING_COEFFICIENT),
-        "day_source": assumption("pigtail_loss")[2],
         "supply_sources": _supply_sources(study),
         "supply_columns": [
             "Air",

@@ -35,7 +35,6 @@ def _entry(k: int, tubing: Lengths, q: Quantities) -> dict[str, Any]:
         "allowance": tubing.allowance,
         "net": tubing.net,
         "gross": tubing.gross,
-        "sources": tubing.sources,
         "form": "coil" if tubing.coil else "length",
         "rigid": not tubing.coil,
     }

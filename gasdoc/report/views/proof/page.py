@@ -72,7 +72,6 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
     return {
         "tests": tests,
         "several": several,
-        "titles": TEST_TITLES,
         "limits": limits,
         "proofs": _proofs(study, several),
         "changed": [[c.key, c.before or "not stated", c.after or "not stated"] for c in changed],
