@@ -79,7 +79,7 @@ def _key(name: str, row: dict[str, Any], needed: bool) -> Key:
 
 def _code(text: str) -> Markup:
     """Text in which what stands between backticks is code."""
-    return Markup(re.sub("`(.*?)`", r"<code>\1</code>", escape(text)))
+    return Markup(re.sub("`(.*?)`", r"<code>\1</code>", str(escape(text))))
 
 
 def _form(row: dict[str, Any]) -> tuple[str, str | None]:
@@ -127,13 +127,16 @@ def unit_rows() -> list[tuple[str, str, list[list[str]]]]:
 
 
 def json_objects() -> list[tuple[str, str, Markup, list[list[Any]]]]:
-    """Every object of the JSON: its name and anchor, what it is, and a row for each key."""
+    """Every object of the JSON: its name and anchor, what it is, and a row for each key; what a key says, where one does."""
     return [
         (
             found.name,
             _anchor(found.name),
             _code(found.what),
-            [[k.name, _linked(k.form), _code(k.what)] for k in found.keys],
+            [
+                [k.name, _linked(k.form), *([_code(k.what)] if any(key.what for key in found.keys) else [])]
+                for k in found.keys
+            ],
         )
         for found in describe(*DOCUMENTS)
     ]
@@ -145,7 +148,9 @@ def _anchor(name: str) -> str:
 
 def _linked(text: str) -> Markup:
     """Text in which a name between brackets leads to that object."""
-    return Markup(re.sub(r"\[(.*?)\]", lambda found: f'<a href="#{_anchor(found[1])}">{found[1]}</a>', _code(text)))
+    return Markup(
+        re.sub(r"\[(.*?)\]", lambda found: f'<a href="#{_anchor(found[1])}">{found[1]}</a>', str(_code(text)))
+    )
 
 
 def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> Iterator[Page]:

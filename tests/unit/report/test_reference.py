@@ -13,7 +13,7 @@ from gasdoc.build.model import Spec
 from gasdoc.build.schema import schema_text
 from gasdoc.commandline import COMMANDS, parser
 from gasdoc.report.output import Page
-from gasdoc.report.reference import key_blocks, pages, schema_asset, unit_rows
+from gasdoc.report.reference import json_objects, key_blocks, pages, schema_asset, unit_rows
 from gasdoc.report.templates import environment
 
 
@@ -72,6 +72,21 @@ def test_links_between_blocks_lead_somewhere(made: dict[str, Page]) -> None:
         assert len(anchors) == len(re.findall(r'id="([^"]+)"', page.html)), "an anchor stands twice"
         for target in re.findall(r'href="#([^"]+)"', page.html):
             assert target in anchors, (page.uri, target)
+
+
+def test_no_markup_is_shown_as_text(made: dict[str, Page]) -> None:
+    """A page that escapes its own markup twice shows tags."""
+    assert "<code>" in made["reference/json.md"].html and "<code>" in made["reference/keys.md"].html
+    for page in made.values():
+        assert "&lt;code&gt;" not in page.html and "&lt;a " not in page.html, page.uri
+
+
+def test_every_object_of_the_json_is_on_its_page(made: dict[str, Page]) -> None:
+    html = made["reference/json.md"].html
+    for name, anchor, _, rows in json_objects():
+        assert f'id="{anchor}"' in html and f"Keys of {name}" in html
+        assert rows and {len(row) for row in rows} in ({2}, {3})
+    assert '<a href="#json-study">Study</a>' in html and "This is version 2" in html
 
 
 def test_every_unit_is_on_its_page(made: dict[str, Page]) -> None:
