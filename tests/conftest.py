@@ -1,8 +1,54 @@
-"""For all tests: no test fails because the machine was slow (what is timed is measured in benchmarks)."""
+"""For all tests: which are slow, what is left out where a library is not installed, and that no test fails because the machine
+was slow (what is timed is measured in benchmarks)."""
 
 from __future__ import annotations
 
-from hypothesis import HealthCheck, settings
+import sys
+from pathlib import Path
 
-settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("patient")
+import pytest
+
+HERE = Path(__file__).parent
+SLOW = (
+    *("cli", "robustness", "site", "versioned", "wheel"),
+    "reference/test_network_reference.py",
+    "unit/build/test_model.py",
+    "unit/build/test_starter.py",
+    "unit/report/test_build_output.py",
+    "unit/report/test_pages.py",
+    "unit/report/views/test_overview.py",
+    "unit/report/views/test_sheets.py",
+    "unit/study/referral/test_rule_rows.py",
+)
+"""What takes long, because it starts processes or a browser, makes whole sites or tries a great many builds: folders and files.
+`pytest -m "not slow"` runs the rest."""
+
+OPTIONAL = {"CoolProp", "PIL", "feedparser", "fluids", "highspy", "hypothesis", "pandapipes", "vobject"}
+"""Libraries of the tests without which a module of tests is left out, with its reason."""
+
+try:
+    from hypothesis import HealthCheck, settings
+except ImportError:
+    pass
+else:
+    settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    settings.load_profile("patient")
+
+
+class Missing:
+    """Is asked last for a module, and leaves out the tests that need one of the libraries that are not here."""
+
+    @staticmethod
+    def find_spec(name: str, *_: object) -> None:
+        if name in OPTIONAL:
+            pytest.skip(f"{name} is not installed; '.[test]' installs it", allow_module_level=True)
+
+
+sys.meta_path.append(Missing)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    slow = [HERE / name for name in SLOW]
+    for item in items:
+        if any(item.path.is_relative_to(path) for path in slow):
+            item.add_marker(pytest.mark.slow)

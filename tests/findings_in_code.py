@@ -78,7 +78,7 @@ class Code:
             return None
         given = dict(zip(MAKERS[makers[0]].split(), call.args, strict=False))
         given |= {word.arg: word.value for word in call.keywords if word.arg}
-        row = {
+        row: Row = {
             key: self.texts(given[key], names) if key in given else []
             for key in ("code", "message", "reason", "remedy")
         }
@@ -145,13 +145,13 @@ class Code:
 def _assigned(body: list[ast.stmt]) -> Iterator[tuple[str, ast.expr]]:
     """The names that statements give a value, with the value."""
     for s in body:
-        if isinstance(s, ast.AnnAssign) and isinstance(s.target, ast.Name) and s.value is not None:
-            yield s.target.id, s.value
-        for target in s.targets if isinstance(s, ast.Assign) else ():
-            if isinstance(target, ast.Name):
-                yield target.id, s.value
-            if isinstance(target, ast.Tuple) and isinstance(s.value, ast.Tuple):
-                yield from ((ast.unparse(name), value) for name, value in zip(target.elts, s.value.elts, strict=True))
+        match s:
+            case ast.AnnAssign(target=ast.Name(id=name), value=ast.expr() as value):
+                yield name, value
+            case ast.Assign(targets=[ast.Name(id=name)], value=value):
+                yield name, value
+            case ast.Assign(targets=[ast.Tuple(elts=targets)], value=ast.Tuple(elts=values)):
+                yield from ((ast.unparse(name), value) for name, value in zip(targets, values, strict=True))
 
 
 def _joined(parts: list[list[str]]) -> list[str]:
@@ -176,17 +176,21 @@ def _weight(given: dict[str, ast.expr], names: dict[str, list[ast.expr]]) -> lis
 
 def listed() -> dict[str, dict[str, Any]]:
     """By code: what it is about, how much it weighs, what is said, why, and what to do."""
-    found: dict[str, dict[str, Any]] = {}
+    found: dict[str, Row] = {}
     for path in sorted(GASDOC.rglob("*.py")):
         for row in Code(path.read_text(encoding="utf-8")).rows():
             for code in row.pop("code"):
                 have = found.setdefault(code, {key: [] for key in ("about", "weight", "message", "reason", "remedy")})
                 for key, texts in row.items():
                     have[key] += [text for text in texts if text not in have[key] and not _says_nothing(text)]
-    for row in found.values():
-        row["about"] = row["about"][0]
-        row["weight"] = " or ".join(FINDINGS[i] for i in sorted(row["weight"]))
-    return dict(sorted(found.items()))
+    return {
+        code: {
+            **row,
+            "about": row["about"][0],
+            "weight": " or ".join(FINDINGS[i] for i in sorted(row["weight"])),
+        }
+        for code, row in sorted(found.items())
+    }
 
 
 def text() -> str:
@@ -196,5 +200,5 @@ def text() -> str:
 
 
 if __name__ == "__main__":
-    sys.stdout.reconfigure(encoding="utf-8")  # type: ignore[union-attr]
+    sys.stdout.reconfigure(encoding="utf-8")
     print(text(), end="")

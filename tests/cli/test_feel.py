@@ -12,7 +12,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from small_project import DAY, Run
+from small_project import DAY, Run, write
+from small_project import HUT as A_HUT
 
 from gasdoc.cli import command as cli
 from gasdoc.cli.completion import SHELLS, completion
@@ -24,11 +25,11 @@ ROOT = Path(__file__).parents[2]
 HUT = "specs/larch-hut.md"
 
 
-def gasdoc(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+def gasdoc(*arguments: str, cwd: Path = ROOT, **environment: str) -> subprocess.CompletedProcess[str]:
     """The command as a user runs it, its output to pipes."""
     return subprocess.run(
         [sys.executable, "-m", "gasdoc", *arguments],
-        cwd=ROOT,
+        cwd=cwd,
         capture_output=True,
         text=True,
         check=False,
@@ -36,12 +37,12 @@ def gasdoc(*arguments: str, **environment: str) -> subprocess.CompletedProcess[s
     )
 
 
-def at_a_terminal(*arguments: str, **environment: str) -> str:
+def at_a_terminal(*arguments: str, cwd: Path = ROOT, **environment: str) -> str:
     """What the command writes when its outputs are a terminal."""
     parent, child = pty.openpty()
     env = {k: v for k, v in os.environ.items() if k != "NO_COLOR"} | {"TERM": "xterm"} | environment
     process = subprocess.Popen(
-        [sys.executable, "-m", "gasdoc", *arguments], cwd=ROOT, stdout=child, stderr=child, env=env
+        [sys.executable, "-m", "gasdoc", *arguments], cwd=cwd, stdout=child, stderr=child, env=env
     )
     os.close(child)
     said = b""
@@ -99,13 +100,14 @@ def test_colour_only_at_a_terminal_and_never_with_no_color() -> None:
     assert "\x1b" not in at_a_terminal("check", *DAY, HUT, TERM="dumb")
 
 
-def test_progress_is_only_for_terminals(tmp_path: Path) -> None:
-    piped = gasdoc("build", "--site-dir", str(tmp_path / "a"))
-    assert piped.returncode in (0, 1) and piped.stderr == "the site is built: 3 builds\n" and piped.stdout == ""
-    said = at_a_terminal("build", "--site-dir", str(tmp_path / "b"))
+def test_progress_is_only_for_terminals(project: Path) -> None:
+    write(project, "second-hut", A_HUT)
+    piped = gasdoc("build", "--site-dir", "a", cwd=project)
+    assert piped.returncode in (0, 1) and piped.stderr == "the site is built: 2 builds\n" and piped.stdout == ""
+    said = at_a_terminal("build", "--site-dir", "b", cwd=project)
     assert "\r\x1b[Kmaking builds: 1 of " in said and "writing pages: " in said
-    assert said.endswith("\r\x1b[Kthe site is built: 3 builds\r\n")  # nothing else is left on the line
-    assert at_a_terminal("build", "--quiet", "--site-dir", str(tmp_path / "c")) == ""
+    assert said.endswith("\r\x1b[Kthe site is built: 2 builds\r\n")  # nothing else is left on the line
+    assert at_a_terminal("build", "--quiet", "--site-dir", "c", cwd=project) == ""
 
 
 def test_progress_writes_a_line_only_when_it_says_something_new() -> None:

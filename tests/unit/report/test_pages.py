@@ -16,12 +16,14 @@ import pytest
 from made_up_builds import THREE, Values, build, european, outlet, run, tee, text, two_stage
 from places import ROOT
 
+from gasdoc.build.supply import slug
 from gasdoc.folder.contents import spec_files
+from gasdoc.report import pages as report
 from gasdoc.report.output import Page
 from gasdoc.report.site import Site, make_site
 
 COPPER = {"material": "copper", "type": "k"}
-SECTIONS = ("index", "supply", "materials", "cautions", "leak-test", "upkeep", "referral", "log")
+SECTIONS = tuple(name for name, _ in (*report.SECTIONS, *report.SHEETS, report.WHOLE, *report.APPENDIX))
 
 
 def link(page: str, target: str) -> str:
@@ -229,19 +231,6 @@ def test_markup_in_names_is_shown_and_never_run_in_the_drawing(hostile: Site) ->
     assert "<script" not in svg.lower() and "&lt;script&gt;" in svg
 
 
-def test_serial_and_licence_numbers_do_not_reach_the_site(tmp_path: Path) -> None:
-    spec = build(
-        run("8 ft", "1/2 in nominal", **COPPER),
-        outlet("Heater", "20 kBtu/h", serial="SN-APPLIANCE-9"),
-        container={"serial": "SN-CONTAINER-9"},
-        signed_off={"by": "B. Inspector", "licence": "LIC-000-9", "date": "2026-06-01"},
-    )
-    made = site(tmp_path, hut=text(spec))
-    everything = "".join(page.html for page in made.pages) + "".join(asset.content.decode() for asset in made.assets)
-    for secret in ("SN-APPLIANCE-9", "SN-CONTAINER-9", "LIC-000-9"):
-        assert secret not in everything
-
-
 # --- odd builds -------------------------------------------------------------------------------------------------------
 
 BARE = dict.fromkeys(
@@ -297,14 +286,48 @@ ODD: dict[str, Values] = {
 }
 
 
-@pytest.mark.parametrize("spec", ODD.values(), ids=ODD.keys())
-def test_any_build_gets_all_its_pages_and_no_placeholder_in_them(tmp_path: Path, spec: Values) -> None:
-    made = pages(site(tmp_path, hut=text(spec)))
-    assert set(made) >= {"index.md", *(f"hut/{section}.md" for section in SECTIONS)}
-    for name, page in made.items():
+SPECIAL: dict[str, Values] = {
+    "three": THREE,
+    "half inch": build(run("9 ft", "1/2 in", material="csst"), outlet("Heater", "20 kBtu/h")),
+    "rated connector": build(
+        run("20 ft", "1/2 in nominal", **COPPER),
+        tee(
+            [run("4 ft"), outlet("Heater", "20 kBtu/h")],
+            [
+                run("4 ft"),
+                outlet("Oven", "20 kBtu/h", connector={"kind": "flexible", "length": "3 ft", "capacity": "60 kBtu/h"}),
+            ],
+        ),
+    ),
+    "steel": build(run("80 ft", "1/2 in", material="steel"), outlet("Heater", "90 kBtu/h")),
+    "below its plate": build(
+        run("20 ft", "1/2 in nominal", **COPPER), outlet("Heater", "129 kBtu/h", min_inlet="11 inH2O")
+    ),
+    "numbers": build(
+        run("8 ft", "1/2 in nominal", **COPPER),
+        outlet("Heater", "20 kBtu/h", serial="SN-APPLIANCE-9"),
+        container={"serial": "SN-CONTAINER-9"},
+        signed_off={"by": "B. Inspector", "licence": "LIC-000-9", "date": "2026-06-01"},
+    ),
+}
+"""Builds of which one thing is asked each."""
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Site:
+    """One site of all these builds."""
+    builds = {slug(name): text(spec) for name, spec in (ODD | SPECIAL).items()}
+    return site(tmp_path_factory.mktemp("small"), **builds)
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_any_build_gets_all_its_pages_and_no_placeholder_in_them(small: Site, name: str) -> None:
+    made = {uri: page for uri, page in pages(small).items() if uri.startswith(f"{slug(name)}/")}
+    assert set(made) >= {f"{slug(name)}/{section}.md" for section in SECTIONS}
+    for uri, page in made.items():
         said = words(re.sub(r"<td[^>]*>None\.</td>", "", page.html))  # what stands under the head of an empty table
         assert not re.search(r"\bNone\b|\bnan\b|\binf\b|Undefined|<built-in|gasdoc\.|Given\(|object at", said), (
-            name,
+            uri,
             re.findall(r".{40}(?:\bNone\b|\bnan\b|\binf\b|Undefined|object at).{20}", said),
         )
 
@@ -325,51 +348,50 @@ def test_a_site_of_nothing_but_a_bad_spec_still_has_its_pages(tmp_path: Path) ->
     assert set(pages(site(tmp_path, bad="---\nformat: 1\n---\n"))) >= {"index.md", "bad/index.md"}
 
 
-def test_a_warning_about_the_spec_is_on_its_overview(tmp_path: Path) -> None:
-    spec = build(run("9 ft", "1/2 in", material="csst"), outlet("Heater", "20 kBtu/h"))
-    assert "The smaller is taken" in words(pages(site(tmp_path, hut=text(spec)))["hut/index.md"].html)
+def test_a_warning_about_the_spec_is_on_its_overview(small: Site) -> None:
+    assert "The smaller is taken" in words(pages(small)["half-inch/index.md"].html)
 
 
-def test_the_sizing_page_shows_how_the_load_and_the_length_came_about(tmp_path: Path) -> None:
-    said = words(pages(site(tmp_path, hut=text(THREE)))["hut/supply.md"].html)
+def test_the_sizing_page_shows_how_the_load_and_the_length_came_about(small: Site) -> None:
+    said = words(pages(small)["three/supply.md"].html)
     assert "Heater 20 kBtu/h + Cooker 31 kBtu/h + Boiler 30 kBtu/h = 81 kBtu/h" in said
     assert "Longest length method: sizing length 30 ft" in said
     assert "Branch length method: sizing length 20 ft" in said  # to the heater
     assert "printed cell 104 kBtu/h" in said and "402.4(30)" in said
 
 
-def test_pages_say_for_which_appliances_the_connectors_own_drop_is_not_known(tmp_path: Path) -> None:
-    rated = {"kind": "flexible", "length": "3 ft", "capacity": "60 kBtu/h"}
-    spec = build(
-        run("20 ft", "1/2 in nominal", **COPPER),
-        tee([run("4 ft"), outlet("Heater", "20 kBtu/h")], [run("4 ft"), outlet("Oven", "20 kBtu/h", connector=rated)]),
-    )
-    made = pages(site(tmp_path, hut=text(spec)))
-    assert "Without the connector's own drop, which is not known: Heater." in words(made["hut/supply.md"].html)
-    assert "without the connector's own drop, which is not known, at Heater." in words(made["hut/index.md"].html)
+def test_pages_say_for_which_appliances_the_connectors_own_drop_is_not_known(small: Site) -> None:
+    made = pages(small)
+    supply, overview = (words(made[f"rated-connector/{name}.md"].html) for name in ("supply", "index"))
+    assert "Without the connector's own drop, which is not known: Heater." in supply
+    assert "without the connector's own drop, which is not known, at Heater." in overview
 
 
-def test_a_calculated_size_says_that_no_code_table_stands_behind_it(tmp_path: Path) -> None:
-    assert "no code table" in words(pages(site(tmp_path, hut=text(european())))["hut/supply.md"].html)
+def test_a_calculated_size_says_that_no_code_table_stands_behind_it(small: Site) -> None:
+    assert "no code table" in words(pages(small)["europe/supply.md"].html)
 
 
-def test_a_build_in_si_units_has_no_inch_of_slack_and_no_fahrenheit_in_its_headings(tmp_path: Path) -> None:
-    made = pages(site(tmp_path, hut=text(european())))
-    materials, container = words(made["hut/materials.md"].html), words(made["hut/container.md"].html)
+def test_a_build_in_si_units_has_no_inch_of_slack_and_no_fahrenheit_in_its_headings(small: Site) -> None:
+    materials, container = (words(pages(small)[f"europe/{name}.md"].html) for name in ("materials", "container"))
     assert "Slack of 75 mm lets an appliance move; 50 mm are added" in materials and "Slack of 3 in" not in materials
     assert "Liquid at 15.6 degC" in container and "Liquid at 60 degF" not in container
 
 
-def test_a_size_by_the_equation_below_its_cell_says_so(tmp_path: Path) -> None:
-    spec = build(run("80 ft", "1/2 in", material="steel"), outlet("Heater", "90 kBtu/h"))
-    said = words(pages(site(tmp_path, hut=text(spec)))["hut/supply.md"].html)
+def test_a_size_by_the_equation_below_its_cell_says_so(small: Site) -> None:
+    said = words(pages(small)["steel/supply.md"].html)
     assert "higher than it by more than rounding" in said and "printed cell 101 kBtu/h" in said
 
 
-def test_every_finding_of_a_study_is_on_its_overview(tmp_path: Path) -> None:
-    spec = build(run("20 ft", "1/2 in nominal", **COPPER), outlet("Heater", "129 kBtu/h", min_inlet="11 inH2O"))
-    said = words(pages(site(tmp_path, hut=text(spec)))["hut/index.md"].html)
+def test_every_finding_of_a_study_is_on_its_overview(small: Site) -> None:
+    said = words(pages(small)["below-its-plate/index.md"].html)
     assert "asks for at least 11 inH2O" in said and "Never turn a regulator up" in said
+
+
+def test_serial_and_licence_numbers_do_not_reach_the_site(small: Site) -> None:
+    everything = "".join(page.html for page in small.pages) + "".join(asset.content.decode() for asset in small.assets)
+    assert "B. Inspector" in everything
+    for secret in ("SN-APPLIANCE-9", "SN-CONTAINER-9", "LIC-000-9"):
+        assert secret not in everything
 
 
 @pytest.mark.parametrize("target", ["a" * 5000 + ".svg", "a%00b.svg", "%ff.svg", "hut/" * 400 + "x", "http://["])

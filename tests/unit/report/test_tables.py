@@ -94,6 +94,7 @@ def test_a_row_on_a_page_names_itself_its_columns_and_what_it_sorts_by() -> None
 def test_a_cell_in_two_units_shows_both_and_markup_stays_markup() -> None:
     class Pair(str):
         __slots__ = ("other",)
+        other: str
 
     length, unit = Pair("12 ft"), Pair("ft")
     length.other, unit.other = "3.7 m", "m"
