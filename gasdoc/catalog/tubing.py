@@ -37,19 +37,19 @@ class Size:
     """One size of one material and kind.
 
     `id` is stable and names the size in the capacity tables of its material; `label` is for people, `drawn` and
-    `in_letter` are for drawings and letters, material included. `od` and `bore` in m, None where not known; `stand_in`
+    `in_letter` are for drawings and letters, material included. `outside_diameter` and `bore` in m, None where not known; `stand_in`
     in m is the smooth bore that stands in for a bore that is not known. `source` is for the bore (for corrugated
-    tubing: for its EHD), `od_source` for the outside diameter. `warnings` say what was assumed in reading it from a spec.
+    tubing: for its EHD), `outside_source` for the outside diameter. `warnings` say what was assumed in reading it from a spec.
     """
 
     material: str
     kind: str | None
     id: str
     label: str
-    od: Metre | None
+    outside_diameter: Metre | None
     bore: Metre | None
     source: Citation
-    od_source: Citation | None = None
+    outside_source: Citation | None = None
     stand_in: Annotated[float | None, Aside("no size: it serves estimates, which say so")] = None
     drawn: Annotated[str, _WORDS] = ""
     in_letter: Annotated[str, _WORDS] = ""
@@ -183,7 +183,11 @@ class _Tubing(Entry):
             return "it has no bore, and none that stands in" if made.stand_in is None else None
         if of.roughness is None or of.roughness_source is None:
             return "it has a bore, and the material no roughness"
-        return "it is not wider outside than inside" if made.od is None or made.od <= made.bore else None
+        return (
+            "it is not wider outside than inside"
+            if made.outside_diameter is None or made.outside_diameter <= made.bore
+            else None
+        )
 
     def cited(self, name: str | None) -> Citation:
         """The source of that name. Raises KeyError."""
@@ -209,10 +213,10 @@ class _Tubing(Entry):
             kind=kind,
             id=row.id,
             label=of.label.format(**figures),
-            od=None if row.od is None else float(row.od),
+            outside_diameter=None if row.od is None else float(row.od),
             bore=None if bore is None else float(bore),
             source=self.cited(of.bore_sources[kind or ""] if of.bore_sources else of.source),
-            od_source=None if row.od is None else self.cited(of.od_source),
+            outside_source=None if row.od is None else self.cited(of.od_source),
             stand_in=None if row.stand_in is None else float(row.stand_in),
             drawn=of.words.drawing_size.format(**figures),
             in_letter=of.words.letter_size.format(**figures),
@@ -226,10 +230,10 @@ class _Tubing(Entry):
             kind=None,
             id=f"{od:g}x{wall:g}",
             label=of.label.format(**figures),
-            od=od / 1000,
+            outside_diameter=od / 1000,
             bore=(od - 2 * wall) / 1000,
             source=self.cited(source),
-            od_source=self.cited(source),
+            outside_source=self.cited(source),
             drawn=of.words.drawing_size.format(**figures),
             in_letter=of.words.letter_size.format(**figures),
         )
@@ -405,7 +409,7 @@ def _either(of: Material, kind: str | None, plain: str, written: str) -> Size:
     )
     listed = sizes(of.id, kind)
     nominal = tuple(s for s in listed if abs(_fraction(s.id) - length) < _SAME)
-    outside = tuple(s for s in listed if s.od is not None and abs(s.od - length) < _SAME)
+    outside = tuple(s for s in listed if s.outside_diameter is not None and abs(s.outside_diameter - length) < _SAME)
     if way is None and (nominal or outside):
         raise SizeError(
             f"'{written}' {'has no unit, and ' if bare else ''}may be an outside diameter or a nominal size, which are two "

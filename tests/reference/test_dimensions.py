@@ -61,8 +61,8 @@ def test_npt_outside_diameters_are_those_of_steel_pipe() -> None:
     published = {"1/8": 0.405, "1/4": 0.540, "3/8": 0.675, "1/2": 0.840, "3/4": 1.050, "1": 1.315, "1-1/4": 1.660}
     assert {size: row["od"] for size, row in NPT.items()} == published
     for size in sizes("steel"):
-        if size.id in NPT and size.od is not None:
-            assert size.od == pytest.approx(NPT[size.id]["od"] * 0.0254, rel=1e-9)
+        if size.id in NPT and size.outside_diameter is not None:
+            assert size.outside_diameter == pytest.approx(NPT[size.id]["od"] * 0.0254, rel=1e-9)
 
 
 def test_bsp_rows_are_the_published_ones() -> None:

@@ -85,13 +85,13 @@ _PAIRS: dict[tuple[Kind, Kind], Seal] = {
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """One end of a part. `rating_pa` is the gauge pressure it is rated for, None where not known; two ends that differ
+    """One end of a part. `rating` is the gauge pressure it is rated for, None where not known; two ends that differ
     in their rating only are the same end."""
 
     kind: Kind
     size: str
     gender: Gender
-    rating_pa: Pascal | None = field(default=None, compare=False)
+    rating: Pascal | None = field(default=None, compare=False)
     hand: Hand = "right"
 
     def __str__(self) -> str:
@@ -355,7 +355,7 @@ def parse_end(written: str, default_gender: Gender, *, on_container: bool = Fals
     Raises EndError: unknown text, a size that the standard does not have, a thread that has several readings.
 
     >>> parse_end("3/4 MNPT", "female")
-    End(kind='npt', size='3/4', gender='male', rating_pa=None, hand='right')
+    End(kind='npt', size='3/4', gender='male', rating=None, hand='right')
     """
     plain, gender, left = _words(written)
     for pattern, kind in _CYLINDER_TEXT:

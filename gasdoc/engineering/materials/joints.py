@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Annotated
 
 from gasdoc.engineering.materials.ends import End, Seal, forbidden, mates, seal
-from gasdoc.quantities import Aside, By
+from gasdoc.quantities import Aside, By, Pascal
 
 MOST_JOINTS = 7
 """A chain with more joints than this is not looked for: nobody should build it."""
@@ -22,7 +22,7 @@ class Part:
     """A part that the catalogue lists, with its `ends` in order.
 
     `shape` says what it is ("nipple", "bushing", "flare-nut", ...), `use` what it is for ("fitting", "pigtail",
-    "valve", ...). `container_side` and `concealed` say where it may sit. `rating_pa` is a gauge pressure, None
+    "valve", ...). `container_side` and `concealed` say where it may sit. `rating` is a gauge pressure, None
     where not known. `taps`: each of its ways can be shut off by itself. `unions` counts the union joints it has of its own,
     a nut on an adapter each: tight without sealant, and opened and wetted like any other.
     """
@@ -32,7 +32,7 @@ class Part:
     shape: str
     use: str
     ends: tuple[End, ...]
-    rating_pa: float | None
+    rating: Pascal | None
     container_side: bool
     concealed: bool
     taps: bool = False
@@ -43,11 +43,11 @@ class Part:
 class Constraints:
     """What a chain has to put up with.
 
-    `pressure_pa` is the highest gauge pressure it may see: a part rated lower is out, and on the container side also
+    `pressure` is the highest gauge pressure it may see: a part rated lower is out, and on the container side also
     one whose rating is not known. `concealed`: nobody can see or reach it afterwards.
     """
 
-    pressure_pa: float = 0.0
+    pressure: Pascal = 0.0
     container_side: bool = False
     concealed: bool = False
     no_bushing_stack: bool = True
@@ -127,7 +127,7 @@ class Shelf:
         relaxed = (
             ("bushing-stack", replace(constraints, no_bushing_stack=False)),
             ("concealed", replace(constraints, concealed=False)),
-            ("under-rated", replace(constraints, container_side=False, pressure_pa=0.0)),
+            ("under-rated", replace(constraints, container_side=False, pressure=0.0)),
             ("under-rated", Constraints(no_bushing_stack=False)),
         )
         for reason, weaker in relaxed:
@@ -220,9 +220,9 @@ def allowed(part: Part, constraints: Constraints) -> bool:
     """
     if constraints.concealed and not part.concealed:
         return False
-    if constraints.container_side and (not part.container_side or part.rating_pa is None):
+    if constraints.container_side and (not part.container_side or part.rating is None):
         return False
-    return part.rating_pa is None or part.rating_pa >= constraints.pressure_pa
+    return part.rating is None or part.rating >= constraints.pressure
 
 
 _Key = tuple[int, int, int, float, tuple[int, ...]]

@@ -113,7 +113,11 @@ def tube_ends(material: str, size: Size | None, si: bool) -> End | None:
     if of.ends != "tube":
         return End(of.ends, size.id, "male")
     try:
-        return tube_end(size.od, metric=of.named_by == "od-and-wall") if size.od is not None else None
+        return (
+            tube_end(size.outside_diameter, metric=of.named_by == "od-and-wall")
+            if size.outside_diameter is not None
+            else None
+        )
     except ValueError:
         return None
 
@@ -366,7 +370,7 @@ class _Maker:
             elbows = tuple(
                 p for p in self.options("branch", "elbow") if p.ends == (End(end.kind, end.size, "female"),) * 2
             )
-            plain = Constraints(limits.pressure_pa)
+            plain = Constraints(limits.pressure)
             for k in range(run.part.bends):
                 bend = About(run.id, words.at, f"{words.words}, bend {k + 1}")
                 up = self.add(Spot(f"{run.id}:elbow-{k + 1}", "elbow", up, options=elbows, constraints=plain), bend)
@@ -381,7 +385,7 @@ class _Maker:
 
     def bulkhead(self, run: Line, number: int, up: int, limits: Constraints, words: About, end: End | None) -> int:
         """The fitting by which a run passes a vapour-tight wall, and the piece of the run behind it."""
-        seen = Constraints(limits.pressure_pa)
+        seen = Constraints(limits.pressure)
         up = self.add(
             Spot(
                 f"{run.id}:bulkhead-{number}",

@@ -107,7 +107,7 @@ def outside(run: Line) -> tuple[float | None, Citation | None]:
     if run.size.corrugated:
         found = catalog.csst_outside(run.size.id)
         return (None, None) if found is None else found
-    return run.size.od, run.size.od_source
+    return run.size.outside_diameter, run.size.outside_source
 
 
 def support_findings(build: Installation, found: Passages) -> Iterator[Finding]:
@@ -216,7 +216,7 @@ def line_conditions(run: Line, moving: bool) -> frozenset[str]:
         found.add(f"moving-{material.moving}")
     if run.size is None:
         return frozenset(found)
-    across = run.size.od or 0.0
+    across = run.size.outside_diameter or 0.0
     if material.corrugated:
         ehd = int(run.size.id.removeprefix("EHD "))
         found.add("csst-three-eighths-inch" if ehd < 18 else "csst-half-inch" if ehd < 23 else "csst-larger")
@@ -238,7 +238,7 @@ def support_spacing(material: str, size: Size | None, moving: bool) -> tuple[flo
     if closer."""
     table = files.load("supports.yaml")
     rows = table["materials"][material]
-    across = size.od if size is not None and size.od is not None else 0.0
+    across = size.outside_diameter if size is not None and size.outside_diameter is not None else 0.0
     trade = 0.0 if size is None or not size.id.startswith("EHD ") else float(size.id.removeprefix("EHD "))
     mine = rows[0]
     for row in rows:

@@ -117,12 +117,12 @@ class _Closing:
         off = {c.element for c in closures if c.removed}
         weak, least = [], dict[str, float]()
         for element, zone, part in self.left_in(off):
-            if part.rating_pa is None:
+            if part.rating is None:
                 continue
-            least[zone] = min(part.rating_pa, least.get(zone, part.rating_pa))
+            least[zone] = min(part.rating, least.get(zone, part.rating))
             needed = self.asked[zone]
-            if needed is not None and part.rating_pa < needed * (1 - 1e-9):
-                weak.append(Weak(zone, element, part, part.rating_pa, needed))
+            if needed is not None and part.rating < needed * (1 - 1e-9):
+                weak.append(Weak(zone, element, part, part.rating, needed))
         shut = [node.id for node in self.build.nodes if isinstance(node.part, Outlet | Valve)]
         stays = frozenset(identity for identity in shut if identity not in off and self.valve(identity) is not None)
         return InTest(closures, tuple(weak), least, stays)
@@ -160,7 +160,7 @@ class _Closing:
             end = self.before(self.first_of(identity))
             return Closure(identity, "outlet", end, self.closing(end))
         part = self.tree.placed[valve].part
-        rating = part.rating_pa if part is not None else None
+        rating = part.rating if part is not None else None
         if self.holds(identity, part):
             end = self.facing(self.child(valve))
             return Closure(identity, "outlet", end, self.closing(end), rating=rating)
@@ -178,15 +178,15 @@ class _Closing:
             if isinstance(chain, Chain):
                 parts = chain.parts
                 break
-        rating = placed.part.rating_pa if placed.part is not None else None
+        rating = placed.part.rating if placed.part is not None else None
         return Closure(identity, "valve", before, parts, removed=True, rating=rating)
 
     def holds(self, identity: str, part: Part | None) -> bool:
         """Whether a valve may stay: its rating is known and reaches what the test asks."""
         needed = self.asked[self.zone_of[identity]]
-        if part is None or part.rating_pa is None or needed is None:
+        if part is None or part.rating is None or needed is None:
             return False
-        return part.rating_pa >= needed * (1 - 1e-9)
+        return part.rating >= needed * (1 - 1e-9)
 
     def valve(self, identity: str) -> Spot | None:
         """The spot of the shut-off of an outlet, or of a valve in the line."""

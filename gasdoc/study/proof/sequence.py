@@ -552,7 +552,7 @@ def _valves(f: _Facts, *, removed: bool) -> _Items:
         elif not removed and gap is None:
             spots = {spot.id: placed for _, spot, placed in f.study.fittings.placed()}
             placed = spots.get(node.id)
-            rating = placed.part.rating_pa if placed is not None and placed.part is not None else None
+            rating = placed.part.rating if placed is not None and placed.part is not None else None
             built_in = placed is not None and placed.built_in
             yield {"name": name, "id": node.id, "rating": _stays(f, rating, built_in=built_in)}
 

@@ -45,7 +45,7 @@ class RunPressure:
     code_drop: Pascal
     darcy_drop: Pascal
     speed: MetrePerSecond
-    re: Ratio
+    reynolds: Ratio
     regime: flow.Regime | None
     more_load: Watt | None
     more_length: Metre | None

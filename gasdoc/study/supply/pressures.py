@@ -79,7 +79,7 @@ def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
             code_drop=by_code.drop[i],
             darcy_drop=by_darcy.drop[i],
             speed=full.speed[i],
-            re=full.re[i],
+            reynolds=full.re[i],
             regime=full.regime[i],
             more_load=_least(_margin(network.load_margin(solver, minima, i, network.larger)), spare[i])
             if known

@@ -102,7 +102,7 @@ def test_copper_in_inches_alone_is_ambiguous_and_carries_both_readings() -> None
     with pytest.raises(SizeError, match="outside diameter or a nominal size") as caught:
         resolve("copper", "K", "3/8 in")
     assert [r.id for r in caught.value.readings] == ["3/8", "1/4"]
-    assert [r.od for r in caught.value.readings] == pytest.approx([0.5 * INCH, 0.375 * INCH])
+    assert [r.outside_diameter for r in caught.value.readings] == pytest.approx([0.5 * INCH, 0.375 * INCH])
 
 
 @pytest.mark.parametrize("text", ["7/8 in", "1/4 in"])
@@ -161,7 +161,7 @@ def test_sizes_ascend_and_every_one_names_its_source() -> None:
 def test_every_bore_is_smaller_than_its_outside_diameter() -> None:
     for size in listed():
         if size.bore is not None:
-            assert size.od is not None and size.bore < size.od
+            assert size.outside_diameter is not None and size.bore < size.outside_diameter
 
 
 def test_copper_of_either_type_is_an_eighth_of_an_inch_wider_outside_than_its_name() -> None:
@@ -171,7 +171,7 @@ def test_copper_of_either_type_is_an_eighth_of_an_inch_wider_outside_than_its_na
             whole, _, part = size.id.rpartition("-")
             top, _, bottom = part.partition("/")
             nominal = int(whole or 0) + int(top) / int(bottom or 1)
-            assert size.od == pytest.approx((nominal + 0.125) * INCH)
+            assert size.outside_diameter == pytest.approx((nominal + 0.125) * INCH)
 
 
 def test_a_listed_size_is_found_again_by_its_own_label() -> None:
@@ -186,7 +186,9 @@ def test_a_material_stands_in_every_table_that_is_asked_for_it(name: str) -> Non
         for size in sizes(name, kind):
             assert support_spacing(name, size, False)[0] > 0
             assert any(row.coil is (material(name).sold == "coil") for row in stock_rows(name, kind, size.id)) or (
-                name == "copper" and size.od is not None and size.od > 1.2 * INCH  # coils of copper end at 1 in
+                name == "copper"
+                and size.outside_diameter is not None
+                and size.outside_diameter > 1.2 * INCH  # coils of copper end at 1 in
             )
             assert (size.bore is None) == material(name).corrugated == (material(name).roughness is None)
             assert bore_or_stand_in(size)[0] > 0

@@ -101,10 +101,10 @@ def test_a_joint_that_no_part_closes_is_reported_with_why() -> None:
 
 @pytest.mark.parametrize(
     ("constraints", "breaks"),
-    [(Constraints(concealed=True), "concealed"), (Constraints(pressure_pa=3e6), "under-rated")],
+    [(Constraints(concealed=True), "concealed"), (Constraints(pressure=3e6), "under-rated")],
 )
 def test_parts_that_break_a_constraint_are_named_as_doing_so(constraints: Constraints, breaks: str) -> None:
-    rated = tuple(p for p in VALVES if p.rating_pa is not None)
+    rated = tuple(p for p in VALVES if p.rating is not None)
     tree = assemble(
         [fixed("a", -1, None, "1/2 MNPT"), Spot("v", "valve", 0, options=rated, constraints=constraints)], SHELF
     )
@@ -120,8 +120,8 @@ def test_where_no_option_has_the_ends_the_spot_is_left_open() -> None:
 
 
 def test_a_hidden_spot_with_nothing_rated_high_enough_is_under_rated_before_it_is_hidden() -> None:
-    low = tuple(p for p in VALVES if p.rating_pa is not None and not p.concealed)
-    hidden = Constraints(pressure_pa=3e7, concealed=True)
+    low = tuple(p for p in VALVES if p.rating is not None and not p.concealed)
+    hidden = Constraints(pressure=3e7, concealed=True)
     tree = assemble([fixed("a", -1, None, "1/2 MNPT"), Spot("v", "valve", 0, options=low, constraints=hidden)], SHELF)
     assert tree.placed[1].part is not None and tree.placed[1].breaks == "under-rated"
 
@@ -132,7 +132,7 @@ BARE = Shelf(())
 
 
 def thing(name: str, *ends: str, shape: str = "valve", **more: object) -> Part:
-    facts = {"rating_pa": None, "container_side": True, "concealed": True} | more
+    facts = {"rating": None, "container_side": True, "concealed": True} | more
     return Part(name, name, shape, "valve", tuple(parse_end(e, "female") for e in ends), **facts)  # type: ignore[arg-type]  # a row
 
 
@@ -209,10 +209,10 @@ def test_a_joint_keeps_the_constraints_of_the_element_behind_it() -> None:
 
 def test_a_part_with_a_joint_that_may_not_be_hidden_breaks_the_constraint_too() -> None:
     """The part may be hidden, its flare may not; the same for one that is rated too low."""
-    part_ = thing("flared", "3/8 flare", "1/2 MNPT", rating_pa=1e6)
+    part_ = thing("flared", "3/8 flare", "1/2 MNPT", rating=1e6)
     for pressure, breaks in ((1e5, "concealed"), (2e6, "under-rated")):
-        hidden = Constraints(concealed=True, pressure_pa=pressure)
-        options = (thing("other", "3/4 MNPT", "1/2 MNPT", rating_pa=1e6), part_)
+        hidden = Constraints(concealed=True, pressure=pressure)
+        options = (thing("other", "3/4 MNPT", "1/2 MNPT", rating=1e6), part_)
         spots = [
             fixed("a", -1, None, "3/8 male flare"),
             Spot("v", "valve", 0, options=options, constraints=hidden),
@@ -321,12 +321,12 @@ def test_each_way_out_of_a_junction_leads_where_it_is_said_to() -> None:
 )
 def test_what_may_be_hidden_comes_before_what_may_not(options: tuple[str, ...], taken: str, breaks: str | None) -> None:
     parts = {
-        "seen": thing("seen", "1/2 MNPT", "1/2 MNPT", concealed=False, rating_pa=1e6),
-        "hidden": thing("hidden", "1/2 MNPT", "1/2 MNPT", rating_pa=1e6),
-        "other-hidden": thing("other-hidden", "1/2 MNPT", "3/4 MNPT", rating_pa=1e6),
-        "low-hidden": thing("low-hidden", "1/2 MNPT", "1/2 MNPT", rating_pa=1e3),
+        "seen": thing("seen", "1/2 MNPT", "1/2 MNPT", concealed=False, rating=1e6),
+        "hidden": thing("hidden", "1/2 MNPT", "1/2 MNPT", rating=1e6),
+        "other-hidden": thing("other-hidden", "1/2 MNPT", "3/4 MNPT", rating=1e6),
+        "low-hidden": thing("low-hidden", "1/2 MNPT", "1/2 MNPT", rating=1e3),
     }
-    hidden = Constraints(concealed=True, pressure_pa=1e5)
+    hidden = Constraints(concealed=True, pressure=1e5)
     tree = assemble(
         [
             fixed("a", -1, None, "1/2 FNPT"),

@@ -19,7 +19,7 @@ FITTINGS = catalogue().of_use("fitting")
 WITH_PIGTAILS = catalogue().of_use("fitting", "pigtail")
 ALL_ENDS = sorted({end for part in FITTINGS for end in part.ends}, key=text)
 ANYWHERE = Constraints()
-CONTAINER = Constraints(pressure_pa=1.72e6, container_side=True)
+CONTAINER = Constraints(pressure=1.72e6, container_side=True)
 
 
 def end(written: str, *, on_container: bool = False) -> End:
@@ -284,11 +284,11 @@ def test_a_part_just_rated_for_the_pressure_may_sit_there() -> None:
     ("constraints", "reason"),
     [
         (Constraints(), "bushing-stack"),
-        (Constraints(no_bushing_stack=False, pressure_pa=2e6), "under-rated"),
+        (Constraints(no_bushing_stack=False, pressure=2e6), "under-rated"),
         (Constraints(no_bushing_stack=False, container_side=True), "under-rated"),
         (Constraints(no_bushing_stack=False, concealed=True), "concealed"),
-        (Constraints(pressure_pa=2e6), "under-rated"),  # two at once: the gravest is named
-        (Constraints(concealed=True, pressure_pa=2e6), "under-rated"),
+        (Constraints(pressure=2e6), "under-rated"),  # two at once: the gravest is named
+        (Constraints(concealed=True, pressure=2e6), "under-rated"),
     ],
 )
 def test_a_chain_that_breaks_a_constraint_is_shown_with_which(constraints: Constraints, reason: str) -> None:

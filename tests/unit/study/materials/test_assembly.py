@@ -82,7 +82,7 @@ def test_nothing_on_the_container_side_is_rated_for_less_than_250_psi(example: S
         parts = [p.part for p in tree.placed if p.part] + [
             part for c in tree.connections if isinstance(c.found, Chain) for part in c.found.parts
         ]
-        assert parts and all(part.rating_pa is not None and part.rating_pa >= 1.72e6 for part in parts)
+        assert parts and all(part.rating is not None and part.rating >= 1.72e6 for part in parts)
 
 
 def test_the_take_off_counts_each_part_of_the_trees_once(example: Study) -> None:
