@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from gasdoc import units
-from gasdoc.build.model import ENDS, Element, Outlet, Run, Spec
+from gasdoc.build.model import ENDS, Element, Outlet, Regulator, Run, Spec
 from gasdoc.build.rooms import OUTDOORS, room_id
 from gasdoc.build.supply import Node
 from gasdoc.catalog import tubing
@@ -72,6 +72,7 @@ def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     """Contradictions between fields."""
     yield from _ids(spec, nodes)
     yield from _materials(nodes)
+    yield from _regulators(nodes)
     yield from _runs(nodes)
     yield from _air(spec)
     yield from _container(spec)
@@ -103,17 +104,31 @@ def _ids(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
 
 
 def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
-    behind_run: list[bool] = []
-    for node in nodes:
-        above = node.parent
-        behind_run.append(above >= 0 and (behind_run[above] or isinstance(nodes[above].part, Run)))
-        # Only the first run of a way can lack a material by itself; those behind it lack it for the same cause.
-        if isinstance(node.part, Run) and node.part.material is None and not behind_run[-1]:
+    """A run that states neither material, type nor size is open: all of it is chosen together."""
+    told: list[bool] = []
+    for index, node in enumerate(nodes):
+        run = node.part if isinstance(node.part, Run) else None
+        lacks = run is not None and (run.size or run.type) is not None and inherited(nodes, index)[0] is None
+        told.append(lacks or (node.parent >= 0 and told[node.parent]))
+        # Those behind it lack it for the same cause.
+        if lacks and not (node.parent >= 0 and told[node.parent]):
             yield Complaint(
                 node.at,
                 "this run has no material, and there is no run before it to take it from",
-                "add 'material: copper', 'csst' or 'steel'",
+                "add 'material: copper', 'csst' or 'steel'; or leave its size out too, while it is still to be chosen",
                 "spec-material",
+            )
+
+
+def _regulators(nodes: Sequence[Node]) -> Iterator[Complaint]:
+    """Which pressure a regulator further down gives is the plan itself, and no choice."""
+    for node in nodes:
+        if isinstance(node.part, Regulator) and node.part.outlet is None:
+            yield Complaint(
+                node.at,
+                "'outlet' is missing",
+                "add 'outlet:' from its plate, as in '11 inH2O'; only that of the first regulator may be left open",
+                "spec-key",
             )
 
 

@@ -26,6 +26,7 @@ from pydantic.fields import FieldInfo
 from gasdoc.build.model import Block, Composition, Element, Junction, Outlet, Run
 from gasdoc.build.reader import Build
 from gasdoc.build.rooms import room_id
+from gasdoc.build.supply import Node
 from gasdoc.units import Given
 
 Code = Literal["tightness", "build"]
@@ -54,7 +55,8 @@ class Stated:
 
 
 def codes(build: Build) -> Codes:
-    """The codes of a build."""
+    """The codes of a build, of what its spec states: what is still to be chosen is in neither."""
+    build = build.stated
     return Codes(_named(build, "tightness"), _named(build, "build"))
 
 
@@ -67,6 +69,7 @@ def code_of(name: str) -> Code | None:
 def stated(build: Build, code: Code) -> dict[str, Stated]:
     """Every key that a code stands for, by its name, as in 'container.number' or 'run-heater.length'."""
     found: dict[str, Stated] = {}
+    build = build.stated
     spec = build.spec
     for name, _, value in _keys(spec, code):
         if name not in ("supply", "gas"):
@@ -80,10 +83,15 @@ def stated(build: Build, code: Code) -> dict[str, Stated]:
             if name != "branches":
                 found.update(_flat(f"{node.id}.{name}", value, code))
         if isinstance(part, Run):
-            for name, text in zip(("material", "type"), build.material(node), strict=True):
+            for name, text in zip(("material", "type"), _tubing(build, node), strict=True):
                 if text is not None:
                     found[f"{node.id}.{name}"] = Stated(text, text)
     return found
+
+
+def _tubing(build: Build, node: Node) -> tuple[str | None, str | None]:
+    """Material and type of a run, neither where they are still to be chosen."""
+    return (None, None) if node.id in build.open_runs else build.material(node)
 
 
 def _gas(gas: Composition) -> Stated:
@@ -98,7 +106,7 @@ class _Around:
     """What the form of one element needs of the others: of each run its material and type, of each room its form."""
 
     code: Code
-    runs: dict[int, tuple[str, str | None]] = field(default_factory=dict)
+    runs: dict[int, tuple[str | None, str | None]] = field(default_factory=dict)
     rooms: dict[str, Any] = field(default_factory=dict)
 
 
@@ -106,7 +114,7 @@ def _around(build: Build, code: Code) -> _Around:
     plain = _Around(code)
     return _Around(
         code,
-        {id(node.part): build.material(node) for node in build.nodes if isinstance(node.part, Run)},
+        {id(node.part): _tubing(build, node) for node in build.nodes if isinstance(node.part, Run)},
         {room_id(space, i): _form(space, plain) for i, space in enumerate(build.spec.spaces)},
     )
 

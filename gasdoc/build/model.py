@@ -89,11 +89,12 @@ class Block(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def _not_stated(cls, data: Any) -> Any:
-        """A key that may be left out and stands empty is one left out, and so is a block of empty keys."""
+        """A key that may be left out and stands empty, or says that it is unknown, is one left out; so is a block of empty
+        keys."""
         if not isinstance(data, dict):
             return data
         keys, blocks = _may_be_left_out(cls)
-        return {k: v for k, v in data.items() if not ((v is None and k in keys) or (k in blocks and _blank(v)))}
+        return {k: v for k, v in data.items() if not ((_open(v) and k in keys) or (k in blocks and _blank(v)))}
 
 
 @cache
@@ -108,8 +109,12 @@ def _may_be_left_out(model: type[BaseModel]) -> tuple[frozenset[str], frozenset[
     return frozenset(keys), frozenset(blocks)
 
 
+def _open(value: Any) -> bool:
+    return value is None or (isinstance(value, str) and value.strip().lower() == "unknown")
+
+
 def _blank(value: Any) -> bool:
-    return value is None or (isinstance(value, dict) and bool(value) and all(map(_blank, value.values())))
+    return _open(value) or (isinstance(value, dict) and bool(value) and all(map(_blank, value.values())))
 
 
 # Functions, not list and dict: pydantic looks at a factory's signature, which takes it far longer for those.
@@ -119,6 +124,11 @@ def _no_items() -> list[Any]:
 
 def _no_names() -> dict[str, Any]:
     return {}
+
+
+def _not_chosen() -> Any:
+    """What an open key has until a choice is taken for it. Nothing is worked out of a build before that."""
+    return None
 
 
 class Composition(Block, about="What is in the container, by mass."):
@@ -283,7 +293,11 @@ class Mount(
 
 
 class Container(Block, about="The container or set of equal containers the gas comes from."):
-    type: Id = Field(json_schema_extra=BUILD, description="The kind, from the list `gasdoc catalog containers` prints.")
+    type: Id = Field(
+        default_factory=_not_chosen,
+        json_schema_extra=BUILD,
+        description="The kind, from the list `gasdoc catalog containers` prints; left out, it is still to be chosen.",
+    )
     number: Annotated[int, count(1, 12)] = Field(
         1, json_schema_extra=TIGHTNESS, description="How many equal containers are connected."
     )
@@ -372,7 +386,11 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
     inlet: Pressure | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Lowest inlet pressure at which the capacity is rated."
     )
-    outlet: GasPressure = Field(json_schema_extra=TIGHTNESS, description="Outlet pressure it is set to, gauge.")
+    outlet: GasPressure = Field(
+        default_factory=_not_chosen,
+        json_schema_extra=TIGHTNESS,
+        description="Outlet pressure it is set to, gauge; of the first regulator left out, it is still to be chosen.",
+    )
     tolerance: Tolerance | None = Field(
         None, json_schema_extra=TIGHTNESS, description="How far the outlet may be off its setting, either way."
     )
@@ -422,7 +440,9 @@ def _gas_tubing(value: Any) -> Any:
 class Run(Block, about="A length of one tubing material and size between two joints."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     material: Annotated[str, choice(*tubing.materials()), BeforeValidator(_gas_tubing)] | None = Field(
-        None, json_schema_extra=TIGHTNESS, description="Tubing material; left out, that of the run before it."
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Tubing material; left out, that of the run before it, and of the first run still to be chosen.",
     )
     type: Annotated[str, choice(*tubing.kinds())] | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Type of inch copper: K or L."
@@ -837,6 +857,36 @@ class Origin(Block, about="The build this one was started from."):
     revision: Name | None = Field(None, json_schema_extra=NO_CODE, description="The revision it was copied at.")
 
 
+class Room(Block, about="The room there is for the container, inside: of a locker, a tray or a place on a drawbar."):
+    length: PositiveLength | None = Field(None, json_schema_extra=NO_CODE, description="Length.")
+    width: PositiveLength | None = Field(None, json_schema_extra=NO_CODE, description="Width.")
+    height: PositiveLength | None = Field(None, json_schema_extra=NO_CODE, description="Height.")
+
+
+class Wishes(Block, about="What a choice is to keep to, while container, regulator or tubing are still to be chosen."):
+    have: list[Id] = Field(
+        default_factory=_no_items,
+        max_length=20,
+        json_schema_extra=NO_CODE,
+        description="Kinds of container there are already, from the list `gasdoc catalog containers` prints.",
+    )
+    room: Room | None = Field(None, json_schema_extra=NO_CODE, description="The room there is for the container.")
+    carry: Mass | None = Field(None, json_schema_extra=NO_CODE, description="The greatest weight one lifts.")
+    fill: Annotated[str, choice("exchanged", "filled", "truck")] | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="How gas is had: containers exchanged, filled at a filling point, or filled where they stand by a truck.",
+    )
+    swap_at: FillShare | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="Down to what share of a full container it is used before it is changed or filled.",
+    )
+    budget: Money | None = Field(
+        None, json_schema_extra=NO_CODE, description="What all parts may cost, in the currency of the prices."
+    )
+
+
 class Spec(Block, about="The front matter of a spec."):
     format: Annotated[int, count(1, 999)] = Field(json_schema_extra=NO_CODE, description="The format of this file: 1.")
     draft: YesNo = Field(
@@ -867,8 +917,19 @@ class Spec(Block, about="The front matter of a spec."):
     started: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the work began.")
     fitted: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the system was complete.")
     template: Origin | None = Field(None, json_schema_extra=NO_CODE, description="The build this one was started from.")
-    container: Container = Field(json_schema_extra=TIGHTNESS, description="The container.")
-    regulator: Regulator = Field(json_schema_extra=TIGHTNESS, description="The first regulator, at the container.")
+    container: Container = Field(
+        default_factory=Container,
+        json_schema_extra=TIGHTNESS,
+        description="The container; left out, it is to be chosen.",
+    )
+    regulator: Regulator = Field(
+        default_factory=Regulator,
+        json_schema_extra=TIGHTNESS,
+        description="The first regulator, at the container; left out, it is to be chosen.",
+    )
+    wishes: Wishes | None = Field(
+        None, json_schema_extra=NO_CODE, description="What a choice of container, regulator and tubing is to keep to."
+    )
     drop_allowance: Tolerance | None = Field(
         None,
         json_schema_extra=BUILD,

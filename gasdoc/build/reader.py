@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path as FilePath
 from typing import Annotated, Any, Literal
@@ -14,15 +14,18 @@ from pydantic import TypeAdapter, ValidationError
 
 from gasdoc.build.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.build.log import Log, read_log
-from gasdoc.build.model import FORMAT, Prices, Spec
+from gasdoc.build.model import FORMAT, Prices, Run, Spec
 from gasdoc.build.supply import Node, flatten, slug
 from gasdoc.machine import inside
-from gasdoc.quantities import By
+from gasdoc.quantities import Aside, By
 from gasdoc.scalars import nearest
 from gasdoc.source import MAX_BYTES, Document, Problem, Severity, decode, read_yaml
 from gasdoc.validation import MOST_PROBLEMS, more_problems, translated
 
 MOST_CHARACTERS = 250_000
+
+Open = Literal["container", "regulator", "tubing"]
+"""What a spec may leave to be chosen: the kind of container, the regulator's outlet, the material of runs."""
 
 _FIRST_LINES = 2000
 """Where to look for front matter that does not begin in the first line (our choice)."""
@@ -43,6 +46,33 @@ class Build:
     nodes: tuple[Node, ...]
     log: Log
     document: Document
+    plan: Annotated[Build | None, Aside("the same build as its spec states it")] = field(default=None, kw_only=True)
+    """The build as its spec states it, where what is open there has been filled in with a choice."""
+
+    @cached_property
+    def stated(self) -> Build:
+        """The build as its spec states it."""
+        return self.plan or self
+
+    @cached_property
+    def open(self) -> tuple[Open, ...]:
+        """What is still to be chosen."""
+        plan = self.stated
+        found: dict[Open, bool] = {
+            "container": plan.spec.container.type is None,
+            "regulator": plan.spec.regulator.outlet is None,
+            "tubing": bool(plan.open_runs),
+        }
+        return tuple(name for name, is_open in found.items() if is_open)
+
+    @cached_property
+    def open_runs(self) -> frozenset[str]:
+        """The ids of the runs that neither state a material nor take one from upstream."""
+        return frozenset(
+            node.id
+            for i, node in enumerate(self.nodes)
+            if isinstance(node.part, Run) and inherited(self.nodes, i)[0] is None
+        )
 
     @cached_property
     def by_id(self) -> dict[str, Node]:
@@ -52,7 +82,7 @@ class Build:
     def material(self, node: Node) -> tuple[str, str | None]:
         """Material and type of a run, its own or taken from upstream."""
         material, kind = inherited(self.nodes, self.nodes.index(node))
-        assert material is not None, "checked when the spec was read"
+        assert material is not None, "filled in where it was open"
         return material, kind
 
     def problem(self, at: Sequence[str | int], severity: Severity, message: str, hint: str, code: str) -> Problem:

@@ -12,6 +12,8 @@ from pathlib import Path
 
 from gasdoc.build import reader
 from gasdoc.build.supply import slug
+from gasdoc.choices.choices import Choices
+from gasdoc.choices.plan import planned
 from gasdoc.folder.contents import spec_files
 from gasdoc.folder.linked import NO_LINKS, Judge, Linked, judge, of_log, of_page, replaces, replacing
 from gasdoc.folder.shared_records import NO_RECORDS, Records, records
@@ -28,11 +30,12 @@ FAILS = "gasdoc-fails"
 @dataclass(frozen=True, slots=True)
 class Studied:
     """One spec as far as it came: `study` is None when it cannot be taken. `read.problems` holds all its problems, `linked`
-    what its log links."""
+    what its log links, `choices` what can be chosen for it while something is open."""
 
     read: reader.Read
     study: Study | None
     linked: Linked = NO_LINKS
+    choices: Choices | None = None
 
 
 def folder_records(folder: Path) -> Records:
@@ -111,11 +114,12 @@ def study_of(
 ) -> Studied:
     """A spec that was read, studied, with what its project adds and what is wrong with that; `day` and `shared` as in
     `study`. `judge` tells of the files that its log links; without it nothing is said of them."""
-    made, problems = study(read.build, as_of, own, day, shared) if read.build is not None else (None, ())
+    build, choices = planned(read.build, own) if read.build is not None else (None, None)
+    made, problems = study(build, as_of, own, day, shared) if build is not None else (None, ())
     linked = of_log(read.build.log, read.path, judge) if read.build is not None and judge is not None else NO_LINKS
     of_spec = drafted((*read.problems, *problems, *linked.problems), draft=read.draft)
     together = tuple(sorted((*of_spec, *own_problems), key=lambda problem: problem.order))
-    return Studied(replace(read, problems=together), made, linked)
+    return Studied(replace(read, problems=together), made, linked, choices)
 
 
 def drafted(problems: Iterable[Problem], *, draft: bool) -> tuple[Problem, ...]:

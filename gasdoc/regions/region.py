@@ -28,7 +28,7 @@ from gasdoc.units import Given
 Basis = Literal["gross", "net"]
 
 _PACKAGE = "gasdoc.regions"
-_OTHER_FILES = frozenset({"cautions", "common", "leak_methods", "questions", "sequence", "upkeep"})
+_OTHER_FILES = frozenset({"cautions", "common", "leak_methods", "materials", "questions", "sequence", "upkeep"})
 
 _Pressure = Annotated[Given, Quantity(("pressure",))]
 

@@ -23,7 +23,7 @@ def resolve(build: Build) -> tuple[Installation | None, tuple[Problem, ...]]:
     given: dict[str, tubing.Size] = {}
     offered: dict[str, tuple[tubing.Size, ...]] = {}
     for node in build.nodes:
-        if isinstance(node.part, Run):
+        if isinstance(node.part, Run) and node.id not in build.open_runs:
             _run(build, node, node.part, given, offered, problems, found_region)
     failed = any(problem.severity is Severity.ERROR for problem in problems)
     if failed or found_region is None or kind is None:
@@ -35,6 +35,7 @@ def resolve(build: Build) -> tuple[Installation | None, tuple[Problem, ...]]:
         nodes=build.nodes,
         log=build.log,
         document=build.document,
+        plan=build.plan,
         region=found_region,
         container_kind=kind,
         given_sizes=given,
@@ -53,6 +54,8 @@ def _region(build: Build, problems: list[Problem]) -> Region | None:
 
 
 def _kind(build: Build, found_region: Region | None, problems: list[Problem]) -> containers.ContainerKind | None:
+    if "container" in build.open and build.plan is None:
+        return None
     try:
         kind = containers.container_kind(build.spec.container.type)
         if kind.water_capacity is None and build.spec.container.water_capacity is None:

@@ -36,6 +36,7 @@ from gasdoc.study.materials.price_list import PriceList, price_list
 from gasdoc.study.materials.shopping import Shopping, key_problems, shopping
 from gasdoc.study.materials.take_off import Job, materials, tools
 from gasdoc.study.names import resolve
+from gasdoc.study.plan import plan_findings, stated_only
 from gasdoc.study.proof.closures import InTest, in_test
 from gasdoc.study.proof.dates_ahead import to_come
 from gasdoc.study.proof.findings import proof_findings
@@ -328,7 +329,8 @@ class Study:
 
     @cached_property
     def _subject_findings(self) -> Annotated[tuple[Finding, ...], Aside("`findings` has them all")]:
-        return tuple(chain.from_iterable(subject(self) for subject in SUBJECTS))
+        found = chain.from_iterable(subject(self) for subject in SUBJECTS)
+        return (*stated_only(self.build, found), *plan_findings(self.build))
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:

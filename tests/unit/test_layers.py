@@ -1,6 +1,6 @@
 """Which module may import which, read from every import statement of the package, and proof that each rule can fail.
 
-Imports run downwards only: cli -> host -> report -> folder -> study -> engineering, build, regions, catalog -> data,
+Imports run downwards only: cli -> host -> report -> folder -> choices -> study -> engineering, build, regions, catalog -> data,
 source, units, quantities. engineering imports nothing of ours but its own kind and the units of its numbers.
 catalog may use engineering: its tables and parts are values of its types. build asks catalog what names a spec may use;
 regions imports neither. Within study the subjects stand in one order, too.
@@ -27,6 +27,7 @@ BELOW_STUDY = {"engineering", "build", "regions", "catalog"}
 SUBJECTS = (
     "findings",
     "facts",
+    "plan",
     "supply",
     "container",
     "air",
@@ -55,10 +56,11 @@ MAY_IMPORT: dict[str, set[str]] = {
     "regions": BASE | {"regions"},
     "build": BASE | {"build", "catalog"},
     "study": BASE | BELOW_STUDY | {"study"},
-    "folder": BASE | BELOW_STUDY | {"folder", "published", "study"},
-    "report": BASE | BELOW_STUDY | {"commandline", "folder", "published", "report", "study"},
+    "choices": BASE | BELOW_STUDY | {"choices", "study"},
+    "folder": BASE | BELOW_STUDY | {"choices", "folder", "published", "study"},
+    "report": BASE | BELOW_STUDY | {"choices", "commandline", "folder", "published", "report", "study"},
     "host": BASE | BELOW_STUDY | {"commandline", "folder", "host", "published", "report", "study"},
-    "cli": BASE | BELOW_STUDY | {"cli", "commandline", "folder", "host", "report", "study"},
+    "cli": BASE | BELOW_STUDY | {"choices", "cli", "commandline", "folder", "host", "report", "study"},
     "__main__": {"cli"},
     "__init__": set(),
 }

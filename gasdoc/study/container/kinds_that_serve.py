@@ -91,7 +91,7 @@ def serving(build: Installation, held: Container, cold: Cold | None) -> Servings
         return None
     asked = build.spec.container.must_last
     must_last = float(asked) / DAY if asked is not None else None
-    rules = tuple(_limits(build))
+    rules = tuple(limits(build))
     found, out = _found(build.region.practice.containers, rules, cold.rig, cold.coldest, must_last)
     own = _own(build, held, cold, rules, must_last)
     if own is not None:
@@ -100,7 +100,8 @@ def serving(build: Installation, held: Container, cold: Cold | None) -> Servings
     return Servings(cold.coldest, cold.rig.energy / heating_value(build), must_last, found, out)
 
 
-def _limits(build: Installation) -> Iterator[Rule]:
+def limits(build: Installation) -> Iterator[Rule]:
+    """The region's limits on what a set of containers holds, or how many they are."""
     for measure in _MEASURES:
         for rule in build.region.rules_for(measure):
             numeric = isinstance(rule.limit, float | int) and rule.relation == "at-most"
@@ -108,11 +109,11 @@ def _limits(build: Installation) -> Iterator[Rule]:
                 yield rule
 
 
-def _kept(
+def kept(
     rules: Sequence[Rule], kind: ContainerKind, number: int, water: float, fuel: float
 ) -> tuple[tuple[Kept, ...], Rule | None]:
     """The limits such a set keeps, and the first it does not keep."""
-    kept: list[Kept] = []
+    found: list[Kept] = []
     fixed = kind.stays == "permanent"
     values = {"container-count": float(number), "container-water-capacity": water, "container-fuel": fuel * number}
     for rule in rules:
@@ -123,9 +124,9 @@ def _kept(
         assert isinstance(rule.limit, float | int), "as _limits picks them"
         value, limit = values[rule.measure], float(rule.limit)
         if value > limit * (1 + 1e-6):
-            return tuple(kept), rule
-        kept.append(Kept(rule.id, rule.asks, rule.measure, value, limit, rule.citation))
-    return tuple(kept), None
+            return tuple(found), rule
+        found.append(Kept(rule.id, rule.asks, rule.measure, value, limit, rule.citation))
+    return tuple(found), None
 
 
 @lru_cache(maxsize=64)  # the page and the JSON ask for the same
@@ -162,7 +163,7 @@ def _smallest(
     for number in range(1, MOST + 1 if kind.stays != "permanent" else 2):
         if must_last is not None and number * mass < must_last * per_day:
             continue  # it does not even hold so much
-        kept, rule = _kept(rules, kind, number, water, most)
+        within, rule = kept(rules, kind, number, water, most)
         if rule is not None:
             return None, rule
         ways: tuple[Manifold, ...] = ("changeover", "parallel") if number > 1 else ("single",)
@@ -170,7 +171,7 @@ def _smallest(
             rig = _with_table(base.joined(number, way), kind)
             if rig is None or not rig.short(air, FILLS[0], rig.careful).enough:
                 continue
-            one = _served(kind, rig, air, must_last, kept, most, water if kind.water_capacity is None else None)
+            one = _served(kind, rig, air, must_last, within, most, water if kind.water_capacity is None else None)
             if one is not None:
                 return one, None
     return None, None
@@ -189,7 +190,7 @@ def _served(
     rig: Rig,
     air: float,
     must_last: float | None,
-    kept: tuple[Kept, ...],
+    within: tuple[Kept, ...],
     most: float,
     water: float | None,
     *,
@@ -222,7 +223,7 @@ def _served(
         one * rig.number,
         rig.shape.diameter,
         rig.shape.length,
-        kept,
+        within,
         own,
     )
 
@@ -233,9 +234,9 @@ def _own(
     """The build's own set where it serves."""
     rig, kind, air = cold.rig, build.container_kind, cold.coldest
     assert air is not None, "asked before"
-    kept, rule = _kept(rules, kind, rig.number, held.water_capacity, held.heaviest_fuel)
-    within = cold.table is None or cold.table.enough
-    if rule is not None or not within or not rig.short(air, FILLS[0], rig.careful).enough:
+    within, rule = kept(rules, kind, rig.number, held.water_capacity, held.heaviest_fuel)
+    tabled = cold.table is None or cold.table.enough
+    if rule is not None or not tabled or not rig.short(air, FILLS[0], rig.careful).enough:
         return None
     water = held.water_capacity if kind.water_capacity is None else None
-    return _served(kind, rig, air, must_last, kept, held.heaviest_fuel, water, own=True)
+    return _served(kind, rig, air, must_last, within, held.heaviest_fuel, water, own=True)

@@ -277,9 +277,9 @@ def test_what_is_stated_of_a_route_is_not_missed() -> None:
 @pytest.mark.parametrize("name", ["us-cabin", "eu"])
 def test_a_fresh_file_asks_for_what_it_cannot_do_without_and_no_more(name: str) -> None:
     said = read_spec(starter("x", "X", name, region(name).units).encode(), "x.md", "x").problems
-    wanted = {"type", "outlet", "length", "name", "kind", "input"}
+    wanted = {"length", "name", "kind", "input"}
     assert {re.findall(r"'(\w+)' is empty", p.message)[0] for p in said} == wanted
-    assert len(said) == 11
+    assert len(said) == 9
 
 
 # --- units of the region --------------------------------------------------------------------------------------------

@@ -55,6 +55,18 @@ RECORDED = THREE | {
     "signed_off": {"by": "A fitter", "date": "2026-07-02", "note": "Certificate 12."},
 }
 
+PLANNED = {key: value for key, value in THREE.items() if key != "container"} | {
+    "coldest": "0 degC",
+    "wishes": {
+        "have": ["dot-20lb"],
+        "room": {"length": "1 m", "width": "1 m", "height": "1 m"},
+        "carry": "25 kg",
+        "fill": "filled",
+        "swap_at": "30 %",
+        "budget": "500",
+    },
+}
+
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[set[str], dict[str, str]]:
@@ -73,9 +85,14 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[set[str], dict[str, 
         (folder / spec.name).write_bytes(spec.read_bytes())
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(model.Block, "__getattribute__", reading)
-        for name, build in {"recorded": RECORDED, "two-stage": two_stage(), "european": european()}.items():
+        for name, build in {
+            "recorded": RECORDED,
+            "two-stage": two_stage(),
+            "european": european(),
+        }.items():
             (folder / f"{name}.md").write_text(text(build), encoding="utf-8")
             study_json(study_of(build))
+        (folder / "planned.md").write_text(text(PLANNED), encoding="utf-8")
         site = make_site(folder, project_templates=None, link=link)
     return read, {page.uri: page.html for page in site.pages}
 

@@ -166,7 +166,7 @@ def test_what_the_reader_takes_the_schema_takes(path: Path) -> None:
         ("orientation: upright", "orientation: sideways", "none of"),
         ("altitude: 1,500 ft", "altitude: 1500", "is no"),
         ("- valve: {", "- valf: {", "unknown key valf"),
-        ("outlet: 11 inH2O", "outlett: 11 inH2O", "outlet is missing"),
+        ("outlet: 11 inH2O", "outlett: 11 inH2O", "unknown key outlett"),
         ("- tap: {", "- valve: {}\n    tap: {", "too long"),
     ],
 )
