@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import enum
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, is_dataclass
@@ -49,7 +50,9 @@ def describe(*documents: type) -> tuple[Object, ...]:
     words = _Words(Counter(kind.__name__ for kind in written))
     return tuple(
         Object(
-            words.name(kind), _plain(kind.__doc__), tuple(words.key(kind, name, hint) for name, hint in found.items())
+            words.name(kind),
+            _plain(kind.__doc__ or getattr(kind, "about", "")),
+            tuple(words.key(kind, name, hint) for name, hint in found.items()),
         )
         for kind, found in written.items()
     )
@@ -134,4 +137,6 @@ def _unit(marks: tuple[Any, ...]) -> str:
 
 
 def _plain(docstring: str | None) -> str:
-    return " ".join((docstring or "").split()).replace("None", "null")
+    """What a docstring says of the value, without what it says to whoever calls it."""
+    said = re.split(r"\n\s*\n\s*(?:Raises|>>>)", docstring or "")[0]
+    return " ".join(said.split()).replace("None", "null")

@@ -272,7 +272,7 @@ def _largest_of_one(rig: Rig, air: float, fill: float) -> float:
 class Cold:
     """The coldest day of a build.
 
-    `runs` are days at the coldest air stated, at FILLS from full downwards; those fuller than the fullest one here last if
+    `runs` are days at the coldest air stated, from full downwards; those fuller than the fullest one here last if
     it does. None where the spec gives no coldest air or no use. `narrow` is the emptiest fill that lasts with moving air but
     not on a still night; None in a locker, where the air is taken as still anyway. `table` is the trade's table of draw-off,
     where one is for this kind.
@@ -658,7 +658,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class More:
-    """What another way of joining containers gives on the coldest day: its runs at FILLS, and the largest continuous load,
+    """What another way of joining containers gives on the coldest day: its runs at every fill, and the largest continuous load,
     W, at one fifth full."""
 
     number: int

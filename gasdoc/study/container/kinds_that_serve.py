@@ -49,7 +49,7 @@ class Kept:
 class Serving:
     """A set of equal containers that would serve; `water` m3 only for a kind that comes in many sizes.
 
-    `lasts_to_fill` is the emptiest fill (of GRID_FILLS) with which it still carries the coldest day. `days` a full set lasts
+    `lasts_to_fill` is the emptiest fill with which it still carries the coldest day. `days` a full set lasts
     then, `at_least` where it had not fallen short within the days looked at. `fuel_mass` and `weight_full` kg are those of
     all, `one_full` of one; `diameter` and `length` m those outside of one. `rate` W is the largest load of 24 hours when
     one fifth full. `own`: it is the build's own.

@@ -17,7 +17,7 @@ CONTAINER_SIDE = "container side"
 @dataclass(frozen=True, slots=True)
 class Joint:
     """One joint. `element` is the id of the element it belongs to; `zone` that of the regulator upstream of it, or
-    CONTAINER_SIDE. `needs` is what has to be connected for the joint to be under test at all."""
+    "container side". `needs` is what has to be connected for the joint to be under test at all."""
 
     id: str
     element: str

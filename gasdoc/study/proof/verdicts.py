@@ -84,7 +84,8 @@ REASONS = {
 class Judged:
     """One recorded test. `row` is what it is held to, None where the region has no such row; `index` its place in the spec.
 
-    `outcome` is one of OUTCOME_WORDS; `reasons` the codes behind it, the deciding one first; `helps` what would settle it.
+    `outcome` is "pass", "could-not-tell", "suspected-leak", "leak", "outside" (its limits), "shown" (not judged) or
+    "danger" (made with fuel gas); `reasons` the codes behind it, the deciding one first; `helps` what would settle it.
     `verdict` has the numbers, None for a test that is not read on a gauge. `volume` in m3 is the largest plausible gas
     volume, `connected` says whether with connectors, `fluid_visible` in m3/s of propane in service the least leak that leak fluid shows at the test's pressure, None
     where it was not used. `current`: its date is past, and no later test of the same kind that covers the same zones stands in its place.

@@ -112,6 +112,14 @@ def test_no_two_objects_have_one_name_and_every_object_of_ours_says_what_it_is()
     assert [o.name for o in objects().values() if not o.what and not all(k.what for k in o.keys)] == []
 
 
+def test_the_words_name_no_constant_and_say_nothing_to_callers() -> None:
+    """A docstring is read by a stranger here."""
+    for found in objects().values():
+        for text in (found.what, *(key.what for key in found.keys)):
+            assert not re.search(r"\b[A-Z]+_[A-Z_]+\b|\bFILLS\b|Raises|>>>", text), (found.name, text)
+    assert all(objects()[name].what for name in ("Outlet", "Locker", "Connector"))
+
+
 def test_every_result_of_a_study_is_in_the_json_whole_or_says_at_the_field_why_not() -> None:
     """What stands only in part somewhere stands whole elsewhere, unless it is no result: a spec, a row of data."""
     whole: set[type] = set()
