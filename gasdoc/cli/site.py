@@ -94,10 +94,11 @@ def pdf(options: argparse.Namespace) -> int:
                 level=level(options),
                 progress=progress,
                 on_made=sites.append,
+                only=wanted,
             )
             papers = {build.slug: "letter" if build.units == "us" else "a4" for build in sites[0].builds}
-            if unknown := [slug for slug in wanted if slug not in papers]:
-                raise Refused(f"there is no build '{unknown[0]}' on this site; there are {', '.join(papers) or 'none'}")
+            if broken := [slug for slug in wanted if slug not in papers]:
+                raise Refused(f"the spec of '{broken[0]}' cannot be read; 'gasdoc check {broken[0]}' says why")
             slugs = wanted or list(papers)
             written = []
             for number, slug in enumerate(slugs, 1):

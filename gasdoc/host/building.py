@@ -6,7 +6,7 @@ import errno
 import logging
 import os
 import socket
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -41,11 +41,13 @@ def build_site(
     level: int = logging.WARNING,
     progress: Progress | None = None,
     on_made: Callable[[site.Site], None] | None = None,
+    only: Collection[str] = (),
 ) -> int:
     """Build the site and return the worst of it: 0 fine, 1 findings at error level, 2 a spec that cannot be taken, 3 a spec
     that gasdoc itself fails on.
 
-    `level` is from which on MkDocs' messages are printed; `progress` is told what is being done; `on_made` gets the site.
+    `level` is from which on MkDocs' messages are printed; `progress` is told what is being done; `on_made` gets the site,
+    which has the builds named in `only`, all where that is empty.
     Raises `Unusable` when the configuration cannot be used, or with `strict` when a spec has problems.
     """
     with _mkdocs_errors(level):
@@ -53,13 +55,14 @@ def build_site(
         site_folder = Path(config.site_dir)
         if site_dir is None:
             _inside(site_folder, Path(config.config_file_path).parent)
-        _plugin(config).progress = progress
+        plugin = _plugin(config)
+        plugin.progress, plugin.only = progress, only
         config.plugins.on_startup(command="build", dirty=False)
         with _full(site_folder), publish.in_one_step(site_folder, partial(log.warning, "%s")) as folder:
             config.site_dir = str(folder)
             build(config)
         config.plugins.on_shutdown()
-        made = _plugin(config).site
+        made = plugin.site
     if on_made is not None:
         on_made(made)
     if made.failures:

@@ -30,6 +30,7 @@ from mkdocs.utils.templates import TemplateContext
 
 from gasdoc import __version__, data
 from gasdoc.build import schema
+from gasdoc.build.supply import slug
 from gasdoc.commandline import COMMANDS
 from gasdoc.folder import check as specs
 from gasdoc.folder.contents import Contents, contents
@@ -57,6 +58,8 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
     """Turns the specs in docs_dir into pages."""
 
     progress: Progress | None = None
+    only: Collection[str] = ()
+    """The builds that are wanted, by their names in addresses; all where it is empty."""
     kept: site.Kept | None = None
     known_surroundings: object = None
     epoch_before: tuple[str | None] | None = None
@@ -106,7 +109,9 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         # --strict stops on ("ignore" in the configuration still means ignore).
         for checks in (config.validation.nav, config.validation.links):
             for kind in checks:
-                if checks[kind] == logging.INFO:
+                if self.only:  # what is not wanted is not there
+                    checks[kind] = logging.DEBUG
+                elif checks[kind] == logging.INFO:
                     checks[kind] = logging.WARNING
         self.handwritten = Handwritten(raw_html=self.config.raw_html)
         config.markdown_extensions.append(cast(str, self.handwritten))  # Markdown takes extensions as well as names
@@ -128,6 +133,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         if not found.specs:
             tell(found.problems)
             raise PluginError(f"no spec in {docs}: a spec is a .md file that begins with '---' and 'format: 1'")
+        found = self.wanted(found)
         self.take_out(files, found, config)
         address = settings.address_maker(config)
         if address is None:
@@ -166,6 +172,13 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         for asset in made.assets:
             self.add(files, config, owners, asset.uri, asset.content)
         return files
+
+    def wanted(self, found: Contents) -> Contents:
+        """What lies there with the specs that are wanted only. Raises PluginError for a build that is not there."""
+        names = {slug(path.stem): path for path in found.specs}
+        if unknown := [name for name in self.only if name not in names]:
+            raise PluginError(f"there is no build '{unknown[0]}' on this site; there are {', '.join(names)}")
+        return replace(found, specs=tuple(names[name] for name in sorted(set(self.only)))) if self.only else found
 
     def take_out(self, files: Files, found: Contents, config: MkDocsConfig) -> None:
         """Take out what pages are made of and what cannot be taken."""

@@ -209,3 +209,27 @@ def test_a_place_that_cannot_be_served_at_is_told_before_anything_is_built(proje
 def test_the_help_says_what_the_exit_codes_mean(run: Run) -> None:
     _, out, _ = run("--help")
     assert "exit codes:" in out and "130  interrupted" in out
+
+
+def test_pdf_makes_only_the_builds_it_prints(project: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    sites: list[list[str]] = []
+
+    def printed(_browser: str, _profile: Path, page: Path, _paper: str, _target: Path) -> None:
+        site = next(folder for folder in page.parents if folder.name == "site")
+        sites.append(sorted(folder.name for folder in site.iterdir() if folder.name.endswith("-hut")))
+
+    monkeypatch.setattr(pdf, "find_browser", lambda: "a browser")
+    monkeypatch.setattr(pdf, "print_page", printed)
+    for name in ("second-hut", "third-hut"):
+        write(project, name, A_HUT)
+    write(project, "broken-hut", "---\nformat: 1\n---\n")
+    guide = "---\npage: yes\n---\n# A guide\n\n[second](second-hut/index.md)\n"
+    (project / "specs" / "guide.md").write_text(guide, encoding="utf-8")
+    code, out, err = run("pdf", "third-hut", "test-hut", "--verbose")
+    assert code == 0 and out.count("wrote ") == 6 and sites == [["test-hut", "third-hut"]] * 6
+    assert "WARNING" not in err and "second-hut" not in err
+    code, _, err = run("pdf", "no-such-hut")
+    assert code == 2
+    assert "there is no build 'no-such-hut' on this site; there are broken-hut, second-hut, test-hut, third-hut" in err
+    code, _, err = run("pdf", "broken-hut", "test-hut")
+    assert code == 2 and "the spec of 'broken-hut' cannot be read; 'gasdoc check broken-hut' says why" in err
