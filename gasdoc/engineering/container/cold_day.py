@@ -16,7 +16,7 @@ Not counted: sun, wind, frost that freezes on the skin, the dry skin above the l
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
@@ -203,13 +203,11 @@ def simulate(
     >>> outcome.enough, round(outcome.delivered / 1e6, 1)
     (True, 86.4)
     """
-    run = _Run(setup, start, sample)
+    run = _Run(setup, start, sample, booked=True)
     for begin, end, load in _stretches(periods, days, start):
-        for time, length in _steps(begin, end, step if load > 0 else min(IDLE * step, max(sample, step))):
-            if not run.advance(time, length, load):
-                return run.outcome(end, load, periods, days)
-            if until_short and run.short_from is not None:
-                return run.outcome(days * DAY, 0.0, periods, days)
+        longest = step if load > 0 else min(IDLE * step, max(sample, step))
+        if not run.carry(_steps(begin, end, longest), load, until_short=until_short):
+            return run.outcome(*((end, load) if run.left <= 0 else (days * DAY, 0.0)), periods, days)
     return run.outcome(days * DAY, 0.0, periods, days)
 
 
@@ -285,21 +283,26 @@ def _one_day(
     """One day of `endure` from container `lead` on; the time at which all that are left fell short, None if they last."""
     short: float | None = None
     for begin, end, load in use:
-        for start, length in _steps(midnight + begin, midnight + end, step):
-            time = start
-            while time < start + length - 1e-6:
-                while lead < len(runs) and not runs[lead].ready(time, step):
-                    lead += 1
-                if lead == len(runs):
-                    return time if short is None else short
-                run = runs[lead]
-                run.short_from = None
-                run.advance(time, start + length - time, load)
-                time = run.time
-                short = run.short_from
-                if short is not None:
-                    changed[lead] = changed[lead] or (short, run.left)
-                    lead += 1
+        waiting = [(start, start + length) for start, length in _steps(midnight + begin, midnight + end, step)]
+        at = 0
+        while at < len(waiting):
+            start = waiting[at][0]
+            while lead < len(runs) and not runs[lead].ready(start, step):
+                lead += 1
+            if lead == len(runs):
+                return start if short is None else short
+            run = runs[lead]
+            run.short_from = None
+            whole = run.carry(((start, stop - start) for start, stop in waiting[at:]), load, until_short=True)
+            short = run.short_from
+            if whole:
+                break
+            assert short is not None
+            changed[lead] = changed[lead] or (short, run.left)
+            lead += 1
+            at = sum(run.time >= stop - 1e-6 for _, stop in waiting)
+            if at < len(waiting) and waiting[at][0] < run.time - 1e-6:  # it gave out within a step
+                waiting[at] = run.time, waiting[at][1]
     return short if lead == len(runs) else None
 
 
@@ -336,7 +339,7 @@ def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = S
     for _ in range(40):
         middle = (low + high) / 2
         run = _Run(setup, 0.0, DAY)
-        if all(run.advance(t, length, middle) and run.short_from is None for t, length in _steps(0.0, duration, step)):
+        if run.carry(_steps(0.0, duration, step), middle, until_short=True):
             low = middle
         else:
             high = middle
@@ -365,10 +368,11 @@ def _steps(begin: float, end: float, longest: float) -> Iterator[tuple[float, fl
 
 
 class _Run:
-    """The state of one container as time goes on."""
+    """The state of one container as time goes on; with `booked`, what heat and gas came and went is summed up, too."""
 
-    def __init__(self, setup: Setup, start: float, sample: float) -> None:
+    def __init__(self, setup: Setup, start: float, sample: float, *, booked: bool = False) -> None:
         self.setup = setup
+        self.booked = booked
         self.sample = sample
         self.temperature = setup.air_temperature
         self.propane = setup.fuel_mass * setup.fuel.propane
@@ -411,8 +415,7 @@ class _Run:
         if self.left <= 0:
             return False
         if self.time < time - 1e-6:
-            for begin, length in _steps(self.time, time, IDLE * step):
-                self.advance(begin, length, 0.0)
+            self.carry(_steps(self.time, time, IDLE * step), 0.0)
         return self.margin >= 0
 
     def pass_over(self, days: int, energy: float) -> None:
@@ -422,7 +425,6 @@ class _Run:
         self.propane -= drawn * share
         self.butane -= drawn * (1 - share)
         self.time += days * DAY
-        self.capacity = self.body(self.left)[1]
 
     def body(self, mass: float) -> tuple[float, float]:
         """Wetted skin m2, and heat capacity J/K of `mass` kg of the liquid and the steel it wets."""
@@ -438,93 +440,129 @@ class _Run:
         butane = self.butane * lpg.saturation_absolute(BUTANE, self.temperature)
         return Fuel(propane / (propane + butane))
 
-    def advance(self, begin: float, step: float, load: float) -> bool:
-        """One step under `load` from the time `begin`; False when the liquid gives out in it."""
-        setup, before = self.setup, self.temperature
-        air = setup.air_temperature
-        left = self.propane + self.butane
-        vapour, heating, latent, flow, length = self.liquid, 0.0, 0.0, 0.0, step
-        if load > 0:
-            if self.pure:
-                heating, latent = self.heating, self.latent(before)
-            else:
-                vapour = self.vapour()
-                heating, latent = lpg.gross_heating_value(vapour), lpg.latent_heat(vapour, before)
-            flow = load / heating
-            length = step if flow * step <= left else left / flow
-        wanted = flow
+    def carry(  # noqa: PLR0915  # one loop, as its docstring says
+        self, steps: Iterable[tuple[float, float]], load: float, *, until_short: bool = False
+    ) -> bool:
+        """The steps (when each begins and how long it is) under `load`; False where the liquid gives out in one, or it falls
+        short with `until_short`, and then no further than to the end of that step.
 
-        # Skin and capacity as they are halfway; with them and the draw held, T relaxes exponentially towards `level`.
-        area, capacity = self.body(left - flow * length / 2)
-        conductance = setup.coefficient * area
-        decay, mean, rested = self.relaxed(conductance / capacity, length)
-        after = rested - flow * latent * mean * length / capacity
-        absolute = self.saturation(after) if after >= _COLDEST else 0.0
-        if flow > 0 and after < before and absolute < setup.air_absolute:
-            # No gauge pressure left: only as much boils as keeps the liquid at its boiling point.
-            length = step
-            decay, mean, rested = self.relaxed(conductance / capacity, length)
-            boiling = boiling_temperature(self.liquid, setup.air_absolute)
-            flow = max(rested - boiling, 0.0) * capacity / (mean * length * latent)
-            flow = min(flow, wanted, left / length)
-            after = rested - flow * latent * mean * length / capacity
-            absolute = self.saturation(after)
-        if abs(after - before) > LARGEST_CHANGE and step > _SHORTEST:
-            return self.advance(begin, step / 2, load) and self.advance(begin + step / 2, step / 2, load)
-        drawn = flow * length
-        if decay > 0:
-            level = air - flow * latent / conductance
-            self.from_air += conductance * ((air - level) - (before - level) * mean) * length
-        self.boiling += drawn * latent
-        self.delivered += drawn * heating
-        self.unmet += (wanted - flow) * length * heating
+        One loop without functions of its own: a build takes some ten thousand steps.
+        """
+        setup, pure, booked = self.setup, self.pure, self.booked
+        air, air_absolute, needed = setup.air_temperature, setup.air_absolute, setup.needed_absolute
+        coefficient, (tare, skin), wetted, heat_capacity = (
+            setup.coefficient,
+            self.steel,
+            self.wetted,
+            self.heat_capacity,
+        )
+        saturation, latent_heat, volume = self.saturation, self.latent, self.volume
+        exp, expm1, log = math.exp, math.expm1, math.log
+        for begin, step in steps:
+            before = self.temperature
+            left = self.propane + self.butane
+            share, heating, latent, flow, length = self.liquid.propane, 0.0, 0.0, 0.0, step
+            if load > 0:
+                if pure:
+                    heating, latent = self.heating, latent_heat(before)
+                else:
+                    vapour = self.vapour()
+                    share = vapour.propane
+                    heating, latent = lpg.gross_heating_value(vapour), lpg.latent_heat(vapour, before)
+                flow = load / heating
+                length = step if flow * step <= left else left / flow
+            wanted = flow
 
-        empty = drawn >= left * (1 - 1e-12)
-        self.propane = 0.0 if empty else max(self.propane - drawn * vapour.propane, 0.0)
-        self.butane = 0.0 if empty else max(self.butane - drawn * (1 - vapour.propane), 0.0)
-        if not (empty or self.pure) and 0.0 < self.liquid.propane < 1.0:
-            self.becomes(Fuel(self.propane / (self.propane + self.butane)))
-            absolute = self.saturation(after)
-        self.temperature, self.time = after, begin + length
+            # Skin and capacity as they are halfway; with them and the draw held, T relaxes exponentially towards a level:
+            # `decay` is the exponent, `mean` the mean of the exponential, `rested` what would be reached with no draw.
+            mass = left - flow * length / 2
+            area = wetted(mass / (1.0 / volume(before)))
+            capacity = mass * heat_capacity + tare * area / skin * STEEL_HEAT_CAPACITY
+            conductance = coefficient * area
+            decay = conductance / capacity * length
+            mean = -expm1(-decay) / decay if decay > 0 else 1.0
+            rested = air + (before - air) * exp(-decay)
+            after = rested - flow * latent * mean * length / capacity if flow else rested
+            absolute = saturation(after) if after >= _COLDEST else 0.0
+            if absolute < air_absolute and flow > 0 and after < before:
+                # No gauge pressure left: only as much boils as keeps the liquid at its boiling point.
+                length = step
+                decay = conductance / capacity * length
+                mean = -expm1(-decay) / decay if decay > 0 else 1.0
+                rested = air + (before - air) * exp(-decay)
+                boiling = boiling_temperature(self.liquid, air_absolute)
+                flow = max(rested - boiling, 0.0) * capacity / (mean * length * latent)
+                flow = min(flow, wanted, left / length)
+                after = rested - flow * latent * mean * length / capacity
+                absolute = saturation(after)
+            if abs(after - before) > LARGEST_CHANGE and step > _SHORTEST:
+                if not self.carry(((begin, step / 2), (begin + step / 2, step / 2)), load):
+                    return False
+                if until_short and self.short_from is not None:
+                    return False
+                saturation, latent_heat, volume, heat_capacity = (
+                    self.saturation,
+                    self.latent,
+                    self.volume,
+                    self.heat_capacity,
+                )
+                continue
+            if not _COLDEST <= after <= _WARMEST:
+                lpg.saturation_absolute(self.liquid, after)  # raises
+            drawn = flow * length
+            empty = drawn >= left * (1 - 1e-12)
+            if drawn:
+                self.propane = 0.0 if empty else max(self.propane - drawn * share, 0.0)
+                self.butane = 0.0 if empty else max(self.butane - drawn * (1 - share), 0.0)
+            if not (empty or pure) and 0.0 < self.liquid.propane < 1.0:
+                self.becomes(Fuel(self.propane / (self.propane + self.butane)))
+                saturation, latent_heat, volume, heat_capacity = (
+                    self.saturation,
+                    self.latent,
+                    self.volume,
+                    self.heat_capacity,
+                )
+                absolute = saturation(after)
+            self.temperature, self.time, self.absolute = after, begin + length, absolute
+            margin_before, self.margin = self.margin, log(absolute / needed)
+            if load > 0 and (self.margin < 0 or margin_before < 0):
+                self.fall_short(begin, length, margin_before)
+            if empty and self.short_from is None:
+                self.short_from, self.reason = self.time, "empty"
+            if booked:
+                level = air - flow * latent / conductance if decay > 0 else before
+                self.from_air += conductance * ((air - level) - (before - level) * mean) * length
+                self.boiling += drawn * latent
+                self.delivered += drawn * heating
+                self.unmet += (wanted - flow) * length * heating
+                self.book(capacity, before, empty=empty)
+            if empty or (until_short and self.short_from is not None):
+                return False
+        return True
+
+    def fall_short(self, begin: float, length: float, margin_before: float) -> None:
+        """Take note of a step under load that has not the pressure needed at its beginning, at its end or at both."""
+        enough_share = 0.0  # of the step, from its beginning
+        if margin_before >= 0:
+            enough_share = margin_before / (margin_before - self.margin)
+        elif self.margin > 0:  # recovering under load
+            self.short_time -= length * self.margin / (self.margin - margin_before)
+        self.short_time += length * (1 - enough_share)
+        if self.short_from is None:
+            self.short_from, self.reason = begin + length * enough_share, "pressure"
+
+    def book(self, capacity: float, before: float, *, empty: bool) -> None:
+        """What is told of a step beside whether it fell short."""
         self.lose(capacity, before)
-        self.note(begin, length, load, absolute, empty=empty)
-        return not empty
+        self.lowest_absolute = min(self.lowest_absolute, self.absolute)
+        self.lowest_temperature = min(self.lowest_temperature, self.temperature)
+        if empty or self.time >= self.trace[-1].time + self.sample - 1e-6:
+            self.trace.append(self.moment())
 
     def lose(self, capacity: float, temperature: float) -> None:
         """What left since the step before (vapour, steel fallen dry) took its warmth along, at this temperature."""
         self.carried += (self.capacity - capacity) * (temperature - self.setup.air_temperature)
         self.capacity = capacity
-
-    def relaxed(self, rate: float, length: float) -> tuple[float, float, float]:
-        """Over `length` s at the relaxation `rate` (1/s): the exponent x, the mean of exp(-x t/length), and the
-        temperature that would be reached with no draw."""
-        decay = rate * length
-        mean = -math.expm1(-decay) / decay if decay > 0 else 1.0
-        air = self.setup.air_temperature
-        return decay, mean, air + (self.temperature - air) * math.exp(-decay)
-
-    def note(self, begin: float, step: float, load: float, absolute: float, *, empty: bool) -> None:
-        """Pressure, shortage and trace after a step. Raises ValueError at a temperature outside the property fits."""
-        if not _COLDEST <= self.temperature <= _WARMEST:
-            lpg.saturation_absolute(self.liquid, self.temperature)  # raises
-        margin_before = self.margin
-        self.absolute = absolute
-        self.margin = margin = math.log(absolute / self.setup.needed_absolute)
-        self.lowest_absolute = min(self.lowest_absolute, absolute)
-        self.lowest_temperature = min(self.lowest_temperature, self.temperature)
-        if load > 0 and (margin < 0 or margin_before < 0):
-            enough_share = 0.0  # of the step, from its beginning
-            if margin_before >= 0:
-                enough_share = margin_before / (margin_before - margin)
-            elif margin > 0:  # recovering under load
-                self.short_time -= step * margin / (margin - margin_before)
-            self.short_time += step * (1 - enough_share)
-            if self.short_from is None:
-                self.short_from, self.reason = begin + step * enough_share, "pressure"
-        if empty and self.short_from is None:
-            self.short_from, self.reason = self.time, "empty"
-        if empty or self.time >= self.trace[-1].time + self.sample - 1e-6:
-            self.trace.append(self.moment())
 
     def outcome(self, end: float, load: float, periods: Sequence[Period], days: int) -> Outcome:
         """The result; where the liquid gave out in a stretch until `end` under `load`, with what is asked from then
