@@ -165,6 +165,12 @@ def run_pressures(made: Study, zone: int = 0) -> dict[str, RunPressure]:
     return {run.id: run.pressure for run in made.zones[zone].runs if run.pressure is not None}
 
 
+def gets_there(made: Study) -> tuple[str, str]:
+    """Whether the gas gets there, and what that rests on."""
+    answer = made.answers.gas_gets_there
+    return answer.word, answer.why
+
+
 def found(made: Study, code: str, subject: str | None = None) -> list[Finding]:
     """The findings of one code, about one element if it is named."""
     return [f for f in made.findings if f.code == code and subject in (None, f.subject)]

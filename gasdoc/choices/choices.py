@@ -24,7 +24,7 @@ from gasdoc.study.container.cold_day import Cold, cold_day
 from gasdoc.study.container.holding import container
 from gasdoc.study.facts import Installation, Served, heating_value, setting, system
 from gasdoc.study.materials.own_files import NOTHING, Own
-from gasdoc.study.names import resolve
+from gasdoc.study.supply.names import resolve
 
 Part = Literal["design", "container", "regulator", "tubing"]
 """What can be taken."""

@@ -25,13 +25,11 @@ from gasdoc.study.facts import Installation, setting
 from gasdoc.study.materials.cutting import SHELF, Lengths
 from gasdoc.study.materials.own_files import Own
 from gasdoc.study.materials.price_list import PriceList
-from gasdoc.study.names import resolve
-from gasdoc.study.study import Study
-from gasdoc.study.supply.final_sizes import settle
+from gasdoc.study.study import Study, installation_study
 from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.pressure_findings import pressure_findings
 from gasdoc.study.supply.size_findings import sizing_findings
-from gasdoc.study.supply.zones import zones
 
 Goal = Literal["one-size", "two-sizes", "least-tube", "least-weight"]
 
@@ -106,9 +104,7 @@ def _of_a_material(
 def piped(build: Installation, pipes: Pipes, own: Own) -> Study | None:
     """The study of the build in other tubing, of which only what is asked for is worked out; None where it cannot be read."""
     found, _ = resolve(fill(build, Picked(tubing=pipes)))
-    return (
-        Study(settle(found, zones(found)).build, settle(found, zones(found)), own, None, None, None) if found else None
-    )
+    return installation_study(found, own) if found else None
 
 
 @dataclass(frozen=True, slots=True)

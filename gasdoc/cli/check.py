@@ -20,16 +20,19 @@ if TYPE_CHECKING:
     from gasdoc.folder.shared_records import Records
     from gasdoc.source import Problem
     from gasdoc.study import Study
+    from gasdoc.study.answers import Answers
     from gasdoc.study.proof.standing import Standing
 
 
 class Checked(NamedTuple):
-    """A checked build: how far it has got, in words too, and the keys that have changed since a stale record."""
+    """A checked build: how far it has got, in words too, and the keys that have changed since a stale record. `answers` are
+    None where nobody asks for them: they take longer than the rest."""
 
     path: str
     standing: Standing
     words: str
     changed: tuple[ChangedKey, ...]
+    answers: Answers | None
 
 
 class Looked(NamedTuple):
@@ -55,7 +58,7 @@ def check(options: argparse.Namespace) -> int:
     # The only clock in gasdoc: nothing but this command ever says that a date has passed.
     as_of = options.as_of or dt.date.today()  # noqa: DTZ011  # the day where the reader is
     paths, about_folder = _chosen(options.specs)
-    checked = _checked(paths, as_of, strict=options.strict)
+    checked = _checked(paths, as_of, strict=options.strict, answered=options.format == "json")
     problems = [*about_folder, *checked.problems]
     code = max(checked.code, exit_code(about_folder, about_folder, strict=options.strict))
     problems = list(
@@ -69,7 +72,7 @@ def check(options: argparse.Namespace) -> int:
             dumps(
                 sarif(problems)
                 if options.format == "sarif"
-                else check_json(problems, code, [(c.path, c.standing, c.changed) for c in checked.builds])
+                else check_json(problems, code, [(c.path, c.standing, c.changed, c.answers) for c in checked.builds])
             )
         )
         return code
@@ -93,7 +96,7 @@ def check(options: argparse.Namespace) -> int:
     return code
 
 
-def _look(path: Path, as_of: dt.date, held: Records) -> Looked:
+def _look(path: Path, as_of: dt.date, held: Records, *, answered: bool) -> Looked:
     """What there is to say of one spec. One that takes too much memory, or has a number that is too large to be true, is a
     problem of that spec only, and so is a defect of ours."""
     from gasdoc.data import DataError
@@ -105,7 +108,8 @@ def _look(path: Path, as_of: dt.date, held: Records) -> Looked:
         if done.study is None:
             return Looked(done.read.problems, (), None, done.read.draft)
         standing = done.study.standing
-        checked = Checked(str(path), standing, summary(done.study.build, standing), changed_keys(path, done.study))
+        words, changed = summary(done.study.build, standing), changed_keys(path, done.study)
+        checked = Checked(str(path), standing, words, changed, done.study.answers if answered else None)
         return Looked(done.read.problems, tuple(finding_problems(done.study)), checked, done.read.draft)
     except (MemoryError, OverflowError, RecursionError) as error:
         return Looked((failure_problem(error, str(path)),), (), None)
@@ -166,7 +170,7 @@ class Results(NamedTuple):
     code: int
 
 
-def _checked(paths: Sequence[Path], as_of: dt.date, *, strict: bool) -> Results:
+def _checked(paths: Sequence[Path], as_of: dt.date, *, strict: bool, answered: bool) -> Results:
     """Specs read and studied. One that gasdoc itself fails on does not keep the others from being checked."""
     from gasdoc.folder.check import limit_problem
     from gasdoc.machine import limited
@@ -179,7 +183,7 @@ def _checked(paths: Sequence[Path], as_of: dt.date, *, strict: bool) -> Results:
     def look(some: Sequence[Path], begun: Callable[[int], None]) -> Iterator[Looked]:
         for place, path in enumerate(some):
             begun(place)
-            yield _look(path, as_of, held[path.parent])
+            yield _look(path, as_of, held[path.parent], answered=answered)
 
     def lost(path: Path, reason: limited.Reason) -> Looked:
         return Looked((limit_problem(str(path), reason),), (), None)

@@ -22,6 +22,7 @@ from gasdoc.report.encoder import Encoder
 from gasdoc.source import Problem
 from gasdoc.study import Study
 from gasdoc.study.air.alarms import Fitted, fitted
+from gasdoc.study.answers import Answers
 from gasdoc.study.container.cold_day import (
     FILLS,
     HEAT_WORDS,
@@ -105,11 +106,12 @@ class StudyDocument:
 
 @dataclass(frozen=True, slots=True)
 class CheckedBuild:
-    """How far one build has got, and the keys that differ from what a stale record was made on."""
+    """How far one build has got, its headline answers, and the keys that differ from what a stale record was made on."""
 
     path: str
     standing: Annotated[Standing, By("word", "errors", "codes")]
     changed: tuple[ChangedKey, ...]
+    answers: Answers | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,10 +196,12 @@ def _days(study: Study, cold: Cold) -> ContainerDays:
 
 
 def check_json(
-    problems: Sequence[Problem], exit_code: int, builds: Sequence[tuple[str, Standing, Sequence[ChangedKey]]] = ()
+    problems: Sequence[Problem],
+    exit_code: int,
+    builds: Sequence[tuple[str, Standing, Sequence[ChangedKey], Answers | None]] = (),
 ) -> dict[str, Any]:
-    """What a check found; `builds` are path, standing and changed keys of each spec that could be taken."""
-    taken = tuple(CheckedBuild(path, standing, tuple(changed)) for path, standing, changed in builds)
+    """What a check found; `builds` are path, standing, changed keys and answers of each spec that could be taken."""
+    taken = tuple(CheckedBuild(path, standing, tuple(changed), answers) for path, standing, changed, answers in builds)
     return _written(CheckDocument(VERSION, exit_code, taken, tuple(problems)))
 
 

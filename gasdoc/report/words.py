@@ -8,6 +8,7 @@ from typing import Self
 from markupsafe import Markup
 
 from gasdoc import units
+from gasdoc.study.answers import Words
 
 NOT_KNOWN = "not known"
 
@@ -50,6 +51,17 @@ class Quantities:
             return Markup(NOT_KNOWN)
         return _markup(units.show(si, kind, self.system)) + Markup(' <span class="also">({})</span>').format(
             _markup(units.show(si, kind, self.other))
+        )
+
+    def sentence(self, said: Words) -> Markup:
+        """A sentence with its figures."""
+        return Markup("").join(
+            part
+            if isinstance(part, str)
+            else self.both(part.value, part.kind)
+            if part.both
+            else self(part.value, part.kind)
+            for part in said
         )
 
     def number(self, si: float | None, kind: str) -> str:

@@ -23,6 +23,10 @@ HIGH = 600.0
 """m: from this altitude (about 2000 ft) on appliances usually need derating (common practice, no source)."""
 
 
+READABLE = 10.0
+"""Pa: what no plate states and no gauge on site shows, 0.04 inH2O or 0.1 mbar. A limit missed by less is not missed."""
+
+
 @dataclass(frozen=True)
 class Installation(Build):
     """A build with its names looked up: region, container kind and, for every run by id, the size given and those on offer."""
@@ -96,6 +100,21 @@ class OutletPressure:
     maximum: Pascal | None
     connector_drop: Pascal | None
     starved: bool
+
+    @property
+    def short(self) -> bool:
+        """Whether less than the plate's least reaches it with everything on."""
+        return self.starved or (self.minimum is not None and self.full < self.minimum - READABLE)
+
+    @property
+    def weak(self) -> bool:
+        """Whether less than the plate's least reaches it with the regulator at the low end of its tolerance."""
+        return self.minimum is not None and self.lowest < self.minimum - READABLE
+
+    @property
+    def over(self) -> bool:
+        """Whether it sees more than the plate's most when nothing burns."""
+        return self.maximum is not None and self.highest > self.maximum + READABLE
 
 
 def system(build: Build) -> units.System:

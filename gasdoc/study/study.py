@@ -20,6 +20,7 @@ from gasdoc.study import facts
 from gasdoc.study.air.alarms import alarm_findings
 from gasdoc.study.air.rooms import Room, rooms
 from gasdoc.study.air.ventilation import air_findings
+from gasdoc.study.answers import Answers, cold_night, full_supply, gas_gets_there, proven
 from gasdoc.study.container.clearances import Clearance, clearance_findings, clearances
 from gasdoc.study.container.cold_day import Cold, cold_day, cold_findings
 from gasdoc.study.container.coldest_days import Usable, lasting_findings, usable
@@ -35,7 +36,6 @@ from gasdoc.study.materials.passages import Passages, ground_findings, locker_fi
 from gasdoc.study.materials.price_list import PriceList, price_list
 from gasdoc.study.materials.shopping import Shopping, key_problems, shopping
 from gasdoc.study.materials.take_off import Job, materials, tools
-from gasdoc.study.names import resolve
 from gasdoc.study.plan import plan_findings, stated_only
 from gasdoc.study.proof.closures import InTest, in_test
 from gasdoc.study.proof.dates_ahead import to_come
@@ -54,6 +54,7 @@ from gasdoc.study.supply.appliance_findings import appliance_findings
 from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
 from gasdoc.study.supply.final_sizes import Settled, series_findings, settle
 from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.pressure_findings import pressure_findings
 from gasdoc.study.supply.pressures import solve_zone, unfed
 from gasdoc.study.supply.regulator_findings import regulator_findings
@@ -76,16 +77,14 @@ if TYPE_CHECKING:
 class Study:
     """All results of one build, each worked out when it is first asked for.
 
-    `as_of` is the date on which something may be overdue, None where nobody asks; `day` the one on which its records are
-    read. What no finding comes from loads its modules when a page asks: a check asks for none of it.
+    `as_of` is the date on which something may be overdue, None where nobody asks. What no finding comes from loads its modules when a page asks: a check asks for none of it.
     """
 
     build: Annotated[Installation, By("slug", "path", "spec", "region", "container_kind")]
     settled: Annotated[Settled, Aside("the sizes before the pressures; `zones` has both")]
     own: Annotated[Own, Aside("what the project adds; the materials have what is used of it")]
     as_of: Annotated[dt.date | None, Aside("the day that `check` asks about")]
-    day: Annotated[dt.date | None, Aside("the day on which the records are read")]
-    shared: Annotated[Mapping[Path, tuple[str, ...]] | None, Aside("the findings tell which records other specs hold")]
+    basis: Annotated[Basis, Aside("what the records are read by; `standing` has what comes of it")]
 
     # --- supply
 
@@ -262,7 +261,7 @@ class Study:
     @cached_property
     def judged(self) -> tuple[Judged, ...]:
         """The recorded tests, judged."""
-        return judge(self.build, self.leak_test, self.day)
+        return judge(self.build, self.leak_test, self.basis.day)
 
     @cached_property
     def plans(self) -> tuple[Plan, ...]:
@@ -282,8 +281,7 @@ class Study:
     def standing(self) -> Standing:
         """How far the build has got."""
         errors = sum(1 for finding in self._subject_findings if finding.severity is Severity.ERROR)
-        basis = Basis(codes(self.build), self.day, self.shared)
-        return standing(self.build, self.leak_test, self.judged, basis, errors)
+        return standing(self.build, self.leak_test, self.judged, self.basis, errors)
 
     # --- air, upkeep, referral
 
@@ -337,6 +335,17 @@ class Study:
         """What there is to say, worst first."""
         found = (*self._subject_findings, *standing_findings(self.build, self.standing))
         return tuple(sorted(found, key=lambda f: f.order))
+
+    @cached_property
+    def answers(self) -> Answers:
+        """The headline answers."""
+        system = facts.system(self.build)
+        return Answers(
+            standing=proven(self.standing, system),
+            gas_gets_there=gas_gets_there(self.zones, self.findings, system),
+            cold_night=cold_night(self.cold, self.container, system),
+            full_supply=full_supply(self.usable, self.cold, self.container, system),
+        )
 
 
 def _supply(s: Study) -> Iterator[Finding]:
@@ -402,6 +411,18 @@ SUBJECTS: tuple[Callable[[Study], Iterator[Finding]], ...] = (
 """What each subject gives cause to say."""
 
 
+def installation_study(
+    known: Installation,
+    own: Own,
+    as_of: dt.date | None = None,
+    day: dt.date | None = None,
+    shared: Mapping[Path, tuple[str, ...]] | None = None,
+) -> Study:
+    """The study of a build whose names are looked up, with its sizes settled and nothing else worked out yet."""
+    settled = settle(known, zones(known))
+    return Study(settled.build, settled, own, as_of, Basis(codes(known), day, shared))
+
+
 def study(
     build: Build,
     as_of: dt.date | None = None,
@@ -417,6 +438,5 @@ def study(
     known, problems = resolve(build)
     if known is None:
         return None, problems
-    settled = settle(known, zones(known))
-    made = Study(settled.build, settled, own, as_of, day, shared)
+    made = installation_study(known, own, as_of, day, shared)
     return made, (*problems, *key_problems(build, made.materials, own.catalogue))

@@ -35,7 +35,7 @@ SUBJECTS = (
     "proof",
     "upkeep",
     "referral",
-    "names",
+    "answers",
     "study",
 )
 """What study is made of, in the order in which one may import another."""

@@ -7,15 +7,13 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.report import words
-from gasdoc.report.views.container.page import answer, lasts_figure
 from gasdoc.report.words import Quantities, percent
-from gasdoc.source import Severity
 from gasdoc.study import Study
-from gasdoc.study.facts import system, the_regulator
+from gasdoc.study.answers import at_least, least_pressure
+from gasdoc.study.facts import system
 from gasdoc.study.referral.listings import listed_words
 from gasdoc.study.referral.masked_numbers import plates
 from gasdoc.study.referral.questions import container_text
-from gasdoc.study.supply.pressure_findings import READABLE
 from gasdoc.study.upkeep import Due
 from gasdoc.units import drop_kind
 
@@ -24,13 +22,13 @@ def view(study: Study) -> dict[str, Any]:
     """Key figures, next steps, appliances."""
     q = Quantities(system(study.build))
     held = study.container
-    least = _least_pressure(study)
+    least, answers = least_pressure(study.zones), study.answers
     figures = [
         ("All appliances at once", q.both(study.load, "load"), f"{len(study.served)} appliances"),
         (
             "Least pressure at an appliance",
-            q.both(least[1], "supply pressure") if least else Markup(words.NOT_KNOWN),
-            least[0] if least else "",
+            q.both(least.full, "supply pressure") if least else Markup(words.NOT_KNOWN),
+            q.sentence(at_least(least)) if least else "",
         ),
         (
             "Longest path",
@@ -43,15 +41,13 @@ def view(study: Study) -> dict[str, Any]:
             q.both(held.fuel_mass * held.number, "weight"),
             f"{held.number} x {held.name}, filled to the limit",
         ),
-        ("A full supply lasts", *lasts_figure(study)),
+        ("A full supply lasts", answers.full_supply.word, answers.full_supply.why),
     ]
-    there, why = reaches(study, q)
     return {
         "figures": figures,
         "next_steps": _next_steps(study),
-        "reaches": there,
-        "reaches_why": why,
-        "cold_night": answer(study),
+        "answers": answers,
+        "reaches_why": q.sentence(answers.gas_gets_there.words),
         "wrong": _wrong(study),
         "what": _what(study, q),
         "container_words": container_text(study.build),
@@ -98,83 +94,6 @@ def _wrong(study: Study) -> str:
         ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts if n)
         or "nothing found by the checks made here"
     )
-
-
-_AGAINST = frozenset({"above-maximum", "connector-too-small", "jetted-for-another-gas", "jetted-for-another-pressure"})
-"""Errors about an appliance and the gas at it that no pressure tells; a test holds the answers to all errors of the kind."""
-
-
-def reaches(study: Study, q: Quantities) -> tuple[str, Markup]:
-    """Whether the gas gets there by the numbers: in a few words, and what that rests on."""
-    names = {s.id: s.appliance.name for s in study.served}
-    unknown_at = [names[o.id] for zone in study.zones if zone.pressure is not None for o in zone.pressure.behind]
-    where = Markup(". What reaches {} is not known").format(", ".join(unknown_at)) if unknown_at else Markup("")
-    lacking = dict.fromkeys(
-        lack.regulator for zone in study.zones if zone.pressure is not None for lack in zone.pressure.lacks
-    )
-    if lacking:
-        held = " and ".join(the_regulator(id_) for id_ in lacking)
-        return (
-            f"not with {'this regulator' if len(lacking) == 1 else 'these regulators'}",
-            Markup("{} cannot hold {} pressure{}").format(held, "its" if len(lacking) == 1 else "their", where),
-        )
-    if any(zone.pressure is None for zone in study.zones) or unknown_at:
-        return "not known", Markup("a run has no size{}").format(where)
-    outlets = study.outlets
-    least = _least_pressure(study)
-    rests = Markup("{} at {}").format(q.both(least[1], "supply pressure"), least[0]) if least else Markup("")
-
-    def listed(ids: list[str]) -> str:
-        return ", ".join(dict.fromkeys(names[i] for i in ids))
-
-    bare = [o.id for o in outlets if o.connector_drop is None]
-    if bare:
-        rests = Markup("{}; without the connector's own drop, which is not known, at {}").format(rests, listed(bare))
-    short = [o.id for o in outlets if o.starved or (o.minimum is not None and o.full < o.minimum - READABLE)]
-    weak = [o.id for o in outlets if o.minimum is not None and o.lowest < o.minimum - READABLE]
-    unknown = [o.id for o in outlets if o.minimum is None]
-    undersized = {f.subject for f in study.findings if f.code == "run-undersized"}
-    small = [
-        run.id
-        for zone in study.zones
-        for run in zone.runs
-        if (not (run.longest.enough or run.branch.enough) if zone.conditions.by_tables else run.id in undersized)
-    ]
-    if short:
-        return f"not to {listed(short)}", rests
-    if small:
-        tables = any(zone.conditions.by_tables for zone in study.zones)
-        too_small = Markup("Too small{}: {}").format(" by the tables" if tables else "", ", ".join(small))
-        answered = "not by the sizing tables" if tables else "not with the drop that is allowed"
-        return answered, Markup(". ").join(part for part in (rests, too_small) if part)
-    against = [f.subject for f in study.findings if f.severity is Severity.ERROR and f.code in _AGAINST]
-    if against:
-        return "not as it should", Markup("{}. Errors stand against {}").format(rests, listed(against))
-    if weak:
-        return "barely", Markup("{}. Not with the regulator at the low end of its tolerance: {}").format(
-            rests, listed(weak)
-        )
-    if unknown:
-        return "as far as the plates are known", Markup("{}. No least pressure stated for {}").format(
-            rests, listed(unknown)
-        )
-    return "yes, by the numbers", rests
-
-
-def _least_pressure(study: Study) -> tuple[str, float] | None:
-    """Where an appliance has least room above its minimum with everything on, in words, and the pressure there."""
-    names = {s.id: s.appliance.name for s in study.served}
-    q = Quantities(system(study.build))
-    outlets = study.outlets
-    if not outlets or any(zone.pressure is None or not zone.pressure.whole for zone in study.zones):
-        return None
-    worst = min(outlets, key=lambda o: o.full - (o.minimum or 0.0))
-    asks = (
-        Markup("asks for {} or more").format(q(worst.minimum, "supply pressure"))
-        if worst.minimum
-        else "its plate is not known"
-    )
-    return Markup("{}, everything on; {}").format(names[worst.id], asks), worst.full
 
 
 def _next_steps(study: Study) -> list[str | Markup]:

@@ -12,10 +12,9 @@ from dataclasses import dataclass, replace
 from gasdoc.catalog import tubing
 from gasdoc.catalog.tubing import Series, Size
 from gasdoc.engineering.supply import network
-from gasdoc.study.facts import Installation, Served
+from gasdoc.study.facts import READABLE, Installation, Served
 from gasdoc.study.findings import Finding, note, warning
 from gasdoc.study.supply.lines import Line, SizedZone
-from gasdoc.study.supply.pressure_findings import READABLE
 from gasdoc.study.supply.pressures import connector_drop, larger_pipes, network_of
 from gasdoc.study.supply.sizing import size_zone
 from gasdoc.study.supply.zones import Zone

@@ -17,9 +17,6 @@ NEVER_TURN_UP = (
     "regulator up to make a number come right."
 )
 
-READABLE = 10.0
-"""Pa: what no plate states and no gauge on site shows, 0.04 inH2O or 0.1 mbar. A limit missed by less is not missed."""
-
 SETTLE_SIZE = (
     "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it."
 )
@@ -131,7 +128,7 @@ def _outlet(
         return
     if outlet.minimum is not None:
         asked = units.show(outlet.minimum, "supply pressure", shown)
-        if outlet.full < outlet.minimum - READABLE:
+        if outlet.short:
             why = (
                 "The code's tables pass these sizes: they allow a drop that this appliance's plate does not. The plate "
                 "decides."
@@ -147,7 +144,7 @@ def _outlet(
                 NEVER_TURN_UP,
                 "the appliance's plate",
             )
-        elif outlet.lowest < outlet.minimum - READABLE:
+        elif outlet.weak:
             low = units.show(outlet.lowest, "supply pressure", shown)
             yield warning(
                 "below-minimum-at-tolerance",
@@ -168,7 +165,7 @@ def _outlet(
             f"{full} reaches it with everything on; whether that is enough is for its plate to say.",
             "Read the plate and add 'min_inlet:'.",
         )
-    if outlet.maximum is not None and outlet.highest > outlet.maximum + READABLE:
+    if outlet.maximum is not None and outlet.over:
         yield error(
             "above-maximum",
             served.id,

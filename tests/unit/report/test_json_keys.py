@@ -55,7 +55,11 @@ def documents() -> tuple[tuple[str, Any], ...]:
         *(("StudyDocument", study_json(study)) for study in studies),
         (
             "CheckDocument",
-            check_json([Problem("a.md", 1, 1, Severity.NOTE, "m", "h", "c")], 0, [("a.md", studies[0].standing, ())]),
+            check_json(
+                [Problem("a.md", 1, 1, Severity.NOTE, "m", "h", "c")],
+                0,
+                [("a.md", studies[0].standing, (), studies[0].answers)],
+            ),
         ),
         ("CompareDocument", compare_json(compare(studies[0], studies[2]))),
         *(("CapacityDocument", capacity(length)) for length in (6.0, 600.0)),

@@ -17,6 +17,7 @@ from gasdoc.report.chart import Amount, Axis, LineChart, Part, Series, Style, ba
 from gasdoc.report.words import Quantities
 from gasdoc.source import Citation
 from gasdoc.study import Study
+from gasdoc.study.answers import ends_words
 from gasdoc.study.container.cold_day import (
     FILLS,
     GRID_FILLS,
@@ -67,7 +68,7 @@ def view(study: Study) -> dict[str, Any]:
         "found": found,
         "held_figures": _figures(study, q),
         "kind_facts": _kind(study, q),
-        "answer": answer(study),
+        "answer": study.answers.cold_night,
         "uncertain": "" if any(UNCERTAIN in f.reason for f in found) else UNCERTAIN,
         "cold": cold,
         "need": cold.rig.need if cold is not None else None,
@@ -112,60 +113,12 @@ def view(study: Study) -> dict[str, Any]:
     }
 
 
-def answer(study: Study) -> tuple[str, str]:
-    """Whether it lasts a cold night: in a word or two, and what that rests on."""
-    cold = study.cold
-    if cold is None or cold.coldest is None:
-        return (
-            "not known",
-            "the coldest air is not stated" if cold is not None else "the regulator's inlet cannot be right",
-        )
-    if not cold.rig.periods:
-        return "not known", "no appliance says how long it burns a day"
-    shown = system(study.build)
-    air = f"{units.show(cold.coldest, 'temperature', shown)}, {_IN[cold.rig.stated]}"
-    left_out = f"; without {', '.join(study.container.unstated)}" if study.container.unstated else ""
-    failing = [run for run in cold.runs if not run.enough]
-    best = cold.runs[0]
-    if not best.enough:
-        worst = failing[-1]
-        return (
-            "falls short",
-            f"at {air}, even full: it {_ends(best)}; {fill_words(worst.fill)} it {_ends(worst)}{left_out}",
-        )
-    if failing:
-        short, why = f"lasts {fill_words(best.fill)}", f"at {air}; {fill_words(failing[0].fill)} it {_ends(failing[0])}"
-    else:
-        short, why = "lasts", f"at {air}, also when one fifth full, at the build's own use"
-    if cold.narrow is not None:
-        still = _ends(cold.rig.short(cold.coldest, cold.narrow, "still"))
-        short = short if failing else "lasts, narrowly"
-        why = f"{why}; on a still night it {still} {fill_words(cold.narrow)}"
-    if cold.table is not None and not cold.table.enough:
-        return "doubtful", f"{why}, by the heat balance; the trade's table gives less than is asked{left_out}"
-    return short, f"{why}; tens of percent uncertain{left_out}"
-
-
-_IN: dict[Heat, str] = {
-    "moving": "in air that moves a little",
-    "still": "in still air, as in a locker",
-    "less": HEAT_WORDS["less"],
-}
-
-
-def _ends(run: Run | Cell) -> str:
-    if run.short_from is None:
-        return "lasts"
-    return f"is {'empty' if run.reason == 'empty' else 'short of pressure'} from {clock(run.short_from)}"
-
-
 def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
     held, lasting = study.container, study.endurance
-    short, why = answer(study)
-    cold = study.cold
+    answers, cold = study.answers, study.cold
     figures: list[tuple[str, Any, Any]] = [
-        ("A cold night", short, why),
-        ("A full supply lasts", *lasts_figure(study)),
+        ("A cold night", answers.cold_night.word, answers.cold_night.why),
+        ("A full supply lasts", answers.full_supply.word, answers.full_supply.why),
         ("Gas when full", q.both(held.fuel_mass * held.number, "weight"), q.both(held.energy, "energy")),
         (
             "Weight when full",
@@ -197,20 +150,6 @@ _LIMITS: dict[Limit, str] = {
     "gas left": "limited by the gas left, not by the heat that gets in",
     "trade's table": "limited by the trade's table of draw-off",
 }
-
-
-def lasts_figure(study: Study) -> tuple[str, str]:
-    """How long a full supply lasts, and what that rests on."""
-    held, found, cold = study.container, study.usable, study.cold
-    left_out = f"; without {', '.join(held.unstated)}" if held.unstated else ""
-    if found is None or cold is None or cold.coldest is None:
-        if held.days is None:
-            return words.NOT_KNOWN, "no appliance says how long it burns a day"
-        return days_words(held.days), f"by its contents alone; in the cold the last of it may not come{left_out}"
-    air = units.show(cold.coldest, "temperature", system(study.build))
-    contents = f"; its contents would do for {days_words(held.days)}" if held.days is not None else ""
-    rests = "still air" if cold.rig.locker else "the careful end of the heat"
-    return days_words(found.days, found.at_least), f"day after day in air of {air}, by {rests}{contents}{left_out}"
 
 
 def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
@@ -289,7 +228,7 @@ def _chart(cold: Cold | None, runs: tuple[Run, ...], q: Quantities) -> LineChart
     ]
     need = _pressure(cold.rig.need.gauge, q)
     series.append(Series("needed", ((0.0, need), (24.0, need)), "limit"))
-    ends = "; ".join(f"{fill_words(run.fill)} it {_ends(run)}" for run in runs)
+    ends = "; ".join(f"{fill_words(run.fill)} it {ends_words(run)}" for run in runs)
     return line_chart(
         "cold-day",
         f"Pressure in the container over the coldest day, {units.show(runs[0].air, 'temperature', q.system)}",
@@ -329,7 +268,7 @@ def _run_row(cold: Cold, run: Run, q: Quantities) -> list[Any]:
         fill_words(run.fill).capitalize(),
         q.number(run.lowest_gauge, "container pressure"),
         q.number(largest, "load"),
-        _ends(run) + changed,
+        ends_words(run) + changed,
     ]
 
 
@@ -454,7 +393,7 @@ def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
 def _more_row(more: More, q: Quantities) -> list[Any]:
     name = {"single": "One alone", "changeover": "one at a time", "parallel": "together"}[more.manifold]
     label = name if more.number == 1 else f"{more.number}, {name}"
-    return [label, *(_ends(run) for run in more.runs), q.number(more.largest, "load")]
+    return [label, *(ends_words(run) for run in more.runs), q.number(more.largest, "load")]
 
 
 def _daily(study: Study, q: Quantities) -> list[list[Any]]:

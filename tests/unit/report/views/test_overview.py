@@ -12,6 +12,7 @@ from made_up_builds import (
     REGULATOR,
     build,
     found,
+    gets_there,
     one,
     outlet,
     pressures,
@@ -24,8 +25,6 @@ from made_up_builds import (
 )
 from places import SPECS
 
-from gasdoc.report.views.container.page import answer
-from gasdoc.report.views.overview import reaches
 from gasdoc.report.words import Quantities
 from gasdoc.source import Severity
 
@@ -132,11 +131,11 @@ def test_no_yes_stands_beside_an_error(example: str, change: str) -> None:
     made, problems = try_study(spec, body)
     assert made is not None, [str(p) for p in problems]
     codes = {f.code for f in made.findings if f.severity is Severity.ERROR}
-    word = reaches(made, US)[0]
+    word = made.answers.gas_gets_there.word
     assert not (word.startswith(("yes", "barely", "as far as")) and codes & GAS_AT_THE_APPLIANCE), (word, codes)
     if word.startswith("not") and word != "not known":
         assert codes & GAS_AT_THE_APPLIANCE
-    night = answer(made)[0]
+    night = made.answers.cold_night.word
     assert not (night.startswith("lasts") and codes & COLD_NIGHT), (night, codes)
 
 
@@ -181,7 +180,7 @@ def test_nothing_is_known_behind_a_regulator_that_cannot_hold_its_pressure(wrong
     assert said.subject == "kettle" and said.message.endswith(
         "because the regulator shed-reg cannot hold its pressure."
     )
-    word, why = reaches(made, US)
+    word, why = gets_there(made)
     assert word == "not with this regulator" and "shed-reg cannot hold its pressure" in why and "Kettle" in why
     assert [part.room for part in made.room.parts if part.name == "pipe"] == [None]
 
@@ -197,7 +196,7 @@ def test_a_first_regulator_that_cannot_hold_its_pressure_leaves_all_unknown() ->
     assert {f.subject for f in found(made, "pressure-unknown")} == {"heater", "kettle"}
     beyond = two_stage()
     beyond["regulator"]["inlet"] = "900 psi"
-    assert reaches(study_of(beyond), US)[0] == "not with this regulator"
+    assert study_of(beyond).answers.gas_gets_there.word == "not with this regulator"
 
 
 def test_a_rating_that_may_count_net_heat_leaves_the_pressures_known() -> None:
@@ -223,7 +222,7 @@ def test_a_rating_that_may_count_net_heat_leaves_the_pressures_known() -> None:
             region="eu",
             units="si",
         )
-        return reaches(study_of(spec), Quantities("si"))[0]
+        return study_of(spec).answers.gas_gets_there.word
 
     assert made("9.5 kW") == made("11 kW") == "yes, by the numbers"  # 9.5 kW of net heat are 10.3 kW gross
     assert made("9 kW") == "not with this regulator"

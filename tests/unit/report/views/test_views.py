@@ -21,7 +21,7 @@ Q = Quantities("us")
 
 def words(study: Study) -> str:
     """The answer to: does the gas get there?"""
-    return overview.reaches(study, Q)[0]
+    return study.answers.gas_gets_there.word
 
 
 def test_gas_that_arrives_with_enough_pressure_is_a_yes_by_the_numbers() -> None:

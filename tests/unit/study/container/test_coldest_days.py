@@ -27,7 +27,6 @@ from gasdoc.engineering.container.vessel import of_capacity, wetted_area
 from gasdoc.engineering.supply import fuel as lpg
 from gasdoc.engineering.supply.fuel import PROPANE, Fuel
 from gasdoc.report.jsonout import study_json
-from gasdoc.report.views.container.page import lasts_figure
 from gasdoc.study import Study, study
 from gasdoc.study.container.cold_day import Heat
 from gasdoc.study.container.coldest_days import days_words, usable
@@ -181,7 +180,7 @@ def test_the_hut_falls_short_of_what_is_asked_of_it() -> None:
     finding = one(made, "lasts-too-short")
     assert str(finding.severity) == "warning"
     assert "about 14 days" in finding.message and "21 days" in finding.message
-    assert lasts_figure(made)[0] == "about 14 days"
+    assert made.answers.full_supply.word == "about 14 days"
 
 
 def test_a_supply_that_does_not_last_as_asked_is_a_warning() -> None:

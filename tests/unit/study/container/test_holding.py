@@ -26,7 +26,6 @@ from gasdoc.engineering.container.cold_day import STEP, largest_continuous_load,
 from gasdoc.engineering.container.vaporisation import LengthRule
 from gasdoc.engineering.container.vessel import Vessel
 from gasdoc.report.jsonout import study_json
-from gasdoc.report.views.container.page import answer
 from gasdoc.study.container.cold_day import FILLS, Cold, air_steps, cold_day, days_at, grid, least_propane, one_more
 from gasdoc.study.container.endurance import storage_asked
 
@@ -133,7 +132,7 @@ def test_an_inlet_no_gas_has_is_an_error_and_nothing_is_worked_out() -> None:
     made = study_of(hut(regulator={"inlet": "900 psi"}))
     assert made.cold is None
     assert str(one(made, "regulator-inlet-beyond-gas").severity) == "error"
-    assert answer(made)[0] == "not known"
+    assert made.answers.cold_night.word == "not known"
     assert study_json(made)["study"]["cold"] is None
 
 
@@ -191,7 +190,7 @@ def test_a_full_container_that_falls_short_is_an_error() -> None:
     finding = one(made, "cold-short")
     assert str(finding.severity) == "error"
     assert "tens of percent" in finding.reason and "-10 degF" in finding.message
-    assert answer(made)[0] == "falls short"
+    assert made.answers.cold_night.word == "falls short"
 
 
 def test_one_that_falls_short_only_when_low_is_a_warning() -> None:
@@ -199,7 +198,7 @@ def test_one_that_falls_short_only_when_low_is_a_warning() -> None:
     finding = one(made, "cold-short")
     assert str(finding.severity) == "warning"
     assert "one fifth full, it is short from" in finding.message
-    assert answer(made)[0].startswith("lasts")
+    assert made.answers.cold_night.word.startswith("lasts")
 
 
 def test_a_day_that_takes_more_than_it_holds_is_said_to_empty_it() -> None:
@@ -214,7 +213,7 @@ def test_a_day_that_takes_more_than_it_holds_is_said_to_empty_it() -> None:
 def test_a_light_load_in_mild_air_gives_no_finding_of_the_cold() -> None:
     made = study_of(hut("10 kBtu/h", "1 h", coldest="40 degF"))
     assert not {f.code for f in made.findings} & {"cold-short", "cold-narrow", "empty-within-a-day", "fuel-too-cold"}
-    assert answer(made)[0] == "lasts"
+    assert made.answers.cold_night.word == "lasts"
 
 
 def test_what_lasts_only_without_the_models_uncertainty_is_a_note() -> None:
@@ -222,7 +221,7 @@ def test_what_lasts_only_without_the_models_uncertainty_is_a_note() -> None:
     made = [study_of(hut(f"{load} kBtu/h", "9 h", coldest="0 degF")) for load in range(6, 20)]
     narrow = [m for m in made if found(m, "cold-narrow") and not found(m, "cold-short")]
     assert narrow and len(narrow) < len(made)
-    assert {answer(m)[0] for m in narrow} == {"lasts, narrowly"}
+    assert {m.answers.cold_night.word for m in narrow} == {"lasts, narrowly"}
 
 
 def test_unknown_air_and_unknown_use_are_asked_for() -> None:
@@ -231,7 +230,7 @@ def test_unknown_air_and_unknown_use_are_asked_for() -> None:
     assert made.room.parts[2].room is None
     made = study_of(hut(use=None))
     assert "Heater" in one(made, "daily-use-unknown").message
-    assert answer(made)[0] == "not known"
+    assert made.answers.cold_night.word == "not known"
     assert made.cold is not None and made.cold.runs == ()
 
 
@@ -537,7 +536,7 @@ def test_more_than_the_trades_table_gives_is_a_warning() -> None:
     made = study_of(eu_hut("6 kW", "3 h", coldest="15 degC"))  # 0.43 kg/h gross for three hours on end
     finding = one(made, "draw-above-table")
     assert str(finding.severity) == "warning" and "0.3 kg/h" in finding.message
-    assert answer(made)[0] == "doubtful"
+    assert made.answers.cold_night.word == "doubtful"
     assert not found(study_of(eu_hut("6 kW", "15 min", kind="cooker", coldest="15 degC")), "draw-above-table")
 
 

@@ -10,6 +10,7 @@ from made_up_builds import (
     Values,
     build,
     found,
+    gets_there,
     kbtu,
     one,
     outlet,
@@ -26,7 +27,6 @@ from gasdoc.catalog import tubing
 from gasdoc.regions.region import region
 from gasdoc.report.jsonout import study_json
 from gasdoc.report.views import overview
-from gasdoc.report.words import Quantities
 from gasdoc.study.supply.capacity import Answer
 
 COPPER = {"material": "copper", "type": "k"}
@@ -212,7 +212,7 @@ def test_by_calculation_the_sum_of_drops_decides_and_the_method_advises() -> Non
 
 def test_the_overview_goes_by_the_sum_of_drops_where_that_decides() -> None:
     serves = study_of(narrowboat("15 x 1 mm"))
-    answered, why = overview.reaches(serves, Quantities("si"))
+    answered, why = gets_there(serves)
     assert not answered.startswith("not") and "tables" not in f"{answered} {why}"
     # 0.84 + 0.25 mbar along the way to the cooker by Darcy-Weisbach; the more careful of two laws has up to 1.2 mbar.
     label, drop, beside = overview.view(serves)["figures"][3]
@@ -221,7 +221,7 @@ def test_the_overview_goes_by_the_sum_of_drops_where_that_decides() -> None:
     assert shown is not None and 1.0 <= float(shown[1]) <= 1.25
     assert "1.85" in str(beside) and "branch" in str(beside)
     small = study_of(narrowboat("12 x 1 mm"))
-    answered, why = overview.reaches(small, Quantities("si"))
+    answered, why = gets_there(small)
     assert answered == "not with the drop that is allowed" and "Too small: trunk" in str(why)
 
 

@@ -14,6 +14,7 @@ from made_up_builds import (
     Values,
     build,
     found,
+    gets_there,
     one,
     outlet,
     pressures,
@@ -25,8 +26,6 @@ from made_up_builds import (
     two_stage,
 )
 
-from gasdoc.report.views.overview import reaches
-from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import OutletPressure
 from gasdoc.study.supply.lines import RunPressure
@@ -286,7 +285,7 @@ def test_behind_a_regulator_fed_through_a_run_without_a_size_nothing_is_known() 
     assert shed.outlets == () and run_pressures(made, 2) == {} and [o.id for o in shed.behind] == ["kettle"]
     said = one(made, "pressure-unknown", "kettle")
     assert "before its regulator shed-reg" in said.message and "could not be checked" in said.reason
-    assert reaches(made, Quantities("us"))[0] == "not known"
+    assert made.answers.gas_gets_there.word == "not known"
     unchecked = one(made, "regulator-inlet-unknown")
     assert unchecked.subject == "shed-reg" and "feeder-shed before it has no size" in unchecked.message
     assert one(study_of(with_inlet(spec)), "regulator-inlet-unknown").reason.startswith(
@@ -319,7 +318,7 @@ def test_the_overview_begins_with_a_word_where_no_pressure_is_known() -> None:
     }
     made = study_of(spec)
     assert made.zones[0].runs[0].size is None
-    word, why = reaches(made, Quantities("us"))
+    word, why = gets_there(made)
     assert word == "not known" and not why.startswith(".")
     assert {f.subject for f in found(made, "pressure-unknown")} == {s.id for s in made.served}
     assert {f.subject for f in found(made, "regulator-inlet-unknown")} == {"hut-reg", "shed-reg"}
