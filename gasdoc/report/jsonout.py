@@ -14,31 +14,17 @@ from typing import Annotated, Any
 from gasdoc import __version__
 from gasdoc.build.model import Locker
 from gasdoc.catalog.tubing import Size
-from gasdoc.engineering.container.vaporisation import Supply
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.folder.compare import Change, Comparison
-from gasdoc.quantities import By, Kelvin, Metre, Pascal, Ratio, WattPerSquareMetreKelvin
+from gasdoc.quantities import By, Metre, Pascal
 from gasdoc.report.encoder import Encoder
 from gasdoc.source import Problem
 from gasdoc.study import Study
 from gasdoc.study.air.alarms import Fitted, fitted
 from gasdoc.study.answers import Answers
-from gasdoc.study.container.cold_day import (
-    FILLS,
-    HEAT_WORDS,
-    Cell,
-    Cold,
-    Heat,
-    More,
-    Run,
-    air_steps,
-    days_at,
-    grid,
-    one_more,
-)
-from gasdoc.study.container.coldest_days import Usable, usable
 from gasdoc.study.container.kinds_that_serve import Servings, serving
 from gasdoc.study.container.mounting import NOT_CHECKED
+from gasdoc.study.container.other_days import OtherDays, other_days
 from gasdoc.study.facts import Installation
 from gasdoc.study.proof.halving import Step, halves_of
 from gasdoc.study.proof.standing import Standing
@@ -46,35 +32,6 @@ from gasdoc.study.referral.masked_numbers import Plate, plates
 from gasdoc.study.supply.capacity import Answer, Unserved
 
 VERSION = 2
-
-
-@dataclass(frozen=True, slots=True)
-class SupplyAt:
-    """What the container gives at a moment, in air of `air` and filled to the share `fill`."""
-
-    air: Kelvin
-    fill: Ratio
-    supply: Supply
-
-
-@dataclass(frozen=True, slots=True)
-class HeatEnd:
-    """One end of the heat that gets in at the coldest air: its coefficient of wetted skin, and how long the supply lasts."""
-
-    heat: Heat
-    coefficient: WattPerSquareMetreKelvin
-    usable: Usable | None
-
-
-@dataclass(frozen=True, slots=True)
-class ContainerDays:
-    """The coldest day at every fill, other air, one container more, and what the container gives at a moment."""
-
-    days: tuple[Run, ...]
-    fill_and_air: tuple[tuple[Cell, ...], ...]
-    supply: tuple[SupplyAt, ...]
-    heat: tuple[HeatEnd, ...]
-    one_more: tuple[More, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +46,7 @@ class StudyDocument:
     gasdoc: str
     changed: tuple[ChangedKey, ...]
     study: Study
-    container_days: ContainerDays | None
+    container_days: OtherDays | None
     would_serve: Servings | None
     mount_not_checked: tuple[str, ...]
     locker: (
@@ -165,7 +122,7 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
             gasdoc=__version__,
             changed=tuple(changed),
             study=study,
-            container_days=_days(study, cold) if cold is not None else None,
+            container_days=other_days(build, cold, "si") if cold is not None else None,
             would_serve=serving(build, study.container, cold),
             mount_not_checked=NOT_CHECKED if study.mount is not None else (),
             locker=build.spec.container.locker,
@@ -177,21 +134,6 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
             numbers=plates(build),
         ),
         study.prices.currency,
-    )
-
-
-def _days(study: Study, cold: Cold) -> ContainerDays:
-    rig, airs, coldest = cold.rig, air_steps(cold.coldest, "si"), cold.coldest
-    return ContainerDays(
-        days_at(cold),
-        grid(cold, airs) if rig.periods else (),
-        tuple(SupplyAt(air, fill, rig.supply(air, fill)) for air in airs for fill in FILLS),
-        ()
-        if coldest is None
-        else tuple(
-            HeatEnd(heat, rig.coefficient(coldest, heat), usable(study.build, cold, heat)) for heat in HEAT_WORDS
-        ),
-        one_more(cold),
     )
 
 

@@ -628,17 +628,8 @@ def least_propane(temperature: float, absolute: float) -> float:
     return high
 
 
-# --- what only pages and JSON ask for -------------------------------------------------------------------------------
-
 GRID_FILLS = (1.0, 0.75, 0.5, 0.35, 0.2)
 """Shares of a full container in the table of fill and air."""
-
-_STEPS: dict[units.System, tuple[str, ...]] = {
-    "us": ("-20 degF", "0 degF", "20 degF", "40 degF", "60 degF"),
-    "si": ("-30 degC", "-20 degC", "-10 degC", "0 degC", "10 degC"),
-}
-_NEAR = 2.0
-"""K: a step this near the coldest air stated is left out beside it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -654,66 +645,3 @@ class Cell:
     def enough(self) -> Shown[bool]:
         """Whether it lasts the day."""
         return self.short_from is None
-
-
-@dataclass(frozen=True, slots=True)
-class More:
-    """What another way of joining containers gives on the coldest day: its runs at every fill, and the largest continuous load,
-    W, at one fifth full."""
-
-    number: int
-    manifold: Manifold
-    runs: tuple[Run, ...]
-    largest: Watt
-
-
-def air_steps(coldest: float | None, shown: units.System) -> tuple[float, ...]:
-    """Air temperatures for tables, K, rising: round ones and the coldest stated."""
-    steps = [float(units.parse(text, "temperature")) for text in _STEPS[shown]]
-    kept = [t for t in steps if coldest is None or abs(t - coldest) > _NEAR]
-    return tuple(sorted(kept if coldest is None else [*kept, coldest]))
-
-
-def grid(cold: Cold, airs: Sequence[float]) -> tuple[tuple[Cell, ...], ...]:
-    """The day at every air temperature (rows, in rising order) and fill (GRID_FILLS).
-
-    Where a colder and emptier day lasts, a warmer and fuller one does, and is not worked out again (a test holds the
-    simulation to that).
-    """
-    known = {(run.air, run.fill): Cell(run.air, run.fill, run.short_from, run.reason) for run in days_at(cold)}
-    rows: list[tuple[Cell, ...]] = []
-    lasting: list[tuple[float, float]] = []
-    for air in sorted(airs):
-        cells: list[Cell] = []
-        for fill in reversed(GRID_FILLS):
-            if any(air >= a and fill >= f for a, f in lasting):
-                cells.insert(0, Cell(air, fill, None, None))
-                continue
-            cell = known.get((air, fill)) or cold.rig.short(air, fill)
-            cells.insert(0, cell)
-            if cell.enough:
-                lasting.append((air, fill))
-        rows.append(tuple(cells))
-    return tuple(rows)
-
-
-def days_at(cold: Cold) -> tuple[Run, ...]:
-    """The coldest day at all of FILLS; empty where there is none."""
-    if cold.coldest is None or not cold.rig.periods:
-        return ()
-    known = {run.fill: run for run in cold.runs}
-    return tuple(known.get(fill) or cold.rig.run(cold.coldest, fill) for fill in FILLS)
-
-
-def one_more(cold: Cold) -> tuple[More, ...]:
-    """The coldest day as it is, and with one container more: by changeover, and in parallel."""
-    if cold.coldest is None or not cold.rig.periods:
-        return ()
-    rig, found = cold.rig, [More(cold.rig.number, cold.rig.manifold, days_at(cold), cold.largest or 0.0)]
-    joined: tuple[Manifold, ...] = ("changeover", "parallel")
-    for manifold in joined:
-        other = rig.joined(rig.number + 1, manifold)
-        runs = tuple(other.run(cold.coldest, fill) for fill in FILLS)
-        largest = (cold.largest or 0.0) / rig.feeding * other.feeding
-        found.append(More(other.number, manifold, runs, largest))
-    return tuple(found)

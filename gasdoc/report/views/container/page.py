@@ -27,14 +27,9 @@ from gasdoc.study.container.cold_day import (
     Cold,
     Heat,
     Limit,
-    More,
     Run,
-    air_steps,
     clock,
-    days_at,
     fill_words,
-    grid,
-    one_more,
     pattern_words,
 )
 from gasdoc.study.container.coldest_days import Usable, days_words, usable
@@ -42,6 +37,7 @@ from gasdoc.study.container.draw_off import PATTERNS
 from gasdoc.study.container.endurance import storage_asked
 from gasdoc.study.container.kinds_that_serve import MOST, Serving, serving
 from gasdoc.study.container.mounting import NOT_CHECKED, Check, times, ways
+from gasdoc.study.container.other_days import More, air_steps, days_at, grid, one_more
 from gasdoc.study.facts import setting, system
 
 METHODS = {

@@ -26,8 +26,9 @@ from gasdoc.engineering.container.cold_day import STEP, largest_continuous_load,
 from gasdoc.engineering.container.vaporisation import LengthRule
 from gasdoc.engineering.container.vessel import Vessel
 from gasdoc.report.jsonout import study_json
-from gasdoc.study.container.cold_day import FILLS, Cold, air_steps, cold_day, days_at, grid, least_propane, one_more
+from gasdoc.study.container.cold_day import FILLS, Cold, cold_day, least_propane
 from gasdoc.study.container.endurance import storage_asked
+from gasdoc.study.container.other_days import air_steps, days_at, grid, one_more
 
 HOUR = 3600.0
 POUND = 0.45359237
