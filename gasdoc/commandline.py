@@ -186,6 +186,25 @@ COMMANDS = (
         ("gasdoc study specs/my-hut.md > my-hut.json",),
     ),
     Command(
+        "choose",
+        "say which containers, regulator and tubing would do for a plan, and take a choice into its spec",
+        (
+            Word(("spec",), "the spec file, or the name of a build; what it leaves open is chosen"),
+            Word(
+                ("--take",),
+                "show what changes in the spec with this choice, as in design=usual",
+                value="PART=ID",
+            ),
+            Word(("--write",), "write that change into the spec; its comments stay", number="none"),
+            _TEXT_OR_JSON,
+        ),
+        (
+            "gasdoc choose my-hut",
+            "gasdoc choose my-hut --take design=usual",
+            "gasdoc choose my-hut --take tubing=copper-l-one-size --write",
+        ),
+    ),
+    Command(
         "capacity",
         "what a size of tubing carries",
         (

@@ -36,6 +36,11 @@ class UnitOf:
     name: str
 
 
+@dataclass(frozen=True, slots=True)
+class UnitBeside:
+    """The number alone is written: its unit is a field of its own beside it."""
+
+
 class Told:
     """Marks a property that is written as data beside the fields."""
 

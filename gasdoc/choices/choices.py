@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Annotated, Any, Literal
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.build.model import Outlet
@@ -18,16 +18,13 @@ from gasdoc.choices.filled import Picked, Pipes, Reduced, Set, fill
 from gasdoc.choices.tubing import TubingChoice, tubings
 from gasdoc.quantities import Aside, Kelvin, Pascal
 from gasdoc.regions.materials import permission
-from gasdoc.regions.region import region
+from gasdoc.regions.region import UnknownRegion, region
 from gasdoc.source import Citation
 from gasdoc.study.container.cold_day import Cold, cold_day
 from gasdoc.study.container.holding import container
 from gasdoc.study.facts import Installation, Served, heating_value, setting, system
 from gasdoc.study.materials.own_files import NOTHING, Own
 from gasdoc.study.supply.names import resolve
-
-Part = Literal["design", "container", "regulator", "tubing"]
-"""What can be taken."""
 
 MUST_LAST = 7.0
 """Days a full supply is taken to last where the spec does not say (our choice)."""
@@ -85,7 +82,7 @@ class RegulatorChoice:
     container_side: str
     line_side: str
     inlets: tuple[Inlet, ...]
-    stated: Annotated[Reduced, Aside("what is written when it is taken")]
+    picked: Annotated[Picked, Aside("what is written when it is taken")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,31 +129,34 @@ class Choices:
     tubing: tuple[TubingChoice, ...]
     connectors: tuple[ConnectorChoice, ...]
 
-    def picked(self, part: Part, name: str) -> Picked | None:
-        """What is written when a choice is taken; None where there is none of that id."""
-        lists: dict[Part, Sequence[Any]] = {
+    @property
+    def _parts(self) -> dict[str, Sequence[Design | ContainerChoice | RegulatorChoice | TubingChoice]]:
+        return {
             "design": self.designs,
             "container": self.containers,
             "regulator": (self.regulator,),
             "tubing": self.tubing,
         }
-        for choice in lists[part]:
-            if choice.id == name:
-                if isinstance(choice, Design):
-                    return choice.picked
-                if isinstance(choice, ContainerChoice):
-                    return Picked(container=choice.stated)
-                return (
-                    Picked(tubing=choice.picked)
-                    if isinstance(choice, TubingChoice)
-                    else Picked(regulator=choice.stated)
-                )
-        return None
+
+    def ids(self) -> dict[str, tuple[str, ...]]:
+        """What can be taken: the ids of the choices that fit or only lack a figure, by the part they are of."""
+        return {
+            part: tuple(choice.id for choice in choices if choice.fits is not False)
+            for part, choices in self._parts.items()
+        }
+
+    def picked(self, part: str, name: str) -> Picked | None:
+        """What is written when a choice is taken; None where there is none of that id."""
+        choice = next((choice for choice in self._parts[part] if choice.id == name), None)
+        return choice.picked if choice is not None else None
 
 
 def choose(build: Build, own: Own = NOTHING) -> Choices | None:
     """The choices of a build, open or not; None where a name in its spec means nothing."""
-    found, _ = resolve(fill(build, anything(build)))
+    try:
+        found, _ = resolve(fill(build, anything(build)))
+    except UnknownRegion:
+        return None
     if found is None:
         return None
     assumed = tuple(_assumed(found))
@@ -324,7 +324,7 @@ def _regulator(build: Installation, asked: Asked, held: Sequence[ContainerChoice
         container_side=row.container,
         line_side=row.line,
         inlets=inlets,
-        stated=wanted,
+        picked=Picked(regulator=wanted),
     )
 
 
@@ -436,8 +436,8 @@ def _design(
         decides=DECIDES,
         unpriced=tube.unpriced,
         picked=Picked(
-            held.stated if "container" in open_now or not open_now else None,
-            regulator.stated if "regulator" in open_now else None,
-            tube.picked if "tubing" in open_now or not open_now else None,
+            held.picked.container if "container" in open_now or not open_now else None,
+            regulator.picked.regulator if "regulator" in open_now else None,
+            tube.picked.tubing if "tubing" in open_now or not open_now else None,
         ),
     )

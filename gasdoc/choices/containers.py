@@ -16,7 +16,7 @@ from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind, container_kind
 from gasdoc.catalog.sold import HOW_WORDS, How, Sold, lifting, road_tanks, sold
 from gasdoc.choices.entries import Figure, Why, fits, least_confirmed, sources
-from gasdoc.choices.filled import Set
+from gasdoc.choices.filled import Picked, Set
 from gasdoc.engineering.container.vaporisation import Manifold
 from gasdoc.quantities import Aside, Day, Kilogram, Ratio, Shown
 from gasdoc.regions.rules import Rule
@@ -104,7 +104,7 @@ class ContainerChoice:
     lift: Kilogram | None
     limits: tuple[Kept, ...]
     owned: bool
-    stated: Annotated[Set, Aside("what is written when it is taken")]
+    picked: Annotated[Picked, Aside("what is written when it is taken")]
     rank: Annotated[tuple[float, ...], Aside("the list stands in its order")]
 
     @property
@@ -353,7 +353,7 @@ def _choice(
         lift=lift,
         limits=within,
         owned=kind.id in asked.have,
-        stated=stated,
+        picked=Picked(container=stated),
         rank=_rank(build, candidate, number, manifold, reasons, asked, lift, gate),
     )
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated
 
-from gasdoc.quantities import UnitOf
+from gasdoc.quantities import UnitBeside
 from gasdoc.source import CONFIRMED, Citation
 
 
@@ -14,7 +14,7 @@ from gasdoc.source import CONFIRMED, Citation
 class Figure:
     """One figure of a choice in its SI unit, with how well it is confirmed; `value` is None where it is not known."""
 
-    value: Annotated[float | None, UnitOf("unit")]
+    value: Annotated[float | None, UnitBeside()]
     unit: str
     confirmed: str
 

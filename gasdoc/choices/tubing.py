@@ -63,7 +63,7 @@ class TubingChoice:
     stock: tuple[tuple[str, int], ...]
     unpriced: tuple[str, ...]
     permission: Permission
-    picked: Annotated[Pipes, Aside("what is written when it is taken")]
+    picked: Annotated[Picked, Aside("what is written when it is taken")]
 
     @property
     def words(self) -> Shown[str]:
@@ -278,7 +278,7 @@ def _choice(
         stock=tuple(stock.items()),
         unpriced=unpriced,
         permission=row,
-        picked=pipes,
+        picked=Picked(tubing=pipes),
     )
 
 

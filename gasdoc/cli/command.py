@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from gasdoc.cli import check, look_up, site, specs
+from gasdoc.cli import check, choose, look_up, site, specs
 from gasdoc.cli.output import DEFECT, FINE, INPUT, INTERRUPTED, Refused, say
 from gasdoc.commandline import parser
 
@@ -24,6 +24,7 @@ RUN = {
     "pdf": site.pdf,
     "serve": site.serve,
     "study": specs.study,
+    "choose": choose.choose,
     "compare": specs.compare,
     "new": specs.new,
     "init": specs.init,

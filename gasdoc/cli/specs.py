@@ -29,7 +29,7 @@ def study(options: argparse.Namespace) -> int:
         for problem in done.read.problems:
             print(problem, file=sys.stderr)
         return INPUT
-    print_file(dumps(study_json(done.study, changed_keys(path, done.study))))
+    print_file(dumps(study_json(done.study, changed_keys(path, done.study), done.choices)))
     return exit_code((), finding_problems(done.study), strict=False)
 
 

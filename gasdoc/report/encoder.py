@@ -22,7 +22,7 @@ from types import UnionType
 from typing import Annotated, Any, TypeAlias, Union, get_args, get_origin, get_type_hints
 
 from gasdoc import units
-from gasdoc.quantities import MONEY, Aside, By, Endless, Told, UnitOf
+from gasdoc.quantities import MONEY, Aside, By, Endless, Told, UnitBeside, UnitOf
 from gasdoc.units import Given
 
 Arm: TypeAlias = tuple[Any, tuple[Any, ...]]
@@ -68,12 +68,14 @@ class Encoder:
         kind: Any = type(value)
         return {name: self.write(getattr(value, name), hint, value) for name, hint in keys(kind, only(marks))}
 
-    def _number(self, value: float, marks: tuple[Any, ...], owner: Any) -> dict[str, Any] | None:
+    def _number(self, value: float, marks: tuple[Any, ...], owner: Any) -> dict[str, Any] | float | None:
         if Endless in marks and math.isinf(value):
             return None
         for mark in marks:
             if isinstance(mark, UnitOf):
                 return quantity(value, getattr(owner, mark.name))
+            if isinstance(mark, UnitBeside):
+                return float(f"{value:.9g}")
             if mark == MONEY:
                 return None if self.currency is None else quantity(value, self.currency)
             if isinstance(mark, str):

@@ -15,7 +15,7 @@ from functools import cached_property
 from types import NoneType
 from typing import Any, Literal, get_args, get_origin
 
-from gasdoc.quantities import MONEY, Endless, UnitOf
+from gasdoc.quantities import MONEY, Endless, UnitBeside, UnitOf
 from gasdoc.report.encoder import Arm, arms, keys, named, of, only, written_unit
 from gasdoc.units import Given
 
@@ -127,7 +127,7 @@ class _Words:
 
 def _unit(marks: tuple[Any, ...]) -> str:
     for mark in marks:
-        if isinstance(mark, UnitOf):
+        if isinstance(mark, UnitOf | UnitBeside):
             return "its unit beside it"
         if mark == MONEY:
             return "the currency"

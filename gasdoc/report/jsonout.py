@@ -14,6 +14,7 @@ from typing import Annotated, Any
 from gasdoc import __version__
 from gasdoc.build.model import Locker
 from gasdoc.catalog.tubing import Size
+from gasdoc.choices.choices import Choices
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.folder.compare import Change, Comparison
 from gasdoc.quantities import By, Metre, Pascal
@@ -39,7 +40,8 @@ class StudyDocument:
     """What `gasdoc study` prints. `changed` are the keys that differ from what a stale record was made on.
 
     `alarms` stand by room, null where the spec does not say which there are. `halving` has the steps after a failed test
-    by zone. `numbers` are serial and licence numbers as they may be published.
+    by zone. `numbers` are serial and licence numbers as they may be published. `choices` is what can be chosen, null where
+    nothing is open.
     """
 
     version: int
@@ -59,6 +61,7 @@ class StudyDocument:
     halving: tuple[tuple[str, tuple[Step, ...]], ...]
     alarms: tuple[tuple[str, tuple[Fitted, ...] | None], ...]
     numbers: tuple[Plate, ...]
+    choices: Choices | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +108,16 @@ class CapacityDocument:
     answer: Answer | Unserved
 
 
-DOCUMENTS = (StudyDocument, CheckDocument, CompareDocument, CapacityDocument)
+@dataclass(frozen=True, slots=True)
+class ChoicesDocument:
+    """What `gasdoc choose --format json` prints: everything that can be chosen for one build."""
+
+    version: int
+    gasdoc: str
+    choices: Choices
+
+
+DOCUMENTS = (StudyDocument, ChoicesDocument, CheckDocument, CompareDocument, CapacityDocument)
 
 
 def dumps(value: Any) -> str:
@@ -113,7 +125,7 @@ def dumps(value: Any) -> str:
     return json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)
 
 
-def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, Any]:
+def study_json(study: Study, changed: Sequence[ChangedKey] = (), choices: Choices | None = None) -> dict[str, Any]:
     """The whole study; `changed` are the keys that differ from what a record was made on."""
     build, cold = study.build, study.cold
     return _written(
@@ -132,9 +144,15 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = ()) -> dict[str, An
             ),
             alarms=tuple((room.id, fitted(room)) for room in study.rooms),
             numbers=plates(build),
+            choices=choices,
         ),
         study.prices.currency,
     )
+
+
+def choices_json(found: Choices) -> dict[str, Any]:
+    """Everything that can be chosen for a build."""
+    return _written(ChoicesDocument(VERSION, __version__, found))
 
 
 def check_json(

@@ -32,7 +32,7 @@ def plan_findings(build: Installation) -> Iterator[Finding]:
     if "container" in build.open:
         number = f"{spec.container.number} x " if spec.container.number > 1 else ""
         yield note(
-            "container-open",
+            "open-container",
             "build",
             _place(build, "container"),
             "The container is not chosen yet. Pages and numbers take a proposal for it: "
@@ -42,7 +42,7 @@ def plan_findings(build: Installation) -> Iterator[Finding]:
         )
     if "regulator" in build.open:
         yield note(
-            "regulator-open",
+            "open-regulator",
             "build",
             _place(build, "regulator"),
             "The first regulator is not chosen yet. Pages and numbers take a proposal for it: one that gives "
@@ -53,7 +53,7 @@ def plan_findings(build: Installation) -> Iterator[Finding]:
     if "tubing" in build.open:
         run = next(node for node in build.nodes if node.id in build.stated.open_runs)
         yield note(
-            "tubing-open",
+            "open-tubing",
             "build",
             _place(build, "supply"),
             "The tubing is not chosen yet. Pages and numbers take a proposal for it: "

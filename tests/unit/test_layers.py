@@ -68,7 +68,7 @@ KNOWN_TO: dict[str, set[str]] = {
     "mkdocs": {"host/building", "host/files", "host/plugin", "host/settings"},
     "jinja2": {"host/building", "host/plugin", "report"},
     "markupsafe": {"host/files", "host/plugin", "report"},
-    "yaml": BASE | {"build", "catalog/files", "folder", "forms", "report", "study"},
+    "yaml": BASE | {"build", "catalog/files", "choices/taking", "folder", "forms", "report", "study"},
     "pydantic": {
         "build",
         "catalog",
