@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import contextlib
-import marshal
-import os
 import sys
 from collections.abc import Callable, Sequence
 from functools import cache, cached_property
 from importlib import resources
 from importlib.resources.abc import Traversable
-from pathlib import Path
 from typing import Annotated, Any, Protocol, TypeAlias, TypeVar
 
 import yaml
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
+from gasdoc.kept import kept
 from gasdoc.scalars import choice, problem
 from gasdoc.slips import find_slip
 from gasdoc.source import CONFIRMED, Citation, Document, Problem, read_yaml
@@ -136,7 +133,7 @@ def words(package: str, name: str) -> Any:
     Raises DataError for a file that is no YAML.
     """
     file = _folder(package).joinpath(name)
-    return _kept(file, "words", lambda: _document(file).data)
+    return kept(file, "words", lambda: _document(file).data)
 
 
 def _document(file: Traversable) -> Document:
@@ -158,7 +155,7 @@ def load(package: str, name: str, check: Check | None = None) -> Any:
     source; and later, when a key is asked of a mapping that has not got it.
     """
     file = _folder(package).joinpath(name)
-    return _placed(_kept(file, "data", lambda: parse(file.read_text(encoding="utf-8"), file.name, check)), name)
+    return _placed(kept(file, "data", lambda: parse(file.read_text(encoding="utf-8"), file.name, check)), name)
 
 
 def parse(text: str, name: str, check: Check | None = None) -> Any:
@@ -231,31 +228,6 @@ def _placed(content: Any, place: str) -> Any:
         return row
     if isinstance(content, list):
         return [_placed(v, f"{place}[{i}]") if isinstance(v, dict | list) else v for i, v in enumerate(content)]
-    return content
-
-
-def _kept(file: Traversable, form: str, parsed: Callable[[], Any]) -> Any:
-    """What comes of a data file, parsed once and kept beside it as Python keeps compiled modules.
-
-    Parsing YAML takes ten times as long as all that a check does with it. The copy is used only for a file of the same
-    size and time; it is not written where Python is told not to, or cannot.
-    """
-    if not isinstance(file, Path):
-        return parsed()
-    stat = file.stat()
-    stamp = (stat.st_mtime_ns, stat.st_size, sys.version_info[:2])
-    copy = file.parent / "__pycache__" / f"{file.name}.{form}"
-    with contextlib.suppress(OSError, ValueError, EOFError, TypeError):
-        kept = marshal.loads(copy.read_bytes())  # noqa: S302  # trusted as far as the compiled modules beside it
-        if kept[0] == stamp:
-            return kept[1]
-    content = parsed()
-    if not sys.dont_write_bytecode:
-        with contextlib.suppress(OSError, ValueError):  # a value marshal does not know is read from its file each time
-            copy.parent.mkdir(exist_ok=True)
-            beside = copy.with_suffix(f".{os.getpid()}")
-            beside.write_bytes(marshal.dumps((stamp, content)))
-            beside.replace(copy)
     return content
 
 

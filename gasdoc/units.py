@@ -20,6 +20,8 @@ from typing import Any, Literal, Self
 
 import yaml
 
+from gasdoc.kept import kept
+
 System = Literal["us", "si"]
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -87,8 +89,9 @@ class Unit:
 
 @lru_cache(maxsize=1)
 def _data() -> dict[str, Any]:
-    text = resources.files("gasdoc").joinpath("units.yaml").read_text(encoding="utf-8")
-    dimensions: dict[str, Any] = yaml.load(text, Loader=_LOADER)["dimensions"]  # noqa: S506  # a safe loader
+    file = resources.files("gasdoc").joinpath("units.yaml")
+    content = kept(file, "data", lambda: yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER))  # noqa: S506  # a safe loader
+    dimensions: dict[str, Any] = content["dimensions"]
     return dimensions
 
 

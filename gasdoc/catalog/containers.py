@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Container, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
@@ -106,7 +106,7 @@ def kind_ids() -> tuple[str, ...]:
     return tuple(_data()["kinds"])
 
 
-def trade(families: Container[str]) -> tuple[str, ...]:
+def trade(families: tuple[str, ...]) -> tuple[str, ...]:
     """The ids of the kinds that are of some families, in the order of the list."""
     return tuple(kind_id for kind_id, row in _data()["kinds"].items() if row["family"] in families)
 

@@ -20,9 +20,11 @@ from pathlib import Path
 from typing import Any
 
 import yaml
-from changed_data import changed_files
 
 from gasdoc.cli.command import DEFECT, main
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from changed_data import changed_files
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted(

@@ -41,13 +41,14 @@ SUBJECTS = (
 """What study is made of, in the order in which one may import another."""
 MAY_IMPORT: dict[str, set[str]] = {
     "machine": {"machine"},
-    "units": set(),
+    "kept": set(),
+    "units": {"kept"},
     "quantities": set(),
     "slips": set(),
     "source": {"quantities", "slips", "units"},
     "scalars": {"quantities", "units"},
     "validation": {"scalars", "source"},
-    "data": {"scalars", "slips", "source", "units", "validation"},
+    "data": {"kept", "scalars", "slips", "source", "units", "validation"},
     "forms": {"data", "units"},
     "published": {"published"},
     "commandline": set(),
