@@ -36,7 +36,6 @@ from gasdoc.study.materials.passages import Passages, ground_findings, locker_fi
 from gasdoc.study.materials.price_list import PriceList, price_list
 from gasdoc.study.materials.shopping import Shopping, key_problems, shopping
 from gasdoc.study.materials.take_off import Job, materials, tools
-from gasdoc.study.plan import plan_findings, stated_only
 from gasdoc.study.proof.closures import InTest, in_test
 from gasdoc.study.proof.dates_ahead import to_come
 from gasdoc.study.proof.findings import proof_findings
@@ -55,6 +54,7 @@ from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
 from gasdoc.study.supply.final_sizes import Settled, series_findings, settle
 from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.names import resolve
+from gasdoc.study.supply.plan import plan_findings, stated_only
 from gasdoc.study.supply.pressure_findings import pressure_findings
 from gasdoc.study.supply.pressures import solve_zone, unfed
 from gasdoc.study.supply.regulator_findings import regulator_findings
@@ -273,9 +273,21 @@ class Study:
     @cached_property
     def sequence(self) -> LeakSequence:
         """The test day, step by step."""
+        from gasdoc.study.proof.day_facts import TestDay
         from gasdoc.study.proof.sequence import leak_sequence
 
-        return leak_sequence(self)
+        return leak_sequence(
+            TestDay(
+                self.build,
+                self.zones,
+                self.fittings,
+                self.rooms,
+                self.leak_test,
+                self.in_test,
+                self.plans,
+                self.standing.codes.tightness,
+            )
+        )
 
     @cached_property
     def standing(self) -> Standing:

@@ -27,7 +27,6 @@ BELOW_STUDY = {"engineering", "build", "regions", "catalog"}
 SUBJECTS = (
     "findings",
     "facts",
-    "plan",
     "supply",
     "container",
     "air",
@@ -198,8 +197,7 @@ def subjects_above(place: str, entry: Import, package: Container[str]) -> list[s
         return []
     named = {target.split("/")[1] for target in entry.targets(package) if target.startswith("study/")}
     may = SUBJECTS[: SUBJECTS.index(inner[0]) + 1]
-    # The test day is worked out from a whole study.
-    return sorted(named - set(may) - ({"study"} if place == "study/proof/sequence" else set()))
+    return sorted(named - set(may))
 
 
 def ring(package: dict[str, str]) -> list[str]:
