@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import yaml
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.data import DataError
@@ -18,8 +19,7 @@ from gasdoc.data import DataError
 _NUMBERS = ("int", "float")
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where a node stands: its file, and in words what it is."""
 
     file: str

@@ -9,11 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, TypeVar
 
+from msgspec import Struct
+
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
-class Aside:
+class Aside(Struct, frozen=True):
     """The field is not written as data, and `why`."""
 
     why: str
@@ -29,15 +30,13 @@ class By:
         object.__setattr__(self, "names", names)
 
 
-@dataclass(frozen=True, slots=True)
-class UnitOf:
+class UnitOf(Struct, frozen=True):
     """The unit is not the same for all: the property `name` of the owner says it."""
 
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class UnitBeside:
+class UnitBeside(Struct, frozen=True):
     """The number alone is written: its unit is a field of its own beside it."""
 
 

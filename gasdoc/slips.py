@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 _ENTRY = re.compile(
     r"(?P<lead>\s*(?:-\s+)*)(?P<key>[^\s\"'{}\[\],#&*!|>%@`-][^\"'{}\[\],#]*?)\s*:(?=\s|$)\s*(?P<value>.*)"
@@ -29,8 +30,7 @@ _SHOWN = 40  # letters of a value that a message repeats
 _LONGEST_TEXT = 200  # lines over which a text in quotes is followed
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(Struct, frozen=True):
     """What is wrong, what would be right, and where: line and column from 0."""
 
     line: int

@@ -13,6 +13,7 @@ from enum import IntEnum
 from typing import Annotated, Any
 
 import yaml
+from msgspec import Struct
 
 from gasdoc.quantities import Aside
 from gasdoc.slips import Slip, find_slip
@@ -43,8 +44,7 @@ class Severity(IntEnum):
         return self.name.lower()
 
 
-@dataclass(frozen=True, slots=True)
-class Citation:
+class Citation(Struct, frozen=True):
     """Where a figure or a rule comes from, and how well that is confirmed.
 
     `confirmed` is "twice" (read in two or more public texts), "once", "computed" (from physics or arithmetic, formula
@@ -93,8 +93,7 @@ def printable_lines(text: str) -> str:
     return "\n".join(map(printable, text.split("\n")))
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """Something about an input file: where, how bad, what is wrong, what would be right.
 
     `draft` says that the file calls itself a draft: then the problem is told and counts for nothing.

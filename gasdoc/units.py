@@ -13,12 +13,12 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 from typing import Any, Literal, Self
 
 import yaml
+from msgspec import Struct
 
 from gasdoc.kept import kept
 
@@ -76,8 +76,7 @@ class Given(float):
         return (float(self), self.text, self.unit, self.dimension)
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """One row of the list: `si` is its size, `offset` is added after scaling (temperatures)."""
 
     dimension: str
@@ -290,8 +289,7 @@ def _unit(dimension: str, spelling: str) -> Unit:
 # One table decides which unit and how many digits a kind of quantity gets on pages, in findings and in messages.
 
 
-@dataclass(frozen=True, slots=True)
-class _Shown:
+class _Shown(Struct, frozen=True):
     dimension: str
     us: str
     si: str

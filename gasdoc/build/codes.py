@@ -18,9 +18,9 @@ import json
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from msgspec import Struct, field
 from pydantic.fields import FieldInfo
 
 from gasdoc.build.model import Block, Composition, Element, Junction, Outlet, Run
@@ -38,16 +38,14 @@ _ORDERED = {"through"}
 """Lists of values whose order says something; branches are lists of elements, and always in order."""
 
 
-@dataclass(frozen=True, slots=True)
-class Codes:
+class Codes(Struct, frozen=True):
     """Both codes of one build."""
 
     tightness: str
     build: str
 
 
-@dataclass(frozen=True, slots=True)
-class Stated:
+class Stated(Struct, frozen=True):
     """One key as a code sees it: `value` is its canonical form, `text` what the author wrote."""
 
     value: str
@@ -101,8 +99,7 @@ def _gas(gas: Composition) -> Stated:
     return Stated(json.dumps([_digits(gas.propane), _digits(gas.butane)]), pure.get(float(gas.propane), shares))
 
 
-@dataclass(frozen=True, slots=True)
-class _Around:
+class _Around(Struct, frozen=True):
     """What the form of one element needs of the others: of each run its material and type, of each room its form."""
 
     code: Code

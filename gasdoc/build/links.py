@@ -11,9 +11,10 @@ import re
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Container, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 from urllib.parse import unquote, urlsplit
+
+from msgspec import Struct
 
 from gasdoc.build import logtext
 
@@ -21,8 +22,7 @@ ELSEWHERE = ("http", "https", "mailto")
 """Schemes that a link of a page may have."""
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Struct, frozen=True):
     """A link as it was written, with the line and column of its target."""
 
     target: str

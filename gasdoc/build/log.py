@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from html import unescape
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.build import logtext
 from gasdoc.build.links import Written, written
@@ -22,8 +24,7 @@ MOST_ENTRIES = 10_000
 """Entries of a log: one a day for 27 years (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One entry: `anchor` is its date and title as an id; `line` is where it begins in the file. `plain` text is more work
     than a log may be, and is shown as it stands; `links` is what its text links."""
 
@@ -36,8 +37,7 @@ class Entry:
     links: tuple[Written, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Log:
+class Log(Struct, frozen=True):
     """What stands before the first entry, which may be `plain` like theirs, and the entries in the order of the file."""
 
     introduction: str

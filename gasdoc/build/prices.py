@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from msgspec import Struct
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
@@ -21,8 +22,7 @@ _AMOUNT = re.compile(r"\d{1,7}(\.\d{1,2})?")
 _HOW = "write a plain number, as in 38.50, or {low: 30, high: 38.50, per: 50 ft}"
 
 
-@dataclass(frozen=True, slots=True)
-class Price:
+class Price(Struct, frozen=True):
     """What one purchase costs, from `low` to `high`. `per` in m: the price is for that much length; `pack`: for so many
     pieces; None where it is for one."""
 
@@ -32,8 +32,7 @@ class Price:
     pack: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class OnShelf:
+class OnShelf(Struct, frozen=True):
     """What the builder has: a `number` of pieces, or pieces of tubing of these `lengths` in m."""
 
     number: int = 0

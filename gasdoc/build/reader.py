@@ -10,6 +10,7 @@ from functools import cached_property
 from pathlib import Path as FilePath
 from typing import Annotated, Any, Literal
 
+from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError
 
 from gasdoc.build.checks import Complaint, check_shape, check_spec, inherited
@@ -91,8 +92,7 @@ class Build:
         return Problem(self.path, line, column, severity, message, hint, code)
 
 
-@dataclass(frozen=True)
-class Read:
+class Read(Struct, frozen=True, dict=True):
     """What came of reading one spec: `build` is None when it cannot be taken. `title` is the best name for it; `draft`
     whether it calls itself a draft, as far as that can be read."""
 

@@ -6,7 +6,8 @@ import hashlib
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.build.model import Element, Junction, Outlet, Regulator, Run, Spec, Tap, Valve
 from gasdoc.source import Path
@@ -16,8 +17,7 @@ REGULATOR = "regulator"
 """Default id of the first regulator, where the tree begins."""
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(Struct, frozen=True):
     """One element of the tree. `parent` is the position of the element upstream of it, -1 for the first regulator.
 
     `at` is its path in the front matter. `run_id` and so on do not depend on where an element stands in the file, only

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
+
+from msgspec import Struct
 
 from gasdoc.catalog import files
 from gasdoc.source import Citation
@@ -13,8 +14,7 @@ from gasdoc.source import Citation
 Height = Literal["low", "breathing", "high"]
 
 
-@dataclass(frozen=True, slots=True)
-class AlarmKind:
+class AlarmKind(Struct, frozen=True):
     """One kind of alarm: `place` is where it belongs, `heights` those that fit; at `never` it does not warn, `why` says."""
 
     id: str
@@ -26,8 +26,7 @@ class AlarmKind:
     citation: Citation
 
 
-@dataclass(frozen=True, slots=True)
-class Standard:
+class Standard(Struct, frozen=True):
     """A standard by the mark on an alarm, and the kinds of alarm it is for."""
 
     mark: str

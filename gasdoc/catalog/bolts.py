@@ -5,8 +5,9 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from gasdoc.catalog import files
 from gasdoc.quantities import Newton, Pascal, Shown, SquareMetre
@@ -26,8 +27,7 @@ class BoltError(ValueError):
         return (BoltError, (self.message, self.hint))
 
 
-@dataclass(frozen=True, slots=True)
-class Bolt:
+class Bolt(Struct, frozen=True):
     """A bolt: tensile stress `area` in m2; `proof`, `yield_strength` and `tensile` in Pa."""
 
     thread: str

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from gasdoc.catalog import files
 from gasdoc.source import Citation
@@ -34,8 +35,7 @@ class UnknownContainer(ValueError):
         return f"did you mean '{self.nearest}'?" if self.nearest else f"use one of {', '.join(usual)}"
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """A size as the trade states it: `low` and `high` of what is found (equal where there is one figure)."""
 
     low: float
@@ -43,8 +43,7 @@ class Figure:
     confirmed: str
 
 
-@dataclass(frozen=True, slots=True)
-class Requalification:
+class Requalification(Struct, frozen=True):
     """When a container has to be tested again: `first_years` after the first test, `later_years` by method; None
     where no interval is set."""
 
@@ -55,8 +54,7 @@ class Requalification:
     source: Citation
 
 
-@dataclass(frozen=True, slots=True)
-class ContainerKind:
+class ContainerKind(Struct, frozen=True):
     """A kind of container.
 
     `stays`: permanent (filled in place), removable (comes off to be filled), exchanged, or either of the first two.
@@ -85,8 +83,7 @@ class ContainerKind:
     requalification: Requalification
 
 
-@dataclass(frozen=True, slots=True)
-class AsmeEstimate:
+class AsmeEstimate(Struct, frozen=True):
     """Estimated outside `diameter`, overall `length`, `wall` (m) and `tare` (kg) of an ASME container, and where from.
 
     The nameplate and the maker's drawing rule; `note` says how far off the estimate was on the one published size.

@@ -9,9 +9,10 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
+
+from msgspec import Struct
 
 from gasdoc import data
 from gasdoc.catalog import files
@@ -84,8 +85,7 @@ _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
 _LETTER = re.compile(r"\{([^{}]*)\}")
 
 
-@dataclass(frozen=True, slots=True)
-class Catalogue:
+class Catalogue(Struct, frozen=True):
     """Parts in the order they are listed, which is the order of last resort between equally good chains, and the source
     of each by its id."""
 
@@ -301,8 +301,7 @@ def _near(word: str, known: Iterable[str]) -> str:
 # --- the other lists --------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class StockRow:
+class StockRow(Struct, frozen=True):
     """The lengths (m) that tubing of one material and kind is sold in. `coil`, or else straight lengths. `units` are those of
     the regions they are sold in, None for all."""
 
@@ -315,8 +314,7 @@ class StockRow:
     units: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ConnectorRow:
+class ConnectorRow(Struct, frozen=True):
     """The lengths (m) that a kind of connector is sold in, with their labels, and the longest that its standard or code
     knows."""
 
@@ -327,8 +325,7 @@ class ConnectorRow:
     source: Citation
 
 
-@dataclass(frozen=True, slots=True)
-class Allowance:
+class Allowance(Struct, frozen=True):
     """What is added: a `share` of the length, or a `length` in m; the other is 0."""
 
     share: float
@@ -376,8 +373,7 @@ def usual_tail(system: str) -> tuple[str, Citation]:
     return row["kind"], _cited(row)
 
 
-@dataclass(frozen=True, slots=True)
-class Guard:
+class Guard(Struct, frozen=True):
     """What protects a run that lies outside on something that is moving or standing; `by_length`, or one a run;
     `if_needed`: only where its words say; `family`: for tubing of that family only."""
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Annotated, Literal
 
+from msgspec import Struct
 from pydantic import Field, model_validator
 
 from gasdoc import data
@@ -280,8 +281,7 @@ def sizes(material: str, kind: str | None = None) -> tuple[Size, ...]:
     return _sizes(material, _kind(material, kind))
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(Struct, frozen=True):
     """Sizes of corrugated tubing that one maker sells together, by their ids, smallest first."""
 
     sizes: tuple[str, ...]

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.build.model import Outlet
@@ -48,8 +52,7 @@ ASSUMED_HOURS: dict[str, tuple[float, str]] = {
 """Hours at full input on the coldest day that are taken where the spec does not say (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Assumed:
+class Assumed(Struct, frozen=True):
     """A value that decides and that the spec does not state: what is `taken` instead, in words. `ask` is what to add."""
 
     key: str
@@ -57,8 +60,7 @@ class Assumed:
     ask: str
 
 
-@dataclass(frozen=True, slots=True)
-class Inlet:
+class Inlet(Struct, frozen=True):
     """What another lowest inlet of the regulator would change: the `floor` K below which the gas has not that pressure, and
     the container that would come first then, None for none."""
 
@@ -67,8 +69,7 @@ class Inlet:
     first: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class RegulatorChoice:
+class RegulatorChoice(Struct, frozen=True):
     """What to ask for in a shop: `figures` have outlet, lowest inlet and capacity, as power and as gas per hour."""
 
     id: str
@@ -85,8 +86,7 @@ class RegulatorChoice:
     picked: Annotated[Picked, Aside("what is written when it is taken")]
 
 
-@dataclass(frozen=True, slots=True)
-class ConnectorChoice:
+class ConnectorChoice(Struct, frozen=True):
     """The least of what joins one appliance: its rating and its size, never below the appliance's own inlet."""
 
     id: str
@@ -98,8 +98,7 @@ class ConnectorChoice:
     size: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Design:
+class Design(Struct, frozen=True):
     """A whole design, named by what it is good for: one choice of each, solved together."""
 
     id: str
@@ -263,7 +262,7 @@ def _with_assumed(build: Installation) -> Installation:
     if spec.coldest is None:
         coldest = units.parse(ASSUMED_COLDEST[system(build)][0], "temperature")
         spec = spec.model_copy(update={"coldest": coldest})
-    return build if spec is build.spec and nodes is build.nodes else replace(build, spec=spec, nodes=nodes)
+    return build if spec is build.spec and nodes is build.nodes else dataclasses.replace(build, spec=spec, nodes=nodes)
 
 
 def _burning(outlet: Outlet, use: units.Given) -> Outlet:
@@ -284,7 +283,7 @@ def _asked(build: Installation) -> Asked:
     return replace(
         plain,
         carry=float(wishes.carry) if wishes.carry is not None else None,
-        fill=wishes.fill,  # type: ignore[arg-type]  # the model lets only these words through
+        fill=wishes.fill,  # the model lets only these words through
         swap_at=float(wishes.swap_at) if wishes.swap_at is not None else None,
         room=wishes.room,
         have=tuple(wishes.have),
@@ -334,7 +333,7 @@ def _inlet(
     """The floor of another lowest inlet; what would come first is only looked for near that floor, where it decides."""
     spec = build.spec
     other = spec.regulator.model_copy(update={"inlet": units.Given(inlet, "", "pressure", "Pa")})
-    changed = replace(build, spec=spec.model_copy(update={"regulator": other}))
+    changed = dataclasses.replace(build, spec=spec.model_copy(update={"regulator": other}))
     cold = _cold(changed)
     if cold is None:
         return Inlet(inlet, None, None)

@@ -7,8 +7,10 @@ less in it, with fewer that feed together, and with less heat.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.build.model import Room
@@ -54,8 +56,7 @@ FARTHEST = (
 """Reasons why a set does not fit, from the one that is nearest to fitting to the one that no wish can change."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What a set of containers is judged by: the coldest air K, the days it must last, and the wishes of the spec.
 
     `pair`: two on changeover come before one, because something heats or people sleep.
@@ -71,8 +72,7 @@ class Asked:
     have: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Enough:
+class Enough(Struct, frozen=True):
     """What a set carries with one end of the heat: down to which share of full it carries the coldest day (None: not even
     full), and how many such days a full supply lasts, `at_least` where it had not fallen short within those looked at."""
 
@@ -82,8 +82,7 @@ class Enough:
     at_least: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ContainerChoice:
+class ContainerChoice(Struct, frozen=True):
     """One to four equal containers. `lift` kg is what has to be lifted at once, None where nothing is.
 
     `gate` is the end of the heat by which it is judged, `still` a night without wind; None where nothing was simulated.
@@ -123,8 +122,7 @@ class ContainerChoice:
         return f"{words}; {'one person lifts it' if self.lift <= lifting().alone else 'two people, or a trolley'}"
 
 
-@dataclass(frozen=True, slots=True)
-class _Candidate:
+class _Candidate(Struct, frozen=True):
     """A kind in one size, before it is known how many are needed."""
 
     kind: ContainerKind

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc.quantities import UnitBeside
 from gasdoc.source import CONFIRMED, Citation
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One figure of a choice in its SI unit, with how well it is confirmed; `value` is None where it is not known."""
 
     value: Annotated[float | None, UnitBeside()]
@@ -19,8 +19,7 @@ class Figure:
     confirmed: str
 
 
-@dataclass(frozen=True, slots=True)
-class Why:
+class Why(Struct, frozen=True):
     """A reason why a choice does not fit, or why nothing can be said: a `code` for programs and a sentence for people.
 
     `open`: only a figure is lacking.

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Element, Run
@@ -31,8 +33,7 @@ OF_THE_OLD = (
 """Keys of a container that were read off the one it was: with another kind they say nothing."""
 
 
-@dataclass(frozen=True, slots=True)
-class Set:
+class Set(Struct, frozen=True):
     """A container choice as a spec states it; `water` only for a kind that comes in many sizes."""
 
     kind: str
@@ -49,8 +50,7 @@ class Set:
         return {key: value for key, value in found.items() if value is not None}
 
 
-@dataclass(frozen=True, slots=True)
-class Reduced:
+class Reduced(Struct, frozen=True):
     """A regulator as it is asked for: its outlet and lowest inlet as they are written, and its stages."""
 
     outlet: str
@@ -64,8 +64,7 @@ class Reduced:
         return {key: value for key, value in found.items() if value is not None}
 
 
-@dataclass(frozen=True, slots=True)
-class Pipes:
+class Pipes(Struct, frozen=True):
     """The tubing of runs: one material and type, and a size for each run by id; no sizes leave them to be computed."""
 
     material: str
@@ -73,8 +72,7 @@ class Pipes:
     sizes: tuple[tuple[str, Size], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Picked:
+class Picked(Struct, frozen=True):
     """What is chosen together; None for what stays as it is."""
 
     container: Set | None = None

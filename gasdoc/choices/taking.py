@@ -7,17 +7,16 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 import yaml
+from msgspec import Struct
 
 from gasdoc.build.reader import Build
 from gasdoc.choices.filled import OF_THE_OLD, Picked, tubing_keys
 from gasdoc.source import Path
 
 
-@dataclass(frozen=True, slots=True)
-class _Edit:
+class _Edit(Struct, frozen=True):
     """A stretch of the text that is replaced."""
 
     start: int

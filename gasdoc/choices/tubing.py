@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Annotated, Literal
+
+from msgspec import Struct
 
 from gasdoc.build.model import Run
 from gasdoc.catalog import tubing as catalog
@@ -44,8 +45,7 @@ DENSITY = {"copper": 8940.0, "steel": 7850.0}
 """kg/m3 of the metal: handbook values of copper (DHP) and of carbon steel, from memory."""
 
 
-@dataclass(frozen=True, slots=True)
-class TubingChoice:
+class TubingChoice(Struct, frozen=True):
     """One material with a size for each run. `lost` Pa is the drop to the outlet that loses most, of `allowed`; `worst` is the
     outlet with the least pressure over what it asks, or the least pressure. `stock` are the coils or lengths to buy."""
 
@@ -107,8 +107,7 @@ def piped(build: Installation, pipes: Pipes, own: Own) -> Study | None:
     return installation_study(found, own) if found else None
 
 
-@dataclass(frozen=True, slots=True)
-class Floor:
+class Floor(Struct, frozen=True):
     """The smallest sizes that may be: of each run the one the study settles on, none smaller than one behind it.
 
     `offered` are the sizes that can be had, small to large; `parents` the run upstream of each, -1 for none.

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.build.codes import Code, codes, stated
 from gasdoc.build.reader import Build, read_spec
 from gasdoc.study.proof.standing import Standing, stale_codes
 
 
-@dataclass(frozen=True, slots=True)
-class ChangedKey:
+class ChangedKey(Struct, frozen=True):
     """One key of a spec as it was when the record was made and as it is now, as written; None where it is not stated."""
 
     key: str

@@ -6,9 +6,11 @@ import datetime as dt
 import traceback
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.build import reader
 from gasdoc.build.supply import slug
@@ -27,8 +29,7 @@ FAILS = "gasdoc-fails"
 """The code of the problem that is our own defect."""
 
 
-@dataclass(frozen=True, slots=True)
-class Studied:
+class Studied(Struct, frozen=True):
     """One spec as far as it came: `study` is None when it cannot be taken. `read.problems` holds all its problems, `linked`
     what its log links, `choices` what can be chosen for it while something is open."""
 

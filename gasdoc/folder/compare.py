@@ -10,9 +10,9 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
+from msgspec import Struct
 from pydantic import BaseModel
 
 from gasdoc import units
@@ -60,8 +60,7 @@ ONE_BUILDS_OWN = {"id", "manufactured", "requalified", "serial", "replace_by", "
 """Keys that say something of one build's own parts: another cylinder of the same kind is no difference."""
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(Struct, frozen=True):
     """A result in SI; `kind` is one of `units.kinds()`, or "days", "pieces" or a currency."""
 
     amount: Annotated[float, UnitOf("unit")]
@@ -78,8 +77,7 @@ Value = Amount | str | None
 """Text is an input as it was written, or words; None is a thing that is not there."""
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One difference. `subject` is the stable id it is about (a part's key for materials), `name` that in words, `what` the
     quantity or key, empty where the subject itself came or went. `subtract` is false of sums that cover different lines."""
 
@@ -92,8 +90,7 @@ class Change:
     subtract: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Struct, frozen=True):
     """All differences between two studies, in the order inputs, results, materials, cost, records, findings."""
 
     before: Annotated[Study, Aside("the document says it")]

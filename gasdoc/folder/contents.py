@@ -10,8 +10,9 @@ import re
 import stat
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from gasdoc.build.supply import slug
 from gasdoc.folder.repositories import repository_problems
@@ -34,8 +35,7 @@ _LEAST_KEYS = 2  # one of those words and a colon may stand in any text
 _KINDS = {stat.S_ISFIFO: "a pipe", stat.S_ISSOCK: "a socket", stat.S_ISCHR: "a device", stat.S_ISBLK: "a device"}
 
 
-@dataclass(frozen=True, slots=True)
-class Contents:
+class Contents(Struct, frozen=True):
     """A folder of specs, sorted.
 
     `specs` have pages of their own on a site, whether they can be read or not; `twins` are specs whose place on the site is

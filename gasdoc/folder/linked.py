@@ -6,9 +6,10 @@ import difflib
 import posixpath
 import unicodedata
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from gasdoc import published
 from gasdoc.build import logtext
@@ -27,8 +28,7 @@ _MADE = ("upkeep.ics", "feed.xml", "schema", "css", "js", "img")
 """Files and folders at the top of a site that gasdoc makes beside those of the builds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """What a link leads to: `leads` is its place among the site's sources, None where it leads to nothing. Then `why` says so
     and `remedy` what to do; `refused` where there is a file that is not published. With `leads`, `why` is a warning."""
 
@@ -44,8 +44,7 @@ Judge = Callable[[str], Verdict]
 """The verdict on a path among the specs."""
 
 
-@dataclass(frozen=True, slots=True)
-class Linked:
+class Linked(Struct, frozen=True):
     """What one text links: the files to publish by their paths, the links that lead nowhere, and what is wrong. A `plain` text
     is too much to format, so it is shown as it stands and links nothing."""
 

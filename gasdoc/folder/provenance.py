@@ -16,6 +16,8 @@ from functools import partial
 from io import BufferedReader
 from pathlib import Path
 
+from msgspec import Struct
+
 from gasdoc.machine import git
 from gasdoc.machine.git import NoRepository, NotTaken, Repository
 
@@ -41,8 +43,7 @@ class RevisionError(ValueError):
     """A spec cannot be had at a revision; the message says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Commit:
+class Commit(Struct, frozen=True):
     """One commit: its full hash and its date (the committer's, in UTC)."""
 
     hash: str
@@ -54,8 +55,7 @@ class Commit:
         return self.hash[:SHORT]
 
 
-@dataclass(frozen=True, slots=True)
-class Provenance:
+class Provenance(Struct, frozen=True):
     """Where one spec comes from. `commit` is the last one that touched it, None where there is none or it is not known
     (no git, a shallow clone); `uncommitted` says that the text differs from what is committed."""
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Hashable, Iterator, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from gasdoc.build.model import Spec, Test
 from gasdoc.build.reader import read_spec
@@ -15,8 +16,7 @@ from gasdoc.study.proof.standing import SIGN_OFF
 _CODE = re.compile(rb"\bg[tb]\d+-[0-9a-f]{12}\b")
 
 
-@dataclass(frozen=True, slots=True)
-class Records:
+class Records(Struct, frozen=True):
     """By the name of a spec, the places of its records that other specs hold too, with the names of those."""
 
     shared: Mapping[str, Mapping[Path, tuple[str, ...]]] = field(default_factory=dict)

@@ -10,7 +10,6 @@ from __future__ import annotations
 import logging
 import os
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any, Literal, cast
@@ -27,6 +26,7 @@ from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page as MkDocsPage
 from mkdocs.theme import Theme
 from mkdocs.utils.templates import TemplateContext
+from msgspec.structs import replace
 
 from gasdoc import __version__, data
 from gasdoc.build import schema

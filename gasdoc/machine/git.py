@@ -14,9 +14,10 @@ import subprocess
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
+
+from msgspec import Struct
 
 from gasdoc.machine import programs
 
@@ -53,8 +54,7 @@ class NotTaken(Exception):
     """There is a repository, and nothing is taken from it; the message says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Repository:
+class Repository(Struct, frozen=True):
     """A repository: git's whole path, the folder of the files, git's folder, and the one with objects and references
     (another one only in a second work tree)."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from gasdoc.published import drawings, papers, pictures
 from gasdoc.published.papers import Doubt
@@ -49,8 +49,7 @@ _BEGINNINGS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """A file that may be published: its kind, the bytes that leave, how large a picture is (None where that is not told, or
     it is none), and a warning."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
 class Unfit(ValueError):
@@ -14,8 +14,7 @@ class Unfit(ValueError):
         self.remedy = remedy
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Struct, frozen=True):
     """Width and height as shown, in pixels of the picture (for a drawing, in its own units)."""
 
     width: int

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
 
+from msgspec import Struct
 from pydantic import Field, PlainValidator, StringConstraints, model_validator
 
 from gasdoc import data
@@ -36,8 +36,7 @@ SHORT = 30
 """Letters a task's short title may have; a part's name stands beside it in a chart."""
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(Struct, frozen=True):
     """How often: a count of calendar units."""
 
     text: str

@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TypeVar
 
 import jinja2
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.build.reader import Read, read_file, read_spec
 from gasdoc.data import DataError
@@ -35,8 +36,7 @@ Link = Callable[[str, str], str]
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
-class Surroundings:
+class Surroundings(Struct, frozen=True):
     """What all builds of a site are made with. It can be handed to another process if its `link` can.
 
     `link(page, target)` gives the relative URL of one source as seen from another; `history` is what git knows of the
@@ -52,8 +52,7 @@ class Surroundings:
     day: dt.date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+class Made(Struct, frozen=True):
     """What one spec gives. `units`, `row`, `found` are None where the spec cannot be taken: then there is one page, which
     says why. `asked` is all that was read for it, for `Folder.answers_alike`; `failure` is the traceback if gasdoc failed."""
 

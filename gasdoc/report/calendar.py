@@ -9,9 +9,9 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from icalendar import Calendar, Event
+from msgspec import Struct
 
 from gasdoc import __version__
 from gasdoc.build.model import Spec
@@ -24,8 +24,7 @@ def uri(slug: str | None) -> str:
     return f"{slug}/upkeep.ics" if slug else "upkeep.ics"
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Dated:
+class Dated(Struct, frozen=True, order=True):
     """A task with its date, as an event of a calendar."""
 
     date: dt.date

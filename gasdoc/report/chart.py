@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct, field
 
 WIDTH = 360.0
 _HEIGHT = 260.0
@@ -30,8 +31,7 @@ LONGEST_LABEL = 56
 Style = Literal["one", "two", "three", "limit"]
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(Struct, frozen=True):
     """A line to draw: points in the axes' units, in order of x; a limit is drawn as what others are held against."""
 
     name: str
@@ -39,8 +39,7 @@ class Series:
     style: Style
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(Struct, frozen=True):
     """An axis: its title with the unit; the ticks to use if round ones would not do, and how a tick reads."""
 
     title: str
@@ -48,16 +47,14 @@ class Axis:
     words: Callable[[float], str] = field(default=lambda value: plain(value))  # noqa: PLW0108  # defined further down
 
 
-@dataclass(frozen=True, slots=True)
-class Tick:
+class Tick(Struct, frozen=True):
     """A tick: its place along its axis and its label."""
 
     at: float
     label: str
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A drawn line: its path, and where its entry in the key stands."""
 
     name: str
@@ -67,8 +64,7 @@ class Line:
     key_y: float
 
 
-@dataclass(frozen=True, slots=True)
-class LineChart:
+class LineChart(Struct, frozen=True):
     """A placed line chart; `id` makes the ids in the page unique, `description` says what it shows."""
 
     id: str
@@ -87,8 +83,7 @@ class LineChart:
     lines: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A part of a bar to draw: its size in the bars' unit, its number (empty for none); a range is what may come on top."""
 
     size: float
@@ -96,8 +91,7 @@ class Part:
     style: Literal["piece", "range"] = "piece"
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(Struct, frozen=True):
     """A bar to draw: its label, what it comes to in words, its parts in order; `whole` is what they are cut from, if anything."""
 
     label: str
@@ -106,8 +100,7 @@ class Amount:
     whole: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """A drawn part of a bar: its place, its width, and its number where there is room for it."""
 
     x: float
@@ -116,8 +109,7 @@ class Piece:
     style: str
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """A drawn bar: its label, its words, its place, its pieces, the width of what they are cut from (0 if of nothing)."""
 
     label: str
@@ -127,8 +119,7 @@ class Bar:
     whole: float
 
 
-@dataclass(frozen=True, slots=True)
-class BarChart:
+class BarChart(Struct, frozen=True):
     """A placed chart of lying bars that begin at 0; `limit` is the place of a limit across them, with its words."""
 
     id: str
@@ -142,8 +133,7 @@ class BarChart:
     limit_words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """A drawn row of a timeline: its label, and the path of its marks."""
 
     label: str
@@ -151,8 +141,7 @@ class Row:
     path: str
 
 
-@dataclass(frozen=True, slots=True)
-class Timeline:
+class Timeline(Struct, frozen=True):
     """Placed rows of marks along a common scale, whose ticks stand at the top."""
 
     id: str

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from gasdoc import data
 
@@ -11,8 +12,7 @@ OPEN = "…"
 """Stands for what is worked out for a build."""
 
 
-@dataclass(frozen=True, slots=True)
-class Explained:
+class Explained(Struct, frozen=True):
     """One code: what it is `about` ("the build", or "a file" that cannot be taken as it is), how much it weighs, what is said
     under it, why that matters, what to do."""
 

@@ -16,10 +16,12 @@ import re
 import sys
 from collections.abc import Iterator, Mapping
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from functools import cached_property, lru_cache
 from types import UnionType
 from typing import Annotated, Any, TypeAlias, Union, get_args, get_origin, get_type_hints
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.quantities import MONEY, Aside, By, Endless, Told, UnitBeside, UnitOf
@@ -39,8 +41,7 @@ def written_unit(unit: str) -> str:
     return re.sub(r"(?<=[a-z])(?=\d)", "^", unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Encoder:
+class Encoder(Struct, frozen=True):
     """Writes values; `currency` is the unit of money, None where no price list names one."""
 
     currency: str | None = None
@@ -117,16 +118,25 @@ def only(marks: tuple[Any, ...]) -> tuple[str, ...] | None:
     return next((mark.names for mark in marks if isinstance(mark, By)), None)
 
 
+def fields_of(kind: type) -> tuple[str, ...] | None:
+    """The names of the fields of a class; None for one that has none to write."""
+    if issubclass(kind, Struct):
+        return kind.__struct_fields__
+    if is_dataclass(kind):
+        return tuple(field.name for field in fields(kind))
+    return tuple(kind.model_fields) if hasattr(kind, "model_fields") else None
+
+
 @lru_cache(maxsize=1024)
 def keys(kind: type, names: tuple[str, ...] | None = None) -> tuple[tuple[str, Any], ...]:
     """What is written of a class, in order, with its annotations: `names` where a field says so, else all it has."""
     if names is not None:
         return tuple((name, _annotation(kind, name)) for name in names)
-    if not is_dataclass(kind) and not hasattr(kind, "model_fields"):
+    plain = fields_of(kind)
+    if plain is None:
         raise TypeError(f"{kind.__name__} says nothing of how it is written")
-    plain = [field.name for field in fields(kind)] if is_dataclass(kind) else list(kind.model_fields)
     found = {name: _annotation(kind, name) for name in plain}
-    above = reversed(kind.__mro__) if is_dataclass(kind) else ()
+    above = () if hasattr(kind, "model_fields") else reversed(kind.__mro__)
     for name, member in ((name, member) for base in above for name, member in vars(base).items()):
         if isinstance(member, cached_property | property):
             hint = _annotation(kind, name)

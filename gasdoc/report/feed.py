@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from urllib.parse import quote, urlsplit
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
+
+from msgspec import Struct
 
 from gasdoc import __version__
 from gasdoc.build.log import Entry
@@ -31,8 +32,7 @@ Address = Callable[[str], str]
 """The whole URL of a place among the site's sources, such as "larch-hut/log.md#2026-06-13-slab"."""
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Struct, frozen=True):
     """One entry of a log, dated, with the build it belongs to: its place and its title."""
 
     slug: str

@@ -10,18 +10,18 @@ import enum
 import re
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, is_dataclass
 from functools import cached_property
 from types import NoneType
 from typing import Any, Literal, get_args, get_origin
 
+from msgspec import Struct
+
 from gasdoc.quantities import MONEY, Endless, UnitBeside, UnitOf
-from gasdoc.report.encoder import Arm, arms, keys, named, of, only, written_unit
+from gasdoc.report.encoder import Arm, arms, fields_of, keys, named, of, only, written_unit
 from gasdoc.units import Given
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(Struct, frozen=True):
     """One key of an object: what stands behind it, and what it says where that is not in the words for the object."""
 
     name: str
@@ -29,8 +29,7 @@ class Key:
     what: str
 
 
-@dataclass(frozen=True, slots=True)
-class Object:
+class Object(Struct, frozen=True):
     """One object of the JSON with its keys, in order."""
 
     name: str
@@ -62,7 +61,7 @@ def _objects(hint: Any) -> Iterator[Arm]:
     for base, marks in arms(hint):
         for inner in get_args(base):  # of a list, a pair, a mapping; words of a choice are no types
             yield from _objects(inner)
-        if isinstance(base, type) and (is_dataclass(base) or hasattr(base, "model_fields")):
+        if isinstance(base, type) and fields_of(base) is not None:
             yield base, marks
 
 
@@ -76,8 +75,7 @@ _PLAIN = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
+class _Words(Struct, frozen=True):
     """The words for keys and values; `names` counts how often an object's name is there."""
 
     names: Counter[str]

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Annotated, Any
+
+from msgspec import Struct
 
 from gasdoc import __version__
 from gasdoc.build.model import Locker
@@ -35,8 +36,7 @@ from gasdoc.study.supply.capacity import Answer, Unserved
 VERSION = 2
 
 
-@dataclass(frozen=True, slots=True)
-class StudyDocument:
+class StudyDocument(Struct, frozen=True):
     """What `gasdoc study` prints. `changed` are the keys that differ from what a stale record was made on.
 
     `alarms` stand by room, null where the spec does not say which there are. `halving` has the steps after a failed test
@@ -64,8 +64,7 @@ class StudyDocument:
     choices: Choices | None
 
 
-@dataclass(frozen=True, slots=True)
-class CheckedBuild:
+class CheckedBuild(Struct, frozen=True):
     """How far one build has got, its headline answers, and the keys that differ from what a stale record was made on."""
 
     path: str
@@ -74,8 +73,7 @@ class CheckedBuild:
     answers: Answers | None
 
 
-@dataclass(frozen=True, slots=True)
-class CheckDocument:
+class CheckDocument(Struct, frozen=True):
     """What `gasdoc check --format json` prints: `builds` are the specs that could be taken, `problems` what was found."""
 
     version: int
@@ -84,8 +82,7 @@ class CheckDocument:
     problems: tuple[Problem, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CompareDocument:
+class CompareDocument(Struct, frozen=True):
     """What `gasdoc compare --format json` prints. Inputs are as the specs write them, results are quantities."""
 
     version: int
@@ -95,8 +92,7 @@ class CompareDocument:
     changes: tuple[Change, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CapacityDocument:
+class CapacityDocument(Struct, frozen=True):
     """What `gasdoc capacity --format json` prints: what one size carries, `path_length` being that from the final regulator
     to the farthest outlet."""
 
@@ -108,8 +104,7 @@ class CapacityDocument:
     answer: Answer | Unserved
 
 
-@dataclass(frozen=True, slots=True)
-class ChoicesDocument:
+class ChoicesDocument(Struct, frozen=True):
     """What `gasdoc choose --format json` prints: everything that can be chosen for one build."""
 
     version: int

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import posixpath
-from dataclasses import dataclass
 from functools import lru_cache
 from urllib.parse import quote
+
+from msgspec import Struct
 
 MARKDOWN = (".md", ".markdown", ".mdown", ".mkd", ".mkdn")
 """Endings of pages."""
 
 
-@dataclass(frozen=True, slots=True)
-class Links:
+class Links(Struct, frozen=True):
     """link(page, target): the relative URL of `target` as seen from `page`, both places among the site's sources such as
     "larch-hut/supply.md"; `target` may end in #anchor, or be one alone.
 

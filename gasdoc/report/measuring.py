@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import jinja2
+from msgspec import Struct
 
 from gasdoc.build.starter import starter
 from gasdoc.report.output import Page
@@ -19,8 +19,7 @@ _LINE = re.compile(r"(?P<indent>[ ]*(?:-[ ]+)*)(?P<key>[a-z_]+):(?P<value>[^#]*)
 _COMMENT = re.compile(r"\s+#\s*(?P<hint>.*)")
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One thing to find out: where its key stands in a spec, and the starter's words on it."""
 
     path: tuple[str, ...]

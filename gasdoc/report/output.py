@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from gasdoc.folder.provenance import Provenance
 
 
-@dataclass(frozen=True, slots=True)
-class NavItem:
+class NavItem(Struct, frozen=True):
     """One page of a build's own menu."""
 
     uri: str
@@ -16,8 +15,7 @@ class NavItem:
     current: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """A link from one build's page to the same page of the build before or after it."""
 
     word: str
@@ -25,8 +23,7 @@ class Step:
     uri: str
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """One finished page: `uri` is its place in the site's sources, such as "larch-hut/supply.md".
 
     `html` is the page's content, complete but for the frame the theme puts around it. `source` is the spec it came
@@ -48,8 +45,7 @@ class Page:
     steps: tuple[Step, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Asset:
+class Asset(Struct, frozen=True):
     """One file published as it is, such as a table as CSV: bytes, so that line ends stay as they were made."""
 
     uri: str

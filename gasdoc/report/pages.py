@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import posixpath
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, get_args
 
 import jinja2
+from msgspec import Struct
 
 from gasdoc.build.reader import Read
 from gasdoc.folder.changed import ChangedKey
@@ -66,8 +66,7 @@ DRAFT = "This is a draft: its owner says that the record is not finished."
 """What every page of a draft says."""
 
 
-@dataclass(frozen=True, slots=True)
-class Around:
+class Around(Struct, frozen=True):
     """What a build's pages say beside its study: where its text comes from, what it was started from, what has
     changed since a record that is stale, whether it has a feed. `judge` tells what a path among the specs leads to."""
 
@@ -78,8 +77,7 @@ class Around:
     feed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """A build in the list of all builds, as it is shown; `watts` and `standing` are for sorting and filtering, too."""
 
     title: str

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import jinja2
 from markupsafe import Markup, escape
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.schema import FILE, json_schema, schema_text
@@ -33,8 +33,7 @@ SECTIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(Struct, frozen=True):
     """One key: `form` says what is written behind it, `block` the name of the block that follows, if one does."""
 
     name: str
@@ -44,8 +43,7 @@ class Key:
     block: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class KeyBlock:
+class KeyBlock(Struct, frozen=True):
     """One block of keys; `below` are the places it stands in."""
 
     name: str

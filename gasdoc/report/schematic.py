@@ -13,12 +13,12 @@ import re
 import subprocess
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from importlib import metadata
 from typing import Literal, TypeAlias
 from xml.etree import ElementTree
 
 import graphviz
+from msgspec import Struct
 
 from gasdoc.machine import programs
 
@@ -43,8 +43,7 @@ _DRAWN = ("ellipse", "g", "path", "polygon", "polyline", "text")
 _KEPT = ("id", "class", "cx", "cy", "d", "points", "rx", "ry", "stroke-width", "transform", "x", "y")
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(Struct, frozen=True):
     """One box: what it is, and the lines of text in it."""
 
     id: str
@@ -52,8 +51,7 @@ class Node:
     lines: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """One run from node `tail` to node `head`: the lines of text on it, and how bad the worst finding about it is."""
 
     tail: str
@@ -62,8 +60,7 @@ class Edge:
     mark: Mark = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """A supply tree to draw. `name` is unique on its page; `title` and `description` are read out for the picture.
 
     Raises ValueError unless the edges join all nodes into one tree.

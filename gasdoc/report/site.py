@@ -10,9 +10,11 @@ import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.commandline import Command
 from gasdoc.folder.check import folder_records
@@ -39,16 +41,14 @@ class Stopped(Exception):
     """A process that made builds has ended, from lack of memory most likely."""
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
+class Summary(Struct, frozen=True):
     """A build on a site: its name in addresses, and the units its spec shows first."""
 
     slug: str
     units: str
 
 
-@dataclass(frozen=True, slots=True)
-class Site:
+class Site(Struct, frozen=True):
     """The pages and files of a site, every problem of its input, whether a build has findings at error level; its builds;
     the tracebacks of what gasdoc failed on. `unreadable`, `drafts` and `left_out` are names of files: specs that have no
     page but one of problems, drafts, and what has no page at all."""

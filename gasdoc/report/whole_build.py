@@ -5,9 +5,9 @@ from __future__ import annotations
 import posixpath
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from markupsafe import Markup
+from msgspec import Struct
 
 OPENS, CLOSES = "<!-- body -->", "<!-- /body -->"
 """What the pages' base template puts around the part that is theirs alone."""
@@ -23,8 +23,7 @@ def sections(html: str) -> list[tuple[str, str]]:
     return [(anchor, Markup(words).striptags()) for anchor, words in _SECTION.findall(html)]
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """One page of the build as a part of the whole."""
 
     id: str

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Self
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.study.answers import Words
@@ -28,8 +28,7 @@ class Text(str):  # noqa: SLOT000  # a subclass of str that has values of its ow
         return made
 
 
-@dataclass(frozen=True, slots=True)
-class Quantities:
+class Quantities(Struct, frozen=True):
     """Writes quantities for one build's pages, first in its own unit system."""
 
     system: units.System

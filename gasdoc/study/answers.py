@@ -6,8 +6,9 @@ The overview, `gasdoc check` and the JSON ask here, so that they cannot differ.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Annotated, TypeAlias
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.quantities import Aside, Shown
@@ -21,8 +22,7 @@ from gasdoc.study.proof.standing import Standing
 from gasdoc.study.supply.lines import SizedZone
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """A quantity in a sentence, in SI; `kind` is one of `units.kinds()`. `both`: a page adds the other unit system."""
 
     value: float
@@ -34,8 +34,7 @@ Words: TypeAlias = tuple[str | Figure, ...]
 """A sentence whose figures are still numbers: a page shows them in its own way."""
 
 
-@dataclass(frozen=True, slots=True)
-class Headline:
+class Headline(Struct, frozen=True):
     """An answer in a few words, and what it rests on; `system` has the units that the build shows first."""
 
     word: str
@@ -50,8 +49,7 @@ class Headline:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Answers:
+class Answers(Struct, frozen=True):
     """The headline answers of a build; `standing` says how far it is proven."""
 
     standing: Headline

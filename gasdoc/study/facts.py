@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Annotated
 
+from msgspec import Struct
+
 from gasdoc import units
 from gasdoc.build.model import Appliance, Outlet, Run
 from gasdoc.build.reader import Build
@@ -51,8 +53,7 @@ class Installation(Build):
         return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Served:
+class Served(Struct, frozen=True):
     """An appliance with its outlet: `load` in W and `per_day` in J a day, both gross heat (`per_day` None where the spec
     does not say).
 
@@ -80,8 +81,7 @@ class Served:
         return self.outlet.appliance.name
 
 
-@dataclass(frozen=True, slots=True)
-class OutletPressure:
+class OutletPressure(Struct, frozen=True):
     """The pressures at one appliance's inlet, Pa gauge.
 
     `full`: all appliances on, regulator as set. `alone`: only this one. `lowest`: all on, regulator at the low end of

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from gasdoc.source import Path, Severity
 
@@ -58,8 +58,7 @@ or burns badly, then gas that does not get there. After these comes what a rule 
 _RANK = {code: rank for rank, code in enumerate(FIRST)}
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """An error, warning or note about a build.
 
     `subject` is the id of the element it is about, `at` its place in the front matter. `message` says what is so with

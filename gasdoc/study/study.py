@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
 from typing import TYPE_CHECKING, Annotated
+
+from msgspec import Struct
 
 from gasdoc.build.codes import codes
 from gasdoc.build.reader import Build
@@ -73,8 +74,7 @@ if TYPE_CHECKING:
     from gasdoc.study.supply.spare_room import Room as Spare
 
 
-@dataclass(frozen=True)
-class Study:
+class Study(Struct, frozen=True, dict=True):
     """All results of one build, each worked out when it is first asked for.
 
     `as_of` is the date on which something may be overdue, None where nobody asks. What no finding comes from loads its modules when a page asks: a check asks for none of it.

@@ -5,8 +5,9 @@ from __future__ import annotations
 import calendar
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc.build.model import Outlet, Regulator
 from gasdoc.build.rooms import room_name
@@ -20,8 +21,7 @@ SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "s
 """Task conditions that name a part with a date of manufacture of its own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Struct, frozen=True):
     """One task for one part of the build.
 
     `part` names the part, None where the task is for the whole, `at` its place in the spec; `counted` is the date it
@@ -50,8 +50,7 @@ class Due:
         return self.task.interval is not None and self.task.interval.unit in ("day", "week")
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
+class _Part(Struct, frozen=True):
     """A part with the date its life counts from and the date marked on it as its end."""
 
     name: str

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 import statistics
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
+from msgspec.structs import replace
 
 from gasdoc import data
 from gasdoc.catalog.tables import table

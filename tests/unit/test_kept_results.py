@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.catalog.parts import Catalogue, catalogue, with_own
@@ -102,7 +103,7 @@ def test_a_shelf_that_kept_too_much_begins_anew_and_answers_the_same(monkeypatch
 def test_a_part_is_turned_with_its_own_ratings() -> None:
     """Ends are equal whatever they are rated for, so that what is kept of one part must not be given for another."""
     tee = next(part for part in catalogue().of_use("branch") if part.shape == "tee" and len(part.ends) == 3)
-    rated = replace(tee, ends=tuple(replace(end, rating=1234.0) for end in tee.ends))
+    rated = replace(tee, ends=tuple(dataclasses.replace(end, rating=1234.0) for end in tee.ends))
     for part in (tee, rated):
         turned = _turns(part, 3)
         assert turned and {end.rating for ends in turned for end in ends} == {end.rating for end in part.ends}

@@ -80,6 +80,7 @@ KNOWN_TO: dict[str, set[str]] = {
         "validation",
     },
     "pydantic_core": {"build", "scalars"},
+    "msgspec": set(MAY_IMPORT),
     "graphviz": {"report/schematic"},
     "graphviz_pure": {"report/schematic"},
     "icalendar": {"report/calendar"},

@@ -8,7 +8,8 @@ returned: by then it has pooled before it mixed, and a figure would only comfort
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.excess_flow import orifice_flow
@@ -29,8 +30,7 @@ DISCHARGE = 0.8
 is near the first; the larger is taken, since more gas is the careful side."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fill:
+class Fill(Struct, frozen=True):
     """How soon a space reaches the limit: `time` in s, or None with a reason.
 
     Reasons: "over-an-hour" (it pools before it mixes), "no-flow", "no-space" (its volume is not known).

@@ -8,7 +8,8 @@ the rounded metric ones beside them in the codes are up to 5 % smaller.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.engineering.constants import CUBIC_FOOT, INCH, KBTU_PER_HOUR
 
@@ -18,8 +19,7 @@ _MJ_PER_HOUR = 1e6 / 3600.0  # W
 _KW = 1000.0  # W
 
 
-@dataclass(frozen=True, slots=True)
-class Room:
+class Room(Struct, frozen=True):
     """What the methods ask of a room: inputs in W by flue, sleeping places, the people it is made for, floor area in m2.
     None: not known.
 
@@ -36,8 +36,7 @@ class Room:
     roof_outlets: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Required:
+class Required(Struct, frozen=True):
     """Least free areas in m2, high, low and in all, and least room volume in m3; None where the method sets none.
 
     `reasons` say why there is no figure: "no-input", "no-sleeping-places", "no-people", "no-floor-area", "floor-too-large"; or what

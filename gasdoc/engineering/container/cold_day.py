@@ -17,9 +17,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.vaporisation import boiling_temperature
@@ -61,8 +63,7 @@ STEEL_HEAT_CAPACITY = 460.0
 steel's figure is used for it too, on the careful side."""
 
 
-@dataclass(frozen=True, slots=True)
-class Period:
+class Period(Struct, frozen=True):
     """A load in W from `start` to `end`, s after midnight, every day. Periods may overlap; their loads add up."""
 
     start: Second
@@ -74,8 +75,7 @@ class Period:
             raise ValueError("a period lies within one day, ends after it starts, and has a load of at least 0")
 
 
-@dataclass(frozen=True, slots=True)
-class Setup:
+class Setup(Struct, frozen=True):
     """One container at the start: everything in it as warm as the air.
 
     `coefficient` W/(m2 K) from `vaporisation.limited_coefficient`; `tare` kg of steel; `fuel_mass` kg of liquid `fuel`;
@@ -99,8 +99,7 @@ class Setup:
             raise ValueError("the pressure needed cannot be under that of the air")
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(Struct, frozen=True):
     """A point of the trace: `time` s, container pressure Pa absolute, liquid temperature K, liquid mass kg, mass
     share of propane in the liquid."""
 
@@ -111,8 +110,7 @@ class Moment:
     propane: float
 
 
-@dataclass(frozen=True, slots=True)
-class EnergyBalance:
+class EnergyBalance(Struct, frozen=True):
     """Heat over the whole time, J, counted from air temperature: `from_air` = `boiling` + `stored` + `carried`.
 
     `stored` is the change in what liquid and wetted steel hold, from the first and the last state alone; `carried`
@@ -131,8 +129,7 @@ class EnergyBalance:
         return abs(self.from_air - self.boiling - self.stored - self.carried) / largest if largest else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Lasting:
+class Lasting(Struct, frozen=True):
     """How long a full set lasts, day after day.
 
     `days` until it first falls short, counted from the first midnight of the simulation; `short` False where it had not
@@ -146,8 +143,7 @@ class Lasting:
     changed: tuple[tuple[float, float] | None, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What the use did to the container.
 
     `short_from` s from the first midnight: when, under load, the pressure first was under what is needed, or the

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.quantities import Kilogram
 
 
-@dataclass(frozen=True, slots=True)
-class Weights:
+class Weights(Struct, frozen=True):
     """Weight of a set of containers, kg, empty and with the usable contents."""
 
     empty: Kilogram

@@ -14,8 +14,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Annotated, Literal
+
+from msgspec import Struct
 
 from gasdoc.engineering.constants import GRAVITY
 from gasdoc.quantities import Endless, Newton, Ratio
@@ -51,8 +52,7 @@ _AXES: dict[Surface, tuple[tuple[float, float, float], ...]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class BoltGroup:
+class BoltGroup(Struct, frozen=True):
     """Equal bolts through one flat surface.
 
     `surface` says where the surface lies, seen from the container ("below": it stands on it; "front": it hangs on a
@@ -76,8 +76,7 @@ class BoltGroup:
             raise ValueError("bolt strength must be above zero and spacers not negative")
 
 
-@dataclass(frozen=True, slots=True)
-class Requirement:
+class Requirement(Struct, frozen=True):
     """What a rule asks in one direction: `multiple` of the filled weight, with `safety_factor` on the bolts' strength.
 
     `from_memory` marks a multiple or factor that has not been confirmed.
@@ -88,8 +87,7 @@ class Requirement:
     from_memory: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Load:
+class Load(Struct, frozen=True):
     """One direction's result.
 
     `force` N; per bolt `tensions` and `shears` N in the order of the positions; `utilisation` of the worst bolt with

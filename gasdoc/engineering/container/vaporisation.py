@@ -20,9 +20,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal, Protocol
+
+from msgspec import Struct
 
 from gasdoc.engineering.container.vessel import Vessel, wetted_area
 from gasdoc.engineering.supply import fuel as lpg
@@ -65,8 +66,7 @@ class Published(Protocol):
         """Continuous rate, W, and whether the point lies in the published range."""
 
 
-@dataclass(frozen=True, slots=True)
-class CylinderTable:
+class CylinderTable(Struct, frozen=True):
     """Continuous draw of one kind of cylinder: `rates[i][j]` in W at `contents[i]` kg of fuel and
     `air_temperatures[j]` K, both rising."""
 
@@ -99,8 +99,7 @@ class CylinderTable:
         return rate, mass == fuel_mass and air == air_temperature
 
 
-@dataclass(frozen=True, slots=True)
-class LengthRule:
+class LengthRule(Struct, frozen=True):
     """The rule for a horizontal container: Q = D x L x K, times (T_air - floor) / (base_air - floor).
 
     `diameter` (outside) and `length` (overall) in m; `factors[i]` in W/m2 at the share of the volume filled `fills[i]`,
@@ -134,16 +133,14 @@ class LengthRule:
         return self.diameter * self.length * factor * driving, self.fills[0] <= fill <= self.fills[-1]
 
 
-@dataclass(frozen=True, slots=True)
-class Container:
+class Container(Struct, frozen=True):
     """A container for these methods: its shape, and the published method printed for its kind if there is one."""
 
     vessel: Vessel
     published: Published | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Struct, frozen=True):
     """One method's rate, W of fuel (gross). `basis`: published, extrapolated (outside the published
     range, on the careful side) or derived."""
 
@@ -152,8 +149,7 @@ class Estimate:
     basis: Literal["published", "extrapolated", "derived"]
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(Struct, frozen=True):
     """What a container, or a set of equal ones, supplies at a moment.
 
     `rate` W: the lowest estimate of one container, times their number where they are in parallel. `estimates` are of

@@ -9,10 +9,12 @@ fewest parts; then one that need not be turned round; then the listed order.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import permutations
 from typing import Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from gasdoc.engineering.materials.ends import End, bore
 from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf, allowed
@@ -26,8 +28,7 @@ NARROWER = 0.8
 of one nominal size differ by up to a fifth inside)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """One element of the tree. `up` is the place of the one before it (-1: it begins the tree), `port` which of that
     one's ways out leads here.
 
@@ -45,8 +46,7 @@ class Spot:
     constraints: Constraints = field(default_factory=Constraints)
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """What stands at a spot: `ends` with the inlet first, and the chosen `part`, None where it is given or none is
     listed. `built_in`: a valve that is a tap of the manifold before it, no part of its own. `breaks` says which
     constraint the only listed parts break: "concealed" or "under-rated"."""
@@ -57,8 +57,7 @@ class Placed:
     breaks: Literal["concealed", "under-rated"] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Connection:
+class Connection(Struct, frozen=True):
     """The joint between two spots, by their places: the ends that face each other, and what joins them; None where an
     end is not known."""
 
@@ -69,8 +68,7 @@ class Connection:
     found: Chain | NoChain | None
 
 
-@dataclass(frozen=True, slots=True)
-class Assembly:
+class Assembly(Struct, frozen=True):
     """A tree put together: what was `placed` at each spot, and every connection, in the order of the spots."""
 
     spots: tuple[Spot, ...]

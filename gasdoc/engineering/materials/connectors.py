@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from gasdoc.engineering.constants import FOOT
 from gasdoc.quantities import Metre
@@ -16,8 +17,7 @@ Reason = Literal["fits", "too-short", "over-limit", "none-reaches", "longer-than
 Capacity = Literal["enough", "too-small", "unknown"]
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Struct, frozen=True):
     """A connector and whether it does. `length` in m, None where no standard length does; `needed` in m.
 
     `reason`: "fits"; "too-short"; "over-limit" (longer than the code allows, or only such a length reaches);

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(Struct, frozen=True):
     """What the build needs of one thing: a count, or a length in m. `pack` is how much one purchase holds, in the same
     unit: 1 for single parts, 10 for a box of ten, the length of a coil."""
 
@@ -17,16 +17,14 @@ class Need:
     pack: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Price:
+class Price(Struct, frozen=True):
     """The price of one purchase (one pack), from `low` to `high`; equal where there is one price."""
 
     low: float
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line of a shopping list. `on_shelf` is what of the shelf is used, `to_buy` what is still missing, `packs` how
     many purchases that takes, `over` what is then left. `low` and `high` are None where the price is not known."""
 
@@ -40,8 +38,7 @@ class Line:
     high: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Costs:
+class Costs(Struct, frozen=True):
     """All lines and their sums. `low` and `high` add up the known prices only; `unknown` lists the keys of what has to
     be bought without one, so a sum is complete only where that is empty. `currency` and `date` are those of
     the prices."""

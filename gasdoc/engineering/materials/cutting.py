@@ -17,6 +17,8 @@ from dataclasses import dataclass, field
 from itertools import accumulate, chain, repeat
 from typing import Literal
 
+from msgspec import Struct
+
 from gasdoc.quantities import Metre, Money
 
 STEP_LIMIT = 1_200_000
@@ -28,16 +30,14 @@ _SET_SHARE = 2  # no single set of stock lengths may use more than this part of 
 _PUSH = 2  # a set of stock lengths that is kept costs so many steps more than one that is not
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """A run to be cut in one piece: `length` in m, allowances included."""
 
     id: str
     length: Metre
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(Struct, frozen=True):
     """A length that tubing comes in: `length` in m, `price` of one (None if not known), `available` of them (None: any
     number). What is on the shelf has `bought` False: it costs nothing and is used before anything is bought."""
 
@@ -48,8 +48,7 @@ class Stock:
     bought: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Struct, frozen=True):
     """One coil or length: the pieces cut from it, in order, and what is left (m)."""
 
     stock: str
@@ -57,8 +56,7 @@ class Cut:
     left: Metre
 
 
-@dataclass(frozen=True, slots=True)
-class Bound:
+class Bound(Struct, frozen=True):
     """What no plan can better, in the order of `CuttingPlan.by`: price (None where not known), coils, length (m)."""
 
     cost: Money | None
@@ -66,8 +64,7 @@ class Bound:
     bought_length: Metre
 
 
-@dataclass(frozen=True, slots=True)
-class CuttingPlan:
+class CuttingPlan(Struct, frozen=True):
     """A plan that holds every piece once.
 
     `by` says what was least first: "price" when every length to buy has one, else "count"; then waste. `result` is
@@ -154,8 +151,7 @@ def cutting_plan(pieces: Sequence[Piece], stock: Sequence[Stock], limit: int = S
     return _plan(found[0], filled, pieces, sizes, kinds, by_price, undecided, used)
 
 
-@dataclass(frozen=True, slots=True)
-class _Kind:
+class _Kind(Struct, frozen=True):
     """Stock that is alike: `length` in mm rounded down, how many there are (None: any number), their ids in stated order
     with the number of each."""
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.engineering.materials.ends import End, Seal, forbidden, mates, seal
 from gasdoc.quantities import Aside, By, Pascal
@@ -17,8 +19,7 @@ MOST_SEARCHES = 4000
 """How many searches a shelf keeps before it begins anew: some two hundred for a build, and builds share most of them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A part that the catalogue lists, with its `ends` in order.
 
     `shape` says what it is ("nipple", "bushing", "flare-nut", ...), `use` what it is for ("fitting", "pigtail",
@@ -39,8 +40,7 @@ class Part:
     unions: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Constraints:
+class Constraints(Struct, frozen=True):
     """What a chain has to put up with.
 
     `pressure` is the highest gauge pressure it may see: a part rated lower is out, and on the container side also
@@ -53,8 +53,11 @@ class Constraints:
     no_bushing_stack: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+ANYWHERE = Constraints()
+"""Nothing to put up with."""
+
+
+class Joint(Struct, frozen=True):
     """Two ends brought together. `sealant`: thread sealant goes on the male thread (of `a` or `b`), else nowhere."""
 
     a: End
@@ -63,8 +66,7 @@ class Joint:
     sealant: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(Struct, frozen=True):
     """The parts that join two ends, in order, and the joints they make; no parts where the two ends mate as they are.
 
     `cost` is the sum of the known prices, `unpriced` how many parts have none.
@@ -76,8 +78,7 @@ class Chain:
     unpriced: Annotated[int, Aside("what chains are chosen by")]
 
 
-@dataclass(frozen=True, slots=True)
-class NoChain:
+class NoChain(Struct, frozen=True):
     """Why no chain joins two ends.
 
     "nothing-fits-first-end", "nothing-fits-second-end" (no listed part mates with it), "bushing-stack", "under-rated",
@@ -113,7 +114,7 @@ class Shelf:
         self._alike: dict[tuple[End, tuple[bool, ...], bool, bool], _Search] = {}
         self._allowed: dict[Constraints, tuple[bool, ...]] = {}
 
-    def join(self, a: End, b: End, constraints: Constraints = Constraints()) -> Chain | NoChain:
+    def join(self, a: End, b: End, constraints: Constraints = ANYWHERE) -> Chain | NoChain:
         """The chain of parts that joins two ends: fewest joints, then fewest parts, fewest without a price, lowest price,
         then the order in which the parts are listed.
 

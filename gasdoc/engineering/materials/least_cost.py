@@ -14,7 +14,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 MOST_POINTS = 20_000
 """The longest front kept: trees of 80 segments with 12 sizes need about 4,000 points."""
@@ -26,16 +27,14 @@ _ROUNDING = 1e-12
 _NO_NEED = -math.inf
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Struct, frozen=True):
     """One size of one segment: its drop of squared absolute pressure in Pa2, rise included, and its cost in cents."""
 
     squared_drop: float
     cost: int
 
 
-@dataclass(frozen=True, slots=True)
-class Sizes:
+class Sizes(Struct, frozen=True):
     """The chosen option of each segment (`choice`), their `cost` in cents, and the `need`: the squared absolute
     pressure (Pa2) the source must have for them.
 

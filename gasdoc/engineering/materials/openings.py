@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from gasdoc.quantities import Metre
 
 Lining = Literal["grommet", "sleeve", "fitting", "gland", "none"]
 
 
-@dataclass(frozen=True, slots=True)
-class PassageRule:
+class PassageRule(Struct, frozen=True):
     """What a passage through one kind of thing needs. `clearance` m is what the hole is larger than the tubing.
 
     `plate`: a steel plate where softer tubing than steel lies near to the face. `seal` says in words which end is sealed
@@ -28,8 +28,7 @@ class PassageRule:
     seal: str
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """One passage of one run. Lengths in m.
 
     `hole` is the least diameter; `saw` the smallest listed hole saw that gives it, None where none is large enough.

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from typing import Annotated, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.quantities import UnitOf
 
@@ -29,8 +31,7 @@ GROUPS: tuple[Group, ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Struct, frozen=True):
     """One line. `key` is what prices and the shelf name it by; it is the same for the same part in every build.
 
     `quantity` is a count, or a length in m where `measured`; `exact` is the length without allowance. `where` lists the

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.engineering.materials.joints import Joint, Part
 
@@ -12,8 +13,7 @@ Feature = str
 "washer", "cylinder"), flares made on its tube ("flare"), how its tubing is joined ("tube", "csst", "pipe", "pe"), or "opening"."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tool:
+class Tool(Struct, frozen=True):
     """A tool, and the features any one of which calls for it. `why` is for people."""
 
     id: str

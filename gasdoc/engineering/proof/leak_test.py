@@ -19,9 +19,10 @@ Leaks are compared as propane in service. A small leak is viscous: as volume at 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Literal
+
+from msgspec import Struct
 
 from gasdoc.engineering.constants import FIFTEEN_CELSIUS, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply.fuel import PROPANE, SATURATION_TEMPERATURES, saturation_absolute
@@ -71,8 +72,7 @@ _NEAR_LIQUID = 0.9  # share of the saturation pressure from which liquid in the 
 _SLACK = 1e-9  # figures closer than this share are the same figure in two units
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One reading: `time` in s from any start, `gauge` in Pa, `temperature` of the line in K, `barometer` in Pa.
 
     The barometer is absolute and local, not reduced to sea level. None where it was not read.
@@ -84,8 +84,7 @@ class Reading:
     barometer: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Instruments:
+class Instruments(Struct, frozen=True):
     """Smallest steps that could be read: gauge (Pa), thermometer (K), barometer (Pa), clock (s); None if not stated.
 
     The clock's is 60 s where times are written as hours and minutes.
@@ -97,8 +96,7 @@ class Instruments:
     clock: Second = 60.0
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What the region's row asks: gauge `pressure` in Pa, `hold` in s, None where it gives no figure; `drop` in Pa."""
 
     pressure: float | None
@@ -106,8 +104,7 @@ class Asked:
     drop: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Uncertainty:
+class Uncertainty(Struct, frozen=True):
     """How far an unexplained loss may be off, in Pa, by cause; bounds. `drift` in Pa/s is what grows with time."""
 
     gauge: Pascal
@@ -122,8 +119,7 @@ class Uncertainty:
         return self.gauge + self.temperature + self.barometer + self.gas_law
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Struct, frozen=True):
     """A later reading against the first: s since then; gauge read and expected, unexplained loss and its bound in Pa."""
 
     elapsed: Second
@@ -133,8 +129,7 @@ class Point:
     uncertainty: Pascal | None
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(Struct, frozen=True):
     """A figure with the least and the most it may be; a leak below zero is gas that came in."""
 
     low: CubicMetrePerSecond
@@ -142,8 +137,7 @@ class Bounds:
     high: CubicMetrePerSecond
 
 
-@dataclass(frozen=True, slots=True)
-class Help:
+class Help(Struct, frozen=True):
     """What would settle the matter. `value` is in the SI unit of what the code names (s, Pa or K), or None.
 
     Codes: "find-and-repair", "close-container-valve", "repeat-at-steady-temperature", "record-temperature",
@@ -161,8 +155,7 @@ class Help:
         return {"hold-for": "s", "thermometer-step": "K"}.get(self.code, "Pa")
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """The outcome with its reasons, the deciding one first, and the numbers behind it.
 
     `fall` in Pa is what the gauge lost from first to last reading; `by_temperature` and `by_barometer` the parts of it
@@ -236,8 +229,7 @@ def service_factor(
 # --- one reading against the first ----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Change:
+class _Change(Struct, frozen=True):
     """What two readings say: Pa, K and s; `ratio` is T2/T1 with the least and the most it may be."""
 
     elapsed: float

@@ -12,9 +12,10 @@ coefficients, exponents and Y are from memory; the whole set reproduces 429 prin
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
+
+from msgspec import Struct
 
 from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH, INCH_OF_WATER, KBTU_PER_HOUR, PSI
 
@@ -34,8 +35,7 @@ _ALLOWANCE = 0.01  # the equation's own largest error against sound cells is und
 _SAME_LENGTH = 1e-9  # lengths closer than this share are one length written in two units
 
 
-@dataclass(frozen=True, slots=True)
-class Gas:
+class Gas(Struct, frozen=True):
     """A gas in the sizing equations: Cr and Y of IFGC Table 402.4; heating value in J/m3 (60 degF, 30 in. Hg)."""
 
     cr: float
@@ -142,8 +142,7 @@ Law = Literal["low", "high", "corrugated"]
 Basis = Literal["cell", "equation-below-cell", "equation", "fit", "neighbour"]
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """A power law through the known cells of one size: capacity in W = a (length in m)^-b.
 
     `worst` is its largest error on those cells, as a share. `reach` (m), where given, is the length past which it is
@@ -160,8 +159,7 @@ class Fit:
         return self.a * math.pow(length, -self.b)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CapacityTable:
+class CapacityTable(Struct, frozen=True, eq=False):
     """One published capacity table in SI; rows are run lengths, columns are sizes in the order of capacity.
 
     `lengths` in m, ascending; `cells[row][size]` in W, None where the cell is not known here; `half_widths` in W, how
@@ -200,8 +198,7 @@ class CapacityTable:
             raise ValueError(f"{self.id}: the equation needs a bore for every size")
 
 
-@dataclass(frozen=True, slots=True)
-class Capacity:
+class Capacity(Struct, frozen=True):
     """The capacity of one size at one length, and what it rests on.
 
     `value` in W is the one to use; `row_length` (m) the printed row read; `cell` what is printed there, if known;

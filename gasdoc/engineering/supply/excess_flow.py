@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from gasdoc.engineering.supply import flow
 from gasdoc.engineering.supply.fuel import Gas
@@ -29,8 +30,7 @@ memory)."""
 _HALVINGS = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A stretch of line on the way to the cut, in m; `length` counts the equivalent lengths of fittings."""
 
     bore: float
@@ -38,8 +38,7 @@ class Line:
     roughness: float
 
 
-@dataclass(frozen=True, slots=True)
-class CutFlow:
+class CutFlow(Struct, frozen=True):
     """The mass flow out of a full cut in kg/s, and what sets it.
 
     `limit`: "friction" (the gas leaves at the pressure of the air), "sonic" (it leaves at the speed of sound) or

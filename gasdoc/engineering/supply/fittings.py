@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.engineering.constants import FOOT
 
 
-@dataclass(frozen=True, slots=True)
-class Resistance:
+class Resistance(Struct, frozen=True):
     """A fitting's equivalent length as a multiple of the bore (`ratio`, L/d), its loss coefficient `k` in velocity
     heads, and how well the pair is confirmed ("once" or "memory")."""
 

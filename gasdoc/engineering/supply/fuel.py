@@ -27,9 +27,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from gasdoc.engineering.constants import FIFTEEN_CELSIUS, GAS_CONSTANT, POUND, STANDARD_ATMOSPHERE
 from gasdoc.quantities import Ratio
@@ -43,8 +44,7 @@ _BTU_PER_LB = 1055.056 / POUND  # J in a Btu, to seven digits
 _WATER_HEAT = 44.004e3  # J/mol, condensation at 25 degC; from memory
 
 
-@dataclass(frozen=True, slots=True)
-class _Component:
+class _Component(Struct, frozen=True):
     molar_mass: float
     critical_temperature: float
     critical_absolute: float
@@ -86,8 +86,7 @@ _BUTANE = _Component(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Fuel:
+class Fuel(Struct, frozen=True):
     """A mixture of propane and n-butane; `propane` is the mass fraction of propane, n-butane is the rest.
 
     Raises ValueError when the fraction is not within 0 and 1.
@@ -107,8 +106,7 @@ PROPANE = Fuel(1.0)
 BUTANE = Fuel(0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Gas:
+class Gas(Struct, frozen=True):
     """Fuel vapour at one state.
 
     `temperature` in K, `absolute` pressure in Pa, `density` in kg/m3, `viscosity` in Pa s.

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.engineering.supply import capacity, flow
 from gasdoc.engineering.supply.fuel import Gas
@@ -20,8 +22,7 @@ OwnDrop = Callable[[float, float], float]
 """A segment's own law: (load in W, length in m with extra) -> p1^2 - p2^2 in Pa2."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pipe:
+class Pipe(Struct, frozen=True):
     """What a segment is made of: `bore` and `roughness` in m, `extra` the equivalent length of its fittings in m.
 
     `own` replaces every law for this segment (corrugated tubing, a connector); its bore then serves for speed only.
@@ -33,8 +34,7 @@ class Pipe:
     own: OwnDrop | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Zone:
+class Zone(Struct, frozen=True):
     """A tree with its pipes and its gas: all that is needed for pressures but the loads in use.
 
     `rise[i]` is how far the end of segment `i` lies above its start, in m. `gas` is at the source's pressure;
@@ -133,8 +133,7 @@ def low_pressure_squared(drop: float, inlet_gauge: float) -> float:
 # --- pressures ------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Solution:
+class Solution(Struct, frozen=True):
     """Per segment, in the order of the tree: `gauge` (Pa) at its downstream end, `drop` (Pa) along it with its rise,
     `carried` (W), `speed` (m/s) at its downstream end, `re` and `regime` (None without flow or with an own law).
 
@@ -260,8 +259,7 @@ _DOUBLINGS = 60
 _HALVINGS = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Margin:
+class Margin(Struct, frozen=True):
     """How much more of something fits (`value`), and the outlet that then stands at its minimum (`outlet`).
 
     `reason` is "already-below" (value 0.0, `outlet` the one farthest below its minimum), "unlimited" (value infinite)
@@ -365,8 +363,7 @@ def length_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law
     return Margin(room / per_metre, outlet, None)
 
 
-@dataclass(frozen=True, slots=True)
-class Upsize:
+class Upsize(Struct, frozen=True):
     """The `segment` to enlarge first, and what that gains (Pa gauge) at the outlet that has least room now."""
 
     segment: int

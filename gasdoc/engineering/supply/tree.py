@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Tree:
+class Tree(Struct, frozen=True):
     """One pressure zone: the segments behind one regulator, up to outlets and to the next regulators.
 
     Segment `i` hangs on the downstream end of segment `parent[i]`, or on the source if that is -1; parents stand

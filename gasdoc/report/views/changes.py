@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from gasdoc.folder.compare import Change, Comparison, arrow, difference, shown
 from gasdoc.report.words import NOT_KNOWN
@@ -20,8 +21,7 @@ TITLES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Template:
+class Template(Struct, frozen=True):
     """The build one was started from, as far as it can be had. `comparison` is None where it cannot; `revision` is the one
     compared with, None for the text as it is now. `title` and `uri` are those of its page, None where it has none."""
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from gasdoc.report.chart import LONGEST_LABEL, Timeline, timeline
 from gasdoc.study import Study

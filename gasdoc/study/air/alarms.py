@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Annotated, cast
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Alarm
@@ -24,8 +25,7 @@ NEAR = 0.5
 """m: a place measured farther up than this is not taken as low."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fitted:
+class Fitted(Struct, frozen=True):
     """One alarm at its place `at` of the spec. `height` as stated, else as its place says it, None where neither does."""
 
     alarm: Annotated[Alarm, By("kind", "height", "standard")]

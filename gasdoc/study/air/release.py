@@ -5,7 +5,7 @@ A caution, never a reassurance; see `gasdoc.engineering.air.release`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from gasdoc.engineering.air import release
 from gasdoc.engineering.supply import excess_flow, tree
@@ -22,8 +22,7 @@ HOLE = 0.001
 """m: the pinhole, one millimetre across (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Leak:
+class Leak(Struct, frozen=True):
     """One way gas gets out. `flow` in m3/s of gas at the pressure of the room, `mass` in kg/s.
 
     `where` names the appliance it is worked out for, empty for the pinhole. `time` in s until the lowest space could burn;
@@ -38,8 +37,7 @@ class Leak:
     why: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Releases:
+class Releases(Struct, frozen=True):
     """The leaks, and the lowest space in m3 with what it is: "void" or "floor", None where neither is stated."""
 
     leaks: tuple[Leak, ...]

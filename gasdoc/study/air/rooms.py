@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.build.model import Space
 from gasdoc.build.rooms import OUTDOORS, room_id, room_name
@@ -13,8 +15,7 @@ from gasdoc.source import Path
 from gasdoc.study.facts import Installation, Served
 
 
-@dataclass(frozen=True, slots=True)
-class Air:
+class Air(Struct, frozen=True):
     """What the room's appliances take and give: inputs in W by flue, those whose flue is not stated counted as flueless.
 
     Inputs are gross heat.
@@ -31,8 +32,7 @@ class Air:
         return self.flueless + self.open_flued > 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Room:
+class Room(Struct, frozen=True):
     """One room: `space` as the spec has it (None where it has none), at its place `at`; the appliances in it.
 
     `several`: the build has more rooms, so that what is said of this one has to name it.

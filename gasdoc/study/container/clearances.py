@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.catalog import files
@@ -16,8 +17,7 @@ from gasdoc.study.findings import Finding, error, note, warning
 Answer = Literal["asked", "under the limit", "over the limit", "limit from memory", "no limit known"]
 
 
-@dataclass(frozen=True, slots=True)
-class Clearance:
+class Clearance(Struct, frozen=True):
     """A distance around the container: `value` m, None where the spec does not give it; `limit` m and `citation` of the
     limit known for this region, if there is one."""
 

@@ -11,9 +11,11 @@ fill; a study runs it at the coldest air only, pages and JSON ask it for the res
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Annotated, Any, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.catalog import files
@@ -69,8 +71,7 @@ Limit = Literal["boil-off", "gas left", "trade's table"]
 """What limits a load: the heat that comes in, the gas that is there, or the trade's table for European cylinders."""
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(Struct, frozen=True):
     """The pressure the container has to have, Pa gauge: the first regulator's lowest inlet plus an allowance.
 
     `absolute` and `air_absolute` are what the methods take. `floor` K is the coldest liquid that has that pressure.
@@ -85,8 +86,7 @@ class Need:
     stated: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """A stretch of one appliance's day: `start` and `length` in s, from midnight; it may run past midnight. `load` in W."""
 
     outlet: str
@@ -96,8 +96,7 @@ class Block:
     load: Watt
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """A day at one air temperature (K) and fill (share of a full container).
 
     `short_from` is in s after noon: when pressure or liquid first was not enough; None if never. `changed` is when a
@@ -119,8 +118,7 @@ class Run:
         return self.short_from is None
 
 
-@dataclass(frozen=True, slots=True)
-class Rig:
+class Rig(Struct, frozen=True):
     """What a day is worked out from: equal containers, how they are joined, what they must give, and the day's use.
 
     `locker`: they stand in one, in still air. `uninterrupted` W is what the trade's table gives one without interruption,
@@ -268,8 +266,7 @@ def _largest_of_one(rig: Rig, air: float, fill: float) -> float:
     return model.largest_continuous_load(rig.setup(air, fill, rig.stated), step=COARSE)
 
 
-@dataclass(frozen=True, slots=True)
-class Cold:
+class Cold(Struct, frozen=True):
     """The coldest day of a build.
 
     `runs` are days at the coldest air stated, from full downwards; those fuller than the fullest one here last if
@@ -632,8 +629,7 @@ GRID_FILLS = (1.0, 0.75, 0.5, 0.35, 0.2)
 """Shares of a full container in the table of fill and air."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """One air temperature (K) and fill: `short_from` s after noon and `reason` as in a Run; None where it lasts."""
 
     air: Kelvin

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.engineering.constants import DAY
@@ -27,8 +28,7 @@ FARTHEST = 366
 _AT: Path = ("container", "must_last")
 
 
-@dataclass(frozen=True, slots=True)
-class Usable:
+class Usable(Struct, frozen=True):
     """What of a full supply comes in the coldest air.
 
     `days` until it first falls short, from noon of the first; `at_least` where it had not within the days looked at.

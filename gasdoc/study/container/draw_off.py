@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.catalog import containers as catalog
@@ -25,8 +26,7 @@ PATTERNS: dict[Pattern, str] = {
 """The ways of drawing in words, in the table's order."""
 
 
-@dataclass(frozen=True, slots=True)
-class DrawRow:
+class DrawRow(Struct, frozen=True):
     """One way of drawing: the mass `flow` (kg/s) and `load` (W, gross) all feeding cylinders give by the table, and the highest
     load the cold day `asks` in it."""
 
@@ -41,8 +41,7 @@ class DrawRow:
         return self.asks <= self.load * (1 + 1e-9)
 
 
-@dataclass(frozen=True, slots=True)
-class DrawTable:
+class DrawTable(Struct, frozen=True):
     """The table for a build: the row of a `cylinder` of so many kg, for `feeding` cylinders at once."""
 
     cylinder: Kilogram

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.build.model import FuelPrice
 from gasdoc.catalog import containers as catalog
@@ -20,8 +21,7 @@ PRICED_TEMPERATURE = SIXTY_FAHRENHEIT
 """K: that at which a volume of liquid is sold."""
 
 
-@dataclass(frozen=True, slots=True)
-class Daily:
+class Daily(Struct, frozen=True):
     """What one appliance takes on a cold day: `energy` J, `mass` kg, `volume` m3 of liquid at 60 degF; None where its use is
     not stated."""
 
@@ -32,8 +32,7 @@ class Daily:
     volume: CubicMetre | None
 
 
-@dataclass(frozen=True, slots=True)
-class Season:
+class Season(Struct, frozen=True):
     """A use of its own: `per_day` kg; `days` a full supply lasts, None for no use at all; `cost` of a day in `currency`;
     `total` kg over the season's days, None where those are not stated; `air` its usual coldest air as stated, K."""
 
@@ -46,8 +45,7 @@ class Season:
     air: Kelvin | None
 
 
-@dataclass(frozen=True, slots=True)
-class Endurance:
+class Endurance(Struct, frozen=True):
     """The cold day by appliance, and the seasons, the cold day first. `weights` are of all containers, `heavy` by the
     heaviest they may be. `price` is for 1 kg."""
 

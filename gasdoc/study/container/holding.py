@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.catalog import containers as catalog
@@ -37,8 +38,7 @@ ESTIMATE_HIGH = 1.7
 """By how much the estimated weight of an ASME container may be too high; divided out where light is the careful side."""
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """One container as the supply methods and the mount see it.
 
     `diameter` and `length` in m are those outside, overall: of a cylinder that stands with its collar and foot ring. `light` and `heavy` are what it may weigh empty, kg: the same where
@@ -60,8 +60,7 @@ class Shape:
         return self.supplying.vessel
 
 
-@dataclass(frozen=True, slots=True)
-class Container:
+class Container(Struct, frozen=True):
     """The containers together: `water_capacity` in m3 of one, `fuel_mass` in kg of one at its fill limit.
 
     `heaviest_fuel` in kg is the most that may be in one, for what carries it: its kind's largest fill where none is stamped.

@@ -4,9 +4,11 @@ days as its own container, within what the region's rules limit."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind
@@ -28,8 +30,7 @@ _MEASURES = ("container-count", "container-water-capacity", "container-fuel")
 """What region rules limit of a set of containers."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Struct, frozen=True):
     """A limit of the region that a set keeps within: the `value` it has, in SI."""
 
     rule: str
@@ -45,8 +46,7 @@ class Kept:
         return {"container-water-capacity": "m3", "container-fuel": "kg"}.get(self.measure, "count")
 
 
-@dataclass(frozen=True, slots=True)
-class Serving:
+class Serving(Struct, frozen=True):
     """A set of equal containers that would serve; `water` m3 only for a kind that comes in many sizes.
 
     `lasts_to_fill` is the emptiest fill with which it still carries the coldest day. `days` a full set lasts
@@ -73,8 +73,7 @@ class Serving:
     own: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Servings:
+class Servings(Struct, frozen=True):
     """What would serve in air at `air` K for `per_day` kg a day, `must_last` days where the spec asks for so many: `found`, the
     build's own first, then the fewest and the lightest. `left_out`: kinds that a limit of the region keeps out, with it."""
 

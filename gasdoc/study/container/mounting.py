@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Mount as Given
@@ -54,8 +55,7 @@ NOT_CHECKED = (
 """What a builder must have judged by someone competent."""
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(Struct, frozen=True):
     """The bolts against one rule: `asks` and `citation` of the rule, `beside` where it is not the region's own.
 
     `multiple` of the filled weight, with `safety_factor` on proof or tensile strength. `carried` is the multiple the
@@ -82,8 +82,7 @@ class Check:
         return self.multiple / self.worst.utilisation if self.worst.utilisation > 0 else float("inf")
 
 
-@dataclass(frozen=True, slots=True)
-class Mount:
+class Mount(Struct, frozen=True):
     """The mount of one container. `mass` kg filled, `centre` m from the plane of the bolts to the filled centre of gravity
     (spacer included); no checks where the region asks no multiple."""
 
@@ -101,8 +100,7 @@ class Mount:
         return max(own, key=lambda check: check.worst.utilisation, default=None)
 
 
-@dataclass(frozen=True, slots=True)
-class Tie:
+class Tie(Struct, frozen=True):
     """Straps, a chain, a tray or a rack about one container: `mass` kg filled, `asks` and `citation` of what is looked at.
 
     `carried` is the multiple of the filled weight that all of them are rated for together, pulling one way; None where

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.engineering.container.vaporisation import Manifold, Supply
@@ -22,8 +23,7 @@ _NEAR = 2.0
 """K: a step this near the coldest air stated is left out beside it."""
 
 
-@dataclass(frozen=True, slots=True)
-class More:
+class More(Struct, frozen=True):
     """What another way of joining containers gives on the coldest day: its runs at every fill, and the largest continuous load,
     W, at one fifth full."""
 
@@ -85,8 +85,7 @@ def one_more(cold: Cold) -> tuple[More, ...]:
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class SupplyAt:
+class SupplyAt(Struct, frozen=True):
     """What the container gives at a moment, in air of `air` and filled to the share `fill`."""
 
     air: Kelvin
@@ -94,8 +93,7 @@ class SupplyAt:
     supply: Supply
 
 
-@dataclass(frozen=True, slots=True)
-class HeatEnd:
+class HeatEnd(Struct, frozen=True):
     """One end of the heat that gets in at the coldest air: its coefficient of wetted skin, and how long the supply lasts."""
 
     heat: Heat
@@ -103,8 +101,7 @@ class HeatEnd:
     usable: Usable | None
 
 
-@dataclass(frozen=True, slots=True)
-class OtherDays:
+class OtherDays(Struct, frozen=True):
     """The coldest day at every fill, other air, one container more, and what the container gives at a moment.
 
     `fill_and_air` has a row for each air, in rising order.

@@ -8,9 +8,10 @@ the container side against CONTAINER_PRESSURE.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.reader import Build
@@ -39,8 +40,7 @@ WITHOUT_TRAP = ("cooker", "oven", "light", "fryer", "griddle")
 """Kinds of appliance that IFGC 408.4 exempts from a sediment trap, and those most like them (from memory)."""
 
 
-@dataclass(frozen=True, slots=True)
-class About:
+class About(Struct, frozen=True):
     """What a spot is to a reader of the spec: the element it belongs to, its place there, and words for it. `stated` is the
     text of the spec that its inlet and its outlet come from, where one does."""
 
@@ -50,8 +50,7 @@ class About:
     stated: tuple[str | None, str | None] = (None, None)
 
 
-@dataclass(frozen=True, slots=True)
-class Joined:
+class Joined(Struct, frozen=True):
     """One connection between two elements in the direction of flow: the ends `a` and `b` that face each other, and what joins
     them, None where an end is not known; `why` says how. `down` is the place of its spot in its tree."""
 
@@ -68,8 +67,7 @@ class Joined:
     why: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Fittings:
+class Fittings(Struct, frozen=True):
     """The whole supply put together: the trees on the container side of the first regulator (one for each of its inlets),
     and the one behind it; `about` has the words for every spot of each."""
 

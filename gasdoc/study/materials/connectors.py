@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.catalog import parts as catalog
@@ -23,8 +24,7 @@ BENDS = 1
 STANDS_FIXED = ("room-heater", "water-heater", "combined-heater", "refrigerator")
 
 
-@dataclass(frozen=True, slots=True)
-class Connected:
+class Connected(Struct, frozen=True):
     """One outlet's connector. `length` in m and its `label`, None where none is chosen or can be; `chosen`: by gasdoc, not
     by the spec. `needed` in m is what spans the way with slack and bend, None where the way is not stated. `reach` is None
     for a rigid tail, which is cut to fit, and where the way is not stated. `longest` in m is what the region or the trade

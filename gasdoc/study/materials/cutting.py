@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Run
@@ -28,8 +29,7 @@ EXACT = 0.001
 """m: lengths closer than this are the same; a cutting plan is made in whole millimetres."""
 
 
-@dataclass(frozen=True, slots=True)
-class Lengths:
+class Lengths(Struct, frozen=True):
     """One tubing with its cutting plan.
 
     `key` is its part key. `share` is added to a piece for waste, and `each` (m) for an end made again. `pieces` are what has to be cut, allowances included (m); `net` is their sum without. `stock` is

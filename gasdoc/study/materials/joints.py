@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.build.reader import Build
@@ -14,8 +15,7 @@ from gasdoc.study.materials.passages import by_bulkhead_fitting
 CONTAINER_SIDE = "container side"
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(Struct, frozen=True):
     """One joint. `element` is the id of the element it belongs to; `zone` that of the regulator upstream of it, or
     "container side". `needs` is what has to be connected for the joint to be under test at all."""
 

@@ -6,7 +6,9 @@ A calculated alternative for review, not a code method: nothing else of a study 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog import tubing
@@ -25,8 +27,7 @@ MARGIN = 0.9
 """Share of the drop allowed that the sizes may use: the exact optimum has nothing to give (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class CheapRun:
+class CheapRun(Struct, frozen=True):
     """One run: the size of the code's method, and that of the least cost with its price for the run's own length."""
 
     id: str
@@ -35,8 +36,7 @@ class CheapRun:
     cost: Money
 
 
-@dataclass(frozen=True, slots=True)
-class Cheapest:
+class Cheapest(Struct, frozen=True):
     """One zone. `reason` says why there is no answer: "no-prices" (`missing` are the part keys that have none),
     "no-size-fits" (`missing` is the run that stays short), "too-many-combinations", "no-runs"; None if there is one.
 

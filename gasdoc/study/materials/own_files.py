@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from gasdoc.build.model import Prices
 from gasdoc.build.reader import read_prices
@@ -17,8 +18,7 @@ from gasdoc.study.materials.shopping import unknown_keys
 PARTS, PRICES = "parts.yaml", "prices.yaml"
 
 
-@dataclass(frozen=True, slots=True)
-class Own:
+class Own(Struct, frozen=True):
     """What a project adds: parts (None where it has none) and prices for all its builds."""
 
     parts: Catalogue | None = None

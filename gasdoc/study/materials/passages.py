@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.catalog import files, tubing
@@ -19,8 +20,7 @@ from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.lines import Line, SizedZone
 
 
-@dataclass(frozen=True, slots=True)
-class RunOpening:
+class RunOpening(Struct, frozen=True):
     """One opening of one run; `across` in m is the tubing's outside diameter, with where that is from. `opening` is None
     where the diameter is not known."""
 
@@ -32,8 +32,7 @@ class RunOpening:
     source: Citation
 
 
-@dataclass(frozen=True, slots=True)
-class Supports:
+class Supports(Struct, frozen=True):
     """The supports of one run: at most `spacing` m apart, `count` of them, one at each end and each bend.
 
     `given`: the spec says how far apart; else `spacing` is `largest`, the farthest apart in m that `source` has.
@@ -48,8 +47,7 @@ class Supports:
     source: Citation
 
 
-@dataclass(frozen=True, slots=True)
-class Passages:
+class Passages(Struct, frozen=True):
     """All openings, guards (with the run each is for) and supports of a build."""
 
     openings: tuple[RunOpening, ...]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from gasdoc.build.model import Prices
 from gasdoc.build.prices import Price
 
 
-@dataclass(frozen=True, slots=True)
-class PriceList:
+class PriceList(Struct, frozen=True):
     """Prices by part key, with their currency and date; empty where there are none. `left_out`: the project's prices are
     in another currency than the spec's, so they are not used."""
 

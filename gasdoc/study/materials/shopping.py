@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc.build.prices import OnShelf
 from gasdoc.build.reader import Build
@@ -41,8 +42,7 @@ MOST_HINTS = 20
 """Keys that name no part for which the nearest one is looked up."""
 
 
-@dataclass(frozen=True, slots=True)
-class Buy:
+class Buy(Struct, frozen=True):
     """One line of the shopping list. Quantities are counts, or lengths in m where `measured`; `needed` is what the build
     takes, `on_shelf` what of it is there, `packs` how many purchases of `pack` each are to be made. `low` and `high` are
     None where the price is not known. `key` names the price, `part` the line of the take-off."""
@@ -67,8 +67,7 @@ class Buy:
         return "m" if self.measured else "count"
 
 
-@dataclass(frozen=True, slots=True)
-class Shopping:
+class Shopping(Struct, frozen=True):
     """The shopping list in the order of the take-off. `low` and `high` sum the known prices; `unknown` counts the lines to
     buy without one. `if_needed` are for where the line's own words apply; they are not in the sums."""
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Outlet, Regulator
@@ -39,8 +40,7 @@ _GROUPS: dict[str, Group] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """All that materials are made from; `for_test` is what the tests take besides."""
 
     build: Installation

@@ -8,8 +8,9 @@ the line stays, because there is nothing to hold its rating to.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Annotated, Literal
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Outlet, Regulator, Tap, Valve
@@ -34,8 +35,7 @@ def rated(pressure: float, shown: units.System) -> str:
     return units.show(pressure, "test pressure" if pressure < 5e4 else "container pressure", shown)
 
 
-@dataclass(frozen=True, slots=True)
-class Closure:
+class Closure(Struct, frozen=True):
     """One end, or one gap, that is closed by `parts` while the piping is tested; none where nothing listed fits.
 
     `element` is the id of the element it is at. "start": where the first regulator came off; "regulator": one side of a
@@ -51,8 +51,7 @@ class Closure:
     rating: Pascal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Weak:
+class Weak(Struct, frozen=True):
     """A part that stays under test in `zone` and is rated, in Pa gauge, for less than the test of the piping asks there."""
 
     zone: str
@@ -62,8 +61,7 @@ class Weak:
     asked: Pascal
 
 
-@dataclass(frozen=True, slots=True)
-class InTest:
+class InTest(Struct, frozen=True):
     """What the pressure test of the piping leaves in and closes. `least` in Pa gauge is the lowest known rating of what
     stays in, by zone; `stays` are the ids of outlets and valves whose shut-off stays, open."""
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Regulator, Tap, Valve
@@ -24,8 +25,7 @@ LOW_PRESSURE = 14 * INCH_OF_WATER
 """Pa gauge: 14 inH2O, the 1/2 psi that most low-pressure regulators and controls stand (from memory)."""
 
 
-@dataclass(frozen=True, slots=True)
-class TestDay:
+class TestDay(Struct, frozen=True):
     """What the test day is worked out from; `code` is the tightness code."""
 
     build: Installation

@@ -9,8 +9,9 @@ line. A threaded pipe between two others turns in neither without turning the ne
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc.build.model import Run
 from gasdoc.build.reader import Build
@@ -28,16 +29,14 @@ MOST_STEPS = 60
 """No more steps than this are written out for one zone; a system that large is not tested by such a list."""
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What one result of a step leads to: the next step by its number, or the joints to wet."""
 
     step: int | None
     joints: tuple[Annotated[Joint, By("id")], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """Cap at the upstream end of `cut`, the id of an element. Of `suspects` joints `kept` stay on the gauge.
 
     `holds`: the rest, beyond the cap, is suspect; `falls`: what is on the gauge is.

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.reader import Build
@@ -19,8 +20,7 @@ _LOOK = 3600.0
 """s: the hold the bound is worked out at; over it the barometer's own step counts for less than the weather."""
 
 
-@dataclass(frozen=True, slots=True)
-class Hold:
+class Hold(Struct, frozen=True):
     """A gauge and a thermometer with the hold in s they need, None where no hold up to 24 h is enough.
 
     `barometer` in Pa is the step of a barometer read along with them, None without one.
@@ -34,8 +34,7 @@ class Hold:
     hold: Second | None
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """The holds for one asked test. `asked` in s is the least hold of the row, None where it gives no time."""
 
     asked: Annotated[Asked, By("test", "zone")]
@@ -43,8 +42,7 @@ class Plan:
     holds: tuple[Hold, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Gauge:
+class _Gauge(Struct, frozen=True):
     name: str
     least: float
     most: float

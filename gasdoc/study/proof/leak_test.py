@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc.build.model import Outlet, Test
 from gasdoc.catalog import tubing
@@ -26,8 +27,7 @@ FITTINGS_UPPER = 1.1
 """Fittings, valves and the test rig, as a share of the volume of the runs: an upper estimate (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """One test the region asks, or another source's row beside it, for one pressure zone.
 
     `zone` is the id of the regulator upstream, `working_gauge` its setting in Pa; `pressure` in Pa is the least the
@@ -53,8 +53,7 @@ class Asked:
         return self.test.kind != "piping" or self.test.connected
 
 
-@dataclass(frozen=True, slots=True)
-class Volume:
+class Volume(Struct, frozen=True):
     """Gas volumes of one zone in m3: of the runs as far as known, and the largest plausible ones, of the piping alone and
     with appliances connected. `service_gauge` in Pa is the highest pressure the zone sees in use."""
 
@@ -69,8 +68,7 @@ class Volume:
         return self.connected if connected else self.piping
 
 
-@dataclass(frozen=True, slots=True)
-class LeakTest:
+class LeakTest(Struct, frozen=True):
     """All the leak-test page is made from; leaks grow with the volume, so verdicts use the largest plausible one."""
 
     asked: tuple[Asked, ...]

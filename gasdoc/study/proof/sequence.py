@@ -7,7 +7,8 @@ number comes from where the study has it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.regions.sequence import Line, StepRow, holds, sequence_rows
 from gasdoc.source import Citation
@@ -15,8 +16,7 @@ from gasdoc.study.proof.day_facts import DayFacts, TestDay
 from gasdoc.study.proof.day_lines import EACH_LINE, STEP_PARTS
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(Struct, frozen=True):
     """One thing to do, filled in. `short` is for the sheet, None where it is not there; `citation` is its own, None where
     it is the step's."""
 
@@ -26,8 +26,7 @@ class Said:
     citation: Citation | None
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """A step filled in. `parts` are ids of elements and joints of the study. Where `applies` is false, `reason` says why."""
 
     id: str
@@ -48,8 +47,7 @@ class Step:
         return " ".join(line.text for line in self.lines)
 
 
-@dataclass(frozen=True, slots=True)
-class LeakSequence:
+class LeakSequence(Struct, frozen=True):
     """The test day, all steps in order, those that do not apply included."""
 
     steps: tuple[Step, ...]

@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.build.codes import Code, Codes, code_of
 from gasdoc.build.model import Disturbance, Run
@@ -35,8 +37,7 @@ OPENED = {
 SIGN_OFF: Path = ("signed_off",)
 
 
-@dataclass(frozen=True, slots=True)
-class Proof:
+class Proof(Struct, frozen=True):
     """One asked test and the record that answers it: the latest one for its zone. `why` says what it lacks, None where it
     stands."""
 
@@ -45,8 +46,7 @@ class Proof:
     why: Why | None
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """`word` is the standing; `detail` says what it rests on and what is recorded beside it.
 
     `codes` are those of the build now; `proofs` are the tests the region asks; `sign_off` words the recorded sign-off,
@@ -77,8 +77,7 @@ class Standing:
         return self.word.startswith("signed off")
 
 
-@dataclass(frozen=True, slots=True)
-class Basis:
+class Basis(Struct, frozen=True):
     """What records are read by: the codes of the build now, the day (None: any date counts), the records that other specs
     hold too, by their place, and whether the spec states the size of every run."""
 

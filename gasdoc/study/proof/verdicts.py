@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.build.model import Test
@@ -80,8 +82,7 @@ REASONS = {
 """What each reason says, in words."""
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """One recorded test. `row` is what it is held to, None where the region has no such row; `index` its place in the spec.
 
     `outcome` is "pass", "could-not-tell", "suspected-leak", "leak", "outside" (its limits), "shown" (not judged) or

@@ -4,14 +4,14 @@ its spec says `show_numbers: yes`; the spec itself has them in full."""
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.build.model import Outlet
 from gasdoc.build.reader import Build
 
 
-@dataclass(frozen=True, slots=True)
-class Plate:
+class Plate(Struct, frozen=True):
     """One number: whose it is, what kind of number, and the text to publish."""
 
     about: str

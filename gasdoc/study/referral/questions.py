@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Space
@@ -20,8 +21,7 @@ TASKS_NAMED = 4
 """Tasks of the upkeep calendar a question names; the calendar itself has all."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """A question with the build's facts filled in."""
 
     id: str

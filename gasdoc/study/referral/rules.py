@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.build.model import Container as GivenContainer
@@ -68,8 +70,7 @@ NOT_OF_THE_BUILD = frozenset({"container-fill"})
 """Measures that no spec can state: they are looked at on site."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ruling:
+class Ruling(Struct, frozen=True):
     """One rule and this build: `has` says in words what the build has, None where the spec does not tell.
 
     `needs` is the figure a method gives for this build, in words, with what to know about it; None without a method.
@@ -91,8 +92,7 @@ class Ruling:
         return self.rule.asks if self.room is None else self.room.named(self.rule.asks)
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(Struct, frozen=True):
     """What a build has of a measure, in SI or in the rules' words. `least`: it is not known, but no smaller than this.
 
     `at` is its place in the spec; `names` are the things counted, of a measure that counts; `words` is how it is told, where

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
@@ -23,8 +24,7 @@ NEAR = 0.1
 """Share by which the altitude jets are made for may differ from that of the build (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class HighUp:
+class HighUp(Struct, frozen=True):
     """One appliance above 2000 ft: `jet` is the share of its sea-level gas that the same jets let through, `asked` the share
     of its plate's input that NFPA 54 allows; `stated`: its jets are said to be made for this altitude."""
 

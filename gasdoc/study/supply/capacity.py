@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.build.model import Run
@@ -66,8 +68,7 @@ MAKER_EXPONENT = 0.56
 the fits of the code's tables. The steepest is used, because a maker's own is not known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Conditions:
+class Conditions(Struct, frozen=True):
     """What a capacity depends on besides size and length: gauge inlet pressure and allowed drop, both Pa.
 
     `by_tables` says whether the region sizes by code tables; `absolute_air` in Pa and `fuel` serve the calculation.
@@ -80,8 +81,7 @@ class Conditions:
     fuel: fluid.Fuel = fluid.PROPANE
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """The capacity to use, in W, and what it rests on.
 
     `row_length` in m is the table row read; `cell`, `equation` and `fit` in W are what table, code equation and fit
@@ -107,8 +107,7 @@ class Answer:
         return BASIS_WORDS[self.basis] + lowered + (f"; {MAKER_RULES}" if self.maker_rules else "")
 
 
-@dataclass(frozen=True, slots=True)
-class Unserved:
+class Unserved(Struct, frozen=True):
     """Why nothing can be said: "length" or "size" outside the table (`limit` in m for a length), or "no-method"."""
 
     reason: Literal["length", "size", "no-method"]

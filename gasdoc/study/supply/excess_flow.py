@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from gasdoc.catalog import tubing
 from gasdoc.engineering.constants import SIXTY_FAHRENHEIT, STANDARD_ATMOSPHERE
@@ -25,8 +26,7 @@ SURE = 1.5
 tolerance (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Break:
+class Break(Struct, frozen=True):
     """A line cut right through at the end of a run: what would flow, what limits it, whether the valve closes."""
 
     run: str
@@ -34,8 +34,7 @@ class Break:
     closing: Closing
 
 
-@dataclass(frozen=True, slots=True)
-class ExcessFlow:
+class ExcessFlow(Struct, frozen=True):
     """The valve's closing rate and the load of the whole build, both as mass flow in kg/s, and every break."""
 
     closing: KilogramPerSecond

@@ -7,7 +7,9 @@ by the table alone could then be refused by its own drop, so the pressures are l
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from msgspec import Struct
 
 from gasdoc.catalog import tubing
 from gasdoc.catalog.tubing import Series, Size
@@ -20,8 +22,7 @@ from gasdoc.study.supply.sizing import size_zone
 from gasdoc.study.supply.zones import Zone
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """The zones with their sizes. `build` offers corrugated tubing of one series only; `series` is that series, None
     where there is none to choose or to hold to."""
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
+
+from msgspec import Struct
 
 from gasdoc.build.model import Run
 from gasdoc.catalog.tubing import Size
@@ -15,8 +16,7 @@ from gasdoc.study.supply.capacity import Answer, Conditions, Unserved, capacity_
 from gasdoc.study.supply.zones import Zone
 
 
-@dataclass(frozen=True, slots=True)
-class Method:
+class Method(Struct, frozen=True):
     """One method's answer for one run.
 
     `length` in m is the sizing length of the method, `extra` the length added for fittings on that path. `needed` is
@@ -31,8 +31,7 @@ class Method:
     enough: bool
 
 
-@dataclass(frozen=True, slots=True)
-class RunPressure:
+class RunPressure(Struct, frozen=True):
     """A run with all appliances on: `gauge` at its end, `drop` along it (Pa), by the larger of both laws.
 
     `code_drop` and `darcy_drop` in Pa are each law's own, equal for corrugated tubing. `speed` in m/s. `more_load` in W
@@ -51,8 +50,7 @@ class RunPressure:
     more_length: Metre | None
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A run with all that is known of it: `part` as the spec has it, its size and why, and the pressure in it. `size` is the given one, or the one computed by the longest-length method (by the
     branch-length one where the table does not reach to the longest), None where no size on offer serves; `load` in W.
     `enlarged`: it was made larger than the method asks, so that the pressures hold. `pressure` is None where none can be
@@ -81,16 +79,14 @@ class Line:
         return self.load / carried if carried is not None else None
 
 
-@dataclass(frozen=True, slots=True)
-class ScenarioPressure:
+class ScenarioPressure(Struct, frozen=True):
     """A named set of appliances in use and the pressure at each of them, Pa gauge."""
 
     name: str
     gauges: tuple[tuple[str, Pascal], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Tried:
+class Tried(Struct, frozen=True):
     """A run for which no size was found, and the one tried in it to see what would get through: `by` is "branch-length",
     where that method has one, or "largest" on offer."""
 
@@ -99,8 +95,7 @@ class Tried:
     by: str
 
 
-@dataclass(frozen=True, slots=True)
-class Lack:
+class Lack(Struct, frozen=True):
     """Why a regulator cannot hold its pressure with everything on.
 
     "inlet": less than its lowest inlet reaches it; "outlet": no more than it is set to reaches it; "gas": its lowest inlet
@@ -119,8 +114,7 @@ class Lack:
         return "W" if self.why == "capacity" else "Pa"
 
 
-@dataclass(frozen=True, slots=True)
-class ZonePressure:
+class ZonePressure(Struct, frozen=True):
     """A zone solved. `lowest` and `highest` in Pa gauge are the regulator's range; `tolerance_known` and
     `lock_up_known` say whether they rest on its data. `worst_drop` in Pa is the largest from regulator to an outlet.
     `upsize` is the run to enlarge first and what that gains (Pa).
@@ -152,8 +146,7 @@ class ZonePressure:
         return not (self.tried or self.lacks)
 
 
-@dataclass(frozen=True, slots=True)
-class SizedZone(Zone):
+class SizedZone(Zone, frozen=True):
     """A zone with its runs and the conditions it was sized under; `longest` in m is its longest path, `allowance` says why
     that drop. `pressure` is None where the zone cannot be solved, because a run of it has no size and none can be tried."""
 

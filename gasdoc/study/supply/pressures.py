@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from gasdoc.build.model import Junction, Regulator
 from gasdoc.catalog import tables, tubing

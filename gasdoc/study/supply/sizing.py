@@ -6,8 +6,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Junction, Run
@@ -38,8 +39,7 @@ BENDS_COUNTED_FROM = 4
 NO_SIZES: Mapping[str, Size] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class _Sizer:
+class _Sizer(Struct, frozen=True):
     """One method over one zone: per segment the sizing length in m, and the path that the length is measured along."""
 
     name: str

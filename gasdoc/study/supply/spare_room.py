@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from gasdoc.engineering.supply import tree
 from gasdoc.quantities import Watt
@@ -11,8 +11,7 @@ from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import regulator_capacity
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """What one part of the system leaves, in W: None where it is not known. `why` says in words what it rests on."""
 
     name: str
@@ -20,8 +19,7 @@ class Part:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Room:
+class Room(Struct, frozen=True):
     """The parts. Something unknown is not room."""
 
     parts: tuple[Part, ...]

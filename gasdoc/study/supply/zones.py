@@ -6,8 +6,9 @@ else: the same power counted net is more gas, by the gross over the net heating 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from gasdoc.build.model import Outlet, Regulator, Run
 from gasdoc.build.reader import Build
@@ -19,8 +20,7 @@ from gasdoc.source import Path
 from gasdoc.study.facts import gross_share, heating_value, load
 
 
-@dataclass(frozen=True, slots=True)
-class Zone:
+class Zone(Struct, frozen=True):
     """What lies between one regulator and the outlets or next regulators behind it.
 
     `run_ids` are the ids of its runs, one per segment of `tree` and in its order. `outlets` and `regulators` say at

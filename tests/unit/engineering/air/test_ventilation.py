@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from gasdoc.engineering.air import ventilation
 from gasdoc.engineering.air.ventilation import Required, Room
@@ -61,13 +60,13 @@ def test_a_full_room_gives_a_figure(method: str) -> None:
     ],
 )
 def test_each_missing_fact_is_named(method: str, unknown: str, reasons: tuple[str, ...]) -> None:
-    found = ventilation.METHODS[method](dataclasses.replace(FULL, **{unknown: None}), 0.0)
+    found = ventilation.METHODS[method](structs.replace(FULL, **{unknown: None}), 0.0)
     assert found == Required(reasons=reasons)
 
 
 def test_side_openings_are_taken_where_the_place_is_not_known() -> None:
     roof, side, unknown = (
-        ventilation.en_721_appliances(dataclasses.replace(FULL, roof_outlets=where)) for where in (True, False, None)
+        ventilation.en_721_appliances(structs.replace(FULL, roof_outlets=where)) for where in (True, False, None)
     )
     assert roof.high is not None and side.high == unknown.high == 2 * roof.high
     assert roof.low == side.low
@@ -90,7 +89,7 @@ def test_side_openings_are_taken_where_the_place_is_not_known() -> None:
     ],
 )
 def test_each_floor_area_reads_its_own_row(floor: float, high: float, low: float, memory: bool) -> None:
-    found = ventilation.en_721_appliances(dataclasses.replace(FULL, floor_area=floor))
+    found = ventilation.en_721_appliances(structs.replace(FULL, floor_area=floor))
     assert (found.high, found.low) == (pytest.approx(high * 1e-4), pytest.approx(low * 1e-4))
     assert found.from_memory == memory
 
@@ -113,7 +112,7 @@ def test_without_a_minimum_of_its_own_the_rule_gives_what_the_appliances_ask() -
 @pytest.mark.parametrize(("floor", "known"), [(10.0, True), (10.1, False)])
 def test_without_appliances_the_figures_go_to_ten_square_metres(floor: float, known: bool) -> None:
     roof, side, unknown = (
-        ventilation.en_721_no_appliances(dataclasses.replace(FULL, floor_area=floor, roof_outlets=where))
+        ventilation.en_721_no_appliances(structs.replace(FULL, floor_area=floor, roof_outlets=where))
         for where in (True, False, None)
     )
     if not known:
@@ -133,7 +132,7 @@ def test_sealed_appliances_ask_for_no_openings_under_the_fuel_gas_code() -> None
 
 def test_one_opening_warns_of_vent_connectors_only_where_there_are_any() -> None:
     assert ventilation.ifgc_one_outdoors(FULL).reasons == ("vent-connectors-not-counted",)
-    assert ventilation.ifgc_one_outdoors(dataclasses.replace(FULL, open_flued=0.0)).reasons == ()
+    assert ventilation.ifgc_one_outdoors(structs.replace(FULL, open_flued=0.0)).reasons == ()
 
 
 @given(
@@ -142,7 +141,7 @@ def test_one_opening_warns_of_vent_connectors_only_where_there_are_any() -> None
     st.integers(1, 40),
 )
 def test_more_of_anything_never_asks_for_less(method: str, what: str, more: int) -> None:
-    larger = dataclasses.replace(FULL, **{what: getattr(FULL, what) + more})
+    larger = structs.replace(FULL, **{what: getattr(FULL, what) + more})
     before, after = (figures(ventilation.METHODS[method](room, 0.0)) for room in (FULL, larger))
     if "en-721-no" in method and what == "floor_area" and larger.floor_area is not None and larger.floor_area > 10:
         assert after == (None, None, None, None)
@@ -154,7 +153,7 @@ def test_more_of_anything_never_asks_for_less(method: str, what: str, more: int)
 
 @given(st.sampled_from(["as-nzs-5601-2", "bss-2002", "ifgc-room-volume", *IFGC]), st.floats(0, 2), st.floats(1, 30000))
 def test_never_under_the_rules_own_minimum(method: str, least: float, power: float) -> None:
-    room = dataclasses.replace(FULL, flueless=power)
+    room = structs.replace(FULL, flueless=power)
     found = ventilation.METHODS[method](room, least)
     limited = found.volume if method == "ifgc-room-volume" else found.high if method.startswith("ifgc") else found.total
     bare = ventilation.METHODS[method](room, 0.0)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import itertools
 from collections.abc import Mapping, Sequence
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import structs
 
 from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials import joints
@@ -293,7 +293,7 @@ def test_a_part_just_rated_for_the_pressure_may_sit_there() -> None:
 )
 def test_a_chain_that_breaks_a_constraint_is_shown_with_which(constraints: Constraints, reason: str) -> None:
     parts = [
-        dataclasses.replace(simple(name, a, b, "bushing", rating=1e6), concealed=False)
+        structs.replace(simple(name, a, b, "bushing", rating=1e6), concealed=False)
         for name, a, b in (("big", "3/4 MNPT", "1/2 FNPT"), ("small", "1/2 MNPT", "1/4 FNPT"))
     ]
     found = join(end("3/4 FNPT"), end("1/4 MNPT"), parts, constraints, {"big": 2.0})

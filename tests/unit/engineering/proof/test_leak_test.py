@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from gasdoc.engineering.proof import leak_test as leaktest
 from gasdoc.engineering.proof.leak_test import Asked, Help, Instruments, Medium, Outcome, Reading, Verdict
@@ -73,15 +73,15 @@ def test_fall_that_only_cooling_explains_is_never_a_pass() -> None:
 
 def test_fall_that_only_the_barometer_explains_is_never_a_pass() -> None:
     found = judge(
-        dataclasses.replace(START, barometer=AIR),
+        structs.replace(START, barometer=AIR),
         Reading(600, 3 * PSI - 300, 288.0, AIR + 300),
-        instruments=dataclasses.replace(U_GAUGE, barometer=10.0),
+        instruments=structs.replace(U_GAUGE, barometer=10.0),
     )
     assert (found.outcome, found.reasons) == ("could-not-tell", ("barometer-explains-fall",))
 
 
 def test_fall_inside_the_thermometers_step_is_not_a_pass() -> None:
-    coarse = dataclasses.replace(U_GAUGE, thermometer=1 * KELVIN_PER_F)
+    coarse = structs.replace(U_GAUGE, thermometer=1 * KELVIN_PER_F)
     found = judge(START, Reading(600, 3 * PSI - 100, 288.0), instruments=coarse)
     assert (found.outcome, found.reasons) == ("could-not-tell", ("fall-within-uncertainty",))
 
@@ -95,9 +95,9 @@ def test_gauge_that_stands_while_the_line_warms_is_a_suspected_leak(gauge: float
 
 def test_gauge_that_stands_while_the_barometer_falls_is_a_suspected_leak() -> None:
     found = judge(
-        dataclasses.replace(START, barometer=AIR),
+        structs.replace(START, barometer=AIR),
         Reading(600, 3 * PSI, 288.0, AIR - 600),
-        instruments=dataclasses.replace(U_GAUGE, barometer=10.0),
+        instruments=structs.replace(U_GAUGE, barometer=10.0),
     )
     assert (found.outcome, found.reasons) == ("suspected-leak", ("steady-while-barometer-fell",))
 
@@ -168,7 +168,7 @@ def test_coarse_dial_says_how_long_and_which_gauge() -> None:
     for seconds, outcome in ((hold + 1, "pass"), (hold - 1, "could-not-tell")):
         assert judge(START, Reading(seconds, 3 * PSI, 288.0), instruments=dial).outcome == outcome
     for share, outcome in ((0.999, "pass"), (1.001, "could-not-tell")):
-        finer = dataclasses.replace(dial, gauge=share * step)
+        finer = structs.replace(dial, gauge=share * step)
         assert judge(START, Reading(600, 3 * PSI, 288.0), instruments=finer).outcome == outcome
 
 
@@ -179,7 +179,7 @@ def test_coarse_thermometer_says_which_thermometer() -> None:
     assert found.reasons == ("leak-could-hide",) and step is not None
     # The advice is a few per cent careful: smaller terms that shrink with the thermometer's step are not credited.
     for share, outcome in ((1.0, "pass"), (1.05, "could-not-tell")):
-        finer = dataclasses.replace(coarse, thermometer=share * step)
+        finer = structs.replace(coarse, thermometer=share * step)
         assert judge(START, Reading(600, 3 * PSI, 288.0), instruments=finer).outcome == outcome
 
 
@@ -191,7 +191,7 @@ def test_large_line_asks_for_the_barometer() -> None:
 
 def test_barometer_too_coarse_to_tell_anything_does_no_harm() -> None:
     bare = judge(START, Reading(600, 3 * PSI, 288.0))
-    read = judge(dataclasses.replace(START, barometer=AIR), Reading(600, 3 * PSI, 288.0, AIR))
+    read = judge(structs.replace(START, barometer=AIR), Reading(600, 3 * PSI, 288.0, AIR))
     assert bare.smallest_visible is not None and read.smallest_visible is not None
     assert read.smallest_visible <= bare.smallest_visible * 1.001
 
@@ -224,8 +224,8 @@ def test_the_hold_that_is_advised_is_for_the_limit_that_was_asked() -> None:
     assert judge(START, Reading(half + 1, 3 * PSI, 288.0), instruments=dial, limit=0.4e-6 / 60).outcome == "pass"
     # No thermometer, however fine, takes that much off; and one that was read twice leaves nothing to record.
     assert "thermometer-step" not in helps(judge(*pair, instruments=dial))
-    fine = dataclasses.replace(dial, barometer=0.1)
-    read = [dataclasses.replace(r, barometer=AIR) for r in pair]
+    fine = structs.replace(dial, barometer=0.1)
+    read = [structs.replace(r, barometer=AIR) for r in pair]
     blind = judge(*read, instruments=fine, limit=1e-12)
     assert blind.reasons == ("leak-could-hide",)
     assert not {"record-barometer", "hold-for"} & helps(blind).keys()
@@ -406,7 +406,7 @@ def test_uncertainty_without_a_thermometer_is_that_of_thirty_kelvin() -> None:
     # (288.15 + 15) / (288.15 - 15) = 1.1098298 at most, so 120 kPa may have moved by 13,180 Pa; so with no step stated.
     read, bare = (Reading(0.0, 20e3, t, None) for t in (288.15, None))
     for first, instruments in ((bare, PLAIN), (read, Instruments(100.0, None))):
-        found = leaktest.uncertainty(first, dataclasses.replace(first, time=600.0), instruments, "air", 100e3)
+        found = leaktest.uncertainty(first, structs.replace(first, time=600.0), instruments, "air", 100e3)
         assert found is not None and found.temperature == pytest.approx(13179.57, rel=1e-5)
     assert leaktest.uncertainty(read, read, Instruments(None, 0.5), "air", 100e3) is None
 
@@ -450,7 +450,7 @@ def test_the_hold_that_is_needed_by_hand() -> None:
     assert needed is not None
     assert needed == pytest.approx(538.5098, rel=1e-6)
     # At that hold the smallest visible leak is the limit: 2 x (U - drift of 600 s + drift of the hold) in hold - 60 s.
-    shorter = dataclasses.replace(bound, barometer=bound.barometer - bound.drift * (600.0 - needed))
+    shorter = structs.replace(bound, barometer=bound.barometer - bound.drift * (600.0 - needed))
     assert leaktest.smallest_visible(per_pascal, shorter, needed, 60.0) == pytest.approx(0.5e-6 / 60, rel=1e-9)
     assert leaktest.smallest_visible(per_pascal, bound, 60.0, 60.0) is None
     # Where the barometer may drift more than the limit costs, no hold is long enough; nor is one of over a day advised.
@@ -582,21 +582,21 @@ def test_more_loss_never_improves_the_outcome(case: Case, more: float) -> None:
     assume("unexplained-rise" not in before.reasons)  # gas that came in may hide gas that went out
     last = readings[-1]
     assume(last.gauge - more > -0.5 * site)
-    worse = [*readings[:-1], dataclasses.replace(last, gauge=last.gauge - more)]
+    worse = [*readings[:-1], structs.replace(last, gauge=last.gauge - more)]
     after = judged((worse, instruments, site, medium, loss + more))
     assert WORSE.index(after.outcome) >= WORSE.index(before.outcome)
 
 
 @given(sealed_tests(leak=True), st.integers(-86400, 86400))
 def test_origin_of_time_does_not_matter(case: Case, origin: int) -> None:
-    moved = [dataclasses.replace(r, time=r.time + origin) for r in case[0]]
+    moved = [structs.replace(r, time=r.time + origin) for r in case[0]]
     assert judged((moved, *case[1:])) == judged(case)  # whole seconds, so exactly
 
 
 @given(sealed_tests(), st.floats(1.05, 20))
 def test_longer_hold_never_makes_the_smallest_visible_leak_larger(case: Case, times: float) -> None:
     readings, instruments, site, medium, _ = case
-    first, last = readings[0], dataclasses.replace(readings[0], time=readings[-1].time, barometer=None)
-    longer = dataclasses.replace(last, time=last.time * times)
+    first, last = readings[0], structs.replace(readings[0], time=readings[-1].time, barometer=None)
+    longer = structs.replace(last, time=last.time * times)
     pair = [judged(([first, end], instruments, site, medium, 0.0)).smallest_visible for end in (last, longer)]
     assert pair[0] is not None and pair[1] is not None and pair[1] <= pair[0] * (1 + 1e-9)

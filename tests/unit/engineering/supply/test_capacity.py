@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 import pickle
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from gasdoc import data
 from gasdoc.catalog import tables
@@ -324,14 +324,14 @@ def test_a_table_whose_parts_do_not_fit_together_is_refused() -> None:
         made_up(((291,),), "corrugated")
     table = made_up(((291, 608), (200, 418)))
     with pytest.raises(ValueError, match="must ascend"):
-        dataclasses.replace(table, lengths=(6.096, 3.048))
+        structs.replace(table, lengths=(6.096, 3.048))
     with pytest.raises(ValueError, match="must ascend"):
-        dataclasses.replace(table, lengths=(3.048, 3.048))
+        structs.replace(table, lengths=(3.048, 3.048))
     with pytest.raises(ValueError, match="must ascend"):
-        dataclasses.replace(table, lengths=(), cells=(), half_widths=())
+        structs.replace(table, lengths=(), cells=(), half_widths=())
     with pytest.raises(ValueError, match="one entry for each of the 2 sizes"):
-        dataclasses.replace(table, half_widths=table.half_widths[:1])
+        structs.replace(table, half_widths=table.half_widths[:1])
     with pytest.raises(ValueError, match="or None"):
-        dataclasses.replace(table, bores=table.bores[:1])
+        structs.replace(table, bores=table.bores[:1])
     with pytest.raises(ValueError, match="a bore for every size"):
-        dataclasses.replace(table, bores=(HALF_INCH, None))
+        structs.replace(table, bores=(HALF_INCH, None))

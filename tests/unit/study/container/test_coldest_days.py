@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up_builds import Values, build, found, one, outlet, run, study_of
+from msgspec import structs
 from places import SPECS
 
 from gasdoc.build.reader import read_spec
@@ -268,7 +268,7 @@ def test_far_more_days_than_are_looked_ahead_are_not_judged() -> None:
 def test_more_containers_asked_for_as_long_last_longer() -> None:
     made = study_of(hut(coldest="0 degF", container=TWO))
     assert made.cold is not None and made.usable is not None
-    more = dataclasses.replace(made.cold, rig=made.cold.rig.joined(3, "changeover"))
+    more = structs.replace(made.cold, rig=made.cold.rig.joined(3, "changeover"))
     longer = usable(made.build, more)
     assert longer is not None and longer.days > made.usable.days + 5
 

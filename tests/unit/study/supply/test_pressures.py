@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from made_up_builds import (
     FOOT,
@@ -25,6 +23,7 @@ from made_up_builds import (
     tee,
     two_stage,
 )
+from msgspec.structs import replace
 
 from gasdoc.study import Study
 from gasdoc.study.facts import OutletPressure
