@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
@@ -223,22 +224,65 @@ def foreign(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+IN_COPIES = """
+import json, os, runpy, sys
+import gasdoc.folder.check, gasdoc.report.jsonout
+for name, arguments in json.loads(sys.argv[1]).items():
+    if (child := os.fork()) == 0:
+        for number, stream in ((1, "out"), (2, "err")):
+            os.dup2(os.open(f"{name}.{stream}", os.O_WRONLY | os.O_CREAT), number)
+        sys.argv = ["gasdoc", *arguments]
+        try:
+            runpy.run_module("gasdoc", run_name="__main__")
+        except SystemExit as ended:
+            sys.stdout.flush()
+            os._exit(ended.code or 0)
+    print(name, os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), sep="=")
+"""
+"""Runs commands one by one as `python -m gasdoc` does, each in a copy of a process that has imported what they need."""
+
+
+@pytest.fixture(scope="module")
+def said(foreign: Path) -> dict[str, dict[str, Ran]]:
+    """What each command says, by console and name."""
+    every = {f"print {name}": words for name, words in COMMANDS.items()}
+    every |= {f"file {name}": words for name, words in FILES.items()}
+    found = {}
+    for console, environment in {"utf-8": UTF8, **CONSOLES}.items():
+        codes = subprocess.run(
+            [sys.executable, "-c", IN_COPIES, json.dumps(every)],
+            cwd=foreign,
+            capture_output=True,
+            env=os.environ | environment,
+            check=True,
+        ).stdout.decode()
+        found[console] = {}
+        for name, code in (line.split("=") for line in codes.splitlines()):
+            out, err = (foreign / f"{name}.out", foreign / f"{name}.err")
+            assert b"Traceback" not in err.read_bytes(), err.read_text(encoding="utf-8", errors="replace")
+            found[console][name] = Ran(int(code), out.read_bytes(), err.read_bytes())
+            out.unlink()
+            err.unlink()
+    return found
+
+
 @pytest.mark.parametrize("name", COMMANDS)
-def test_a_console_with_few_characters_gets_the_others_as_escapes(foreign: Path, name: str) -> None:
-    whole = gasdoc(foreign, UTF8, *COMMANDS[name])
-    for console, environment in CONSOLES.items():
-        narrow = gasdoc(foreign, environment, *COMMANDS[name])
+def test_a_console_with_few_characters_gets_the_others_as_escapes(said: dict[str, dict[str, Ran]], name: str) -> None:
+    whole = said["utf-8"][f"print {name}"]
+    assert whole.out or whole.err
+    for console in CONSOLES:
+        narrow = said[console][f"print {name}"]
         text = whole.out.decode("utf-8").encode(console, "backslashreplace")
         assert (narrow.code, narrow.out) == (whole.code, text), console
 
 
 @pytest.mark.parametrize("name", FILES)
-def test_what_programs_read_is_utf_8_whatever_the_console(foreign: Path, name: str) -> None:
-    whole = gasdoc(foreign, UTF8, *FILES[name])
+def test_what_programs_read_is_utf_8_whatever_the_console(said: dict[str, dict[str, Ran]], name: str) -> None:
+    whole = said["utf-8"][f"file {name}"]
     assert whole.out
     assert name != "study" or OTHER_LETTERS.encode("utf-8") in whole.out
-    for console, environment in CONSOLES.items():
-        narrow = gasdoc(foreign, environment, *FILES[name])
+    for console in CONSOLES:
+        narrow = said[console][f"file {name}"]
         assert (narrow.code, narrow.out) == (whole.code, whole.out), console
 
 
