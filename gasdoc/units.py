@@ -21,6 +21,7 @@ import yaml
 from msgspec import Struct
 
 from gasdoc.kept import kept
+from gasdoc.wrong import Wrong
 
 System = Literal["us", "si"]
 
@@ -41,16 +42,8 @@ _NUMBER = re.compile(
 )
 
 
-class UnitError(ValueError):
-    """Text that is not a quantity of the dimension asked for; `hint` says what would be right."""
-
-    def __init__(self, message: str, hint: str) -> None:
-        self.message = message
-        self.hint = hint
-        super().__init__(f"{message}; {hint}")
-
-    def __reduce__(self) -> tuple[type[UnitError], tuple[str, str]]:
-        return (UnitError, (self.message, self.hint))
+class UnitError(Wrong):
+    """Text that is not a quantity of the dimension asked for."""
 
 
 class Given(float):

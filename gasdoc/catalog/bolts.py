@@ -13,18 +13,11 @@ from gasdoc.catalog import files
 from gasdoc.quantities import Newton, Pascal, Shown, SquareMetre
 from gasdoc.source import Citation
 from gasdoc.units import parse
+from gasdoc.wrong import Wrong
 
 
-class BoltError(ValueError):
-    """A thread or grade that is not listed, or a size the grade is not made in; `hint` says what would be right."""
-
-    def __init__(self, message: str, hint: str) -> None:
-        self.message = message
-        self.hint = hint
-        super().__init__(f"{message}; {hint}")
-
-    def __reduce__(self) -> tuple[type[BoltError], tuple[str, str]]:
-        return (BoltError, (self.message, self.hint))
+class BoltError(Wrong):
+    """A thread or grade that is not listed, or a size the grade is not made in."""
 
 
 class Bolt(Struct, frozen=True):

@@ -24,6 +24,7 @@ from gasdoc.quantities import Aside, Metre
 from gasdoc.scalars import Quantity, choice, problem
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given, UnitError, parse
+from gasdoc.wrong import Wrong
 
 About = Literal["material", "kind", "size"]
 Length = Annotated[Given, Quantity(("length",), above=True)]
@@ -240,19 +241,14 @@ class _Tubing(Entry):
         )
 
 
-class SizeError(ValueError):
-    """A material, kind or size that cannot be told. `about` says which of them; `hint` what would be right;
+class SizeError(Wrong):
+    """A material, kind or size that cannot be told. `about` says which of them,
     `readings` the sizes the text may mean, where it may mean several or is short of a word."""
 
     def __init__(self, message: str, hint: str, readings: tuple[Size, ...] = (), about: About = "size") -> None:
-        self.message = message
-        self.hint = hint
+        super().__init__(message, hint, readings, about)
         self.readings = readings
         self.about = about
-        super().__init__(message, hint, readings, about)
-
-    def __str__(self) -> str:
-        return f"{self.message}; {self.hint}"
 
 
 def materials() -> tuple[str, ...]:

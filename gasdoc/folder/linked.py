@@ -90,7 +90,7 @@ def _judged(file: Path, docs_dir: Path, path: str, _version: tuple[int, int, int
     try:
         fit = published.judged(inside.read(file, docs_dir, published.MOST_BYTES + 1), path)
     except published.Unfit as unfit:
-        return _refused(unfit.why, unfit.remedy)
+        return _refused(unfit.message, unfit.hint)
     why, remedy = fit.doubt or ("", "")
     return Verdict(path, why, remedy, size=fit.size)
 

@@ -63,7 +63,7 @@ class Published(File):
             raw = inside.read(Path(self.abs_src_path), Path(self.src_dir), published.MOST_BYTES + 1)
             content = published.judged(raw, self.src_uri).content
         except published.Unfit as unfit:
-            log.warning("%s %s, so it is not published; %s", self.src_uri, unfit.why, unfit.remedy)
+            log.warning("%s %s, so it is not published; %s", self.src_uri, unfit.message, unfit.hint)
             return
         target = Path(self.abs_dest_path)
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from gasdoc.wrong import Wrong
 
-class Unfit(ValueError):
-    """A file that is not published: `why`, as a sentence goes on after its name, and what to do."""
 
-    def __init__(self, why: str, remedy: str) -> None:
-        super().__init__(f"{why}; {remedy}")
-        self.why = why
-        self.remedy = remedy
+class Unfit(Wrong):
+    """A file that is not published. Its message is how a sentence goes on after the file's name."""
 
 
 class Size(Struct, frozen=True):

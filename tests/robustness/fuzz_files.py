@@ -35,7 +35,7 @@ def check(raw: bytes) -> int:
         fit = published.judged(file, name)
     except Unfit as unfit:
         said = str(unfit)
-        assert unfit.why and unfit.remedy and said.isprintable() and len(said) < 500, said
+        assert unfit.message and unfit.hint and said.isprintable() and len(said) < 500, said
         return 0
     assert f".{fit.kind}" == name[1:]
     # A letter of a drawing may leave as `&quot;` or `&#10;`; a colour profile that was packed leaves unpacked.

@@ -247,7 +247,7 @@ def said(foreign: Path) -> dict[str, dict[str, Ran]]:
     """What each command says, by console and name."""
     every = {f"print {name}": words for name, words in COMMANDS.items()}
     every |= {f"file {name}": words for name, words in FILES.items()}
-    found = {}
+    found: dict[str, dict[str, Ran]] = {}
     for console, environment in {"utf-8": UTF8, **CONSOLES}.items():
         codes = subprocess.run(
             [sys.executable, "-c", IN_COPIES, json.dumps(every)],

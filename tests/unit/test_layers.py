@@ -22,7 +22,7 @@ import pytest
 import gasdoc
 
 PACKAGE = Path(gasdoc.__file__).parent
-BASE = {"data", "machine", "quantities", "scalars", "source", "units", "validation"}
+BASE = {"data", "machine", "quantities", "scalars", "source", "units", "validation", "wrong"}
 BELOW_STUDY = {"engineering", "build", "regions", "catalog"}
 SUBJECTS = (
     "findings",
@@ -41,7 +41,8 @@ SUBJECTS = (
 MAY_IMPORT: dict[str, set[str]] = {
     "machine": {"machine"},
     "kept": set(),
-    "units": {"kept"},
+    "wrong": set(),
+    "units": {"kept", "wrong"},
     "quantities": set(),
     "slips": set(),
     "source": {"quantities", "slips", "units"},
@@ -49,9 +50,9 @@ MAY_IMPORT: dict[str, set[str]] = {
     "validation": {"scalars", "source"},
     "data": {"kept", "scalars", "slips", "source", "units", "validation"},
     "forms": {"data", "units"},
-    "published": {"published"},
+    "published": {"published", "wrong"},
     "commandline": set(),
-    "engineering": {"engineering", "quantities"},
+    "engineering": {"engineering", "quantities", "wrong"},
     "catalog": BASE | {"catalog", "engineering", "forms"},
     "regions": BASE | {"regions"},
     "build": BASE | {"build", "catalog"},

@@ -18,6 +18,7 @@ from typing import Literal
 
 from gasdoc.engineering.constants import INCH
 from gasdoc.quantities import Pascal
+from gasdoc.wrong import Wrong
 
 Gender = Literal["male", "female"]
 Hand = Literal["right", "left"]
@@ -98,16 +99,8 @@ class End:
         return text(self)
 
 
-class EndError(ValueError):
-    """Text that names no end, or more than one. `hint` says what would be right."""
-
-    def __init__(self, message: str, hint: str) -> None:
-        self.message = message
-        self.hint = hint
-        super().__init__(f"{message}; {hint}")
-
-    def __reduce__(self) -> tuple[type[EndError], tuple[str, str]]:
-        return (EndError, (self.message, self.hint))
+class EndError(Wrong):
+    """Text that names no end, or more than one."""
 
 
 @lru_cache(maxsize=16384)

@@ -85,8 +85,8 @@ def test_what_runs_or_leads_out_of_a_drawing_is_refused_with_its_line(inside: st
         return
     with pytest.raises(Unfit) as caught:
         judged(raw, "a.svg")
-    assert what in caught.value.why
-    assert f"line {3 if '<g>' in inside else 2}, column" in caught.value.why
+    assert what in caught.value.message
+    assert f"line {3 if '<g>' in inside else 2}, column" in caught.value.message
 
 
 @pytest.mark.parametrize(
@@ -127,7 +127,7 @@ def test_a_document_type_is_refused_with_its_line(head: str) -> None:
 def test_what_is_no_drawing_that_can_be_shown_is_refused(raw: bytes, why: str) -> None:
     with pytest.raises(Unfit) as caught:
         judged(raw, "a.svg")
-    assert why in caught.value.why
+    assert why in caught.value.message
 
 
 def test_what_a_program_adds_about_a_file_does_not_leave() -> None:

@@ -90,7 +90,7 @@ def test_what_cannot_be_taken_out_of_a_pdf_is_a_warning(held: bytes) -> None:
 def test_a_pdf_that_runs_or_cannot_be_looked_into_is_refused(held: bytes, why: str) -> None:
     with pytest.raises(Unfit) as caught:
         judged(pdf(held), "a.pdf")
-    assert caught.value.why.startswith(why)
+    assert caught.value.message.startswith(why)
 
 
 def test_a_pdf_that_is_cut_off_is_refused() -> None:
@@ -124,7 +124,7 @@ def test_what_only_looks_like_a_name_inside_a_picture_is_no_script() -> None:
 def test_text_that_is_none_or_runs_is_refused_with_its_line(name: str, raw: bytes, why: str) -> None:
     with pytest.raises(Unfit) as caught:
         judged(raw, name)
-    assert caught.value.why.startswith(why)
+    assert caught.value.message.startswith(why)
 
 
 @pytest.mark.parametrize(

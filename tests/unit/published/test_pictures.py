@@ -278,7 +278,7 @@ def test_no_word_of_what_describes_a_picture_leaves(
 def test_what_is_not_published_is_told_with_what_to_do(raw: bytes, name: str, why: str, remedy: str) -> None:
     with pytest.raises(Unfit) as caught:
         judged(raw, name)
-    assert caught.value.why == why and remedy in caught.value.remedy
+    assert caught.value.message == why and remedy in caught.value.hint
 
 
 @pytest.mark.parametrize("name", ["a.jpg", "A.JPG", "x.y/a.jpeg"])
