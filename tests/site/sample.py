@@ -38,7 +38,6 @@ CONTENT = """
   "Never run a flueless appliance while anyone sleeps.",
   "Read everything before opening the valve.",
 ], standing="Not signed off. Leak test recorded, not judged.", href=link(uri, build ~ "/cautions.md")) }}
-{{ ui.standing("fitted", "Tubing in place; no leak test that counts yet, no sign-off.") }}
 {{ ui.figures([
   ("Total input", ui.qty("62", "kBtu/h"), "all appliances at once"),
   ("Longest path", ui.qty("41.5", "ft"), "regulator to heater"),

@@ -86,7 +86,6 @@ CALLS: dict[str, tuple[Any, ...]] = {
     "finding": (FINDING,),
     "findings": ([FINDING],),
     "caution_bar": ([HOSTILE], HOSTILE, HOSTILE),
-    "standing": (HOSTILE, HOSTILE),
     "figures": ([(HOSTILE, HOSTILE, HOSTILE)],),
     "table": (
         HOSTILE,
