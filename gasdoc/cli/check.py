@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
-import gc
-import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from gasdoc.cli.output import DEFECT, FINDINGS, FINE, INPUT, Refused, print_file, print_line
+from gasdoc.cli.output import DEFECT, FINDINGS, FINE, INPUT, Refused, print_file, print_line, quick_imports
 from gasdoc.machine import inside
 
 if TYPE_CHECKING:
@@ -48,13 +46,9 @@ class Looked(NamedTuple):
 
 def check(options: argparse.Namespace) -> int:
     """Print everything that is wrong with the specs, or with all in the folder; the exit code."""
-    # No plugin of pydantic's has a part in this, and looking for one reads the metadata of every installed package.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    gc.disable()  # what is imported stays; looking through it for garbage takes a tenth of a check
-    import gasdoc.folder.check  # noqa: F401  # nearly all that is imported at all
+    with quick_imports():
+        import gasdoc.folder.check  # noqa: F401  # nearly all that is imported at all
 
-    gc.freeze()
-    gc.enable()
     # The only clock in gasdoc: nothing but this command ever says that a date has passed.
     as_of = options.as_of or dt.date.today()  # noqa: DTZ011  # the day where the reader is
     paths, about_folder = _chosen(options.specs)

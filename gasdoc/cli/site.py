@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gasdoc.cli.output import FINE, Refused, print_line
+from gasdoc.cli.output import FINE, Refused, print_line, quick_imports
 
 if TYPE_CHECKING:
     from gasdoc.report.site import Site
@@ -26,7 +26,8 @@ def level(options: argparse.Namespace) -> int:
 
 def build(options: argparse.Namespace) -> int:
     """Build the site; the exit code."""
-    from gasdoc.host.building import Unusable, build_site
+    with quick_imports():
+        from gasdoc.host.building import Unusable, build_site
     from gasdoc.machine.terminal import Progress
 
     progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
@@ -75,8 +76,9 @@ def pdf(options: argparse.Namespace) -> int:
     """Print builds to PDF; the exit code."""
     import tempfile
 
-    from gasdoc.host import pdf
-    from gasdoc.host.building import Unusable, build_site
+    with quick_imports():
+        from gasdoc.host import pdf
+        from gasdoc.host.building import Unusable, build_site
     from gasdoc.machine.terminal import Progress
 
     wanted = [Path(name).stem if name.endswith(".md") else name for name in options.specs]

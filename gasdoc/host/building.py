@@ -15,7 +15,6 @@ from urllib.parse import urlsplit
 
 import jinja2
 from mkdocs.commands.build import build
-from mkdocs.commands.serve import serve
 from mkdocs.config import load_config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
@@ -109,6 +108,8 @@ def serve_site(
 
     Raises `Unusable`.
     """
+    from mkdocs.commands.serve import serve  # a server, a watcher of files: no other command needs them
+
     with _mkdocs_errors(level):
         config = _configuration(config_file, strict=strict, address=address)
         _free(*config.dev_addr)

@@ -12,14 +12,13 @@ import os
 from collections.abc import Callable, Collection, Iterable
 from functools import partial
 from pathlib import Path
-from typing import Any, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 import jinja2
 from markupsafe import escape
 from mkdocs.commands import build as commands_build
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, PluginError
-from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel, get_files
 from mkdocs.structure.nav import Navigation
@@ -47,6 +46,9 @@ from gasdoc.report.own_files import theme_files
 from gasdoc.report.templates import search_path
 from gasdoc.source import Problem, Severity, printable
 from gasdoc.study.materials.own_files import PARTS, PRICES
+
+if TYPE_CHECKING:
+    from mkdocs.livereload import LiveReloadServer
 
 log = get_plugin_logger(__name__)
 
