@@ -9,11 +9,9 @@ import shlex
 
 from gasdoc.commandline import COMMANDS, HELP, PROGRAM, Command, Word
 
-SHELLS = ("bash", "zsh", "fish")
-
 
 def completion(shell: str) -> str:
-    """The text to be read by a shell, one of SHELLS."""
+    """The text to be read by a shell, one of the words that the command takes."""
     if shell == "fish":
         return _fish()
     return f"#compdef {PROGRAM}\nautoload -U +X bashcompinit && bashcompinit\n{_bash()}" if shell == "zsh" else _bash()

@@ -9,7 +9,6 @@ from pydantic import Field
 from gasdoc.data import Entry
 from gasdoc.scalars import choice
 
-SETTINGS = ("cabin", "trailer", "vehicle", "boat")
 Setting = Literal["cabin", "trailer", "vehicle", "boat"]
 
 Where: TypeAlias = Literal["moves", "building"]

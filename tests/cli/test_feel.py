@@ -16,7 +16,7 @@ from small_project import DAY, Run, write
 from small_project import HUT as A_HUT
 
 from gasdoc.cli import command as cli
-from gasdoc.cli.completion import SHELLS, completion
+from gasdoc.cli.completion import completion
 from gasdoc.commandline import COMMANDS, parser
 from gasdoc.host import pdf
 from gasdoc.machine.terminal import Progress
@@ -122,7 +122,7 @@ def test_progress_writes_a_line_only_when_it_says_something_new() -> None:
     assert stream.getvalue().count("\r") == 101
 
 
-@pytest.mark.parametrize("shell", SHELLS)
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_completion_knows_every_command_and_every_option(shell: str) -> None:
     text = completion(shell)
     for command in COMMANDS:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from typing import get_args
 
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of
 
-from gasdoc.regions.practice import SETTINGS
+from gasdoc.regions.practice import Setting
 from gasdoc.regions.region import Region, region, region_ids
 from gasdoc.report.views import referral
 from gasdoc.source import Severity
@@ -79,7 +80,7 @@ def test_both_patterns_would_find_rows() -> None:
 
 
 @pytest.mark.parametrize("region_id", region_ids())
-@pytest.mark.parametrize("setting", SETTINGS)
+@pytest.mark.parametrize("setting", get_args(Setting))
 def test_a_region_that_is_not_for_it_is_a_warning(region_id: str, setting: str) -> None:
     meant = region(region_id)
     said = found(study_of(fitted_in(region_id, setting)), "region-for-another-setting")
@@ -125,6 +126,6 @@ def test_a_setting_that_is_not_stated_is_asked_for_and_taken_as_moving() -> None
 
 def test_the_settings_of_a_region_agree_with_its_id() -> None:
     def named(meant: Region) -> set[str]:
-        return {part for part in meant.id.split("-") if part in SETTINGS}
+        return {part for part in meant.id.split("-") if part in get_args(Setting)}
 
     assert all(named(region(identity)) <= set(region(identity).settings) for identity in region_ids())
