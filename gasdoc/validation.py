@@ -186,7 +186,7 @@ def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -
         found = "a list" if isinstance(value, list) else "a block of keys"
     elif value is not None:
         found = f"'{str(value)[:40]}'"
-    name = f"'{key}'" if isinstance(key, str) else "this item"
+    name = "the file" if key == "" else f"'{key}'" if isinstance(key, str) else "this item"
     if kind in _PLAIN and value is not None:
         what, remedy = _PLAIN[kind]
         return what.format(found=found, **context), remedy.format(**context)

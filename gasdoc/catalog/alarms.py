@@ -4,52 +4,43 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from typing import Literal
+from typing import Annotated, Literal
 
-from msgspec import Struct
+from pydantic import AfterValidator
 
-from gasdoc.catalog import files
-from gasdoc.source import Citation
+from gasdoc.catalog.rows import Some, Sourced, read
+from gasdoc.data import Entry, each_id_once
 
 Height = Literal["low", "breathing", "high"]
+Kind = Literal["gas", "co", "smoke"]
 
 
-class AlarmKind(Struct, frozen=True):
+class AlarmKind(Sourced):
     """One kind of alarm: `place` is where it belongs, `heights` those that fit; at `never` it does not warn, `why` says."""
 
-    id: str
+    id: Kind
     name: str
     place: str
-    heights: tuple[Height, ...]
-    never: tuple[Height, ...]
-    why: str
-    citation: Citation
+    heights: Some[Height]
+    never: tuple[Height, ...] = ()
+    why: str = ""
 
 
-class Standard(Struct, frozen=True):
+class Standard(Sourced):
     """A standard by the mark on an alarm, and the kinds of alarm it is for."""
 
     mark: str
-    kinds: tuple[str, ...]
-    citation: Citation
+    kinds: Some[Kind]
 
 
-@lru_cache(maxsize=1)
+class _Alarms(Entry):
+    kinds: Annotated[tuple[AlarmKind, ...], AfterValidator(each_id_once)]
+    standards: tuple[Standard, ...]
+
+
 def alarm_kinds() -> dict[str, AlarmKind]:
     """The kinds by their ids: gas, co, smoke."""
-    found = {}
-    for identity, row in files.load("alarms.yaml")["kinds"].items():
-        never = row.get("never", {"heights": (), "why": ""})
-        found[identity] = AlarmKind(
-            identity,
-            row["name"],
-            row["place"],
-            tuple(row["height"]),
-            tuple(never["heights"]),
-            never["why"],
-            Citation(row["source"], row["confirmed"]),
-        )
-    return found
+    return {kind.id: kind for kind in read("alarms.yaml", _Alarms).kinds}
 
 
 def standards_in(text: str) -> tuple[Standard, ...]:
@@ -60,9 +51,8 @@ def standards_in(text: str) -> tuple[Standard, ...]:
 @lru_cache(maxsize=1)
 def _standards() -> tuple[tuple[re.Pattern[str], Standard], ...]:
     found = []
-    for row in files.load("alarms.yaml")["standards"]:
+    for standard in read("alarms.yaml", _Alarms).standards:
         # Marks are also written without a blank or behind other letters, as in "BS EN 50291-2" or "UL2034".
-        words = r"[ -]*".join(re.escape(word) for word in re.split(r"[ -]+", row["mark"]))
-        pattern = re.compile(rf"{words}(?![0-9])", re.IGNORECASE)
-        found.append((pattern, Standard(row["mark"], tuple(row["kinds"]), Citation(row["source"], row["confirmed"]))))
+        words = r"[ -]*".join(re.escape(word) for word in re.split(r"[ -]+", standard.mark))
+        found.append((re.compile(rf"{words}(?![0-9])", re.IGNORECASE), standard))
     return tuple(found)

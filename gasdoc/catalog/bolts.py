@@ -5,14 +5,16 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from typing import Any
+from typing import Literal
 
 from msgspec import Struct
+from pydantic import Field, model_validator
 
-from gasdoc.catalog import files
+from gasdoc.catalog.rows import Area, Confirmed, Each, Length, Positive, Some, Sourced, Strength, read
+from gasdoc.data import Entry
 from gasdoc.quantities import Newton, Pascal, Shown, SquareMetre
+from gasdoc.scalars import problem
 from gasdoc.source import Citation
-from gasdoc.units import parse
 from gasdoc.wrong import Wrong
 
 
@@ -43,14 +45,71 @@ class Bolt(Struct, frozen=True):
         return self.tensile * self.area
 
 
+class _Grade(Sourced):
+    """Strengths of a grade in Pa, from its smallest to its largest diameter; a bolt longer than `longest` is `longer_is`."""
+
+    names: Some[str]
+    series: Literal["inch", "metric"]
+    smallest: Length
+    largest: Length
+    proof: Strength
+    yield_strength: Strength = Field(alias="yield")
+    tensile: Strength
+    longest: Length | None = None
+    longer_is: str | None = None
+
+
+class _Thread(Entry):
+    """A thread with its pitch, or its threads to the inch, and its stress area in m2 where one is published."""
+
+    diameter: Length
+    per_inch: Positive | None = None
+    pitch: Length | None = None
+    area: Area | None = None
+    confirmed: Confirmed | None = None
+
+
+class _Series(Sourced):
+    formula: str
+    threads: Each[_Thread]
+
+
+class _Areas(Entry):
+    inch: _Series
+    metric: _Series
+
+    @model_validator(mode="after")
+    def _pitches(self) -> _Areas:
+        for series, row in (("inch", self.inch), ("metric", self.metric)):
+            for name, thread in row.threads.items():
+                if (thread.per_inch if series == "inch" else thread.pitch) is None:
+                    hint = f"add '{'per_inch' if series == 'inch' else 'pitch'}'"
+                    raise problem("data-thread", "its pitch is missing", hint, at=(series, "threads", name))
+        return self
+
+
+class _Bolts(Entry):
+    grades: Each[_Grade]
+    stress_area: _Areas
+
+    @model_validator(mode="after")
+    def _longer(self) -> _Bolts:
+        for name, grade in self.grades.items():
+            if grade.longest is not None and grade.longer_is not in self.grades:
+                hint = "name one of the grades under 'longer_is'"
+                raise problem("data-grade", "what a longer bolt counts as is missing", hint, at=("grades", name))
+        return self
+
+
 def grade_ids() -> tuple[str, ...]:
     """The grades, in the order of the list."""
-    return tuple(_data()["grades"])
+    return tuple(_bolts().grades)
 
 
 def thread_ids() -> tuple[str, ...]:
     """The threads, inch before metric, each from small to large."""
-    return tuple(thread for series in ("inch", "metric") for thread in _data()["stress_area"][series]["threads"])
+    areas = _bolts().stress_area
+    return (*areas.inch.threads, *areas.metric.threads)
 
 
 def bolt(thread: str, grade: str, length: float | None = None) -> Bolt:
@@ -60,57 +119,58 @@ def bolt(thread: str, grade: str, length: float | None = None) -> Bolt:
     size the grade is not listed for.
     """
     series, thread_id = _thread(thread)
+    grades, areas = _bolts().grades, _areas(series)
     grade_id = _grade(grade)
-    row = _data()["grades"][grade_id]
-    if length is not None and "longest" in row and length > parse(row["longest"], "length") * (1 + 1e-9):
-        grade_id = row["longer_is"]
-        row = _data()["grades"][grade_id]
-    if row["series"] != series:
-        other = ", ".join(g for g, r in _data()["grades"].items() if r["series"] == series)
+    row = grades[grade_id]
+    if length is not None and row.longest is not None and length > row.longest * (1 + 1e-9):
+        grade_id = row.longer_is or grade_id
+        row = grades[grade_id]
+    if row.series != series:
+        other = ", ".join(name for name, one in grades.items() if one.series == series)
         raise BoltError(f"grade {grade_id} is not for {series} threads such as {thread_id}", f"use one of {other}")
-    areas = _data()["stress_area"][series]
-    size = areas["threads"][thread_id]
-    diameter = parse(size["diameter"], "length")
-    if not parse(row["smallest"], "length") <= diameter * (1 + 1e-9) <= parse(row["largest"], "length") * (1 + 2e-9):
+    size = areas.threads[thread_id]
+    if not row.smallest <= size.diameter * (1 + 1e-9) <= row.largest * (1 + 2e-9):
         raise BoltError(
             f"the strength of grade {grade_id} is not listed for {thread_id}",
-            f"it runs from {row['smallest']} to {row['largest']}",
+            f"it runs from {row.smallest.text} to {row.largest.text}",
         )
-    published = "area" in size
     return Bolt(
         thread=thread_id,
         grade=grade_id,
-        area=float(parse(size["area"], "area")) if published else formula_area(thread_id),
-        proof=float(parse(row["proof"], "pressure")),
-        yield_strength=float(parse(row["yield"], "pressure")),
-        tensile=float(parse(row["tensile"], "pressure")),
-        strength_source=Citation(row["source"], row["confirmed"]),
-        area_source=Citation(areas["source"], size.get("confirmed", areas["confirmed"]))
-        if published
-        else Citation(areas["formula"], "computed"),
+        area=formula_area(thread_id) if size.area is None else float(size.area),
+        proof=float(row.proof),
+        yield_strength=float(row.yield_strength),
+        tensile=float(row.tensile),
+        strength_source=row.source,
+        area_source=Citation(areas.formula, "computed")
+        if size.area is None
+        else Citation(areas.cited, size.confirmed or areas.confirmed),
     )
 
 
 def formula_area(thread: str) -> float:
     """The tensile stress area of a listed thread by its series' formula, m2. Raises BoltError for another thread."""
     series, thread_id = _thread(thread)
-    size = _data()["stress_area"][series]["threads"][thread_id]
-    diameter = float(parse(size["diameter"], "length"))
-    if series == "inch":
-        return math.pi / 4 * (diameter - 0.9743 * float(parse("1 in", "length")) / int(size["per_inch"])) ** 2
-    return math.pi / 4 * (diameter - 0.9382 * float(parse(size["pitch"], "length"))) ** 2
+    size = _areas(series).threads[thread_id]
+    if size.per_inch is not None:
+        return math.pi / 4 * (size.diameter - 0.9743 * 0.0254 / size.per_inch) ** 2
+    return math.pi / 4 * (size.diameter - 0.9382 * (size.pitch or 0.0)) ** 2
 
 
-def _data() -> dict[str, Any]:
-    raw: dict[str, Any] = files.load("bolts.yaml")
-    return raw
+def _bolts() -> _Bolts:
+    return read("bolts.yaml", _Bolts)
+
+
+def _areas(series: str) -> _Series:
+    areas = _bolts().stress_area
+    return areas.inch if series == "inch" else areas.metric
 
 
 def _thread(text: str) -> tuple[str, str]:
     """(series, id) of a thread as people write it."""
     plain = re.sub(r"\s*(unc|unf)$", "", " ".join(text.lower().split())).replace("×", "x").replace(" ", "")
     for series in ("inch", "metric"):
-        for thread in _data()["stress_area"][series]["threads"]:
+        for thread in _areas(series).threads:
             if plain in (thread.lower(), thread.lower().split("x")[0]):
                 return series, thread
     near = difflib.get_close_matches(plain.replace("m", "M"), thread_ids(), n=1, cutoff=0.4)
@@ -122,11 +182,11 @@ def _thread(text: str) -> tuple[str, str]:
 
 def _grade(text: str) -> str:
     plain = " ".join(text.lower().split())
-    for grade_id, row in _data()["grades"].items():
-        if plain in (grade_id, *row["names"]):
-            return str(grade_id)
-    known = [name for grade_id, row in _data()["grades"].items() for name in (grade_id, *row["names"])]
-    near = difflib.get_close_matches(plain, known, n=1, cutoff=0.5)
+    known = [(name, grade_id) for grade_id, row in _bolts().grades.items() for name in (grade_id, *row.names)]
+    for name, grade_id in known:
+        if plain == name:
+            return grade_id
+    near = difflib.get_close_matches(plain, [name for name, _ in known], n=1, cutoff=0.5)
     raise BoltError(
         f"bolt grade '{text}' is not listed",
         f"did you mean '{near[0]}'?" if near else f"use one of {', '.join(grade_ids())}",

@@ -3,19 +3,40 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping
-from functools import cache
-from typing import Any, Literal
+from functools import cache, cached_property
+from typing import Annotated, Any, Literal
 
 from msgspec import Struct
+from pydantic import Field, model_validator
 
-from gasdoc.catalog import files
+from gasdoc.catalog.rows import (
+    Confirmed,
+    Each,
+    Length,
+    Mass,
+    Positive,
+    Power,
+    Share,
+    Some,
+    Sourced,
+    Temperature,
+    Volume,
+    hold_full,
+    read,
+)
+from gasdoc.data import Entry
+from gasdoc.engineering.constants import BTU, CUBIC_FOOT, INCH, POUND
+from gasdoc.scalars import Quantity, problem
 from gasdoc.source import Citation
-from gasdoc.units import parse
+from gasdoc.units import Given, parse
 
 Service = Literal["vapour", "liquid"]
 Orientation = Literal["upright", "horizontal"]
 Stays = Literal["permanent", "removable", "exchanged", "either"]
+
+
+GALLON = 0.003785411784  # m3
+BTU_PER_HOUR, FT3_PER_HOUR = BTU / 3600, CUBIC_FOOT / 3600  # W, m3/s
 
 
 class UnknownContainer(ValueError):
@@ -43,18 +64,53 @@ class Figure(Struct, frozen=True):
     confirmed: str
 
 
-class Requalification(Struct, frozen=True):
+class Requalification(Sourced):
     """When a container has to be tested again: `first_years` after the first test, `later_years` by method; None
     where no interval is set."""
 
     text: str
-    first_years: int | None
-    cautious_years: int | None
-    later_years: Mapping[str, int]
-    source: Citation
+    first_years: int | None = Field(None, gt=0)
+    cautious_years: int | None = Field(None, gt=0)
+    later_years: dict[str, Annotated[int, Field(gt=0)]] = Field(default_factory=dict)
 
 
-class ContainerKind(Struct, frozen=True):
+class _Masses(Entry):
+    value: Some[Mass]
+    confirmed: Confirmed
+
+
+class _Lengths(Entry):
+    value: Some[Length]
+    confirmed: Confirmed
+
+
+class _Water(Entry):
+    value: Annotated[tuple[Annotated[Given, Quantity(("mass", "volume"))], ...], Field(min_length=1, max_length=1)]
+    confirmed: Confirmed
+
+
+class _Family(Entry):
+    """What the kinds of a family have in common, where a kind says nothing else."""
+
+    title: str
+    withdrawal: Some[Service]
+    orientation: Some[Orientation]
+    stays: Stays
+    material: str
+    filling: str
+    filled_by: str
+    filling_cited: str = Field(alias="filling_source")
+    filling_confirmed: Confirmed
+    retested: str = Field(alias="requalification")
+    load_rule: str
+
+    @property
+    def filling_source(self) -> Citation:
+        """Where how it is filled comes from."""
+        return Citation(self.filling_cited, self.filling_confirmed)
+
+
+class ContainerKind(_Family):
     """A kind of container.
 
     `stays`: permanent (filled in place), removable (comes off to be filled), exchanged, or either of the first two.
@@ -64,23 +120,180 @@ class ContainerKind(Struct, frozen=True):
 
     id: str
     family: str
+    names: Some[str]
+    fuel: _Masses | None = None
+    water: _Water | None = Field(None, alias="water_capacity")
+    weighs: _Masses | None = Field(None, alias="tare")
+    across: _Lengths | None = Field(None, alias="diameter")
+    tall: _Lengths | None = Field(None, alias="height")
+
+    @cached_property
+    def fuel_mass(self) -> Figure | None:
+        """What it holds, kg of propane."""
+        return _figure(self.fuel)
+
+    @cached_property
+    def tare(self) -> Figure | None:
+        """What it weighs empty, kg."""
+        return _figure(self.weighs)
+
+    @cached_property
+    def diameter(self) -> Figure | None:
+        """Outside diameter, m."""
+        return _figure(self.across)
+
+    @cached_property
+    def height(self) -> Figure | None:
+        """Overall height, or length if it lies, m."""
+        return _figure(self.tall)
+
+    @cached_property
+    def water_capacity(self) -> Figure | None:
+        """Water capacity, m3; one that is stamped as a mass of water is worked out."""
+        if self.water is None:
+            return None
+        (given,) = self.water.value
+        volume = water_volume(given) if given.dimension == "mass" else float(given)
+        return Figure(volume, volume, self.water.confirmed)
+
+    @property
+    def size_source(self) -> str:
+        """Where its sizes come from."""
+        return _file().size_sources[self.family]
+
+    @property
+    def requalification(self) -> Requalification:
+        """When it has to be tested again."""
+        return _file().requalification[self.retested]
+
+
+def _figure(row: _Masses | _Lengths | None) -> Figure | None:
+    return None if row is None else Figure(float(row.value[0]), float(row.value[-1]), row.confirmed)
+
+
+class _Estimates(Sourced):
+    note: str
+    published: Any
+    columns: Annotated[tuple[str, ...], Field(min_length=5, max_length=5)]
+    rows: Annotated[tuple[tuple[Positive, Positive, Positive, Positive, Positive], ...], Field(min_length=2)]
+
+
+class _ByVolume(Sourced):
+    value: Share
+
+
+class _WaterWeight(Sourced):
+    value: Positive
+    unit: str
+
+
+class _FillingDensity(Sourced):
+    largest_of_first: Volume
+    up_to_1200_gal: dict[Positive, Positive] = Field(min_length=1)
+    over_1200_gal: dict[Positive, Positive] = Field(min_length=1)
+
+
+class _FillLimit(Entry):
+    by_volume: _ByVolume
+    water: _WaterWeight
+    filling_density: _FillingDensity
+
+
+class _Containers(Entry):
+    families: Each[_Family]
+    requalification: Each[Requalification]
+    kinds: Each[ContainerKind]
+    size_sources: Each[str]
+    asme_estimates: _Estimates
+    fill_limit: _FillLimit
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inherit(cls, written: Any) -> Any:
+        """The kinds with what they take from their families, and their ids."""
+        families, kinds = (written.get(key) if isinstance(written, dict) else None for key in ("families", "kinds"))
+        if not isinstance(families, dict) or not isinstance(kinds, dict):
+            return written
+        whole = {}
+        for name, row in kinds.items():
+            family = families.get(row.get("family")) if isinstance(row, dict) else None
+            whole[name] = {**family, **row, "id": name} if isinstance(family, dict) else row
+        return {**written, "kinds": whole}
+
+    @model_validator(mode="after")
+    def _named(self) -> _Containers:
+        for name, kind in self.kinds.items():
+            for key, word, known in (
+                ("family", kind.family, self.families),
+                ("family", kind.family, self.size_sources),
+                ("requalification", kind.retested, self.requalification),
+            ):
+                if word not in known:
+                    hint = "name one that is, or add it"
+                    raise problem("data-name", f"'{word}' is not listed", hint, at=("kinds", name, key))
+        return self
+
+
+class _PlanningRule(Sourced):
+    text: str
+    rate: Power
+    air: Temperature
+
+
+class _CylinderTable(Sourced):
     title: str
-    names: tuple[str, ...]
-    withdrawal: tuple[Service, ...]
-    orientation: tuple[Orientation, ...]
-    stays: Stays
-    material: str
-    fuel_mass: Figure | None
-    water_capacity: Figure | None
-    tare: Figure | None
-    diameter: Figure | None
-    height: Figure | None
-    size_source: str
-    load_rule: str
-    filling: str
-    filled_by: str
-    filling_source: Citation
-    requalification: Requalification
+    caution: str
+    columns_degf: Some[float] = Field(alias="columns_degF")
+    rows_lb: dict[Positive, tuple[Positive, ...]] = Field(min_length=1)
+    planning_rule: _PlanningRule
+
+    @model_validator(mode="after")
+    def _full(self) -> _CylinderTable:
+        hold_full(self.columns_degf, self.rows_lb, "rows_lb")
+        return self
+
+
+class _LengthRule(Sourced):
+    title: str
+    basis: str
+    base_air: Temperature
+    floor: Temperature
+    multiplier: str
+    multiplier_confirmed: Confirmed
+    factors: dict[Positive, Positive] = Field(min_length=1)
+
+
+class _StorageSize(Sourced):
+    title: str
+    note: str
+    columns_degf: Some[float] = Field(alias="columns_degF")
+    rows_ft3_per_h: dict[Positive, tuple[Positive, ...]] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _full(self) -> _StorageSize:
+        hold_full(self.columns_degf, self.rows_ft3_per_h, "rows_ft3_per_h")
+        return self
+
+
+class _DrawTable(Sourced):
+    title: str
+    note: str
+    rows_kg: dict[Positive, tuple[Positive, Positive, Positive]] = Field(min_length=1)
+
+
+class _Vaporisation(Entry):
+    cylinder_100lb: _CylinderTable
+    length_rule: _LengthRule
+    storage_size: _StorageSize
+    draw_table: _DrawTable
+
+
+def _file() -> _Containers:
+    return read("containers.yaml", _Containers)
+
+
+def _vaporisation() -> _Vaporisation:
+    return read("vaporisation.yaml", _Vaporisation)
 
 
 class AsmeEstimate(Struct, frozen=True):
@@ -100,21 +313,21 @@ class AsmeEstimate(Struct, frozen=True):
 
 def kind_ids() -> tuple[str, ...]:
     """The ids of all kinds, in the order of the list."""
-    return tuple(_data()["kinds"])
+    return tuple(_file().kinds)
 
 
 def trade(families: tuple[str, ...]) -> tuple[str, ...]:
     """The ids of the kinds that are of some families, in the order of the list."""
-    return tuple(kind_id for kind_id, row in _data()["kinds"].items() if row["family"] in families)
+    return tuple(kind.id for kind in _file().kinds.values() if kind.family in families)
 
 
 @cache
 def container_kind(kind_id: str) -> ContainerKind:
     """The kind of that id or name. Raises UnknownContainer with the nearest one."""
     plain = " ".join(kind_id.lower().split())
-    for known, row in _data()["kinds"].items():
-        if plain in (known, *(name.lower() for name in row["names"])):
-            return _kind(known, row)
+    for kind in _file().kinds.values():
+        if plain in (kind.id, *(name.lower() for name in kind.names)):
+            return kind
     near = difflib.get_close_matches(plain, kind_ids(), n=1, cutoff=0.4)
     raise UnknownContainer(kind_id, near[0] if near else None)
 
@@ -156,32 +369,31 @@ def asme_estimate(water_capacity: float, diameter: float | None = None) -> AsmeE
     """
     if not water_capacity > 0:
         raise ValueError("a water capacity must be above zero")
-    gallon, inch, pound = _one("gal", "volume"), _one("in", "length"), _one("lb", "mass")
-    estimates = _data()["asme_estimates"]
-    rows = [tuple(float(v) for v in row) for row in estimates["rows"]]
-    capacity = water_capacity / gallon
+    estimates = _file().asme_estimates
+    rows = estimates.rows
+    capacity = water_capacity / GALLON
     if diameter is None:
         wide = min(rows, key=lambda row: (abs(row[1] - capacity), abs(row[2] / row[0] - 2.75), row[0]))[0]
     else:
-        wide = min(rows, key=lambda row: (abs(row[0] - diameter / inch), row[0]))[0]
+        wide = min(rows, key=lambda row: (abs(row[0] - diameter / INCH), row[0]))[0]
     line = sorted((row for row in rows if row[0] == wide), key=lambda row: row[1])
     i = min(max(sum(row[1] <= capacity for row in line) - 1, 0), len(line) - 2)
     low, high = line[i], line[i + 1]
     share = (capacity - low[1]) / (high[1] - low[1])
     return AsmeEstimate(
         water_capacity=water_capacity,
-        diameter=wide * inch,
-        length=(low[2] + share * (high[2] - low[2])) * inch,
-        wall=low[3] * inch,
-        tare=max((low[4] + share * (high[4] - low[4])) * pound, 0.0),
-        source=Citation(estimates["source"], estimates["confirmed"]),
-        note=estimates["note"],
+        diameter=wide * INCH,
+        length=(low[2] + share * (high[2] - low[2])) * INCH,
+        wall=low[3] * INCH,
+        tare=max((low[4] + share * (high[4] - low[4])) * POUND, 0.0),
+        source=estimates.source,
+        note=estimates.note,
     )
 
 
 def asme_capacities() -> tuple[float, ...]:
     """The water capacities, m3, of the ASME containers commonly sold, from small to large."""
-    return tuple(sorted({float(row[1]) * _one("gal", "volume") for row in _data()["asme_estimates"]["rows"]}))
+    return tuple(sorted({row[1] * GALLON for row in _file().asme_estimates.rows}))
 
 
 def water_volume(mass_of_water: float) -> float:
@@ -191,13 +403,13 @@ def water_volume(mass_of_water: float) -> float:
 
 def water_density() -> float:
     """Density of water at 60 degF as the filling rules take it, kg/m3."""
-    return float(_data()["fill_limit"]["water"]["value"]) * _one("lb", "mass") / _one("gal", "volume")
+    return _file().fill_limit.water.value * POUND / GALLON
 
 
 def fill_share() -> tuple[float, Citation]:
     """The largest share of the volume that liquid may take, and its source."""
-    rule = _data()["fill_limit"]["by_volume"]
-    return float(parse(rule["value"], "share")), Citation(rule["source"], rule["confirmed"])
+    rule = _file().fill_limit.by_volume
+    return float(rule.value), rule.source
 
 
 def filling_density(specific_gravity: float, water_capacity: float) -> tuple[float, Citation]:
@@ -206,48 +418,43 @@ def filling_density(specific_gravity: float, water_capacity: float) -> tuple[flo
     By specific gravity of the liquid at 60 degF and `water_capacity` in m3. Raises ValueError below the table's
     lowest band.
     """
-    rule = _data()["fill_limit"]["filling_density"]
-    small = water_capacity <= parse(rule["largest_of_first"], "volume") * (1 + 1e-9)
-    bands = rule["up_to_1200_gal" if small else "over_1200_gal"]
+    rule = _file().fill_limit.filling_density
+    small = water_capacity <= rule.largest_of_first * (1 + 1e-9)
+    bands = rule.up_to_1200_gal if small else rule.over_1200_gal
     fitting = [percent for lower, percent in sorted(bands.items()) if lower <= specific_gravity + 1e-9]
     if not fitting:
         raise ValueError(f"a specific gravity of {specific_gravity:g} is below the table of filling densities")
-    return fitting[-1] / 100, Citation(rule["source"], rule["confirmed"])
+    return fitting[-1] / 100, rule.source
 
 
 def cylinder_table() -> tuple[tuple[float, ...], tuple[float, ...], tuple[tuple[float, ...], ...]]:
     """The published continuous draw of the 100-lb cylinder: contents kg, air K, cells W."""
-    table = _vaporisation()["cylinder_100lb"]
-    rows = sorted(table["rows_lb"].items())
-    unit = _one("Btu/h", "power")
+    table = _vaporisation().cylinder_100lb
+    rows = sorted(table.rows_lb.items())
     return (
-        tuple(contents * _one("lb", "mass") for contents, _ in rows),
-        tuple(_degf(column) for column in table["columns_degF"]),
-        tuple(tuple(cell * unit for cell in row) for _, row in rows),
+        tuple(contents * POUND for contents, _ in rows),
+        tuple(_degf(column) for column in table.columns_degf),
+        tuple(tuple(cell * BTU_PER_HOUR for cell in row) for _, row in rows),
     )
 
 
 def length_rule() -> tuple[tuple[float, ...], tuple[float, ...], float, float]:
     """The published length rule: shares filled, factors W/m2, base air K, liquid floor K."""
-    rule = _vaporisation()["length_rule"]
-    unit = _one("Btu/h", "power") / _one("in", "length") ** 2
-    rows = sorted(rule["factors"].items())
+    rule = _vaporisation().length_rule
+    unit = BTU_PER_HOUR / INCH**2
+    rows = sorted(rule.factors.items())
     return (
         tuple(percent / 100 for percent, _ in rows),
         tuple(factor * unit for _, factor in rows),
-        float(parse(rule["base_air"], "temperature")),
-        float(parse(rule["floor"], "temperature")),
+        float(rule.base_air),
+        float(rule.floor),
     )
 
 
 def planning_rule() -> tuple[float, float, Citation]:
     """The published flat rate for each 100-lb cylinder: W, down to which air temperature K, and its source."""
-    rule = _vaporisation()["cylinder_100lb"]["planning_rule"]
-    return (
-        float(parse(rule["rate"], "power")),
-        float(parse(rule["air"], "temperature")),
-        Citation(rule["source"], rule["confirmed"]),
-    )
+    rule = _vaporisation().cylinder_100lb.planning_rule
+    return float(rule.rate), float(rule.air), rule.source
 
 
 def storage_size(vapour_flow: float, coldest: float) -> float | None:
@@ -257,13 +464,13 @@ def storage_size(vapour_flow: float, coldest: float) -> float | None:
     next
     colder column. None beyond the table.
     """
-    table = _vaporisation()["storage_size"]
-    flow = vapour_flow / _one("ft3/h", "volume flow")
-    rows = [sizes for draw, sizes in sorted(table["rows_ft3_per_h"].items()) if draw >= flow * (1 - 1e-9)]
-    columns = [i for i, column in enumerate(table["columns_degF"]) if _degf(column) <= coldest + 1e-6]
+    table = _vaporisation().storage_size
+    flow = vapour_flow / FT3_PER_HOUR
+    rows = [sizes for draw, sizes in sorted(table.rows_ft3_per_h.items()) if draw >= flow * (1 - 1e-9)]
+    columns = [i for i, column in enumerate(table.columns_degf) if _degf(column) <= coldest + 1e-6]
     if not rows or not columns:
         return None
-    return float(rows[0][columns[0]] * _one("gal", "volume"))
+    return rows[0][columns[0]] * GALLON
 
 
 def draw_rates(fuel_mass: float) -> tuple[float, tuple[float, float, float]] | None:
@@ -272,93 +479,30 @@ def draw_rates(fuel_mass: float) -> tuple[float, tuple[float, float, float]] | N
 
     The row of the largest cylinder that is not larger; None for one smaller than all.
     """
-    rows = [kg for kg in _vaporisation()["draw_table"]["rows_kg"] if kg <= fuel_mass * (1 + 1e-9)]
+    table = _vaporisation().draw_table.rows_kg
+    rows = [kg for kg in table if kg <= fuel_mass * (1 + 1e-9)]
     if not rows:
         return None
     kg = max(rows)
-    low, half, burst = (value / 3600 for value in _vaporisation()["draw_table"]["rows_kg"][kg])
+    low, half, burst = (value / 3600 for value in table[kg])
     return float(kg), (low, half, burst)
 
 
 def draw_source() -> tuple[Citation, str]:
     """Where the trade's table of draw-off is from, and what it leaves open."""
-    row = _vaporisation()["draw_table"]
-    return Citation(row["source"], row["confirmed"]), str(row["note"])
+    row = _vaporisation().draw_table
+    return row.source, row.note
 
 
 def supply_sources() -> dict[str, Citation]:
     """Where the published supply figures come from: keys "cylinder-table", "length-rule", "storage-size"."""
-    raw = _vaporisation()
+    listed = _vaporisation()
     return {
-        name: Citation(raw[key]["source"], raw[key]["confirmed"])
-        for name, key in (
-            ("cylinder-table", "cylinder_100lb"),
-            ("length-rule", "length_rule"),
-            ("storage-size", "storage_size"),
-        )
+        "cylinder-table": listed.cylinder_100lb.source,
+        "length-rule": listed.length_rule.source,
+        "storage-size": listed.storage_size.source,
     }
-
-
-def _data() -> dict[str, Any]:
-    raw: dict[str, Any] = files.load("containers.yaml")
-    return raw
-
-
-def _vaporisation() -> dict[str, Any]:
-    raw: dict[str, Any] = files.load("vaporisation.yaml")
-    return raw
-
-
-def _one(unit: str, dimension: str) -> float:
-    return float(parse(f"1 {unit}", dimension))
 
 
 def _degf(value: float) -> float:
     return float(parse(f"{value} degF", "temperature"))
-
-
-def _figure(row: dict[str, Any], key: str, dimension: str) -> Figure | None:
-    if key not in row:
-        return None
-    values = [float(parse(text, dimension)) for text in row[key]["value"]]
-    return Figure(values[0], values[-1], row[key]["confirmed"])
-
-
-def _water(row: dict[str, Any]) -> Figure | None:
-    if "water_capacity" not in row:
-        return None
-    given = parse(row["water_capacity"]["value"][0], "mass", "volume")
-    volume = water_volume(given) if given.dimension == "mass" else float(given)
-    return Figure(volume, volume, row["water_capacity"]["confirmed"])
-
-
-def _kind(kind_id: str, row: dict[str, Any]) -> ContainerKind:
-    merged = {**_data()["families"][row["family"]], **row}
-    again = _data()["requalification"][merged["requalification"]]
-    return ContainerKind(
-        id=kind_id,
-        family=row["family"],
-        title=merged["title"],
-        names=tuple(row["names"]),
-        withdrawal=tuple(merged["withdrawal"]),
-        orientation=tuple(merged["orientation"]),
-        stays=merged["stays"],
-        material=merged["material"],
-        fuel_mass=_figure(row, "fuel", "mass"),
-        water_capacity=_water(row),
-        tare=_figure(row, "tare", "mass"),
-        diameter=_figure(row, "diameter", "length"),
-        height=_figure(row, "height", "length"),
-        size_source=_data()["size_sources"][row["family"]],
-        load_rule=merged["load_rule"],
-        filling=merged["filling"],
-        filled_by=merged["filled_by"],
-        filling_source=Citation(merged["filling_source"], merged["filling_confirmed"]),
-        requalification=Requalification(
-            text=again["text"],
-            first_years=again.get("first_years"),
-            cautious_years=again.get("cautious_years"),
-            later_years=again.get("later_years", {}),
-            source=Citation(again["source"], again["confirmed"]),
-        ),
-    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from changed_data import changed_files
 from hostile import spec
 from jinja2 import TemplateNotFound
 
@@ -195,12 +196,11 @@ def test_the_files_that_ship_are_taken() -> None:
         data.parse(file.read_text(encoding="utf-8"), file.name)
 
 
-def test_a_key_that_is_missing_is_named_with_its_row(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_key_that_is_missing_is_named_with_its_row(tmp_path: Path) -> None:
     text = (Path(tubing.__file__).parent / "tubing.yaml").read_text(encoding="utf-8")
-    damaged = data._placed(data.parse(text, "tubing.yaml"), "tubing.yaml")
-    del damaged["materials"]["steel"]["sizes"][2]["bore_in"]
-    monkeypatch.setattr(data, "load", lambda package, name, check=None: damaged)
-    tubing._sizes.cache_clear()
-    with pytest.raises(data.DataError, match=r"tubing\.yaml: materials: steel: sizes\[2\]: 'bore_in' is missing"):
+    damaged = text.replace(", bore: 1.049 in", "")
+    line = text[: text.index(", bore: 1.049 in")].count("\n") + 1
+    told = rf"tubing\.yaml:{line}:\d+: size '1': it has no bore"
+    changed = changed_files("gasdoc.catalog", {"tubing.yaml": damaged}, tmp_path)
+    with changed, pytest.raises(data.DataError, match=told):
         tubing.sizes("steel")
-    tubing._sizes.cache_clear()

@@ -40,7 +40,7 @@ class Fitted(Struct, frozen=True):
         if not marks or any(self.alarm.kind in mark.kinds for mark in marks):
             return None
         kinds = alarm_kinds()
-        return marks[0].mark, " and ".join(kinds[kind].name for kind in marks[0].kinds), str(marks[0].citation)
+        return marks[0].mark, " and ".join(kinds[kind].name for kind in marks[0].kinds), str(marks[0].source)
 
     @property
     def wrong_height(self) -> bool:
@@ -123,7 +123,7 @@ def _about(room: Room, one: Fitted, subject: str) -> Iterator[Finding]:
             room.named(f"The {one.kind.name} hangs {words[one.height or 'high']}."),
             f"There it does not warn in time: {one.kind.why}.",
             f"It belongs {one.kind.place}.",
-            str(one.kind.citation),
+            str(one.kind.source),
         )
     alarm = one.alarm
     missing = [

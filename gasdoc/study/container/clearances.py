@@ -8,7 +8,7 @@ from typing import Literal
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.catalog import files
+from gasdoc.catalog.mounting import mounting
 from gasdoc.quantities import Metre, Shown
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, moves, setting, stands_in, system
@@ -44,30 +44,29 @@ def clearances(build: Installation) -> tuple[Clearance, ...]:
     container = build.spec.container
     kind = "tank" if build.container_kind.stays == "permanent" else "cylinder"
     found = []
-    for row in files.load("mounting.yaml")["clearances"]:
-        measure = row["measure"]
-        if not stands_in(build, row.get("for")):
+    for row in mounting().clearances:
+        if not stands_in(build, row.where):
             continue
-        if measure.startswith("fill_") and (container.stays is False or build.container_kind.stays == "exchanged"):
+        if row.measure.startswith("fill_") and (container.stays is False or build.container_kind.stays == "exchanged"):
             continue
         limit = next(
             (
                 limit
-                for limit in row["limits"]
-                if build.region.practice.takes(tuple(limit["practice"]))
-                and limit.get("kind", kind) == kind
-                and limit.get("place", container.place) == container.place
+                for limit in row.limits
+                if build.region.practice.takes(limit.practice)
+                and limit.kind in (None, kind)
+                and limit.place in (None, container.place)
             ),
             None,
         )
-        value = getattr(container.clearances, measure, None)
+        value = getattr(container.clearances, row.measure, None)
         found.append(
             Clearance(
-                measure,
-                row["asks"],
+                row.measure,
+                row.asks,
                 None if value is None else float(value),
-                None if limit is None else float(units.parse(limit["limit"], "length")),
-                None if limit is None else Citation(limit["citation"], limit["confirmed"]),
+                None if limit is None else float(limit.limit),
+                None if limit is None else limit.citation,
             )
         )
     return tuple(found)

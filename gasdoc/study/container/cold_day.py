@@ -12,13 +12,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from gasdoc import units
-from gasdoc.catalog import files
+from gasdoc.catalog.appliances import day
 from gasdoc.engineering.constants import DAY, STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import cold_day as model
 from gasdoc.engineering.container import still_air as stillair
@@ -28,7 +28,6 @@ from gasdoc.engineering.container.vaporisation import UNCERTAINTY, Manifold, Sup
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import BUTANE, Fuel
 from gasdoc.quantities import Aside, Joule, Kelvin, Kilogram, Pascal, Ratio, Second, Shown, Watt
-from gasdoc.source import Citation
 from gasdoc.study.container.draw_off import DrawTable, draw_table, table_findings
 from gasdoc.study.container.holding import Container, Shape
 from gasdoc.study.facts import Installation, Served, fuel, moves, system
@@ -292,18 +291,6 @@ class Cold(Struct, frozen=True):
         return None if self.largest is None or per_day is None else max(0.0, self.largest - per_day)
 
 
-def assumption(key: str) -> tuple[float, str, Citation]:
-    """A value assumed where a spec says nothing: in SI, in words, and what it rests on."""
-    row = _data()[key]
-    value = units.parse(row["value"], "pressure", "time")
-    return float(value), str(row.get("text", "")), Citation(row["source"], row["confirmed"])
-
-
-def pattern_words(kind: str) -> str:
-    """When an appliance of that kind is taken to burn, in words."""
-    return str(_data()["kinds"][kind]["words"])
-
-
 def cold_day(build: Installation, held: Container) -> Cold | None:
     """The coldest day; None where the gas can never have the pressure asked for (a finding says so)."""
     spec = build.spec
@@ -336,9 +323,9 @@ def cold_day(build: Installation, held: Container) -> Cold | None:
 
 def _need(build: Installation, gas: Fuel) -> Need | None:
     spec = build.spec
-    allowance, _, _ = assumption("pigtail_loss")
+    allowance = float(day().pigtail_loss.value)
     stated = spec.regulator.inlet
-    inlet = float(stated) if stated is not None else max(assumption("assumed_inlet")[0], float(spec.regulator.outlet))
+    inlet = float(stated) if stated is not None else max(float(day().assumed_inlet.value), float(spec.regulator.outlet))
     # What moves may be used low down, where the air presses more and the liquid has to be warmer.
     altitude = 0.0 if moves(build) else float(spec.altitude or 0.0)
     # The properties of the gas are known from here on; a higher pressure needed is the careful side.
@@ -352,30 +339,20 @@ def _need(build: Installation, gas: Fuel) -> Need | None:
     return Need(inlet, allowance, gauge, air + gauge, air, floor, stated is not None)
 
 
-def _data() -> dict[str, Any]:
-    raw: dict[str, Any] = files.load("day.yaml")
-    return raw
-
-
-def _clock(text: str) -> float:
-    hours, minutes = text.split(":")
-    return int(hours) * 3600.0 + int(minutes) * 60.0
-
-
 def _blocks(s: Served) -> Iterator[Block]:
     """An appliance's use as stretches of a day."""
     if not s.per_day:
         return
-    row = _data()["kinds"][s.appliance.kind]
+    pattern = day().kinds[s.appliance.kind]
     length = min(s.per_day / s.load, DAY)
     name = s.appliance.name
-    if row.get("all-day") or length >= DAY:
+    if pattern.all_day or length >= DAY:
         yield Block(s.id, name, 0.0, DAY, min(s.per_day / DAY, s.load))
-    elif "until" in row:
-        yield Block(s.id, name, (_clock(row["until"]) - length) % DAY, length, s.load)
+    elif pattern.until is not None:
+        yield Block(s.id, name, (pattern.until - length) % DAY, length, s.load)
     else:
-        for start in row["at"]:
-            yield Block(s.id, name, _clock(start), length / len(row["at"]), s.load)
+        for start in pattern.at:
+            yield Block(s.id, name, start, length / len(pattern.at), s.load)
 
 
 def _periods(blocks: Sequence[Block]) -> tuple[Period, ...]:

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Mount as Given
-from gasdoc.catalog import files
 from gasdoc.catalog.bolts import Bolt, bolt
+from gasdoc.catalog.mounting import mounting
 from gasdoc.engineering.container.mounting import (
     DIRECTIONS,
     BoltGroup,
@@ -129,8 +129,7 @@ class Tie(Struct, frozen=True):
 
 def ways() -> tuple[tuple[str, str, Citation], ...]:
     """Every way to hold a container: its name, what is looked at, and the source."""
-    rows = _data()["ways"].values()
-    return tuple((row["name"], row["asks"], Citation(row["source"], row["confirmed"])) for row in rows)
+    return tuple((way.name, way.asks, way.source) for way in mounting().ways.values())
 
 
 def tie(build: Installation, held: Container) -> Tie | None:
@@ -138,11 +137,11 @@ def tie(build: Installation, held: Container) -> Tie | None:
     given = build.spec.container.mount
     if given is None or given.way == "bolts":
         return None
-    row = _data()["ways"][given.way]
+    way = mounting().ways[given.way]
     mass = filled_mass(held.shape.heavy, held.heaviest_fuel, float(given.fittings or 0.0))
     carried = given.number * float(given.rated) / mass if given.number is not None and given.rated is not None else None
     checks = tuple((rule.id, float(rule.limit)) for rule in _asked(build) if isinstance(rule.limit, float | int))
-    return Tie(given, row["name"], row["asks"], Citation(row["source"], row["confirmed"]), mass, carried, checks)
+    return Tie(given, way.name, way.asks, way.source, mass, carried, checks)
 
 
 def _asked(build: Installation) -> Iterator[Rule]:
@@ -184,20 +183,9 @@ def mount(build: Installation, held: Container) -> Mount | None:
     for rule in _asked(build):
         if isinstance(rule.limit, float | int):
             checks.append(check(rule.id, rule.asks, float(rule.limit), rule.citation, rule.alternative))
-    for row in _data()["beside"]:
-        if build.region.practice.takes(tuple(row["practice"])):
-            cited = Citation(row["citation"], row["confirmed"])
-            checks.append(
-                check(
-                    "beside",
-                    row["asks"],
-                    float(row["multiple"]),
-                    cited,
-                    True,
-                    float(row["safety_factor"]),
-                    row["strength"],
-                )
-            )
+    for row in mounting().beside:
+        if build.region.practice.takes(row.practice):
+            checks.append(check("beside", row.asks, row.multiple, row.citation, True, row.safety_factor, row.strength))
     return Mount(given, chosen, len(positions), mass, height + spacer, tuple(checks))
 
 
@@ -226,13 +214,7 @@ def times(multiple: float) -> str:
 
 
 def _directions(rule: str) -> Sequence[Direction]:
-    named: Sequence[Direction] = _data()["directions"].get(rule, tuple(DIRECTIONS))
-    return named
-
-
-def _data() -> dict[str, Any]:
-    raw: dict[str, Any] = files.load("mounting.yaml")
-    return raw
+    return mounting().directions.get(rule, tuple(DIRECTIONS))
 
 
 def mount_findings(build: Installation, found: Mount | None, tied: Tie | None) -> Iterator[Finding]:

@@ -17,7 +17,7 @@ from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import parts as catalog
-from gasdoc.catalog import tubing
+from gasdoc.catalog import stock, tubing
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.constants import PSI
@@ -522,7 +522,7 @@ def connector_kind(build: Installation, outlet: Outlet) -> tuple[str, Citation |
     """The kind of connector, and, where the spec has chosen none, whose practice it follows."""
     if outlet.connector is not None:
         return outlet.connector.kind, None
-    return catalog.usual_tail(build.region.units)
+    return stock.usual_tail(build.region.units)
 
 
 def feeding_run(build: Build, runs: dict[str, Line], identity: str) -> Line | None:

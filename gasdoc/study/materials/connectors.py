@@ -8,7 +8,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.catalog import parts as catalog
+from gasdoc.catalog import stock
 from gasdoc.engineering.materials import connectors
 from gasdoc.engineering.materials.connectors import Capacity, Reach
 from gasdoc.engineering.materials.joints import Part
@@ -67,7 +67,7 @@ def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) 
     capacity = float(given.capacity) if given is not None and given.capacity is not None else None
     distance = float(s.outlet.distance) if s.outlet.distance is not None else None
     part = placed.get(f"{s.id}:connector")
-    row = catalog.connector_row(kind)
+    row = stock.connector_row(kind)
     if row is None:
         cut = length if length is not None else distance
         return Connected(
@@ -87,7 +87,7 @@ def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) 
             None,
             None,
         )
-    slack, bend = catalog.allowance("connector-slack").length, catalog.allowance("connector-bend").length
+    slack, bend = stock.allowance("connector-slack").length, stock.allowance("connector-bend").length
     needed = connectors.needed_length(distance, slack, BENDS, bend) if distance is not None else None
     longest, source = _longest(build, kind, row)
     reach: Reach | None = None
@@ -97,7 +97,7 @@ def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) 
     elif needed is not None:
         reach = connectors.choose(needed, row.lengths, s.load, None, longest)
         length, chosen = reach.length, reach.length is not None
-        label = row.labels[row.lengths.index(reach.length)] if reach.length is not None else None
+        label = next((one.text for one in row.lengths if one == reach.length), None)
     compared: Capacity = "unknown"
     if capacity is not None:
         compared = "enough" if capacity >= s.load * (1 - 1e-9) else "too-small"
@@ -120,7 +120,7 @@ def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) 
     )
 
 
-def _longest(build: Installation, kind: str, row: catalog.ConnectorRow) -> tuple[float, Citation]:
+def _longest(build: Installation, kind: str, row: stock.ConnectorRow) -> tuple[float, Citation]:
     """The longest connector of a kind: by the region's own rule, else by its standard."""
     for rule in build.region.rules_for("connector-length"):
         if kind == "flexible" or (kind == "hose" and rule.condition == "hose"):
@@ -167,7 +167,7 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
                 "Take one of a larger size; a longer one carries less.",
             )
         if build.region.units == "si" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
-            _, practice = catalog.usual_tail("si")
+            _, practice = stock.usual_tail("si")
             yield warning(
                 "rigid-tail-usual",
                 c.id,
@@ -183,7 +183,7 @@ def _reach_finding(
     build: Installation, c: Connected, reach: Reach, at: Path, needed: float, shown: units.System
 ) -> Iterator[Finding]:
     way = f"{units.show(c.distance or 0.0, 'short length', shown)} of way, with slack and a bend {units.show(needed, 'short length', shown)}"
-    slack = str(catalog.allowance("connector-slack").source)
+    slack = str(stock.allowance("connector-slack").source)
     if reach.reason == "too-short":
         yield error(
             "connector-too-short",

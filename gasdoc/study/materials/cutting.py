@@ -10,8 +10,8 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.model import Run
 from gasdoc.build.prices import OnShelf
-from gasdoc.catalog import parts as catalog
 from gasdoc.catalog import tubing
+from gasdoc.catalog.stock import allowance, stock_rows
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.cutting import STEP_LIMIT, CuttingPlan, NoPlan, Piece, Stock, cutting_plan
 from gasdoc.quantities import Metre, Ratio
@@ -117,12 +117,12 @@ def _lengths(
 ) -> Lengths:
     assert run.size is not None
     rigid = tubing.material(run.material).sold == "length"
-    share = catalog.allowance("rigid" if rigid else "coil")
-    each = catalog.allowance("each-run")
+    share = allowance("rigid" if rigid else "coil")
+    each = allowance("each-run")
     extra = 0.0 if rigid else each.length
     rows = [
         row
-        for row in catalog.stock_rows(run.material, run.size.kind, run.size.id)
+        for row in stock_rows(run.material, run.size.kind, run.size.id)
         if row.coil is not rigid and row.units in (None, sold_in)
     ]
     stock = [
@@ -130,9 +130,9 @@ def _lengths(
         for i, length in enumerate(shelf.lengths if shelf is not None else ())
     ]
     for row in rows:
-        for label, length in zip(row.labels, row.lengths, strict=True):
-            price = prices.coil(key, label, length)
-            stock.append(Stock(label, length, None if price is None else sum(price) / 2))
+        for length in row.lengths:
+            price = prices.coil(key, length.text, length)
+            stock.append(Stock(length.text, float(length), None if price is None else sum(price) / 2))
     longest = max((piece.length for piece in stock), default=0.0)
     pieces = tuple(Piece(name, _cut(length, share.share, extra, longest)) for name, length in wanted)
     words = f"{share.share * 100:.0f} % for waste" + (

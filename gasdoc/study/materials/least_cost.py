@@ -10,8 +10,7 @@ from collections.abc import Mapping
 from msgspec import Struct
 from msgspec.structs import replace
 
-from gasdoc.catalog import parts as catalog
-from gasdoc.catalog import tubing
+from gasdoc.catalog import stock, tubing
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.least_cost import Option, least_cost
 from gasdoc.engineering.supply import network
@@ -122,9 +121,9 @@ def _offers(build: Installation, run: Line, prices: PriceList) -> list[tuple[Siz
 
 def _per_metre(run: Line, size: Size, prices: PriceList) -> float | None:
     lengths = {
-        label: length
-        for row in catalog.stock_rows(run.material, size.kind, size.id)
-        for label, length in zip(row.labels, row.lengths, strict=True)
+        length.text: float(length)
+        for row in stock.stock_rows(run.material, size.kind, size.id)
+        for length in row.lengths
     }
     return prices.per_metre(tubing_key(run.material, run.kind, size), lengths)
 

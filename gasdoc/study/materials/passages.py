@@ -8,10 +8,9 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.catalog import files, tubing
-from gasdoc.catalog import parts as catalog
-from gasdoc.catalog.parts import Guard
-from gasdoc.catalog.tubing import Size
+from gasdoc.catalog import tubing
+from gasdoc.catalog.openings import Guard, csst_outside, hole_saws, listed_guards, passage_rule
+from gasdoc.catalog.supports import support_spacing
 from gasdoc.engineering.materials.openings import Opening, opening, support_count
 from gasdoc.quantities import By, Metre
 from gasdoc.source import Citation
@@ -58,7 +57,7 @@ class Passages(Struct, frozen=True):
 def passages(build: Installation, sized: Sequence[SizedZone]) -> Passages:
     """What the runs of a build pass through, what guards them outside and what holds them."""
     runs = [run for zone in sized for run in zone.runs]
-    saws = catalog.hole_saws(build.region.units)
+    saws = hole_saws(build.region.units)
     moving = moves(build)
     studs = setting(build) != "boat"  # what a plate guards from is a nail into a stud
     openings = []
@@ -66,7 +65,7 @@ def passages(build: Installation, sized: Sequence[SizedZone]) -> Passages:
         across, source = outside(run)
         for place in run.part.through:
             sealed = place == "bulkhead" and not by_bulkhead_fitting(run.material)
-            rule, rule_source = catalog.passage_rule("bulkhead-sealed" if sealed else place)
+            rule, rule_source = passage_rule("bulkhead-sealed" if sealed else place)
             made = (
                 opening(rule, across, saws, hard=not studs or tubing.material(run.material).hard)
                 if across is not None
@@ -77,7 +76,7 @@ def passages(build: Installation, sized: Sequence[SizedZone]) -> Passages:
         (run, guard)
         for run in runs
         if run.part.outside and not run.part.buried
-        for guard in catalog.guards()
+        for guard in listed_guards()
         if guard.where == ("moving" if moving else "standing")
         and guard.family in (None, tubing.material(run.material).family)
     ]
@@ -103,7 +102,7 @@ def outside(run: Line) -> tuple[float | None, Citation | None]:
     if run.size is None:
         return None, None
     if run.size.corrugated:
-        found = catalog.csst_outside(run.size.id)
+        found = csst_outside(run.size.id)
         return (None, None) if found is None else found
     return run.size.outside_diameter, run.size.outside_source
 
@@ -229,21 +228,3 @@ def line_conditions(run: Line, moving: bool) -> frozenset[str]:
             else "tubing-larger"
         )
     return frozenset(found)
-
-
-def support_spacing(material: str, size: Size | None, moving: bool) -> tuple[float, Citation]:
-    """The distance between supports in m, with its source: the material's for its size, or that of something that moves,
-    if closer."""
-    table = files.load("supports.yaml")
-    rows = table["materials"][material]
-    across = size.outside_diameter if size is not None and size.outside_diameter is not None else 0.0
-    trade = 0.0 if size is None or not size.id.startswith("EHD ") else float(size.id.removeprefix("EHD "))
-    mine = rows[0]
-    for row in rows:
-        if across >= units.parse(row["from"], "length") - 1e-6 if "from" in row else trade >= row["from_ehd"]:
-            mine = row
-    found = [mine, table["moving"]] if moving else [mine]
-    return min(
-        ((float(units.parse(row["spacing"], "length")), Citation(row["source"], row["confirmed"])) for row in found),
-        key=lambda row: row[0],
-    )

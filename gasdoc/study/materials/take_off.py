@@ -11,8 +11,7 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.model import Outlet, Regulator
 from gasdoc.build.supply import REGULATOR
-from gasdoc.catalog import parts as catalog
-from gasdoc.catalog import tubing
+from gasdoc.catalog import openings, tubing
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.constants import INCH
 from gasdoc.engineering.materials.ends import End
@@ -63,7 +62,7 @@ def tools(job: Job) -> tuple[Tool, ...]:
     parts = [part for _, chain in job.fittings.chains() for part in chain.parts]
     joints = [joint for _, chain in job.fittings.chains() for joint in chain.joints]
     ends = [tubing.material(run.material).ends for zone in job.sized for run in zone.runs]
-    return tools_for(features(parts, joints, ends, len(job.passages.openings)), catalog.tools())
+    return tools_for(features(parts, joints, ends, len(job.passages.openings)), openings.tools())
 
 
 def taper_joints(made: Fittings) -> int:
@@ -207,7 +206,7 @@ def _connector(c: Connected) -> Item:
 def _passages(job: Job) -> Iterator[Item]:
     shown = job.build.region.units
     group: Group = "openings and guards"
-    within, thickness, _ = catalog.plate()
+    plate = openings.plate()
     for made in job.passages.openings:
         hole = made.opening
         if hole is None:
@@ -225,11 +224,11 @@ def _passages(job: Job) -> Iterator[Item]:
             yield Item(
                 "strike-plate",
                 group,
-                f"steel strike plate, {size_text(thickness, shown)}",
+                f"steel strike plate, {size_text(plate.thickness, shown)}",
                 1,
                 False,
                 (made.run,),
-                f"where the tubing lies within {size_text(within, shown)} of the face of a stud",
+                f"where the tubing lies within {size_text(plate.within, shown)} of the face of a stud",
             )
     for run, guard in job.passages.guards:
         length = float(run.part.length) if guard.by_length else 1

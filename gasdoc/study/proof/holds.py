@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import Annotated
 
 from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.reader import Build
-from gasdoc.catalog import files
+from gasdoc.catalog.instruments import instruments
 from gasdoc.engineering.proof import leak_test as physics
 from gasdoc.engineering.proof.leak_test import Instruments, Medium, Reading
 from gasdoc.quantities import By, CubicMetre, Pascal, Second
@@ -42,13 +41,6 @@ class Plan(Struct, frozen=True):
     holds: tuple[Hold, ...]
 
 
-class _Gauge(Struct, frozen=True):
-    name: str
-    least: float
-    most: float
-    step: units.Given
-
-
 def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
     """A plan for every asked test that is read on a gauge, with instruments as fine as the row asks."""
     shown = system(build)
@@ -61,17 +53,24 @@ def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
         medium: Medium = "propane" if set(asked.test.medium) == {"LP gas"} else "air"
         holds = []
         finest = asked.test.gauge.resolution
-        for gauge in _gauges(shown):
-            if not gauge.least <= asked.pressure <= gauge.most or (
-                finest is not None and gauge.step > finest * (1 + 1e-9)
+        for gauge in instruments().gauges:
+            if not gauge.least <= asked.pressure <= gauge.up_to or (
+                finest is not None and getattr(gauge.step, shown) > finest * (1 + 1e-9)
             ):
                 continue
             for name, step, barometer in _thermometers(shown):
                 needed = hold_needed(
-                    size, medium, gauge.step, step, barometer, asked.pressure, volume.service_gauge, atmosphere(build)
+                    size,
+                    medium,
+                    getattr(gauge.step, shown),
+                    step,
+                    barometer,
+                    asked.pressure,
+                    volume.service_gauge,
+                    atmosphere(build),
                 )
                 longest = None if needed is None else max(needed, float(asked.test.hold))
-                holds.append(Hold(gauge.name, gauge.step, name, step, barometer, longest))
+                holds.append(Hold(gauge.name, getattr(gauge.step, shown), name, step, barometer, longest))
         found.append(Plan(asked, size, tuple(holds)))
     return tuple(found)
 
@@ -141,29 +140,24 @@ def air_hold(build: Build, volume: Volume, pressure: float) -> float | None:
     _, step, barometer = _thermometers(shown)[-1]
     found = [
         hold_needed(
-            volume.connected, "air", gauge.step, step, barometer, pressure, volume.service_gauge, atmosphere(build)
+            volume.connected,
+            "air",
+            getattr(gauge.step, shown),
+            step,
+            barometer,
+            pressure,
+            volume.service_gauge,
+            atmosphere(build),
         )
-        for gauge in _gauges(shown)
-        if gauge.least <= pressure <= gauge.most
+        for gauge in instruments().gauges
+        if gauge.least <= pressure <= gauge.up_to
     ]
     return min((hold for hold in found if hold is not None), default=None)
 
 
-@lru_cache(maxsize=2)
-def _gauges(shown: units.System) -> tuple[_Gauge, ...]:
-    return tuple(
-        _Gauge(
-            row["name"], *(units.parse(text, "pressure") for text in (row["from"], row["up_to"], row["step"][shown]))
-        )
-        for row in files.load("instruments.yaml")["gauges"]
-    )
-
-
-@lru_cache(maxsize=2)
 def _thermometers(shown: units.System) -> tuple[tuple[str, units.Given, float | None], ...]:
-    loaded = files.load("instruments.yaml")
-    barometer = float(units.parse(loaded["barometer"], "pressure"))
+    listed = instruments()
     return tuple(
-        (row["name"], units.parse(row["step"][shown], "temperature difference"), None if i == 0 else barometer)
-        for i, row in enumerate(loaded["thermometers"])
+        (thermometer.name, getattr(thermometer.step, shown), None if i == 0 else float(listed.barometer))
+        for i, thermometer in enumerate(listed.thermometers)
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from gasdoc import units
 from gasdoc.build.reader import Build
-from gasdoc.catalog import files
+from gasdoc.catalog.instruments import instruments
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.engineering.materials.take_off import Item
 from gasdoc.study.facts import system
@@ -40,17 +40,16 @@ def _gauges(build: Build, tests: LeakTest) -> Iterator[Item]:
     """A gauge for each test the region asks, by the pressures it meets: up to the highest the test allows, and to what the
     regulator locks up at, before it is bled."""
     shown = system(build)
-    rows = files.load("instruments.yaml")["gauges"]
     for asked in tests.asked:
         if asked.pressure is None:
             continue
         most = max(asked.pressure, asked.highest or 0.0, asked.lock_up or 0.0)
         fit = [
-            row["name"]
-            for row in rows
-            if units.parse(row["from"], "pressure") <= asked.pressure
-            and most <= units.parse(row["up_to"], "pressure")
-            and (asked.full_scale is None or units.parse(row["up_to"], "pressure") <= asked.full_scale * (1 + 1e-9))
+            gauge.name
+            for gauge in instruments().gauges
+            if gauge.least <= asked.pressure
+            and most <= gauge.up_to
+            and (asked.full_scale is None or gauge.up_to <= asked.full_scale * (1 + 1e-9))
         ]
         kind = units.pressure_kind(most, shown)
         pressure = units.show(most, kind, shown)

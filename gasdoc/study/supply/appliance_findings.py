@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from gasdoc import units
 from gasdoc.build.model import Junction, Regulator, Valve
 from gasdoc.build.reader import Build
-from gasdoc.catalog import files
+from gasdoc.catalog.appliances import usual_input
 from gasdoc.study.facts import Installation, counts_heat, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.pressures import connector_drop
@@ -79,13 +79,12 @@ def _jetting(build: Installation, zones: Sequence[Zone]) -> Iterator[Finding]:
 
 def _plausible(build: Installation) -> Iterator[Finding]:
     """Input rates far outside what the kind of appliance usually has: most often a unit or a zero too many."""
-    usual = files.load("appliances.yaml")["kinds"]
     shown = system(build)
     for s in build.served:
-        row = usual.get(s.appliance.kind)
-        if row is None:
+        usual = usual_input(s.appliance.kind)
+        if usual is None:
             continue
-        least, most = (float(units.parse(row[key], "power")) for key in ("least", "most"))
+        least, most = usual.least, usual.most
         if not least / FAR_OFF <= s.load <= most * FAR_OFF:
             impossible = not least / IMPOSSIBLE <= s.load <= most * IMPOSSIBLE
             yield (error if impossible else warning)(

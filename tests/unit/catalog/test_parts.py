@@ -8,8 +8,9 @@ from importlib import resources
 
 import pytest
 
-from gasdoc.catalog import files
+from gasdoc import data
 from gasdoc.catalog import parts as catalog
+from gasdoc.catalog import stock
 from gasdoc.catalog.tubing import sizes
 from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, parse_end
 from gasdoc.engineering.materials.joints import Chain, Shelf
@@ -89,7 +90,7 @@ def test_every_listed_size_of_corrugated_tubing_and_copper_has_its_fitting() -> 
 
 
 def test_every_cylinder_connection_has_its_thread_with_a_mark() -> None:
-    rows = files.load("parts.yaml")["threads"]["cylinder"]
+    rows = data.load("gasdoc.catalog", "joints.yaml")["threads"]["cylinder"]
     assert {row["kind"] for row in rows} == set(CONTAINER_VALVE)
     for row in rows:
         assert row["confirmed"] in CONFIRMED
@@ -126,10 +127,10 @@ def test_a_part_of_the_same_id_replaces_the_listed_one_in_its_place() -> None:
         ("use: fitting", "use: fiting", 5, "did you mean 'fitting'"),
         ("container_side: no", "container_side: maybe", 9, "yes or no"),
         ("rating: 150 psi", "rating: 150", 8, "no unit"),
-        ("rating: 150 psi", "rating: 0 psi", 8, "above zero"),
+        ("rating: 150 psi", "rating: 0 psi", 8, "more than zero"),
         ('"{a} MNPT"', '"{a} BSP"', 6, "may be a taper or a parallel thread"),
         ('"{a} MNPT"', '"{c} MNPT"', 7, "does not fill the name and the ends"),
-        ("confirmed: once", "confirmed: surely", 11, "how well"),
+        ("confirmed: once", "confirmed: surely", 12, "one of: twice"),
         ("id: my-adapter", "id: My Adapter", 2, "is no id"),
         ("shape: adapter", "colour: blue", 4, "unknown key 'colour'"),
         ("    source: the maker's sheet\n", "", 2, "'source' is missing"),
@@ -157,22 +158,22 @@ def test_a_part_listed_twice_is_a_problem() -> None:
 
 
 def test_stock_is_listed_for_the_tubing_of_the_examples() -> None:
-    (coils,) = catalog.stock_rows("csst", None, "EHD 18")
-    assert coils.coil and coils.labels[:4] == ("25 ft", "50 ft", "75 ft", "100 ft")
+    (coils,) = stock.stock_rows("csst", None, "EHD 18")
+    assert coils.coil and tuple(length.text for length in coils.lengths[:4]) == ("25 ft", "50 ft", "75 ft", "100 ft")
     assert coils.lengths[1] == pytest.approx(15.24)
-    assert [row.coil for row in catalog.stock_rows("copper", "L", "1/2")] == [True, False]
-    pipe, metric = catalog.stock_rows("steel", "schedule 40", "3/4")
+    assert [row.coil for row in stock.stock_rows("copper", "L", "1/2")] == [True, False]
+    pipe, metric = stock.stock_rows("steel", "schedule 40", "3/4")
     assert (pipe.units, metric.units, metric.lengths) == ("us", "si", (6.0,))
-    assert not pipe.coil and pipe.labels == ("10 ft", "21 ft")
-    assert catalog.stock_rows("copper-metric", None, "8x1")[0].lengths == (5.0, 10.0, 25.0, 50.0)
-    assert catalog.stock_rows("bamboo", None, "1") == ()
+    assert not pipe.coil and tuple(length.text for length in pipe.lengths) == ("10 ft", "21 ft")
+    assert stock.stock_rows("copper-metric", None, "8x1")[0].lengths == (5.0, 10.0, 25.0, 50.0)
+    assert stock.stock_rows("bamboo", None, "1") == ()
 
 
 def test_allowances_and_spares_are_found_by_name() -> None:
-    assert catalog.allowance("coil").share == pytest.approx(0.10)
-    assert catalog.allowance("each-run").length == pytest.approx(0.1524)
+    assert stock.allowance("coil").share == pytest.approx(0.10)
+    assert stock.allowance("each-run").length == pytest.approx(0.1524)
     with pytest.raises(KeyError):
-        catalog.allowance("luck")
+        stock.allowance("luck")
 
 
 def test_an_unknown_part_names_the_nearest() -> None:

@@ -6,12 +6,12 @@ import pytest
 
 from gasdoc import data
 from gasdoc.catalog import tables
-from gasdoc.catalog.parts import stock_rows
+from gasdoc.catalog.stock import stock_rows
+from gasdoc.catalog.supports import support_spacing
 from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size, SizeError, bore_or_stand_in, material, materials, resolve, sizes
 from gasdoc.engineering.supply.capacity import low_pressure_capacity
 from gasdoc.source import CONFIRMED
-from gasdoc.study.materials.passages import support_spacing
 
 INCH = 0.0254
 INCH_OF_WATER = 249.08891
@@ -258,7 +258,7 @@ def test_copper_tables_rest_on_the_smaller_bore_of_the_two_types() -> None:
 def test_the_index_of_tables_says_what_the_tables_say() -> None:
     index = {
         row["id"]: (row["material"], row["inlet"], row["drop"])
-        for row in data.load("gasdoc.catalog", "table_index.yaml")
+        for row in data.load("gasdoc.catalog", "table_index.yaml")["tables"]
     }
     files = {}
     for name in data.names("gasdoc.catalog", "tables"):

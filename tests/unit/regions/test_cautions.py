@@ -60,9 +60,9 @@ def test_carbon_monoxide_has_steps_of_its_own() -> None:
 
 
 def test_the_fill_limit_has_one_mark_everywhere() -> None:
-    from gasdoc.catalog import files
+    from gasdoc.catalog.containers import fill_share
 
-    marks = {files.load("containers.yaml")["fill_limit"]["by_volume"]["confirmed"]}
+    marks = {fill_share()[1].confirmed}
     marks |= {r.citation.confirmed for name in region_ids() for r in region(name).rules_for("container-fill")}
     marks |= {
         c.citation.confirmed

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from gasdoc import units
 from gasdoc.catalog import containers as catalog
+from gasdoc.catalog.appliances import day
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.endurance import number_by_rule
 from gasdoc.engineering.container.mounting import Load
@@ -30,7 +31,6 @@ from gasdoc.study.container.cold_day import (
     Run,
     clock,
     fill_words,
-    pattern_words,
 )
 from gasdoc.study.container.coldest_days import Usable, days_words, usable
 from gasdoc.study.container.draw_off import PATTERNS
@@ -201,7 +201,7 @@ def _day(study: Study, q: Quantities) -> list[list[Any]]:
                 s.appliance.name,
                 q.number(blocks[0].load if blocks else s.load, "load"),
                 when or ("not used" if s.per_day == 0 else "not stated, left out"),
-                pattern_words(s.appliance.kind),
+                day().kinds[s.appliance.kind].words,
             ]
         )
     return rows

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.catalog.parts import allowance, connector_row
+from gasdoc.catalog.stock import allowance, connector_row
 from gasdoc.engineering.materials.connectors import LONGEST_BY_CODE, Reach, check, choose, needed_length
 
 IN = 0.0254

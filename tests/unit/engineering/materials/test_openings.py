@@ -6,7 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.catalog.parts import allowance, catalogue, csst_outside, hole_saws, passage_rule, tools
+from gasdoc.catalog.openings import csst_outside, hole_saws, passage_rule, tools
+from gasdoc.catalog.parts import catalogue
+from gasdoc.catalog.stock import allowance
 from gasdoc.data import DataError
 from gasdoc.engineering.materials.ends import parse_end
 from gasdoc.engineering.materials.joints import Chain, Shelf, make_joint

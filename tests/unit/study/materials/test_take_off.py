@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from made_up_builds import FOOT, INCH, THREE, Values, build, outlet, run, runs, study_of, tee, two_stage
 
+from gasdoc.catalog.supports import support_spacing
 from gasdoc.engineering.materials.take_off import GROUPS, Item
-from gasdoc.study.materials.passages import support_spacing
 from gasdoc.study.materials.take_off import size_text
 
 COPPER = {"material": "copper", "type": "k"}

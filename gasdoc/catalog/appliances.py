@@ -1,0 +1,69 @@
+"""What appliances usually use, and when, by their kind."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field
+
+from gasdoc.catalog.rows import Confirmed, Each, Power, Pressure, Sourced, read
+from gasdoc.data import Entry
+from gasdoc.scalars import problem
+
+
+class Usual(Entry):
+    """The input rates in W, gross heat, that a kind of appliance usually has."""
+
+    least: Power
+    most: Power
+    note: str
+
+
+class _Appliances(Entry):
+    confirmed: Confirmed
+    kinds: Each[Usual]
+
+
+def _seconds(value: object) -> float:
+    """A time of day such as "06:30" in s from midnight."""
+    text = str(value)
+    hours, _, minutes = text.partition(":")
+    if not (hours.isdecimal() and minutes.isdecimal() and int(hours) < 24 and int(minutes) < 60):
+        raise problem("data-clock", f"'{text}' is no time of day", "write it as in '06:30'")
+    return int(hours) * 3600.0 + int(minutes) * 60.0
+
+
+Clock = Annotated[float, BeforeValidator(_seconds)]
+
+
+class Pattern(Entry):
+    """When a kind of appliance is taken to burn, in s from midnight: in equal shares from the times `at`, in one stretch
+    `until` a time, or `all_day`; and in words."""
+
+    words: str
+    at: tuple[Clock, ...] = ()
+    until: Clock | None = None
+    all_day: bool = Field(default=False, alias="all-day")
+
+
+class Assumption(Sourced):
+    """A pressure in Pa that is assumed where a spec says nothing, and in words."""
+
+    value: Pressure
+    text: str
+
+
+class _Day(Sourced):
+    kinds: Each[Pattern]
+    assumed_inlet: Assumption
+    pigtail_loss: Assumption
+
+
+def usual_input(kind: str) -> Usual | None:
+    """The usual input of a kind of appliance; None for a kind that is not listed."""
+    return read("appliances.yaml", _Appliances).kinds.get(kind)
+
+
+def day() -> _Day:
+    """How use is spread over a cold day, and what is assumed of the container side."""
+    return read("day.yaml", _Day)

@@ -1,0 +1,51 @@
+"""What leak tests are usually read on."""
+
+from __future__ import annotations
+
+from pydantic import Field
+
+from gasdoc.catalog.rows import Pressure, Some, Step, read
+from gasdoc.data import Entry
+
+
+class PressureSteps(Entry):
+    """The smallest step in Pa that can be read, on an instrument with a scale in inches of water, or in mbar."""
+
+    us: Pressure
+    si: Pressure
+
+
+class TemperatureSteps(Entry):
+    """The smallest step in K that can be read, on an instrument with a scale in degF, or in degC."""
+
+    us: Step
+    si: Step
+
+
+class Gauge(Entry):
+    """A usual gauge, of use `from` a pressure `up_to` another, both Pa gauge."""
+
+    name: str
+    least: Pressure = Field(alias="from")
+    up_to: Pressure
+    step: PressureSteps
+
+
+class Thermometer(Entry):
+    """A usual thermometer."""
+
+    name: str
+    step: TemperatureSteps
+
+
+class Instruments(Entry):
+    """The usual gauges and thermometers, and the step in Pa that a barometer is read to beside the fine thermometer."""
+
+    gauges: Some[Gauge]
+    thermometers: Some[Thermometer]
+    barometer: Pressure
+
+
+def instruments() -> Instruments:
+    """What is listed."""
+    return read("instruments.yaml", Instruments)

@@ -1,0 +1,60 @@
+"""What is asked around a container, and ways to hold it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from gasdoc.catalog.rows import Each, Length, Positive, Some, Sourced, read
+from gasdoc.data import Cited, Entry
+from gasdoc.engineering.container.mounting import Direction
+
+
+class Limit(Cited):
+    """The least distance in m that is asked where some practice holds, there perhaps of one kind of container or one place only."""
+
+    limit: Length
+    practice: Some[str]
+    kind: Literal["cylinder", "tank"] | None = None
+    place: str | None = None
+
+
+class Distance(Entry):
+    """A distance around a container, `where` it is asked (None everywhere), and its limits."""
+
+    measure: str
+    asks: str
+    where: Literal["moves", "building"] | None = Field(None, alias="for")
+    limits: tuple[Limit, ...]
+
+
+class Way(Sourced):
+    """A way to hold a container, and what is looked at where no bolts are worked out."""
+
+    name: str
+    asks: str
+
+
+class Beside(Cited):
+    """A multiple of the filled weight that another public text asks; the safety factor is on the `strength`."""
+
+    multiple: Positive
+    safety_factor: Positive
+    strength: Literal["proof", "tensile"]
+    practice: Some[str]
+    asks: str
+
+
+class Mounting(Entry):
+    """All of it; `directions` are the ids of rules that are for some directions only, with those."""
+
+    clearances: Some[Distance]
+    ways: Each[Way]
+    beside: Some[Beside]
+    directions: Each[Some[Direction]]
+
+
+def mounting() -> Mounting:
+    """What is listed."""
+    return read("mounting.yaml", Mounting)
