@@ -33,6 +33,9 @@ from gasdoc.study.facts import Installation, moves, setting, system
 MOST = 4
 """How many equal containers are looked at at most (our choice)."""
 
+SIDES = 2
+"""A changeover has two sides (common practice)."""
+
 ONE_ONLY = ("asme-horizontal", "eu-tank")
 """Families of which nobody sets several side by side."""
 
@@ -119,7 +122,10 @@ class ContainerChoice(Struct, frozen=True):
         words = " or ".join(HOW_WORDS[how] for how in self.how)
         if self.lift is None:
             return f"{words}; nothing is lifted"
-        return f"{words}; {'one person lifts it' if self.lift <= lifting().alone else 'two people, or a trolley'}"
+        limits = lifting()
+        if self.lift > limits.at_all:
+            return f"{words}; too heavy to carry: a trolley, or the supplier sets it"
+        return f"{words}; {'one person lifts it' if self.lift <= limits.alone else 'two people, or a trolley'}"
 
 
 class _Candidate(Struct, frozen=True):
@@ -200,7 +206,7 @@ def _sets(build: Installation, candidate: _Candidate, rules: Sequence[Rule], ask
     most = 1 if candidate.kind.family in ONE_ONLY else MOST
     ways: tuple[tuple[Manifold, range], ...] = (
         ("single", range(1, 2)),
-        ("changeover", range(2, most + 1)),
+        ("changeover", range(2, min(most, SIDES) + 1)),
         ("parallel", range(2, most + 1)),
     )
     together = candidate.rig.joined(most, "parallel" if most > 1 else "single")
@@ -234,8 +240,8 @@ def _barred(build: Installation, candidate: _Candidate, asked: Asked) -> Iterato
         if wished.orientation not in kind.orientation:
             yield Why("wrong-orientation", f"It is not made to be mounted {wished.orientation}.")
     lift = _lift(candidate)
-    if lift is not None:
-        most = asked.carry if asked.carry is not None else float(lifting().at_all)
+    if lift is not None and asked.carry is not None:
+        most = asked.carry
         if lift > most * (1 + 1e-9):
             told = units.show_apart(lift, most, "weight", shown)
             yield Why(
@@ -395,17 +401,15 @@ def _rank(
     lift: float | None,
     gate: Enough | None,
 ) -> tuple[float, ...]:
-    """The order in which an experienced person looks at them: those that fit; what there is already; what one person
-    lifts, then two; two that change over by themselves where something heats or people sleep; the fewest; the lightest.
+    """The order in which an experienced person looks at them: those that fit; what there is already; what can be
+    lifted; two that change over by themselves where something heats or people sleep; the fewest; the lightest.
 
     On the road a fixed tank comes after cylinders: it needs a mount and a filling point that takes the whole build.
     """
     if lift is not None:
-        handling = 0.0 if lift <= lifting().alone else 1.0
-    elif candidate.kind.stays == "permanent" and moves(build):
-        handling = 2.0
+        handling = 0.0 if lift <= lifting().at_all else 1.0
     else:
-        handling = 1.0 if moves(build) else 0.0
+        handling = 2.0 if candidate.kind.stays == "permanent" and moves(build) else 0.0
     fitting = {True: 0.0, None: 1.0, False: 2.0}[fits(reasons)]
     reason = max((float(FARTHEST.index(why.code) + 1) for why in reasons), default=0.0)
     short = -gate.days if reasons and gate is not None else 0.0

@@ -286,7 +286,10 @@ def _cost(lengths: Sequence[Lengths], prices: PriceList) -> tuple[float | None, 
     cost = 0.0
     unpriced: list[str] = []
     for each in lengths:
-        for cut in each.plan.cuts if isinstance(each.plan, CuttingPlan) else ():
+        if not isinstance(each.plan, CuttingPlan):
+            unpriced.append(each.key)
+            continue
+        for cut in each.plan.cuts:
             if cut.stock.startswith(SHELF):
                 continue
             price = prices.coil(each.key, each.label(cut.stock), each.length(cut.stock))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from gasdoc.choices.tubing import Floor, two_sizes
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import region, region_ids
 from gasdoc.study.container.coldest_days import usable
+from gasdoc.study.container.holding import full_mass, shape_of
 from gasdoc.study.study import Study, study
 
 REGIONS = {
@@ -200,6 +202,35 @@ def test_what_fits_in_colder_air_fits_in_warmer_or_needs_no_more(where: str) -> 
     for kind, number, way in cold:
         assert (kind, way) in least, (kind, way)
         assert least[(kind, way)] <= number
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    kind=st.sampled_from(["dot-20lb", "dot-40lb", "dot-100lb", "eu-11kg"]),
+    air=st.floats(250.0, 285.0),
+    warmer=st.floats(0.0, 8.0),
+    fill=st.floats(0.2, 1.0),
+    less=st.floats(0.0, 0.3),
+    number=st.integers(1, 3),
+    heat=st.sampled_from(["moving", "less", "still"]),
+)
+def test_what_falls_short_does_so_colder_emptier_and_with_fewer(
+    kind: str, air: float, warmer: float, fill: float, less: float, number: int, heat: Any
+) -> None:
+    """The search leaves out what follows from this: see `gasdoc.choices.containers`."""
+    made = studied(planned(built(plan()))[0])
+    assert made.cold is not None
+    of = kinds.container_kind(kind)
+    assert of.water_capacity is not None
+    water = of.water_capacity.low
+    one = replace(made.cold.rig, shape=shape_of(of, water), full_mass=full_mass(of, water, made.cold.rig.gas))
+    rig = one.joined(number, "parallel" if number > 1 else "single")
+    if not rig.short(air, fill, heat).enough:
+        return
+    assert rig.short(air + warmer, fill, heat).enough
+    assert rig.short(air, min(1.0, fill + less), heat).enough
+    assert one.joined(number + 1, "parallel").short(air, fill, heat).enough
+    assert heat != "still" or rig.short(air, fill, "less").enough
 
 
 def test_a_wish_takes_out_and_says_why() -> None:
