@@ -11,10 +11,10 @@ from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.appliances import day
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.endurance import number_by_rule
-from gasdoc.engineering.container.mounting import Load
 from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, Estimate
 from gasdoc.report import words
 from gasdoc.report.chart import Amount, Axis, LineChart, Part, Series, Style, bar_chart, line_chart
+from gasdoc.report.views.container import mount
 from gasdoc.report.words import Quantities
 from gasdoc.source import Citation
 from gasdoc.study import Study
@@ -36,9 +36,9 @@ from gasdoc.study.container.coldest_days import Usable, days_words, usable
 from gasdoc.study.container.draw_off import PATTERNS
 from gasdoc.study.container.endurance import storage_asked
 from gasdoc.study.container.kinds_that_serve import MOST, Serving, serving
-from gasdoc.study.container.mounting import NOT_CHECKED, Check, times, ways
+from gasdoc.study.container.mounting import NOT_CHECKED, ways
 from gasdoc.study.container.other_days import More, air_steps, days_at, grid, one_more
-from gasdoc.study.facts import setting, system
+from gasdoc.study.facts import system
 
 METHODS = {
     "heat-balance": "heat balance",
@@ -47,11 +47,6 @@ METHODS = {
     "length-rule": "diameter x length rule",
 }
 _STYLES: tuple[Style, ...] = ("one", "two", "three")
-_STANDING = {
-    "met": "within, by the numbers",
-    "not-met": "beyond",
-    "unconfirmed": "within, but the multiple is from memory",
-}
 _SUGGESTED = 8
 
 
@@ -93,13 +88,13 @@ def view(study: Study) -> dict[str, Any]:
         "must_last": study.build.spec.container.must_last,
         "heat_words": HEAT_WORDS[cold.rig.careful] if cold is not None else "",
         "most": MOST,
-        "mount_facts": _mount_facts(study, q),
-        "mount_checks": _mount_checks(study),
+        "mount_facts": mount.facts(study, q),
+        "mount_checks": mount.checks(study),
         "mount_ways": [[name[:1].upper() + name[1:], asks, str(source)] for name, asks, source in ways()],
-        "mount_beside": _mount_beside(study),
+        "mount_beside": mount.beside(study),
         "not_checked": NOT_CHECKED,
-        "clearance_rows": _clearances(study, q),
-        "locker_facts": _locker(study, q),
+        "clearance_rows": mount.clearances(study, q),
+        "locker_facts": mount.locker(study, q),
         "coefficients": (COEFFICIENT, CEILING_COEFFICIENT),
         "supply_sources": _supply_sources(study),
         "supply_columns": [
@@ -548,150 +543,3 @@ def _serving_limits(study: Study) -> list[str]:
         asked[rule.id] = f"{rule.asks} ({rule.citation})"
         out.setdefault(rule.id, []).append(name)
     return [f"{text} Kept out by it: {', '.join(out[id_])}." if id_ in out else text for id_, text in asked.items()]
-
-
-def _mount_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
-    return [*_tie_facts(study, q), *_bolt_facts(study, q)]
-
-
-def _tie_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
-    tied = study.tie
-    if tied is None:
-        return []
-    g = tied.given
-    carried = (
-        f"{times(tied.carried)} times the filled weight, if all pull the same way"
-        if tied.carried is not None
-        else words.NOT_KNOWN
-    )
-    return [
-        ("Held by", f"{tied.name}" + (f", {g.number} to a container" if g.number is not None else "")),
-        ("Fixed to", g.fixed_to or words.NOT_KNOWN),
-        ("Rated for, each", g.rated.text if g.rated is not None else words.NOT_KNOWN),
-        ("Rated for, together", carried),
-        ("Filled weight of one", q.both(tied.mass, "weight")),
-        ("What is looked at", f"{tied.asks} {tied.citation}"),
-    ]
-
-
-def _bolt_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
-    m = study.mount
-    if m is None:
-        return []
-    g = m.given
-    return [
-        (
-            "Bolts",
-            (
-                f"{m.count} x {m.bolt.thread}, {m.bolt.grade}: {_force(m.bolt.proof_load, q)} proof load each, "
-                f"{m.bolt.area * 1e6:.1f} mm2 ({m.bolt.area / 0.00064516:.4f} in2) stress area"
-            ),
-        ),
-        ("Strength", str(m.bolt.strength_source)),
-        ("Stress area", str(m.bolt.area_source)),
-        ("Surface", g.surface.replace("-", " ")),
-        (
-            "Places",
-            (
-                f"along {', '.join(v.text for v in g.along)}; across {', '.join(v.text for v in g.across)}; the container "
-                "over their middle"
-            ),
-        ),
-        (
-            "Filled weight",
-            Markup("{} with what is fixed to it{}").format(
-                q.both(m.mass, "weight"),
-                "" if g.fittings is not None else "; the weight of fittings is not stated and not in it",
-            ),
-        ),
-        (
-            "Centre of gravity",
-            Markup("{} from the surface, filled{}").format(
-                q(m.centre, "short length"), f", {g.spacer.text} of spacers in it" if g.spacer else ""
-            ),
-        ),
-    ]
-
-
-def _force(newton: float, q: Quantities) -> str:
-    return f"{newton / 4.4482216:,.0f} lbf" if q.system == "us" else f"{newton / 1000:,.2f} kN"
-
-
-def _mount_checks(study: Study) -> list[dict[str, Any]]:
-    m = study.mount
-    return [] if m is None else [_check(c, Quantities(system(study.build))) for c in m.checks if not c.beside]
-
-
-def _mount_beside(study: Study) -> list[list[Any]]:
-    """Rules of other sources: one line each, with the direction that leaves the bolts least."""
-    checks = [c for c in study.mount.checks if c.beside] if study.mount is not None else []
-    return [
-        [
-            c.asks,
-            f"{c.multiple:g}"
-            + (f", safety factor {c.safety_factor:g} on {c.strength} strength" if c.safety_factor != 1.0 else ""),
-            _utilisation(c.worst),
-            f"{c.worst.direction}: {_STANDING[c.worst.standing]}",
-            str(c.citation),
-        ]
-        for c in checks
-    ]
-
-
-def _utilisation(load: Load) -> str:
-    return "no hold" if load.reason else f"{load.utilisation * 100:.0f} %"
-
-
-def _check(check: Check, q: Quantities) -> dict[str, Any]:
-    rows = [
-        [
-            load.direction.capitalize(),
-            _force(load.force, q),
-            _force(load.tensions[load.worst], q),
-            _force(load.shears[load.worst], q),
-            _utilisation(load),
-            _STANDING[load.standing],
-        ]
-        for load in check.loads
-    ]
-    factor = f", with a safety factor of {check.safety_factor:g}" if check.safety_factor != 1.0 else ""
-    title = f"{check.multiple:g} times the filled weight{factor}, on the bolts' {check.strength} strength"
-    worst = f"{check.worst.direction}, {_utilisation(check.worst)} of its limit; {_STANDING[check.worst.standing]}"
-    return {"title": title, "asks": check.asks, "citation": check.citation, "rows": rows, "worst": worst}
-
-
-def _locker(study: Study, q: Quantities) -> list[tuple[str, Any]]:
-    """The locker as the spec has it; none where the container stands in none."""
-    container = study.build.spec.container
-    if container.place != "locker":
-        return []
-    locker = container.locker
-    sizes = [q(getattr(locker, key, None), "short length") for key in ("length", "width", "height")]
-    return [
-        ("Inside: length, width, height", Markup(" x ").join(sizes)),
-        ("Openings near the top", q.both(getattr(locker, "vent_high", None), "area")),
-        ("Openings at the floor", q.both(getattr(locker, "vent_low", None), "area")),
-        ("Bore of the drain", q.both(getattr(locker, "drain", None), "short length")),
-        ("Vent or drain to the nearest opening", q.both(getattr(locker, "to_opening", None), "short length")),
-        *(
-            [("Drain above the waterline", q.both(getattr(locker, "drain_above_water", None), "short length"))]
-            if setting(study.build) == "boat"
-            else []
-        ),
-    ]
-
-
-def _clearances(study: Study, q: Quantities) -> list[list[Any]]:
-    rows = []
-    for c in study.clearances:
-        asked = q(c.limit, "short length") if c.limit is not None else "no figure known here"
-        has = q(c.value, "short length") if c.value is not None else "not stated: measure and ask"
-        result = {
-            "asked": "ask",
-            "under the limit": "under the figure",
-            "over the limit": "not under the figure",
-            "limit from memory": "over the figure, which is not confirmed: ask",
-            "no limit known": "ask",
-        }[c.answer]
-        rows.append([c.asks, has, asked, result, str(c.citation) if c.citation else ""])
-    return rows
