@@ -49,6 +49,8 @@ sys.meta_path.append(Missing)
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     slow = [HERE / name for name in SLOW]
+    if missing := [str(path) for path in slow if not path.exists()]:
+        raise pytest.UsageError(f"marked as slow, but not there: {', '.join(missing)}")
     for item in items:
         if any(item.path.is_relative_to(path) for path in slow):
             item.add_marker(pytest.mark.slow)

@@ -132,9 +132,9 @@ def mutants(path: Path) -> Iterator[Mutant]:
 
 
 def forget() -> None:
-    """Empty the caches of both packages: what they hold was worked out by unchanged code."""
+    """Empty the caches of the package: what they hold was worked out by unchanged code."""
     for name, module in list(sys.modules.items()):
-        if name.startswith(("gasdoc.engineering", "gasdoc.engineering.materials")):
+        if name.startswith("gasdoc.engineering"):
             for value in list(vars(module).values()):
                 if hasattr(value, "cache_clear"):
                     value.cache_clear()
@@ -334,7 +334,7 @@ def run_constants(names: Sequence[str], examples: int) -> None:
         path, word = ROOT / "gasdoc" / f"{name}.py", name.rpartition("/")[2]
         own = sorted((ROOT / "tests" / "unit" / "engineering").rglob(f"test_{word}.py"))
         others = [p for p in sorted((ROOT / "tests" / "reference").glob("test_*.py")) if word in p.read_text()]
-        tests = [str(p) for p in (*own, *others) if p.exists() and not any(slow in p.name for slow in SLOW)]
+        tests = [str(p) for p in (*own, *others) if not any(slow in p.name for slow in SLOW)] or TESTS
         for line, was, now, source in changed_constants(path):
             if (pid := os.fork()) == 0:
                 os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
@@ -377,6 +377,9 @@ def main() -> None:
     parser.add_argument("--again", type=Path, help="a file of lines from before: all but what was killed in it")
     parser.add_argument("--tests", nargs="*", default=TESTS)
     args = parser.parse_args()
+    wanted = [*args.tests, *(f"gasdoc/{name}.py" for name in args.modules)]
+    if missing := [path for path in wanted if not (ROOT / path).exists()]:
+        parser.error(f"not there: {', '.join(missing)}")
     names = args.modules or [
         str(path.relative_to(ROOT / "gasdoc").with_suffix("")) for path in sorted(PACKAGE.rglob("[!_]*.py"))
     ]
@@ -390,7 +393,6 @@ def main() -> None:
     sys.path.insert(0, str(ROOT))
     os.chdir(ROOT)
     ignored = [f"--ignore-glob=*{name}*" for name in SLOW]
-    chosen = [t for t in args.tests if Path(t).exists()]
     if args.constants:
         run_constants(names, args.examples)
         return
@@ -406,7 +408,7 @@ def main() -> None:
         "-p",
         "no:cacheprovider",
     )
-    sys.exit(pytest.main([*quiet, *ignored, *chosen], plugins=[Session(names, args.examples, args.budget, done)]))
+    sys.exit(pytest.main([*quiet, *ignored, *args.tests], plugins=[Session(names, args.examples, args.budget, done)]))
 
 
 if __name__ == "__main__":

@@ -84,7 +84,7 @@ def test_the_wheel_holds_templates_and_data_and_no_tests(wheel: Path) -> None:
         "catalog/tables/copper_11inwc_0p5.yaml",
         "regions/us-cabin.yaml",
         "regions/cautions.yaml",
-        "spec/starter.md",
+        "build/starter.md",
     ):
         assert f"gasdoc/{needed}" in names, needed
     assert all(name.startswith(("gasdoc/", "gasdoc-")) for name in names)
