@@ -12,12 +12,13 @@ from made_up_builds import THREE, build, european, outlet, run, study_of, two_st
 from places import SPECS
 
 from gasdoc.catalog import tubing
+from gasdoc.choices.choices import choose
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.folder.check import study_file
 from gasdoc.folder.compare import compare
 from gasdoc.report.encoder import keys, left_out, only
 from gasdoc.report.json_keys import Object, _objects, describe
-from gasdoc.report.jsonout import DOCUMENTS, capacity_json, check_json, compare_json, study_json
+from gasdoc.report.jsonout import DOCUMENTS, capacity_json, check_json, choices_json, compare_json, study_json
 from gasdoc.source import Problem, Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import Installation
@@ -61,6 +62,11 @@ def documents() -> tuple[tuple[str, Any], ...]:
             ),
         ),
         ("CompareDocument", compare_json(compare(studies[0], studies[2]))),
+        *(
+            ("ChoicesDocument", choices_json(found))
+            for study in studies[:2]
+            if (found := choose(study.build)) is not None
+        ),
         *(("CapacityDocument", capacity(length)) for length in (6.0, 600.0)),
     )
 
