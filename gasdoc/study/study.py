@@ -23,7 +23,8 @@ from gasdoc.study.air.rooms import Room, rooms
 from gasdoc.study.air.ventilation import air_findings
 from gasdoc.study.answers import Answers, cold_night, full_supply, gas_gets_there, proven
 from gasdoc.study.container.clearances import Clearance, clearance_findings, clearances
-from gasdoc.study.container.cold_day import Cold, cold_day, cold_findings
+from gasdoc.study.container.cold_day import Cold, cold_day
+from gasdoc.study.container.cold_findings import cold_findings
 from gasdoc.study.container.coldest_days import Usable, lasting_findings, usable
 from gasdoc.study.container.holding import Container, container, container_findings
 from gasdoc.study.container.mounting import Mount, Tie, mount, mount_findings, tie

@@ -26,7 +26,8 @@ from gasdoc.engineering.container.cold_day import STEP, largest_continuous_load,
 from gasdoc.engineering.container.vaporisation import LengthRule
 from gasdoc.engineering.container.vessel import Vessel
 from gasdoc.report.jsonout import study_json
-from gasdoc.study.container.cold_day import FILLS, Cold, cold_day, least_propane
+from gasdoc.study.container.cold_day import FILLS, Cold, cold_day
+from gasdoc.study.container.cold_findings import least_propane
 from gasdoc.study.container.endurance import storage_asked
 from gasdoc.study.container.other_days import air_steps, days_at, grid, one_more
 

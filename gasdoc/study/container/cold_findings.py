@@ -1,0 +1,233 @@
+"""Findings about the cold: the first regulator, the coldest day, and what butane does in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gasdoc import units
+from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
+from gasdoc.engineering.container import vaporisation
+from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply.fuel import BUTANE, Fuel
+from gasdoc.study.container.cold_day import FILLS, STILL_SOURCE, UNCERTAIN, Cold, fill_words, short_words
+from gasdoc.study.container.draw_off import table_findings
+from gasdoc.study.container.holding import Container
+from gasdoc.study.facts import Installation, system
+from gasdoc.study.findings import Finding, error, note, warning
+
+_SAME = 0.05
+"""K: two stated temperatures as near as this are the same in another unit."""
+
+
+def cold_findings(build: Installation, held: Container, cold: Cold | None) -> Iterator[Finding]:
+    """What the cold gives cause to say."""
+    spec, shown = build.spec, system(build)
+    at = ("container",)
+    yield from _regulator(build, shown)
+    if cold is None:
+        yield error(
+            "regulator-inlet-beyond-gas",
+            "container",
+            ("regulator", "inlet"),
+            f"The regulator's lowest inlet, {spec.regulator.inlet.text if spec.regulator.inlet else ''}, is more than this "
+            "gas has at any outdoor temperature.",
+            "Then the regulator never works as rated.",
+            "Read its data sheet again; the figure may be its highest inlet.",
+        )
+        return
+    need = cold.rig.need
+    needed = units.show(need.gauge, "container pressure", shown)
+    if not need.stated:
+        yield warning(
+            "regulator-inlet-unknown",
+            "container",
+            ("regulator",),
+            f"The lowest inlet pressure of the first regulator is not stated; {units.show(need.inlet, 'container pressure', shown)} "
+            "is assumed.",
+            "Whether the container keeps up in the cold is a question of that pressure.",
+            "Read it off the regulator's data sheet and add 'inlet:'.",
+            "our assumption",
+        )
+    if cold.coldest is None:
+        yield warning(
+            "coldest-unknown",
+            "container",
+            (),
+            "The coldest air the container works in is not stated.",
+            "Whether it keeps up on a cold night is not known.",
+            "Add 'coldest:', the air at night, not the average.",
+        )
+    if held.unstated:
+        yield warning(
+            "daily-use-unknown",
+            "container",
+            at,
+            f"How long these burn a day is not stated: {', '.join(held.unstated)}.",
+            "They are left out of the cold day and of the days between fills; both come out too well.",
+            "Add 'daily_use:' to each, for a cold day.",
+        )
+    if cold.rig.manifold == "parallel":
+        yield warning(
+            "parallel-unequal",
+            "container",
+            ("container", "manifold"),
+            f"{held.number} containers feed in parallel.",
+            "At unequal temperature gas goes over from the warm one and condenses in the cold one, which may be filled past "
+            "its limit; and they do not empty alike.",
+            "Keep them equally warm, out of one-sided sun, fit check valves, and shut all but one when nothing burns.",
+            "common practice, no source",
+        )
+    if cold.table is not None:
+        yield from table_findings(cold.table, shown)
+    yield from _butane(build, cold)
+    if cold.coldest is not None and cold.coldest > need.floor:  # else nothing is supplied, and the reason is given
+        yield from _short(cold, held, needed, shown)
+
+
+def _regulator(build: Installation, shown: units.System) -> Iterator[Finding]:
+    """Whether the first regulator, which stands beside the container, is made for the coldest air."""
+    spec, usual = build.spec, build.region.supply.regulator_coldest
+    stated = spec.regulator.lowest_temperature
+    if spec.coldest is None:
+        return
+    air = units.show(spec.coldest, "temperature", shown)
+    if stated is not None and spec.coldest < stated - _SAME:
+        yield error(
+            "regulator-too-cold",
+            "regulator",
+            ("regulator", "lowest_temperature"),
+            f"The regulator is made for places down to {stated.text}; the coldest air is {air}.",
+            "Below that its rubber stiffens, and neither its pressure nor its tightness is what its plate says.",
+            "Use a regulator that is marked for such cold, or stop using the gas before.",
+        )
+    elif stated is None and usual is not None and spec.coldest < usual.value - _SAME:
+        yield warning(
+            "regulator-cold-unknown",
+            "regulator",
+            ("regulator",),
+            f"The coldest air is {air}, and the coldest place the regulator is made for is not stated.",
+            usual.text,
+            "Read its mark or data sheet and add 'lowest_temperature:'; ask its maker where neither says.",
+            str(usual.citation),
+        )
+
+
+def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Iterator[Finding]:
+    if cold.coldest is None or not cold.runs:
+        return
+    at = ("container",)
+    day_mass = cold.rig.energy / fluid.gross_heating_value(cold.rig.gas)
+    total = held.fuel_mass * held.number
+    air = units.show(cold.coldest, "temperature", shown)
+    full = cold.runs[0]  # or the emptiest that lasts
+    # A container with less in it than a day takes runs out in any weather; that is a matter of days between fills.
+    failing = [r for r in cold.runs if not r.enough and (r.fill == FILLS[0] or total * r.fill > day_mass)]
+    if day_mass >= total:
+        yield error(
+            "empty-within-a-day",
+            "container",
+            at,
+            f"A cold day takes {units.show(day_mass, 'weight', shown)} of gas; a full supply is "
+            f"{units.show(total, 'weight', shown)}.",
+            "It does not last one day.",
+            "Use more or larger containers.",
+            "computed",
+        )
+    elif failing:
+        words = "; ".join(
+            f"{fill_words(r.fill)}, it {'lasts' if r.enough else 'is ' + short_words(r)}" for r in cold.runs
+        )
+        lowest = units.show(min(r.lowest_gauge for r in failing), "container pressure", shown)
+        yield (error if not full.enough else warning)(
+            "cold-short",
+            "container",
+            at,
+            f"In air of {air}, at the build's own use, the pressure in the container falls below the {needed} the regulator "
+            f"and its connector need, to {lowest}. Counted from noon: {words}.",
+            f"Boiling cools the liquid, and cold liquid has little pressure; then flames sink or go out. {UNCERTAIN}",
+            "Fill or exchange it earlier, draw from "
+            + ("two containers at once" if held.number == 1 else "more of them at once")
+            + ", use a kind with more skin, or burn less at a time; the container page shows what each changes.",
+            "computed: a heat balance held under the published figures",
+        )
+    if cold.narrow is not None and (full.enough or not failing):
+        whole = cold.rig.short(cold.coldest, FILLS[0], "still")
+        still = cold.rig.short(cold.coldest, cold.narrow, "still")
+        yield (note if whole.enough else warning)(
+            "cold-narrow",
+            "container",
+            at,
+            f"In air of {air} that moves a little it lasts the day {fill_words(cold.narrow)}. On a still night it is "
+            f"{short_words(still)}" + ("." if whole.enough or cold.narrow == FILLS[0] else ", and short even full."),
+            f"Still air gives a container about a third of the heat that a breeze gives. {UNCERTAIN}",
+            "Do not plan down to this fill in the cold."
+            if whole.enough
+            else "Draw from more containers at once, or burn less on such a night.",
+            f"computed: {STILL_SOURCE}",
+        )
+
+
+def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
+    gas, need, shown = cold.rig.gas, cold.rig.need, system(build)
+    if gas.propane == 1.0:
+        if cold.coldest is not None and cold.coldest <= need.floor:
+            yield error(
+                "fuel-too-cold",
+                "container",
+                ("coldest",),
+                f"At {units.show(cold.coldest, 'temperature', shown)} propane has not the "
+                f"{units.show(need.gauge, 'container pressure', shown)} the regulator needs; it has it above "
+                f"{units.show(need.floor, 'temperature', shown)}.",
+                "Nothing is supplied then.",
+                "Do not count on gas in such cold.",
+                "computed from the vapour pressure",
+            )
+        return
+    try:
+        butane_floor = vaporisation.boiling_temperature(BUTANE, need.absolute)
+    except ValueError:  # it has so much at no temperature whose figures are known, and those end far above any air
+        butane_floor = fluid.SATURATION_TEMPERATURES[1]
+    boils = vaporisation.boiling_temperature(BUTANE, STANDARD_ATMOSPHERE)
+    if cold.coldest is None or cold.coldest > butane_floor:
+        return
+    all_cold = cold.coldest <= need.floor
+    reason = (
+        f"Butane itself boils off above {units.show(boils, 'temperature', shown)} only, and has the "
+        f"{units.show(need.gauge, 'container pressure', shown)} the regulator needs above "
+        f"{units.show(butane_floor, 'temperature', shown)}."
+    )
+    air = units.show(cold.coldest, "temperature", shown)
+    if all_cold:
+        yield error(
+            "butane-too-cold",
+            "container",
+            ("gas",),
+            f"At {air} this gas, with {(1 - gas.propane) * 100:.0f} % butane, has "
+            "not the pressure the regulator needs: nothing is supplied.",
+            reason,
+            "Use propane where it freezes.",
+            "computed from the vapour pressures",
+        )
+    else:
+        least = least_propane(cold.coldest, need.absolute)
+        yield warning(
+            "butane-too-cold",
+            "container",
+            ("gas",),
+            f"At {air} the propane boils off first; once less than {least * 100:.0f} % of the liquid is propane the rest, "
+            "butane, stays in the container.",
+            reason,
+            "Use propane where it freezes, and do not count on the last of a mixture.",
+            "computed from the vapour pressures (Raoult's law)",
+        )
+
+
+def least_propane(temperature: float, absolute: float) -> float:
+    """The mass share of propane at which the liquid just has the pressure `absolute` (Pa) at `temperature` K."""
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (
+            (low, middle) if fluid.saturation_absolute(Fuel(middle), temperature) >= absolute else (middle, high)
+        )
+    return high
