@@ -18,9 +18,9 @@ from gasdoc.quantities import Metre, Ratio
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, system
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.materials.assembly import feeding_run
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.price_list import PriceList
+from gasdoc.study.materials.spots import feeding_run
 from gasdoc.study.supply.lines import Line, SizedZone
 
 SHELF = "on the shelf"

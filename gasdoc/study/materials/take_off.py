@@ -19,10 +19,11 @@ from gasdoc.engineering.materials.joints import Chain, Part
 from gasdoc.engineering.materials.take_off import Group, Item, merge
 from gasdoc.engineering.materials.tools import Tool, features, tools_for
 from gasdoc.study.facts import Installation, system
-from gasdoc.study.materials.assembly import Fittings, feeding_run
+from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
 from gasdoc.study.materials.passages import Passages
+from gasdoc.study.materials.spots import feeding_run
 from gasdoc.study.supply.lines import SizedZone
 from gasdoc.units import System
 

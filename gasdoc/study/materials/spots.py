@@ -1,0 +1,427 @@
+"""The spots of the supply: where a part stands between the container's valve and an appliance's inlet, and what may stand there.
+
+Threads come from the spec; what a thread leaves open is taken as usual for the part (a regulator's pipe thread is
+female, a flare on an appliance male) and the pages say so. Ratings are held against the working pressure of each zone, on
+the container side against CONTAINER_PRESSURE.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from msgspec import Struct
+
+from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
+from gasdoc.build.reader import Build
+from gasdoc.build.supply import REGULATOR
+from gasdoc.catalog import stock, tubing
+from gasdoc.catalog.parts import Catalogue
+from gasdoc.catalog.tubing import Size
+from gasdoc.engineering.constants import PSI
+from gasdoc.engineering.materials.assembly import Spot
+from gasdoc.engineering.materials.ends import End, parse_end, tube_end
+from gasdoc.engineering.materials.joints import Constraints, Part
+from gasdoc.source import Citation, Path
+from gasdoc.study.facts import Installation
+from gasdoc.study.materials.passages import by_bulkhead_fitting
+from gasdoc.study.supply.connections import usual_end
+from gasdoc.study.supply.lines import Line, SizedZone
+
+CONTAINER_PRESSURE = 250 * PSI
+"""Pa gauge that parts at container pressure are to be rated for: 250 psi, the vapour pressure of propane at about
+54 degC (130 degF) rounded down to the usual rating of such parts (common practice; that NFPA 58 asks it is from memory)."""
+
+
+WITHOUT_TRAP = ("cooker", "oven", "light", "fryer", "griddle")
+"""Kinds of appliance that IFGC 408.4 exempts from a sediment trap, and those most like them (from memory)."""
+
+
+class About(Struct, frozen=True):
+    """What a spot is to a reader of the spec: the element it belongs to, its place there, and words for it. `stated` is the
+    text of the spec that its inlet and its outlet come from, where one does."""
+
+    element: str
+    at: Path
+    words: str
+    stated: tuple[str | None, str | None] = (None, None)
+
+
+def tube_ends(material: str, size: Size | None, si: bool) -> End | None:
+    """What both ends of a run are: plain tube, corrugated tubing, threaded pipe (NPT, or BSPT where `si`), PE pipe; None
+    where the size is not found or has no end in the lists."""
+    if size is None:
+        return None
+    of = tubing.material(material)
+    if of.ends == "pipe":
+        return End("bspt" if si else "npt", size.id, "male")
+    if of.ends != "tube":
+        return End(of.ends, size.id, "male")
+    try:
+        return (
+            tube_end(size.outside_diameter, metric=of.named_by == "od-and-wall")
+            if size.outside_diameter is not None
+            else None
+        )
+    except ValueError:
+        return None
+
+
+def screwed(run: Line) -> bool:
+    """Whether the joints of a run are screwed: it is pipe, with elbows for bends and unions to take it apart."""
+    return tubing.material(run.material).ends == "pipe"
+
+
+def inlets(build: Build) -> int:
+    """How many inlets the first regulator has: two with a changeover."""
+    return 2 if build.spec.container.manifold == "changeover" else 1
+
+
+class Spots:
+    """Collects the spots of one tree, with words for each in `about`."""
+
+    def __init__(self, build: Installation, sized: Sequence[SizedZone], listed: Catalogue) -> None:
+        self.build = build
+        self.listed = listed
+        self.runs = {run.id: run for zone in sized for run in zone.runs}
+        self.si = build.region.units == "si"
+        self.trap = any(rule.id == "sediment-trap" for rule in build.region.rules)
+        self.spots: list[Spot] = []
+        self.about: list[About] = []
+
+    def _add(self, spot: Spot, about: About) -> int:
+        self.spots.append(spot)
+        self.about.append(about)
+        return len(self.spots) - 1
+
+    def _options(self, use: str, *shapes: str, ends: int | None = None) -> tuple[Part, ...]:
+        return tuple(
+            part
+            for part in self.listed.of_use(use)
+            if (not shapes or part.shape in shapes) and (ends is None or len(part.ends) == ends)
+        )
+
+    def container_side(self, number: int) -> None:
+        """The container side of one inlet, from the regulator back to the containers."""
+        spec = self.build.spec
+        regulator = spec.regulator
+        limits = Constraints(CONTAINER_PRESSURE, container_side=True)
+        inlet = usual_end(regulator.inlet_thread, male_flare=True) if regulator.inlet_thread is not None else None
+        which = f"inlet {number + 1}" if inlets(self.build) > 1 else "inlet"
+        first = regulator.id or REGULATOR
+        at: Path = ("regulator", "inlet_thread") if regulator.inlet_thread is not None else ("regulator",)
+        up = self._add(
+            Spot(f"{first}:{which.replace(' ', '-')}", "regulator", -1, ends=(None, inlet)),
+            About(first, at, f"first regulator, {which}", (None, regulator.inlet_thread)),
+        )
+        count = spec.container.number
+        sides = inlets(self.build)
+        mine = list(range(number, count, sides))
+        if len(mine) > 1:
+            options = self._options("manifold", ends=len(mine) + 1)
+            up = self._add(
+                Spot(
+                    f"container:manifold-{number + 1}",
+                    "manifold",
+                    up,
+                    options=options,
+                    ways=len(mine),
+                    constraints=limits,
+                ),
+                About("container", ("container",), f"manifold of {len(mine)} containers"),
+            )
+        text = spec.container.connection
+        valve = parse_end(text, "female", on_container=True) if text is not None else None
+        at = ("container", "connection") if text is not None else ("container",)
+        # A hose is chosen by both its ends: where one is not known, none is named.
+        hoses = self._options("pigtail") if valve is not None and inlet is not None else ()
+        for port, k in enumerate(mine):
+            named = f" {k + 1}" if count > 1 else ""
+            hose = self._add(
+                Spot(
+                    f"container:hose-{k + 1}",
+                    "pigtail",
+                    up,
+                    port if len(mine) > 1 else 0,
+                    options=hoses,
+                    constraints=limits,
+                ),
+                About("container", ("container",), f"hose of container{named}"),
+            )
+            self._add(
+                Spot(f"container:{k + 1}", "container", hose, ends=(valve,), constraints=limits),
+                About("container", at, f"container{named}, valve", (text, None)),
+            )
+
+    def supply(self) -> None:
+        """All behind the first regulator."""
+        spec = self.build.spec
+        text = spec.regulator.outlet_thread
+        outlet = usual_end(text, male_flare=True) if text is not None else None
+        first = spec.regulator.id or REGULATOR
+        at: Path = ("regulator", "outlet_thread") if text is not None else ("regulator",)
+        root = self._add(
+            Spot(first, "regulator", -1, ends=(None, outlet)), About(first, at, "first regulator, outlet", (None, text))
+        )
+        pressures = {-1: float(spec.regulator.outlet)}
+        # Where each node's way out is: (spot, port); hidden: nobody sees the joint behind it either.
+        out: dict[int, tuple[int, int]] = {-1: (root, 0)}
+        used: dict[int, int] = {}
+        hidden = {-1: False}
+        parted = self._parted()
+        if REGULATOR in parted:
+            out[-1] = (
+                self._union(first, root, 0, pressures[-1], About(first, at, "union behind the first regulator")),
+                0,
+            )
+        for i, node in enumerate(self.build.nodes):
+            spot, port = out[node.parent]
+            if node.parent >= 0 and isinstance(self.build.nodes[node.parent].part, Junction):
+                port = used.get(node.parent, 0)
+                used[node.parent] = port + 1
+            part = node.part
+            concealed = isinstance(part, Junction | Valve | Tap) and part.concealed
+            limits = Constraints(pressures[node.parent], concealed=concealed or hidden[node.parent])
+            words = About(node.id, node.at, _words(node.id, part))
+            pressures[i] = float(part.outlet) if isinstance(part, Regulator) else pressures[node.parent]
+            hidden[i] = concealed
+            if isinstance(part, Run):
+                out[i] = (self._run(self.runs[node.id], spot, port, limits, words), 0)
+            elif isinstance(part, Regulator):
+                out[i] = (self._regulator(part, spot, port, limits, words), 0)
+            elif isinstance(part, Valve):
+                made = Spot(node.id, "valve", spot, port, options=self._options("valve"), constraints=limits)
+                out[i] = (self._add(made, words), 0)
+            elif isinstance(part, Tap):
+                out[i] = (self._tap(node.id, spot, port, limits, words), 0)
+            elif isinstance(part, Junction):
+                ways = len(part.branches)
+                tees = self._options("branch", "tee", ends=ways + 1)
+                manifolds = self._options("branch", "manifold", ends=ways + 1)
+                options = (manifolds or tees) if part.kind == "manifold" else (tees or manifolds)
+                if part.kind == "manifold" and ways == 2:
+                    options = (*manifolds, *tees)
+                made = Spot(node.id, "junction", spot, port, options=options, ways=ways, constraints=limits)
+                out[i] = (self._add(made, words), 0)
+            else:
+                self._outlet(part, node.id, spot, port, limits, words)
+            if node.id in parted:
+                about = About(node.id, node.at, f"union behind {words.words}")
+                out[i] = (self._union(node.id, *out[i], pressures[i], about), 0)
+
+    def _parted(self) -> frozenset[str]:
+        """Behind which elements screwed steel gets a union, REGULATOR for the first regulator: it could not be put
+        together, nor the regulator taken out, without one. Behind each regulator that feeds steel, before each that steel
+        feeds, and behind the last steel run of a line that does not end at an outlet. None where nobody can reach it."""
+        nodes = self.build.nodes
+
+        def steel(i: int) -> bool:
+            return i >= 0 and isinstance(nodes[i].part, Run) and screwed(self.runs[nodes[i].id])
+
+        found = set()
+        for i, node in enumerate(nodes):
+            above = node.parent
+            if steel(i) and (above < 0 or isinstance(nodes[above].part, Regulator)):
+                found.add(nodes[above].id if above >= 0 else REGULATOR)
+            if steel(above) and not steel(i) and not isinstance(node.part, Outlet):
+                fed = above != 0 and not any(steel(k) for k in self._behind(i))
+                if isinstance(node.part, Regulator) or (fed and not getattr(node.part, "concealed", False)):
+                    found.add(nodes[above].id)
+        return frozenset(found)
+
+    def _behind(self, top: int) -> Iterator[int]:
+        """The places of all elements behind one, as far as the next regulator."""
+        inside = {top}
+        for i, node in enumerate(self.build.nodes):
+            if node.parent in inside and not isinstance(node.part, Regulator):
+                inside.add(i)
+                yield i
+
+    def _union(self, identity: str, up: int, port: int, gauge: float, about: About) -> int:
+        """A ground-joint union in threaded pipe."""
+        kind = "bspt" if self.si else "npt"
+        unions = tuple(p for p in self._options("branch", "union") if p.ends[0].kind == kind)
+        return self._add(
+            Spot(f"{identity}:union", "union", up, port, options=unions, constraints=Constraints(gauge)), about
+        )
+
+    def _run(self, run: Line, up: int, port: int, limits: Constraints, words: About) -> int:
+        """A run, in one piece; of steel pipe one piece more than it has bends, with an elbow at each."""
+        end = tube_ends(run.material, run.size, self.si)
+        up = self._add(Spot(run.id, "run", up, port, ends=(end, end), constraints=limits), words)
+        if screwed(run) and end is not None:
+            # Elbows may be hidden in a passage; unions and bushings never.
+            elbows = tuple(
+                p for p in self._options("branch", "elbow") if p.ends == (End(end.kind, end.size, "female"),) * 2
+            )
+            plain = Constraints(limits.pressure)
+            for k in range(run.part.bends):
+                bend = About(run.id, words.at, f"{words.words}, bend {k + 1}")
+                up = self._add(Spot(f"{run.id}:elbow-{k + 1}", "elbow", up, options=elbows, constraints=plain), bend)
+                up = self._add(
+                    Spot(f"{run.id}:piece-{k + 2}", "run", up, ends=(end, end), constraints=plain),
+                    About(run.id, words.at, words.words),
+                )
+        if by_bulkhead_fitting(run.material):
+            for k in range(run.part.through.count("bulkhead")):
+                up = self._bulkhead(run, k + 1, up, limits, words, end)
+        return up
+
+    def _bulkhead(self, run: Line, number: int, up: int, limits: Constraints, words: About, end: End | None) -> int:
+        """The fitting by which a run passes a vapour-tight wall, and the piece of the run behind it."""
+        seen = Constraints(limits.pressure)
+        up = self._add(
+            Spot(
+                f"{run.id}:bulkhead-{number}",
+                "bulkhead fitting",
+                up,
+                options=self._options("branch", "bulkhead"),
+                constraints=seen,
+            ),
+            About(run.id, words.at, f"{words.words}, bulkhead fitting"),
+        )
+        return self._add(
+            Spot(f"{run.id}:behind-bulkhead-{number}", "run", up, ends=(end, end), constraints=seen),
+            About(run.id, words.at, f"{words.words}, behind the bulkhead"),
+        )
+
+    def _regulator(self, part: Regulator, up: int, port: int, limits: Constraints, words: About) -> int:
+        inlet, outlet = (
+            usual_end(t, male_flare=True) if t is not None else None for t in (part.inlet_thread, part.outlet_thread)
+        )
+        about = About(words.element, words.at, words.words, (part.inlet_thread, part.outlet_thread))
+        return self._add(Spot(words.element, "regulator", up, port, ends=(inlet, outlet), constraints=limits), about)
+
+    def _tap(self, identity: str, up: int, port: int, limits: Constraints, words: About) -> int:
+        """A test point: a tee with a tap in its branch, or one part where the tubing is of metric size."""
+        before = self.spots[up]
+        if before.ends and before.ends[-1] is not None and before.ends[-1].size.endswith("mm"):
+            return self._add(
+                Spot(identity, "tap", up, port, options=self._options("test", ends=2), constraints=limits), words
+            )
+        tees = (*self._options("test", "tee", ends=3), *self._options("branch", "tee", ends=3))
+        tee = self._add(Spot(identity, "tap", up, port, options=tees, ways=2, constraints=limits), words)
+        taps = tuple(p for p in self._options("test", "tap") if p.ends[0].size == "1/4")
+        if self.si:
+            taps = tuple(reversed(taps))
+        self._add(
+            Spot(f"{identity}:tap", "test tap", tee, 1, options=taps[:1], ways=0, constraints=limits),
+            About(words.element, words.at, f"{words.words}, tap"),
+        )
+        return tee
+
+    def _outlet(self, part: Outlet, identity: str, up: int, port: int, limits: Constraints, words: About) -> None:
+        """Termination of corrugated tubing, shut-off valve, connector, sediment trap, appliance."""
+        name = part.appliance.name
+        feeding = self.spots[up]
+        if feeding.role == "run" and feeding.ends[0] is not None and feeding.ends[0].kind == "csst":
+            through = self.runs[feeding.id].part.through
+            shape = "floor" if "floor" in through or "deck" in through else "wall"
+            fits = tuple(
+                p
+                for p in self._options("termination")
+                if any(e.kind == "csst" and e.size == feeding.ends[0].size for e in p.ends) and f"-{shape}-" in p.id
+            )
+            if fits:
+                up = self._add(
+                    Spot(f"{identity}:termination", "termination", up, port, options=fits, constraints=limits),
+                    About(identity, words.at, f"{name}, termination of the tubing"),
+                )
+                port = 0
+        if part.shut_off is not False:
+            valves = sorted(self._options("valve"), key=lambda p: not p.id.startswith("valve-appliance"))
+            up = self._add(
+                Spot(f"{identity}:valve", "outlet valve", up, port, options=tuple(valves), constraints=limits),
+                About(identity, words.at, f"{name}, shut-off valve"),
+            )
+            port = 0
+        text = part.appliance.inlet_thread
+        inlet = usual_end(text, male_flare=True) if text is not None else None
+        up, port = self._connector(part, identity, up, port, limits, words, inlet)
+        if self.trap and part.appliance.kind not in WITHOUT_TRAP and inlet is not None and inlet.kind == "npt":
+            up = self._sediment_trap(identity, name, up, port, limits, words, inlet)
+            port = 0
+        at = (*words.at, "appliance", "inlet_thread") if text is not None else (*words.at, "appliance")
+        self._add(
+            Spot(identity, "appliance", up, port, ends=(inlet,), constraints=limits),
+            About(identity, at, f"{name}, inlet", (text, None)),
+        )
+
+    def _connector(
+        self, part: Outlet, identity: str, up: int, port: int, limits: Constraints, words: About, inlet: End | None
+    ) -> tuple[int, int]:
+        kind, _ = connector_kind(self.build, part)
+        about = About(identity, words.at, f"{part.appliance.name}, connector")
+        if kind == "rigid":
+            end = self._tail(identity, inlet)
+            up = self._add(
+                Spot(f"{identity}:connector", "rigid tail", up, port, ends=(end, end), constraints=limits), about
+            )
+            if end is not None and end.kind in ("npt", "bspt"):
+                unions = tuple(
+                    p
+                    for p in self._options("branch", "union")
+                    if p.ends[0].kind == end.kind and p.ends[0].size == end.size
+                )
+                up = self._add(
+                    Spot(f"{identity}:union", "union", up, options=unions, constraints=limits),
+                    About(identity, words.at, f"{part.appliance.name}, union"),
+                )
+            return up, 0
+        shapes = ("hose",) if kind == "hose" else ("connector", "hose") if self.si else ("connector",)
+        # A connector is chosen by both its ends: where the inlet is not known, none is named.
+        options = self._options("connector", *shapes) if inlet is not None else ()
+        return self._add(
+            Spot(f"{identity}:connector", "connector", up, port, options=options, constraints=limits), about
+        ), 0
+
+    def _tail(self, identity: str, inlet: End | None) -> End | None:
+        """The ends of a rigid tail: of the tubing that feeds it, or threaded pipe where that is corrugated."""
+        run = self._feeding(identity)
+        if run is not None and tubing.material(run.material).makes_tails:
+            return tube_ends(run.material, run.size, self.si)
+        size = inlet.size if inlet is not None and inlet.kind in ("npt", "bspt", "bspp") else "1/2"
+        return End("bspt" if self.si else "npt", size, "male")
+
+    def _feeding(self, identity: str) -> Line | None:
+        return feeding_run(self.build, self.runs, identity)
+
+    def _sediment_trap(
+        self, identity: str, name: str, up: int, port: int, limits: Constraints, words: About, inlet: End
+    ) -> int:
+        """A tee with a drip leg and a cap before the appliance."""
+        size = inlet.size if inlet.size in ("1/2", "3/4", "1") else "1/2"
+        about = About(identity, words.at, f"{name}, sediment trap")
+        tee = tuple(p for p in self._options("branch", "tee") if p.id == f"npt-tee:{size}")
+        cap = tuple(p for p in self._options("closure", "cap") if p.id == f"npt-cap:{size}")
+        spot = self._add(
+            Spot(f"{identity}:trap", "sediment trap", up, port, options=tee, ways=2, constraints=limits), about
+        )
+        self._add(
+            Spot(f"{identity}:trap-cap", "cap", spot, 1, options=cap, ways=0, constraints=limits),
+            About(identity, words.at, f"{name}, cap of the sediment trap"),
+        )
+        return spot
+
+
+def connector_kind(build: Installation, outlet: Outlet) -> tuple[str, Citation | None]:
+    """The kind of connector, and, where the spec has chosen none, whose practice it follows."""
+    if outlet.connector is not None:
+        return outlet.connector.kind, None
+    return stock.usual_tail(build.region.units)
+
+
+def feeding_run(build: Build, runs: dict[str, Line], identity: str) -> Line | None:
+    """The run that feeds an outlet, None where it hangs on a regulator or junction without one."""
+    at = build.by_id[identity].parent
+    while at >= 0 and not isinstance(build.nodes[at].part, Run):
+        if isinstance(build.nodes[at].part, Regulator):
+            return None
+        at = build.nodes[at].parent
+    return runs.get(build.nodes[at].id) if at >= 0 else None
+
+
+def _words(identity: str, part: object) -> str:
+    if isinstance(part, Outlet):
+        return part.appliance.name
+    kinds = ((Run, "run"), (Valve, "valve"), (Tap, "test point"), (Junction, "junction"), (Regulator, "regulator"))
+    return f"{next(word for kind, word in kinds if isinstance(part, kind))} {identity}"
