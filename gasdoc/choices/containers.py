@@ -6,6 +6,7 @@ less in it, with fewer that feed together, and with less heat.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Annotated
 
@@ -213,11 +214,17 @@ def _sets(build: Installation, candidate: _Candidate, rules: Sequence[Rule], ask
     if not together.short(asked.air, GRID_FILLS[0], together.careful).enough:
         yield _choice(build, candidate, 1, "single", rules, asked, ())
         return  # what falls short with all of them feeding does so with fewer
+    within = [
+        n for n in range(1, most + 1) if kept(rules, candidate.kind, n, candidate.holds, candidate.most)[1] is None
+    ]
+    asked_mass = asked.must_last * candidate.rig.energy / candidate.rig.heating
     for way, numbers in ways:
         last: ContainerChoice | None = None
         for number in numbers:
-            if kept(rules, candidate.kind, number, candidate.holds, candidate.most)[1] is not None:
+            if number not in within:
                 break
+            if number < within[-1] and number * candidate.rig.full_mass < asked_mass:
+                continue  # it does not even hold so much
             last = _choice(build, candidate, number, way, rules, asked, ())
             if last.fits is not False:
                 break
@@ -296,7 +303,9 @@ def _enough(rig: Rig, asked: Asked, heat: Heat) -> Enough:
     while low < high:
         middle = (low + high + 1) // 2
         low, high = (middle, high) if rig.short(asked.air, GRID_FILLS[middle], heat).enough else (low, middle - 1)
-    lasting = lasts(rig, asked.air, heat, ahead(rig, asked.must_last))
+    # The gate looks as far ahead as the study does; how much longer a still spell could last decides nothing.
+    most = ahead(rig, asked.must_last) if heat == rig.careful else math.ceil(2 * asked.must_last)
+    lasting = lasts(rig, asked.air, heat, most)
     return Enough(heat, GRID_FILLS[low], lasting.days, not lasting.short)
 
 
