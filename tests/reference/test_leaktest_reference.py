@@ -8,7 +8,9 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from gasdoc.engineering.proof import leak_test as leaktest
-from gasdoc.engineering.proof.leak_test import Asked, Instruments, Medium, Reading, Verdict
+from gasdoc.engineering.proof import sealed_line
+from gasdoc.engineering.proof.leak_test import Asked, Verdict
+from gasdoc.engineering.proof.sealed_line import Instruments, Medium, Reading
 
 PSI, INCH_OF_WATER, MBAR = 6894.757, 249.08891, 100.0
 AIR = 14.696 * PSI
@@ -132,7 +134,7 @@ def test_default_limit_is_under_what_en_1949_lets_go() -> None:
     # by hand: (30 x 2056.5 / (150 x 2176.5)) x 17.96 / 7.876 = 0.431, in mbar with 1013.25 for the air
     propane = air * 30 * 2056.5 / (150 * 2176.5) * 17.96 / 7.876
     assert propane == pytest.approx(0.595, abs=5e-3)
-    assert 0.8 * propane < leaktest.DEFAULT_LIMIT / CM3_PER_MIN < propane
+    assert 0.8 * propane < sealed_line.DEFAULT_LIMIT / CM3_PER_MIN < propane
 
 
 # Smallest leak in cm3/min by volume (cm3), step (Pa) and minutes: a table worked by hand, printed to three figures.
@@ -157,7 +159,7 @@ def test_smallest_leak_table(cm3: float, step: float, minutes: float, printed: f
 
 def test_air_at_three_psig_against_propane_in_service() -> None:
     # By hand: (11.84 / 97.18) x (17.96 / 7.88) = 0.278 with squares in psia; printed 0.28.
-    factor = leaktest.service_factor("air", 3 * PSI, 11 * INCH_OF_WATER, AIR)
+    factor = sealed_line.service_factor("air", 3 * PSI, 11 * INCH_OF_WATER, AIR)
     assert factor == pytest.approx(11.84 / 97.18 * 17.96 / 7.88, rel=1e-3)
     assert factor is not None and round(factor, 2) == 0.28
 
@@ -171,7 +173,7 @@ def test_conversion_is_that_of_laminar_flow_through_one_capillary() -> None:
         return float(mass * 8.314462618 * 288.15 / (molar * 101325.0))
 
     for medium, fluid in (("air", "Air"), ("nitrogen", "Nitrogen"), ("co2", "CarbonDioxide"), ("propane", "Propane")):
-        factor = leaktest.service_factor(medium, 15e3, 3e3, AIR)  # type: ignore[arg-type]  # the four media
+        factor = sealed_line.service_factor(medium, 15e3, 3e3, AIR)  # type: ignore[arg-type]  # the four media
         # 0.1 %: our viscosities are kept to four figures
         assert factor == pytest.approx(volume("Propane", 3e3) / volume(fluid, 15e3), rel=1e-3)
 
@@ -194,7 +196,7 @@ def test_ideal_gas_law_is_off_by_less_than_its_bound(medium: Medium, fluid: str)
                 density = PropsSI("D", "T", t1, "P", absolute, fluid)
                 real = PropsSI("P", "T", t2, "D", density, fluid)
                 first = Reading(0.0, absolute - 1e5, float(t1), 1e5)
-                bound = leaktest.uncertainty(first, Reading(600.0, 0.0, t2, 1e5), instruments, medium, 1e5)
+                bound = sealed_line.uncertainty(first, Reading(600.0, 0.0, t2, 1e5), instruments, medium, 1e5)
                 assert bound is not None
                 off = abs(sealed_gauge(absolute - 1e5, 1e5, t1, 1e5, t2) + 1e5 - real)
                 assert off <= bound.gas_law

@@ -9,8 +9,8 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.reader import Build
 from gasdoc.catalog.instruments import instruments
-from gasdoc.engineering.proof import leak_test as physics
-from gasdoc.engineering.proof.leak_test import Instruments, Medium, Reading
+from gasdoc.engineering.proof import sealed_line
+from gasdoc.engineering.proof.sealed_line import Instruments, Medium, Reading
 from gasdoc.quantities import By, CubicMetre, Pascal, Second
 from gasdoc.study.facts import atmosphere, system
 from gasdoc.study.proof.leak_test import Asked, LeakTest, Volume
@@ -89,16 +89,16 @@ def hold_needed(
 
     `volume` in m3; steps in Pa and K, None without a barometer; pressures in Pa gauge, `air` in Pa absolute.
     """
-    instruments = Instruments(gauge_step, thermometer_step, barometer_step or physics.BAROMETER_STEP)
+    instruments = Instruments(gauge_step, thermometer_step, barometer_step or sealed_line.BAROMETER_STEP)
     read = air if barometer_step is not None else None
-    first = Reading(0.0, pressure, physics.REFERENCE_TEMPERATURE, read)
-    last = Reading(_LOOK, pressure, physics.REFERENCE_TEMPERATURE, read)
-    bound = physics.uncertainty(first, last, instruments, medium, air)
-    factor = physics.service_factor(medium, pressure, service_gauge, air)
+    first = Reading(0.0, pressure, sealed_line.REFERENCE_TEMPERATURE, read)
+    last = Reading(_LOOK, pressure, sealed_line.REFERENCE_TEMPERATURE, read)
+    bound = sealed_line.uncertainty(first, last, instruments, medium, air)
+    factor = sealed_line.service_factor(medium, pressure, service_gauge, air)
     if bound is None or factor is None:
         return None
-    per_pascal = physics.service_volume_per_pascal(volume, physics.REFERENCE_TEMPERATURE, factor)
-    return physics.hold_needed(per_pascal, bound, _LOOK, instruments.clock)
+    per_pascal = sealed_line.service_volume_per_pascal(volume, sealed_line.REFERENCE_TEMPERATURE, factor)
+    return sealed_line.hold_needed(per_pascal, bound, _LOOK, instruments.clock)
 
 
 def best(plan: Plan, *, fine: bool) -> Hold | None:

@@ -17,7 +17,9 @@ from msgspec.structs import replace
 from gasdoc import units
 from gasdoc.build.model import Test
 from gasdoc.engineering.proof import leak_test as physics
-from gasdoc.engineering.proof.leak_test import Help, Instruments, Medium, Verdict
+from gasdoc.engineering.proof import sealed_line
+from gasdoc.engineering.proof.leak_test import Help, Verdict
+from gasdoc.engineering.proof.sealed_line import Instruments, Medium
 from gasdoc.quantities import By, CubicMetre, CubicMetrePerSecond, Pascal, Second
 from gasdoc.regions.proof import leak_methods
 from gasdoc.study.facts import Installation, atmosphere
@@ -214,7 +216,7 @@ def _judge(build: Installation, tests: LeakTest, index: int, test: Test) -> Judg
             helps = (Help("ask-for-figures"), *helps)
     if test.kind in ("piping", "appliances") and test.medium == "propane" and "medium-not-asked" in reasons:
         outcome, reasons, helps = "danger", ("fuel-gas", *(r for r in reasons if r != "medium-not-asked")), ()
-    factor = physics.service_factor(medium, float(test.readings[0].pressure), service, air)
+    factor = sealed_line.service_factor(medium, float(test.readings[0].pressure), service, air)
     fluid = next(m.smallest for m in leak_methods() if m.id == "bubble-fluid")
     used = test.bubbles in ("none", "found") and test.kind not in ("container-side", "flow")
     return Judged(
@@ -264,10 +266,10 @@ def _as_asked(test: Test, rows: tuple[Asked, ...]) -> Iterator[str]:
     yield from sorted(found)
 
 
-def _readings(test: Test) -> list[physics.Reading]:
+def _readings(test: Test) -> list[sealed_line.Reading]:
     zero = started(test)
     return [
-        physics.Reading(
+        sealed_line.Reading(
             time=(dt.datetime.combine(r.date or test.date, r.time) - zero).total_seconds(),
             gauge=float(r.pressure),
             temperature=float(r.temperature) if r.temperature is not None else None,
@@ -283,7 +285,7 @@ def _instruments(test: Test) -> Instruments:
     return Instruments(
         gauge=float(gauge.resolution) if gauge is not None and gauge.resolution is not None else None,
         thermometer=float(test.thermometer) if test.thermometer is not None else None,
-        barometer=float(test.barometer) if test.barometer is not None else physics.BAROMETER_STEP,
+        barometer=float(test.barometer) if test.barometer is not None else sealed_line.BAROMETER_STEP,
         clock=60.0 if all(r.time.second == 0 for r in test.readings) else 1.0,
     )
 

@@ -7,7 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc import units
-from gasdoc.engineering.proof.leak_test import DEFAULT_LIMIT
+from gasdoc.engineering.proof.sealed_line import DEFAULT_LIMIT
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.regions.proof import leak_methods
 from gasdoc.report.chart import Axis, LineChart, Series, line_chart

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 from msgspec import structs
 
 from gasdoc.engineering.proof import leak_test as leaktest
-from gasdoc.engineering.proof.leak_test import Asked, Help, Instruments, Medium, Outcome, Reading, Verdict
+from gasdoc.engineering.proof import sealed_line
+from gasdoc.engineering.proof.leak_test import Asked, Help, Outcome, Verdict
+from gasdoc.engineering.proof.sealed_line import Instruments, Medium, Reading
 from gasdoc.engineering.supply import fuel
 
 PSI, INCH_OF_WATER, MBAR, KELVIN_PER_F = 6894.757, 249.08891, 100.0, 1 / 1.8
@@ -27,7 +29,7 @@ def judge(
     asked: Asked = THREE_PSI,
     volume: float = 1.5e-3,
     medium: Medium | None = "air",
-    limit: float = leaktest.DEFAULT_LIMIT,
+    limit: float = sealed_line.DEFAULT_LIMIT,
 ) -> Verdict:
     return leaktest.verdict(
         readings,
@@ -264,7 +266,7 @@ def test_readings_that_are_no_test(readings: tuple[Reading, ...], reason: str) -
     found = judge(*readings)
     assert (found.outcome, found.reasons, found.points) == ("could-not-tell", (reason,), ())
     assert found.helps == (Help({"too-few-readings": "read-twice", "times-out-of-order": "check-times"}[reason]),)
-    assert found.limit == leaktest.DEFAULT_LIMIT
+    assert found.limit == sealed_line.DEFAULT_LIMIT
 
 
 def test_a_leak_is_stated_at_the_temperature_of_the_last_reading() -> None:
@@ -307,7 +309,7 @@ def test_impossible_reading_is_refused(reading: Reading) -> None:
 
 
 def test_unknown_medium_counts_as_the_least_favourable() -> None:
-    known = [judge(START, Reading(600, 3 * PSI, 288.0), medium=m).smallest_visible for m in leaktest.VISCOSITY]
+    known = [judge(START, Reading(600, 3 * PSI, 288.0), medium=m).smallest_visible for m in sealed_line.VISCOSITY]
     unknown = judge(START, Reading(600, 3 * PSI, 288.0), medium=None).smallest_visible
     assert unknown is not None and unknown >= max(v for v in known if v is not None)
 
@@ -338,7 +340,7 @@ def test_uncertainty_by_hand(
     first: tuple[float, float | None], last: tuple[float, float | None], expected: tuple[float, ...]
 ) -> None:
     pair = Reading(0.0, 20e3, *first), Reading(600.0, 20e3, *last)
-    found = leaktest.uncertainty(*pair, PLAIN, "air", 100e3)
+    found = sealed_line.uncertainty(*pair, PLAIN, "air", 100e3)
     assert found is not None
     parts = (found.gauge, found.temperature, found.barometer, found.gas_law, found.drift)
     assert parts == pytest.approx(expected, rel=1e-5)
@@ -356,7 +358,7 @@ def test_a_barometer_tells_more_than_the_weather_bound_once_the_hold_is_long_or_
         (600.0, -140.0, True),
     ):
         last = Reading(seconds, 20e3, 290.0, 100e3 + moved)
-        found = leaktest.uncertainty(first, last, PLAIN, "air", 90e3)
+        found = sealed_line.uncertainty(first, last, PLAIN, "air", 90e3)
         assert found is not None
         swing = 290.25 / 289.75
         by_bound = 50.0 * (swing - 1) + 600 / 10800 * seconds
@@ -383,7 +385,7 @@ def test_time_counts_from_the_first_reading() -> None:
     ("medium", "per_pascal"), [("air", 5e-8), ("nitrogen", 5e-8), ("co2", 3.5e-7), ("propane", 9e-7), (None, 9e-7)]
 )
 def test_the_gas_law_is_off_by_as_much_as_the_gas_is_heavy(medium: Medium | None, per_pascal: float) -> None:
-    found = leaktest.uncertainty(Reading(0.0, 20e3, 290.0), Reading(600.0, 20e3, 293.0), PLAIN, medium, 100e3)
+    found = sealed_line.uncertainty(Reading(0.0, 20e3, 290.0), Reading(600.0, 20e3, 293.0), PLAIN, medium, 100e3)
     assert found is not None and found.gas_law == pytest.approx(per_pascal * 120e3**2 * 0.01207938, rel=1e-6)
 
 
@@ -397,18 +399,18 @@ def test_liquid_is_possible_from_nine_tenths_of_the_pressure_over_it(share: floa
 @pytest.mark.parametrize(("hours", "advised"), [(23.9, True), (24.1, False)])
 def test_no_hold_of_more_than_a_day_is_advised(hours: float, advised: bool) -> None:
     """With nothing that drifts: 2 U times what each pascal lets out, at the limit after so long."""
-    bound = leaktest.Uncertainty(100.0, 0.0, 0.0, 0.0, 0.0)
-    per_pascal = leaktest.DEFAULT_LIMIT * hours * 3600.0 / 200.0
-    assert (leaktest.hold_needed(per_pascal, bound, 600.0, 0.0) is not None) == advised
+    bound = sealed_line.Uncertainty(100.0, 0.0, 0.0, 0.0, 0.0)
+    per_pascal = sealed_line.DEFAULT_LIMIT * hours * 3600.0 / 200.0
+    assert (sealed_line.hold_needed(per_pascal, bound, 600.0, 0.0) is not None) == advised
 
 
 def test_uncertainty_without_a_thermometer_is_that_of_thirty_kelvin() -> None:
     # (288.15 + 15) / (288.15 - 15) = 1.1098298 at most, so 120 kPa may have moved by 13,180 Pa; so with no step stated.
     read, bare = (Reading(0.0, 20e3, t, None) for t in (288.15, None))
     for first, instruments in ((bare, PLAIN), (read, Instruments(100.0, None))):
-        found = leaktest.uncertainty(first, structs.replace(first, time=600.0), instruments, "air", 100e3)
+        found = sealed_line.uncertainty(first, structs.replace(first, time=600.0), instruments, "air", 100e3)
         assert found is not None and found.temperature == pytest.approx(13179.57, rel=1e-5)
-    assert leaktest.uncertainty(read, read, Instruments(None, 0.5), "air", 100e3) is None
+    assert sealed_line.uncertainty(read, read, Instruments(None, 0.5), "air", 100e3) is None
 
 
 def test_a_leak_and_its_bounds_by_hand() -> None:
@@ -443,19 +445,19 @@ def test_a_leak_and_its_bounds_by_hand() -> None:
 def test_the_hold_that_is_needed_by_hand() -> None:
     """The same test: (2 x 346.914 less the drift in 600 s, and the limit of 0.5 cm3/min over the clock's 60 s), over the
     limit less what the barometer may drift."""
-    bound = leaktest.Uncertainty(100.086281, 207.075065, 38.510210, 1.242450, 600 / 10800)
-    per_pascal = leaktest.service_volume_per_pascal(2e-3, 290.0, 0.29595215)
+    bound = sealed_line.Uncertainty(100.086281, 207.075065, 38.510210, 1.242450, 600 / 10800)
+    per_pascal = sealed_line.service_volume_per_pascal(2e-3, 290.0, 0.29595215)
     assert per_pascal == pytest.approx(0.29595215 * 2e-3 * 288.15 / 290 / 101325, rel=1e-9)
-    needed = leaktest.hold_needed(per_pascal, bound, 600.0, 60.0)
+    needed = sealed_line.hold_needed(per_pascal, bound, 600.0, 60.0)
     assert needed is not None
     assert needed == pytest.approx(538.5098, rel=1e-6)
     # At that hold the smallest visible leak is the limit: 2 x (U - drift of 600 s + drift of the hold) in hold - 60 s.
     shorter = structs.replace(bound, barometer=bound.barometer - bound.drift * (600.0 - needed))
-    assert leaktest.smallest_visible(per_pascal, shorter, needed, 60.0) == pytest.approx(0.5e-6 / 60, rel=1e-9)
-    assert leaktest.smallest_visible(per_pascal, bound, 60.0, 60.0) is None
+    assert sealed_line.smallest_visible(per_pascal, shorter, needed, 60.0) == pytest.approx(0.5e-6 / 60, rel=1e-9)
+    assert sealed_line.smallest_visible(per_pascal, bound, 60.0, 60.0) is None
     # Where the barometer may drift more than the limit costs, no hold is long enough; nor is one of over a day advised.
-    assert leaktest.hold_needed(20 * per_pascal, bound, 600.0, 60.0) is None
-    assert leaktest.hold_needed(per_pascal, bound, 600.0, 60.0, limit=2.01 * per_pascal * bound.drift) is None
+    assert sealed_line.hold_needed(20 * per_pascal, bound, 600.0, 60.0) is None
+    assert sealed_line.hold_needed(per_pascal, bound, 600.0, 60.0, limit=2.01 * per_pascal * bound.drift) is None
 
 
 def test_a_gas_that_came_in_has_bounds_on_the_other_side() -> None:
@@ -470,10 +472,10 @@ def test_a_gas_that_came_in_has_bounds_on_the_other_side() -> None:
 def test_the_service_factor_by_hand() -> None:
     # 3 x (3 + 200) / (6 x (6 + 200)) of the squares in kPa, from propane to propane; air is 17.96/7.876 as viscous.
     squares = 3 * 203 / (6 * 206)
-    assert leaktest.service_factor("propane", 6e3, 3e3, 100e3) == pytest.approx(squares, rel=1e-12)
+    assert sealed_line.service_factor("propane", 6e3, 3e3, 100e3) == pytest.approx(squares, rel=1e-12)
     for medium in ("air", None):
-        assert leaktest.service_factor(medium, 6e3, 3e3, 100e3) == pytest.approx(squares * 17.96 / 7.876)
-    assert leaktest.service_factor("air", 0.0, 3e3, 100e3) is None
+        assert sealed_line.service_factor(medium, 6e3, 3e3, 100e3) == pytest.approx(squares * 17.96 / 7.876)
+    assert sealed_line.service_factor("air", 0.0, 3e3, 100e3) is None
 
 
 # --- properties -----------------------------------------------------------------------------------------------------
@@ -508,7 +510,7 @@ def sealed_tests(draw: st.DrawFn, leak: bool = False) -> Case:
     readings = []
     for i, time in enumerate([0, *times]):
         t = t1 if i == 0 else min(318.0, max(250.0, t1 + draw(st.floats(-15, 15))))
-        weather = leaktest.WEATHER_RATE * time
+        weather = sealed_line.WEATHER_RATE * time
         a = a1 + (draw(st.floats(-1.0, 1.0)) * weather if i else 0.0)
         if with_barometer and i and draw(st.booleans()):  # carried up or down a hill
             a = a1 + draw(st.sampled_from([-1, 1])) * (weather + 2 * instruments.barometer + draw(st.floats(0, 3000)))
@@ -554,9 +556,9 @@ def test_leak_above_the_stated_detection_limit_never_passes(case: Case) -> None:
     temperature = readings[-1].temperature
     assert temperature is not None
     mean = (readings[0].gauge + readings[-1].gauge) / 2
-    factor = leaktest.service_factor(medium, mean, SERVICE, readings[0].barometer or site)
+    factor = sealed_line.service_factor(medium, mean, SERVICE, readings[0].barometer or site)
     assert factor is not None
-    true = factor * leaktest.at_reference(1.5e-3 * loss / found.elapsed, temperature)
+    true = factor * sealed_line.at_reference(1.5e-3 * loss / found.elapsed, temperature)
     if true > found.smallest_visible:
         assert found.outcome != "pass"
 

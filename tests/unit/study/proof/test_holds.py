@@ -11,6 +11,7 @@ from made_up_builds import Values, build, outlet, run, study_of
 
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE as AIR
 from gasdoc.engineering.proof import leak_test as physics
+from gasdoc.engineering.proof import sealed_line
 from gasdoc.study.proof.holds import hold_needed
 
 SERVICE = 3238.0
@@ -33,13 +34,13 @@ def test_a_steady_gauge_passes_after_the_hold_that_was_planned(
     ):  # at shorter holds a coarse barometer counts by the weather instead, which is less
         return
     read = AIR if barometer is not None else None
-    first = physics.Reading(0.0, pressure, 288.15, read)
-    last = physics.Reading(hold * (1 + 1e-9), pressure, 288.15, read)
+    first = sealed_line.Reading(0.0, pressure, 288.15, read)
+    last = sealed_line.Reading(hold * (1 + 1e-9), pressure, 288.15, read)
     made = physics.verdict(
         [first, last],
         volume=litres / 1000,
         medium="air",
-        instruments=physics.Instruments(gauge, degrees, barometer or 100.0),
+        instruments=sealed_line.Instruments(gauge, degrees, barometer or 100.0),
         asked=physics.Asked(pressure, None),
         service_gauge=SERVICE,
         atmosphere_absolute=AIR,
