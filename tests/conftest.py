@@ -3,7 +3,10 @@ was slow (what is timed is measured in benchmarks)."""
 
 from __future__ import annotations
 
+import os
+import shutil
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -45,6 +48,20 @@ class Missing:
 
 
 sys.meta_path.append(Missing)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """What is compiled is kept for the next process and the next run, beside what pytest keeps, and not in the checkout.
+
+    Tests start hundreds of processes, and where Python is told to keep nothing each would compile the whole package again.
+    """
+    if config.pluginmanager.has_plugin("cacheprovider"):
+        compiled = str(config.cache.mkdir("compiled"))
+        if not hasattr(config, "workerinput"):  # of what lay in temporary folders of runs before
+            shutil.rmtree(compiled + tempfile.gettempdir(), ignore_errors=True)
+        sys.pycache_prefix, sys.dont_write_bytecode = compiled, False
+        os.environ["PYTHONPYCACHEPREFIX"] = compiled
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

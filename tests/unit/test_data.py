@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -63,6 +64,15 @@ def test_a_file_is_read_into_its_model(tmp_path: Path, monkeypatch: pytest.Monke
     assert small.citation == Citation("Common practice, no source", "practice")
     assert large.rating == pytest.approx(68947.57)
     assert (large.kind, large.sold, large.names, large.weight) == ("lying", False, ("10", "yes"), 1.5)
+
+
+def test_the_copy_is_kept_where_python_keeps_what_it_compiles(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    elsewhere = tmp_path / "elsewhere"
+    monkeypatch.setattr(sys, "pycache_prefix", str(elsewhere))
+    monkeypatch.setattr(sys, "dont_write_bytecode", False)
+    read(tmp_path, monkeypatch, TEXT)
+    assert [path.name for path in tmp_path.iterdir() if path.is_dir()] == ["elsewhere"]
+    assert len(list(elsewhere.rglob("some.yaml.*"))) == 1
 
 
 @pytest.mark.parametrize(
