@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import pickle
 import sys
 from collections.abc import Callable, Sequence
 from functools import cache, cached_property
 from importlib import resources
 from importlib.resources.abc import Traversable
+from pathlib import Path
 from typing import Annotated, Any, Protocol, TypeAlias, TypeVar
 
 import yaml
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import VERSION, AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from gasdoc.kept import kept
+from gasdoc.kept import kept, mark
 from gasdoc.scalars import choice, problem
 from gasdoc.slips import find_slip
 from gasdoc.source import CONFIRMED, Citation, Document, Problem, read_yaml
@@ -124,6 +126,15 @@ def read(package: str, name: str, model: type[_EntryT]) -> _EntryT:
 
 @cache
 def _read(package: str, name: str, model: type[Entry]) -> Any:
+    file = _folder(package).joinpath(name)
+    # Models of all of the package, and other data files, have a part in what is read.
+    folders = sorted({Path(__file__).parent, file.parent} if isinstance(file, Path) else ())
+    of = " ".join([model.__module__, model.__qualname__, VERSION, *map(mark, folders)])
+    rows = kept(file, "rows", lambda: pickle.dumps(_validated(package, name, model), pickle.HIGHEST_PROTOCOL), of=of)
+    return pickle.loads(rows)  # noqa: S301  # trusted as far as the compiled modules beside it
+
+
+def _validated(package: str, name: str, model: type[Entry]) -> Entry:
     try:
         return model.model_validate(words(package, name))
     except ValidationError as error:

@@ -6,23 +6,26 @@ import contextlib
 import marshal
 import os
 import sys
+import zlib
 from collections.abc import Callable
+from functools import cache
 from importlib.resources.abc import Traversable
 from importlib.util import cache_from_source
 from pathlib import Path
 from typing import Any
 
 
-def kept(file: Traversable, form: str, parsed: Callable[[], Any]) -> Any:
+def kept(file: Traversable, form: str, parsed: Callable[[], Any], *, of: str = "") -> Any:
     """What comes of a data file, parsed once and kept where Python keeps compiled modules.
 
     Parsing YAML takes ten times as long as all that a check does with it. The copy is used only for a file of the same
-    size and time; it is not written where Python is told not to, or cannot.
+    size and time, and for the same `of`: what the result depends on besides. It is not written where Python is told not
+    to, or cannot.
     """
     if not isinstance(file, Path):
         return parsed()
     stat = file.stat()
-    stamp = (stat.st_mtime_ns, stat.st_size, sys.version_info[:2])
+    stamp = (stat.st_mtime_ns, stat.st_size, sys.version_info[:2], of)
     copy = Path(cache_from_source(str(file))).parent / f"{file.name}.{form}"
     with contextlib.suppress(OSError, ValueError, EOFError, TypeError):
         kept = marshal.loads(copy.read_bytes())  # noqa: S302  # trusted as far as the compiled modules beside it
@@ -36,3 +39,19 @@ def kept(file: Traversable, form: str, parsed: Callable[[], Any]) -> Any:
             beside.write_bytes(marshal.dumps((stamp, content)))
             beside.replace(copy)
     return content
+
+
+@cache
+def mark(folder: Path) -> str:
+    """What changes with every file of Python and of YAML in a folder and below it: made of names, sizes and times."""
+    stats: list[tuple[str, int, int]] = []
+    folders = [str(folder)]
+    for at in folders:
+        with os.scandir(at) as entries:
+            for entry in entries:
+                if entry.name.endswith((".py", ".yaml")):
+                    stat = entry.stat()
+                    stats.append((entry.path, stat.st_mtime_ns, stat.st_size))
+                elif "." not in entry.name and entry.name != "__pycache__" and entry.is_dir():
+                    folders.append(entry.path)
+    return f"{zlib.crc32(repr(sorted(stats)).encode()):08x}"

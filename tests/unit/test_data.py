@@ -45,8 +45,10 @@ vessels:
 """
 
 
-def read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str) -> Vessels:
-    (tmp_path / "some.yaml").write_text(text, encoding="utf-8")
+def read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str | None) -> Vessels:
+    """The made-up file with that text; with None, as it lies there."""
+    if text is not None:
+        (tmp_path / "some.yaml").write_text(text, encoding="utf-8")
     monkeypatch.setattr(data, "_folder", lambda package: tmp_path)
     data.forget()
     try:
@@ -106,3 +108,30 @@ def test_a_slip_is_told_with_its_place_and_what_would_be_right(
     with pytest.raises(DataError) as caught:
         read(tmp_path, monkeypatch, TEXT.replace(old, new))
     assert str(caught.value).startswith(f"some.yaml:{told}")
+
+
+def test_rows_are_validated_once_and_kept_for_the_next_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.dont_write_bytecode", False)
+    first = read(tmp_path, monkeypatch, TEXT)
+    with monkeypatch.context() as closed:
+        closed.setattr(Vessels, "model_validate", None)
+        again = read(tmp_path, monkeypatch, None)
+    assert again == first and again is not first
+    rating = again.vessels[0].rating
+    assert (rating, rating.text, rating.unit, rating.dimension) == (pytest.approx(2e5), "2 bar", "bar", "pressure")
+    assert again.vessels[0].citation == Citation("Common practice, no source", "practice")
+
+
+def test_kept_rows_hold_for_the_files_that_made_them_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.dont_write_bytecode", False)
+    read(tmp_path, monkeypatch, TEXT)
+    assert read(tmp_path, monkeypatch, TEXT.replace("2 bar", "3 bar")).vessels[0].rating == pytest.approx(3e5)
+    (tmp_path / "beside.yaml").write_text("", encoding="utf-8")  # another file, which a row may be made of, too
+    monkeypatch.setattr(Vessels, "model_validate", lambda _: Vessels.model_construct(vessels=()))
+    assert read(tmp_path, monkeypatch, None).vessels == ()
+
+
+def test_where_python_writes_nothing_no_rows_are_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.dont_write_bytecode", True)
+    assert read(tmp_path, monkeypatch, TEXT) == read(tmp_path, monkeypatch, None)
+    assert [path.name for path in tmp_path.iterdir()] == ["some.yaml"]
