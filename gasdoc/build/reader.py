@@ -4,24 +4,27 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path as FilePath
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError
 
 from gasdoc.build.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.build.log import Log, read_log
-from gasdoc.build.model import FORMAT, Prices, Run, Spec
+from gasdoc.build.model import FORMAT, Junction, Outlet, Prices, Regulator, Run, Spec, Tap, Valve
 from gasdoc.build.supply import Node, flatten, slug
 from gasdoc.machine import inside
 from gasdoc.quantities import Aside, By
 from gasdoc.scalars import nearest
 from gasdoc.source import MAX_BYTES, Document, Problem, Severity, decode, read_yaml
 from gasdoc.validation import MOST_PROBLEMS, more_problems, translated
+
+Part = TypeVar("Part", Run, Valve, Regulator, Tap, Junction, Outlet)
+"""A kind of element of the supply tree."""
 
 MOST_CHARACTERS = 250_000
 
@@ -79,6 +82,20 @@ class Build:
     def by_id(self) -> dict[str, Node]:
         """The elements of the supply tree by id."""
         return {node.id: node for node in self.nodes}
+
+    def each(self, kind: type[Part]) -> Iterator[tuple[Node, Part]]:
+        """Every element of one kind with what the spec says of it, in the order of the tree."""
+        return ((node, node.part) for node in self.nodes if isinstance(node.part, kind))
+
+    def behind(self, identity: str) -> list[Node]:
+        """All elements behind one, in the order of the tree."""
+        inside = {self.nodes.index(self.by_id[identity])}
+        found = []
+        for i, node in enumerate(self.nodes):
+            if node.parent in inside:
+                inside.add(i)
+                found.append(node)
+        return found
 
     def material(self, node: Node) -> tuple[str, str | None]:
         """Material and type of a run, its own or taken from upstream."""

@@ -24,11 +24,11 @@ from gasdoc.source import Problem
 from gasdoc.study import Study
 from gasdoc.study.air.alarms import Fitted, fitted
 from gasdoc.study.answers import Answers
-from gasdoc.study.container.kinds_that_serve import Servings, serving
+from gasdoc.study.container.kinds_that_serve import Servings
 from gasdoc.study.container.mounting import NOT_CHECKED
-from gasdoc.study.container.other_days import OtherDays, other_days
+from gasdoc.study.container.other_days import OtherDays
 from gasdoc.study.facts import Installation
-from gasdoc.study.proof.halving import Step, halves_of
+from gasdoc.study.proof.halving import Step
 from gasdoc.study.proof.standing import Standing
 from gasdoc.study.referral.masked_numbers import Plate, plates
 from gasdoc.study.supply.capacity import Answer, Unserved
@@ -122,21 +122,18 @@ def dumps(value: Any) -> str:
 
 def study_json(study: Study, changed: Sequence[ChangedKey] = (), choices: Choices | None = None) -> dict[str, Any]:
     """The whole study; `changed` are the keys that differ from what a record was made on."""
-    build, cold = study.build, study.cold
+    build = study.build
     return _written(
         StudyDocument(
             version=VERSION,
             gasdoc=__version__,
             changed=tuple(changed),
             study=study,
-            container_days=other_days(build, cold, "si") if cold is not None else None,
-            would_serve=serving(build, study.container, cold),
+            container_days=study.other_days("si"),
+            would_serve=study.servings,
             mount_not_checked=NOT_CHECKED if study.mount is not None else (),
             locker=build.spec.container.locker,
-            halving=tuple(
-                (zone.id, halves_of(build, study.fittings, study.leak_test, study.in_test, zone.id))
-                for zone in study.zones
-            ),
+            halving=study.halving,
             alarms=tuple((room.id, fitted(room)) for room in study.rooms),
             numbers=plates(build),
             choices=choices,

@@ -43,13 +43,12 @@ class Installation(Build):
         """The appliances in the order of the tree."""
         heat = heating_value(self)
         found = []
-        for node in self.nodes:
-            if isinstance(node.part, Outlet):
-                appliance = node.part.appliance
-                power, counted = load(self, appliance), basis(self, appliance)
-                share = gross_share(self, energy_basis(self, appliance))
-                used = None if appliance.daily_use is None else energy_of(appliance.daily_use, power, heat, share)
-                found.append(Served(node.id, node.at, node.part, power, used, counted, share, power / heat))
+        for node, outlet in self.each(Outlet):
+            appliance = outlet.appliance
+            power, counted = load(self, appliance), basis(self, appliance)
+            share = gross_share(self, energy_basis(self, appliance))
+            used = None if appliance.daily_use is None else energy_of(appliance.daily_use, power, heat, share)
+            found.append(Served(node.id, node.at, outlet, power, used, counted, share, power / heat))
         return tuple(found)
 
 
@@ -197,8 +196,7 @@ def conditions(build: Installation) -> frozenset[str]:
 
 def families(build: Build) -> frozenset[str]:
     """What the tubing used is known as to cautions and the upkeep plan: copper, csst, steel, pe."""
-    runs = (node for node in build.nodes if isinstance(node.part, Run))
-    return frozenset(tubing.material(build.material(node)[0]).family for node in runs)
+    return frozenset(tubing.material(build.material(node)[0]).family for node, _ in build.each(Run))
 
 
 def heating_value(build: Build) -> float:

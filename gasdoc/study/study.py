@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from msgspec import Struct
 
+from gasdoc import units
 from gasdoc.build.codes import codes
 from gasdoc.build.reader import Build
 from gasdoc.engineering.materials.joints import Shelf
@@ -68,7 +69,10 @@ if TYPE_CHECKING:
     from gasdoc.engineering.materials.tools import Tool
     from gasdoc.study.air.release import Releases
     from gasdoc.study.container.endurance import Endurance
+    from gasdoc.study.container.kinds_that_serve import Servings
+    from gasdoc.study.container.other_days import OtherDays
     from gasdoc.study.materials.least_cost import Cheapest
+    from gasdoc.study.proof.halving import Step
     from gasdoc.study.proof.holds import Plan
     from gasdoc.study.proof.sequence import LeakSequence
     from gasdoc.study.referral.questions import Asked
@@ -153,6 +157,27 @@ class Study(Struct, frozen=True, dict=True):
     def usable(self) -> Usable | None:
         """How long a full supply lasts in the coldest air."""
         return usable(self.build, self.cold)
+
+    @cached_property
+    def usable_now(self) -> Annotated[Usable | None, Aside("how long it lasts from the fill of today")]:
+        """How long what is in it now lasts in the coldest air; None where the spec does not say how much that is."""
+        fill = self.build.spec.container.fill
+        if fill is None:
+            return None
+        return usable(self.build, self.cold, fill=min(float(fill) / self.container.fill, 1.0))
+
+    def other_days(self, shown: units.System) -> OtherDays | None:
+        """The day at other fills and in other air, in round figures of the units shown; None where there is no cold day."""
+        from gasdoc.study.container.other_days import other_days
+
+        return other_days(self.build, self.cold, shown) if self.cold is not None else None
+
+    @cached_property
+    def servings(self) -> Annotated[Servings | None, Aside("stands in `would_serve`")]:
+        """The sets of containers that would serve."""
+        from gasdoc.study.container.kinds_that_serve import serving
+
+        return serving(self.build, self.container, self.cold)
 
     @cached_property
     def endurance(self) -> Endurance:
@@ -270,6 +295,16 @@ class Study(Struct, frozen=True, dict=True):
         from gasdoc.study.proof.holds import plans
 
         return plans(self.build, self.leak_test)
+
+    @cached_property
+    def halving(self) -> Annotated[tuple[tuple[str, tuple[Step, ...]], ...], Aside("stands beside the study")]:
+        """Where to cap first after a failed test, by zone."""
+        from gasdoc.study.proof.halving import halves_of
+
+        return tuple(
+            (zone.id, halves_of(self.build, self.fittings, self.leak_test, self.in_test, zone.id))
+            for zone in self.zones
+        )
 
     @cached_property
     def sequence(self) -> LeakSequence:

@@ -156,9 +156,8 @@ def _made(build: Installation, task: Task) -> Iterator[_Part]:
                 yield _Part("container", ("container",), max(dates, default=None))
         elif subject == "regulator":
             yield _Part("first regulator", ("regulator",), spec.regulator.manufactured)
-            for node in build.nodes:
-                if isinstance(node.part, Regulator):
-                    yield _Part(node.id, node.at, node.part.manufactured)
+            for node, regulator in build.each(Regulator):
+                yield _Part(node.id, node.at, regulator.manufactured)
         elif subject == "hose":
             for s in build.served:
                 if _hose(s.outlet):

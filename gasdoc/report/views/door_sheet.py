@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gasdoc.build.model import Outlet, Valve
+from gasdoc.build.supply import Node
 from gasdoc.study import Study
 from gasdoc.study.air.alarms import fitted
 
@@ -28,9 +29,9 @@ def view(study: Study) -> dict[str, Any]:
     spec = study.build.spec
     count = spec.container.number
     valves = [(f"Container valve{f's, all {count}' if count > 1 else ''}", PLACES[spec.container.place], "everything")]
-    for i, node in enumerate(study.build.nodes):
-        if isinstance(node.part, Valve):
-            valves.append((_name(study, i), node.part.place or "place not stated", _behind(study, i)))
+    for node, valve in study.build.each(Valve):
+        names = [n.part.appliance.name for n in study.build.behind(node.id) if isinstance(n.part, Outlet)]
+        valves.append((_name(study, node, names), valve.place or "place not stated", _behind(names)))
     own = [s for s in study.served if s.outlet.shut_off]
     if len(own) <= MOST_SHUT_OFFS:
         valves += [
@@ -58,29 +59,15 @@ def view(study: Study) -> dict[str, Any]:
     }
 
 
-def _name(study: Study, valve: int) -> str:
+def _name(study: Study, node: Node, names: list[str]) -> str:
     """What a valve is called: by its own id, else by what it does; an id that gasdoc made up means nothing at a door."""
-    node = study.build.nodes[valve]
     if node.part.id is not None:
         return node.id.replace("-", " ").capitalize()
-    return "Main shut-off" if len(_appliances(study, valve)) == len(study.served) else "Valve"
+    return "Main shut-off" if len(names) == len(study.served) else "Valve"
 
 
-def _behind(study: Study, valve: int) -> str:
+def _behind(names: list[str]) -> str:
     """The appliances a valve shuts off, in words."""
-    names = _appliances(study, valve)
     if len(names) > MOST_SHUT_OFFS:
         return f"everything behind it, {len(names)} appliances"
     return "everything behind it: " + ", ".join(names) if len(names) > 1 else names[0]
-
-
-def _appliances(study: Study, valve: int) -> list[str]:
-    nodes = study.build.nodes
-    inside = {valve}
-    names = []
-    for i, node in enumerate(nodes):
-        if node.parent in inside:
-            inside.add(i)
-            if isinstance(node.part, Outlet):
-                names.append(node.part.appliance.name)
-    return names

@@ -113,6 +113,10 @@ class OtherDays(Struct, frozen=True):
     heat: tuple[HeatEnd, ...]
     one_more: tuple[More, ...]
 
+    def supply_at(self, fill: float) -> list[tuple[float, Supply]]:
+        """Each air, K, with what the container gives in it at one of FILLS."""
+        return [(at.air, at.supply) for at in self.supply if at.fill == fill]
+
 
 def other_days(build: Installation, cold: Cold, shown: units.System) -> OtherDays:
     """All of these, in air of round figures in the units shown."""

@@ -9,7 +9,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.build.model import Outlet, Regulator
+from gasdoc.build.model import Regulator
 from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import openings, tubing
 from gasdoc.catalog.parts import Catalogue
@@ -91,7 +91,7 @@ def _source(job: Job) -> Iterator[Item]:
         ("container",),
     )
     regulators = [(build.spec.regulator.id or REGULATOR, build.spec.regulator, True)]
-    regulators += [(node.id, node.part, False) for node in build.nodes if isinstance(node.part, Regulator)]
+    regulators += [(node.id, part, False) for node, part in build.each(Regulator)]
     for identity, regulator, first in regulators:
         yield Item(
             f"regulator:{identity}",
@@ -272,6 +272,6 @@ def _sundries(job: Job) -> Iterator[Item]:
         )
     yield Item("leak-fluid", group, "leak-detection fluid, non-corrosive", 1, False, ())
     yield Item("label:shut-off", group, "label for the main shut-off", 1, False, ("container",))
-    outlets = tuple(node.id for node in build.nodes if isinstance(node.part, Outlet))
+    outlets = tuple(s.id for s in build.served)
     yield Item("label:outlet", group, "label for a valve, naming its appliance", len(outlets), False, outlets)
     yield from job.for_test

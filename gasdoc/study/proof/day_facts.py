@@ -55,9 +55,9 @@ class DayFacts:
         self.leak = tuple(a for a in self.tests.asked if a.test.kind == "leak-check")
         flow = [a for a in (*self.tests.asked, *self.tests.beside) if a.test.kind == "flow"]
         self.flow = tuple(a for a in flow if a.test.id == flow[0].test.id)
-        self.taps = tuple(node for node in self.build.nodes if isinstance(node.part, Tap))
+        self.taps = tuple(node for node, _ in self.build.each(Tap))
         self.main = tuple(self.shut_offs())
-        self.valves = tuple(node.id for node in self.build.nodes if isinstance(node.part, Valve))
+        self.valves = tuple(node.id for node, _ in self.build.each(Valve))
         self.alarms = {one.alarm.kind for room in day.rooms for one in fitted(room) or () if one.counts is not False}
         self.names = {s.id: s.appliance.name for s in day.build.served}
         self.zone_of = {node.id: self.zone_before(i) for i, node in enumerate(self.build.nodes)}
@@ -169,7 +169,7 @@ class DayFacts:
 
     def next_regulators(self, zone: str) -> list[str]:
         """The ids of the regulators that a zone feeds."""
-        return [n.id for n in self.build.nodes if isinstance(n.part, Regulator) and self.zone_of[n.id] == zone]
+        return [node.id for node, _ in self.build.each(Regulator) if self.zone_of[node.id] == zone]
 
     def gauge(self, zone: str) -> str:
         """Where a gauge goes on a zone with everything joined."""

@@ -314,9 +314,9 @@ STEP_PARTS: dict[str, Callable[[DayFacts], Iterator[str]]] = {
     ),
     "new-joints": DayFacts.new_joints,
     "outlets": lambda f: (s.id for s in f.build.served),
-    "regulators": lambda f: iter((f.first, *(n.id for n in f.build.nodes if isinstance(n.part, Regulator)))),
+    "regulators": lambda f: iter((f.first, *(node.id for node, _ in f.build.each(Regulator)))),
     "taps": lambda f: (node.id for node in f.taps),
     "tested-joints": DayFacts.tested_joints,
-    "valves": lambda f: (node.id for node in f.build.nodes if isinstance(node.part, Valve)),
+    "valves": lambda f: (node.id for node, _ in f.build.each(Valve)),
 }
 """Which parts a step may be about (`PARTS` of the data), as ids of elements and joints."""

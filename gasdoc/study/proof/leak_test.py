@@ -109,7 +109,7 @@ def leak_test(build: Installation, sized: tuple[SizedZone, ...], made: Fittings)
 
     A row that names another zone is for that: "between" for those that feed a further regulator, "first" for the first.
     """
-    outlets = {node.id: node.part for node in build.nodes if isinstance(node.part, Outlet)}
+    outlets = {node.id: outlet for node, outlet in build.each(Outlet)}
     delivering = [zone for zone in sized if zone.delivers]
     zones_of = {
         "piping": list(sized),

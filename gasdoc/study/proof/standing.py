@@ -99,7 +99,7 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], by: Basi
     """The standing of a build; `errors` is how many findings at error level it has."""
     spec = build.spec
     zones = [volume.zone for volume in tests.by_zone]
-    by = replace(by, sized=all(node.part.size is not None for node in build.nodes if isinstance(node.part, Run)))
+    by = replace(by, sized=all(run.size is not None for _, run in build.each(Run)))
     proofs = tuple(_proof(asked, judged, zones, by, spec.disturbances) for asked in tests.asked)
     trouble = _trouble(judged)
     is_fitted = spec.fitted is not None and not by.ahead(spec.fitted)

@@ -39,7 +39,7 @@ def doubts(build: Installation) -> Iterator[Finding]:
 
 def _route(build: Installation) -> Iterator[Finding]:
     """What the spec leaves out about how its runs lie: it is counted as none, in the drop and in the parts."""
-    runs = [node for node in build.nodes if isinstance(node.part, Run)]
+    runs = [node for node, _ in build.each(Run)]
     silent = {key: [node for node in runs if key not in node.part.model_fields_set] for key in ROUTE}
     if bends := silent["bends"]:
         yield warning(
@@ -121,7 +121,7 @@ def _swapped(build: Installation) -> Iterator[Finding]:
     regulators: list[tuple[str, Path, Regulator]] = [
         (build.spec.regulator.id or REGULATOR, ("regulator",), build.spec.regulator)
     ]
-    regulators += [(node.id, node.at, node.part) for node in build.nodes if isinstance(node.part, Regulator)]
+    regulators += [(node.id, node.at, part) for node, part in build.each(Regulator)]
     for name, at, regulator in regulators:
         sizes = [
             _PIPE_THREAD.fullmatch(text.strip())

@@ -34,8 +34,8 @@ def _numbers(build: Build) -> Iterator[tuple[str, str, str]]:
     spec = build.spec
     if spec.container.serial is not None:
         yield "Container", "serial number", spec.container.serial
-    for node in build.nodes:
-        if isinstance(node.part, Outlet) and node.part.appliance.serial is not None:
-            yield node.part.appliance.name, "serial number", node.part.appliance.serial
+    for _, outlet in build.each(Outlet):
+        if outlet.appliance.serial is not None:
+            yield outlet.appliance.name, "serial number", outlet.appliance.serial
     if spec.signed_off is not None and spec.signed_off.licence is not None:
         yield spec.signed_off.by, "licence number", spec.signed_off.licence

@@ -31,7 +31,7 @@ def _threads(build: Build) -> Iterator[tuple[Path, str, bool]]:
     if spec.container.connection is not None:
         yield ("container", "connection"), spec.container.connection, True
     regulators: list[tuple[Path, Regulator]] = [(("regulator",), spec.regulator)]
-    regulators += [(node.at, node.part) for node in build.nodes if isinstance(node.part, Regulator)]
+    regulators += [(node.at, part) for node, part in build.each(Regulator)]
     for at, regulator in regulators:
         for key in ("inlet_thread", "outlet_thread"):
             text = getattr(regulator, key)

@@ -32,12 +32,12 @@ from gasdoc.study.container.cold_day import (
     clock,
     fill_words,
 )
-from gasdoc.study.container.coldest_days import Usable, days_words, usable
+from gasdoc.study.container.coldest_days import Usable, days_words
 from gasdoc.study.container.draw_off import PATTERNS
 from gasdoc.study.container.endurance import storage_asked
-from gasdoc.study.container.kinds_that_serve import MOST, Serving, serving
+from gasdoc.study.container.kinds_that_serve import MOST, Serving, Servings
 from gasdoc.study.container.mounting import NOT_CHECKED, ways
-from gasdoc.study.container.other_days import More, air_steps, days_at, grid, one_more
+from gasdoc.study.container.other_days import More, OtherDays
 from gasdoc.study.facts import system
 
 METHODS = {
@@ -53,7 +53,8 @@ _SUGGESTED = 8
 def view(study: Study) -> dict[str, Any]:
     """Suitability, the cold day, supply, endurance, kinds that would serve, and the mount."""
     q, cold = Quantities(system(study.build)), study.cold
-    runs = days_at(cold) if cold is not None else ()
+    other, servings = study.other_days(q.system), study.servings
+    runs = other.days if other is not None else ()
     found = [f for f in study.findings if f.subject == "container"]
     return {
         "found": found,
@@ -69,22 +70,22 @@ def view(study: Study) -> dict[str, Any]:
         "chart_columns": _chart_columns(runs, q),
         "run_rows": [_run_row(cold, run, q) for run in runs] if cold is not None else [],
         "grid_columns": ["Air", *(_fill_label(f) for f in GRID_FILLS)],
-        "grid_rows": _grid(cold, q),
-        "heat_rows": _heat(study),
+        "grid_rows": _grid(other, q),
+        "heat_rows": _heat(cold, other),
         "usable_words": _usable_words(study, q),
-        "largest_rows": _largest(cold, q),
+        "largest_rows": _largest(cold, other, q),
         "draw": cold.table if cold is not None else None,
         "draw_rows": _draw(cold, q),
-        "supply": _supply(cold, q),
-        "supply_rows": _supply_used(cold, q),
+        "supply": _supply(cold, other, q),
+        "supply_rows": _supply_used(other, q),
         "rules_of_thumb": _rules_of_thumb(study, q),
-        "more_rows": [_more_row(more, q) for more in (one_more(cold) if cold else ())],
+        "more_rows": [_more_row(more, q) for more in (other.one_more if other is not None else ())],
         "daily_rows": _daily(study, q),
         "season_rows": _seasons(study, q),
         "energy_chart": _energy_chart(study, q),
-        "servings": (servings := serving(study.build, study.container, cold)),
+        "servings": servings,
         "serving_rows": [_serving(s, q) for s in (servings.found[:_SUGGESTED] if servings is not None else ())],
-        "serving_limits": _serving_limits(study),
+        "serving_limits": _serving_limits(servings),
         "must_last": study.build.spec.container.must_last,
         "heat_words": HEAT_WORDS[cold.rig.careful] if cold is not None else "",
         "most": MOST,
@@ -130,7 +131,7 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
     fill = study.build.spec.container.fill
     if fill is not None:
         left = held.fuel_mass * held.number * fill / held.fill
-        now = usable(study.build, cold, fill=min(float(fill) / held.fill, 1.0))
+        now = study.usable_now
         days = "" if now is None else f"; lasts {days_words(now.days, now.at_least)} in the coldest air"
         figures.append(("In it now", q.both(left, "weight"), f"its gauge at {fill.text}{days}"))
     return figures
@@ -273,11 +274,9 @@ def _cell(cell: Cell) -> str:
     return f"{'empty' if cell.reason == 'empty' else 'short'} {clock(cell.short_from)}"
 
 
-def _grid(cold: Cold | None, q: Quantities) -> list[list[Any]]:
-    if cold is None or not cold.rig.periods:
-        return []
-    rows = []
-    cells = grid(cold, air_steps(cold.coldest, q.system))
+def _grid(other: OtherDays | None, q: Quantities) -> list[list[Any]]:
+    rows: list[list[Any]] = []
+    cells = other.fill_and_air if other is not None else ()
     for i, row in enumerate(cells):
         every = all(cell.short_from is None for cell in row)
         warmer = " and warmer" if every and i < len(cells) - 1 else ""
@@ -287,15 +286,14 @@ def _grid(cold: Cold | None, q: Quantities) -> list[list[Any]]:
     return rows
 
 
-def _supply(cold: Cold | None, q: Quantities) -> list[dict[str, Any]]:
+def _supply(cold: Cold | None, other: OtherDays | None, q: Quantities) -> list[dict[str, Any]]:
     """For each fill a table over air temperature, with every method that applies."""
-    if cold is None:
+    if cold is None or other is None:
         return []
     tables = []
     for fill in FILLS:
         rows, methods = [], []
-        for air in air_steps(cold.coldest, q.system):
-            supply = cold.rig.supply(air, fill)
+        for air, supply in other.supply_at(fill):
             methods = [estimate.method for estimate in supply.estimates]
             rows.append(
                 [
@@ -322,17 +320,15 @@ def _supply_sources(study: Study) -> list[Citation]:
     return [catalog.supply_sources()["length-rule" if lies else "cylinder-table"]]
 
 
-def _supply_used(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+def _supply_used(other: OtherDays | None, q: Quantities) -> list[list[Any]]:
     """The lowest method's rate over air temperature and fill; what the published table or rule gives is marked."""
-    if cold is None:
+    if other is None:
         return []
-    rows = []
-    for air in air_steps(cold.coldest, q.system):
-        found = [cold.rig.supply(air, fill) for fill in FILLS]
-        rows.append(
-            [q(air, "temperature"), *(_marked(s.rate, "" if s.limiting == "heat-balance" else " †", q) for s in found)]
-        )
-    return rows
+    rows: dict[float, list[Any]] = {}
+    for at in other.supply:
+        mark = "" if at.supply.limiting == "heat-balance" else " †"
+        rows.setdefault(at.air, [q(at.air, "temperature")]).append(_marked(at.supply.rate, mark, q))
+    return list(rows.values())
 
 
 def _estimate(estimate: Estimate, q: Quantities) -> str:
@@ -419,19 +415,19 @@ def _energy_chart(study: Study, q: Quantities) -> Any:
     return bar_chart("energy-a-day", "Energy each appliance takes on a cold day", said, amounts)
 
 
-def _heat(study: Study) -> list[list[Any]]:
+def _heat(cold: Cold | None, other: OtherDays | None) -> list[list[Any]]:
     """The ends of the heat that gets in: the coldest day by fill, and how long a full supply lasts, at each."""
-    cold = study.cold
-    if cold is None or cold.coldest is None or not cold.rig.periods:
+    if cold is None or cold.coldest is None or not cold.rig.periods or other is None:
         return []
     rows = []
+    ends = {end.heat: end for end in other.heat}
     for heat in _ENDS[cold.rig.stated]:
-        found = usable(study.build, cold, heat)
+        found = ends[heat].usable
         used = [w for w, end in (("a day", cold.rig.stated), ("days on end", cold.rig.careful)) if end == heat]
         rows.append(
             [
                 HEAT_WORDS[heat].capitalize(),
-                f"{cold.rig.coefficient(cold.coldest, heat):.1f}",
+                f"{ends[heat].coefficient:.1f}",
                 *(_cell(cold.rig.short(cold.coldest, fill, heat)) for fill in FILLS),
                 "" if found is None else days_words(found.days, found.at_least),
                 " and ".join(used) or ("a still night" if heat == "still" else "not used"),
@@ -489,9 +485,9 @@ def _against(found: Usable) -> str:
     return f"Asked are {asked} days: {_LASTS[found.enough]}."
 
 
-def _largest(cold: Cold | None, q: Quantities) -> list[list[Any]]:
+def _largest(cold: Cold | None, other: OtherDays | None, q: Quantities) -> list[list[Any]]:
     """The largest load without a break for 24 hours, over air and fill; a mark where the heat does not limit it."""
-    if cold is None:
+    if cold is None or other is None:
         return []
     marks: dict[Limit, str] = {"boil-off": "", "gas left": " *", "trade's table": " †"}
     return [
@@ -499,7 +495,7 @@ def _largest(cold: Cold | None, q: Quantities) -> list[list[Any]]:
             q(air, "temperature"),
             *(_marked(cold.rig.largest(air, fill), marks[cold.rig.limit(air, fill)], q) for fill in FILLS),
         ]
-        for air in air_steps(cold.coldest, q.system)
+        for air in dict.fromkeys(at.air for at in other.supply)
     ]
 
 
@@ -532,9 +528,8 @@ def _serving(s: Serving, q: Quantities) -> list[Any]:
     ]
 
 
-def _serving_limits(study: Study) -> list[str]:
+def _serving_limits(found: Servings | None) -> list[str]:
     """The limits of the region that hold for sets of containers, and what they keep out."""
-    found = serving(study.build, study.container, study.cold)
     if found is None:
         return []
     asked = {kept.rule: f"{kept.asks} ({kept.citation})" for s in found.found for kept in s.limits}

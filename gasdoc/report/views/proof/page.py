@@ -15,7 +15,7 @@ from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import Served, system
 from gasdoc.study.materials.joints import CONTAINER_SIDE
-from gasdoc.study.proof.halving import FEW, Outcome, halves_of
+from gasdoc.study.proof.halving import FEW, Outcome
 from gasdoc.study.proof.holds import Hold
 from gasdoc.study.proof.leak_test import Asked
 from gasdoc.study.proof.verdicts import OUTCOME_WORDS, Judged, help_text, test_name
@@ -171,12 +171,11 @@ def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list
 
 def _halves(study: Study) -> list[dict[str, Any]]:
     found = []
-    for zone in study.zones:
-        steps = halves_of(study.build, study.fittings, study.leak_test, study.in_test, zone.id)
-        ends = {s.id: end_of(s) for s in study.served}
+    ends = {s.id: end_of(s) for s in study.served}
+    for zone, steps in study.halving:
         found.append(
             {
-                "zone": zone.id,
+                "zone": zone,
                 "steps": [
                     {
                         "number": s.number,

@@ -133,7 +133,7 @@ def _working(study: Study, run: Line) -> dict[str, Any]:
     """One run's sizing step by step, each number with where it comes from."""
     q = Quantities(system(study.build))
     heat = {s.id: s for s in study.served}
-    behind = [heat[o] for o in _outlets_behind(study, run.id)]
+    behind = [heat[node.id] for node in study.build.behind(run.id) if node.id in heat]
     steps: list[Markup] = [plate(s, study, q) for s in behind]
     sum_text = " + ".join(f"{s.appliance.name} {units.show(s.load, 'load', q.system)}" for s in behind)
     steps.append(Markup("Load, gross heat: {} = {}.").format(sum_text or "no appliance", q(run.load, "load")))
@@ -186,15 +186,3 @@ def _answer(method: Method, q: Quantities) -> Markup:
         parts.append(Markup("fit {}, worst error {:.1f} %").format(q(answer.fit, "load"), answer.fit_error * 100))
     needed = f"Smallest size that carries it: {method.needed.label}." if method.needed else "No listed size carries it."
     return Markup("{}. {} Source: {}.").format(Markup(", ").join(parts), needed, answer.source)
-
-
-def _outlets_behind(study: Study, run_id: str) -> list[str]:
-    nodes = study.build.nodes
-    inside = {nodes.index(study.build.by_id[run_id])}
-    found = []
-    for i, node in enumerate(nodes):
-        if node.parent in inside:
-            inside.add(i)
-            if node.kind == "outlet":
-                found.append(node.id)
-    return found
