@@ -193,7 +193,11 @@ class _Draft:
             slug=study.build.slug,
             title=study.build.spec.title,
             problems=read.problems,
-            pages=tuple(pages.build_pages(study, svg, outline, self.maker.env, around.link, own, read.problems)),
+            pages=tuple(
+                pages.build_pages(
+                    study, svg, outline, self.maker.env, around.link, own, read.problems, self.studied.choices
+                )
+            ),
             assets=tuple(pages.build_assets(study, svg)),
             units=facts.system(study.build),
             row=pages.row(study, around.link),

@@ -33,7 +33,7 @@ def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
     if not found.designs:
         yield "  none: see why below"
     names = {choice.id: choice.name for choice in found.containers}
-    tubes = {choice.id: _tube(choice) for choice in found.tubing}
+    tubes = {choice.id: tube_words(choice) for choice in found.tubing}
     for design in found.designs:
         yield from _design(design, found, names, tubes)
     yield ""
@@ -70,7 +70,7 @@ def _design(design: Design, found: Choices, names: dict[str, str], tubes: dict[s
     yield f"  {design.id}: {design.good_for}"
     yield f"    container  {names[design.container]}, {container.way}; {container.handled}"
     if container.gate is not None:
-        yield f"    lasts      {_days(container.gate)} of the coldest days; {_swap(container.gate)}"
+        yield f"    lasts      {lasting(container.gate)} of the coldest days; {carrying(container.gate)}"
     yield f"    tubing     {tubes[design.tubing]}"
     for why in design.why_not:
         yield f"    {'open' if why.open else 'but'}       {why.text}"
@@ -80,19 +80,21 @@ def _container(choice: ContainerChoice, shown: System) -> tuple[str, ...]:
     gate, still = choice.gate, choice.still
     return (
         choice.id,
-        _swap(gate) if gate is not None else "",
-        _days(gate) if gate is not None else "",
-        (_days(still) if still.to_fill is not None else "short, even full") if still is not None else "",
+        carrying(gate) if gate is not None else "",
+        lasting(gate) if gate is not None else "",
+        (lasting(still) if still.to_fill is not None else "short, even full") if still is not None else "",
         _shown(choice.figures["one_full"], "weight", shown),
         choice.handled,
     )
 
 
-def _swap(end: Enough) -> str:
+def carrying(end: Enough) -> str:
+    """Down to what fill a set carries the coldest day."""
     return "short, even full" if end.to_fill is None else f"carried {fill_words(end.to_fill)}"
 
 
-def _days(end: Enough) -> str:
+def lasting(end: Enough) -> str:
+    """How many of the coldest days a full supply lasts."""
     return days_words(end.days, end.at_least)
 
 
@@ -130,7 +132,8 @@ def _tubing(choice: TubingChoice, shown: System) -> tuple[str, ...]:
     )
 
 
-def _tube(choice: TubingChoice) -> str:
+def tube_words(choice: TubingChoice) -> str:
+    """A choice of tubing with its sizes."""
     sizes = dict.fromkeys(size for _, size in choice.sizes)
     return f"{choice.material}, {choice.words}: {', '.join(sizes)}"
 

@@ -10,6 +10,7 @@ import jinja2
 from msgspec import Struct
 
 from gasdoc.build.reader import Read
+from gasdoc.choices.choices import Choices
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.folder.linked import Judge
 from gasdoc.folder.provenance import Provenance
@@ -18,7 +19,7 @@ from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
-from gasdoc.report.views import air, cautions, changes, log, overview, referral, upkeep
+from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, upkeep
 from gasdoc.report.views import door_sheet as doorsheet
 from gasdoc.report.views.changes import Template
 from gasdoc.report.views.container import page as container
@@ -60,6 +61,9 @@ APPENDIX = (("least-cost", "Least cost"),)
 
 CHANGES = ("changes", "Changes from template")
 """The section of a build that was started from another one."""
+
+CHOICES = ("choices", "What to choose")
+"""The section of a build that leaves something open."""
 
 
 DRAFT = "This is a draft: its owner says that the record is not finished."
@@ -118,11 +122,13 @@ def build_pages(
     link: Link,
     around: Around,
     problems: Sequence[Problem],
+    open_choices: Choices | None = None,
 ) -> Iterator[Page]:
-    """All pages of one build."""
+    """All pages of one build; `open_choices` is what can be chosen for it, None where nothing is open."""
     build = study.build
     template = around.template
-    sections = SECTIONS if template is None else (*SECTIONS[:1], CHANGES, *SECTIONS[1:])
+    only_here = [CHOICES] * (open_choices is not None) + [CHANGES] * (template is not None)
+    sections = (*SECTIONS[:1], *only_here, *SECTIONS[1:])
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
         "index": lambda here: overview.view(study),
         "supply": lambda here: supply.view(study, svg, outline),
@@ -142,6 +148,8 @@ def build_pages(
     short = [c.short for c in study.cautions if c.short]
     if template is not None:
         views = {**views, "changes": lambda here: changes.view(template)}
+    if open_choices is not None:
+        views = {**views, "choices": lambda here: choices.view(study, open_choices)}
     feed = feed_uri(build.slug) if around.feed else None
     parts: list[whole.Part] = []
     common = {
