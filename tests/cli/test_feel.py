@@ -138,7 +138,7 @@ def test_completion_knows_every_command_and_every_option(shell: str) -> None:
 @pytest.mark.parametrize(
     ("line", "expected"),
     [
-        ("gasdoc ch", "check"),
+        ("gasdoc che", "check"),
         ("gasdoc check --form", "--format"),
         ("gasdoc check --format sa", "sarif"),
         ("gasdoc catalog re", "regions"),

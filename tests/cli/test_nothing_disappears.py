@@ -107,9 +107,8 @@ def test_a_spec_that_may_not_be_read_is_an_error(project: Path) -> None:
     for folder in (project, *project.parents):
         if folder != Path("/") and "pytest" in str(folder):
             folder.chmod(0o755)
-    code = "import os, sys; from pathlib import Path; from gasdoc.cli import command as cli; import gasdoc.folder.shared_records, datetime"
-    code += "; cli._look(Path('specs/test-hut.md'), datetime.date(2026, 6, 1), gasdoc.folder.shared_records.NO_RECORDS)"
-    code += "; cli.main(['check']); os.setuid(65534); sys.exit(cli.main(['check']))"  # what is read first is the code
+    code = "import os, sys; from gasdoc.cli.command import main; main(['study', 'specs/test-hut.md']); main(['check'])"
+    code += "; os.setuid(65534); sys.exit(main(['check']))"  # what is read before is the code
     done = subprocess.run([sys.executable, "-c", code], cwd=project, capture_output=True, text=True, check=False)
     assert done.returncode == 2 and "specs/closed.md:1:1: error: permission denied" in done.stdout, done.stderr
 
