@@ -92,8 +92,9 @@ def test_links_to_folders_are_told_and_not_followed(project: Path) -> None:
 
 HANGING = """
 import re, sys
-from gasdoc import cli, limited
-from gasdoc.spec import reader
+from gasdoc.build import reader
+from gasdoc.cli.command import main
+from gasdoc.machine import limited
 limited.SECONDS = 3.0
 limited.each.__kwdefaults__["seconds"] = 3.0
 read_log = reader.read_log
@@ -102,7 +103,7 @@ def hang(body, path, line):
         re.match(r"(a+)+$", "a" * 40 + "b")
     return read_log(body, path, line)
 reader.read_log = hang
-sys.exit(cli.main(sys.argv[1:]))
+sys.exit(main(sys.argv[1:]))
 """
 
 
