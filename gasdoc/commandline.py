@@ -237,10 +237,13 @@ COMMANDS = (
             Word(("--title",), "title of the build"),
             Word(("--region",), "whose rules apply, from 'gasdoc catalog regions'; needed unless --from is given"),
             Word(("--units",), "units shown first; left out, the region's", choices=("us", "si")),
+            Word(("--plan",), "a short plan, in which nothing is chosen yet", number="none"),
+            Word(("--appliances",), "how many appliances the plan has; left out, three", value="N"),
             _FOLDER,
         ),
         (
             "gasdoc new my-hut --region us-cabin --title 'My Hut'",
+            "gasdoc new my-plan --region us-cabin --plan --appliances 2",
             "gasdoc new my-second-hut --from my-hut",
             "gasdoc new my-third-hut --from my-hut --at v1",
         ),

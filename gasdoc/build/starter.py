@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from importlib import resources
 from string import Template
 from typing import Any, NamedTuple
@@ -129,6 +129,25 @@ _EXAMPLES: dict[str, dict[str, str]] = {
 }
 """An example for each key, such as may stand on one and the same build: people copy what they see."""
 
+_PLANNED: dict[str, dict[str, str]] = {
+    "us": {"coldest": "10 degF", "altitude": "3,000 ft", "carry": "60 lb", "length": "8 ft", "branch": "6 ft"},
+    "si": {"coldest": "-10 degC", "altitude": "900 m", "carry": "25 kg", "length": "2.5 m", "branch": "2 m"},
+}
+"""An example for each value of a plan, invented."""
+
+_BURNERS = (
+    ("Heater", "room-heater", {"us": "20 kBtu/h", "si": "6 kW"}, "8 h", "through the night"),
+    ("Cooker", "cooker", {"us": "24 kBtu/h", "si": "7 kW"}, "2 h", "two meals"),
+    ("Water heater", "water-heater", {"us": "34 kBtu/h", "si": "10 kW"}, "1 h", "a few people wash"),
+    ("Oven", "oven", {"us": "10 kBtu/h", "si": "3 kW"}, "1 h", "one meal"),
+    ("Refrigerator", "refrigerator", {"us": "1.5 kBtu/h", "si": "0.4 kW"}, "12 h", "half of the day"),
+    ("Light", "light", {"us": "2 kBtu/h", "si": "0.6 kW"}, "4 h", "evenings"),
+)
+"""The appliances of a plan: name, kind, input, hours a day and what those hours mean. All invented."""
+
+MOST_PLANNED = len(_BURNERS)
+"""How many appliances a new plan can have; more are added by hand."""
+
 _DROPPED_AT_TOP = {
     "summary": "the sentence about the build it was copied from",
     "started": "the day the work began",
@@ -168,6 +187,33 @@ def starter(name: str, title: str, region: str, units: str) -> str:
     text = resources.files("gasdoc.build").joinpath("starter.md").read_text(encoding="utf-8")
     known = {"name": name, "title": _scalar(title), "region": region, "units": units, "materials": _materials()}
     return Template(text).substitute(examples, **known)
+
+
+def plan(name: str, title: str, region: str, settings: Sequence[str], units: str, appliances: int) -> str:
+    """The text of a plan with so many appliances, 1 to `MOST_PLANNED`: nothing in it is chosen yet, and reading it gives no
+    problem. `settings` are those of the region: of several, none is written. `units` is "us" or "si"."""
+    values = _PLANNED[units]
+    outlets = [
+        f"outlet: {{appliance: {{name: {called}, kind: {kind}, input: {heat[units]}, daily_use: {hours}}}}} # {words}\n"
+        for called, kind, heat, hours, words in _BURNERS[:appliances]
+    ]
+    if appliances == 1:
+        branches = f"  - {outlets[0]}"
+    else:
+        run = f"        - - run: {{length: {values['branch']}}}\n"
+        branches = "  - junction:\n      branches:\n" + "".join(f"{run}          - {outlet}" for outlet in outlets)
+    text = resources.files("gasdoc.build").joinpath("plan.md").read_text(encoding="utf-8")
+    return Template(text).substitute(
+        values,
+        name=name,
+        title=_scalar(title),
+        region=region,
+        units=units,
+        setting=f" {settings[0]}" if len(settings) == 1 else "",
+        settings=" or ".join(settings),
+        kinds=", ".join(kind for _, kind, *_ in _BURNERS),
+        branches=branches,
+    )
 
 
 def _materials() -> str:

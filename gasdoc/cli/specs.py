@@ -89,9 +89,8 @@ def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
 
 def new(options: argparse.Namespace) -> int:
     """Write a new spec; the exit code."""
-    from gasdoc.build.starter import from_previous, starter
+    from gasdoc.build.starter import from_previous
     from gasdoc.build.supply import slug
-    from gasdoc.regions.region import UnknownRegion, region, region_ids
     from gasdoc.source import decode
 
     name = slug(options.name)
@@ -99,10 +98,12 @@ def new(options: argparse.Namespace) -> int:
         raise Refused(f"'{options.name}' cannot name a spec; '{name}' could")
     target = Path(options.folder) / f"{name}.md"
     dropped: Sequence[str] = ()
+    if options.appliances is not None and not options.plan:
+        raise Refused("--appliances says how many a plan has; add --plan")
     if options.origin is not None:
-        if options.region or options.units:
+        if options.region or options.units or options.plan:
             raise Refused(
-                "--region and --units are for an empty spec; a copy has what its original has, so change them in the copy"
+                "--region, --units and --plan are for a new spec; a copy has what its original has, so change them in the copy"
             )
         from gasdoc.folder.provenance import RevisionError, last_commit, lasting, text_at
         from gasdoc.source import MAX_BYTES
@@ -127,19 +128,39 @@ def new(options: argparse.Namespace) -> int:
         except ValueError as error:
             raise Refused(str(error)) from None
     else:
-        if options.region is None:
-            raise Refused(f"whose rules apply? Give --region, one of: {', '.join(region_ids())}")
-        try:
-            shown = options.units or region(options.region).units
-        except UnknownRegion as unknown:
-            raise Refused(str(unknown)) from None
-        text = starter(name, options.title or name.replace("-", " ").capitalize(), options.region, shown)
+        text = _fresh(options, name)
     _write_new(target, text)
     print_line(f"wrote {target}")
     for what in dropped:
         print_line(f"left out: {what}", aside=True)
-    print_line(f"next: fill it in, then gasdoc check {target}", aside=True)
+    then = (
+        f"put your own values in, then gasdoc choose {target}"
+        if options.plan
+        else f"fill it in, then gasdoc check {target}"
+    )
+    print_line(f"next: {then}", aside=True)
     return FINE
+
+
+def _fresh(options: argparse.Namespace, name: str) -> str:
+    """The text of a spec, or of a plan, that is made from nothing."""
+    from gasdoc.build.starter import MOST_PLANNED, plan, starter
+    from gasdoc.regions.region import UnknownRegion, region, region_ids
+
+    if options.region is None:
+        raise Refused(f"whose rules apply? Give --region, one of: {', '.join(region_ids())}")
+    try:
+        rules = region(options.region)
+    except UnknownRegion as unknown:
+        raise Refused(str(unknown)) from None
+    shown = options.units or rules.units
+    title = options.title or name.replace("-", " ").capitalize()
+    if not options.plan:
+        return starter(name, title, options.region, shown)
+    count = options.appliances or "3"
+    if count not in map(str, range(1, MOST_PLANNED + 1)):
+        raise Refused(f"--appliances {count[:20]}: write a number from 1 to {MOST_PLANNED}; add more by hand")
+    return plan(name, title, options.region, rules.settings, shown, int(count))
 
 
 def _origin(name: str, folder: Path, revision: str | None) -> Path:

@@ -172,3 +172,26 @@ def test_init_renews_the_lock_of_a_project_and_says_so(folder: Path, run: Run) -
     (folder / "requirements.txt").write_text("mine\n", encoding="utf-8")
     code, _, err = run("init", "--renew-lock")
     assert code == 2 and "requirements.txt was not written by gasdoc" in err
+
+
+def test_a_plan_is_written_that_checks_without_errors(folder: Path, run: Run) -> None:
+    for region in ("us-cabin", "eu", "boat-eu"):
+        code, _, err = run("new", f"plan-{region}", "--region", region, "--plan", "--appliances", "2")
+        assert code == 0 and "gasdoc choose" in err
+        code, out, _ = run("check", *DAY, folder / f"specs/plan-{region}.md")
+        assert code == 0 and ": error: " not in out
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--region", "eu", "--plan", "--appliances", "0"), "a number from 1 to 6"),
+        (("--region", "eu", "--plan", "--appliances", "many"), "a number from 1 to 6"),
+        (("--region", "eu", "--appliances", "2"), "add --plan"),
+        (("--from", "old", "--plan"), "--plan"),
+    ],
+)
+def test_what_a_plan_cannot_be_is_refused(folder: Path, run: Run, words: tuple[str, ...], told: str) -> None:
+    code, out, err = run("new", "hut", *words)
+    assert (code, out) == (2, "") and told in err
+    assert not list(folder.rglob("hut.md"))

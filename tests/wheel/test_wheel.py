@@ -84,6 +84,7 @@ def test_the_wheel_holds_templates_and_data_and_no_tests(wheel: Path) -> None:
         "catalog/tables/copper_11inwc_0p5.yaml",
         "regions/us-cabin.yaml",
         "regions/cautions.yaml",
+        "build/plan.md",
         "build/starter.md",
     ):
         assert f"gasdoc/{needed}" in names, needed

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from gasdoc.build.reader import Read, read_spec
 from gasdoc.build.starter import _EXAMPLES as EXAMPLES
-from gasdoc.build.starter import from_previous, starter
+from gasdoc.build.starter import MOST_PLANNED, from_previous, plan, starter
+from gasdoc.regions.region import region, region_ids
 from gasdoc.source import decode, read_yaml
 from gasdoc.units import UnitError, dimensions, parse
 
@@ -678,3 +679,24 @@ def test_a_copy_equals_the_original_minus_what_is_dropped(data: dict[str, Any], 
     assert "log: 1 entry" in dropped
     lost = [comment for comment in writer.kept if comment not in text]
     assert not lost, "\n".join([str(lost), original, text])
+
+
+# --- the plan -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", region_ids())
+@pytest.mark.parametrize("appliances", [1, 3, MOST_PLANNED])
+def test_a_plan_reads_without_a_problem_and_leaves_the_choice_open(name: str, appliances: int) -> None:
+    rules = region(name)
+    text = plan("hut", "Hut: by the lake", name, rules.settings, rules.units, appliances)
+    found = read(text)
+    assert found.build is not None and shown(found) == []
+    assert found.build.open == ("container", "regulator", "tubing")
+    assert text.count("- outlet:") == appliances and text.count("daily_use: ") == appliances
+    stated = [line for line in head_of(text).splitlines() if line and not line.startswith("#")]
+    assert len(stated) <= 12 + 2 * appliances
+
+
+def test_a_plan_states_no_setting_where_the_region_has_several() -> None:
+    assert data_of(plan("hut", "Hut", "eu", ("vehicle", "cabin"), "si", 1))["setting"] is None
+    assert data_of(plan("hut", "Hut", "us-cabin", ("cabin",), "us", 1))["setting"] == "cabin"
