@@ -148,8 +148,7 @@ def words(package: str, name: str) -> Any:
 
     Raises DataError for a file that is no YAML.
     """
-    file = _folder(package).joinpath(name)
-    return kept(file, "words", lambda: _document(file).data)
+    return _document(_folder(package).joinpath(name)).data
 
 
 def _document(file: Traversable) -> Document:
