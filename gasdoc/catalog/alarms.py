@@ -1,7 +1,5 @@
 """Alarms for gas, carbon monoxide and smoke: where each belongs, and whose standard a mark is."""
 
-from __future__ import annotations
-
 import re
 from functools import lru_cache
 from typing import Annotated, Literal

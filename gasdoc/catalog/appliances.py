@@ -1,7 +1,5 @@
 """What appliances usually use, and when, by their kind."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field

@@ -1,11 +1,9 @@
 """Bolts: strength by grade and thread, read from `bolts.yaml`."""
 
-from __future__ import annotations
-
 import difflib
 import math
 import re
-from typing import Literal
+from typing import Literal, Self
 
 from msgspec import Struct
 from pydantic import Field, model_validator
@@ -79,7 +77,7 @@ class _Areas(Entry):
     metric: _Series
 
     @model_validator(mode="after")
-    def _pitches(self) -> _Areas:
+    def _pitches(self) -> Self:
         for series, row in (("inch", self.inch), ("metric", self.metric)):
             for name, thread in row.threads.items():
                 if (thread.per_inch if series == "inch" else thread.pitch) is None:
@@ -93,7 +91,7 @@ class _Bolts(Entry):
     stress_area: _Areas
 
     @model_validator(mode="after")
-    def _longer(self) -> _Bolts:
+    def _longer(self) -> Self:
         for name, grade in self.grades.items():
             if grade.longest is not None and grade.longer_is not in self.grades:
                 hint = "name one of the grades under 'longer_is'"

@@ -1,10 +1,8 @@
 """Kinds of gas container, their sizes and rules, and the published figures for vapour supply. All values in SI."""
 
-from __future__ import annotations
-
 import difflib
 from functools import cache, cached_property
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from msgspec import Struct
 from pydantic import Field, model_validator
@@ -48,7 +46,7 @@ class UnknownContainer(ValueError):
         self.message = f"container kind '{wanted}' is not listed"
         super().__init__(f"{self.message}; {self.hint(kind_ids())}")
 
-    def __reduce__(self) -> tuple[type[UnknownContainer], tuple[str, str | None]]:
+    def __reduce__(self) -> "tuple[type[UnknownContainer], tuple[str, str | None]]":
         return (UnknownContainer, (self.wanted, self.nearest))
 
     def hint(self, usual: tuple[str, ...]) -> str:
@@ -221,7 +219,7 @@ class _Containers(Entry):
         return {**written, "kinds": whole}
 
     @model_validator(mode="after")
-    def _named(self) -> _Containers:
+    def _named(self) -> Self:
         for name, kind in self.kinds.items():
             for key, word, known in (
                 ("family", kind.family, self.families),
@@ -248,7 +246,7 @@ class _CylinderTable(Sourced):
     planning_rule: _PlanningRule
 
     @model_validator(mode="after")
-    def _full(self) -> _CylinderTable:
+    def _full(self) -> Self:
         hold_full(self.columns_degf, self.rows_lb, "rows_lb")
         return self
 
@@ -270,7 +268,7 @@ class _StorageSize(Sourced):
     rows_ft3_per_h: dict[Positive, tuple[Positive, ...]] = Field(min_length=1)
 
     @model_validator(mode="after")
-    def _full(self) -> _StorageSize:
+    def _full(self) -> Self:
         hold_full(self.columns_degf, self.rows_ft3_per_h, "rows_ft3_per_h")
         return self
 

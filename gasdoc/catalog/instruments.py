@@ -1,7 +1,5 @@
 """What leak tests are usually read on."""
 
-from __future__ import annotations
-
 from pydantic import Field
 
 from gasdoc.catalog.rows import Pressure, Some, Step, read

@@ -1,7 +1,5 @@
 """What is asked around a container, and ways to hold it."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from pydantic import Field

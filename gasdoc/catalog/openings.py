@@ -1,7 +1,5 @@
 """Openings for tubing, guards outside, and the tools of a job."""
 
-from __future__ import annotations
-
 from functools import cache
 from typing import Annotated, Literal
 

@@ -4,14 +4,12 @@ A family in the file becomes one part a size. Everything that is wrong with a pr
 line and column; a family with a problem is left out, the rest is used.
 """
 
-from __future__ import annotations
-
 import difflib
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
 from pydantic import AfterValidator, Field, ValidationError, model_validator
 
@@ -87,7 +85,7 @@ class Family(Entry):
     confirmed: Confirmed | None = None
 
     @model_validator(mode="after")
-    def _makes_parts(self) -> Family:
+    def _makes_parts(self) -> Self:
         _ = self.parts
         return self
 

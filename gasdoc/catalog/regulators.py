@@ -1,7 +1,5 @@
 """What regulators are sold as: inlets, sizes and connections by region."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """What rows of the catalogue's data files are made of: quantities by their dimension, and where a row comes from."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from functools import cached_property
 from typing import Annotated, TypeAlias, TypeVar

@@ -1,7 +1,5 @@
 """Which kinds of container are sold where, what for, and how their gas is had."""
 
-from __future__ import annotations
-
 from functools import cache
 from typing import Annotated, Literal
 

@@ -1,7 +1,5 @@
 """Lengths the trade sells, and what is added to a run before it is cut."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Literal
 

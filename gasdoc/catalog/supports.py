@@ -1,7 +1,5 @@
 """How far apart tubing may be held."""
 
-from __future__ import annotations
-
 from pydantic import Field
 
 from gasdoc.catalog.rows import Each, Length, Some, Sourced, read

@@ -1,9 +1,7 @@
 """The published capacity tables, read from `tables/*.yaml` into SI."""
 
-from __future__ import annotations
-
 from functools import cache
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -83,7 +81,7 @@ class _Table(Entry):
     fits: _Fits | None = None
 
     @model_validator(mode="after")
-    def _whole(self) -> _Table:
+    def _whole(self) -> Self:
         hold_full(self.columns, self.rows, "rows")
         for k, column in enumerate(self.columns):
             if self.fits is not None and column.size not in self.fits.by_size:

@@ -5,14 +5,12 @@ diameter and another by nominal size. Nothing is guessed here; text that can be 
 both readings.
 """
 
-from __future__ import annotations
-
 import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from msgspec import Struct
 from pydantic import Field, model_validator
@@ -156,7 +154,7 @@ class _Tubing(Entry):
     materials: data.ById[Material]
 
     @model_validator(mode="after")
-    def _whole(self) -> _Tubing:
+    def _whole(self) -> Self:
         for i, of in enumerate(self.materials):
             for at, name in (
                 (("roughness_source",), of.roughness_source),

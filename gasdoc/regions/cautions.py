@@ -1,7 +1,5 @@
 """The usual cautions, and which of them a build of a region is told."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """What tubing a region and setting allow, ask about or forbid."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from gasdoc.data import Cited, Entry, read

@@ -1,7 +1,5 @@
 """What is usual where a region's rules hold, and which rows of the files that regions share are for it."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal, TypeAlias
 
 from pydantic import Field

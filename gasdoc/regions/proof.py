@@ -1,7 +1,5 @@
 """The tests that a region asks, row by row, and what each way of looking for a leak can show."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator

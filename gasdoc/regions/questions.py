@@ -1,7 +1,5 @@
 """Questions for the authority: those that are asked everywhere, and the form of those a region has of its own."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from typing import Annotated

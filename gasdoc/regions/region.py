@@ -7,8 +7,6 @@ A row whose citation is marked "memory" must never be the ground for saying that
 is for the code that evaluates the rows, which finds the mark in `citation.confirmed`.
 """
 
-from __future__ import annotations
-
 import difflib
 import re
 from functools import cache
@@ -186,7 +184,7 @@ class UnknownRegion(ValueError):
         hint = f"did you mean '{self.nearest}'?" if self.nearest else f"use one of {', '.join(near or region_ids())}"
         super().__init__(f"unknown region '{wanted}'; {hint}")
 
-    def __reduce__(self) -> tuple[type[UnknownRegion], tuple[str]]:
+    def __reduce__(self) -> "tuple[type[UnknownRegion], tuple[str]]":
         return (UnknownRegion, (self.wanted,))
 
 

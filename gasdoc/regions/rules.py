@@ -1,7 +1,5 @@
 """What a region's codes ask, row by row: the measure of a build that a rule limits, and the limit."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal, NamedTuple, Self
 
 from pydantic import ValidationInfo, field_validator, model_validator

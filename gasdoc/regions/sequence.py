@@ -1,7 +1,5 @@
 """The test day as data: its steps in order, what each needs, what stops it, and the conditions its lines hang on."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from typing import Annotated, Self

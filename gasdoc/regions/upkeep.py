@@ -1,7 +1,5 @@
 """Upkeep tasks by their sources, and which of them a build of a region has."""
 
-from __future__ import annotations
-
 import re
 from typing import Annotated, Any, Literal, Self
 

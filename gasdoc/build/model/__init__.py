@@ -4,8 +4,6 @@ Every field has a description and, through its type, an example; the JSON Schema
 here. Quantities are SI floats that remember how they were written (`gasdoc.units.Given`).
 """
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field

@@ -1,7 +1,5 @@
 """What a builder can state about rooms: their air, who sleeps there, their alarms."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import Field

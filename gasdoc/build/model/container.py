@@ -1,7 +1,5 @@
 """What a builder can state about the gas and the container: the container itself, its locker, its mount, the distances around it."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 from pydantic import Field

@@ -1,7 +1,5 @@
 """What a builder records: tests with their readings, what happened since, the sign-off, upkeep that was done."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import Field

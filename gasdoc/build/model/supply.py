@@ -1,7 +1,5 @@
 """What a builder can state about the supply: regulators, tubing, valves, test points, splits, outlets with their appliances."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -278,7 +276,7 @@ class Junction(Block, about="Where a run splits: a tee or a manifold."):
         json_schema_extra=BUILD,
         description="Whether it lies where nobody can see or reach it once all is closed.",
     )
-    branches: list[Branch] = Field(
+    branches: list["Branch"] = Field(
         min_length=2,
         max_length=40,
         json_schema_extra=TIGHTNESS,

@@ -1,7 +1,5 @@
 """What a builder asks for or reckons with: prices, seasons, loads to look at, what a choice is to keep to."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import Field
