@@ -208,8 +208,17 @@ COMMANDS = (
         "capacity",
         "what a size of tubing carries",
         (
-            Word(("material",), "as in a spec; 'gasdoc catalog tubing' lists them"),
-            Word(("size",), "as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'"),
+            Word(
+                ("material",),
+                "as in a spec; 'gasdoc catalog tubing' lists them; with --load, left out for all of them",
+                number="maybe",
+            ),
+            Word(
+                ("size",),
+                "as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'; left out with --load",
+                number="maybe",
+            ),
+            Word(("--load",), "ask for the least size that carries this, as in '60 kBtu/h'"),
             Word(("--type",), "type of inch copper: K or L"),
             Word(
                 ("--path-length",),
@@ -224,6 +233,7 @@ COMMANDS = (
         (
             "gasdoc capacity copper '1/2 in OD' --type L --path-length '32 ft'",
             "gasdoc capacity csst 'EHD 18' --path-length '40 ft'",
+            "gasdoc capacity steel --load '60 kBtu/h' --path-length '16 ft'",
             "gasdoc capacity copper-metric '10 x 1 mm' --path-length '6 m' --pressure '30 mbar' --drop '1.5 mbar'",
         ),
     ),

@@ -33,6 +33,10 @@ def capacity(options: argparse.Namespace) -> int:
     if drop >= inlet:
         raise Refused("the drop must be less than the delivered pressure")
     shown: System = "si" if re.match(r"[mc]", units.parse(options.path_length, "length").unit) else "us"
+    if options.load is not None:
+        return _least(options, length, inlet, drop, shown)
+    if options.material is None or options.size is None:
+        raise Refused("name a material and a size, or say with --load what has to be carried")
     conditions = Conditions(inlet, drop, not options.calculated and tables.has_tables(options.material))
     try:
         size = tubing.resolve(options.material, options.type, options.size)
@@ -68,6 +72,46 @@ def capacity(options: argparse.Namespace) -> int:
     print(f"used: {units.both(answer.value, 'load', shown)}: {answer.words}")
     print(f"source: {answer.source}")
     return FINE
+
+
+def _least(options: argparse.Namespace, length: float, inlet: float, drop: float, shown: System) -> int:
+    """Print the least size that carries a load, in one material or in all; the exit code."""
+    from gasdoc import units
+    from gasdoc.catalog import tables, tubing
+    from gasdoc.study.supply.capacity import Answer, Conditions, look_up
+
+    if options.size is not None or options.format == "json":
+        raise Refused("--load asks for the size, and answers in text: leave SIZE and --format json out")
+    try:
+        load = float(_within(units.parse(options.load, "power"), "--load", 1e8))
+        wanted = {
+            name: (options.type,) if options.type else tubing.material(name).kinds or (None,)
+            for name in ([options.material] if options.material is not None else tubing.materials())
+        }
+        listed = {(name, kind): tubing.sizes(name, kind) for name, kinds in wanted.items() for kind in kinds}
+    except (units.UnitError, tubing.SizeError) as wrong:
+        raise Refused(str(wrong).replace("'type: ", "'--type ")) from None
+    print(f"{_conditions_text(length, inlet, drop, shown)}, the least size for {units.both(load, 'load', shown)}:")
+    anything = False
+    for (name, kind), sizes in listed.items():
+        conditions = Conditions(inlet, drop, not options.calculated and tables.has_tables(name))
+        where = ", in the ground only" if tubing.material(name).only_buried else ""
+        for series in tubing.series() if tubing.material(name).corrugated else (None,):
+            carried = (
+                (size, found)
+                for size in sizes
+                if (series is None or size.id in series.sizes)
+                and isinstance(found := look_up(size, length, conditions), Answer)
+            )
+            least = next(((size, found) for size, found in carried if found.value >= load), None)
+            anything = anything or least is not None
+            of = f"{name}{f' type {kind}' if kind else ''}{f' of the series {series.label}' if series else ''}{where}"
+            if least is None:
+                print(f"{of}: none of the listed sizes, by what is known of them")
+            else:
+                size, found = least
+                print(f"{of}: {size.label}, which carries {units.both(found.value, 'load', shown)}; {found.source}")
+    return FINE if anything else FINDINGS
 
 
 def _conditions_text(length: float, inlet: float, drop: float, shown: System) -> str:

@@ -190,3 +190,32 @@ def test_the_answer_comes_first_in_the_units_the_path_is_given_in(run: Run) -> N
 def test_a_missing_type_is_asked_for_as_the_command_takes_it(run: Run) -> None:
     code, _, err = run("capacity", "copper", "1/2 in nominal", "--path-length", "32 ft")
     assert code == 2 and "as in '--type K'" in err
+
+
+def test_the_least_size_for_a_load_is_the_first_whose_cell_is_enough(run: Run) -> None:
+    # 3/8 in nominal type K carries 64 kBtu/h at 20 ft (the cell above).
+    code, out, _ = run("capacity", "copper", "--type", "k", "--load", "64 kBtu/h", "--path-length", "20 ft")
+    assert code == 0 and "copper type k: 3/8 in nominal" in out
+    code, out, _ = run("capacity", "copper", "--type", "k", "--load", "65 kBtu/h", "--path-length", "20 ft")
+    assert code == 0 and "copper type k: 1/2 in nominal" in out
+
+
+def test_without_a_material_every_one_is_asked(run: Run) -> None:
+    code, out, _ = run("capacity", "--load", "60 kBtu/h", "--path-length", "16 ft")
+    assert code == 0
+    assert {line.split()[0].rstrip(":") for line in out.splitlines()[1:]} >= {"copper", "csst", "steel"}
+    assert "\npe, in the ground only: " in out
+
+
+def test_a_load_that_nothing_listed_carries_is_a_finding(run: Run) -> None:
+    code, out, _ = run("capacity", "pe", "--load", "90000 kBtu/h", "--path-length", "16 ft")
+    assert code == 1 and "none of the listed sizes" in out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("copper",), ("copper", "1/2 in OD", "--load", "60 kBtu/h"), ("--load", "60"), ("tin", "--load", "60 kBtu/h")],
+)
+def test_a_question_that_is_half_asked_is_refused(run: Run, words: tuple[str, ...]) -> None:
+    code, out, err = run("capacity", *words, "--path-length", "16 ft")
+    assert (code, out) == (2, "") and err
