@@ -295,6 +295,16 @@ class Cold(Struct, frozen=True):
     table: DrawTable | None
 
     @property
+    def largest_limited_by(self) -> Shown[str | None]:
+        """What limits that load: the heat, the trade's table, or the pressure; None where the air is not stated."""
+        return None if self.coldest is None else self.rig.limit(self.coldest, FILLS[-1])
+
+    @property
+    def uncertainty(self) -> Shown[Ratio]:
+        """By how much of itself the heat that comes in may be off."""
+        return UNCERTAINTY
+
+    @property
     def largest(self) -> Shown[Watt | None]:
         """The largest load for 24 hours in the coldest air at one fifth full, W; None where that air is not stated."""
         return None if self.coldest is None else self.rig.largest(self.coldest, FILLS[-1])

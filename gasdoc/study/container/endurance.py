@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Annotated
 
 from msgspec import Struct
 
@@ -13,7 +14,7 @@ from gasdoc.engineering.container import endurance as model
 from gasdoc.engineering.container.endurance import Weights
 from gasdoc.engineering.supply import fuel as fluid
 from gasdoc.engineering.supply.fuel import Fuel
-from gasdoc.quantities import CubicMetre, Day, Joule, Kelvin, Kilogram, Money
+from gasdoc.quantities import CubicMetre, Day, Joule, Kelvin, Kilogram, UnitOf
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, energy_of, fuel, heating_value
 
@@ -40,7 +41,8 @@ class Season(Struct, frozen=True):
     per_day: Kilogram
     energy: Joule
     days: Day | None
-    cost: Money | None
+    cost: Annotated[float, UnitOf("currency")] | None
+    currency: str | None
     total: Kilogram | None
     air: Kelvin | None
 
@@ -52,7 +54,7 @@ class Endurance(Struct, frozen=True):
     daily: tuple[Daily, ...]
     seasons: tuple[Season, ...]
     weights: Weights
-    price: Money | None
+    price: Annotated[float, UnitOf("currency")] | None
     currency: str | None
 
 
@@ -65,6 +67,7 @@ def endurance(build: Installation, held: Container) -> Endurance:
         mass = None if s.per_day is None else s.per_day / heat
         daily.append(Daily(s.id, s.appliance.name, s.per_day, mass, None if mass is None else mass / density))
     price = price_of_mass(spec.fuel_price, gas) if spec.fuel_price is not None else None
+    currency = spec.fuel_price.currency if spec.fuel_price is not None else None
     usable = held.fuel_mass * held.number
 
     def season(name: str, energies: Mapping[str, float | None], days: int | None, air: float | None = None) -> Season:
@@ -72,7 +75,7 @@ def endurance(build: Installation, held: Container) -> Endurance:
         mass = energy / heat
         lasts = model.days_between_fills(usable, mass) if mass > 0 else None
         cost = None if price is None else model.cost_per_day(mass, price)
-        return Season(name, mass, energy, lasts, cost, None if days is None else mass * days, air)
+        return Season(name, mass, energy, lasts, cost, currency, None if days is None else mass * days, air)
 
     cold = {s.id: s.per_day for s in build.served}
     seasons = [season("cold day", cold, None)] if any(e is not None for e in cold.values()) else []
@@ -87,7 +90,7 @@ def endurance(build: Installation, held: Container) -> Endurance:
         tuple(seasons),
         model.weights(held.shape.heavy, held.heaviest_fuel, held.number),
         price,
-        spec.fuel_price.currency if spec.fuel_price is not None else None,
+        currency,
     )
 
 

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind
+from gasdoc.catalog.sold import sold
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.vaporisation import Manifold
 from gasdoc.quantities import By, CubicMetre, Day, Kelvin, Kilogram, Metre, Ratio, UnitOf, Watt
@@ -21,7 +22,7 @@ from gasdoc.study.container.cold_day import FILLS, GRID_FILLS, Cold, Rig
 from gasdoc.study.container.coldest_days import ahead, lasts
 from gasdoc.study.container.draw_off import draw_table
 from gasdoc.study.container.holding import Container, full_mass, shape_of
-from gasdoc.study.facts import Installation, heating_value, stands_in
+from gasdoc.study.facts import Installation, heating_value, setting, stands_in
 
 MOST = 4
 """How many equal containers are looked at at most (our choice); of a kind that is filled in place one."""
@@ -91,7 +92,7 @@ def serving(build: Installation, held: Container, cold: Cold | None) -> Servings
     asked = build.spec.container.must_last
     must_last = float(asked) / DAY if asked is not None else None
     rules = tuple(limits(build))
-    found, out = _found(build.region.practice.containers, rules, cold.rig, cold.coldest, must_last)
+    found, out = _found(sold_here(build), rules, cold.rig, cold.coldest, must_last)
     own = _own(build, held, cold, rules, must_last)
     if own is not None:
         same = (own.kind, own.number, own.manifold)
@@ -128,13 +129,23 @@ def kept(
     return tuple(found), None
 
 
+def sold_here(build: Installation) -> tuple[str, ...]:
+    """The ids of the kinds that the region's trade sells for what the build is fitted in."""
+    practice, where = build.region.practice, setting(build)
+    return tuple(
+        kind
+        for kind in catalog.trade(practice.containers)
+        if practice.takes(sold(kind).practice) and (where is None or where in sold(kind).settings)
+    )
+
+
 @lru_cache(maxsize=64)  # the page and the JSON ask for the same
 def _found(
-    families: tuple[str, ...], rules: tuple[Rule, ...], like: Rig, air: float, must_last: float | None
+    kinds: tuple[str, ...], rules: tuple[Rule, ...], like: Rig, air: float, must_last: float | None
 ) -> tuple[tuple[Serving, ...], tuple[tuple[str, Rule], ...]]:
     found: list[Serving] = []
     out: list[tuple[str, Rule]] = []
-    for kind_id in catalog.trade(families):
+    for kind_id in kinds:
         kind = catalog.container_kind(kind_id)
         if "vapour" not in kind.withdrawal:
             continue

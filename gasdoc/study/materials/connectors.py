@@ -36,7 +36,7 @@ class Connected(Struct, frozen=True):
     name: str
     kind: str
     practice: Citation | None
-    part: Annotated[Part, By("id")] | None
+    part: Annotated[Part, By("id", "unions")] | None
     distance: Metre | None
     needed: Metre | None
     length: Metre | None

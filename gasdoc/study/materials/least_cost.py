@@ -39,7 +39,7 @@ class Cheapest(Struct, frozen=True):
     """One zone. `reason` says why there is no answer: "no-prices" (`missing` are the part keys that have none),
     "no-size-fits" (`missing` is the run that stays short), "too-many-combinations", "no-runs"; None if there is one.
 
-    `cost` and `code_cost` are tubing alone, by its price per length; `code_cost` is None where a run of the code's method
+    `cost` and `code_cost` are tubing alone, by its price per length; `cost` is None where there is no answer; `code_cost` where a run of the code's method
     has no size or price. `needs` in Pa gauge is the pressure asked at each outlet or regulator, before its connector.
     """
 
@@ -47,7 +47,7 @@ class Cheapest(Struct, frozen=True):
     reason: str | None
     missing: tuple[str, ...]
     runs: tuple[CheapRun, ...]
-    cost: Money
+    cost: Money | None
     code_cost: Money | None
     needs: tuple[tuple[str, Pascal], ...]
 
@@ -60,7 +60,7 @@ def cheapest(build: Installation, zones: tuple[SizedZone, ...], prices: PriceLis
 
 def _zone(build: Installation, sized: SizedZone, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
     if not sized.runs:
-        return Cheapest(sized.id, "no-runs", (), (), 0.0, None, ())
+        return Cheapest(sized.id, "no-runs", (), (), None, None, ())
     offers = [_offers(build, run, prices) for run in sized.runs]
     missing = tuple(
         dict.fromkeys(
@@ -70,7 +70,7 @@ def _zone(build: Installation, sized: SizedZone, loads: Mapping[str, Served], pr
         )
     )
     if missing:
-        return Cheapest(sized.id, "no-prices", missing, (), 0.0, None, ())
+        return Cheapest(sized.id, "no-prices", missing, (), None, None, ())
     asked = _needs(sized, loads)
     air = sized.conditions.absolute_air
     needs: list[float | None] = [None] * len(sized.runs)
@@ -94,14 +94,14 @@ def _zone(build: Installation, sized: SizedZone, loads: Mapping[str, Served], pr
             drop = network.larger(fitted, i, flows[i]) + rises[i]
             here.append((Option(drop, round(cost * 100)), (size, cost)))
         if not here:
-            return Cheapest(sized.id, "no-size-fits", (run.id,), (), 0.0, None, ())
+            return Cheapest(sized.id, "no-size-fits", (run.id,), (), None, None, ())
         options.append([option for option, _ in here])
         kept.append([what for _, what in here])
     found = least_cost(sized.tree.parent, options, needs, whole.source_absolute**2)
     stated = tuple((name, gauge) for name, _, gauge in asked)
     if found.reason is not None:
         short = (sized.run_ids[found.segment],) if found.segment is not None else ()
-        return Cheapest(sized.id, found.reason, short, (), 0.0, None, stated)
+        return Cheapest(sized.id, found.reason, short, (), None, None, stated)
     runs = tuple(
         CheapRun(run.id, run.size, kept[i][choice][0], kept[i][choice][1])
         for i, (run, choice) in enumerate(zip(sized.runs, found.choice, strict=True))

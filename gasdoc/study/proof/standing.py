@@ -42,7 +42,7 @@ class Proof(Struct, frozen=True):
     stands."""
 
     asked: Annotated[Asked, By("test", "zone")]
-    judged: Annotated[Judged, By("index", "outcome")] | None
+    judged: Annotated[Judged, By("number", "outcome")] | None
     why: Why | None
 
 

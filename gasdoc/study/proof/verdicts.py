@@ -20,7 +20,7 @@ from gasdoc.engineering.proof import leak_test as physics
 from gasdoc.engineering.proof import sealed_line
 from gasdoc.engineering.proof.leak_test import Help, Verdict
 from gasdoc.engineering.proof.sealed_line import Instruments, Medium
-from gasdoc.quantities import By, CubicMetre, CubicMetrePerSecond, Pascal, Second
+from gasdoc.quantities import Aside, By, CubicMetre, CubicMetrePerSecond, Pascal, Second, Shown
 from gasdoc.regions.proof import leak_methods
 from gasdoc.study.facts import Installation, atmosphere
 from gasdoc.study.findings import Finding, error, warning
@@ -85,7 +85,7 @@ REASONS = {
 
 
 class Judged(Struct, frozen=True):
-    """One recorded test. `row` is what it is held to, None where the region has no such row; `index` its place in the spec.
+    """One recorded test. `row` is what it is held to, None where the region has no such row; `number` its place in the spec, from 1.
 
     `outcome` is "pass", "could-not-tell", "suspected-leak", "leak", "outside" (its limits), "shown" (not judged) or
     "danger" (made with fuel gas); `reasons` the codes behind it, the deciding one first; `helps` what would settle it.
@@ -94,7 +94,7 @@ class Judged(Struct, frozen=True):
     where it was not used. `current`: its date is past, and no later test of the same kind that covers the same zones stands in its place.
     """
 
-    index: int
+    index: Annotated[int, Aside("`number` is the same from 1")]
     test: Annotated[Test, By("date", "kind", "covers")]
     rows: tuple[Annotated[Asked, By("test", "zone")], ...]
     outcome: str
@@ -108,6 +108,11 @@ class Judged(Struct, frozen=True):
     connected: bool
     fluid_visible: CubicMetrePerSecond | None
     current: bool
+
+    @property
+    def number(self) -> Shown[int]:
+        """Its place in the spec, from 1."""
+        return self.index + 1
 
     @property
     def row(self) -> Asked | None:
