@@ -436,14 +436,14 @@ def test_leak_methods_range_over_two_decades_and_smell_is_no_test() -> None:
 
 def test_loading_one_region_reads_no_other_regions_file(monkeypatch: pytest.MonkeyPatch) -> None:
     read: list[str] = []
-    original = data.words
+    original = data.kept
 
-    def spy(package: str, name: str) -> Any:
-        read.append(name)
-        return original(package, name)
+    def spy(file: Path, *rest: Any, **more: Any) -> Any:
+        read.append(file.name)
+        return original(file, *rest, **more)
 
     data.forget()
-    monkeypatch.setattr(data, "words", spy)
+    monkeypatch.setattr(data, "kept", spy)
     region("uk")
     assert set(read) == {"uk.yaml", "common.yaml"}
 
