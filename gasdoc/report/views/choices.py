@@ -100,7 +100,7 @@ def _design(design: Design, found: Choices, spec: str, q: Quantities) -> dict[st
         "Against it": _reasons(design.why_not) or "nothing that was worked out",
         "Still open": "; ".join(design.open),
         "From memory": ", ".join(memory) or "nothing",
-        "Take it": _command(spec, f"design={design.id}"),
+        "Take it": _command(spec, f"design={design.id}") if design.fits is not False else "not as it stands",
     }
 
 
@@ -171,7 +171,7 @@ def _regulator(regulator: RegulatorChoice, q: Quantities, spec: str, *, writes: 
         *([("Usual size", f"{size * 3600:g} kg/h")] if size is not None else []),
         ("Container side", regulator.container_side),
         ("Line side", regulator.line_side),
-        ("Keeps to what is asked", f"{FITS[regulator.fits]} {_reasons(regulator.why_not)}".strip()),
+        ("Keeps to what is asked", _noted(FITS[regulator.fits], _reasons(regulator.why_not))),
         ("From memory", ", ".join(_memory(figures)) or "nothing"),
         *([("Take it", _command(spec, f"regulator={regulator.id}"))] if writes else []),
     ]

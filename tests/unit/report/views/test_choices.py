@@ -22,6 +22,8 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     folder.mkdir()
     shutil.copy(PLAN, folder / "plan.md")
     shutil.copy(SPECS / "larch-hut.md", folder)
+    far = PLAN.read_text(encoding="utf-8").replace("must_last: 10 days", "must_last: 400 days")
+    (folder / "far.md").write_text(far, encoding="utf-8")
     made = make_site(
         folder,
         project_templates=None,
@@ -72,3 +74,8 @@ def test_it_gives_no_verdict_and_never_advises_more_pressure(page: str) -> None:
     assert not {"safe", "compliant", "approved"} & set(re.findall(r"[a-z]+", body))
     assert "never turn a regulator up" in body
     assert body.count("turn ") == body.count("never turn ")
+
+
+def test_a_design_that_does_not_fit_is_not_offered_to_be_taken(pages: dict[str, str]) -> None:
+    assert "nothing fits; this comes nearest" in pages["far/choices.md"]
+    assert "--take design=" not in pages["far/choices.md"]
