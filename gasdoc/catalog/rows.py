@@ -44,13 +44,6 @@ class Sourced(Entry):
         return Citation(self.cited, self.confirmed)
 
 
-class BySystem(Entry):
-    """One text for each system of units."""
-
-    us: str
-    si: str
-
-
 def hold_full(columns: Sequence[object], rows: Mapping[float, Sequence[object]], key: str) -> None:
     """Raise the problem with a row of a table, under `key`, that has not one cell for each column."""
     for name, cells in rows.items():
