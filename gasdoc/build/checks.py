@@ -71,7 +71,9 @@ def check_shape(branch: Sequence[Element], at: Path) -> Iterator[Complaint]:
 def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     """Contradictions between fields."""
     yield from _ids(spec, nodes)
-    yield from _materials(nodes)
+    without = tuple(_materials(nodes))
+    yield from without
+    yield from _fitted_open(spec, nodes, told=bool(without))
     yield from _regulators(nodes)
     yield from _runs(nodes)
     yield from _air(spec)
@@ -118,6 +120,22 @@ def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
                 "add 'material: copper', 'csst' or 'steel'; or leave its size out too, while it is still to be chosen",
                 "spec-material",
             )
+
+
+def _fitted_open(spec: Spec, nodes: Sequence[Node], *, told: bool) -> Iterator[Complaint]:
+    """Only a plan may leave container, regulator and tubing open: a record is of what stands, not of a proposal. `told`:
+    that a material is missing has been said."""
+    if spec.fitted is None and not spec.tests and spec.signed_off is None:
+        return
+    why = "only a plan may leave it out, and this spec has a record: 'fitted', 'tests' or 'signed_off'"
+    if spec.container.type is None:
+        yield Complaint(("container",), "'type' is missing", f"add 'type:' of the container; {why}", "spec-key")
+    if spec.regulator.outlet is None:
+        yield Complaint(("regulator",), "'outlet' is missing", f"add 'outlet:' from its plate; {why}", "spec-key")
+    bare = (n for i, n in enumerate(nodes) if isinstance(n.part, Run) and inherited(nodes, i)[0] is None)
+    first = None if told else next(bare, None)
+    if first is not None:
+        yield Complaint(first.at, "this run has no material", f"add 'material:'; {why}", "spec-material")
 
 
 def _regulators(nodes: Sequence[Node]) -> Iterator[Complaint]:

@@ -81,24 +81,28 @@ class Block(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def _not_stated(cls, data: Any) -> Any:
-        """A key that may be left out and stands empty, or says that it is unknown, is one left out; so is a block of empty
-        keys."""
+        """A key that may be left out and stands empty is one left out; so is a block of empty keys. 'unknown' is the same
+        where nothing is taken for a key that is left out."""
         if not isinstance(data, dict):
             return data
         keys, blocks = _may_be_left_out(cls)
-        return {k: v for k, v in data.items() if not ((_open(v) and k in keys) or (k in blocks and _blank(v)))}
+        return {
+            k: v
+            for k, v in data.items()
+            if not ((k in keys and (v is None or (_open(v) and keys[k]))) or (k in blocks and _blank(v)))
+        }
 
 
 @cache
-def _may_be_left_out(model: type[BaseModel]) -> tuple[frozenset[str], frozenset[str]]:
-    """The keys of a block that may be left out, and those of them that are blocks themselves."""
+def _may_be_left_out(model: type[BaseModel]) -> tuple[dict[str, bool], frozenset[str]]:
+    """The keys of a block that may be left out, with whether nothing is then taken for them, and those that are blocks."""
     keys = {name: field for name, field in model.model_fields.items() if not field.is_required()}
     blocks = {
         name
         for name, field in keys.items()
         if any(isinstance(a, type) and issubclass(a, BaseModel) for a in typing.get_args(field.annotation))
     }
-    return frozenset(keys), frozenset(blocks)
+    return {k: f.default is None or f.default_factory is not None for k, f in keys.items()}, frozenset(blocks)
 
 
 def _open(value: Any) -> bool:

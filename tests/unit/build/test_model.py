@@ -55,7 +55,7 @@ RECORDED = THREE | {
     "signed_off": {"by": "A fitter", "date": "2026-07-02", "note": "Certificate 12."},
 }
 
-PLANNED = {key: value for key, value in THREE.items() if key != "container"} | {
+PLANNED = {key: value for key, value in THREE.items() if key not in ("container", "fitted")} | {
     "coldest": "0 degC",
     "wishes": {
         "have": ["dot-20lb"],

@@ -11,7 +11,7 @@ def test_elements_are_given_by_kind_and_by_what_they_stand_behind() -> None:
     far = {"regulator": {"id": "second", "outlet": "11 inH2O"}}
     made = read(
         build(
-            run("5 ft", id="main"),
+            run("5 ft", id="main", material="copper", type="L"),
             tee([outlet("Oven", "9000 Btu/h")], [far, run("3 ft", id="side"), outlet("Lamp", "2000 Btu/h")]),
         )
     ).build

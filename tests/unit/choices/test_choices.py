@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up_builds import Values, outlet, run, tee, text
+from msgspec.structs import replace
 
 from gasdoc.build.reader import Build, read_spec
 from gasdoc.catalog import containers as kinds

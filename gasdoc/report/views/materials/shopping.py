@@ -140,7 +140,7 @@ def _zone(zone: Cheapest, q: Quantities) -> dict[str, Any]:
             ]
             for run in zone.runs
         ],
-        "cost": f"{zone.cost:,.2f}",
+        "cost": f"{zone.cost:,.2f}" if zone.cost is not None else None,
         "code_cost": f"{zone.code_cost:,.2f}" if zone.code_cost is not None else None,
         "needs": [(name, q(gauge, "drop")) for name, gauge in zone.needs],
         "missing": ", ".join(zone.missing),
