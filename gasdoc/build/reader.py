@@ -156,16 +156,19 @@ def read_file(file: FilePath, shown_path: str | None = None) -> Read:
     try:
         raw = inside.read(file, file.parent, MAX_BYTES + 1)
     except OSError as error:
-        reason = (error.strerror or "cannot be read").lower()
-        beside = [other.stem for other in file.parent.glob("*.md")]
-        near = difflib.get_close_matches(file.stem, sorted(beside), n=3, cutoff=0.5) if file.stem not in beside else []
-        remedy = (
-            f"did you mean {' or '.join(str(file.with_name(f'{stem}.md')) for stem in near)}?"
-            if near
-            else "check the path"
-        )
-        return _failed(file.stem, path, [Problem(path, 1, 1, Severity.ERROR, reason, remedy, "file-read")])
+        return unreadable(file, path, error)
     return read_spec(raw, path, file.stem)
+
+
+def unreadable(file: FilePath, path: str, error: OSError) -> Read:
+    """What is read from a file that cannot be read: only why. `path` is how messages name it."""
+    reason = (error.strerror or "cannot be read").lower()
+    beside = [other.stem for other in file.parent.glob("*.md")]
+    near = difflib.get_close_matches(file.stem, sorted(beside), n=3, cutoff=0.5) if file.stem not in beside else []
+    remedy = (
+        f"did you mean {' or '.join(str(file.with_name(f'{stem}.md')) for stem in near)}?" if near else "check the path"
+    )
+    return _failed(file.stem, path, [Problem(path, 1, 1, Severity.ERROR, reason, remedy, "file-read")])
 
 
 def read_spec(raw: bytes, path: str, stem: str) -> Read:

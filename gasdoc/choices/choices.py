@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -116,6 +116,9 @@ class Design(Struct, frozen=True):
     picked: Annotated[Picked, Aside("what is written when it is taken")]
 
 
+Takeable: TypeAlias = Design | ContainerChoice | RegulatorChoice | TubingChoice
+
+
 @dataclass(frozen=True)
 class Choices:
     """Everything that can be chosen for a build, each list in the order shown. `open` is what the spec leaves open."""
@@ -129,7 +132,7 @@ class Choices:
     connectors: tuple[ConnectorChoice, ...]
 
     @property
-    def _parts(self) -> dict[str, Sequence[Design | ContainerChoice | RegulatorChoice | TubingChoice]]:
+    def _parts(self) -> dict[str, Sequence[Takeable]]:
         return {
             "design": self.designs,
             "container": self.containers,
@@ -144,10 +147,9 @@ class Choices:
             for part, choices in self._parts.items()
         }
 
-    def picked(self, part: str, name: str) -> Picked | None:
-        """What is written when a choice is taken; None where there is none of that id."""
-        choice = next((choice for choice in self._parts[part] if choice.id == name), None)
-        return choice.picked if choice is not None else None
+    def choice(self, part: str, name: str) -> Takeable | None:
+        """The choice of an id; None where there is none."""
+        return next((choice for choice in self._parts[part] if choice.id == name), None)
 
 
 def choose(build: Build, own: Own = NOTHING) -> Choices | None:

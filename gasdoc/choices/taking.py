@@ -25,7 +25,10 @@ class _Edit(Struct, frozen=True):
 
 
 def taken(text: str, build: Build, picked: Picked) -> str:
-    """The text of a spec with a choice in it. `build` is the one that was read from the text."""
+    """The text of a spec with a choice in it. `build` is the one that was read from the text.
+
+    Each line keeps its own end, and a new one ends as the line does that it is put before.
+    """
     head = text.index("\n") + 1
     root = yaml.compose(text[head : text.index("\n---", head - 1) + 1], Loader=yaml.SafeLoader)
     assert isinstance(root, yaml.MappingNode), "it was read"
@@ -42,7 +45,9 @@ def taken(text: str, build: Build, picked: Picked) -> str:
         wanted |= choice.keys
         edits += _block(text, head, root, name, wanted)
     for edit in sorted(edits, key=lambda edit: edit.start, reverse=True):
-        text = text[: edit.start] + edit.text + text[edit.end :]
+        line_end = text.find("\n", edit.start)
+        ends = "\r\n" if text[line_end - 1] == "\r" else "\n"
+        text = text[: edit.start] + edit.text.replace("\n", ends) + text[edit.end :]
     return text
 
 
@@ -52,6 +57,18 @@ def difference(before: str, after: str, name: str) -> str:
         before.splitlines(), after.splitlines(), name, f"{name} with the choice", lineterm="", n=2
     )
     return "\n".join(lines)
+
+
+def first_difference(wanted: object, got: object, at: Path = ()) -> Path | None:
+    """The place of the first value that differs between two specs as plain values; None where they are the same."""
+    if isinstance(wanted, dict) and isinstance(got, dict):
+        pairs = [(key, wanted.get(key), got.get(key)) for key in (*wanted, *(key for key in got if key not in wanted))]
+    elif isinstance(wanted, list) and isinstance(got, list) and len(wanted) == len(got):
+        pairs = [(i, *both) for i, both in enumerate(zip(wanted, got, strict=True))]
+    else:
+        return None if wanted == got else at
+    found = (first_difference(one, other, (*at, step)) for step, one, other in pairs)
+    return next((place for place in found if place is not None), None)
 
 
 def _at(node: yaml.Node, at: Path) -> yaml.Node:
@@ -84,7 +101,7 @@ def _block(
     colon = text.index(":", head + key.end_mark.index) + 1
     line = text.index("\n", colon) + 1
     if isinstance(block, yaml.ScalarNode) and block.value:
-        yield _Edit(head + block.start_mark.index, head + block.end_mark.index, "")
+        yield _emptied(text, head + block.start_mark.index, head + block.end_mark.index)
     yield _Edit(line, line, "".join(written))
 
 
@@ -101,7 +118,7 @@ def _edits(text: str, head: int, block: yaml.Node, wanted: Mapping[str, str | No
         key, old = there[name]
         start, end = head + old.start_mark.index, head + old.end_mark.index
         if value is None and isinstance(old, yaml.ScalarNode):
-            yield _Edit(start, end, "")
+            yield _emptied(text, start, end)
         elif value is None:
             continue  # a block of its own, such as a mount, is for its writer to take out
         elif start == end:
@@ -118,6 +135,11 @@ def _edits(text: str, head: int, block: yaml.Node, wanted: Mapping[str, str | No
         first = block.value[0][0].start_mark
         at, indent = head + first.index, " " * first.column
         yield _Edit(at, at, "".join(f"{line}\n{indent}" for line in new))
+
+
+def _emptied(text: str, start: int, end: int) -> _Edit:
+    """The edit that takes a value away, and at the end of a line the spaces before it, too."""
+    return _Edit(len(text[:start].rstrip(" ")) if text[end] in "\r\n" else start, end, "")
 
 
 def _scalar(value: str) -> str:

@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from gasdoc.cli.check import spec_path
+from gasdoc.cli.check import exit_code, spec_path
 from gasdoc.cli.output import FINE, INPUT, Refused, print_file, print_line
 
 if TYPE_CHECKING:
@@ -14,28 +14,42 @@ if TYPE_CHECKING:
 
     from gasdoc.build.reader import Build
     from gasdoc.choices.choices import Choices
+    from gasdoc.choices.filled import Picked
+    from gasdoc.source import Problem
 
 
 def choose(options: argparse.Namespace) -> int:
     """Print the choices of a build, or the change that taking one makes; the exit code."""
-    from gasdoc.build.reader import read_spec
+    from gasdoc.build.reader import read_spec, unreadable
     from gasdoc.choices.choices import choose as all_choices
+    from gasdoc.folder.check import drafted, study_file
+    from gasdoc.machine import inside
     from gasdoc.report.choices_text import choices_text
     from gasdoc.report.jsonout import choices_json, dumps
+    from gasdoc.source import MAX_BYTES
     from gasdoc.study import facts
     from gasdoc.study.materials.own_files import read_own
 
     path = spec_path(options.spec)
-    raw = path.read_bytes()
-    read = read_spec(raw, str(path), path.stem)
-    own, problems = read_own(path.parent)
+    try:
+        raw = inside.read(path, path.parent, MAX_BYTES + 1)
+        read = read_spec(raw, str(path), path.stem)
+    except OSError as error:
+        raw, read = b"", unreadable(path, str(path), error)
+    own, of_own = read_own(path.parent)
     found = all_choices(read.build, own) if read.build is not None else None
-    if read.build is None or found is None:
-        for problem in (*read.problems, *problems, *(_problems(path) if read.build is not None else ())):
-            print(problem, file=sys.stderr)
+    if read.build is not None and found is None:  # a name in it means nothing, which its study tells
+        problems = study_file(path).read.problems
+    else:
+        problems = (*drafted(read.problems, draft=read.draft), *of_own)
+    for problem in sorted(problems, key=lambda problem: problem.order):
+        print(problem, file=sys.stderr)
+    if read.build is None or found is None or exit_code(problems, (), strict=False) == INPUT:
         return INPUT
     if options.take is not None:
-        return _take(path, raw, read.build, found, options.take, write=options.write)
+        if options.format == "json":
+            raise Refused("--take shows a change of the spec as text; leave --format json out")
+        return _take(path, raw, read.build, _picked(found, options.take), write=options.write)
     if options.write:
         raise Refused("--write writes what --take names; say which choice, as in --take design=usual")
     if options.format == "json":
@@ -45,40 +59,77 @@ def choose(options: argparse.Namespace) -> int:
     return FINE
 
 
-def _problems(path: Path) -> tuple[object, ...]:
-    """What keeps a spec from being worked out."""
-    from gasdoc.folder.check import study_file
-
-    return study_file(path).read.problems
-
-
-def _take(path: Path, raw: bytes, build: Build, found: Choices, named: str, *, write: bool) -> int:
-    """Show, or write, the change that a choice makes in its spec."""
-    from gasdoc.build.reader import read_spec
-    from gasdoc.choices.filled import fill
-    from gasdoc.choices.taking import difference, taken
-    from gasdoc.machine.writing import write_over
-
+def _picked(found: Choices, named: str) -> Picked:
+    """What is written for a choice that is named as PART=ID. Raises Refused, with the reason where it does not fit."""
     part, _, name = named.partition("=")
     known = found.ids()
     if part not in known:
         raise Refused(f"--take {named[:60]}: write one of {', '.join(f'{word}=ID' for word in known)}")
-    picked = found.picked(part, name)
-    if picked is None:
-        raise Refused(f"there is no {part} '{name[:60]}'; there are: {', '.join(known[part]) or 'none'}")
-    mark, text = ("\ufeff", raw.decode("utf-8-sig")) if raw.startswith(b"\xef\xbb\xbf") else ("", raw.decode())
-    ends = "\r\n" if "\r\n" in text else "\n"
-    before = text.replace("\r\n", "\n")
+    choice = found.choice(part, name)
+    there_are = f"there are: {', '.join(known[part]) or 'none'}"
+    if choice is None:
+        raise Refused(f"there is no {part} '{name[:60]}'; {there_are}")
+    if choice.fits is False:
+        reasons = " ".join(why.text for why in choice.why_not if not why.open)
+        raise Refused(f"{part} '{name}' does not fit: {reasons.rstrip('.')}; {there_are}")
+    return choice.picked
+
+
+def _take(path: Path, raw: bytes, build: Build, picked: Picked, *, write: bool) -> int:
+    """Show, or write, the change that a choice makes in its spec."""
+    from gasdoc.choices.taking import difference, taken
+    from gasdoc.machine import inside
+    from gasdoc.machine.writing import kept, write_over
+    from gasdoc.source import MAX_BYTES
+
+    mark, before = ("\ufeff", raw.decode("utf-8-sig")) if raw.startswith(b"\xef\xbb\xbf") else ("", raw.decode())
     after = taken(before, build, picked)
-    again = read_spec(after.encode(), str(path), path.stem).build
-    if again is None or again.spec.model_dump() != fill(build, picked).spec.model_dump():
-        raise Refused("this choice cannot be written into the spec as it stands; write it by hand from 'gasdoc choose'")
+    in_the_way = _in_the_way(after, build, picked)
+    if in_the_way is not None:
+        print(in_the_way, file=sys.stderr)
+        return INPUT
     if not write:
         print_file(difference(before, after, str(path)))
         print_line("nothing is changed; --write writes it", aside=True)
         return FINE
-    if path.read_bytes() != raw:
-        raise Refused(f"{path} has been changed meanwhile; nothing is written")
-    write_over(path, (mark + after.replace("\n", ends)).encode())
+    try:
+        reason = kept(path)
+        if reason is None and inside.read(path, path.parent, MAX_BYTES + 1) != raw:
+            raise Refused(f"{path} has been changed meanwhile; nothing is written")
+        if reason is None:
+            write_over(path, (mark + after).encode())
+    except OSError as error:
+        reason = (error.strerror or "it cannot be written").lower()
+    if reason is not None:
+        print(_at_top(path, reason), file=sys.stderr)
+        return INPUT
     print_line(f"written into {path}", aside=True)
     return FINE
+
+
+def _at_top(path: Path, reason: str) -> Problem:
+    """That a spec is not written, and why."""
+    from gasdoc.source import Problem, Severity
+
+    return Problem(
+        str(path), 1, 1, Severity.ERROR, reason, "nothing is written; write the change by hand", "file-write"
+    )
+
+
+def _in_the_way(after: str, build: Build, picked: Picked) -> Problem | None:
+    """What in a spec keeps a choice from being written into it: `after` would say something else than the choice."""
+    from gasdoc.build.reader import read_spec
+    from gasdoc.choices.filled import fill
+    from gasdoc.choices.taking import first_difference
+    from gasdoc.source import Severity
+
+    again = read_spec(after.encode(), build.path, build.slug)
+    if again.build is None:
+        return again.problems[0]
+    at = first_difference(fill(build, picked).spec.model_dump(), again.build.spec.model_dump())
+    if at is None:
+        return None
+    key = next((step for step in reversed(at) if isinstance(step, str)), "")
+    message = f"with '{key}:' as it stands, this choice cannot be written into the spec"
+    remedy = f"change '{key}:' by hand or take it out, then take the choice again"
+    return build.problem(at, Severity.ERROR, message, remedy, "choice-key")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -100,3 +101,107 @@ def test_a_region_that_is_not_known_is_told_with_its_place(run: Run, plan: Path)
         code, out, err = run(*words)
         assert code == 2
         assert "plan.md:4:1" in out + err
+
+
+@pytest.mark.parametrize("mode", [0o600, 0o640, 0o664])
+def test_writing_keeps_the_mode_of_the_file(run: Run, plan: Path, mode: int) -> None:
+    plan.chmod(mode)
+    assert run("choose", plan, "--take", "design=usual", "--write")[0] == 0
+    assert plan.read_text(encoding="utf-8") != PLAN
+    assert plan.stat().st_mode & 0o777 == mode
+
+
+@pytest.mark.parametrize("kind", ["read-only", "link", "hard link"])
+def test_a_file_that_is_not_to_be_written_stays_as_it_is(run: Run, plan: Path, kind: str) -> None:
+    named = plan
+    if kind == "read-only":
+        plan.chmod(0o444)
+    else:
+        named = plan.with_name("other.md")
+        named.symlink_to(plan.name) if kind == "link" else os.link(plan, named)
+    code, _, err = run("choose", named, "--take", "design=usual", "--write")
+    assert code == 2
+    assert f"{named}:1:1: error: it " in err
+    assert plan.read_text(encoding="utf-8") == PLAN
+    assert named.is_symlink() == (kind == "link")
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device", "folder", "nothing"])
+def test_what_is_no_plain_file_is_told_with_its_place(command: Run, project: Path, kind: str) -> None:
+    path = project / "specs/odd.md"
+    if kind == "pipe":
+        os.mkfifo(path)
+    elif kind == "device":
+        path = Path("/dev/zero")
+    elif kind == "folder":
+        path.mkdir()
+    code, out, err = command("choose", path)
+    assert (code, out) == (2, "")
+    assert f"{path}:1:1: error: " in err
+
+
+@pytest.mark.parametrize("name", ["parts.yaml", "prices.yaml"])
+def test_a_slip_in_a_file_beside_the_specs_is_told_as_check_tells_it(run: Run, plan: Path, name: str) -> None:
+    (plan.parent / name).write_text("formt: 1\n", encoding="utf-8")
+    _, checked, _ = run("check", plan)
+    told = [line for line in checked.splitlines() if f"{name}:" in line]
+    code, out, err = run("choose", plan)
+    assert told
+    assert (code, out) == (2, "")
+    assert set(told) <= set(err.splitlines())
+
+
+def test_a_choice_that_does_not_fit_is_refused_with_its_reason(run: Run, plan: Path) -> None:
+    plan.write_text(PLAN.replace("15 degF         ", "-60 degF        "), encoding="utf-8")
+    _, out, _ = run("choose", plan, "--format", "json")
+    choices = json.loads(out)["choices"]
+    bad = {
+        f"{part}={each['id']}": next(why["text"] for why in each["why_not"] if not why["open"])
+        for part, found in (("design", choices["designs"]), ("container", choices["containers"]))
+        for each in found
+        if each["fits"] is False
+    }
+    assert "design=nearest" in bad
+    for take in ("design=nearest", next(take for take in bad if take.startswith("container="))):
+        code, out, err = run("choose", plan, "--take", take)
+        assert (code, out) == (2, "")
+        assert bad[take].rstrip(".") in err
+
+
+def test_each_line_keeps_its_own_end(run: Run, plan: Path) -> None:
+    raw = PLAN.replace("title: Plan\n", "title: Plan\r\n").encode()
+    plan.write_bytes(raw)
+    assert run("choose", plan, "--take", "design=usual", "--write")[0] == 0
+    written = plan.read_bytes()
+    assert written.count(b"\r\n") == 1
+    assert b"title: Plan\r\n" in written
+    plan.write_bytes(PLAN.replace("\n", "\r\n").encode())
+    assert run("choose", plan, "--take", "design=usual", "--write")[0] == 0
+    assert plan.read_bytes().replace(b"\r\n", b"").count(b"\n") == 0
+
+
+def test_a_take_names_the_key_that_is_in_its_way(run: Run, plan: Path) -> None:
+    held = "container:\n  type: dot-20lb\n  orientation: upright\n  mount: {way: chain, number: 1}\n"
+    plan.write_text(PLAN.replace("container: {must_last: 4 days}\n", held), encoding="utf-8")
+    _, out, err = run("choose", plan, "--format", "json")
+    first = next(each["id"] for each in json.loads(out)["choices"]["containers"] if each["fits"])
+    code, out, err = run("choose", plan, "--take", f"container={first}")
+    assert (code, out) == (2, "")
+    assert "plan.md:9:3: error: with 'mount:' as it stands" in err
+
+
+def test_taking_is_not_shown_as_json(run: Run, plan: Path) -> None:
+    code, out, err = run("choose", plan, "--take", "design=usual", "--format", "json")
+    assert (code, out) == (2, "")
+    assert "leave --format json out" in err
+
+
+def test_an_emptied_key_leaves_no_spaces_behind(run: Run, plan: Path) -> None:
+    held = "container:\n  type: dot-20lb\n  orientation: upright\n  tare: 18 lb\n  connection: POL  # as it came\n"
+    plan.write_text(PLAN.replace("container: {must_last: 4 days}\n", held), encoding="utf-8")
+    _, out, _ = run("choose", plan, "--format", "json")
+    first = next(each["id"] for each in json.loads(out)["choices"]["containers"] if each["fits"])
+    assert run("choose", plan, "--take", f"container={first}", "--write")[0] == 0
+    lines = plan.read_text(encoding="utf-8").splitlines()
+    assert "  tare:" in lines
+    assert all(line == line.rstrip() for line in lines)
