@@ -190,6 +190,7 @@ class Mutant:
         if not first:
             made["id"] = self.named("regulator")
             self.regulators.append(made["id"])
+        made.setdefault("outlet", "11 inH2O")  # only a plan may leave it out
         return made
 
     def branch(self, depth: int) -> list[Values]:

@@ -220,7 +220,10 @@ class DayFacts:
                 if more not in sums or len(sums[more]) > len(lit) + 1:
                     sums[more] = (*lit, s.appliance.name)
         half = self.load / 2
-        total, lit = min(((t, names) for t, names in sums.items() if names), key=lambda one: abs(one[0] - half))
+        found = [(t, names) for t, names in sums.items() if names]
+        if not found:  # all of them together take less than half a watt
+            return list(self.names.values()), self.load
+        total, lit = min(found, key=lambda one: abs(one[0] - half))
         return list(lit), total
 
     def settle(self) -> str:

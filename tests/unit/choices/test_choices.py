@@ -112,7 +112,7 @@ def test_the_study_of_a_choice_taken_has_the_figures_shown(where: str, coldest: 
             assert sum(len(chain.joints) for _, chain in made.fittings.chains()) == choice.figures["joints"].value
             assert dict(choice.sizes) == {
                 line.id: line.size.label for zone in made.zones for line in zone.runs if line.size
-            }  # type: ignore[union-attr]
+            }
         again = read_spec(taken(written, build, choice.picked).encode(), "specs/plan.md", "plan").build
         assert again is not None
         assert again.spec == fill(build, choice.picked).spec
@@ -174,7 +174,7 @@ def test_two_sizes_are_the_best_pair_there_is(data: st.DataObject, count: int) -
 @pytest.mark.parametrize("where", ["us-cabin", "uk"])
 def test_no_size_grows_downstream_and_all_are_of_one_series(where: str) -> None:
     for choice in chosen(plan(where)).tubing:
-        sizes = dict(choice.picked.tubing.sizes)  # type: ignore[union-attr]
+        sizes = dict(choice.picked.tubing.sizes)
         trunk = sizes["run-split-cooker-heater"]
         bores = [
             (size.bore or float(size.id.removeprefix("EHD ")))

@@ -54,6 +54,7 @@ def test_the_plate_of_an_appliance_counts_where_it_asks_for_more() -> None:
     hungry = spec()
     hungry["supply"][1]["junction"]["branches"][1][1]["outlet"]["appliance"]["min_inlet"] = "10.9 inH2O"
     (plain,), (asked,) = study_of(spec()).cheapest, study_of(hungry).cheapest
+    assert asked.cost is not None and plain.cost is not None
     assert asked.cost > plain.cost and dict(asked.needs)["boiler"] == pytest.approx(10.9 * INCH_OF_WATER)
 
 
