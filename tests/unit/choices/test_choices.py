@@ -99,7 +99,7 @@ def test_the_study_of_a_choice_taken_has_the_figures_shown(where: str, coldest: 
         filled = fill(proposal, choice.picked)
         made = studied(filled)
         if choice in containers:
-            gate = choice.gate  # type: ignore[union-attr]  # picked for having one
+            gate = choice.gate  # picked for having one
             held = usable(made.build, made.cold, gate.heat)
             assert held is not None
             assert held.days == pytest.approx(gate.days, abs=1e-9)
