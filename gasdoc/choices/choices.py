@@ -33,8 +33,8 @@ from gasdoc.study.supply.names import resolve
 MUST_LAST = 7.0
 """Days a full supply is taken to last where the spec does not say (our choice)."""
 
-ASSUMED_COLDEST: dict[units.System, tuple[str, str]] = {"us": ("20 degF", "40 degF"), "si": ("-5 degC", "5 degC")}
-"""The coldest air taken where the spec does not say, and another to show what hangs on it (our choice)."""
+ASSUMED_COLDEST: dict[units.System, str] = {"us": "20 degF", "si": "-5 degC"}
+"""The coldest air taken where the spec does not say (our choice)."""
 
 ASSUMED_HOURS: dict[str, tuple[float, str]] = {
     "room-heater": (8.0, "through the night"),
@@ -238,7 +238,7 @@ def _assumed(build: Installation) -> Iterator[Assumed]:
         )
     if build.spec.coldest is None:
         yield Assumed(
-            "coldest", ASSUMED_COLDEST[shown][0], "What is the coldest night it will be used in? Add 'coldest:'."
+            "coldest", ASSUMED_COLDEST[shown], "What is the coldest night it will be used in? Add 'coldest:'."
         )
     if build.spec.container.must_last is None:
         words = f"{MUST_LAST:g} days"
@@ -262,7 +262,7 @@ def _with_assumed(build: Installation) -> Installation:
             for node in nodes
         )
     if spec.coldest is None:
-        coldest = units.parse(ASSUMED_COLDEST[system(build)][0], "temperature")
+        coldest = units.parse(ASSUMED_COLDEST[system(build)], "temperature")
         spec = spec.model_copy(update={"coldest": coldest})
     return build if spec is build.spec and nodes is build.nodes else dataclasses.replace(build, spec=spec, nodes=nodes)
 

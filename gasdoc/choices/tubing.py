@@ -32,13 +32,12 @@ from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.pressure_findings import pressure_findings
 from gasdoc.study.supply.size_findings import sizing_findings
 
-Goal = Literal["one-size", "two-sizes", "least-tube", "least-weight"]
+Goal = Literal["one-size", "two-sizes", "least-tube"]
 
 GOAL_WORDS: dict[Goal, str] = {
     "one-size": "one size throughout",
     "two-sizes": "two sizes",
     "least-tube": "the smallest size for each run",
-    "least-weight": "the lightest by the sum of drops",
 }
 
 DENSITY = {"copper": 8940.0, "steel": 7850.0}

@@ -23,12 +23,13 @@ if TYPE_CHECKING:
 
 
 class Checked(NamedTuple):
-    """A checked build: how far it has got, in words too, and the keys that have changed since a stale record. `answers` are
-    None where nobody asks for them: they take longer than the rest."""
+    """A checked build: how far it has got, in words too, what is still to be chosen, and the keys that have changed since a
+    stale record. `answers` are None where nobody asks for them: they take longer than the rest."""
 
     path: str
     standing: Standing
     words: str
+    open: tuple[str, ...]
     changed: tuple[ChangedKey, ...]
     answers: Answers | None
 
@@ -103,7 +104,9 @@ def _look(path: Path, as_of: dt.date, held: Records, *, answered: bool) -> Looke
             return Looked(done.read.problems, (), None, done.read.draft)
         standing = done.study.standing
         words, changed = summary(done.study.build, standing), changed_keys(path, done.study)
-        checked = Checked(str(path), standing, words, changed, done.study.answers if answered else None)
+        checked = Checked(
+            str(path), standing, words, done.study.build.open, changed, done.study.answers if answered else None
+        )
         return Looked(done.read.problems, tuple(finding_problems(done.study)), checked, done.read.draft)
     except (MemoryError, OverflowError, RecursionError) as error:
         return Looked((failure_problem(error, str(path)),), (), None)
@@ -148,6 +151,9 @@ def changed_keys(path: Path, made: Study) -> tuple[ChangedKey, ...]:
 def _standing_lines(one: Checked) -> Iterator[str]:
     codes = one.standing.codes
     yield f"{one.path}: {one.words}"
+    if one.open:
+        yield f"  still to be chosen: {', '.join(one.open)}; codes for records come when it is stated"
+        return
     yield f"  tightness code {codes.tightness}: for 'covers:' of a test"
     yield f"  build code {codes.build}: for 'covers:' of the sign-off"
     if one.changed:

@@ -205,3 +205,10 @@ def test_an_emptied_key_leaves_no_spaces_behind(run: Run, plan: Path) -> None:
     lines = plan.read_text(encoding="utf-8").splitlines()
     assert "  tare:" in lines
     assert all(line == line.rstrip() for line in lines)
+
+
+def test_no_code_is_offered_for_records_of_a_proposal(run: Run, plan: Path) -> None:
+    code, out, err = run("check", plan)
+    assert code == 0 and "still to be chosen: container, regulator, tubing" in err
+    assert "gt1-" not in out + err and "gb1-" not in out + err
+    assert "tightness code gt1-" in run("check", "specs/test-hut.md")[2]
