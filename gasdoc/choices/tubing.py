@@ -215,10 +215,10 @@ def _choice(
 ) -> TubingChoice:
     made = piped(build, pipes, own)
     assert made is not None, "its floor was made"
-    here, sized, lengths, prices = made.build, made.zones, made.lengths, made.prices
+    here, zones, lengths, prices = made.build, made.zones, made.lengths, made.prices
     errors = [
         finding
-        for zone in sized
+        for zone in zones
         for finding in (*sizing_findings(here, zone), *pressure_findings(here, zone))
         if finding.severity is Severity.ERROR and finding.at[:1] == ("supply",)
     ]
@@ -230,7 +230,7 @@ def _choice(
     ]
     if row.answer == "ask":
         reasons.append(Why("ask-first", row.asks, open=True))
-    solved = [zone.pressure for zone in sized if zone.pressure is not None]
+    solved = [zone.pressure for zone in zones if zone.pressure is not None]
     drops = [found.worst_drop for found in solved if found.worst_drop is not None]
     outlets = [(outlet.full, outlet.id) for found in solved for outlet in found.outlets]
     left, worst = min(outlets, default=(None, None))
@@ -242,14 +242,14 @@ def _choice(
                 stock[name] = stock.get(name, 0) + 1
     bought = None if uncut else sum(each.plan.bought_length for each in lengths if isinstance(each.plan, CuttingPlan))
     net = sum(each.net for each in lengths)
-    weight = _weight(sized)
+    weight = _weight(zones)
     cost, unpriced = _cost(lengths, prices)
     figures = {
         "lost": Figure(max(drops, default=None), "Pa", "computed"),
         "allowed": Figure(
-            min((zone.conditions.drop for zone in sized if zone.delivers), default=None),
+            min((zone.conditions.drop for zone in zones if zone.delivers), default=None),
             "Pa",
-            sized[0].allowance.confirmed,
+            zones[0].allowance.confirmed,
         ),
         "left_at_worst": Figure(left, "Pa", "computed"),
         "sizes": Figure(float(len({size.id for _, size in pipes.sizes})), "count", "computed"),
@@ -266,7 +266,7 @@ def _choice(
         fits=fits(reasons),
         why_not=tuple(reasons),
         figures=figures,
-        sources=sources(row.citation, *(zone.allowance for zone in sized), series.source if series else None),
+        sources=sources(row.citation, *(zone.allowance for zone in zones), series.source if series else None),
         material=pipes.material,
         type=pipes.kind if len(of.kinds) > 1 else None,
         goal=goal,

@@ -91,7 +91,7 @@ def check(options: argparse.Namespace) -> int:
     return code
 
 
-def _look(path: Path, as_of: dt.date, held: Records, *, answered: bool) -> Looked:
+def _look(path: Path, as_of: dt.date, records: Records, *, answered: bool) -> Looked:
     """What there is to say of one spec. One that takes too much memory, or has a number that is too large to be true, is a
     problem of that spec only, and so is a defect of ours."""
     from gasdoc.data import DataError
@@ -99,7 +99,7 @@ def _look(path: Path, as_of: dt.date, held: Records, *, answered: bool) -> Looke
     from gasdoc.study.proof.standing import summary
 
     try:
-        done = study_file(path, as_of=as_of, day=as_of, held=held)
+        done = study_file(path, as_of=as_of, day=as_of, records=records)
         if done.study is None:
             return Looked(done.read.problems, (), None, done.read.draft)
         standing = done.study.standing
@@ -178,12 +178,12 @@ def _checked(paths: Sequence[Path], as_of: dt.date, *, strict: bool, answered: b
     problems: list[Problem] = []
     builds: list[Checked] = []
     drafts, code = 0, FINE
-    held = shared_records(paths)
+    records = shared_records(paths)
 
     def look(some: Sequence[Path], begun: Callable[[int], None]) -> Iterator[Looked]:
         for place, path in enumerate(some):
             begun(place)
-            yield _look(path, as_of, held[path.parent], answered=answered)
+            yield _look(path, as_of, records[path.parent], answered=answered)
 
     def lost(path: Path, reason: limited.Reason) -> Looked:
         return Looked((limit_problem(str(path), reason),), (), None)

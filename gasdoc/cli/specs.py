@@ -24,7 +24,7 @@ def study(options: argparse.Namespace) -> int:
 
     path = spec_path(options.spec)
     today = dt.date.today()  # noqa: DTZ011  # the day where the reader is
-    done = study_file(path, day=today, held=shared_records([path])[path.parent])
+    done = study_file(path, day=today, records=shared_records([path])[path.parent])
     if done.study is None:
         for problem in done.read.problems:
             print(problem, file=sys.stderr)

@@ -95,13 +95,13 @@ def study_file(
     shown_path: str | None = None,
     as_of: dt.date | None = None,
     day: dt.date | None = None,
-    held: Records = NO_RECORDS,
+    records: Records = NO_RECORDS,
 ) -> Studied:
     """A spec read and studied; `shown_path` is how messages name it, `as_of` the date on which things may be overdue, `day`
-    the one after which records count for nothing, `held` the records that specs of its folder share."""
+    the one after which records count for nothing, `records` the records that specs of its folder share."""
     own, problems = read_own(file.parent, Path(shown_path).parent if shown_path is not None else None)
     read = reader.read_file(file, shown_path)
-    return study_of(read, as_of, own, problems, day, held.of(file.name), partial(judge, file.parent))
+    return study_of(read, as_of, own, problems, day, records.of(file.name), partial(judge, file.parent))
 
 
 def study_of(

@@ -46,9 +46,9 @@ def records(texts: Mapping[str, bytes]) -> Records:
         for at, key in _keys(build.spec) if build is not None else ():
             holders[key].append((name, at))
     shared: dict[str, dict[Path, tuple[str, ...]]] = defaultdict(dict)
-    for held in holders.values():
-        for name, at in held:
-            if others := tuple(sorted({other for other, _ in held} - {name})):
+    for places in holders.values():
+        for name, at in places:
+            if others := tuple(sorted({other for other, _ in places} - {name})):
                 shared[name][at] = others
     return Records(dict(shared))
 

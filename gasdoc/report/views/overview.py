@@ -21,7 +21,7 @@ from gasdoc.units import drop_kind
 def view(study: Study) -> dict[str, Any]:
     """Key figures, next steps, appliances."""
     q = Quantities(system(study.build))
-    held = study.container
+    container = study.container
     least, answers = least_pressure(study.zones), study.answers
     figures = [
         ("All appliances at once", q.both(study.load, "load"), f"{len(study.served)} appliances"),
@@ -38,8 +38,8 @@ def view(study: Study) -> dict[str, Any]:
         _fullest(study, q),
         (
             "Gas on board",
-            q.both(held.fuel_mass * held.number, "weight"),
-            f"{held.number} x {held.name}, filled to the limit",
+            q.both(container.fuel_mass * container.number, "weight"),
+            f"{container.number} x {container.name}, filled to the limit",
         ),
         ("A full supply lasts", answers.full_supply.word, answers.full_supply.why),
     ]

@@ -45,7 +45,7 @@ class Releases(Struct, frozen=True):
     space_is: str | None
 
 
-def releases(build: Installation, sized: tuple[SizedZone, ...]) -> Releases:
+def releases(build: Installation, zones: tuple[SizedZone, ...]) -> Releases:
     """The releases of a build: of the connectors the one that would let out most, of the burners the largest."""
     # Of several rooms the smallest, because there a leak reaches the limit first.
     spaces = build.spec.spaces
@@ -63,7 +63,7 @@ def releases(build: Installation, sized: tuple[SizedZone, ...]) -> Releases:
     holes: list[float] = []
     cuts: list[tuple[float, str]] = []
     by_id = {s.id: s for s in build.served}
-    for zone in sized:
+    for zone in zones:
         regulator = zone.regulator
         inside = fluid.gas(gas, GAS_TEMPERATURE, highest_in_use(regulator) + air)
         if zone.delivers:

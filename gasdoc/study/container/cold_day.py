@@ -218,8 +218,8 @@ class Rig(Struct, frozen=True):
         balance = _largest_of_one(self, air, fill)
         if self.uninterrupted is not None and self.uninterrupted < balance:
             return "trade's table"
-        held = self.full_mass * fill * self.heating / DAY
-        return "gas left" if balance > held * 0.99 else "boil-off"
+        contents = self.full_mass * fill * self.heating / DAY
+        return "gas left" if balance > contents * 0.99 else "boil-off"
 
     def supply(self, air: float, fill: float) -> Supply:
         """What they give at a moment by every method that applies, their liquid as cold as may be."""
@@ -238,8 +238,8 @@ def _still(shape: Shape, need: Need, air: float) -> float:
 @lru_cache(maxsize=1024)
 def _coefficient(shape: Shape, gas: Fuel, full_mass: float, need: Need, air: float, heat: Heat) -> float:
     base = min(_still(shape, need, air), vaporisation.COEFFICIENT) if heat == "still" else vaporisation.COEFFICIENT
-    held = vaporisation.limited_coefficient(shape.supplying, full_mass, gas, air, need.absolute, base)
-    return held * (1 - UNCERTAINTY) if heat == "less" else held
+    coefficient = vaporisation.limited_coefficient(shape.supplying, full_mass, gas, air, need.absolute, base)
+    return coefficient * (1 - UNCERTAINTY) if heat == "less" else coefficient
 
 
 @lru_cache(maxsize=256)
@@ -314,7 +314,7 @@ class Cold(Struct, frozen=True):
         return None if self.largest is None or per_day is None else max(0.0, self.largest - per_day)
 
 
-def cold_day(build: Installation, held: Container) -> Cold | None:
+def cold_day(build: Installation, container: Container) -> Cold | None:
     """The coldest day; None where the gas can never have the pressure asked for (a finding says so)."""
     spec = build.spec
     gas = fuel(build)
@@ -322,15 +322,23 @@ def cold_day(build: Installation, held: Container) -> Cold | None:
     if need is None:
         return None
     joined: Manifold = "single"
-    if held.number > 1:
+    if container.number > 1:
         joined = "parallel" if spec.container.manifold == "parallel" else "changeover"
     blocks = tuple(block for s in build.served for block in _blocks(s))
     periods = _periods(blocks)
-    feeding = held.number if joined == "parallel" else 1
-    table = draw_table(build.container_kind, held.fuel_mass, feeding, periods, fluid.gross_heating_value(gas))
+    feeding = container.number if joined == "parallel" else 1
+    table = draw_table(build.container_kind, container.fuel_mass, feeding, periods, fluid.gross_heating_value(gas))
     one = table.rows[0].load / feeding if table is not None else None
     rig = Rig(
-        held.shape, gas, held.fuel_mass, held.number, joined, need, periods, spec.container.place == "locker", one
+        container.shape,
+        gas,
+        container.fuel_mass,
+        container.number,
+        joined,
+        need,
+        periods,
+        spec.container.place == "locker",
+        one,
     )
     coldest = float(spec.coldest) if spec.coldest is not None else None
     if coldest is None or not rig.periods:

@@ -19,7 +19,7 @@ _SAME = 0.05
 """K: two stated temperatures as near as this are the same in another unit."""
 
 
-def cold_findings(build: Installation, held: Container, cold: Cold | None) -> Iterator[Finding]:
+def cold_findings(build: Installation, container: Container, cold: Cold | None) -> Iterator[Finding]:
     """What the cold gives cause to say."""
     spec, shown = build.spec, system(build)
     at = ("container",)
@@ -57,12 +57,12 @@ def cold_findings(build: Installation, held: Container, cold: Cold | None) -> It
             "Whether it keeps up on a cold night is not known.",
             "Add 'coldest:', the air at night, not the average.",
         )
-    if held.unstated:
+    if container.unstated:
         yield warning(
             "daily-use-unknown",
             "container",
             at,
-            f"How long these burn a day is not stated: {', '.join(held.unstated)}.",
+            f"How long these burn a day is not stated: {', '.join(container.unstated)}.",
             "They are left out of the cold day and of the days between fills; both come out too well.",
             "Add 'daily_use:' to each, for a cold day.",
         )
@@ -71,7 +71,7 @@ def cold_findings(build: Installation, held: Container, cold: Cold | None) -> It
             "parallel-unequal",
             "container",
             ("container", "manifold"),
-            f"{held.number} containers feed in parallel.",
+            f"{container.number} containers feed in parallel.",
             "At unequal temperature gas goes over from the warm one and condenses in the cold one, which may be filled past "
             "its limit; and they do not empty alike.",
             "Keep them equally warm, out of one-sided sun, fit check valves, and shut all but one when nothing burns.",
@@ -81,7 +81,7 @@ def cold_findings(build: Installation, held: Container, cold: Cold | None) -> It
         yield from table_findings(cold.table, shown)
     yield from _butane(build, cold)
     if cold.coldest is not None and cold.coldest > need.floor:  # else nothing is supplied, and the reason is given
-        yield from _short(cold, held, needed, shown)
+        yield from _short(cold, container, needed, shown)
 
 
 def _regulator(build: Installation, shown: units.System) -> Iterator[Finding]:
@@ -112,12 +112,12 @@ def _regulator(build: Installation, shown: units.System) -> Iterator[Finding]:
         )
 
 
-def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Iterator[Finding]:
+def _short(cold: Cold, container: Container, needed: str, shown: units.System) -> Iterator[Finding]:
     if cold.coldest is None or not cold.runs:
         return
     at = ("container",)
     day_mass = cold.rig.energy / fluid.gross_heating_value(cold.rig.gas)
-    total = held.fuel_mass * held.number
+    total = container.fuel_mass * container.number
     air = units.show(cold.coldest, "temperature", shown)
     full = cold.runs[0]  # or the emptiest that lasts
     # A container with less in it than a day takes runs out in any weather; that is a matter of days between fills.
@@ -146,7 +146,7 @@ def _short(cold: Cold, held: Container, needed: str, shown: units.System) -> Ite
             f"and its connector need, to {lowest}. Counted from noon: {words}.",
             f"Boiling cools the liquid, and cold liquid has little pressure; then flames sink or go out. {UNCERTAIN}",
             "Fill or exchange it earlier, draw from "
-            + ("two containers at once" if held.number == 1 else "more of them at once")
+            + ("two containers at once" if container.number == 1 else "more of them at once")
             + ", use a kind with more skin, or burn less at a time; the container page shows what each changes.",
             "computed: a heat balance held under the published figures",
         )

@@ -90,7 +90,7 @@ def days_words(days: float, at_least: bool = False) -> str:
     return f"{'at least' if at_least else 'about'} {number} day{'' if number == '1' else 's'}"
 
 
-def lasting_findings(build: Installation, held: Container, cold: Cold | None) -> Iterator[Finding]:
+def lasting_findings(build: Installation, container: Container, cold: Cold | None) -> Iterator[Finding]:
     """Whether a full supply lasts as long as is asked: in the coldest air, or where that is not known by its contents alone.
 
     A warning: how long it should last is a wish, and to fill it sooner mends it; nothing that is fitted is wrong.
@@ -100,14 +100,16 @@ def lasting_findings(build: Installation, held: Container, cold: Cold | None) ->
         return
     found = usable(build, cold)
     if found is None:
-        if held.days is not None and held.days * DAY < asked * (1 - 1e-9):
-            yield _too_short(f"By its contents a full supply lasts {days_words(held.days)}", asked.text, "computed")
+        if container.days is not None and container.days * DAY < asked * (1 - 1e-9):
+            yield _too_short(
+                f"By its contents a full supply lasts {days_words(container.days)}", asked.text, "computed"
+            )
         return
     if found.enough is not False or cold is None or cold.coldest is None:
         return
     shown = system(build)
     air = units.show(cold.coldest, "temperature", shown)
-    holds = f"; its contents would do for {days_words(held.days)}" if held.days is not None else ""
+    holds = f"; its contents would do for {days_words(container.days)}" if container.days is not None else ""
     left = f"{found.fill_left * 100:.0f} % of the gas is still in it then"
     rests = f"computed day after day, with the build's own use and {HEAT_WORDS[found.heat]}"
     yield _too_short(f"In air of {air} a full supply lasts {days_words(found.days)} ({left}{holds})", asked.text, rests)

@@ -58,7 +58,7 @@ class Endurance(Struct, frozen=True):
     currency: str | None
 
 
-def endurance(build: Installation, held: Container) -> Endurance:
+def endurance(build: Installation, container: Container) -> Endurance:
     """What a day takes and how long a full supply lasts."""
     spec, heat, gas = build.spec, heating_value(build), fuel(build)
     density = fluid.liquid_density(gas, PRICED_TEMPERATURE)
@@ -68,7 +68,7 @@ def endurance(build: Installation, held: Container) -> Endurance:
         daily.append(Daily(s.id, s.appliance.name, s.per_day, mass, None if mass is None else mass / density))
     price = price_of_mass(spec.fuel_price, gas) if spec.fuel_price is not None else None
     currency = spec.fuel_price.currency if spec.fuel_price is not None else None
-    usable = held.fuel_mass * held.number
+    usable = container.fuel_mass * container.number
 
     def season(name: str, energies: Mapping[str, float | None], days: int | None, air: float | None = None) -> Season:
         energy = sum(e for e in energies.values() if e is not None)
@@ -88,7 +88,7 @@ def endurance(build: Installation, held: Container) -> Endurance:
     return Endurance(
         tuple(daily),
         tuple(seasons),
-        model.weights(held.shape.heavy, held.heaviest_fuel, held.number),
+        model.weights(container.shape.heavy, container.heaviest_fuel, container.number),
         price,
         currency,
     )

@@ -237,7 +237,7 @@ _OBJECTIONS = {
 }
 
 
-def container_findings(build: Installation, held: Container) -> Iterator[Finding]:
+def container_findings(build: Installation, container: Container) -> Iterator[Finding]:
     """What the kind and the place of the container give cause to say."""
     c = build.spec.container
     service: Service = "liquid" if c.service == "liquid" else "vapour"
@@ -248,18 +248,18 @@ def container_findings(build: Installation, held: Container) -> Iterator[Finding
         key, message, why, remedy, source = _OBJECTIONS[reason]
         cited = f"{source} (read in two or more public texts)" if source else None
         yield error(f"container-{reason}", "container", ("container", key), message, why, remedy, cited)
-    if held.shape.contradiction is not None:
+    if container.shape.contradiction is not None:
         yield warning(
             "container-sizes",
             "container",
             ("container", "water_capacity"),
-            f"The stated sizes do not go together: {held.shape.contradiction}.",
+            f"The stated sizes do not go together: {container.shape.contradiction}.",
             "Weight, boil-off and mount are worked out from them.",
             "Read capacity, diameter and length off the plate again.",
         )
     usual = build.container_kind.water_capacity
     if c.water_capacity is not None and usual is not None:
-        if not 1 / UNUSUAL <= held.water_capacity / usual.low <= UNUSUAL:
+        if not 1 / UNUSUAL <= container.water_capacity / usual.low <= UNUSUAL:
             shown = units.show(usual.low, "liquid volume", system(build))
             mass = units.show(usual.low / catalog.water_volume(1.0), "weight", system(build))
             yield warning(
@@ -270,15 +270,15 @@ def container_findings(build: Installation, held: Container) -> Iterator[Finding
                 "How much gas goes in is worked out from it. A container that is filled too far can burst.",
                 "Read the water capacity off the stamp again, and the kind by 'gasdoc catalog containers'.",
             )
-    if c.fill is not None and c.fill > held.fill + 1e-9:
+    if c.fill is not None and c.fill > container.fill + 1e-9:
         yield error(
             "container-overfilled",
             "container",
             ("container", "fill"),
-            f"It is {c.fill.text} full; the limit is {held.fill * 100:.0f} %.",
+            f"It is {c.fill.text} full; the limit is {container.fill * 100:.0f} %.",
             "Liquid swells as it warms; a container full of liquid opens its relief valve, or bursts.",
             "Keep away from fire, keep it cool and call the supplier; do not bleed it off yourself near anything that burns.",
-            str(held.fill_source),
+            str(container.fill_source),
         )
     if c.place == "inside":
         yield error(

@@ -85,7 +85,7 @@ class Servings(Struct, frozen=True):
     left_out: tuple[tuple[str, Annotated[Rule, By("id", "asks", "citation")]], ...]
 
 
-def serving(build: Installation, held: Container, cold: Cold | None) -> Servings | None:
+def serving(build: Installation, container: Container, cold: Cold | None) -> Servings | None:
     """The smallest set of each kind of the region's trade that would serve; None where coldest air or use is not known."""
     if cold is None or cold.coldest is None or not cold.rig.periods:
         return None
@@ -93,7 +93,7 @@ def serving(build: Installation, held: Container, cold: Cold | None) -> Servings
     must_last = float(asked) / DAY if asked is not None else None
     rules = tuple(limits(build))
     found, out = _found(sold_here(build), rules, cold.rig, cold.coldest, must_last)
-    own = _own(build, held, cold, rules, must_last)
+    own = _own(build, container, cold, rules, must_last)
     if own is not None:
         same = (own.kind, own.number, own.manifold)
         found = (own, *(s for s in found if (s.kind, s.number, s.manifold) != same or s.water is not None))
@@ -239,14 +239,14 @@ def _served(
 
 
 def _own(
-    build: Installation, held: Container, cold: Cold, rules: Sequence[Rule], must_last: float | None
+    build: Installation, container: Container, cold: Cold, rules: Sequence[Rule], must_last: float | None
 ) -> Serving | None:
     """The build's own set where it serves."""
     rig, kind, air = cold.rig, build.container_kind, cold.coldest
     assert air is not None, "asked before"
-    within, rule = kept(rules, kind, rig.number, held.water_capacity, held.heaviest_fuel)
+    within, rule = kept(rules, kind, rig.number, container.water_capacity, container.heaviest_fuel)
     tabled = cold.table is None or cold.table.enough
     if rule is not None or not tabled or not rig.short(air, FILLS[0], rig.careful).enough:
         return None
-    water = held.water_capacity if kind.water_capacity is None else None
-    return _served(kind, rig, air, must_last, within, held.heaviest_fuel, water, own=True)
+    water = container.water_capacity if kind.water_capacity is None else None
+    return _served(kind, rig, air, must_last, within, container.heaviest_fuel, water, own=True)

@@ -132,13 +132,13 @@ def ways() -> tuple[tuple[str, str, Citation], ...]:
     return tuple((way.name, way.asks, way.source) for way in mounting().ways.values())
 
 
-def tie(build: Installation, held: Container) -> Tie | None:
+def tie(build: Installation, container: Container) -> Tie | None:
     """What holds the container on besides or instead of bolts; None where nothing but bolts does."""
     given = build.spec.container.mount
     if given is None or given.way == "bolts":
         return None
     way = mounting().ways[given.way]
-    mass = filled_mass(held.shape.heavy, held.heaviest_fuel, float(given.fittings or 0.0))
+    mass = filled_mass(container.shape.heavy, container.heaviest_fuel, float(given.fittings or 0.0))
     carried = given.number * float(given.rated) / mass if given.number is not None and given.rated is not None else None
     checks = tuple((rule.id, float(rule.limit)) for rule in _asked(build) if isinstance(rule.limit, float | int))
     return Tie(given, way.name, way.asks, way.source, mass, carried, checks)
@@ -152,14 +152,14 @@ def _asked(build: Installation) -> Iterator[Rule]:
             yield rule
 
 
-def mount(build: Installation, held: Container) -> Mount | None:
+def mount(build: Installation, container: Container) -> Mount | None:
     """The bolts against the region's rules; None where the spec has none. The bolt was looked up in `resolve`."""
     given = build.spec.container.mount
     if given is None or given.thread is None or given.grade is None or given.height is None:
         return None
     chosen = bolt(given.thread, given.grade, given.bolt_length)
-    mass = filled_mass(held.shape.heavy, held.heaviest_fuel, float(given.fittings or 0.0))
-    height = centre_height(given, held, float(given.height))
+    mass = filled_mass(container.shape.heavy, container.heaviest_fuel, float(given.fittings or 0.0))
+    height = centre_height(given, container, float(given.height))
     positions = tuple((float(u), float(v)) for u in given.along for v in given.across)
     spacer = float(given.spacer or 0.0)
 
@@ -189,20 +189,20 @@ def mount(build: Installation, held: Container) -> Mount | None:
     return Mount(given, chosen, len(positions), mass, height + spacer, tuple(checks))
 
 
-def centre_height(given: Given, held: Container, middle: float) -> float:
+def centre_height(given: Given, container: Container, middle: float) -> float:
     """The filled centre of gravity above the container's feet, m, square to the mounting surface; `middle` is the height of
     the container's middle in m.
 
     On a floor the liquid of a full container lies lower than its middle; shell, fittings and, on any other surface, the
     liquid too are taken at its middle.
     """
-    shell = held.shape.heavy + float(given.fittings or 0.0)
+    shell = container.shape.heavy + float(given.fittings or 0.0)
     liquid = middle
     if given.surface == "floor":
-        vessel = held.shape.vessel
+        vessel = container.shape.vessel
         tall = vessel.length if vessel.orientation == "upright" else vessel.diameter
-        liquid += centroid_height(vessel, held.fill * vessel.volume) - tall / 2
-    return max(0.0, (shell * middle + held.heaviest_fuel * liquid) / (shell + held.heaviest_fuel))
+        liquid += centroid_height(vessel, container.fill * vessel.volume) - tall / 2
+    return max(0.0, (shell * middle + container.heaviest_fuel * liquid) / (shell + container.heaviest_fuel))
 
 
 def times(multiple: float) -> str:

@@ -68,12 +68,12 @@ class Fittings(Struct, frozen=True):
                 yield joined, joined.found
 
 
-def fittings(build: Installation, sized: Sequence[SizedZone], listed: Catalogue, shelf: Shelf) -> Fittings:
+def fittings(build: Installation, zones: Sequence[SizedZone], listed: Catalogue, shelf: Shelf) -> Fittings:
     """The supply put together from the listed parts. The `shelf` holds those that join."""
-    makers = [Spots(build, sized, listed) for _ in range(inlets(build))]
+    makers = [Spots(build, zones, listed) for _ in range(inlets(build))]
     for number, maker in enumerate(makers):
         maker.container_side(number)
-    behind = Spots(build, sized, listed)
+    behind = Spots(build, zones, listed)
     behind.supply()
     made = [(assemble(maker.spots, shelf), tuple(maker.about)) for maker in (*makers, behind)]
     joined: list[Joined] = []

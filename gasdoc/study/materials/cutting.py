@@ -76,13 +76,13 @@ def tubing_key(material: str, kind: str | None, size: Size) -> str:
 
 def cutting(
     build: Installation,
-    sized: Sequence[SizedZone],
+    zones: Sequence[SizedZone],
     connected: tuple[Connected, ...],
     prices: PriceList,
     shelf: Mapping[str, OnShelf],
 ) -> tuple[Lengths, ...]:
     """Every tubing of the build in the order in which gas meets it. A run without a size is in none of them."""
-    runs = {run.id: run for zone in sized for run in zone.runs}
+    runs = {run.id: run for zone in zones for run in zone.runs}
     wanted: dict[str, list[tuple[str, float]]] = {}
     first: dict[str, Line] = {}
     for run in runs.values():

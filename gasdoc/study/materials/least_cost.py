@@ -58,55 +58,55 @@ def cheapest(build: Installation, zones: tuple[SizedZone, ...], prices: PriceLis
     return tuple(_zone(build, zone, loads, prices) for zone in zones)
 
 
-def _zone(build: Installation, sized: SizedZone, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
-    if not sized.runs:
-        return Cheapest(sized.id, "no-runs", (), (), None, None, ())
-    offers = [_offers(build, run, prices) for run in sized.runs]
+def _zone(build: Installation, zone: SizedZone, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
+    if not zone.runs:
+        return Cheapest(zone.id, "no-runs", (), (), None, None, ())
+    offers = [_offers(build, run, prices) for run in zone.runs]
     missing = tuple(
         dict.fromkeys(
             tubing.material(run.material).key(run.kind)
-            for run, offer in zip(sized.runs, offers, strict=True)
+            for run, offer in zip(zone.runs, offers, strict=True)
             if not offer
         )
     )
     if missing:
-        return Cheapest(sized.id, "no-prices", missing, (), None, None, ())
-    asked = _needs(sized, loads)
-    air = sized.conditions.absolute_air
-    needs: list[float | None] = [None] * len(sized.runs)
+        return Cheapest(zone.id, "no-prices", missing, (), None, None, ())
+    asked = _needs(zone, loads)
+    air = zone.conditions.absolute_air
+    needs: list[float | None] = [None] * len(zone.runs)
     for _, segment, gauge in asked:
         if segment >= 0:
             square = (gauge + air) ** 2
             needs[segment] = max(square, needs[segment] or 0.0)
-    whole = network_of(build, sized, [offer[-1][0] for offer in offers])
+    whole = network_of(build, zone, [offer[-1][0] for offer in offers])
     rises = network.rise_squares(whole)
-    flows = carried(sized.tree)
+    flows = carried(zone.tree)
     kept: list[list[tuple[Size, float]]] = []
     options: list[list[Option]] = []
-    for i, (run, offer) in enumerate(zip(sized.runs, offers, strict=True)):
+    for i, (run, offer) in enumerate(zip(zone.runs, offers, strict=True)):
         here: list[tuple[Option, tuple[Size, float]]] = []
         for size, per_metre in offer:
             try:
-                fitted = replace(whole, pipes=(*whole.pipes[:i], pipe(build, sized, i, size), *whole.pipes[i + 1 :]))
+                fitted = replace(whole, pipes=(*whole.pipes[:i], pipe(build, zone, i, size), *whole.pipes[i + 1 :]))
             except ValueError:
                 continue  # corrugated tubing that the table has no column for
-            cost = per_metre * sized.tree.length[i]
+            cost = per_metre * zone.tree.length[i]
             drop = network.larger(fitted, i, flows[i]) + rises[i]
             here.append((Option(drop, round(cost * 100)), (size, cost)))
         if not here:
-            return Cheapest(sized.id, "no-size-fits", (run.id,), (), None, None, ())
+            return Cheapest(zone.id, "no-size-fits", (run.id,), (), None, None, ())
         options.append([option for option, _ in here])
         kept.append([what for _, what in here])
-    found = least_cost(sized.tree.parent, options, needs, whole.source_absolute**2)
+    found = least_cost(zone.tree.parent, options, needs, whole.source_absolute**2)
     stated = tuple((name, gauge) for name, _, gauge in asked)
     if found.reason is not None:
-        short = (sized.run_ids[found.segment],) if found.segment is not None else ()
-        return Cheapest(sized.id, found.reason, short, (), None, None, stated)
+        short = (zone.run_ids[found.segment],) if found.segment is not None else ()
+        return Cheapest(zone.id, found.reason, short, (), None, None, stated)
     runs = tuple(
         CheapRun(run.id, run.size, kept[i][choice][0], kept[i][choice][1])
-        for i, (run, choice) in enumerate(zip(sized.runs, found.choice, strict=True))
+        for i, (run, choice) in enumerate(zip(zone.runs, found.choice, strict=True))
     )
-    return Cheapest(sized.id, None, (), runs, sum(run.cost for run in runs), _code_cost(sized, prices), stated)
+    return Cheapest(zone.id, None, (), runs, sum(run.cost for run in runs), _code_cost(zone, prices), stated)
 
 
 def _offers(build: Installation, run: Line, prices: PriceList) -> list[tuple[Size, float]]:
@@ -128,24 +128,24 @@ def _per_metre(run: Line, size: Size, prices: PriceList) -> float | None:
     return prices.per_metre(tubing_key(run.material, run.kind, size), lengths)
 
 
-def _code_cost(sized: SizedZone, prices: PriceList) -> float | None:
+def _code_cost(zone: SizedZone, prices: PriceList) -> float | None:
     costs = [
         None
         if run.size is None or (per_metre := _per_metre(run, run.size, prices)) is None
         else per_metre * float(run.part.length)
-        for run in sized.runs
+        for run in zone.runs
     ]
     known = [cost for cost in costs if cost is not None]
     return sum(known) if len(known) == len(costs) else None
 
 
-def _needs(sized: SizedZone, loads: Mapping[str, Served]) -> list[tuple[str, int, float]]:
+def _needs(zone: SizedZone, loads: Mapping[str, Served]) -> list[tuple[str, int, float]]:
     """(outlet or regulator, its segment, the pressure it must have there in Pa gauge): what is left at 90 % of the
     allowance, or what the appliance's plate asks with its connector, if that is more."""
-    left = float(sized.regulator.outlet) - MARGIN * sized.conditions.drop
+    left = float(zone.regulator.outlet) - MARGIN * zone.conditions.drop
     found = []
-    for outlet, segment in sized.outlets:
+    for outlet, segment in zone.outlets:
         asked = loads[outlet].appliance.min_inlet
         plate = float(asked) + (connector_drop(loads[outlet]) or 0.0) if asked is not None else 0.0
         found.append((outlet, segment, max(left, plate)))
-    return found + [(regulator, segment, left) for regulator, segment in sized.regulators]
+    return found + [(regulator, segment, left) for regulator, segment in zone.regulators]

@@ -54,9 +54,9 @@ class Passages(Struct, frozen=True):
     supports: tuple[Supports, ...]
 
 
-def passages(build: Installation, sized: Sequence[SizedZone]) -> Passages:
+def passages(build: Installation, zones: Sequence[SizedZone]) -> Passages:
     """What the runs of a build pass through, what guards them outside and what holds them."""
-    runs = [run for zone in sized for run in zone.runs]
+    runs = [run for zone in zones for run in zone.runs]
     saws = hole_saws(build.region.units)
     moving = moves(build)
     studs = setting(build) != "boat"  # what a plate guards from is a nail into a stud
@@ -110,18 +110,18 @@ def outside(run: Line) -> tuple[float | None, Citation | None]:
 def support_findings(build: Installation, found: Passages) -> Iterator[Finding]:
     """Runs whose supports stand farther apart than the region's rule or the trade's table has it."""
     shown = system(build)
-    for held in found.supports:
-        if held.spacing > held.largest * (1 + 1e-9):
-            unsure = held.source.confirmed in ("memory", "practice")
+    for support in found.supports:
+        if support.spacing > support.largest * (1 + 1e-9):
+            unsure = support.source.confirmed in ("memory", "practice")
             yield (warning if unsure else error)(
                 "supports-too-far-apart",
-                held.run,
-                (*build.by_id[held.run].at, "supports_every"),
-                f"Its supports are {units.show(held.spacing, 'short length', shown)} apart; "
-                f"{units.show(held.largest, 'short length', shown)} is the most for this tubing here.",
+                support.run,
+                (*build.by_id[support.run].at, "supports_every"),
+                f"Its supports are {units.show(support.spacing, 'short length', shown)} apart; "
+                f"{units.show(support.largest, 'short length', shown)} is the most for this tubing here.",
                 "A line that sags or shakes works its joints loose and wears through.",
                 "Add supports, or ask the authority and the tubing's maker which spacing holds.",
-                str(held.source),
+                str(support.source),
             )
 
 
@@ -131,10 +131,10 @@ LOCKER_WALL = (
 )
 
 
-def locker_findings(build: Installation, sized: Sequence[SizedZone]) -> Iterator[Finding]:
+def locker_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator[Finding]:
     """A container in a locker whose line leaves it by no tight passage."""
     spec = build.spec
-    runs = [run for zone in sized for run in zone.runs]
+    runs = [run for zone in zones for run in zone.runs]
     if spec.container.place != "locker" or not runs or any("bulkhead" in run.part.through for run in runs):
         return
     open_ways = [run for run in runs if {"wall", "partition"} & set(run.part.through)]
@@ -153,10 +153,10 @@ def locker_findings(build: Installation, sized: Sequence[SizedZone]) -> Iterator
 PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once; the rest is common practice"
 
 
-def ground_findings(build: Installation, sized: Sequence[SizedZone]) -> Iterator[Finding]:
+def ground_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator[Finding]:
     """Polyethylene pipe anywhere but in the ground, and runs in the ground of what moves."""
     moving = moves(build)
-    for run in (run for zone in sized for run in zone.runs):
+    for run in (run for zone in zones for run in zone.runs):
         plastic = tubing.material(run.material).only_buried
         where = [
             words

@@ -79,10 +79,10 @@ def inlets(build: Build) -> int:
 class Spots:
     """Collects the spots of one tree, with words for each in `about`."""
 
-    def __init__(self, build: Installation, sized: Sequence[SizedZone], listed: Catalogue) -> None:
+    def __init__(self, build: Installation, zones: Sequence[SizedZone], listed: Catalogue) -> None:
         self.build = build
         self.listed = listed
-        self.runs = {run.id: run for zone in sized for run in zone.runs}
+        self.runs = {run.id: run for zone in zones for run in zone.runs}
         self.si = build.region.units == "si"
         self.trap = any(rule.id == "sediment-trap" for rule in build.region.rules)
         self.spots: list[Spot] = []

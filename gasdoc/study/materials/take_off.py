@@ -44,7 +44,7 @@ class Job(Struct, frozen=True):
     """All that materials are made from; `for_test` is what the tests take besides."""
 
     build: Installation
-    sized: tuple[SizedZone, ...]
+    zones: tuple[SizedZone, ...]
     listed: Catalogue
     fittings: Fittings
     connected: tuple[Connected, ...]
@@ -62,7 +62,7 @@ def tools(job: Job) -> tuple[Tool, ...]:
     """The tools the job calls for."""
     parts = [part for _, chain in job.fittings.chains() for part in chain.parts]
     joints = [joint for _, chain in job.fittings.chains() for joint in chain.joints]
-    ends = [tubing.material(run.material).ends for zone in job.sized for run in zone.runs]
+    ends = [tubing.material(run.material).ends for zone in job.zones for run in zone.runs]
     return tools_for(features(parts, joints, ends, len(job.passages.openings)), openings.tools())
 
 
@@ -129,7 +129,7 @@ def _tubing(job: Job) -> Iterator[Item]:
             f"{lengths.allowance} included",
             lengths.net,
         )
-    for zone in job.sized:
+    for zone in job.zones:
         for run in zone.runs:
             if run.size is None:
                 yield Item(
@@ -186,7 +186,7 @@ def _item(part: Part, element: str) -> Item:
 
 def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
     """A tail of threaded pipe behind tubing of another kind; one of the run's own tubing is in the cutting plan."""
-    feeding = feeding_run(job.build, {run.id: run for zone in job.sized for run in zone.runs}, c.id)
+    feeding = feeding_run(job.build, {run.id: run for zone in job.zones for run in zone.runs}, c.id)
     if (
         end is not None
         and end.kind in ("npt", "bspt")
@@ -234,9 +234,11 @@ def _passages(job: Job) -> Iterator[Item]:
     for run, guard in job.passages.guards:
         length = float(run.part.length) if guard.by_length else 1
         yield Item(guard.id, group, guard.name, length, guard.by_length, (run.id,), if_needed=guard.if_needed)
-    for held in job.passages.supports:
-        across = size_text(held.across, shown) if held.across is not None else "size-not-found"
-        yield Item(f"clamp:{across}", "supports", f"cushion clamp for {across} tubing", held.count, False, (held.run,))
+    for support in job.passages.supports:
+        across = size_text(support.across, shown) if support.across is not None else "size-not-found"
+        yield Item(
+            f"clamp:{across}", "supports", f"cushion clamp for {across} tubing", support.count, False, (support.run,)
+        )
     for c in job.connected:  # the last support stands at the outlet's valve, so that the connector pulls at nothing
         yield Item(
             "outlet-bracket",

@@ -80,23 +80,23 @@ def halves(
     pending: dict[tuple[int, bool], Outcome] = {}
     raw: list[tuple[str, int, int]] = []
 
-    def outcome(suspects: tuple[Joint, ...], number: int, held: bool) -> None:
+    def outcome(suspects: tuple[Joint, ...], number: int, holds: bool) -> None:
         cut = _best(suspects, beyond) if len(suspects) > FEW and len(raw) + len(queue) < MOST_STEPS else None
         if cut is None:
-            pending[number, held] = Outcome(None, suspects)
+            pending[number, holds] = Outcome(None, suspects)
         else:
-            queue.append((suspects, number, held))
+            queue.append((suspects, number, holds))
 
     first = _best(own, beyond) if len(own) > FEW else None
     if first is None:
         return ()
     queue.append((own, 0, True))
     while queue:
-        suspects, parent, held = queue.pop(0)
+        suspects, parent, holds = queue.pop(0)
         cut = _best(suspects, beyond)
         assert cut is not None, "only what can be cut is queued"
         number = len(raw) + 1
-        pending[parent, held] = Outcome(number, ())
+        pending[parent, holds] = Outcome(number, ())
         kept = tuple(j for j in suspects if j.element not in beyond[cut])
         raw.append((cut, len(suspects), len(kept)))
         outcome(tuple(j for j in suspects if j.element in beyond[cut]), number, True)

@@ -104,18 +104,18 @@ class LeakTest(Struct, frozen=True):
         return sum(v.connected for v in self.by_zone)
 
 
-def leak_test(build: Installation, sized: tuple[SizedZone, ...], made: Fittings) -> LeakTest:
+def leak_test(build: Installation, zones: tuple[SizedZone, ...], made: Fittings) -> LeakTest:
     """The region's tests for this build: piping tests for every zone, checks with gas for every zone with appliances.
 
     A row that names another zone is for that: "between" for those that feed a further regulator, "first" for the first.
     """
     outlets = {node.id: outlet for node, outlet in build.each(Outlet)}
-    delivering = [zone for zone in sized if zone.delivers]
+    delivering = [zone for zone in zones if zone.delivers]
     zones_of = {
-        "piping": list(sized),
-        "container-side": list(sized[:1]),
-        "first": list(sized[:1]),
-        "between": [zone for zone in sized if zone.regulators],
+        "piping": list(zones),
+        "container-side": list(zones[:1]),
+        "first": list(zones[:1]),
+        "between": [zone for zone in zones if zone.regulators],
     }
     rows: dict[bool, list[Asked]] = {True: [], False: []}
     for test in (row for row in build.region.tests if stands_in(build, row.where)):
@@ -145,8 +145,8 @@ def leak_test(build: Installation, sized: tuple[SizedZone, ...], made: Fittings)
     return LeakTest(
         asked=tuple(rows[True]),
         beside=tuple(rows[False]),
-        by_zone=tuple(_volume(zone, outlets) for zone in sized),
-        volume_estimated=any(run.size is None or run.size.bore is None for zone in sized for run in zone.runs),
+        by_zone=tuple(_volume(zone, outlets) for zone in zones),
+        volume_estimated=any(run.size is None or run.size.bore is None for zone in zones for run in zone.runs),
         joints=joints(build, made),
         disconnect=tuple(outlet.appliance.name for outlet in outlets.values()),
         recorded=tuple(build.spec.tests),

@@ -84,7 +84,7 @@ class Basis(Struct, frozen=True):
     codes: Codes
     day: dt.date | None = None
     shared: Mapping[Path, tuple[str, ...]] | None = None
-    sized: bool = True
+    every_size: bool = True
 
     def ahead(self, date: dt.date) -> bool:
         """Whether a date is still to come."""
@@ -99,7 +99,7 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], by: Basi
     """The standing of a build; `errors` is how many findings at error level it has."""
     spec = build.spec
     zones = [volume.zone for volume in tests.by_zone]
-    by = replace(by, sized=all(run.size is not None for _, run in build.each(Run)))
+    by = replace(by, every_size=all(run.size is not None for _, run in build.each(Run)))
     proofs = tuple(_proof(asked, judged, zones, by, spec.disturbances) for asked in tests.asked)
     trouble = _trouble(judged)
     is_fitted = spec.fitted is not None and not by.ahead(spec.fitted)
@@ -166,7 +166,7 @@ def _lack(judged: Judged, by: Basis, disturbances: list[Disturbance]) -> Why | N
         return "no-covers"
     if covers != by.codes.tightness:
         return "stale" if code_of(covers) == "tightness" else "old-code"
-    if not by.sized:
+    if not by.every_size:
         return "size-open"
     happened = (d for d in disturbances if not by.ahead(d.date))
     return "disturbed" if any(_after(d, ended(judged.test)) for d in happened) else None

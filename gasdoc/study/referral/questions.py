@@ -29,13 +29,13 @@ class Asked(Struct, frozen=True):
     citation: Citation
 
 
-def ask(build: Installation, sized: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
+def ask(build: Installation, zones: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
     """The questions to put to the authority."""
-    facts = _facts(build, sized, tests, due)
+    facts = _facts(build, zones, tests, due)
     return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(build.region.questions, conditions(build)))
 
 
-def _facts(build: Installation, sized: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:
+def _facts(build: Installation, zones: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:
     spec = build.spec
     shown = system(build)
     return {
@@ -43,7 +43,7 @@ def _facts(build: Installation, sized: tuple[SizedZone, ...], tests: LeakTest, d
         "region_title": build.region.title,
         "codes_text": ", ".join(code.code for code in build.region.codes if stands_in(build, code.where)),
         "container_text": container_text(build),
-        "tubing_text": tubing_text(sized, shown),
+        "tubing_text": tubing_text(zones, shown),
         "appliances_text": "; ".join(
             f"{s.appliance.name} ({units.show(s.load, 'load', shown)}, {s.appliance.flue or 'flue not stated'})"
             for s in build.served
@@ -79,10 +79,10 @@ def container_text(build: Installation) -> str:
     return ", ".join(words) + (f", on a {where}" if where in ("vehicle", "trailer", "boat") else "")
 
 
-def tubing_text(sized: tuple[SizedZone, ...], shown: units.System) -> str:
+def tubing_text(zones: tuple[SizedZone, ...], shown: units.System) -> str:
     """Materials, sizes and lengths in one phrase."""
     totals: dict[str, float] = {}
-    for zone in sized:
+    for zone in zones:
         for run in zone.runs:
             name = _tubing(run)
             totals[name] = totals.get(name, 0.0) + float(run.part.length)

@@ -109,7 +109,7 @@ class Value(Struct, frozen=True):
 def rulings(
     build: Installation,
     zones: tuple[SizedZone, ...],
-    held: Container,
+    container: Container,
     worst_drop: float | None,
     judged: tuple[Judged, ...],
     mount: Mount | None,
@@ -118,7 +118,7 @@ def rulings(
 ) -> tuple[Ruling, ...]:
     """Every rule of the region with what the build has; rules about rooms with what each room has. `worst_drop` in Pa is the
     largest drop to an outlet, None where it is not known."""
-    values = _measures(build, zones, held, worst_drop, judged) | _spacings(build, zones)
+    values = _measures(build, zones, container, worst_drop, judged) | _spacings(build, zones)
     present = _present(build, zones)
     by_room = [(room, _of_room(room)) for room in found_rooms]
     found: list[Ruling] = []
@@ -151,7 +151,7 @@ def _concerns(rule: Rule, values: dict[str, Value], present: frozenset[str]) -> 
     return not (counted and values[rule.measure or ""].known == 0.0)
 
 
-def _present(build: Installation, sized: tuple[SizedZone, ...]) -> frozenset[str]:
+def _present(build: Installation, zones: tuple[SizedZone, ...]) -> frozenset[str]:
     """The conditions of `gasdoc.regions` that hold for this build."""
     found = {"fixed-tank", "fixed-tank-sideways"} if build.container_kind.stays == "permanent" else {"cylinder"}
     container = build.spec.container
@@ -164,7 +164,7 @@ def _present(build: Installation, sized: tuple[SizedZone, ...]) -> frozenset[str
             found.add("hose")
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
         found.add("heating" if s.appliance.kind in HEATING else "not-heating")
-    for run in (run for zone in sized for run in zone.runs):
+    for run in (run for zone in zones for run in zone.runs):
         found |= line_conditions(run, moves(build))
     return frozenset(found)
 
@@ -323,7 +323,7 @@ def _words(rule: Rule, value: float | str, shown: units.System, limit: float | N
 def _measures(
     build: Installation,
     zones: tuple[SizedZone, ...],
-    held: Container,
+    container: Container,
     worst_drop: float | None,
     judged: tuple[Judged, ...],
 ) -> dict[str, Value]:
@@ -341,9 +341,9 @@ def _measures(
         "sizing-drop": Value(worst_drop, at=("supply",)),
         "container-count": Value(float(spec.container.number), at=(*block, "number")),
         "container-water-capacity": Value(
-            held.water_capacity if known or kind is None else kind.high, at=(*block, "water_capacity")
+            container.water_capacity if known or kind is None else kind.high, at=(*block, "water_capacity")
         ),
-        "container-fuel": Value(held.heaviest_fuel * held.number, at=(*block, "number")),
+        "container-fuel": Value(container.heaviest_fuel * container.number, at=(*block, "number")),
         "container-place": Value(
             PLACES[spec.container.place] if spec.container.place is not None else None, at=(*block, "place")
         ),
@@ -433,9 +433,9 @@ def _alarms(kind: str, alarms: Sequence[Fitted], at: Path) -> Value:
     return Value(float(sure + unsure), at=at)
 
 
-def _spacings(build: Installation, sized: tuple[SizedZone, ...]) -> dict[str, Value]:
+def _spacings(build: Installation, zones: tuple[SizedZone, ...]) -> dict[str, Value]:
     """How far apart supports are, of all runs and of those that the condition of each row is about."""
-    runs = [(run, (run.part.supports_every, (*run.at, "supports_every"))) for zone in sized for run in zone.runs]
+    runs = [(run, (run.part.supports_every, (*run.at, "supports_every"))) for zone in zones for run in zone.runs]
     found = {"support-spacing": _largest([stated for _, stated in runs])}
     for condition in sorted({rule.condition for rule in build.region.rules_for("support-spacing") if rule.condition}):
         own = [stated for run, stated in runs if condition in line_conditions(run, moves(build))]

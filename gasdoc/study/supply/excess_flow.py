@@ -48,10 +48,10 @@ class ExcessFlow(Struct, frozen=True):
         return tuple(b for b in self.breaks if b.closing != "closes")
 
 
-def excess(build: Installation, sized: tuple[SizedZone, ...], load: float) -> ExcessFlow | None:
+def excess(build: Installation, zones: tuple[SizedZone, ...], load: float) -> ExcessFlow | None:
     """The valve against this build; None where its closing rate is not stated or a run has no size."""
     rate = build.spec.container.excess_flow
-    if rate is None or any(run.size is None for zone in sized for run in zone.runs):
+    if rate is None or any(run.size is None for zone in zones for run in zone.runs):
         return None
     heat, gas = heating_value(build), fuel(build)
     if rate.dimension == "power":
@@ -60,7 +60,7 @@ def excess(build: Installation, sized: tuple[SizedZone, ...], load: float) -> Ex
         closing = fluid.mass_from_volume(rate, fluid.gas(gas, RATED_TEMPERATURE, STANDARD_ATMOSPHERE))
     normal = load / heat
     breaks: list[Break] = []
-    for zone in sized:
+    for zone in zones:
         air = zone.conditions.absolute_air
         source = fluid.gas(gas, GAS_TEMPERATURE, float(zone.regulator.outlet) + air)
         rated = regulator_capacity(zone.regulator, heat)

@@ -37,8 +37,7 @@ def settle(build: Installation, zones: Sequence[Zone]) -> Settled:
     if series is not None:
         build = _offering(build, series)
     served = {s.id: s for s in build.served}
-    sized = tuple(_held(build, size_zone(build, zone), served) for zone in zones)
-    return Settled(build, sized, series)
+    return Settled(build, tuple(_within(build, size_zone(build, zone), served) for zone in zones), series)
 
 
 # --- one series -----------------------------------------------------------------------------------------------------
@@ -88,47 +87,47 @@ def _offering(build: Installation, series: Series) -> Installation:
 # --- sizes that hold ------------------------------------------------------------------------------------------------
 
 
-def _held(build: Installation, sized: SizedZone, served: Mapping[str, Served]) -> SizedZone:
+def _within(build: Installation, zone: SizedZone, served: Mapping[str, Served]) -> SizedZone:
     """The zone with computed sizes made larger, one step at a time where it gains most, until the drop is within the
     allowance, and then until each plate has its pressure. What no size can reach is left as the method has it."""
-    if all(run.given for run in sized.runs) or any(run.size is None for run in sized.runs):
-        return sized
-    source = float(sized.regulator.outlet)
-    within: list[float | None] = [None] * len(sized.runs)
-    for _, segment in (*sized.outlets, *sized.regulators):
+    if all(run.given for run in zone.runs) or any(run.size is None for run in zone.runs):
+        return zone
+    source = float(zone.regulator.outlet)
+    within: list[float | None] = [None] * len(zone.runs)
+    for _, segment in (*zone.outlets, *zone.regulators):
         if segment >= 0:
-            within[segment] = source - sized.conditions.drop
+            within[segment] = source - zone.conditions.drop
     plates = list(within)
-    for outlet, segment in sized.outlets:
+    for outlet, segment in zone.outlets:
         asked = served[outlet].appliance.min_inlet
         if segment >= 0 and asked is not None:
             need = float(asked) + (connector_drop(served[outlet]) or 0.0) - READABLE
             plates[segment] = max(need, plates[segment] or 0.0)
     for minima in (within, plates):
-        enlarged = _enlarged(build, sized, minima)
+        enlarged = _enlarged(build, zone, minima)
         if enlarged:
-            sized = size_zone(build, sized, enlarged)
-    return sized
+            zone = size_zone(build, zone, enlarged)
+    return zone
 
 
-def _enlarged(build: Installation, sized: SizedZone, minima: Sequence[float | None]) -> dict[str, Size]:
+def _enlarged(build: Installation, zone: SizedZone, minima: Sequence[float | None]) -> dict[str, Size]:
     """The sizes, by run, with which every end has its least pressure (Pa gauge); empty where the present ones do, or none."""
-    sizes = [run.size for run in sized.runs if run.size is not None]
-    chosen = {run.id: run.size for run in sized.runs if run.enlarged and run.size is not None}
+    sizes = [run.size for run in zone.runs if run.size is not None]
+    chosen = {run.id: run.size for run in zone.runs if run.enlarged and run.size is not None}
     changed = False
     while True:
-        zone = network_of(build, sized, sizes)
-        gauge = network.pressures(zone, None, network.larger)
+        solver = network_of(build, zone, sizes)
+        gauge = network.pressures(solver, None, network.larger)
         if all(least is None or gauge[i] >= least for i, least in enumerate(minima)):
             return chosen if changed else {}
         free = [
-            None if run.given else pipe for run, pipe in zip(sized.runs, larger_pipes(build, sized, sizes), strict=True)
+            None if run.given else pipe for run, pipe in zip(zone.runs, larger_pipes(build, zone, sizes), strict=True)
         ]
-        step = network.upsize_first(zone, minima, [pipe[1] if pipe else None for pipe in free], network.larger)
+        step = network.upsize_first(solver, minima, [pipe[1] if pipe else None for pipe in free], network.larger)
         found = free[step.segment] if step is not None else None
         if step is None or found is None:
             return {}
-        sizes[step.segment] = chosen[sized.runs[step.segment].id] = found[0]
+        sizes[step.segment] = chosen[zone.runs[step.segment].id] = found[0]
         changed = True
 
 

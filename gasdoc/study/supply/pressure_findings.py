@@ -25,22 +25,22 @@ FAST = 15.0
 """m/s: from about this speed gas is heard in small tubing (common practice, no source)."""
 
 
-def pressure_findings(build: Installation, sized: SizedZone) -> Iterator[Finding]:
+def pressure_findings(build: Installation, zone: SizedZone) -> Iterator[Finding]:
     """The findings of one zone; none where it is not solved."""
-    solved = sized.pressure
+    solved = zone.pressure
     if solved is None:
         return
     shown = facts.system(build)
     by_id = {s.id: s for s in build.served}
-    carried = all(run.longest.enough or run.branch.enough for run in sized.runs)
+    carried = all(run.longest.enough or run.branch.enough for run in zone.runs)
     for outlet in solved.outlets:
         yield from _outlet(by_id[outlet.id], outlet, solved, carried, shown)
-    yield from _unsized(sized, solved, by_id, shown)
+    yield from _unsized(zone, solved, by_id, shown)
     if not solved.tolerance_known:
         yield note(
             "regulator-tolerance-unknown",
-            sized.id,
-            sized.at,
+            zone.id,
+            zone.at,
             "How far the regulator may be off its setting is not stated.",
             "The pressures here are worked out from the setting alone; a real one may be lower at full flow and higher "
             "at none.",
@@ -49,14 +49,14 @@ def pressure_findings(build: Installation, sized: SizedZone) -> Iterator[Finding
     elif not solved.lock_up_known:
         yield note(
             "regulator-lock-up-unknown",
-            sized.id,
-            sized.at,
+            zone.id,
+            zone.at,
             "The regulator's pressure at no flow is not stated.",
             "Each appliance's highest pressure is checked against the setting and its tolerance only.",
             "Read it off its data sheet and add 'lock_up:'.",
         )
-    yield from _shape(sized)
-    for run in sized.runs:
+    yield from _shape(zone)
+    for run in zone.runs:
         if run.pressure is not None and run.pressure.speed > FAST:
             yield note(
                 "fast-gas",
@@ -69,12 +69,10 @@ def pressure_findings(build: Installation, sized: SizedZone) -> Iterator[Finding
             )
 
 
-def _unsized(
-    sized: SizedZone, solved: ZonePressure, by_id: dict[str, Served], shown: units.System
-) -> Iterator[Finding]:
+def _unsized(zone: SizedZone, solved: ZonePressure, by_id: dict[str, Served], shown: units.System) -> Iterator[Finding]:
     """The appliances behind a run without a size: what would reach them with the size tried, said as no more than that."""
-    behind = {outlet: set(tree.path(sized.tree, segment)) for outlet, segment in sized.outlets if segment >= 0}
-    places = {run.id: i for i, run in enumerate(sized.runs)}
+    behind = {outlet: set(tree.path(zone.tree, segment)) for outlet, segment in zone.outlets if segment >= 0}
+    places = {run.id: i for i, run in enumerate(zone.runs)}
     for outlet in solved.behind:
         served = by_id[outlet.id]
         before = [t.run for t in solved.tried if t.run not in places]  # they feed the regulator
@@ -83,7 +81,7 @@ def _unsized(
                 "pressure-unknown",
                 served.id,
                 served.at,
-                f"What reaches {served.appliance.name} is not known, because {because(before, f'its regulator {sized.id}', solved.lacks)}.",
+                f"What reaches {served.appliance.name} is not known, because {because(before, f'its regulator {zone.id}', solved.lacks)}.",
                 "A regulator that cannot hold its pressure gives less, and how much less is not worked out here."
                 if solved.lacks
                 else "Whether its regulator gets the pressure it needs could not be checked.",
@@ -178,11 +176,11 @@ def _outlet(
         )
 
 
-def _shape(sized: SizedZone) -> Iterator[Finding]:
+def _shape(zone: SizedZone) -> Iterator[Finding]:
     """A run larger than the run that feeds it gains nothing where the narrow one already takes the drop."""
-    for i, run in enumerate(sized.runs):
-        parent = sized.tree.parent[i]
-        feeding = sized.runs[parent] if parent >= 0 else None
+    for i, run in enumerate(zone.runs):
+        parent = zone.tree.parent[i]
+        feeding = zone.runs[parent] if parent >= 0 else None
         if feeding is not None and _larger(run, feeding):
             assert run.size is not None
             assert feeding.size is not None

@@ -174,39 +174,39 @@ def _overloaded(build: Installation, zone: Zone) -> tuple[Lack, ...]:
     )
 
 
-def _tried(build: Installation, sized: SizedZone) -> dict[int, Tried] | None:
+def _tried(build: Installation, zone: SizedZone) -> dict[int, Tried] | None:
     """A size to try in each run, by segment, that has none; None where none on offer can be calculated with."""
     found: dict[int, Tried] = {}
-    for i, run in enumerate(sized.runs):
+    for i, run in enumerate(zone.runs):
         if run.size is not None:
             continue
         if run.branch.needed is not None:
             found[i] = Tried(run.id, run.branch.needed, "branch-length")
             continue
-        usable = [size for size in build.offered_sizes[run.id] if _calculable(sized, size)]
+        usable = [size for size in build.offered_sizes[run.id] if _calculable(zone, size)]
         if not usable:
             return None
         found[i] = Tried(run.id, max(usable, key=_order), "largest")
     return found
 
 
-def _calculable(sized: SizedZone, size: Size) -> bool:
-    return size.id in _corrugated(sized).sizes if size.corrugated else size.bore is not None
+def _calculable(zone: SizedZone, size: Size) -> bool:
+    return size.id in _corrugated(zone).sizes if size.corrugated else size.bore is not None
 
 
-def _corrugated(sized: SizedZone) -> CapacityTable:
-    return tables.table(LOW_TABLE if sized.regulator.outlet < LOW_PRESSURE_LIMIT else HIGH_TABLE)
+def _corrugated(zone: SizedZone) -> CapacityTable:
+    return tables.table(LOW_TABLE if zone.regulator.outlet < LOW_PRESSURE_LIMIT else HIGH_TABLE)
 
 
-def network_of(build: Installation, sized: SizedZone, sizes: Sequence[Size]) -> network.Zone:
+def network_of(build: Installation, zone: SizedZone, sizes: Sequence[Size]) -> network.Zone:
     """A zone as the solver sees it, its runs in these sizes. Raises ValueError for corrugated tubing in a size that its
     table does not have."""
-    source = float(sized.regulator.outlet)
-    air = sized.conditions.absolute_air
+    source = float(zone.regulator.outlet)
+    air = zone.conditions.absolute_air
     return network.Zone(
-        tree=sized.tree,
-        pipes=tuple(pipe(build, sized, i, size) for i, size in enumerate(sizes)),
-        rise=tuple(float(run.part.rise or 0.0) for run in sized.runs),
+        tree=zone.tree,
+        pipes=tuple(pipe(build, zone, i, size) for i, size in enumerate(sizes)),
+        rise=tuple(float(run.part.rise or 0.0) for run in zone.runs),
         source_gauge=source,
         atmosphere_absolute=air,
         gas=fluid.gas(fuel(build), GAS_TEMPERATURE, source + air),
@@ -214,27 +214,27 @@ def network_of(build: Installation, sized: SizedZone, sizes: Sequence[Size]) -> 
     )
 
 
-def pipe(build: Installation, sized: SizedZone, segment: int, size: Size) -> network.Pipe:
+def pipe(build: Installation, zone: SizedZone, segment: int, size: Size) -> network.Pipe:
     """A run as the solver sees it: its fittings counted in full, whatever a table would allow for."""
-    run = sized.runs[segment].part
+    run = zone.runs[segment].part
     bore, _ = tubing.bore_or_stand_in(size)
     if size.corrugated:
         own = run.maker_capacity
-        law = corrugated_law(_corrugated(sized), size) if own is None else _maker_law(sized, segment, size, float(own))
+        law = corrugated_law(_corrugated(zone), size) if own is None else _maker_law(zone, segment, size, float(own))
         return network.Pipe(bore, 0.0, fittings.corrugated_extra_length(run.bends), law)
-    counts = {"elbow-90": run.bends, "tee-branch": int(_behind_a_junction(build, sized.runs[segment].id))}
+    counts = {"elbow-90": run.bends, "tee-branch": int(_behind_a_junction(build, zone.runs[segment].id))}
     roughness = tubing.material(size.material).roughness
     assert roughness is not None, "a material with a bore has a roughness"
     return network.Pipe(bore, roughness, fittings.equivalent_length(counts, bore))
 
 
-def _maker_law(sized: SizedZone, segment: int, size: Size, carries: float) -> network.OwnDrop:
+def _maker_law(zone: SizedZone, segment: int, size: Size, carries: float) -> network.OwnDrop:
     """The drop of squared pressure of corrugated tubing that `carries` that much (W) over the longest path at the drop the
     zone is sized for, by its maker; with the exponent of the code's table, because the maker's own is not known."""
-    table = _corrugated(sized)
+    table = _corrugated(zone)
     b = table.fits[table.sizes.index(size.id)].b
-    squared = network.low_pressure_squared(sized.conditions.drop, sized.conditions.inlet_gauge)
-    a = carries * sized.runs[segment].longest.length ** b
+    squared = network.low_pressure_squared(zone.conditions.drop, zone.conditions.inlet_gauge)
+    a = carries * zone.runs[segment].longest.length ** b
 
     def drop(load: float, length: float) -> float:
         return fittings.corrugated_drop(load, length, a, b, squared)
@@ -275,21 +275,21 @@ def _range(regulator: Regulator) -> tuple[float, float]:
     return max(0.0, outlet - tolerance), max(outlet + tolerance, float(regulator.lock_up or 0.0))
 
 
-def _minima(sized: SizedZone, loads: dict[str, Served], inlets: dict[str, float | None]) -> list[float | None]:
+def _minima(zone: SizedZone, loads: dict[str, Served], inlets: dict[str, float | None]) -> list[float | None]:
     """Per segment the pressure its outlets must have before their connectors: the plates', else what the allowance
     leaves; where sizes are calculated both; None where nothing stands."""
-    minima: list[float | None] = [None] * len(sized.runs)
-    left = float(sized.regulator.outlet) - sized.conditions.drop
-    for outlet, segment in sized.outlets:
+    minima: list[float | None] = [None] * len(zone.runs)
+    left = float(zone.regulator.outlet) - zone.conditions.drop
+    for outlet, segment in zone.outlets:
         if segment < 0:
             continue
         asked = loads[outlet].appliance.min_inlet
         need = (float(asked) if asked is not None else left) + (connector_drop(loads[outlet]) or 0.0)
-        if not sized.conditions.by_tables:
+        if not zone.conditions.by_tables:
             need = max(need, left)  # the sum of drops is what such a zone is sized by
         before = minima[segment]
         minima[segment] = need if before is None else max(before, need)
-    for regulator, segment in sized.regulators:
+    for regulator, segment in zone.regulators:
         if segment >= 0:
             before = minima[segment]
             need = inlets.get(regulator) or left
@@ -297,21 +297,21 @@ def _minima(sized: SizedZone, loads: dict[str, Served], inlets: dict[str, float 
     return minima
 
 
-def _inlets(build: Installation, sized: SizedZone) -> dict[str, float | None]:
+def _inlets(build: Installation, zone: SizedZone) -> dict[str, float | None]:
     """The lowest inlet pressure of each regulator the zone feeds, Pa gauge, None where it is not stated."""
-    parts = {name: build.by_id[name].part for name, _ in sized.regulators}
+    parts = {name: build.by_id[name].part for name, _ in zone.regulators}
     return {
         name: float(part.inlet) if isinstance(part, Regulator) and part.inlet is not None else None
         for name, part in parts.items()
     }
 
 
-def _own_loads(sized: SizedZone, loads: dict[str, Served]) -> Callable[..., tuple[float, ...]]:
+def _own_loads(zone: SizedZone, loads: dict[str, Served]) -> Callable[..., tuple[float, ...]]:
     """A function from outlet ids to the loads per segment with just those in use."""
-    segments = dict(sized.outlets)
+    segments = dict(zone.outlets)
 
     def chosen(*outlets: str) -> tuple[float, ...]:
-        taken = [0.0] * len(sized.runs)
+        taken = [0.0] * len(zone.runs)
         for outlet in outlets:
             if segments[outlet] >= 0:
                 taken[segments[outlet]] += loads[outlet].load
@@ -322,24 +322,24 @@ def _own_loads(sized: SizedZone, loads: dict[str, Served]) -> Callable[..., tupl
 
 def _scenarios(
     build: Installation,
-    sized: SizedZone,
-    zone: network.Zone,
+    zone: SizedZone,
+    solver: network.Zone,
     loads: dict[str, Served],
     own_load: Callable[..., tuple[float, ...]],
     open_ended: Collection[int],
 ) -> tuple[ScenarioPressure, ...]:
-    segments = dict(sized.outlets)
+    segments = dict(zone.outlets)
     found = []
     for scenario in build.spec.scenarios:
         here = [outlet for outlet in scenario.outlets if outlet in segments]
         if not here:
             continue
-        gauge = network.pressures(zone, own_load(*here), network.larger)
+        gauge = network.pressures(solver, own_load(*here), network.larger)
         found.append(
             ScenarioPressure(
                 scenario.name,
                 tuple(
-                    (o, _less(_at(gauge, segments[o], zone.source_gauge), connector_drop(loads[o])))
+                    (o, _less(_at(gauge, segments[o], solver.source_gauge), connector_drop(loads[o])))
                     for o in here
                     if segments[o] not in open_ended
                 ),
@@ -348,14 +348,12 @@ def _scenarios(
     return tuple(found)
 
 
-def larger_pipes(
-    build: Installation, sized: SizedZone, sizes: Sequence[Size]
-) -> list[tuple[Size, network.Pipe] | None]:
+def larger_pipes(build: Installation, zone: SizedZone, sizes: Sequence[Size]) -> list[tuple[Size, network.Pipe] | None]:
     """For each run the next size on offer above that of `sizes`, as the solver sees it; None where there is none."""
     larger: list[tuple[Size, network.Pipe] | None] = []
-    for i, (run, size) in enumerate(zip(sized.runs, sizes, strict=True)):
-        bigger = [s for s in build.offered_sizes[run.id] if _order(s) > _order(size) and _calculable(sized, s)]
-        larger.append((bigger[0], pipe(build, sized, i, bigger[0])) if bigger else None)
+    for i, (run, size) in enumerate(zip(zone.runs, sizes, strict=True)):
+        bigger = [s for s in build.offered_sizes[run.id] if _order(s) > _order(size) and _calculable(zone, s)]
+        larger.append((bigger[0], pipe(build, zone, i, bigger[0])) if bigger else None)
     return larger
 
 
@@ -379,7 +377,7 @@ def connector_drop(served: Served) -> float | None:
     return fittings.connector_drop(served.load, float(connector.capacity), CONNECTOR_RATED_DROP)
 
 
-def _by_the_method(sized: SizedZone) -> tuple[list[float], list[float]]:
+def _by_the_method(zone: SizedZone) -> tuple[list[float], list[float]]:
     """How much more load (W) and length (m) each run could take before the longest-length method calls a run short.
 
     More load at a run's end is carried by every run on the way to it. More length counts from where the path through
@@ -387,13 +385,13 @@ def _by_the_method(sized: SizedZone) -> tuple[list[float], list[float]]:
     """
     own = [
         max(0.0, run.longest.capacity.value - run.load) if isinstance(run.longest.capacity, Answer) else 0.0
-        for run in sized.runs
+        for run in zone.runs
     ]
-    far = tree.farthest_behind(sized.tree)
-    reaches = [(reach(run, sized.conditions), run.longest.length + run.longest.extra) for run in sized.runs]
+    far = tree.farthest_behind(zone.tree)
+    reaches = [(reach(run, zone.conditions), run.longest.length + run.longest.extra) for run in zone.runs]
     room = min((r - now if r is not None else 0.0 for r, now in reaches), default=0.0)
-    spare = [min(own[s] for s in tree.path(sized.tree, i)) for i in range(len(own))]
-    return spare, [sized.longest - far[i] + room for i in range(len(own))]
+    spare = [min(own[s] for s in tree.path(zone.tree, i)) for i in range(len(own))]
+    return spare, [zone.longest - far[i] + room for i in range(len(own))]
 
 
 def _least(margin: float | None, by_method: float) -> float | None:

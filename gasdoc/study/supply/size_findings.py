@@ -13,14 +13,14 @@ from gasdoc.study.supply.capacity import PAST, Answer, Unserved
 from gasdoc.study.supply.lines import Line, RunPressure, SizedZone
 
 
-def sizing_findings(build: Installation, sized: SizedZone) -> Iterator[Finding]:
+def sizing_findings(build: Installation, zone: SizedZone) -> Iterator[Finding]:
     """What the sizes of one zone give cause to say.
 
     Where sizes are calculated, the drop summed along each whole path decides and the longest-length method advises; where
     a code's tables rule, its methods decide.
     """
     system = facts.system(build)
-    for run in sized.runs:
+    for run in zone.runs:
         if run.enlarged and run.size is not None and run.longest.needed is not None:
             yield note(
                 "run-enlarged",
@@ -30,28 +30,26 @@ def sizing_findings(build: Installation, sized: SizedZone) -> Iterator[Finding]:
                 "With the smaller size the drop of the whole path, or an appliance's plate, would not be met.",
                 "State a size with 'size:' to have it your way; then it is checked.",
             )
-    if not sized.conditions.by_tables and sized.pressure is not None and sized.pressure.whole:
-        yield from _by_path(build, sized, system)
+    if not zone.conditions.by_tables and zone.pressure is not None and zone.pressure.whole:
+        yield from _by_path(build, zone, system)
         return
-    for run in sized.runs:
+    for run in zone.runs:
         yield from _by_method(run, system, net=build.region.supply.plates.basis == "net")
-    yield from _past_rows(sized, system)
+    yield from _past_rows(zone, system)
 
 
-def _by_path(build: Installation, sized: SizedZone, system: units.System) -> Iterator[Finding]:
+def _by_path(build: Installation, zone: SizedZone, system: units.System) -> Iterator[Finding]:
     """Errors where a whole path loses more than is allowed, notes where only the method finds a run small."""
-    source, allowed = float(sized.regulator.outlet), sized.conditions.drop
+    source, allowed = float(zone.regulator.outlet), zone.conditions.drop
     kind = units.drop_kind(source, system)
-    solution = [run.pressure for run in sized.runs if run.pressure is not None]  # all of a zone that is whole
-    lost = {
-        end: source - solution[segment].gauge for end, segment in (*sized.outlets, *sized.regulators) if segment >= 0
-    }
+    solution = [run.pressure for run in zone.runs if run.pressure is not None]  # all of a zone that is whole
+    lost = {end: source - solution[segment].gauge for end, segment in (*zone.outlets, *zone.regulators) if segment >= 0}
     short: dict[int, str] = {}  # the runs to make larger, each with the end that is short by most
-    for end, segment in sorted((*sized.outlets, *sized.regulators), key=lambda e: -lost.get(e[0], 0.0)):
-        way = tree.path(sized.tree, segment)
+    for end, segment in sorted((*zone.outlets, *zone.regulators), key=lambda e: -lost.get(e[0], 0.0)):
+        way = tree.path(zone.tree, segment)
         if lost.get(end, 0.0) > allowed * (1 + 1e-6) and not any(i in short for i in way):
-            short |= dict.fromkeys(_too_small(sized, solution, way, lost[end] - allowed), end)
-    for i, run in enumerate(sized.runs):
+            short |= dict.fromkeys(_too_small(zone, solution, way, lost[end] - allowed), end)
+    for i, run in enumerate(zone.runs):
         if run.size is None:
             continue
         if i in short:
@@ -68,10 +66,10 @@ def _by_path(build: Installation, sized: SizedZone, system: units.System) -> Ite
                 "The drop is summed along the whole path from the regulator; "
                 f"{units.show(solution[i].drop, kind, system)} of it is lost in this run.",
                 f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
-                str(sized.allowance),
+                str(zone.allowance),
             )
         elif not run.longest.enough and run.longest.needed is not None:
-            ends = [e for e, s in (*sized.outlets, *sized.regulators) if i in tree.path(sized.tree, s)]
+            ends = [e for e, s in (*zone.outlets, *zone.regulators) if i in tree.path(zone.tree, s)]
             worst = max(lost[e] for e in ends)
             if worst > allowed * (1 + 1e-6):
                 continue  # another run on the way is told to be made larger
@@ -84,15 +82,15 @@ def _by_path(build: Installation, sized: SizedZone, system: units.System) -> Ite
                 f"The whole path loses {units.show(worst, kind, system)} of the {units.show(allowed, kind, system)} that is "
                 "allowed.",
                 "Nothing, as long as no appliance is added. An inspector may ask for the method.",
-                str(sized.allowance),
+                str(zone.allowance),
             )
 
 
-def _too_small(sized: SizedZone, solution: Sequence[RunPressure], way: Sequence[int], excess: float) -> Iterator[int]:
+def _too_small(zone: SizedZone, solution: Sequence[RunPressure], way: Sequence[int], excess: float) -> Iterator[int]:
     """The runs of a way to make larger, those that lose most first, until they could save what it loses too much (Pa). Runs
     that the method finds small come before others."""
     drops = {i: solution[i].drop for i in way}
-    for i in sorted(way, key=lambda i: (sized.runs[i].longest.enough, -drops[i])):
+    for i in sorted(way, key=lambda i: (zone.runs[i].longest.enough, -drops[i])):
         yield i
         excess -= drops[i]
         if excess < 0:
@@ -150,9 +148,9 @@ def _by_method(run: Line, system: units.System, *, net: bool) -> Iterator[Findin
         )
 
 
-def _past_rows(sized: SizedZone, system: units.System) -> Iterator[Finding]:
+def _past_rows(zone: SizedZone, system: units.System) -> Iterator[Finding]:
     """One warning where a zone's path is longer than the rows that are known here."""
-    for run in sized.runs:
+    for run in zone.runs:
         answer = run.longest.capacity
         if run.size is not None and isinstance(answer, Answer) and answer.basis in PAST:
             path = units.show(run.longest.length + run.longest.extra, "run length", system)

@@ -106,12 +106,12 @@ def view(study: Study) -> dict[str, Any]:
 
 
 def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
-    held, lasting = study.container, study.endurance
+    container, lasting = study.container, study.endurance
     answers, cold = study.answers, study.cold
     figures: list[tuple[str, Any, Any]] = [
         ("A cold night", answers.cold_night.word, answers.cold_night.why),
         ("A full supply lasts", answers.full_supply.word, answers.full_supply.why),
-        ("Gas when full", q.both(held.fuel_mass * held.number, "weight"), q.both(held.energy, "energy")),
+        ("Gas when full", q.both(container.fuel_mass * container.number, "weight"), q.both(container.energy, "energy")),
         (
             "Weight when full",
             q.both(lasting.weights.full, "weight"),
@@ -130,7 +130,7 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
         )
     fill = study.build.spec.container.fill
     if fill is not None:
-        left = held.fuel_mass * held.number * fill / held.fill
+        left = container.fuel_mass * container.number * fill / container.fill
         now = study.usable_now
         days = "" if now is None else f"; lasts {days_words(now.days, now.at_least)} in the coldest air"
         figures.append(("In it now", q.both(left, "weight"), f"its gauge at {fill.text}{days}"))
@@ -145,7 +145,7 @@ _LIMITS: dict[Limit, str] = {
 
 
 def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
-    kind, held, c = study.build.container_kind, study.container, study.build.spec.container
+    kind, container, c = study.build.container_kind, study.container, study.build.spec.container
     stays = {
         "permanent": "filled in place, does not come off",
         "removable": "comes off to be filled",
@@ -165,7 +165,9 @@ def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         (
             "Fill limit",
             Markup("{} of gas in {} of water capacity ({})").format(
-                q.both(held.fuel_mass, "weight"), q.both(held.water_capacity, "liquid volume"), held.water_source
+                q.both(container.fuel_mass, "weight"),
+                q.both(container.water_capacity, "liquid volume"),
+                container.water_source,
             ),
         ),
         (
@@ -175,10 +177,10 @@ def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         (
             "Outside",
             Markup("{} across, {} {}; {}. {}").format(
-                q(held.shape.diameter, "short length"),
-                q(held.shape.length, "short length"),
+                q(container.shape.diameter, "short length"),
+                q(container.shape.length, "short length"),
                 "high with collar and foot ring" if kind.orientation == ("upright",) else "long",
-                held.shape.sizes,
+                container.shape.sizes,
                 kind.load_rule,
             ),
         ),
