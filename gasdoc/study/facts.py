@@ -13,7 +13,7 @@ from gasdoc.build.model import Appliance, Outlet, Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers, tubing
 from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import By, Joule, KilogramPerSecond, Pascal, Ratio, Shown, Watt
 from gasdoc.regions.region import Basis, Region, region
 from gasdoc.source import Path
@@ -201,12 +201,12 @@ def families(build: Build) -> frozenset[str]:
 
 def heating_value(build: Build) -> float:
     """Gross heating value of the build's gas, J/kg, table basis."""
-    return fluid.gross_heating_value(fuel(build))
+    return lpg.gross_heating_value(fuel(build))
 
 
-def fuel(build: Build) -> fluid.Fuel:
+def fuel(build: Build) -> lpg.Fuel:
     """The build's gas."""
-    return fluid.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane))))
+    return lpg.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane))))
 
 
 def basis(build: Build, appliance: Appliance) -> Basis | None:
@@ -224,7 +224,7 @@ def energy_basis(build: Build, appliance: Appliance) -> Basis:
 
 def gross_share(build: Build, counted: Basis | None) -> float:
     """Gross heat of the build's gas for one unit of heat counted that way: 1.087 for propane counted net, else 1."""
-    return heating_value(build) / fluid.net_heating_value(fuel(build)) if counted == "net" else 1.0
+    return heating_value(build) / lpg.net_heating_value(fuel(build)) if counted == "net" else 1.0
 
 
 def load(build: Build, appliance: Appliance) -> float:
@@ -241,4 +241,4 @@ def plate_load(appliance: Appliance, heat: float) -> float:
 def atmosphere(build: Build) -> float:
     """The air pressure where the build is, Pa absolute; at sea level where its altitude is not stated."""
     altitude = build.spec.altitude
-    return fluid.atmosphere_absolute(float(altitude)) if altitude is not None else STANDARD_ATMOSPHERE
+    return lpg.atmosphere_absolute(float(altitude)) if altitude is not None else STANDARD_ATMOSPHERE

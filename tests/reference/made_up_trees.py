@@ -7,7 +7,7 @@ import random
 from typing import Any
 
 from gasdoc.engineering.materials.least_cost import Option
-from gasdoc.engineering.supply import flow, fuel
+from gasdoc.engineering.supply import flow, lpg
 from gasdoc.engineering.supply.network import Pipe, Zone
 from gasdoc.engineering.supply.tree import Tree, carried
 
@@ -24,8 +24,8 @@ def made_up_zone(rng: random.Random, count: int, load: tuple[float, float] = (8e
     inner = set(parent)
     loads = tuple(0.0 if i in inner else rng.uniform(*load) for i in range(count))
     tree = Tree(tuple(parent), tuple(rng.uniform(0.5, 4.0) for _ in range(count)), loads)
-    gas = fuel.gas(fuel.PROPANE, TEMPERATURE, AIR + SOURCE_GAUGE)
-    heat = fuel.gross_heating_value(fuel.PROPANE)
+    gas = lpg.gas(lpg.PROPANE, TEMPERATURE, AIR + SOURCE_GAUGE)
+    heat = lpg.gross_heating_value(lpg.PROPANE)
     pipes = []
     for total in carried(tree):
         wide = 4.0 * total / heat / (math.pi * gas.viscosity * 3000.0)

@@ -9,12 +9,12 @@ import fluids
 import pytest
 from fluids.safety_valve import API520_A_g
 
-from gasdoc.engineering.supply import excess_flow, fittings, flow, fuel
+from gasdoc.engineering.supply import excess_flow, fittings, flow, lpg
 from gasdoc.engineering.supply.excess_flow import Line
 
 INCH, FOOT, INCH_OF_WATER, BTU = 0.0254, 0.3048, 249.08891, 1055.056
 AIR = 101325.0
-GAS = fuel.gas(fuel.PROPANE, 288.706, AIR + 11 * INCH_OF_WATER)  # 60 degF, 11 in. w.c.
+GAS = lpg.gas(lpg.PROPANE, 288.706, AIR + 11 * INCH_OF_WATER)  # 60 degF, 11 in. w.c.
 
 
 def test_friction_factor_equals_an_independent_solution() -> None:
@@ -59,7 +59,7 @@ STEEL = {
 def test_darcy_capacity_of_steel_stands_close_to_the_code_table() -> None:
     # 2,488 Btu/ft3 at 60 degF and 30 in. Hg, as the table counts; 45 um of roughness (common textbook figure). The code
     # has one friction law for all pipe, f = 0.1404 Re^-0.152, so it cannot agree better than some per cent: -2 to +4 %.
-    normal = fuel.gas(fuel.PROPANE, 288.706, 30 * 3386.389)
+    normal = lpg.gas(lpg.PROPANE, 288.706, 30 * 3386.389)
     heat = 2488 * BTU / FOOT**3 / normal.density
     for bore, column in STEEL.items():
         for length, printed in column.items():
@@ -98,7 +98,7 @@ def test_corrugated_drop_is_the_table_drop_on_the_table_and_even_along_it(a: flo
 @pytest.mark.parametrize("length", [2.0, 30.0])
 @pytest.mark.parametrize("gauge", [2740.0, 68947.0, 6e5])
 def test_flow_out_of_a_cut_equals_an_independent_isothermal_flow(gauge: float, length: float) -> None:
-    gas = fuel.gas(fuel.PROPANE, 288.15, AIR + gauge)
+    gas = lpg.gas(lpg.PROPANE, 288.15, AIR + gauge)
     bore = 0.0079
     cut = excess_flow.cut_flow([Line(bore, length, 1.5e-6)], gas, AIR)
     flux = cut.mass / (0.25 * math.pi * bore**2)
@@ -126,13 +126,13 @@ def test_flow_out_of_a_cut_equals_an_independent_isothermal_flow(gauge: float, l
 def test_flow_out_of_a_hole_equals_the_relief_valve_standard(absolute: float) -> None:
     # API 520 gas sizing, through fluids: the area for a flow, coefficients at 1 but the discharge. 0.2 %: its sonic
     # constant is rounded (0.03948).
-    gas = fuel.gas(fuel.PROPANE, 300.0, absolute)
+    gas = lpg.gas(lpg.PROPANE, 300.0, absolute)
     hole = excess_flow.orifice_flow(5e-6, 0.8, gas, AIR)
     area = API520_A_g(
         m=hole.mass,
         T=300.0,
-        Z=fuel.compressibility(fuel.PROPANE, 300.0, absolute),
-        MW=1000 * fuel.molar_mass(fuel.PROPANE),
+        Z=lpg.compressibility(lpg.PROPANE, 300.0, absolute),
+        MW=1000 * lpg.molar_mass(lpg.PROPANE),
         k=excess_flow.PROPANE_HEAT_RATIO,
         P1=absolute,
         P2=AIR,

@@ -24,8 +24,8 @@ from gasdoc.engineering.container.vaporisation import (
     supply,
 )
 from gasdoc.engineering.container.vessel import Vessel, of_capacity, wetted_area
-from gasdoc.engineering.supply import fuel as lpg
-from gasdoc.engineering.supply.fuel import PROPANE
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import PROPANE
 
 BTU_PER_HOUR = 0.2930710701722222
 INCH = 0.0254

@@ -19,8 +19,8 @@ from gasdoc.engineering.materials import joints
 from gasdoc.engineering.materials.assembly import _turns
 from gasdoc.engineering.materials.ends import End, parse_end, text
 from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf
-from gasdoc.engineering.supply import fuel as lpg
-from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import Fuel
 from gasdoc.source import Citation
 from gasdoc.study.materials.assembly import joining
 

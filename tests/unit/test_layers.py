@@ -250,7 +250,7 @@ def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
         ("study/study", "import jinja2", "jinja2, which is not for it"),
         ("engineering/supply/network", "import numpy as np", "numpy, which is not for it"),
         (
-            "engineering/supply/fuel",
+            "engineering/supply/lpg",
             "def f():\n    from CoolProp.CoolProp import PropsSI",
             "CoolProp.CoolProp, which is not for it",
         ),

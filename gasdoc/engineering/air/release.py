@@ -11,9 +11,9 @@ import math
 
 from msgspec import Struct
 
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.excess_flow import orifice_flow
-from gasdoc.engineering.supply.fuel import Fuel, Gas
+from gasdoc.engineering.supply.lpg import Fuel, Gas
 
 LOWER_FLAMMABLE_LIMIT = 0.02
 """Volume of propane per volume of space: the lowest figure published, that of public safety leaflets in the United
@@ -62,7 +62,7 @@ def open_burner(load: float, fuel: Fuel) -> float:
     >>> f"{open_burner(10_000.0, Fuel(1.0)):.2e}"
     '2.00e-04'
     """
-    return fluid.mass_flow(load, fluid.gross_heating_value(fuel))
+    return lpg.mass_flow(load, lpg.gross_heating_value(fuel))
 
 
 def lowest_space(void: float | None, floor_area: float | None) -> float | None:

@@ -26,8 +26,8 @@ from msgspec.structs import replace
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import Vessel, wetting
-from gasdoc.engineering.supply import fuel as lpg
-from gasdoc.engineering.supply.fuel import BUTANE, PROPANE, Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import BUTANE, PROPANE, Fuel
 from gasdoc.quantities import Second, Watt
 
 STEP = 300.0

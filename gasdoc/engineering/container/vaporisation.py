@@ -26,8 +26,8 @@ from typing import Literal, Protocol
 from msgspec import Struct
 
 from gasdoc.engineering.container.vessel import Vessel, wetted_area
-from gasdoc.engineering.supply import fuel as lpg
-from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import Fuel
 from gasdoc.quantities import Kelvin, Watt
 
 COEFFICIENT = 18.4
@@ -169,7 +169,7 @@ class Supply(Struct, frozen=True):
 def boiling_temperature(fuel: Fuel, absolute: float) -> float:
     """The temperature, K, at which the liquid `fuel` has the pressure `absolute` (Pa).
 
-    Raises ValueError where that is outside `fuel.SATURATION_TEMPERATURES`.
+    Raises ValueError where that is outside `lpg.SATURATION_TEMPERATURES`.
 
     Propane boils at -42.1 degC under one atmosphere (Lemmon and others 2009).
     >>> round(boiling_temperature(lpg.PROPANE, 101_325.0) - 273.15, 1)

@@ -31,7 +31,7 @@ from gasdoc.engineering.proof.sealed_line import (
     service_volume_per_pascal,
     smallest_visible,
 )
-from gasdoc.engineering.supply.fuel import PROPANE, SATURATION_TEMPERATURES, saturation_absolute
+from gasdoc.engineering.supply.lpg import PROPANE, SATURATION_TEMPERATURES, saturation_absolute
 from gasdoc.quantities import Aside, CubicMetrePerSecond, Pascal, Second, UnitOf
 
 Outcome = Literal["pass", "could-not-tell", "suspected-leak", "leak"]

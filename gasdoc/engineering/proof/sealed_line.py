@@ -46,7 +46,7 @@ marine weather reports (from memory). Carrying the build up or down a hill moves
 
 
 WEATHER_SHARE = 0.03
-"""How far the barometer may stand from its standard value at that altitude (see `fuel.atmosphere_absolute`)."""
+"""How far the barometer may stand from its standard value at that altitude (see `lpg.atmosphere_absolute`)."""
 
 
 BAROMETER_STEP = 100.0

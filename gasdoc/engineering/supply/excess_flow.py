@@ -16,7 +16,7 @@ from typing import Literal
 from msgspec import Struct
 
 from gasdoc.engineering.supply import flow
-from gasdoc.engineering.supply.fuel import Gas
+from gasdoc.engineering.supply.lpg import Gas
 from gasdoc.quantities import KilogramPerSecond
 
 PROPANE_HEAT_RATIO = 1.14
@@ -144,7 +144,7 @@ Closing = Literal["closes", "uncertain", "regulator-limits", "line-limits"]
 def closing(cut: CutFlow, closing_flow: float, *, sure_share: float) -> Closing:
     """Whether a valve that closes at `closing_flow` (kg/s) would see a cut with this flow.
 
-    A rate given as volume becomes mass with the density at the state its data sheet names (`fuel.mass_from_volume`).
+    A rate given as volume becomes mass with the density at the state its data sheet names (`lpg.mass_from_volume`).
 
     "closes": the flow is at least `sure_share` times the closing rate (1.5, say: the flow is an estimate, and rates
     have a tolerance). "uncertain": above the rate, but not by that share. Below the rate it stays open:

@@ -12,7 +12,7 @@ from math import log, pi
 from typing import Literal
 
 from gasdoc.engineering.constants import GRAVITY
-from gasdoc.engineering.supply.fuel import Gas, air_density
+from gasdoc.engineering.supply.lpg import Gas, air_density
 
 Regime = Literal["laminar", "transition", "turbulent"]
 

@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from gasdoc.engineering.supply import capacity, flow
-from gasdoc.engineering.supply.fuel import Gas
+from gasdoc.engineering.supply.lpg import Gas
 from gasdoc.engineering.supply.tree import Tree, path
 
 OwnDrop = Callable[[float, float], float]

@@ -8,8 +8,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from gasdoc.engineering.air import release
-from gasdoc.engineering.supply import excess_flow, tree
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import excess_flow, lpg, tree
 from gasdoc.engineering.supply.excess_flow import Line
 from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond, Second
 from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
@@ -54,7 +53,7 @@ def releases(build: Installation, zones: tuple[SizedZone, ...]) -> Releases:
     lowest = release.lowest_space(void, floor)
     is_void = void is not None and lowest == void
     air, gas, heat = atmosphere(build), fuel(build), heating_value(build)
-    density = fluid.gas(gas, GAS_TEMPERATURE, air).density
+    density = lpg.gas(gas, GAS_TEMPERATURE, air).density
 
     def leak(kind: str, where: str, mass: float) -> Leak:
         fill = release.time_to_limit(mass, density, lowest)
@@ -65,7 +64,7 @@ def releases(build: Installation, zones: tuple[SizedZone, ...]) -> Releases:
     by_id = {s.id: s for s in build.served}
     for zone in zones:
         regulator = zone.regulator
-        inside = fluid.gas(gas, GAS_TEMPERATURE, highest_in_use(regulator) + air)
+        inside = lpg.gas(gas, GAS_TEMPERATURE, highest_in_use(regulator) + air)
         if zone.delivers:
             holes.append(release.pinhole(HOLE, inside, air))
         if any(run.size is None for run in zone.runs):

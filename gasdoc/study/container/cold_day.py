@@ -24,8 +24,8 @@ from gasdoc.engineering.container import still_air as stillair
 from gasdoc.engineering.container import vaporisation
 from gasdoc.engineering.container.cold_day import Period, Setup
 from gasdoc.engineering.container.vaporisation import UNCERTAINTY, Manifold, Supply
-from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import Fuel
 from gasdoc.quantities import Aside, Joule, Kelvin, Kilogram, Pascal, Ratio, Second, Shown, Watt
 from gasdoc.study.container.draw_off import DrawTable, draw_table
 from gasdoc.study.container.holding import Container, Shape
@@ -171,7 +171,7 @@ class Rig(Struct, frozen=True):
     @property
     def heating(self) -> float:
         """Gross heat of the gas, J/kg."""
-        return fluid.gross_heating_value(self.gas)
+        return lpg.gross_heating_value(self.gas)
 
     @property
     def energy(self) -> Shown[Joule]:
@@ -327,7 +327,7 @@ def cold_day(build: Installation, container: Container) -> Cold | None:
     blocks = tuple(block for s in build.served for block in _blocks(s))
     periods = _periods(blocks)
     feeding = container.number if joined == "parallel" else 1
-    table = draw_table(build.container_kind, container.fuel_mass, feeding, periods, fluid.gross_heating_value(gas))
+    table = draw_table(build.container_kind, container.fuel_mass, feeding, periods, lpg.gross_heating_value(gas))
     one = table.rows[0].load / feeding if table is not None else None
     rig = Rig(
         container.shape,
@@ -360,8 +360,8 @@ def _need(build: Installation, gas: Fuel) -> Need | None:
     # What moves may be used low down, where the air presses more and the liquid has to be warmer.
     altitude = 0.0 if moves(build) else float(spec.altitude or 0.0)
     # The properties of the gas are known from here on; a higher pressure needed is the careful side.
-    least = fluid.saturation_absolute(gas, fluid.SATURATION_TEMPERATURES[0]) * 1.001
-    air = max(fluid.atmosphere_absolute(altitude), least)
+    least = lpg.saturation_absolute(gas, lpg.SATURATION_TEMPERATURES[0]) * 1.001
+    air = max(lpg.atmosphere_absolute(altitude), least)
     gauge = inlet + allowance
     try:
         floor = vaporisation.boiling_temperature(gas, air + gauge)

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from gasdoc import units
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import vaporisation
-from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.engineering.supply.fuel import BUTANE, Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import BUTANE, Fuel
 from gasdoc.study.container.cold_day import FILLS, STILL_SOURCE, UNCERTAIN, Cold, fill_words, short_words
 from gasdoc.study.container.draw_off import table_findings
 from gasdoc.study.container.holding import Container
@@ -116,7 +116,7 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
     if cold.coldest is None or not cold.runs:
         return
     at = ("container",)
-    day_mass = cold.rig.energy / fluid.gross_heating_value(cold.rig.gas)
+    day_mass = cold.rig.energy / lpg.gross_heating_value(cold.rig.gas)
     total = container.fuel_mass * container.number
     air = units.show(cold.coldest, "temperature", shown)
     full = cold.runs[0]  # or the emptiest that lasts
@@ -186,7 +186,7 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
     try:
         butane_floor = vaporisation.boiling_temperature(BUTANE, need.absolute)
     except ValueError:  # it has so much at no temperature whose figures are known, and those end far above any air
-        butane_floor = fluid.SATURATION_TEMPERATURES[1]
+        butane_floor = lpg.SATURATION_TEMPERATURES[1]
     boils = vaporisation.boiling_temperature(BUTANE, STANDARD_ATMOSPHERE)
     if cold.coldest is None or cold.coldest > butane_floor:
         return
@@ -227,7 +227,5 @@ def least_propane(temperature: float, absolute: float) -> float:
     low, high = 0.0, 1.0
     for _ in range(40):
         middle = (low + high) / 2
-        low, high = (
-            (low, middle) if fluid.saturation_absolute(Fuel(middle), temperature) >= absolute else (middle, high)
-        )
+        low, high = (low, middle) if lpg.saturation_absolute(Fuel(middle), temperature) >= absolute else (middle, high)
     return high

@@ -12,8 +12,8 @@ from gasdoc.catalog import containers as catalog
 from gasdoc.engineering.constants import SIXTY_FAHRENHEIT, STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import endurance as model
 from gasdoc.engineering.container.endurance import Weights
-from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import Fuel
 from gasdoc.quantities import CubicMetre, Day, Joule, Kelvin, Kilogram, UnitOf
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, energy_of, fuel, heating_value
@@ -61,7 +61,7 @@ class Endurance(Struct, frozen=True):
 def endurance(build: Installation, container: Container) -> Endurance:
     """What a day takes and how long a full supply lasts."""
     spec, heat, gas = build.spec, heating_value(build), fuel(build)
-    density = fluid.liquid_density(gas, PRICED_TEMPERATURE)
+    density = lpg.liquid_density(gas, PRICED_TEMPERATURE)
     daily = []
     for s in build.served:
         mass = None if s.per_day is None else s.per_day / heat
@@ -98,7 +98,7 @@ def price_of_mass(given: FuelPrice, gas: Fuel) -> float:
     """The price of 1 kg; a price for a volume is taken as for liquid at 60 degF."""
     mass = float(given.per)
     if given.per.dimension == "volume":
-        mass *= fluid.liquid_density(gas, PRICED_TEMPERATURE)
+        mass *= lpg.liquid_density(gas, PRICED_TEMPERATURE)
     return float(given.price) / mass
 
 
@@ -106,5 +106,5 @@ def storage_asked(build: Installation, load: float, coldest: float) -> float | N
     """The water capacity, m3, the published storage table asks for a draw of `load` W in air at `coldest` K; None beyond
     it."""
     gas = fuel(build)
-    vapour = fluid.gas(gas, PRICED_TEMPERATURE, STANDARD_ATMOSPHERE)
-    return catalog.storage_size(fluid.volume_flow(fluid.mass_flow(load, heating_value(build)), vapour), coldest)
+    vapour = lpg.gas(gas, PRICED_TEMPERATURE, STANDARD_ATMOSPHERE)
+    return catalog.storage_size(lpg.volume_flow(lpg.mass_flow(load, heating_value(build)), vapour), coldest)

@@ -17,8 +17,8 @@ from gasdoc.engineering.container.endurance import largest_fill
 from gasdoc.engineering.container.vaporisation import Container as Supplying
 from gasdoc.engineering.container.vaporisation import CylinderTable, LengthRule, Published
 from gasdoc.engineering.container.vessel import Vessel, of_capacity
-from gasdoc.engineering.supply import fuel as fluid
-from gasdoc.engineering.supply.fuel import Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import Fuel
 from gasdoc.quantities import Aside, CubicMetre, Day, Joule, Kilogram, Metre, Ratio, Watt
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, fuel, heating_value, system
@@ -131,10 +131,10 @@ def full_mass(kind: ContainerKind, water: float, gas: Fuel, stamped: bool = Fals
     if rated is not None and not stamped:
         return rated
     density = catalog.water_density()
-    gravity = fluid.liquid_density(gas, GRAVITY_TEMPERATURE) / density
+    gravity = lpg.liquid_density(gas, GRAVITY_TEMPERATURE) / density
     by_weight, _ = catalog.filling_density(gravity, water)
     share, _ = catalog.fill_share()
-    most = largest_fill(water, fluid.liquid_density(gas, FILL_TEMPERATURE), share, by_weight, density)
+    most = largest_fill(water, lpg.liquid_density(gas, FILL_TEMPERATURE), share, by_weight, density)
     return min(most, rated) if rated is not None and kind.stays == "exchanged" else most
 
 

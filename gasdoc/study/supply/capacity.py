@@ -16,8 +16,7 @@ from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.constants import FIFTEEN_CELSIUS, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import capacity as code
-from gasdoc.engineering.supply import flow
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import flow, lpg
 from gasdoc.quantities import Metre, Pascal, Ratio, Watt
 from gasdoc.regions.region import Region
 from gasdoc.source import Citation
@@ -78,7 +77,7 @@ class Conditions(Struct, frozen=True):
     drop: Pascal
     by_tables: bool
     absolute_air: Pascal = STANDARD_ATMOSPHERE
-    fuel: fluid.Fuel = fluid.PROPANE
+    fuel: lpg.Fuel = lpg.PROPANE
 
 
 class Answer(Struct, frozen=True):
@@ -227,11 +226,11 @@ def _equation(bore: float, length: float, inlet_gauge: float, drop: float) -> fl
 
 def _calculated(size: Size, bore: float, length: float, conditions: Conditions) -> Answer:
     inlet_absolute = conditions.inlet_gauge + conditions.absolute_air
-    gas = fluid.gas(conditions.fuel, GAS_TEMPERATURE, inlet_absolute)
+    gas = lpg.gas(conditions.fuel, GAS_TEMPERATURE, inlet_absolute)
     roughness = tubing.material(size.material).roughness
     assert roughness is not None, "a material with a bore has a roughness"
     mass = flow.capacity(bore, length, roughness, inlet_absolute, conditions.drop, gas)
-    value = fluid.load_carried(mass, fluid.gross_heating_value(conditions.fuel))
+    value = lpg.load_carried(mass, lpg.gross_heating_value(conditions.fuel))
     source = Citation("Darcy-Weisbach with Colebrook-White friction; no code table for these conditions", "computed")
     return Answer(_rounded_down(value), "calculated", source)
 
@@ -253,8 +252,8 @@ def ways_to_read(build: Build, readings: Sequence[Size], region: Region) -> str:
         inlet_gauge=float(usual.inlet) if usual.inlet is not None else delivered,
         drop=usual.drop_allowance(delivered),
         by_tables=usual.method == "tables",
-        absolute_air=fluid.atmosphere_absolute(float(build.spec.altitude or 0.0)),
-        fuel=fluid.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane)))),
+        absolute_air=lpg.atmosphere_absolute(float(build.spec.altitude or 0.0)),
+        fuel=lpg.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane)))),
     )
     system: units.System = "us" if (build.spec.units or region.units) == "us" else "si"
     parts = []

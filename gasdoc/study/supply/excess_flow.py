@@ -8,8 +8,7 @@ from msgspec import Struct
 
 from gasdoc.catalog import tubing
 from gasdoc.engineering.constants import SIXTY_FAHRENHEIT, STANDARD_ATMOSPHERE
-from gasdoc.engineering.supply import excess_flow, fittings, tree
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import excess_flow, fittings, lpg, tree
 from gasdoc.engineering.supply.excess_flow import Closing, CutFlow
 from gasdoc.quantities import KilogramPerSecond
 from gasdoc.study.facts import Installation, fuel, heating_value
@@ -57,12 +56,12 @@ def excess(build: Installation, zones: tuple[SizedZone, ...], load: float) -> Ex
     if rate.dimension == "power":
         closing = float(rate) / heat
     else:
-        closing = fluid.mass_from_volume(rate, fluid.gas(gas, RATED_TEMPERATURE, STANDARD_ATMOSPHERE))
+        closing = lpg.mass_from_volume(rate, lpg.gas(gas, RATED_TEMPERATURE, STANDARD_ATMOSPHERE))
     normal = load / heat
     breaks: list[Break] = []
     for zone in zones:
         air = zone.conditions.absolute_air
-        source = fluid.gas(gas, GAS_TEMPERATURE, float(zone.regulator.outlet) + air)
+        source = lpg.gas(gas, GAS_TEMPERATURE, float(zone.regulator.outlet) + air)
         rated = regulator_capacity(zone.regulator, heat)
         for i, run in enumerate(zone.runs):
             lines = [line(zone, segment) for segment in tree.path(zone.tree, i)]

@@ -16,8 +16,7 @@ from gasdoc.build.model import Junction, Regulator
 from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.constants import INCH_OF_WATER
-from gasdoc.engineering.supply import fittings, network, tree
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import fittings, lpg, network, tree
 from gasdoc.engineering.supply.capacity import LOW_PRESSURE_LIMIT, CapacityTable
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
@@ -209,7 +208,7 @@ def network_of(build: Installation, zone: SizedZone, sizes: Sequence[Size]) -> n
         rise=tuple(float(run.part.rise or 0.0) for run in zone.runs),
         source_gauge=source,
         atmosphere_absolute=air,
-        gas=fluid.gas(fuel(build), GAS_TEMPERATURE, source + air),
+        gas=lpg.gas(fuel(build), GAS_TEMPERATURE, source + air),
         heating_value=heating_value(build),
     )
 

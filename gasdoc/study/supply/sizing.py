@@ -15,8 +15,7 @@ from gasdoc.build.model import Junction, Run
 from gasdoc.catalog import tubing
 from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size
-from gasdoc.engineering.supply import fittings, sizing, tree
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import fittings, lpg, sizing, tree
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, fuel
 from gasdoc.study.supply.capacity import (
@@ -130,7 +129,7 @@ def _conditions(build: Installation, zone: Zone) -> tuple[Conditions, Citation]:
         inlet_gauge=inlet,
         drop=min(drop, 0.5 * delivered),
         by_tables=usual.method == "tables",
-        absolute_air=fluid.atmosphere_absolute(float(build.spec.altitude or 0.0)),
+        absolute_air=lpg.atmosphere_absolute(float(build.spec.altitude or 0.0)),
         fuel=fuel(build),
     ), source
 

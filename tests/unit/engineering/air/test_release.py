@@ -9,12 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gasdoc.engineering.air import release
-from gasdoc.engineering.supply import fuel
+from gasdoc.engineering.supply import lpg
 
 AIR = 101325.0
 SERVICE = 11 * 249.08891
-GAS = fuel.gas(fuel.PROPANE, 288.15, AIR + SERVICE)
-DENSITY = fuel.gas(fuel.PROPANE, 288.15, AIR).density
+GAS = lpg.gas(lpg.PROPANE, 288.15, AIR + SERVICE)
+DENSITY = lpg.gas(lpg.PROPANE, 288.15, AIR).density
 NEEDS_OF_THE_HOUR = release.LOWER_FLAMMABLE_LIMIT * DENSITY / release.LONGEST_TIME  # kg/s per m3
 
 
@@ -27,7 +27,7 @@ def test_pinhole_is_the_plain_orifice_equation_at_low_pressure() -> None:
 
 def test_open_burner_passes_its_load() -> None:
     # 3 kW / 50.12 MJ/kg (21,548 Btu/lb) = 0.0599 g/s
-    assert release.open_burner(3000.0, fuel.PROPANE) == pytest.approx(5.99e-5, rel=1e-3)
+    assert release.open_burner(3000.0, lpg.PROPANE) == pytest.approx(5.99e-5, rel=1e-3)
 
 
 def test_lowest_space_is_the_smaller_of_void_and_floor_layer() -> None:

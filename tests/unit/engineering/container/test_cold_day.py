@@ -27,8 +27,8 @@ from gasdoc.engineering.container.cold_day import (
 )
 from gasdoc.engineering.container.vaporisation import boiling_temperature, heat_balance_rate
 from gasdoc.engineering.container.vessel import Vessel, of_capacity, wetted_area
-from gasdoc.engineering.supply import fuel as lpg
-from gasdoc.engineering.supply.fuel import BUTANE, PROPANE, Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import BUTANE, PROPANE, Fuel
 
 AIR = 101_325.0
 NEEDED = AIR + 68_948.0

@@ -21,8 +21,8 @@ from gasdoc.engineering.container.vaporisation import (
     supply,
 )
 from gasdoc.engineering.container.vessel import Vessel, of_capacity, wetted_area
-from gasdoc.engineering.supply import fuel as lpg
-from gasdoc.engineering.supply.fuel import BUTANE, PROPANE, Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import BUTANE, PROPANE, Fuel
 
 TABLE = CylinderTable(
     (10.0, 20.0, 30.0),

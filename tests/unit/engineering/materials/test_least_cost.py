@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gasdoc.engineering.materials.least_cost import Option, Sizes, least_cost
-from gasdoc.engineering.supply import fuel, network
+from gasdoc.engineering.supply import lpg, network
 from gasdoc.engineering.supply import tree as shape
 from gasdoc.engineering.supply.network import Pipe
 
@@ -69,13 +69,13 @@ def test_the_cost_is_the_least_there_is(tree: Tree) -> None:
 
 
 def test_the_choice_leaves_the_pressures_it_was_asked_for_in_the_network() -> None:
-    gas = fuel.gas(fuel.PROPANE, 288.15, 101325.0 + 2740.0)
+    gas = lpg.gas(lpg.PROPANE, 288.15, 101325.0 + 2740.0)
     tree = shape.Tree((-1, 0, 0, 2), (4.0, 2.0, 3.0, 6.0), (0.0, 9e3, 5e3, 12e3))
     sizes = [Pipe(bore, 1.5e-6) for bore in (0.0080, 0.0109, 0.0138, 0.0169)]
     minimum = (None, 2500.0, 2600.0, 2640.0)
 
     def zone(pipes: Sequence[Pipe]) -> network.Zone:
-        heat = fuel.gross_heating_value(fuel.PROPANE)
+        heat = lpg.gross_heating_value(lpg.PROPANE)
         return network.Zone(tree, tuple(pipes), (1.0, 0.0, -2.0, 3.0), 2740.0, 101325.0, gas, heat)
 
     carried = shape.carried(tree)

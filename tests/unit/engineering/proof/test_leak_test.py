@@ -13,7 +13,7 @@ from gasdoc.engineering.proof import leak_test as leaktest
 from gasdoc.engineering.proof import sealed_line
 from gasdoc.engineering.proof.leak_test import Asked, Help, Outcome, Verdict
 from gasdoc.engineering.proof.sealed_line import Instruments, Medium, Reading
-from gasdoc.engineering.supply import fuel
+from gasdoc.engineering.supply import lpg
 
 PSI, INCH_OF_WATER, MBAR, KELVIN_PER_F = 6894.757, 249.08891, 100.0, 1 / 1.8
 AIR = 101325.0
@@ -391,7 +391,7 @@ def test_the_gas_law_is_off_by_as_much_as_the_gas_is_heavy(medium: Medium | None
 
 @pytest.mark.parametrize(("share", "possible"), [(0.89, False), (0.91, True)])
 def test_liquid_is_possible_from_nine_tenths_of_the_pressure_over_it(share: float, possible: bool) -> None:
-    gauge = share * fuel.saturation_absolute(fuel.PROPANE, 288.0) - AIR
+    gauge = share * lpg.saturation_absolute(lpg.PROPANE, 288.0) - AIR
     found = judge(Reading(0, gauge, 288.0), Reading(900, gauge, 290.0), medium="propane", asked=Asked(None, None))
     assert ("liquid-possible" in found.reasons) == possible
 

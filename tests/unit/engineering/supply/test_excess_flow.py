@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gasdoc.engineering.supply import excess_flow, flow, fuel
+from gasdoc.engineering.supply import excess_flow, flow, lpg
 from gasdoc.engineering.supply.excess_flow import CutFlow, Line
 
 AIR = 101325.0
-GAS = fuel.gas(fuel.PROPANE, 288.15, AIR + 68947.0)
+GAS = lpg.gas(lpg.PROPANE, 288.15, AIR + 68947.0)
 BORES = st.floats(0.004, 0.03)
 LENGTHS = st.floats(0.1, 60.0)
 
@@ -42,7 +42,7 @@ def test_one_line_in_two_halves_passes_what_it_does_whole(bore: float, length: f
 def test_a_narrow_end_of_no_length_is_sonic_at_the_pressure_that_reaches_it() -> None:
     """G2 sqrt(ZRT/M) is the pressure at the end of 30 m of 10 mm, by p^2 - friction - G1^2 ZRT/M (1.5 + 2 ln(p/p2)), with p2
     the lowest that the wide line could end at; solved here by halving."""
-    gas = fuel.gas(fuel.PROPANE, 300.0, 7e5)
+    gas = lpg.gas(lpg.PROPANE, 300.0, 7e5)
     wide, narrow = Line(0.010, 30.0, 1.5e-6), Line(0.005, 0.0, 0.0)
     specific = gas.pressure_per_density
 
@@ -76,13 +76,13 @@ def test_the_regulator_caps_the_flow() -> None:
 
 
 def test_the_mass_through_a_hole_does_not_depend_on_the_air_once_sonic() -> None:
-    gas = fuel.gas(fuel.PROPANE, 288.15, 7e5)
+    gas = lpg.gas(lpg.PROPANE, 288.15, 7e5)
     assert excess_flow.orifice_flow(1e-5, 0.8, gas, AIR).limit == "sonic"
     assert excess_flow.orifice_flow(1e-5, 0.8, gas, AIR) == excess_flow.orifice_flow(1e-5, 0.8, gas, 0.5 * AIR)
 
 
 def test_a_hole_without_pressure_behind_it_passes_nothing() -> None:
-    gas = fuel.gas(fuel.PROPANE, 288.15, AIR)
+    gas = lpg.gas(lpg.PROPANE, 288.15, AIR)
     assert excess_flow.orifice_flow(1e-5, 0.8, gas, AIR) == CutFlow(0.0, "friction")
     assert excess_flow.orifice_flow(1e-5, 0.8, gas, 1.5 * AIR) == CutFlow(0.0, "friction")
     assert excess_flow.orifice_flow(0.0, 0.8, gas, 0.9 * AIR) == CutFlow(0.0, "friction")
@@ -115,10 +115,10 @@ def test_the_valve_is_said_to_close_only_with_flow_to_spare(cut: CutFlow, verdic
 
 def test_a_cut_behind_a_low_pressure_regulator_does_not_close_a_valve_at_the_container() -> None:
     # A closing rate far above what the regulator passes: the usual case of a leak behind the regulator.
-    low = fuel.gas(fuel.PROPANE, 288.15, AIR + 2740.0)
-    heat = fuel.gross_heating_value(fuel.PROPANE)
-    cut = excess_flow.cut_flow([Line(0.0109, 0.5, 1.5e-6)], low, AIR, regulator_capacity=fuel.mass_flow(40e3, heat))
-    assert excess_flow.closing(cut, fuel.mass_flow(500e3, heat), sure_share=1.5) == "regulator-limits"
+    low = lpg.gas(lpg.PROPANE, 288.15, AIR + 2740.0)
+    heat = lpg.gross_heating_value(lpg.PROPANE)
+    cut = excess_flow.cut_flow([Line(0.0109, 0.5, 1.5e-6)], low, AIR, regulator_capacity=lpg.mass_flow(40e3, heat))
+    assert excess_flow.closing(cut, lpg.mass_flow(500e3, heat), sure_share=1.5) == "regulator-limits"
 
 
 def test_the_closing_rate_must_stand_half_above_the_normal_flow() -> None:

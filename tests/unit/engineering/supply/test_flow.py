@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gasdoc.engineering.supply import flow, fuel
+from gasdoc.engineering.supply import flow, lpg
 
-GAS = fuel.gas(fuel.PROPANE, 288.15, 104065.0)
+GAS = lpg.gas(lpg.PROPANE, 288.15, 104065.0)
 BORES = st.floats(0.003, 0.1)
 LENGTHS = st.floats(0.1, 100.0)
 MASSES = st.floats(1e-7, 0.01)

@@ -9,14 +9,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from gasdoc.engineering.supply import capacity, fittings, flow, fuel, network
+from gasdoc.engineering.supply import capacity, fittings, flow, lpg, network
 from gasdoc.engineering.supply.network import Pipe, Zone
 from gasdoc.engineering.supply.tree import Tree, path
 
 AIR = 101325.0
 SOURCE = 2740.0
-GAS = fuel.gas(fuel.PROPANE, 288.15, AIR + SOURCE)
-HEAT = fuel.gross_heating_value(fuel.PROPANE)
+GAS = lpg.gas(lpg.PROPANE, 288.15, AIR + SOURCE)
+HEAT = lpg.gross_heating_value(lpg.PROPANE)
 LAWS = pytest.mark.parametrize("law", [network.darcy, network.code, network.larger])
 
 
@@ -175,7 +175,7 @@ def test_from_one_and_a_half_psi_on_the_code_takes_its_high_pressure_equation(ga
 
 def test_the_code_law_turns_to_the_high_pressure_equation_at_its_limit() -> None:
     gauge = 68947.0
-    gas = fuel.gas(fuel.PROPANE, 288.15, AIR + gauge)
+    gas = lpg.gas(lpg.PROPANE, 288.15, AIR + gauge)
     single = replace(zone((-1,), (9.0,), (200e3,)), source_gauge=gauge, gas=gas)
     assert network.code(single, 0, 200e3) == capacity.high_pressure_squared_drop(200e3, 0.0109, 9.0)
 
@@ -200,8 +200,8 @@ def test_a_segment_with_its_own_law_follows_it_under_every_law() -> None:
 
 
 def test_thinner_air_takes_more_pressure_for_the_same_load() -> None:
-    air = fuel.atmosphere_absolute(3000.0)
-    high = replace(FORK, atmosphere_absolute=air, gas=fuel.gas(fuel.PROPANE, 288.15, air + SOURCE))
+    air = lpg.atmosphere_absolute(3000.0)
+    high = replace(FORK, atmosphere_absolute=air, gas=lpg.gas(lpg.PROPANE, 288.15, air + SOURCE))
     for law in (network.darcy, network.code):
         ratio = (SOURCE - network.pressures(high, law=law)[2]) / (SOURCE - network.pressures(FORK, law=law)[2])
         assert ratio == pytest.approx(104065.0 / (air + SOURCE), rel=0.01)

@@ -8,7 +8,7 @@ import pytest
 from made_up_builds import INCH_OF_WATER, KBTU_PER_HOUR, Values, build, outlet, run, study_of
 
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import lpg
 from gasdoc.study.air.release import Leak
 
 COPPER = {"material": "copper", "type": "k"}
@@ -37,8 +37,8 @@ def leaks(spec: Values) -> dict[str, Leak]:
     return {leak.kind: leak for leak in study_of(spec).releases.leaks}
 
 
-DENSITY = fluid.gas(fluid.Fuel(1.0), 288.15, STANDARD_ATMOSPHERE).density
-HEAT = fluid.gross_heating_value(fluid.Fuel(1.0))
+DENSITY = lpg.gas(lpg.Fuel(1.0), 288.15, STANDARD_ATMOSPHERE).density
+HEAT = lpg.gross_heating_value(lpg.Fuel(1.0))
 
 
 def test_an_open_burner_is_the_largest_appliances_input_as_gas() -> None:
@@ -52,7 +52,7 @@ def test_an_open_burner_is_the_largest_appliances_input_as_gas() -> None:
 def test_a_pinhole_is_an_orifice_at_the_highest_pressure_behind_the_regulator() -> None:
     hole = leaks(hut(floor_area="20 m2"))["pinhole"]
     gauge = 13 * INCH_OF_WATER
-    rho = fluid.gas(fluid.Fuel(1.0), 288.15, STANDARD_ATMOSPHERE + gauge).density
+    rho = lpg.gas(lpg.Fuel(1.0), 288.15, STANDARD_ATMOSPHERE + gauge).density
     assert hole.mass == pytest.approx(0.8 * math.pi / 4 * 1e-6 * math.sqrt(2 * gauge * rho), rel=0.03)
 
 

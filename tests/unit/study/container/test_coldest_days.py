@@ -24,8 +24,8 @@ from gasdoc.engineering.container.cold_day import (
 )
 from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area
-from gasdoc.engineering.supply import fuel as lpg
-from gasdoc.engineering.supply.fuel import PROPANE, Fuel
+from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply.lpg import PROPANE, Fuel
 from gasdoc.report.jsonout import study_json
 from gasdoc.study import Study, study
 from gasdoc.study.container.cold_day import Heat

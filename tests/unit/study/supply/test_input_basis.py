@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, runs, study_of, try_study
 
-from gasdoc.engineering.supply import fuel as fluid
+from gasdoc.engineering.supply import lpg
 from gasdoc.regions.region import region, region_ids
 from gasdoc.report.views.supply import page as supply
 from gasdoc.report.words import Quantities
@@ -35,8 +35,8 @@ def heater(place: str = "boat-eu", load: str = "3.5 kW", basis: str | None = Non
 def test_the_ratio_of_gross_to_net_heat_is_the_published_one() -> None:
     """1.09 for propane and 1.08 for butane: scope of BS 5440-2 (a public project page of the standard's publisher), two
     decimals as printed."""
-    for gas, published in ((fluid.PROPANE, 1.09), (fluid.BUTANE, 1.08)):
-        ratio = fluid.gross_heating_value(gas) / fluid.net_heating_value(gas)
+    for gas, published in ((lpg.PROPANE, 1.09), (lpg.BUTANE, 1.08)):
+        ratio = lpg.gross_heating_value(gas) / lpg.net_heating_value(gas)
         assert round(ratio, 2) == published
 
 
