@@ -260,15 +260,21 @@ COMMANDS = (
     ),
     Command(
         "compare",
-        "say what differs between two builds, or between two revisions of one",
+        "put builds side by side in one table; of two, or of two revisions of one, say also what differs",
         (
-            Word(("before",), "a spec: a path or a name in the folder, with @REVISION for what git has of it then"),
-            Word(("after",), "the same; left out, the first spec as it is now", number="maybe"),
+            Word(
+                ("specs",),
+                "each a path or a name in the folder, with @REVISION for what git has of it then; one alone at a "
+                "revision stands beside itself as it is now; units are those of the last",
+                value="spec",
+                number="any",
+            ),
             _FOLDER,
             _TEXT_OR_JSON,
         ),
         (
             "gasdoc compare bakery-trailer my-trailer",
+            "gasdoc compare hut-small hut-light hut-fixed",
             "gasdoc compare my-hut@HEAD",
             "gasdoc compare my-hut@v1 my-hut@v2",
         ),

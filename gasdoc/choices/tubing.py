@@ -242,7 +242,7 @@ def _choice(
                 stock[name] = stock.get(name, 0) + 1
     bought = None if uncut else sum(each.plan.bought_length for each in lengths if isinstance(each.plan, CuttingPlan))
     net = sum(each.net for each in lengths)
-    weight = _weight(zones)
+    weight = metal_weight(zones)
     cost, unpriced = _cost(lengths, prices)
     figures = {
         "lost": Figure(max(drops, default=None), "Pa", "computed"),
@@ -299,7 +299,7 @@ def _cost(lengths: Sequence[Lengths], prices: PriceList) -> tuple[float | None, 
     return (None if unpriced else cost), tuple(dict.fromkeys(unpriced))
 
 
-def _weight(made: Sequence[SizedZone]) -> float | None:
+def metal_weight(made: Sequence[SizedZone]) -> float | None:
     """What the tube weighs, kg; None where a size has no outside diameter or its metal no density here."""
     total = 0.0
     for zone in made:

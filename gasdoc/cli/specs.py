@@ -16,6 +16,9 @@ from gasdoc.machine import inside
 if TYPE_CHECKING:
     from gasdoc.study import Study
 
+MOST_BESIDE = 9
+"""Builds in one table at most: one and those that `beside:` of a spec may name."""
+
 
 def study(options: argparse.Namespace) -> int:
     """Print everything computed for one spec as JSON; the exit code."""
@@ -34,27 +37,37 @@ def study(options: argparse.Namespace) -> int:
 
 
 def compare(options: argparse.Namespace) -> int:
-    """Print what differs between two builds; the exit code."""
-    from gasdoc.folder.compare import compare as compared
+    """Print builds side by side, and of two what differs; the exit code."""
     from gasdoc.folder.compare import lines
+    from gasdoc.folder.side_by_side import side_by_side
+    from gasdoc.report.side_by_side_text import table_text
+    from gasdoc.study import facts
 
-    folder = Path(options.folder)
-    first, revision = _at_revision(options.before)
-    if options.after is None and revision is None:
-        raise Refused(f"name a second spec, or a revision of this one, as in '{first}@HEAD'")
-    before = _studied(first, revision, folder)
-    after = _studied(*_at_revision(options.after or first), folder)
-    if before is None or after is None:
+    named: list[str] = options.specs
+    if len(named) == 1:
+        first, revision = _at_revision(named[0])
+        if revision is None:
+            raise Refused(f"name a second spec, or a revision of this one, as in '{first}@HEAD'")
+        named = [named[0], first]
+    if not 2 <= len(named) <= MOST_BESIDE:
+        raise Refused(f"name two to {MOST_BESIDE} specs, or one at a revision, as in 'my-hut@HEAD'")
+    made = [_studied(*_at_revision(name), Path(options.folder)) for name in named]
+    studies = [study for study in made if study is not None]
+    if len(studies) < len(made):
         return INPUT
-    found = compared(before, after)
+    found = side_by_side(*studies)
     if options.format == "json":
         from gasdoc.report.jsonout import compare_json, dumps
 
         print_file(dumps(compare_json(found)))
         return FINE
-    print_line(f"{before.build.path} -> {after.build.path}")
-    for line in lines(found) or ["nothing that is compared differs"]:
+    for line in table_text(named, found.rows, facts.system(studies[-1].build)):
         print_line(line)
+    if found.difference is not None:
+        print_line("")
+        print_line(f"{studies[0].build.path} -> {studies[1].build.path}")
+        for line in lines(found.difference) or ["nothing that is compared differs"]:
+            print_line(line)
     return FINE
 
 

@@ -18,6 +18,7 @@ from gasdoc.choices.choices import Choices
 from gasdoc.choices.plan import planned
 from gasdoc.folder.contents import spec_files
 from gasdoc.folder.linked import NO_LINKS, Judge, Linked, judge, of_log, of_page, replaces, replacing
+from gasdoc.folder.names_beside import beside_problems
 from gasdoc.folder.shared_records import NO_RECORDS, Records, records
 from gasdoc.machine import inside, limited
 from gasdoc.source import MAX_BYTES, Problem, Severity
@@ -118,7 +119,8 @@ def study_of(
     build, choices = planned(read.build, own) if read.build is not None else (None, None)
     made, problems = study(build, as_of, own, day, shared) if build is not None else (None, ())
     linked = of_log(read.build.log, read.path, judge) if read.build is not None and judge is not None else NO_LINKS
-    of_spec = drafted((*read.problems, *problems, *linked.problems), draft=read.draft)
+    named = beside_problems(read.build, judge) if read.build is not None and judge is not None else ()
+    of_spec = drafted((*read.problems, *problems, *linked.problems, *named), draft=read.draft)
     together = tuple(sorted((*of_spec, *own_problems), key=lambda problem: problem.order))
     return Studied(replace(read, problems=together), made, linked, choices)
 

@@ -20,6 +20,7 @@ from gasdoc.build.model import Outlet, Run, Spec
 from gasdoc.build.supply import REGULATOR, Node
 from gasdoc.quantities import Aside, UnitOf
 from gasdoc.study import facts
+from gasdoc.study.container.coldest_days import Usable, days_words
 from gasdoc.study.findings import Finding
 from gasdoc.study.proof.standing import Proof
 from gasdoc.study.study import Study
@@ -39,6 +40,7 @@ ELSEWHERE = {
     "title",
     "summary",
     "template",
+    "beside",
     "units",
     "show_numbers",
     "supply",
@@ -61,10 +63,11 @@ ONE_BUILDS_OWN = {"id", "manufactured", "requalified", "serial", "replace_by", "
 
 
 class Amount(Struct, frozen=True):
-    """A result in SI; `kind` is one of `units.kinds()`, or "days", "pieces" or a currency."""
+    """A result in SI; `kind` is one of `units.kinds()`, or "days", "pieces" or a currency. `at_least`: so much or more."""
 
     amount: Annotated[float, UnitOf("unit")]
     kind: Annotated[str, Aside("the unit says it")]
+    at_least: bool = False
 
     @property
     def unit(self) -> str:
@@ -250,11 +253,16 @@ def _held(study: Study) -> dict[str, Amount | None]:
         "lasts by its contents, on cold days": None
         if study.container.days is None
         else Amount(study.container.days, "days"),
-        "lasts in the coldest air": None if study.usable is None else Amount(study.usable.days, "days"),
+        "lasts in the coldest air": lasting(study.usable),
         "largest load on the coldest day, nearly empty": (
             None if cold is None or cold.largest is None else Amount(cold.largest, "load")
         ),
     }
+
+
+def lasting(found: Usable | None) -> Amount | None:
+    """How long a full supply lasts; None where that is not known."""
+    return None if found is None else Amount(found.days, "days", at_least=found.at_least)
 
 
 def _runs(study: Study) -> dict[str, Line]:
@@ -401,7 +409,7 @@ def shown(value: Value, system: units.System) -> str | None:
     if not isinstance(value, Amount):
         return value
     if value.kind == "days":
-        return f"{value.amount:.1f} days"
+        return days_words(value.amount, value.at_least)
     if value.kind == "pieces":
         return f"{value.amount:g}"
     if value.kind not in units.kinds():

@@ -84,11 +84,13 @@ class Maker:
         self.around = around
         self.env = environment(around.project_templates)
         self.own, self.own_problems = read_own(around.docs_dir, Path(around.docs_dir.name))
+        self.at_work: dict[Path, _Draft] = {}
 
     def make(self, files: Sequence[Path], begun: Callable[[int], None] = lambda place: None) -> list[Made]:
         """What each spec gives, in order. All drawings are made in one call of the renderer. `begun` is told which of the
         specs is at work; behind the last one, all of them."""
         drafts = [_Draft(self, file) for file in files]
+        self.at_work = {draft.file: draft for draft in drafts}
         dots: dict[_Draft, str] = {}
         for number, draft in enumerate(drafts):
             begun(number)
@@ -186,6 +188,7 @@ class _Draft:
             provenance=provenance,
             template=self.template(),
             changed=changed(study.build, study.standing, self.past()),
+            beside=tuple(self.beside()),
             feed=around.feeds and bool(log),
         )
         outline = schematic.text_alternative(drawn)[0]
@@ -256,6 +259,18 @@ class _Draft:
     def past(self) -> Iterator[bytes]:
         """Earlier texts of the spec; git is asked for them when the first is wanted."""
         yield from self.folder.past_texts(self.file.name)
+
+    def beside(self) -> Iterator[Study]:
+        """The builds that the spec names to stand beside it, as their own pages have them; none that cannot be taken."""
+        for name in dict.fromkeys(self.study.build.spec.beside):
+            file = self.maker.around.docs_dir / f"{name}.md"
+            if file == self.file or self.folder.text(file.name) is None:
+                continue
+            other = self.maker.at_work.get(file) or _Draft(self.maker, file)
+            done = other.tried(lambda draft: draft.studied)
+            self.folder.asked.update(other.folder.asked)
+            if done is not None and done.study is not None:
+                yield done.study
 
     def template(self) -> Template | None:
         """What the build was started from: the text of the revision it names, else the build of that name as it is now.

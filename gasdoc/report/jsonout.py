@@ -17,7 +17,8 @@ from gasdoc.build.model import Locker
 from gasdoc.catalog.tubing import Size
 from gasdoc.choices.choices import Choices
 from gasdoc.folder.changed import ChangedKey
-from gasdoc.folder.compare import Change, Comparison
+from gasdoc.folder.compare import Change
+from gasdoc.folder.side_by_side import Row, SideBySide
 from gasdoc.quantities import By, Metre, Pascal
 from gasdoc.report.encoder import Encoder
 from gasdoc.source import Problem
@@ -83,13 +84,19 @@ class CheckDocument(Struct, frozen=True):
 
 
 class CompareDocument(Struct, frozen=True):
-    """What `gasdoc compare --format json` prints. Inputs are as the specs write them, results are quantities."""
+    """What `gasdoc compare --format json` prints. `rows` are the table, a value for each of the `builds`.
+
+    `before`, `after` and `changes` say what differs between two builds; of more they are null. Inputs are as the specs write
+    them, results are quantities.
+    """
 
     version: int
     gasdoc: str
-    before: Annotated[Installation, By("slug", "path", "spec")]
-    after: Annotated[Installation, By("slug", "path", "spec")]
-    changes: tuple[Change, ...]
+    builds: tuple[Annotated[Installation, By("slug", "path", "spec")], ...]
+    rows: tuple[Row, ...]
+    before: Annotated[Installation, By("slug", "path", "spec")] | None
+    after: Annotated[Installation, By("slug", "path", "spec")] | None
+    changes: tuple[Change, ...] | None
 
 
 class CapacityDocument(Struct, frozen=True):
@@ -157,9 +164,11 @@ def check_json(
     return _written(CheckDocument(VERSION, exit_code, taken, tuple(problems)))
 
 
-def compare_json(found: Comparison) -> dict[str, Any]:
-    """What differs between two studies."""
-    return _written(CompareDocument(VERSION, __version__, found.before.build, found.after.build, found.changes))
+def compare_json(found: SideBySide) -> dict[str, Any]:
+    """Builds side by side, and of two what differs."""
+    builds, two = tuple(study.build for study in found.studies), found.difference
+    pair = (None, None, None) if two is None else (two.before.build, two.after.build, two.changes)
+    return _written(CompareDocument(VERSION, __version__, builds, found.rows, *pair))
 
 
 def capacity_json(

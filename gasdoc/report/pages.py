@@ -19,7 +19,7 @@ from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
-from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, upkeep
+from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, side_by_side, upkeep
 from gasdoc.report.views import door_sheet as doorsheet
 from gasdoc.report.views.changes import Template
 from gasdoc.report.views.container import page as container
@@ -65,6 +65,9 @@ CHANGES = ("changes", "Changes from template")
 CHOICES = ("choices", "What to choose")
 """The section of a build that leaves something open."""
 
+BESIDE = ("beside", "Side by side")
+"""The section of a build that names others to stand beside it."""
+
 
 DRAFT = "This is a draft: its owner says that the record is not finished."
 """What every page of a draft says."""
@@ -72,12 +75,14 @@ DRAFT = "This is a draft: its owner says that the record is not finished."
 
 class Around(Struct, frozen=True):
     """What a build's pages say beside its study: where its text comes from, what it was started from, what has
-    changed since a record that is stale, whether it has a feed. `judge` tells what a path among the specs leads to."""
+    changed since a record that is stale, the builds it names to stand beside it, whether it has a feed. `judge` tells what
+    a path among the specs leads to."""
 
     judge: Judge
     provenance: Provenance | None
     template: Template | None
     changed: tuple[ChangedKey, ...]
+    beside: tuple[Study, ...]
     feed: bool
 
 
@@ -127,7 +132,8 @@ def build_pages(
     """All pages of one build; `open_choices` is what can be chosen for it, None where nothing is open."""
     build = study.build
     template = around.template
-    only_here = [CHOICES] * (open_choices is not None) + [CHANGES] * (template is not None)
+    only_here = [CHOICES] * (open_choices is not None) + [BESIDE] * bool(build.spec.beside)
+    only_here += [CHANGES] * (template is not None)
     sections = (*SECTIONS[:1], *only_here, *SECTIONS[1:])
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
         "index": lambda here: overview.view(study),
@@ -150,6 +156,11 @@ def build_pages(
         views = {**views, "changes": lambda here: changes.view(template)}
     if open_choices is not None:
         views = {**views, "choices": lambda here: choices.view(study, open_choices)}
+    if build.spec.beside:
+        to_build = {
+            "beside": lambda here: side_by_side.view(study, around.beside, lambda s: link(here, uri(s, "index")))
+        }
+        views = {**views, **to_build}
     feed = feed_uri(build.slug) if around.feed else None
     parts: list[whole.Part] = []
     common = {

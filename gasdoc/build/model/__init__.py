@@ -114,6 +114,12 @@ class Spec(Block, about="The front matter of a spec."):
     started: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the work began.")
     fitted: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the system was complete.")
     template: Origin | None = Field(None, json_schema_extra=NO_CODE, description="The build this one was started from.")
+    beside: list[Id] = Field(
+        default_factory=no_items,
+        max_length=8,
+        json_schema_extra=NO_CODE,
+        description="Other specs of the folder to put beside this one in a table, each without folder and ending.",
+    )
     container: Container = Field(
         default_factory=Container,
         json_schema_extra=TIGHTNESS,

@@ -7,11 +7,11 @@ from typing import Any
 
 from msgspec import Struct
 
-from gasdoc.folder.compare import Change, Comparison, arrow, difference, shown
+from gasdoc.folder.compare import Change, Comparison, Group, arrow, difference, shown
 from gasdoc.report.words import NOT_KNOWN
 from gasdoc.study.facts import system
 
-TITLES = {
+TITLES: dict[Group, str] = {
     "inputs": "What was put in",
     "results": "What comes out",
     "materials": "Materials",
@@ -34,14 +34,16 @@ class Template(Struct, frozen=True):
 
 
 def view(template: Template) -> dict[str, Any]:
+    """The differences by group."""
+    return {"groups": groups(template.comparison) if template.comparison is not None else []}
+
+
+def groups(comparison: Comparison) -> list[dict[str, Any]]:
     """The differences by group, each as a row: what, before, after."""
-    comparison = template.comparison
-    if comparison is None:
-        return {"groups": []}
     shown_first = system(comparison.after.build)
-    groups = []
+    found = []
     for group, title in TITLES.items():
-        changes = [change for change in comparison.changes if change.group == group]
+        changes = comparison.of(group)
         if not changes:
             continue
         if group == "findings":
@@ -52,8 +54,8 @@ def view(template: Template) -> dict[str, Any]:
                 + ([difference(change, shown_first)] if group in ("materials", "cost") else [])
                 for change in changes
             ]
-        groups.append({"id": group, "title": title, "rows": rows, "count": len(changes)})
-    return {"groups": groups}
+        found.append({"id": group, "title": title, "rows": rows})
+    return found
 
 
 def summary(template: Template) -> list[str]:

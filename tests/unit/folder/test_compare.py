@@ -11,6 +11,7 @@ import pytest
 from made_up_builds import Values, build, outlet, run, study_of, tee
 
 from gasdoc.folder.compare import Amount, Change, Comparison, _amounts, compare, lines, shown
+from gasdoc.folder.side_by_side import side_by_side
 from gasdoc.report.jsonout import compare_json, dumps
 
 COPPER = {"material": "copper", "type": "k"}
@@ -180,11 +181,16 @@ def test_units_are_those_of_the_newer_build() -> None:
 
 
 def test_as_json_results_have_units_and_inputs_are_as_written() -> None:
-    found = compare_json(difference(changed(lambda s: branch(s, 0)[0]["run"].update(length="40 ft"))))
+    found = compare_json(
+        side_by_side(study_of(hut()), study_of(changed(lambda s: branch(s, 0)[0]["run"].update(length="40 ft"))))
+    )
     assert json.loads(dumps(found)) == found
     by = {(c["group"], c["subject"], c["what"]): c for c in found["changes"]}
     assert by["inputs", "heater-run", "length"]["after"] == "40 ft"
-    assert by["results", "build", "longest path"]["after"] == {"amount": {"value": pytest.approx(14.6304), "unit": "m"}}
+    assert by["results", "build", "longest path"]["after"] == {
+        "amount": {"value": pytest.approx(14.6304), "unit": "m"},
+        "at_least": False,
+    }
     assert by["results", "heater", "inlet, everything on"]["after"]["amount"]["unit"] == "Pa"
     assert all(
         c["after"]["amount"]["unit"] in ("m", "count")
@@ -199,7 +205,8 @@ def test_as_json_results_have_units_and_inputs_are_as_written() -> None:
         (None, None),
         ("as written", "as written"),
         (Amount(3.0, "pieces"), "3"),
-        (Amount(2.25, "days"), "2.2 days"),
+        (Amount(2.25, "days"), "about 2.2 days"),
+        (Amount(60.0, "days", at_least=True), "at least 60 days"),
         (Amount(1234.5, "USD"), "1,234.50 USD"),
         (Amount(0.3048, "run length"), "1 ft"),
     ],

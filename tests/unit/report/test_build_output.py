@@ -10,6 +10,7 @@ from typing import Any
 
 import jinja2
 import pytest
+from made_up_builds import build, outlet, run, text
 from places import ROOT, SPECS
 
 from gasdoc import data
@@ -246,3 +247,23 @@ def test_a_commit_counts_as_a_change_of_the_specs_in_it(
     git("commit", "-qam", "Another name")
     run(kept)
     assert counted == ["larch-hut"]
+
+
+def test_builds_that_stand_side_by_side_are_made_again_together(tmp_path: Path, counted: list[str]) -> None:
+    docs = tmp_path / "specs"
+    docs.mkdir()
+    for name, beside in (("one", ["two", "gone"]), ("two", [])):
+        spec = build(
+            run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "30 kBtu/h"), beside=beside
+        )
+        (docs / f"{name}.md").write_text(text(spec | {"title": name.title()}), encoding="utf-8")
+    kept = Kept()
+    first = made(docs, kept=kept)
+    table, overview = page(first, "one/beside.md"), page(first, "one/index.md")
+    assert '<a href="../two/index.html">Two</a>' in table and "<code>gone</code>" in table
+    assert 'href="beside.html"' in overview and not [p.uri for p in first.pages if p.uri == "two/beside.md"]
+    assert [p.code for p in first.problems if p.path == "specs/one.md"] == ["beside-unknown"]
+    counted.clear()
+    edit(docs, "two.md", '"20 ft"', '"40 ft"')
+    assert made(docs, kept=kept) == made(docs) and sorted(set(counted)) == ["one", "two"]
+    assert "40 ft" in page(made(docs), "one/beside.md")

@@ -15,7 +15,7 @@ from gasdoc.catalog import tubing
 from gasdoc.choices.choices import choose
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.folder.check import study_file
-from gasdoc.folder.compare import compare
+from gasdoc.folder.side_by_side import side_by_side
 from gasdoc.report.encoder import keys, left_out, only
 from gasdoc.report.json_keys import Object, _objects, describe
 from gasdoc.report.jsonout import DOCUMENTS, capacity_json, check_json, choices_json, compare_json, study_json
@@ -61,7 +61,7 @@ def documents() -> tuple[tuple[str, Any], ...]:
                 [("a.md", studies[0].standing, (), studies[0].answers)],
             ),
         ),
-        ("CompareDocument", compare_json(compare(studies[0], studies[2]))),
+        ("CompareDocument", compare_json(side_by_side(studies[0], studies[2]))),
         *(
             ("ChoicesDocument", choices_json(found))
             for study in studies[:2]
