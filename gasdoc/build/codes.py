@@ -34,7 +34,7 @@ Code = Literal["tightness", "build"]
 PREFIX: dict[Code, str] = {"tightness": "gt1", "build": "gb1"}
 """What a code begins with: which of the two it is, and the version of its form."""
 
-_ORDERED = {"through"}
+_ORDERED = {"through", "at", "relief_at", "fill_at", "outline"}
 """Lists of values whose order says something; branches are lists of elements, and always in order."""
 
 
@@ -229,4 +229,6 @@ def _flat(name: str, value: Any, code: Code) -> Iterator[tuple[str, Stated]]:
 def _text(value: Any) -> str:
     if isinstance(value, Given):
         return value.text
+    if isinstance(value, list):
+        return " ".join(map(_text, value))
     return {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value)

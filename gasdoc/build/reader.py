@@ -16,6 +16,7 @@ from pydantic import TypeAdapter, ValidationError
 from gasdoc.build.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.build.log import Log, read_log
 from gasdoc.build.model import FORMAT, Junction, Outlet, Prices, Regulator, Run, Spec, Tap, Valve
+from gasdoc.build.route import routed
 from gasdoc.build.supply import Node, flatten, slug
 from gasdoc.machine import inside
 from gasdoc.quantities import Aside, By
@@ -272,8 +273,8 @@ def _validate(document: Document) -> tuple[tuple[Spec, tuple[Node, ...]] | None,
     complaints = list(check_shape(spec.supply, ("supply",)))
     nodes: tuple[Node, ...] = ()
     if not complaints:
-        nodes = flatten(spec)
-        complaints = list(check_spec(spec, nodes))
+        spec, nodes, complaints = routed(spec, flatten(spec))
+        complaints += check_spec(spec, nodes)
     problems = [_located(document, complaint) for complaint in complaints]
     if any(problem.severity is Severity.ERROR for problem in problems):
         return None, problems

@@ -27,6 +27,13 @@ def json_schema() -> dict[str, Any]:
     made = _described("Spec", made)
     # Exactly one kind of element in each item of a branch; the reader words that better, but an editor can mark it.
     blocks["Element"] |= {"minProperties": 1, "maxProperties": 1}
+    blocks["Run"]["required"].remove("length")  # where the legs say it
+    blocks["Run"] = dict(
+        sorted((blocks["Run"] | {"anyOf": [{"required": ["length"]}, {"required": ["legs"]}]}).items())
+    )
+    for block in (blocks["Run"], blocks["Connector"]):
+        legs = block["properties"]["legs"]
+        legs["items"] = {"anyOf": [{"type": "string", "examples": ["4 ft aft"]}, legs["items"]]}
     made["properties"]["gas"] = {
         "anyOf": [{"enum": ["propane", "butane"]}, {"$ref": "#/$defs/Composition"}],
         "description": made["properties"]["gas"]["description"],

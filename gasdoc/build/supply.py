@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from msgspec import Struct
 
@@ -69,6 +70,19 @@ def flatten(spec: Spec) -> tuple[Node, ...]:
     nodes: list[Node] = []
     _branch(spec.supply, -1, ("supply",), nodes)
     return tuple(nodes)
+
+
+def changed(branch: Sequence[Element], at: Path, changes: Mapping[Path, dict[str, Any]]) -> list[Element]:
+    """A branch with keys of some of its elements changed, by their places."""
+    found = []
+    for i, element in enumerate(branch):
+        here = (*at, i, element.kind)
+        part = getattr(element, element.kind).model_copy(update=changes.get(here, {}))
+        if element.junction is not None:
+            inner = [changed(b, (*here, "branches", k), changes) for k, b in enumerate(element.junction.branches)]
+            part = part.model_copy(update={"branches": inner})
+        found.append(element.model_copy(update={element.kind: part}))
+    return found
 
 
 def _branch(branch: Sequence[Element], parent: int, at: Path, nodes: list[Node]) -> None:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.build.model import Element, Run
+from gasdoc.build.model import Run
 from gasdoc.build.reader import Build
-from gasdoc.build.supply import flatten
+from gasdoc.build.supply import changed, flatten
 from gasdoc.catalog.tubing import Size, material
 from gasdoc.source import Path
 
@@ -109,7 +109,8 @@ def fill(build: Build, picked: Picked) -> Build:
             update={"outlet": outlet, "inlet": inlet, "stages": wanted.stages}
         )
     if picked.tubing is not None:
-        changes["supply"] = _with(spec.supply, ("supply",), tubing_keys(build, picked.tubing))
+        chosen_keys = {at: _read(keys) for at, keys in tubing_keys(build, picked.tubing).items()}
+        changes["supply"] = changed(spec.supply, ("supply",), chosen_keys)
     filled = spec.model_copy(update=changes)
     return replace(build, spec=filled, nodes=flatten(filled), plan=build.stated)
 
@@ -137,19 +138,6 @@ def tubing_keys(build: Build, pipes: Pipes) -> dict[Path, dict[str, str | None]]
             "size": size,
             "maker_capacity": None,
         }
-    return found
-
-
-def _with(branch: Sequence[Element], at: Path, changes: Mapping[Path, dict[str, Any]]) -> list[Element]:
-    """A branch with some of its elements changed, by their places."""
-    found = []
-    for i, element in enumerate(branch):
-        here = (*at, i, element.kind)
-        part = getattr(element, element.kind).model_copy(update=_read(changes.get(here, {})))
-        if element.junction is not None:
-            inner = [_with(b, (*here, "branches", k), changes) for k, b in enumerate(element.junction.branches)]
-            part = part.model_copy(update={"branches": inner})
-        found.append(element.model_copy(update={element.kind: part}))
     return found
 
 

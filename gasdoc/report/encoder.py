@@ -105,7 +105,7 @@ def of(base: Any, at: int) -> Any:
     found = get_args(base)
     if not found:
         return Any
-    return found[0] if found[-1] is Ellipsis else found[at]
+    return found[0] if found[-1] is Ellipsis or len(found) == 1 else found[at]
 
 
 def named(hint: Any) -> bool:

@@ -16,6 +16,7 @@ from pydantic import BaseModel
 from gasdoc import scalars, units
 from gasdoc.build import model
 from gasdoc.build.checks import LAPSE, WARMEST_COLDEST
+from gasdoc.build.model import route
 from gasdoc.build.prices import PriceText, ShelfText
 from gasdoc.build.supply import slug
 from gasdoc.catalog import tubing
@@ -216,6 +217,7 @@ class Mutant:
             if not self.maybe(self.wild):
                 run["length"] = f"{self.chance.randint(1, 60)} ft"
                 run.pop("rise", None)
+                run.pop("legs", None)
             if "rise" in run and abs(units.parse(run["rise"], "length")) > units.parse(run["length"], "length"):
                 run["rise"] = run["length"]  # straight up: the most there can be
             if run.get("material") != "csst" or "size" not in run:
@@ -246,6 +248,22 @@ class Mutant:
             made.append({"outlet": outlet})
         return made
 
+    def legs(self) -> list[Any]:
+        """A way that never folds back on itself, nor on the ways before it: it only goes aft, right and up."""
+        made: list[Any] = []
+        for _ in range(self.chance.randint(1, 4)):
+            direction = self.chance.choice(["aft", "right", "up", "aft-right", "right-up"])
+            leg: Any = f"{self.chance.choice([2, 6, 18, 90])} in {direction}"
+            if self.maybe(0.3):
+                leg = {"leg": leg, "through": self.chance.choice(["wall", "floor"]), "at": "1 in"}
+            elif self.maybe(0.2):
+                leg = {"leg": leg, self.chance.choice(["loop", "sweep"]): "9 ft"}
+            made.append(leg)
+        return made
+
+    def place(self, number: int) -> list[str]:
+        return [f"{self.chance.randint(-9, 40)} ft" for _ in range(number)]
+
     def named(self, kind: str) -> str:
         self.ids.append(f"{kind}-{len(self.ids) + 1}")
         return self.ids[-1]
@@ -260,11 +278,17 @@ class Mutant:
                 continue
             if (value := self.value(annotation)) is not None:
                 made[name] = value
+        if "legs" in made:  # they say the rest
+            made = {key: value for key, value in made.items() if key not in ("length", "rise", "bends", "through")}
         return made
 
     def value(self, annotation: Any) -> Any:
         """Something the annotation admits; None where this generator makes it otherwise."""
         origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
+        if annotation == route.Legs:
+            return self.legs()
+        if annotation in (route.Place, route.Corner):
+            return self.place(3 if annotation == route.Place else 2)
         if origin is typing.Annotated:
             for meta in arguments[1:]:
                 if (found := self.scalar(meta)) is not None:

@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field
 from gasdoc.build.model.air import Alarm, Space
 from gasdoc.build.model.container import Clearances, Composition, Container, Locker, Mount, composition
 from gasdoc.build.model.records import Disturbance, Done, Gauge, Reading, SignOff, Test
+from gasdoc.build.model.route import Leg, Opening, Way
 from gasdoc.build.model.supply import (
     ENDS,
     Appliance,
@@ -57,8 +58,10 @@ __all__ = (
     "Gauge",
     "Jetting",
     "Junction",
+    "Leg",
     "Locker",
     "Mount",
+    "Opening",
     "Outlet",
     "Prices",
     "Reading",
@@ -73,6 +76,7 @@ __all__ = (
     "Tap",
     "Test",
     "Valve",
+    "Way",
     "Wishes",
 )
 
@@ -149,6 +153,17 @@ class Spec(Block, about="The front matter of a spec."):
         max_length=20,
         json_schema_extra=BUILD,
         description="The rooms the appliances are in and people sleep in; one item where there is one room.",
+    )
+    corner: Text | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="The corner that every 'at:' is measured from, in words, as in 'front left corner, on the floor'.",
+    )
+    openings: list[Opening] = Field(
+        default_factory=no_items,
+        max_length=60,
+        json_schema_extra=BUILD,
+        description="Doors, windows, hatches, vents, air intakes, flues, exhausts and sources of ignition, each with its place.",
     )
     scenarios: list[Scenario] = Field(
         default_factory=no_items, max_length=20, json_schema_extra=NO_CODE, description="Loads to look at."

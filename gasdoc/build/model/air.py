@@ -4,7 +4,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from gasdoc.build.model.values import BUILD, NO_CODE, Area, Block, Volume
+from gasdoc.build.model.route import Outline, Place
+from gasdoc.build.model.values import BUILD, NO_CODE, Area, Block, Volume, no_items
 from gasdoc.scalars import Day, Id, Name, Text, choice, count
 
 
@@ -15,6 +16,9 @@ class Alarm(Block, about="A gas, carbon monoxide or smoke alarm."):
         None,
         json_schema_extra=BUILD,
         description="How high it hangs: low (near the floor), breathing (at head height) or high (on the ceiling or near it).",
+    )
+    at: Place | None = Field(
+        None, json_schema_extra=BUILD, description="Where it hangs: aft, right and up from the corner."
     )
     standard: Name | None = Field(None, json_schema_extra=BUILD, description="The standard marked on it.")
     power: Annotated[str, choice("battery", "low-voltage", "mains")] | None = Field(
@@ -37,6 +41,12 @@ class Space(Block, about="One room or cabin: its air, its alarms, who sleeps the
     name: Name | None = Field(None, json_schema_extra=NO_CODE, description="What the room is called.")
     volume: Volume | None = Field(None, json_schema_extra=BUILD, description="Air volume of the room.")
     floor_area: Area | None = Field(None, json_schema_extra=BUILD, description="Floor area.")
+    outline: Outline = Field(
+        default_factory=no_items,
+        json_schema_extra=BUILD,
+        description="Its floor plan: the corners of the room in order, each aft and right from the corner; two are enough for a "
+        "rectangle.",
+    )
     lowest_void: Volume | None = Field(
         None, json_schema_extra=BUILD, description="Volume of the lowest closed void: bilge, footwell, floor."
     )

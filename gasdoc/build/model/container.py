@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from gasdoc.build.model.route import Place
 from gasdoc.build.model.values import (
     BUILD,
     NO_CODE,
@@ -248,6 +249,17 @@ class Container(Block, about="The container or set of equal containers the gas c
         None,
         json_schema_extra=NO_CODE,
         description="How much of its volume is liquid now, as its gauge shows: 80 % is full.",
+    )
+    at: Place | None = Field(
+        None,
+        json_schema_extra=BUILD,
+        description="Where the line leaves it: aft, right and up from the corner; of several, the first one in use.",
+    )
+    relief_at: Place | None = Field(
+        None, json_schema_extra=BUILD, description="Where its relief valve lets out: aft, right and up from the corner."
+    )
+    fill_at: Place | None = Field(
+        None, json_schema_extra=BUILD, description="Where it is filled: aft, right and up from the corner."
     )
     must_last: Duration | None = Field(
         None, json_schema_extra=NO_CODE, description="How long a full supply should last, as in '10 days'."

@@ -2,8 +2,9 @@
 
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, TypeAdapter, ValidationError, model_validator
 
+from gasdoc.build.model.route import PASSAGES, Legs, Place, summed
 from gasdoc.build.model.values import (
     BUILD,
     NO_CODE,
@@ -92,6 +93,9 @@ def _gas_tubing(value: Any) -> Any:
     return value
 
 
+_LEGS = TypeAdapter(Legs)
+
+
 class Run(Block, about="A length of one tubing material and size between two joints."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     material: Annotated[str, choice(*tubing.materials()), BeforeValidator(_gas_tubing)] | None = Field(
@@ -113,14 +117,20 @@ class Run(Block, about="A length of one tubing material and size between two joi
         description="Of corrugated tubing: what its maker's own table gives for this size, at the pressure, the drop and the "
         "whole path from the regulator; used instead of the code's table.",
     )
-    length: PositiveLength = Field(json_schema_extra=TIGHTNESS, description="Length along the run, bends included.")
+    legs: Legs = Field(
+        default_factory=no_items,
+        json_schema_extra=NO_CODE,
+        description="Its way, leg after leg, as in [4 ft aft, 1 ft up, 2 ft left]; length, bends and rise follow from it.",
+    )
+    length: PositiveLength = Field(
+        json_schema_extra=TIGHTNESS,
+        description="Length along the run, bends included; 'legs:' may say it instead.",
+    )
     bends: Annotated[int, count(0, 60)] = Field(0, json_schema_extra=TIGHTNESS, description="How many 90-degree bends.")
     rise: Height | None = Field(
         None, json_schema_extra=TIGHTNESS, description="How much higher its downstream end is; negative if lower."
     )
-    through: list[
-        Annotated[str, choice("floor", "wall", "partition", "ceiling", "roof", "deck", "frame", "bulkhead")]
-    ] = Field(
+    through: list[Annotated[str, choice(*PASSAGES)]] = Field(
         default_factory=no_items,
         max_length=20,
         json_schema_extra=TIGHTNESS,
@@ -139,6 +149,18 @@ class Run(Block, about="A length of one tubing material and size between two joi
         json_schema_extra=BUILD,
         description="How far apart its supports are at most; left out, the clamps are counted for the farthest usual.",
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _length_of_legs(cls, data: Any) -> Any:
+        """The length that the legs give, where none is stated. Legs that cannot be read are told by themselves."""
+        if not isinstance(data, dict) or not isinstance(data.get("legs"), list) or data.get("length") is not None:
+            return data
+        try:
+            legs = _LEGS.validate_python(data["legs"])
+        except ValidationError:
+            return data | {"length": "1 m"}
+        return data | {"length": summed(legs)} if legs else data
 
 
 class Valve(Block, about="A shut-off valve in a branch."):
@@ -233,9 +255,17 @@ class Appliance(Block, about="An appliance, as its plate and instructions descri
     )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date of manufacture.")
     serial: Name | None = Field(None, json_schema_extra=TIGHTNESS, description="Serial number; masked on the site.")
+    at: Place | None = Field(
+        None, json_schema_extra=BUILD, description="Where its inlet is: aft, right and up from the corner."
+    )
 
 
 class Connector(Block, about="What joins an outlet's valve to its appliance."):
+    legs: Legs = Field(
+        default_factory=no_items,
+        json_schema_extra=NO_CODE,
+        description="The gap it spans, leg after leg, from the outlet to the appliance's inlet.",
+    )
     kind: Annotated[str, choice("flexible", "rigid", "hose")] = Field(
         "flexible", json_schema_extra=TIGHTNESS, description="Kind of connector."
     )

@@ -121,7 +121,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "length: 12 ft",
             "size: 15 x 1 mm",
             "21:13: error: 'length' is missing from run; add it: length along the "
-            "run, bends included [spec-missing-key]",
+            "run, bends included; 'legs:' may say it instead [spec-missing-key]",
         ),
         (
             "length: 12 ft",
@@ -169,7 +169,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "length: 12 ft",
             "length: ",
             "21:27: error: 'length' is empty; write a quantity such as '12 ft': length along the "
-            "run, bends included [spec-value]",
+            "run, bends included; 'legs:' may say it instead [spec-value]",
         ),
         (
             "bends: 3",
