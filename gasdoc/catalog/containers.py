@@ -54,7 +54,7 @@ class UnknownContainer(ValueError):
         return f"did you mean '{self.nearest}'?" if self.nearest else f"use one of {', '.join(usual)}"
 
 
-class Figure(Struct, frozen=True):
+class UsualSize(Struct, frozen=True):
     """A size as the trade states it: `low` and `high` of what is found (equal where there is one figure)."""
 
     low: float
@@ -126,33 +126,33 @@ class ContainerKind(_Family):
     tall: _Lengths | None = Field(None, alias="height")
 
     @cached_property
-    def fuel_mass(self) -> Figure | None:
+    def fuel_mass(self) -> UsualSize | None:
         """What it holds, kg of propane."""
         return _figure(self.fuel)
 
     @cached_property
-    def tare(self) -> Figure | None:
+    def tare(self) -> UsualSize | None:
         """What it weighs empty, kg."""
         return _figure(self.weighs)
 
     @cached_property
-    def diameter(self) -> Figure | None:
+    def diameter(self) -> UsualSize | None:
         """Outside diameter, m."""
         return _figure(self.across)
 
     @cached_property
-    def height(self) -> Figure | None:
+    def height(self) -> UsualSize | None:
         """Overall height, or length if it lies, m."""
         return _figure(self.tall)
 
     @cached_property
-    def water_capacity(self) -> Figure | None:
+    def water_capacity(self) -> UsualSize | None:
         """Water capacity, m3; one that is stamped as a mass of water is worked out."""
         if self.water is None:
             return None
         (given,) = self.water.value
         volume = water_volume(given) if given.dimension == "mass" else float(given)
-        return Figure(volume, volume, self.water.confirmed)
+        return UsualSize(volume, volume, self.water.confirmed)
 
     @property
     def size_source(self) -> str:
@@ -165,8 +165,8 @@ class ContainerKind(_Family):
         return _file().requalification[self.retested]
 
 
-def _figure(row: _Masses | _Lengths | None) -> Figure | None:
-    return None if row is None else Figure(float(row.value[0]), float(row.value[-1]), row.confirmed)
+def _figure(row: _Masses | _Lengths | None) -> UsualSize | None:
+    return None if row is None else UsualSize(float(row.value[0]), float(row.value[-1]), row.confirmed)
 
 
 class _Estimates(Sourced):

@@ -20,7 +20,7 @@ class TemperatureSteps(Entry):
     si: Step
 
 
-class Gauge(Entry):
+class UsualGauge(Entry):
     """A usual gauge, of use `from` a pressure `up_to` another, both Pa gauge."""
 
     name: str
@@ -39,7 +39,7 @@ class Thermometer(Entry):
 class Instruments(Entry):
     """The usual gauges and thermometers, and the step in Pa that a barometer is read to beside the fine thermometer."""
 
-    gauges: Some[Gauge]
+    gauges: Some[UsualGauge]
     thermometers: Some[Thermometer]
     barometer: Pressure
 

@@ -28,7 +28,7 @@ from gasdoc.study.container.cold_day import GRID_FILLS, Heat, Rig, fill_words, s
 from gasdoc.study.container.coldest_days import ahead, days_words, lasts
 from gasdoc.study.container.draw_off import draw_table
 from gasdoc.study.container.holding import full_mass, shape_of
-from gasdoc.study.container.kinds_that_serve import Kept, kept, limits
+from gasdoc.study.container.kinds_that_serve import LimitKept, kept, limits
 from gasdoc.study.facts import Installation, moves, setting, system
 
 MOST = 4
@@ -105,7 +105,7 @@ class ContainerChoice(Struct, frozen=True):
     gate: Enough | None
     still: Enough | None
     lift: Kilogram | None
-    limits: tuple[Kept, ...]
+    limits: tuple[LimitKept, ...]
     owned: bool
     picked: Annotated[Picked, Aside("what is written when it is taken")]
     rank: Annotated[tuple[float, ...], Aside("the list stands in its order")]

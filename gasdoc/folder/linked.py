@@ -28,7 +28,7 @@ _MADE = ("upkeep.ics", "feed.xml", "schema", "css", "js", "img")
 """Files and folders at the top of a site that gasdoc makes beside those of the builds."""
 
 
-class Verdict(Struct, frozen=True):
+class LinkVerdict(Struct, frozen=True):
     """What a link leads to: `leads` is its place among the site's sources, None where it leads to nothing. Then `why` says so
     and `remedy` what to do; `refused` where there is a file that is not published. With `leads`, `why` is a warning."""
 
@@ -37,10 +37,10 @@ class Verdict(Struct, frozen=True):
     remedy: str = ""
     refused: bool = False
     page: bool = False
-    size: published.Size | None = None
+    size: published.PictureSize | None = None
 
 
-Judge = Callable[[str], Verdict]
+Judge = Callable[[str], LinkVerdict]
 """The verdict on a path among the specs."""
 
 
@@ -57,7 +57,7 @@ class Linked(Struct, frozen=True):
 NO_LINKS = Linked()
 
 
-def judge(docs_dir: Path, path: str) -> Verdict:
+def judge(docs_dir: Path, path: str) -> LinkVerdict:
     """The verdict on a path among the specs."""
     file = docs_dir / path
     try:
@@ -71,31 +71,31 @@ def judge(docs_dir: Path, path: str) -> Verdict:
     except OSError as error:
         return _refused(f"cannot be read: {(error.strerror or 'no reason is given').lower()}", "check the file")
     except ValueError:  # no file can have such a name
-        return Verdict(None, "is not there", "check the path")
+        return LinkVerdict(None, "is not there", "check the path")
 
 
-def _refused(why: str, remedy: str) -> Verdict:
-    return Verdict(None, why, remedy, refused=True)
+def _refused(why: str, remedy: str) -> LinkVerdict:
+    return LinkVerdict(None, why, remedy, refused=True)
 
 
 @lru_cache(maxsize=4096)  # while a site is served, and where two entries link the same file
-def _judged(file: Path, docs_dir: Path, path: str, _version: tuple[int, int, int]) -> Verdict:
+def _judged(file: Path, docs_dir: Path, path: str, _version: tuple[int, int, int]) -> LinkVerdict:
     """The verdict on a file that is there; another version of it may get another."""
     if any(part.startswith(".") for part in path.split("/")):
         return _refused("has a name that begins with a dot", "rename it; such files are not published")
     if path.endswith(PAGES):
         inside.read(file, docs_dir, 1)  # raises where it may not be read
         build = "/" not in path and not is_page(file)
-        return Verdict(f"{slug(Path(path).stem)}/index.md" if build else path, page=True)
+        return LinkVerdict(f"{slug(Path(path).stem)}/index.md" if build else path, page=True)
     try:
         fit = published.judged(inside.read(file, docs_dir, published.MOST_BYTES + 1), path)
     except published.Unfit as unfit:
         return _refused(unfit.message, unfit.hint)
     why, remedy = fit.doubt or ("", "")
-    return Verdict(path, why, remedy, size=fit.size)
+    return LinkVerdict(path, why, remedy, size=fit.size)
 
 
-def _missing(docs_dir: Path, path: str) -> Verdict | None:
+def _missing(docs_dir: Path, path: str) -> LinkVerdict | None:
     """Why there is no file of exactly this name; None where there is one. The name has to be the file's letter by letter:
     one computer takes capitals and letters with marks alike, and the next one does not."""
     folder = docs_dir
@@ -103,11 +103,11 @@ def _missing(docs_dir: Path, path: str) -> Verdict | None:
         try:
             names = _names(folder, folder.stat().st_mtime_ns)
         except OSError:
-            return Verdict(None, "is not there", "check the path")
+            return LinkVerdict(None, "is not there", "check the path")
         if part not in names:
-            return Verdict(None, *_nearest(part, names))
+            return LinkVerdict(None, *_nearest(part, names))
         folder /= part
-    return Verdict(None, "is a folder", "link a file in it") if folder.is_dir() else None
+    return LinkVerdict(None, "is a folder", "link a file in it") if folder.is_dir() else None
 
 
 @lru_cache(maxsize=256)
@@ -181,12 +181,12 @@ def _linked(links: Iterable[Written], path: str, folder: str, judge: Judge, made
     return Linked(tuple(files), frozenset(dead), tuple(problems))
 
 
-_NOWHERE = Verdict(
+_NOWHERE = LinkVerdict(
     None, "is no file of the project and no address", "write a path from this file on, or begin with https://"
 )
 
 
-def _problem(link: Written, path: str, verdict: Verdict) -> Problem:
+def _problem(link: Written, path: str, verdict: LinkVerdict) -> Problem:
     word = "picture" if link.picture else "file"
     severity = Severity.ERROR if verdict.refused else Severity.WARNING
     shown = link.target if len(link.target) <= 80 else f"{link.target[:77]}..."

@@ -157,7 +157,7 @@ def _mkdocs_errors(level: int) -> Iterator[None]:
     root.addHandler(handler)
     try:
         yield
-    except (ConfigurationError, Abort, PluginError, publish.Refused) as error:
+    except (ConfigurationError, Abort, PluginError, publish.SiteRefused) as error:
         raise Unusable(str(error).strip() or "stopped by --strict") from None
     except jinja2.TemplateNotFound as error:  # an OSError, too
         raise Unusable(f"{templates.place(error)}: there is no template '{error.name}'") from None

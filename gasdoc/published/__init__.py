@@ -1,6 +1,6 @@
 """What of a project's own files may be published, judged by what is in them, and how they leave: `judged`."""
 
-from gasdoc.published.judging import MOST_BYTES, Fit, judged
-from gasdoc.published.unfit import Size, Unfit
+from gasdoc.published.judging import MOST_BYTES, Publishable, judged
+from gasdoc.published.unfit import PictureSize, Unfit
 
-__all__ = ["MOST_BYTES", "Fit", "Size", "Unfit", "judged"]
+__all__ = ["MOST_BYTES", "PictureSize", "Publishable", "Unfit", "judged"]

@@ -14,7 +14,7 @@ from html import escape
 from xml.parsers import expat
 
 from gasdoc.published import pictures
-from gasdoc.published.unfit import Size, Unfit
+from gasdoc.published.unfit import PictureSize, Unfit
 
 MOST_BYTES = 8_000_000
 MOST_ELEMENTS = 50_000
@@ -76,7 +76,7 @@ def looks_like_one(raw: bytes) -> bool:
     return head.startswith("<?xml") or re.search(r"<(?:[\w.-]{1,40}:)?svg[\s>/]", head) is not None
 
 
-def cleaned(raw: bytes) -> tuple[bytes, Size | None]:
+def cleaned(raw: bytes) -> tuple[bytes, PictureSize | None]:
     """The drawing written again, and how large it is shown; None where it does not say.
 
     Raises Unfit, with line and column, for what may not stand in a drawing and for text that is no XML.
@@ -100,7 +100,7 @@ class _Reading:
 
     def __init__(self) -> None:
         self.out: list[str] = []
-        self.size: Size | None = None
+        self.size: PictureSize | None = None
         self.depth = 0
         self.number = 0
         self.inside = 0  # bytes of the pictures inside it
@@ -251,7 +251,7 @@ class _Reading:
         self.out.append(f"</{name}>")
         self.within.pop()
 
-    def sized(self, attributes: dict[str, str]) -> Size | None:
+    def sized(self, attributes: dict[str, str]) -> PictureSize | None:
         """From the view box, whose shape is the drawing's; else from width and height."""
         box = attributes.get("viewBox", "")
         if len(box) > 200:
@@ -268,7 +268,7 @@ class _Reading:
             if max(width, height) > 1e6:
                 raise self.refuse("a width or a height of more than a million", "give it a size that can be shown")
             return None
-        return Size(max(round(width), 1), max(round(height), 1))
+        return PictureSize(max(round(width), 1), max(round(height), 1))
 
     def count(self) -> None:
         """Refuse a drawing whose `use` elements stand for each other without end, or for more than can be drawn."""

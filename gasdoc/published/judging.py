@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from gasdoc.published import drawings, papers, pictures
 from gasdoc.published.papers import Doubt
-from gasdoc.published.unfit import Size, Unfit
+from gasdoc.published.unfit import PictureSize, Unfit
 
 MOST_BYTES = 32_000_000
 """The largest file that is published: above what a phone's camera writes for one photo (our choice)."""
@@ -49,17 +49,17 @@ _BEGINNINGS = (
 )
 
 
-class Fit(Struct, frozen=True):
+class Publishable(Struct, frozen=True):
     """A file that may be published: its kind, the bytes that leave, how large a picture is (None where that is not told, or
     it is none), and a warning."""
 
     kind: str
     content: bytes
-    size: Size | None = None
+    size: PictureSize | None = None
     doubt: Doubt | None = None
 
 
-def judged(raw: bytes, name: str) -> Fit:
+def judged(raw: bytes, name: str) -> Publishable:
     """What is published of a file with this name. Raises Unfit where nothing is."""
     if not raw:
         raise Unfit("is empty", "copy it again from where it came from")
@@ -77,13 +77,13 @@ def judged(raw: bytes, name: str) -> Fit:
         raise Unfit(f"is {_NAMES[kind]} by what is in it", f"let its name end in {ENDINGS[kind][0]}")
     if kind in ("jpg", "png", "webp"):
         content, size = pictures.cleaned(raw)
-        return Fit(kind, content, size)
+        return Publishable(kind, content, size)
     if kind == "svg":
-        return Fit(kind, *drawings.cleaned(raw))
+        return Publishable(kind, *drawings.cleaned(raw))
     if kind == "pdf":
         content, doubt = papers.pdf(raw)
-        return Fit(kind, content, doubt=doubt)
-    return Fit(kind, papers.text(raw, kind))
+        return Publishable(kind, content, doubt=doubt)
+    return Publishable(kind, papers.text(raw, kind))
 
 
 _NAMES = {

@@ -13,7 +13,7 @@ import zlib
 from collections.abc import Iterator
 
 from gasdoc.published import profile
-from gasdoc.published.unfit import Size, Unfit
+from gasdoc.published.unfit import PictureSize, Unfit
 
 MOST_PIXELS = 200_000_000
 """The largest picture: a browser unpacks all of it, and more than this ends a tab or a printer (our choice)."""
@@ -56,7 +56,7 @@ def kind(raw: bytes) -> str | None:
     return "webp" if raw[:4] == b"RIFF" and raw[8:12] == b"WEBP" else None
 
 
-def cleaned(raw: bytes) -> tuple[bytes, Size]:
+def cleaned(raw: bytes) -> tuple[bytes, PictureSize]:
     """A JPEG, PNG or WebP picture without what says who took it, where, when and with what; and how large it is shown.
 
     Of a photo's EXIF block only the orientation stays, without which it would lie on its side; of a colour profile the
@@ -120,7 +120,7 @@ def _jpeg_segments(raw: bytes) -> Iterator[tuple[int, bytes, bytes]]:
         at = end
 
 
-def _jpeg(raw: bytes) -> tuple[bytes, Size]:
+def _jpeg(raw: bytes) -> tuple[bytes, PictureSize]:
     kept: list[bytes] = []
     front, turned, size, shown = b"", 1, None, False
     profiles: dict[int, bytes] = {}
@@ -146,7 +146,7 @@ def _jpeg(raw: bytes) -> tuple[bytes, Size]:
         raise _cut_off()
     colours = _in_segments(b"".join(profiles[part] for part in sorted(profiles)))
     content = b"".join((b"\xff\xd8", front, _exif(turned), colours, *kept, b"\xff\xd9"))
-    return content, Size(*(size if turned < 5 else reversed(size)))
+    return content, PictureSize(*(size if turned < 5 else reversed(size)))
 
 
 def _tables(marker: int, held: bytes) -> int:
@@ -225,7 +225,7 @@ def _png_chunks(raw: bytes) -> Iterator[tuple[bytes, bytes]]:
         at = end
 
 
-def _png(raw: bytes) -> tuple[bytes, Size]:
+def _png(raw: bytes) -> tuple[bytes, PictureSize]:
     kept: list[bytes] = [_PNG]
     size, shown = None, False
     for name, held in _png_chunks(raw):
@@ -233,7 +233,7 @@ def _png(raw: bytes) -> tuple[bytes, Size]:
             width, height = struct.unpack_from(">II", held)
             if len(held) != 13 or size is not None:
                 raise _cut_off()
-            size = Size(width, height)
+            size = PictureSize(width, height)
             kept.append(_chunk(name, held))
         elif size is None:
             raise _cut_off()
@@ -245,7 +245,7 @@ def _png(raw: bytes) -> tuple[bytes, Size]:
             kept.append(_chunk(name, b"colours\0\0" + zlib.compress(colours, 0)) if colours else b"")
         elif name == b"eXIf" and not shown and (turned := _orientation(held)) != 1:
             kept.append(_chunk(name, _tiff(turned)))
-            size = Size(size.height, size.width) if turned >= 5 else size
+            size = PictureSize(size.height, size.width) if turned >= 5 else size
         elif len(held) in _PNG_LENGTHS.get(name, ()):
             kept.append(_chunk(name, held))
     if size is None or not shown:
@@ -282,7 +282,7 @@ def _webp_chunks(raw: bytes, at: int, end: int) -> Iterator[tuple[bytes, bytes]]
         at += 8 + length + length % 2
 
 
-def _webp(raw: bytes) -> tuple[bytes, Size]:
+def _webp(raw: bytes) -> tuple[bytes, PictureSize]:
     end = 8 + int.from_bytes(raw[4:8], "little")
     if len(raw) < end:
         raise _cut_off()
@@ -294,7 +294,9 @@ def _webp(raw: bytes) -> tuple[bytes, Size]:
     size = None
     for name, held in chunks:
         if name == b"VP8X":
-            size = size or Size(int.from_bytes(held[4:7], "little") + 1, int.from_bytes(held[7:10], "little") + 1)
+            size = size or PictureSize(
+                int.from_bytes(held[4:7], "little") + 1, int.from_bytes(held[7:10], "little") + 1
+            )
         elif name == b"ANIM" and large is not None:
             kept.append(_riff(name, held[:6]))
         elif name == b"ANMF" and large is not None and len(held) >= 16:
@@ -313,7 +315,7 @@ def _webp(raw: bytes) -> tuple[bytes, Size]:
         head = _riff(b"VP8X", bytes((flags, 0, 0, 0)) + large[4:10]) + (_riff(b"ICCP", colours) if colours else b"")
         if turned != 1:
             kept.append(_riff(b"EXIF", _tiff(turned)))
-            size = Size(size.height, size.width) if turned >= 5 else size
+            size = PictureSize(size.height, size.width) if turned >= 5 else size
     body = head + b"".join(kept)
     return b"RIFF" + (len(body) + 4).to_bytes(4, "little") + b"WEBP" + body, size
 
@@ -322,9 +324,9 @@ def _riff(name: bytes, held: bytes) -> bytes:
     return name + len(held).to_bytes(4, "little") + held + b"\0" * (len(held) % 2)
 
 
-def _webp_size(name: bytes, held: bytes) -> Size:
+def _webp_size(name: bytes, held: bytes) -> PictureSize:
     if name == b"VP8L":
         bits = int.from_bytes(held[1:5], "little")
-        return Size((bits & 0x3FFF) + 1, (bits >> 14 & 0x3FFF) + 1)
+        return PictureSize((bits & 0x3FFF) + 1, (bits >> 14 & 0x3FFF) + 1)
     width, height = struct.unpack("<HH", held[6:10])
-    return Size(width & 0x3FFF, height & 0x3FFF)
+    return PictureSize(width & 0x3FFF, height & 0x3FFF)

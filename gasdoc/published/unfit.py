@@ -11,7 +11,7 @@ class Unfit(Wrong):
     """A file that is not published. Its message is how a sentence goes on after the file's name."""
 
 
-class Size(Struct, frozen=True):
+class PictureSize(Struct, frozen=True):
     """Width and height as shown, in pixels of the picture (for a drawing, in its own units)."""
 
     width: int

@@ -45,7 +45,7 @@ class AskedPressure(Entry):
         return low if self.maximum is None else min(low, self.maximum)
 
 
-class Gauge(Entry):
+class GaugeAsked(Entry):
     """The instrument a test asks for: full scale at most this multiple of the test pressure, finest step in Pa."""
 
     text: str
@@ -78,7 +78,7 @@ class LineTest(Cited):
     pressure: AskedPressure
     settle: _Time | None = None
     hold: _Time | None = None
-    gauge: Gauge
+    gauge: GaugeAsked
     passes: Pass = Field(alias="pass")
     isolate: str
     connected: bool

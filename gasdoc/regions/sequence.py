@@ -114,7 +114,7 @@ EACH = {
 _Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in CONDITIONS))]
 
 
-class Line(Entry):
+class LineText(Entry):
     """One thing to do. `text` and `short` have `{names}` to fill; `short` is for the sheet, None where it is not there.
     `each` names what the line is said once for, None where once; `when` are conditions that must all hold."""
 
@@ -150,7 +150,7 @@ class StepRow(Cited):
     parts: tuple[Annotated[str, choice(*PARTS)], ...] = Field(min_length=1)
     gate: bool
     passes: str | None = None
-    lines: tuple[Line, ...] = Field(min_length=1)
+    lines: tuple[LineText, ...] = Field(min_length=1)
     stops: tuple[str, ...] = Field(min_length=1)
     applies: Annotated[str, choice(*CONDITIONS)] | None = None
     reason: str | None = None

@@ -24,7 +24,7 @@ from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, pages, schematic, search
 from gasdoc.report.drawing import drawing
 from gasdoc.report.output import Asset, Page
-from gasdoc.report.pages import Row
+from gasdoc.report.pages import BuildRow
 from gasdoc.report.surroundings import Folder, Question
 from gasdoc.report.templates import environment, place
 from gasdoc.report.views.changes import Template
@@ -62,10 +62,10 @@ class Made(Struct, frozen=True):
     pages: tuple[Page, ...]
     assets: tuple[Asset, ...]
     units: str | None
-    row: Row | None
+    row: BuildRow | None
     found: search.Entries | None
     upkeep: tuple[calendar.Dated, ...]
-    log: tuple[feed.Item, ...]
+    log: tuple[feed.FeedItem, ...]
     errors_found: bool
     asked: Mapping[Question, object]
     failure: str | None

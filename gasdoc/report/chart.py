@@ -31,7 +31,7 @@ LONGEST_LABEL = 56
 Style = Literal["one", "two", "three", "limit"]
 
 
-class Series(Struct, frozen=True):
+class Curve(Struct, frozen=True):
     """A line to draw: points in the axes' units, in order of x; a limit is drawn as what others are held against."""
 
     name: str
@@ -54,7 +54,7 @@ class Tick(Struct, frozen=True):
     label: str
 
 
-class Line(Struct, frozen=True):
+class DrawnLine(Struct, frozen=True):
     """A drawn line: its path, and where its entry in the key stands."""
 
     name: str
@@ -80,10 +80,10 @@ class LineChart(Struct, frozen=True):
     y_title: str
     x_ticks: tuple[Tick, ...]
     y_ticks: tuple[Tick, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[DrawnLine, ...]
 
 
-class Part(Struct, frozen=True):
+class BarPart(Struct, frozen=True):
     """A part of a bar to draw: its size in the bars' unit, its number (empty for none); a range is what may come on top."""
 
     size: float
@@ -91,16 +91,16 @@ class Part(Struct, frozen=True):
     style: Literal["piece", "range"] = "piece"
 
 
-class Amount(Struct, frozen=True):
+class BarAmount(Struct, frozen=True):
     """A bar to draw: its label, what it comes to in words, its parts in order; `whole` is what they are cut from, if anything."""
 
     label: str
     words: str
-    parts: tuple[Part, ...]
+    parts: tuple[BarPart, ...]
     whole: float | None = None
 
 
-class Piece(Struct, frozen=True):
+class BarPiece(Struct, frozen=True):
     """A drawn part of a bar: its place, its width, and its number where there is room for it."""
 
     x: float
@@ -115,7 +115,7 @@ class Bar(Struct, frozen=True):
     label: str
     words: str
     y: float
-    pieces: tuple[Piece, ...]
+    pieces: tuple[BarPiece, ...]
     whole: float
 
 
@@ -133,7 +133,7 @@ class BarChart(Struct, frozen=True):
     limit_words: str
 
 
-class Row(Struct, frozen=True):
+class TimelineRow(Struct, frozen=True):
     """A drawn row of a timeline: its label, and the path of its marks."""
 
     label: str
@@ -150,7 +150,7 @@ class Timeline(Struct, frozen=True):
     width: float
     height: float
     ticks: tuple[Tick, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TimelineRow, ...]
 
 
 def round_ticks(low: float, high: float, most: int = 6) -> tuple[float, ...]:
@@ -176,7 +176,7 @@ def plain(value: float) -> str:
 
 
 def line_chart(
-    chart_id: str, title: str, description: str, x: Axis, y: Axis, series: Sequence[Series], from_zero: bool = True
+    chart_id: str, title: str, description: str, x: Axis, y: Axis, series: Sequence[Curve], from_zero: bool = True
 ) -> LineChart:
     """The lines placed. Both scales hold every point; `from_zero` makes the upright one begin at 0 (or below).
 
@@ -199,7 +199,7 @@ def line_chart(
         return bottom - (value - y_ticks[0]) / (y_ticks[-1] - y_ticks[0]) * (bottom - top)
 
     lines = tuple(
-        Line(one.name, one.style, _path([(across(a), up(b)) for a, b in one.points]), *place)
+        DrawnLine(one.name, one.style, _path([(across(a), up(b)) for a, b in one.points]), *place)
         for one, place in zip(series, places, strict=True)
     )
     return LineChart(
@@ -224,7 +224,7 @@ def bar_chart(
     chart_id: str,
     title: str,
     description: str,
-    amounts: Sequence[Amount],
+    amounts: Sequence[BarAmount],
     limit: float | None = None,
     limit_words: str = "",
 ) -> BarChart:
@@ -259,16 +259,16 @@ def bar_chart(
     )
 
 
-def _reach(one: Amount) -> float:
+def _reach(one: BarAmount) -> float:
     """How far a bar goes."""
     return max(sum(part.size for part in one.parts), one.whole or 0.0)
 
 
-def _pieces(parts: Sequence[Part], scale: float) -> Iterator[Piece]:
+def _pieces(parts: Sequence[BarPart], scale: float) -> Iterator[BarPiece]:
     at = 0.0
     for part in parts:
         width = part.size * scale
-        yield Piece(_round(at), _round(width), part.number if width >= _NUMBER else "", part.style)
+        yield BarPiece(_round(at), _round(width), part.number if width >= _NUMBER else "", part.style)
         at += width
 
 
@@ -293,7 +293,7 @@ def timeline(
             path = f"M{places[0]:g},{_round(y + 14):g}H{places[-1]:g}"
         else:
             path = "".join(f"M{place:g},{_round(y + 9):g}v10" for place in places)
-        placed.append(Row(label, _round(y), path))
+        placed.append(TimelineRow(label, _round(y), path))
     height = _TIMES_TOP + len(rows) * _TIMES_ROW
     return Timeline(
         chart_id,
@@ -306,7 +306,7 @@ def timeline(
     )
 
 
-def _key(series: Sequence[Series]) -> tuple[list[tuple[float, float]], int]:
+def _key(series: Sequence[Curve]) -> tuple[list[tuple[float, float]], int]:
     """Where each entry of the key stands, and how many rows that takes."""
     places: list[tuple[float, float]] = []
     at, row = 0.0, 0

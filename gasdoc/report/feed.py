@@ -32,7 +32,7 @@ Address = Callable[[str], str]
 """The whole URL of a place among the site's sources, such as "larch-hut/log.md#2026-06-13-slab"."""
 
 
-class Item(Struct, frozen=True):
+class FeedItem(Struct, frozen=True):
     """One entry of a log, dated, with the build it belongs to: its place and its title."""
 
     slug: str
@@ -41,10 +41,12 @@ class Item(Struct, frozen=True):
     date: dt.date
 
 
-def items(build: Build) -> list[Item]:
+def items(build: Build) -> list[FeedItem]:
     """The dated entries of a build's log, newest first; a feed has no place for the others."""
     dated = [
-        Item(build.slug, build.spec.title, entry, entry.date) for entry in build.log.entries if entry.date is not None
+        FeedItem(build.slug, build.spec.title, entry, entry.date)
+        for entry in build.log.entries
+        if entry.date is not None
     ]
     return sorted(dated, key=lambda item: item.date, reverse=True)
 
@@ -55,7 +57,7 @@ def feed_uri(slug: str | None) -> str:
 
 
 def feeds(
-    logs: Sequence[Sequence[Item]], site_name: str, address: Address, leads: Callable[[str], str | None]
+    logs: Sequence[Sequence[FeedItem]], site_name: str, address: Address, leads: Callable[[str], str | None]
 ) -> Iterable[Asset]:
     """The feeds of a site whose address is known, from each build's items. A log without a dated entry has none: it could not say when it changed."""
     everything = sorted((item for log in logs for item in log), key=lambda item: (item.date, item.slug), reverse=True)
@@ -67,7 +69,7 @@ def feeds(
 
 
 def _feed(
-    found: Sequence[Item],
+    found: Sequence[FeedItem],
     title: str,
     site_name: str,
     slug: str | None,

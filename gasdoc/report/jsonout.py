@@ -29,9 +29,9 @@ from gasdoc.study.container.kinds_that_serve import Servings
 from gasdoc.study.container.mounting import NOT_CHECKED
 from gasdoc.study.container.other_days import OtherDays
 from gasdoc.study.facts import Installation
-from gasdoc.study.proof.halving import Step
+from gasdoc.study.proof.halving import HalvingStep
 from gasdoc.study.proof.standing import Standing
-from gasdoc.study.referral.masked_numbers import Plate, plates
+from gasdoc.study.referral.masked_numbers import MaskedNumber, plates
 from gasdoc.study.supply.capacity import Answer, Unserved
 
 VERSION = 2
@@ -59,9 +59,9 @@ class StudyDocument(Struct, frozen=True):
         ]
         | None
     )
-    halving: tuple[tuple[str, tuple[Step, ...]], ...]
+    halving: tuple[tuple[str, tuple[HalvingStep, ...]], ...]
     alarms: tuple[tuple[str, tuple[Fitted, ...] | None], ...]
-    numbers: tuple[Plate, ...]
+    numbers: tuple[MaskedNumber, ...]
     choices: Choices | None
 
 

@@ -17,12 +17,12 @@ from markupsafe import escape
 
 from gasdoc.build import logtext
 from gasdoc.build.links import ELSEWHERE, path_of
-from gasdoc.published import Size
+from gasdoc.published import PictureSize
 
 Resolve = Callable[[str], str | None]
 """Turns a link written in the log (relative to the folder of specs) into one for the page; None if it leads nowhere."""
 
-Measure = Callable[[str], Size | None]
+Measure = Callable[[str], PictureSize | None]
 """How large the picture at a path among the specs is; None where that cannot be told."""
 
 

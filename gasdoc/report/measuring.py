@@ -19,7 +19,7 @@ _LINE = re.compile(r"(?P<indent>[ ]*(?:-[ ]+)*)(?P<key>[a-z_]+):(?P<value>[^#]*)
 _COMMENT = re.compile(r"\s+#\s*(?P<hint>.*)")
 
 
-class Entry(Struct, frozen=True):
+class Measurement(Struct, frozen=True):
     """One thing to find out: where its key stands in a spec, and the starter's words on it."""
 
     path: tuple[str, ...]
@@ -32,7 +32,7 @@ class Entry(Struct, frozen=True):
         return (block + self.path[-1]).replace("_", " ")
 
 
-def entries(text: str) -> tuple[Entry, ...]:
+def entries(text: str) -> tuple[Measurement, ...]:
     """Every key of a starter spec that a builder fills in, in its order, once; also those it has commented out."""
     found: dict[tuple[str, ...], str] = {}
     above: list[tuple[int, str]] = []
@@ -58,10 +58,10 @@ def entries(text: str) -> tuple[Entry, ...]:
         before = ""
         above.append((depth, match["key"]))
     blocks = {path[:-1] for path in found}
-    return tuple(Entry(path, hint) for path, hint in found.items() if path not in blocks)
+    return tuple(Measurement(path, hint) for path, hint in found.items() if path not in blocks)
 
 
-def _below(found: Sequence[Entry], *where: str) -> list[Entry]:
+def _below(found: Sequence[Measurement], *where: str) -> list[Measurement]:
     """The entries directly in a block whose innermost names are `where`."""
     return [entry for entry in found if entry.path[:-1][-len(where) :] == where]
 

@@ -15,7 +15,7 @@ class NavItem(Struct, frozen=True):
     current: bool
 
 
-class Step(Struct, frozen=True):
+class Neighbour(Struct, frozen=True):
     """A link from one build's page to the same page of the build before or after it."""
 
     word: str
@@ -42,7 +42,7 @@ class Page(Struct, frozen=True):
     provenance: Provenance | None = None
     feed: str | None = None
     scripts: tuple[str, ...] = ()
-    steps: tuple[Step, ...] = ()
+    steps: tuple[Neighbour, ...] = ()
 
 
 class Asset(Struct, frozen=True):

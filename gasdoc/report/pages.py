@@ -86,7 +86,7 @@ class Around(Struct, frozen=True):
     feed: bool
 
 
-class Row(Struct, frozen=True):
+class BuildRow(Struct, frozen=True):
     """A build in the list of all builds, as it is shown; `watts` and `standing` are for sorting and filtering, too."""
 
     title: str
@@ -162,7 +162,7 @@ def build_pages(
         }
         views = {**views, **to_build}
     feed = feed_uri(build.slug) if around.feed else None
-    parts: list[whole.Part] = []
+    parts: list[whole.PageOfWhole] = []
     common = {
         "study": study,
         "spec": build.spec,
@@ -283,11 +283,11 @@ def build_assets(study: Study, svg: str) -> Iterator[Asset]:
         yield Asset(calendar.uri(slug), calendar.calendar(calendar.dated(study), f"Upkeep of {study.build.spec.title}"))
 
 
-def row(study: Study, link: Link) -> Row:
+def row(study: Study, link: Link) -> BuildRow:
     """A build as a row of the list of all builds."""
     quantities = Quantities(system(study.build))
     severities = [finding.severity for finding in study.findings]
-    return Row(
+    return BuildRow(
         title=study.build.spec.title,
         href=link("index.md", uri(study.build.slug, "index")),
         summary=study.build.spec.summary or "",
@@ -306,7 +306,7 @@ def row(study: Study, link: Link) -> Row:
 
 
 def index_page(
-    rows: Sequence[Row],
+    rows: Sequence[BuildRow],
     broken: Sequence[tuple[str, str, int, bool]],
     env: jinja2.Environment,
     link: Link,

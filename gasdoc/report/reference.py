@@ -33,7 +33,7 @@ SECTIONS = (
 )
 
 
-class Key(Struct, frozen=True):
+class SpecKey(Struct, frozen=True):
     """One key: `form` says what is written behind it, `block` the name of the block that follows, if one does."""
 
     name: str
@@ -48,7 +48,7 @@ class KeyBlock(Struct, frozen=True):
 
     name: str
     what: str
-    keys: tuple[Key, ...]
+    keys: tuple[SpecKey, ...]
 
 
 def key_blocks() -> tuple[KeyBlock, ...]:
@@ -68,11 +68,11 @@ def key_blocks() -> tuple[KeyBlock, ...]:
     return tuple(found)
 
 
-def _key(name: str, row: dict[str, Any], needed: bool) -> Key:
+def _key(name: str, row: dict[str, Any], needed: bool) -> SpecKey:
     form, block = _form(row)
     if isinstance(row.get("default"), str | bool | int):
         form += f"; {_word(row['default'])} if left out"
-    return Key(name, needed, _code(str(row.get("description", ""))), form, block)
+    return SpecKey(name, needed, _code(str(row.get("description", ""))), form, block)
 
 
 def _code(text: str) -> Markup:

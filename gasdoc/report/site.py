@@ -23,7 +23,7 @@ from gasdoc.folder.provenance import History
 from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, measuring, pages, reference, search
 from gasdoc.report.build_output import Made, Maker, Surroundings
-from gasdoc.report.output import Asset, Page, Step
+from gasdoc.report.output import Asset, Neighbour, Page
 from gasdoc.report.surroundings import Folder
 from gasdoc.source import Problem, Severity
 
@@ -206,7 +206,9 @@ def _with_steps(good: Sequence[Made]) -> Iterator[Page]:
         for page in one.pages:
             section = pages.same_section(page.uri)
             steps = [
-                Step(word, other.title, pages.uri(other.slug, section)) for word, other in beside if section is not None
+                Neighbour(word, other.title, pages.uri(other.slug, section))
+                for word, other in beside
+                if section is not None
             ]
             yield replace(page, steps=tuple(steps))
 

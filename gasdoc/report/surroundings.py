@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from gasdoc.folder.linked import Verdict, judge
+from gasdoc.folder.linked import LinkVerdict, judge
 from gasdoc.folder.provenance import History, Provenance
 from gasdoc.folder.shared_records import NO_RECORDS, Records
 from gasdoc.machine import inside
@@ -62,10 +62,10 @@ class Folder:
         assert isinstance(answer, dict)
         return answer
 
-    def judge(self, path: str) -> Verdict:
+    def judge(self, path: str) -> LinkVerdict:
         """What a link to a path among the specs leads to."""
         answer = self._ask("judge", path)
-        assert isinstance(answer, Verdict)
+        assert isinstance(answer, LinkVerdict)
         return answer
 
     def answers_alike(self, asked: Mapping[Question, object]) -> bool:

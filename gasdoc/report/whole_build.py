@@ -23,7 +23,7 @@ def sections(html: str) -> list[tuple[str, str]]:
     return [(anchor, Markup(words).striptags()) for anchor, words in _SECTION.findall(html)]
 
 
-class Part(Struct, frozen=True):
+class PageOfWhole(Struct, frozen=True):
     """One page of the build as a part of the whole."""
 
     id: str
@@ -31,7 +31,7 @@ class Part(Struct, frozen=True):
     body: Markup
 
 
-def part(section: str, title: str, html: str, folder: str, sections: Mapping[str, str]) -> Part:
+def part(section: str, title: str, html: str, folder: str, sections: Mapping[str, str]) -> PageOfWhole:
     """A page's body as part `section`: its ids begin with the section's name, its headings stand one level lower.
 
     `folder` leads from the whole page to the folder the page's own links start from; `sections` are the links by which the
@@ -50,7 +50,7 @@ def part(section: str, title: str, html: str, folder: str, sections: Mapping[str
     body = _HEADING.sub(
         lambda found: f"<{found[1]}h{int(found[2]) + 1}", _TAG.sub(lambda tag: _NAMES.sub(renamed, tag[0]), body)
     )
-    return Part(section, title, Markup(body))
+    return PageOfWhole(section, title, Markup(body))
 
 
 def _moved(link: str, section: str, folder: str, sections: Mapping[str, str]) -> str:

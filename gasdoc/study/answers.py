@@ -13,7 +13,7 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.quantities import Aside, Shown
 from gasdoc.source import Severity
-from gasdoc.study.container.cold_day import HEAT_WORDS, Cell, Cold, Heat, Run, clock, fill_words
+from gasdoc.study.container.cold_day import HEAT_WORDS, Cell, Cold, Heat, SimulatedDay, clock, fill_words
 from gasdoc.study.container.coldest_days import Usable, days_words
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import OutletPressure, the_regulator
@@ -22,7 +22,7 @@ from gasdoc.study.proof.standing import Standing
 from gasdoc.study.supply.lines import SizedZone
 
 
-class Figure(Struct, frozen=True):
+class AnswerFigure(Struct, frozen=True):
     """A quantity in a sentence, in SI; `kind` is one of `units.kinds()`. `both`: a page adds the other unit system."""
 
     value: float
@@ -30,7 +30,7 @@ class Figure(Struct, frozen=True):
     both: bool = False
 
 
-Words: TypeAlias = tuple[str | Figure, ...]
+Words: TypeAlias = tuple[str | AnswerFigure, ...]
 """A sentence whose figures are still numbers: a page shows them in its own way."""
 
 
@@ -79,7 +79,7 @@ def least_pressure(zones: Sequence[SizedZone]) -> OutletPressure | None:
 
 def at_least(outlet: OutletPressure) -> Words:
     """Where an appliance has its pressure, and what its plate asks."""
-    asks = ("asks for ", Figure(outlet.minimum, "supply pressure"), " or more") if outlet.minimum else None
+    asks = ("asks for ", AnswerFigure(outlet.minimum, "supply pressure"), " or more") if outlet.minimum else None
     return (f"{outlet.name}, everything on; ", *(asks or ("its plate is not known",)))
 
 
@@ -105,7 +105,7 @@ def _gets_there(zones: Sequence[SizedZone], findings: Sequence[Finding]) -> tupl
     names_of = {o.id: o.name for o in outlets}
     rests: Words = ()
     if (least := least_pressure(zones)) is not None:
-        rests = (Figure(least.full, "supply pressure", both=True), " at ", *at_least(least))
+        rests = (AnswerFigure(least.full, "supply pressure", both=True), " at ", *at_least(least))
     if bare := _names(o for o in outlets if o.connector_drop is None):
         rests = (*rests, f"; without the connector's own drop, which is not known, at {bare}")
     if short := _names(o for o in outlets if o.short):
@@ -189,7 +189,7 @@ def _night(cold: Cold | None, container: Container, system: units.System) -> tup
     return short, f"{why}; tens of percent uncertain{left_out}"
 
 
-def ends_words(run: Run | Cell) -> str:
+def ends_words(run: SimulatedDay | Cell) -> str:
     """How a day ends, within a sentence about the container."""
     if run.short_from is None:
         return "lasts"

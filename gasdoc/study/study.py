@@ -72,11 +72,11 @@ if TYPE_CHECKING:
     from gasdoc.study.container.kinds_that_serve import Servings
     from gasdoc.study.container.other_days import OtherDays
     from gasdoc.study.materials.least_cost import Cheapest
-    from gasdoc.study.proof.halving import Step
+    from gasdoc.study.proof.halving import HalvingStep
     from gasdoc.study.proof.holds import Plan
     from gasdoc.study.proof.sequence import LeakSequence
-    from gasdoc.study.referral.questions import Asked
-    from gasdoc.study.supply.spare_room import Room as Spare
+    from gasdoc.study.referral.questions import QuestionText
+    from gasdoc.study.supply.spare_room import SpareRoom
 
 
 class Study(Struct, frozen=True, dict=True):
@@ -134,7 +134,7 @@ class Study(Struct, frozen=True, dict=True):
         return high_up(self.build, self.zones)
 
     @cached_property
-    def room(self) -> Spare:
+    def room(self) -> SpareRoom:
         """What could still be added."""
         from gasdoc.study.supply.spare_room import room
 
@@ -297,7 +297,7 @@ class Study(Struct, frozen=True, dict=True):
         return plans(self.build, self.leak_test)
 
     @cached_property
-    def halving(self) -> Annotated[tuple[tuple[str, tuple[Step, ...]], ...], Aside("stands beside the study")]:
+    def halving(self) -> Annotated[tuple[tuple[str, tuple[HalvingStep, ...]], ...], Aside("stands beside the study")]:
         """Where to cap first after a failed test, by zone."""
         from gasdoc.study.proof.halving import halves_of
 
@@ -365,7 +365,7 @@ class Study(Struct, frozen=True, dict=True):
         return cautions(facts.conditions(self.build), self.build.region.practice)
 
     @cached_property
-    def questions(self) -> tuple[Asked, ...]:
+    def questions(self) -> tuple[QuestionText, ...]:
         """What to ask the authority."""
         from gasdoc.study.referral.questions import ask
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from gasdoc.engineering.materials.least_cost import Option
 from gasdoc.engineering.supply import flow, lpg
-from gasdoc.engineering.supply.network import Pipe, Zone
+from gasdoc.engineering.supply.network import Network, Pipe
 from gasdoc.engineering.supply.tree import Tree, carried
 
 SOURCE_GAUGE = 2740.0  # Pa, 11 in. w.c.
@@ -18,7 +18,7 @@ ROUGHNESS = 1.5e-6  # m, drawn tube (common textbook figure)
 BORES = (0.0080, 0.0109, 0.0138, 0.0169, 0.0199, 0.0260, 0.0321, 0.0382, 0.0504, 0.0620, 0.0750, 0.0900)  # m
 
 
-def made_up_zone(rng: random.Random, count: int, load: tuple[float, float] = (8e3, 30e3)) -> Zone:
+def made_up_zone(rng: random.Random, count: int, load: tuple[float, float] = (8e3, 30e3)) -> Network:
     """A tree of `count` segments whose ends burn between the two loads (W), in bores that keep Re at 3,000 or more."""
     parent = [-1, *(rng.randrange(max(0, i - 4), i) for i in range(1, count))]
     inner = set(parent)
@@ -30,10 +30,10 @@ def made_up_zone(rng: random.Random, count: int, load: tuple[float, float] = (8e
     for total in carried(tree):
         wide = 4.0 * total / heat / (math.pi * gas.viscosity * 3000.0)
         pipes.append(Pipe(min(wide, rng.choice(BORES[2:6])), ROUGHNESS, rng.uniform(0.0, 1.0)))
-    return Zone(tree, tuple(pipes), (0.0,) * count, SOURCE_GAUGE, AIR, gas, heat)
+    return Network(tree, tuple(pipes), (0.0,) * count, SOURCE_GAUGE, AIR, gas, heat)
 
 
-def made_up_options(rng: random.Random, zone: Zone, sizes: int) -> list[list[Option]]:
+def made_up_options(rng: random.Random, zone: Network, sizes: int) -> list[list[Option]]:
     """Each segment in `sizes` bores, priced by length and bore with some scatter."""
     prices = [rng.uniform(0.8, 1.2) * 30000.0 * bore**1.3 for bore in BORES[:sizes]]
     options = []
@@ -48,7 +48,7 @@ def made_up_options(rng: random.Random, zone: Zone, sizes: int) -> list[list[Opt
     return options
 
 
-def pandapipes_net(zone: Zone) -> Any:
+def pandapipes_net(zone: Network) -> Any:
     """The zone as a pandapipes net: gauge pressures; its gas is ideal and given at 0 degC and 1.01325 bar, so ours is
     scaled back to that."""
     import pandapipes

@@ -9,8 +9,8 @@ from CoolProp.CoolProp import PropsSI
 
 from gasdoc.engineering.proof import leak_test as leaktest
 from gasdoc.engineering.proof import sealed_line
-from gasdoc.engineering.proof.leak_test import Asked, Verdict
-from gasdoc.engineering.proof.sealed_line import Instruments, Medium, Reading
+from gasdoc.engineering.proof.leak_test import TestTerms, Verdict
+from gasdoc.engineering.proof.sealed_line import Medium, Reading, Resolution
 
 PSI, INCH_OF_WATER, MBAR = 6894.757, 249.08891, 100.0
 AIR = 14.696 * PSI
@@ -23,8 +23,8 @@ def two_readings(first: Reading, last: Reading, volume: float = 1.5e-3) -> Verdi
         [first, last],
         volume=volume,
         medium="air",
-        instruments=Instruments(1.0, 0.1, 0.0, 0.0),
-        asked=Asked(None, None),
+        instruments=Resolution(1.0, 0.1, 0.0, 0.0),
+        asked=TestTerms(None, None),
         service_gauge=11 * INCH_OF_WATER,
         atmosphere_absolute=AIR,
     )
@@ -184,7 +184,7 @@ def test_conversion_is_that_of_laminar_flow_through_one_capillary() -> None:
 def test_ideal_gas_law_is_off_by_less_than_its_bound(medium: Medium, fluid: str) -> None:
     # Sealed at constant density; equation of state of the library. The bound must hold everywhere and not be slack:
     # the worst case has to come within a factor 1.5 of it.
-    instruments = Instruments(gauge=1e-9, thermometer=1e-9, barometer=1e-9)
+    instruments = Resolution(gauge=1e-9, thermometer=1e-9, barometer=1e-9)
     worst = 0.0
     for t1 in range(233, 324, 10):
         for absolute in (1.05e5, 1.2e5, 2.0e5, 4.0e5, 8.0e5):
@@ -212,8 +212,8 @@ def test_real_propane_that_cools_in_a_leak_check_is_not_a_leak() -> None:
         [Reading(0, 9 * INCH_OF_WATER, 288.15, 101325), Reading(180, after, 283.15, 101325)],
         volume=1.5e-3,
         medium="propane",
-        instruments=Instruments(0.1 * MBAR, 0.1, 10.0),
-        asked=Asked(None, 180),
+        instruments=Resolution(0.1 * MBAR, 0.1, 10.0),
+        asked=TestTerms(None, 180),
         service_gauge=11 * INCH_OF_WATER,
         atmosphere_absolute=101325.0,
     )

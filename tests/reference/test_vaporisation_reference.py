@@ -16,9 +16,9 @@ from gasdoc.engineering.container.vaporisation import (
     CEILING_COEFFICIENT,
     CEILING_FLOOR,
     COEFFICIENT,
-    Container,
     CylinderTable,
     LengthRule,
+    SupplyVessel,
     ceiling_rate,
     heat_balance_rate,
     supply,
@@ -158,8 +158,8 @@ def test_neither_method_is_the_lower_everywhere() -> None:
     assert balance(50, 70) == pytest.approx(196_000, rel=0.01)
     table = CylinderTable(CONTENTS, AIRS, CELLS)
     needed = lpg.saturation_absolute(PROPANE, degf(-20))
-    cold = supply(Container(HUNDRED, table), 50 * POUND, PROPANE, degf(0), needed)
-    warm = supply(Container(HUNDRED, table), 50 * POUND, PROPANE, degf(70), needed)
+    cold = supply(SupplyVessel(HUNDRED, table), 50 * POUND, PROPANE, degf(0), needed)
+    warm = supply(SupplyVessel(HUNDRED, table), 50 * POUND, PROPANE, degf(70), needed)
     assert cold.limiting == "heat-balance"
     assert warm.limiting == "cylinder-table"
     assert warm.rate / BTU_PER_HOUR == pytest.approx(167_000)
@@ -179,7 +179,7 @@ SMALL = {
 @pytest.mark.parametrize("pounds", SMALL)
 def test_small_cylinders_against_an_independent_computation(pounds: float) -> None:
     """1 % and the rounding step of 500: the coefficients are rounded to three digits on both sides."""
-    cylinder = Container(of_capacity(containers.water_volume(95.3 * POUND), 12.2 * INCH, "upright"))
+    cylinder = SupplyVessel(of_capacity(containers.water_volume(95.3 * POUND), 12.2 * INCH, "upright"))
     needed = lpg.saturation_absolute(PROPANE, degf(-20))
     for air, expected in zip((0, 20, 40, 60, 70), SMALL[pounds], strict=True):
         found = supply(cylinder, pounds * POUND, PROPANE, degf(air), needed).rate / BTU_PER_HOUR

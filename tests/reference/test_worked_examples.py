@@ -17,7 +17,7 @@ from made_up_builds import build, outlet, run, runs, study_of
 from gasdoc.catalog.tables import table
 from gasdoc.catalog.tubing import Size, sizes
 from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH_OF_WATER, KBTU_PER_HOUR
-from gasdoc.engineering.supply.capacity import Gas, low_pressure_capacity
+from gasdoc.engineering.supply.capacity import CodeGas, low_pressure_capacity
 from gasdoc.engineering.supply.sizing import CapacityOf, branch_length, choose, longest_length
 from gasdoc.engineering.supply.tree import Tree, carried
 from gasdoc.study.supply.lines import Line
@@ -28,11 +28,11 @@ EXAMPLES: dict[str, dict[str, Any]] = {
 }
 STEEL = sizes("steel")
 DROP = 0.5 * INCH_OF_WATER
-NATURAL_GAS = Gas(cr=0.6094, y=0.9992, heating_value=1000 * BTU / CUBIC_FOOT)
+NATURAL_GAS = CodeGas(cr=0.6094, y=0.9992, heating_value=1000 * BTU / CUBIC_FOOT)
 """Natural gas, specific gravity 0.60, 1000 Btu/ft3: the gas of the codes' worked examples."""
 
 
-def steel_by_equation(gas: Gas) -> CapacityOf[Size]:
+def steel_by_equation(gas: CodeGas) -> CapacityOf[Size]:
     def capacity_of(segment: int, size: Size, length: float) -> float:
         assert size.bore is not None
         return low_pressure_capacity(size.bore, length, DROP, gas)
@@ -40,12 +40,12 @@ def steel_by_equation(gas: Gas) -> CapacityOf[Size]:
     return capacity_of
 
 
-def cubic_feet_per_hour(flow: float, gas: Gas) -> float:
+def cubic_feet_per_hour(flow: float, gas: CodeGas) -> float:
     """W in a flow of gas in ft3/h."""
     return flow * gas.heating_value * CUBIC_FOOT / 3600
 
 
-def chosen(tree: Tree, lengths: tuple[float, ...], gas: Gas) -> list[str | None]:
+def chosen(tree: Tree, lengths: tuple[float, ...], gas: CodeGas) -> list[str | None]:
     picks = choose(carried(tree), lengths, [STEEL] * len(tree), steel_by_equation(gas))
     return [None if size is None else size.id for size in picks]
 
@@ -71,7 +71,7 @@ def test_longest_length_example_of_ifgc_a_7_1() -> None:
 def test_longest_length_example_of_upc_1316() -> None:
     # 1100 Btu/ft3, but the example sizes by ft3/h from a table in ft3/h, so the heating value cancels.
     example = EXAMPLES["longest_length_2"]
-    gas = Gas(NATURAL_GAS.cr, NATURAL_GAS.y, example["gas"]["btu_ft3"] * BTU / CUBIC_FOOT)
+    gas = CodeGas(NATURAL_GAS.cr, NATURAL_GAS.y, example["gas"]["btu_ft3"] * BTU / CUBIC_FOOT)
     names = ["section_3", "section_2", "section_1", "A", "B", "C", "D"]
     flow = {n: cubic_feet_per_hour(example["answers"][n]["cfh"], gas) for n in "ABCD"}
     tree = Tree(

@@ -19,7 +19,7 @@ from fuzzing import Broken, Counts, Target, by_chance
 from gasdoc.build import links
 from gasdoc.folder import provenance
 from gasdoc.published import drawings, pictures, profile
-from gasdoc.published.unfit import Size
+from gasdoc.published.unfit import PictureSize
 
 TARGETS = {
     "files": fuzz_files.TARGET,
@@ -44,7 +44,7 @@ def test_a_few_inputs_break_nothing(name: str) -> None:
 _NUMBER = r"\s*([0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 
 
-def view_box(reading: object, attributes: dict[str, str]) -> Size | None:
+def view_box(reading: object, attributes: dict[str, str]) -> PictureSize | None:
     """The first version, which took the third power of the spaces."""
     re.search(rf"""^[^"']*?[\s,]{_NUMBER}[\s,]+{_NUMBER}\s*$""", attributes.get("viewBox", ""))
     return None

@@ -19,7 +19,7 @@ _MJ_PER_HOUR = 1e6 / 3600.0  # W
 _KW = 1000.0  # W
 
 
-class Room(Struct, frozen=True):
+class AirDemand(Struct, frozen=True):
     """What the methods ask of a room: inputs in W by flue, sleeping places, the people it is made for, floor area in m2.
     None: not known.
 
@@ -52,7 +52,7 @@ class Required(Struct, frozen=True):
     from_memory: bool = False
 
 
-def as_nzs_5601_2(room: Room, least: float = 0.0) -> Required:
+def as_nzs_5601_2(room: AirDemand, least: float = 0.0) -> Required:
     """610 mm2 in all per MJ/h of appliances not room-sealed, and 650 mm2 a sleeping place; not under `least`.
 
     AS/NZS 5601.2:2013 2.9.6 and 7.3, and 2020 section 7 (formula and its minimum of 4000 mm2 read twice).
@@ -68,7 +68,7 @@ def as_nzs_5601_2(room: Room, least: float = 0.0) -> Required:
     return Required(total=max(area, least))
 
 
-def bss_2002(room: Room, least: float = 0.0) -> Required:
+def bss_2002(room: AirDemand, least: float = 0.0) -> Required:
     """2200 mm2 per kW without a flue, 440 per kW with an open or closed flue, 650 mm2 a person; half high, half low.
 
     UK Boat Safety Scheme 2002 standards part 8, from BS PD 5482-3 (read twice). People are those the room is designed for.
@@ -90,7 +90,7 @@ _EN_721 = ((5.0, 75, 10), (10.0, 100, 15), (15.0, 125, 20), (20.0, 150, 30), (fl
 _EN_721_READ_TO = 10.0  # m2; the rows for larger floors, and double for side openings, are from memory
 
 
-def en_721_appliances(room: Room, least: float = 0.0) -> Required:
+def en_721_appliances(room: AirDemand, least: float = 0.0) -> Required:
     """By floor area, with appliances that are not room-sealed. EN 721 as quoted in a technical inspectorate's leaflet.
 
     Floor to 5 m2: 75 cm2 high, 10 cm2 low; to 10 m2: 100 and 15 (read once). To 15 m2: 125 and 20; to 20 m2: 150 and
@@ -113,7 +113,7 @@ def en_721_appliances(room: Room, least: float = 0.0) -> Required:
     )
 
 
-def en_721_no_appliances(room: Room, least: float = 0.0) -> Required:
+def en_721_no_appliances(room: AirDemand, least: float = 0.0) -> Required:
     """With room-sealed appliances or none, floor to 10 m2: 15 cm2 in the roof or 30 cm2 otherwise high; 5 cm2 low.
 
     EN 721 as quoted in a technical inspectorate's leaflet (read once); larger floors are not in what was read.
@@ -133,7 +133,7 @@ def en_721_no_appliances(room: Room, least: float = 0.0) -> Required:
     )
 
 
-def ifgc_room_volume(room: Room, least: float = 0.0) -> Required:
+def ifgc_room_volume(room: AirDemand, least: float = 0.0) -> Required:
     """50 ft3 per 1000 Btu/h of all appliances that take air from the room. IFGC 304.5.1; NFPA 54 9.3 (read twice).
 
     Not where the room is known to have under 0.40 air changes an hour.
@@ -147,7 +147,7 @@ def ifgc_room_volume(room: Room, least: float = 0.0) -> Required:
     return Required(volume=max(50 * CUBIC_FOOT * _not_sealed(room) / KBTU_PER_HOUR, least))
 
 
-def ifgc_two_indoors(room: Room, least: float = 0.0) -> Required:
+def ifgc_two_indoors(room: AirDemand, least: float = 0.0) -> Required:
     """Two openings to other rooms on the floor, each 1 in2 per 1000 Btu/h, not under `least`.
 
     IFGC 304.5.3 (read twice).
@@ -159,7 +159,7 @@ def ifgc_two_indoors(room: Room, least: float = 0.0) -> Required:
     return _two(room, 1.0, least)
 
 
-def ifgc_two_outdoors(room: Room, least: float = 0.0) -> Required:
+def ifgc_two_outdoors(room: AirDemand, least: float = 0.0) -> Required:
     """Two openings to outdoors, direct or by vertical ducts, each 1 in2 per 4000 Btu/h. IFGC 304.6.1 (read twice).
 
     >>> round(ifgc_two_outdoors(Room(flueless=40 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
@@ -168,7 +168,7 @@ def ifgc_two_outdoors(room: Room, least: float = 0.0) -> Required:
     return _two(room, 4.0, least)
 
 
-def ifgc_two_horizontal_ducts(room: Room, least: float = 0.0) -> Required:
+def ifgc_two_horizontal_ducts(room: AirDemand, least: float = 0.0) -> Required:
     """Two horizontal ducts to outdoors, each 1 in2 per 2000 Btu/h. IFGC 304.6.1 (read twice).
 
     >>> round(ifgc_two_horizontal_ducts(Room(flueless=40 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
@@ -177,7 +177,7 @@ def ifgc_two_horizontal_ducts(room: Room, least: float = 0.0) -> Required:
     return _two(room, 2.0, least)
 
 
-def ifgc_one_outdoors(room: Room, least: float = 0.0) -> Required:
+def ifgc_one_outdoors(room: AirDemand, least: float = 0.0) -> Required:
     """One opening to outdoors, high, 1 in2 per 3000 Btu/h. IFGC 304.6.2 (read twice).
 
     The code also asks for no less than the sum of the vent connectors' areas, which is not worked out here.
@@ -191,7 +191,7 @@ def ifgc_one_outdoors(room: Room, least: float = 0.0) -> Required:
     return Required(high=area, reasons=("vent-connectors-not-counted",) if room.open_flued else ())
 
 
-def _two(room: Room, kbtu_per_inch: float, least: float) -> Required:
+def _two(room: AirDemand, kbtu_per_inch: float, least: float) -> Required:
     """Two openings, each of the full area; none where no appliance takes its air from the room."""
     if missing := _missing(room, "flueless", "open_flued"):
         return Required(reasons=missing)
@@ -200,18 +200,18 @@ def _two(room: Room, kbtu_per_inch: float, least: float) -> Required:
     return Required(high=area, low=area, total=2.0 * area)
 
 
-def _not_sealed(room: Room) -> float:
+def _not_sealed(room: AirDemand) -> float:
     return (room.flueless or 0.0) + (room.open_flued or 0.0)
 
 
-def _missing(room: Room, *names: str) -> tuple[str, ...]:
+def _missing(room: AirDemand, *names: str) -> tuple[str, ...]:
     """The reasons for the facts that are not known, each once."""
     unknown = [name for name in names if getattr(room, name) is None]
     reasons = {"sleeping_places": "no-sleeping-places", "people": "no-people"}
     return tuple(dict.fromkeys(reasons.get(name, "no-input") for name in unknown))
 
 
-METHODS: Mapping[str, Callable[[Room, float], Required]] = {
+METHODS: Mapping[str, Callable[[AirDemand, float], Required]] = {
     "as-nzs-5601-2": as_nzs_5601_2,
     "bss-2002": bss_2002,
     "en-721-appliances": en_721_appliances,

@@ -55,7 +55,7 @@ careful, since cold liquid takes less room."""
 Manifold = Literal["single", "changeover", "parallel"]
 
 
-class Published(Protocol):
+class PublishedMethod(Protocol):
     """A published method that serves one container."""
 
     @property
@@ -133,11 +133,11 @@ class LengthRule(Struct, frozen=True):
         return self.diameter * self.length * factor * driving, self.fills[0] <= fill <= self.fills[-1]
 
 
-class Container(Struct, frozen=True):
+class SupplyVessel(Struct, frozen=True):
     """A container for these methods: its shape, and the published method printed for its kind if there is one."""
 
     vessel: Vessel
-    published: Published | None = None
+    published: PublishedMethod | None = None
 
 
 class Estimate(Struct, frozen=True):
@@ -149,7 +149,7 @@ class Estimate(Struct, frozen=True):
     basis: Literal["published", "extrapolated", "derived"]
 
 
-class Supply(Struct, frozen=True):
+class GasRate(Struct, frozen=True):
     """What a container, or a set of equal ones, supplies at a moment.
 
     `rate` W: the lowest estimate of one container, times their number where they are in parallel. `estimates` are of
@@ -239,7 +239,7 @@ def ceiling_rate(vessel: Vessel, fuel_mass: float, air_temperature: float) -> fl
 
 
 def supply(
-    container: Container,
+    container: SupplyVessel,
     fuel_mass: float,
     fuel: Fuel,
     air_temperature: float,
@@ -247,7 +247,7 @@ def supply(
     number: int = 1,
     manifold: Manifold = "single",
     coefficient: float = COEFFICIENT,
-) -> Supply:
+) -> GasRate:
     """What `number` equal containers with `fuel_mass` kg each supply at this moment, their liquid at the floor.
 
     The heat balance is for skin of `coefficient` W/(m2 K).
@@ -272,11 +272,11 @@ def supply(
     if manifold == "parallel" and number > 1:
         codes.append("parallel-unequal")
     feeding = number if manifold == "parallel" else 1
-    return Supply(estimates, lowest.rate * feeding, lowest.method, floor, tuple(codes))
+    return GasRate(estimates, lowest.rate * feeding, lowest.method, floor, tuple(codes))
 
 
 def limited_coefficient(
-    container: Container,
+    container: SupplyVessel,
     full_mass: float,
     fuel: Fuel,
     air_temperature: float,
@@ -303,7 +303,7 @@ def limited_coefficient(
 
 
 def _estimates(
-    container: Container, fuel_mass: float, fuel: Fuel, air_temperature: float, floor: float, coefficient: float
+    container: SupplyVessel, fuel_mass: float, fuel: Fuel, air_temperature: float, floor: float, coefficient: float
 ) -> tuple[Estimate, ...]:
     """The heat balance first, then what else applies."""
     vessel = container.vessel

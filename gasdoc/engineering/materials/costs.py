@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 
-class Need(Struct, frozen=True):
+class ShoppingNeed(Struct, frozen=True):
     """What the build needs of one thing: a count, or a length in m. `pack` is how much one purchase holds, in the same
     unit: 1 for single parts, 10 for a box of ten, the length of a coil."""
 
@@ -17,14 +17,14 @@ class Need(Struct, frozen=True):
     pack: float = 1.0
 
 
-class Price(Struct, frozen=True):
+class PackPrice(Struct, frozen=True):
     """The price of one purchase (one pack), from `low` to `high`; equal where there is one price."""
 
     low: float
     high: float
 
 
-class Line(Struct, frozen=True):
+class ShoppingLine(Struct, frozen=True):
     """One line of a shopping list. `on_shelf` is what of the shelf is used, `to_buy` what is still missing, `packs` how
     many purchases that takes, `over` what is then left. `low` and `high` are None where the price is not known."""
 
@@ -43,7 +43,7 @@ class Costs(Struct, frozen=True):
     be bought without one, so a sum is complete only where that is empty. `currency` and `date` are those of
     the prices."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[ShoppingLine, ...]
     low: float
     high: float
     unknown: tuple[str, ...]
@@ -52,8 +52,8 @@ class Costs(Struct, frozen=True):
 
 
 def costs(
-    needs: Sequence[Need],
-    prices: Mapping[str, Price],
+    needs: Sequence[ShoppingNeed],
+    prices: Mapping[str, PackPrice],
     shelf: Mapping[str, float],
     currency: str | None = None,
     date: str | None = None,
@@ -82,7 +82,7 @@ def costs(
             raise ValueError(f"{need.key}: a price must not be negative, nor its low end above its high one")
         low, high = (None, None) if price is None else (price.low * packs, price.high * packs)
         over = max(0.0, packs * need.pack - missing)
-        lines.append(Line(need.key, need.quantity, used, missing, packs, over, low, high))
+        lines.append(ShoppingLine(need.key, need.quantity, used, missing, packs, over, low, high))
     return Costs(
         lines=tuple(lines),
         low=math.fsum(line.low for line in lines if line.low is not None),

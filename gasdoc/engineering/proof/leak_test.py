@@ -18,10 +18,10 @@ from gasdoc.engineering.proof.sealed_line import (
     DEFAULT_LIMIT,
     LARGEST_CHANGE,
     REFERENCE_TEMPERATURE,
-    Change,
-    Instruments,
+    LineChange,
     Medium,
     Reading,
+    Resolution,
     Uncertainty,
     at_reference,
     change_between,
@@ -41,7 +41,7 @@ _NEAR_LIQUID = 0.9  # share of the saturation pressure from which liquid in the 
 _SLACK = 1e-9  # figures closer than this share are the same figure in two units
 
 
-class Asked(Struct, frozen=True):
+class TestTerms(Struct, frozen=True):
     """What the region's row asks: gauge `pressure` in Pa, `hold` in s, None where it gives no figure; `drop` in Pa."""
 
     pressure: float | None
@@ -125,8 +125,8 @@ def verdict(
     *,
     volume: float,
     medium: Medium | None,
-    instruments: Instruments,
-    asked: Asked,
+    instruments: Resolution,
+    asked: TestTerms,
     service_gauge: float,
     atmosphere_absolute: float,
     limit: float = DEFAULT_LIMIT,
@@ -226,11 +226,11 @@ def _over(visible: float | None, limit: float) -> bool:
     return visible is None or visible > limit * (1.0 + _SLACK)
 
 
-def _slack(change: Change) -> float:
+def _slack(change: LineChange) -> float:
     return _SLACK * change.absolute
 
 
-def _plausible(readings: Sequence[Reading], instruments: Instruments, atmosphere: float) -> None:
+def _plausible(readings: Sequence[Reading], instruments: Resolution, atmosphere: float) -> None:
     coldest = max(LARGEST_CHANGE, instruments.thermometer or 0.0) / 2.0
     for reading in readings:
         air = atmosphere if reading.barometer is None else reading.barometer
@@ -240,7 +240,9 @@ def _plausible(readings: Sequence[Reading], instruments: Instruments, atmosphere
             raise ValueError("temperatures must be in kelvin and above zero")
 
 
-def _blocked(readings: Sequence[Reading], instruments: Instruments, medium: Medium | None, change: Change) -> list[str]:
+def _blocked(
+    readings: Sequence[Reading], instruments: Resolution, medium: Medium | None, change: LineChange
+) -> list[str]:
     """What keeps the gas law from being used at all, or with a stated uncertainty."""
     found = []
     temperatures = [reading.temperature for reading in readings if reading.temperature is not None]
@@ -258,7 +260,7 @@ def _blocked(readings: Sequence[Reading], instruments: Instruments, medium: Medi
     return found
 
 
-def _lost(changes: Sequence[Change], limits: Sequence[Uncertainty | None], instruments: Instruments) -> str | None:
+def _lost(changes: Sequence[LineChange], limits: Sequence[Uncertainty | None], instruments: Resolution) -> str | None:
     """Why gas must have got out by one of the readings, the plainest case first; None where it need not have."""
     found = set()
     for change, bound in zip(changes, limits, strict=True):
@@ -275,13 +277,13 @@ def _lost(changes: Sequence[Change], limits: Sequence[Uncertainty | None], instr
     return next((reason for reason in plainest if reason in found), None)
 
 
-def _rise(changes: Sequence[Change], limits: Sequence[Uncertainty | None], medium: Medium | None) -> list[str]:
+def _rise(changes: Sequence[LineChange], limits: Sequence[Uncertainty | None], medium: Medium | None) -> list[str]:
     if not any(b is not None and -c.loss > b.total + _slack(c) for c, b in zip(changes, limits, strict=True)):
         return []
     return ["unexplained-rise", "container-valve-open"] if medium == "propane" else ["unexplained-rise"]
 
 
-def _fall(change: Change, bound: Uncertainty | None, instruments: Instruments) -> list[str]:
+def _fall(change: LineChange, bound: Uncertainty | None, instruments: Resolution) -> list[str]:
     """Why a fall that anyone can see is not taken for a pass."""
     if bound is None or change.fall <= (instruments.gauge or 0.0) + _slack(change):
         return []
@@ -290,7 +292,7 @@ def _fall(change: Change, bound: Uncertainty | None, instruments: Instruments) -
     return ["temperature-explains-fall" if change.by_temperature >= change.by_barometer else "barometer-explains-fall"]
 
 
-def _short(readings: Sequence[Reading], asked: Asked, change: Change) -> list[str]:
+def _short(readings: Sequence[Reading], asked: TestTerms, change: LineChange) -> list[str]:
     found = []
     if asked.pressure is not None and readings[0].gauge < asked.pressure * (1.0 - _SLACK):
         found.append("pressure-too-low")
@@ -299,7 +301,7 @@ def _short(readings: Sequence[Reading], asked: Asked, change: Change) -> list[st
     return found
 
 
-def _rate(per_pascal: float, change: Change, bound: Uncertainty | None, clock: float) -> Bounds | None:
+def _rate(per_pascal: float, change: LineChange, bound: Uncertainty | None, clock: float) -> Bounds | None:
     shortest, longest = change.elapsed - clock, change.elapsed + clock
     if bound is None or shortest <= 0.0:
         return None
@@ -330,10 +332,10 @@ _HELPS: Mapping[str, tuple[str, ...]] = {
 
 def _helps(
     reasons: Sequence[str],
-    asked: Asked,
-    instruments: Instruments,
+    asked: TestTerms,
+    instruments: Resolution,
     first: Reading,
-    change: Change,
+    change: LineChange,
     bound: Uncertainty | None,
     per_pascal: float | None,
     limit: float,
@@ -355,7 +357,7 @@ def _helps(
     return tuple(dict.fromkeys(helps))
 
 
-def _finer(first: Reading, change: Change, bound: Uncertainty, over: float) -> list[Help]:
+def _finer(first: Reading, change: LineChange, bound: Uncertainty, over: float) -> list[Help]:
     """The steps of gauge or thermometer, either alone, that would take `over` Pa off the bound."""
     found = []
     if bound.gauge > over:

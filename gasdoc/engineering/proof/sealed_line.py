@@ -83,7 +83,7 @@ class Reading(Struct, frozen=True):
     barometer: float | None = None
 
 
-class Instruments(Struct, frozen=True):
+class Resolution(Struct, frozen=True):
     """Smallest steps that could be read: gauge (Pa), thermometer (K), barometer (Pa), clock (s); None if not stated.
 
     The clock's is 60 s where times are written as hours and minutes.
@@ -143,7 +143,7 @@ def service_factor(
     return square(service_gauge) / square(test_gauge) * viscosity / VISCOSITY["propane"]
 
 
-class Change(Struct, frozen=True):
+class LineChange(Struct, frozen=True):
     """What two readings say: Pa, K and s; `ratio` is T2/T1 with the least and the most it may be."""
 
     elapsed: float
@@ -168,7 +168,7 @@ class Change(Struct, frozen=True):
         return self.fall - self.by_temperature - self.by_barometer
 
 
-def change_between(first: Reading, last: Reading, instruments: Instruments, atmosphere: float) -> Change:
+def change_between(first: Reading, last: Reading, instruments: Resolution, atmosphere: float) -> LineChange:
     """What two readings say, with `atmosphere` in Pa absolute where the barometer was not read.
 
     A line that is 2.8815 K colder at the end has 1 % less absolute pressure of its own accord.
@@ -192,7 +192,7 @@ def change_between(first: Reading, last: Reading, instruments: Instruments, atmo
         if instruments.barometer <= weather or abs(difference) > instruments.barometer + weather:
             moved, read = difference, True
     air = atmosphere if first.barometer is None else first.barometer
-    return Change(
+    return LineChange(
         elapsed=elapsed,
         fall=first.gauge - last.gauge,
         absolute=first.gauge + air,
@@ -206,7 +206,9 @@ def change_between(first: Reading, last: Reading, instruments: Instruments, atmo
     )
 
 
-def loss_bound(first: Reading, change: Change, instruments: Instruments, medium: Medium | None) -> Uncertainty | None:
+def loss_bound(
+    first: Reading, change: LineChange, instruments: Resolution, medium: Medium | None
+) -> Uncertainty | None:
     """How far the loss of a change may be off; None where the gauge's step is not stated.
 
     >>> first, last = Reading(0.0, 21e3, 288.15, 101_325.0), Reading(600.0, 21e3, 288.15, 101_325.0)
@@ -237,7 +239,7 @@ def loss_bound(first: Reading, change: Change, instruments: Instruments, medium:
 
 
 def uncertainty(
-    first: Reading, last: Reading, instruments: Instruments, medium: Medium | None, atmosphere_absolute: float
+    first: Reading, last: Reading, instruments: Resolution, medium: Medium | None, atmosphere_absolute: float
 ) -> Uncertainty | None:
     """How far the unexplained loss between two readings may be off; None where the gauge's step is not stated.
 

@@ -35,7 +35,7 @@ _ALLOWANCE = 0.01  # the equation's own largest error against sound cells is und
 _SAME_LENGTH = 1e-9  # lengths closer than this share are one length written in two units
 
 
-class Gas(Struct, frozen=True):
+class CodeGas(Struct, frozen=True):
     """A gas in the sizing equations: Cr and Y of IFGC Table 402.4; heating value in J/m3 (60 degF, 30 in. Hg)."""
 
     cr: float
@@ -43,12 +43,12 @@ class Gas(Struct, frozen=True):
     heating_value: float
 
 
-PROPANE = Gas(cr=1.2462, y=0.9910, heating_value=2488 * BTU / CUBIC_FOOT)
+PROPANE = CodeGas(cr=1.2462, y=0.9910, heating_value=2488 * BTU / CUBIC_FOOT)
 """Undiluted propane, specific gravity 1.50. 2488 Btu/ft3 after vaporising: the LP-gas property table as printed in
 NFPA 58 (read twice); the propane capacity tables rest on it."""
 
 
-def low_pressure_capacity(bore: float, length: float, drop: float, gas: Gas = PROPANE) -> float:
+def low_pressure_capacity(bore: float, length: float, drop: float, gas: CodeGas = PROPANE) -> float:
     """The power, in W, that gas through `bore` (m) over `length` (m) carries at a pressure drop of `drop` (Pa).
 
     Q = 2313 D^2.623 (dH / (Cr L))^0.541, ft3/h, in., in. of water, ft. Source: IFGC 2018 402.4 equation 4-1, in the
@@ -62,7 +62,7 @@ def low_pressure_capacity(bore: float, length: float, drop: float, gas: Gas = PR
     return _carried(_LOW, bore, drop / INCH_OF_WATER / (gas.cr * length / FOOT), gas)
 
 
-def low_pressure_drop(load: float, bore: float, length: float, gas: Gas = PROPANE) -> float:
+def low_pressure_drop(load: float, bore: float, length: float, gas: CodeGas = PROPANE) -> float:
     """The pressure drop, in Pa, of gas for `load` (W) through `bore` (m) over `length` (m): equation 4-1 solved for dH.
 
     Source and validity: see `low_pressure_capacity`, whose inverse this is. Raises ValueError for a negative load, or
@@ -76,7 +76,7 @@ def low_pressure_drop(load: float, bore: float, length: float, gas: Gas = PROPAN
 
 
 def high_pressure_capacity(
-    bore: float, length: float, inlet_gauge: float, outlet_gauge: float, gas: Gas = PROPANE
+    bore: float, length: float, inlet_gauge: float, outlet_gauge: float, gas: CodeGas = PROPANE
 ) -> float:
     """The power, in W, that gas through `bore` (m) over `length` (m) carries between two pressures (Pa gauge).
 
@@ -98,7 +98,7 @@ def high_pressure_capacity(
     return _carried(_HIGH, bore, squares * gas.y / (gas.cr * length / FOOT), gas)
 
 
-def high_pressure_squared_drop(load: float, bore: float, length: float, gas: Gas = PROPANE) -> float:
+def high_pressure_squared_drop(load: float, bore: float, length: float, gas: CodeGas = PROPANE) -> float:
     """P1^2 - P2^2, in Pa2 of absolute pressures, for `load` (W) through `bore` (m) over `length` (m).
 
     This is what adds up along a path of several segments. Equation 4-2 solved for the squares; source and validity:
@@ -111,17 +111,17 @@ def high_pressure_squared_drop(load: float, bore: float, length: float, gas: Gas
     return gas.cr * (length / FOOT) / gas.y * _reduced(load, bore, length, _HIGH, gas) * PSI**2
 
 
-def _watt_per_cubic_foot_per_hour(gas: Gas) -> float:
+def _watt_per_cubic_foot_per_hour(gas: CodeGas) -> float:
     return gas.heating_value * CUBIC_FOOT / 3600
 
 
-def _carried(coefficient: float, bore: float, reduced: float, gas: Gas) -> float:
+def _carried(coefficient: float, bore: float, reduced: float, gas: CodeGas) -> float:
     """W, from either equation: `reduced` is the term it raises to 0.541."""
     flow = coefficient * math.pow(bore / INCH, _BORE_POWER) * math.pow(reduced, DROP_POWER)
     return flow * _watt_per_cubic_foot_per_hour(gas)
 
 
-def _reduced(load: float, bore: float, length: float, coefficient: float, gas: Gas) -> float:
+def _reduced(load: float, bore: float, length: float, coefficient: float, gas: CodeGas) -> float:
     """The term raised to 0.541 in either equation, from the flow: the inverse of `_carried`."""
     _positive(bore=bore, length=length)
     if not load >= 0:

@@ -34,7 +34,7 @@ class Pipe(Struct, frozen=True):
     own: OwnDrop | None = None
 
 
-class Zone(Struct, frozen=True):
+class Network(Struct, frozen=True):
     """A tree with its pipes and its gas: all that is needed for pressures but the loads in use.
 
     `rise[i]` is how far the end of segment `i` lies above its start, in m. `gas` is at the source's pressure;
@@ -63,11 +63,11 @@ class Zone(Struct, frozen=True):
 
 # --- laws -----------------------------------------------------------------------------------------------------------
 
-Law = Callable[[Zone, int, float], float]
+Law = Callable[[Network, int, float], float]
 """(zone, segment, load carried in W) -> p1^2 - p2^2 of that segment in Pa2, friction only."""
 
 
-def darcy(zone: Zone, segment: int, load: float) -> float:
+def darcy(zone: Network, segment: int, load: float) -> float:
     """Darcy-Weisbach with Colebrook-White friction (see `flow`), or the segment's own law.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
@@ -82,7 +82,7 @@ def darcy(zone: Zone, segment: int, load: float) -> float:
     return flow.squared_drop(load / zone.heating_value, pipe.bore, length, pipe.roughness, zone.gas)
 
 
-def code(zone: Zone, segment: int, load: float) -> float:
+def code(zone: Network, segment: int, load: float) -> float:
     """The fuel gas codes' equation for the zone's pressure (see `capacity`), or the segment's own law.
 
     The low-pressure equation gives a plain drop; it is turned into a squared one at the codes' own atmosphere, for
@@ -105,7 +105,7 @@ def code(zone: Zone, segment: int, load: float) -> float:
     return capacity.high_pressure_squared_drop(load, pipe.bore, length)
 
 
-def larger(zone: Zone, segment: int, load: float) -> float:
+def larger(zone: Network, segment: int, load: float) -> float:
     """The larger drop of the two laws, segment by segment: the careful choice where they differ.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
@@ -163,7 +163,7 @@ def _carried(parent: Sequence[int], loads: Sequence[float]) -> list[float]:
     return total
 
 
-def rise_squares(zone: Zone) -> tuple[float, ...]:
+def rise_squares(zone: Network) -> tuple[float, ...]:
     """What each segment's rise takes from the squared absolute pressure, in Pa2 (negative: gives), whatever its size.
 
     Add it to a law's drop for all that a segment costs, as `leastcost.Option` wants it.
@@ -179,12 +179,12 @@ def rise_squares(zone: Zone) -> tuple[float, ...]:
     return tuple(per_metre * rise for rise in zone.rise)
 
 
-def _squares(zone: Zone, carried: Sequence[float], law: Law) -> list[float]:
+def _squares(zone: Network, carried: Sequence[float], law: Law) -> list[float]:
     """The squared absolute pressure at the end of each segment, in Pa2; nonsense (even negative) where starved."""
     return _down(zone, [law(zone, i, load) for i, load in enumerate(carried)], rise_squares(zone))
 
 
-def _down(zone: Zone, drops: Sequence[float], rises: Sequence[float]) -> list[float]:
+def _down(zone: Network, drops: Sequence[float], rises: Sequence[float]) -> list[float]:
     """The same, from what friction and rise take in each segment."""
     source = zone.source_absolute**2
     squares: list[float] = []
@@ -194,7 +194,7 @@ def _down(zone: Zone, drops: Sequence[float], rises: Sequence[float]) -> list[fl
     return squares
 
 
-def pressures(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy) -> tuple[float, ...]:
+def pressures(zone: Network, loads: Sequence[float] | None = None, law: Law = darcy) -> tuple[float, ...]:
     """The gauge pressure in Pa at each segment's downstream end; 0.0 where starved (see `Solution`).
 
     `loads` in W per segment are those in use, by default all of the tree's.
@@ -214,7 +214,7 @@ def pressures(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy
     return tuple(gauge)
 
 
-def solve(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy) -> Solution:
+def solve(zone: Network, loads: Sequence[float] | None = None, law: Law = darcy) -> Solution:
     """Pressures and flow in every segment with `loads` (W per segment) in use, by default all of the tree's.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
@@ -239,7 +239,7 @@ def solve(zone: Zone, loads: Sequence[float] | None = None, law: Law = darcy) ->
     return Solution(gauge, drop, tuple(carried), tuple(speed), tuple(re), tuple(regime), starved)
 
 
-def fed(zone: Zone, source_gauge: float) -> Zone:
+def fed(zone: Network, source_gauge: float) -> Network:
     """The zone at another source pressure (Pa gauge). The gas's density follows; its Z hardly moves within a regulator's
     range.
 
@@ -271,7 +271,7 @@ class Margin(Struct, frozen=True):
     reason: str | None
 
 
-def _needs(zone: Zone, minimum: Sequence[float | None]) -> list[tuple[int, float]]:
+def _needs(zone: Network, minimum: Sequence[float | None]) -> list[tuple[int, float]]:
     """(segment, squared absolute pressure it needs): its minimum, or the air's pressure for a load without one."""
     air = zone.atmosphere_absolute
     return [
@@ -290,7 +290,7 @@ def _worst(squares: Sequence[float], needs: Sequence[tuple[int, float]]) -> tupl
     return worst
 
 
-def load_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law: Law = darcy) -> Margin:
+def load_margin(zone: Network, minimum: Sequence[float | None], segment: int, law: Law = darcy) -> Margin:
     """How much more load (W) the end of `segment` could take before some appliance falls below its minimum.
 
     All other loads are in use; `minimum` in Pa gauge per segment. Bisection, a fixed number of steps; on the low side.
@@ -334,7 +334,7 @@ def load_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law: 
     return Margin(low, worst_with(high)[1], None)
 
 
-def length_margin(zone: Zone, minimum: Sequence[float | None], segment: int, law: Law = darcy) -> Margin:
+def length_margin(zone: Network, minimum: Sequence[float | None], segment: int, law: Law = darcy) -> Margin:
     """How much longer (m) `segment` could be, on the level, before an appliance behind it falls below its minimum.
 
     Exact: every law is proportional to length or does not depend on it.
@@ -372,7 +372,7 @@ class Upsize(Struct, frozen=True):
 
 
 def upsize_first(
-    zone: Zone, minimum: Sequence[float | None], next_larger: Sequence[Pipe | None], law: Law = darcy
+    zone: Network, minimum: Sequence[float | None], next_larger: Sequence[Pipe | None], law: Law = darcy
 ) -> Upsize | None:
     """Which one segment, made one size larger, raises the pressure most at the outlet that has least room.
 

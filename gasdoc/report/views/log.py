@@ -8,7 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.folder.linked import Judge
-from gasdoc.published import Size
+from gasdoc.published import PictureSize
 from gasdoc.report import markdown
 from gasdoc.study import Study
 
@@ -21,7 +21,7 @@ def view(study: Study, here: str, link: Callable[[str, str], str], judge: Judge)
         leads = judge(path).leads
         return link(here, leads + mark + anchor) if leads is not None else None
 
-    def measure(path: str) -> Size | None:
+    def measure(path: str) -> PictureSize | None:
         return judge(path).size
 
     log = study.build.log

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from gasdoc.build.model import Space
-from gasdoc.engineering.air.ventilation import METHODS, Required
-from gasdoc.engineering.air.ventilation import Room as RoomFacts
+from gasdoc.engineering.air.ventilation import METHODS, AirDemand, Required
 from gasdoc.regions.rules import Rule
 from gasdoc.study.air.rooms import Air, Room
 from gasdoc.study.facts import Installation
@@ -39,7 +38,7 @@ def required(rule: Rule, found: Air, space: Space | None) -> tuple[Required, flo
     """What the rule's method asks, and the figure of the rule's own measure in SI, None where the method gives none."""
     assert rule.method is not None, "the caller asks for rules with a method only"
     floor = space.floor_area if space is not None else None
-    asked_of = RoomFacts(
+    asked_of = AirDemand(
         flueless=found.flueless,
         open_flued=found.open_flued,
         room_sealed=found.room_sealed,

@@ -23,7 +23,7 @@ from gasdoc.engineering.container import cold_day as model
 from gasdoc.engineering.container import still_air as stillair
 from gasdoc.engineering.container import vaporisation
 from gasdoc.engineering.container.cold_day import Period, Setup
-from gasdoc.engineering.container.vaporisation import UNCERTAINTY, Manifold, Supply
+from gasdoc.engineering.container.vaporisation import UNCERTAINTY, GasRate, Manifold
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import Fuel
 from gasdoc.quantities import Aside, Joule, Kelvin, Kilogram, Pascal, Ratio, Second, Shown, Watt
@@ -69,7 +69,7 @@ Limit = Literal["boil-off", "gas left", "trade's table"]
 """What limits a load: the heat that comes in, the gas that is there, or the trade's table for European cylinders."""
 
 
-class Need(Struct, frozen=True):
+class PressureNeed(Struct, frozen=True):
     """The pressure the container has to have, Pa gauge: the first regulator's lowest inlet plus an allowance.
 
     `absolute` and `air_absolute` are what the methods take. `floor` K is the coldest liquid that has that pressure.
@@ -84,7 +84,7 @@ class Need(Struct, frozen=True):
     stated: bool
 
 
-class Block(Struct, frozen=True):
+class BurnTime(Struct, frozen=True):
     """A stretch of one appliance's day: `start` and `length` in s, from midnight; it may run past midnight. `load` in W."""
 
     outlet: str
@@ -94,7 +94,7 @@ class Block(Struct, frozen=True):
     load: Watt
 
 
-class Run(Struct, frozen=True):
+class SimulatedDay(Struct, frozen=True):
     """A day at one air temperature (K) and fill (share of a full container).
 
     `short_from` is in s after noon: when pressure or liquid first was not enough; None if never. `changed` is when a
@@ -142,7 +142,7 @@ class Rig(Struct, frozen=True):
     full_mass: Kilogram
     number: int
     manifold: Manifold
-    need: Need
+    need: PressureNeed
     periods: tuple[Period, ...]
     locker: bool = False
     uninterrupted: Watt | None = None
@@ -199,7 +199,7 @@ class Rig(Struct, frozen=True):
             self.need.air_absolute,
         )
 
-    def run(self, air: float, fill: float) -> Run:
+    def run(self, air: float, fill: float) -> SimulatedDay:
         """The day in air at `air` K, every container filled to the share `fill` of full at its beginning."""
         return _run(self, air, fill)
 
@@ -221,7 +221,7 @@ class Rig(Struct, frozen=True):
         contents = self.full_mass * fill * self.heating / DAY
         return "gas left" if balance > contents * 0.99 else "boil-off"
 
-    def supply(self, air: float, fill: float) -> Supply:
+    def supply(self, air: float, fill: float) -> GasRate:
         """What they give at a moment by every method that applies, their liquid as cold as may be."""
         mass = self.full_mass * fill
         coefficient = _still(self.shape, self.need, air) if self.locker else vaporisation.COEFFICIENT
@@ -230,20 +230,20 @@ class Rig(Struct, frozen=True):
         )
 
 
-def _still(shape: Shape, need: Need, air: float) -> float:
+def _still(shape: Shape, need: PressureNeed, air: float) -> float:
     """U of still air, the liquid as cold as may be: the state a day falls short in."""
     return stillair.coefficient(shape.vessel, air, min(need.floor, air), need.air_absolute)
 
 
 @lru_cache(maxsize=1024)
-def _coefficient(shape: Shape, gas: Fuel, full_mass: float, need: Need, air: float, heat: Heat) -> float:
+def _coefficient(shape: Shape, gas: Fuel, full_mass: float, need: PressureNeed, air: float, heat: Heat) -> float:
     base = min(_still(shape, need, air), vaporisation.COEFFICIENT) if heat == "still" else vaporisation.COEFFICIENT
     coefficient = vaporisation.limited_coefficient(shape.supplying, full_mass, gas, air, need.absolute, base)
     return coefficient * (1 - UNCERTAINTY) if heat == "less" else coefficient
 
 
 @lru_cache(maxsize=256)
-def _run(rig: Rig, air: float, fill: float) -> Run:
+def _run(rig: Rig, air: float, fill: float) -> SimulatedDay:
     """A day, kept: the study, the page and the JSON ask for the same ones."""
     setup = rig.setup(air, fill, rig.stated)
     changed = None
@@ -260,7 +260,7 @@ def _run(rig: Rig, air: float, fill: float) -> Run:
         trace += [(m.time, m.absolute - air_absolute) for m in outcome.trace if m.time <= until]
     # A container that was changed over from still cools in the simulation; it counts as long as it feeds.
     lowest = last.lowest_absolute if len(outcomes) == 1 else min(rig.need.absolute, last.lowest_absolute)
-    return Run(air, fill, last.short_from, last.reason, changed, lowest - air_absolute, tuple(trace))
+    return SimulatedDay(air, fill, last.short_from, last.reason, changed, lowest - air_absolute, tuple(trace))
 
 
 @lru_cache(maxsize=2048)  # kinds that would serve ask for hundreds
@@ -288,9 +288,9 @@ class Cold(Struct, frozen=True):
     """
 
     rig: Rig
-    blocks: tuple[Block, ...]
+    blocks: tuple[BurnTime, ...]
     coldest: Kelvin | None
-    runs: tuple[Run, ...]
+    runs: tuple[SimulatedDay, ...]
     narrow: Ratio | None
     table: DrawTable | None
 
@@ -343,7 +343,7 @@ def cold_day(build: Installation, container: Container) -> Cold | None:
     coldest = float(spec.coldest) if spec.coldest is not None else None
     if coldest is None or not rig.periods:
         return Cold(rig, blocks, coldest, (), None, table)
-    runs: list[Run] = []
+    runs: list[SimulatedDay] = []
     for fill in reversed(FILLS):
         runs.insert(0, rig.run(coldest, fill))
         if runs[0].enough:  # what is fuller lasts too: an emptier container never helps
@@ -352,7 +352,7 @@ def cold_day(build: Installation, container: Container) -> Cold | None:
     return Cold(rig, blocks, coldest, tuple(runs), narrow, table)
 
 
-def _need(build: Installation, gas: Fuel) -> Need | None:
+def _need(build: Installation, gas: Fuel) -> PressureNeed | None:
     spec = build.spec
     allowance = float(day().pigtail_loss.value)
     stated = spec.regulator.inlet
@@ -367,10 +367,10 @@ def _need(build: Installation, gas: Fuel) -> Need | None:
         floor = vaporisation.boiling_temperature(gas, air + gauge)
     except ValueError:
         return None
-    return Need(inlet, allowance, gauge, air + gauge, air, floor, stated is not None)
+    return PressureNeed(inlet, allowance, gauge, air + gauge, air, floor, stated is not None)
 
 
-def _blocks(s: Served) -> Iterator[Block]:
+def _blocks(s: Served) -> Iterator[BurnTime]:
     """An appliance's use as stretches of a day."""
     if not s.per_day:
         return
@@ -378,15 +378,15 @@ def _blocks(s: Served) -> Iterator[Block]:
     length = min(s.per_day / s.load, DAY)
     name = s.appliance.name
     if pattern.all_day or length >= DAY:
-        yield Block(s.id, name, 0.0, DAY, min(s.per_day / DAY, s.load))
+        yield BurnTime(s.id, name, 0.0, DAY, min(s.per_day / DAY, s.load))
     elif pattern.until is not None:
-        yield Block(s.id, name, (pattern.until - length) % DAY, length, s.load)
+        yield BurnTime(s.id, name, (pattern.until - length) % DAY, length, s.load)
     else:
         for start in pattern.at:
-            yield Block(s.id, name, start, length / len(pattern.at), s.load)
+            yield BurnTime(s.id, name, start, length / len(pattern.at), s.load)
 
 
-def _periods(blocks: Sequence[Block]) -> tuple[Period, ...]:
+def _periods(blocks: Sequence[BurnTime]) -> tuple[Period, ...]:
     """The stretches on a day that begins at noon; what runs past its end belongs to its beginning."""
     found: list[Period] = []
     for block in blocks:
@@ -411,7 +411,7 @@ def fill_words(fill: float) -> str:
     )
 
 
-def short_words(run: Run | Cell) -> str:
+def short_words(run: SimulatedDay | Cell) -> str:
     """How a day ends, in words."""
     if run.short_from is None:
         return "lasts the day"

@@ -14,8 +14,7 @@ from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind, Orientation, Service, objections
 from gasdoc.engineering.constants import DAY, SIXTY_FAHRENHEIT
 from gasdoc.engineering.container.endurance import largest_fill
-from gasdoc.engineering.container.vaporisation import Container as Supplying
-from gasdoc.engineering.container.vaporisation import CylinderTable, LengthRule, Published
+from gasdoc.engineering.container.vaporisation import CylinderTable, LengthRule, PublishedMethod, SupplyVessel
 from gasdoc.engineering.container.vessel import Vessel, of_capacity
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import Fuel
@@ -46,7 +45,7 @@ class Shape(Struct, frozen=True):
     all be right, None if they can.
     """
 
-    supplying: Annotated[Supplying, Aside("the same sizes as the methods take them")]
+    supplying: Annotated[SupplyVessel, Aside("the same sizes as the methods take them")]
     diameter: Metre
     length: Metre
     light: Kilogram
@@ -180,10 +179,10 @@ def shape_of(
         words = f"{words}; the rest {guess}, and its plate rules" if words else f"sizes {guess}; its plate rules"
     # The length rule counts a container over its heads; a collar or foot ring takes in no heat that matters.
     published = _published(kind, orientation, across, overall if kind.height is None else vessel.length)
-    return Shape(Supplying(vessel, published), across, overall, float(light), float(heavy), words, contradiction)
+    return Shape(SupplyVessel(vessel, published), across, overall, float(light), float(heavy), words, contradiction)
 
 
-def _published(kind: ContainerKind, orientation: Orientation, diameter: float, length: float) -> Published | None:
+def _published(kind: ContainerKind, orientation: Orientation, diameter: float, length: float) -> PublishedMethod | None:
     """The published method for a container: the cylinder table is for the 100-lb one, the length rule for what lies."""
     if orientation == "horizontal":
         return LengthRule(diameter, length, *catalog.length_rule())

@@ -31,7 +31,7 @@ _MEASURES = ("container-count", "container-water-capacity", "container-fuel")
 """What region rules limit of a set of containers."""
 
 
-class Kept(Struct, frozen=True):
+class LimitKept(Struct, frozen=True):
     """A limit of the region that a set keeps within: the `value` it has, in SI."""
 
     rule: str
@@ -70,7 +70,7 @@ class Serving(Struct, frozen=True):
     weight_full: Kilogram
     diameter: Metre
     length: Metre
-    limits: tuple[Kept, ...]
+    limits: tuple[LimitKept, ...]
     own: bool
 
 
@@ -111,9 +111,9 @@ def limits(build: Installation) -> Iterator[Rule]:
 
 def kept(
     rules: Sequence[Rule], kind: ContainerKind, number: int, water: float, fuel: float
-) -> tuple[tuple[Kept, ...], Rule | None]:
+) -> tuple[tuple[LimitKept, ...], Rule | None]:
     """The limits such a set keeps, and the first it does not keep."""
-    found: list[Kept] = []
+    found: list[LimitKept] = []
     fixed = kind.stays == "permanent"
     values = {"container-count": float(number), "container-water-capacity": water, "container-fuel": fuel * number}
     for rule in rules:
@@ -125,7 +125,7 @@ def kept(
         value, limit = values[rule.measure], float(rule.limit)
         if value > limit * (1 + 1e-6):
             return tuple(found), rule
-        found.append(Kept(rule.id, rule.asks, rule.measure, value, limit, rule.citation))
+        found.append(LimitKept(rule.id, rule.asks, rule.measure, value, limit, rule.citation))
     return tuple(found), None
 
 
@@ -200,7 +200,7 @@ def _served(
     rig: Rig,
     air: float,
     must_last: float | None,
-    within: tuple[Kept, ...],
+    within: tuple[LimitKept, ...],
     most: float,
     water: float | None,
     *,

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.engineering.container.vaporisation import Manifold, Supply
+from gasdoc.engineering.container.vaporisation import GasRate, Manifold
 from gasdoc.quantities import Kelvin, Ratio, Watt, WattPerSquareMetreKelvin
-from gasdoc.study.container.cold_day import FILLS, GRID_FILLS, HEAT_WORDS, Cell, Cold, Heat, Run
+from gasdoc.study.container.cold_day import FILLS, GRID_FILLS, HEAT_WORDS, Cell, Cold, Heat, SimulatedDay
 from gasdoc.study.container.coldest_days import Usable, usable
 from gasdoc.study.facts import Installation
 
@@ -29,7 +29,7 @@ class More(Struct, frozen=True):
 
     number: int
     manifold: Manifold
-    runs: tuple[Run, ...]
+    runs: tuple[SimulatedDay, ...]
     largest: Watt
 
 
@@ -63,7 +63,7 @@ def grid(cold: Cold, airs: Sequence[float]) -> tuple[tuple[Cell, ...], ...]:
     return tuple(rows)
 
 
-def days_at(cold: Cold) -> tuple[Run, ...]:
+def days_at(cold: Cold) -> tuple[SimulatedDay, ...]:
     """The coldest day at all of FILLS; empty where there is none."""
     if cold.coldest is None or not cold.rig.periods:
         return ()
@@ -90,7 +90,7 @@ class SupplyAt(Struct, frozen=True):
 
     air: Kelvin
     fill: Ratio
-    supply: Supply
+    supply: GasRate
 
 
 class HeatEnd(Struct, frozen=True):
@@ -107,13 +107,13 @@ class OtherDays(Struct, frozen=True):
     `fill_and_air` has a row for each air, in rising order.
     """
 
-    days: tuple[Run, ...]
+    days: tuple[SimulatedDay, ...]
     fill_and_air: tuple[tuple[Cell, ...], ...]
     supply: tuple[SupplyAt, ...]
     heat: tuple[HeatEnd, ...]
     one_more: tuple[More, ...]
 
-    def supply_at(self, fill: float) -> list[tuple[float, Supply]]:
+    def supply_at(self, fill: float) -> list[tuple[float, GasRate]]:
         """Each air, K, with what the container gives in it at one of FILLS."""
         return [(at.air, at.supply) for at in self.supply if at.fill == fill]
 

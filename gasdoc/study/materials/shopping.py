@@ -12,7 +12,7 @@ from gasdoc.build.prices import OnShelf
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers, tubing
 from gasdoc.catalog.parts import Catalogue
-from gasdoc.engineering.materials.costs import Costs, Need, Price, costs
+from gasdoc.engineering.materials.costs import Costs, PackPrice, ShoppingNeed, costs
 from gasdoc.engineering.materials.cutting import CuttingPlan
 from gasdoc.engineering.materials.take_off import GROUPS, Group, Item
 from gasdoc.quantities import Money, UnitOf
@@ -91,7 +91,7 @@ def shopping(
 ) -> Shopping:
     """The list for one build."""
     by_key = {tubing.key: tubing for tubing in lengths}
-    wanted: list[tuple[Item, Need, Price | None, str, float]] = []
+    wanted: list[tuple[Item, ShoppingNeed, PackPrice | None, str, float]] = []
     for item in items:
         found = by_key.get(item.key)
         if found is not None and isinstance(found.plan, CuttingPlan):
@@ -136,7 +136,7 @@ def shopping(
 
 def _coils(
     item: Item, found: Lengths, plan: CuttingPlan, prices: PriceList
-) -> Iterator[tuple[Item, Need, Price | None, str, float]]:
+) -> Iterator[tuple[Item, ShoppingNeed, PackPrice | None, str, float]]:
     """A line for each length that is to be bought; what the shelf gives is in the plan already."""
     from_shelf = [cut.stock for cut in plan.cuts if cut.stock.startswith(SHELF)]
     bought: dict[str, int] = {}
@@ -148,29 +148,35 @@ def _coils(
         price = prices.coil(found.key, label, found.length(label))
         yield (
             item,
-            Need(f"{found.key} {label}", count),
-            Price(*price) if price is not None else None,
+            ShoppingNeed(f"{found.key} {label}", count),
+            PackPrice(*price) if price is not None else None,
             f"{found.name}, {form} of {label}",
             0.0,
         )
     if from_shelf:
         yield (
             item,
-            Need(f"{found.key} ({SHELF})", 0),
+            ShoppingNeed(f"{found.key} ({SHELF})", 0),
             None,
             f"{found.name}, from what is on the shelf",
             float(len(from_shelf)),
         )
 
 
-def _line(item: Item, prices: PriceList) -> tuple[Item, Need, Price | None, str, float]:
+def _line(item: Item, prices: PriceList) -> tuple[Item, ShoppingNeed, PackPrice | None, str, float]:
     price = prices.of(item.key)
     if price is None:
-        return item, Need(item.key, item.quantity, item.quantity if item.measured else 1), None, item.name, 0.0
+        return item, ShoppingNeed(item.key, item.quantity, item.quantity if item.measured else 1), None, item.name, 0.0
     pack = float(price.per) if item.measured and price.per is not None else float(price.pack or 1)
     if item.measured and price.per is None:
         pack = item.quantity  # one price for the whole of it
-    return item, Need(item.key, item.quantity, pack), Price(float(price.low), float(price.high)), item.name, 0.0
+    return (
+        item,
+        ShoppingNeed(item.key, item.quantity, pack),
+        PackPrice(float(price.low), float(price.high)),
+        item.name,
+        0.0,
+    )
 
 
 def key_problems(build: Build, items: tuple[Item, ...], listed: Catalogue) -> Iterator[Problem]:

@@ -18,7 +18,7 @@ from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import CONTAINER_SIDE
 from gasdoc.study.proof.closures import InTest, rated
 from gasdoc.study.proof.holds import Plan, air_hold, best
-from gasdoc.study.proof.leak_test import Asked, LeakTest
+from gasdoc.study.proof.leak_test import AskedTest, LeakTest
 from gasdoc.study.supply.lines import SizedZone
 
 LOW_PRESSURE = 14 * INCH_OF_WATER
@@ -91,7 +91,7 @@ class DayFacts:
             if true:
                 yield condition
 
-    def above(self, asked: Asked) -> bool:
+    def above(self, asked: AskedTest) -> bool:
         """Whether a test is made at more than the appliances and the regulator stand in use."""
         return asked.pressure is not None and asked.pressure > self.most(asked.zone)[0] * 1.001
 
@@ -233,7 +233,7 @@ class DayFacts:
             return f"at least {self.show(longest, 'hold')}"
         return "10 to 15 min are usual (common practice, no source)"
 
-    def hold(self, rows: tuple[Asked, ...]) -> str:
+    def hold(self, rows: tuple[AskedTest, ...]) -> str:
         """How long to hold, with the instruments that the advice names."""
         asked = max((float(a.test.hold) for a in rows if a.test.hold), default=None)
         if asked is None:
@@ -244,7 +244,7 @@ class DayFacts:
             return f"at least {longest:.0f} s"
         return f"at least {self.show(-(-longest // 60) * 60, 'hold')}"
 
-    def plans(self, rows: tuple[Asked, ...]) -> list[Plan]:
+    def plans(self, rows: tuple[AskedTest, ...]) -> list[Plan]:
         """The holds of some rows of the tests."""
         return [plan for plan in self.day.plans if plan.asked in rows]
 

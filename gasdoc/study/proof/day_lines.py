@@ -10,7 +10,7 @@ from gasdoc.engineering.materials.ends import End
 from gasdoc.study.proof.closures import Closure, rated
 from gasdoc.study.proof.day_facts import DayFacts, medium_words, part_words
 from gasdoc.study.proof.holds import advice
-from gasdoc.study.proof.leak_test import Asked
+from gasdoc.study.proof.leak_test import AskedTest
 from gasdoc.study.supply.pressures import tolerance_of
 
 Items = Iterator[Mapping[str, str]]
@@ -138,7 +138,7 @@ def _valves(f: DayFacts, *, removed: bool) -> Items:
             yield {"name": name, "id": node.id, "rating": _stays(f, rating, built_in=built_in)}
 
 
-def _rows(f: DayFacts, rows: tuple[Asked, ...], *, known: bool | None = None) -> Items:
+def _rows(f: DayFacts, rows: tuple[AskedTest, ...], *, known: bool | None = None) -> Items:
     for a in rows:
         if known is not None and known != (a.pressure is not None or a.highest is not None):
             continue
@@ -179,7 +179,7 @@ def _own(f: DayFacts) -> Items:
         }
 
 
-def _plates(f: DayFacts, a: Asked) -> str:
+def _plates(f: DayFacts, a: AskedTest) -> str:
     least = f"at least {f.pressure(a.pressure)}" if a.pressure is not None else "the least is not stated on every plate"
     most = f"at most {f.pressure(a.highest)}" if a.highest is not None else "the most is not stated on every plate"
     return f"{least}, {most}"

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 
 from gasdoc.build.model import Reading, Test
 from gasdoc.engineering.proof.leak_test import Help
-from gasdoc.study.proof.leak_test import Asked
+from gasdoc.study.proof.leak_test import AskedTest
 
 OUTSIDE = {
     "above-plate": "The pressure was above the greatest that the plate of an appliance allows.",
@@ -60,7 +60,7 @@ HELPS = {
 """What would settle it."""
 
 
-def judge_flow(test: Test, rows: tuple[Asked, ...]) -> tuple[str, tuple[str, ...], tuple[Help, ...]]:
+def judge_flow(test: Test, rows: tuple[AskedTest, ...]) -> tuple[str, tuple[str, ...], tuple[Help, ...]]:
     """Outcome ("pass", "outside", "could-not-tell", or "shown" without a row), reasons and what would settle it."""
     if not rows:
         return "shown", ("flow-no-row",), ()
@@ -90,7 +90,7 @@ def _burning(test: Test) -> list[float]:
     return [float(reading.pressure) for reading in test.readings if reading.burning in ("half", "all")]
 
 
-def _outside(reading: Reading, row: Asked, blur: float) -> Iterator[str]:
+def _outside(reading: Reading, row: AskedTest, blur: float) -> Iterator[str]:
     """The limits a reading is beyond by more than half a step of the gauge. One of which it is not said what burned is
     held to those that no state may pass: with less burning a pressure only rises, with more it only falls."""
     least, most = row.plates
@@ -123,7 +123,7 @@ def _outside(reading: Reading, row: Asked, blur: float) -> Iterator[str]:
         yield "lock-up-above-own"
 
 
-def _open(test: Test, row: Asked) -> Iterator[str]:
+def _open(test: Test, row: AskedTest) -> Iterator[str]:
     """What keeps readings within their limits from telling anything."""
     burning = [reading.burning for reading in test.readings]
     if None in burning:

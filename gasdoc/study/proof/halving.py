@@ -29,14 +29,14 @@ MOST_STEPS = 60
 """No more steps than this are written out for one zone; a system that large is not tested by such a list."""
 
 
-class Outcome(Struct, frozen=True):
+class HalvingOutcome(Struct, frozen=True):
     """What one result of a step leads to: the next step by its number, or the joints to wet."""
 
     step: int | None
     joints: tuple[Annotated[Joint, By("id")], ...]
 
 
-class Step(Struct, frozen=True):
+class HalvingStep(Struct, frozen=True):
     """Cap at the upstream end of `cut`, the id of an element. Of `suspects` joints `kept` stay on the gauge.
 
     `holds`: the rest, beyond the cap, is suspect; `falls`: what is on the gauge is.
@@ -47,8 +47,8 @@ class Step(Struct, frozen=True):
     kind: str
     suspects: int
     kept: int
-    holds: Outcome
-    falls: Outcome
+    holds: HalvingOutcome
+    falls: HalvingOutcome
 
 
 def halves(
@@ -58,7 +58,7 @@ def halves(
     appliances: bool = False,
     unions: frozenset[str] = frozenset(),
     off: frozenset[str] = frozenset(),
-) -> tuple[Step, ...]:
+) -> tuple[HalvingStep, ...]:
     """The steps for one zone (the id of the regulator upstream) tested by itself, the first one first.
 
     The regulator is off; the joints of the appliances' connectors count if `appliances` are connected in the test.
@@ -75,15 +75,15 @@ def halves(
     beyond = {
         identity: frozenset(_behind(build, at, i)) for identity, i in at.items() if can_be_parted(build, i, unions)
     }
-    steps: list[Step] = []
+    steps: list[HalvingStep] = []
     queue: list[tuple[tuple[Joint, ...], int, bool]] = []
-    pending: dict[tuple[int, bool], Outcome] = {}
+    pending: dict[tuple[int, bool], HalvingOutcome] = {}
     raw: list[tuple[str, int, int]] = []
 
     def outcome(suspects: tuple[Joint, ...], number: int, holds: bool) -> None:
         cut = _best(suspects, beyond) if len(suspects) > FEW and len(raw) + len(queue) < MOST_STEPS else None
         if cut is None:
-            pending[number, holds] = Outcome(None, suspects)
+            pending[number, holds] = HalvingOutcome(None, suspects)
         else:
             queue.append((suspects, number, holds))
 
@@ -96,14 +96,14 @@ def halves(
         cut = _best(suspects, beyond)
         assert cut is not None, "only what can be cut is queued"
         number = len(raw) + 1
-        pending[parent, holds] = Outcome(number, ())
+        pending[parent, holds] = HalvingOutcome(number, ())
         kept = tuple(j for j in suspects if j.element not in beyond[cut])
         raw.append((cut, len(suspects), len(kept)))
         outcome(tuple(j for j in suspects if j.element in beyond[cut]), number, True)
         outcome(kept, number, False)
     for i, (cut, suspects_count, kept_count) in enumerate(raw, 1):
         steps.append(
-            Step(i, cut, build.by_id[cut].kind, suspects_count, kept_count, pending[i, True], pending[i, False])
+            HalvingStep(i, cut, build.by_id[cut].kind, suspects_count, kept_count, pending[i, True], pending[i, False])
         )
     return tuple(steps)
 
@@ -113,7 +113,7 @@ def union_before(made: Fittings) -> frozenset[str]:
     return frozenset(behind for _, _, behind in made.unions())
 
 
-def halves_of(build: Build, made: Fittings, tests: LeakTest, kept: InTest, zone: str) -> tuple[Step, ...]:
+def halves_of(build: Build, made: Fittings, tests: LeakTest, kept: InTest, zone: str) -> tuple[HalvingStep, ...]:
     """The steps for one zone of a build, as its region tests it."""
     connected = tests.appliances_connected(zone)
     proven = any(a.test.kind == "piping" and a.zone == zone for a in tests.asked)

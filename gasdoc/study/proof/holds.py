@@ -10,10 +10,10 @@ from gasdoc import units
 from gasdoc.build.reader import Build
 from gasdoc.catalog.instruments import instruments
 from gasdoc.engineering.proof import sealed_line
-from gasdoc.engineering.proof.sealed_line import Instruments, Medium, Reading
+from gasdoc.engineering.proof.sealed_line import Medium, Reading, Resolution
 from gasdoc.quantities import By, CubicMetre, Pascal, Second
 from gasdoc.study.facts import atmosphere, system
-from gasdoc.study.proof.leak_test import Asked, LeakTest, Volume
+from gasdoc.study.proof.leak_test import AskedTest, LeakTest, Volume
 
 _LOOK = 3600.0
 """s: the hold the bound is worked out at; over it the barometer's own step counts for less than the weather."""
@@ -36,7 +36,7 @@ class Hold(Struct, frozen=True):
 class Plan(Struct, frozen=True):
     """The holds for one asked test. `asked` in s is the least hold of the row, None where it gives no time."""
 
-    asked: Annotated[Asked, By("test", "zone")]
+    asked: Annotated[AskedTest, By("test", "zone")]
     volume: CubicMetre
     holds: tuple[Hold, ...]
 
@@ -89,7 +89,7 @@ def hold_needed(
 
     `volume` in m3; steps in Pa and K, None without a barometer; pressures in Pa gauge, `air` in Pa absolute.
     """
-    instruments = Instruments(gauge_step, thermometer_step, barometer_step or sealed_line.BAROMETER_STEP)
+    instruments = Resolution(gauge_step, thermometer_step, barometer_step or sealed_line.BAROMETER_STEP)
     read = air if barometer_step is not None else None
     first = Reading(0.0, pressure, sealed_line.REFERENCE_TEMPERATURE, read)
     last = Reading(_LOOK, pressure, sealed_line.REFERENCE_TEMPERATURE, read)

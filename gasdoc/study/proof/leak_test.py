@@ -27,7 +27,7 @@ FITTINGS_UPPER = 1.1
 """Fittings, valves and the test rig, as a share of the volume of the runs: an upper estimate (our choice)."""
 
 
-class Asked(Struct, frozen=True):
+class AskedTest(Struct, frozen=True):
     """One test the region asks, or another source's row beside it, for one pressure zone.
 
     `zone` is the id of the regulator upstream, `working_gauge` its setting in Pa; `pressure` in Pa is the least the
@@ -71,8 +71,8 @@ class Volume(Struct, frozen=True):
 class LeakTest(Struct, frozen=True):
     """All the leak-test page is made from; leaks grow with the volume, so verdicts use the largest plausible one."""
 
-    asked: tuple[Asked, ...]
-    beside: tuple[Asked, ...]
+    asked: tuple[AskedTest, ...]
+    beside: tuple[AskedTest, ...]
     by_zone: tuple[Volume, ...]
     volume_estimated: bool
     joints: tuple[Joint, ...]
@@ -117,7 +117,7 @@ def leak_test(build: Installation, zones: tuple[SizedZone, ...], made: Fittings)
         "first": list(zones[:1]),
         "between": [zone for zone in zones if zone.regulators],
     }
-    rows: dict[bool, list[Asked]] = {True: [], False: []}
+    rows: dict[bool, list[AskedTest]] = {True: [], False: []}
     for test in (row for row in build.region.tests if stands_in(build, row.where)):
         for zone in zones_of.get(test.zone or test.kind, delivering):
             working = float(zone.regulator.outlet)
@@ -130,7 +130,7 @@ def leak_test(build: Installation, zones: tuple[SizedZone, ...], made: Fittings)
                 pressure, highest = (limit if known else None for limit, known in zip(plates, stated, strict=True))
             factor, lock_up = test.gauge.full_scale_factor, zone.regulator.lock_up
             rows[test.asked].append(
-                Asked(
+                AskedTest(
                     test,
                     zone.id,
                     working,

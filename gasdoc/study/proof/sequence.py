@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from gasdoc.regions.sequence import Line, StepRow, holds, sequence_rows
+from gasdoc.regions.sequence import LineText, StepRow, holds, sequence_rows
 from gasdoc.source import Citation
 from gasdoc.study.proof.day_facts import DayFacts, TestDay
 from gasdoc.study.proof.day_lines import EACH_LINE, STEP_PARTS
@@ -82,7 +82,7 @@ def _step(row: StepRow, facts: DayFacts) -> Step:
     )
 
 
-def _said(line: Line, facts: DayFacts) -> Iterator[Said]:
+def _said(line: LineText, facts: DayFacts) -> Iterator[Said]:
     if not all(holds(condition, facts.true) for condition in line.when):
         return
     for own in EACH_LINE[line.each](facts) if line.each is not None else ({},):

@@ -21,7 +21,7 @@ from gasdoc.build.reader import Build
 from gasdoc.quantities import Aside, By
 from gasdoc.source import Path
 from gasdoc.study.findings import Finding, warning
-from gasdoc.study.proof.leak_test import Asked, LeakTest
+from gasdoc.study.proof.leak_test import AskedTest, LeakTest
 from gasdoc.study.proof.verdicts import Judged, covers_zones, ended, test_name
 
 Word = Literal["planned", "fitted", "tested", "signed off", "signed off, with errors"]
@@ -41,7 +41,7 @@ class Proof(Struct, frozen=True):
     """One asked test and the record that answers it: the latest one for its zone. `why` says what it lacks, None where it
     stands."""
 
-    asked: Annotated[Asked, By("test", "zone")]
+    asked: Annotated[AskedTest, By("test", "zone")]
     judged: Annotated[Judged, By("number", "outcome")] | None
     why: Why | None
 
@@ -135,7 +135,7 @@ def _errors(number: int) -> str:
 
 
 def _proof(
-    asked: Asked, judged: tuple[Judged, ...], zones: list[str], by: Basis, disturbances: list[Disturbance]
+    asked: AskedTest, judged: tuple[Judged, ...], zones: list[str], by: Basis, disturbances: list[Disturbance]
 ) -> Proof:
     answers = [j for j in judged if asked in j.rows and asked.zone in covers_zones(j.test, zones)]
     # A record that cannot count takes none back that does.
@@ -148,7 +148,7 @@ def _proof(
     return Proof(asked, last, _lack(last, by, [d for d in disturbances if _disturbs(d, asked)]))
 
 
-def _disturbs(disturbance: Disturbance, asked: Asked) -> bool:
+def _disturbs(disturbance: Disturbance, asked: AskedTest) -> bool:
     """Whether something that happened takes from a test what it showed. A new hose or connector, and an empty or exchanged
     container, open no joint of the piping: its own test stands, unless the appliances were joined in it."""
     kinds = OPENED.get(disturbance.kind)

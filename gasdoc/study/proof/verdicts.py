@@ -19,13 +19,13 @@ from gasdoc.build.model import Test
 from gasdoc.engineering.proof import leak_test as physics
 from gasdoc.engineering.proof import sealed_line
 from gasdoc.engineering.proof.leak_test import Help, Verdict
-from gasdoc.engineering.proof.sealed_line import Instruments, Medium
+from gasdoc.engineering.proof.sealed_line import Medium, Resolution
 from gasdoc.quantities import Aside, By, CubicMetre, CubicMetrePerSecond, Pascal, Second, Shown
 from gasdoc.regions.proof import leak_methods
 from gasdoc.study.facts import Installation, atmosphere
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.proof.flow_verdicts import OPEN, OUTSIDE, SHOWN, judge_flow
-from gasdoc.study.proof.leak_test import Asked, LeakTest
+from gasdoc.study.proof.leak_test import AskedTest, LeakTest
 
 MEDIA = {
     "air": ("air",),
@@ -96,12 +96,12 @@ class Judged(Struct, frozen=True):
 
     index: Annotated[int, Aside("`number` is the same from 1")]
     test: Annotated[Test, By("date", "kind", "covers")]
-    rows: tuple[Annotated[Asked, By("test", "zone")], ...]
+    rows: tuple[Annotated[AskedTest, By("test", "zone")], ...]
     outcome: str
     reasons: tuple[str, ...]
     helps: tuple[Help, ...]
     verdict: Verdict | None
-    instruments: Instruments
+    instruments: Resolution
     asked_pressure: Pascal | None
     asked_hold: Second | None
     volume: CubicMetre
@@ -115,7 +115,7 @@ class Judged(Struct, frozen=True):
         return self.index + 1
 
     @property
-    def row(self) -> Asked | None:
+    def row(self) -> AskedTest | None:
         """The first row the test is held to."""
         return self.rows[0] if self.rows else None
 
@@ -193,7 +193,7 @@ def _judge(build: Installation, tests: LeakTest, index: int, test: Test) -> Judg
                 volume=max(volume, 1e-9),
                 medium=medium,
                 instruments=instruments,
-                asked=physics.Asked(
+                asked=physics.TestTerms(
                     asked_pressure,
                     asked_hold,
                     min((float(a.test.passes.allowed_drop or 0.0) for a in rows), default=0.0),
@@ -242,7 +242,7 @@ def _judge(build: Installation, tests: LeakTest, index: int, test: Test) -> Judg
     )
 
 
-def _as_asked(test: Test, rows: tuple[Asked, ...]) -> Iterator[str]:
+def _as_asked(test: Test, rows: tuple[AskedTest, ...]) -> Iterator[str]:
     """What keeps a test without a loss from being the one the row asks."""
     if not rows:
         yield "no-row"
@@ -284,10 +284,10 @@ def _readings(test: Test) -> list[sealed_line.Reading]:
     ]
 
 
-def _instruments(test: Test) -> Instruments:
+def _instruments(test: Test) -> Resolution:
     """The steps of a test's instruments; the clock's is a minute where all times are whole minutes."""
     gauge = test.gauge
-    return Instruments(
+    return Resolution(
         gauge=float(gauge.resolution) if gauge is not None and gauge.resolution is not None else None,
         thermometer=float(test.thermometer) if test.thermometer is not None else None,
         barometer=float(test.barometer) if test.barometer is not None else sealed_line.BAROMETER_STEP,

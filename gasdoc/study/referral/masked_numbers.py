@@ -11,7 +11,7 @@ from gasdoc.build.model import Outlet
 from gasdoc.build.reader import Build
 
 
-class Plate(Struct, frozen=True):
+class MaskedNumber(Struct, frozen=True):
     """One number: whose it is, what kind of number, and the text to publish."""
 
     about: str
@@ -19,10 +19,12 @@ class Plate(Struct, frozen=True):
     shown: str
 
 
-def plates(build: Build) -> tuple[Plate, ...]:
+def plates(build: Build) -> tuple[MaskedNumber, ...]:
     """The numbers a spec records, masked unless it opts in."""
     show = build.spec.show_numbers
-    return tuple(Plate(about, what, number if show else masked(number)) for about, what, number in _numbers(build))
+    return tuple(
+        MaskedNumber(about, what, number if show else masked(number)) for about, what, number in _numbers(build)
+    )
 
 
 def masked(number: str) -> str:

@@ -21,7 +21,7 @@ TASKS_NAMED = 4
 """Tasks of the upkeep calendar a question names; the calendar itself has all."""
 
 
-class Asked(Struct, frozen=True):
+class QuestionText(Struct, frozen=True):
     """A question with the build's facts filled in."""
 
     id: str
@@ -29,10 +29,14 @@ class Asked(Struct, frozen=True):
     citation: Citation
 
 
-def ask(build: Installation, zones: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> tuple[Asked, ...]:
+def ask(
+    build: Installation, zones: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]
+) -> tuple[QuestionText, ...]:
     """The questions to put to the authority."""
     facts = _facts(build, zones, tests, due)
-    return tuple(Asked(q.id, q.filled(facts), q.citation) for q in questions(build.region.questions, conditions(build)))
+    return tuple(
+        QuestionText(q.id, q.filled(facts), q.citation) for q in questions(build.region.questions, conditions(build))
+    )
 
 
 def _facts(build: Installation, zones: tuple[SizedZone, ...], tests: LeakTest, due: tuple[Due, ...]) -> dict[str, str]:

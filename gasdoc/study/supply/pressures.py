@@ -197,12 +197,12 @@ def _corrugated(zone: SizedZone) -> CapacityTable:
     return tables.table(LOW_TABLE if zone.regulator.outlet < LOW_PRESSURE_LIMIT else HIGH_TABLE)
 
 
-def network_of(build: Installation, zone: SizedZone, sizes: Sequence[Size]) -> network.Zone:
+def network_of(build: Installation, zone: SizedZone, sizes: Sequence[Size]) -> network.Network:
     """A zone as the solver sees it, its runs in these sizes. Raises ValueError for corrugated tubing in a size that its
     table does not have."""
     source = float(zone.regulator.outlet)
     air = zone.conditions.absolute_air
-    return network.Zone(
+    return network.Network(
         tree=zone.tree,
         pipes=tuple(pipe(build, zone, i, size) for i, size in enumerate(sizes)),
         rise=tuple(float(run.part.rise or 0.0) for run in zone.runs),
@@ -322,7 +322,7 @@ def _own_loads(zone: SizedZone, loads: dict[str, Served]) -> Callable[..., tuple
 def _scenarios(
     build: Installation,
     zone: SizedZone,
-    solver: network.Zone,
+    solver: network.Network,
     loads: dict[str, Served],
     own_load: Callable[..., tuple[float, ...]],
     open_ended: Collection[int],

@@ -11,7 +11,7 @@ from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import regulator_capacity
 
 
-class Part(Struct, frozen=True):
+class PartRoom(Struct, frozen=True):
     """What one part of the system leaves, in W: None where it is not known. `why` says in words what it rests on."""
 
     name: str
@@ -19,10 +19,10 @@ class Part(Struct, frozen=True):
     why: str
 
 
-class Room(Struct, frozen=True):
+class SpareRoom(Struct, frozen=True):
     """The parts. Something unknown is not room."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[PartRoom, ...]
 
     @property
     def known(self) -> float | None:
@@ -31,43 +31,43 @@ class Room(Struct, frozen=True):
         return min(rooms) if len(rooms) == len(self.parts) else None
 
     @property
-    def unknown(self) -> tuple[Part, ...]:
+    def unknown(self) -> tuple[PartRoom, ...]:
         """The parts that are not known."""
         return tuple(part for part in self.parts if part.room is None)
 
 
-def room(zones: tuple[SizedZone, ...], container: float | None, heat: float) -> Room:
+def room(zones: tuple[SizedZone, ...], container: float | None, heat: float) -> SpareRoom:
     """The room in the zones that deliver to appliances; `container` in W is what the container could still give on the
     coldest day at one fifth full, None where that is not known; `heat` in J/kg is the gas's heating value."""
     rated = [regulator_capacity(zone.regulator, heat) for zone in zones]
     regulators = [r - zone.load if r is not None else None for r, zone in zip(rated, zones, strict=True)]
     regulator = None if None in regulators else max(0.0, min(r for r in regulators if r is not None))
     place, pipe = _pipe(zones)
-    return Room(
+    return SpareRoom(
         (
-            Part(
+            PartRoom(
                 "pipe",
                 pipe,
                 f"at the end of {place}, by the sizing tables and the plates' minimum pressures"
                 if place
                 else "a run has no size, a capacity is not known, or a regulator cannot hold its pressure",
             ),
-            Part(
+            PartRoom(
                 "regulator",
                 regulator,
                 "rated capacity less the whole load"
                 if regulator is not None
                 else "a regulator's capacity is not stated",
             ),
-            Part(
+            PartRoom(
                 "container",
                 container,
                 "on the coldest day, one fifth full"
                 if container is not None
                 else "what it can boil off on the coldest day is not known",
             ),
-            Part("valve and connector", None, "those of the new appliance are not chosen"),
-            Part("ventilation", None, "depends on the appliance: room-sealed, flued or flueless"),
+            PartRoom("valve and connector", None, "those of the new appliance are not chosen"),
+            PartRoom("ventilation", None, "depends on the appliance: room-sealed, flued or flueless"),
         )
     )
 

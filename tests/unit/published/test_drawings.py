@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from places import ROOT
 
-from gasdoc.published import Size, Unfit, judged
+from gasdoc.published import PictureSize, Unfit, judged
 
 NS = "http://www.w3.org/2000/svg"
 HTML = "http://www.w3.org/1999/xhtml"
@@ -175,18 +175,18 @@ def test_what_only_shows_something_stays(inside: str) -> None:
 @pytest.mark.parametrize(
     ("tag", "expected"),
     [
-        ('viewBox="0 0 360 290"', Size(360, 290)),
-        ("viewBox='-5,-5,100.4,50'", Size(100, 50)),
-        ('\n width="30px" height="40"', Size(30, 40)),
-        ('width="100%" height="100%" viewBox="0 0 12 8"', Size(12, 8)),
+        ('viewBox="0 0 360 290"', PictureSize(360, 290)),
+        ("viewBox='-5,-5,100.4,50'", PictureSize(100, 50)),
+        ('\n width="30px" height="40"', PictureSize(30, 40)),
+        ('width="100%" height="100%" viewBox="0 0 12 8"', PictureSize(12, 8)),
         ('width="100%" height="100%"', None),
         ('viewBox="0 0 0 0"', None),
         ('viewBox="0 0 nan inf"', None),
-        ('viewBox="0 0 0.2 1e2"', Size(1, 100)),
+        ('viewBox="0 0 0.2 1e2"', PictureSize(1, 100)),
         ('width="10cm" height="1"', None),
     ],
 )
-def test_the_size_of_a_drawing(tag: str, expected: Size | None) -> None:
+def test_the_size_of_a_drawing(tag: str, expected: PictureSize | None) -> None:
     assert judged(f'<svg xmlns="{NS}" {tag}/>'.encode(), "a.svg").size == expected
 
 

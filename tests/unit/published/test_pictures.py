@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from PIL import Image, ImageChops, ImageCms, ImageOps
 from PIL.PngImagePlugin import PngInfo
 
-from gasdoc.published import Fit, Size, Unfit, judged
+from gasdoc.published import PictureSize, Publishable, Unfit, judged
 from gasdoc.published import pictures as own
 
 ENDING = {"JPEG": "a.jpg", "PNG": "a.png", "WEBP": "a.webp"}
@@ -26,7 +26,7 @@ def cleaned(raw: bytes) -> bytes:
     return own.cleaned(raw)[0]
 
 
-def size(raw: bytes) -> Size:
+def size(raw: bytes) -> PictureSize:
     return own.cleaned(raw)[1]
 
 
@@ -102,7 +102,7 @@ def test_a_photo_stays_the_right_way_up(orientation: int) -> None:
     one, other = (ImageOps.exif_transpose(opened(data)) for data in (raw, clean))
     assert one is not None and other is not None
     assert one.size == other.size and ImageChops.difference(one, other).getbbox() is None
-    assert size(raw) == size(clean) == Size(*one.size)
+    assert size(raw) == size(clean) == PictureSize(*one.size)
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
@@ -149,7 +149,7 @@ def test_the_pictures_inside_a_drawing_are_bounded_as_they_leave() -> None:
     packed = base64.b64encode(saved("PNG", icc_profile=running_into_each_other(1, 3_000_000))).decode()
     image = f'<image href="data:image/png;base64,{packed}"/>'
     drawing = '<svg xmlns="http://www.w3.org/2000/svg">%s</svg>'
-    assert isinstance(judged((drawing % image).encode(), "a.svg"), Fit)
+    assert isinstance(judged((drawing % image).encode(), "a.svg"), Publishable)
     with pytest.raises(Unfit, match="has pictures inside it of more than 16 MB"):
         judged((drawing % (image * 9)).encode(), "a.svg")
 
@@ -169,7 +169,7 @@ def test_cleaning_twice_changes_nothing_more(kind: str, more: dict[str, Any]) ->
 def test_the_size_is_that_of_the_picture(kind: str) -> None:
     out = io.BytesIO()
     picture().save(out, kind)
-    assert size(out.getvalue()) == Size(120, 80)
+    assert size(out.getvalue()) == PictureSize(120, 80)
 
 
 def chunk(name: bytes, held: bytes) -> bytes:
@@ -249,7 +249,7 @@ def test_no_word_of_what_describes_a_picture_leaves(
     assert words.encode() not in opened(fit.content).info.get("icc_profile", b"")
     one, other = (ImageOps.exif_transpose(opened(found)) for found in (raw, fit.content))
     assert one is not None and other is not None
-    assert one.tobytes() == other.tobytes() and fit.size == Size(*one.size)
+    assert one.tobytes() == other.tobytes() and fit.size == PictureSize(*one.size)
     assert judged(fit.content, ENDING[kind]) == fit
 
 
@@ -283,7 +283,7 @@ def test_what_is_not_published_is_told_with_what_to_do(raw: bytes, name: str, wh
 
 @pytest.mark.parametrize("name", ["a.jpg", "A.JPG", "x.y/a.jpeg"])
 def test_a_photo_by_any_of_its_endings_is_published(name: str) -> None:
-    assert isinstance(judged(saved("JPEG"), name), Fit)
+    assert isinstance(judged(saved("JPEG"), name), Publishable)
 
 
 def test_a_picture_too_large_to_be_shown_is_refused() -> None:

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from gasdoc.report.chart import (
     WIDTH,
-    Amount,
     Axis,
+    BarAmount,
     BarChart,
+    BarPart,
+    Curve,
     LineChart,
-    Part,
-    Series,
     bar_chart,
     line_chart,
     plain,
@@ -74,8 +74,8 @@ def two_lines() -> LineChart:
         Axis("hour", (0.0, 12.0, 24.0)),
         Axis("psi"),
         (
-            Series("full", ((0.0, 0.0), (12.0, 10.0), (24.0, 20.0)), "one"),
-            Series("needed", ((0.0, 11.0), (24.0, 11.0)), "limit"),
+            Curve("full", ((0.0, 0.0), (12.0, 10.0), (24.0, 20.0)), "one"),
+            Curve("needed", ((0.0, 11.0), (24.0, 11.0)), "limit"),
         ),
     )
 
@@ -91,13 +91,13 @@ def test_points_are_placed_between_the_outer_ticks() -> None:
 
 
 def test_the_scale_begins_at_zero_unless_told_otherwise() -> None:
-    series = (Series("a", ((0.0, 230.0), (1.0, 270.0)), "one"),)
+    series = (Curve("a", ((0.0, 230.0), (1.0, 270.0)), "one"),)
     assert line_chart("a", "", "", Axis("x"), Axis("y"), series).y_ticks[0].label == "0"
     assert line_chart("a", "", "", Axis("x"), Axis("y"), series, from_zero=False).y_ticks[0].label == "230"
 
 
 def test_a_long_key_goes_on_to_another_row() -> None:
-    series = tuple(Series(f"a rather long name {i}", ((0.0, 1.0), (1.0, 2.0)), "one") for i in range(4))
+    series = tuple(Curve(f"a rather long name {i}", ((0.0, 1.0), (1.0, 2.0)), "one") for i in range(4))
     chart = line_chart("a", "", "", Axis("x"), Axis("y"), series)
     rows = sorted({line.key_y for line in chart.lines})
     assert len(rows) > 1 and rows[-1] < chart.top - 20
@@ -110,7 +110,7 @@ def test_nothing_to_draw_is_refused() -> None:
     with pytest.raises(ValueError, match="bars need"):
         bar_chart("a", "", "", ())
     with pytest.raises(ValueError, match="bars need"):
-        bar_chart("a", "", "", (Amount("x", "", (Part(-1.0),)),))
+        bar_chart("a", "", "", (BarAmount("x", "", (BarPart(-1.0),)),))
 
 
 def bars() -> BarChart:
@@ -118,7 +118,7 @@ def bars() -> BarChart:
         "bars",
         "Title",
         "What it shows.",
-        (Amount("Heater", "40 kWh", (Part(40.0),)), Amount("Cooker", "10 kWh", (Part(10.0),))),
+        (BarAmount("Heater", "40 kWh", (BarPart(40.0),)), BarAmount("Cooker", "10 kWh", (BarPart(10.0),))),
         20.0,
         "limit",
     )
@@ -131,9 +131,9 @@ def test_the_longest_bar_is_the_whole_width_and_the_others_in_proportion() -> No
 
 
 def test_pieces_lie_one_after_another_in_what_they_are_cut_from_and_the_narrow_ones_have_no_number() -> None:
-    cut = (Part(6.0, "1"), Part(0.1, "2"), Part(2.0, "3"))
+    cut = (BarPart(6.0, "1"), BarPart(0.1, "2"), BarPart(2.0, "3"))
     long, short = bar_chart(
-        "b", "", "", (Amount("coil", "", cut, 10.0), Amount("offcut", "", (Part(5.0, "4"),), 5.0))
+        "b", "", "", (BarAmount("coil", "", cut, 10.0), BarAmount("offcut", "", (BarPart(5.0, "4"),), 5.0))
     ).bars
     assert (long.whole, short.whole) == (WIDTH, WIDTH / 2)
     # By hand, 36 units of the drawing to 1 of length: at 0, 216 and 219.6; 216, 3.6 and 72 wide.
@@ -150,7 +150,10 @@ def test_what_may_come_on_top_is_drawn_as_a_range_behind_the_piece() -> None:
         "b",
         "",
         "",
-        (Amount("Tubing", "", (Part(150.0), Part(50.0, style="range"))), Amount("Fittings", "", (Part(20.0),))),
+        (
+            BarAmount("Tubing", "", (BarPart(150.0), BarPart(50.0, style="range"))),
+            BarAmount("Fittings", "", (BarPart(20.0),)),
+        ),
     )
     assert [(piece.style, piece.x, piece.width) for piece in chart.bars[0].pieces] == [
         ("piece", 0, 270),
@@ -186,7 +189,7 @@ def test_every_label_fits_the_drawing() -> None:
 
 
 def test_text_of_a_spec_is_escaped_in_a_chart() -> None:
-    assert "<b>" not in drawn(bar_chart("a", "<b>", "<b>", (Amount("<b>", "<b>", (Part(1.0, "<b>"),)),)))
+    assert "<b>" not in drawn(bar_chart("a", "<b>", "<b>", (BarAmount("<b>", "<b>", (BarPart(1.0, "<b>"),)),)))
 
 
 def test_marks_of_a_timeline_stand_where_they_fall_and_run_together_when_close() -> None:

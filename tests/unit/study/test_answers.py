@@ -16,7 +16,7 @@ from gasdoc.report.jsonout import study_json
 from gasdoc.report.views import overview
 from gasdoc.report.views.container import page
 from gasdoc.report.words import Quantities
-from gasdoc.study.answers import Figure, Headline
+from gasdoc.study.answers import AnswerFigure, Headline
 
 BUILDS = {
     "one run": build(run("20 ft", "3/8 in nominal", material="copper", type="L"), outlet("Heater", "64 kBtu/h")),
@@ -65,6 +65,6 @@ def test_a_check_tells_the_same_answers_as_data(
 
 def test_a_sentence_keeps_its_figures_until_somebody_shows_them() -> None:
     # 1 inH2O is 249.09 Pa.
-    headline = Headline("yes", (Figure(2490.9, "supply pressure"), " at Stove"), "us")
+    headline = Headline("yes", (AnswerFigure(2490.9, "supply pressure"), " at Stove"), "us")
     assert headline.why == "10 inH2O at Stove"
     assert plain(Quantities("us").sentence(headline.words)) == headline.why

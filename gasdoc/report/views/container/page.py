@@ -13,7 +13,7 @@ from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.endurance import number_by_rule
 from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, Estimate
 from gasdoc.report import words
-from gasdoc.report.chart import Amount, Axis, LineChart, Part, Series, Style, bar_chart, line_chart
+from gasdoc.report.chart import Axis, BarAmount, BarPart, Curve, LineChart, Style, bar_chart, line_chart
 from gasdoc.report.views.container import mount
 from gasdoc.report.words import Quantities
 from gasdoc.source import Citation
@@ -28,7 +28,7 @@ from gasdoc.study.container.cold_day import (
     Cold,
     Heat,
     Limit,
-    Run,
+    SimulatedDay,
     clock,
     fill_words,
 )
@@ -213,15 +213,15 @@ def _pressure(gauge: float, q: Quantities) -> float:
     return units.convert(gauge, "pressure", q.unit("container pressure"))
 
 
-def _chart(cold: Cold | None, runs: tuple[Run, ...], q: Quantities) -> LineChart | None:
+def _chart(cold: Cold | None, runs: tuple[SimulatedDay, ...], q: Quantities) -> LineChart | None:
     if cold is None or not runs:
         return None
     series = [
-        Series(fill_words(run.fill), tuple((t / 3600, _pressure(max(p, 0.0), q)) for t, p in run.trace), style)
+        Curve(fill_words(run.fill), tuple((t / 3600, _pressure(max(p, 0.0), q)) for t, p in run.trace), style)
         for run, style in zip(runs, _STYLES, strict=True)
     ]
     need = _pressure(cold.rig.need.gauge, q)
-    series.append(Series("needed", ((0.0, need), (24.0, need)), "limit"))
+    series.append(Curve("needed", ((0.0, need), (24.0, need)), "limit"))
     ends = "; ".join(f"{fill_words(run.fill)} it {ends_words(run)}" for run in runs)
     return line_chart(
         "cold-day",
@@ -233,14 +233,14 @@ def _chart(cold: Cold | None, runs: tuple[Run, ...], q: Quantities) -> LineChart
     )
 
 
-def _chart_columns(runs: tuple[Run, ...], q: Quantities) -> list[Any]:
+def _chart_columns(runs: tuple[SimulatedDay, ...], q: Quantities) -> list[Any]:
     return [
         "Time",
         *({"label": fill_words(run.fill), "unit": q.unit("container pressure"), "number": True} for run in runs),
     ]
 
 
-def _chart_rows(runs: tuple[Run, ...], q: Quantities) -> list[list[str]]:
+def _chart_rows(runs: tuple[SimulatedDay, ...], q: Quantities) -> list[list[str]]:
     rows = []
     for hour in range(0, 25, 2):
         cells = []
@@ -253,7 +253,7 @@ def _chart_rows(runs: tuple[Run, ...], q: Quantities) -> list[list[str]]:
     return rows
 
 
-def _run_row(cold: Cold, run: Run, q: Quantities) -> list[Any]:
+def _run_row(cold: Cold, run: SimulatedDay, q: Quantities) -> list[Any]:
     changed = (
         f"; the changeover goes on to the next container at {clock(run.changed)}" if run.changed is not None else ""
     )
@@ -407,7 +407,7 @@ def _seasons(study: Study, q: Quantities) -> list[list[Any]]:
 
 def _energy_chart(study: Study, q: Quantities) -> Any:
     amounts = [
-        Amount(d.name, units.show(d.energy, "energy", q.system), (Part(d.energy),))
+        BarAmount(d.name, units.show(d.energy, "energy", q.system), (BarPart(d.energy),))
         for d in study.endurance.daily
         if d.energy is not None
     ]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from gasdoc.engineering.materials.cutting import Cut, CuttingPlan, NoPlan
-from gasdoc.report.chart import Amount, BarChart, Part, bar_chart
+from gasdoc.report.chart import BarAmount, BarChart, BarPart, bar_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.materials.cutting import SHELF, Lengths
@@ -43,10 +43,10 @@ def _entry(k: int, tubing: Lengths, q: Quantities) -> dict[str, Any]:
 def _figure(k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> BarChart:
     lengths = {piece.id: piece.length for piece in tubing.pieces}
     amounts = [
-        Amount(
+        BarAmount(
             _stock(tubing, cut.stock, q),
             f"{_plain(q, cut.left)} left",
-            tuple(Part(lengths[name], str(numbers[name])) for name in cut.pieces),
+            tuple(BarPart(lengths[name], str(numbers[name])) for name in cut.pieces),
             tubing.length(cut.stock),
         )
         for cut in plan.cuts

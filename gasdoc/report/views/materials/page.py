@@ -10,7 +10,7 @@ from markupsafe import Markup
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, NoChain
 from gasdoc.engineering.materials.take_off import GROUPS, Item
-from gasdoc.report.chart import Amount, BarChart, Part, bar_chart
+from gasdoc.report.chart import BarAmount, BarChart, BarPart, bar_chart
 from gasdoc.report.tables import to_csv
 from gasdoc.report.views.materials.cutting import figures
 from gasdoc.report.views.materials.shopping import amount
@@ -134,8 +134,8 @@ def _cost_chart(shop: Shopping) -> BarChart | None:
         low, high, known = _sums(lines)
         missing = f", {len(lines) - known} not known" if known < len(lines) else ""
         if known:
-            on_top = (Part(high - low, style="range"),) if high > low else ()
-            amounts.append(Amount(group.capitalize(), amount(low, high) + missing, (Part(low), *on_top)))
+            on_top = (BarPart(high - low, style="range"),) if high > low else ()
+            amounts.append(BarAmount(group.capitalize(), amount(low, high) + missing, (BarPart(low), *on_top)))
     if shop.currency is None or not amounts:
         return None
     said = "; ".join(f"{one.label}: {one.words}" for one in amounts)

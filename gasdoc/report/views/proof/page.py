@@ -10,14 +10,14 @@ from gasdoc import units
 from gasdoc.engineering.proof.sealed_line import DEFAULT_LIMIT
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.regions.proof import leak_methods
-from gasdoc.report.chart import Axis, LineChart, Series, line_chart
+from gasdoc.report.chart import Axis, Curve, LineChart, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import Served, system
 from gasdoc.study.materials.joints import CONTAINER_SIDE
-from gasdoc.study.proof.halving import FEW, Outcome
+from gasdoc.study.proof.halving import FEW, HalvingOutcome
 from gasdoc.study.proof.holds import Hold
-from gasdoc.study.proof.leak_test import Asked
+from gasdoc.study.proof.leak_test import AskedTest
 from gasdoc.study.proof.verdicts import OUTCOME_WORDS, Judged, help_text, test_name
 
 TEST_TITLES = {
@@ -92,7 +92,7 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
     }
 
 
-def limits(asked: Asked, q: Quantities) -> Markup | None:
+def limits(asked: AskedTest, q: Quantities) -> Markup | None:
     """The gauge pressures a test is made at on this build, least and greatest; None where the rule has only words."""
     if asked.pressure is None:
         return Markup("at most {}").format(q.pressure(asked.highest)) if asked.highest is not None else None
@@ -198,7 +198,7 @@ def end_of(served: Served) -> str:
     return f"the {what} of {served.appliance.name}"
 
 
-def _leads(outcome: Outcome) -> dict[str, Any]:
+def _leads(outcome: HalvingOutcome) -> dict[str, Any]:
     return {"step": outcome.step, "joints": [j.text for j in outcome.joints], "few": len(outcome.joints) <= FEW}
 
 
@@ -332,10 +332,10 @@ def _chart(j: Judged, q: Quantities) -> LineChart:
 
     read = [(0.0, show(start)), *((p.elapsed / 60, show(p.gauge)) for p in v.points)]
     expected = [(0.0, show(start)), *((p.elapsed / 60, show(p.expected)) for p in v.points)]
-    series = [Series("read on the gauge", tuple(read), "one"), Series("expected with no leak", tuple(expected), "two")]
+    series = [Curve("read on the gauge", tuple(read), "one"), Curve("expected with no leak", tuple(expected), "two")]
     bounded = [(p.elapsed / 60, show(p.expected - p.uncertainty)) for p in v.points if p.uncertainty is not None]
     if len(bounded) == len(v.points):
-        series.append(Series("below this: a leak", tuple(bounded), "limit"))
+        series.append(Curve("below this: a leak", tuple(bounded), "limit"))
     return line_chart(
         f"readings-{j.index + 1}",
         f"Gauge against time, {j.test.date.isoformat()}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from gasdoc import units
-from gasdoc.report.chart import Axis, LineChart, Series, Style, line_chart
+from gasdoc.report.chart import Axis, Curve, LineChart, Style, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study.facts import OutletPressure
 from gasdoc.study.supply.lines import SizedZone, ZonePressure
@@ -14,7 +14,7 @@ LINES: tuple[Style, ...] = ("one", "two", "three")
 """As many appliances share a drawing as there are lines that can be told apart without colour."""
 
 
-class Point(NamedTuple):
+class PathPoint(NamedTuple):
     """A place on a path: what is there, its distance from the regulator in m, the pressure there in Pa gauge."""
 
     what: str
@@ -30,7 +30,7 @@ def view(zone: SizedZone, solved: ZonePressure, q: Quantities) -> tuple[list[Lin
     for first in range(0, len(solved.outlets), len(LINES)):
         group = solved.outlets[first : first + len(LINES)]
         lines = [
-            Series(
+            Curve(
                 o.name,
                 tuple(
                     (_in(p.distance, "length", q.unit("run length")), _in(p.gauge, "pressure", q.unit(kind)))
@@ -49,7 +49,7 @@ def view(zone: SizedZone, solved: ZonePressure, q: Quantities) -> tuple[list[Lin
                 else f"{', '.join(o.name for o in group if o.minimum == minimum)} asks"
             )
             level = _in(minimum, "pressure", q.unit(kind))
-            lines.append(Series(f"{by} at least", ((0.0, level), (longest, level)), "limit"))
+            lines.append(Curve(f"{by} at least", ((0.0, level), (longest, level)), "limit"))
         of = ", ".join(o.name for o in group)
         charts.append(
             line_chart(
@@ -72,14 +72,14 @@ def view(zone: SizedZone, solved: ZonePressure, q: Quantities) -> tuple[list[Lin
     return charts, rows
 
 
-def _path(zone: SizedZone, outlet: OutletPressure) -> list[Point]:
+def _path(zone: SizedZone, outlet: OutletPressure) -> list[PathPoint]:
     """From the zone's regulator to an appliance's inlet: the end of each run, and what the connector leaves."""
-    points = [Point("regulator", 0.0, float(zone.regulator.outlet))]
+    points = [PathPoint("regulator", 0.0, float(zone.regulator.outlet))]
     for run in zone.way(outlet.id):
         assert run.pressure is not None, "the outlet behind it is solved"
         distance = points[-1].distance + float(run.part.length)
-        points.append(Point(f"end of {run.id}", distance, run.pressure.gauge))
-    return [*points, Point("appliance's inlet, behind its connector", points[-1].distance, outlet.full)]
+        points.append(PathPoint(f"end of {run.id}", distance, run.pressure.gauge))
+    return [*points, PathPoint("appliance's inlet, behind its connector", points[-1].distance, outlet.full)]
 
 
 def _in(value: float, dimension: str, unit: str) -> float:

@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from msgspec import structs
 
 from gasdoc.engineering.air import ventilation
-from gasdoc.engineering.air.ventilation import Required, Room
+from gasdoc.engineering.air.ventilation import AirDemand, Required
 from gasdoc.regions.rules import METHODS
 
-FULL = Room(
+FULL = AirDemand(
     flueless=6000.0,
     open_flued=3000.0,
     room_sealed=2000.0,
@@ -33,7 +33,7 @@ def test_every_method_of_the_rule_data_has_its_function() -> None:
 
 @pytest.mark.parametrize("method", list(ventilation.METHODS))
 def test_nothing_known_gives_no_figure_but_a_reason(method: str) -> None:
-    found = ventilation.METHODS[method](Room(), 0.0)
+    found = ventilation.METHODS[method](AirDemand(), 0.0)
     assert figures(found) == (None, None, None, None)
     assert found.reasons
 
@@ -95,7 +95,7 @@ def test_each_floor_area_reads_its_own_row(floor: float, high: float, low: float
 
 
 def test_nothing_that_burns_and_nobody_that_sleeps_ask_for_nothing() -> None:
-    nothing = Room(flueless=0.0, open_flued=0.0, room_sealed=0.0, sleeping_places=0, people=0)
+    nothing = AirDemand(flueless=0.0, open_flued=0.0, room_sealed=0.0, sleeping_places=0, people=0)
     assert ventilation.as_nzs_5601_2(nothing) == Required(total=0.0)
     assert ventilation.bss_2002(nothing) == Required(high=0.0, low=0.0, total=0.0)
 
@@ -125,7 +125,7 @@ def test_without_appliances_the_figures_go_to_ten_square_metres(floor: float, kn
 
 
 def test_sealed_appliances_ask_for_no_openings_under_the_fuel_gas_code() -> None:
-    sealed = Room(flueless=0.0, open_flued=0.0, room_sealed=9000.0)
+    sealed = AirDemand(flueless=0.0, open_flued=0.0, room_sealed=9000.0)
     assert ventilation.ifgc_two_indoors(sealed, 0.0645) == Required(high=0.0, low=0.0, total=0.0)
     assert ventilation.ifgc_room_volume(sealed).volume == 0.0
 

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from gasdoc.engineering.container.vaporisation import (
     CEILING_FLOOR,
     COEFFICIENT,
-    Container,
     CylinderTable,
     LengthRule,
+    SupplyVessel,
     boiling_temperature,
     ceiling_rate,
     heat_balance_rate,
@@ -32,8 +32,8 @@ TABLE = CylinderTable(
 RULE = LengthRule(0.4, 1.0, (0.1, 0.2, 0.4, 0.6), (20_000.0, 27_000.0, 36_000.0, 45_000.0), 255.37, 244.26)
 NEEDED = 101_325.0 + 68_948.0  # 10 psi over the air
 
-UPRIGHT = Container(of_capacity(0.0216, 0.31, "upright"))
-LYING = Container(Vessel(0.4, 1.0, "horizontal"), RULE)
+UPRIGHT = SupplyVessel(of_capacity(0.0216, 0.31, "upright"))
+LYING = SupplyVessel(Vessel(0.4, 1.0, "horizontal"), RULE)
 
 
 def test_the_table_is_kept_at_its_cells_and_straight_between_them() -> None:
@@ -86,7 +86,7 @@ def test_the_length_rule_is_asked_with_the_share_that_the_fuel_fills_when_cold()
     by_area = supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED).estimates[1]
     assert (by_area.method, by_area.basis) == ("cylinder-table-by-area", "derived")
     assert [
-        e.method for e in supply(Container(Vessel(0.4, 1.0, "horizontal")), 9.0, PROPANE, 260.0, NEEDED).estimates
+        e.method for e in supply(SupplyVessel(Vessel(0.4, 1.0, "horizontal")), 9.0, PROPANE, 260.0, NEEDED).estimates
     ] == ["heat-balance"]
 
 
@@ -148,12 +148,12 @@ def test_butane_gives_nothing_in_cold_air_and_the_temperature_is_told() -> None:
 
 airs = st.floats(231.0, 310.0)
 masses = st.floats(0.2, 9.0)
-containers = st.sampled_from([UPRIGHT, LYING, Container(UPRIGHT.vessel, TABLE)])
+containers = st.sampled_from([UPRIGHT, LYING, SupplyVessel(UPRIGHT.vessel, TABLE)])
 
 
 @given(containers, masses, masses, airs, airs, st.floats(101_325, 250_000), st.floats(101_325, 250_000))
 def test_colder_emptier_and_more_pressure_needed_never_help(
-    container: Container, m1: float, m2: float, t1: float, t2: float, p1: float, p2: float
+    container: SupplyVessel, m1: float, m2: float, t1: float, t2: float, p1: float, p2: float
 ) -> None:
     def rate(mass: float, air: float, needed: float) -> float:
         return supply(container, mass, PROPANE, air, needed).rate
@@ -166,7 +166,7 @@ def test_colder_emptier_and_more_pressure_needed_never_help(
 
 
 @given(containers, airs, st.integers(1, 10))
-def test_the_limited_coefficient_stays_under_every_method(container: Container, air: float, tenth: int) -> None:
+def test_the_limited_coefficient_stays_under_every_method(container: SupplyVessel, air: float, tenth: int) -> None:
     u = limited_coefficient(container, 9.0, PROPANE, air, NEEDED)
     assert 0 <= u <= COEFFICIENT
     found = supply(container, 0.9 * tenth, PROPANE, air, NEEDED)
@@ -186,7 +186,7 @@ def test_the_limited_coefficient_is_brought_down_by_the_worst_of_ten_fills(mass:
             full = heat_balance_rate(UPRIGHT.vessel, fuel_mass, PROPANE, air_temperature, floor)
             return full / 3 if fuel_mass == pytest.approx(mass) else 0.9 * full, True
 
-    container = Container(UPRIGHT.vessel, Third())
+    container = SupplyVessel(UPRIGHT.vessel, Third())
     assert limited_coefficient(container, 9.0, PROPANE, 270.0, NEEDED) == pytest.approx(18.4 * share)
 
 

@@ -6,11 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.engineering.materials.costs import Need, Price, costs
+from gasdoc.engineering.materials.costs import PackPrice, ShoppingNeed, costs
 
 
 def test_packs_are_rounded_up_and_the_shelf_is_taken_off_first() -> None:
-    found = costs([Need("clamp", 23, pack=10)], {"clamp": Price(4.0, 5.0)}, {"clamp": 2}, "USD", "2026-05-01")
+    found = costs(
+        [ShoppingNeed("clamp", 23, pack=10)], {"clamp": PackPrice(4.0, 5.0)}, {"clamp": 2}, "USD", "2026-05-01"
+    )
     (line,) = found.lines
     assert (line.on_shelf, line.to_buy, line.packs, line.over) == (2, 21, 3, 9)
     assert (found.low, found.high, found.unknown) == (12.0, 15.0, ())
@@ -18,7 +20,11 @@ def test_packs_are_rounded_up_and_the_shelf_is_taken_off_first() -> None:
 
 
 def test_unknown_prices_are_counted_and_left_out_of_the_sums() -> None:
-    found = costs([Need("tee", 2), Need("nut", 6), Need("cap", 1)], {"nut": Price(1.5, 1.5)}, {"cap": 4})
+    found = costs(
+        [ShoppingNeed("tee", 2), ShoppingNeed("nut", 6), ShoppingNeed("cap", 1)],
+        {"nut": PackPrice(1.5, 1.5)},
+        {"cap": 4},
+    )
     assert found.unknown == ("tee",)  # the cap is on the shelf
     assert (found.low, found.high) == (9.0, 9.0)
     assert found.lines[0].low is None
@@ -26,21 +32,23 @@ def test_unknown_prices_are_counted_and_left_out_of_the_sums() -> None:
 
 def test_a_length_that_fills_its_coils_does_not_ask_for_another() -> None:
     # 0.1 + 0.2 is a hair more than 0.3 in binary.
-    found = costs([Need("tubing", 0.1 + 0.2, pack=0.1)], {}, {})
+    found = costs([ShoppingNeed("tubing", 0.1 + 0.2, pack=0.1)], {}, {})
     assert found.lines[0].packs == 3
 
 
 def test_what_costs_nothing_or_cents_has_a_price() -> None:
-    found = costs([Need("a", 2), Need("b", 1)], {"a": Price(0.0, 0.0), "b": Price(0.0, 0.25)}, {})
+    found = costs(
+        [ShoppingNeed("a", 2), ShoppingNeed("b", 1)], {"a": PackPrice(0.0, 0.0), "b": PackPrice(0.0, 0.25)}, {}
+    )
     assert (found.low, found.high, found.unknown) == (0.0, 0.25, ())
 
 
 def test_without_a_pack_each_is_bought_singly() -> None:
-    assert costs([Need("tee", 11)], {}, {}).lines[0].packs == 11
+    assert costs([ShoppingNeed("tee", 11)], {}, {}).lines[0].packs == 11
 
 
 def test_the_shelf_is_used_once() -> None:
-    found = costs([Need("nut", 3), Need("nut", 3)], {}, {"nut": 4})
+    found = costs([ShoppingNeed("nut", 3), ShoppingNeed("nut", 3)], {}, {"nut": 4})
     assert [line.on_shelf for line in found.lines] == [3, 1]
     assert [line.packs for line in found.lines] == [0, 2]
 
@@ -52,7 +60,7 @@ def test_the_shelf_is_used_once() -> None:
 def test_what_is_used_and_bought_covers_the_need_and_no_more_than_a_pack_is_over(
     rows: list[tuple[str, int, int]], shelf: dict[str, int]
 ) -> None:
-    found = costs([Need(*row) for row in rows], {"a": Price(1.0, 2.0)}, shelf)
+    found = costs([ShoppingNeed(*row) for row in rows], {"a": PackPrice(1.0, 2.0)}, shelf)
     for line, (_, quantity, pack) in zip(found.lines, rows, strict=True):
         assert line.on_shelf + line.packs * pack - line.over == quantity
         assert 0 <= line.over < pack
@@ -64,12 +72,12 @@ def test_what_is_used_and_bought_covers_the_need_and_no_more_than_a_pack_is_over
 @pytest.mark.parametrize(
     ("need", "price"),
     [
-        (Need("a", -1), None),
-        (Need("a", 1, pack=0), None),
-        (Need("a", 1), Price(2.0, 1.0)),
-        (Need("a", 1), Price(-0.1, 1.0)),
+        (ShoppingNeed("a", -1), None),
+        (ShoppingNeed("a", 1, pack=0), None),
+        (ShoppingNeed("a", 1), PackPrice(2.0, 1.0)),
+        (ShoppingNeed("a", 1), PackPrice(-0.1, 1.0)),
     ],
 )
-def test_nonsense_is_refused(need: Need, price: Price | None) -> None:
+def test_nonsense_is_refused(need: ShoppingNeed, price: PackPrice | None) -> None:
     with pytest.raises(ValueError, match="a:"):
         costs([need], {} if price is None else {"a": price}, {})

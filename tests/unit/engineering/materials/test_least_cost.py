@@ -74,9 +74,9 @@ def test_the_choice_leaves_the_pressures_it_was_asked_for_in_the_network() -> No
     sizes = [Pipe(bore, 1.5e-6) for bore in (0.0080, 0.0109, 0.0138, 0.0169)]
     minimum = (None, 2500.0, 2600.0, 2640.0)
 
-    def zone(pipes: Sequence[Pipe]) -> network.Zone:
+    def zone(pipes: Sequence[Pipe]) -> network.Network:
         heat = lpg.gross_heating_value(lpg.PROPANE)
-        return network.Zone(tree, tuple(pipes), (1.0, 0.0, -2.0, 3.0), 2740.0, 101325.0, gas, heat)
+        return network.Network(tree, tuple(pipes), (1.0, 0.0, -2.0, 3.0), 2740.0, 101325.0, gas, heat)
 
     carried = shape.carried(tree)
     rise = network.rise_squares(zone(sizes))

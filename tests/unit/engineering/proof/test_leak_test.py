@@ -11,22 +11,22 @@ from msgspec import structs
 
 from gasdoc.engineering.proof import leak_test as leaktest
 from gasdoc.engineering.proof import sealed_line
-from gasdoc.engineering.proof.leak_test import Asked, Help, Outcome, Verdict
-from gasdoc.engineering.proof.sealed_line import Instruments, Medium, Reading
+from gasdoc.engineering.proof.leak_test import Help, Outcome, TestTerms, Verdict
+from gasdoc.engineering.proof.sealed_line import Medium, Reading, Resolution
 from gasdoc.engineering.supply import lpg
 
 PSI, INCH_OF_WATER, MBAR, KELVIN_PER_F = 6894.757, 249.08891, 100.0, 1 / 1.8
 AIR = 101325.0
 SERVICE = 11 * INCH_OF_WATER
-THREE_PSI = Asked(pressure=3 * PSI, hold=600.0)
-U_GAUGE = Instruments(gauge=0.1 * INCH_OF_WATER, thermometer=0.1)
+THREE_PSI = TestTerms(pressure=3 * PSI, hold=600.0)
+U_GAUGE = Resolution(gauge=0.1 * INCH_OF_WATER, thermometer=0.1)
 NO_FALLS = {"temperature-explains-fall", "barometer-explains-fall", "fall-within-uncertainty"}
 
 
 def judge(
     *readings: Reading,
-    instruments: Instruments = U_GAUGE,
-    asked: Asked = THREE_PSI,
+    instruments: Resolution = U_GAUGE,
+    asked: TestTerms = THREE_PSI,
     volume: float = 1.5e-3,
     medium: Medium | None = "air",
     limit: float = sealed_line.DEFAULT_LIMIT,
@@ -115,7 +115,7 @@ def test_rise_in_a_leak_check_with_gas_points_at_the_container_valve() -> None:
         Reading(0, start, 288.0),
         Reading(180, start + 250, 288.0),
         medium="propane",
-        asked=Asked(8.5 * INCH_OF_WATER, 180),
+        asked=TestTerms(8.5 * INCH_OF_WATER, 180),
         volume=0.3e-3,
     )
     assert found.outcome == "could-not-tell"
@@ -126,13 +126,13 @@ def test_rise_in_a_leak_check_with_gas_points_at_the_container_valve() -> None:
 @pytest.mark.parametrize(
     ("instruments", "temperature", "reason", "help_code"),
     [
-        (Instruments(None, 0.1), 288.0, "no-gauge-step", "state-gauge-step"),
-        (Instruments(25.0, None), 288.0, "no-thermometer-step", "state-thermometer-step"),
-        (Instruments(25.0, 0.1), None, "no-thermometer", "record-temperature"),
+        (Resolution(None, 0.1), 288.0, "no-gauge-step", "state-gauge-step"),
+        (Resolution(25.0, None), 288.0, "no-thermometer-step", "state-thermometer-step"),
+        (Resolution(25.0, 0.1), None, "no-thermometer", "record-temperature"),
     ],
 )
 def test_missing_instrument_could_not_tell(
-    instruments: Instruments, temperature: float | None, reason: str, help_code: str
+    instruments: Resolution, temperature: float | None, reason: str, help_code: str
 ) -> None:
     for fall in (0.0, 600.0):
         last = Reading(600, 3 * PSI - fall, temperature)
@@ -156,11 +156,11 @@ def test_pressure_and_hold_must_be_as_asked() -> None:
 
 
 def test_no_figures_asked_leaves_only_the_visible_leak() -> None:
-    assert judge(Reading(0, PSI, 288.0), Reading(900, PSI, 288.0), asked=Asked(None, None)).outcome == "pass"
+    assert judge(Reading(0, PSI, 288.0), Reading(900, PSI, 288.0), asked=TestTerms(None, None)).outcome == "pass"
 
 
 def test_coarse_dial_says_how_long_and_which_gauge() -> None:
-    dial = Instruments(gauge=0.5 * PSI, thermometer=0.1)
+    dial = Resolution(gauge=0.5 * PSI, thermometer=0.1)
     found = judge(START, Reading(600, 3 * PSI, 288.0), instruments=dial)
     assert (found.outcome, found.reasons) == ("could-not-tell", ("leak-could-hide",))
     said = helps(found)
@@ -175,7 +175,7 @@ def test_coarse_dial_says_how_long_and_which_gauge() -> None:
 
 
 def test_coarse_thermometer_says_which_thermometer() -> None:
-    coarse = Instruments(gauge=0.1 * MBAR, thermometer=2.0)
+    coarse = Resolution(gauge=0.1 * MBAR, thermometer=2.0)
     found = judge(START, Reading(600, 3 * PSI, 288.0), instruments=coarse)
     step = helps(found)["thermometer-step"]
     assert found.reasons == ("leak-could-hide",) and step is not None
@@ -200,8 +200,8 @@ def test_barometer_too_coarse_to_tell_anything_does_no_harm() -> None:
 
 def test_rows_own_allowance_is_reported_and_the_stricter_rule_decides() -> None:
     # EN 1949: 150 mbar, 5 min, 10 mbar allowed.
-    row = Asked(pressure=150 * MBAR, hold=300.0, drop=10 * MBAR)
-    fine = Instruments(gauge=1 * MBAR, thermometer=0.1)
+    row = TestTerms(pressure=150 * MBAR, hold=300.0, drop=10 * MBAR)
+    fine = Resolution(gauge=1 * MBAR, thermometer=0.1)
     within = judge(Reading(0, 150 * MBAR, 288.0), Reading(300, 144 * MBAR, 288.0), asked=row, instruments=fine)
     assert (within.outcome, within.drop_in_row) == ("leak", True)
     beyond = judge(Reading(0, 150 * MBAR, 288.0), Reading(300, 138 * MBAR, 285.0), asked=row, instruments=fine)
@@ -217,7 +217,7 @@ def test_a_fall_of_one_step_of_the_gauge_is_no_fall() -> None:
 
 
 def test_the_hold_that_is_advised_is_for_the_limit_that_was_asked() -> None:
-    dial = Instruments(gauge=0.5 * PSI, thermometer=0.1)
+    dial = Resolution(gauge=0.5 * PSI, thermometer=0.1)
     pair = START, Reading(600, 3 * PSI, 288.0)
     ours, half = (
         helps(judge(*pair, instruments=dial, limit=limit))["hold-for"] for limit in (0.5e-6 / 60, 0.4e-6 / 60)
@@ -249,12 +249,12 @@ def test_loss_at_any_reading_counts() -> None:
 
 def test_liquid_in_the_line_is_not_judged_by_the_gas_law() -> None:
     # Propane at 15 degC boils at 7.3 bar.
-    found = judge(Reading(0, 6.3e5, 288.0), Reading(900, 5e5, 288.0), medium="propane", asked=Asked(None, 900))
+    found = judge(Reading(0, 6.3e5, 288.0), Reading(900, 5e5, 288.0), medium="propane", asked=TestTerms(None, 900))
     assert found.outcome == "could-not-tell"
     assert found.reasons[0] == "liquid-possible"
     # Air is none; of propane whose temperature nobody read it is not known.
-    assert judge(Reading(0, 6.3e5, 288.0), Reading(900, 5e5, 288.0), asked=Asked(None, 900)).outcome == "leak"
-    bare = judge(Reading(0, 6.3e5), Reading(900, 6.3e5), medium="propane", asked=Asked(None, 900))
+    assert judge(Reading(0, 6.3e5, 288.0), Reading(900, 5e5, 288.0), asked=TestTerms(None, 900)).outcome == "leak"
+    bare = judge(Reading(0, 6.3e5), Reading(900, 6.3e5), medium="propane", asked=TestTerms(None, 900))
     assert bare.reasons == ("no-thermometer",)
 
 
@@ -284,7 +284,7 @@ def test_a_leak_in_service_is_that_of_the_medium_that_was_under_test() -> None:
 
 
 def test_hold_no_longer_than_the_clocks_step_shows_nothing() -> None:
-    found = judge(START, Reading(60, 3 * PSI, 288.0), asked=Asked(None, None))
+    found = judge(START, Reading(60, 3 * PSI, 288.0), asked=TestTerms(None, None))
     assert found.outcome == "could-not-tell" and found.smallest_visible is None
 
 
@@ -317,7 +317,7 @@ def test_unknown_medium_counts_as_the_least_favourable() -> None:
 # --- worked by hand ---
 
 # 20 kPa over air at 100 kPa, so 120 kPa; gauge read to 100 Pa, thermometer to 0.5 K, barometer to 100 Pa, clock to 60 s.
-PLAIN = Instruments(gauge=100.0, thermometer=0.5)
+PLAIN = Resolution(gauge=100.0, thermometer=0.5)
 
 
 @pytest.mark.parametrize(
@@ -392,7 +392,7 @@ def test_the_gas_law_is_off_by_as_much_as_the_gas_is_heavy(medium: Medium | None
 @pytest.mark.parametrize(("share", "possible"), [(0.89, False), (0.91, True)])
 def test_liquid_is_possible_from_nine_tenths_of_the_pressure_over_it(share: float, possible: bool) -> None:
     gauge = share * lpg.saturation_absolute(lpg.PROPANE, 288.0) - AIR
-    found = judge(Reading(0, gauge, 288.0), Reading(900, gauge, 290.0), medium="propane", asked=Asked(None, None))
+    found = judge(Reading(0, gauge, 288.0), Reading(900, gauge, 290.0), medium="propane", asked=TestTerms(None, None))
     assert ("liquid-possible" in found.reasons) == possible
 
 
@@ -407,10 +407,10 @@ def test_no_hold_of_more_than_a_day_is_advised(hours: float, advised: bool) -> N
 def test_uncertainty_without_a_thermometer_is_that_of_thirty_kelvin() -> None:
     # (288.15 + 15) / (288.15 - 15) = 1.1098298 at most, so 120 kPa may have moved by 13,180 Pa; so with no step stated.
     read, bare = (Reading(0.0, 20e3, t, None) for t in (288.15, None))
-    for first, instruments in ((bare, PLAIN), (read, Instruments(100.0, None))):
+    for first, instruments in ((bare, PLAIN), (read, Resolution(100.0, None))):
         found = sealed_line.uncertainty(first, structs.replace(first, time=600.0), instruments, "air", 100e3)
         assert found is not None and found.temperature == pytest.approx(13179.57, rel=1e-5)
-    assert sealed_line.uncertainty(read, read, Instruments(None, 0.5), "air", 100e3) is None
+    assert sealed_line.uncertainty(read, read, Resolution(None, 0.5), "air", 100e3) is None
 
 
 def test_a_leak_and_its_bounds_by_hand() -> None:
@@ -424,7 +424,7 @@ def test_a_leak_and_its_bounds_by_hand() -> None:
         volume=2e-3,
         medium="air",
         instruments=PLAIN,
-        asked=Asked(None, None, drop=1000.0),
+        asked=TestTerms(None, None, drop=1000.0),
         service_gauge=2740.0,
         atmosphere_absolute=100e3,
     )
@@ -480,7 +480,7 @@ def test_the_service_factor_by_hand() -> None:
 
 # --- properties -----------------------------------------------------------------------------------------------------
 
-Case = tuple[list[Reading], Instruments, float, Medium, float]
+Case = tuple[list[Reading], Resolution, float, Medium, float]
 """Readings, instruments, atmosphere of the site, medium, and the true loss in Pa."""
 
 steps = st.sampled_from([1.0, 10.0, 25.0, 100.0, 689.5])
@@ -500,7 +500,7 @@ def sealed_tests(draw: st.DrawFn, leak: bool = False) -> Case:
 
     With `leak`, gas goes missing before the last reading: the loss in Pa at its temperature is the last value.
     """
-    instruments = Instruments(draw(steps), draw(thermometers), draw(st.sampled_from([10.0, 100.0])), 1.0)
+    instruments = Resolution(draw(steps), draw(thermometers), draw(st.sampled_from([10.0, 100.0])), 1.0)
     assert instruments.gauge is not None and instruments.thermometer is not None
     with_barometer = draw(st.booleans())
     p1, t1, a1 = draw(gauges), draw(kelvins), draw(st.floats(7.5e4, 1.04e5))
@@ -532,7 +532,7 @@ def judged(case: Case, **changes: object) -> Verdict:
         "volume": 1.5e-3,
         "medium": medium,
         "instruments": instruments,
-        "asked": Asked(None, None),
+        "asked": TestTerms(None, None),
         "service_gauge": SERVICE,
         "atmosphere_absolute": site,
     }

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from gasdoc.engineering.supply import capacity, fittings, flow, lpg, network
-from gasdoc.engineering.supply.network import Pipe, Zone
+from gasdoc.engineering.supply.network import Network, Pipe
 from gasdoc.engineering.supply.tree import Tree, path
 
 AIR = 101325.0
@@ -20,9 +20,9 @@ HEAT = lpg.gross_heating_value(lpg.PROPANE)
 LAWS = pytest.mark.parametrize("law", [network.darcy, network.code, network.larger])
 
 
-def zone(parent: tuple[int, ...], length: tuple[float, ...], load: tuple[float, ...], bore: float = 0.0109) -> Zone:
+def zone(parent: tuple[int, ...], length: tuple[float, ...], load: tuple[float, ...], bore: float = 0.0109) -> Network:
     count = len(parent)
-    return Zone(Tree(parent, length, load), (Pipe(bore, 1.5e-6),) * count, (0.0,) * count, SOURCE, AIR, GAS, HEAT)
+    return Network(Tree(parent, length, load), (Pipe(bore, 1.5e-6),) * count, (0.0,) * count, SOURCE, AIR, GAS, HEAT)
 
 
 FORK = zone((-1, 0, 0), (3.0, 2.0, 5.0), (0.0, 9e3, 12e3))
@@ -30,7 +30,7 @@ NONE = (None, None, None)
 
 
 @st.composite
-def zones(draw: st.DrawFn) -> Zone:
+def zones(draw: st.DrawFn) -> Network:
     count = draw(st.integers(1, 8))
     parent = tuple(draw(st.integers(-1, i - 1)) for i in range(count))
 
@@ -40,7 +40,7 @@ def zones(draw: st.DrawFn) -> Zone:
     tree = Tree(parent, numbers(0.0, 10.0), numbers(0.0, 2e4))
     bores, extras = numbers(0.005, 0.03), numbers(0.0, 2.0)
     pipes = tuple(Pipe(bore, 1.5e-6, extra) for bore, extra in zip(bores, extras, strict=True))
-    return Zone(tree, pipes, numbers(-3.0, 3.0), SOURCE, AIR, GAS, HEAT)
+    return Network(tree, pipes, numbers(-3.0, 3.0), SOURCE, AIR, GAS, HEAT)
 
 
 def at(values: tuple[float, ...], i: int, value: float) -> tuple[float, ...]:
@@ -51,7 +51,7 @@ def at(values: tuple[float, ...], i: int, value: float) -> tuple[float, ...]:
 @settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones(), st.data(), st.floats(1.0, 2.0))
 def test_more_load_more_length_or_less_bore_never_raises_a_pressure(
-    law: network.Law, case: Zone, data: st.DataObject, more: float
+    law: network.Law, case: Network, data: st.DataObject, more: float
 ) -> None:
     i = data.draw(st.integers(0, len(case.tree) - 1))
     before = network.pressures(case, law=law)
@@ -68,7 +68,7 @@ def test_more_load_more_length_or_less_bore_never_raises_a_pressure(
 
 @settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones())
-def test_mass_closes_at_every_joint_and_pressures_follow_the_drops(case: Zone) -> None:
+def test_mass_closes_at_every_joint_and_pressures_follow_the_drops(case: Network) -> None:
     solution = network.solve(case)
     tree = case.tree
     for i in range(len(tree)):
@@ -182,7 +182,7 @@ def test_the_code_law_turns_to_the_high_pressure_equation_at_its_limit() -> None
 
 @settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones())
-def test_the_larger_law_takes_the_larger_of_both_in_every_segment(case: Zone) -> None:
+def test_the_larger_law_takes_the_larger_of_both_in_every_segment(case: Network) -> None:
     for i in range(len(case.tree)):
         both = (network.darcy(case, i, 5e3), network.code(case, i, 5e3))
         assert network.larger(case, i, 5e3) == max(both)

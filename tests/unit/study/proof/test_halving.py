@@ -7,7 +7,7 @@ from made_up_builds import Values, build, outlet, run, study_of, two_stage
 from gasdoc.build.reader import Build
 from gasdoc.report.views.proof import page as leaktest
 from gasdoc.study.materials.joints import Joint
-from gasdoc.study.proof.halving import FEW, Outcome, Step, halves, union_before
+from gasdoc.study.proof.halving import FEW, HalvingOutcome, HalvingStep, halves, union_before
 
 COPPER = {"material": "copper", "type": "k"}
 
@@ -17,18 +17,18 @@ def line(count: int) -> Values:
     return build(*runs, outlet("Heater", "20 kBtu/h"), regulator={"id": "reg"})
 
 
-def steps_of(spec: Values, zone: str = "reg") -> tuple[Build, tuple[Joint, ...], tuple[Step, ...]]:
+def steps_of(spec: Values, zone: str = "reg") -> tuple[Build, tuple[Joint, ...], tuple[HalvingStep, ...]]:
     made = study_of(spec)
     found = made.leak_test.joints
     own = tuple(j for j in found if j.zone == zone and j.needs is None)
     return made.build, own, halves(made.build, zone, found, unions=union_before(made.fittings))
 
 
-def leaves(steps: tuple[Step, ...]) -> list[tuple[int, tuple[Joint, ...]]]:
+def leaves(steps: tuple[HalvingStep, ...]) -> list[tuple[int, tuple[Joint, ...]]]:
     """Depth and joints of every end of the procedure."""
     ends: list[tuple[int, tuple[Joint, ...]]] = []
 
-    def follow(outcome: Outcome, depth: int) -> None:
+    def follow(outcome: HalvingOutcome, depth: int) -> None:
         if outcome.step is None:
             ends.append((depth, outcome.joints))
             return
@@ -36,7 +36,7 @@ def leaves(steps: tuple[Step, ...]) -> list[tuple[int, tuple[Joint, ...]]]:
         follow(step.holds, depth + 1)
         follow(step.falls, depth + 1)
 
-    follow(Outcome(1, ()), 0)
+    follow(HalvingOutcome(1, ()), 0)
     return ends
 
 
@@ -80,7 +80,7 @@ def test_a_joint_that_leaks_is_found_by_following_the_steps() -> None:
         node.id: {n.id for n in made.nodes[i:]} for i, node in enumerate(made.nodes)
     }  # one line: all that follows
     for leaking in own:
-        outcome = Outcome(1, ())
+        outcome = HalvingOutcome(1, ())
         while outcome.step is not None:
             step = steps[outcome.step - 1]
             on_the_gauge = leaking.element not in behind[step.cut]

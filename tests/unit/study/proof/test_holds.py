@@ -40,8 +40,8 @@ def test_a_steady_gauge_passes_after_the_hold_that_was_planned(
         [first, last],
         volume=litres / 1000,
         medium="air",
-        instruments=sealed_line.Instruments(gauge, degrees, barometer or 100.0),
-        asked=physics.Asked(pressure, None),
+        instruments=sealed_line.Resolution(gauge, degrees, barometer or 100.0),
+        asked=physics.TestTerms(pressure, None),
         service_gauge=SERVICE,
         atmosphere_absolute=AIR,
     )

@@ -7,12 +7,12 @@ import math
 import pytest
 from made_up_builds import FOOT, INCH, INCH_OF_WATER, PSI, THREE, Values, build, outlet, run, study_of, two_stage
 
-from gasdoc.study.proof.leak_test import Asked
+from gasdoc.study.proof.leak_test import AskedTest
 
 COPPER = {"material": "copper", "type": "k"}
 
 
-def piping(spec: Values, test_id: str) -> dict[str, Asked]:
+def piping(spec: Values, test_id: str) -> dict[str, AskedTest]:
     return {a.zone: a for a in study_of(spec).leak_test.asked if a.test.id == test_id}
 
 
@@ -136,7 +136,7 @@ def test_a_leak_check_below_lock_up_follows_the_pressure_of_its_zone(working: st
 
 
 def test_the_delivered_pressure_is_held_to_the_plates() -> None:
-    def flow(**plate: object) -> Asked:
+    def flow(**plate: object) -> AskedTest:
         (row,) = [a for a in study_of(on_a_boat("50 mbar", **plate)).leak_test.beside if a.test.kind == "flow"]
         return row
 
