@@ -105,9 +105,9 @@ def dimensions() -> tuple[str, ...]:
     return tuple(_data())
 
 
-def example(dimension: str) -> str:
-    """A quantity of this dimension as a person would write it."""
-    return str(_data()[dimension]["example"])
+def example(dimension: str, system: System = "us") -> str:
+    """A quantity of this dimension as a person would write it who uses that system."""
+    return str(_data()[dimension]["example"][system])
 
 
 def common(dimension: str) -> tuple[str, ...]:
@@ -156,7 +156,7 @@ def _split(text: str) -> tuple[float, str]:
     return value, plain[match.end() :].strip()
 
 
-def _lookup(spelling: str, wanted: tuple[str, ...], text: str) -> Unit:
+def _lookup(spelling: str, wanted: tuple[str, ...], text: str, system: System) -> Unit:
     table = units()
     key = _THOUSAND.sub("k", _squeeze(spelling))  # 42K BTU/hr
     dotless = key.removesuffix(".")  # 9 ft., 17 lbs.
@@ -164,7 +164,7 @@ def _lookup(spelling: str, wanted: tuple[str, ...], text: str) -> Unit:
         for dimension in wanted:
             if written in table[dimension]:
                 return table[dimension][written]
-    examples = " or ".join(f"'{example(d)}'" for d in wanted)
+    examples = " or ".join(f"'{example(d, system)}'" for d in wanted)
     names = " or ".join(wanted)
     for dimension, spellings in table.items():
         if key in spellings:
@@ -204,19 +204,19 @@ def _article(noun: str) -> str:
     return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
 
 
-def parse(text: str, *wanted: str) -> Given:
-    """The quantity written in `text`, in SI, of one of the dimensions `wanted`.
+def parse(text: str, *wanted: str, system: System = "us") -> Given:
+    """The quantity written in `text`, in SI, of one of the dimensions `wanted`; hints have their examples from `system`.
 
     Reads whole and mixed fractions, decimals, thousands commas and feet with inches. Raises UnitError, whose hint
     says what would be right: no number, no unit, an unknown unit, another dimension, a value that is not finite.
     """
     if len(text) > 200:
-        raise UnitError("the text is too long for a quantity", f"write it as in '{example(wanted[0])}'")
-    return _parsed(text, wanted)
+        raise UnitError("the text is too long for a quantity", f"write it as in '{example(wanted[0], system)}'")
+    return _parsed(text, wanted, system)
 
 
 @lru_cache(maxsize=4096)  # the figures of the catalogue and the rules are read again for every build
-def _parsed(text: str, wanted: tuple[str, ...]) -> Given:
+def _parsed(text: str, wanted: tuple[str, ...], system: System) -> Given:
     value, rest = _split(text)
     if not rest:
         *some, last = [unit for d in wanted for unit in (common(d) if len(wanted) == 1 else common(d)[:2])]
@@ -226,22 +226,22 @@ def _parsed(text: str, wanted: tuple[str, ...]) -> Given:
         if not value.is_integer():
             raise UnitError(f"'{text}' mixes a fraction of a foot with inches", "write it as in '5 ft 6 in'")
         inches, unit_text = _split(match.group(1))
-        unit = _lookup(unit_text or "in", ("length",), text)
+        unit = _lookup(unit_text or "in", ("length",), text, system)
         if unit.pint != "inch" or not 0 <= inches < 12:
             raise UnitError(f"'{text}' is not feet and inches", "write it as in '5 ft 6 in'")
-        feet = _lookup("ft", ("length",), text)
+        feet = _lookup("ft", ("length",), text, system)
         return Given(math.copysign(abs(value) * feet.si + inches * unit.si, value), text.strip(), "ft", "length")
     if rest in ("k", "K") and "temperature" not in wanted and "temperature difference" not in wanted:
         such = " or ".join(common(d)[0] for d in wanted)
         raise UnitError(
             f"'{text}' has no unit; the {rest} says a thousand", f"write the unit behind it, such as {such}"
         )
-    unit = _lookup(rest, wanted, text)
+    unit = _lookup(rest, wanted, text, system)
     si = value * unit.si + unit.offset
     if not math.isfinite(si):
-        raise UnitError(f"'{text}' is not a finite value", f"write it as in '{example(unit.dimension)}'")
+        raise UnitError(f"'{text}' is not a finite value", f"write it as in '{example(unit.dimension, system)}'")
     if unit.dimension == "temperature" and si < 0:
-        raise UnitError(f"'{text}' is below absolute zero", f"write it as in '{example('temperature')}'")
+        raise UnitError(f"'{text}' is below absolute zero", f"write it as in '{example('temperature', system)}'")
     return Given(si, text.strip(), unit.spellings[0], unit.dimension)
 
 

@@ -18,7 +18,7 @@ PAIR = 2
 """Builds of which it is said what differs."""
 
 
-class Row(Struct, frozen=True):
+class ComparedRow(Struct, frozen=True):
     """One row: what it is about, and the value of each build in the order of the columns; null where it is not known."""
 
     id: str
@@ -30,7 +30,7 @@ class SideBySide(Struct, frozen=True):
     """Builds as columns of one table. `difference` is what differs between two, first to second; None of more."""
 
     studies: tuple[Study, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[ComparedRow, ...]
     difference: Comparison | None
 
 
@@ -70,7 +70,7 @@ NAMES = {
 def side_by_side(*studies: Study) -> SideBySide:
     """The table of these builds; a row without any value is left out."""
     columns = [dict(_of_one(study)) for study in studies]
-    found = {key: Row(key, NAMES[key], tuple(column.get(key) for column in columns)) for key in NAMES}
+    found = {key: ComparedRow(key, NAMES[key], tuple(column.get(key) for column in columns)) for key in NAMES}
     found |= {row.id: row for row in _costs(studies)}
     rows = (found[key] for key in NAMES)
     known = tuple(row for row in rows if any(value is not None for value in row.values))
@@ -120,7 +120,7 @@ def _of_one(study: Study) -> Iterator[tuple[str, Value]]:
     yield "standing", study.standing.word
 
 
-def _costs(studies: Sequence[Study]) -> Iterator[Row]:
+def _costs(studies: Sequence[Study]) -> Iterator[ComparedRow]:
     """What the lines cost that every build has to buy and has a price for; and what everything costs, where all is priced.
 
     Sums over different lines say nothing beside each other: a part without a price looks as if it were cheaper.
@@ -132,14 +132,14 @@ def _costs(studies: Sequence[Study]) -> Iterator[Row]:
         ends = [[(line.low or 0.0, line.high or 0.0) for key, line in each.items() if key in shared] for each in lists]
         low, high = (tuple(Amount(sum(end[i] for end in each), currency) for each in ends) for i in (0, 1))
         if shared and low == high:
-            yield Row("cost-low", "Lines priced in all of them", low)
+            yield ComparedRow("cost-low", "Lines priced in all of them", low)
         elif shared:
-            yield Row("cost-low", NAMES["cost-low"], low)
-            yield Row("cost-high", NAMES["cost-high"], high)
+            yield ComparedRow("cost-low", NAMES["cost-low"], low)
+            yield ComparedRow("cost-high", NAMES["cost-high"], high)
         left_out = tuple(Amount(len(each.keys() - shared), "pieces") for each in lists)
-        yield Row("cost-lines", NAMES["cost-lines"], left_out)
+        yield ComparedRow("cost-lines", NAMES["cost-lines"], left_out)
     if currencies != {None}:
-        yield Row("cost-all", NAMES["cost-all"], tuple(map(_whole, studies)))
+        yield ComparedRow("cost-all", NAMES["cost-all"], tuple(map(_whole, studies)))
 
 
 def _whole(study: Study) -> Value:

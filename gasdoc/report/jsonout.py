@@ -18,8 +18,8 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.choices.choices import Choices
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.folder.compare import Change
-from gasdoc.folder.side_by_side import Row, SideBySide
-from gasdoc.quantities import By, Metre, Pascal
+from gasdoc.folder.side_by_side import ComparedRow, SideBySide
+from gasdoc.quantities import By, Metre, Pascal, Watt
 from gasdoc.report.encoder import Encoder
 from gasdoc.source import Problem
 from gasdoc.study import Study
@@ -32,7 +32,8 @@ from gasdoc.study.facts import Installation
 from gasdoc.study.proof.halving import HalvingStep
 from gasdoc.study.proof.standing import Standing
 from gasdoc.study.referral.masked_numbers import MaskedNumber, plates
-from gasdoc.study.supply.capacity import Answer, Unserved
+from gasdoc.study.supply.capacity import Answer, Conditions, Unserved
+from gasdoc.study.supply.least_size import LeastSize
 
 VERSION = 2
 
@@ -93,7 +94,7 @@ class CompareDocument(Struct, frozen=True):
     version: int
     gasdoc: str
     builds: tuple[Annotated[Installation, By("slug", "path", "spec")], ...]
-    rows: tuple[Row, ...]
+    rows: tuple[ComparedRow, ...]
     before: Annotated[Installation, By("slug", "path", "spec")] | None
     after: Annotated[Installation, By("slug", "path", "spec")] | None
     changes: tuple[Change, ...] | None
@@ -111,6 +112,19 @@ class CapacityDocument(Struct, frozen=True):
     answer: Answer | Unserved
 
 
+class LeastSizesDocument(Struct, frozen=True):
+    """What `gasdoc capacity --load --format json` prints: of each material the least size that carries `load`. `region` is null
+    where none was named."""
+
+    version: int
+    load: Watt
+    path_length: Metre
+    inlet_gauge: Pascal
+    drop: Pascal
+    region: str | None
+    sizes: tuple[LeastSize, ...]
+
+
 class ChoicesDocument(Struct, frozen=True):
     """What `gasdoc choose --format json` prints: everything that can be chosen for one build."""
 
@@ -119,7 +133,7 @@ class ChoicesDocument(Struct, frozen=True):
     choices: Choices
 
 
-DOCUMENTS = (StudyDocument, ChoicesDocument, CheckDocument, CompareDocument, CapacityDocument)
+DOCUMENTS = (StudyDocument, ChoicesDocument, CheckDocument, CompareDocument, CapacityDocument, LeastSizesDocument)
 
 
 def dumps(value: Any) -> str:
@@ -171,11 +185,17 @@ def compare_json(found: SideBySide) -> dict[str, Any]:
     return _written(CompareDocument(VERSION, __version__, builds, found.rows, *pair))
 
 
-def capacity_json(
-    size: Size, path_length: float, inlet_gauge: float, drop: float, answer: Answer | Unserved
-) -> dict[str, Any]:
+def capacity_json(size: Size, path_length: float, conditions: Conditions, answer: Answer | Unserved) -> dict[str, Any]:
     """What one size carries: what table, code equation and fit give, what is to be used, and where from."""
-    return _written(CapacityDocument(VERSION, size, path_length, inlet_gauge, drop, answer))
+    return _written(CapacityDocument(VERSION, size, path_length, conditions.inlet_gauge, conditions.drop, answer))
+
+
+def least_json(
+    load: float, path_length: float, conditions: Conditions, region: str | None, found: tuple[LeastSize, ...]
+) -> dict[str, Any]:
+    """The least sizes that carry a load, each with what it carries and where that is from."""
+    inlet, drop = conditions.inlet_gauge, conditions.drop
+    return _written(LeastSizesDocument(VERSION, load, path_length, inlet, drop, region, found))
 
 
 def _written(document: Any, currency: str | None = None) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 
 from gasdoc.folder.compare import shown
-from gasdoc.folder.side_by_side import Row
+from gasdoc.folder.side_by_side import ComparedRow
 from gasdoc.report.words import NOT_KNOWN
 from gasdoc.units import System
 
@@ -15,7 +15,7 @@ WIDEST = 26
 """Characters of a column, so that three builds fit into a usual window (our choice)."""
 
 
-def table_text(names: Sequence[str], rows: Sequence[Row], units: System) -> Iterator[str]:
+def table_text(names: Sequence[str], rows: Sequence[ComparedRow], units: System) -> Iterator[str]:
     """The rows that differ, under the names of the builds; below them what is the same in all."""
     cells = [(row.name, *(shown(value, units) or NOT_KNOWN for value in row.values)) for row in rows]
     same = [row for row in cells if len(set(row[1:])) == 1]

@@ -207,6 +207,62 @@ def test_without_a_material_every_one_is_asked(run: Run) -> None:
     assert "\npe, in the ground only: " in out
 
 
+def test_a_region_brings_its_pressure_drop_units_method_and_materials(run: Run) -> None:
+    code, out, _ = run("capacity", "--load", "9 kW", "--path-length", "5 m", "--region", "au-nz")
+    told, *rows = out.splitlines()
+    assert code == 0 and "delivered 27.5 mbar (11 inH2O), drop 2.5 mbar (1 inH2O)" in told and told.startswith("path ")
+    assert rows[0].startswith("copper-metric: ") and "Darcy-Weisbach" in rows[0]
+    assert not any(row.startswith(("copper type", "pe")) for row in rows)
+    _, out, _ = run("capacity", "--load", "60 kBtu/h", "--path-length", "16 ft", "--region", "us-cabin")
+    assert "delivered 11 inH2O (27.4 mbar), drop 0.5 inH2O" in out
+    rows = out.splitlines()[1:]
+    assert rows[0].startswith("copper type L: 3/8 in nominal") and "copper-metric" not in out and "\npe" not in out
+    # What is said on the line stands before the region's own.
+    _, out, _ = run("capacity", "--load", "9 kW", "--path-length", "5 m", "--region", "eu", "--pressure", "50 mbar")
+    assert "delivered 50 mbar (20.1 inH2O), drop 2.5 mbar" in out  # 5 % of it
+
+
+def test_where_plates_count_net_heat_the_gross_load_to_ask_for_is_told(run: Run) -> None:
+    """10 kW net of propane are 10.87 kW gross: 50.1 MJ/kg over 46.1."""
+    _, out, _ = run("capacity", "--load", "10 kW", "--path-length", "5 m", "--region", "uk")
+    assert "plates here usually count net heat: for 10 kW of those ask for 10.87 kW" in out
+    assert "net heat" not in run("capacity", "--load", "9 kW", "--path-length", "5 m", "--region", "au-nz")[1]
+
+
+def test_a_material_that_is_not_usual_in_the_region_is_answered_with_what_is_said_of_it(run: Run) -> None:
+    words = ("capacity", "copper", "--type", "L", "--path-length", "20 ft", "--region", "eu")
+    code, out, _ = run(*words, "--load", "60 kBtu/h")
+    assert code == 0 and "Copper by the types K and L is North American tube." in out
+    _, _, err = run(*words[:2], "1/2 in OD", *words[2:])
+    assert err == "gasdoc: Copper by the types K and L is North American tube.\n"
+
+
+def test_the_least_sizes_as_json_have_the_size_what_it_carries_and_from_where(run: Run) -> None:
+    words = ("capacity", "--load", "60 kBtu/h", "--path-length", "16 ft", "--region", "us-trailer", "--format", "json")
+    code, out, _ = run(*words)
+    made = json.loads(out)
+    assert code == 0 and made["version"] == 2 and made["region"] == "us-trailer"
+    assert made["load"] == {"value": 17584.2642, "unit": "W"}
+    first = made["sizes"][0]
+    assert (first["material"], first["type"], first["size"]["id"]) == ("copper", "L", "3/8")
+    assert (
+        first["answer"]["source"]["text"] == "IFGC 2018, Table 402.4(30)" and first["permission"]["answer"] == "allowed"
+    )
+    assert {row["series"] is not None for row in made["sizes"] if row["material"] == "csst"} == {True}
+    code, out, _ = run("capacity", "pe", "--load", "90000 kBtu/h", "--path-length", "16 ft", "--format", "json")
+    assert code == 1 and json.loads(out)["sizes"][0]["size"] is None
+
+
+def test_what_is_wrong_with_an_option_is_told_with_examples_of_the_region(run: Run) -> None:
+    said = {
+        region: run("capacity", "--load", "9 kg", "--path-length", "5 m", "--region", region)[2]
+        for region in ("uk", "canada")
+    }
+    assert "such as '8 kW'" in said["uk"] and "such as '30 kBtu/h'" in said["canada"]
+    code, _, err = run("capacity", "--load", "9 kW", "--path-length", "5 m", "--region", "boat-uk")
+    assert code == 2 and "did you mean 'boat-eu'?" in err
+
+
 def test_a_load_that_nothing_listed_carries_is_a_finding(run: Run) -> None:
     code, out, _ = run("capacity", "pe", "--load", "90000 kBtu/h", "--path-length", "16 ft")
     assert code == 1 and "none of the listed sizes" in out
@@ -214,7 +270,13 @@ def test_a_load_that_nothing_listed_carries_is_a_finding(run: Run) -> None:
 
 @pytest.mark.parametrize(
     "words",
-    [("copper",), ("copper", "1/2 in OD", "--load", "60 kBtu/h"), ("--load", "60"), ("tin", "--load", "60 kBtu/h")],
+    [
+        ("copper",),
+        ("copper", "1/2 in OD", "--load", "60 kBtu/h"),
+        ("--load", "60"),
+        ("tin", "--load", "60 kBtu/h"),
+        ("--load", "60 kBtu/h", "--type", "L"),
+    ],
 )
 def test_a_question_that_is_half_asked_is_refused(run: Run, words: tuple[str, ...]) -> None:
     code, out, err = run("capacity", *words, "--path-length", "16 ft")

@@ -56,7 +56,8 @@ def test_each_spelling_is_listed_once_in_its_dimension() -> None:
 
 @pytest.mark.parametrize("dimension", dimensions())
 def test_the_example_of_each_dimension_reads_as_that_dimension(dimension: str) -> None:
-    assert parse(units.example(dimension), dimension).dimension == dimension
+    for system in ("us", "si"):
+        assert parse(units.example(dimension, system), dimension).dimension == dimension
 
 
 IN = 0.0254

@@ -16,15 +16,25 @@ from gasdoc.choices.choices import choose
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.folder.check import study_file
 from gasdoc.folder.side_by_side import side_by_side
+from gasdoc.regions.region import region
 from gasdoc.report.encoder import keys, left_out, only
 from gasdoc.report.json_keys import Object, _objects, describe
-from gasdoc.report.jsonout import DOCUMENTS, capacity_json, check_json, choices_json, compare_json, study_json
+from gasdoc.report.jsonout import (
+    DOCUMENTS,
+    capacity_json,
+    check_json,
+    choices_json,
+    compare_json,
+    least_json,
+    study_json,
+)
 from gasdoc.source import Problem, Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding
 from gasdoc.study.proof.verdicts import Judged
 from gasdoc.study.supply.capacity import Conditions, look_up
+from gasdoc.study.supply.least_size import every_material, least_sizes
 from gasdoc.study.supply.lines import Line
 
 
@@ -41,7 +51,12 @@ def studied(name: str) -> Study:
 
 def capacity(length: float) -> dict[str, Any]:
     size, conditions = tubing.resolve("csst", None, "EHD 18"), Conditions(2740.0, 125.0, True)
-    return capacity_json(size, length, 2740.0, 125.0, look_up(size, length, conditions))
+    return capacity_json(size, length, conditions, look_up(size, length, conditions))
+
+
+def least(load: float) -> dict[str, Any]:
+    conditions, here = Conditions(2740.0, 125.0, True), region("us-cabin")
+    return least_json(load, 6.0, conditions, here.id, least_sizes(load, 6.0, conditions, every_material(), here))
 
 
 @cache
@@ -68,6 +83,7 @@ def documents() -> tuple[tuple[str, Any], ...]:
             if (found := choose(study.build)) is not None
         ),
         *(("CapacityDocument", capacity(length)) for length in (6.0, 600.0)),
+        *(("LeastSizesDocument", least(load)) for load in (9e3, 9e9)),
     )
 
 

@@ -158,7 +158,7 @@ def test_a_check_lists_problems_with_their_places() -> None:
 def capacity(material: str, kind: str | None, size: str, length: float) -> dict[str, Any]:
     conditions = Conditions(11 * 249.08891, 0.5 * 249.08891, True)
     found = tubing.resolve(material, kind, size)
-    return capacity_json(found, length, conditions.inlet_gauge, conditions.drop, look_up(found, length, conditions))
+    return capacity_json(found, length, conditions, look_up(found, length, conditions))
 
 
 def test_a_capacity_has_table_equation_what_is_used_and_its_source() -> None:
