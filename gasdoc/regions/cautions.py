@@ -37,7 +37,8 @@ _Condition = Annotated[str, choice(*CAUTION_CONDITIONS)]
 
 
 class Caution(Cited):
-    """A usual caution. `short` is its one-line form for the top of every page, for the most important ones only.
+    """A usual caution. `short` is its one-line form, for the most important ones only; `pages` are the pages of a build whose
+    first screen it stands on.
 
     `text_us` is the text in US units with what holds there, None where one text is for all. It is shown to a build that has a
     condition of `when` and, if `also` has any, one of those; where `practice` names any, in regions of such a practice only.
@@ -52,6 +53,7 @@ class Caution(Cited):
     also: tuple[_Condition, ...] = Field(default=(), alias="and")
     practice: tuple[Row, ...] = ()
     short: str | None = None
+    pages: tuple[str, ...] = ()
 
     def said(self, shown: units.System) -> str:
         """The text in the units a build's pages show first."""

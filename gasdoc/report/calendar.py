@@ -15,6 +15,7 @@ from msgspec import Struct
 
 from gasdoc import __version__
 from gasdoc.build.model import Spec
+from gasdoc.report.words import first_upper
 from gasdoc.study import Study
 from gasdoc.study.upkeep import Due
 
@@ -69,7 +70,7 @@ def _event(study: Study, due: Due, date: dt.date) -> Event:
     )
     event.add(
         "description",
-        f"{task.task} By the {task.who}. {counted[:1].upper()}{counted[1:]}. Source: {task.citation}. Task id: {task.id}.",
+        f"{task.task} By the {task.who}. {first_upper(counted)}. Source: {task.citation}. Task id: {task.id}.",
     )
     event.add("transp", "TRANSPARENT")
     if task.interval is not None and task.interval.unit in ("day", "week") and not due.marked:

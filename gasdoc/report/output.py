@@ -15,14 +15,6 @@ class NavItem(Struct, frozen=True):
     current: bool
 
 
-class Neighbour(Struct, frozen=True):
-    """A link from one build's page to the same page of the build before or after it."""
-
-    word: str
-    title: str
-    uri: str
-
-
 class Page(Struct, frozen=True):
     """One finished page: `uri` is its place in the site's sources, such as "larch-hut/supply.md".
 
@@ -30,7 +22,7 @@ class Page(Struct, frozen=True):
     from, relative to the folder of specs (None for pages without one source). `menu` is the build's own small menu;
     `description` is one line for the page's head. `provenance` is where the spec comes from; `feed` the place of the feed
     that tells of changes, if there is one; `scripts` are the places of scripts that add to the page, which works without;
-    `steps` lead to the builds beside it.
+    `emergency` is the place of the sheet that says what to do when gas is smelt.
     """
 
     uri: str
@@ -42,7 +34,7 @@ class Page(Struct, frozen=True):
     provenance: Provenance | None = None
     feed: str | None = None
     scripts: tuple[str, ...] = ()
-    steps: tuple[Neighbour, ...] = ()
+    emergency: str | None = None
 
 
 class Asset(Struct, frozen=True):

@@ -28,7 +28,7 @@ from gasdoc.report.views.materials import shopping
 from gasdoc.report.views.proof import page as leaktest
 from gasdoc.report.views.proof import test_sheet as testsheet
 from gasdoc.report.views.supply import page as supply
-from gasdoc.report.words import Quantities, percent
+from gasdoc.report.words import Quantities, first_upper
 from gasdoc.source import Problem, Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import setting, system
@@ -110,15 +110,6 @@ def uri(slug: str, section: str) -> str:
     return f"{slug}/{section}.md"
 
 
-def same_section(place: str) -> str | None:
-    """The section of another build that a page leads to: the same one where all builds have it, else the overview. None for
-    the page that has all sections in it."""
-    section = posixpath.splitext(posixpath.basename(place))[0]
-    if section == WHOLE[0]:
-        return None
-    return section if section in {name for name, _ in (*SECTIONS, *SHEETS, *APPENDIX)} else "index"
-
-
 def build_pages(
     study: Study,
     svg: str,
@@ -136,7 +127,7 @@ def build_pages(
     only_here += [CHANGES] * (template is not None)
     sections = (*SECTIONS[:1], *only_here, *SECTIONS[1:])
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
-        "index": lambda here: overview.view(study),
+        "index": lambda here: overview.view(study, svg),
         "supply": lambda here: supply.view(study, svg, outline),
         "container": lambda here: container.view(study),
         "materials": lambda here: materials.view(study),
@@ -169,7 +160,6 @@ def build_pages(
         "name": build.spec.title,
         "slug": build.slug,
         "q": Quantities(system(build)),
-        "percent": percent,
         "short_cautions": short,
         "standing_line": f"{DRAFT} {standing_line(study)}" if build.spec.draft else standing_line(study),
         "running": running_line(study, around.provenance),
@@ -185,6 +175,7 @@ def build_pages(
             "title": title,
             "feed": link(here, feed) if feed is not None else None,
             "here": here,
+            "own_caution": own_caution(study, section),
             "to": lambda target, here=here: link(here, target),
             "page": lambda section, here=here: link(here, uri(build.slug, section)),
         }
@@ -199,6 +190,7 @@ def build_pages(
             f"{title} of {build.spec.title}.",
             around.provenance,
             feed,
+            emergency=uri(build.slug, SHEETS[1][0]),
         )
         if (section, title) in sections:
             folder = posixpath.dirname(link(uri(build.slug, WHOLE[0]), here))
@@ -221,7 +213,15 @@ def build_pages(
         f"Everything about {build.spec.title} on one page.",
         around.provenance,
         feed,
+        emergency=uri(build.slug, SHEETS[1][0]),
     )
+
+
+def own_caution(study: Study, section: str) -> str:
+    """The caution that stands on the first screen of a page; where none is its own, the first of the short ones."""
+    own = next((c for c in study.cautions if section in c.pages), None)
+    own = own or next(c for c in study.cautions if c.short)
+    return own.short or own.said(system(study.build))
 
 
 def running_line(study: Study, provenance: Provenance | None) -> str:
@@ -238,7 +238,7 @@ def standing_line(study: Study) -> str:
     found = study.standing
     if found.signed:
         said = summary(study.build, found) if found.errors else "signed off"
-        return f"{said[:1].upper()}{said[1:]}: {found.sign_off}."
+        return f"{first_upper(said)}: {found.sign_off}."
     asked = len(found.proofs)
     stands = asked - len(found.open)
     tests = (
@@ -247,7 +247,7 @@ def standing_line(study: Study) -> str:
         else "no test recorded"
     )
     said = summary(study.build, found)
-    return f"Not signed off, as far as this record can tell. {said[:1].upper()}{said[1:]}; {tests}."
+    return f"Not signed off, as far as this record can tell. {first_upper(said)}; {tests}."
 
 
 def problem_page(

@@ -23,7 +23,7 @@ from gasdoc.folder.provenance import History
 from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, measuring, pages, reference, search
 from gasdoc.report.build_output import Made, Maker, Surroundings
-from gasdoc.report.output import Asset, Neighbour, Page
+from gasdoc.report.output import Asset, Page
 from gasdoc.report.surroundings import Folder
 from gasdoc.source import Problem, Severity
 
@@ -151,7 +151,7 @@ def _site(
 ) -> Site:
     """The site of what each spec gave, with the pages and files of all of them together."""
     around, env, link = maker.around, maker.env, maker.around.link
-    made_pages = [*_with_steps(good), *(page for one in broken for page in one.pages)]
+    made_pages = [*(page for one in (*good, *broken) for page in one.pages)]
     assets = [asset for one in good for asset in one.assets]
     events = [event for one in good for event in one.upkeep]
     if events:
@@ -193,24 +193,6 @@ def _site(
         failures=tuple(one.failure for one in broken if one.failure is not None),
         linked=frozenset(path for one in good for path in one.linked),
     )
-
-
-def _with_steps(good: Sequence[Made]) -> Iterator[Page]:
-    """The pages of all builds, each with a link to the same page of the build before and of the one after."""
-    for place, one in enumerate(good):
-        beside = [
-            (word, good[other])
-            for word, other in (("Previous build", place - 1), ("Next build", place + 1))
-            if 0 <= other < len(good)
-        ]
-        for page in one.pages:
-            section = pages.same_section(page.uri)
-            steps = [
-                Neighbour(word, other.title, pages.uri(other.slug, section))
-                for word, other in beside
-                if section is not None
-            ]
-            yield replace(page, steps=tuple(steps))
 
 
 # --- several processes ----------------------------------------------------------------------------------------------

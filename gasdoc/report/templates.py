@@ -16,6 +16,7 @@ from gasdoc.report.own_files import templates_dir
 from gasdoc.report.sandbox import Sandbox
 from gasdoc.report.tables import table_rows
 from gasdoc.report.whole_build import sections
+from gasdoc.report.words import first_upper
 from gasdoc.source import Severity
 
 SUFFIXES = (".html", ".xml")
@@ -130,4 +131,5 @@ def environment(project_templates: Path | None) -> jinja2.Environment:
     env.globals["table_rows"] = table_rows
     env.globals["WARNING"] = Severity.WARNING
     env.filters["sections"] = sections
+    env.filters["first_upper"] = first_upper
     return env

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Self
 
 from markupsafe import Markup
@@ -11,6 +12,9 @@ from gasdoc import units
 from gasdoc.study.answers import Words
 
 NOT_KNOWN = "not known"
+
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 class Text(str):  # noqa: SLOT000  # a subclass of str that has values of its own cannot have slots
@@ -95,6 +99,17 @@ class Quantities(Struct, frozen=True):
 def _markup(text: str) -> Markup:
     number, _, unit = text.partition(" ")
     return Markup('<span class="qty">{}&#160;<span class="unit">{}</span></span>').format(number, unit)
+
+
+def day_and_month(date: dt.date, shown: units.System) -> str:
+    """A date without its year, as it is said where these units are used: "Jul 18", elsewhere "18 Jul"."""
+    day, month = str(date.day), MONTHS[date.month - 1]
+    return f"{month} {day}" if shown == "us" else f"{day} {month}"
+
+
+def first_upper(text: str) -> str:
+    """A text as a sentence begins; the rest stays as it is."""
+    return text[:1].upper() + text[1:]
 
 
 def percent(share: float | None) -> str:

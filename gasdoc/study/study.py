@@ -44,6 +44,7 @@ from gasdoc.study.proof.dates_ahead import to_come
 from gasdoc.study.proof.findings import proof_findings
 from gasdoc.study.proof.leak_test import LeakTest, leak_test
 from gasdoc.study.proof.open_keys import open_key_findings
+from gasdoc.study.proof.progress import Milestone, progress, use_findings
 from gasdoc.study.proof.standing import Basis, Standing, standing, standing_findings
 from gasdoc.study.proof.to_buy import for_test
 from gasdoc.study.proof.verdicts import Judged, judge, verdict_findings
@@ -331,6 +332,11 @@ class Study(Struct, frozen=True, dict=True):
         errors = sum(1 for finding in self._subject_findings if finding.severity is Severity.ERROR)
         return standing(self.build, self.leak_test, self.judged, self.basis, errors)
 
+    @cached_property
+    def progress(self) -> tuple[Milestone, ...]:
+        """The six steps of the build with their dates."""
+        return progress(self.build, self.standing, self.basis.day)
+
     # --- air, upkeep, referral
 
     @cached_property
@@ -381,7 +387,11 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """What there is to say, worst first."""
-        found = (*self._subject_findings, *standing_findings(self.build, self.standing))
+        found = (
+            *self._subject_findings,
+            *standing_findings(self.build, self.standing),
+            *use_findings(self.build, self.standing),
+        )
         return tuple(sorted(found, key=lambda f: f.order))
 
     @cached_property

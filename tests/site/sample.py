@@ -37,7 +37,7 @@ CONTENT = """
   "No smoking, flame or switch while testing. Soapy water finds leaks; a flame does not.",
   "Never run a flueless appliance while anyone sleeps.",
   "Read everything before opening the valve.",
-], standing="Not signed off. Leak test recorded, not judged.", href=link(uri, build ~ "/cautions.md")) }}
+], "Read everything before opening the valve.", standing="Not signed off. Leak test recorded, not judged.", href=link(uri, build ~ "/cautions.md")) }}
 {{ ui.figures([
   ("Total input", ui.qty("62", "kBtu/h"), "all appliances at once"),
   ("Longest path", ui.qty("41.5", "ft"), "regulator to heater"),

@@ -232,14 +232,16 @@ def test_a_picture_that_cannot_be_read_is_left_out_with_a_warning(
     assert not (with_pictures.folder / "site/hut/board.jpg").exists()
 
 
-def test_entries_and_builds_lead_to_those_before_and_after(with_pictures: Repository, run: Run) -> None:
+def test_entries_and_pages_lead_to_those_before_and_after(with_pictures: Repository, run: Run) -> None:
     with_pictures.write("specs/shed.md", EXAMPLE)
     build(run)
     html = page(with_pictures, "hut/log.html")
     assert '<a href="#2026-04-19-board">Next entry: board</a>' in html
     assert '<a href="#2026-04-18-an-example">Entry before: an example</a>' in html
-    assert '<a href="../shed/log.html">Next build: Example Hut</a>' in html
-    assert '<a href="../hut/log.html">Previous build: Example Hut</a>' in page(with_pictures, "shed/log.html")
+    assert '<a href="referral.html"><span>Page before</span> Who decides</a>' in html
+    assert '<a class="after" href="supply.html"><span>Next page</span> Supply tree</a>' in page(
+        with_pictures, "hut/index.html"
+    )
 
 
 def test_numbers_are_masked_unless_the_spec_opts_in(builds: Repository, run: Run) -> None:

@@ -116,7 +116,9 @@ class Spec(Block, about="The front matter of a spec."):
         default_factory=Composition, json_schema_extra=BUILD, description="What is in the container."
     )
     started: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the work began.")
+    bought: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the last part was bought.")
     fitted: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the system was complete.")
+    in_use: Day | None = Field(None, json_schema_extra=NO_CODE, description="Since when gas has been burnt in it.")
     template: Origin | None = Field(None, json_schema_extra=NO_CODE, description="The build this one was started from.")
     beside: list[Id] = Field(
         default_factory=no_items,

@@ -6,7 +6,7 @@ from typing import Any
 
 from gasdoc.report import words
 from gasdoc.report.views.referral import rule_rows
-from gasdoc.report.words import Quantities
+from gasdoc.report.words import Quantities, first_upper
 from gasdoc.study import Study
 from gasdoc.study.air.alarms import fitted
 from gasdoc.study.air.rooms import Room
@@ -51,7 +51,7 @@ def _room(study: Study, room: Room, q: Quantities) -> dict[str, Any]:
         total = float(high) + float(low)
     return {
         "id": room.id,
-        "name": room.name[:1].upper() + room.name[1:],
+        "name": first_upper(room.name),
         "several": room.several,
         "sleeping": room.sleeping_places,
         "people": space.people if space is not None else None,

@@ -7,19 +7,18 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.report import words
-from gasdoc.report.words import Quantities, percent
+from gasdoc.report.words import Quantities, day_and_month, percent
 from gasdoc.study import Study
 from gasdoc.study.answers import at_least, least_pressure
 from gasdoc.study.facts import system
 from gasdoc.study.referral.listings import listed_words
 from gasdoc.study.referral.masked_numbers import plates
-from gasdoc.study.referral.questions import container_text
 from gasdoc.study.upkeep import Due
 from gasdoc.units import drop_kind
 
 
-def view(study: Study) -> dict[str, Any]:
-    """Key figures, next steps, appliances."""
+def view(study: Study, svg: str = "") -> dict[str, Any]:
+    """The drawing of the supply tree, the answers, progress, ways on, key figures, next steps, appliances."""
     q = Quantities(system(study.build))
     container = study.container
     least, answers = least_pressure(study.zones), study.answers
@@ -44,13 +43,19 @@ def view(study: Study) -> dict[str, Any]:
         ("A full supply lasts", answers.full_supply.word, answers.full_supply.why),
     ]
     return {
+        "svg": Markup(svg),
+        "joints": len(study.leak_test.joints),
+        "lines": len(study.shopping.to_buy),
+        "progress": [
+            {"name": m.name, "state": m.state, "date": m.date, "said": m.date and day_and_month(m.date, q.system)}
+            for m in study.progress
+        ],
         "figures": figures,
         "next_steps": _next_steps(study),
         "answers": answers,
         "reaches_why": q.sentence(answers.gas_gets_there.words),
         "wrong": _wrong(study),
         "what": _what(study, q),
-        "container_words": container_text(study.build),
         "appliances": _appliances(study),
         "plates": [[p.about, p.what, p.shown] for p in plates(study.build)],
     }
@@ -137,9 +142,9 @@ def _upkeep(due: Due) -> Markup:
         else ""
     )
     about = f" ({due.part})" if due.part else ""
-    return Markup("Upkeep: first due {}{}: {}{}; <code>gasdoc check</code> says what is overdue.").format(
-        due.due, again, task.short, about
-    )
+    return Markup(
+        "Besides what is done every week or oftener, upkeep is first due {}{}: {}{}. <code>gasdoc check</code> says what is overdue."
+    ).format(due.due, again, task.short, about)
 
 
 def _appliances(study: Study) -> list[list[Any]]:

@@ -18,6 +18,8 @@ from places import ROOT
 
 from gasdoc.build.supply import slug
 from gasdoc.folder.contents import spec_files
+from gasdoc.regions.cautions import cautions
+from gasdoc.regions.region import region
 from gasdoc.report import pages as report
 from gasdoc.report.output import Page
 from gasdoc.report.site import Site, make_site
@@ -405,8 +407,14 @@ def test_two_builds_do_not_share_words(tmp_path: Path) -> None:
     made = pages(site(tmp_path, one=text(THREE | {"title": "First Hut"}), two=text(THREE | {"title": "Second Hut"})))
     for name, page in made.items():
         if "/" in name:  # the pages of a build; the others list all of them
-            said = (
-                re.sub(r'<nav class="steps".*?</nav>', "", page.html, flags=re.DOTALL) + page.title
-            )  # links to the other
+            said = page.html + page.title
             assert ("First Hut" in said) == name.startswith("one/"), name
             assert ("Second Hut" in said) == name.startswith("two/"), name
+
+
+def test_each_page_of_a_build_has_a_caution_of_its_own() -> None:
+    """Of those that are for every build; what none names gets the first of the short ones."""
+    known = {name for name, _ in (*report.SECTIONS, *report.SHEETS)}
+    told = [page for c in cautions(frozenset(), region("us-cabin").practice) for page in c.pages]
+    assert len(told) == len(set(told)) and set(told) <= known
+    assert known - set(told) == {"cautions", "door-sheet"}

@@ -39,13 +39,13 @@ def test_contrast_agrees_with_known_ratios() -> None:
 
 
 def test_both_schemes_name_the_same_colours() -> None:
-    assert len(LIGHT) == 10
+    assert len(LIGHT) == 13
     assert LIGHT.keys() == DARK.keys()
 
 
 @pytest.mark.parametrize("scheme", SCHEMES)
 @pytest.mark.parametrize("text", ["ink", "quiet", "accent", "error", "warning", "note"])
-@pytest.mark.parametrize("ground", ["paper", "tint"])
+@pytest.mark.parametrize("ground", ["paper", "card", "tint", "hover", "amber"])
 def test_text_contrast_is_aa(scheme: str, text: str, ground: str) -> None:
     assert contrast(SCHEMES[scheme][text], SCHEMES[scheme][ground]) >= 4.5
 
@@ -85,7 +85,9 @@ CALLS: dict[str, tuple[Any, ...]] = {
     "citation": (HOSTILE,),
     "finding": (FINDING,),
     "findings": ([FINDING],),
-    "caution_bar": ([HOSTILE], HOSTILE, HOSTILE),
+    "caution_bar": ([HOSTILE, "own"], "own", HOSTILE, HOSTILE),
+    "progress": ([{"name": HOSTILE, "state": "next", "date": None, "said": None}],),
+    "ways": ([{"href": HOSTILE, "kind": "list", "text": HOSTILE, "note": HOSTILE}],),
     "figures": ([(HOSTILE, HOSTILE, HOSTILE)],),
     "table": (
         HOSTILE,

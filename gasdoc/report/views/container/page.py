@@ -15,7 +15,7 @@ from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFF
 from gasdoc.report import words
 from gasdoc.report.chart import Axis, BarAmount, BarPart, Curve, LineChart, Style, bar_chart, line_chart
 from gasdoc.report.views.container import mount
-from gasdoc.report.words import Quantities
+from gasdoc.report.words import Quantities, first_upper
 from gasdoc.source import Citation
 from gasdoc.study import Study
 from gasdoc.study.answers import ends_words
@@ -91,7 +91,7 @@ def view(study: Study) -> dict[str, Any]:
         "most": MOST,
         "mount_facts": mount.facts(study, q),
         "mount_checks": mount.checks(study),
-        "mount_ways": [[name[:1].upper() + name[1:], asks, str(source)] for name, asks, source in ways()],
+        "mount_ways": [[first_upper(name), asks, str(source)] for name, asks, source in ways()],
         "mount_beside": mount.beside(study),
         "not_checked": NOT_CHECKED,
         "clearance_rows": mount.clearances(study, q),

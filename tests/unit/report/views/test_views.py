@@ -109,7 +109,8 @@ def test_upkeep_is_labelled_in_whole_words_that_fit_and_name_the_alarm_by_its_pl
 def test_the_next_upkeep_is_a_first_date_and_no_claim_that_it_is_still_to_come() -> None:
     step = overview.view(dated_hut())["next_steps"][-1]
     assert str(step) == (
-        "Upkeep: first due 2027-05-16, then every year: Measure delivered pressure; <code>gasdoc check</code> says what is overdue."
+        "Besides what is done every week or oftener, upkeep is first due 2027-05-16, then every year: Measure delivered "
+        "pressure. <code>gasdoc check</code> says what is overdue."
     )
 
 

@@ -462,3 +462,43 @@ def test_tests_that_rest_on_figures_from_memory_are_named() -> None:
     detail = study_of(proven(region="us-vehicle", setting="vehicle")).standing.detail
     assert "ask which test is wanted: Pressure test of the low-pressure piping, RV" in detail
     assert "figures from memory" not in study_of(proven()).standing.detail
+
+
+# --- progress ---------------------------------------------------------------------------------------------------------
+
+
+def steps(made: Study) -> list[tuple[str, str, str | None]]:
+    return [(m.name, m.state, m.date and m.date.isoformat()) for m in made.progress]
+
+
+def test_a_proposal_is_planned_and_has_its_parts_to_buy_next() -> None:
+    made = study_of(hut(fitted=None))
+    assert steps(made) == [
+        ("planned", "done", None),
+        ("bought", "next", None),
+        ("fitted", "later", None),
+        ("tested", "later", None),
+        ("signed", "later", None),
+        ("in use", "later", None),
+    ]
+
+
+def test_the_dates_of_a_proven_build_come_from_its_records() -> None:
+    made = study_of(proven(started="2026-04-01", bought="2026-04-20", fitted="2026-05-01", in_use="2026-05-11"))
+    assert steps(made) == [
+        ("planned", "done", "2026-04-01"),
+        ("bought", "done", "2026-04-20"),
+        ("fitted", "done", "2026-05-01"),
+        ("tested", "done", "2026-05-03"),
+        ("signed", "done", "2026-05-10"),
+        ("in use", "done", "2026-05-11"),
+    ]
+    assert found(made, "in-use-unsigned") == []
+
+
+def test_a_test_of_another_build_does_no_step_and_use_without_a_sign_off_is_a_warning() -> None:
+    spec = proven(fitted="2026-05-01", in_use="2026-05-11")
+    spec["supply"][0]["run"]["length"] = "21 ft"
+    made = study_of(spec)
+    assert [state for _, state, _ in steps(made)] == ["done", "done", "done", "next", "later", "done"]
+    assert "since 2026-05-11" in one(made, "in-use-unsigned").message
