@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import jinja2
 from msgspec import Struct
 
 from gasdoc.build.starter import starter
+from gasdoc.report.links import Link
 from gasdoc.report.output import Page
-
-Link = Callable[[str, str], str]
 
 PAGE = "measuring-sheet.md"
 
