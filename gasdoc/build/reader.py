@@ -14,10 +14,11 @@ from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError
 
 from gasdoc.build.checks import Complaint, check_shape, check_spec, inherited
+from gasdoc.build.labels import labels
 from gasdoc.build.log import Log, read_log
 from gasdoc.build.model import FORMAT, Junction, Outlet, Prices, Regulator, Run, Spec, Tap, Valve
 from gasdoc.build.route import routed
-from gasdoc.build.supply import Node, flatten, slug
+from gasdoc.build.supply import REGULATOR, Node, flatten, slug
 from gasdoc.machine import inside
 from gasdoc.quantities import Aside, By
 from gasdoc.scalars import nearest
@@ -83,6 +84,11 @@ class Build:
     def by_id(self) -> dict[str, Node]:
         """The elements of the supply tree by id."""
         return {node.id: node for node in self.nodes}
+
+    @cached_property
+    def labels(self) -> dict[str, str]:
+        """What people call the elements of the supply tree, by id."""
+        return labels(self.nodes, self.spec.regulator.id or REGULATOR)
 
     def each(self, kind: type[Part]) -> Iterator[tuple[Node, Part]]:
         """Every element of one kind with what the spec says of it, in the order of the tree."""

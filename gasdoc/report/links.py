@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import posixpath
-from collections.abc import Callable
 from functools import lru_cache
 from urllib.parse import quote
 
@@ -11,9 +10,6 @@ from msgspec import Struct
 
 MARKDOWN = (".md", ".markdown", ".mdown", ".mkd", ".mkdn")
 """Endings of pages."""
-
-Link = Callable[[str, str], str]
-"""The relative URL of a place as seen from a page, both among the site's sources: `Links`, or what stands for it."""
 
 
 class Links(Struct, frozen=True):

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import jinja2
 from msgspec import Struct
 
 from gasdoc.build.starter import starter
-from gasdoc.report.links import Link
 from gasdoc.report.output import Page
+
+Link = Callable[[str, str], str]
 
 PAGE = "measuring-sheet.md"
 

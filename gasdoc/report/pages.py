@@ -17,7 +17,6 @@ from gasdoc.folder.provenance import Provenance
 from gasdoc.report import calendar, measuring, search
 from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
-from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
 from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, side_by_side, upkeep
@@ -35,6 +34,7 @@ from gasdoc.study import Study
 from gasdoc.study.facts import setting, system
 from gasdoc.study.proof.standing import Word, summary
 
+Link = Callable[[str, str], str]
 """link(page, target): the relative URL of `target` as seen from `page`; both are places among the site's sources."""
 
 SECTIONS = (
@@ -157,6 +157,8 @@ def build_pages(
     common = {
         "study": study,
         "spec": build.spec,
+        "called": build.labels,
+        "code": study.standing.codes.tightness,
         "name": build.spec.title,
         "slug": build.slug,
         "q": Quantities(system(build)),

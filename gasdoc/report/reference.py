@@ -6,7 +6,7 @@ The pages are made with the site, by the gasdoc that made the rest of it, so tha
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import jinja2
@@ -19,8 +19,9 @@ from gasdoc.commandline import Command
 from gasdoc.report.codes import codes
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
-from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, NavItem, Page
+
+Link = Callable[[str, str], str]
 
 SECTIONS = (
     ("index", "Reference"),

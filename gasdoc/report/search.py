@@ -7,14 +7,15 @@ used: it indexes every word of every page, megabytes for a hundred builds, and n
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import jinja2
 
-from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.study import Study
 from gasdoc.study.facts import setting
+
+Link = Callable[[str, str], str]
 
 PAGE, INDEX, SCRIPT = "search.md", "search-index.js", "js/search.js"
 
@@ -61,5 +62,7 @@ def entries(study: Study, link: Link, sections: Sequence[tuple[str, str]]) -> En
     found += [[2, f.message, 0, f.anchor] for f in study.findings]
     found += [[3, f"{s.appliance.name}, {s.appliance.kind.replace('-', ' ')}", at["supply"]] for s in study.served]
     found += [[4, item.name, at["materials"]] for item in study.materials]
-    found += [[5, run.id.replace("-", " "), at["supply"], run.id] for zone in study.zones for run in zone.runs]
+    found += [
+        [5, f"{build.labels[run.id]} ({run.id})", at["supply"], run.id] for zone in study.zones for run in zone.runs
+    ]
     return [build.spec.title, links, found]

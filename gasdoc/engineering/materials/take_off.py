@@ -35,7 +35,8 @@ class Item(Struct, frozen=True):
     """One line. `key` is what prices and the shelf name it by; it is the same for the same part in every build.
 
     `quantity` is a count, or a length in m where `measured`; `exact` is the length without allowance. `where` lists the
-    ids of the elements it is for. `if_needed`: only where the name says, so that it is not counted as missing.
+    ids of the elements it is for, `joints` those of the joints it makes. `if_needed`: only where the name says, so that
+    it is not counted as missing.
     """
 
     key: str
@@ -47,6 +48,7 @@ class Item(Struct, frozen=True):
     note: str = ""
     exact: Annotated[float | None, UnitOf("unit")] = None
     if_needed: bool = False
+    joints: tuple[str, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -70,7 +72,8 @@ def merge(items: Iterable[Item]) -> tuple[Item, ...]:
         merged[item.key] = replace(
             first,
             quantity=first.quantity + item.quantity,
-            where=first.where + tuple(w for w in item.where if w not in first.where),
+            where=tuple(dict.fromkeys((*first.where, *item.where))),
+            joints=tuple(dict.fromkeys((*first.joints, *item.joints))),
             exact=None if first.exact is None or item.exact is None else first.exact + item.exact,
             note=first.note if first.note == item.note else "; ".join(filter(None, (first.note, item.note))),
         )

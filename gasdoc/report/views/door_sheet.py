@@ -62,7 +62,8 @@ def view(study: Study) -> dict[str, Any]:
 def _name(study: Study, node: Node, names: list[str]) -> str:
     """What a valve is called: by its own id, else by what it does; an id that gasdoc made up means nothing at a door."""
     if node.part.id is not None:
-        return node.id.replace("-", " ").capitalize()
+        called = study.build.labels[node.id]
+        return f"{called[0].upper()}{called[1:]}"
     return "Main shut-off" if len(names) == len(study.served) else "Valve"
 
 

@@ -66,9 +66,14 @@ def _fullest(study: Study, q: Quantities) -> tuple[str, Markup, str | Markup]:
     tabled = [run for zone in study.zones if zone.conditions.by_tables for run in zone.runs if run.use is not None]
     if tabled:
         worst = max(tabled, key=lambda run: run.use or 0.0)
-        return "Most used run", Markup(percent(worst.use)), f"{worst.id}: share of its capacity"
+        return "Most used run", Markup(percent(worst.use)), f"{study.build.labels[worst.id]}: share of its capacity"
     lost = [
-        (float(zone.regulator.outlet) - run.pressure.gauge, zone.conditions.drop, float(zone.regulator.outlet), run.id)
+        (
+            float(zone.regulator.outlet) - run.pressure.gauge,
+            zone.conditions.drop,
+            float(zone.regulator.outlet),
+            study.build.labels[run.id],
+        )
         for zone in study.zones
         if zone.pressure is not None and zone.pressure.whole
         for run in zone.runs
@@ -81,7 +86,7 @@ def _fullest(study: Study, q: Quantities) -> tuple[str, Markup, str | Markup]:
     return (
         "Largest drop along a path",
         q.both(drop, kind),
-        Markup("to the end of {}; {} is allowed").format(end, q(allowed, kind)),
+        Markup("to the end of the {}; {} is allowed").format(end, q(allowed, kind)),
     )
 
 

@@ -17,13 +17,14 @@ from gasdoc.quantities import Aside
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, warning
-from gasdoc.study.materials.spots import About, Spots, inlets
+from gasdoc.study.materials.spots import About, Spots, inlets, joints_between
 from gasdoc.study.supply.lines import SizedZone
 
 
 class Joined(Struct, frozen=True):
     """One connection between two elements in the direction of flow: the ends `a` and `b` that face each other, and what joins
-    them, None where an end is not known; `why` says how. `down` is the place of its spot in its tree."""
+    them, None where an end is not known; `why` says how. `down` is the place of its spot in its tree; `joints` are the ids of
+    those to wet that it belongs to."""
 
     element: str
     at: Path
@@ -36,6 +37,7 @@ class Joined(Struct, frozen=True):
     container_side: bool
     concealed: bool
     why: str | None
+    joints: tuple[str, ...]
 
 
 class Fittings(Struct, frozen=True):
@@ -78,7 +80,7 @@ def fittings(build: Installation, zones: Sequence[SizedZone], listed: Catalogue,
     made = [(assemble(maker.spots, shelf), tuple(maker.about)) for maker in (*makers, behind)]
     joined: list[Joined] = []
     for number, (tree, about) in enumerate(made):
-        here = [_joined(tree, about, connection, turned=number < len(makers)) for connection in tree.connections]
+        here = [_joined(build, tree, about, connection, turned=number < len(makers)) for connection in tree.connections]
         joined += here if number == len(makers) else reversed(here)
     return Fittings(tuple(tree for tree, _ in made), tuple(about for _, about in made), tuple(joined))
 
@@ -90,7 +92,9 @@ def joining(listed: Catalogue, prices: tuple[tuple[str, float], ...]) -> Shelf:
     return Shelf(listed.of_use("fitting"), dict(prices))
 
 
-def _joined(tree: Assembly, about: Sequence[About], connection: Connection, *, turned: bool) -> Joined:
+def _joined(
+    build: Installation, tree: Assembly, about: Sequence[About], connection: Connection, *, turned: bool
+) -> Joined:
     """A connection in words. `turned`: its tree was made from the regulator back to the containers."""
     limits = tree.spots[connection.down].constraints
     sides = [(connection.up, connection.a), (connection.down, connection.b)]
@@ -121,6 +125,7 @@ def _joined(tree: Assembly, about: Sequence[About], connection: Connection, *, t
         limits.container_side,
         limits.concealed,
         why,
+        joints_between(build, tree.spots[first], tree.spots[second]),
     )
 
 

@@ -2,42 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.build.reader import Build
+from gasdoc.build.supply import REGULATOR
+from gasdoc.engineering.materials.assembly import Placed
 from gasdoc.study.materials.assembly import Fittings
-from gasdoc.study.materials.passages import by_bulkhead_fitting
 
 CONTAINER_SIDE = "container side"
 
 
 class Joint(Struct, frozen=True):
-    """One joint. `element` is the id of the element it belongs to; `zone` that of the regulator upstream of it, or
-    "container side". `needs` is what has to be connected for the joint to be under test at all."""
+    """One joint. `number` counts from the container on, in the order in which gas reaches it; it holds for one tightness
+    code only, `id` for good. `element` is the id of the element it belongs to; `zone` that of the regulator upstream of
+    it, or "container side". `needs` is what has to be connected for the joint to be under test at all."""
 
     id: str
     element: str
     zone: str
     text: str
     needs: Literal["regulator", "appliance"] | None = None
+    number: int = 0
 
 
 def joints(build: Build, made: Fittings) -> tuple[Joint, ...]:
-    """All joints, each once."""
-    return tuple(_joints(build, made))
+    """All joints, each once, numbered. Every connection of `made` names those it belongs to."""
+    return tuple(replace(joint, number=number) for number, joint in enumerate(_joints(build, made), 1))
 
 
 def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
     spec = build.spec
-    nuts = {
-        about.element
-        for about, spot, placed in made.placed()
-        if spot.role == "connector" and placed.part is not None and placed.part.unions
-    }
+    named = build.labels
+    placed = {spot.id: part for _, spot, part in made.placed()}
     unions = {spot.id: about for about, spot, _ in made.unions()}
 
     def union(element: str, zone: str, needs: Literal["regulator", "appliance"] | None = None) -> Iterator[Joint]:
@@ -56,41 +57,51 @@ def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
         yield Joint(
             "container-manifold", "container", CONTAINER_SIDE, f"{spec.container.manifold} manifold: every hose end"
         )
-    first = spec.regulator.id or "regulator"
-    yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, "first regulator: inlet")
-    yield Joint(f"{first}-outlet", first, first, "first regulator: outlet", "regulator")
+    first = spec.regulator.id or REGULATOR
+    yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, f"{named[first]}: inlet")
+    yield Joint(f"{first}-outlet", first, first, f"{named[first]}: outlet", "regulator")
     yield from union(first, first)
     zone_of = {-1: first}
     for i, node in enumerate(build.nodes):
         zone = zone_of[node.parent]
-        part = node.part
+        part, name = node.part, named[node.id]
         if isinstance(part, Regulator):
-            yield Joint(f"{node.id}-inlet", node.id, zone, f"{node.id}: inlet", "regulator")
+            yield Joint(f"{node.id}-inlet", node.id, zone, f"{name}: inlet", "regulator")
             zone = node.id
-            yield Joint(f"{node.id}-outlet", node.id, zone, f"{node.id}: outlet", "regulator")
+            yield Joint(f"{node.id}-outlet", node.id, zone, f"{name}: outlet", "regulator")
         elif isinstance(part, Run):
-            yield Joint(f"{node.id}-upstream", node.id, zone, f"{node.id}: upstream end fitting")
-            if "bulkhead" in part.through and by_bulkhead_fitting(build.material(node)[0]):
+            yield Joint(f"{node.id}-upstream", node.id, zone, f"{name}: upstream end fitting")
+            if f"{node.id}:elbow-1" in placed:
+                each = "its elbow" if part.bends == 1 else f"each of its {part.bends} elbows"
+                yield Joint(f"{node.id}-elbows", node.id, zone, f"{name}: both ends of {each}")
+            if f"{node.id}:bulkhead-1" in placed:
                 each = "the bulkhead fitting" if part.through.count("bulkhead") == 1 else "each bulkhead fitting"
-                yield Joint(f"{node.id}-bulkhead", node.id, zone, f"{node.id}: both sides of {each}")
-            yield Joint(f"{node.id}-downstream", node.id, zone, f"{node.id}: downstream end fitting")
+                yield Joint(f"{node.id}-bulkhead", node.id, zone, f"{name}: both sides of {each}")
+            yield Joint(f"{node.id}-downstream", node.id, zone, f"{name}: downstream end fitting")
         elif isinstance(part, Valve):
-            yield Joint(f"{node.id}-ends", node.id, zone, f"{node.id}: both ends and the stem")
+            yield Joint(f"{node.id}-ends", node.id, zone, f"{name}: both ends and the stem")
         elif isinstance(part, Junction):
             ways = len(part.branches) + 1
-            yield Joint(f"{node.id}-ports", node.id, zone, f"{node.id}: all {ways} ports")
+            yield Joint(f"{node.id}-ports", node.id, zone, f"{name}: all {ways} ports")
         elif isinstance(part, Outlet):
-            name = part.appliance.name
-            end = "end fitting of its line" if part.shut_off is False else "both ends of its shut-off valve"
-            yield Joint(f"{node.id}-valve", node.id, zone, f"{name}: {end}")
-            yield Joint(f"{node.id}-connector", node.id, zone, f"{name}: both ends of its connector", "appliance")
-            if node.id in nuts:
-                for side, where in (("upstream", "at the valve"), ("downstream", "at the appliance")):
-                    text = f"{name}: nut of its connector {where}, no sealant"
-                    yield Joint(f"{node.id}-nut-{side}", node.id, zone, text, "appliance")
+            yield from _outlet(node.id, name, zone, part, placed)
             yield from union(node.id, zone, "appliance")
         else:
-            yield Joint(f"{node.id}-plug", node.id, zone, f"{node.id}: test tap and its plug")
+            yield Joint(f"{node.id}-plug", node.id, zone, f"{name}: both ends, the tap and its plug")
         if not isinstance(part, Outlet):
             yield from union(node.id, zone)
         zone_of[i] = zone
+
+
+def _outlet(element: str, name: str, zone: str, part: Outlet, placed: Mapping[str, Placed]) -> Iterator[Joint]:
+    """The joints from the end of a line to the appliance's inlet."""
+    end = "end fitting of its line" if part.shut_off is False else "both ends of its shut-off valve"
+    yield Joint(f"{element}-valve", element, zone, f"{name}: {end}")
+    yield Joint(f"{element}-connector", element, zone, f"{name}: both ends of its connector", "appliance")
+    connector = placed.get(f"{element}:connector")
+    if connector is not None and connector.part is not None and connector.part.unions:
+        for side, where in (("upstream", "at the valve"), ("downstream", "at the appliance")):
+            text = f"{name}: nut of its connector {where}, no sealant"
+            yield Joint(f"{element}-nut-{side}", element, zone, text, "appliance")
+    if f"{element}:trap" in placed:
+        yield Joint(f"{element}-trap", element, zone, f"{name}: sediment trap, its tee, nipple and cap", "appliance")

@@ -45,7 +45,8 @@ MOST_HINTS = 20
 class Buy(Struct, frozen=True):
     """One line of the shopping list. Quantities are counts, or lengths in m where `measured`; `needed` is what the build
     takes, `on_shelf` what of it is there, `packs` how many purchases of `pack` each are to be made. `low` and `high` are
-    None where the price is not known. `key` names the price, `part` the line of the take-off."""
+    None where the price is not known. `key` names the price, `part` the line of the take-off; `joints`
+    are the ids of the joints that it closes."""
 
     key: str
     part: str
@@ -60,6 +61,7 @@ class Buy(Struct, frozen=True):
     high: Money | None
     where: tuple[str, ...]
     note: str
+    joints: tuple[str, ...]
 
     @property
     def unit(self) -> str:
@@ -117,6 +119,7 @@ def shopping(
             line.high,
             item.where,
             item.note,
+            item.joints,
         )
         for (item, need, _, name, there), line in zip(wanted, made.lines, strict=True)
     ]

@@ -181,7 +181,7 @@ class Spots:
             part = node.part
             concealed = isinstance(part, Junction | Valve | Tap) and part.concealed
             limits = Constraints(pressures[node.parent], concealed=concealed or hidden[node.parent])
-            words = About(node.id, node.at, _words(node.id, part))
+            words = About(node.id, node.at, self.build.labels[node.id])
             pressures[i] = float(part.outlet) if isinstance(part, Regulator) else pressures[node.parent]
             hidden[i] = concealed
             if isinstance(part, Run):
@@ -205,7 +205,7 @@ class Spots:
             else:
                 self._outlet(part, node.id, spot, port, limits, words)
             if node.id in parted:
-                about = About(node.id, node.at, f"union behind {words.words}")
+                about = About(node.id, node.at, f"union behind the {words.words}")
                 out[i] = (self._union(node.id, *out[i], pressures[i], about), 0)
 
     def _parted(self) -> frozenset[str]:
@@ -420,8 +420,50 @@ def feeding_run(build: Build, runs: dict[str, Line], identity: str) -> Line | No
     return runs.get(build.nodes[at].id) if at >= 0 else None
 
 
-def _words(identity: str, part: object) -> str:
-    if isinstance(part, Outlet):
-        return part.appliance.name
-    kinds = ((Run, "run"), (Valve, "valve"), (Tap, "test point"), (Junction, "junction"), (Regulator, "regulator"))
-    return f"{next(word for kind, word in kinds if isinstance(part, kind))} {identity}"
+_JOINTS: dict[str, tuple[str | None, str | None]] = {
+    "regulator": ("inlet", "outlet"),
+    "union": ("union", "union"),
+    "elbow": ("elbows", "elbows"),
+    "bulkhead fitting": ("bulkhead", "bulkhead"),
+    "run": ("upstream", "downstream"),
+    "valve": ("ends", "ends"),
+    "junction": ("ports", "ports"),
+    "tap": ("plug", "plug"),
+    "test tap": ("plug", "plug"),
+    "termination": (None, "valve"),
+    "outlet valve": ("valve", "valve"),
+    "connector": ("connector", "connector"),
+    "rigid tail": ("connector", "connector"),
+    "sediment trap": ("trap", "trap"),
+    "cap": ("trap", "trap"),
+    "container": (None, "connection"),
+    "pigtail": (None, "manifold"),
+    "manifold": ("manifold", "manifold"),
+}
+"""What the joint at the inlet and at the outlet of a spot is called; None where it is that of what stands beside it."""
+
+_ALONE = ("elbow", "bulkhead fitting")
+"""Spots inside a run: what is joined to them is not the run's end."""
+
+
+def joints_between(build: Build, before: Spot, after: Spot) -> tuple[str, ...]:
+    """The ids of the joints that the connection of two spots belongs to, in the direction of flow.
+
+    A run's end and the part it goes into each have a joint there: where one thread closes both, it has both their ids.
+    """
+    sides = [(spot, side) for spot, side in ((before, 1), (after, 0)) if spot.role in _ALONE]
+    found = [_joint_at(build, spot, side) for spot, side in sides or ((before, 1), (after, 0))]
+    if after.role in ("connector", "rigid tail") and before.role not in ("outlet valve", "termination"):
+        found.insert(1, f"{after.id.partition(':')[0]}-valve")  # the end of a line that has no shut-off
+    return tuple(dict.fromkeys(joint for joint in found if joint is not None))
+
+
+def _joint_at(build: Build, spot: Spot, side: int) -> str | None:
+    """The id of the joint at one side of a spot."""
+    name = _JOINTS[spot.role][side] if spot.role in _JOINTS else None
+    element, _, within = spot.id.partition(":")
+    if spot.role == "container" and build.spec.container.number > 1:
+        return f"{element}-{within}-{name}"
+    if spot.role == "pigtail" and build.spec.container.number == 1:
+        return None
+    return f"{element}-{name}" if name is not None else None

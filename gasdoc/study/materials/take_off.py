@@ -167,7 +167,7 @@ def _parts(job: Job) -> Iterator[Item]:
         found = joined.found
         if isinstance(found, Chain):
             for part in found.parts:
-                yield _item(part, joined.element)
+                yield _item(part, joined.element, joined.joints)
         else:
             yield Item(
                 "fittings not-worked-out",
@@ -177,11 +177,12 @@ def _parts(job: Job) -> Iterator[Item]:
                 False,
                 (joined.element,),
                 joined.why or "",
+                joints=joined.joints,
             )
 
 
-def _item(part: Part, element: str) -> Item:
-    return Item(part.id, _GROUPS[part.use], part.name, 1, False, (element,))
+def _item(part: Part, element: str, joints: tuple[str, ...] = ()) -> Item:
+    return Item(part.id, _GROUPS[part.use], part.name, 1, False, (element,), joints=joints)
 
 
 def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:

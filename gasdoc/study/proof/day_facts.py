@@ -59,6 +59,7 @@ class DayFacts:
         self.main = tuple(self.shut_offs())
         self.valves = tuple(node.id for node, _ in self.build.each(Valve))
         self.alarms = {one.alarm.kind for room in day.rooms for one in fitted(room) or () if one.counts is not False}
+        self.called = day.build.labels
         self.names = {s.id: s.appliance.name for s in day.build.served}
         self.zone_of = {node.id: self.zone_before(i) for i, node in enumerate(self.build.nodes)}
         self.unions = {spot.id for _, spot, _ in day.fittings.unions()}
@@ -137,8 +138,8 @@ class DayFacts:
             "gauge_id": listed([self.gauge_id(zone.id) for zone in self.zones]),
             "half": f"{listed(lit)}, {self.show(total, 'load')} of {self.show(self.load, 'load')}",
             "low": "; ".join(place for element, place in self.low_places() if element is None),
-            "main": listed(list(self.main)),
-            "main_at": listed([identity + self.place(identity) for identity in self.main]),
+            "main": listed([f"the {self.called[identity]}" for identity in self.main]),
+            "main_at": listed([self.at(identity) for identity in self.main]),
             "new": str(len(list(self.new_joints()))),
             "noalarm": " and no ".join(
                 f"{words} alarm"
@@ -149,8 +150,8 @@ class DayFacts:
             "settle": self.settle(),
             "tested": str(len(list(self.tested_joints()))),
             "testclose": self.test_close(),
-            "valves": listed(list(self.valves)),
-            "valves_at": listed([identity + self.place(identity) for identity in self.valves]),
+            "valves": listed([f"the {self.called[identity]}" for identity in self.valves]),
+            "valves_at": listed([self.at(identity) for identity in self.valves]),
             "weak": "; ".join(weak),
         }
 
@@ -174,14 +175,15 @@ class DayFacts:
     def gauge(self, zone: str) -> str:
         """Where a gauge goes on a zone with everything joined."""
         if taps := self.taps_of(zone):
-            return listed([f"the test point {tap}{self.place(tap)}" for tap in taps])
+            return listed([self.at(tap) for tap in taps])
         if any(delivering.id == zone for delivering in self.delivering):
             return "the test port of an appliance's shut-off, or an adapter at the last connector"
-        return f"an adapter before {listed(self.next_regulators(zone))}"
+        return f"an adapter before {listed([f'the {self.called[after]}' for after in self.next_regulators(zone)])}"
 
     def gauge_id(self, zone: str) -> str:
         """The same for the sheet."""
-        return listed(self.taps_of(zone)) if self.taps_of(zone) else "the point chosen"
+        taps = [f"the {self.called[tap]}" for tap in self.taps_of(zone)]
+        return listed(taps) if taps else "the point chosen"
 
     def show(self, value: float, kind: str) -> str:
         """A quantity in the build's units."""
@@ -201,15 +203,14 @@ class DayFacts:
         same = low.rpartition(" ")[2] == high.rpartition(" ")[2]
         return f"{low.rpartition(' ')[0] if same else low} to {high}"
 
-    def place(self, identity: str) -> str:
-        """Where an element is, in brackets; empty where the spec does not say."""
-        part = self.build.by_id[identity].part
-        place = getattr(part, "place", None)
-        return f" ({place})" if place else ""
+    def at(self, identity: str) -> str:
+        """What people call an element, and where it is if the spec says so."""
+        place = getattr(self.build.by_id[identity].part, "place", None)
+        return f"the {self.called[identity]}{f' ({place})' if place else ''}"
 
     def behind(self, zone: str) -> str:
         """The head of a sentence about one zone, where there are several."""
-        return f"Behind {zone}: " if self.several else ""
+        return f"Behind the {self.called[zone]}: " if self.several else ""
 
     def half(self) -> tuple[list[str], float]:
         """The appliances whose loads together come nearest to half the load: of equals the fewest, then the first ones."""
@@ -278,8 +279,8 @@ class DayFacts:
         if not self.taps:
             return "put back what was opened for the gauge"
         parts = [p.name for node in self.taps for c in self.in_test.at(node.id, "test point") for p in c.parts]
-        ids = listed([node.id for node in self.taps])
-        return f"screw {ids} shut" + (
+        taps = listed([f"the {self.called[node.id]}" for node in self.taps])
+        return f"screw {taps} shut" + (
             f", or put in {listed(list(dict.fromkeys(parts)))} where the tap comes out" if parts else ""
         )
 
@@ -343,9 +344,9 @@ class DayFacts:
         for node in self.build.nodes:
             place = getattr(node.part, "place", None)
             if node.kind in ("junction", "valve") and place:
-                found.append((node.id, f"at {node.id}: {place}"))
+                found.append((node.id, f"at the {self.called[node.id]}: {place}"))
             elif node.kind == "regulator":
-                found.append((node.id, f"at the regulator {node.id} and below its vent"))
+                found.append((node.id, f"at the {self.called[node.id]} and below its vent"))
         for s in self.build.served:
             found.append((s.id, f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}"))
         if self.spec.container.place == "locker":

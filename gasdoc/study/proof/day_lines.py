@@ -55,7 +55,7 @@ def _inner(f: DayFacts) -> Items:
         if isinstance(node.part, Regulator):
             ends = f.in_test.at(node.id, "regulator")
             yield {
-                "name": node.id,
+                "name": f.called[node.id],
                 "parts": " and ".join(part_words(c.parts, c.end) for c in ends),
                 "union": " Part the union behind it first." if f"{node.id}:union" in f.unions else "",
                 "again": " Make its union up again, dry." if f"{node.id}:union" in f.unions else "",
@@ -71,8 +71,7 @@ def _gauge_zones(f: DayFacts) -> Items:
         elif identity == f.first and not f.taps:
             continue  # the line is open there, and another sentence says so
         else:
-            off = "the first regulator" if identity == f.first else identity
-            where = short = f"the end behind {off}, in place of what closes it"
+            where = short = f"the end behind the {f.called[identity]}, in place of what closes it"
         yield {"behind": f.behind(identity), "gauge": where, "gauge_id": short}
 
 
@@ -93,7 +92,7 @@ def _inner_lock_up(f: DayFacts) -> Items:
         regulator = zone.regulator
         if zone.id != f.first:
             most = min(f.most(zone.id)[0], float(regulator.lock_up or f.most(zone.id)[0]))
-            yield {"name": zone.id, "before": f.zone_of[zone.id], "lockup": f.pressure(most)}
+            yield {"name": f.called[zone.id], "before": f.called[f.zone_of[zone.id]], "lockup": f.pressure(most)}
 
 
 def _outlets(f: DayFacts, *, removed: bool | None) -> Items:
@@ -121,11 +120,11 @@ def _valves(f: DayFacts, *, removed: bool) -> Items:
         if not isinstance(node.part, Valve):
             continue
         gap = next(iter(f.in_test.at(node.id, "valve")), None)
-        name = node.id + f.place(node.id)
+        name, short = f.at(node.id), f.called[node.id]
         if removed and gap is not None:
             yield {
                 "name": name,
-                "id": node.id,
+                "id": short,
                 "part": part_words(gap.parts, gap.end),
                 "rating": _rating(f, gap),
                 "sealant": _sealant(gap.end),
@@ -135,7 +134,7 @@ def _valves(f: DayFacts, *, removed: bool) -> Items:
             placed = spots.get(node.id)
             rating = placed.part.rating if placed is not None and placed.part is not None else None
             built_in = placed is not None and placed.built_in
-            yield {"name": name, "id": node.id, "rating": _stays(f, rating, built_in=built_in)}
+            yield {"name": name, "id": short, "rating": _stays(f, rating, built_in=built_in)}
 
 
 def _rows(f: DayFacts, rows: tuple[AskedTest, ...], *, known: bool | None = None) -> Items:
@@ -173,7 +172,7 @@ def _own(f: DayFacts) -> Items:
         else:  # with appliances joined nothing is said of more than the rule asks
             shown = f.between(a.pressure, most) if most is not None else f.pressure(a.pressure)
         yield {
-            "name": a.test.name + (f", behind {a.zone}" if f.several else ""),
+            "name": a.test.name + (f", behind the {f.called[a.zone]}" if f.several else ""),
             "pressure": shown,
             "hold": f.show(float(a.test.hold), "hold") if a.test.hold else "as long as it asks",
         }
@@ -187,7 +186,7 @@ def _plates(f: DayFacts, a: AskedTest) -> str:
 
 def _advice(f: DayFacts) -> Items:
     for plan in f.day.plans:
-        where = f", behind {plan.asked.zone}" if f.several else ""
+        where = f", behind the {f.called[plan.asked.zone]}" if f.several else ""
         yield {"advice": f"{plan.asked.test.name}{where}: {advice(plan, f.system)}"}
 
 
@@ -253,7 +252,7 @@ def _delivered(f: DayFacts) -> Items:
         outlet, off = float(regulator.outlet), tolerance_of(regulator)
         yield {
             "behind": f.behind(zone.id),
-            "zone": zone.id,
+            "zone": f.called[zone.id],
             "setting": f.pressure(outlet),
             "tolerance": f.show(off, units.drop_kind(outlet, f.system))
             if off is not None

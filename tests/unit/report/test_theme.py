@@ -99,6 +99,7 @@ CALLS: dict[str, tuple[Any, ...]] = {
     ),
     "svg_figure": (Markup("<svg></svg>"), HOSTILE, HOSTILE),
     "places": ([(HOSTILE, HOSTILE)] * 3,),
+    "numbered": (HOSTILE,),
     "checklist": ([{"text": HOSTILE, "note": HOSTILE}],),
     "downloads": ([{"href": HOSTILE, "text": HOSTILE, "note": HOSTILE}],),
 }

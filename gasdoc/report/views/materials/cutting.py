@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from gasdoc.engineering.materials.cutting import Cut, CuttingPlan, NoPlan
@@ -14,18 +14,18 @@ from gasdoc.study.materials.cutting import SHELF, Lengths
 
 def figures(study: Study, q: Quantities) -> list[dict[str, Any]]:
     """One entry a tubing: its figure (None without a plan), rows of the table, and how it was planned."""
-    return [_entry(k, tubing, q) for k, tubing in enumerate(study.lengths)]
+    return [_entry(k, tubing, q, study.build.labels) for k, tubing in enumerate(study.lengths)]
 
 
-def _entry(k: int, tubing: Lengths, q: Quantities) -> dict[str, Any]:
+def _entry(k: int, tubing: Lengths, q: Quantities, called: Mapping[str, str]) -> dict[str, Any]:
     plan = tubing.plan
     numbers = {piece.id: i + 1 for i, piece in enumerate(tubing.pieces)}
     made: dict[str, Any] = {"told": [], "figure": None, "rows": [], "result": "", "by": ""}
     if isinstance(plan, CuttingPlan):
         made = {
-            "told": [_told(tubing, cut, numbers, q) for cut in plan.cuts],
-            "figure": _figure(k, tubing, plan, numbers, q),
-            "rows": list(_rows(tubing, plan, numbers, q)),
+            "told": [_told(tubing, cut, numbers, q, called) for cut in plan.cuts],
+            "figure": _figure(k, tubing, plan, numbers, q, called),
+            "rows": list(_rows(tubing, plan, numbers, q, called)),
             "result": plan.result,
             "by": plan.by,
         }
@@ -40,7 +40,9 @@ def _entry(k: int, tubing: Lengths, q: Quantities) -> dict[str, Any]:
     }
 
 
-def _figure(k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> BarChart:
+def _figure(
+    k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities, called: Mapping[str, str]
+) -> BarChart:
     lengths = {piece.id: piece.length for piece in tubing.pieces}
     amounts = [
         BarAmount(
@@ -52,36 +54,38 @@ def _figure(k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int],
         for cut in plan.cuts
     ]
     said = "; ".join(
-        f"{amount.label}: {', '.join(f'{numbers[name]} {name}' for name in cut.pieces)}, {amount.words}"
+        f"{amount.label}: {', '.join(f'{numbers[name]} {piece_words(name, called)}' for name in cut.pieces)}, {amount.words}"
         for amount, cut in zip(amounts, plan.cuts, strict=True)
     )
     return bar_chart(f"cut-{k + 1}", f"Cutting plan, {tubing.name}", said, amounts)
 
 
-def _rows(tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities) -> Iterator[list[Any]]:
+def _rows(
+    tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities, called: Mapping[str, str]
+) -> Iterator[list[Any]]:
     lengths = {piece.id: piece.length for piece in tubing.pieces}
     for cut in plan.cuts:
         for name in cut.pieces:
             yield [
                 str(numbers[name]),
-                piece_words(name),
+                piece_words(name, called),
                 q.number(lengths[name], "run length"),
                 _stock(tubing, cut.stock, q),
             ]
         yield ["", "left over", q.number(cut.left, "run length"), _stock(tubing, cut.stock, q)]
 
 
-def _told(tubing: Lengths, cut: Cut, numbers: dict[str, int], q: Quantities) -> str:
+def _told(tubing: Lengths, cut: Cut, numbers: dict[str, int], q: Quantities, called: Mapping[str, str]) -> str:
     """One coil in words: its pieces by number, name and length."""
     lengths = {piece.id: piece.length for piece in tubing.pieces}
-    pieces = ", ".join(f"{numbers[name]} {piece_words(name)} {_plain(q, lengths[name])}" for name in cut.pieces)
+    pieces = ", ".join(f"{numbers[name]} {piece_words(name, called)} {_plain(q, lengths[name])}" for name in cut.pieces)
     return f"From the {_stock(tubing, cut.stock, q)}: {pieces}; {_plain(q, cut.left)} left."
 
 
-def piece_words(name: str) -> str:
-    """A piece in words: a run by its id, a tail by its outlet."""
-    outlet, _, tail = name.partition(":")
-    return f"tail of {outlet}" if tail else name
+def piece_words(name: str, called: Mapping[str, str]) -> str:
+    """A piece in words: a run by its name, a tail by its appliance."""
+    element, _, tail = name.partition(":")
+    return f"tail of {called[element]}" if tail else called[element]
 
 
 def _stock(tubing: Lengths, stock: str, q: Quantities) -> str:

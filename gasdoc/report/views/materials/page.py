@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -39,14 +39,22 @@ def view(study: Study) -> dict[str, Any]:
     q = Quantities(system(study.build))
     groups: dict[str, list[list[Any]]] = {group: [] for group in GROUPS}
     for item in study.materials:
-        groups[item.group].append([_part(item, q), _quantity(item, q), _where(item.where), _key(item.key)])
-    joints = [_joint(joined) for joined in study.fittings.joined if not _inside_a_run(joined)]
+        groups[item.group].append([_part(item, q), _quantity(item, q), _where(study, item.where), _key(item.key)])
+    numbers = {joint.id: joint.number for joint in study.leak_test.joints}
+    joints = [_joint(joined, numbers) for joined in study.fittings.joined if not _inside_a_run(joined)]
     joints += [
-        [f"{c.name}, nut of its connector at the {end}", "nut on adapter", "its own adapter", "union, no sealant"]
+        [
+            str(numbers[f"{c.id}-nut-{side}"]),
+            f"{c.name}, nut of its connector at the {end}",
+            "nut on adapter",
+            "its own adapter",
+            "union, no sealant",
+        ]
         for c in study.connected
         if c.part is not None and c.part.unions
-        for end in ("valve", "appliance")
+        for side, end in (("upstream", "valve"), ("downstream", "appliance"))
     ]
+    joints.sort(key=lambda row: int(row[0].partition(",")[0]))
     shop = study.shopping
     return {
         "groups": {group: rows for group, rows in groups.items() if rows},
@@ -71,7 +79,9 @@ def view(study: Study) -> dict[str, Any]:
             )
         ),
         "guards": _guards(study, q),
-        "supports": [[s.run, q(s.spacing, "short length"), str(s.count)] for s in study.passages.supports],
+        "supports": [
+            [study.build.labels[s.run], q(s.spacing, "short length"), str(s.count)] for s in study.passages.supports
+        ],
         "support_sources": _support_sources(study),
         "tools": [{"text": tool.name, "note": tool.why} for tool in study.tools],
         "saws": _saws(study),
@@ -109,8 +119,8 @@ def _quantity(item: Item, q: Quantities) -> str | Markup:
     return q(item.quantity, "run length") if item.measured else f"{item.quantity:g}"
 
 
-def _where(where: tuple[str, ...]) -> str:
-    return ", ".join(where)
+def _where(study: Study, where: tuple[str, ...]) -> str:
+    return ", ".join(study.build.labels.get(element, element) for element in where)
 
 
 def _key(key: str) -> Markup:
@@ -166,20 +176,21 @@ def _cost_said(shop: Shopping) -> str:
 
 def _inside_a_run(joined: Joined) -> bool:
     """The joints at the elbows of one run of pipe: all alike, so they are counted and not listed."""
-    return joined.before.element == joined.after.element and "bend" in f"{joined.before.words} {joined.after.words}"
+    return joined.joints == (f"{joined.element}-elbows",)
 
 
-def _joint(joined: Joined) -> list[Any]:
+def _joint(joined: Joined, numbers: Mapping[str, int]) -> list[Any]:
     found = joined.found
+    number = ", ".join(str(numbers[joint]) for joint in joined.joints)
     place = Markup('{} <span class="arrow">to</span> {}').format(joined.before.words, joined.after.words)
     ends = Markup('{} <span class="arrow">to</span> {}').format(_end(joined.a), _end(joined.b))
     if isinstance(found, Chain):
         parts = ", ".join(part.name for part in found.parts) or "nothing: they fit"
         seals = "; ".join(dict.fromkeys(SEALS[joint.seal] for joint in found.joints if SEALS[joint.seal]))
-        return [place, ends, parts, seals]
+        return [number, place, ends, parts, seals]
     if isinstance(found, NoChain):
-        return [place, ends, _noted("cannot be joined", "see the findings on the overview"), ""]
-    return [place, ends, _noted("not worked out", joined.why or ""), ""]
+        return [number, place, ends, _noted("cannot be joined", "see the findings on the overview"), ""]
+    return [number, place, ends, _noted("not worked out", joined.why or ""), ""]
 
 
 def _end(end: End | None) -> str:
@@ -239,12 +250,12 @@ def _connector(c: Connected, q: Quantities) -> list[Any]:
 
 
 def _openings(study: Study) -> list[list[Any]]:
-    shown = study.build.region.units
+    shown, called = study.build.region.units, study.build.labels
     rows: list[list[Any]] = []
     for made in study.passages.openings:
         hole = made.opening
         if hole is None:
-            rows.append([made.run, made.place, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN, "", ""])
+            rows.append([called[made.run], made.place, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN, "", ""])
             continue
         lining = {
             "none": "none",
@@ -256,7 +267,7 @@ def _openings(study: Study) -> list[list[Any]]:
         saw = size_text(hole.saw, shown) if hole.saw is not None else "none large enough"
         rows.append(
             [
-                made.run,
+                called[made.run],
                 made.place,
                 size_text(hole.hole, shown),
                 saw,
@@ -272,7 +283,7 @@ def _support_sources(study: Study) -> list[tuple[list[str], Citation | None]]:
     """Where the distances between supports are from, each with the runs it is for; None where the spec states them."""
     found: dict[Citation | None, list[str]] = {}
     for s in study.passages.supports:
-        found.setdefault(None if s.given else s.source, []).append(s.run)
+        found.setdefault(None if s.given else s.source, []).append(study.build.labels[s.run])
     return [(runs, source) for source, runs in found.items()]
 
 
@@ -288,7 +299,7 @@ def _saws(study: Study) -> str:
 def _guards(study: Study, q: Quantities) -> list[list[Any]]:
     return [
         [
-            run.id,
+            study.build.labels[run.id],
             guard.name,
             q(float(run.part.length), "run length") if guard.by_length else "1",
             "if needed" if guard.if_needed else "yes",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -20,23 +21,34 @@ def view(study: Study) -> dict[str, Any]:
     shop = study.shopping
     return {
         "shop": shop,
-        "groups": {group: [_line(line, q) for line in lines] for group, lines in by_group(shop.to_buy).items()},
+        "groups": {group: [_line(line, q, study) for line in lines] for group, lines in by_group(shop.to_buy).items()},
         "priced": shop.currency is not None,
-        "there": [_line(line, q) for line in shop.lines if not line.packs],
-        "if_needed": [_line(line, q) for line in shop.if_needed],
+        "there": [_line(line, q, study) for line in shop.lines if not line.packs],
+        "if_needed": [_line(line, q, study) for line in shop.if_needed],
         "total": amount(shop.low, shop.high) if shop.currency is not None else None,
     }
 
 
-def _line(line: Buy, q: Quantities) -> dict[str, Any]:
+def _line(line: Buy, q: Quantities, study: Study) -> dict[str, Any]:
+    notes = (line.note if line.group != "tubing" else "", _for(line, study))
     return {
         "quantity": _quantity(line, q),
         "name": line.name,
         "key": line.key,
         "price": price(line),
-        "note": line.note if line.group != "tubing" else "",
+        "note": "; ".join(filter(None, notes)),
         "shelf": _shelf(line, q),
     }
+
+
+def _for(line: Buy, study: Study) -> str:
+    """Where a fitting goes: the numbers of the joints that it closes, or what it is part of."""
+    if line.joints:
+        numbers = sorted(joint.number for joint in study.leak_test.joints if joint.id in line.joints)
+        return f"joint{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
+    if line.group != "fittings":
+        return ""
+    return ", ".join(study.build.labels.get(element, element) for element in line.where)
 
 
 def _quantity(line: Buy, q: Quantities) -> str | Markup:
@@ -121,19 +133,19 @@ def least_cost_view(study: Study) -> dict[str, Any]:
     """The cheapest sizes of every zone, or why there are none."""
     q = Quantities(system(study.build))
     return {
-        "zones": [_zone(zone, q) for zone in study.cheapest],
+        "zones": [_zone(zone, q, study.build.labels) for zone in study.cheapest],
         "margin": f"{MARGIN:.0%}".replace("%", " %"),
         "currency": study.shopping.currency,
         "date": study.shopping.date,
     }
 
 
-def _zone(zone: Cheapest, q: Quantities) -> dict[str, Any]:
+def _zone(zone: Cheapest, q: Quantities, called: Mapping[str, str]) -> dict[str, Any]:
     return {
         "zone": zone,
         "rows": [
             [
-                run.id,
+                called[run.id],
                 run.size.label if run.size is not None else "no size found",
                 run.cheapest.label,
                 f"{run.cost:,.2f}",
@@ -142,6 +154,6 @@ def _zone(zone: Cheapest, q: Quantities) -> dict[str, Any]:
         ],
         "cost": f"{zone.cost:,.2f}" if zone.cost is not None else None,
         "code_cost": f"{zone.code_cost:,.2f}" if zone.code_cost is not None else None,
-        "needs": [(name, q(gauge, "drop")) for name, gauge in zone.needs],
-        "missing": ", ".join(zone.missing),
+        "needs": [(called.get(name, name), q(gauge, "drop")) for name, gauge in zone.needs],
+        "missing": ", ".join(called.get(missing, missing) for missing in zone.missing),
     }

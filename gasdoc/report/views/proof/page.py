@@ -14,7 +14,7 @@ from gasdoc.report.chart import Axis, Curve, LineChart, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import Served, system
-from gasdoc.study.materials.joints import CONTAINER_SIDE
+from gasdoc.study.materials.joints import CONTAINER_SIDE, Joint
 from gasdoc.study.proof.halving import FEW, HalvingOutcome
 from gasdoc.study.proof.holds import Hold
 from gasdoc.study.proof.leak_test import AskedTest
@@ -104,7 +104,7 @@ def _proofs(study: Study, several: bool) -> list[list[Any]]:
     """What each asked test stands on."""
     rows: list[list[Any]] = []
     for proof in study.standing.proofs:
-        name = proof.asked.test.name + (f", behind {proof.asked.zone}" if several else "")
+        name = proof.asked.test.name + (f", behind the {study.build.labels[proof.asked.zone]}" if several else "")
         if proof.judged is None:
             rows.append([name, "none", "not tested yet, as recorded"])
             continue
@@ -139,13 +139,14 @@ def _steps(study: Study) -> list[dict[str, Any]]:
     ]
 
 
-def joint_groups(study: Study) -> list[tuple[str, list[tuple[int, str]]]]:
-    """Every joint, by the pressure it stands at, numbered from the container on."""
-    groups: dict[str, list[tuple[int, str]]] = {}
-    for number, joint in enumerate(study.leak_test.joints, 1):
-        groups.setdefault(joint.zone, []).append((number, joint.text))
+def joint_groups(study: Study) -> list[tuple[str, list[Joint]]]:
+    """Every joint, by the pressure it stands at."""
+    called = study.build.labels
+    groups: dict[str, list[Joint]] = {}
+    for joint in study.leak_test.joints:
+        groups.setdefault(joint.zone, []).append(joint)
     return [
-        ("Container side, at container pressure" if zone == CONTAINER_SIDE else f"Behind {zone}", joints)
+        ("Container side, at container pressure" if zone == CONTAINER_SIDE else f"Behind the {called[zone]}", joints)
         for zone, joints in groups.items()
     ]
 
@@ -172,6 +173,7 @@ def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list
 def _halves(study: Study) -> list[dict[str, Any]]:
     found = []
     ends = {s.id: end_of(s) for s in study.served}
+    called = study.build.labels
     for zone, steps in study.halving:
         found.append(
             {
@@ -179,7 +181,7 @@ def _halves(study: Study) -> list[dict[str, Any]]:
                 "steps": [
                     {
                         "number": s.number,
-                        "cut": f"Undo the upstream end of {ends.get(s.cut, s.cut)} and cap the side the gas comes from.",
+                        "cut": f"Undo the upstream end of {ends.get(s.cut) or 'the ' + called[s.cut]} and cap the side the gas comes from.",
                         "kept": s.kept,
                         "suspects": s.suspects,
                         "holds": _leads(s.holds),
@@ -199,7 +201,11 @@ def end_of(served: Served) -> str:
 
 
 def _leads(outcome: HalvingOutcome) -> dict[str, Any]:
-    return {"step": outcome.step, "joints": [j.text for j in outcome.joints], "few": len(outcome.joints) <= FEW}
+    return {
+        "step": outcome.step,
+        "joints": [f"{j.number} {j.text}" for j in outcome.joints],
+        "few": len(outcome.joints) <= FEW,
+    }
 
 
 def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import groupby
 from typing import Any
 
-from gasdoc.report.views.proof.page import joint_groups
 from gasdoc.study import Study
 from gasdoc.study.proof.sequence import Step
 
@@ -30,8 +29,8 @@ READ = {"pressure-test": "piping", "air-test": "air", "leak-check": "leak-check"
 
 def view(study: Study) -> dict[str, Any]:
     """The steps as they go on the sheet, the readings of each, and the joints by the numbers of the leak-test page."""
-    numbered = [(number, text) for _, joints in joint_groups(study) for number, text in joints]
-    lines = sum(1 + len(text) // LETTERS for _, text in numbered)
+    joints = study.leak_test.joints
+    lines = sum(1 + len(joint.text) // LETTERS for joint in joints)
     roomy = len(study.served) <= ROOMY and _box_lines(study) + len(study.served) <= ROOM
     return {
         "steps": [
@@ -45,7 +44,7 @@ def view(study: Study) -> dict[str, Any]:
         ],
         "appliances": [s.appliance.name for s in study.served],
         "containers": range(1, study.build.spec.container.number + 1),
-        "joints": numbered,
+        "joints": joints,
         "roomy": roomy,
         "named": lines <= JOINT_LINES,
     }
@@ -92,4 +91,8 @@ def _rows(study: Study, step: Step) -> list[str]:
     if kind != "air":
         asked = [a for a in study.leak_test.asked if a.test.kind == kind]
         zones = list(dict.fromkeys(a.zone for a in asked))
-    return [f"behind {zone}" for zone in zones] if len(study.leak_test.by_zone) > 1 else ["reading"]
+    return (
+        [f"behind the {study.build.labels[zone]}" for zone in zones]
+        if len(study.leak_test.by_zone) > 1
+        else ["reading"]
+    )

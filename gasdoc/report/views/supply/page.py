@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -27,12 +28,12 @@ def view(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
 
 
 def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
-    q, solved = Quantities(system(study.build)), zone.pressure
+    q, solved, called = Quantities(system(study.build)), zone.pressure, study.build.labels
     rows = [
         {
             "id": run.id,
             "cells": [
-                {"text": run.id, "href": f"#working-{run.id}"},
+                {"text": called[run.id], "href": f"#working-{run.id}", "note": run.id},
                 size_words(run),
                 "given" if run.given else "computed, made larger" if run.enlarged else "computed",
                 q.number(float(run.part.length), "run length"),
@@ -46,7 +47,7 @@ def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
         for run in zone.runs
     ]
     names = {s.id: s.appliance.name for s in study.served}
-    charts, path_rows = paths.view(zone, solved, q) if solved is not None else ([], [])
+    charts, path_rows = paths.view(zone, solved, q, called) if solved is not None else ([], [])
     kind, drop = _kinds(solved, q)
     return {
         "charts": charts,
@@ -59,7 +60,7 @@ def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
         "allowance": zone.allowance,
         "solved": solved,
         "working": [_working(study, run) for run in zone.runs],
-        "run_pressures": _run_pressures(zone, q),
+        "run_pressures": _run_pressures(zone, q, called),
         "outlet_pressures": _outlet_pressures(solved, q),
         "names": names,
         "behind": [o.name for o in (solved.behind if solved is not None else ())],
@@ -78,11 +79,11 @@ def _kinds(solved: ZonePressure | None, q: Quantities) -> tuple[str, str]:
     return units.pressure_kind(highest, q.system), units.drop_kind(highest, q.system)
 
 
-def _run_pressures(zone: SizedZone, q: Quantities) -> list[list[Any]]:
+def _run_pressures(zone: SizedZone, q: Quantities, called: Mapping[str, str]) -> list[list[Any]]:
     kind, drop = _kinds(zone.pressure, q)
     return [
         [
-            r.id,
+            called[r.id],
             q.number(p.gauge, kind),
             q.number(p.drop, drop),
             q.number(p.code_drop, drop),
@@ -150,7 +151,7 @@ def _working(study: Study, run: Line) -> dict[str, Any]:
         steps.append(text + " " + _answer(method, q))
     return {
         "id": run.id,
-        "title": f"{run.id}: {size_words(run)}",
+        "title": f"{study.build.labels[run.id]}: {size_words(run)}",
         "steps": steps,
         "size_source": run.size.source if run.size else None,
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from gasdoc import units
@@ -22,9 +23,11 @@ class PathPoint(NamedTuple):
     gauge: float
 
 
-def view(zone: SizedZone, solved: ZonePressure, q: Quantities) -> tuple[list[LineChart], list[list[Any]]]:
+def view(
+    zone: SizedZone, solved: ZonePressure, q: Quantities, called: Mapping[str, str]
+) -> tuple[list[LineChart], list[list[Any]]]:
     """The drawings of a zone's paths, three appliances each, and the same as rows: appliance, place, distance, pressure."""
-    paths = {outlet.id: _path(zone, outlet) for outlet in solved.outlets}
+    paths = {outlet.id: _path(zone, outlet, called) for outlet in solved.outlets}
     kind = units.pressure_kind(solved.highest, q.system)
     charts = []
     for first in range(0, len(solved.outlets), len(LINES)):
@@ -72,13 +75,13 @@ def view(zone: SizedZone, solved: ZonePressure, q: Quantities) -> tuple[list[Lin
     return charts, rows
 
 
-def _path(zone: SizedZone, outlet: OutletPressure) -> list[PathPoint]:
+def _path(zone: SizedZone, outlet: OutletPressure, called: Mapping[str, str]) -> list[PathPoint]:
     """From the zone's regulator to an appliance's inlet: the end of each run, and what the connector leaves."""
     points = [PathPoint("regulator", 0.0, float(zone.regulator.outlet))]
     for run in zone.way(outlet.id):
         assert run.pressure is not None, "the outlet behind it is solved"
         distance = points[-1].distance + float(run.part.length)
-        points.append(PathPoint(f"end of {run.id}", distance, run.pressure.gauge))
+        points.append(PathPoint(f"end of the {called[run.id]}", distance, run.pressure.gauge))
     return [*points, PathPoint("appliance's inlet, behind its connector", points[-1].distance, outlet.full)]
 
 

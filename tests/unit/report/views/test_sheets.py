@@ -142,11 +142,15 @@ def test_the_two_sheets_are_reached_from_their_pages_and_not_from_the_menu(tmp_p
 def test_the_procedure_is_filled_in_with_this_builds_names(plain: dict[str, str]) -> None:
     said = words(plain["leak-test"])
     assert "Heater <1>: take its connector off. Open its shut-off valve." in said
-    assert "main-valve (Left of the door, knee high): leave it open" in said
+    assert "Leave the main valve (Left of the door, knee high) open" in said
     assert "Cooker: take its connector off and close its line with" in said
     assert "to 3 psi. A dial gauge reads at most 15 psi at full scale" in said
-    assert "at split: Below the floor" in said  # where to hold a detector
-    for joint in ("trunk: upstream end fitting", "split: all 3 ports", "Cooker: both ends of its connector"):
+    assert "at the split: Below the floor" in said  # where to hold a detector
+    for joint in (
+        "line to the main valve: upstream end fitting",
+        "split: all 3 ports",
+        "Cooker: both ends of its connector",
+    ):
         assert joint in said
     assert "Of 10 joints" in said  # two ends of 3 runs, the valve, the tee, the ends at two appliances: 6 + 1 + 1 + 2
 

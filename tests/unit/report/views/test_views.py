@@ -54,7 +54,7 @@ def test_a_path_falls_from_the_regulator_to_the_appliance_and_its_length_adds_up
     )
     solved = pressures(study)[0]
     assert solved is not None
-    charts, rows = paths.view(study.zones[0], solved, Q)
+    charts, rows = paths.view(study.zones[0], solved, Q, study.build.labels)
     assert [line.name for line in charts[0].lines][:2] == ["Cooker", "Heater"]
     heater = [row for row in rows if row[0] == "Heater"]
     assert [float(row[2]) for row in heater] == [0, 10, 30, 30]

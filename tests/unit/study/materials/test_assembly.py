@@ -102,8 +102,8 @@ def test_the_take_off_counts_each_part_of_the_trees_once(example: Study) -> None
 
 def test_flared_copper_gets_a_half_union_a_nut_at_each_end_and_a_valve_that_fits() -> None:
     made = chains(study_of(simple()))
-    assert made["first regulator, outlet", "run line"] == ["flare-half-union:5/8 x 3/8", "flare-nut:5/8"]
-    assert made["run line", "Heater, shut-off valve"] == ["flare-nut:5/8"]
+    assert made["first regulator, outlet", "line to Heater"] == ["flare-half-union:5/8 x 3/8", "flare-nut:5/8"]
+    assert made["line to Heater", "Heater, shut-off valve"] == ["flare-nut:5/8"]
 
 
 def test_a_regulator_with_an_inverted_flare_gets_the_hose_that_fits_it() -> None:
@@ -268,7 +268,7 @@ def test_screwed_steel_gets_a_union_behind_the_regulator_and_at_its_last_piece()
     )
     assert [(about.words, behind) for about, _, behind in made.fittings.unions()] == [
         ("union behind the first regulator", "outside"),
-        ("union behind run inside", "split"),
+        ("union behind the line to the split", "split"),
     ]
     assert sum(item.quantity for item in made.materials if item.key.startswith("npt-union:")) == 2
     ids = {joint.id for joint in made.leak_test.joints}

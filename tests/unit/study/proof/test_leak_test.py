@@ -83,9 +83,10 @@ def test_every_joint_is_listed_once_and_under_the_pressure_it_stands_at() -> Non
     found = study_of(THREE).leak_test.joints
     assert len({joint.id for joint in found}) == len(found)
     # Container side: the container's connection and the regulator's inlet. Behind it: the regulator's outlet, two ends
-    # of each of five runs, two tees, and of each of three appliances the valve, the connector and the two nuts of it.
+    # of each of five runs, two tees, and of each of three appliances the valve, the connector, the two nuts
+    # of it and the sediment trap.
     assert sum(1 for joint in found if joint.zone == "container side") == 2
-    assert sum(1 for joint in found if joint.zone == "regulator") == 1 + 2 * 5 + 2 + 4 * 3
+    assert sum(1 for joint in found if joint.zone == "regulator") == 1 + 2 * 5 + 2 + 5 * 3
 
 
 def test_both_sides_of_a_second_regulator_stand_in_their_own_zones() -> None:

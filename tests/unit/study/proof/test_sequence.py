@@ -110,7 +110,7 @@ def test_no_container_is_opened_before_everything_is_joined_and_proven_with_air(
         assert not re.search(r"\b(light|purge)\b", made[identity].text, re.IGNORECASE), identity
     assert {"join-appliances", "air-test"} <= set(made["open-container"].needs)
     assert "sweep" in made["light"].needs and "purge" in made["sweep"].needs
-    assert made["container-side"].gate and "main-valve" in made["leak-check"].text.split(".")[0]
+    assert made["container-side"].gate and "main valve" in made["leak-check"].text.split(".")[0]
 
 
 def test_sentences_of_the_sequence_are_short_and_plain() -> None:
@@ -186,7 +186,7 @@ def test_the_joints_before_the_main_shut_off_are_wetted_before_it_is_opened() ->
         ),
     )
     both = steps(study_of(two))
-    assert "Shut the main shut-off: left and right" in both["open-container"].text
+    assert "Shut off the line: the left valve and the right valve" in both["open-container"].text
     assert {"split-ports", "left-ends", "right-ends"} <= set(both["container-side"].parts)
     assert "heater-valve" not in both["container-side"].parts
     without = build(run("20 ft", "5/8 in OD", **COPPER, id="trunk"), outlet("Heater", "20 kBtu/h", id="heater"))
@@ -196,10 +196,10 @@ def test_the_joints_before_the_main_shut_off_are_wetted_before_it_is_opened() ->
 
 def test_the_air_test_reaches_behind_the_main_shut_off_which_is_shut_again_before_gas() -> None:
     made = steps(study_of(hut()))
-    assert "Open main-valve (Left of the door), so that the air reaches every joint" in made["air-test"].text
-    assert "Shut the main shut-off: main-valve (Left of the door)." in made["open-container"].text
+    assert "Open the main valve (Left of the door), so that the air reaches every joint" in made["air-test"].text
+    assert "Shut off the line: the main valve (Left of the door)." in made["open-container"].text
     assert "main shut-off is shut" not in made["open-container"].text
-    assert made["leak-check"].text.startswith("Only now open main-valve")
+    assert made["leak-check"].text.startswith("Only now open the main valve")
     without = build(run("20 ft", "5/8 in OD", **COPPER, id="trunk"), outlet("Heater", "20 kBtu/h", id="heater"))
     assert "so that the air reaches" not in steps(study_of(without))["air-test"].text
 
@@ -241,10 +241,13 @@ def test_a_valve_that_stays_in_is_not_said_to_be_part_of_a_manifold_it_is_not_pa
 
     said = steps(study_of(spec({"valve": {"id": "tap-a"}})))["pressure-test"].text
     lines = {
-        name: rest for name, rest in re.findall(r"(main-valve|tap-a|tap-b)[^:]*: leave it open, ([^.]*\.[^.]*\.)", said)
+        name: rest
+        for name, rest in re.findall(
+            r"Leave the (main valve|tap a valve|tap b valve)(?: \([^)]*\))? open, ([^.]*\.[^.]*\.)", said
+        )
     }
-    assert "part of its manifold" not in lines["main-valve"] and "not known here" in lines["main-valve"]
-    assert "part of its manifold" in lines["tap-a"] and "part of its manifold" in lines["tap-b"]
+    assert "part of its manifold" not in lines["main valve"] and "not known here" in lines["main valve"]
+    assert "part of its manifold" in lines["tap a valve"] and "part of its manifold" in lines["tap b valve"]
 
 
 def test_a_hose_with_left_hand_nuts_leaves_an_end_that_a_listed_nut_closes() -> None:
@@ -329,7 +332,7 @@ def test_a_valve_in_the_line_stays_up_to_its_rating_and_is_bridged_above_it() ->
     (gap,) = study_of(hut(region="us-trailer")).in_test.at("main-valve")
     assert gap.role == "valve" and gap.removed and gap.parts
     said = steps(study_of(hut(region="us-trailer")))["pressure-test"].text
-    assert "main-valve (Left of the door): take it out" in said
+    assert "Take out the main valve (Left of the door)" in said
 
 
 def test_where_no_pressure_is_known_nothing_is_said_to_be_rated_for_less_than_it() -> None:
@@ -337,7 +340,7 @@ def test_where_no_pressure_is_known_nothing_is_said_to_be_rated_for_less_than_it
     said = steps(made)["pressure-test"].text
     assert "The rule gives no pressure and no time here. Ask the authority for both" in said
     assert "less than the test" not in said and "the pressure of the test is not known here" in said
-    assert made.in_test.at("main-valve") == () and "main-valve (Left of the door): leave it open" in said
+    assert made.in_test.at("main-valve") == () and "Leave the main valve (Left of the door) open" in said
 
 
 def test_both_ends_of_a_regulator_in_the_line_are_closed() -> None:
@@ -408,19 +411,24 @@ def test_about_half_the_load_is_the_sum_that_comes_nearest_to_half() -> None:
 def test_the_valves_of_the_line_are_open_in_the_air_test_and_the_main_one_is_shut_again_before_gas() -> None:
     made = steps(study_of(screwed()))
     air, container = made["air-test"].text, made["open-container"].text
-    assert "Open main-valve (Left of the door)" in air and air.index("Open main-valve") < air.index("Pump air in")
-    assert "Shut the main shut-off: main-valve" in container
-    assert container.index("Shut the main shut-off") < container.index("Open the container")
+    assert "Open the main valve (Left of the door)" in air and air.index("Open the main valve") < air.index(
+        "Pump air in"
+    )
+    assert "Shut off the line: the main valve" in container
+    assert container.index("Shut off the line") < container.index("Open the container")
     assert "Open nothing" not in steps(study_of(two_zones()))["air-test"].text
 
 
 def test_what_was_opened_for_the_pressure_test_is_wetted_in_the_air_test() -> None:
     # By hand: the regulator's outlet and the union that was parted; of each appliance the end of its line, its valve, and
-    # the connector with its two nuts.
+    # the connector with its two nuts; and the sediment traps, which a cooker has none of.
     each = ("valve", "connector", "nut-upstream", "nut-downstream")
     by_hand = {"regulator-outlet", "regulator-union"}
     by_hand |= {f"to-{room}-downstream" for room in ("heater", "range", "bath")}
-    by_hand |= {f"{name}-{joint}" for name in ("heater", "range", "boiler") for joint in each}
+    by_hand |= {f"{name}-{joint}" for name in ("heater", "range", "boiler") for joint in each} | {
+        "heater-trap",
+        "boiler-trap",
+    }
     made = study_of(screwed())
     step = steps(made)["air-test"]
     assert {part for part in step.parts if part in {j.id for j in made.leak_test.joints}} == by_hand
@@ -500,29 +508,45 @@ def tapped_zones() -> Values:
 def test_each_zone_has_its_own_gauge_point_pressure_and_hold_in_the_pressure_test() -> None:
     said = steps(study_of(tapped_zones()))["pressure-test"].text
     # CSA B149.1 as the rows have it: 15 psi for 15 min up to 2 psi, 50 psi for 60 min above.
-    assert "Behind first: Fit pump and gauge at the test point high-tap (Before the second regulator)" in said
-    assert "Behind second: Fit pump and gauge at the test point low-tap" in said
-    assert "Behind second: Pump up slowly with air, carbon dioxide, nitrogen or inert gas to 15 psi" in said
-    assert "Behind first: Pump up slowly with air, carbon dioxide, nitrogen or inert gas to 50 psi" in said
-    assert re.search(r"Behind second: Read gauge[^.]*\. Hold at least 15 min", said)
-    assert re.search(r"Behind first: Read gauge[^.]*\. Hold at least 60 min", said)
+    assert "Behind the first regulator: Fit pump and gauge at the high tap (Before the second regulator)" in said
+    assert "Behind the second regulator: Fit pump and gauge at the low tap" in said
+    assert (
+        "Behind the second regulator: Pump up slowly with air, carbon dioxide, nitrogen or inert gas to 15 psi" in said
+    )
+    assert (
+        "Behind the first regulator: Pump up slowly with air, carbon dioxide, nitrogen or inert gas to 50 psi" in said
+    )
+    assert re.search(r"Behind the second regulator: Read gauge[^.]*\. Hold at least 15 min", said)
+    assert re.search(r"Behind the first regulator: Read gauge[^.]*\. Hold at least 60 min", said)
 
 
 def test_a_zone_without_a_test_point_takes_the_gauge_where_its_regulator_came_off() -> None:
     spec = tapped_zones()
     spec["supply"] = [one for one in spec["supply"] if one.get("tap", {}).get("id") != "high-tap"]
     made = steps(study_of(spec))
-    assert "Behind first: Fit pump and gauge at the end behind the first regulator" in made["pressure-test"].text
-    assert "Behind first: Fit a gentle pump and a gauge at an adapter before second" in made["air-test"].text
+    assert (
+        "Behind the first regulator: Fit pump and gauge at the end behind the first regulator"
+        in made["pressure-test"].text
+    )
+    assert (
+        "Behind the first regulator: Fit a gentle pump and a gauge at an adapter before the second regulator"
+        in made["air-test"].text
+    )
     both = steps(study_of(two_zones() | {"region": "canada", "setting": "cabin"}))["pressure-test"].text
-    assert "Fit pump and gauge at that open end" in both and "at the end behind hut-reg" in both
+    assert "Fit pump and gauge at that open end" in both and "at the end behind the hut regulator" in both
 
 
 def test_air_goes_into_the_last_zone_first_and_the_regulator_before_it_is_watched() -> None:
     said = steps(study_of(tapped_zones()))["air-test"].text
-    low, high = said.index("Behind second: Pump air in gently to 11 inH2O"), said.index("Behind first: Pump air in")
+    low, high = (
+        said.index("Behind the second regulator: Pump air in gently to 11 inH2O"),
+        said.index("Behind the first regulator: Pump air in"),
+    )
     assert low < high and "the last one first" in said
-    assert "While you pump behind first, watch the gauge behind second. It must stay at or below 12.5 inH2O." in said
+    assert (
+        "While you pump behind the first regulator, watch the gauge behind the second regulator. It must stay at or below 12.5 inH2O."
+        in said
+    )
     one = steps(study_of(hut()))["air-test"].text
     assert "watch the gauge behind" not in one and "the last one first" not in one
 
@@ -533,7 +557,7 @@ def test_what_comes_apart_for_the_pressure_test_is_wetted_when_it_is_together_ag
     assert {"first-union", "second-union", "ball-ends", "bent-upstream"} <= set(steps(made)["air-test"].parts)
     assert "inside-union" not in steps(made)["air-test"].parts
     said = steps(made)
-    assert "Take out the regulator second. Part the union behind it first." in said["pressure-test"].text
+    assert "Take out the second regulator. Part the union behind it first." in said["pressure-test"].text
     assert "Make its union up again" in said["join-appliances"].text
 
 
@@ -546,14 +570,15 @@ def test_a_valve_before_corrugated_tubing_is_bridged_to_the_fitting_that_stays()
 def test_lock_up_and_setting_are_read_in_each_zone() -> None:
     made = steps(study_of(tapped_zones()))
     assert (
-        "Behind second: Read the gauge with everything shut, the container open: at most 13 inH2O" in made["sweep"].text
+        "Behind the second regulator: Read the gauge with everything shut, the container open: at most 13 inH2O"
+        in made["sweep"].text
     )
-    assert "Behind first: Read the gauge there too: at most 12 psi" in made["sweep"].text
+    assert "Behind the first regulator: Read the gauge there too: at most 12 psi" in made["sweep"].text
     assert "below its vent" in made["sweep"].text
     # 10 % of 10 psi is 1 psi, 10 % of 11 inH2O is 1.1 inH2O.
-    assert "Set to 10 psi behind first, give or take 1 psi." in made["delivered-pressure"].text
-    assert "Set to 11 inH2O behind second, give or take 1.1 inH2O." in made["delivered-pressure"].text
-    assert "Behind second: Worked out: 9.9 inH2O to 12.1 inH2O" in made["delivered-pressure"].text
+    assert "Set to 10 psi behind the first regulator, give or take 1 psi." in made["delivered-pressure"].text
+    assert "Set to 11 inH2O behind the second regulator, give or take 1.1 inH2O." in made["delivered-pressure"].text
+    assert "Behind the second regulator: Worked out: 9.9 inH2O to 12.1 inH2O" in made["delivered-pressure"].text
 
 
 def test_one_container_is_told_to_be_open_at_a_time_before_the_first_is_opened() -> None:
