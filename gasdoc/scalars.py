@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
@@ -135,10 +136,14 @@ class Quantity:
 
 @dataclass(frozen=True)
 class UseOfADay(Quantity):
-    """What is used on one day: an amount, or a time of at most 24 hours."""
+    """What is used on one day: an amount, or a time of at most 24 hours; `words` gives the times that words stand for."""
+
+    words: Callable[[], Mapping[str, Given]] = dict
 
     def read(self, value: Any) -> Given:
         """The quantity; raises the problem with what was written."""
+        if isinstance(value, str) and (meant := self.words().get(" ".join(value.lower().replace("-", " ").split()))):
+            return Given(meant, value.strip(), meant.unit, meant.dimension)
         given = super().read(value)
         if given.dimension == "time" and given > _DAY:
             raise problem(
@@ -147,6 +152,10 @@ class UseOfADay(Quantity):
                 "write the hours at full input on one day, at most 24 h",
             )
         return given
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        written = super().__get_pydantic_json_schema__(schema, handler)
+        return written | {"pattern": f"{written['pattern']}|^({'|'.join(self.words())})$"}
 
 
 @dataclass(frozen=True)

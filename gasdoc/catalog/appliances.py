@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
-from gasdoc.catalog.rows import Confirmed, Each, Power, Pressure, Sourced, read
+from gasdoc.catalog.rows import Confirmed, Each, Power, Pressure, Sourced, Time, read
 from gasdoc.data import Entry
 from gasdoc.scalars import problem
 
@@ -36,9 +36,12 @@ Clock = Annotated[float, BeforeValidator(_seconds)]
 
 class Pattern(Entry):
     """When a kind of appliance is taken to burn, in s from midnight: in equal shares from the times `at`, in one stretch
-    `until` a time, or `all_day`; and in words."""
+    `until` a time, or `all_day`; and in words. `hours` are those of the coldest day where a plan does not say, in s, and
+    `meaning` says what they are."""
 
     words: str
+    hours: Time
+    meaning: str
     at: tuple[Clock, ...] = ()
     until: Clock | None = None
     all_day: bool = Field(default=False, alias="all-day")
@@ -51,8 +54,18 @@ class Assumption(Sourced):
     text: str
 
 
+class Lasting(Sourced):
+    """How long a full supply is to last where a plan does not say, in s, and another time to show beside it."""
+
+    value: Time
+    other: Time
+    text: str
+
+
 class _Day(Sourced):
     kinds: Each[Pattern]
+    words: Each[Time]
+    must_last: Lasting
     assumed_inlet: Assumption
     pigtail_loss: Assumption
 

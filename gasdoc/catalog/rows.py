@@ -22,6 +22,7 @@ Power = Annotated[Given, Quantity(("power",))]
 Share = Annotated[Given, Quantity(("share",))]
 Temperature = Annotated[Given, Quantity(("temperature",), least=None)]
 Step = Annotated[Given, Quantity(("temperature difference",))]
+Time = Annotated[Given, Quantity(("time",), above=True)]
 Positive = Annotated[float, Field(gt=0)]
 Confirmed = Annotated[str, choice(*CONFIRMED)]
 

@@ -16,48 +16,22 @@ from gasdoc.build.reader import Build
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog import regulators as trade
 from gasdoc.catalog import tubing as tubing_catalog
+from gasdoc.catalog.appliances import day
+from gasdoc.choices.assumed import Assumed, Burning, assumed, burning, with_assumed
 from gasdoc.choices.containers import HEATERS, Asked, ContainerChoice, containers
 from gasdoc.choices.entries import Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked, Pipes, Reduced, Set, fill
 from gasdoc.choices.tubing import TubingChoice, tubings
+from gasdoc.engineering.constants import DAY
 from gasdoc.quantities import Aside, Kelvin, Pascal
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import UnknownRegion, region
 from gasdoc.source import Citation
 from gasdoc.study.container.cold_day import Cold, cold_day
 from gasdoc.study.container.holding import container
-from gasdoc.study.facts import Installation, Served, heating_value, setting, system
+from gasdoc.study.facts import Installation, Served, heating_value, setting
 from gasdoc.study.materials.own_files import NOTHING, Own
 from gasdoc.study.supply.names import resolve
-
-MUST_LAST = 7.0
-"""Days a full supply is taken to last where the spec does not say (our choice)."""
-
-ASSUMED_COLDEST: dict[units.System, str] = {"us": "20 degF", "si": "-5 degC"}
-"""The coldest air taken where the spec does not say (our choice)."""
-
-ASSUMED_HOURS: dict[str, tuple[float, str]] = {
-    "room-heater": (8.0, "through the night"),
-    "combined-heater": (8.0, "through the night"),
-    "refrigerator": (12.0, "half of the day"),
-    "cooker": (2.0, "two meals"),
-    "oven": (3.0, "a morning"),
-    "fryer": (5.0, "a working day"),
-    "griddle": (5.0, "a working day"),
-    "water-heater": (1.5, "a few people"),
-    "light": (4.0, "evenings"),
-    "generator": (3.0, "evenings"),
-    "other": (2.0, "now and then"),
-}
-"""Hours at full input on the coldest day that are taken where the spec does not say (our choice)."""
-
-
-class Assumed(Struct, frozen=True):
-    """A value that decides and that the spec does not state: what is `taken` instead, in words. `ask` is what to add."""
-
-    key: str
-    taken: str
-    ask: str
 
 
 class Inlet(Struct, frozen=True):
@@ -121,10 +95,12 @@ Takeable: TypeAlias = Design | ContainerChoice | RegulatorChoice | TubingChoice
 
 @dataclass(frozen=True)
 class Choices:
-    """Everything that can be chosen for a build, each list in the order shown. `open` is what the spec leaves open."""
+    """Everything that can be chosen for a build, each list in the order shown. `open` is what the spec leaves open, `burning` how
+    long each appliance is taken to burn where the spec says so as hours."""
 
     open: tuple[str, ...]
     assumed: tuple[Assumed, ...]
+    burning: tuple[Burning, ...]
     designs: tuple[Design, ...]
     containers: tuple[ContainerChoice, ...]
     regulator: RegulatorChoice
@@ -160,16 +136,14 @@ def choose(build: Build, own: Own = NOTHING) -> Choices | None:
         return None
     if found is None:
         return None
-    assumed = tuple(_assumed(found))
-    worked = _with_assumed(found)
-    cold = _cold(worked)
-    asked = _asked(worked)
-    held = containers(worked, cold.rig, asked) if cold is not None else ()
+    worked = with_assumed(found)
+    held = _held(worked)
     lines = tubings(found, own)
-    regulator = _regulator(worked, asked, held)
+    regulator = _regulator(worked, _asked(worked), held)
     return Choices(
         open=build.stated.open,
-        assumed=assumed,
+        burning=tuple(burning(found)),
+        assumed=tuple(assumed(found, _first(held), lambda other: _first(_held(other)))),
         designs=tuple(_designs(found, held, lines, regulator)),
         containers=held,
         regulator=regulator,
@@ -224,52 +198,15 @@ def _cold(build: Installation) -> Cold | None:
     return cold_day(build, container(build))
 
 
-def _assumed(build: Installation) -> Iterator[Assumed]:
-    """What decides and is not stated, what decides most first."""
-    shown = system(build)
-    without = [s for s in build.served if s.per_day is None]
-    if without:
-        hours = "; ".join(
-            f"{s.appliance.name} {ASSUMED_HOURS[s.appliance.kind][0]:g} h, {ASSUMED_HOURS[s.appliance.kind][1]}"
-            for s in without
-        )
-        yield Assumed(
-            "daily_use", hours, "How long does each burn on the coldest day? Add 'daily_use:' to each appliance."
-        )
-    if build.spec.coldest is None:
-        yield Assumed(
-            "coldest", ASSUMED_COLDEST[shown], "What is the coldest night it will be used in? Add 'coldest:'."
-        )
-    if build.spec.container.must_last is None:
-        words = f"{MUST_LAST:g} days"
-        yield Assumed("must_last", words, "How long is a full supply to last? Add 'must_last:' under 'container:'.")
+def _held(build: Installation) -> tuple[ContainerChoice, ...]:
+    """Every container for a build, the first choice first."""
+    cold = _cold(build)
+    return containers(build, cold.rig, _asked(build)) if cold is not None else ()
 
 
-def _with_assumed(build: Installation) -> Installation:
-    """The build with assumed values where those that decide are not stated; its own where nothing is assumed."""
-    spec = build.spec
-    nodes = build.nodes
-    if any(s.per_day is None for s in build.served):
-        given = {
-            s.id: units.parse(f"{ASSUMED_HOURS[s.appliance.kind][0]:g} h", "time")
-            for s in build.served
-            if s.per_day is None
-        }
-        nodes = tuple(
-            replace(node, part=_burning(node.part, given[node.id]))
-            if node.id in given and isinstance(node.part, Outlet)
-            else node
-            for node in nodes
-        )
-    if spec.coldest is None:
-        coldest = units.parse(ASSUMED_COLDEST[system(build)], "temperature")
-        spec = spec.model_copy(update={"coldest": coldest})
-    return build if spec is build.spec and nodes is build.nodes else dataclasses.replace(build, spec=spec, nodes=nodes)
-
-
-def _burning(outlet: Outlet, use: units.Given) -> Outlet:
-    appliance = outlet.appliance.model_copy(update={"daily_use": use})
-    return outlet.model_copy(update={"appliance": appliance})
+def _first(held: Sequence[ContainerChoice]) -> str | None:
+    """The container that comes first, in words; None where none fits."""
+    return next((f"{choice.name}, {choice.way}" for choice in held if choice.fits), None)
 
 
 def _asked(build: Installation) -> Asked:
@@ -278,7 +215,7 @@ def _asked(build: Installation) -> Asked:
     heats = any(s.appliance.kind in HEATERS for s in build.served)
     sleeps = any(space.sleeping_places for space in spec.spaces)
     assert spec.coldest is not None, "assumed where it is not stated"
-    must_last = float(spec.container.must_last) / 86400.0 if spec.container.must_last is not None else MUST_LAST
+    must_last = float(spec.container.must_last or day().must_last.value) / DAY
     plain = Asked(float(spec.coldest), must_last, pair=heats or sleeps)
     if wishes is None:
         return plain

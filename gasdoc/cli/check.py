@@ -20,17 +20,21 @@ if TYPE_CHECKING:
     from gasdoc.study import Study
     from gasdoc.study.answers import Answers
     from gasdoc.study.proof.standing import Standing
+    from gasdoc.study.worklist import Worklist
 
 
 class Checked(NamedTuple):
     """A checked build: how far it has got, in words too, what is still to be chosen, and the keys that have changed since a
-    stale record. `answers` are None where nobody asks for them: they take longer than the rest."""
+    stale record. `worklist` has what is open; `is_planned`: it is told, because nothing stands yet. `answers` are None where
+    nobody asks for them: they take longer than the rest."""
 
     path: str
     standing: Standing
     words: str
     open: tuple[str, ...]
     changed: tuple[ChangedKey, ...]
+    worklist: Worklist
+    is_planned: bool
     answers: Answers | None
 
 
@@ -67,7 +71,9 @@ def check(options: argparse.Namespace) -> int:
             dumps(
                 sarif(problems)
                 if options.format == "sarif"
-                else check_json(problems, code, [(c.path, c.standing, c.changed, c.answers) for c in checked.builds])
+                else check_json(
+                    problems, code, [(c.path, c.standing, c.changed, c.answers, c.worklist) for c in checked.builds]
+                )
             )
         )
         return code
@@ -83,6 +89,9 @@ def check(options: argparse.Namespace) -> int:
             print(coloured(str(problem), str(problem.severity), on=on))
             if options.verbose:
                 print(*_line_of(problem), sep="\n")
+        for one in checked.builds:
+            for line in _work_lines(one):
+                print_line(line)
     if not options.quiet:
         print(_count(len(paths), checked.drafts, problems), file=sys.stderr)
         for one in checked.builds:
@@ -97,6 +106,7 @@ def _look(path: Path, as_of: dt.date, records: Records, *, answered: bool) -> Lo
     from gasdoc.data import DataError
     from gasdoc.folder.check import failure_problem, finding_problems, study_file
     from gasdoc.study.proof.standing import summary
+    from gasdoc.study.worklist import is_planned
 
     try:
         done = study_file(path, as_of=as_of, day=as_of, records=records)
@@ -105,7 +115,14 @@ def _look(path: Path, as_of: dt.date, records: Records, *, answered: bool) -> Lo
         standing = done.study.standing
         words, changed = summary(done.study.build, standing), changed_keys(path, done.study)
         checked = Checked(
-            str(path), standing, words, done.study.build.open, changed, done.study.answers if answered else None
+            str(path),
+            standing,
+            words,
+            done.study.build.open,
+            changed,
+            done.study.worklist,
+            is_planned(done.study.build, standing),
+            done.study.answers if answered else None,
         )
         return Looked(done.read.problems, tuple(finding_problems(done.study)), checked, done.read.draft)
     except (MemoryError, OverflowError, RecursionError) as error:
@@ -146,6 +163,13 @@ def changed_keys(path: Path, made: Study) -> tuple[ChangedKey, ...]:
     from gasdoc.folder.provenance import past_texts
 
     return changed(made.build, made.standing, past_texts(path))
+
+
+def _work_lines(one: Checked) -> Iterator[str]:
+    """What is open of a build that is planned, one line a thing."""
+    if one.is_planned and one.worklist.open:
+        yield f"{one.path}: what is open"
+        yield from (f"  {errand.text}" for errand in one.worklist.open)
 
 
 def _standing_lines(one: Checked) -> Iterator[str]:

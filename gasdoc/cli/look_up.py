@@ -203,7 +203,7 @@ def catalog(options: argparse.Namespace) -> int:
         from gasdoc.report.codes import codes
 
         for code in codes().values():
-            print(f"{code.code:34} {code.weight:16} {'; or: '.join(code.remedy)}")
+            print(f"{code.code:34} {code.weight:16} {code.doing or '':22} {'; or: '.join(code.remedy)}")
     elif options.what == "parts":
         from gasdoc.catalog import parts
 

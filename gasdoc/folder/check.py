@@ -152,9 +152,9 @@ def limit_problem(path: str, reason: limited.Reason) -> Problem:
 
 
 def finding_problems(made: Study) -> list[Problem]:
-    """The findings of a study as problems: each at the place in the spec it is about."""
+    """The findings of a study as people are told them, as problems: each at the place in the spec it is about."""
     problems = []
-    for f in made.findings:
+    for f in made.said:
         subject = "" if f.subject == "build" else f"{f.subject}: "
         remedy = f.remedy.rstrip(".")
         problems.append(

@@ -5,7 +5,9 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Field
 
 from gasdoc.data import Entry
-from gasdoc.scalars import choice
+from gasdoc.scalars import Quantity, choice
+from gasdoc.source import CONFIRMED
+from gasdoc.units import Given
 
 Setting = Literal["cabin", "trailer", "vehicle", "boat"]
 
@@ -34,18 +36,32 @@ ROWS = {
 Row: TypeAlias = Annotated[str, choice(*ROWS)]
 
 
+Air: TypeAlias = Annotated[Given, Quantity(("temperature",))]
+
+
+class Coldest(Entry):
+    """The coldest air, K, that a plan is worked out with where it does not say, and another one to show beside it."""
+
+    value: Air
+    other: Air
+    source: str
+    confirmed: Annotated[str, choice(*CONFIRMED)]
+
+
 class Practice(Entry):
     """What is usual in a region.
 
     `rows` are the limits of shared rows that hold here. `setting` is what a build is in where its spec does not say; None
     where the region is for several. `two_stage`: whether codes here ask two stages on fixed piping, or none was read that
-    does. `containers` are the families of the catalogue's containers that the trade here has.
+    does. `containers` are the families of the catalogue's containers that the trade here has; `coldest` what a plan that does
+    not say is worked out with.
     """
 
     rows: tuple[Row, ...] = Field(min_length=1)
     setting: Setting | None = None
     two_stage: Literal["asked", "not-read"]
     containers: tuple[str, ...] = Field(min_length=1)
+    coldest: Coldest
 
     def takes(self, rows: tuple[str, ...]) -> bool:
         """Whether a shared row limited to `rows`, or to none, is for this region."""

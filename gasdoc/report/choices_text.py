@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from gasdoc import units
+from gasdoc.choices.assumed import Assumed
 from gasdoc.choices.choices import Choices, Design
 from gasdoc.choices.containers import ContainerChoice, Enough
 from gasdoc.choices.entries import Figure
@@ -26,8 +27,10 @@ def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
     yield title
     if found.open:
         yield f"Still to be chosen: {', '.join(found.open)}. Nothing below is bought, fitted or judged."
+    if found.burning:
+        yield f"  At full flame on the coldest day: {burning_words(found)}."
     for assumed in found.assumed:
-        yield f"  {assumed.ask} Until then this is taken: {assumed.taken}."
+        yield f"  {assumed_words(assumed)}"
     yield ""
     yield "DESIGNS"
     if not found.designs:
@@ -63,6 +66,25 @@ def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
     yield ""
     yield "Sizes and weights marked 'from memory' in the JSON are not confirmed; what is stamped on a part rules."
     yield from found.designs[0].decides if found.designs else ()
+
+
+def burning_words(found: Choices) -> str:
+    """How long the appliances are taken to burn; a word with the hours it stands for."""
+    return "; ".join(
+        f"{each.name} {each.stated}" + ("" if each.stated[:1].isdigit() else f", {each.time / 3600:g} h")
+        for each in found.burning
+    )
+
+
+def assumed_words(each: Assumed) -> str:
+    """A value that a plan leaves open: the question, what is taken, and what another value would change."""
+    first, other = each.first or "no container", each.other_first or "no container"
+    change = (
+        f"With {each.other} the same container comes first."
+        if first == other
+        else f"With this comes first: {first}. With {each.other}: {other}."
+    )
+    return f"{each.ask} Until then this is taken: {each.taken}. {each.hangs} {change}"
 
 
 def _design(design: Design, found: Choices, names: dict[str, str], tubes: dict[str, str]) -> Iterator[str]:

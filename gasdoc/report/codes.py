@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
+from typing import Any
 
 from msgspec import Struct
 
 from gasdoc import data
+from gasdoc.study.worklist import Lack, doing, lack
 
 OPEN = "…"
 """Stands for what is worked out for a build."""
@@ -14,7 +17,9 @@ OPEN = "…"
 
 class Explained(Struct, frozen=True):
     """One code: what it is `about` ("the build", or "a file" that cannot be taken as it is), how much it weighs, what is said
-    under it, why that matters, what to do."""
+    under it, why that matters, what to do. A lack, which says what is not known, has the `doing` under which it is work of a
+    build that is planned, and the stage it is asked from.
+    """
 
     code: str
     about: str
@@ -22,6 +27,8 @@ class Explained(Struct, frozen=True):
     message: tuple[str, ...]
     reason: tuple[str, ...]
     remedy: tuple[str, ...]
+    doing: str | None
+    stage: str | None
 
     @property
     def anchor(self) -> str:
@@ -33,12 +40,20 @@ class Explained(Struct, frozen=True):
 def codes() -> dict[str, Explained]:
     """Every code there is. One that ends in `OPEN` stands for all that begin like it."""
     rows = data.load("gasdoc.report", "findings.yaml")
-    return {
-        code: Explained(
-            code, row["about"], row["weight"], *(tuple(row[key]) for key in ("message", "reason", "remedy"))
-        )
-        for code, row in rows.items()
-    }
+    return {code: _explained(code, row, lack(code)) for code, row in rows.items()}
+
+
+def _explained(code: str, row: Mapping[str, Any], of: Lack | None) -> Explained:
+    return Explained(
+        code=code,
+        about=row["about"],
+        weight=row["weight"],
+        message=tuple(row["message"]),
+        reason=tuple(row["reason"]),
+        remedy=tuple(row["remedy"]),
+        doing=doing(of) if of is not None else None,
+        stage=of.stage if of is not None else None,
+    )
 
 
 def explained(code: str) -> Explained | None:

@@ -86,7 +86,7 @@ def _box(part: object, shown: units.System, load: float) -> tuple[NodeKind, tupl
 
 def _marks(study: Study) -> dict[str, Mark]:
     found: dict[str, Mark] = {}
-    for finding in study.findings:
+    for finding in study.said:
         if finding.severity is not Severity.NOTE:
             mark: Mark = "error" if finding.severity is Severity.ERROR else "warning"
             found[finding.subject] = _worse(found.get(finding.subject, ""), mark)

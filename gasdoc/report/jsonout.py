@@ -34,6 +34,7 @@ from gasdoc.study.proof.standing import Standing
 from gasdoc.study.referral.masked_numbers import MaskedNumber, plates
 from gasdoc.study.supply.capacity import Answer, Conditions, Unserved
 from gasdoc.study.supply.least_size import LeastSize
+from gasdoc.study.worklist import Worklist
 
 VERSION = 2
 
@@ -67,12 +68,14 @@ class StudyDocument(Struct, frozen=True):
 
 
 class CheckedBuild(Struct, frozen=True):
-    """How far one build has got, its headline answers, and the keys that differ from what a stale record was made on."""
+    """How far one build has got, its headline answers, and the keys that differ from what a stale record was made on.
+    `worklist` has what is open, by what one does about it."""
 
     path: str
     standing: Annotated[Standing, By("word", "errors", "codes")]
     changed: tuple[ChangedKey, ...]
     answers: Answers | None
+    worklist: Worklist
 
 
 class CheckDocument(Struct, frozen=True):
@@ -171,10 +174,13 @@ def choices_json(found: Choices) -> dict[str, Any]:
 def check_json(
     problems: Sequence[Problem],
     exit_code: int,
-    builds: Sequence[tuple[str, Standing, Sequence[ChangedKey], Answers | None]] = (),
+    builds: Sequence[tuple[str, Standing, Sequence[ChangedKey], Answers | None, Worklist]] = (),
 ) -> dict[str, Any]:
-    """What a check found; `builds` are path, standing, changed keys and answers of each spec that could be taken."""
-    taken = tuple(CheckedBuild(path, standing, tuple(changed), answers) for path, standing, changed, answers in builds)
+    """What a check found; `builds` are path, standing, changed keys, answers and list of work of each spec that could be
+    taken."""
+    taken = tuple(
+        CheckedBuild(path, standing, tuple(changed), answers, work) for path, standing, changed, answers, work in builds
+    )
     return _written(CheckDocument(VERSION, exit_code, taken, tuple(problems)))
 
 

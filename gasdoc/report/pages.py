@@ -19,7 +19,7 @@ from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
-from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, side_by_side, upkeep
+from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, side_by_side, upkeep, worklist
 from gasdoc.report.views import door_sheet as doorsheet
 from gasdoc.report.views.changes import Template
 from gasdoc.report.views.container import page as container
@@ -39,6 +39,7 @@ Link = Callable[[str, str], str]
 
 SECTIONS = (
     ("index", "Overview"),
+    ("open", "What is open"),
     ("supply", "Supply tree"),
     ("container", "Container"),
     ("materials", "Materials"),
@@ -128,6 +129,7 @@ def build_pages(
     sections = (*SECTIONS[:1], *only_here, *SECTIONS[1:])
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
         "index": lambda here: overview.view(study, svg),
+        "open": lambda here: worklist.view(study),
         "supply": lambda here: supply.view(study, svg, outline),
         "container": lambda here: container.view(study),
         "materials": lambda here: materials.view(study),
@@ -288,7 +290,7 @@ def build_assets(study: Study, svg: str) -> Iterator[Asset]:
 def row(study: Study, link: Link) -> BuildRow:
     """A build as a row of the list of all builds."""
     quantities = Quantities(system(study.build))
-    severities = [finding.severity for finding in study.findings]
+    severities = [finding.severity for finding in study.said]
     return BuildRow(
         title=study.build.spec.title,
         href=link("index.md", uri(study.build.slug, "index")),

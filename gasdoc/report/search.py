@@ -59,7 +59,10 @@ def entries(study: Study, link: Link, sections: Sequence[tuple[str, str]]) -> En
     about = ", ".join(filter(None, (study.build.region.title, setting(build), study.standing.word)))
     found: list[list[object]] = [[0, about]]
     found += [[1, title, i] for i, (_, title) in enumerate(sections) if i]
-    found += [[2, f.message, 0, f.anchor] for f in study.findings]
+    found += [[2, f.message, 0, f.anchor] for f in study.said]
+    work = study.worklist
+    things = [thing for errand in (*work.open, *work.later) for thing in errand.things]
+    found += [[2, f.message, at["open"], t.id] for t in things for f in t.findings if f not in study.said]
     found += [[3, f"{s.appliance.name}, {s.appliance.kind.replace('-', ' ')}", at["supply"]] for s in study.served]
     found += [[4, item.name, at["materials"]] for item in study.materials]
     found += [

@@ -62,7 +62,8 @@ class Finding(Struct, frozen=True):
     """An error, warning or note about a build.
 
     `subject` is the id of the element it is about, `at` its place in the front matter. `message` says what is so with
-    its numbers, `reason` why that matters, `remedy` what to do, `source` where the reason comes from.
+    its numbers, `reason` why that matters, `remedy` what to do, `source` where the reason comes from. Of what is not known, `of` names
+    the things, where they are several, and `taken` says what stands for it until then.
     """
 
     severity: Severity
@@ -73,6 +74,8 @@ class Finding(Struct, frozen=True):
     reason: str
     remedy: str
     source: str | None = None
+    of: tuple[str, ...] = ()
+    taken: str | None = None
 
     @property
     def anchor(self) -> str:
@@ -94,14 +97,32 @@ def error(
 
 
 def warning(
-    code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None
+    code: str,
+    subject: str,
+    at: Path,
+    message: str,
+    reason: str,
+    remedy: str,
+    source: str | None = None,
+    *,
+    of: tuple[str, ...] = (),
+    taken: str | None = None,
 ) -> Finding:
     """A finding that something is doubtful, unknown or for a licensed person."""
-    return Finding(Severity.WARNING, code, subject, at, message, reason, remedy, source)
+    return Finding(Severity.WARNING, code, subject, at, message, reason, remedy, source, of, taken)
 
 
 def note(
-    code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None
+    code: str,
+    subject: str,
+    at: Path,
+    message: str,
+    reason: str,
+    remedy: str,
+    source: str | None = None,
+    *,
+    of: tuple[str, ...] = (),
+    taken: str | None = None,
 ) -> Finding:
     """A finding worth knowing."""
-    return Finding(Severity.NOTE, code, subject, at, message, reason, remedy, source)
+    return Finding(Severity.NOTE, code, subject, at, message, reason, remedy, source, of, taken)

@@ -65,6 +65,7 @@ from gasdoc.study.supply.regulator_findings import regulator_findings
 from gasdoc.study.supply.size_findings import sizing_findings
 from gasdoc.study.supply.zones import zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
+from gasdoc.study.worklist import Worklist, is_planned, lack, stage, worklist
 
 if TYPE_CHECKING:
     from gasdoc.engineering.materials.tools import Tool
@@ -393,6 +394,18 @@ class Study(Struct, frozen=True, dict=True):
             *use_findings(self.build, self.standing),
         )
         return tuple(sorted(found, key=lambda f: f.order))
+
+    @property
+    def said(self) -> Annotated[tuple[Finding, ...], Aside("`findings` has them all")]:
+        """The findings as people are told them: while a build is planned, what is not known stands in its list of work."""
+        if not is_planned(self.build, self.standing):
+            return self.findings
+        return tuple(f for f in self.findings if f.severity is Severity.ERROR or lack(f.code) is None)
+
+    @cached_property
+    def worklist(self) -> Worklist:
+        """What is open, by what one does about it."""
+        return worklist(self.build, self.findings, stage(self.build, self.standing), len(self.questions))
 
     @cached_property
     def answers(self) -> Answers:

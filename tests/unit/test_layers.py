@@ -35,6 +35,7 @@ SUBJECTS = (
     "upkeep",
     "referral",
     "answers",
+    "worklist",
     "study",
 )
 """What study is made of, in the order in which one may import another."""

@@ -251,7 +251,7 @@ class Appliance(Block, about="An appliance, as its plate and instructions descri
         None,
         json_schema_extra=NO_CODE,
         description="Use on a cold day: hours at full input, gas per day, or energy per day, which is net or gross as "
-        "'input_basis:' says.",
+        "'input_basis:' says. 'evenings', 'through the night' and 'all day' stand for 4, 8 and 16 hours.",
     )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date of manufacture.")
     serial: Name | None = Field(None, json_schema_extra=TIGHTNESS, description="Serial number; masked on the site.")

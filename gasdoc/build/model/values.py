@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, model_validator
 
+from gasdoc.catalog.appliances import day
 from gasdoc.scalars import Quantity, UseOfADay
 from gasdoc.units import Given
 
@@ -47,7 +48,7 @@ OutdoorTemperature = Annotated[
 TemperatureStep = Annotated[Given, Quantity(("temperature difference",), above=True)]
 InputRate = Annotated[Given, Quantity(("power", "mass flow"), above=True)]
 Power = Annotated[Given, Quantity(("power",), above=True)]
-DailyUse = Annotated[Given, UseOfADay(("time", "mass flow", "power"))]
+DailyUse = Annotated[Given, UseOfADay(("time", "mass flow", "power"), words=lambda: day().words)]
 ClosingRate = Annotated[Given, Quantity(("volume flow", "power"), above=True)]
 Share = Annotated[Given, Quantity(("share",))]
 FillShare = Annotated[Given, Quantity(("share",), most=1.0, bounds="from 0 % to 100 %")]

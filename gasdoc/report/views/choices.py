@@ -12,7 +12,7 @@ from gasdoc.choices.choices import Choices, Design, RegulatorChoice
 from gasdoc.choices.containers import ContainerChoice
 from gasdoc.choices.entries import Figure, Why
 from gasdoc.choices.tubing import TubingChoice
-from gasdoc.report.choices_text import carrying, lasting, tube_words
+from gasdoc.report.choices_text import assumed_words, burning_words, carrying, lasting, tube_words
 from gasdoc.report.words import NOT_KNOWN, Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import system
@@ -47,7 +47,8 @@ def view(study: Study, found: Choices) -> dict[str, Any]:
     same = [row[:2] for row in rows if len(set(row[1:])) == 1]
     return {
         "open_keys": found.open,
-        "assumed": found.assumed,
+        "burning": burning_words(found),
+        "assumed": [assumed_words(each) for each in found.assumed],
         "design_heads": ["", *(design.id.replace("-", " ") for design in found.designs)],
         "design_rows": [row for row in rows if row[:2] not in same],
         "same_rows": same,

@@ -99,7 +99,7 @@ def _what(study: Study, q: Quantities) -> Markup:
 
 def _wrong(study: Study) -> str:
     """How many findings there are, in words; the worst of them stand below it."""
-    counts = [(word, sum(1 for f in study.findings if str(f.severity) == word)) for word in ("error", "warning")]
+    counts = [(word, sum(1 for f in study.said if str(f.severity) == word)) for word in ("error", "warning")]
     return (
         ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts if n)
         or "nothing found by the checks made here"
@@ -113,11 +113,9 @@ def _next_steps(study: Study) -> list[str | Markup]:
     if any(str(f.severity) == "error" for f in study.findings):
         steps.append("Go through the errors with a licensed fitter before anything is bought or fitted.")
     if spec.fitted is None:
-        warnings = sum(str(f.severity) == "warning" for f in study.findings)
-        if warnings:
-            told = "warning is" if warnings == 1 else "warnings are"
+        if study.worklist.open:
             steps.append(
-                f"{warnings} {told} open, most of them for what is not stated. Settle those before anything is bought."
+                "Go through the page 'What is open', from its top. It says what to decide, read, measure and ask."
             )
         steps.append("Have the plan looked at by a licensed fitter. Then buy by the materials page and fit.")
     elif study.standing.trouble:

@@ -88,6 +88,7 @@ def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding
                 f"In which room these stand is not stated: {', '.join(s.appliance.name for s in stray)}.",
                 f"They are counted to the first room, {room.name}; air and alarms are worked out for each room.",
                 "Add 'space:' to the outlet, with the room's id, or 'outdoors'.",
+                of=tuple(s.appliance.name for s in stray),
             )
 
 

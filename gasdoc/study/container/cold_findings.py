@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gasdoc import units
+from gasdoc.catalog.appliances import day
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import vaporisation
 from gasdoc.engineering.supply import lpg
@@ -22,7 +23,6 @@ _SAME = 0.05
 def cold_findings(build: Installation, container: Container, cold: Cold | None) -> Iterator[Finding]:
     """What the cold gives cause to say."""
     spec, shown = build.spec, system(build)
-    at = ("container",)
     yield from _regulator(build, shown)
     if cold is None:
         yield error(
@@ -56,15 +56,18 @@ def cold_findings(build: Installation, container: Container, cold: Cold | None) 
             "The coldest air the container works in is not stated.",
             "Whether it keeps up on a cold night is not known.",
             "Add 'coldest:', the air at night, not the average.",
+            taken=build.region.practice.coldest.value.text if build.open else None,
         )
     if container.unstated:
         yield warning(
             "daily-use-unknown",
             "container",
-            at,
+            next(s.at for s in build.served if s.per_day is None),
             f"How long these burn a day is not stated: {', '.join(container.unstated)}.",
             "They are left out of the cold day and of the days between fills; both come out too well.",
             "Add 'daily_use:' to each, for a cold day.",
+            of=container.unstated,
+            taken=_usual_hours(build) if build.open else None,
         )
     if cold.rig.manifold == "parallel":
         yield warning(
@@ -82,6 +85,12 @@ def cold_findings(build: Installation, container: Container, cold: Cold | None) 
     yield from _butane(build, cold)
     if cold.coldest is not None and cold.coldest > need.floor:  # else nothing is supplied, and the reason is given
         yield from _short(cold, container, needed, shown)
+
+
+def _usual_hours(build: Installation) -> str:
+    """The hours that a plan takes for the appliances of which it states none."""
+    kinds = {s.name: day().kinds[s.appliance.kind] for s in build.served if s.per_day is None}
+    return ", ".join(f"{name} {kind.hours.text}" for name, kind in kinds.items())
 
 
 def _regulator(build: Installation, shown: units.System) -> Iterator[Finding]:

@@ -76,6 +76,7 @@ def _flame_failure(build: Installation) -> Iterator[Finding]:
         f"Not stated whether the gas shuts off when the flame fails: {', '.join(served.appliance.name for served in silent)}.",
         "Without it a flame that goes out lets gas run into the room, and the rules of the region ask about it.",
         "Read the plate or the manual and add 'flame_failure:' to each, yes or no.",
+        of=tuple(served.appliance.name for served in silent),
     )
 
 

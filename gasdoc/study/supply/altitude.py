@@ -69,4 +69,5 @@ def altitude_findings(build: Installation, found: Sequence[HighUp]) -> Iterator[
         "Ask the maker for jets or an adjustment for this height, have it done by a licensed person, and add 'altitude:' "
         "under 'jetted_for:'.",
         str(SOURCE),
+        of=tuple(one.served.appliance.name for one in open_ones),
     )

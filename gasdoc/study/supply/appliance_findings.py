@@ -117,6 +117,7 @@ def _unknown(build: Installation) -> Iterator[Finding]:
             "Read the plates: Hi or net, Hs or gross. Add 'input_basis:', or give 'input:' as the gas per hour on the plate and "
             "'daily_use:' as hours or gas.",
             str(build.region.supply.plates.citation),
+            of=tuple(s.appliance.name for s in assumed),
         )
     for s in build.served:
         if s.appliance.jetted_for is None:

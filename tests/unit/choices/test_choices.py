@@ -286,8 +286,40 @@ def test_what_decides_and_is_not_stated_is_asked_and_assumed() -> None:
     del spec["coldest"], spec["container"]
     spec["supply"] = [run("2 m"), outlet("Heater", "4 kW", daily_use=None)]
     found = chosen(spec)
-    assert [assumed.key for assumed in found.assumed] == ["daily_use", "coldest", "must_last"]
+    assert [assumed.key for assumed in found.assumed] == ["daily_use", "coldest", "must_last", "altitude"]
     assert found.designs
+
+
+@pytest.mark.parametrize(
+    ("key", "stated"),
+    [
+        ("daily_use", {}),
+        ("coldest", {"coldest": "20 degF"}),
+        ("must_last", {"container": {"must_last": "3 days"}}),
+        ("altitude", {"altitude": "2,000 m"}),
+    ],
+)
+def test_what_another_value_would_change_is_what_stating_it_changes(key: str, stated: Values) -> None:
+    def spec(hours: str | None) -> Values:
+        found = plan() | {"supply": [run("2 m"), outlet("Heater", "4 kW", daily_use=hours)]}
+        del found["coldest"], found["container"]
+        return found
+
+    asked = {each.key: each for each in chosen(spec(None)).assumed}[key]
+    # A heater is taken to burn 8 hours; twice as long are 16.
+    other = chosen(spec("16 h" if key == "daily_use" else None) | stated)
+    held = next(choice for choice in other.containers if choice.fits)
+    assert asked.other_first == f"{held.name}, {held.way}"
+    assert key == "altitude" or asked.first != asked.other_first
+
+
+def test_words_for_hours_are_the_hours_they_stand_for() -> None:
+    supply = [run("2 m"), outlet("Heater", "4 kW", daily_use="Through the night")]
+    in_words, in_hours = (
+        chosen(plan() | {"supply": s}) for s in (supply, [run("2 m"), outlet("Heater", "4 kW", daily_use="8 h")])
+    )
+    assert in_words.containers == in_hours.containers
+    assert [(b.name, b.stated, b.time) for b in in_words.burning] == [("Heater", "Through the night", 8 * 3600.0)]
 
 
 def test_the_regulator_asked_for_carries_all_appliances() -> None:

@@ -73,7 +73,7 @@ def documents() -> tuple[tuple[str, Any], ...]:
             check_json(
                 [Problem("a.md", 1, 1, Severity.NOTE, "m", "h", "c")],
                 0,
-                [("a.md", studies[0].standing, (), studies[0].answers)],
+                [("a.md", studies[0].standing, (), studies[0].answers, studies[0].worklist)],
             ),
         ),
         ("CompareDocument", compare_json(side_by_side(studies[0], studies[2]))),

@@ -55,7 +55,7 @@ def view(study: Study) -> dict[str, Any]:
     q, cold = Quantities(system(study.build)), study.cold
     other, servings = study.other_days(q.system), study.servings
     runs = other.days if other is not None else ()
-    found = [f for f in study.findings if f.subject == "container"]
+    found = [f for f in study.said if f.subject == "container"]
     return {
         "found": found,
         "held_figures": _figures(study, q),
