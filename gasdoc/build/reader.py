@@ -88,11 +88,33 @@ class Build:
     @cached_property
     def labels(self) -> dict[str, str]:
         """What people call the elements of the supply tree, by id."""
-        return labels(self.nodes, self.spec.regulator.id or REGULATOR)
+        return labels(self.nodes, self.first)
 
     def each(self, kind: type[Part]) -> Iterator[tuple[Node, Part]]:
         """Every element of one kind with what the spec says of it, in the order of the tree."""
         return ((node, node.part) for node in self.nodes if isinstance(node.part, kind))
+
+    @cached_property
+    def first(self) -> str:
+        """The id of the regulator at the container, where the tree begins."""
+        return self.spec.regulator.id or REGULATOR
+
+    @cached_property
+    def zone_of(self) -> dict[str, str]:
+        """The zone in which each element stands: the id of the nearest regulator before it."""
+        zones: dict[str, str] = {}
+        for node in self.nodes:
+            before = next(self.before(node.id), None)
+            feeds = before is not None and isinstance(before.part, Regulator)
+            zones[node.id] = self.first if before is None else before.id if feeds else zones[before.id]
+        return zones
+
+    def before(self, identity: str) -> Iterator[Node]:
+        """The elements before one, the nearest first, as far as the regulator at the container (which is none of them)."""
+        at = self.by_id[identity].parent
+        while at >= 0:
+            yield self.nodes[at]
+            at = self.nodes[at].parent
 
     def behind(self, identity: str) -> list[Node]:
         """All elements behind one, in the order of the tree."""

@@ -10,7 +10,6 @@ from msgspec.structs import replace
 
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
 from gasdoc.build.reader import Build
-from gasdoc.build.supply import REGULATOR
 from gasdoc.engineering.materials.assembly import Placed
 from gasdoc.study.materials.assembly import Fittings
 
@@ -57,13 +56,12 @@ def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
         yield Joint(
             "container-manifold", "container", CONTAINER_SIDE, f"{spec.container.manifold} manifold: every hose end"
         )
-    first = spec.regulator.id or REGULATOR
+    first = build.first
     yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, f"{named[first]}: inlet")
     yield Joint(f"{first}-outlet", first, first, f"{named[first]}: outlet", "regulator")
     yield from union(first, first)
-    zone_of = {-1: first}
-    for i, node in enumerate(build.nodes):
-        zone = zone_of[node.parent]
+    for node in build.nodes:
+        zone = build.zone_of[node.id]
         part, name = node.part, named[node.id]
         if isinstance(part, Regulator):
             yield Joint(f"{node.id}-inlet", node.id, zone, f"{name}: inlet", "regulator")
@@ -90,7 +88,6 @@ def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
             yield Joint(f"{node.id}-plug", node.id, zone, f"{name}: both ends, the tap and its plug")
         if not isinstance(part, Outlet):
             yield from union(node.id, zone)
-        zone_of[i] = zone
 
 
 def _outlet(element: str, name: str, zone: str, part: Outlet, placed: Mapping[str, Placed]) -> Iterator[Joint]:

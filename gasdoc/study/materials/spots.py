@@ -107,7 +107,7 @@ class Spots:
         limits = Constraints(CONTAINER_PRESSURE, container_side=True)
         inlet = usual_end(regulator.inlet_thread, male_flare=True) if regulator.inlet_thread is not None else None
         which = f"inlet {number + 1}" if inlets(self.build) > 1 else "inlet"
-        first = regulator.id or REGULATOR
+        first = self.build.first
         at: Path = ("regulator", "inlet_thread") if regulator.inlet_thread is not None else ("regulator",)
         up = self._add(
             Spot(f"{first}:{which.replace(' ', '-')}", "regulator", -1, ends=(None, inlet)),
@@ -157,7 +157,7 @@ class Spots:
         spec = self.build.spec
         text = spec.regulator.outlet_thread
         outlet = usual_end(text, male_flare=True) if text is not None else None
-        first = spec.regulator.id or REGULATOR
+        first = self.build.first
         at: Path = ("regulator", "outlet_thread") if text is not None else ("regulator",)
         root = self._add(
             Spot(first, "regulator", -1, ends=(None, outlet)), About(first, at, "first regulator, outlet", (None, text))
@@ -412,12 +412,8 @@ def connector_kind(build: Installation, outlet: Outlet) -> tuple[str, Citation |
 
 def feeding_run(build: Build, runs: dict[str, Line], identity: str) -> Line | None:
     """The run that feeds an outlet, None where it hangs on a regulator or junction without one."""
-    at = build.by_id[identity].parent
-    while at >= 0 and not isinstance(build.nodes[at].part, Run):
-        if isinstance(build.nodes[at].part, Regulator):
-            return None
-        at = build.nodes[at].parent
-    return runs.get(build.nodes[at].id) if at >= 0 else None
+    nearest = next((node for node in build.before(identity) if isinstance(node.part, Run | Regulator)), None)
+    return runs.get(nearest.id) if nearest is not None else None
 
 
 _JOINTS: dict[str, tuple[str | None, str | None]] = {

@@ -10,7 +10,6 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Regulator
-from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import openings, tubing
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.constants import INCH
@@ -90,7 +89,7 @@ def _source(job: Job) -> Iterator[Item]:
         False,
         ("container",),
     )
-    regulators = [(build.spec.regulator.id or REGULATOR, build.spec.regulator, True)]
+    regulators = [(build.first, build.spec.regulator, True)]
     regulators += [(node.id, part, False) for node, part in build.each(Regulator)]
     for identity, regulator, first in regulators:
         yield Item(

@@ -15,7 +15,6 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.model import Outlet, Regulator, Tap, Valve
 from gasdoc.build.reader import Build
-from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.assembly import Placed, Spot
 from gasdoc.engineering.materials.ends import End, mates
@@ -102,13 +101,8 @@ class _Closing:
         self.tree, self.words = made.assemblies[-1], made.about[-1]
         self.into = {j.down: j for j in made.joined if not j.container_side}
         self.at = {spot.id: i for i, spot in enumerate(self.tree.spots)}
-        first = build.spec.regulator.id or REGULATOR
-        self.zone_of = {first: first}
-        zones = {-1: first}
-        for i, node in enumerate(build.nodes):
-            self.zone_of[node.id] = zones[node.parent]
-            zones[i] = node.id if isinstance(node.part, Regulator) else zones[node.parent]
-        self.first = first
+        self.first = build.first
+        self.zone_of = {self.first: self.first} | build.zone_of
 
     def all(self) -> InTest:
         closures = tuple(self.closures())

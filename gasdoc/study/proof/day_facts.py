@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.build.model import Regulator, Tap, Valve
+from gasdoc.build.model import Outlet, Regulator, Tap, Valve
 from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Part
@@ -61,7 +61,7 @@ class DayFacts:
         self.alarms = {one.alarm.kind for room in day.rooms for one in fitted(room) or () if one.counts is not False}
         self.called = day.build.labels
         self.names = {s.id: s.appliance.name for s in day.build.served}
-        self.zone_of = {node.id: self.zone_before(i) for i, node in enumerate(self.build.nodes)}
+        self.zone_of = self.build.zone_of
         self.unions = {spot.id for _, spot, _ in day.fittings.unions()}
         self.delivering = tuple(zone for zone in day.zones if zone.delivers)
         self.true = frozenset(self.conditions())
@@ -99,16 +99,11 @@ class DayFacts:
     def shut_offs(self) -> list[str]:
         """The ids of the first valve in the line on the way to each appliance; none where an appliance has no such valve."""
         found: dict[str, None] = {}
-        for i, node in enumerate(self.build.nodes):
-            if node.kind != "outlet":
-                continue
-            way = [i]
-            while self.build.nodes[way[-1]].parent >= 0:
-                way.append(self.build.nodes[way[-1]].parent)
-            valves = [self.build.nodes[k].id for k in reversed(way) if isinstance(self.build.nodes[k].part, Valve)]
+        for outlet, _ in self.build.each(Outlet):
+            valves = [node.id for node in self.build.before(outlet.id) if isinstance(node.part, Valve)]
             if not valves:
                 return []
-            found[valves[0]] = None
+            found[valves[-1]] = None
         return list(found)
 
     # --- the plain facts
@@ -156,13 +151,6 @@ class DayFacts:
         }
 
     # --- zones
-
-    def zone_before(self, at: int) -> str:
-        """The zone that an element stands in: that of the nearest regulator before it."""
-        above = self.build.nodes[at].parent
-        while above >= 0 and not isinstance(self.build.nodes[above].part, Regulator):
-            above = self.build.nodes[above].parent
-        return self.build.nodes[above].id if above >= 0 else self.first
 
     def taps_of(self, zone: str) -> list[str]:
         """The ids of the test points in a zone."""
@@ -322,10 +310,7 @@ class DayFacts:
         """The joints before the first regulator, its own, and those up to the shut-offs behind it."""
         inside = {self.first, *self.main}
         for identity in self.main:
-            at = self.build.by_id[identity].parent
-            while at >= 0:
-                inside.add(self.build.nodes[at].id)
-                at = self.build.nodes[at].parent
+            inside.update(node.id for node in self.build.before(identity))
         return (j.id for j in self.tests.joints if j.zone == CONTAINER_SIDE or j.element in inside)
 
     def low_places(self) -> list[tuple[str | None, str]]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from gasdoc import units
 from gasdoc.build.model import Regulator, Run
-from gasdoc.build.supply import REGULATOR, Node
+from gasdoc.build.supply import Node
 from gasdoc.engineering.constants import FIFTEEN_CELSIUS
 from gasdoc.source import Path
 from gasdoc.study import facts
@@ -119,9 +119,7 @@ def _gallons(build: Installation) -> Iterator[Finding]:
 
 def _swapped(build: Installation) -> Iterator[Finding]:
     """A regulator whose inlet is wider than its outlet: gas needs more room at the lower pressure."""
-    regulators: list[tuple[str, Path, Regulator]] = [
-        (build.spec.regulator.id or REGULATOR, ("regulator",), build.spec.regulator)
-    ]
+    regulators: list[tuple[str, Path, Regulator]] = [(build.first, ("regulator",), build.spec.regulator)]
     regulators += [(node.id, node.at, part) for node, part in build.each(Regulator)]
     for name, at, regulator in regulators:
         sizes = [

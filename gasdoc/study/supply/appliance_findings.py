@@ -175,9 +175,5 @@ def _unknown(build: Installation) -> Iterator[Finding]:
 
 def _valve_alone(build: Build, outlet: str) -> str | None:
     """The valve in the line that serves this outlet and no other; None where a junction comes first."""
-    at = build.by_id[outlet].parent
-    while at >= 0 and not isinstance(build.nodes[at].part, Junction | Regulator):
-        if isinstance(build.nodes[at].part, Valve):
-            return build.nodes[at].id
-        at = build.nodes[at].parent
-    return None
+    nearest = next((node for node in build.before(outlet) if isinstance(node.part, Valve | Junction | Regulator)), None)
+    return nearest.id if nearest is not None and isinstance(nearest.part, Valve) else None

@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Sequence
 
 from msgspec.structs import replace
 
-from gasdoc.build.model import Junction, Regulator
+from gasdoc.build.model import Regulator
 from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.constants import INCH_OF_WATER
@@ -21,7 +21,7 @@ from gasdoc.engineering.supply.capacity import LOW_PRESSURE_LIMIT, CapacityTable
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.supply.lines import Lack, RunPressure, ScenarioPressure, SizedZone, Tried, ZonePressure
-from gasdoc.study.supply.sizing import reach
+from gasdoc.study.supply.sizing import behind_a_junction, reach
 from gasdoc.study.supply.zones import Zone, most_carried
 
 CONNECTOR_RATED_DROP = 0.5 * INCH_OF_WATER
@@ -221,7 +221,7 @@ def pipe(build: Installation, zone: SizedZone, segment: int, size: Size) -> netw
         own = run.maker_capacity
         law = corrugated_law(_corrugated(zone), size) if own is None else _maker_law(zone, segment, size, float(own))
         return network.Pipe(bore, 0.0, fittings.corrugated_extra_length(run.bends), law)
-    counts = {"elbow-90": run.bends, "tee-branch": int(_behind_a_junction(build, zone.runs[segment].id))}
+    counts = {"elbow-90": run.bends, "tee-branch": int(behind_a_junction(build, zone.runs[segment].id))}
     roughness = tubing.material(size.material).roughness
     assert roughness is not None, "a material with a bore has a roughness"
     return network.Pipe(bore, roughness, fittings.equivalent_length(counts, bore))
@@ -252,11 +252,6 @@ def corrugated_law(table: CapacityTable, size: Size) -> network.OwnDrop:
         return fittings.corrugated_drop(load, length, fit.a * (1 - fit.worst), fit.b, squared)
 
     return drop
-
-
-def _behind_a_junction(build: Installation, run_id: str) -> bool:
-    parent = build.by_id[run_id].parent
-    return parent >= 0 and isinstance(build.nodes[parent].part, Junction)
 
 
 def tolerance_of(regulator: Regulator) -> float | None:

@@ -201,14 +201,19 @@ def _extra(build: Installation, zone: Zone, segment: int, candidate: Size, condi
     if conditions.by_tables and tables_for(size.material, conditions.inlet_gauge, conditions.drop):
         counted = run.bends if run.bends >= BENDS_COUNTED_FROM else 0
         return fittings.equivalent_length({"elbow-90": counted}, size.bore)
-    parent = build.nodes[build.by_id[node_id].parent] if build.by_id[node_id].parent >= 0 else None
-    tees = int(parent is not None and isinstance(parent.part, Junction))
-    return fittings.equivalent_length({"elbow-90": run.bends, "tee-branch": tees}, size.bore)
+    counts = {"elbow-90": run.bends, "tee-branch": int(behind_a_junction(build, node_id))}
+    return fittings.equivalent_length(counts, size.bore)
+
+
+def behind_a_junction(build: Installation, run_id: str) -> bool:
+    """Whether a run begins at a junction."""
+    before = next(build.before(run_id), None)
+    return before is not None and isinstance(before.part, Junction)
 
 
 def _upstream(build: Installation, zone: Zone, segment: int) -> str:
-    node = build.by_id[zone.run_ids[segment]]
-    return build.nodes[node.parent].id if node.parent >= 0 else zone.id
+    before = next(build.before(zone.run_ids[segment]), None)
+    return before.id if before is not None else zone.id
 
 
 def _downstream(build: Installation, run_id: str) -> str:

@@ -12,7 +12,6 @@ from msgspec import Struct
 
 from gasdoc.build.model import Outlet, Regulator, Run
 from gasdoc.build.reader import Build
-from gasdoc.build.supply import REGULATOR
 from gasdoc.engineering.supply.tree import Tree
 from gasdoc.quantities import Aside, By, Shown, Watt
 from gasdoc.regions.region import region
@@ -109,7 +108,7 @@ def zones(build: Build) -> tuple[Zone, ...]:
         total = sum(b for b, node in zip(behind, nodes, strict=True) if node.parent == -1) if head < 0 else behind[head]
         found.append(
             Zone(
-                id=(spec.regulator.id or REGULATOR) if head < 0 else nodes[head].id,
+                id=build.first if head < 0 else nodes[head].id,
                 at=("regulator",) if head < 0 else nodes[head].at,
                 regulator=regulator,
                 tree=Tree(tuple(parents), tuple(lengths), tuple(loads)),
