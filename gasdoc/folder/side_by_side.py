@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from msgspec import Struct
 
@@ -13,6 +13,7 @@ from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.answers import least_pressure
 from gasdoc.study.container.coldest_days import usable
+from gasdoc.study.materials.shopping import Buy, Shopping
 
 PAIR = 2
 """Builds of which it is said what differs."""
@@ -33,6 +34,9 @@ class SideBySide(Struct, frozen=True):
     rows: tuple[ComparedRow, ...]
     difference: Comparison | None
 
+
+NOTHING = "nothing"
+"""The value of a build in which nothing is open."""
 
 NAMES = {
     "region": "Rules of",
@@ -56,10 +60,9 @@ NAMES = {
     "least-pressure": "Least pressure at an appliance, everything on",
     "least-at": "Which appliance that is",
     "gas-there": "Does the gas get there",
-    "cost-low": "Lines priced in all of them, low end",
-    "cost-high": "Lines priced in all of them, high end",
-    "cost-lines": "Lines that sum leaves out",
-    "cost-all": "Everything to buy",
+    "cost-differs": "Cost of the lines that differ",
+    "cost-shared": "Cost of the lines that all buy with a price",
+    "cost-all": "Cost of everything",
     "errors": "Errors found",
     "warnings": "Warnings found",
     "standing": "How far it is",
@@ -73,7 +76,7 @@ def side_by_side(*studies: Study) -> SideBySide:
     found = {key: ComparedRow(key, NAMES[key], tuple(column.get(key) for column in columns)) for key in NAMES}
     found |= {row.id: row for row in _costs(studies)}
     rows = (found[key] for key in NAMES)
-    known = tuple(row for row in rows if any(value is not None for value in row.values))
+    known = tuple(row for row in rows if any(value not in (None, NOTHING) for value in row.values))
     return SideBySide(studies, known, compare(*studies) if len(studies) == PAIR else None)
 
 
@@ -89,7 +92,7 @@ def _of_one(study: Study) -> Iterator[tuple[str, Value]]:
     if spec.coldest is not None:
         yield "coldest", Amount(float(spec.coldest), "temperature")
     yield "load", Amount(study.load, "load")
-    yield "open", ", ".join(build.open) or None
+    yield "open", ", ".join(build.open) or NOTHING
     number = f"{held.number} x " if held.number > 1 else ""
     yield "container", f"{number}{held.name}{_WAYS[spec.container.manifold] if held.number > 1 else ''}"
     yield "one-full", Amount(one, "weight")
@@ -121,32 +124,37 @@ def _of_one(study: Study) -> Iterator[tuple[str, Value]]:
 
 
 def _costs(studies: Sequence[Study]) -> Iterator[ComparedRow]:
-    """What the lines cost that every build has to buy and has a price for; and what everything costs, where all is priced.
+    """What the lines cost that differ, those that all buy and have a price for, and all of them.
 
     Sums over different lines say nothing beside each other: a part without a price looks as if it were cheaper.
     """
-    currencies = {study.shopping.currency for study in studies}
-    if len(currencies) == 1 and (currency := next(iter(currencies))) is not None:
-        lists = [{line.key: line for line in study.shopping.to_buy} for study in studies]
-        shared = set.intersection(*({key for key, line in each.items() if line.low is not None} for each in lists))
-        ends = [[(line.low or 0.0, line.high or 0.0) for key, line in each.items() if key in shared] for each in lists]
-        low, high = (tuple(Amount(sum(end[i] for end in each), currency) for each in ends) for i in (0, 1))
-        if shared and low == high:
-            yield ComparedRow("cost-low", "Lines priced in all of them", low)
-        elif shared:
-            yield ComparedRow("cost-low", NAMES["cost-low"], low)
-            yield ComparedRow("cost-high", NAMES["cost-high"], high)
-        left_out = tuple(Amount(len(each.keys() - shared), "pieces") for each in lists)
-        yield ComparedRow("cost-lines", NAMES["cost-lines"], left_out)
-    if currencies != {None}:
-        yield ComparedRow("cost-all", NAMES["cost-all"], tuple(map(_whole, studies)))
+    shopping = [study.shopping for study in studies]
+    currencies = {each.currency for each in shopping}
+    if currencies == {None}:
+        return
+    if len(currencies) == 1:
+        lists = [{line.key: line for line in each.to_buy} for each in shopping]
+        everywhere = set.intersection(*(set(each) for each in lists))
+        alike = {key for key in everywhere if len({each[key].packs for each in lists}) == 1}
+        priced = {key for key in everywhere if all(each[key].low is not None for each in lists)}
+        if any(each.keys() - alike for each in lists):
+            yield _cost("cost-differs", shopping, lambda line: line.key not in alike)
+        if priced:
+            yield _cost("cost-shared", shopping, lambda line: line.key in priced)
+    yield _cost("cost-all", shopping, lambda line: True)
 
 
-def _whole(study: Study) -> Value:
-    """What everything to buy costs, half way between low and high; in words how many prices are missing."""
-    found = study.shopping
-    if found.currency is None:
-        return "not known: no prices are stated"
-    if found.unknown:
-        return f"not known: {found.unknown} line{'s' if found.unknown > 1 else ''} without a price"
-    return Amount((found.low + found.high) / 2, found.currency)
+def _cost(key: str, shopping: Sequence[Shopping], counted: Callable[[Buy], bool]) -> ComparedRow:
+    """What some lines cost, half way between low and high; in words how many prices are missing."""
+    values: list[Value] = []
+    for each in shopping:
+        lines = [line for line in each.to_buy if counted(line)]
+        prices = [(line.low + line.high) / 2 for line in lines if line.low is not None and line.high is not None]
+        if each.currency is None:
+            values.append("not known: no prices are stated")
+        elif len(prices) < len(lines):
+            missing = len(lines) - len(prices)
+            values.append(f"not known: {missing} of {len(lines)} lines {'have' if missing > 1 else 'has'} no price")
+        else:
+            values.append(Amount(sum(prices), each.currency))
+    return ComparedRow(key, NAMES[key], tuple(values))

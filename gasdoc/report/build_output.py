@@ -261,16 +261,21 @@ class _Draft:
         yield from self.folder.past_texts(self.file.name)
 
     def beside(self) -> Iterator[Study]:
-        """The builds that the spec names to stand beside it, as their own pages have them; none that cannot be taken."""
+        """The builds that the spec names to stand beside it; none that cannot be taken."""
         for name in dict.fromkeys(self.study.build.spec.beside):
-            file = self.maker.around.docs_dir / f"{name}.md"
-            if file == self.file or self.folder.text(file.name) is None:
-                continue
-            other = self.maker.at_work.get(file) or _Draft(self.maker, file)
-            done = other.tried(lambda draft: draft.studied)
-            self.folder.asked.update(other.folder.asked)
-            if done is not None and done.study is not None:
-                yield done.study
+            study = self.other(name)
+            if study is not None:
+                yield study
+
+    def other(self, name: str) -> Study | None:
+        """Another build of the folder as its own pages have it; None where it is not there or cannot be taken."""
+        file = self.maker.around.docs_dir / f"{name}.md"
+        if file == self.file or self.folder.text(file.name) is None:
+            return None
+        draft = self.maker.at_work.get(file) or _Draft(self.maker, file)
+        done = draft.tried(lambda draft: draft.studied)
+        self.folder.asked.update(draft.folder.asked)
+        return done.study if done is not None else None
 
     def template(self) -> Template | None:
         """What the build was started from: the text of the revision it names, else the build of that name as it is now.
@@ -282,11 +287,10 @@ class _Draft:
             return None
         name = f"{origin.build}.md"
         own = self.maker.own
-        then = now = None
+        then = None
         if origin.revision is not None and (raw := self.folder.text_at(name, origin.revision)) is not None:
             then = study_of(read_spec(raw, f"{name} at {origin.revision}", origin.build), own=own).study
-        if self.folder.text(name) is not None:
-            now = study_of(self.read(name), own=own).study
+        now = self.other(origin.build)
         before = then or now
         return Template(
             build=origin.build,

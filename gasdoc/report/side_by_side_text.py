@@ -21,6 +21,7 @@ def table_text(names: Sequence[str], rows: Sequence[ComparedRow], units: System)
     same = [row for row in cells if len(set(row[1:])) == 1]
     if len(same) < len(cells):
         yield from _columns([("", *names), *(row for row in cells if row not in same)])
+        yield ""
     if same:
         yield "the same in all of them:"
         yield from _columns([row[:2] for row in same])

@@ -10,7 +10,7 @@ from made_up_builds import Values, build, outlet, read, run, study_of
 
 from gasdoc.folder.check import study_of as studied
 from gasdoc.folder.compare import Amount, Value, shown
-from gasdoc.folder.linked import Verdict
+from gasdoc.folder.linked import LinkVerdict
 from gasdoc.folder.names_beside import beside_problems
 from gasdoc.folder.side_by_side import NAMES, SideBySide, side_by_side
 from gasdoc.report.jsonout import compare_json, dumps
@@ -56,27 +56,37 @@ def test_tubing_is_weighed_where_its_sizes_are_known() -> None:
     assert corrugated is None
 
 
-def test_money_is_summed_over_the_lines_that_all_have_a_price_for() -> None:
-    priced = [key for key in (line.key for line in study_of(hut()).shopping.to_buy)]
-    both = [key for key in priced if key in {line.key for line in study_of(hut("csst", "EHD 18")).shopping.to_buy}]
-    prices = {
-        "currency": "USD",
-        "date": "2026-01-01",
-        "items": {both[0]: "10", "copper-k 1/2": {"price": "90", "per": "60 ft"}},
-    }
-    dear, cheap = hut(prices=prices), hut("csst", "EHD 18", prices=prices)  # the corrugated tubing has no price
-    found = table(dear, cheap)
-    assert found["cost-low"][0] == found["cost-low"][1], "what only one of them has a price for is in neither sum"
-    assert all(str(value).startswith("not known: ") for value in found["cost-all"])
-    assert [value.amount for value in found["cost-lines"] if isinstance(value, Amount)] == [
-        len({line.key for line in study_of(spec).shopping.to_buy}) - 1 for spec in (dear, cheap)
-    ]
+COPPER_LINE, SEALANT = {"copper-k 1/2": {"price": "90", "per": "60 ft"}}, {"thread-sealant": {"low": "6", "high": "8"}}
+
+
+def priced(spec: Values, items: Values, currency: str = "USD") -> Values:
+    return spec | {"prices": {"currency": currency, "date": "2026-01-01", "items": items}}
+
+
+def test_money_is_summed_over_the_same_lines_or_not_at_all() -> None:
+    """One coil of 60 ft for 90; sealant for 6 to 8, in both builds; the corrugated tubing has no price."""
+    corrugated = hut("csst", "EHD 18")
+    found = table(priced(hut(), COPPER_LINE | SEALANT), priced(corrugated, COPPER_LINE | SEALANT))
+    assert found["cost-shared"] == (Amount(7.0, "USD"), Amount(7.0, "USD")), (
+        "what one alone has a price for is in neither"
+    )
+    assert all(str(value).startswith("not known: ") for value in (*found["cost-differs"], *found["cost-all"]))
+
+
+def test_what_differs_has_a_cost_though_other_lines_have_no_price() -> None:
+    """A second container and what it brings: a pigtail, and a regulator's changeover is the same line."""
+    two = hut(container={"number": "2", "manifold": "parallel"})
+    lists = [{line.key: line.packs for line in study_of(spec).shopping.to_buy} for spec in (hut(), two)]
+    changed = sorted(key for key in lists[0] | lists[1] if lists[0].get(key) != lists[1].get(key))
+    assert "container:dot-100lb" in changed and len(changed) < len(lists[1])
+    items = dict.fromkeys(changed, "10")
+    one_cost, two_cost = table(priced(hut(), items), priced(two, items))["cost-differs"]
+    assert [one_cost, two_cost] == [Amount(sum(10.0 * each.get(key, 0) for key in changed), "USD") for each in lists]
 
 
 def test_money_in_two_currencies_is_never_in_one_sum() -> None:
-    prices = [{"currency": name, "date": "2026-01-01", "items": {"thread-sealant": "8"}} for name in ("USD", "EUR")]
-    found = table(*(hut(prices=each) for each in prices))
-    assert "cost-low" not in found and "cost-lines" not in found and "cost-all" in found
+    found = table(*(priced(hut(), SEALANT, currency) for currency in ("USD", "EUR")))
+    assert not {"cost-differs", "cost-shared"} & set(found) and "cost-all" in found
     assert not any(name.startswith("cost") for name in table(hut(), hut()))
 
 
@@ -87,7 +97,7 @@ def test_what_a_plan_leaves_open_is_said() -> None:
     proposed = studied(read(plan)).study
     assert proposed is not None
     found = {row.id: row.values for row in side_by_side(proposed, study_of(hut())).rows}
-    assert found["open"] == ("tubing", None) and found["tubing"][0]
+    assert found["open"] == ("tubing", "nothing") and found["tubing"][0]
     assert "open" not in table(hut(), hut()) and set(found) <= set(NAMES)
 
 
@@ -135,10 +145,10 @@ def test_the_page_names_what_it_cannot_show() -> None:
 )
 def test_a_name_that_leads_nowhere_is_told_at_its_place(names: list[str], said: list[str]) -> None:
     verdicts = {
-        "other.md": Verdict("other/index.md", page=True),
-        "test-hut.md": Verdict("test-hut/index.md", page=True),
-        "guide.md": Verdict("guide.md", page=True),
-        "gone.md": Verdict(None, "is not there", "did you mean 'gone-hut.md'?"),
+        "other.md": LinkVerdict("other/index.md", page=True),
+        "test-hut.md": LinkVerdict("test-hut/index.md", page=True),
+        "guide.md": LinkVerdict("guide.md", page=True),
+        "gone.md": LinkVerdict(None, "is not there", "did you mean 'gone-hut.md'?"),
     }
     made = read(hut(beside=names)).build
     assert made is not None
