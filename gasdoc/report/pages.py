@@ -19,6 +19,7 @@ from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
+from gasdoc.report.typography import typeset_page
 from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, side_by_side, upkeep, worklist
 from gasdoc.report.views import door_sheet as doorsheet
 from gasdoc.report.views.changes import Template
@@ -183,7 +184,7 @@ def build_pages(
             "to": lambda target, here=here: link(here, target),
             "page": lambda section, here=here: link(here, uri(build.slug, section)),
         }
-        html = env.get_template(f"pages/{section}.html").render(**context, **views[section](here))
+        html = typeset_page(env.get_template(f"pages/{section}.html").render(**context, **views[section](here)))
         label = build.spec.title if section == "index" else f"{title} - {build.spec.title}"
         yield Page(
             here,

@@ -376,7 +376,7 @@ def test_a_calculated_size_says_that_no_code_table_stands_behind_it(small: Site)
 def test_a_build_in_si_units_has_no_inch_of_slack_and_no_fahrenheit_in_its_headings(small: Site) -> None:
     materials, container = (words(pages(small)[f"europe/{name}.md"].html) for name in ("materials", "container"))
     assert "Slack of 75 mm lets an appliance move; 50 mm are added" in materials and "Slack of 3 in" not in materials
-    assert "Liquid at 15.6 degC" in container and "Liquid at 60 degF" not in container
+    assert "Liquid at 15.6 °C" in container and "Liquid at 60 °F" not in container
 
 
 def test_a_size_by_the_equation_below_its_cell_says_so(small: Site) -> None:
@@ -386,7 +386,7 @@ def test_a_size_by_the_equation_below_its_cell_says_so(small: Site) -> None:
 
 def test_every_finding_of_a_study_is_on_its_overview(small: Site) -> None:
     said = words(pages(small)["below-its-plate/index.md"].html)
-    assert "asks for at least 11 inH2O" in said and "Never turn a regulator up" in said
+    assert "asks for at least 11 in. w.c." in said and "Never turn a regulator up" in said
 
 
 def test_serial_and_licence_numbers_do_not_reach_the_site(small: Site) -> None:

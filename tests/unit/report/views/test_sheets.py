@@ -77,7 +77,7 @@ def test_names_are_markup_nowhere(plain: dict[str, str]) -> None:
 def test_the_test_sheet_names_build_code_and_what_is_asked(plain: dict[str, str]) -> None:
     said = words(plain["test-sheet"])
     assert "Test Hut" in said and re.search(r"code gt1-[0-9a-f]{12}", said)
-    assert "Pumped to 3 psi" in said and "Gauge brought to 8.5 to 9.5 inH2O" in said
+    assert "Pumped to 3 psi" in said and "Gauge brought to 8.5 to 9.5 in. w.c." in said
     assert "Heater <1>: connector off, valve open, its outlet closed with plug, 1/2 NPT" in said
 
 
@@ -160,7 +160,7 @@ def test_the_page_leads_with_the_sheet_and_says_what_to_bring_before_how_long(pl
     assert said.index("The sheet for the test day") < said.index("Tests the region asks, passed")
     bring = said[said.index("Before you begin") :]
     assert bring.index("With an ordinary thermometer it takes") < bring.index("How long to hold")
-    assert bring.index("bring a thermometer that reads 0.1 degF") < bring.index("With an ordinary thermometer it takes")
+    assert bring.index("bring a thermometer that reads 0.1 °F") < bring.index("With an ordinary thermometer it takes")
 
 
 def test_where_the_appliances_stay_connected_in_the_test_the_procedure_says_so(tmp_path: Path) -> None:
@@ -279,11 +279,11 @@ def test_before_anything_is_undone_the_pressure_goes(plain: dict[str, str]) -> N
 
 def test_page_and_sheet_give_the_same_volumes(plain: dict[str, str]) -> None:
     form = words(plain["test-sheet"])
-    alone, connected = re.findall(r"Gas volume up to ([\d.]+) ft3 , with connectors ([\d.]+) ft3", form)[0]
+    alone, connected = re.findall(r"Gas volume up to ([\d.]+) ft³ , with connectors ([\d.]+) ft³", form)[0]
     said = words(plain["leak-test"])
     assert float(alone) < float(connected)
-    assert f"For {alone} ft3 of gas, the largest it plausibly is, piping alone" in said
-    assert f"For {connected} ft3 of gas, the largest it plausibly is, connectors included" in said
+    assert f"For {alone} ft³ of gas, the largest it plausibly is, piping alone" in said
+    assert f"For {connected} ft³ of gas, the largest it plausibly is, connectors included" in said
 
 
 def test_boxes_stand_in_columns_only_where_two_pages_have_room_for_them() -> None:

@@ -1,0 +1,49 @@
+"""How pages set what specs and messages write in letters that are easy to type: °F, in. w.c., ft³, ×, −, and no line break
+inside a quantity or a date. Code stays as it is written, because it is for specs."""
+
+from __future__ import annotations
+
+import re
+
+SIGNS = {"degF": "°F", "degC": "°C", "inH2O": "in. w.c."}
+"""Units whose sign on paper is another than in a spec."""
+
+_POWERS = {"2": "²", "3": "³"}
+_UNITS = (
+    "°F|°C|K|in\\. w\\.c\\.|ft[²³]?|in[²³]?|mm²?|cm[²³]?|m[²³]?|mi|km|psi|mbar|bar|kPa|Pa|kBtu|Btu|kWh?|W|MJ|lb|oz|kg|g|"
+    "gal|L|mL|h|min|s|days?|%"
+)
+_SIGN = re.compile(rf"(?<![\w-])({'|'.join(SIGNS)})(?![\w-])")
+_POWER = re.compile(r"(?<![\w-])(ft|in|mm|cm|m|kg/m|W/m)([23])(?![\w-])")
+_TIMES = re.compile(r"(?<=[\w)]) x (?=\d)|(?<=\d) x (?=[A-Za-z])")
+_MINUS = re.compile(r"(?<![\w.,/)-])-(?=\d)")
+_SPACE = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w²³]))")
+_DATE = re.compile(r"\b(\d{4}-\d\d-\d\d)\b")
+_ANY = re.compile(r"deg[FC]|inH2O|[a-z][23]| x |-\d|\d ")
+_APART = re.compile(r"(<(code|pre|kbd|svg|script)\b.*?</\2>|<[^>]*>)", re.DOTALL)
+_TEXT = re.compile(r">([^<>]+)<")
+_LABEL = re.compile(r'((?:data|aria)-label=")([^"]*)')
+
+
+def typeset(text: str) -> str:
+    """A plain text as a page or a drawing shows it."""
+    if not _ANY.search(text):
+        return text
+    text = _SIGN.sub(lambda found: SIGNS[found[1]], text)
+    text = _POWER.sub(lambda found: found[1] + _POWERS[found[2]], text)
+    return _SPACE.sub("\u00a0", _MINUS.sub("−", _TIMES.sub(" × ", text)))
+
+
+def typeset_page(html: str) -> str:
+    """A page whose texts, drawings and labels are typeset and whose dates stay on one line; code stays as it is."""
+    parts = _APART.split(html)
+    for i in range(0, len(parts), 3):
+        text = typeset(parts[i])
+        parts[i] = _DATE.sub(r'<span class="date">\1</span>', text) if "-" in text else text
+    for i in range(1, len(parts), 3):
+        parts[i + 1] = ""  # the name of the element that stays as it is
+        if parts[i].startswith("<svg"):
+            parts[i] = _TEXT.sub(lambda found: f">{typeset(found[1])}<", parts[i])
+        elif "-label=" in parts[i]:
+            parts[i] = _LABEL.sub(lambda found: found[1] + typeset(found[2]), parts[i])
+    return "".join(parts)
