@@ -202,7 +202,16 @@ KEPT = (
 )
 """Files that a site has beside those of its theme, and those that browsers and search programs ask for by name."""
 
-OF_A_BUILD = ("materials.csv", "shopping-list.csv", "supply-tree.svg", "upkeep.ics", "feed.xml")
+OF_A_BUILD = (
+    "materials.csv",
+    "shopping-list.csv",
+    "supply-tree.svg",
+    "isometric.svg",
+    "plan.svg",
+    "side.svg",
+    "upkeep.ics",
+    "feed.xml",
+)
 """Files that gasdoc makes for each build, in the folder of its name."""
 
 

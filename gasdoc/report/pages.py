@@ -28,6 +28,7 @@ from gasdoc.report.views.materials import page as materials
 from gasdoc.report.views.materials import shopping
 from gasdoc.report.views.proof import page as leaktest
 from gasdoc.report.views.proof import test_sheet as testsheet
+from gasdoc.report.views.supply import line
 from gasdoc.report.views.supply import page as supply
 from gasdoc.report.words import Quantities, first_upper
 from gasdoc.source import Problem, Severity
@@ -42,6 +43,7 @@ SECTIONS = (
     ("index", "Overview"),
     ("open", "What is open"),
     ("supply", "Supply tree"),
+    ("line", "The line drawn"),
     ("container", "Container"),
     ("materials", "Materials"),
     ("air", "Air and alarms"),
@@ -132,6 +134,7 @@ def build_pages(
         "index": lambda here: overview.view(study, svg),
         "open": lambda here: worklist.view(study),
         "supply": lambda here: supply.view(study, svg, outline),
+        "line": lambda here: line.view(study),
         "container": lambda here: container.view(study),
         "materials": lambda here: materials.view(study),
         "shopping-list": lambda here: shopping.view(study),
@@ -284,6 +287,7 @@ def build_assets(study: Study, svg: str) -> Iterator[Asset]:
     yield Asset(f"{slug}/materials.csv", materials.csv(study))
     yield Asset(f"{slug}/shopping-list.csv", shopping.csv(study))
     yield Asset(f"{slug}/supply-tree.svg", svg.encode("utf-8"))
+    yield from line.files(study)
     if any(due.due is not None for due in study.upkeep):
         yield Asset(calendar.uri(slug), calendar.calendar(calendar.dated(study), f"Upkeep of {study.build.spec.title}"))
 

@@ -62,6 +62,7 @@ from gasdoc.study.supply.plan import plan_findings, stated_only
 from gasdoc.study.supply.pressure_findings import pressure_findings
 from gasdoc.study.supply.pressures import solve_zone, unfed
 from gasdoc.study.supply.regulator_findings import regulator_findings
+from gasdoc.study.supply.route import Route, route
 from gasdoc.study.supply.size_findings import sizing_findings
 from gasdoc.study.supply.zones import zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
@@ -99,6 +100,11 @@ class Study(Struct, frozen=True, dict=True):
     def served(self) -> Shown[tuple[Served, ...]]:
         """The appliances in the order of the tree."""
         return self.build.served
+
+    @cached_property
+    def route(self) -> Route:
+        """The line in space, as far as its legs are stated."""
+        return route(self.build)
 
     @cached_property
     def load(self) -> Watt:

@@ -183,14 +183,14 @@ def photo() -> bytes:
 
 LOG = (
     EXAMPLE
-    + '\n## 2026-04-19: board\n\n![The board](hut/board.jpg "Board, before the paint")\n\n![Plan](hut/plan.svg)\n'
+    + '\n## 2026-04-19: board\n\n![The board](hut/board.jpg "Board, before the paint")\n\n![Plan](hut/layout.svg)\n'
 )
 
 
 @pytest.fixture
 def with_pictures(builds: Repository) -> Repository:
     builds.write("specs/hut.md", LOG)
-    builds.write("specs/hut/plan.svg", '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360 290"></svg>')
+    builds.write("specs/hut/layout.svg", '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360 290"></svg>')
     (builds.folder / "specs/hut/board.jpg").write_bytes(photo())
     return builds
 

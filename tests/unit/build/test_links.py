@@ -7,9 +7,8 @@ import time
 
 import markdown
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from properties import tries
 
 from gasdoc.build.links import path_of, stays, written
 from gasdoc.report.markdown import Handwritten, to_html
@@ -111,7 +110,7 @@ PIECES = st.sampled_from(
 )
 
 
-@tries(1500)
+@settings(max_examples=1500, deadline=None)
 @given(st.lists(PIECES, max_size=16).map("".join))
 @example("```a`` [x](y.txt) ``")
 @example("[a]([b](c.txt))")
@@ -143,7 +142,7 @@ def test_every_link_of_a_page_is_one_that_was_found(text: str) -> None:
     assert named <= known
 
 
-@tries(300)
+@settings(max_examples=300, deadline=None)
 @given(st.lists(PIECES, max_size=16).map("".join))
 @example("~~~ `a\n[a](b.txt)\n~~~")
 @example("   ``` `\n[a](b.txt)\n```")
@@ -156,7 +155,7 @@ def test_a_page_of_the_project_has_the_fences_of_a_log(text: str) -> None:
     assert links(page.convert(text)) == links(to_html(text, lambda target: target))
 
 
-@tries(300)
+@settings(max_examples=300, deadline=None)
 @given(st.lists(PIECES, max_size=16).map("".join))
 def test_a_target_stands_at_the_place_that_is_told(text: str) -> None:
     lines = text.split("\n")

@@ -7,11 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up_builds import Values, outlet, run, tee, text
 from msgspec.structs import replace
-from properties import tries
 
 from gasdoc.build.reader import Build, read_spec
 from gasdoc.catalog import containers as kinds
@@ -80,7 +79,7 @@ def studied(build: Build) -> Study:
 # --- taking is studying ---------------------------------------------------------------------------------------------
 
 
-@tries(6)
+@settings(max_examples=6, deadline=None)
 @given(
     where=st.sampled_from(sorted(REGIONS)),
     coldest=st.sampled_from(["-15 degC", "-5 degC", "2 degC"]),
@@ -144,7 +143,7 @@ def test_a_build_without_open_keys_is_left_alone() -> None:
 # --- optima ---------------------------------------------------------------------------------------------------------
 
 
-@tries(200)
+@settings(max_examples=200, deadline=None)
 @given(data=st.data(), count=st.integers(1, 5))
 def test_two_sizes_are_the_best_pair_there_is(data: st.DataObject, count: int) -> None:
     offered = tubing.sizes("copper", "L")[:5]
@@ -205,7 +204,7 @@ def test_what_fits_in_colder_air_fits_in_warmer_or_needs_no_more(where: str) -> 
         assert least[(kind, way)] <= number
 
 
-@tries(25)
+@settings(max_examples=25, deadline=None)
 @given(
     kind=st.sampled_from(["dot-20lb", "dot-40lb", "dot-100lb", "eu-11kg"]),
     air=st.floats(250.0, 285.0),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gasdoc.engineering.supply import excess_flow, flow, lpg
@@ -17,6 +17,7 @@ BORES = st.floats(0.004, 0.03)
 LENGTHS = st.floats(0.1, 60.0)
 
 
+@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(BORES, LENGTHS, st.floats(1.0, 3.0))
 def test_a_longer_or_narrower_line_never_passes_more(bore: float, length: float, more: float) -> None:
     def through(*lines: Stretch) -> float:
@@ -28,6 +29,7 @@ def test_a_longer_or_narrower_line_never_passes_more(bore: float, length: float,
     assert through(Stretch(bore, length, 1.5e-6), Stretch(bore / more, length, 1.5e-6)) <= mass
 
 
+@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(BORES, LENGTHS)
 def test_one_line_in_two_halves_passes_what_it_does_whole(bore: float, length: float) -> None:
     whole = excess_flow.cut_flow([Stretch(bore, length, 1.5e-6)], GAS, AIR).mass

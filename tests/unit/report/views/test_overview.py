@@ -95,12 +95,12 @@ LARGE = every("regulator", capacity="99000 kBtu/h")
 CHANGES: dict[str, Change] = {
     "as it is": nothing,
     "no sizes": every("run", size=None),
-    "long runs": every("run", length="95 ft"),
-    "long runs without sizes": every("run", length="900 ft", size=None),
+    "long runs": every("run", length="95 ft", legs=None),
+    "long runs without sizes": every("run", length="900 ft", size=None, legs=None),
     "a great load": every("appliance", input="200 kBtu/h"),
     "a load past all sizes": all_of(every("appliance", input="9000 kBtu/h"), every("run", size=None), LARGE),
     "a load no pressure is left of": all_of(
-        every("appliance", input="400 kBtu/h"), every("run", length="50 ft"), LARGE
+        every("appliance", input="400 kBtu/h"), every("run", length="50 ft", legs=None), LARGE
     ),
     "a regulator too small": every("regulator", capacity="1 kBtu/h"),
     "a regulator that needs more than the gas has": every("regulator", inlet="900 psi"),

@@ -1,0 +1,563 @@
+"""The drawings of the line as SVG: isometric, plan and side view. They are kept by their sheet, so that an unchanged line is
+drawn once."""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from itertools import pairwise
+from typing import Literal
+
+from msgspec import Struct
+
+from gasdoc import units
+from gasdoc.report.line import layout
+from gasdoc.report.line.labels import LINE, Box, Label, Paper, Placed, place, wide
+from gasdoc.report.line.layout import CUT, Flat, Laid, Piece
+from gasdoc.report.line.sheet import Sheet, Sign, Thing
+from gasdoc.report.line.symbols import GAP, RADIUS, SIGNS, SOURCES, WORDS, bow, n, sign, waves
+from gasdoc.study.supply.route import Point, Stretch
+
+GROWTH = (1.0, 1.4)
+"""How much larger the paper may become, so that words find room; signs and letters stay."""
+
+MARGIN = 60.0
+"""px: paper round the line for words."""
+
+STEP = 19.0
+"""px: between two signs on one leg."""
+
+PER_METRE, WIDEST = 150.0, 680.0
+"""px: a metre in plan and side view, at most, and the width that their line may take."""
+
+LEVEL = 1.8
+"""m: a plan is cut where no level leg lies in such a height (our choice)."""
+
+BESIDE = 4.0
+"""px: legs that lie behind one another in plan or side view are drawn so far beside one another."""
+
+STYLE = (
+    "<style>text{font:11px Arial,Helvetica,sans-serif;fill:#211f1b}.strong{font-weight:600}.quiet{fill:#5d574e}"
+    ".pipe,.pen,.wall,.hose{fill:none;stroke:#211f1b;stroke-width:2;stroke-linecap:round;stroke-linejoin:round}"
+    ".pen,.hose{stroke-width:1.4}.open{stroke-dasharray:7 5}.wall{stroke-width:1.2;stroke-dasharray:3 2}"
+    ".dot{fill:#211f1b}.leader,.room{fill:none;stroke:#7a7266;stroke-width:.8}.room{stroke-dasharray:1 3}"
+    "@media (prefers-color-scheme:dark){svg{background:#181715}text,.dot{fill:#ebe7df}.quiet{fill:#b4ada1}"
+    ".pipe,.pen,.wall,.hose{stroke:#ebe7df}.leader,.room{stroke:#8d867a}}</style>"
+)
+"""What a file of its own is drawn by; in a page the style of the site says it."""
+
+
+class Drawn(Struct, frozen=True):
+    """A drawing: its SVG for a page, what it is called, what it says in one sentence, and how many words found no room."""
+
+    name: Literal["isometric", "plan", "side"]
+    title: str
+    says: str
+    svg: str
+    lost: tuple[str, ...]
+
+    @property
+    def file(self) -> str:
+        """The SVG as a file of its own, which follows the reader's light or dark setting."""
+        head, _, rest = self.svg.partition("<title")
+        return f"{head}{STYLE}<title{rest}\n"
+
+
+@lru_cache(maxsize=64)
+def isometric(sheet: Sheet) -> Drawn:
+    """The isometric: not to scale, every place in its order along each axis, true figures on the legs."""
+    on = [0] * len(sheet.stretches)
+    for one in sheet.signs:
+        on[one.stretch] += one.kind in ("regulator", "valve", "tap")
+    pieces = [Piece(s.tail, s.head, k) for s, k in zip(sheet.stretches, on, strict=True)]
+    laid = layout.isometric(pieces)
+    cuts = layout.crossings(laid)
+    seen = layout.seen_from(laid.view, compass=sheet.compass)
+    says = (
+        f"Isometric of the line of {sheet.title}, seen from {seen} and above. Not to scale: the figures on the legs are "
+        "true, from centre to centre; short legs are drawn longer."
+    )
+    rose = tuple(zip(_directions(compass=sheet.compass), _rose(laid), strict=True))
+    return _finish(sheet, "isometric", f"Isometric of {sheet.title}", says, [_Part(sheet, laid, cuts)], rose, None)
+
+
+@lru_cache(maxsize=64)
+def plan(sheet: Sheet) -> Drawn:
+    """The plan, to scale: one a level."""
+    levels = _levels(sheet)
+    aft, right = ((0.0, 1.0), (1.0, 0.0)) if sheet.compass else ((1.0, 0.0), (0.0, 1.0))
+    scale = _scale(sheet, aft, right, (0.0, 0.0))
+    parts = []
+    for low, high in levels:
+        title = ""
+        if len(levels) > 1:
+            ends = [units.show(z, "run length", sheet.shown) for z in (low, high) if math.isfinite(z)]
+            title = f"{'Below' if low == -math.inf else 'Above' if high == math.inf else 'From'} {' to '.join(ends)}"
+        keep = [i for i, s in enumerate(sheet.stretches) if _in(s, low, high)]
+        parts.append(_flat_part(sheet, keep, (aft, right, (0.0, 0.0)), scale, title, (low, high)))
+    says = (
+        f"Plan of the line of {sheet.title}, to scale. Legs straight up or down are points here. Legs that lie above one "
+        "another are drawn beside one another."
+    )
+    words = _directions(compass=sheet.compass)
+    rose = tuple(zip(words, (aft, (-aft[0], -aft[1]), right, (-right[0], -right[1])), strict=False))
+    return _finish(sheet, "plan", f"Plan of {sheet.title}", says, parts, rose, scale)
+
+
+@lru_cache(maxsize=64)
+def side(sheet: Sheet) -> Drawn:
+    """The side view, to scale: along the longer way of the build."""
+    ends = [p for s in sheet.stretches for p in (s.tail, s.head)]
+    long = [max(p[axis] for p in ends) - min(p[axis] for p in ends) for axis in (0, 1)]
+    along = long[0] >= long[1]
+    aft, right = ((1.0, 0.0), (0.0, 0.0)) if along else ((0.0, 0.0), (1.0, 0.0))
+    up = (0.0, -1.0)
+    scale = _scale(sheet, aft, right, up)
+    keep = list(range(len(sheet.stretches)))
+    part = _flat_part(sheet, keep, (aft, right, up), scale, "", (-math.inf, math.inf))
+    stand = ("west" if along else "south") if sheet.compass else "the left" if along else "aft"
+    says = (
+        f"Side view of the line of {sheet.title}, to scale, seen from {stand}. Legs that lead towards the reader or away are "
+        "points here. Legs that lie behind one another are drawn beside one another."
+    )
+    words = _directions(compass=sheet.compass)
+    pair = words[:2] if along else words[2:4]
+    rose = tuple(zip((*pair, "up", "down"), ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0), (0.0, 1.0)), strict=True))
+    return _finish(sheet, "side", f"Side view of {sheet.title}", says, [part], rose, scale)
+
+
+def _directions(*, compass: bool) -> tuple[str, ...]:
+    level = ("south", "north", "east", "west") if compass else ("aft", "fore", "right", "left")
+    return (*level, "up", "down")
+
+
+def _rose(laid: Laid) -> tuple[Flat, ...]:
+    (ax, ay), (rx, ry) = layout.VIEWS[laid.view]
+    return (ax, ay), (-ax, -ay), (rx, ry), (-rx, -ry), (0.0, -1.0), (0.0, 1.0)
+
+
+def _levels(sheet: Sheet) -> list[tuple[float, float]]:
+    """The heights between which each plan lies, from the lowest."""
+    heights = sorted({s.tail[2] for s in sheet.stretches if abs(s.head[2] - s.tail[2]) < 0.05})
+    cuts = [(a + b) / 2 for a, b in pairwise(heights) if b - a > LEVEL]
+    edges = [-math.inf, *cuts, math.inf]
+    return list(pairwise(edges))
+
+
+def _in(stretch: Stretch, low: float, high: float) -> bool:
+    """Whether a stretch belongs on a level: a level one by its height, a riser by the end that lies in it."""
+    return any(low <= end[2] < high for end in (stretch.tail, stretch.head))
+
+
+def _scale(sheet: Sheet, aft: Flat, right: Flat, up: Flat) -> float:
+    places: list[Point] = [p for s in sheet.stretches for p in (s.tail, s.head)]
+    places += [thing.at for thing in sheet.things]
+    places += [(x, y, 0.0) for room in sheet.rooms for x, y in room.corners] if up == (0.0, 0.0) else []
+    found = [_project(p, aft, right, up) for p in places]
+    widest = max(max(p[i] for p in found) - min(p[i] for p in found) for i in (0, 1))
+    return min(PER_METRE, WIDEST / max(widest, 0.5))
+
+
+def _project(point: Point, aft: Flat, right: Flat, up: Flat) -> Flat:
+    return (
+        point[0] * aft[0] + point[1] * right[0] + point[2] * up[0],
+        point[0] * aft[1] + point[1] * right[1] + point[2] * up[1],
+    )
+
+
+class _Part:
+    """One figure of a drawing: some of the stretches with their ends on paper."""
+
+    def __init__(
+        self, sheet: Sheet, laid: Laid, cuts: Sequence[tuple[int, float]], title: str = "", *, to_scale: bool = False
+    ) -> None:
+        self.sheet, self.laid, self.cuts, self.title, self.to_scale = sheet, laid, cuts, title, to_scale
+        self.keep = range(len(sheet.stretches))
+        self.rooms: list[tuple[str, list[Flat]]] = []
+        self.things: list[tuple[Thing, Flat]] = []
+
+
+def _flat_part(
+    sheet: Sheet,
+    keep: Sequence[int],
+    axes: tuple[Flat, Flat, Flat],
+    scale: float,
+    title: str,
+    level: tuple[float, float],
+) -> _Part:
+    """A figure to scale, with what lies behind one another moved apart."""
+    aft, right, up = (tuple(scale * step for step in axis) for axis in axes)
+    ends = [
+        (_project(s.tail, aft, right, up), _project(s.head, aft, right, up))  # type: ignore[arg-type]  # pairs
+        for s in sheet.stretches
+    ]
+    kept = set(keep)
+    moves: dict[int, int] = {}
+    for i, j in layout.on_one_another([ends[k] for k in keep]):
+        one, other = keep[i], keep[j]
+        moves[other] = max(moves.get(other, 0), moves.get(one, 0) + 1)
+    for k, steps in moves.items():
+        (ax, ay), (bx, by) = ends[k]
+        size = math.hypot(bx - ax, by - ay)
+        dx, dy = -abs(by - ay) / size * BESIDE * steps, -abs(bx - ax) / size * BESIDE * steps
+        ends[k] = ((ax + dx, ay + dy), (bx + dx, by + dy))
+    laid = Laid(tuple(ends), tuple((0.0, 0.0) for _ in ends), 0, ())
+    part = _Part(sheet, laid, (), title, to_scale=True)
+    part.keep = keep  # type: ignore[assignment]  # some of the numbers
+    if up == (0.0, 0.0):
+        part.rooms = [
+            (room.name, [_project((x, y, 0.0), aft, right, up) for x, y in room.corners])  # type: ignore[arg-type]
+            for room in sheet.rooms
+        ]
+    part.things = [
+        (thing, _project(thing.at, aft, right, up))  # type: ignore[arg-type]
+        for thing in sheet.things
+        if level[0] <= thing.at[2] < level[1]
+    ]
+    assert kept
+    return part
+
+
+class _Figure(Struct, frozen=True):
+    """A figure drawn: its SVG, the box it takes, the kinds of signs in it, and the words that found no room."""
+
+    body: str
+    box: Box
+    used: frozenset[str]
+    lost: tuple[str, ...]
+
+
+def _figure(part: _Part) -> _Figure:
+    """The smallest paper on which all words find room; on the largest one a run without room keeps its letter."""
+    for growth in GROWTH:
+        shapes, labels, box, paper = _shapes(part, growth)
+        placed, lost = place(labels, paper)
+        if not lost:
+            break
+    if lost:
+        missing = {id(label) for label in lost}
+        shorter = [
+            Label((label.short,), "letter", label.one, label.other, label.radius)
+            if id(label) in missing and label.short
+            else label
+            for label in labels
+        ]
+        placed, lost = place(shorter, paper)
+    words = "".join(map(_written, placed))
+    boxes = [item.box for item in placed]
+    whole = (
+        min([box[0] + MARGIN - 12, *(b[0] for b in boxes)]),
+        min([box[1] + MARGIN - 12, *(b[1] for b in boxes)]),
+        max([box[2] - MARGIN + 12, *(b[2] for b in boxes)]),
+        max([box[3] - MARGIN + 12, *(b[3] for b in boxes)]),
+    )
+    return _Figure(
+        "".join(shapes.svg) + words, whole, frozenset(shapes.used), tuple(" ".join(label.lines) for label in lost)
+    )
+
+
+class _Shapes:
+    """What is drawn of one figure, as it is made."""
+
+    def __init__(self) -> None:
+        self.svg: list[str] = []
+        self.used: set[str] = set()
+
+
+def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Paper]:
+    sheet = part.sheet
+    ends = [((ax * growth, ay * growth), (bx * growth, by * growth)) for (ax, ay), (bx, by) in part.laid.ends]
+    spots = [p for i in part.keep for p in ends[i]]
+    rooms = [(name, [(x * growth, y * growth) for x, y in corners]) for name, corners in part.rooms]
+    things = [(thing, (x * growth, y * growth)) for thing, (x, y) in part.things]
+    spots += [p for _, corners in rooms for p in corners] + [p for _, p in things]
+    box = (
+        min(x for x, _ in spots) - 2.2 * MARGIN,
+        min(y for _, y in spots) - MARGIN,
+        max(x for x, _ in spots) + 2.2 * MARGIN,
+        max(y for _, y in spots) + MARGIN,
+    )
+    paper, shapes, labels = Paper(box), _Shapes(), []
+    gaps: dict[int, list[tuple[float, float]]] = {}
+    for i, share in part.cuts:
+        gaps.setdefault(i, []).append((share * _length(ends[i]), CUT))
+    for name, corners in rooms:
+        shapes.used.add("room")
+        shapes.svg.append(f'<path class="room" d="M{"L".join(f"{n(x)} {n(y)}" for x, y in corners)}Z"/>')
+        if name:
+            labels.append(Label((name,), "quiet", corners[0], corners[0], 2.0))
+    for thing, at in things:
+        shapes.used.add(thing.kind)
+        shapes.svg.append(_thing(thing.kind, at))
+        paper.block((at[0] - 5, at[1] - 5, at[0] + 5, at[1] + 5))
+        labels.append(Label((thing.name,), "quiet", at, at, 5.0))
+    kept = set(part.keep)
+    marks = [one for one in sheet.signs if one.stretch in kept and not _hidden(one, ends)]
+    standing = [(one, *_stands(one, sheet.signs, ends[one.stretch])) for one in marks]
+    for one, at, angle in standing:
+        shapes.used.add(one.kind)
+        shapes.svg.append(sign(one.kind, at, 0 if one.kind in ("container", "appliance") else angle))
+        r = RADIUS[one.kind]
+        paper.block((at[0] - r, at[1] - r, at[0] + r, at[1] + r))
+        if one.lines and not (part.to_scale and one.kind == "tap"):
+            kind = "strong" if one.kind in ("container", "appliance") else "plain"
+            labels.append(Label(one.lines, kind, at, at, r))
+        if one.kind in GAP and _length(ends[one.stretch]) > 2 * STEP:
+            gaps.setdefault(one.stretch, []).append((math.dist(ends[one.stretch][0], at), GAP[one.kind]))
+    for i in part.keep:
+        labels += _along(part, i, ends[i], gaps.get(i, []), shapes, paper)
+    labels += _run_labels(part, ends, gaps, shapes, paper)
+    return shapes, labels, box, paper
+
+
+def _hidden(one: Sign, ends: Sequence[tuple[Flat, Flat]]) -> bool:
+    """Whether a sign stands on a leg that is only a point in this view."""
+    return one.kind in ("regulator", "valve", "tap") and _length(ends[one.stretch]) < 6
+
+
+def _stands(one: Sign, signs: Sequence[Sign], ends: tuple[Flat, Flat]) -> tuple[Flat, float]:
+    """Where a sign stands and how it is turned. Signs on one leg keep their order, also on a short one."""
+    (ax, ay), (bx, by) = ends
+    length = _length(ends)
+    angle = math.degrees(math.atan2(by - ay, bx - ax)) if length > 0.5 else 0.0
+    if one.kind in ("container", "junction", "appliance"):
+        return (ends[0] if one.end == "tail" else ends[1]), angle
+    many = sum(other.stretch == one.stretch and other.kind in ("regulator", "valve", "tap") for other in signs)
+    step = min(STEP, length / (many + 1))
+    away = min(12.0, step) + step * one.back
+    share = 0.0 if length < 0.5 else away / length
+    share = share if one.end == "tail" else 1 - share
+    return (ax + share * (bx - ax), ay + share * (by - ay)), angle
+
+
+def _along(
+    part: _Part,
+    i: int,
+    ends: tuple[Flat, Flat],
+    gaps: list[tuple[float, float]],
+    shapes: _Shapes,
+    paper: Paper,
+) -> Iterator[Label]:
+    """One stretch: its line, its passages, its figure."""
+    stretch = part.sheet.stretches[i]
+    one, other = ends
+    length = _length(ends)
+    paper.line(one, other)
+    angle = math.degrees(math.atan2(other[1] - one[1], other[0] - one[0])) if length > 0.5 else 0.0
+    dashed = "" if stretch.measured or i == 0 else " open"
+    shapes.used |= {"connector"} if stretch.connector else set()
+    shapes.used |= {"open"} if dashed else set()
+    if stretch.connector:
+        shapes.svg.append(f'<path class="hose{dashed}" d="{waves(one, other)}"/>')
+    elif stretch.curve == "sweep" and length > STEP:
+        shapes.used.add("sweep")
+        shapes.svg.append(f'<path class="pipe" d="{bow(one, other)}"/>')
+    else:
+        shapes.svg.append(f'<path class="pipe{dashed}" d="{_broken(one, other, gaps)}"/>')
+    if stretch.curve == "loop" and length > 0.5:
+        shapes.used.add("loop")
+        middle = ((one[0] + other[0]) / 2, (one[1] + other[1]) / 2)
+        shapes.svg.append(sign("loop", middle, angle))
+        paper.block((middle[0] - 14, middle[1] - 14, middle[0] + 14, middle[1] + 14))
+    if length > 0.5:
+        for passage in stretch.passages:
+            at = (one[0] + passage.share * (other[0] - one[0]), one[1] + passage.share * (other[1] - one[1]))
+            shapes.used.add("passage")
+            shapes.svg.append(sign("passage", at, angle))
+            paper.block((at[0] - 5, at[1] - 5, at[0] + 5, at[1] + 5))
+            yield Label((passage.through,), "quiet", at, at, 8.0)
+    if stretch.figure and not part.to_scale:
+        yield Label((stretch.figure,), "quiet", one, other)
+
+
+def _run_labels(
+    part: _Part,
+    ends: Sequence[tuple[Flat, Flat]],
+    gaps: dict[int, list[tuple[float, float]]],
+    shapes: _Shapes,
+    paper: Paper,
+) -> Iterator[Label]:
+    """Each run's words at its longest stretch, with an arrow in the direction of flow."""
+    kept = set(part.keep)
+    for run in part.sheet.runs:
+        shown = [i for i in run.stretches if i in kept and _length(ends[i]) > 1]
+        if not shown:
+            continue
+        longest = max(shown, key=lambda i: _length(ends[i]))
+        one, other = ends[longest]
+        length = _length(ends[longest])
+        full = part.sheet.full_words and not part.to_scale
+        lines = run.lines if full else (run.letter,)
+        yield Label(lines, "plain" if full else "letter", one, other, 0.0, run.letter if full else "")
+        clear = [at for at, _ in gaps.get(longest, [])]
+        clear += [p.share * length for p in part.sheet.stretches[longest].passages]
+        if length > 40:
+            for share in (0.6, 0.4, 0.75, 0.25):
+                if all(abs(share * length - at) > 15 for at in clear):
+                    at = (one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1]))
+                    shapes.used.add("arrow")
+                    angle = math.degrees(math.atan2(other[1] - one[1], other[0] - one[0]))
+                    shapes.svg.append(sign("arrow", at, angle))
+                    paper.block((at[0] - 5, at[1] - 5, at[0] + 5, at[1] + 5))
+                    break
+
+
+def _length(ends: tuple[Flat, Flat]) -> float:
+    return math.dist(*ends)
+
+
+def _broken(one: Flat, other: Flat, gaps: Sequence[tuple[float, float]]) -> str:
+    """A straight line, left out where it passes behind another or where a sign stands on it."""
+    length = math.dist(one, other)
+    if length < 0.5:
+        return f"M{n(one[0])} {n(one[1])}h0"
+    ux, uy = (other[0] - one[0]) / length, (other[1] - one[1]) / length
+    at, path = 0.0, []
+    for middle, half in [*sorted(gaps), (length + 1, 1.0)]:
+        if middle - half > at + 0.5:
+            end = min(middle - half, length)
+            path.append(f"M{n(one[0] + ux * at)} {n(one[1] + uy * at)}L{n(one[0] + ux * end)} {n(one[1] + uy * end)}")
+        at = max(at, middle + half)
+    return "".join(path)
+
+
+def _thing(kind: str, at: Flat) -> str:
+    if kind == "alarm":
+        return f'<circle class="pen" cx="{n(at[0])}" cy="{n(at[1])}" r="5"/>'
+    return f'<path class="pen" d="M{n(at[0])} {n(at[1] - 5)}l5 5l-5 5l-5 -5Z"/>'
+
+
+def _written(item: Placed) -> str:
+    """A label and the line that leads to it."""
+    left, top, right, _ = item.box
+    middle = (left + right) / 2
+    found = ""
+    if item.leader is not None:
+        (ax, ay), (bx, by) = item.leader
+        found = f'<path class="leader" d="M{n(ax)} {n(ay)}L{n(bx)} {n(by)}"/>'
+    style = {"plain": "", "letter": ' class="strong"'}.get(item.label.kind, f' class="{item.label.kind}"')
+    for i, line in enumerate(item.label.lines):
+        found += (
+            f'<text{style} x="{n(middle)}" y="{n(top + LINE * i + 10)}" text-anchor="middle">{html.escape(line)}</text>'
+        )
+    return found
+
+
+def _finish(
+    sheet: Sheet,
+    name: Literal["isometric", "plan", "side"],
+    title: str,
+    says: str,
+    parts: Sequence[_Part],
+    rose: Sequence[tuple[str, Flat]],
+    scale: float | None,
+) -> Drawn:
+    """The figures one below the other, the rose, the legend and the notes."""
+    figures = [_figure(part) for part in parts]
+    wide_one = max(figure.box[2] - figure.box[0] for figure in figures)
+    width = max(wide_one + 16, 330.0)
+    body, y = [], 8.0
+    for part, figure in zip(parts, figures, strict=True):
+        if part.title:
+            body.append(f'<text class="strong" x="8" y="{n(y + 11)}">{html.escape(part.title)}</text>')
+            y += 20
+        body.append(f'<g transform="translate({n(8 - figure.box[0])} {n(y - figure.box[1])})">{figure.body}</g>')
+        y += figure.box[3] - figure.box[1] + 14
+    used = frozenset().union(*(figure.used for figure in figures))
+    body.append(_rose_svg(rose, 66, y + 44))
+    legend, below = _legend(used, 140, y + 12, width)
+    body.append(legend)
+    y = max(below, y + 94)
+    if scale is not None:
+        bar, y = _bar(scale, sheet.shown, 8, y)
+        body.append(bar)
+    lost = tuple(word for figure in figures for word in figure.lost)
+    notes = [says.partition(". ")[2], SOURCES]
+    if lost:
+        notes.insert(1, "What found no room here stands in the table by its letter.")
+    for line in _wrapped(" ".join(notes), width - 16):
+        y += 14
+        body.append(f'<text class="quiet" x="8" y="{n(y)}">{html.escape(line)}</text>')
+    ids = f"{sheet.slug}-{name}"
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="route" role="img" aria-labelledby="{ids}-t {ids}-d" '
+        f'width="{math.ceil(width)}" height="{math.ceil(y + 12)}" viewBox="0 0 {math.ceil(width)} {math.ceil(y + 12)}">'
+        f'<title id="{ids}-t">{html.escape(title)}</title>'
+        f'<desc id="{ids}-d">{html.escape(says)} The table of runs has the same in words.</desc>'
+        f"{''.join(body)}</svg>"
+    )
+    return Drawn(name, title, says, svg, lost)
+
+
+def _rose_svg(rose: Sequence[tuple[str, Flat]], x: float, y: float) -> str:
+    """Where the directions point."""
+    found = ""
+    for word, (dx, dy) in rose:
+        size = math.hypot(dx, dy)
+        ux, uy = dx / size, dy / size
+        end = (x + ux * 24, y + uy * 24)
+        found += f'<path class="leader" d="M{n(x)} {n(y)}L{n(end[0])} {n(end[1])}"/>'
+        found += sign("arrow", end, math.degrees(math.atan2(uy, ux)))
+        reach = 9 + abs(ux) * wide(word) / 2 + abs(uy) * 4
+        tx, ty = end[0] + ux * reach, end[1] + uy * reach + 4
+        found += f'<text class="quiet" x="{n(tx)}" y="{n(ty)}" text-anchor="middle">{word}</text>'
+    return found
+
+
+_IN_ORDER = (
+    *("container", "regulator", "valve", "tap", "junction", "appliance", "connector", "loop", "sweep", "passage"),
+    *("arrow", "open", "room", "opening", "alarm"),
+)
+
+
+def _legend(used: frozenset[str], left: float, y: float, width: float) -> tuple[str, float]:
+    """The signs that are used, with their words; and where it ends."""
+    found, x = "", left
+    for kind in (kind for kind in _IN_ORDER if kind in used):
+        need = 46 + wide(WORDS[kind]) + 14
+        if x > left and x + need > width:
+            x, y = left, y + 30
+        found += _sample(kind, x + 20, y) + f'<text x="{n(x + 44)}" y="{n(y + 4)}">{WORDS[kind]}</text>'
+        x += need
+    return found, y + 26
+
+
+def _sample(kind: str, x: float, y: float) -> str:
+    ends = (x - 18, y), (x + 18, y)
+    if kind in ("container", "appliance"):
+        return sign(kind, (x, y))
+    if kind in ("opening", "alarm"):
+        return _thing(kind, (x, y))
+    if kind == "room":
+        return f'<path class="room" d="M{n(x - 14)} {n(y - 8)}h28v16h-28Z"/>'
+    if kind == "connector":
+        return f'<path class="hose" d="{waves(*ends)}"/>'
+    if kind == "sweep":
+        return f'<path class="pipe" d="{bow(*ends)}"/>'
+    dashed = " open" if kind == "open" else ""
+    gaps = [(18.0, GAP[kind])] if kind in GAP else []
+    line = f'<path class="pipe{dashed}" d="{_broken(*ends, gaps)}"/>'
+    return line + (sign(kind, (x, y)) if kind in SIGNS else "")
+
+
+def _bar(scale: float, shown: units.System, x: float, y: float) -> tuple[str, float]:
+    """The scale bar: a round length of 60 to 160 px."""
+    unit = 0.3048 if shown == "us" else 1.0
+    round_ones = (0.25, 0.5, 1, 2, 5, 10, 20, 50)
+    length = next((step for step in round_ones if step * unit * scale >= 60), round_ones[-1])
+    px = length * unit * scale
+    text = f"{length:g} {'ft' if shown == 'us' else 'm'}, to scale"
+    line = f'<path class="pipe" d="M{n(x + 1)} {n(y)}v8m0 -4h{n(px)}m0 -4v8"/>'
+    return f'{line}<text x="{n(x + px + 10)}" y="{n(y + 8)}">{text}</text>', y + 14
+
+
+def _wrapped(text: str, width: float) -> list[str]:
+    lines: list[str] = []
+    for word in text.split():
+        if lines and wide(f"{lines[-1]} {word}") * 0.92 <= width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines

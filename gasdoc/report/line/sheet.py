@@ -1,0 +1,231 @@
+"""What a drawing of the line says: its pieces, signs and words, taken from a study once for all views."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+from gasdoc import units
+from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
+from gasdoc.build.supply import REGULATOR, Node
+from gasdoc.study import Study
+from gasdoc.study.facts import system
+from gasdoc.study.supply.route import SHORT, Point, Stretch, plus
+
+FULL_WORDS = 5
+"""Up to so many appliances each run has its size and load in the drawing; above, its letter, which the table explains."""
+
+
+class Sign(Struct, frozen=True):
+    """A sign on a stretch: `end` of it, the number of signs between it and that end, and its words."""
+
+    id: str
+    kind: Literal["container", "regulator", "valve", "tap", "junction", "appliance"]
+    stretch: int
+    end: Literal["tail", "head"]
+    back: int
+    lines: tuple[str, ...]
+
+
+class RunWords(Struct, frozen=True):
+    """A run: its letter, its size and load, and its stretches by number."""
+
+    id: str
+    letter: str
+    lines: tuple[str, ...]
+    stretches: tuple[int, ...]
+
+
+class Thing(Struct, frozen=True):
+    """Something beside the line that has a place: an opening, an alarm, the relief valve's outlet, the fill point."""
+
+    kind: Literal["opening", "alarm"]
+    name: str
+    at: Point
+
+
+class RoomShape(Struct, frozen=True):
+    """The floor plan of a room: its corners, m aft and right."""
+
+    name: str
+    corners: tuple[tuple[float, float], ...]
+
+
+class Sheet(Struct, frozen=True):
+    """All that the drawings of one build are made from, and nothing else: they are kept by it."""
+
+    slug: str
+    title: str
+    stretches: tuple[Stretch, ...]
+    signs: tuple[Sign, ...]
+    runs: tuple[RunWords, ...]
+    things: tuple[Thing, ...]
+    rooms: tuple[RoomShape, ...]
+    compass: bool
+    shown: units.System
+    full_words: bool
+
+
+def sheet(study: Study) -> Sheet:
+    """The sheet of a build. The first stretch is the hose or pipe between container and regulator, which has no figure."""
+    build, shown, line = study.build, system(study.build), study.route
+    first = line.stretches[0]
+    way, size = first.vector, sum(step * step for step in first.vector) ** 0.5
+    begin = plus(first.tail, (-way[0] / size * SHORT, -way[1] / size * SHORT, -way[2] / size * SHORT))
+    stretches = (
+        Stretch("container", True, begin, first.tail, SHORT, "", "", "", ()),
+        *line.stretches,
+    )
+    spec = build.spec
+    return Sheet(
+        build.slug,
+        spec.title,
+        stretches,
+        _signs(study, stretches, shown),
+        _runs(study, stretches, shown),
+        tuple(_things(study)),
+        tuple(
+            RoomShape(space.name or "", _corners([(float(x), float(y)) for x, y in space.outline]))
+            for space in spec.spaces
+            if len(space.outline) > 1
+        ),
+        line.compass,
+        shown,
+        len(study.served) <= FULL_WORDS,
+    )
+
+
+def letter(number: int) -> str:
+    """A, B, C ... Z, AA, AB: what a run is called in the drawings and the table beside them.
+
+    >>> [letter(i) for i in (0, 25, 26, 27)]
+    ['A', 'Z', 'AA', 'AB']
+    """
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        text = chr(65 + rest) + text
+    return text
+
+
+def _runs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) -> tuple[RunWords, ...]:
+    lines = {run.id: run for zone in study.zones for run in zone.runs}
+    found: list[RunWords] = []
+    for node, _ in study.build.each(Run):
+        run = lines[node.id]
+        size = run.size.drawn if run.size else "no size found"
+        found.append(
+            RunWords(
+                node.id,
+                letter(len(found)),
+                (f"{letter(len(found))}: {size}", units.show(run.load, "load", shown)),
+                tuple(i for i, s in enumerate(stretches) if s.part == node.id and not s.connector),
+            )
+        )
+    return tuple(found)
+
+
+def _signs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) -> tuple[Sign, ...]:
+    build = study.build
+    last: dict[str, int] = {}
+    start: dict[str, int] = {}
+    for i, stretch in enumerate(stretches):
+        last[stretch.part] = i
+        start.setdefault(stretch.part, i)
+    spec = build.spec
+    number = f"{spec.container.number} x " if spec.container.number > 1 else ""
+    found = [Sign("container", "container", 0, "tail", 0, (f"{number}{study.container.name}",))]
+    begins: dict[int, list[_Standing]] = {}
+    ends: dict[int, list[_Standing]] = {}
+    begins[1] = [_Standing(spec.regulator.id or REGULATOR, "regulator", _regulator_words(spec.regulator, shown))]
+    loads = {served.id: served.load for served in study.served}
+    for index, node in enumerate(build.nodes):
+        part, arrived = node.part, _arrived(build.nodes, index, last)
+        if isinstance(part, Junction):
+            found.append(Sign(node.id, "junction", arrived or 0, "head", 0, (_plain(node.id),)))
+            continue
+        if isinstance(part, Outlet):
+            words = (part.appliance.name, units.show(loads[node.id], "load", shown))
+            found.append(Sign(node.id, "appliance", last[node.id], "head", 0, words))
+            standing = [_Standing(node.id, "valve", ())] if part.shut_off else []
+        elif isinstance(part, Run):
+            continue
+        else:
+            standing = [_Standing(node.id, _kind(part), _words(node, shown))]
+        on, at = (ends, arrived) if arrived is not None else (begins, _next(build.nodes, index, start))
+        on.setdefault(at, []).extend(standing)
+    for at, signs in ends.items():
+        found += [Sign(s.id, s.kind, at, "head", len(signs) - 1 - i, s.lines) for i, s in enumerate(signs)]
+    for at, signs in begins.items():
+        found += [Sign(s.id, s.kind, at, "tail", i, s.lines) for i, s in enumerate(signs)]
+    return tuple(found)
+
+
+class _Standing(Struct, frozen=True):
+    """A sign that stands on a leg, before it is known how many others do."""
+
+    id: str
+    kind: Literal["regulator", "valve", "tap"]
+    lines: tuple[str, ...]
+
+
+def _kind(part: Valve | Tap | Regulator) -> Literal["regulator", "valve", "tap"]:
+    return "valve" if isinstance(part, Valve) else "tap" if isinstance(part, Tap) else "regulator"
+
+
+def _arrived(nodes: tuple[Node, ...], index: int, last: dict[str, int]) -> int | None:
+    """The last stretch of the run that leads to an element in its own branch; None where it stands right behind a junction."""
+    at = nodes[index].parent
+    while at >= 0 and nodes[at].kind in ("valve", "tap", "regulator"):
+        at = nodes[at].parent
+    return last[nodes[at].id] if at >= 0 and nodes[at].kind == "run" else None
+
+
+def _next(nodes: tuple[Node, ...], index: int, start: dict[str, int]) -> int:
+    """The first stretch of an element, or of what stands behind it."""
+    while nodes[index].id not in start:
+        index = next(i for i, node in enumerate(nodes) if node.parent == index)
+    return start[nodes[index].id]
+
+
+def _regulator_words(regulator: Regulator, shown: units.System) -> tuple[str, ...]:
+    return ("regulator", units.show(regulator.outlet, units.pressure_kind(regulator.outlet, shown), shown))
+
+
+def _words(node: Node, shown: units.System) -> tuple[str, ...]:
+    if isinstance(node.part, Regulator):
+        return _regulator_words(node.part, shown)
+    return (_plain(node.id),)
+
+
+def _plain(name: str) -> str:
+    return name.replace("-", " ")
+
+
+def _things(study: Study) -> list[Thing]:
+    spec = study.build.spec
+    found = [Thing("opening", o.name or o.kind, _point(o.at)) for o in spec.openings]
+    container = spec.container
+    for name, at in (("relief valve", container.relief_at), ("fill point", container.fill_at)):
+        if at is not None:
+            found.append(Thing("opening", name, _point(at)))
+    found += [
+        Thing("alarm", f"{'CO' if alarm.kind == 'co' else alarm.kind} alarm", _point(alarm.at))
+        for space in spec.spaces
+        for alarm in space.alarms or ()
+        if alarm.at is not None
+    ]
+    return found
+
+
+def _point(at: list[units.Given]) -> Point:
+    return float(at[0]), float(at[1]), float(at[2])
+
+
+def _corners(given: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    if len(given) == 2:
+        (a, b), (c, d) = given
+        return (a, b), (c, b), (c, d), (a, d)
+    return tuple(given)

@@ -1,0 +1,93 @@
+"""The signs of a drawing as SVG, each for a line that comes from the left; and what the legend says of them.
+
+The shapes are our own: no picture of a standard was seen. Two rules of published texts are kept. The triangle of a regulator
+points towards the higher pressure (GOST 2.785-96, item 7, a public translation). A pipe that passes behind another is broken
+there, and lengths go from centre to centre (EN ISO 6412 as a drawing textbook, ISBN 978-3-7100-5825-7, tells it).
+"""
+
+from __future__ import annotations
+
+import math
+
+from gasdoc.report.line.layout import Flat
+
+SIGNS = {
+    "container": '<rect class="pen" x="-9" y="-14" width="18" height="28" rx="7"/>',
+    "regulator": '<path class="pen" d="M-8 0L7 -6V6ZM0 -3V-11M-4 -11H4"/>',
+    "valve": '<path class="pen" d="M-7 -5V5L7 -5V5Z"/>',
+    "tap": '<path class="pen" d="M0 0V-10M-4 -10H4"/>',
+    "junction": '<circle class="dot" r="3.4"/>',
+    "appliance": '<rect class="pen" x="-8" y="-8" width="16" height="16"/><circle class="dot" r="2.2"/>',
+    "passage": '<path class="wall" d="M-2.5 -9V9M2.5 -9V9"/>',
+    "arrow": '<path class="dot" d="M-5 -4L5 0L-5 4Z"/>',
+    "loop": '<circle class="pen" cy="-7" r="7"/>',
+}
+"""Each sign round its own middle."""
+
+WORDS = {
+    "container": "container",
+    "regulator": "regulator, its point towards the higher pressure",
+    "valve": "shut-off valve",
+    "tap": "test point, plugged",
+    "junction": "tee or manifold",
+    "connector": "connector or hose",
+    "passage": "passage through a wall or a floor",
+    "appliance": "appliance",
+    "arrow": "direction of flow",
+    "loop": "loop, with its own length",
+    "sweep": "sweep, with its own length",
+    "open": "route not measured",
+    "room": "room",
+    "opening": "opening, intake, flue or source of ignition",
+    "alarm": "alarm",
+}
+
+GAP = {"regulator": 8.0, "valve": 7.0, "passage": 0.0, "loop": 0.0}
+"""px: how far the line is cut on either side of a sign that stands on it."""
+
+RADIUS = {"container": 15.0, "regulator": 11.0, "valve": 8.0, "tap": 10.0, "junction": 4.0, "appliance": 11.0}
+
+SOURCES = (
+    "Signs are our own; no standard is claimed for their shapes. Lines follow rules told of EN ISO 6412 by a textbook: lengths "
+    "from centre to centre, and a pipe that passes behind another is broken there. The regulator's triangle follows GOST "
+    "2.785-96, read in a public translation."
+)
+
+
+def n(value: float) -> str:
+    """A figure of a drawing, to a tenth."""
+    text = f"{value:.1f}"
+    return "0" if text == "-0.0" else text.removesuffix(".0")
+
+
+def sign(kind: str, at: Flat, angle: float = 0.0) -> str:
+    """A sign at a place, turned by some degrees."""
+    turn = f" rotate({n(angle)})" if abs(angle) > 0.05 else ""
+    return f'<g transform="translate({n(at[0])} {n(at[1])}){turn}">{SIGNS[kind]}</g>'
+
+
+def waves(one: Flat, other: Flat) -> str:
+    """The path of a connector between two places: a wave of some height."""
+    dx, dy = other[0] - one[0], other[1] - one[1]
+    length = math.hypot(dx, dy)
+    if length < 1:
+        return f"M{n(one[0])} {n(one[1])}h0"
+    count = max(2, 2 * round(length / 16))
+    nx, ny = -dy / length * 7, dx / length * 7
+    steps = [f"M{n(one[0])} {n(one[1])}"]
+    for i in range(count):
+        side = 1 if i % 2 == 0 else -1
+        mid, end = (i + 0.5) / count, (i + 1) / count
+        steps.append(
+            f"Q{n(one[0] + mid * dx + side * nx)} {n(one[1] + mid * dy + side * ny)} "
+            f"{n(one[0] + end * dx)} {n(one[1] + end * dy)}"
+        )
+    return "".join(steps)
+
+
+def bow(one: Flat, other: Flat) -> str:
+    """The path of a sweep: a wide curve between two places."""
+    dx, dy = other[0] - one[0], other[1] - one[1]
+    length = max(math.hypot(dx, dy), 1.0)
+    x, y = (one[0] + other[0]) / 2 - dy / length * 14, (one[1] + other[1]) / 2 + dx / length * 14
+    return f"M{n(one[0])} {n(one[1])}Q{n(x)} {n(y)} {n(other[0])} {n(other[1])}"

@@ -1,0 +1,77 @@
+"""The line drawn: isometric, plan, side view, and the same in a table from which all of it can be drawn again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+
+from gasdoc.report.line import draw
+from gasdoc.report.line.sheet import RunWords, Sheet, sheet
+from gasdoc.report.output import Asset
+from gasdoc.report.views.supply.page import size_words
+from gasdoc.report.words import Quantities
+from gasdoc.study import Study
+from gasdoc.study.facts import system
+from gasdoc.study.supply.lines import Line
+from gasdoc.study.supply.route import Stretch
+
+
+def view(study: Study) -> dict[str, Any]:
+    """The drawings, where any leg is stated, and one row for each run."""
+    made = sheet(study)
+    q = Quantities(system(study.build))
+    lines = {run.id: run for zone in study.zones for run in zone.runs}
+    return {
+        "drawings": [
+            {"svg": Markup(one.svg), "title": one.title, "says": one.says, "file": f"{one.name}.svg"}  # noqa: S704  # ours
+            for one in drawings(study, made)
+        ],
+        "rows": [_row(run, lines[run.id], made, q) for run in made.runs],
+        "connectors": [
+            [served.name, _way([s for s in made.stretches if s.part == served.id])]
+            for served in study.served
+            if any(s.part == served.id and s.measured for s in made.stretches)
+        ],
+        "not_measured": study.route.not_measured,
+    }
+
+
+def drawings(study: Study, made: Sheet) -> tuple[draw.Drawn, ...]:
+    """The drawings of a build; none where no leg is stated."""
+    return (draw.isometric(made), draw.plan(made), draw.side(made)) if study.route.measured else ()
+
+
+def files(study: Study) -> list[Asset]:
+    """Each drawing as a file to take away."""
+    slug = study.build.slug
+    return [Asset(f"{slug}/{one.name}.svg", one.file.encode("utf-8")) for one in drawings(study, sheet(study))]
+
+
+def _row(run: RunWords, line: Line, made: Sheet, q: Quantities) -> dict[str, Any]:
+    rise = line.part.rise
+    cells = [
+        {"text": f"{run.letter}: {run.id}"},
+        line.upstream,
+        line.downstream,
+        _way([made.stretches[i] for i in run.stretches]),
+        q.number(float(line.part.length), "run length"),
+        str(line.part.bends),
+        q.number(float(rise), "run length") if rise is not None else "0",
+        size_words(line),
+        q.number(line.load, "load"),
+    ]
+    return {"id": f"run-{run.id}", "cells": cells}
+
+
+def _way(stretches: list[Stretch]) -> str:
+    """A way in words, leg after leg, as the builder wrote them, with what each passes through."""
+    return ", ".join(map(_leg, stretches))
+
+
+def _leg(stretch: Stretch) -> str:
+    text = stretch.text or "route not measured"
+    notes = [f"through the {passage.through}" for passage in stretch.passages]
+    if stretch.curve:
+        notes.insert(0, f"in a {stretch.curve} {stretch.figure} long")
+    return f"{text} ({', '.join(notes)})" if notes else text
