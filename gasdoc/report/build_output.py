@@ -184,6 +184,10 @@ class _Draft:
         svg = schematic.finish(self.svg or schematic.render([schematic.dot(drawn)])[0], drawn)
         log = tuple(feed.items(study.build))
         own = pages.Around(
+            svg=svg,
+            outline=schematic.text_alternative(drawn)[0],
+            problems=read.problems,
+            choices=self.studied.choices,
             judge=self.folder.judge,
             provenance=provenance,
             template=self.template(),
@@ -191,16 +195,11 @@ class _Draft:
             beside=tuple(self.beside()),
             feed=around.feeds and bool(log),
         )
-        outline = schematic.text_alternative(drawn)[0]
         return Made(
             slug=study.build.slug,
             title=study.build.spec.title,
             problems=read.problems,
-            pages=tuple(
-                pages.build_pages(
-                    study, svg, outline, self.maker.env, around.link, own, read.problems, self.studied.choices
-                )
-            ),
+            pages=tuple(pages.build_pages(study, own, self.maker.env, around.link)),
             assets=tuple(pages.build_assets(study, svg)),
             units=facts.system(study.build),
             row=pages.row(study, around.link),

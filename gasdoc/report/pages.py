@@ -78,10 +78,15 @@ DRAFT = "This is a draft: its owner says that the record is not finished."
 
 
 class Around(Struct, frozen=True):
-    """What a build's pages say beside its study: where its text comes from, what it was started from, what has
-    changed since a record that is stale, the builds it names to stand beside it, whether it has a feed. `judge` tells what
-    a path among the specs leads to."""
+    """What a build's pages say beside its study: the drawing of its supply with the same in words, what is wrong with its
+    text, where that comes from, what it was started from, what has changed since a record that is stale, the builds it names
+    to stand beside it, whether it has a feed. `choices` is what can be chosen for it, None where nothing is open; `judge`
+    tells what a path among the specs leads to."""
 
+    svg: str
+    outline: Outline
+    problems: Sequence[Problem]
+    choices: Choices | None
     judge: Judge
     provenance: Provenance | None
     template: Template | None
@@ -114,26 +119,17 @@ def uri(slug: str, section: str) -> str:
     return f"{slug}/{section}.md"
 
 
-def build_pages(
-    study: Study,
-    svg: str,
-    outline: Outline,
-    env: jinja2.Environment,
-    link: Link,
-    around: Around,
-    problems: Sequence[Problem],
-    open_choices: Choices | None = None,
-) -> Iterator[Page]:
-    """All pages of one build; `open_choices` is what can be chosen for it, None where nothing is open."""
+def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Link) -> Iterator[Page]:
+    """All pages of one build."""
     build = study.build
-    template = around.template
+    template, open_choices = around.template, around.choices
     only_here = [CHOICES] * (open_choices is not None) + [BESIDE] * bool(build.spec.beside)
     only_here += [CHANGES] * (template is not None)
     sections = (*SECTIONS[:1], *only_here, *SECTIONS[1:])
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
-        "index": lambda here: overview.view(study, svg),
+        "index": lambda here: overview.view(study, around.svg),
         "open": lambda here: worklist.view(study),
-        "supply": lambda here: supply.view(study, svg, outline),
+        "supply": lambda here: supply.view(study, around.svg, around.outline),
         "line": lambda here: line.view(study),
         "container": lambda here: container.view(study),
         "materials": lambda here: materials.view(study),
@@ -171,7 +167,7 @@ def build_pages(
         "short_cautions": short,
         "standing_line": f"{DRAFT} {standing_line(study)}" if build.spec.draft else standing_line(study),
         "running": running_line(study, around.provenance),
-        "problems": problems,
+        "problems": around.problems,
         "template": template,
         "template_changes": changes.summary(template) if template is not None else [],
     }
