@@ -30,6 +30,7 @@ def typeset(text: str) -> str:
     if not _ANY.search(text):
         return text
     text = _SIGN.sub(lambda found: SIGNS[found[1]], text)
+    text = text.replace("w.c..", "w.c.")  # the sign's own dot ends the sentence too
     text = _POWER.sub(lambda found: found[1] + _POWERS[found[2]], text)
     return _SPACE.sub("\u00a0", _MINUS.sub("−", _TIMES.sub(" × ", text)))
 

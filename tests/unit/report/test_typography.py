@@ -19,6 +19,7 @@ NB = "\u00a0"
         ("At -10 degF", f"At −10{NB}°F"),
         ("-42 degC (-44 degF)", f"−42{NB}°C (−44{NB}°F)"),
         ("10.8 inH2O", f"10.8{NB}in. w.c."),
+        ("It gives 11 inH2O. Then", f"It gives 11{NB}in. w.c. Then"),
         ("40 in2 of 30 ft3", f"40{NB}in² of 30{NB}ft³"),
         ("91.5 mm2", f"91.5{NB}mm²"),
         ("0.5 kg/m3", f"0.5{NB}kg/m³"),
