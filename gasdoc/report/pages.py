@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import posixpath
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any, get_args
+from typing import Any
 
 import jinja2
 from msgspec import Struct
@@ -34,6 +34,7 @@ from gasdoc.report.words import Quantities, first_upper
 from gasdoc.source import Problem, Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import setting, system
+from gasdoc.study.proof.progress import Milestone
 from gasdoc.study.proof.standing import Word, summary
 
 Link = Callable[[str, str], str]
@@ -96,7 +97,8 @@ class Around(Struct, frozen=True):
 
 
 class BuildRow(Struct, frozen=True):
-    """A build in the list of all builds, as it is shown; `watts` and `standing` are for sorting and filtering, too."""
+    """A build in the list of all builds, as it is shown; `watts` is for sorting. `progress` has its steps, `reached` says in
+    words how far it is and what comes next."""
 
     title: str
     href: str
@@ -112,6 +114,8 @@ class BuildRow(Struct, frozen=True):
     errors: int
     warnings: int
     draft: bool
+    progress: tuple[Milestone, ...]
+    reached: str
 
 
 def uri(slug: str, section: str) -> str:
@@ -307,7 +311,17 @@ def row(study: Study, link: Link) -> BuildRow:
         errors=severities.count(Severity.ERROR),
         warnings=severities.count(Severity.WARNING),
         draft=study.build.spec.draft,
+        progress=study.progress,
+        reached=_reached(study),
     )
+
+
+def _reached(study: Study) -> str:
+    """How far the records have got, and what comes next."""
+    last = [step for step in study.progress if step.state == "done"][-1]
+    ahead = [step.name for step in study.progress if step.state == "next"]
+    on = f" on {last.date}" if last.date is not None else ""
+    return f"{first_upper(last.name)}{on}, by the owner's record.{f' Next: {ahead[0]}.' if ahead else ''}"
 
 
 def index_page(
@@ -323,15 +337,16 @@ def index_page(
     """All builds side by side. `broken` has title, place, number of problems and draft or not of each spec that cannot be
     taken;
     `calendar_uri` and `feed` are the places of those of all builds, if there are any; `reference` says that there is one."""
-    html = env.get_template("pages/builds.html").render(
-        rows=rows,
-        broken=[(title, link("index.md", place), count, draft) for title, place, count, draft in broken],
-        calendar=link("index.md", calendar_uri) if calendar_uri is not None else None,
-        feed=link("index.md", feed) if feed is not None else None,
-        reference=link("index.md", "reference/index.md") if reference else None,
-        search=link("index.md", search.PAGE),
-        measuring=link("index.md", measuring.PAGE),
-        STANDINGS=get_args(Word),
+    html = typeset_page(
+        env.get_template("pages/builds.html").render(
+            rows=rows,
+            broken=[(title, link("index.md", place), count, draft) for title, place, count, draft in broken],
+            calendar=link("index.md", calendar_uri) if calendar_uri is not None else None,
+            feed=link("index.md", feed) if feed is not None else None,
+            reference=link("index.md", "reference/index.md") if reference else None,
+            search=link("index.md", search.PAGE),
+            measuring=link("index.md", measuring.PAGE),
+        )
     )
     return Page(
         "index.md",
