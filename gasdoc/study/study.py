@@ -63,6 +63,7 @@ from gasdoc.study.supply.pressure_findings import pressure_findings
 from gasdoc.study.supply.pressures import solve_zone, unfed
 from gasdoc.study.supply.regulator_findings import regulator_findings
 from gasdoc.study.supply.route import Route, route
+from gasdoc.study.supply.route_findings import route_findings
 from gasdoc.study.supply.size_findings import sizing_findings
 from gasdoc.study.supply.zones import zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
@@ -434,6 +435,7 @@ def _supply(s: Study) -> Iterator[Finding]:
     yield from appliance_findings(s.build, s.zones)
     yield from excess_findings(s.excess_flow)
     yield from altitude_findings(s.build, s.high_up)
+    yield from route_findings(s.build, s.route)
 
 
 def _container(s: Study) -> Iterator[Finding]:

@@ -240,4 +240,6 @@ class Opening(
         "ignition.",
     )
     name: Name | None = Field(None, json_schema_extra=NO_CODE, description="What it is called on drawings.")
-    at: Place = Field(json_schema_extra=BUILD, description="Where it is: aft, right and up from the corner.")
+    at: Place = Field(
+        json_schema_extra=BUILD, description="Where its nearest edge is: aft, right and up from the corner."
+    )

@@ -13,6 +13,8 @@ from itertools import combinations
 
 from msgspec import Struct
 
+from gasdoc.engineering.supply.geometry import shared
+
 Flat = tuple[float, float]
 Space = tuple[float, float, float]
 
@@ -171,24 +173,11 @@ def on_one_another(ends: Sequence[tuple[Flat, Flat]]) -> list[tuple[int, int]]:
 
 def together(pieces: Sequence[Piece]) -> frozenset[tuple[int, int]]:
     """The pairs of pieces that lie on one another in space: what no view can part."""
-    return frozenset((i, j) for (i, one), (j, other) in combinations(enumerate(pieces), 2) if shared(one, other) > 1e-3)
-
-
-def shared(one: Piece, other: Piece) -> float:
-    """How much two pieces have in common where they lie in one line, m."""
-    way = tuple(b - a for a, b in zip(one.tail, one.head, strict=True))
-    size = math.hypot(*way)
-    if size < 1e-9:
-        return 0.0
-    unit = tuple(step / size for step in way)
-    along = []
-    for point in (other.tail, other.head):
-        reach = tuple(b - a for a, b in zip(one.tail, point, strict=True))
-        run = sum(a * b for a, b in zip(unit, reach, strict=True))
-        if math.dist(reach, tuple(run * step for step in unit)) > 1e-3:
-            return 0.0
-        along.append(run)
-    return max(0.0, min(size, max(along)) - max(0.0, min(along)))
+    return frozenset(
+        (i, j)
+        for (i, one), (j, other) in combinations(enumerate(pieces), 2)
+        if shared(one.tail, one.head, other.tail, other.head) > 1e-3
+    )
 
 
 def _crowded(laid: Laid) -> int:

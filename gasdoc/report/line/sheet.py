@@ -43,6 +43,7 @@ class Thing(Struct, frozen=True):
     kind: Literal["opening", "alarm"]
     name: str
     at: Point
+    written: tuple[str, ...]
 
 
 class RoomShape(Struct, frozen=True):
@@ -206,13 +207,13 @@ def _plain(name: str) -> str:
 
 def _things(study: Study) -> list[Thing]:
     spec = study.build.spec
-    found = [Thing("opening", o.name or o.kind, _point(o.at)) for o in spec.openings]
+    found = [_thing("opening", opening.name or opening.kind, opening.at) for opening in spec.openings]
     container = spec.container
     for name, at in (("relief valve", container.relief_at), ("fill point", container.fill_at)):
         if at is not None:
-            found.append(Thing("opening", name, _point(at)))
+            found.append(_thing("opening", name, at))
     found += [
-        Thing("alarm", f"{'CO' if alarm.kind == 'co' else alarm.kind} alarm", _point(alarm.at))
+        _thing("alarm", f"{'CO' if alarm.kind == 'co' else alarm.kind} alarm", alarm.at)
         for space in spec.spaces
         for alarm in space.alarms or ()
         if alarm.at is not None
@@ -220,8 +221,8 @@ def _things(study: Study) -> list[Thing]:
     return found
 
 
-def _point(at: list[units.Given]) -> Point:
-    return float(at[0]), float(at[1]), float(at[2])
+def _thing(kind: Literal["opening", "alarm"], name: str, at: list[units.Given]) -> Thing:
+    return Thing(kind, name, (float(at[0]), float(at[1]), float(at[2])), tuple(figure.text for figure in at))
 
 
 def _corners(given: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
@@ -19,13 +20,15 @@ Answer = Literal["asked", "under the limit", "over the limit", "limit from memor
 
 class Clearance(Struct, frozen=True):
     """A distance around the container: `value` m, None where the spec does not give it; `limit` m and `citation` of the
-    limit known for this region, if there is one."""
+    limit known for this region, if there is one. `placed` in m is what the places of both come to, None where one has none;
+    it stands for a value that is not stated."""
 
     measure: str
     asks: str
     value: Metre | None
     limit: Metre | None
     citation: Citation | None
+    placed: Metre | None = None
 
     @property
     def answer(self) -> Shown[Answer]:
@@ -59,17 +62,46 @@ def clearances(build: Installation) -> tuple[Clearance, ...]:
             ),
             None,
         )
-        value = getattr(container.clearances, row.measure, None)
+        value, by_places = getattr(container.clearances, row.measure, None), placed(build, row.measure)
         found.append(
             Clearance(
                 row.measure,
                 row.asks,
-                None if value is None else float(value),
+                by_places if value is None else float(value),
                 None if limit is None else float(limit.limit),
                 None if limit is None else limit.citation,
+                by_places,
             )
         )
     return tuple(found)
+
+
+_TO = {
+    "opening": ("door", "window", "hatch", "vent"),
+    "ignition": ("flue", "ignition"),
+    "intake": ("intake",),
+    "exhaust": ("exhaust",),
+}
+"""Which kinds of opening a distance goes to."""
+
+
+def placed(build: Installation, measure: str) -> float | None:
+    """A distance as the places of a spec give it, straight across, m: from the relief valve or the fill point to the nearest
+    opening of a kind. An opening that lies higher does not count, but for doors, which reach down. None where one has no place."""
+    container = build.spec.container
+    source, _, target = measure.partition("_to_")
+    start = {"relief": container.relief_at, "fill": container.fill_at}.get(source)
+    if start is None or target not in _TO:
+        return None
+    return min(
+        (
+            math.dist(start, opening.at)
+            for opening in build.spec.openings
+            if opening.kind in _TO[target]
+            and (target != "opening" or opening.kind == "door" or opening.at[2] <= start[2])
+        ),
+        default=None,
+    )
 
 
 def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iterator[Finding]:
@@ -94,6 +126,8 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
     missing = [c.asks[0].lower() + c.asks[1:] for c in around if c.answer == "asked"]
     if where in ("vehicle", "trailer") and container.behind_rear_axle is None:
         missing.append("whether it hangs behind the rear axle")
+    for clearance in around:
+        yield from _placed_otherwise(build, clearance)
     # On a road all of them are asked; where it stands still or floats, those that are limited here.
     limited = [c for c in around if c.answer == "asked" and c.limit is not None]
     if missing and (where in ("vehicle", "trailer") or limited):
@@ -116,6 +150,26 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
             "Ask the authority, and the chassis maker, before it is hung there.",
             "from memory, not confirmed",
         )
+
+
+SHARE, LEAST = 0.05, 0.05
+"""A distance and what the places give may differ by 5 %, or 50 mm where that is more (our choice)."""
+
+
+def _placed_otherwise(build: Installation, clearance: Clearance) -> Iterator[Finding]:
+    """A distance that is stated and that the places give otherwise."""
+    stated = getattr(build.spec.container.clearances, clearance.measure, None)
+    if stated is None or clearance.placed is None or abs(stated - clearance.placed) <= max(SHARE * stated, LEAST):
+        return
+    yield warning(
+        "clearance-placed-otherwise",
+        "container",
+        ("container", "clearances", clearance.measure),
+        f"{clearance.asks}: {stated.text} is stated, and by the places it is "
+        f"{units.show(clearance.placed, 'short length', system(build))}.",
+        "One of the two is wrong, and the smaller one may be too small.",
+        "Measure it again, to the nearest edge.",
+    )
 
 
 def _not_described(build: Installation) -> Iterator[Finding]:

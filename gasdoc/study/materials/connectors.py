@@ -8,15 +8,17 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc import units
+from gasdoc.build.model.route import length_of
 from gasdoc.catalog import stock
 from gasdoc.engineering.materials import connectors
 from gasdoc.engineering.materials.connectors import Capacity, Reach
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.quantities import By, Metre
 from gasdoc.source import Citation, Path
-from gasdoc.study.facts import Installation, Served, connector_kind, system
+from gasdoc.study.facts import Installation, Served, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.assembly import Fittings
+from gasdoc.study.materials.spots import connector_kind
 
 BENDS = 1
 """Bends counted on the way of a connector; a spec gives the distance along it (our choice)."""
@@ -66,6 +68,8 @@ def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) 
     label = given.length.text if given is not None and given.length is not None else None
     capacity = float(given.capacity) if given is not None and given.capacity is not None else None
     distance = float(s.outlet.distance) if s.outlet.distance is not None else None
+    if distance is None and given is not None and given.legs:
+        distance = length_of(given.legs)
     part = placed.get(f"{s.id}:connector")
     row = stock.connector_row(kind)
     if row is None:

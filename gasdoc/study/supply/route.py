@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from gasdoc.build.model import Connector, Leg, Outlet, Run
 from gasdoc.build.model.route import Vector
@@ -44,7 +44,7 @@ class Stretch(Struct, frozen=True):
     """One straight piece of the line, from `tail` to `head`, of a run or, where `connector`, of an outlet's connector.
 
     `length` is that of the tubing in it; `text` is the leg as the spec has it, empty where it is not measured, and the two
-    ends are then only a drawing.
+    ends are then only a drawing. `known`: it and every leg before it is stated, so that it is known where it lies.
     """
 
     part: str
@@ -56,6 +56,7 @@ class Stretch(Struct, frozen=True):
     figure: str
     curve: Literal["", "loop", "sweep"]
     passages: tuple[Passage, ...]
+    known: bool = True
 
     @property
     def measured(self) -> Shown[bool]:
@@ -139,8 +140,8 @@ def route(build: Build) -> Route:
             made = _connector(node.id, part, before)
         else:
             made = []
-        stretches += made
         known = before.known and all(stretch.text for stretch in made)
+        stretches += [structs.replace(stretch, known=known) for stretch in made]
         ends[index] = _End(made[-1].head, made[-1].vector, known) if made else before
         kind: dict[str, SpotKind] = {"valve": "valve", "tap": "tap", "junction": "junction", "regulator": "regulator"}
         if node.kind in kind:

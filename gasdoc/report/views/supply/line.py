@@ -34,6 +34,9 @@ def view(study: Study) -> dict[str, Any]:
             if any(s.part == served.id and s.measured for s in made.stretches)
         ],
         "not_measured": study.route.not_measured,
+        "places": _places(study, made),
+        "south": "South" if made.compass else "Aft",
+        "east": "East" if made.compass else "Right",
     }
 
 
@@ -62,6 +65,18 @@ def _row(run: RunWords, line: Line, made: Sheet, q: Quantities) -> dict[str, Any
         q.number(line.load, "load"),
     ]
     return {"id": f"run-{run.id}", "cells": cells}
+
+
+def _places(study: Study, made: Sheet) -> list[list[str]]:
+    """What has a place of its own in the spec, with the three figures as they are written."""
+    found = [[thing.name, *thing.written] for thing in made.things]
+    found += [
+        [served.name, *(figure.text for figure in served.appliance.at)]
+        for served in study.served
+        if served.appliance.at is not None
+    ]
+    at = study.build.spec.container.at
+    return [["container", *(figure.text for figure in at)], *found] if at is not None else found
 
 
 def _way(stretches: list[Stretch]) -> str:

@@ -117,14 +117,6 @@ def test_a_pipe_behind_another_is_broken_and_the_one_in_front_is_whole() -> None
     assert layout.crossings(laid) == [(0, 0.5)]
 
 
-def test_lines_that_lie_in_one_another_in_space_are_known() -> None:
-    one = Piece((0, 0, 0), (2, 0, 0), 0)
-    assert layout.shared(one, Piece((1, 0, 0), (3, 0, 0), 0)) == pytest.approx(1)
-    assert layout.shared(one, Piece((2, 0, 0), (3, 0, 0), 0)) == 0
-    assert layout.shared(one, Piece((0, 1, 0), (2, 1, 0), 0)) == 0
-    assert layout.shared(one, Piece((1, 0, 0), (1, 2, 0), 0)) == 0
-
-
 def test_the_same_line_gives_the_same_drawing_and_an_unchanged_one_is_not_drawn_again() -> None:
     made = RandomLine(3, 6).sheet()
     first = draw.isometric(made)

@@ -1,0 +1,188 @@
+"""What the way of the line says against itself: two things in one place, a line in another, an end that is elsewhere, a dip."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import combinations
+
+from gasdoc import units
+from gasdoc.build.model import Outlet
+from gasdoc.engineering.supply.geometry import low_points, nearest, shared
+from gasdoc.source import Path
+from gasdoc.study.facts import Installation, system
+from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.supply.route import Point, Route, Stretch
+
+ONE_PLACE = 0.05
+"""m: the inlets of two appliances are not nearer than that (our choice)."""
+
+IN_ONE_ANOTHER, CROSSING = 0.025, 0.005
+"""m: so much of two legs in one line, or two legs so near, is told (our choice)."""
+
+ELSEWHERE = 0.15
+"""m: the end of the line and the stated place of an appliance may be so far apart (our choice)."""
+
+DRIP_RULE = "sediment-trap"
+"""The rule of a region that asks for a drip leg."""
+
+
+def route_findings(build: Installation, line: Route) -> Iterator[Finding]:
+    """The findings about the way of the line; only about what is stated all the way from the container."""
+    yield from _one_place(build, line)
+    yield from _in_one_another(build, line)
+    yield from _elsewhere(build, line)
+    yield from _gaps(build, line)
+    yield from _dips(build, line)
+
+
+def _places(build: Installation, line: Route) -> dict[str, Point]:
+    """Where each appliance's inlet is: its stated place, else the end of the line where all of it is measured."""
+    found = {spot.id: spot.at for spot in line.spots if spot.kind == "appliance" and spot.known}
+    return found | {served.id: stated for served in build.served if (stated := _stated(served.outlet)) is not None}
+
+
+def _stated(outlet: Outlet) -> Point | None:
+    at = outlet.appliance.at
+    return None if at is None else (float(at[0]), float(at[1]), float(at[2]))
+
+
+def _one_place(build: Installation, line: Route) -> Iterator[Finding]:
+    places = _places(build, line)
+    for one, other in combinations((served for served in build.served if served.id in places), 2):
+        if math.dist(places[one.id], places[other.id]) < ONE_PLACE:
+            yield error(
+                "appliances-in-one-place",
+                other.id,
+                other.at,
+                f"{one.name} and {other.name} have their inlets in one place, by their legs or places.",
+                "Two appliances cannot stand there, so a leg or a place is wrong.",
+                "Measure both ways again, from the tee where they part.",
+            )
+
+
+def _at(build: Installation, stretch: Stretch) -> Path:
+    node = build.by_id[stretch.part]
+    return (*node.at, "connector", "legs") if stretch.connector else (*node.at, "legs")
+
+
+def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
+    shown, told = system(build), set()
+    known = [stretch for stretch in line.stretches if stretch.known]
+    for one, other in combinations(known, 2):
+        if (pair := frozenset((one.part, other.part))) in told or _far(one, other):
+            continue
+        common = shared(one.tail, one.head, other.tail, other.head)
+        ends = {one.tail, one.head} & {other.tail, other.head}
+        near = nearest(one.tail, one.head, other.tail, other.head)
+        if common <= IN_ONE_ANOTHER and (ends or near > CROSSING):
+            continue
+        told.add(pair)
+        names = one.part if len(pair) == 1 else f"{one.part} and {other.part}"
+        what = (
+            f"lie in one another for {units.show(common, 'short length', shown)}"
+            if common > IN_ONE_ANOTHER
+            else "pass through one point"
+        )
+        yield warning(
+            "line-meets-itself",
+            other.part,
+            _at(build, other),
+            f"Legs of {names} {what}.",
+            "Two pipes cannot lie there, so a leg is missing or goes the wrong way.",
+            "Walk along both with the tape, and add the leg by which one passes the other, as in '2 in down'.",
+        )
+
+
+def _far(one: Stretch, other: Stretch) -> bool:
+    """Whether the boxes round two stretches do not touch."""
+    return any(
+        max(one.tail[i], one.head[i]) < min(other.tail[i], other.head[i]) - CROSSING
+        or max(other.tail[i], other.head[i]) < min(one.tail[i], one.head[i]) - CROSSING
+        for i in range(3)
+    )
+
+
+def _elsewhere(build: Installation, line: Route) -> Iterator[Finding]:
+    """A place stated for an appliance, and a line that is measured all the way and ends somewhere else."""
+    if build.spec.container.at is None:
+        return
+    ends = {spot.id: spot for spot in line.spots if spot.kind == "appliance"}
+    for served in build.served:
+        stated, end = _stated(served.outlet), ends[served.id]
+        if stated is not None and end.known and (apart := math.dist(stated, end.at)) > ELSEWHERE:
+            yield warning(
+                "line-ends-elsewhere",
+                served.id,
+                (*served.at, "appliance", "at"),
+                f"The legs to {served.name} end {units.show(apart, 'short length', system(build))} from the place stated for it.",
+                "One of the two is wrong, and with the legs the lengths are.",
+                "Measure the appliance's place again from the corner, then the legs from the last tee on.",
+            )
+
+
+def _gaps(build: Installation, line: Route) -> Iterator[Finding]:
+    """A connector that is shorter than straight across what it has to span: its legs, or from the end of a measured run to
+    the appliance's place."""
+    spans = {stretch.part: stretch for stretch in reversed(line.stretches) if stretch.connector}
+    ends = {spot.id: spot.at for spot in line.spots if spot.kind == "appliance"}
+    reached = {build.by_id[stretch.part].id for stretch in line.stretches if stretch.known}
+    for served in build.served:
+        connector, stated, begin = served.outlet.connector, _stated(served.outlet), spans[served.id].tail
+        if connector is None or connector.length is None:
+            continue
+        if connector.legs:
+            gap = math.dist(begin, ends[served.id])
+        elif stated is not None and build.spec.container.at is not None and set(_path(build, served.id)) <= reached:
+            gap = math.dist(begin, stated)
+        else:
+            continue
+        if connector.length < gap - ELSEWHERE / 10:
+            yield error(
+                "connector-gap",
+                served.id,
+                (*served.at, "connector"),
+                f"The connector of {served.name} is {connector.length.text} long, and straight across it is "
+                f"{units.show(gap, 'short length', system(build))}.",
+                "It does not reach, whatever way it takes.",
+                "Take a longer one, or end the run nearer to the appliance.",
+            )
+
+
+def _dips(build: Installation, line: Route) -> Iterator[Finding]:
+    """Places lower than what lies on both sides, where the region asks for a drip leg."""
+    rule = next((rule for rule in build.region.rules if rule.id == DRIP_RULE), None)
+    if rule is None:
+        return
+    by_part: dict[str, list[Stretch]] = {}
+    for stretch in line.stretches:
+        if stretch.known and not stretch.connector:
+            by_part.setdefault(stretch.part, []).append(stretch)
+    low: dict[Point, str] = {}
+    for served in build.served:
+        way = [stretch for part in _path(build, served.id) for stretch in by_part.get(part, ())]
+        heights = [stretch.tail[2] for stretch in way[:1]] + [stretch.head[2] for stretch in way]
+        for i in low_points(heights):
+            low.setdefault(way[i - 1].head, way[i - 1].part)
+    if low:
+        names = ", ".join(dict.fromkeys(low.values()))
+        yield note(
+            "line-dips",
+            next(iter(low.values())),
+            build.by_id[next(iter(low.values()))].at,
+            f"The line is lower than on both sides at the end of a leg of {names}.",
+            "Water or oil that gets in stays at a low point. The region asks for drip legs at appliances.",
+            "Ask the fitter whether a drip leg with a cap belongs there too.",
+            str(rule.citation),
+        )
+
+
+def _path(build: Installation, identity: str) -> list[str]:
+    """The runs from the container to an element, in flow order."""
+    found: list[str] = []
+    at = build.by_id[identity].parent
+    while at >= 0:
+        if build.nodes[at].kind == "run":
+            found.insert(0, build.nodes[at].id)
+        at = build.nodes[at].parent
+    return found
