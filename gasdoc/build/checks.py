@@ -209,14 +209,21 @@ def _container(spec: Spec) -> Iterator[Complaint]:
         yield Complaint(
             ("container", "number"),
             f"{container.number} containers with no way to join them",
-            "add 'manifold: changeover' or 'manifold: parallel'",
+            "add 'manifold: changeover', 'manifold: parallel' or, of four, 'manifold: banks'",
             "spec-manifold",
         )
-    if container.number == 1 and container.manifold in ("changeover", "parallel"):
+    if container.number == 1 and container.manifold in ("changeover", "parallel", "banks"):
         yield Complaint(
             ("container", "manifold"),
             f"a {container.manifold} manifold with one container",
             "write 'number: 2', or leave manifold out",
+            "spec-manifold",
+        )
+    if container.manifold == "banks" and container.number > 1 and (container.number < 4 or container.number % 2):
+        yield Complaint(
+            ("container", "manifold"),
+            f"two banks of {container.number} containers",
+            "two equal banks take four containers or another even number; write 'manifold: changeover' for one at a time",
             "spec-manifold",
         )
     if container.locker is not None and container.place not in (None, "locker"):

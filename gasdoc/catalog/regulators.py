@@ -21,6 +21,8 @@ class Trade(Cited):
     sizes: tuple[Annotated[Given, Quantity(("mass flow",), above=True)], ...]
     container: str
     line: str
+    protection: str
+    cold: str
 
 
 class _File(Entry):

@@ -14,7 +14,7 @@ How = Literal["exchanged", "filled", "truck"]
 
 HOW_WORDS: dict[How, str] = {
     "exchanged": "exchanged, full for empty",
-    "filled": "filled at a filling point or by a dealer",
+    "filled": "filled by a dealer",
     "truck": "filled by a truck where it stands",
 }
 

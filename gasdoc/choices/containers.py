@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from typing import Annotated
 
 from msgspec import Struct
@@ -16,29 +17,19 @@ from msgspec.structs import replace
 from gasdoc import units
 from gasdoc.build.model import Room
 from gasdoc.catalog import containers as catalog
-from gasdoc.catalog.containers import ContainerKind, container_kind
-from gasdoc.catalog.sold import HOW_WORDS, How, Sold, lifting, road_tanks, sold
+from gasdoc.catalog.containers import container_kind
+from gasdoc.catalog.sold import HOW_WORDS, How, lifting, road_tanks, sold
 from gasdoc.choices.entries import Figure, Why, fits, least_confirmed, sources
 from gasdoc.choices.filled import Picked, Set
-from gasdoc.engineering.container.vaporisation import Manifold
-from gasdoc.quantities import Aside, Day, Kilogram, Ratio, Shown
+from gasdoc.engineering.container.cold_day import Period
+from gasdoc.engineering.container.vaporisation import Manifold, sides
+from gasdoc.quantities import Aside, Day, Kelvin, Kilogram, Ratio, Shown
 from gasdoc.regions.rules import Rule
 from gasdoc.source import Citation
-from gasdoc.study.container.cold_day import GRID_FILLS, Heat, Rig, fill_words, short_words
+from gasdoc.study.container.cold_day import FILLS, Heat, Rig, fill_words, joined_words, short_words
 from gasdoc.study.container.coldest_days import ahead, days_words, lasts
-from gasdoc.study.container.draw_off import draw_table
-from gasdoc.study.container.holding import full_mass, shape_of
-from gasdoc.study.container.kinds_that_serve import LimitKept, kept, limits
+from gasdoc.study.container.sets import LimitKept, Member, emptiest, kept, limits, member
 from gasdoc.study.facts import Installation, moves, setting, system
-
-MOST = 4
-"""How many equal containers are looked at at most (our choice)."""
-
-SIDES = 2
-"""A changeover has two sides (common practice)."""
-
-ONE_ONLY = ("asme-horizontal", "eu-tank")
-"""Families of which nobody sets several side by side."""
 
 HEATERS = ("room-heater", "combined-heater", "refrigerator")
 """Kinds of appliance that burn through the night: an empty container is noticed by the cold."""
@@ -60,6 +51,14 @@ FARTHEST = (
 """Reasons why a set does not fit, from the one that is nearest to fitting to the one that no wish can change."""
 
 
+class Part(Struct, frozen=True):
+    """A part of the year as a set is put through it: its usual coldest air K, and the use of its days."""
+
+    name: str
+    air: float
+    periods: tuple[Period, ...]
+
+
 class Asked(Struct, frozen=True):
     """What a set of containers is judged by: the coldest air K, the days it must last, and the wishes of the spec.
 
@@ -74,6 +73,16 @@ class Asked(Struct, frozen=True):
     swap_at: float | None = None
     room: Room | None = None
     have: tuple[str, ...] = ()
+    year: tuple[Part, ...] = ()
+
+
+class InSeason(Struct, frozen=True):
+    """How many days a full set lasts in the coldest air of a part of the year, with its use; `at_least` as in Enough."""
+
+    name: str
+    air: Kelvin
+    days: Day
+    at_least: bool
 
 
 class Enough(Struct, frozen=True):
@@ -90,6 +99,7 @@ class ContainerChoice(Struct, frozen=True):
     """One to four equal containers. `lift` kg is what has to be lifted at once, None where nothing is.
 
     `gate` is the end of the heat by which it is judged, `still` a night without wind; None where nothing was simulated.
+    `asked_days` are those it is to last; `year` has the seasons of the spec.
     """
 
     id: str
@@ -104,6 +114,8 @@ class ContainerChoice(Struct, frozen=True):
     how: tuple[How, ...]
     gate: Enough | None
     still: Enough | None
+    asked_days: Day
+    year: tuple[InSeason, ...]
     lift: Kilogram | None
     limits: tuple[LimitKept, ...]
     owned: bool
@@ -113,39 +125,79 @@ class ContainerChoice(Struct, frozen=True):
     @property
     def way(self) -> Shown[str]:
         """How they are connected, in words."""
-        return {"single": "one alone", "changeover": "one after another, by changeover", "parallel": "together"}[
-            self.manifold
-        ]
+        return joined_words(self.number, self.manifold)
+
+    @property
+    def two_inlets(self) -> Shown[bool]:
+        """Whether the regulator needs two inlets: a changeover of containers or banks."""
+        return sides(self.number, self.manifold) > 1
 
     @property
     def handled(self) -> Shown[str]:
         """Who fills it where, and how it is lifted, in words."""
-        words = " or ".join(HOW_WORDS[how] for how in self.how)
+        words, limits = " or ".join(HOW_WORDS[how] for how in self.how), lifting()
         if self.lift is None:
-            return f"{words}; nothing is lifted"
-        limits = lifting()
+            return f"{words}; it stays in its place and nothing is lifted"
         if self.lift > limits.at_all:
-            return f"{words}; too heavy to carry: a trolley, or the supplier sets it"
-        return f"{words}; {'one person lifts it' if self.lift <= limits.alone else 'two people, or a trolley'}"
+            return f"{words}; too heavy to carry: the supplier sets it, or a trolley moves it"
+        return f"{words}; {'one person lifts it' if self.lift <= limits.alone else 'two people or a trolley'}"
 
 
-class _Candidate(Struct, frozen=True):
-    """A kind in one size, before it is known how many are needed."""
+class _Candidate(Struct, frozen=True, dict=True):
+    """A number of one kind, joined in one way, before it is known whether it fits. `size` is stated where the kind has many."""
 
-    kind: ContainerKind
-    row: Sold
-    water: units.Given | None
-    rig: Rig
-    most: float
+    one: Member
+    size: units.Given | None
+    how: tuple[How, ...]
+    number: int
+    manifold: Manifold
+
+    @cached_property
+    def lift(self) -> float | None:
+        """The weight that has to be lifted, kg; None where it is filled in its place.
+
+        What is filled at all, and heavier than anybody lifts, is filled where it stands.
+        """
+        stays = self.one.kind.stays
+        filled = self.how != ("exchanged",)
+        if stays == "permanent" or (filled and (stays == "either" or self.one.one_full > lifting().at_all)):
+            return None
+        return self.one.one_full
 
     @property
-    def holds(self) -> float:
-        """The water capacity of one, m3."""
-        return float(self.water) if self.water is not None else _usual(self.kind)
+    def id(self) -> str:
+        """As in 2x-dot-20lb-changeover."""
+        size = f"-{self.size.text.replace(' ', '')}" if self.size is not None else ""
+        way = f"-{self.manifold}" if self.number > 1 else ""
+        return f"{self.number}x-{self.one.kind.id}{size}{way}"
 
     @property
-    def one_full(self) -> float:
-        return self.rig.shape.heavy + self.most
+    def name(self) -> str:
+        """As in 2 x 20-lb cylinder."""
+        named = f"{self.one.kind.names[0]} {self.size.text}" if self.size is not None else self.one.kind.names[0]
+        return f"{self.number} x {named}" if self.number > 1 else named
+
+    @property
+    def usual(self) -> str:
+        """The position it is mounted in."""
+        return self.one.kind.orientation[0]
+
+    def order(self, build: Installation, asked: Asked) -> tuple[float, ...]:
+        """The order in which an experienced person looks at those that fit: what there is already; what can be lifted; two
+        sides that change over by themselves where something heats or people sleep; the fewest; the lightest.
+
+        On the road a fixed tank comes after cylinders: it needs a mount and a filling point that takes the whole build. Four
+        in two banks are for what stands: on the road fewer come first.
+        """
+        if self.lift is not None:
+            handling = 0.0 if self.lift <= lifting().at_all or not moves(build) else 1.0
+        else:
+            handling = 2.0 if self.one.kind.stays == "permanent" and moves(build) else 0.0
+        owned = 0.0 if self.one.kind.id in asked.have else 1.0
+        two_sides = self.manifold == "changeover" or (self.manifold == "banks" and not moves(build))
+        alone = 1.0 if asked.pair and not two_sides else 0.0
+        together = 1.0 if self.manifold == "parallel" else 0.0
+        return (owned, handling, alone, float(self.number), together, self.one.one_full * self.number)
 
 
 def containers(build: Installation, rig: Rig, asked: Asked) -> tuple[ContainerChoice, ...]:
@@ -155,8 +207,49 @@ def containers(build: Installation, rig: Rig, asked: Asked) -> tuple[ContainerCh
     number that fits for each way of connecting, or one row that says why none does.
     """
     rules = tuple(limits(build))
-    found = [choice for candidates in _kinds(build, rig) for choice in _of_a_kind(build, candidates, rules, asked)]
+    found = [choice for sizes in _kinds(build, rig) for choice in _of_a_kind(build, sizes, rules, asked)]
     return tuple(sorted(found, key=lambda choice: (*choice.rank, choice.id)))
+
+
+class First(Struct, frozen=True):
+    """The set that stands first among those that fit: its id, and it in words."""
+
+    id: str
+    words: str
+
+
+def first(
+    build: Installation, rig: Rig, asked: Asked, *, lifted: bool | None = None, lightest: bool = False
+) -> First | None:
+    """What stands first among those that fit, None for nothing: looked for in the order of the list and no further.
+
+    `lifted`: only among those that are lifted, or are not; `lightest`: the lightest of them.
+    """
+    rules = tuple(limits(build))
+    wanted = []
+    for sizes in _kinds(build, rig):
+        for one in sizes:
+            if (lifted is None or (one.lift is not None) == lifted) and not any(_barred(build, one, asked)):
+                wanted += [replace(one, number=number, manifold=way) for number, way in one.one.ways]
+    wanted.sort(key=lambda c: ((c.lift or 0.0) if lightest else 0.0, *c.order(build, asked), c.id))
+    found = (c for c in wanted if kept(rules, c.one, c.number)[1] is None and _carries(c, asked))
+    return next((First(c.id, f"{c.name}, {joined_words(c.number, c.manifold)}") for c in found), None)
+
+
+def _carries(candidate: _Candidate, asked: Asked) -> bool:
+    """Whether a set carries the coldest day and lasts as long as asked, worked out no further than that."""
+    one = candidate.one
+    if asked.room is not None and not _has_room(candidate, asked.room):
+        return False
+    if candidate.number * one.rig.full_mass * one.rig.heating < asked.must_last * one.rig.energy:
+        return False
+    rig, tabled = one.joined(candidate.number, candidate.manifold)
+    if not tabled or not rig.short(asked.air, FILLS[0], rig.careful).enough:
+        return False
+    if asked.swap_at is not None and (emptiest(rig, asked.air, rig.careful) or 1.0) > asked.swap_at + 1e-9:
+        return False
+    lasting = lasts(rig, asked.air, rig.careful, math.ceil(asked.must_last))
+    return not lasting.short or lasting.days >= asked.must_last * (1 - 1e-9)
 
 
 def _kinds(build: Installation, like: Rig) -> Iterator[tuple[_Candidate, ...]]:
@@ -165,22 +258,12 @@ def _kinds(build: Installation, like: Rig) -> Iterator[tuple[_Candidate, ...]]:
         kind = container_kind(kind_id)
         if "vapour" not in kind.withdrawal:
             continue
-        sizes: tuple[units.Given | None, ...] = (None,) if kind.water_capacity is not None else road_tanks()[0]
-        yield tuple(_candidate(kind, size, like) for size in sizes)
-
-
-def _candidate(kind: ContainerKind, size: units.Given | None, like: Rig) -> _Candidate:
-    water = float(size) if size is not None else _usual(kind)
-    mass = full_mass(kind, water, like.gas, stamped=size is not None)
-    most = kind.fuel_mass.high if kind.fuel_mass is not None else mass
-    shape = shape_of(kind, water)
-    rig = replace(like, shape=shape, full_mass=mass, number=1, manifold="single", uninterrupted=None)
-    return _Candidate(kind, sold(kind.id), size, rig, most)
-
-
-def _usual(kind: ContainerKind) -> float:
-    assert kind.water_capacity is not None, "a kind in many sizes has its size given"
-    return kind.water_capacity.low
+        # A truck goes to what stands, not to what travels.
+        how = tuple(each for each in sold(kind.id).how if each != "truck" or not moves(build)) or sold(kind.id).how
+        if kind.water_capacity is not None:
+            yield (_Candidate(member(kind, kind.water_capacity.low, like), None, how, 1, "single"),)
+        else:
+            yield tuple(_Candidate(member(kind, float(size), like), size, how, 1, "single") for size in road_tanks()[0])
 
 
 def _of_a_kind(
@@ -190,8 +273,8 @@ def _of_a_kind(
     refused: list[ContainerChoice] = []
     for candidate in sizes:
         barred = tuple(_barred(build, candidate, asked))
-        if barred or kept(rules, candidate.kind, 1, candidate.holds, candidate.most)[1] is not None:
-            refused.append(_choice(build, candidate, 1, "single", rules, asked, barred))
+        if barred or kept(rules, candidate.one, 1)[1] is not None:
+            refused.append(_choice(build, candidate, rules, asked, barred))
             continue
         made = tuple(_sets(build, candidate, rules, asked))
         good = [choice for choice in made if choice.fits is not False]
@@ -204,192 +287,165 @@ def _of_a_kind(
 
 def _sets(build: Installation, candidate: _Candidate, rules: Sequence[Rule], asked: Asked) -> Iterator[ContainerChoice]:
     """For each way of connecting the smallest number that fits; where none does, the largest within the region's limits."""
-    most = 1 if candidate.kind.family in ONE_ONLY else MOST
-    ways: tuple[tuple[Manifold, range], ...] = (
-        ("single", range(1, 2)),
-        ("changeover", range(2, min(most, SIDES) + 1)),
-        ("parallel", range(2, most + 1)),
-    )
-    together = candidate.rig.joined(most, "parallel" if most > 1 else "single")
-    if not together.short(asked.air, GRID_FILLS[0], together.careful).enough:
-        yield _choice(build, candidate, 1, "single", rules, asked, ())
+    one = candidate.one
+    all_ways = tuple(one.ways)
+    together = one.rig.joined(*all_ways[-1])
+    if not together.short(asked.air, FILLS[0], together.careful).enough:
+        yield _choice(build, candidate, rules, asked, ())
         return  # what falls short with all of them feeding does so with fewer
     within = [
-        n for n in range(1, most + 1) if kept(rules, candidate.kind, n, candidate.holds, candidate.most)[1] is None
+        c
+        for c in (replace(candidate, number=n, manifold=way) for n, way in all_ways)
+        if kept(rules, one, c.number)[1] is None and (asked.room is None or _has_room(c, asked.room))
     ]
-    asked_mass = asked.must_last * candidate.rig.energy / candidate.rig.heating
-    for way, numbers in ways:
-        last: ContainerChoice | None = None
-        for number in numbers:
-            if number not in within:
-                break
-            if number < within[-1] and number * candidate.rig.full_mass < asked_mass:
-                continue  # it does not even hold so much
-            last = _choice(build, candidate, number, way, rules, asked, ())
-            if last.fits is not False:
-                break
-        if last is not None:
-            yield last
+    most = max(c.number for c in within)
+    asked_mass = asked.must_last * one.rig.energy / one.rig.heating
+    last: dict[Manifold, ContainerChoice] = {}
+    for each in within:
+        known = last.get(each.manifold)
+        if known is not None and known.fits:
+            continue
+        if each.number < most and each.number * one.rig.full_mass < asked_mass:
+            continue  # it does not even hold so much
+        made = _choice(build, each, rules, asked, ())
+        if known is None or known.fits is False or made.fits:
+            last[each.manifold] = made
+    yield from last.values()
 
 
 def _barred(build: Installation, candidate: _Candidate, asked: Asked) -> Iterator[Why]:
     """What keeps a kind out before anything is simulated."""
-    kind, row, shown, where = candidate.kind, candidate.row, system(build), setting(build)
+    kind, shown, where = candidate.one.kind, system(build), setting(build)
+    row = sold(kind.id)
     wished = build.stated.spec.container
     if not build.region.practice.takes(row.practice):
         yield Why("not-sold-here", f"A {kind.names[0]} is not sold in this region.")
     elif (where is None and not row.settings) or (where is not None and where not in row.settings):
         yield Why("wrong-for-setting", f"A {kind.names[0]} is not bought for a {where or 'build of this kind'}.")
-    if asked.fill is not None and asked.fill not in row.how:
-        words = " or ".join(HOW_WORDS[how] for how in row.how)
+    if asked.fill is not None and asked.fill not in candidate.how:
+        words = " or ".join(HOW_WORDS[how] for how in candidate.how)
         yield Why("filled-otherwise", f"It is {words}; the wish is '{asked.fill}'.")
     if wished.type is None and wished.orientation is not None:
         if wished.orientation not in kind.orientation:
             yield Why("wrong-orientation", f"It is not made to be mounted {wished.orientation}.")
-    lift = _lift(candidate)
-    if lift is not None and asked.carry is not None:
-        most = asked.carry
-        if lift > most * (1 + 1e-9):
-            told = units.show_apart(lift, most, "weight", shown)
-            yield Why(
-                "too-heavy", f"One weighs {told} full; {units.show(most, 'weight', shown)} is the most to be lifted."
-            )
+    lift = candidate.lift
+    if lift is not None and asked.carry is not None and lift > asked.carry * (1 + 1e-9):
+        told = units.show_apart(lift, asked.carry, "weight", shown)
+        most = units.show(asked.carry, "weight", shown)
+        yield Why("too-heavy", f"One weighs {told} full; {most} is the most to be lifted.")
+    shape = candidate.one.rig.shape
     if asked.room is not None and not _has_room(candidate, asked.room):
-        size = f"{units.show(candidate.rig.shape.diameter, 'short length', shown)} wide and "
-        size += f"{units.show(candidate.rig.shape.length, 'short length', shown)} long"
+        size = f"{units.show(shape.diameter, 'short length', shown)} wide and "
+        size += f"{units.show(shape.length, 'short length', shown)} long"
         yield Why("no-room", f"It is {size}; the room for it is smaller.")
-    if asked.air <= candidate.rig.need.floor:
-        floor = units.show(candidate.rig.need.floor, "temperature", shown)
+    if asked.air <= candidate.one.rig.need.floor:
+        floor = units.show(candidate.one.rig.need.floor, "temperature", shown)
         yield Why("gas-too-cold", f"The gas has the pressure the regulator needs above {floor} only.")
 
 
-def _lift(candidate: _Candidate) -> float | None:
-    """The weight that has to be lifted, kg, None where it is filled in place."""
-    if candidate.kind.stays == "permanent" or (candidate.kind.stays == "either" and not _exchanged(candidate)):
-        return None
-    return candidate.one_full
-
-
-def _exchanged(candidate: _Candidate) -> bool:
-    return candidate.row.how == ("exchanged",)
-
-
 def _has_room(candidate: _Candidate, room: Room) -> bool:
-    """Whether one container stands, or lies, in a room."""
-    shape = candidate.rig.shape
-    tall, across = shape.length, shape.diameter
-    if candidate.kind.orientation[0] == "horizontal":
-        sides = sorted(float(side) for side in (room.length, room.width) if side is not None)
-        low = room.height is None or float(room.height) >= across
-        return low and (not sides or sides[-1] >= tall) and (len(sides) < 2 or sides[0] >= across)
-    high = room.height is None or float(room.height) >= tall
-    return high and all(side is None or float(side) >= across for side in (room.length, room.width))
+    """Whether so many stand, or lie, side by side in a room, in rows along its sides; a side that is not stated is as long as
+    needed."""
+    shape, number = candidate.one.rig.shape, candidate.number
+    lies = candidate.usual == "horizontal"
+    high, long = (shape.diameter, shape.length) if lies else (shape.length, shape.diameter)
+    if room.height is not None and float(room.height) < high - 1e-9:
+        return False
+    sides_ = [math.inf if side is None else float(side) for side in (room.length, room.width)]
 
+    def rows(along: float, across: float) -> float:
+        fitting = [
+            number if side == math.inf else math.floor(side / each + 1e-9)
+            for side, each in ((along, long), (across, shape.diameter))
+        ]
+        return fitting[0] * fitting[1]
 
-def _with_table(rig: Rig, kind: ContainerKind) -> tuple[Rig, bool]:
-    """The rig held under the trade's table, and whether that gives what the day asks."""
-    table = draw_table(kind, rig.full_mass, rig.feeding, rig.periods, rig.heating)
-    if table is None:
-        return rig, True
-    return replace(rig, uninterrupted=table.rows[0].load / rig.feeding), table.enough
+    return max(rows(*sides_), rows(*reversed(sides_))) >= number
 
 
 def _enough(rig: Rig, asked: Asked, heat: Heat) -> Enough:
     """What a set carries with one end of the heat."""
-    if not rig.short(asked.air, GRID_FILLS[0], heat).enough:
-        lasting = lasts(rig, asked.air, heat, 1)
-        return Enough(heat, None, lasting.days, False)
-    low, high = 0, len(GRID_FILLS) - 1  # GRID_FILLS falls; the first, full, carries it
-    while low < high:
-        middle = (low + high + 1) // 2
-        low, high = (middle, high) if rig.short(asked.air, GRID_FILLS[middle], heat).enough else (low, middle - 1)
+    to_fill = emptiest(rig, asked.air, heat)
+    if to_fill is None:
+        return Enough(heat, None, lasts(rig, asked.air, heat, 1).days, False)
     # The gate looks as far ahead as the study does; how much longer a still spell could last decides nothing.
     most = ahead(rig, asked.must_last) if heat == rig.careful else math.ceil(2 * asked.must_last)
     lasting = lasts(rig, asked.air, heat, most)
-    return Enough(heat, GRID_FILLS[low], lasting.days, not lasting.short)
+    return Enough(heat, to_fill, lasting.days, not lasting.short)
+
+
+def _year(rig: Rig, asked: Asked) -> Iterator[InSeason]:
+    """How long a set lasts in each part of the year, looked at for as many days as the coldest ones are."""
+    for part in asked.year:
+        lasting = lasts(replace(rig, periods=part.periods), part.air, rig.careful, ahead(rig, asked.must_last))
+        yield InSeason(part.name, part.air, lasting.days, not lasting.short)
 
 
 def _choice(
-    build: Installation,
-    candidate: _Candidate,
-    number: int,
-    manifold: Manifold,
-    rules: Sequence[Rule],
-    asked: Asked,
-    barred: Sequence[Why],
+    build: Installation, candidate: _Candidate, rules: Sequence[Rule], asked: Asked, barred: Sequence[Why]
 ) -> ContainerChoice:
-    kind = candidate.kind
-    within, broken = kept(rules, kind, number, candidate.holds, candidate.most)
+    one, kind, number, manifold = candidate.one, candidate.one.kind, candidate.number, candidate.manifold
+    within, broken = kept(rules, one, number)
     reasons = list(barred)
     if broken is not None:
         reasons.insert(0, Why("over-region-limit", f"The region limits it: {broken.asks}"))
     gate = still = None
+    year: tuple[InSeason, ...] = ()
     if not reasons:
-        rig, table = _with_table(candidate.rig.joined(number, manifold), kind)
+        rig, tabled = one.joined(number, manifold)
         gate = _enough(rig, asked, rig.careful)
-        if not table:
-            reasons.append(Why("over-trade-table", "The trade's table of draw-off gives less than the day asks."))
+        if not tabled:
+            text = "The trade's table of draw-off gives less than the day asks: ask the supplier."
+            reasons.append(Why("over-trade-table", text, open=True))
         if gate.to_fill is None:
-            when = short_words(rig.short(asked.air, 1.0, gate.heat))
+            when = short_words(rig.short(asked.air, FILLS[0], gate.heat))
             reasons.append(Why("short-full", f"On the coldest day it is {when}, even full."))
         elif not gate.at_least and gate.days < asked.must_last * (1 - 1e-9):
             said = f"It lasts {days_words(gate.days)} of such cold; {days_words(asked.must_last)[6:]} are asked."
             reasons.append(Why("does-not-last", said))
         elif asked.swap_at is not None and gate.to_fill > asked.swap_at + 1e-9:
-            said = f"It carries the coldest day {fill_words(gate.to_fill)} and not emptier."
+            said = f"In such cold it has to be filled again {fill_words(gate.to_fill)}, not emptier."
             reasons.append(Why("short-at-swap", said))
         if not reasons:
             still = gate if gate.heat == "still" else _enough(rig, asked, "still")
-    lift = _lift(candidate)
-    usual = kind.orientation[0]
-    stated = Set(
-        kind.id,
-        number,
-        None if manifold == "single" else manifold,
-        usual,
-        candidate.water.text if candidate.water else None,
-    )
-    size = f" {candidate.water.text}" if candidate.water is not None else ""
+            year = tuple(_year(rig, asked))
+    size = candidate.size
+    stated = Set(kind.id, number, None if number == 1 else manifold, candidate.usual, size.text if size else None)
     return ContainerChoice(
-        id=_id(candidate, number, manifold),
+        id=candidate.id,
         fits=fits(reasons),
         why_not=tuple(reasons),
-        figures=_figures(candidate, number, gate, still),
-        sources=sources(candidate.row.citation, kind.filling_source, *(each.citation for each in within)),
+        figures=_figures(candidate, gate, still),
+        sources=sources(sold(kind.id).citation, kind.filling_source, *(each.citation for each in within)),
         kind=kind.id,
-        name=f"{number} x {kind.names[0]}{size}" if number > 1 else f"{kind.names[0]}{size}",
+        name=candidate.name,
         number=number,
         manifold=manifold,
-        how=candidate.row.how,
+        how=candidate.how,
         gate=gate,
         still=still,
-        lift=lift,
+        asked_days=asked.must_last,
+        year=year,
+        lift=candidate.lift,
         limits=within,
         owned=kind.id in asked.have,
         picked=Picked(container=stated),
-        rank=_rank(build, candidate, number, manifold, reasons, asked, lift, gate),
+        rank=_rank(build, candidate, reasons, asked, gate),
     )
 
 
-def _id(candidate: _Candidate, number: int, manifold: Manifold) -> str:
-    """As in 2x-dot-20lb-changeover."""
-    size = f"-{candidate.water.text.replace(' ', '')}" if candidate.water is not None else ""
-    way = f"-{manifold}" if number > 1 else ""
-    return f"{number}x-{candidate.kind.id}{size}{way}"
-
-
-def _figures(candidate: _Candidate, number: int, gate: Enough | None, still: Enough | None) -> dict[str, Figure]:
-    kind, shape = candidate.kind, candidate.rig.shape
+def _figures(candidate: _Candidate, gate: Enough | None, still: Enough | None) -> dict[str, Figure]:
+    kind, shape, number = candidate.one.kind, candidate.one.rig.shape, candidate.number
     tare = kind.tare.confirmed if kind.tare is not None else "memory"
     fuel = kind.fuel_mass.confirmed if kind.fuel_mass is not None else "computed"
     across = kind.diameter.confirmed if kind.diameter is not None else "memory"
     high = kind.height.confirmed if kind.height is not None else "memory"
     weight = least_confirmed(tare, fuel)
     found = {
-        "one_full": Figure(candidate.one_full, "kg", weight),
-        "set_full": Figure(candidate.one_full * number, "kg", weight),
+        "one_full": Figure(candidate.one.one_full, "kg", weight),
+        "set_full": Figure(candidate.one.one_full * number, "kg", weight),
         "one_empty": Figure(shape.heavy, "kg", tare),
-        "gas": Figure(candidate.rig.full_mass * number, "kg", fuel),
+        "gas": Figure(candidate.one.rig.full_mass * number, "kg", fuel),
         "diameter": Figure(shape.diameter, "m", across),
         "length": Figure(shape.length, "m", high),
     }
@@ -401,27 +457,10 @@ def _figures(candidate: _Candidate, number: int, gate: Enough | None, still: Eno
 
 
 def _rank(
-    build: Installation,
-    candidate: _Candidate,
-    number: int,
-    manifold: Manifold,
-    reasons: Sequence[Why],
-    asked: Asked,
-    lift: float | None,
-    gate: Enough | None,
+    build: Installation, candidate: _Candidate, reasons: Sequence[Why], asked: Asked, gate: Enough | None
 ) -> tuple[float, ...]:
-    """The order in which an experienced person looks at them: those that fit; what there is already; what can be
-    lifted; two that change over by themselves where something heats or people sleep; the fewest; the lightest.
-
-    On the road a fixed tank comes after cylinders: it needs a mount and a filling point that takes the whole build.
-    """
-    if lift is not None:
-        handling = 0.0 if lift <= lifting().at_all else 1.0
-    else:
-        handling = 2.0 if candidate.kind.stays == "permanent" and moves(build) else 0.0
+    """Those that fit first, in their order; then those that lack a figure, then what comes nearest."""
     fitting = {True: 0.0, None: 1.0, False: 2.0}[fits(reasons)]
     reason = max((float(FARTHEST.index(why.code) + 1) for why in reasons), default=0.0)
     short = -gate.days if reasons and gate is not None else 0.0
-    owned = 0.0 if candidate.kind.id in asked.have else 1.0
-    alone = 1.0 if asked.pair and manifold != "changeover" else 0.0
-    return (fitting, reason, short, owned, handling, alone, float(number), candidate.one_full * number)
+    return (fitting, reason, short, *candidate.order(build, asked))

@@ -28,7 +28,6 @@ OF_THE_OLD = (
     "requalified",
     "serial",
     "fill",
-    "mount",
 )
 """Keys of a container that were read off the one it was: with another kind they say nothing."""
 

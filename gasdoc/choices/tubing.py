@@ -8,10 +8,11 @@ searched exactly.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Annotated, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.build.model import Run
 from gasdoc.catalog import tubing as catalog
@@ -24,20 +25,24 @@ from gasdoc.regions.materials import Permission, permission
 from gasdoc.source import Citation, Severity
 from gasdoc.study.facts import Installation, setting
 from gasdoc.study.materials.cutting import SHELF, Lengths
+from gasdoc.study.materials.least_cost import optimum, per_metre
 from gasdoc.study.materials.own_files import Own
 from gasdoc.study.materials.price_list import PriceList
 from gasdoc.study.study import Study, installation_study
+from gasdoc.study.supply.final_sizes import pressures_asked
 from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.pressure_findings import pressure_findings
 from gasdoc.study.supply.size_findings import sizing_findings
 
-Goal = Literal["one-size", "two-sizes", "least-tube"]
+Goal = Literal["one-size", "two-sizes", "least-tube", "least-weight", "least-cost"]
 
 GOAL_WORDS: dict[Goal, str] = {
     "one-size": "one size throughout",
     "two-sizes": "two sizes",
     "least-tube": "the smallest size for each run",
+    "least-weight": "the lightest sizes that keep to the pressure",
+    "least-cost": "the cheapest sizes by the metre that keep to the pressure",
 }
 
 DENSITY = {"copper": 8940.0, "steel": 7850.0}
@@ -88,13 +93,14 @@ def tubings(build: Installation, own: Own) -> tuple[TubingChoice, ...]:
 def _of_a_material(
     build: Installation, material: str, kind: str | None, row: Permission, own: Own
 ) -> Iterator[TubingChoice]:
-    """One size, two sizes and the least tube of a material: only those that differ."""
+    """One size, two sizes, the least tube, and where the sum of drops is the rule the lightest and the cheapest: only those
+    that differ."""
     for series in catalog.series() if catalog.material(material).corrugated else (None,):
         floor = _floor(build, material, kind, series, own)
         if floor is None:
             continue
         done: set[tuple[tuple[str, Size], ...]] = set()
-        for goal, sizes in _designs(floor):
+        for goal, sizes in (*_designs(floor), *_optima(build, floor, Pipes(material, kind), own)):
             if sizes not in done:
                 done.add(sizes)
                 yield _choice(build, Pipes(material, kind, sizes), goal, series, row, own)
@@ -154,6 +160,45 @@ def _floor(build: Installation, material: str, kind: str | None, series: Series 
             least[parents[i]] = max(least[parents[i]], least[i])
     lengths = tuple(float(part.length) for part in (build.by_id[run].part for run in order) if isinstance(part, Run))
     return Floor(tuple(order), tuple(parents), lengths, tuple(least), tuple(offered))
+
+
+def _optima(
+    build: Installation, floor: Floor, pipes: Pipes, own: Own
+) -> Iterator[tuple[Goal, tuple[tuple[str, Size], ...]]]:
+    """The lightest and the cheapest sizes where the sum of drops is the rule; none where no size has a weight, or a price."""
+    made = piped(build, replace(pipes, sizes=floor.named(floor.least)), own)
+    if made is None or any(zone.conditions.by_tables for zone in made.zones):
+        return
+    material, kind = pipes.material, pipes.kind
+    weights = {size: kg * 1e3 for size in floor.offered if (kg := metal(material, size)) is not None}
+    costs = {size: per for size in floor.offered if (per := per_metre(material, kind, size, made.prices)) is not None}
+    goals: tuple[tuple[Goal, dict[Size, float]], ...] = (("least-weight", weights), ("least-cost", costs))
+    for goal, cost in goals:
+        found = least(made, floor, cost) if cost else None
+        if found is not None:
+            yield goal, found
+
+
+def least(made: Study, floor: Floor, cost: Mapping[Size, float]) -> tuple[tuple[str, Size], ...] | None:
+    """The sizes with the least sum of cost that leave each end what is asked of it, none larger than the one before; None
+    where no sizes do. `cost` is that of a metre of each size that may be taken; runs that are not open keep theirs."""
+    found: dict[str, Size] = {}
+    ranks = {size: i for i, size in enumerate(floor.offered)}
+    served = {s.id: s for s in made.build.served}
+    offers = [(size, cost[size]) for size in floor.offered if size in cost]
+    for zone in made.zones:
+        if not zone.runs:
+            continue
+        fixed = {run.id: run.size for run in zone.runs if run.id not in floor.runs and run.size is not None}
+        for size in fixed.values():
+            ranks.setdefault(size, sum(not _carries_as(each, size) for each in floor.offered))
+        _, asked = pressures_asked(zone, served)
+        each = [[(fixed[run.id], 0.0)] if run.id in fixed else offers for run in zone.runs]
+        best = optimum(made.build, zone, each, asked, ranks)
+        if best.reason is not None:
+            return None
+        found |= {run.id: size for run, (size, _) in zip(zone.runs, best.chosen, strict=True)}
+    return tuple((run, found[run]) for run in floor.runs)
 
 
 def _carries_as(size: Size, least: Size) -> bool:
@@ -299,13 +344,21 @@ def _cost(lengths: Sequence[Lengths], prices: PriceList) -> tuple[float | None, 
     return (None if unpriced else cost), tuple(dict.fromkeys(unpriced))
 
 
+def metal(material: str, size: Size) -> float | None:
+    """What a metre of a size weighs, kg; None where it has no outside diameter, or its metal no density here."""
+    density = DENSITY.get(catalog.material(material).family)
+    if size.outside_diameter is None or size.bore is None or density is None:
+        return None
+    return math.pi / 4 * (size.outside_diameter**2 - size.bore**2) * density
+
+
 def metal_weight(made: Sequence[SizedZone]) -> float | None:
     """What the tube weighs, kg; None where a size has no outside diameter or its metal no density here."""
     total = 0.0
     for zone in made:
         for run in zone.runs:
-            density = DENSITY.get(catalog.material(run.material).family)
-            if run.size is None or run.size.outside_diameter is None or run.size.bore is None or density is None:
+            each = metal(run.material, run.size) if run.size is not None else None
+            if each is None:
                 return None
-            total += math.pi / 4 * (run.size.outside_diameter**2 - run.size.bore**2) * density * float(run.part.length)
+            total += each * float(run.part.length)
     return total

@@ -69,9 +69,10 @@ def _picked(found: Choices, named: str) -> Picked:
     there_are = f"there are: {', '.join(known[part]) or 'none'}"
     if choice is None:
         raise Refused(f"there is no {part} '{name[:60]}'; {there_are}")
-    if choice.fits is False:
-        reasons = " ".join(why.text for why in choice.why_not if not why.open)
-        raise Refused(f"{part} '{name}' does not fit: {reasons.rstrip('.')}; {there_are}")
+    if name not in known[part]:
+        reasons = " ".join(why.text for why in choice.why_not if choice.fits is None or not why.open).rstrip(".")
+        lacking = "is not known yet" if choice.fits is None else "does not fit"
+        raise Refused(f"{part} '{name}' {lacking}: {reasons}; {there_are}")
     return choice.picked
 
 

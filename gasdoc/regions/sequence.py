@@ -15,7 +15,7 @@ from gasdoc.source import CONFIRMED, Citation
 CONDITIONS = {
     "alarms": "a gas alarm and a carbon monoxide alarm are listed",
     "boat": "the build is a boat",
-    "changeover": "two containers, one in use and one in reserve",
+    "changeover": "a changeover: one container or bank in use and one in reserve",
     "low-pressure-us": "inches are the region's units, and no appliance is fed above 14 inH2O",
     "main-shut-off": "there is a valve in the line on the way from the first regulator to each appliance",
     "own-test-above": "the region's own test with appliances joined is made above what they work at",

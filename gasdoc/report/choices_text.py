@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+
+from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.choices.assumed import Assumed
-from gasdoc.choices.choices import Choices, Design
+from gasdoc.choices.changes import Change
+from gasdoc.choices.choices import Choices
 from gasdoc.choices.containers import ContainerChoice, Enough
+from gasdoc.choices.designs import GOOD_FOR, Design
 from gasdoc.choices.entries import Figure
+from gasdoc.choices.filled import Picked
+from gasdoc.choices.regulator import RegulatorChoice, inlets_decide
 from gasdoc.choices.tubing import TubingChoice
 from gasdoc.study.container.cold_day import fill_words
 from gasdoc.study.container.coldest_days import days_words
@@ -25,24 +31,22 @@ def choices_text(found: Choices, title: str, shown: System) -> str:
 
 def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
     yield title
-    if found.open:
-        yield f"Still to be chosen: {', '.join(found.open)}. Nothing below is bought, fitted or judged."
-    if found.burning:
-        yield f"  At full flame on the coldest day: {burning_words(found)}."
-    for assumed in found.assumed:
-        yield f"  {assumed_words(assumed)}"
+    yield from _asked(found)
     yield ""
     yield "DESIGNS"
     if not found.designs:
         yield "  none: see why below"
-    names = {choice.id: choice.name for choice in found.containers}
+    names = {choice.id: choice for choice in found.containers}
     tubes = {choice.id: tube_words(choice) for choice in found.tubing}
     for design in found.designs:
-        yield from _design(design, found, names, tubes)
+        yield from _design(design, found, names[design.container], tubes[design.tubing], shown)
     yield ""
     yield "CONTAINERS"
     rows = [_container(choice, shown) for choice in found.containers if choice.fits is not False]
-    yield from table(("id", "coldest day", "lasts", "still night", "one full", "filled"), rows)
+    if rows:
+        yield from table(
+            ("id", "carries the coldest day", "lasts, at the coldest", "one full", "filled and lifted"), rows
+        )
     refused = [choice for choice in found.containers if choice.fits is False]
     for choice in refused[:MOST_REFUSED]:
         yield f"  not {choice.id}: {' '.join(why.text for why in choice.why_not)}"
@@ -50,22 +54,57 @@ def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
         yield f"  and {len(refused) - MOST_REFUSED} more that do not fit"
     yield ""
     yield "REGULATOR: what to ask for"
-    yield from _regulator(found, shown)
+    for said in regulator_words(found.regulator):
+        yield f"  {said.label}: {said.text.format(*(_said(each, shown) for each in said.values))}"
+    yield "  never turn one up to reach a pressure"
+    if inlets_decide(found.regulator):
+        yield from (f"  {line}" for line in inlet_lines(found, shown))
     yield ""
     yield "TUBING"
-    rows = [_tubing(choice, shown) for choice in found.tubing if choice.fits is not False]
-    yield from table(("id", "lost", "of", "joints", "to buy", "metal", "note"), rows)
+    fitting = side_by_side(found.tubing)
+    noted = notes(fitting)
+    rows = [_tubing(choice, noted, shown) for choice in fitting]
+    if rows:
+        yield from table(("id", "lost", "of", "joints", "to buy", "metal", "note"), rows)
+    yield from (f"  ({number}) {text}" for text, number in noted.items())
     for tube in found.tubing:
         if tube.fits is False:
             yield f"  not {tube.id}: {' '.join(dict.fromkeys(why.text for why in tube.why_not))}"
     yield ""
-    yield "CONNECTORS: at the least"
+    yield "CONNECTORS AND VALVES: at the least"
     for each in found.connectors:
-        size = each.size or "not known; read it off the appliance"
-        yield f"  {each.name}: rated {_shown(each.figures['rating'], 'load', shown)}; inlet {size}"
+        yield f"  {each.name}: rated {_shown(each.figures['rating'], 'load', shown)}; {each.words}"
     yield ""
     yield "Sizes and weights marked 'from memory' in the JSON are not confirmed; what is stamped on a part rules."
     yield from found.designs[0].decides if found.designs else ()
+
+
+def _asked(found: Choices) -> Iterator[str]:
+    if found.open:
+        yield f"Still to be chosen: {', '.join(found.open)}. Nothing below is bought, fitted or judged."
+    if found.wishes:
+        yield f"Wished: {'; '.join(found.wishes)}."
+    if found.burning:
+        yield f"  At full flame on the coldest day: {burning_words(found)}."
+    yield from (f"  {assumed_words(assumed)}" for assumed in found.assumed)
+
+
+def _design(design: Design, found: Choices, container: ContainerChoice, tube: str, shown: System) -> Iterator[str]:
+    yield f"  {design.id}: {good_for(design)}"
+    if not design.connectors or design.picked == Picked():
+        yield from (f"    open       {why.text}" for why in design.why_not if why.open)
+        return
+    yield f"    container  {container.name}, {container.way}; {container.handled}"
+    yield f"    lift       {_shown(design.figures['lift'], 'weight', shown) if container.lift is not None else 'nothing'}"
+    if container.gate is not None:
+        yield f"    lasts      at the coldest {lasting(container)}"
+        yield f"    fill       carries the coldest day {carrying(container.gate)}"
+    yield f"    regulator  {found.regulator.words}{', with two inlets' if container.two_inlets else ''}"
+    yield f"    tubing     {tube}"
+    yield f"    cost       {cost_words(design, found.currency)}"
+    for why in design.why_not:
+        yield f"    {'open' if why.open else 'but'}       {why.text}"
+    yield from (f"    otherwise  {change_words(change)}" for change in design.changes)
 
 
 def burning_words(found: Choices) -> str:
@@ -87,70 +126,136 @@ def assumed_words(each: Assumed) -> str:
     return f"{each.ask} Until then this is taken: {each.taken}. {each.hangs} {change}"
 
 
-def _design(design: Design, found: Choices, names: dict[str, str], tubes: dict[str, str]) -> Iterator[str]:
-    container = next(choice for choice in found.containers if choice.id == design.container)
-    yield f"  {design.id}: {design.good_for}"
-    yield f"    container  {names[design.container]}, {container.way}; {container.handled}"
-    if container.gate is not None:
-        yield f"    lasts      {lasting(container.gate)} of the coldest days; {carrying(container.gate)}"
-    yield f"    tubing     {tubes[design.tubing]}"
-    for why in design.why_not:
-        yield f"    {'open' if why.open else 'but'}       {why.text}"
+def good_for(design: Design) -> str:
+    """What a design is good for, with what else it is."""
+    return "; also ".join((design.good_for, *(GOOD_FOR[name] for name in design.best_in)))
+
+
+def cost_words(design: Design, currency: str) -> str:
+    """What container, regulator and tube of a design cost, or which prices lack."""
+    cost = design.figures["cost"].value
+    if cost is not None:
+        return f"{cost:.0f} {currency} for container, regulator and tube; fittings come on top"
+    return f"not known; no price for {', '.join(design.unpriced)}" if design.unpriced else "not known"
+
+
+def change_words(change: Change) -> str:
+    """What one thing that is otherwise would change."""
+    return f"{change.words}: {'the same' if change.same else change.container or 'nothing fits'}"
 
 
 def _container(choice: ContainerChoice, shown: System) -> tuple[str, ...]:
-    gate, still = choice.gate, choice.still
     return (
         choice.id,
-        carrying(gate) if gate is not None else "",
-        lasting(gate) if gate is not None else "",
-        (lasting(still) if still.to_fill is not None else "short, even full") if still is not None else "",
+        carrying(choice.gate) if choice.gate is not None else "",
+        lasting(choice),
         _shown(choice.figures["one_full"], "weight", shown),
-        choice.handled,
+        f"{choice.handled}{'; you have it' if choice.owned else ''}",
     )
 
 
 def carrying(end: Enough) -> str:
     """Down to what fill a set carries the coldest day."""
-    return "short, even full" if end.to_fill is None else f"carried {fill_words(end.to_fill)}"
+    if end.to_fill is None:
+        return "short, even full"
+    return "only full" if end.to_fill == 1.0 else f"down to {fill_words(end.to_fill)}"
 
 
-def lasting(end: Enough) -> str:
-    """How many of the coldest days a full supply lasts."""
-    return days_words(end.days, end.at_least)
+def lasting(choice: ContainerChoice) -> str:
+    """How many of the coldest days a full supply lasts, on still nights too, and whether those fall behind what is asked."""
+    gate, still = choice.gate, choice.still
+    if gate is None:
+        return "not worked out"
+    said = days_words(gate.days, gate.at_least)
+    if still is not None and gate.heat != "still":
+        if still.to_fill is None:
+            said += "; without wind short, even full"
+        elif still.days < gate.days - 0.05 or still.at_least != gate.at_least:
+            said += f"; without wind {days_words(still.days, still.at_least).removeprefix('about ')}"
+            if not still.at_least and still.days < choice.asked_days * (1 - 1e-9):
+                said += f", less than the {days_words(choice.asked_days).removeprefix('about ')} asked"
+    for part in choice.year:
+        said += f"; {part.name} {days_words(part.days, part.at_least).removeprefix('about ')}"
+    return said
 
 
-def _regulator(found: Choices, shown: System) -> Iterator[str]:
-    regulator = found.regulator
-    figures = regulator.figures
-    outlet = figures["outlet"].value or 0.0
-    yield f"  {regulator.words}{', with two inlets' if regulator.two_inlets else ''}"
-    yield f"  outlet {units.show(outlet, units.pressure_kind(outlet, shown), shown)}; never turn one up to reach it"
-    gas = figures["gas"].value or 0.0
-    yield f"  for at least {_shown(figures['capacity'], 'load', shown)} of gross heat, {gas * 3600:.2f} kg/h of gas"
-    yield f"  container side: {regulator.container_side}; line side: {regulator.line_side}"
-    for inlet in regulator.inlets:
-        first = inlet.first or "no container"
-        floor = (
-            f"works above {units.show(inlet.floor, 'temperature', shown)}" if inlet.floor is not None else "never works"
+class Said(Struct, frozen=True):
+    """A line about the regulator: its label, and its text with places for what is said; each a quantity with its kind, or text."""
+
+    label: str
+    text: str
+    values: tuple[tuple[float, str] | str, ...]
+
+
+def regulator_words(regulator: RegulatorChoice) -> Iterator[Said]:
+    """What to ask for in a shop."""
+    figures = {name: figure.value for name, figure in regulator.figures.items()}
+    outlet, lock_up, inlet, coldest = (figures[name] for name in ("outlet", "lock_up", "inlet", "coldest"))
+    yield Said("Kind", "{}{}", (regulator.words, ", with two inlets" if regulator.two_inlets else ""))
+    if outlet is not None:
+        yield Said("Outlet", "{}", ((outlet, "pressure"),))
+    if inlet is not None:
+        yield Said("Rated from", "an inlet of {} or less", ((inlet, "container pressure"),))
+    size = figures["usual_size"]
+    for end in ("", "_other"):
+        load, mass, next_size = (figures[f"{name}{end}"] for name in ("capacity", "gas", "usual_size"))
+        if load is None or mass is None:
+            continue
+        larger = next_size is not None and (not end or next_size != size)
+        told = f"; the next usual size is {next_size * 3600:g} kg/h" if larger and next_size is not None else ""
+        yield Said(
+            "Capacity, at the least" if not end else "Capacity, if they count the other heat",
+            "{} of gross heat, or {} kg/h of gas{}{}",
+            ((load, "load"), f"{mass * 3600:.2f}", told, f"; {regulator.basis}" if not end else ""),
         )
-        yield f"  rated from {units.show(inlet.inlet, 'container pressure', shown)}: {floor}; first would be {first}"
+    if lock_up is not None:
+        yield Said("With nothing burning", "at most {}: {}", ((lock_up, "pressure"), regulator.lock_up_from))
+    else:
+        yield Said("With nothing burning", "at most {}", (regulator.lock_up_from,))
+    yield Said("Protection", "{}", (regulator.protection,))
+    if coldest is not None:
+        yield Said("Temperature", "for use at {}. {}", ((coldest, "temperature"), regulator.cold))
+    yield Said("Container side", "{}", (regulator.container_side,))
+    yield Said("Line side", "{}", (regulator.line_side,))
 
 
-def _tubing(choice: TubingChoice, shown: System) -> tuple[str, ...]:
+def inlet_lines(found: Choices, shown: System) -> Iterator[str]:
+    """What another lowest inlet would change, line by line."""
+    for inlet in found.regulator.inlets:
+        pressure = units.show(inlet.inlet, "container pressure", shown)
+        if inlet.floor is None:
+            yield f"rated from {pressure}: the gas never has it"
+            continue
+        first = next((c for c in found.containers if c.id == inlet.first), None)
+        words = f"{first.name}, {first.way}" if first is not None else inlet.first or "no container"
+        yield f"rated from {pressure}: works with liquid above {units.show(inlet.floor, 'temperature', shown)}; {words} comes first"
+
+
+def side_by_side(choices: Sequence[TubingChoice]) -> list[TubingChoice]:
+    """The tubing to look at: what may have to be asked about in one size only."""
+    return [c for c in choices if c.fits is not False and (c.permission.answer == "allowed" or c.goal == "one-size")]
+
+
+def notes(choices: Iterable[TubingChoice]) -> dict[str, int]:
+    """The reasons of several choices, each once, with its number."""
+    texts = dict.fromkeys(why.text for choice in choices for why in choice.why_not)
+    return {text: number for number, text in enumerate(texts, 1)}
+
+
+def _tubing(choice: TubingChoice, noted: dict[str, int], shown: System) -> tuple[str, ...]:
     figures = choice.figures
-    notes = "; ".join(why.text for why in choice.why_not)
     allowed = figures["allowed"].value or 0.0
     kind = units.drop_kind(allowed * 20, shown)
     stock = ", ".join(f"{count} x {name}" for name, count in choice.stock)
+    joints = figures["joints"].value
     return (
         choice.id,
         _shown(figures["lost"], kind, shown),
         _shown(figures["allowed"], kind, shown),
-        f"{figures['joints'].value:.0f}",
-        stock,
+        f"{joints:.0f}" if joints is not None else "",
+        stock or "not known",
         _shown(figures["metal"], "weight", shown),
-        notes,
+        " ".join(f"({noted[text]})" for text in dict.fromkeys(why.text for why in choice.why_not)),
     )
 
 
@@ -158,6 +263,13 @@ def tube_words(choice: TubingChoice) -> str:
     """A choice of tubing with its sizes."""
     sizes = dict.fromkeys(size for _, size in choice.sizes)
     return f"{choice.material}, {choice.words}: {', '.join(sizes)}"
+
+
+def _said(value: tuple[float, str] | str, shown: System) -> str:
+    if isinstance(value, str):
+        return value
+    size, kind = value
+    return units.show(size, units.pressure_kind(size, shown) if kind == "pressure" else kind, shown)
 
 
 def _shown(figure: Figure, kind: str, shown: System) -> str:

@@ -65,7 +65,7 @@ def _gauges(study: Study) -> dict[str, float]:
 
 def _manifold(study: Study) -> tuple[str, ...]:
     word = study.build.spec.container.manifold
-    return (word,) if word not in (None, "single") else ()
+    return () if word in (None, "single") else ("two banks",) if word == "banks" else (word,)
 
 
 def _outlet_pressure(regulator: Regulator, shown: units.System) -> str:

@@ -85,7 +85,8 @@ def test_a_spec_that_changed_meanwhile_is_not_written(run: Run, plan: Path, monk
     ("take", "said"),
     [
         ("usual", "write one of design=ID"),
-        ("design=cheapest", "there is no design 'cheapest'; there are: usual"),
+        ("design=best", "there is no design 'best'; there are: usual"),
+        ("design=cheapest", "design 'cheapest' is not known yet: The least cost needs 3 prices: container:dot-"),
         ("roof=red", "write one of design=ID"),
     ],
 )
@@ -180,14 +181,32 @@ def test_each_line_keeps_its_own_end(run: Run, plan: Path) -> None:
     assert plan.read_bytes().replace(b"\r\n", b"").count(b"\n") == 0
 
 
-def test_a_take_names_the_key_that_is_in_its_way(run: Run, plan: Path) -> None:
+def test_what_holds_a_container_stays_when_another_is_taken(run: Run, plan: Path) -> None:
+    """A mount is fixed to the build, not to the container: it is judged again with the new one."""
     held = "container:\n  type: dot-20lb\n  orientation: upright\n  mount: {way: chain, number: 1}\n"
     plan.write_text(PLAN.replace("container: {must_last: 4 days}\n", held), encoding="utf-8")
-    _, out, err = run("choose", plan, "--format", "json")
+    _, out, _ = run("choose", plan, "--format", "json")
     first = next(each["id"] for each in json.loads(out)["choices"]["containers"] if each["fits"])
-    code, out, err = run("choose", plan, "--take", f"container={first}")
+    assert run("choose", plan, "--take", f"container={first}", "--write")[0] == 0
+    written = plan.read_text(encoding="utf-8")
+    assert "  mount: {way: chain, number: 1}\n" in written
+    assert "type: dot-20lb" not in written
+
+
+def test_what_cannot_be_written_names_the_key_in_its_way(run: Run, plan: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing that is known is in the way of a choice; should anything ever be, its place is told and nothing is written."""
+    from gasdoc.choices import taking
+
+    held = "container:\n  type: dot-20lb\n  orientation: upright\n  serial: A1\n"
+    plan.write_text(PLAN.replace("container: {must_last: 4 days}\n", held), encoding="utf-8")
+    before = plan.read_text(encoding="utf-8")
+    monkeypatch.setattr(taking, "_emptied", lambda text, start, end: taking._Edit(start, start, ""))
+    _, out, _ = run("choose", plan, "--format", "json")
+    first = next(each["id"] for each in json.loads(out)["choices"]["containers"] if each["fits"])
+    code, out, err = run("choose", plan, "--take", f"container={first}", "--write")
     assert (code, out) == (2, "")
-    assert "plan.md:9:3: error: with 'mount:' as it stands" in err
+    assert "plan.md:9:3: error: with 'serial:' as it stands" in err
+    assert plan.read_text(encoding="utf-8") == before
 
 
 def test_taking_is_not_shown_as_json(run: Run, plan: Path) -> None:

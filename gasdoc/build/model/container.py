@@ -201,10 +201,11 @@ class Container(Block, about="The container or set of equal containers the gas c
     number: Annotated[int, count(1, 12)] = Field(
         1, json_schema_extra=TIGHTNESS, description="How many equal containers are connected."
     )
-    manifold: Annotated[str, choice("single", "changeover", "parallel")] | None = Field(
+    manifold: Annotated[str, choice("single", "changeover", "parallel", "banks")] | None = Field(
         None,
         json_schema_extra=TIGHTNESS,
-        description="How several are joined: changeover (one at a time) or parallel (together).",
+        description="How several are joined: changeover (one at a time), parallel (all together) or banks (two banks: "
+        "the second goes on when the first is empty).",
     )
     water_capacity: WaterCapacity | None = Field(
         None, json_schema_extra=BUILD, description="Water capacity of one, as stamped: a volume, or a mass of water."

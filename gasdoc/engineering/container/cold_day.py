@@ -307,14 +307,14 @@ def _days_to_spare(run: _Run, periods: Sequence[Period], step: float, most: int)
     per_day = sum(p.load * (p.end - p.start) for p in periods) / run.heating
     if not run.pure or per_day <= 0 or run.left < WORTH_WHILE * per_day:
         return 0
-    low, high = 0, min(int(run.left / per_day) - 1, most)
-    while low < high:
-        middle = (low + high + 1) // 2
+    low, high, back = 0, min(int(run.left / per_day) - 1, most), 0
+    while low < high:  # from the most on, since what is nearly empty falls short soon and is soon looked at
+        middle = (low + high + 1) // 2 if low else max(high - back, 1)
         emptier = replace(run.setup, fuel_mass=run.left - middle * per_day)
         if simulate(emptier, periods, SETTLED, step, sample=DAY, until_short=True).enough:
             low = middle
         else:
-            high = middle - 1
+            high, back = middle - 1, 2 * back + 1
     return low
 
 

@@ -52,7 +52,28 @@ _FILL_TEMPERATURE = 244.26
 """K (-20 degF), at which a mass of fuel is turned into a fill: the liquid temperature the length rule is based on, and
 careful, since cold liquid takes less room."""
 
-Manifold = Literal["single", "changeover", "parallel"]
+Manifold = Literal["single", "changeover", "parallel", "banks"]
+"""How containers are joined: one alone; one at a time; all together; two banks, of which one feeds at a time."""
+
+BANKS = 2
+
+
+def feeding(number: int, manifold: Manifold) -> int:
+    """How many of `number` containers feed at a time.
+
+    >>> feeding(4, "banks")
+    2
+    """
+    return {"parallel": number, "banks": number // BANKS}.get(manifold, 1)
+
+
+def sides(number: int, manifold: Manifold) -> int:
+    """How many feed one after another, each a container or a bank.
+
+    >>> sides(4, "banks")
+    2
+    """
+    return {"changeover": number, "banks": BANKS}.get(manifold, 1)
 
 
 class PublishedMethod(Protocol):
@@ -253,7 +274,7 @@ def supply(
     The heat balance is for skin of `coefficient` W/(m2 K).
 
     `needed_absolute` Pa is the regulator's lowest inlet pressure plus line loss, plus the local air pressure. With a
-    changeover one container feeds at a time, so the rate is that of one. The published methods are for propane; for
+    changeover one container feeds at a time, so the rate is that of one; of two banks it is that of one bank. The published methods are for propane; for
     a mixture, which is less volatile, they stay as ceilings. Raises ValueError for pressures or temperatures outside
     the property fits.
 
@@ -269,10 +290,10 @@ def supply(
     codes: list[str] = []
     if air_temperature <= floor:
         codes.append("fuel-too-cold")
-    if manifold == "parallel" and number > 1:
+    together = feeding(number, manifold)
+    if together > 1:
         codes.append("parallel-unequal")
-    feeding = number if manifold == "parallel" else 1
-    return GasRate(estimates, lowest.rate * feeding, lowest.method, floor, tuple(codes))
+    return GasRate(estimates, lowest.rate * together, lowest.method, floor, tuple(codes))
 
 
 def limited_coefficient(

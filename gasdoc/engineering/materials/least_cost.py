@@ -4,7 +4,8 @@ With its load fixed, a size of a segment has one drop of squared pressure and on
 can be summed up as a short list of pairs (squared pressure needed at the segment's start, cost), none of which is
 beaten by another in both. These lists are made from the outlets towards the source: where segments meet, the need is
 the largest and the cost the sum; along a segment every size adds its drop and its cost. Needs of different outlets,
-and of appliances at inner joints, enter where they stand, so nothing is averaged or approximated.
+and of appliances at inner joints, enter where they stand, so nothing is averaged or approximated. Where no segment may be
+of a larger size than the one before it, there is such a list for each size that it may have at most.
 
 The result has no margin left to give: give it minima that include one. It is a calculated alternative for review;
 it does not replace the sizing method a code accepts.
@@ -13,7 +14,7 @@ it does not replace the sizing method a code accepts.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
@@ -28,10 +29,13 @@ _NO_NEED = -math.inf
 
 
 class Option(Struct, frozen=True):
-    """One size of one segment: its drop of squared absolute pressure in Pa2, rise included, and its cost in cents."""
+    """One size of one segment: its drop of squared absolute pressure in Pa2, rise included, and its cost in cents, or in any
+    other whole unit. No segment has an option of a higher `rank` than the segment before it has; where all are equal any
+    size may follow any."""
 
     squared_drop: float
     cost: int
+    rank: int = 0
 
 
 class Sizes(Struct, frozen=True):
@@ -50,7 +54,7 @@ class Sizes(Struct, frozen=True):
     segment: int | None = None
 
 
-# A point of a front: (need, cost, option, index of the point of the merged front behind it).
+# A point of a front: (need, cost, option, index of the point of the merged front behind it, at that option's rank).
 _Point = tuple[float, int, int, int]
 # A point of a merged front: (need, cost, index of the point taken in each child's front).
 _Merged = tuple[float, int, tuple[int, ...]]
@@ -91,24 +95,32 @@ def least_cost(
     roots: list[int] = []
     for i, up in enumerate(parent):
         (children[up] if up >= 0 else roots).append(i)
-    fronts: list[list[_Point]] = [[] for _ in range(count)]
-    merged: list[list[_Merged]] = [[] for _ in range(count)]
+    ranks = sorted({0, *(option.rank for sizes in options for option in sizes)})
+    # By the highest rank that the segment before has: fronts of what that lets follow.
+    fronts: list[dict[int, list[_Point]]] = [{} for _ in range(count)]
+    merged: list[dict[int, list[_Merged]]] = [{} for _ in range(count)]
     for i in range(count - 1, -1, -1):
-        own = needs[i]
-        merged[i] = _merge([fronts[c] for c in children[i]], _NO_NEED if own is None else own)
-        limit = available[parent[i]] if parent[i] >= 0 else source_squared
-        fronts[i] = _extend(merged[i], options[i], limit + slack)
-        if len(fronts[i]) > most_points:
+        own = _NO_NEED if (need := needs[i]) is None else need
+        limit = (available[parent[i]] if parent[i] >= 0 else source_squared) + slack
+        for rank in ranks:
+            merged[i][rank] = _merge([fronts[c][rank] for c in children[i]], own)
+        for rank in ranks:
+            fronts[i][rank] = _extend(merged[i], options[i], rank, limit)
+        if sum(map(len, fronts[i].values())) > most_points:
             return Sizes((), 0, 0.0, "too-many-combinations", i)
 
-    need, cost, taken = _merge([fronts[r] for r in roots], _NO_NEED)[-1]
+    whole = _merge([fronts[r][ranks[-1]] for r in roots], _NO_NEED)
+    if not whole:  # the least drops are larger sizes behind smaller ones
+        return Sizes((), 0, 0.0, "no-size-fits", roots[0])
+    least, cost, taken = whole[-1]
     choice = [0] * count
-    todo = list(zip(roots, taken, strict=True))
+    todo = [(root, at, ranks[-1]) for root, at in zip(roots, taken, strict=True)]
     while todo:
-        i, at = todo.pop()
-        _, _, choice[i], behind = fronts[i][at]
-        todo.extend(zip(children[i], merged[i][behind][2], strict=True))
-    return Sizes(tuple(choice), cost, max(need, 0.0))
+        i, at, most = todo.pop()
+        _, _, choice[i], behind = fronts[i][most][at]
+        rank = options[i][choice[i]].rank
+        todo.extend((c, k, rank) for c, k in zip(children[i], merged[i][rank][behind][2], strict=True))
+    return Sizes(tuple(choice), cost, max(least, 0.0))
 
 
 def _available(parent: Sequence[int], options: Sequence[Sequence[Option]], source_squared: float) -> list[float]:
@@ -144,11 +156,15 @@ def _merge(fronts: Sequence[Sequence[_Point]], own_need: float) -> list[_Merged]
     return merged
 
 
-def _extend(merged: Sequence[_Merged], sizes: Sequence[Option], limit: float) -> list[_Point]:
-    """A segment put before a joint: every size with every point, less those beaten in need and cost."""
-    behind = [(need, cost, k) for k, (need, cost, _) in enumerate(merged)]
+def _extend(
+    merged: Mapping[int, Sequence[_Merged]], sizes: Sequence[Option], most_rank: int, limit: float
+) -> list[_Point]:
+    """A segment put before a joint: every size up to a rank with every point, less those beaten in need and cost."""
     points: list[_Point] = []
     for option, size in enumerate(sizes):
+        if size.rank > most_rank:
+            continue
+        behind = [(need, cost, k) for k, (need, cost, _) in enumerate(merged[size.rank])]
         drop, price = size.squared_drop, size.cost
         most = limit - drop
         points += [(need + drop, cost + price, option, k) for need, cost, k in behind if need <= most]

@@ -10,13 +10,14 @@ fill; a study runs it at the coldest air only, pages and JSON ask it for the res
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from typing import Annotated, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from gasdoc.build.model import Regulator
 from gasdoc.catalog.appliances import day
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as model
@@ -160,7 +161,12 @@ class Rig(Struct, frozen=True):
     @property
     def feeding(self) -> int:
         """How many containers feed at a time."""
-        return self.number if self.manifold == "parallel" else 1
+        return vaporisation.feeding(self.number, self.manifold)
+
+    @property
+    def sides(self) -> int:
+        """How many feed one after another: containers, or banks of them."""
+        return vaporisation.sides(self.number, self.manifold)
 
     @property
     def heaviest(self) -> Shown[Watt]:
@@ -247,11 +253,12 @@ def _run(rig: Rig, air: float, fill: float) -> SimulatedDay:
     """A day, kept: the study, the page and the JSON ask for the same ones."""
     setup = rig.setup(air, fill, rig.stated)
     changed = None
-    if rig.manifold == "changeover" and rig.number > 1:
-        outcomes = model.simulate_changeover(setup, rig.periods, rig.number)
+    use = model.in_parallel(rig.periods, rig.feeding)
+    if rig.sides > 1:
+        outcomes = model.simulate_changeover(setup, use, rig.sides)
         changed = outcomes[0].short_from
     else:
-        outcomes = (model.simulate(setup, model.in_parallel(rig.periods, rig.feeding), sample=SAMPLE),)
+        outcomes = (model.simulate(setup, use, sample=SAMPLE),)
     last = outcomes[-1]
     air_absolute = rig.need.air_absolute
     trace: list[tuple[float, float]] = []
@@ -266,10 +273,11 @@ def _run(rig: Rig, air: float, fill: float) -> SimulatedDay:
 @lru_cache(maxsize=2048)  # kinds that would serve ask for hundreds
 def _shortage(rig: Rig, air: float, fill: float, heat: Heat) -> Cell:
     setup = rig.setup(air, fill, heat)
-    if rig.manifold == "changeover" and rig.number > 1:
-        last = model.simulate_changeover(setup, rig.periods, rig.number, until_short=True)[-1]
+    use = model.in_parallel(rig.periods, rig.feeding)
+    if rig.sides > 1:
+        last = model.simulate_changeover(setup, use, rig.sides, until_short=True)[-1]
     else:
-        last = model.simulate(setup, model.in_parallel(rig.periods, rig.feeding), sample=DAY, until_short=True)
+        last = model.simulate(setup, use, sample=DAY, until_short=True)
     return Cell(air, fill, last.short_from, last.reason)
 
 
@@ -318,15 +326,13 @@ def cold_day(build: Installation, container: Container) -> Cold | None:
     """The coldest day; None where the gas can never have the pressure asked for (a finding says so)."""
     spec = build.spec
     gas = fuel(build)
-    need = _need(build, gas)
+    need = need_of(build, spec.regulator)
     if need is None:
         return None
-    joined: Manifold = "single"
-    if container.number > 1:
-        joined = "parallel" if spec.container.manifold == "parallel" else "changeover"
+    joined = _JOINED.get(spec.container.manifold, "changeover") if container.number > 1 else "single"
     blocks = tuple(block for s in build.served for block in _blocks(s))
     periods = _periods(blocks)
-    feeding = container.number if joined == "parallel" else 1
+    feeding = vaporisation.feeding(container.number, joined)
     table = draw_table(build.container_kind, container.fuel_mass, feeding, periods, lpg.gross_heating_value(gas))
     one = table.rows[0].load / feeding if table is not None else None
     rig = Rig(
@@ -352,11 +358,12 @@ def cold_day(build: Installation, container: Container) -> Cold | None:
     return Cold(rig, blocks, coldest, tuple(runs), narrow, table)
 
 
-def _need(build: Installation, gas: Fuel) -> PressureNeed | None:
-    spec = build.spec
+def need_of(build: Installation, regulator: Regulator) -> PressureNeed | None:
+    """The pressure the container has to have for a first regulator; None where the gas never has it."""
+    spec, gas = build.spec, fuel(build)
     allowance = float(day().pigtail_loss.value)
-    stated = spec.regulator.inlet
-    inlet = float(stated) if stated is not None else max(float(day().assumed_inlet.value), float(spec.regulator.outlet))
+    stated = regulator.inlet
+    inlet = float(stated) if stated is not None else max(float(day().assumed_inlet.value), float(regulator.outlet))
     # What moves may be used low down, where the air presses more and the liquid has to be warmer.
     altitude = 0.0 if moves(build) else float(spec.altitude or 0.0)
     # The properties of the gas are known from here on; a higher pressure needed is the careful side.
@@ -386,6 +393,11 @@ def _blocks(s: Served) -> Iterator[BurnTime]:
             yield BurnTime(s.id, name, start, length / len(pattern.at), s.load)
 
 
+def periods_of(served: Iterable[Served]) -> tuple[Period, ...]:
+    """The use of a day by appliances, as stretches of it."""
+    return _periods([block for s in served for block in _blocks(s)])
+
+
 def _periods(blocks: Sequence[BurnTime]) -> tuple[Period, ...]:
     """The stretches on a day that begins at noon; what runs past its end belongs to its beginning."""
     found: list[Period] = []
@@ -396,6 +408,17 @@ def _periods(blocks: Sequence[BurnTime]) -> tuple[Period, ...]:
         if end > DAY:
             found.append(Period(0.0, end - DAY, block.load))
     return tuple(found)
+
+
+_JOINED: dict[str | None, Manifold] = {"parallel": "parallel", "banks": "banks"}
+"""How several are joined by the word of the spec; one at a time where it says nothing else."""
+
+
+def joined_words(number: int, manifold: Manifold) -> str:
+    """How several containers feed, in words."""
+    half = "two" if number == 4 else f"{number // vaporisation.BANKS}"
+    banks = f"{half} together, then the other {half}" if number > vaporisation.BANKS else "one at a time"
+    return {"single": "one alone", "changeover": "one at a time", "parallel": "together", "banks": banks}[manifold]
 
 
 def clock(after_noon: float) -> str:

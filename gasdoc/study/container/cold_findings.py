@@ -69,12 +69,12 @@ def cold_findings(build: Installation, container: Container, cold: Cold | None) 
             of=container.unstated,
             taken=_usual_hours(build) if build.open else None,
         )
-    if cold.rig.manifold == "parallel":
+    if cold.rig.feeding > 1:
         yield warning(
             "parallel-unequal",
             "container",
             ("container", "manifold"),
-            f"{container.number} containers feed in parallel.",
+            f"{cold.rig.feeding} containers feed in parallel.",
             "At unequal temperature gas goes over from the warm one and condenses in the cold one, which may be filled past "
             "its limit; and they do not empty alike.",
             "Keep them equally warm, out of one-sided sun, fit check valves, and shut all but one when nothing burns.",

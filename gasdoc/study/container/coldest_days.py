@@ -33,7 +33,7 @@ class Usable(Struct, frozen=True):
 
     `days` until it first falls short, from noon of the first; `at_least` where it had not within the days looked at.
     `fill_left` is the share of a full supply that is then left, `left` kg in each container (in one of those that feed
-    together). `changed` as in `Lasting`. `heat` is the end of the heat it is worked out with. `must_last` days are asked,
+    together, for each bank). `changed` as in `Lasting`. `heat` is the end of the heat it is worked out with. `must_last` days are asked,
     None where the spec does not say.
     """
 
@@ -75,11 +75,9 @@ def ahead(rig: Rig, must_last: float | None) -> int:
 @lru_cache(maxsize=1024)
 def lasts(rig: Rig, air: float, heat: Heat, most: int, fill: float = 1.0) -> Lasting:
     """How long the containers of a rig last, filled to the share `fill` of full at the beginning, at most `most` days."""
-    changeover = rig.manifold == "changeover" and rig.number > 1
-    number = rig.number if changeover else 1
     if air <= rig.need.floor:
-        return Lasting(0.0, True, (rig.full_mass * fill,) * number, (None,) * number)
-    return model.endure(rig.setup(air, fill, heat), model.in_parallel(rig.periods, rig.feeding), number, most)
+        return Lasting(0.0, True, (rig.full_mass * fill,) * rig.sides, (None,) * rig.sides)
+    return model.endure(rig.setup(air, fill, heat), model.in_parallel(rig.periods, rig.feeding), rig.sides, most)
 
 
 def days_words(days: float, at_least: bool = False) -> str:

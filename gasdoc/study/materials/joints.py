@@ -53,9 +53,9 @@ def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
             f"container{which}: connection at its valve",
         )
     if spec.container.number > 1:
-        yield Joint(
-            "container-manifold", "container", CONTAINER_SIDE, f"{spec.container.manifold} manifold: every hose end"
-        )
+        banks = spec.container.manifold == "banks"
+        words = "manifolds of both banks" if banks else f"{spec.container.manifold} manifold"
+        yield Joint("container-manifold", "container", CONTAINER_SIDE, f"{words}: every hose end")
     first = build.first
     yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, f"{named[first]}: inlet")
     yield Joint(f"{first}-outlet", first, first, f"{named[first]}: outlet", "regulator")

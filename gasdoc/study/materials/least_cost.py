@@ -5,7 +5,7 @@ A calculated alternative for review, not a code method: nothing else of a study 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -72,12 +72,45 @@ def _zone(build: Installation, zone: SizedZone, loads: Mapping[str, Served], pri
     if missing:
         return Cheapest(zone.id, "no-prices", missing, (), None, None, ())
     asked = _needs(zone, loads)
-    air = zone.conditions.absolute_air
-    needs: list[float | None] = [None] * len(zone.runs)
+    minima: list[float | None] = [None] * len(zone.runs)
     for _, segment, gauge in asked:
         if segment >= 0:
-            square = (gauge + air) ** 2
-            needs[segment] = max(square, needs[segment] or 0.0)
+            minima[segment] = max(gauge, minima[segment] or 0.0)
+    found = optimum(build, zone, offers, minima)
+    stated = tuple((name, gauge) for name, _, gauge in asked) if found.searched else ()
+    if found.reason is not None:
+        return Cheapest(zone.id, found.reason, found.short, (), None, None, stated)
+    runs = tuple(
+        CheapRun(run.id, run.size, size, per_metre * length)
+        for run, (size, per_metre), length in zip(zone.runs, found.chosen, zone.tree.length, strict=True)
+    )
+    return Cheapest(zone.id, None, (), runs, sum(run.cost for run in runs), _code_cost(zone, prices), stated)
+
+
+class Optimum(Struct, frozen=True):
+    """The sizes of one zone with the least sum of cost, each with what a metre of it costs; none where `reason` says why, of
+    which `short` is the run. `searched`: every run has a size that can be tried."""
+
+    chosen: tuple[tuple[Size, float], ...]
+    reason: str | None = None
+    short: tuple[str, ...] = ()
+    searched: bool = True
+
+
+def optimum(
+    build: Installation,
+    zone: SizedZone,
+    offers: Sequence[Sequence[tuple[Size, float]]],
+    minima: Sequence[float | None],
+    ranks: Mapping[Size, int] | None = None,
+) -> Optimum:
+    """The sizes with the least sum of cost for which every run has at its end the pressure `minima` (Pa gauge; None where
+    nothing is asked): exact, to a hundredth of the unit in which a metre of each size offered costs.
+
+    With `ranks` no run is of a higher rank than the run before it: no size grows downstream.
+    """
+    air = zone.conditions.absolute_air
+    needs = [None if least is None else (least + air) ** 2 for least in minima]
     whole = network_of(build, zone, [offer[-1][0] for offer in offers])
     rises = network.rise_squares(whole)
     flows = carried(zone.tree)
@@ -90,49 +123,42 @@ def _zone(build: Installation, zone: SizedZone, loads: Mapping[str, Served], pri
                 fitted = replace(whole, pipes=(*whole.pipes[:i], pipe(build, zone, i, size), *whole.pipes[i + 1 :]))
             except ValueError:
                 continue  # corrugated tubing that the table has no column for
-            cost = per_metre * zone.tree.length[i]
             drop = network.larger(fitted, i, flows[i]) + rises[i]
-            here.append((Option(drop, round(cost * 100)), (size, cost)))
+            cost = round(per_metre * zone.tree.length[i] * 100)
+            here.append((Option(drop, cost, ranks[size] if ranks is not None else 0), (size, per_metre)))
         if not here:
-            return Cheapest(zone.id, "no-size-fits", (run.id,), (), None, None, ())
+            return Optimum((), "no-size-fits", (run.id,), searched=False)
         options.append([option for option, _ in here])
         kept.append([what for _, what in here])
     found = least_cost(zone.tree.parent, options, needs, whole.source_absolute**2)
-    stated = tuple((name, gauge) for name, _, gauge in asked)
     if found.reason is not None:
-        short = (zone.run_ids[found.segment],) if found.segment is not None else ()
-        return Cheapest(zone.id, found.reason, short, (), None, None, stated)
-    runs = tuple(
-        CheapRun(run.id, run.size, kept[i][choice][0], kept[i][choice][1])
-        for i, (run, choice) in enumerate(zip(zone.runs, found.choice, strict=True))
-    )
-    return Cheapest(zone.id, None, (), runs, sum(run.cost for run in runs), _code_cost(zone, prices), stated)
+        return Optimum((), found.reason, (zone.run_ids[found.segment],) if found.segment is not None else ())
+    return Optimum(tuple(kept[i][choice] for i, choice in enumerate(found.choice)))
 
 
 def _offers(build: Installation, run: Line, prices: PriceList) -> list[tuple[Size, float]]:
     """The sizes of a run's material that have a price, each with what a metre costs; small sizes first."""
     found = []
     for size in build.offered_sizes[run.id]:
-        per_metre = _per_metre(run, size, prices)
-        if per_metre is not None:
-            found.append((size, per_metre))
+        cost = per_metre(run.material, run.kind, size, prices)
+        if cost is not None:
+            found.append((size, cost))
     return found
 
 
-def _per_metre(run: Line, size: Size, prices: PriceList) -> float | None:
+def per_metre(material: str, kind: str | None, size: Size, prices: PriceList) -> float | None:
+    """What a metre of a tubing costs by itself or as the cheapest of its coils; None where it has no price."""
     lengths = {
-        length.text: float(length)
-        for row in stock.stock_rows(run.material, size.kind, size.id)
-        for length in row.lengths
+        length.text: float(length) for row in stock.stock_rows(material, size.kind, size.id) for length in row.lengths
     }
-    return prices.per_metre(tubing_key(run.material, run.kind, size), lengths)
+    return prices.per_metre(tubing_key(material, kind, size), lengths)
 
 
 def _code_cost(zone: SizedZone, prices: PriceList) -> float | None:
     costs = [
         None
-        if run.size is None or (per_metre := _per_metre(run, run.size, prices)) is None
-        else per_metre * float(run.part.length)
+        if run.size is None or (cost := per_metre(run.material, run.kind, run.size, prices)) is None
+        else cost * float(run.part.length)
         for run in zone.runs
     ]
     known = [cost for cost in costs if cost is not None]

@@ -72,8 +72,8 @@ def screwed(run: Line) -> bool:
 
 
 def inlets(build: Build) -> int:
-    """How many inlets the first regulator has: two with a changeover."""
-    return 2 if build.spec.container.manifold == "changeover" else 1
+    """How many inlets the first regulator has: two with a changeover, of single containers or of banks."""
+    return 2 if build.spec.container.manifold in ("changeover", "banks") else 1
 
 
 class Spots:

@@ -22,7 +22,7 @@ from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
 from gasdoc.study.materials.passages import Passages
-from gasdoc.study.materials.spots import feeding_run
+from gasdoc.study.materials.spots import feeding_run, inlets
 from gasdoc.study.supply.lines import SizedZone
 from gasdoc.units import System
 
@@ -95,7 +95,7 @@ def _source(job: Job) -> Iterator[Item]:
         yield Item(
             f"regulator:{identity}",
             group,
-            _regulator(regulator, first=first, changeover=first and build.spec.container.manifold == "changeover"),
+            _regulator(regulator, first=first, changeover=first and inlets(build) > 1),
             1,
             False,
             (identity,),

@@ -16,6 +16,7 @@ from gasdoc.study.air.rooms import Room
 from gasdoc.study.facts import Installation, setting, system
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import CONTAINER_SIDE
+from gasdoc.study.materials.spots import inlets
 from gasdoc.study.proof.closures import InTest, rated
 from gasdoc.study.proof.holds import Plan, air_hold, best
 from gasdoc.study.proof.leak_test import AskedTest, LeakTest
@@ -75,7 +76,7 @@ class DayFacts:
         for condition, true in {
             "alarms": {"gas", "co"} <= self.alarms,
             "boat": setting(self.build) == "boat",
-            "changeover": self.spec.container.manifold == "changeover",
+            "changeover": inlets(self.build) > 1,
             "low-pressure-us": region.units == "us"
             and all(float(zone.regulator.outlet) <= LOW_PRESSURE * 1.001 for zone in self.delivering),
             "line-valves": bool(self.valves),

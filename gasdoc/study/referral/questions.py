@@ -78,7 +78,7 @@ def container_text(build: Installation) -> str:
     )
     words.append(f"mounted {c.orientation}" if c.orientation else "position not stated")
     if c.manifold and c.number > 1:
-        words.append(f"{c.manifold} manifold")
+        words.append("in two banks" if c.manifold == "banks" else f"{c.manifold} manifold")
     where = setting(build)
     return ", ".join(words) + (f", on a {where}" if where in ("vehicle", "trailer", "boat") else "")
 

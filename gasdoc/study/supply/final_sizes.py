@@ -92,6 +92,18 @@ def _within(build: Installation, zone: SizedZone, served: Mapping[str, Served]) 
     allowance, and then until each plate has its pressure. What no size can reach is left as the method has it."""
     if all(run.given for run in zone.runs) or any(run.size is None for run in zone.runs):
         return zone
+    for minima in pressures_asked(zone, served):
+        enlarged = _enlarged(build, zone, minima)
+        if enlarged:
+            zone = size_zone(build, zone, enlarged)
+    return zone
+
+
+def pressures_asked(
+    zone: SizedZone, served: Mapping[str, Served]
+) -> tuple[Sequence[float | None], Sequence[float | None]]:
+    """The least pressure, Pa gauge, at the end of each run, None where nothing is asked: that which the drop allowed leaves;
+    and that or what the plates ask, if more."""
     source = float(zone.regulator.outlet)
     within: list[float | None] = [None] * len(zone.runs)
     for _, segment in (*zone.outlets, *zone.regulators):
@@ -103,11 +115,7 @@ def _within(build: Installation, zone: SizedZone, served: Mapping[str, Served]) 
         if segment >= 0 and asked is not None:
             need = float(asked) + (connector_drop(served[outlet]) or 0.0) - READABLE
             plates[segment] = max(need, plates[segment] or 0.0)
-    for minima in (within, plates):
-        enlarged = _enlarged(build, zone, minima)
-        if enlarged:
-            zone = size_zone(build, zone, enlarged)
-    return zone
+    return within, plates
 
 
 def _enlarged(build: Installation, zone: SizedZone, minima: Sequence[float | None]) -> dict[str, Size]:

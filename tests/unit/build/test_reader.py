@@ -287,7 +287,13 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "  manifold: changeover\n",
             "",
             "10:3: error: 2 containers with no way to join them; add 'manifold: "
-            "changeover' or 'manifold: parallel' [spec-manifold]",
+            "changeover', 'manifold: parallel' or, of four, 'manifold: banks' [spec-manifold]",
+        ),
+        (
+            "  manifold: changeover\n",
+            "  manifold: banks\n",
+            "11:3: error: two banks of 2 containers; two equal banks take four containers or another even number; write "
+            "'manifold: changeover' for one at a time [spec-manifold]",
         ),
         (
             "  number: 2\n",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,15 +18,19 @@ from gasdoc.catalog import containers as kinds
 from gasdoc.catalog import tubing
 from gasdoc.catalog.sold import sold
 from gasdoc.choices.choices import Choices, choose
-from gasdoc.choices.filled import fill, size_text
+from gasdoc.choices.filled import Picked, Pipes, fill, size_text
 from gasdoc.choices.plan import planned
+from gasdoc.choices.regulator import inlets_decide
 from gasdoc.choices.taking import taken
-from gasdoc.choices.tubing import Floor, two_sizes
+from gasdoc.choices.tubing import Floor, least, metal, two_sizes
+from gasdoc.engineering.supply import network
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import region, region_ids
 from gasdoc.study.container.coldest_days import usable
 from gasdoc.study.container.holding import full_mass, shape_of
 from gasdoc.study.study import Study, study
+from gasdoc.study.supply.final_sizes import pressures_asked
+from gasdoc.study.supply.pressures import network_of
 
 REGIONS = {
     "us-cabin": "cabin",
@@ -37,9 +42,11 @@ REGIONS = {
 }
 
 
+BARE: Values = {"min_inlet": None, "max_inlet": None, "jetted_for": None, "inlet_thread": None}
+
+
 def plan(where: str = "us-cabin", coldest: str = "-5 degC", last: str = "5 days", **more: Any) -> Values:
     """A plan with two appliances."""
-    plain = {"min_inlet": None, "max_inlet": None, "jetted_for": None, "inlet_thread": None}
     spec: Values = {
         "format": "1",
         "title": "Plan",
@@ -50,12 +57,21 @@ def plan(where: str = "us-cabin", coldest: str = "-5 degC", last: str = "5 days"
         "supply": [
             run("2 m"),
             tee(
-                [run("1 m"), outlet("Heater", "4 kW", daily_use="6 h", **plain)],
-                [run("3 m"), outlet("Cooker", "6 kW", kind="cooker", daily_use="1 h", **plain)],
+                [run("1 m"), outlet("Heater", "4 kW", daily_use="6 h", **BARE)],
+                [run("3 m"), outlet("Cooker", "6 kW", kind="cooker", daily_use="1 h", **BARE)],
             ),
         ],
     }
     return spec | more
+
+
+LONG = [
+    run("6 m"),
+    tee(
+        [run("4 m"), outlet("Heater", "4 kW", daily_use="6 h", **BARE)],
+        [run("8 m"), outlet("Light", "0.3 kW", kind="light", daily_use="4 h", **BARE)],
+    ),
+]
 
 
 def built(spec: Values) -> Build:
@@ -65,7 +81,14 @@ def built(spec: Values) -> Build:
 
 
 def chosen(spec: Values) -> Choices:
-    found = choose(built(spec))
+    return _chosen(text(spec))
+
+
+@cache
+def _chosen(written: str) -> Choices:
+    build = read_spec(written.encode(), "specs/plan.md", "plan").build
+    assert build is not None
+    found = choose(build)
     assert found is not None
     return found
 
@@ -186,6 +209,53 @@ def test_no_size_grows_downstream_and_all_are_of_one_series(where: str) -> None:
                 size.id.removeprefix("EHD ") in choice.series.removeprefix("EHD ").split(", ")
                 for size in sizes.values()
             )
+
+
+@settings(max_examples=6, deadline=None)
+@given(data=st.data(), count=st.integers(1, 5))
+def test_the_lightest_sizes_are_the_lightest_there_are(data: st.DataObject, count: int) -> None:
+    """Every combination of five sizes of which none grows downstream, its pressures from the solver of the study."""
+    parents = [-1, *(data.draw(st.integers(0, i - 1)) for i in range(1, count))]
+    lengths = [data.draw(st.integers(1, 8)) for _ in range(count)]
+
+    def branch(i: int) -> list[Values]:
+        behind = [branch(k) for k in range(count) if parents[k] == i]
+        element = run(f"{lengths[i]} m", id=f"r{i}")
+        load = f"{data.draw(st.integers(2, 9))} kW"
+        end = [outlet(f"A{i}", load, min_inlet=None, max_inlet=None, jetted_for=None, daily_use=None)]
+        return [element, tee(*behind, end)] if behind else [element, *end]
+
+    made = studied(fill(planned(built(plan("uk", supply=branch(0))))[0], Picked(tubing=Pipes("copper-metric", None))))
+    (zone,) = made.zones
+    offered = tuple(
+        size for size in tubing.sizes("copper-metric", None) if size.id in ("8x1", "10x1", "12x1", "15x1", "22x1")
+    )
+    assert len(offered) == 5
+    ids = tuple(each.id for each in zone.runs)
+    weight = {size: metal("copper-metric", size) or 0.0 for size in offered}
+    floor = Floor(ids, zone.tree.parent, zone.tree.length, (0,) * count, offered)
+    found = least(made, floor, {size: kg * 1e3 for size, kg in weight.items()})
+    _, asked = pressures_asked(zone, {s.id: s for s in made.build.served})
+
+    def kilograms(sizes: tuple[tubing.Size, ...]) -> float:
+        return sum(weight[size] * length for size, length in zip(sizes, zone.tree.length, strict=True))
+
+    every = []
+    for choice in itertools.product(range(5), repeat=count):
+        if any(up >= 0 and choice[i] > choice[up] for i, up in enumerate(zone.tree.parent)):
+            continue
+        sizes = tuple(offered[k] for k in choice)
+        gauge = network.pressures(network_of(made.build, zone, sizes), None, network.larger)
+        if all(least_ is None or gauge[i] >= least_ for i, least_ in enumerate(asked)):
+            every.append(kilograms(sizes))
+    assert (found is None) == (not every)
+    if found is not None:
+        assert kilograms(tuple(size for _, size in found)) == pytest.approx(min(every), abs=1e-4)
+
+
+def test_the_lightest_sizes_are_offered_where_the_sum_of_drops_is_the_rule_only() -> None:
+    assert "copper-metric-least-weight" in {choice.id for choice in chosen(plan("uk", supply=LONG)).tubing}
+    assert not {choice.goal for choice in chosen(plan("us-cabin")).tubing} & {"least-weight", "least-cost"}
 
 
 # --- containers -----------------------------------------------------------------------------------------------------
@@ -328,6 +398,174 @@ def test_the_regulator_asked_for_carries_all_appliances() -> None:
     assert regulator.figures["capacity"].value == pytest.approx(10_870, rel=0.01)
     assert (regulator.figures["gas"].value or 0) * 3600 == pytest.approx(0.78, rel=0.02)
     assert (regulator.figures["usual_size"].value or 0) * 3600 == pytest.approx(0.8)
+
+
+# --- designs --------------------------------------------------------------------------------------------------------
+
+PRICES: Values = {
+    "currency": "GBP",
+    "date": "2026-01-01",
+    "items": {
+        "regulator:regulator": "30",
+        "container:eu-13kg": "40",
+        "container:eu-6kg": "9",
+        "container:eu-19kg": "60",
+        "copper-metric 15x1": {"price": "8", "per": "1 m"},
+        "copper-metric 22x1": {"price": "12", "per": "1 m"},
+        "copper-metric 12x1": {"price": "7", "per": "1 m"},
+        "copper-metric 10x1": {"price": "6", "per": "1 m"},
+        "copper-metric 8x1": {"price": "5", "per": "1 m"},
+        "copper-metric 6x1": {"price": "4", "per": "1 m"},
+    },
+}
+
+
+def test_the_least_cost_is_null_and_names_the_prices_it_needs() -> None:
+    """Without prices it never vanishes, and it can be taken by nobody."""
+    found = chosen(plan("uk"))
+    cheapest = next(design for design in found.designs if design.id == "cheapest")
+    assert (cheapest.fits, cheapest.figures["cost"].value) == (None, None)
+    assert cheapest.why_not[0].text.startswith("The least cost needs 3 prices: container:eu-")
+    assert "cheapest" not in found.ids()["design"]
+
+
+def test_the_least_cost_is_that_of_the_cheapest_pair_of_container_and_tubing() -> None:
+    found = chosen(plan("uk", prices=PRICES))
+    each = {"eu-13kg": 40.0, "eu-6kg": 9.0, "eu-19kg": 60.0}
+    pairs = {
+        (container.id, tube.id): each[container.kind] * container.number + 30.0 + cost
+        for container in found.containers
+        for tube in found.tubing
+        if container.fits and tube.fits and container.kind in each and (cost := tube.figures["cost"].value) is not None
+    }
+    cheapest = next(d for d in found.designs if "cheapest" in (d.id, *d.best_in))
+    assert pairs[cheapest.container, cheapest.tubing] == min(pairs.values())
+    assert cheapest.figures["cost"].value == pytest.approx(min(pairs.values()))
+    assert cheapest.figures["cost"].unit == "GBP"
+
+
+def test_a_budget_is_held_against_the_cost() -> None:
+    low, high = (
+        chosen(plan("uk", prices=PRICES, wishes={"budget": most, "have": ["eu-13kg"]})) for most in ("20", "999")
+    )
+    assert "over-budget" in {why.code for why in low.designs[0].why_not}
+    assert high.designs[0].fits and high.designs[0].container == "2x-eu-13kg-parallel"
+    unknown = chosen(plan("uk", wishes={"budget": "999"})).designs[0]
+    assert unknown.fits is None and "no price for container:eu-" in unknown.why_not[-1].text
+
+
+@pytest.mark.parametrize(("where", "coldest"), [("us-cabin", "-5 degC"), ("eu", "-15 degC"), ("boat-eu", "0 degC")])
+def test_what_would_change_the_answer_is_what_another_plan_answers(where: str, coldest: str) -> None:
+    """The search that looks no further than it must stops at what stands first in the whole list."""
+    found = chosen(plan(where, coldest))
+    usual = found.designs[0]
+    first = next(choice for choice in found.containers if choice.fits)
+    warmer = next(change for change in usual.changes if change.key == "coldest")
+    other = chosen(
+        plan(where, f"{float(coldest.removesuffix(' degC')) + (5 if where != 'us-cabin' else 10 / 1.8)} degC")
+    )
+    then = next(choice for choice in other.containers if choice.fits)
+    assert warmer.container == f"{then.name}, {then.way}"
+    assert warmer.same == (then.id == first.id)
+
+
+def test_designs_differ_and_say_what_else_they_are_best_in() -> None:
+    for where in sorted(REGIONS):
+        told = [d for d in chosen(plan(where)).designs if d.picked != Picked()]
+        assert 1 <= len(told) <= 3
+        assert len({(d.container, d.tubing) for d in told}) == len(told)
+        assert not {d.id for d in told} & {name for d in told for name in d.best_in}
+
+
+# --- wishes ---------------------------------------------------------------------------------------------------------
+
+
+def test_four_in_two_banks_come_before_three_together_where_something_heats() -> None:
+    fits = [c for c in chosen(plan("eu", "-15 degC", "9 days")).containers if c.fits and c.kind == "eu-11kg"]
+    assert [(c.number, c.manifold) for c in fits] == [(4, "banks"), (3, "parallel")]
+    assert fits[0].two_inlets and not fits[1].two_inlets
+
+
+def test_in_a_locker_still_air_is_the_gate() -> None:
+    outside, inside = (
+        chosen(plan("boat-eu", "0 degC", container={"must_last": "5 days", "place": place}))
+        for place in ("outdoors", "locker")
+    )
+    assert {c.gate.heat for c in outside.containers if c.gate is not None} == {"less"}
+    assert {c.gate.heat for c in inside.containers if c.gate is not None} == {"still"}
+
+
+def test_every_wish_has_an_effect_and_is_told() -> None:
+    wishes: Values = {
+        "have": ["eu-6kg"],
+        "room": {"length": "40 cm", "width": "40 cm"},
+        "carry": "30 kg",
+        "fill": "exchanged",
+        "swap_at": "20 %",
+        "budget": "900",
+    }
+    plain = chosen(plan("uk", "2 degC"))
+    assert plain.wishes == ()
+    for key, value in wishes.items():
+        found = chosen(plan("uk", "2 degC", wishes={key: value}))
+        assert found.wishes
+        assert (found.containers, [d.fits for d in found.designs]) != (
+            plain.containers,
+            [d.fits for d in plain.designs],
+        ), key
+    assert len(chosen(plan("uk", "2 degC", wishes=wishes)).wishes) == len(wishes)
+
+
+def test_a_room_is_for_all_containers_of_a_set() -> None:
+    """Cylinders of 318 mm: one in 400 x 400 mm, four in 700 x 700 mm, two in 400 x 700 mm."""
+    for room, most in ((("40 cm", "40 cm"), 1), (("70 cm", "70 cm"), 4), (("40 cm", "70 cm"), 2)):
+        wishes = {"room": {"length": room[0], "width": room[1]}}
+        found = chosen(plan("uk", "2 degC", "1 day", wishes=wishes)).containers
+        wide = [c for c in found if c.kind == "eu-13kg" and c.gate is not None]
+        assert wide and max(c.number for c in wide) <= most, room
+
+
+def test_what_is_heavy_is_not_carried() -> None:
+    found = {c.kind: c for c in chosen(plan("us-cabin", "2 degC", "2 days")).containers}
+    assert found["dot-100lb"].lift is None and "nothing is lifted" in found["dot-100lb"].handled
+    assert "two people or a trolley" in found["dot-40lb"].handled
+    assert "truck" not in {c.kind: c for c in chosen(plan("us-trailer", "5 degC", "1 day")).containers}["dot-100lb"].how
+    land = {c.kind: c for c in chosen(plan("eu", "2 degC", "2 days")).containers}
+    assert "the supplier sets it, or a trolley moves it" in land["eu-33kg"].handled
+
+
+def test_seasons_of_the_spec_have_days_of_their_own() -> None:
+    seasons = [{"name": "Summer", "air": "12 degC", "daily_use": {"heater": "0 h"}}]
+    (choice,) = [c for c in chosen(plan("uk", seasons=seasons)).containers if c.fits][:1]
+    assert choice.gate is not None
+    assert [part.name for part in choice.year] == ["Summer"]
+    assert choice.year[0].days > choice.gate.days or choice.year[0].at_least
+
+
+# --- the regulator --------------------------------------------------------------------------------------------------
+
+
+def test_a_plate_that_says_its_basis_leaves_no_other() -> None:
+    """10 kW of gross heat are 10 kW; counted net, 10.9 kW."""
+    open_ = chosen(plan("uk")).regulator
+    assert open_.figures["capacity_other"].value == pytest.approx(10_000)
+    assert "taken to count net heat" in open_.basis
+    stated = plan("uk", supply=[run("2 m"), outlet("Heater", "10 kW", input_basis="gross", daily_use="2 h")])
+    assert chosen(stated).regulator.figures["capacity_other"].value is None
+
+
+def test_lock_up_is_held_by_the_plates_and_else_by_the_region() -> None:
+    plates = plan("uk", supply=[run("2 m"), outlet("Heater", "4 kW", max_inlet="45 mbar", daily_use="2 h")])
+    assert chosen(plates).regulator.figures["lock_up"].value == pytest.approx(4500)
+    assert chosen(plan("us-cabin")).regulator.figures["lock_up"].value == pytest.approx(14 * 249.09, rel=1e-3)
+    assert chosen(plan("uk")).regulator.figures["lock_up"].value is None
+
+
+def test_another_lowest_inlet_is_told_where_it_decides() -> None:
+    assert not inlets_decide(chosen(plan("eu", "5 degC")).regulator)
+    cold = chosen(plan("eu", "-25 degC", "9 days"))
+    assert inlets_decide(cold.regulator)
+    assert cold.regulator.inlets[-1].first is None  # at 1 bar propane has that pressure above -24 degC only
 
 
 # --- taking ---------------------------------------------------------------------------------------------------------

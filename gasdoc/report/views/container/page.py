@@ -31,13 +31,15 @@ from gasdoc.study.container.cold_day import (
     SimulatedDay,
     clock,
     fill_words,
+    joined_words,
 )
 from gasdoc.study.container.coldest_days import Usable, days_words
 from gasdoc.study.container.draw_off import PATTERNS
 from gasdoc.study.container.endurance import storage_asked
-from gasdoc.study.container.kinds_that_serve import MOST, Serving, Servings
+from gasdoc.study.container.kinds_that_serve import Serving, Servings
 from gasdoc.study.container.mounting import NOT_CHECKED, ways
 from gasdoc.study.container.other_days import More, OtherDays
+from gasdoc.study.container.sets import MOST
 from gasdoc.study.facts import system
 
 METHODS = {
@@ -255,7 +257,9 @@ def _chart_rows(runs: tuple[SimulatedDay, ...], q: Quantities) -> list[list[str]
 
 def _run_row(cold: Cold, run: SimulatedDay, q: Quantities) -> list[Any]:
     changed = (
-        f"; the changeover goes on to the next container at {clock(run.changed)}" if run.changed is not None else ""
+        f"; the changeover goes on to the next {'bank' if cold.rig.feeding > 1 else 'container'} at {clock(run.changed)}"
+        if run.changed is not None
+        else ""
     )
     largest = cold.rig.largest(run.air, run.fill)
     return [
@@ -380,8 +384,8 @@ def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
 
 
 def _more_row(more: More, q: Quantities) -> list[Any]:
-    name = {"single": "One alone", "changeover": "one at a time", "parallel": "together"}[more.manifold]
-    label = name if more.number == 1 else f"{more.number}, {name}"
+    name = joined_words(more.number, more.manifold)
+    label = name.capitalize() if more.number == 1 else f"{more.number}, {name}"
     return [label, *(ends_words(run) for run in more.runs), q.number(more.largest, "load")]
 
 
@@ -469,10 +473,15 @@ def _usable_words(study: Study, q: Quantities) -> list[Markup]:
     if (first := found.changed[0]) is not None and len(found.changed) > 1:
         said.append(
             Markup(
-                "The changeover first goes on to the next container after {}, with {} left in the one it leaves. It switches "
+                "The changeover first goes on to the next {} after {}, with {} left in {}. It switches "
                 "on low pressure, not when a container is empty: one whose flag is red may still hold gas. Weigh it before it "
                 "is swapped; used again by day or in milder air it gives more."
-            ).format(days_words(first[0] / DAY), q.both(first[1], "weight"))
+            ).format(
+                "bank" if cold.rig.feeding > 1 else "container",
+                days_words(first[0] / DAY),
+                q.both(first[1], "weight"),
+                "each that it leaves" if cold.rig.feeding > 1 else "the one it leaves",
+            )
         )
     return said
 
@@ -517,7 +526,7 @@ def _draw(cold: Cold | None, q: Quantities) -> list[list[Any]]:
 
 
 def _serving(s: Serving, q: Quantities) -> list[Any]:
-    way = {"single": "", "changeover": ", one at a time", "parallel": ", together"}[s.manifold]
+    way = f", {joined_words(s.number, s.manifold)}" if s.number > 1 else ""
     size = Markup(", {}").format(q(s.water, "liquid volume")) if s.water else ""  # filled in place: one of it
     own = " (this build's)" if s.own else ""
     return [

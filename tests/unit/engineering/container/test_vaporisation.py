@@ -132,6 +132,7 @@ def test_a_changeover_gives_the_rate_of_one_and_parallel_that_of_all() -> None:
     both = supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED, 2, "parallel")
     assert both.rate == pytest.approx(2 * one.rate)
     assert both.codes == ("parallel-unequal",)
+    assert supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED, 4, "banks") == both
     assert one.codes == ()
     assert supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED, manifold="parallel") == one
     assert supply(UPRIGHT, 9.0, PROPANE, 260.0, NEEDED, 2, "changeover").codes == ()

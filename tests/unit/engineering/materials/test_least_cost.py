@@ -26,12 +26,20 @@ def ends_up_with(
     return left
 
 
+def grows(parent: Sequence[int], options: Sequence[Sequence[Option]], choice: Sequence[int]) -> bool:
+    """Whether a segment has an option of a higher rank than the one before it."""
+    ranks = [options[i][k].rank for i, k in enumerate(choice)]
+    return any(up >= 0 and ranks[i] > ranks[up] for i, up in enumerate(parent))
+
+
 def by_trying_everything(
     parent: Sequence[int], options: Sequence[Sequence[Option]], needs: Sequence[float | None], source: float
 ) -> int | None:
     best: int | None = None
     for choice in itertools.product(*(range(len(sizes)) for sizes in options)):
         left = ends_up_with(parent, options, choice, source)
+        if grows(parent, options, choice):
+            continue
         if all(need is None or have >= need for have, need in zip(left, needs, strict=True)):
             cost = sum(sizes[k].cost for sizes, k in zip(options, choice, strict=True))
             best = cost if best is None else min(best, cost)
@@ -43,7 +51,9 @@ def trees(draw: st.DrawFn) -> Tree:
     """Small trees; whole-number drops (some negative: a falling run) keep every sum exact. Needs may be at joints."""
     count = draw(st.integers(1, 6))
     parent = tuple(draw(st.integers(-1, i - 1)) for i in range(count))
-    option = st.builds(Option, st.integers(-5, 60).map(float), st.integers(0, 30))
+    option = st.builds(
+        Option, st.integers(-5, 60).map(float), st.integers(0, 30), st.integers(0, draw(st.integers(0, 2)))
+    )
     options = [draw(st.lists(option, min_size=1, max_size=3)) for _ in range(count)]
     need = st.one_of(st.none(), st.integers(0, 140).map(float))
     return parent, options, [draw(need) for _ in range(count)]
@@ -60,6 +70,7 @@ def test_the_cost_is_the_least_there_is(tree: Tree) -> None:
         return
     assert found.reason is None
     assert found.cost == best
+    assert not grows(parent, options, found.choice)
     assert found.cost == sum(sizes[k].cost for sizes, k in zip(options, found.choice, strict=True))
     left = ends_up_with(parent, options, found.choice, 150.0)
     assert all(need is None or have >= need for have, need in zip(left, needs, strict=True))

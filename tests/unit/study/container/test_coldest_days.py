@@ -135,6 +135,20 @@ def test_a_mixture_is_followed_day_by_day() -> None:
     assert mixed.days < pure.days and mixed.left[0] > pure.left[0]
 
 
+def test_two_banks_are_two_containers_under_half_the_load() -> None:
+    """Each of four in two banks carries half of the use while its bank feeds, as one of two does at half the use."""
+    use: Values = {"coldest": "-5 degC", "container": {"number": "4", "manifold": "banks"}}
+    four = study_of(build(run("2 m", material="steel"), outlet("Heater", "12 kW", daily_use="10 h"), **use))
+    use["container"] = {"number": "2", "manifold": "changeover"}
+    two = study_of(build(run("2 m", material="steel"), outlet("Heater", "6 kW", daily_use="10 h"), **use))
+    assert four.usable is not None and two.usable is not None
+    assert (four.usable.days, four.usable.left) == (pytest.approx(two.usable.days), pytest.approx(two.usable.left))
+    assert four.container.fuel_mass == two.container.fuel_mass
+    assert four.cold is not None and two.cold is not None
+    assert [day.short_from for day in four.cold.runs] == [day.short_from for day in two.cold.runs]
+    assert "2 containers feed in parallel" in one(four, "parallel-unequal").message
+
+
 airs = st.floats(248.0, 285.0)
 masses = st.floats(4.0, 11.0)
 loads = st.floats(0.2, 1.2)

@@ -62,6 +62,19 @@ def test_containers_and_their_hoses_are_counted() -> None:
     assert made["pol-pigtail-npt:1/4"].quantity == 2 and "with changeover" in made["regulator:regulator"].name
 
 
+def test_two_banks_have_a_block_each_and_a_changeover_between() -> None:
+    spec = build(
+        run("5 ft", "1/2 in nominal", **COPPER),
+        outlet("Heater", "20 kBtu/h"),
+        container={"number": "4", "manifold": "banks", "connection": "POL"},
+        regulator=THREADS,
+    )
+    made = items(spec)
+    assert made["container:dot-100lb"].quantity == 4
+    assert made["container-manifold-2:1/4 x 1/4"].quantity == 2
+    assert "with changeover" in made["regulator:regulator"].name
+
+
 def test_a_run_without_a_size_is_listed_as_not_found_and_not_left_out() -> None:
     made = items(build(run("10 ft", **COPPER, id="r"), outlet("Kiln", "9000 kBtu/h", kind="other")))
     (item,) = [item for item in made.values() if item.group == "tubing"]

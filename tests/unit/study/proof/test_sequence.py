@@ -584,6 +584,8 @@ def test_lock_up_and_setting_are_read_in_each_zone() -> None:
 def test_one_container_is_told_to_be_open_at_a_time_before_the_first_is_opened() -> None:
     said = steps(study_of(hut(container={"number": "2", "manifold": "changeover"})))["open-container"].text
     assert said.index("one container at a time") < said.index("Set the changeover") < said.index("Open container 1")
+    banks = steps(study_of(hut(container={"number": "4", "manifold": "banks"})))["open-container"].text
+    assert banks.index("Set the changeover") < banks.index("Open container 4")
 
 
 def test_the_detector_goes_into_the_locker_of_a_container_that_stands_in_one() -> None:

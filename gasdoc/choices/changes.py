@@ -1,0 +1,92 @@
+"""What would change an answer: another container, found by the same search, for one thing that is otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal, TypeAlias
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from gasdoc import units
+from gasdoc.catalog import regulators as trade
+from gasdoc.choices.containers import Asked, First, first
+from gasdoc.engineering.constants import DAY
+from gasdoc.study.container.cold_day import Rig, need_of, periods_of
+from gasdoc.study.facts import Installation, Served, system
+
+Role: TypeAlias = Literal["usual", "lightest", "no-lifting"]
+
+WARMER = {"us": 10.0 / 1.8, "si": 5.0}
+"""K by which a night is warmer, or colder, in such an answer: 10 degF or 5 degC (our choice)."""
+
+HOUR = 3600.0
+
+NEAR = 10.0
+"""K: within so much of the floor another lowest inlet decides (our choice)."""
+
+
+class Change(Struct, frozen=True):
+    """One thing that is otherwise, in words, and the `container` that would stand there then, None for none; `same` where it is
+    the one that stands there now. `key` is the key of the spec that says it."""
+
+    key: str
+    words: str
+    container: str | None
+    same: bool
+
+
+class Question(Struct, frozen=True):
+    """What the search is asked: the build with any container as its rig, what is wished, and of which containers it is."""
+
+    build: Installation
+    rig: Rig
+    asked: Asked
+    role: Role = "usual"
+
+    def answer(self) -> First | None:
+        """The container that stands first."""
+        lifted = {"usual": None, "lightest": True, "no-lifting": False}[self.role]
+        return first(self.build, self.rig, self.asked, lifted=lifted, lightest=self.role == "lightest")
+
+    def other(
+        self, key: str, words: str, now: First | None, *, rig: Rig | None = None, asked: Asked | None = None
+    ) -> Change:
+        """The answer with another rig or another wish, beside that of now."""
+        found = replace(self, rig=rig or self.rig, asked=asked or self.asked).answer()
+        return Change(key, words, found.words if found is not None else None, same=found == now)
+
+
+def changes(question: Question) -> Iterator[Change]:
+    """An hour less a day, a warmer night, and where the cold is near what the regulator can work with another lowest inlet."""
+    build, rig, asked = question.build, question.rig, question.asked
+    now = question.answer()
+    most = max(build.served, key=lambda s: s.per_day or 0.0)
+    if most.per_day and most.per_day < most.load * DAY:
+        less = max(most.per_day - most.load * HOUR, 0.0)
+        shorter = replace(rig, periods=periods_of(_using(build.served, {most.id: less})))
+        yield question.other("daily_use", f"{most.name} one hour less a day", now, rig=shorter)
+    shown = system(build)
+    warmer = asked.air + WARMER[shown]
+    words = f"a coldest night of {units.show(warmer, 'temperature', shown)}"
+    yield question.other("coldest", words, now, asked=replace(asked, air=warmer))
+    if asked.air <= rig.need.floor + NEAR:
+        for inlet in trade.regulators(build.region.practice.rows).inlets:
+            if abs(float(inlet) - rig.need.inlet) <= 1.0:
+                continue
+            other = with_inlet(build, rig, inlet)
+            words = f"a regulator rated from {units.show(inlet, 'container pressure', shown)}"
+            if other is not None:
+                yield question.other("inlet", words, now, rig=other)
+            else:
+                yield Change("inlet", words, None, same=now is None)
+
+
+def with_inlet(build: Installation, rig: Rig, inlet: units.Given) -> Rig | None:
+    """The rig with another lowest inlet of the regulator; None where the gas never has it."""
+    need = need_of(build, build.spec.regulator.model_copy(update={"inlet": inlet}))
+    return None if need is None else replace(rig, need=need)
+
+
+def _using(served: tuple[Served, ...], per_day: dict[str, float]) -> tuple[Served, ...]:
+    return tuple(replace(s, per_day=per_day.get(s.id, s.per_day)) for s in served)
