@@ -10,7 +10,7 @@ import pytest
 from fluids.safety_valve import API520_A_g
 
 from gasdoc.engineering.supply import excess_flow, fittings, flow, lpg
-from gasdoc.engineering.supply.excess_flow import Stretch
+from gasdoc.engineering.supply.excess_flow import LineBefore
 
 INCH, FOOT, INCH_OF_WATER, BTU = 0.0254, 0.3048, 249.08891, 1055.056
 AIR = 101325.0
@@ -100,7 +100,7 @@ def test_corrugated_drop_is_the_table_drop_on_the_table_and_even_along_it(a: flo
 def test_flow_out_of_a_cut_equals_an_independent_isothermal_flow(gauge: float, length: float) -> None:
     gas = lpg.gas(lpg.PROPANE, 288.15, AIR + gauge)
     bore = 0.0079
-    cut = excess_flow.cut_flow([Stretch(bore, length, 1.5e-6)], gas, AIR)
+    cut = excess_flow.cut_flow([LineBefore(bore, length, 1.5e-6)], gas, AIR)
     flux = cut.mass / (0.25 * math.pi * bore**2)
     end = max(AIR, flux * math.sqrt(gas.pressure_per_density))
     f = fluids.friction_factor(Re=4 * cut.mass / (math.pi * bore * gas.viscosity), eD=1.5e-6 / bore)

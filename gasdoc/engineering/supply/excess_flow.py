@@ -30,7 +30,7 @@ memory)."""
 _HALVINGS = 60
 
 
-class Stretch(Struct, frozen=True):
+class LineBefore(Struct, frozen=True):
     """A stretch of line on the way to the cut, in m; `length` counts the equivalent lengths of fittings."""
 
     bore: float
@@ -81,7 +81,7 @@ def orifice_flow(
 
 
 def cut_flow(
-    lines: Sequence[Stretch], gas: Gas, outside_absolute: float, *, regulator_capacity: float | None = None
+    lines: Sequence[LineBefore], gas: Gas, outside_absolute: float, *, regulator_capacity: float | None = None
 ) -> CutFlow:
     """The flow in kg/s from a source holding `gas` through `lines`, in flow order, out of a full cut at their end.
 
@@ -120,7 +120,7 @@ def cut_flow(
     return CutFlow(low, "sonic" if exit_flux * sonic > outside_absolute else "friction")
 
 
-def _passes(lines: Sequence[Stretch], gas: Gas, outside_absolute: float, mass: float) -> bool:
+def _passes(lines: Sequence[LineBefore], gas: Gas, outside_absolute: float, mass: float) -> bool:
     """Whether this mass flow can get through to the outside."""
     square = gas.absolute**2
     specific = gas.pressure_per_density

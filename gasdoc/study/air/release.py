@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from gasdoc.engineering.air import release
 from gasdoc.engineering.supply import excess_flow, lpg, tree
-from gasdoc.engineering.supply.excess_flow import Stretch
+from gasdoc.engineering.supply.excess_flow import LineBefore
 from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond, Second
 from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
@@ -87,8 +87,8 @@ def releases(build: Installation, zones: tuple[SizedZone, ...]) -> Releases:
     return Releases(tuple(found), lowest, None if lowest is None else "void" if is_void else "floor")
 
 
-def _connector(served: Served) -> Stretch:
+def _connector(served: Served) -> LineBefore:
     """The connector, smooth and as wide as it may be, cut at its end: what lets most gas through."""
     connector = served.outlet.connector
     length = connector.length if connector is not None and connector.length is not None else None
-    return Stretch(CONNECTOR_BORE, float(length) if length is not None else 0.3, 0.0)
+    return LineBefore(CONNECTOR_BORE, float(length) if length is not None else 0.3, 0.0)

@@ -72,14 +72,14 @@ def excess(build: Installation, zones: tuple[SizedZone, ...], load: float) -> Ex
     return ExcessFlow(closing, normal, excess_flow.holds_open(normal, closing), tuple(breaks))
 
 
-def line(zone: SizedZone, segment: int) -> excess_flow.Stretch:
+def line(zone: SizedZone, segment: int) -> excess_flow.LineBefore:
     """A run as a stretch of line on the way to a cut. Its size must have been found."""
     run = zone.runs[segment]
     assert run.size is not None, "checked by the caller"
     bore, _ = tubing.bore_or_stand_in(run.size)
     roughness = tubing.material(run.material).roughness or 0.0
     bends = fittings.equivalent_length({"elbow-90": run.part.bends}, bore)
-    return excess_flow.Stretch(bore, float(run.part.length) + bends, roughness)
+    return excess_flow.LineBefore(bore, float(run.part.length) + bends, roughness)
 
 
 def excess_findings(found: ExcessFlow | None) -> Iterator[Finding]:

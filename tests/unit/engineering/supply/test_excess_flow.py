@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gasdoc.engineering.supply import excess_flow, flow, lpg
-from gasdoc.engineering.supply.excess_flow import CutFlow, Stretch
+from gasdoc.engineering.supply.excess_flow import CutFlow, LineBefore
 
 AIR = 101325.0
 GAS = lpg.gas(lpg.PROPANE, 288.15, AIR + 68947.0)
@@ -20,20 +20,20 @@ LENGTHS = st.floats(0.1, 60.0)
 @settings(deadline=None)  # no wall clock: the machine may be busy
 @given(BORES, LENGTHS, st.floats(1.0, 3.0))
 def test_a_longer_or_narrower_line_never_passes_more(bore: float, length: float, more: float) -> None:
-    def through(*lines: Stretch) -> float:
+    def through(*lines: LineBefore) -> float:
         return excess_flow.cut_flow(lines, GAS, AIR).mass
 
-    mass = through(Stretch(bore, length, 1.5e-6)) * (1.0 + 1e-9)
-    assert through(Stretch(bore, length * more, 1.5e-6)) <= mass
-    assert through(Stretch(bore / more, length, 1.5e-6)) <= mass
-    assert through(Stretch(bore, length, 1.5e-6), Stretch(bore / more, length, 1.5e-6)) <= mass
+    mass = through(LineBefore(bore, length, 1.5e-6)) * (1.0 + 1e-9)
+    assert through(LineBefore(bore, length * more, 1.5e-6)) <= mass
+    assert through(LineBefore(bore / more, length, 1.5e-6)) <= mass
+    assert through(LineBefore(bore, length, 1.5e-6), LineBefore(bore / more, length, 1.5e-6)) <= mass
 
 
 @settings(deadline=None)  # no wall clock: the machine may be busy
 @given(BORES, LENGTHS)
 def test_one_line_in_two_halves_passes_what_it_does_whole(bore: float, length: float) -> None:
-    whole = excess_flow.cut_flow([Stretch(bore, length, 1.5e-6)], GAS, AIR).mass
-    halves = excess_flow.cut_flow([Stretch(bore, 0.5 * length, 1.5e-6)] * 2, GAS, AIR).mass
+    whole = excess_flow.cut_flow([LineBefore(bore, length, 1.5e-6)], GAS, AIR).mass
+    halves = excess_flow.cut_flow([LineBefore(bore, 0.5 * length, 1.5e-6)] * 2, GAS, AIR).mass
     # The logarithm of the first half is taken to the lowest pressure: never more, and little less but in short lines.
     assert halves <= whole * (1.0 + 1e-9)
     assert halves >= whole * 0.85
@@ -43,10 +43,10 @@ def test_a_narrow_end_of_no_length_is_sonic_at_the_pressure_that_reaches_it() ->
     """G2 sqrt(ZRT/M) is the pressure at the end of 30 m of 10 mm, by p^2 - friction - G1^2 ZRT/M (1.5 + 2 ln(p/p2)), with p2
     the lowest that the wide line could end at; solved here by halving."""
     gas = lpg.gas(lpg.PROPANE, 300.0, 7e5)
-    wide, narrow = Stretch(0.010, 30.0, 1.5e-6), Stretch(0.005, 0.0, 0.0)
+    wide, narrow = LineBefore(0.010, 30.0, 1.5e-6), LineBefore(0.005, 0.0, 0.0)
     specific = gas.pressure_per_density
 
-    def flux(mass: float, line: Stretch) -> float:
+    def flux(mass: float, line: LineBefore) -> float:
         return mass / (math.pi / 4 * line.bore**2)
 
     low, high = 1e-6, 1.0
@@ -68,7 +68,7 @@ def test_a_cut_line_without_a_line_is_refused() -> None:
 
 
 def test_the_regulator_caps_the_flow() -> None:
-    line = [Stretch(0.01, 3.0, 1.5e-6)]
+    line = [LineBefore(0.01, 3.0, 1.5e-6)]
     free = excess_flow.cut_flow(line, GAS, AIR)
     half = 0.5 * free.mass
     assert excess_flow.cut_flow(line, GAS, AIR, regulator_capacity=half) == CutFlow(half, "regulator")
@@ -117,7 +117,9 @@ def test_a_cut_behind_a_low_pressure_regulator_does_not_close_a_valve_at_the_con
     # A closing rate far above what the regulator passes: the usual case of a leak behind the regulator.
     low = lpg.gas(lpg.PROPANE, 288.15, AIR + 2740.0)
     heat = lpg.gross_heating_value(lpg.PROPANE)
-    cut = excess_flow.cut_flow([Stretch(0.0109, 0.5, 1.5e-6)], low, AIR, regulator_capacity=lpg.mass_flow(40e3, heat))
+    cut = excess_flow.cut_flow(
+        [LineBefore(0.0109, 0.5, 1.5e-6)], low, AIR, regulator_capacity=lpg.mass_flow(40e3, heat)
+    )
     assert excess_flow.closing(cut, lpg.mass_flow(500e3, heat), sure_share=1.5) == "regulator-limits"
 
 
