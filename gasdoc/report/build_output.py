@@ -91,19 +91,19 @@ class Maker:
         specs is at work; behind the last one, all of them."""
         drafts = [_Draft(self, file) for file in files]
         self.at_work = {draft.file: draft for draft in drafts}
-        dots: dict[_Draft, str] = {}
+        dots: dict[_Draft, tuple[str, str]] = {}
         for number, draft in enumerate(drafts):
             begun(number)
-            if (dot := draft.tried(lambda draft: draft.dot)) is not None:
-                dots[draft] = dot
+            if (both := draft.tried(lambda draft: draft.dots)) is not None:
+                dots[draft] = both
         begun(len(files))
         try:
-            svgs = schematic.render(list(dots.values()))
+            svgs = schematic.render([dot for both in dots.values() for dot in both])
         except schematic.RenderFailed:
             schematic.works()
             svgs = []  # so it is one of them: each draws its own, and only that one fails
-        for draft, svg in zip(dots, svgs, strict=False):
-            draft.svg = svg
+        for draft, narrow, wide in zip(dots, svgs[::2], svgs[1::2], strict=False):
+            draft.svgs = (narrow, wide)
         made = []
         for number, draft in enumerate(drafts):
             begun(number)
@@ -122,7 +122,7 @@ class _Draft:
         self.maker = maker
         self.file = file
         self.folder = Folder(maker.around.docs_dir, maker.around.history, maker.around.records)
-        self.svg: str | None = None
+        self.svgs: tuple[str, str] | None = None
         self.failure: Exception | None = None
 
     def tried(self, step: Callable[[_Draft], T]) -> T | None:
@@ -160,9 +160,12 @@ class _Draft:
         return self.studied.study
 
     @cached_property
-    def dot(self) -> str | None:
-        """The drawing as the renderer takes it; None where there is nothing to draw."""
-        return schematic.dot(drawing(self.study)) if self.studied.study is not None else None
+    def dots(self) -> tuple[str, str] | None:
+        """The drawing's two layouts as the renderer takes them; None where there is nothing to draw."""
+        if self.studied.study is None:
+            return None
+        drawn = drawing(self.study)
+        return schematic.dot(drawn), schematic.dot(drawn, wide=True)
 
     def read(self, name: str) -> Read:
         """A spec of the folder as it is now."""
@@ -181,7 +184,8 @@ class _Draft:
             return self.broken(read, read.problems)
         study = self.study
         drawn = drawing(study)
-        svg = schematic.finish(self.svg or schematic.render([schematic.dot(drawn)])[0], drawn)
+        narrow, wide = self.svgs or schematic.render(self.dots or ())
+        svg = schematic.finish(narrow, drawn, links=True) + schematic.finish(wide, drawn, wide=True, links=True)
         log = tuple(feed.items(study.build))
         own = pages.Around(
             svg=svg,
@@ -200,7 +204,7 @@ class _Draft:
             title=study.build.spec.title,
             problems=read.problems,
             pages=tuple(pages.build_pages(study, own, self.maker.env, around.link)),
-            assets=tuple(pages.build_assets(study, svg)),
+            assets=tuple(pages.build_assets(study, schematic.finish(wide, drawn, wide=True))),
             units=facts.system(study.build),
             row=pages.row(study, around.link),
             found=search.entries(study, around.link, pages.SECTIONS),

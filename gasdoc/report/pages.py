@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import posixpath
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -130,10 +131,20 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
     only_here = [CHOICES] * (open_choices is not None) + [BESIDE] * bool(build.spec.beside)
     only_here += [CHANGES] * (template is not None)
     sections = (*SECTIONS[:1], *only_here, *SECTIONS[1:])
+
+    def drawn(here: str) -> str:
+        """The drawing with its boxes leading to the build's pages, as seen from one of them."""
+        places = {section: uri(build.slug, section) for section, _ in sections}
+        return re.sub(
+            r'(<a href=")([a-z-]+)',
+            lambda a: a[1] + (link(here, places[a[2]]) if places[a[2]] != here else ""),
+            around.svg,
+        )
+
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
-        "index": lambda here: overview.view(study, around.svg),
+        "index": lambda here: overview.view(study, drawn(here)),
         "open": lambda here: worklist.view(study),
-        "supply": lambda here: supply.view(study, around.svg, around.outline),
+        "supply": lambda here: supply.view(study, drawn(here), around.outline),
         "line": lambda here: line.view(study),
         "container": lambda here: container.view(study),
         "materials": lambda here: materials.view(study),

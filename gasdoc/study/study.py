@@ -27,7 +27,7 @@ from gasdoc.study.container.clearances import Clearance, clearance_findings, cle
 from gasdoc.study.container.cold_day import Cold, cold_day
 from gasdoc.study.container.cold_findings import cold_findings
 from gasdoc.study.container.coldest_days import Usable, lasting_findings, usable
-from gasdoc.study.container.holding import Container, container, container_findings
+from gasdoc.study.container.holding import Container, GasPressure, container, container_findings, gas_pressures
 from gasdoc.study.container.mounting import Mount, Tie, mount, mount_findings, tie
 from gasdoc.study.facts import Installation, OutletPressure, Served
 from gasdoc.study.findings import Finding
@@ -156,6 +156,11 @@ class Study(Struct, frozen=True, dict=True):
     def container(self) -> Container:
         """The container and what it holds."""
         return container(self.build)
+
+    @cached_property
+    def gas_pressures(self) -> tuple[GasPressure, ...]:
+        """The pressure in the container, cold and warm."""
+        return gas_pressures(self.build)
 
     @cached_property
     def cold(self) -> Cold | None:

@@ -18,9 +18,9 @@ from gasdoc.engineering.container.vaporisation import CylinderTable, LengthRule,
 from gasdoc.engineering.container.vessel import Vessel, of_capacity
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import Fuel
-from gasdoc.quantities import Aside, CubicMetre, Day, Joule, Kilogram, Metre, Ratio, Watt
+from gasdoc.quantities import Aside, CubicMetre, Day, Joule, Kelvin, Kilogram, Metre, Pascal, Ratio, Watt
 from gasdoc.source import Citation
-from gasdoc.study.facts import Installation, fuel, heating_value, system
+from gasdoc.study.facts import Installation, atmosphere, fuel, heating_value, system
 from gasdoc.study.findings import Finding, error, warning
 
 FILL_TEMPERATURE = 277.6
@@ -81,6 +81,30 @@ class Container(Struct, frozen=True):
     days: Day | None
     unstated: tuple[str, ...]
     shape: Shape
+
+
+WARM = 311.0
+"""K: 38 degC (100 degF), a warm day in the sun: the usual temperature for which pressures of LP gas are given (common practice)."""
+
+
+class GasPressure(Struct, frozen=True):
+    """The pressure in the container at a temperature of its liquid, Pa gauge."""
+
+    temperature: Kelvin
+    gauge: Pascal
+
+
+def gas_pressures(build: Installation) -> tuple[GasPressure, ...]:
+    """The pressure in the container at the coldest air that the spec states, and on a warm day; none where the gas has none
+    there, or its properties are not known."""
+    least, most = lpg.SATURATION_TEMPERATURES
+    asked = [float(build.spec.coldest)] if build.spec.coldest is not None else []
+    found = (
+        GasPressure(kelvin, lpg.saturation_absolute(fuel(build), kelvin) - atmosphere(build))
+        for kelvin in (*asked, WARM)
+        if least <= kelvin <= most
+    )
+    return tuple(one for one in found if one.gauge > 0)
 
 
 def container(build: Installation) -> Container:

@@ -136,7 +136,7 @@ def test_the_main_line_is_straight_and_branches_hang_to_its_right() -> None:
 
 
 def test_a_line_joins_each_run_and_box() -> None:
-    paths = re.findall("<path ", drawn(HUT))
+    paths = re.findall('<path (?!class="symbol")', drawn(HUT))
     # Two for a run with text, one for a run without, one for each branch point (tee 1 and tee 2 have one each).
     assert len(paths) == 5 * 2 + 1 + 2
 
@@ -219,6 +219,92 @@ def test_boxes_leave_room_for_a_wide_sans_serif_font() -> None:
     assert box is not None
     xs = [float(corner.split(",")[0]) for corner in box.attrib["points"].split()]
     assert max(xs) - min(xs) >= 22 * 12 * 1303 / 2048
+
+
+# --- the wide layout --------------------------------------------------------------------------------------------------
+
+
+def widely(drawing: Drawing, *, links: bool = False) -> str:
+    return finish(render([dot(drawing, wide=True)])[0], drawing, wide=True, links=links)
+
+
+def tees(outlets: int) -> Drawing:
+    """A main line with an outlet at each tee, as long as real text makes it."""
+    run = ("line to the galley tee", "5/8 in OD copper L", "12 ft", "126 kBtu/h", "2 bends", "joints 10-12")
+    last = ("Room heater", "shut-off", "connector 36 in", "14 kBtu/h", "10.9 inH2O", "joints 15-19")
+    nodes = [Node("c", "container", ("2 x 100-lb cylinder", "changeover", "joints 1-3"))]
+    edges = []
+    before = "c"
+    for i in range(outlets - 1):
+        nodes += [Node(f"t{i}", "junction", ("galley tee", "10.9 inH2O", "joint 13")), Node(f"o{i}", "appliance", last)]
+        edges += [Edge(before, f"t{i}", run), Edge(f"t{i}", f"o{i}", run)]
+        before = f"t{i}"
+    return Drawing(
+        "tees", "T", "D", (*nodes, Node("end", "appliance", last)), (*edges, Edge(before, "end", run)), "foot"
+    )
+
+
+def test_nine_appliances_fit_one_printed_sheet_in_letters_that_can_be_read() -> None:
+    """A sheet leaves 180 mm across and 186 mm down; letters of 7 points are those of a footnote."""
+    _, _, width, height = map(float, ElementTree.fromstring(widely(tees(9))).attrib["viewBox"].split())
+    scale = min(180 / 25.4 * 72 / width, 186 / 25.4 * 72 / height)
+    assert 12 * scale >= 7
+
+
+def test_the_wide_layout_has_every_fact_of_the_narrow_one() -> None:
+    both = [sorted(", ".join(texts(svg)).split(", ")) for svg in (widely(tees(4)), drawn(tees(4)))]
+    assert both[0] == both[1]
+
+
+def test_a_branch_lies_on_the_level_it_leaves_at() -> None:
+    svg = widely(HUT)
+    assert abs(middle(svg, "Lamp")[1] - middle(svg, "3/8 in OD copper L")[1]) < 12
+    assert middle(svg, "3/8 in OD copper L")[0] < middle(svg, "Lamp")[0]
+    assert abs(middle(svg, "Tee 2")[1] - middle(svg, "Heater")[1]) < 12
+    assert middle(svg, "Heater")[0] > middle(svg, "Tee 2")[0]
+
+
+def test_the_main_line_passes_a_long_branch_on_its_left() -> None:
+    nodes = [Node(i, "junction", (i,)) for i in ("root", "tee", "valve", "far", "end", "last")]
+    edges = [
+        Edge("root", "tee", ("run",)),
+        Edge("tee", "valve", ()),
+        Edge("valve", "far", ("long run",)),
+        Edge("tee", "end", ("trunk",)),
+        Edge("end", "last", ()),
+        Edge("last", "more", ()),
+    ]
+    svg = widely(Drawing("past", "t", "d", (*nodes, Node("more", "outlet", ("more",))), tuple(edges)))
+    spine = [middle(svg, text)[0] for text in ("root", "tee", "end", "last", "more")]
+    assert max(spine) - min(spine) < 0.2
+    assert min(middle(svg, text)[0] for text in ("valve", "long run", "far")) > max(spine) + 20
+
+
+def test_the_two_layouts_can_stand_on_one_page() -> None:
+    ids = re.findall(r' id="([^"]*)"', drawn(HUT) + widely(HUT))
+    assert len(set(ids)) == len(ids)
+
+
+def test_boxes_and_runs_lead_where_the_drawing_says_and_then_are_no_picture() -> None:
+    nodes = (Node("c", "container", ("Cylinder",), "container"), Node("o", "appliance", ("Lamp",)))
+    drawing = Drawing("links", "t", "d", nodes, (Edge("c", "o", ("line to Lamp",), "", "supply#lamp-line"),))
+    linked, plain = widely(drawing, links=True), widely(drawing)
+    assert re.findall(r'<a href="([^"]*)"', linked) == ["container", "supply#lamp-line"]
+    assert 'role="group"' in linked and "<a " not in plain and 'role="img"' in plain
+
+
+def test_each_kind_has_a_symbol_of_its_own_and_text_leaves_it_room() -> None:
+    assert len(set(schematic.SYMBOLS.values())) == len(schematic.SYMBOLS)
+    box = group(drawn(pair("x" * 22)), "x" * 22)
+    symbol = next(path for path in box.iter(f"{SVG}path") if path.get("class") == "symbol")
+    at = float(symbol.attrib["transform"].removeprefix("translate(").split()[0])
+    text = next(box.iter(f"{SVG}text"))
+    assert at + 9 < float(text.attrib["x"]) - 22 * 12 * 0.55 / 2  # a sans-serif x is about half as wide as high
+
+
+def test_the_foot_stands_below_everything() -> None:
+    svg = widely(tees(2))
+    assert middle(svg, "foot")[1] > max(middle(svg, text)[1] for text in texts(svg) if text != "foot")
 
 
 def test_long_names_wrap_and_are_cut_off_but_stand_in_the_outline() -> None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 from markupsafe import Markup
 
 from gasdoc import units
 from gasdoc.catalog import tubing
-from gasdoc.report.schematic import Outline
+from gasdoc.report import schematic
+from gasdoc.report.schematic import NodeKind, Outline
 from gasdoc.report.views.supply import paths
 from gasdoc.report.words import Quantities, percent
 from gasdoc.study import Study
@@ -17,11 +18,22 @@ from gasdoc.study.facts import Served, system, the_regulator
 from gasdoc.study.supply.capacity import Answer
 from gasdoc.study.supply.lines import Line, Method, SizedZone, ZonePressure
 
+SYMBOL_WORDS: Final[tuple[tuple[NodeKind, str], ...]] = (
+    ("container", "container"),
+    ("regulator", "regulator"),
+    ("valve", "shut-off valve"),
+    ("tap", "test point"),
+    ("junction", "tee or manifold"),
+    ("appliance", "appliance"),
+)
+"""The symbols of the drawing in words, for its legend."""
+
 
 def view(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
     """The drawing, and every pressure zone."""
     return {
         "svg": Markup(svg),
+        "symbols": [(words, schematic.SYMBOLS[kind]) for kind, words in SYMBOL_WORDS],
         "outline": outline,
         "zones": [_zone(study, zone) for zone in study.zones],
     }
@@ -98,18 +110,21 @@ def _run_pressures(zone: SizedZone, q: Quantities, called: Mapping[str, str]) ->
     ]
 
 
-def _outlet_pressures(solved: ZonePressure | None, q: Quantities) -> list[list[Any]]:
+def _outlet_pressures(solved: ZonePressure | None, q: Quantities) -> list[dict[str, Any]]:
     kind = "supply pressure"
     return [
-        [
-            o.name,
-            q.number(o.minimum, kind),
-            q.number(o.full, kind),
-            q.number(o.alone, kind),
-            q.number(o.lowest, kind),
-            q.number(o.highest, kind),
-            q.number(o.maximum, kind),
-        ]
+        {
+            "id": o.id,
+            "cells": [
+                o.name,
+                q.number(o.minimum, kind),
+                q.number(o.full, kind),
+                q.number(o.alone, kind),
+                q.number(o.lowest, kind),
+                q.number(o.highest, kind),
+                q.number(o.maximum, kind),
+            ],
+        }
         for o in (solved.outlets if solved is not None else ())
     ]
 
