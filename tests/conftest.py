@@ -3,6 +3,7 @@ was slow (what is timed is measured in benchmarks)."""
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import sys
@@ -29,13 +30,8 @@ SLOW = (
 OPTIONAL = {"CoolProp", "PIL", "feedparser", "fluids", "highspy", "hypothesis", "pandapipes", "vobject"}
 """Libraries of the tests without which a module of tests is left out, with its reason."""
 
-try:
-    from hypothesis import HealthCheck, settings
-except ImportError:
-    pass
-else:
-    settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-    settings.load_profile("patient")
+with contextlib.suppress(ImportError):  # its profiles
+    import properties  # noqa: F401
 
 
 class Missing:
@@ -68,6 +64,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     slow = [HERE / name for name in SLOW]
     if missing := [str(path) for path in slow if not path.exists()]:
         raise pytest.UsageError(f"marked as slow, but not there: {', '.join(missing)}")
+    is_slow = {path: any(path.is_relative_to(part) for part in slow) for path in {item.path for item in items}}
     for item in items:
-        if any(item.path.is_relative_to(path) for path in slow):
+        if is_slow[item.path]:
             item.add_marker(pytest.mark.slow)

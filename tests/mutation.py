@@ -343,7 +343,15 @@ def run_constants(names: Sequence[str], examples: int) -> None:
                 resource.setrlimit(resource.RLIMIT_CPU, (120, 121))
                 try:
                     code = pytest.main(
-                        ["-x", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning", *tests],
+                        [
+                            "-x",
+                            "--hypothesis-profile=full",
+                            "-p",
+                            "no:cacheprovider",
+                            "-W",
+                            "ignore::pytest.PytestAssertRewriteWarning",
+                            *tests,
+                        ],
                         plugins=[FewExamples(examples)],
                     )
                 except BaseException:  # noqa: BLE001  # a mutant may end in any way

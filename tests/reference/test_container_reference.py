@@ -6,7 +6,6 @@ import json
 from typing import Any
 
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from gasdoc.build.reader import read_spec
 from gasdoc.engineering.container.cold_day import simulate
@@ -44,11 +43,11 @@ def rig(**more: Any) -> Rig:
 
 
 @pytest.mark.parametrize(("gas", "fluid"), [("propane", "Propane"), ("butane", "n-Butane")])
-def test_the_coldest_liquid_that_has_the_pressure_needed(gas: str, fluid: str) -> None:
+def test_the_coldest_liquid_that_has_the_pressure_needed(coolprop: Any, gas: str, fluid: str) -> None:
     """The equation of state at 11 psig and sea level (CoolProp); 0.05 K is what the frozen fits of the vapour pressure
     allow (0.006 %, about 0.002 K) with room for two builds of the library."""
     need = rig(gas=gas).need
-    assert need.floor == pytest.approx(PropsSI("T", "P", need.absolute, "Q", 0, fluid), abs=0.05)
+    assert need.floor == pytest.approx(coolprop.PropsSI("T", "P", need.absolute, "Q", 0, fluid), abs=0.05)
 
 
 @pytest.mark.parametrize(
@@ -71,7 +70,7 @@ def test_neither_method_is_the_lower_everywhere_in_a_study() -> None:
     assert hundred.supply(degf(60), 0.5).limiting == "cylinder-table"
 
 
-def test_the_length_rule_at_its_published_point() -> None:
+def test_the_length_rule_at_its_published_point(coolprop: Any) -> None:
     """D x L x K: 24 in x 66 in at 40 % full is 24 x 66 x 80 = 126,720 Btu/h at 0 degF; fill by volume of liquid at -20 degF,
     whose density by the equation of state turns 40 % into a mass."""
     lying = rig(
@@ -84,7 +83,7 @@ def test_the_length_rule_at_its_published_point() -> None:
             "stays": "yes",
         }
     )
-    mass = 0.4 * lying.shape.vessel.volume * PropsSI("D", "T", degf(-20), "Q", 0, "Propane")
+    mass = 0.4 * lying.shape.vessel.volume * coolprop.PropsSI("D", "T", degf(-20), "Q", 0, "Propane")
     rates = {e.method: e.rate for e in lying.supply(degf(0), mass / lying.full_mass).estimates}
     assert rates["length-rule"] / BTU_PER_HOUR == pytest.approx(126_720, rel=0.002)
 

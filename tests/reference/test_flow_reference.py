@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 import random
+from typing import Any
 
-import fluids
 import pytest
-from fluids.safety_valve import API520_A_g
 
 from gasdoc.engineering.supply import excess_flow, fittings, flow, lpg
 from gasdoc.engineering.supply.excess_flow import LineBefore
@@ -17,7 +16,7 @@ AIR = 101325.0
 GAS = lpg.gas(lpg.PROPANE, 288.706, AIR + 11 * INCH_OF_WATER)  # 60 degF, 11 in. w.c.
 
 
-def test_friction_factor_equals_an_independent_solution() -> None:
+def test_friction_factor_equals_an_independent_solution(fluids: Any) -> None:
     rng = random.Random(1)
     for _ in range(3000):
         re = 10 ** rng.uniform(math.log10(2041), 8)
@@ -39,7 +38,7 @@ def test_friction_factor_is_that_of_the_published_smooth_pipe_law(re: float) -> 
     [(2e-4, 0.0109, 6.0, 1.5e-6), (1e-3, 0.0158, 12.0, 4.5e-5), (5e-5, 0.0077, 3.0, 0.0)],
 )
 def test_drop_equals_an_independent_incompressible_drop_at_mean_density(
-    mass: float, bore: float, length: float, rough: float
+    fluids: Any, mass: float, bore: float, length: float, rough: float
 ) -> None:
     square = flow.squared_drop(mass, bore, length, rough, GAS)
     drop = GAS.absolute - math.sqrt(GAS.absolute**2 - square)
@@ -97,7 +96,7 @@ def test_corrugated_drop_is_the_table_drop_on_the_table_and_even_along_it(a: flo
 
 @pytest.mark.parametrize("length", [2.0, 30.0])
 @pytest.mark.parametrize("gauge", [2740.0, 68947.0, 6e5])
-def test_flow_out_of_a_cut_equals_an_independent_isothermal_flow(gauge: float, length: float) -> None:
+def test_flow_out_of_a_cut_equals_an_independent_isothermal_flow(fluids: Any, gauge: float, length: float) -> None:
     gas = lpg.gas(lpg.PROPANE, 288.15, AIR + gauge)
     bore = 0.0079
     cut = excess_flow.cut_flow([LineBefore(bore, length, 1.5e-6)], gas, AIR)
@@ -123,12 +122,12 @@ def test_flow_out_of_a_cut_equals_an_independent_isothermal_flow(gauge: float, l
 
 
 @pytest.mark.parametrize("absolute", [1.05e5, 1.4e5, 2.5e5, 8e5])
-def test_flow_out_of_a_hole_equals_the_relief_valve_standard(absolute: float) -> None:
+def test_flow_out_of_a_hole_equals_the_relief_valve_standard(fluids: Any, absolute: float) -> None:
     # API 520 gas sizing, through fluids: the area for a flow, coefficients at 1 but the discharge. 0.2 %: its sonic
     # constant is rounded (0.03948).
     gas = lpg.gas(lpg.PROPANE, 300.0, absolute)
     hole = excess_flow.orifice_flow(5e-6, 0.8, gas, AIR)
-    area = API520_A_g(
+    area = fluids.API520_A_g(
         m=hole.mass,
         T=300.0,
         Z=lpg.compressibility(lpg.PROPANE, 300.0, absolute),
@@ -142,9 +141,7 @@ def test_flow_out_of_a_hole_equals_the_relief_valve_standard(absolute: float) ->
     assert area == pytest.approx(5e-6, rel=2e-3)
 
 
-def test_ratio_of_specific_heats_is_that_of_the_equation_of_state() -> None:
-    import CoolProp.CoolProp as coolprop
-
+def test_ratio_of_specific_heats_is_that_of_the_equation_of_state(coolprop: Any) -> None:
     for t, share in ((288.15, 0.005), (250.0, 0.03), (310.0, 0.02)):
         cp, cv = (coolprop.PropsSI(x, "T|gas", t, "P", 1e5, "n-Propane") for x in ("C", "O"))
         assert pytest.approx(cp / cv, rel=share) == excess_flow.PROPANE_HEAT_RATIO

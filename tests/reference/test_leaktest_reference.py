@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from gasdoc.engineering.proof import leak_test as leaktest
 from gasdoc.engineering.proof import sealed_line
@@ -164,11 +164,11 @@ def test_air_at_three_psig_against_propane_in_service() -> None:
     assert factor is not None and round(factor, 2) == 0.28
 
 
-def test_conversion_is_that_of_laminar_flow_through_one_capillary() -> None:
+def test_conversion_is_that_of_laminar_flow_through_one_capillary(coolprop: Any) -> None:
     # Hagen-Poiseuille for a gas: m = pi d^4 M (P1^2 - P2^2) / (256 mu L R T); at the reference V = m R T / (M P0).
     def volume(fluid: str, gauge: float) -> float:
-        mu = PropsSI("V", "T", 288.15, "P", 101325.0, fluid)
-        molar = PropsSI("M", fluid)
+        mu = coolprop.PropsSI("V", "T", 288.15, "P", 101325.0, fluid)
+        molar = coolprop.PropsSI("M", fluid)
         mass = math.pi * 20e-6**4 * molar * ((AIR + gauge) ** 2 - AIR**2) / (256 * mu * 5e-3 * 8.314462618 * 288.15)
         return float(mass * 8.314462618 * 288.15 / (molar * 101325.0))
 
@@ -181,7 +181,7 @@ def test_conversion_is_that_of_laminar_flow_through_one_capillary() -> None:
 @pytest.mark.parametrize(
     ("medium", "fluid"), [("air", "Air"), ("nitrogen", "Nitrogen"), ("co2", "CarbonDioxide"), ("propane", "Propane")]
 )
-def test_ideal_gas_law_is_off_by_less_than_its_bound(medium: Medium, fluid: str) -> None:
+def test_ideal_gas_law_is_off_by_less_than_its_bound(coolprop: Any, medium: Medium, fluid: str) -> None:
     # Sealed at constant density; equation of state of the library. The bound must hold everywhere and not be slack:
     # the worst case has to come within a factor 1.5 of it.
     instruments = Resolution(gauge=1e-9, thermometer=1e-9, barometer=1e-9)
@@ -191,10 +191,10 @@ def test_ideal_gas_law_is_off_by_less_than_its_bound(medium: Medium, fluid: str)
             for change in (-10.0, -1.0, 1.0, 10.0):
                 t2 = t1 + change
                 if min(t1, t2) < 300 and medium in ("co2", "propane"):
-                    if absolute > 0.9 * PropsSI("P", "T", min(t1, t2), "Q", 1, fluid):
+                    if absolute > 0.9 * coolprop.PropsSI("P", "T", min(t1, t2), "Q", 1, fluid):
                         continue
-                density = PropsSI("D", "T", t1, "P", absolute, fluid)
-                real = PropsSI("P", "T", t2, "D", density, fluid)
+                density = coolprop.PropsSI("D", "T", t1, "P", absolute, fluid)
+                real = coolprop.PropsSI("P", "T", t2, "D", density, fluid)
                 first = Reading(0.0, absolute - 1e5, float(t1), 1e5)
                 bound = sealed_line.uncertainty(first, Reading(600.0, 0.0, t2, 1e5), instruments, medium, 1e5)
                 assert bound is not None
@@ -204,10 +204,10 @@ def test_ideal_gas_law_is_off_by_less_than_its_bound(medium: Medium, fluid: str)
     assert worst > 1 / 1.5
 
 
-def test_real_propane_that_cools_in_a_leak_check_is_not_a_leak() -> None:
+def test_real_propane_that_cools_in_a_leak_check_is_not_a_leak(coolprop: Any) -> None:
     # 9 in. w.c., 15 to 10 degC, by the equation of state; the ideal gas law alone would miss 4 % of the fall.
-    density = PropsSI("D", "T", 288.15, "P", 101325 + 9 * INCH_OF_WATER, "Propane")
-    after = PropsSI("P", "T", 283.15, "D", density, "Propane") - 101325
+    density = coolprop.PropsSI("D", "T", 288.15, "P", 101325 + 9 * INCH_OF_WATER, "Propane")
+    after = coolprop.PropsSI("P", "T", 283.15, "D", density, "Propane") - 101325
     found = leaktest.verdict(
         [Reading(0, 9 * INCH_OF_WATER, 288.15, 101325), Reading(180, after, 283.15, 101325)],
         volume=1.5e-3,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import CoolProp.CoolProp as coolprop
+from typing import Any
+
 import pytest
-from fluids.atmosphere import ATMOSPHERE_1976
 
 from gasdoc.engineering.constants import GRAVITY
 from gasdoc.engineering.supply import lpg
@@ -26,7 +26,7 @@ GAS_K = [230.0 + 2.5 * i for i in range(37)]
 
 
 @BOTH
-def test_saturation_properties_follow_the_equation_of_state(pure: Fuel, name: str) -> None:
+def test_saturation_properties_follow_the_equation_of_state(coolprop: Any, pure: Fuel, name: str) -> None:
     # Tolerances: the worst errors the module states for its fits, rounded up.
     for t in SATURATION_K:
         assert lpg.saturation_absolute(pure, t) == pytest.approx(coolprop.PropsSI("P", "T", t, "Q", 0, name), rel=7e-5)
@@ -36,7 +36,7 @@ def test_saturation_properties_follow_the_equation_of_state(pure: Fuel, name: st
 
 
 @BOTH
-def test_gas_density_and_viscosity_follow_the_equation_of_state(pure: Fuel, name: str) -> None:
+def test_gas_density_and_viscosity_follow_the_equation_of_state(coolprop: Any, pure: Fuel, name: str) -> None:
     for t in GAS_K:
         top = min(3e5, 0.9999 * coolprop.PropsSI("P", "T", t, "Q", 1, name))
         for share in (0.05, 0.35, 0.7, 1.0):
@@ -46,7 +46,7 @@ def test_gas_density_and_viscosity_follow_the_equation_of_state(pure: Fuel, name
             assert state.viscosity == pytest.approx(coolprop.PropsSI("V", "T|gas", t, "P", p, name), rel=2.0e-3)
 
 
-def test_propane_density_may_be_carried_on_to_container_pressure() -> None:
+def test_propane_density_may_be_carried_on_to_container_pressure(coolprop: Any) -> None:
     for t in (288.15, 300.0, 310.0):
         p = min(10e5, 0.99 * coolprop.PropsSI("P", "T", t, "Q", 1, "n-Propane"))
         # 1 %: outside the fitted range, where the module promises no more than "usable".
@@ -55,7 +55,7 @@ def test_propane_density_may_be_carried_on_to_container_pressure() -> None:
 
 
 @pytest.mark.parametrize("mass_fraction", [0.25, 0.5, 0.75])
-def test_mixture_follows_the_mixture_equation_of_state(mass_fraction: float) -> None:
+def test_mixture_follows_the_mixture_equation_of_state(coolprop: Any, mass_fraction: float) -> None:
     mixture = Fuel(mass_fraction)
     state = coolprop.AbstractState("HEOS", "Propane&n-Butane")
     state.set_mass_fractions([mass_fraction, 1.0 - mass_fraction])
@@ -69,7 +69,9 @@ def test_mixture_follows_the_mixture_equation_of_state(mass_fraction: float) -> 
 
 @pytest.mark.parametrize("mass_fraction", [0.25, 0.5, 0.75])
 @pytest.mark.parametrize(("t", "high"), [(253.15, 0.021), (273.15, 0.03), (293.15, 0.04), (313.15, 0.045)])
-def test_bubble_pressure_of_a_mixture_is_as_high_as_stated(mass_fraction: float, t: float, high: float) -> None:
+def test_bubble_pressure_of_a_mixture_is_as_high_as_stated(
+    coolprop: Any, mass_fraction: float, t: float, high: float
+) -> None:
     state = coolprop.AbstractState("HEOS", "Propane&n-Butane")
     state.set_mass_fractions([mass_fraction, 1.0 - mass_fraction])
     state.update(coolprop.QT_INPUTS, 0.0, t)
@@ -144,9 +146,9 @@ def test_commercial_propane_stands_above_pure_propane() -> None:
         assert 1.09 < (psig + 14.696) * PSI / lpg.saturation_absolute(PROPANE, kelvin(fahrenheit)) < 1.14
 
 
-def test_air_pressure_follows_the_standard_atmosphere() -> None:
+def test_air_pressure_follows_the_standard_atmosphere(fluids: Any) -> None:
     for altitude in (-300.0, 0.0, 500.0, 1600.0, 3000.0, 5000.0):
-        reference = ATMOSPHERE_1976(altitude)
+        reference = fluids.ATMOSPHERE_1976(altitude)
         # 0.01 %: that library turns geometric into geopotential height; we take the altitude as geopotential.
         assert lpg.atmosphere_absolute(reference.H) == pytest.approx(reference.P, rel=1e-4)
     # ICAO Doc 7488: 70,109 Pa at 3,000 m geopotential (from memory).

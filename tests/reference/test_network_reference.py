@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from typing import Any
 
 import pytest
 from made_up_trees import made_up_zone, pandapipes_net
@@ -11,12 +12,11 @@ from gasdoc.engineering.supply import network
 
 # pandapipes needs: its Colebrook option, since its default friction (Nikuradse) is 28 to 43 % low in small smooth tube;
 # and turbulent flow everywhere, since that option has no laminar branch.
-pandapipes = pytest.importorskip("pandapipes")
 
 
 @pytest.mark.filterwarnings("ignore")  # its own dependencies' deprecations
 @pytest.mark.parametrize(("count", "seed"), [(7, 1), (7, 2), (7, 3), (40, 4), (40, 5), (40, 6)])
-def test_every_pressure_of_a_tree_equals_that_of_a_network_solver(count: int, seed: int) -> None:
+def test_every_pressure_of_a_tree_equals_that_of_a_network_solver(pandapipes: Any, count: int, seed: int) -> None:
     zone = made_up_zone(random.Random(seed), count)
     ours = network.solve(zone)
     assert ours.reason is None
@@ -40,7 +40,7 @@ def test_every_pressure_of_a_tree_equals_that_of_a_network_solver(count: int, se
 
 
 @pytest.mark.filterwarnings("ignore")
-def test_the_default_friction_of_that_solver_is_the_one_not_to_compare_with() -> None:
+def test_the_default_friction_of_that_solver_is_the_one_not_to_compare_with(pandapipes: Any) -> None:
     zone = made_up_zone(random.Random(1), 7)
     net = pandapipes_net(zone)
     pandapipes.pipeflow(net, use_numba=False)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 from hostile import HEAD, VALID, answer, spec
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from properties import tries
 
 from gasdoc.build.reader import MOST_CHARACTERS
 from gasdoc.build.starter import from_previous
@@ -148,7 +149,6 @@ def test_any_bytes_are_answered(raw: bytes) -> None:
     answer(raw)
 
 
-@settings(deadline=None)
 @given(st.text(max_size=300))
 def test_any_text_between_the_fences_is_answered(text: str) -> None:
     answer(f"---\n{text}\n---\n".encode("utf-8", "surrogatepass"))
@@ -222,14 +222,14 @@ def mutations(draw: st.DrawFn) -> str:
     return text
 
 
-@settings(deadline=None, max_examples=400)
+@tries(400)
 @given(mutations())
 def test_any_mutation_of_a_valid_spec_is_answered(text: str) -> None:
     answer(text.encode())
     says_page(text)
 
 
-@settings(deadline=None, max_examples=400)
+@tries(400)
 @given(mutations())
 def test_a_copy_of_any_spec_that_reads_is_a_spec_that_reads_and_is_untested(text: str) -> None:
     before = answer(text.encode())

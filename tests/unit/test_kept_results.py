@@ -6,9 +6,10 @@ import dataclasses
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from properties import tries
 
 from gasdoc import units
 from gasdoc.catalog.parts import Catalogue, catalogue, with_own
@@ -78,7 +79,7 @@ def test_two_price_lists_share_no_chain() -> None:
         assert names(chain) == (cheap,) and isinstance(chain, Chain) and chain.cost == 2.0
 
 
-@settings(max_examples=60)
+@tries(60)
 @given(
     st.lists(st.tuples(st.sampled_from(ENDS), st.sampled_from(ENDS), st.sampled_from(LIMITS)), min_size=1, max_size=6)
 )
@@ -132,7 +133,7 @@ def test_the_skin_wetted_is_the_same_asked_one_way_or_the_other() -> None:
             assert wetted(share * vessel.volume) == wetted_area(vessel, share * vessel.volume)
 
 
-@settings(max_examples=40)
+@tries(40)
 @given(
     st.floats(2.0, 45.0),
     st.floats(235.0, 290.0),

@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from made_up_builds import Values, build, outlet, read, run, study_of, text
+from properties import tries
 from pydantic import BaseModel
 
 from gasdoc.build import model
@@ -350,7 +351,7 @@ FACTORS = {"ft": 1.0, "in": 12.0, "m": 0.3048, "mm": 304.8, "cm": 30.48}
 
 
 @given(thousandths=st.integers(100, 99_999), unit=st.sampled_from(sorted(FACTORS)))
-@settings(max_examples=60, deadline=None)
+@tries(60)
 def test_a_length_written_in_another_unit_never_changes_it(thousandths: int, unit: str) -> None:
     feet = thousandths / 1000
     spec, also = hut(), hut()
@@ -360,7 +361,7 @@ def test_a_length_written_in_another_unit_never_changes_it(thousandths: int, uni
 
 
 @given(a=st.integers(100, 50_000), b=st.integers(100, 50_000))
-@settings(max_examples=60, deadline=None)
+@tries(60)
 def test_two_lengths_a_thousandth_apart_or_more_never_share_it(a: int, b: int) -> None:
     spec, also = hut(), hut()
     spec["supply"][0]["run"]["length"] = f"{a / 1000:.3f} ft"

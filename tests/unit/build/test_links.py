@@ -7,8 +7,9 @@ import time
 
 import markdown
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
+from properties import tries
 
 from gasdoc.build.links import path_of, stays, written
 from gasdoc.report.markdown import Handwritten, to_html
@@ -110,7 +111,7 @@ PIECES = st.sampled_from(
 )
 
 
-@settings(max_examples=1500, deadline=None)
+@tries(1500)
 @given(st.lists(PIECES, max_size=16).map("".join))
 @example("```a`` [x](y.txt) ``")
 @example("[a]([b](c.txt))")
@@ -142,7 +143,7 @@ def test_every_link_of_a_page_is_one_that_was_found(text: str) -> None:
     assert named <= known
 
 
-@settings(max_examples=300, deadline=None)
+@tries(300)
 @given(st.lists(PIECES, max_size=16).map("".join))
 @example("~~~ `a\n[a](b.txt)\n~~~")
 @example("   ``` `\n[a](b.txt)\n```")
@@ -155,7 +156,7 @@ def test_a_page_of_the_project_has_the_fences_of_a_log(text: str) -> None:
     assert links(page.convert(text)) == links(to_html(text, lambda target: target))
 
 
-@settings(max_examples=300, deadline=None)
+@tries(300)
 @given(st.lists(PIECES, max_size=16).map("".join))
 def test_a_target_stands_at_the_place_that_is_told(text: str) -> None:
     lines = text.split("\n")

@@ -9,8 +9,9 @@ from importlib import resources
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from properties import tries
 
 from gasdoc.build.reader import Read, read_spec
 from gasdoc.build.starter import _EXAMPLES as EXAMPLES
@@ -659,7 +660,7 @@ class Writer:
         return f"  {self.comment(lost)}" if self.rng.random() < 0.2 else ""
 
 
-@settings(deadline=None, max_examples=300)
+@tries(300)
 @given(SPEC, st.integers(0, 2**32))
 def test_a_copy_equals_the_original_minus_what_is_dropped(data: dict[str, Any], seed: int) -> None:
     writer = Writer(random.Random(seed))

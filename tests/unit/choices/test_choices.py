@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from made_up_builds import Values, outlet, run, tee, text
 from msgspec.structs import replace
+from properties import tries
 
 from gasdoc.build.reader import Build, read_spec
 from gasdoc.catalog import containers as kinds
@@ -102,7 +103,7 @@ def studied(build: Build) -> Study:
 # --- taking is studying ---------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=6, deadline=None)
+@tries(6)
 @given(
     where=st.sampled_from(sorted(REGIONS)),
     coldest=st.sampled_from(["-15 degC", "-5 degC", "2 degC"]),
@@ -166,7 +167,7 @@ def test_a_build_without_open_keys_is_left_alone() -> None:
 # --- optima ---------------------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=200, deadline=None)
+@tries(200)
 @given(data=st.data(), count=st.integers(1, 5))
 def test_two_sizes_are_the_best_pair_there_is(data: st.DataObject, count: int) -> None:
     offered = tubing.sizes("copper", "L")[:5]
@@ -274,7 +275,7 @@ def test_what_fits_in_colder_air_fits_in_warmer_or_needs_no_more(where: str) -> 
         assert least[(kind, way)] <= number
 
 
-@settings(max_examples=25, deadline=None)
+@tries(25)
 @given(
     kind=st.sampled_from(["dot-20lb", "dot-40lb", "dot-100lb", "eu-11kg"]),
     air=st.floats(250.0, 285.0),

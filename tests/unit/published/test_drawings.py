@@ -8,10 +8,11 @@ import time
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 from places import ROOT
+from properties import tries
 
 from gasdoc.published import PictureSize, Unfit, judged
 
@@ -288,7 +289,7 @@ PIECES = st.sampled_from(
 )
 
 
-@settings(max_examples=600, deadline=None)
+@tries(600)
 @given(st.lists(PIECES, max_size=14), st.booleans())
 def test_nothing_that_runs_or_leads_out_is_ever_published(pieces: list[str], whole: bool) -> None:
     raw = drawing("".join(pieces)) if whole else "".join((f'<svg xmlns="{NS}">', *pieces)).encode()
@@ -306,7 +307,7 @@ def test_nothing_that_runs_or_leads_out_is_ever_published(pieces: list[str], who
     assert b"<!" not in there and b"<?" not in there
 
 
-@settings(max_examples=300, deadline=None)
+@tries(300)
 @given(st.binary(max_size=60), st.data())
 def test_any_damage_to_a_drawing_is_answered(noise: bytes, data: st.DataObject) -> None:
     raw = (ROOT / "specs" / "larch-hut" / "wall.svg").read_bytes()

@@ -6,8 +6,9 @@ import time
 import zlib
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from properties import tries
 
 from gasdoc.published import Unfit, judged
 
@@ -189,7 +190,7 @@ PIECES = st.sampled_from(
 )
 
 
-@settings(max_examples=400, deadline=None)
+@tries(400)
 @given(st.lists(PIECES, max_size=20).map(b"".join))
 def test_any_pdf_is_answered_and_keeps_its_length(held: bytes) -> None:
     raw = b"%PDF-1.4\n" + held + b"\n%%EOF"

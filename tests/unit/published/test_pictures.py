@@ -11,10 +11,11 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageChops, ImageCms, ImageOps
 from PIL.PngImagePlugin import PngInfo
+from properties import tries
 
 from gasdoc.published import PictureSize, Publishable, Unfit, judged
 from gasdoc.published import pictures as own
@@ -213,7 +214,7 @@ def test_no_block_of_a_photo_stays_that_a_program_may_fill(marker: int) -> None:
 TEXT = st.text(st.characters(codec="ascii", exclude_categories=["Cc"]), min_size=12, max_size=30)
 
 
-@settings(max_examples=120, deadline=None)
+@tries(120)
 @given(st.sampled_from(sorted(ENDING)), st.integers(1, 8), TEXT, st.integers(1, 60), st.integers(1, 60), st.data())
 def test_no_word_of_what_describes_a_picture_leaves(
     kind: str, orientation: int, words: str, width: int, height: int, data: st.DataObject
@@ -328,7 +329,7 @@ def test_a_file_that_is_not_whole_is_refused(raw: bytes) -> None:
         cleaned(raw)
 
 
-@settings(max_examples=300, deadline=None)
+@tries(300)
 @given(
     st.sampled_from([saved("JPEG", 6), saved("PNG"), saved("WEBP"), b'<svg xmlns="http://www.w3.org/2000/svg"/>']),
     st.data(),

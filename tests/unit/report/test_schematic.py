@@ -13,9 +13,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from places import ROOT
+from properties import tries
 
 from gasdoc.machine import programs
 from gasdoc.report import schematic
@@ -378,7 +379,7 @@ def test_hostile_text_is_drawn_letter_by_letter(text: str) -> None:
     }
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(st.text(max_size=30), st.text(max_size=30), st.text(max_size=10))
 @example("\x00\x1b\ud800\ufffe", "\n\n", "")
 @example("<", ">", "\\")

@@ -8,8 +8,9 @@ from collections.abc import Iterable
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from properties import tries
 
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as coldday
@@ -420,7 +421,7 @@ fuels = st.sampled_from([PROPANE, Fuel(0.9), Fuel(0.6), Fuel(0.2)])
 vessels = st.sampled_from([CYLINDER, Vessel(0.3, 0.5, "horizontal")])
 
 
-@settings(deadline=None, max_examples=40)
+@tries(40)
 @given(masses, airs, uses, fuels, vessels, st.integers(1, 2))
 def test_energy_closes(mass: float, air: float, use: tuple[Period, ...], fuel: Fuel, vessel: Vessel, days: int) -> None:
     outcome = simulate(setup(mass, air, fuel, vessel), use, days)
@@ -429,7 +430,7 @@ def test_energy_closes(mass: float, air: float, use: tuple[Period, ...], fuel: F
     assert outcome.delivered + outcome.unmet == pytest.approx(asked, rel=1e-9)
 
 
-@settings(deadline=None, max_examples=40)
+@tries(40)
 @given(masses, airs, uses, fuels, vessels)
 def test_longer_steps_while_nothing_is_drawn_change_next_to_nothing(
     mass: float, air: float, use: tuple[Period, ...], fuel: Fuel, vessel: Vessel
@@ -445,7 +446,7 @@ def test_longer_steps_while_nothing_is_drawn_change_next_to_nothing(
     assert longer.trace[-1].temperature == pytest.approx(even.trace[-1].temperature, abs=0.05)
 
 
-@settings(deadline=None, max_examples=40)
+@tries(40)
 @given(masses, airs, uses, fuels, vessels)
 def test_halving_the_step_moves_the_failure_by_less_than_one_percent(
     mass: float, air: float, use: tuple[Period, ...], fuel: Fuel, vessel: Vessel
@@ -461,7 +462,7 @@ def test_halving_the_step_moves_the_failure_by_less_than_one_percent(
     assert coarse.short_from == pytest.approx(fine.short_from, rel=0.01, abs=60.0)
 
 
-@settings(deadline=None, max_examples=40)
+@tries(40)
 @given(masses, masses, airs, airs, uses, st.floats(1.0, 3.0), fuels, vessels)
 def test_colder_emptier_and_more_load_never_help(
     m1: float, m2: float, t1: float, t2: float, use: tuple[Period, ...], more: float, fuel: Fuel, vessel: Vessel

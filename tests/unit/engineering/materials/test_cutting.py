@@ -6,8 +6,9 @@ import itertools
 import random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from properties import tries
 
 from gasdoc.engineering.materials.cutting import Bound, CuttingPlan, NoPlan, Piece, Stock, cutting_plan
 
@@ -47,7 +48,7 @@ def best_by_trying(sizes: list[int], stock: list[Stock]) -> tuple[float, int, in
     return min(worths)
 
 
-@settings(max_examples=120, deadline=None)
+@tries(120)
 @given(
     st.lists(st.integers(1, 40), min_size=1, max_size=5),
     st.lists(st.tuples(st.integers(40, 90), st.integers(1, 30)), min_size=1, max_size=3),
@@ -66,7 +67,7 @@ def test_small_cases_are_as_good_as_trying_everything(
     assert found.bound == Bound(found.cost, found.bought, found.bought_length)
 
 
-@settings(max_examples=80, deadline=None)
+@tries(80)
 @given(st.lists(st.floats(0.05, 15.0), min_size=1, max_size=40))
 def test_each_piece_is_cut_once_and_no_coil_is_exceeded(lengths: list[float]) -> None:
     found = plan(lengths, COILS)
@@ -227,7 +228,7 @@ def least_by_trying(sizes: list[int], coils: list[int], shelf: list[int]) -> Wor
     return min(worths)
 
 
-@settings(max_examples=80, deadline=None)
+@tries(80)
 @given(
     st.lists(st.integers(5, 40), min_size=1, max_size=4),
     st.lists(st.integers(40, 90), min_size=1, max_size=2),

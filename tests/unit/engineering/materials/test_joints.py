@@ -6,9 +6,10 @@ import itertools
 from collections.abc import Mapping, Sequence
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import structs
+from properties import tries
 
 from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials import joints
@@ -86,7 +87,7 @@ def test_a_flare_nut_on_its_tube_is_no_joint_of_its_own() -> None:
     assert [joint.seal for joint in found.joints] == ["held", "flare"]
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(st.sampled_from(ALL_ENDS), st.sampled_from(ALL_ENDS))
 def test_in_a_chain_every_end_mates_exactly_once(a: End, b: End) -> None:
     found = join(a, b, FITTINGS)
@@ -103,7 +104,7 @@ def test_in_a_chain_every_end_mates_exactly_once(a: End, b: End) -> None:
     assert ("bushing", "bushing") not in itertools.pairwise(shapes)
 
 
-@settings(max_examples=40, deadline=None)
+@tries(40)
 @given(st.sampled_from(ALL_ENDS), st.sampled_from(ALL_ENDS))
 def test_a_chain_has_as_many_joints_whichever_end_it_is_looked_for_from(a: End, b: End) -> None:
     there, back = join(a, b, FITTINGS), join(b, a, FITTINGS)
@@ -125,7 +126,7 @@ def shortest_by_trying(a: End, b: End, parts: Sequence[Part], most: int) -> int 
     return None
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(
     st.lists(st.sampled_from([p for p in FITTINGS if p.id.startswith("npt-")]), min_size=1, max_size=5, unique=True),
     st.sampled_from(["1/2 FNPT", "3/4 MNPT", "3/8 FNPT", "1/4 MNPT"]),

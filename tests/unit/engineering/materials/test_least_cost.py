@@ -6,8 +6,9 @@ import itertools
 from collections.abc import Sequence
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from properties import tries
 
 from gasdoc.engineering.materials.least_cost import Option, Sizes, least_cost
 from gasdoc.engineering.supply import lpg, network
@@ -59,7 +60,7 @@ def trees(draw: st.DrawFn) -> Tree:
     return parent, options, [draw(need) for _ in range(count)]
 
 
-@settings(max_examples=200, deadline=None)
+@tries(200)
 @given(trees())
 def test_the_cost_is_the_least_there_is(tree: Tree) -> None:
     parent, options, needs = tree

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gasdoc.engineering.supply import excess_flow, flow, lpg
@@ -17,7 +17,6 @@ BORES = st.floats(0.004, 0.03)
 LENGTHS = st.floats(0.1, 60.0)
 
 
-@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(BORES, LENGTHS, st.floats(1.0, 3.0))
 def test_a_longer_or_narrower_line_never_passes_more(bore: float, length: float, more: float) -> None:
     def through(*lines: LineBefore) -> float:
@@ -29,7 +28,6 @@ def test_a_longer_or_narrower_line_never_passes_more(bore: float, length: float,
     assert through(LineBefore(bore, length, 1.5e-6), LineBefore(bore / more, length, 1.5e-6)) <= mass
 
 
-@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(BORES, LENGTHS)
 def test_one_line_in_two_halves_passes_what_it_does_whole(bore: float, length: float) -> None:
     whole = excess_flow.cut_flow([LineBefore(bore, length, 1.5e-6)], GAS, AIR).mass

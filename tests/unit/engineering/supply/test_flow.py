@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gasdoc.engineering.supply import flow, lpg
@@ -17,7 +17,6 @@ MASSES = st.floats(1e-7, 0.01)
 ROUGHNESSES = st.floats(0.0, 1e-4)
 
 
-@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(st.floats(2041.0, 1e8), st.floats(0.0, 0.05))
 def test_friction_solves_the_colebrook_equation(re: float, relative_roughness: float) -> None:
     f = flow.friction_factor(re, relative_roughness)
@@ -53,7 +52,6 @@ def test_drop_is_the_friction_factor_times_velocity_heads_in_both_regimes() -> N
         assert flow.squared_drop(mass, 0.01, 5.0, 1e-5, GAS) == pytest.approx(heads, rel=1e-12)
 
 
-@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(MASSES, BORES, LENGTHS, ROUGHNESSES, st.floats(1.0, 3.0))
 def test_more_flow_more_length_more_roughness_or_less_bore_never_costs_less(
     mass: float, bore: float, length: float, roughness: float, more: float
@@ -66,7 +64,6 @@ def test_more_flow_more_length_more_roughness_or_less_bore_never_costs_less(
     assert flow.squared_drop(mass, bore / more, length, roughness, GAS) >= cost * last_digit
 
 
-@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(BORES, LENGTHS, ROUGHNESSES, st.floats(1.0, 2000.0))
 def test_capacity_is_the_largest_flow_within_the_drop(
     bore: float, length: float, roughness: float, drop: float

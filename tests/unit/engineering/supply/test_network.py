@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -48,7 +48,6 @@ def at(values: tuple[float, ...], i: int, value: float) -> tuple[float, ...]:
 
 
 @LAWS
-@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones(), st.data(), st.floats(1.0, 2.0))
 def test_more_load_more_length_or_less_bore_never_raises_a_pressure(
     law: network.Law, case: Network, data: st.DataObject, more: float
@@ -66,7 +65,6 @@ def test_more_load_more_length_or_less_bore_never_raises_a_pressure(
             assert new <= old + 1e-6
 
 
-@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones())
 def test_mass_closes_at_every_joint_and_pressures_follow_the_drops(case: Network) -> None:
     solution = network.solve(case)
@@ -180,7 +178,6 @@ def test_the_code_law_turns_to_the_high_pressure_equation_at_its_limit() -> None
     assert network.code(single, 0, 200e3) == capacity.high_pressure_squared_drop(200e3, 0.0109, 9.0)
 
 
-@settings(deadline=None)  # no wall clock: the machine may be busy
 @given(zones())
 def test_the_larger_law_takes_the_larger_of_both_in_every_segment(case: Network) -> None:
     for i in range(len(case.tree)):

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from made_up_builds import Values, build, found, one, outlet, run, study_of
 from msgspec import structs
 from places import SPECS
+from properties import tries
 
 from gasdoc.build.reader import read_spec
 from gasdoc.engineering.constants import DAY
@@ -154,7 +155,7 @@ masses = st.floats(4.0, 11.0)
 loads = st.floats(0.2, 1.2)
 
 
-@settings(deadline=None, max_examples=25)
+@tries(25)
 @given(airs, airs, masses, masses, loads, st.floats(1.0, 2.0), st.integers(1, 2))
 def test_colder_air_less_gas_less_heat_and_more_use_never_last_longer(
     t1: float, t2: float, m1: float, m2: float, load: float, more: float, number: int

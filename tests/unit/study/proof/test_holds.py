@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from made_up_builds import Values, build, outlet, run, study_of
 
@@ -23,7 +23,6 @@ SERVICE = 3238.0
     degrees=st.sampled_from([0.05, 0.1, 0.5]),
     barometer=st.sampled_from([None, 10.0, 100.0]),
 )
-@settings(deadline=None)
 def test_a_steady_gauge_passes_after_the_hold_that_was_planned(
     litres: float, gauge: float, degrees: float, barometer: float | None
 ) -> None:

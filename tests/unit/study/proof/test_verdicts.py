@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from made_up_builds import FOOT, INCH, PSI, Values, build, found, one, outlet, run, study_of, words
+from properties import tries
 
 from gasdoc.engineering.proof.leak_test import Help
 from gasdoc.regions.region import region_ids
@@ -93,7 +94,7 @@ def test_a_test_of_the_piping_with_the_appliances_connected_reckons_with_their_c
     weather=st.floats(-300.0, 300.0),
     minutes=st.integers(10, 59),
 )
-@settings(max_examples=60, deadline=None)
+@tries(60)
 def test_temperature_and_barometer_alone_never_make_a_leak(
     start: float, kelvin: float, change: float, air: float, weather: float, minutes: int
 ) -> None:
@@ -116,7 +117,7 @@ def test_temperature_and_barometer_alone_never_make_a_leak(
     minutes=st.integers(10, 59),
     volume_share=st.floats(0.5, 1.0),
 )
-@settings(max_examples=60, deadline=None)
+@tries(60)
 def test_a_leak_above_what_the_test_was_sure_to_show_never_passes(
     times: float, change: float, step: float, degrees: float, minutes: int, volume_share: float
 ) -> None:
