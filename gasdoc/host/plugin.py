@@ -96,7 +96,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
             else None
         )
         self.set_epoch()
-        if self.kept is None or self.surroundings != self.known_surroundings:
+        if self.kept is not None and self.surroundings != self.known_surroundings:
             data.forget()  # a data file may be what changed
             self.known_surroundings = self.surroundings
         folders = self.folders

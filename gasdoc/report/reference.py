@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 from typing import Any
 
 import jinja2
@@ -51,6 +52,7 @@ class KeyBlock(Struct, frozen=True):
     keys: tuple[SpecKey, ...]
 
 
+@cache
 def key_blocks() -> tuple[KeyBlock, ...]:
     """Every block of a spec with its keys, in the order of the model, from the JSON Schema."""
     schema = json_schema()
@@ -124,6 +126,7 @@ def unit_rows() -> list[tuple[str, str, list[list[str]]]]:
     return found
 
 
+@cache
 def json_objects() -> list[tuple[str, str, Markup, list[list[Any]]]]:
     """Every object of the JSON: its name and anchor, what it is, and a row for each key; what a key says, where one does."""
     return [

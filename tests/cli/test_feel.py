@@ -25,18 +25,6 @@ ROOT = Path(__file__).parents[2]
 HUT = "specs/larch-hut.md"
 
 
-def gasdoc(*arguments: str, cwd: Path = ROOT, **environment: str) -> subprocess.CompletedProcess[str]:
-    """The command as a user runs it, its output to pipes."""
-    return subprocess.run(
-        [sys.executable, "-m", "gasdoc", *arguments],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        check=False,
-        env={**os.environ, **environment},
-    )
-
-
 def at_a_terminal(*arguments: str, cwd: Path = ROOT, **environment: str) -> str:
     """What the command writes when its outputs are a terminal."""
     parent, child = pty.openpty()
@@ -93,17 +81,16 @@ def test_quiet_leaves_only_the_problems_and_verbose_shows_the_line(capsys: pytes
     assert shown[2].index("^") == len(f"{line:>5} | ") + column - 1
 
 
-def test_colour_only_at_a_terminal_and_never_with_no_color() -> None:
-    assert "\x1b" not in gasdoc("check", *DAY, HUT).stdout
+def test_colour_only_at_a_terminal_and_never_with_no_color(run: Run) -> None:
+    assert "\x1b" not in run("check", *DAY, ROOT / HUT)[1]
     assert "\x1b[1;33mwarning\x1b[0m" in at_a_terminal("check", *DAY, HUT)
     assert "\x1b" not in at_a_terminal("check", *DAY, HUT, NO_COLOR="1")
     assert "\x1b" not in at_a_terminal("check", *DAY, HUT, TERM="dumb")
 
 
-def test_progress_is_only_for_terminals(project: Path) -> None:
+def test_progress_is_only_for_terminals(project: Path, run: Run) -> None:
     write(project, "second-hut", A_HUT)
-    piped = gasdoc("build", "--site-dir", "a", cwd=project)
-    assert piped.returncode in (0, 1) and piped.stderr == "the site is built: 2 builds\n" and piped.stdout == ""
+    assert run("build", "--site-dir", "a") == (0, "", "the site is built: 2 builds\n")
     said = at_a_terminal("build", "--site-dir", "b", cwd=project)
     assert "\r\x1b[Kmaking builds: 1 of " in said and "writing pages: " in said
     assert said.endswith("\r\x1b[Kthe site is built: 2 builds\r\n")  # nothing else is left on the line
@@ -173,12 +160,12 @@ def test_pdf_writes_the_record_and_the_two_sheets(tmp_path: Path) -> None:
         if os.environ.get("GASDOC_REQUIRE_BROWSER") == "1":
             raise
         pytest.skip("no browser here")
-    done = gasdoc("pdf", HUT, "--out", str(tmp_path / "out"))
-    assert done.returncode in (0, 1), done.stderr
+    config = str(ROOT / "mkdocs.yml")
+    assert cli.main(["pdf", str(ROOT / HUT), "--config", config, "--out", str(tmp_path / "out")]) in (0, 1)
     written = sorted(path.name for path in (tmp_path / "out").iterdir())
     assert written == ["larch-hut-door-sheet.pdf", "larch-hut-test-day.pdf", "larch-hut.pdf"]
     assert all((tmp_path / "out" / name).read_bytes().startswith(b"%PDF-") for name in written)
-    assert gasdoc("pdf", "no-such-hut", "--out", str(tmp_path / "out")).returncode == 2
+    assert cli.main(["pdf", "no-such-hut", "--config", config, "--out", str(tmp_path / "out")]) == 2
 
 
 def test_check_and_study_take_the_name_of_a_build(project: Path, run: Run) -> None:

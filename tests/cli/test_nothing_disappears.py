@@ -139,16 +139,16 @@ def test_two_that_want_one_place_are_both_named_and_nothing_else_stops(
 
 
 @pytest.mark.parametrize("name", [b"\xff.md", b"test-hut/\xff.jpg"])
-def test_a_name_that_is_no_text_is_told_and_stops_nothing(project: Path, command: Run, name: bytes) -> None:
+def test_a_name_that_is_no_text_is_told_and_stops_nothing(project: Path, run: Run, name: bytes) -> None:
     path = project / "specs" / os.fsdecode(name)
     path.parent.mkdir(exist_ok=True)
     path.write_text(HUT, encoding="utf-8")
     shown = "specs/" + name.decode(errors="surrogateescape").encode("unicode_escape").decode()
-    code, out, _ = command("check", *DAY)
+    code, out, _ = run("check", *DAY)
     assert code == 2 and f"{shown}:1:1: error: its name is not UTF-8" in out
-    code, _, err = command("build")
+    code, _, err = run("build")
     assert code == 2 and f"{shown}:1:1: error: " in err and (project / "site/test-hut/index.html").is_file()
-    code, out, _ = command("check", *DAY, "--format", "json")
+    code, out, _ = run("check", *DAY, "--format", "json")
     assert code == 2 and any(p["code"] == "folder-name" for p in json.loads(out)["problems"])
 
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-import subprocess
-import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 ROOT = Path(__file__).parents[2]
-MODES = {"folders": "--use-directory-urls", "files": "--no-directory-urls"}
+MODES = ("folders", "files")
 
 
 def missing(what: str) -> NoReturn:
@@ -34,22 +33,38 @@ def missing(what: str) -> NoReturn:
 
 @pytest.fixture(scope="session")
 def example_sites(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """The example site as its readers get it, with addresses that name folders and with addresses that name files."""
-    sites = {mode: tmp_path_factory.mktemp("example") / "site" for mode in MODES}
-    started = [
-        subprocess.Popen(
-            [sys.executable, "-m", "mkdocs", "build", "--strict", option, "-d", str(sites[mode])],
-            cwd=ROOT,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
+    """The example site as its readers get it, with addresses that name folders and with addresses that name files. Where
+    tests run side by side, each of the two is made once for all of them."""
+    base = tmp_path_factory.getbasetemp()
+    folder = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    sites = {mode: folder / f"example-{mode}" for mode in MODES}
+    for mode, site in sites.items():
+        if not _is_mine(site):
+            continue
+        config = load_config(
+            str(ROOT / "mkdocs.yml"), strict=True, site_dir=str(site / "new"), use_directory_urls=mode == "folders"
         )
-        for mode, option in MODES.items()
-    ]
-    for made in started:
-        said, _ = made.communicate()
-        assert made.returncode == 0, said
-    return sites
+        try:
+            config.plugins.on_startup(command="build", dirty=False)
+            build(config)
+        except BaseException:
+            (site / "failed").mkdir()
+            raise
+        (site / "new").rename(site / "site")
+    for site in sites.values():
+        while not (site / "site").exists():
+            assert not (site / "failed").exists(), "the example site cannot be built; another process says why"
+            time.sleep(0.1)
+    return {mode: site / "site" for mode, site in sites.items()}
+
+
+def _is_mine(folder: Path) -> bool:
+    """Whether this is the process that makes what is to be in the folder."""
+    try:
+        folder.mkdir()
+    except FileExistsError:
+        return False
+    return True
 
 
 @pytest.fixture(scope="session")

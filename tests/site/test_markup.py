@@ -5,6 +5,7 @@ from __future__ import annotations
 import posixpath
 import re
 from dataclasses import dataclass, field
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
@@ -54,8 +55,9 @@ class Markup(HTMLParser):
             self.title = data
 
 
+@cache
 def read(site: Path) -> dict[str, Markup]:
-    """Every page of a site, by its path."""
+    """Every page of a site, by its path. Treat it as read-only."""
     pages = {}
     for path in sorted(site.rglob("*.html")):
         page = Markup()

@@ -55,15 +55,16 @@ def hostile_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(params=["http", "file"])
-def places(request: pytest.FixtureRequest) -> Iterator[list[str]]:
-    """The addresses of every page of the example site and the hostile one, served and from their folders."""
-    sites = [request.getfixturevalue("example_sites")["files"], request.getfixturevalue("hostile_site")]
+def places(request: pytest.FixtureRequest, example_sites: dict[str, Path], hostile_site: Path) -> Iterator[list[str]]:
+    """The addresses of every page of the hostile site, served and from its folder, there with those of the example site,
+    whose served pages are walked for all that is asked of a page."""
     if request.param == "file":
         # The page for a missing address is only ever served: its links start at the root of the host.
+        sites = (example_sites["files"], hostile_site)
         yield [(site / page).as_uri() for site in sites for page in pages_of(site) if page != "404.html"]
         return
-    with served(sites[0]) as first, served(sites[1]) as second:
-        yield [f"{base}/{page}" for base, site in zip((first, second), sites, strict=True) for page in pages_of(site)]
+    with served(hostile_site) as base:
+        yield [f"{base}/{page}" for page in pages_of(hostile_site)]
 
 
 def test_no_page_breaks_its_policy_and_no_name_becomes_code(browser: Browser, places: list[str]) -> None:

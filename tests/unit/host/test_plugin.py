@@ -248,8 +248,9 @@ def test_a_projects_template_replaces_ours_and_is_watched(project: Project, fold
     assert [str(project.folder / folder), str(templates_dir())] == config.watch[:2]
 
 
-def test_data_files_of_a_checkout_are_watched_and_read_again(project: Project) -> None:
+def test_data_files_of_a_checkout_are_watched_and_read_again_while_a_site_is_served(project: Project) -> None:
     config = project.config()
+    config.plugins.on_startup(command="serve", dirty=False)
     plugin.data.load("gasdoc", "units.yaml")
     build(config)
     assert plugin.data.load.cache_info().currsize == 0
