@@ -372,10 +372,20 @@ class _Packing:
             if size > fits:
                 yield from walk(after, missing, fits, taken)
 
-        for unused in range(min(room, spare) + 1):
-            yield from walk(0, room - unused, unused, ())
+        unused, most = 0, min(room, spare)
+        while unused <= most:
+            # From one sum that can be reached to the next; each millimetre between them is a step that ends at once.
+            reached = (sums[0] & ((2 << (room - unused)) - 1)).bit_length() - 1
+            skipped = min(room - unused - reached, most + 1 - unused)
+            self.steps = min(self.steps + skipped, self._limit + 1)
             if self.cut_short:
                 return
+            unused += skipped
+            if unused <= most:
+                yield from walk(0, room - unused, unused, ())
+                if self.cut_short:
+                    return
+            unused += 1
 
 
 def _rule_of_thumb(
