@@ -96,9 +96,9 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
             else None
         )
         self.set_epoch()
-        if self.kept is not None and self.surroundings != self.known_surroundings:
+        if self.known_surroundings not in (None, self.surroundings):
             data.forget()  # a data file may be what changed
-            self.known_surroundings = self.surroundings
+        self.known_surroundings = self.surroundings
         folders = self.folders
         if config.theme.name not in (None, "mkdocs"):  # "mkdocs" is what MkDocs fills in when no theme is named
             log.warning(
