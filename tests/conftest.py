@@ -18,6 +18,8 @@ SLOW = (
     "reference/test_network_reference.py",
     "unit/build/test_model.py",
     "unit/build/test_starter.py",
+    "unit/choices/test_choices.py",
+    "unit/regions/test_adding.py",
     "unit/report/test_build_output.py",
     "unit/report/test_pages.py",
     "unit/report/views/test_overview.py",

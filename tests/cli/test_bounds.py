@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from small_project import Run
 
 from gasdoc.build.reader import Read, read_spec
 from gasdoc.engineering.materials.cutting import STEP_LIMIT, CuttingPlan
@@ -26,21 +27,11 @@ regulator: {outlet: 11 inH2O}
 """
 
 
-def gasdoc(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "gasdoc", *arguments],
-        cwd=folder,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=120,
-    )
-
-
 @pytest.fixture
-def project(tmp_path: Path) -> Path:
-    assert gasdoc(tmp_path, "init", ".").returncode == 0
-    return tmp_path
+def project(folder: Path, run: Run) -> Path:
+    """A new project, and we are in it."""
+    assert run("init", ".")[0] == 0
+    return folder
 
 
 def full_shelf(runs: int, ends: int) -> bytes:
@@ -80,13 +71,13 @@ def test_a_full_shelf_has_a_plan_that_says_what_is_not_proven(runs: int, ends: i
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="links need a right there")
-def test_links_to_folders_are_told_and_not_followed(project: Path) -> None:
+def test_links_to_folders_are_told_and_not_followed(project: Path, run: Run) -> None:
     for name, target in (("a", "."), ("b", "."), ("u", "/usr")):
         (project / "specs" / name).symlink_to(target)
-    done = gasdoc(project, "build")
-    assert done.returncode == 0 and (project / "site" / "index.html").is_file()
+    code, _, err = run("build")
+    assert code == 0 and (project / "site" / "index.html").is_file()
     for name in "abu":
-        assert f"specs/{name}:1:1: warning: it is a link to a folder" in done.stderr
+        assert f"specs/{name}:1:1: warning: it is a link to a folder" in err
         assert not (project / "site" / name).exists()
 
 
@@ -136,7 +127,6 @@ def test_a_number_that_is_too_large_is_a_problem_of_its_spec_only(
         return study_of(read, *rest)
 
     monkeypatch.setattr(check, "study_of", fail)
-    monkeypatch.chdir(project)
     (project / "specs" / "large.md").write_bytes((project / "specs" / "example-hut.md").read_bytes())
     assert cli.main(["check"]) == 2
     out, err = capsys.readouterr()
@@ -157,7 +147,7 @@ def test_no_example_comes_within_a_tenth_of_the_limit() -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="links need a right there")
-def test_pages_are_bounded_as_logs_are_and_choose_no_template(project: Path) -> None:
+def test_pages_are_bounded_as_logs_are_and_choose_no_template(project: Path, run: Run) -> None:
     specs = project / "specs"
     for name, head, body in (
         ("brackets", "", "[" * 60_000),
@@ -167,14 +157,14 @@ def test_pages_are_bounded_as_logs_are_and_choose_no_template(project: Path) -> 
     ):
         (specs / f"{name}.md").write_text(f"---\npage: yes\n{head}---\n\n{body}\n", encoding="utf-8")
     (specs / "more").symlink_to(".")
-    checked = gasdoc(project, "check")
-    assert checked.returncode == 0
-    assert "specs/brackets.md:1:1: warning: this page is too much to format" in checked.stdout
-    assert "specs/more:1:1: warning: it is a link to a folder, and links are not followed" in checked.stdout
-    built = gasdoc(project, "build")
-    assert built.returncode == 0
-    for line in checked.stdout.splitlines():
-        assert ": warning: " not in line or line in built.stderr
+    code, checked, _ = run("check")
+    assert code == 0
+    assert "specs/brackets.md:1:1: warning: this page is too much to format" in checked
+    assert "specs/more:1:1: warning: it is a link to a folder, and links are not followed" in checked
+    code, _, built = run("build")
+    assert code == 0
+    for line in checked.splitlines():
+        assert ": warning: " not in line or line in built
     assert '<pre tabindex="0">' in (project / "site" / "brackets.html").read_text(encoding="utf-8")
     assert "A page of its own" in (project / "site" / "framed.html").read_text(encoding="utf-8")
     assert "Another page" in (project / "site" / "nowhere.html").read_text(encoding="utf-8")

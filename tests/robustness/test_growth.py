@@ -14,10 +14,10 @@ from gasdoc.build.log import MOST_ENTRIES, read_log
 from gasdoc.build.reader import read_spec
 from gasdoc.report.markdown import to_html
 
-LONG = 200_000
+LONG = 100_000
 """Characters of a log that is long for its reader and short for a stranger."""
-GENEROUS = 10.0
-"""Seconds of this processor: what took the square of the length took minutes at this one."""
+GENEROUS = 5.0
+"""Seconds of this processor: what took the square of the length took far more, minutes at twice the length."""
 
 
 def cut(name: str, characters: int) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import os
 import re
@@ -15,6 +17,7 @@ import pytest
 
 from gasdoc.build.reader import read_spec
 from gasdoc.build.supply import slug
+from gasdoc.cli.command import main
 from gasdoc.folder.check import study_of
 from gasdoc.host import publish
 from gasdoc.report import diagnostics
@@ -55,6 +58,14 @@ def gasdoc(folder: Path, environment: Mapping[str, str], *arguments: str) -> Ran
     return Ran(done.returncode, done.stdout, done.stderr)
 
 
+def built(folder: Path) -> Ran:
+    """The command to build, in this process."""
+    out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in "oe")
+    with contextlib.chdir(folder), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = main(["build"])
+    return Ran(code, *(stream.detach().getvalue() for stream in (out, err)))
+
+
 def with_windows_line_ends(raw: bytes) -> bytes:
     assert b"\r" not in raw
     return raw.replace(b"\n", b"\r\n")
@@ -89,7 +100,7 @@ def hut(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def site(hut: Path) -> dict[str, bytes]:
     """Its site, file by file."""
-    gasdoc(hut, UTF8, "build")
+    built(hut)
     return tree(hut / "site")
 
 
@@ -115,7 +126,7 @@ def test_a_problem_in_a_spec_with_crlf_is_at_the_same_place() -> None:
 
 def test_a_project_with_crlf_gives_the_same_site(site: dict[str, bytes], tmp_path: Path) -> None:
     windows = project(tmp_path / "windows", HUT, "crlf")
-    gasdoc(windows, UTF8, "build")
+    built(windows)
     made = tree(windows / "site")
     assert [name for name in sorted(site.keys() | made.keys()) if site.get(name) != made.get(name)] == []
 
@@ -142,7 +153,7 @@ def test_a_name_that_only_begins_like_a_device_stays(name: str) -> None:
 def test_every_file_of_a_site_can_be_kept_on_windows(tmp_path: Path) -> None:
     names = {"NUL.md": "larch-hut.md", "Höhe: 5 m? *new*.md": "larch-hut.md"}
     folder = project(tmp_path, names)
-    ran = gasdoc(folder, UTF8, "build")
+    ran = built(folder)
     assert ran.code in (0, 1), ran.err.decode()
     written = [name for name in tree(folder / "site") if name != publish.MARK]
     assert any(name.startswith("nul-item/") for name in written)
@@ -156,7 +167,7 @@ def test_two_specs_whose_names_differ_in_capitals_only_are_refused(tmp_path: Pat
     if (tmp_path / "a").touch() or (tmp_path / "A").exists():
         pytest.skip("this file system takes the two for one file")
     folder = project(tmp_path / "p", {"Hut.md": "larch-hut.md", "hut.md": "larch-hut.md"})
-    ran = gasdoc(folder, UTF8, "build")
+    ran = built(folder)
     assert ran.code == 2
     assert b"Hut.md" in ran.err and b"hut.md" in ran.err
 

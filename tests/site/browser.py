@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 ARGUMENTS = [
     "--no-sandbox",
+    "--disable-gpu",
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",
