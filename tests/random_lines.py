@@ -20,19 +20,19 @@ class RandomLine:
         self.appliances = appliances
         self.stretches = [Stretch("container", True, (-0.3, 0.0, 0.0), (0.0, 0.0, 0.0), 0.3, "", "", "", ())]
         self.signs = [
-            Sign("container", "container", 0, "tail", 0, ("2 x 100-lb cylinder",)),
-            Sign("regulator", "regulator", 1, "tail", 0, ("regulator", "11 inH2O")),
+            Sign("container", "container", 0, "tail", 0, ("2 x 100-lb cylinder", "#1")),
+            Sign("regulator", "regulator", 1, "tail", 0, ("regulator", "11 inH2O", "#2, 3")),
         ]
         self.runs: list[RunWords] = []
 
     def sheet(self) -> Sheet:
         """The sheet of it."""
         at, way = self._run((0.0, 0.0, 0.0), (-1, 0, 0), trunk=True)
-        self.signs.append(Sign("main", "valve", len(self.stretches) - 1, "head", 0, ("main shut off",)))
+        self.signs.append(Sign("main", "valve", len(self.stretches) - 1, "head", 0, ("main shut-off, #6",)))
         for number in range(self.appliances):
             if number < self.appliances - 1:
                 name = f"tee {number + 1}"
-                self.signs.append(Sign(name, "junction", len(self.stretches) - 1, "head", 0, (name,)))
+                self.signs.append(Sign(name, "junction", len(self.stretches) - 1, "head", 0, (f"{name}, #12",)))
             self._branch(NAMES[number], at, way)
             if number < self.appliances - 1:
                 at, way = self._run(at, way, trunk=True)
@@ -48,6 +48,7 @@ class RandomLine:
             False,
             "us",
             full,
+            "gt1-0123456789ab",
         )
 
     def _branch(self, name: str, at: Point, way: tuple[int, int, int]) -> None:
@@ -55,7 +56,9 @@ class RandomLine:
         self.signs.append(Sign(f"{name}-valve", "valve", len(self.stretches) - 1, "head", 0, ()))
         feet = self.chance.choice((1, 1.5, 2))
         self._stretch(name, at, way, feet, connector=True)
-        self.signs.append(Sign(name, "appliance", len(self.stretches) - 1, "head", 0, (name, "12 kBtu/h")))
+        self.signs.append(
+            Sign(name, "appliance", len(self.stretches) - 1, "head", 0, (name, "12 kBtu/h", "#21\N{EN DASH}24"))
+        )
 
     def _run(self, at: Point, way: tuple[int, int, int], *, trunk: bool) -> tuple[Point, tuple[int, int, int]]:
         name, first = f"run-{len(self.runs)}", len(self.stretches)
@@ -66,7 +69,12 @@ class RandomLine:
         size = ("3/4 in steel", "5/8 in OD copper L", "EHD 18 corrugated")[len(self.runs) % 3]
         here = letter(len(self.runs))
         self.runs.append(
-            RunWords(name, here, (f"{here}: {size}", "120 kBtu/h"), tuple(range(first, len(self.stretches))))
+            RunWords(
+                name,
+                here,
+                (f"{here}: {size}", f"120 kBtu/h, #{len(self.runs) + 4}, 7"),
+                tuple(range(first, len(self.stretches))),
+            )
         )
         return at, way
 

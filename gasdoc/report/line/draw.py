@@ -474,7 +474,11 @@ def _finish(
         bar, y = _bar(scale, sheet.shown, 8, y)
         body.append(bar)
     lost = tuple(word for figure in figures for word in figure.lost)
-    notes = [says.partition(". ")[2], SOURCES]
+    notes = [
+        says.partition(". ")[2],
+        f"Numbers behind # are joints; they hold for the tightness code {sheet.code}.",
+        SOURCES,
+    ]
     if lost:
         notes.insert(1, "What found no room here stands in the table by its letter.")
     for line in _wrapped(" ".join(notes), width - 16):

@@ -92,7 +92,7 @@ def isometric(pieces: Sequence[Piece]) -> Laid:
     axes = [Axis(pieces, axis) for axis in range(3)]
     true = together(pieces)
     laid = [_view(pieces, axes, view, true) for view in range(len(VIEWS))]
-    best = min(laid, key=lambda one: (len(one.clashes), _crowded(one) + _late(one), one.view))
+    best = min(laid, key=lambda one: (len(one.clashes), _crowded(one) + _unhandy(one), one.view))
     tries = 0
     while best.clashes and tries < TRIES:
         better = None
@@ -195,10 +195,11 @@ def _crowded(laid: Laid) -> int:
     return count
 
 
-def _late(laid: Laid) -> int:
-    """What it costs that the line begins far from the left edge: on a phone the drawing opens there."""
-    left = min(x for both in laid.ends for x, _ in both)
-    return 6 if laid.ends[0][0][0] - left > 300 else 0
+def _unhandy(laid: Laid) -> float:
+    """What it costs that a view is wide, for a sheet of paper, and begins far from the left edge, where a phone opens it."""
+    across = [x for both in laid.ends for x, _ in both]
+    wide = max(across) - min(across)
+    return max(0.0, wide - 520) / 40 + (6 if laid.ends[0][0][0] - min(across) > 300 else 0)
 
 
 def crossings(laid: Laid) -> list[tuple[int, float]]:

@@ -54,7 +54,8 @@ class RoomShape(Struct, frozen=True):
 
 
 class Sheet(Struct, frozen=True):
-    """All that the drawings of one build are made from, and nothing else: they are kept by it."""
+    """All that the drawings of one build are made from, and nothing else: they are kept by it. `code` is the tightness code
+    that its joint numbers hold for."""
 
     slug: str
     title: str
@@ -66,6 +67,7 @@ class Sheet(Struct, frozen=True):
     compass: bool
     shown: units.System
     full_words: bool
+    code: str
 
 
 def sheet(study: Study) -> Sheet:
@@ -94,7 +96,17 @@ def sheet(study: Study) -> Sheet:
         line.compass,
         shown,
         len(study.served) <= FULL_WORDS,
+        study.standing.codes.tightness,
     )
+
+
+def numbers(study: Study, element: str) -> str:
+    """The numbers of the joints that belong to an element, as '#4, 5' or '#13–16'; empty where it has none."""
+    found = [joint.number for joint in study.leak_test.joints if joint.element == element]
+    if not found:
+        return ""
+    rows = found == list(range(found[0], found[-1] + 1)) and len(found) > 2
+    return f"#{found[0]}\N{EN DASH}{found[-1]}" if rows else f"#{', '.join(map(str, found))}"
 
 
 def letter(number: int) -> str:
@@ -121,7 +133,7 @@ def _runs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) -> 
             RunWords(
                 node.id,
                 letter(len(found)),
-                (f"{letter(len(found))}: {size}", units.show(run.load, "load", shown)),
+                (f"{letter(len(found))}: {size}", _both(units.show(run.load, "load", shown), numbers(study, node.id))),
                 tuple(i for i, s in enumerate(stretches) if s.part == node.id and not s.connector),
             )
         )
@@ -137,24 +149,35 @@ def _signs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) ->
         start.setdefault(stretch.part, i)
     spec = build.spec
     number = f"{spec.container.number} x " if spec.container.number > 1 else ""
-    found = [Sign("container", "container", 0, "tail", 0, (f"{number}{study.container.name}",))]
+    found = [
+        Sign(
+            "container",
+            "container",
+            0,
+            "tail",
+            0,
+            (f"{number}{study.container.name}", *_some(numbers(study, "container"))),
+        )
+    ]
     begins: dict[int, list[_Standing]] = {}
     ends: dict[int, list[_Standing]] = {}
-    begins[1] = [_Standing(spec.regulator.id or REGULATOR, "regulator", _regulator_words(spec.regulator, shown))]
+    first = spec.regulator.id or REGULATOR
+    words = (*_regulator_words(spec.regulator, shown), *_some(numbers(study, first)))
+    begins[1] = [_Standing(first, "regulator", words)]
     loads = {served.id: served.load for served in study.served}
     for index, node in enumerate(build.nodes):
         part, arrived = node.part, _arrived(build.nodes, index, last)
         if isinstance(part, Junction):
-            found.append(Sign(node.id, "junction", arrived or 0, "head", 0, (_plain(node.id),)))
+            found.append(Sign(node.id, "junction", arrived or 0, "head", 0, _words(study, node, shown)))
             continue
         if isinstance(part, Outlet):
-            words = (part.appliance.name, units.show(loads[node.id], "load", shown))
+            words = (part.appliance.name, units.show(loads[node.id], "load", shown), *_some(numbers(study, node.id)))
             found.append(Sign(node.id, "appliance", last[node.id], "head", 0, words))
             standing = [_Standing(node.id, "valve", ())] if part.shut_off else []
         elif isinstance(part, Run):
             continue
         else:
-            standing = [_Standing(node.id, _kind(part), _words(node, shown))]
+            standing = [_Standing(node.id, _kind(part), _words(study, node, shown))]
         on, at = (ends, arrived) if arrived is not None else (begins, _next(build.nodes, index, start))
         on.setdefault(at, []).extend(standing)
     for at, signs in ends.items():
@@ -195,14 +218,19 @@ def _regulator_words(regulator: Regulator, shown: units.System) -> tuple[str, ..
     return ("regulator", units.show(regulator.outlet, units.pressure_kind(regulator.outlet, shown), shown))
 
 
-def _words(node: Node, shown: units.System) -> tuple[str, ...]:
+def _words(study: Study, node: Node, shown: units.System) -> tuple[str, ...]:
+    """What people call an element, with a regulator's pressure, and the numbers of its joints."""
     if isinstance(node.part, Regulator):
-        return _regulator_words(node.part, shown)
-    return (_plain(node.id),)
+        return (*_regulator_words(node.part, shown), *_some(numbers(study, node.id)))
+    return (_both(study.build.labels[node.id], numbers(study, node.id)),)
 
 
-def _plain(name: str) -> str:
-    return name.replace("-", " ")
+def _both(text: str, more: str) -> str:
+    return f"{text}, {more}" if more else text
+
+
+def _some(text: str) -> tuple[str, ...]:
+    return (text,) if text else ()
 
 
 def _things(study: Study) -> list[Thing]:

@@ -7,7 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.report.line import draw
-from gasdoc.report.line.sheet import RunWords, Sheet, sheet
+from gasdoc.report.line.sheet import RunWords, Sheet, numbers, sheet
 from gasdoc.report.output import Asset
 from gasdoc.report.views.supply.page import size_words
 from gasdoc.report.words import Quantities
@@ -20,14 +20,13 @@ from gasdoc.study.supply.route import Stretch
 def view(study: Study) -> dict[str, Any]:
     """The drawings, where any leg is stated, and one row for each run."""
     made = sheet(study)
-    q = Quantities(system(study.build))
     lines = {run.id: run for zone in study.zones for run in zone.runs}
     return {
         "drawings": [
             {"svg": Markup(one.svg), "title": one.title, "says": one.says, "file": f"{one.name}.svg"}  # noqa: S704  # ours
             for one in drawings(study, made)
         ],
-        "rows": [_row(run, lines[run.id], made, q) for run in made.runs],
+        "rows": [_row(study, run, lines[run.id], made) for run in made.runs],
         "connectors": [
             [served.name, _way([s for s in made.stretches if s.part == served.id])]
             for served in study.served
@@ -51,18 +50,20 @@ def files(study: Study) -> list[Asset]:
     return [Asset(f"{slug}/{one.name}.svg", one.file.encode("utf-8")) for one in drawings(study, sheet(study))]
 
 
-def _row(run: RunWords, line: Line, made: Sheet, q: Quantities) -> dict[str, Any]:
+def _row(study: Study, run: RunWords, line: Line, made: Sheet) -> dict[str, Any]:
+    q, labels = Quantities(system(study.build)), study.build.labels
     rise = line.part.rise
     cells = [
-        {"text": f"{run.letter}: {run.id}"},
-        line.upstream,
-        line.downstream,
+        f"{run.letter}: {labels[run.id]}",
+        labels[line.upstream],
+        labels[line.downstream],
         _way([made.stretches[i] for i in run.stretches]),
         q.number(float(line.part.length), "run length"),
         str(line.part.bends),
         q.number(float(rise), "run length") if rise is not None else "0",
         size_words(line),
         q.number(line.load, "load"),
+        numbers(study, run.id),
     ]
     return {"id": f"run-{run.id}", "cells": cells}
 

@@ -24,7 +24,7 @@ COPPER = {"material": "copper", "type": "L"}
 FOOT = 0.3048
 Box = tuple[float, float, float, float]
 
-TREES = [(seed, appliances) for appliances in (1, 3, 5, 6, 9) for seed in range(6)]
+TREES = [(seed, appliances) for appliances in (1, 3, 5, 6, 9) for seed in range(4)]
 
 
 def figures(svg: str) -> list[ElementTree.Element]:
@@ -160,9 +160,9 @@ def study() -> Study:
 def test_all_that_is_needed_to_draw_the_line_again_stands_in_the_table(study: Study) -> None:
     rows = {row["id"]: row["cells"] for row in line.view(study)["rows"]}
     trunk = rows["run-trunk"]
-    assert trunk[0] == {"text": "A: trunk"}
+    assert trunk[:3] == ["A: line to the main valve", "first regulator", "main valve"]
     assert trunk[3] == "1 ft up, 4 ft aft (through the wall)"
-    assert trunk[5] == "1"
+    assert trunk[5] == "1" and trunk[9].startswith("#")
     assert rows["run-line"][3] == "2 ft left, 1 ft left (in a loop 40 in long)"
     assert rows["run-spur"][3] == "route not measured"
     assert line.view(study)["connectors"] == [["Oven", "2 ft up"]]
