@@ -11,12 +11,12 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.model import Appliance, Outlet, Run
 from gasdoc.build.reader import Build
-from gasdoc.catalog import containers, tubing
+from gasdoc.catalog import containers, stock, tubing
 from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import By, Joule, KilogramPerSecond, Pascal, Ratio, Shown, Watt
 from gasdoc.regions.region import Basis, Region, region
-from gasdoc.source import Path
+from gasdoc.source import Citation, Path
 
 COLD = FREEZING
 """K: a container that works below this is asked the questions of a cold place (the freezing point, our choice)."""
@@ -242,3 +242,10 @@ def atmosphere(build: Build) -> float:
     """The air pressure where the build is, Pa absolute; at sea level where its altitude is not stated."""
     altitude = build.spec.altitude
     return lpg.atmosphere_absolute(float(altitude)) if altitude is not None else STANDARD_ATMOSPHERE
+
+
+def connector_kind(build: Installation, outlet: Outlet) -> tuple[str, Citation | None]:
+    """The kind of connector, and, where the spec has chosen none, whose practice it follows."""
+    if outlet.connector is not None:
+        return outlet.connector.kind, None
+    return stock.usual_tail(build.region.units)

@@ -14,7 +14,7 @@ from gasdoc.build.rooms import room_name
 from gasdoc.quantities import By, Shown
 from gasdoc.regions.upkeep import Interval, Task, upkeep_tasks
 from gasdoc.source import Path
-from gasdoc.study.facts import Installation, families, setting
+from gasdoc.study.facts import Installation, connector_kind, families, setting
 from gasdoc.study.findings import Finding, note, warning
 
 SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "smoke-alarm")
@@ -98,14 +98,15 @@ def _conditions(build: Installation) -> frozenset[str]:
         found.add("vehicle")
     if "csst" in families(build):
         found.add("csst")
-    if any(_hose(s.outlet) for s in build.served) or spec.container.number > 1:
+    if any(_hose(build, s.outlet) for s in build.served) or spec.container.number > 1:
         found.add("hose")
     found |= {f"{alarm.kind}-alarm" for space in spec.spaces for alarm in space.alarms or ()}
     return frozenset(found)
 
 
-def _hose(outlet: Outlet) -> bool:
-    return outlet.connector is None or outlet.connector.kind != "rigid"
+def _hose(build: Installation, outlet: Outlet) -> bool:
+    """Whether a hose or a flexible connector leads to the appliance: a rigid tail has no date and is none."""
+    return connector_kind(build, outlet)[0] != "rigid"
 
 
 MISSING = {
@@ -160,9 +161,11 @@ def _made(build: Installation, task: Task) -> Iterator[_Part]:
                 yield _Part(node.id, node.at, regulator.manufactured)
         elif subject == "hose":
             for s in build.served:
-                if _hose(s.outlet):
+                if _hose(build, s.outlet):
                     made = s.outlet.connector.manufactured if s.outlet.connector else None
                     yield _Part(f"connector of {s.appliance.name}", s.at, made)
+            if spec.container.number > 1:
+                yield _Part("hoses of the containers", ("container",), None)
         else:
             for k, space in enumerate(spec.spaces):
                 for i, alarm in enumerate(space.alarms or ()):

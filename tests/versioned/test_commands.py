@@ -91,6 +91,17 @@ def test_compare_as_json(builds: Repository, run: Run) -> None:
     assert {"group", "subject", "name", "what", "before", "after", "subtract"} == set(found["changes"][0])
 
 
+def test_three_stand_in_one_table_without_what_differs_one_by_one(builds: Repository, run: Run) -> None:
+    builds.write("specs/other.md", EXAMPLE.replace("18 kBtu/h", "28 kBtu/h"))
+    code, out, err = run("compare", "hut@HEAD~1", "hut", "other")
+    assert (code, err) == (0, "") and out.splitlines()[0].split() == ["hut@HEAD~1", "hut", "other"]
+    assert "the same in all of them:" in out and "->" not in out
+    code, out, _ = run("compare", "hut@HEAD~1", "hut", "other", "--format", "json")
+    found = json.loads(out)
+    assert [one["path"] for one in found["builds"]] == ["specs/hut.md@HEAD~1", "specs/hut.md", "specs/other.md"]
+    assert found["changes"] is None and all(len(row["values"]) == 3 for row in found["rows"])
+
+
 def test_a_name_with_an_at_sign_is_a_file_first(builds: Repository, run: Run) -> None:
     builds.write("specs/a@HEAD", EXAMPLE)
     builds.write("specs/b.md", EXAMPLE)
@@ -104,6 +115,8 @@ def test_a_name_with_an_at_sign_is_a_file_first(builds: Repository, run: Run) ->
         (("hut@nope",), "there is no revision 'nope' here"),
         (("hut@", "hut"), "is not a revision"),
         (("shed", "hut"), "there is no spec 'shed'"),
+        (("hut",) * 10, "name two to 9 specs"),
+        ((), "name two to 9 specs"),
         (("shed@HEAD", "hut"), "at revision 'HEAD'"),
     ],
 )

@@ -16,7 +16,7 @@ from typing import Literal
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from gasdoc.engineering.materials.ends import End, bore
+from gasdoc.engineering.materials.ends import End, bore, measure
 from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf, allowed
 
 REACHES = (2, 4)
@@ -25,7 +25,7 @@ off no part is chosen: more joints than that are no connection but a sculpture."
 
 NARROWER = 0.8
 """A way through a part narrows if it is less than this share as wide as the narrower of what it joins (our choice: ends
-of one nominal size differ by up to a fifth inside)."""
+of one nominal size differ by up to a fifth inside). Of two ends of one kind the smaller size is narrower."""
 
 
 class Spot(Struct, frozen=True):
@@ -239,9 +239,12 @@ def _best_within(
 def _narrows(before: End | None, inlet: End, outlet: End, behind: End | None) -> bool:
     """Whether the way from inlet to outlet is clearly narrower than both what stands before and what stands behind it, as
     far as that is known."""
-    around = [width for end in (before, behind) if end is not None and (width := bore(end)) is not None]
-    own = [width for end in (inlet, outlet) if (width := bore(end)) is not None]
-    return bool(around and own) and min(own) < NARROWER * min(around)
+    around = [(width, end) for end in (before, behind) if end is not None and (width := bore(end)) is not None]
+    own = [(width, end) for end in (inlet, outlet) if (width := bore(end)) is not None]
+    if not around or not own:
+        return False
+    (whole, beside), (width, narrow) = (min(ends, key=lambda one: one[0]) for ends in (around, own))
+    return width < whole * (NARROWER if measure(narrow) != measure(beside) else 1 - 1e-9)
 
 
 def _turns(part: Part, number: int) -> Sequence[tuple[End, ...]]:

@@ -256,6 +256,18 @@ def bore(end: End) -> float | None:
     return None
 
 
+def measure(end: End) -> str:
+    """What the size of an end counts, so that of two sizes that count the same the smaller is narrower: nominal pipe size,
+    EHD, or outside diameter in mm or in inches.
+
+    >>> measure(parse_end("1/2 NPT", "male")) == measure(parse_end("3/4 BSPT", "male"))
+    True
+    """
+    if end.kind in _THREADS or end.kind == "pe":
+        return "nominal pipe size"
+    return "EHD" if end.kind == "csst" else "mm" if _metric(end) else "inches"
+
+
 def _pol_in_valve(a: End, b: End) -> bool:
     """A POL nut goes into the female POL inside a CGA 791 or LCC27 valve, whose own thread is on its outside."""
     return any(

@@ -15,10 +15,9 @@ from gasdoc.engineering.materials.connectors import Capacity, Reach
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.quantities import By, Metre
 from gasdoc.source import Citation, Path
-from gasdoc.study.facts import Installation, Served, system
+from gasdoc.study.facts import Installation, Served, connector_kind, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.assembly import Fittings
-from gasdoc.study.materials.spots import connector_kind
 
 BENDS = 1
 """Bends counted on the way of a connector; a spec gives the distance along it (our choice)."""

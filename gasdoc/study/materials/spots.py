@@ -14,15 +14,15 @@ from msgspec import Struct
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import REGULATOR
-from gasdoc.catalog import stock, tubing
+from gasdoc.catalog import tubing
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.constants import PSI
 from gasdoc.engineering.materials.assembly import Spot
 from gasdoc.engineering.materials.ends import End, parse_end, tube_end
 from gasdoc.engineering.materials.joints import Constraints, Part
-from gasdoc.source import Citation, Path
-from gasdoc.study.facts import Installation
+from gasdoc.source import Path
+from gasdoc.study.facts import Installation, connector_kind
 from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import Line, SizedZone
@@ -292,9 +292,8 @@ class Spots:
         return self._add(Spot(words.element, "regulator", up, port, ends=(inlet, outlet), constraints=limits), about)
 
     def _tap(self, identity: str, up: int, port: int, limits: Constraints, words: About) -> int:
-        """A test point: a tee with a tap in its branch, or one part where the tubing is of metric size."""
-        before = self.spots[up]
-        if before.ends and before.ends[-1] is not None and before.ends[-1].size.endswith("mm"):
+        """A test point: a tee with a tap in its branch, or one part where the tubing on either side is of metric size."""
+        if any(end.size.endswith("mm") for end in self._beside(identity, up)):
             return self._add(
                 Spot(identity, "tap", up, port, options=self._options("test", ends=2), constraints=limits), words
             )
@@ -308,6 +307,16 @@ class Spots:
             About(words.element, words.at, f"{words.words}, tap"),
         )
         return tee
+
+    def _beside(self, identity: str, up: int) -> Iterator[End]:
+        """The nearest ends that are given before and behind an element: of what has to be chosen nothing is known yet."""
+        while up >= 0 and not self.spots[up].ends:
+            up = self.spots[up].up
+        behind = next((node.id for node in self.build.behind(identity) if isinstance(node.part, Run)), None)
+        run = self.runs[behind] if behind is not None else None
+        ends = [self.spots[up].ends[-1]] if up >= 0 else []
+        ends += [tube_ends(run.material, run.size, self.si)] if run is not None else []
+        return (end for end in ends if end is not None)
 
     def _outlet(self, part: Outlet, identity: str, up: int, port: int, limits: Constraints, words: About) -> None:
         """Termination of corrugated tubing, shut-off valve, connector, sediment trap, appliance."""
@@ -401,13 +410,6 @@ class Spots:
             About(identity, words.at, f"{name}, cap of the sediment trap"),
         )
         return spot
-
-
-def connector_kind(build: Installation, outlet: Outlet) -> tuple[str, Citation | None]:
-    """The kind of connector, and, where the spec has chosen none, whose practice it follows."""
-    if outlet.connector is not None:
-        return outlet.connector.kind, None
-    return stock.usual_tail(build.region.units)
 
 
 def feeding_run(build: Build, runs: dict[str, Line], identity: str) -> Line | None:

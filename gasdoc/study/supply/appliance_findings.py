@@ -8,7 +8,7 @@ from gasdoc import units
 from gasdoc.build.model import Junction, Regulator, Valve
 from gasdoc.build.reader import Build
 from gasdoc.catalog.appliances import usual_input
-from gasdoc.study.facts import Installation, counts_heat, system
+from gasdoc.study.facts import Installation, connector_kind, counts_heat, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.pressures import connector_drop
 from gasdoc.study.supply.zones import Zone
@@ -119,6 +119,21 @@ def _unknown(build: Installation) -> Iterator[Finding]:
             str(build.region.supply.plates.citation),
             of=tuple(s.appliance.name for s in assumed),
         )
+    twice = [
+        (s, alone) for s in build.served if s.outlet.shut_off is not False and (alone := _valve_alone(build, s.id))
+    ]
+    if twice:
+        yield note(
+            "two-shut-offs",
+            "build",
+            (*twice[0][0].at, "shut_off"),
+            "Two shut-off valves stand in a row, one in the branch and one at the appliance: "
+            f"{', '.join(f'{s.appliance.name} (behind {alone})' for s, alone in twice)}.",
+            "Both are bought and fitted, and each is one more thing that can leak.",
+            "Keep both where the first is out of reach at the appliance. Else take the valve out of the branch, or write "
+            "'shut_off: no' for the appliance.",
+            of=tuple(s.appliance.name for s, _ in twice),
+        )
     for s in build.served:
         if s.appliance.jetted_for is None:
             yield warning(
@@ -139,7 +154,7 @@ def _unknown(build: Installation) -> Iterator[Finding]:
                 "Add 'flue: room-sealed', 'open-flued' or 'flueless'.",
             )
         if connector_drop(s) is None:
-            rigid = s.outlet.connector is not None and s.outlet.connector.kind == "rigid"
+            rigid = connector_kind(build, s.outlet)[0] == "rigid"
             yield note(
                 "connector-capacity-unknown",
                 s.id,

@@ -265,6 +265,19 @@ def test_a_valve_in_the_branch_of_one_appliance_shuts_that_one_off() -> None:
     assert one(two(trunk=(valve,)), "no-shut-off", "cooker").severity is Severity.ERROR
 
 
+def test_a_valve_in_the_branch_and_one_at_the_appliance_are_told_as_two_in_a_row() -> None:
+    valve = {"valve": {"id": "by-the-heater", "place": "on the wall"}}
+
+    def hut_with(*before: Any, **outlet_keys: Any) -> Study:
+        line = run("6 ft", "1/2 in OD", material="copper", type="k", id="line")
+        return study_of(build(*before, line, outlet("Heater", "9 kBtu/h", id="heater", **outlet_keys)))
+
+    said = one(hut_with(valve), "two-shut-offs")
+    assert said.severity is Severity.NOTE and "Heater (behind by-the-heater)" in said.message
+    assert one(hut_with(valve, shut_off=None), "two-shut-offs")  # one is bought where nothing is said of it
+    assert found(hut_with(valve, shut_off="no"), "two-shut-offs") == found(hut_with(), "two-shut-offs") == []
+
+
 # --- container --------------------------------------------------------------------------------------------------------
 
 

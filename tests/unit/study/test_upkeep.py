@@ -153,3 +153,25 @@ def test_dated_tasks_come_first_and_in_order_of_date() -> None:
 def test_nothing_is_due_from_a_clock() -> None:
     assert study_of(hut()).upkeep == study_of(hut()).upkeep
     assert all(d.due is None for d in study_of(hut(fitted=None, container={"manufactured": None})).upkeep)
+
+
+def test_a_rigid_tail_that_is_taken_as_usual_is_no_hose() -> None:
+    """Where the spec names no connector, appliances in Europe hang on a rigid tail, and those of the US on a connector."""
+    parts = {
+        region: [
+            d.part
+            for d in due(
+                build(
+                    run("3 m", "15 x 1 mm" if region == "eu" else "1/2 in OD", **tube),
+                    outlet("Heater", "5 kW", connector=None),
+                    region=region,
+                    setting="cabin",
+                    container={"number": "2", "manifold": "changeover"},
+                ),
+                "hose-replace",
+            )
+        ]
+        for region, tube in (("eu", {"material": "copper-metric"}), ("us-cabin", COPPER))
+    }
+    assert parts == {"eu": ["hoses of the containers"] * len(parts["eu"]), "us-cabin": parts["us-cabin"]}
+    assert parts["eu"] and "connector of Heater" in parts["us-cabin"]

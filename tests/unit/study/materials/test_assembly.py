@@ -7,11 +7,10 @@ from typing import Any
 
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of, tee, try_study, words
-from places import SPECS
+from places import FITTED, SPECS
 
 from gasdoc.engineering.materials.joints import Chain
 from gasdoc.folder.check import study_file
-from gasdoc.folder.contents import spec_files
 from gasdoc.study import Study
 
 COPPER = {"material": "copper", "type": "l"}
@@ -19,7 +18,7 @@ THREADS: Values = {"inlet_thread": "1/4 NPT", "outlet_thread": "3/8 NPT"}
 POL: Values = {"connection": "POL"}
 
 
-@pytest.fixture(scope="module", params=[path.stem for path in spec_files(SPECS)])
+@pytest.fixture(scope="module", params=FITTED)
 def example(request: pytest.FixtureRequest) -> Study:
     made = study_file(SPECS / f"{request.param}.md").study
     assert made is not None
@@ -331,3 +330,42 @@ def test_a_metric_size_that_may_be_picked_can_be_joined_to_valve_test_point_tee_
         if f.code in ("joint-impossible", "joint-must-not-be-made", "nothing-closes-end")
     ]
     assert [m for m in wrong if "mm" in m] == []
+
+
+METRIC = {"region": "eu", "setting": "cabin", "units": "si", "container": {"type": "eu-11kg", "connection": "G.12"}}
+OF_15 = {"inlet_thread": "M20 x 1.5", "outlet_thread": "15 mm compression", "outlet": "30 mbar", "inlet": "0.5 bar"}
+TUBE = {"material": "copper-metric"}
+
+
+def metric_parts(*supply: Values) -> dict[str, str]:
+    """The part that stands at each spot of a build with metric tube."""
+    made = study_of(build(*supply, regulator=OF_15, **METRIC)).fittings
+    return {spot.id: placed.part.id for _, spot, placed in made.placed() if placed.part is not None}
+
+
+@pytest.mark.parametrize("before", [{"valve": {"id": "v"}}, {"run": {"length": "1 m", "size": "15 x 1 mm"}}])
+def test_a_test_point_in_metric_tube_is_one_part_whatever_stands_before_it(before: Values) -> None:
+    """A reducing tee, a piece of tube, an adapter and a tap did the same behind a valve, with four parts more."""
+    found = metric_parts(
+        run("1 m", "15 x 1 mm", **TUBE), before, {"tap": {"id": "t"}}, run("1 m", "15 x 1 mm"), outlet("Heater", "5 kW")
+    )
+    assert found["t"] == "test-point-compression:15" and "t:tap" not in found
+
+
+def test_a_test_point_between_a_threaded_regulator_and_metric_tube_is_one_part() -> None:
+    supply = ({"tap": {"id": "t"}}, run("1 m", "15 x 1 mm", **TUBE), outlet("Heater", "5 kW"))
+    made = study_of(build(*supply, regulator=OF_15 | {"outlet_thread": "1/2 BSPT"}, **METRIC)).fittings
+    assert {s.id: p.part.id for _, s, p in made.placed() if p.part}["t"].startswith("test-point-compression")
+
+
+def test_a_tee_is_as_wide_as_the_trunk_and_the_branch_is_reduced() -> None:
+    """12 mm in, 12 and 8 mm out: a tee of 12 mm and one reducer, not a tee of 10 mm and two."""
+    branches = [
+        [run("1 m", size, id=f"to-{name}"), outlet(name.title(), "3 kW", id=name)]
+        for name, size in (("heater", "12 x 1 mm"), ("cooker", "8 x 1 mm"))
+    ]
+    supply = (run("1 m", "12 x 1 mm", id="trunk", **TUBE), tee(*branches, id="tee"))
+    assert metric_parts(*supply)["tee"] == "compression-tee:12"
+    made = study_of(build(*supply, regulator=OF_15, **METRIC)).fittings
+    chains = {joined.element: [part.id for part in chain.parts] for joined, chain in made.chains()}
+    assert (chains["tee"], chains["to-heater"], chains["to-cooker"]) == ([], [], ["compression-stub-reducer:8 x 12"])

@@ -6,17 +6,16 @@ from collections import Counter
 
 import pytest
 from made_up_builds import FOOT, INCH, build, found, one, outlet, run, study_of, tee
-from places import SPECS
+from places import FITTED, SPECS
 
 from gasdoc.engineering.materials.cutting import CuttingPlan, NoPlan
 from gasdoc.folder.check import study_file
-from gasdoc.folder.contents import spec_files
 from gasdoc.study import Study
 
 COPPER = {"material": "copper", "type": "l"}
 
 
-@pytest.fixture(scope="module", params=[path.stem for path in spec_files(SPECS)])
+@pytest.fixture(scope="module", params=FITTED)
 def example(request: pytest.FixtureRequest) -> Study:
     made = study_file(SPECS / f"{request.param}.md").study
     assert made is not None
