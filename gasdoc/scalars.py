@@ -18,6 +18,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from gasdoc import units
 from gasdoc.units import Given
+from gasdoc.words import meant
 
 # Far beyond anything this trade builds; a value above is a slip of the pen, and would overflow what is computed.
 _MOST: dict[str, float] = {
@@ -281,50 +282,6 @@ def count(least: int, most: int) -> _Count:
     return _Count({"type": ["integer", "string"], "minimum": least, "maximum": most}, least, most)
 
 
-_MEANT = {
-    "vapor": "vapour",
-    "furnace": "room-heater",
-    "heater": "room-heater",
-    "boiler": "water-heater",
-    "geyser": "water-heater",
-    "grill": "griddle",
-    "direct-vent": "room-sealed",
-    "balanced-flue": "room-sealed",
-    "sealed": "room-sealed",
-    "vented": "open-flued",
-    "b-vent": "open-flued",
-    "unvented": "flueless",
-    "vent-free": "flueless",
-    "tongue": "drawbar",
-    "a-frame": "drawbar",
-    "hitch": "drawbar",
-    "frame": "chassis",
-    "rv": "vehicle",
-    "van": "vehicle",
-    "motorhome": "vehicle",
-    "campervan": "vehicle",
-    "truck": "vehicle",
-    "caravan": "trailer",
-    "narrowboat": "boat",
-    "yacht": "boat",
-    "cottage": "cabin",
-    "natural gas": "natural-gas",
-    "ng": "natural-gas",
-    "outside": "outdoors",
-    "indoors": "inside",
-    "lpg": "propane",
-    "lp": "propane",
-    "hob": "cooker",
-    "stove": "cooker",
-    "range": "cooker",
-    "fridge": "refrigerator",
-    "tank": "container",
-    "hut": "cabin",
-    "house": "cabin",
-}
-"""Words people write for words of a closed list, where the nearest by spelling would be another one."""
-
-
 @dataclass(frozen=True)
 class Choice(_Plain):
     """One of a closed list of words."""
@@ -335,12 +292,16 @@ class Choice(_Plain):
         """The word as the spec has it; raises the problem with what was written."""
         text = _text(value, "a word", "write one of: " + ", ".join(self.words))
         word = text.lower()
-        if word not in self.words:
-            meant = _MEANT.get(word)
-            near = meant if meant in self.words else nearest(word, list(self.words))
-            hint = f"did you mean '{near}'?" if near else "write one of: " + ", ".join(self.words)
-            raise problem("spec-choice", f"'{text[:60]}' is not known here", hint)
-        return word
+        if word in self.words:
+            return word
+        found = meant(word, self.words)
+        if found is not None and found.taken:
+            return found.word
+        near = found.word if found is not None else nearest(word, list(self.words))
+        hint = f"did you mean '{near}'?" if near else "write one of: " + ", ".join(self.words)
+        if found is not None and found.note is not None:
+            hint = f"{hint} {found.note[:1].upper()}{found.note[1:]}"
+        raise problem("spec-choice", f"'{text[:60]}' is not known here", hint)
 
 
 def choice(*words: str) -> Choice:

@@ -168,7 +168,10 @@ def _lookup(spelling: str, wanted: tuple[str, ...], text: str, system: System) -
     names = " or ".join(wanted)
     for dimension, spellings in table.items():
         if key in spellings:
-            raise UnitError(f"'{text}' is {_article(dimension)}", f"this needs {_article(names)}, such as {examples}")
+            hint = f"this needs {_article(names)}, such as {examples}"
+            if dimension == "energy" and wanted[0] == "power" and key.lower().endswith(("btu", "mj")):
+                hint = f"a plate means so much an hour: write '{text.strip()}/h'"
+            raise UnitError(f"'{text}' is {_article(dimension)}", hint)
     if key.lower() in ("psia", "bara", "kpaa"):
         raise UnitError(f"'{text}' is an absolute pressure", "write the gauge pressure, as in '10 psi'")
     rate = re.sub(r"/(h|hr|hour)$", "", key)

@@ -13,6 +13,7 @@ from pydantic.fields import FieldInfo
 
 from gasdoc.scalars import nearest
 from gasdoc.source import Document, Path, Problem, Severity
+from gasdoc.words import meant_key
 
 MOST_PROBLEMS = 500
 
@@ -26,7 +27,7 @@ def translated(error: ValidationError, document: Document, model: type[BaseModel
         problems.append(more_problems(document.path, len(details) - MOST_PROBLEMS, line, column))
         details = details[:MOST_PROBLEMS]
     misspelt = {
-        (*d["loc"][:-1], nearest(str(d["loc"][-1]), _keys(model, d["loc"][:-1])))
+        (*d["loc"][:-1], _key_meant(str(d["loc"][-1]), _keys(model, d["loc"][:-1])))
         for d in details
         if d["type"] == "extra_forbidden"
     }
@@ -53,22 +54,7 @@ def translated(error: ValidationError, document: Document, model: type[BaseModel
                 line, column, hint = indent
         elif detail["type"] == "extra_forbidden":
             line, column = document.place(at)
-            known = _keys(model, at[:-1])
-            near = nearest(str(key), known)
-            message, code = f"unknown key '{key}'", "spec-unknown-key"
-            hint = f"did you mean '{near}'?" if near else "the keys here are: " + ", ".join(known)
-            if at in commas:
-                before = _at(document.data, commas[at])
-                message, code = f"the comma in '{before},{key}' ends the value of '{commas[at][-1]}'", "spec-quantity"
-                hint = f"write the decimal with a point, as in '{before}.{key}'"
-            elif not near and (cut := _cut_by_a_comma(at, document)):
-                whole = f"{_at(document.data, cut)}, {key}"
-                message = f"the comma before '{key}' ends the value of '{cut[-1]}'"
-                hint = (
-                    f'quote text that has a comma: {cut[-1]}: "{whole}"'
-                    if len(whole) <= 80
-                    else "quote text that has a comma"
-                )
+            message, hint, code = _unknown_key(model, document, at, commas.get(at))
         elif detail["type"] == "missing":
             line, column = document.place(at[:-1])
             message, code = f"'{key}' is missing{_inside(at[:-1])}", "spec-missing-key"
@@ -82,6 +68,36 @@ def translated(error: ValidationError, document: Document, model: type[BaseModel
                 line, column, hint = indent
         problems.append(Problem(document.path, line, column, Severity.ERROR, message, hint, code))
     return problems
+
+
+def _key_meant(key: str, known: list[str]) -> str | None:
+    """The key that an unknown one is meant for: as people call it, or as it is spelt."""
+    return meant_key(key, known) or nearest(key, known)
+
+
+def _unknown_key(
+    model: type[BaseModel], document: Document, at: Path, before_comma: Path | None
+) -> tuple[str, str, str]:
+    """What is said of a key that its block has not got, with its hint and code; `before_comma` is the key whose value a decimal
+    comma ends here."""
+    key, known = str(at[-1]), _keys(model, at[:-1])
+    if before_comma is not None:
+        before = _at(document.data, before_comma)
+        hint = f"write the decimal with a point, as in '{before}.{key}'"
+        if re.match(r"\d{3}(?!\d)", key):  # which of the two the comma is, only its writer knows
+            hint = f"write '{before}{key}' if it is before thousands, or '{before}.{key}' if it is before decimals"
+        return f"the comma in '{before},{key}' ends the value of '{before_comma[-1]}'", hint, "spec-quantity"
+    message, near = f"unknown key '{key}'", _key_meant(key, known)
+    if near is not None:
+        return message, f"did you mean '{near}'?", "spec-unknown-key"
+    if (cut := _cut_by_a_comma(at, document)) is not None:
+        whole = f"{_at(document.data, cut)}, {key}"
+        hint = "quote text that has a comma" + (f': {cut[-1]}: "{whole}"' if len(whole) <= 80 else "")
+        return f"the comma before '{key}' ends the value of '{cut[-1]}'", hint, "spec-unknown-key"
+    around = next((word for word in reversed(at[:-1]) if isinstance(word, str)), None)
+    if around is not None and key in _fields(model):
+        return message, f"write '{key}:' at the top, not in '{around}'", "spec-unknown-key"
+    return message, "the keys here are: " + ", ".join(known), "spec-unknown-key"
 
 
 def more_problems(path: str, number: int, line: int, column: int, severity: Severity = Severity.ERROR) -> Problem:

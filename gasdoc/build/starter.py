@@ -19,6 +19,7 @@ import yaml
 from gasdoc.build.log import read_log
 from gasdoc.build.supply import slug
 from gasdoc.catalog import tubing
+from gasdoc.catalog.appliances import day
 from gasdoc.source import Path, read_yaml
 
 _EXAMPLES: dict[str, dict[str, str]] = {
@@ -130,18 +131,18 @@ _EXAMPLES: dict[str, dict[str, str]] = {
 """An example for each key, such as may stand on one and the same build: people copy what they see."""
 
 _PLANNED: dict[str, dict[str, str]] = {
-    "us": {"coldest": "10 degF", "altitude": "3,000 ft", "carry": "60 lb", "length": "8 ft", "branch": "6 ft"},
-    "si": {"coldest": "-10 degC", "altitude": "900 m", "carry": "25 kg", "length": "2.5 m", "branch": "2 m"},
+    "us": {"altitude": "1,000 ft", "carry": "60 lb", "length": "8 ft", "branch": "6 ft"},
+    "si": {"altitude": "300 m", "carry": "25 kg", "length": "2.5 m", "branch": "2 m"},
 }
 """An example for each value of a plan, invented."""
 
 _BURNERS = (
-    ("Heater", "room-heater", {"us": "20 kBtu/h", "si": "6 kW"}, "8 h", "through the night"),
+    ("Heater", "room-heater", {"us": "10 kBtu/h", "si": "3 kW"}, "through the night", "8 h are counted"),
     ("Cooker", "cooker", {"us": "24 kBtu/h", "si": "7 kW"}, "2 h", "two meals"),
     ("Water heater", "water-heater", {"us": "34 kBtu/h", "si": "10 kW"}, "1 h", "a few people wash"),
     ("Oven", "oven", {"us": "10 kBtu/h", "si": "3 kW"}, "1 h", "one meal"),
     ("Refrigerator", "refrigerator", {"us": "1.5 kBtu/h", "si": "0.4 kW"}, "12 h", "half of the day"),
-    ("Light", "light", {"us": "2 kBtu/h", "si": "0.6 kW"}, "4 h", "evenings"),
+    ("Light", "light", {"us": "2 kBtu/h", "si": "0.6 kW"}, "evenings", "4 h are counted"),
 )
 """The appliances of a plan: name, kind, input, hours a day and what those hours mean. All invented."""
 
@@ -189,9 +190,10 @@ def starter(name: str, title: str, region: str, units: str) -> str:
     return Template(text).substitute(examples, **known)
 
 
-def plan(name: str, title: str, region: str, settings: Sequence[str], units: str, appliances: int) -> str:
+def plan(name: str, title: str, region: str, settings: Sequence[str], coldest: str, units: str, appliances: int) -> str:
     """The text of a plan with so many appliances, 1 to `MOST_PLANNED`: nothing in it is chosen yet, and reading it gives no
-    problem. `settings` are those of the region: of several, none is written. `units` is "us" or "si"."""
+    problem. `settings` are those of the region: of several, the first is written. `coldest` is an example for the coldest night.
+    `units` is "us" or "si"."""
     values = _PLANNED[units]
     outlets = [
         f"outlet: {{appliance: {{name: {called}, kind: {kind}, input: {heat[units]}, daily_use: {hours}}}}} # {words}\n"
@@ -209,9 +211,11 @@ def plan(name: str, title: str, region: str, settings: Sequence[str], units: str
         title=_scalar(title),
         region=region,
         units=units,
-        setting=f" {settings[0]}" if len(settings) == 1 else "",
+        coldest=coldest,
+        last=(day().must_last.value if settings[0] == "cabin" else day().must_last.other).text,
+        setting=settings[0],
         settings=" or ".join(settings),
-        kinds=", ".join(kind for _, kind, *_ in _BURNERS),
+        kinds=", ".join(day().kinds),
         branches=branches,
     )
 

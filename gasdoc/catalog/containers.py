@@ -1,6 +1,7 @@
 """Kinds of gas container, their sizes and rules, and the published figures for vapour supply. All values in SI."""
 
 import difflib
+import re
 from functools import cache, cached_property
 from typing import Annotated, Any, Literal, Self
 
@@ -328,6 +329,13 @@ def container_kind(kind_id: str) -> ContainerKind:
             return kind
     near = difflib.get_close_matches(plain, kind_ids(), n=1, cutoff=0.4)
     raise UnknownContainer(kind_id, near[0] if near else None)
+
+
+def kinds_of_size(text: str) -> tuple[str, ...]:
+    """The ids of the kinds that a size names, such as "20 lb", "13kg bottle" or "250 gallon"; none where it names none."""
+    size = re.match(r"\s*(\d+(?:\.\d+)?)[\s-]*(lb|kg|gal)", text.lower())
+    wanted = f"{size[1].removesuffix('.0')}{size[2]}" if size is not None else None
+    return tuple(kind for kind in kind_ids() if wanted is not None and wanted in kind.split("-"))
 
 
 def objections(

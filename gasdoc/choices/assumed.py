@@ -13,7 +13,7 @@ from gasdoc import units
 from gasdoc.build.model import Outlet
 from gasdoc.catalog.appliances import day
 from gasdoc.quantities import Second
-from gasdoc.study.facts import Installation, Served, system
+from gasdoc.study.facts import Installation, Served, setting, system
 
 HIGHER = {"us": "6,500 ft", "si": "2,000 m"}
 """The altitude that is shown beside sea level where a plan does not state its own (our choice)."""
@@ -62,6 +62,18 @@ def assumed(build: Installation, now: str | None, first: Callable[[Installation]
         hours = "; ".join(f"{s.name} {_hours(s):g} h, {day().kinds[s.appliance.kind].meaning}" for s in without)
         ask = "How long does each burn on the coldest day? Add 'daily_use:' to each appliance."
         yield Assumed("daily_use", hours, ask, "The container hangs on it.", now, "twice as long", first(longer))
+    if setting(build) is None and "cabin" in build.region.settings:
+        ask = f"What is it built into? Add 'setting:', one of {', '.join(build.region.settings)}."
+        hangs = "What is sold for it, and what the region limits, hang on it."
+        yield Assumed(
+            "setting",
+            "something that moves",
+            ask,
+            hangs,
+            now,
+            "a cabin",
+            first(with_assumed(build, {"setting": "cabin"})),
+        )
     if build.spec.coldest is None:
         air = practice.coldest
         colder = with_assumed(build, {"coldest": air.other})

@@ -157,6 +157,7 @@ def new(options: argparse.Namespace) -> int:
 
 def _fresh(options: argparse.Namespace, name: str) -> str:
     """The text of a spec, or of a plan, that is made from nothing."""
+    from gasdoc import units
     from gasdoc.build.starter import MOST_PLANNED, plan, starter
     from gasdoc.regions.region import UnknownRegion, region, region_ids
 
@@ -173,7 +174,8 @@ def _fresh(options: argparse.Namespace, name: str) -> str:
     count = options.appliances or "3"
     if count not in map(str, range(1, MOST_PLANNED + 1)):
         raise Refused(f"--appliances {count[:20]}: write a number from 1 to {MOST_PLANNED}; add more by hand")
-    return plan(name, title, options.region, rules.settings, shown, int(count))
+    coldest = units.show(rules.practice.coldest.value, "temperature", shown)
+    return plan(name, title, options.region, rules.settings, coldest, shown, int(count))
 
 
 def _origin(name: str, folder: Path, revision: str | None) -> Path:

@@ -1,8 +1,9 @@
 """What a builder can state about the gas and the container: the container itself, its locker, its mount, the distances around it."""
 
+import re
 from typing import Annotated, Any
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from gasdoc.build.model.route import Place
 from gasdoc.build.model.values import (
@@ -26,6 +27,7 @@ from gasdoc.build.model.values import (
     no_items,
     not_chosen,
 )
+from gasdoc.catalog import containers
 from gasdoc.scalars import Day, Id, Name, Text, YesNo, choice, count, problem
 from gasdoc.units import Given, parse
 
@@ -192,8 +194,22 @@ class Mount(
     )
 
 
+def _kind(value: Any) -> Any:
+    """The id of a kind that is called by its name. Raises the problem with a size that several kinds have."""
+    if not isinstance(value, str) or re.fullmatch(r"[a-z0-9-]+", value.strip()):
+        return value
+    try:
+        return containers.container_kind(value).id
+    except containers.UnknownContainer:
+        of_size = containers.kinds_of_size(value)
+    hint = (
+        f"did you mean {' or '.join(map(repr, of_size))}?" if of_size else "'gasdoc catalog containers' lists the kinds"
+    )
+    raise problem("spec-container", f"'{value.strip()[:60]}' is no kind of container", hint)
+
+
 class Container(Block, about="The container or set of equal containers the gas comes from."):
-    type: Id = Field(
+    type: Annotated[Id, BeforeValidator(_kind)] = Field(
         default_factory=not_chosen,
         json_schema_extra=BUILD,
         description="The kind, from the list `gasdoc catalog containers` prints; left out, it is still to be chosen.",

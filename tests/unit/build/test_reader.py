@@ -377,7 +377,7 @@ def test_all_mistakes_are_told_at_once_in_the_order_of_the_file() -> None:
         ("units: us", "unit: us"),
         ("coldest: -10 degF", "coldest: -10"),
         ("number: 2", "number: two"),
-        ("kind: room-heater", "kind: heater"),
+        ("kind: room-heater", "kind: kiln"),
         ("time: 23:50", "time: noon"),
         ("stages: 2, ", "stages: 3, "),
         ("## 2026-04-18: tank hung", "## tank hung"),

@@ -13,9 +13,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from properties import tries
 
+from gasdoc import units
 from gasdoc.build.reader import Read, read_spec
 from gasdoc.build.starter import _EXAMPLES as EXAMPLES
 from gasdoc.build.starter import MOST_PLANNED, from_previous, plan, starter
+from gasdoc.choices.choices import choose
 from gasdoc.regions.region import region, region_ids
 from gasdoc.source import decode, read_yaml
 from gasdoc.units import UnitError, dimensions, parse
@@ -689,7 +691,7 @@ def test_a_copy_equals_the_original_minus_what_is_dropped(data: dict[str, Any], 
 @pytest.mark.parametrize("appliances", [1, 3, MOST_PLANNED])
 def test_a_plan_reads_without_a_problem_and_leaves_the_choice_open(name: str, appliances: int) -> None:
     rules = region(name)
-    text = plan("hut", "Hut: by the lake", name, rules.settings, rules.units, appliances)
+    text = plan("hut", "Hut: by the lake", name, rules.settings, "10 degF", rules.units, appliances)
     found = read(text)
     assert found.build is not None and shown(found) == []
     assert found.build.open == ("container", "regulator", "tubing")
@@ -698,6 +700,17 @@ def test_a_plan_reads_without_a_problem_and_leaves_the_choice_open(name: str, ap
     assert len(stated) <= 12 + 2 * appliances
 
 
-def test_a_plan_states_no_setting_where_the_region_has_several() -> None:
-    assert data_of(plan("hut", "Hut", "eu", ("vehicle", "cabin"), "si", 1))["setting"] is None
-    assert data_of(plan("hut", "Hut", "us-cabin", ("cabin",), "us", 1))["setting"] == "cabin"
+def test_a_plan_states_the_first_setting_of_its_region_and_names_the_others() -> None:
+    text = plan("hut", "Hut", "eu", ("vehicle", "cabin"), "-5 degC", "si", 1)
+    assert data_of(text)["setting"] == "vehicle" and "vehicle or cabin" in text
+    assert data_of(text)["coldest"] == "-5 degC"
+
+
+@pytest.mark.parametrize("name", region_ids())
+def test_something_fits_the_plan_that_a_region_begins_with(name: str) -> None:
+    rules = region(name)
+    coldest = units.show(rules.practice.coldest.value, "temperature", rules.units)
+    found = read(plan("hut", "Hut", name, rules.settings, coldest, rules.units, 3))
+    assert found.build is not None
+    choices = choose(found.build)
+    assert choices is not None and choices.designs[0].fits

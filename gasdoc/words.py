@@ -1,0 +1,61 @@
+"""Words that people write for words and keys of a spec: what they are here, from `words.yaml`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+from functools import lru_cache
+from importlib import resources
+from typing import Any
+
+import yaml
+from msgspec import Struct
+
+from gasdoc.kept import kept
+
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+class Meant(Struct, frozen=True):
+    """What a word is here; `taken`: it is understood as that; `note` says what to look at, None where there is nothing."""
+
+    word: str
+    taken: bool
+    note: str | None
+
+
+@lru_cache(maxsize=1)
+def _file() -> dict[str, Any]:
+    file = resources.files("gasdoc").joinpath("words.yaml")
+    found: dict[str, Any] = kept(file, "data", lambda: yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER))  # noqa: S506  # a safe loader
+    return found
+
+
+def plain(word: str) -> str:
+    """A word without what makes no difference: capitals, hyphens, spaces.
+
+    >>> plain("Direct-Vent ")
+    'direct vent'
+    """
+    return " ".join(re.split(r"[\s_-]+", word.strip().lower()))
+
+
+def meant(word: str, known: Collection[str]) -> Meant | None:
+    """What a word is among the words that are `known`; None where no row says so."""
+    said = plain(word)
+    for name in known:
+        row = _file()["values"].get(name, {})
+        if said == plain(name) or said in row.get("taken", ()):
+            return Meant(name, True, None)
+    for name in known:
+        row = _file()["values"].get(name, {})
+        if said in row.get("asked", ()):
+            return Meant(name, False, row.get("note"))
+    return None
+
+
+def meant_key(key: str, known: Collection[str]) -> str | None:
+    """The key that another word for it is meant for, among those that are `known`."""
+    said = plain(key)
+    rows: dict[str, list[str]] = _file()["keys"]
+    return next((name for name in known if said in map(plain, rows.get(name, ()))), None)
