@@ -64,7 +64,14 @@ def translated(error: ValidationError, document: Document, model: type[BaseModel
             message, hint = _structure(detail["type"], key, detail.get("input"), context)
             code = "spec-structure"
             below = detail.get("input")
-            if detail["type"] == "list_type" and isinstance(below, dict) and (indent := _indented(at, below, document)):
+            item = _model_at(model, (*at, 0)) if detail["type"] == "list_type" else None
+            of_item = item is not None and isinstance(below, dict) and next(iter(below), None) in _fields(item)
+            if (
+                detail["type"] == "list_type"
+                and isinstance(below, dict)
+                and not of_item
+                and (indent := _indented(at, below, document))
+            ):
                 line, column, hint = indent
         problems.append(Problem(document.path, line, column, Severity.ERROR, message, hint, code))
     return problems
@@ -94,6 +101,9 @@ def _unknown_key(
         whole = f"{_at(document.data, cut)}, {key}"
         hint = "quote text that has a comma" + (f': {cut[-1]}: "{whole}"' if len(whole) <= 80 else "")
         return f"the comma before '{key}' ends the value of '{cut[-1]}'", hint, "spec-unknown-key"
+    below = [name for name in known if key in _keys(model, (*at[:-1], name))]
+    if len(below) == 1:
+        return message, f"write '{key}:' under '{below[0]}:'", "spec-unknown-key"
     around = next((word for word in reversed(at[:-1]) if isinstance(word, str)), None)
     if around is not None and key in _fields(model):
         return message, f"write '{key}:' at the top, not in '{around}'", "spec-unknown-key"

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from gasdoc import units
 from gasdoc.build.model import Outlet
 from gasdoc.catalog.appliances import day
+from gasdoc.engineering.supply.altitude import asked_share
 from gasdoc.quantities import Second
 from gasdoc.study.facts import Installation, Served, setting, system
 
@@ -24,16 +25,17 @@ LONGER = 2.0
 
 class Assumed(Struct, frozen=True):
     """A value that decides and that the spec does not state: what is `taken` instead, in words, and the container that comes
-    first with it; the `other` value that is tried, and what comes first then. `ask` is what to add, `hangs` what hangs on it.
+    first with it; the `other` value that is tried, and what comes first then. `ask` is what to add, `hangs` what hangs on it,
+    with the other value in it where no container is compared.
     """
 
     key: str
     taken: str
     ask: str
     hangs: str
-    first: str | None
-    other: str
-    other_first: str | None
+    first: str | None = None
+    other: str | None = None
+    other_first: str | None = None
 
 
 class Burning(Struct, frozen=True):
@@ -89,11 +91,13 @@ def assumed(build: Installation, now: str | None, first: Callable[[Installation]
         )
     if build.spec.altitude is None:
         high = units.parse(HIGHER[shown], "length")
+        less = 1.0 - (asked_share(high) or 1.0)
         ask = "How high is the highest place it will be used at? Add 'altitude:'."
-        hangs = "The jets of the burners hang on it. A licensed person changes them."
-        yield Assumed(
-            "altitude", "sea level", ask, hangs, now, high.text, first(with_assumed(build, {"altitude": high}))
+        hangs = (
+            f"The jets of the burners hang on it. At {high.text} NFPA 54 asks {less * 100:.0f} % less input than the plates say, "
+            "by jets that a licensed person changes."
         )
+        yield Assumed("altitude", "sea level", ask, hangs)
 
 
 def with_assumed(build: Installation, values: Mapping[str, Any] | None = None, hours: float = 1.0) -> Installation:

@@ -117,6 +117,8 @@ def burning_words(found: Choices) -> str:
 
 def assumed_words(each: Assumed) -> str:
     """A value that a plan leaves open: the question, what is taken, and what another value would change."""
+    if each.other is None:
+        return f"{each.ask} Until then this is taken: {each.taken}. {each.hangs}"
     first, other = each.first or "none fits", each.other_first or "none fits"
     change = f"First comes with this: {first}. With {each.other}: {other if other != first else 'the same'}."
     return f"{each.ask} Until then this is taken: {each.taken}. {each.hangs} {change}"

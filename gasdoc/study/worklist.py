@@ -28,6 +28,8 @@ Stage: TypeAlias = Literal["planned", "bought", "fitted", "tested", "signed"]
 STAGES: tuple[Stage, ...] = get_args(Stage)
 """How far a build can have got, in order; bought: all is chosen."""
 
+CONTAINER = "the container"
+
 FAMILY = "…"
 """A code that ends in this stands for all that begin like it."""
 
@@ -169,7 +171,7 @@ def _names(build: Installation, finding: Finding) -> tuple[str, ...]:
     if finding.at[:1] == ("spaces",) and finding.subject != "build":
         rooms = enumerate(build.spec.spaces)
         return tuple(room_name(space, i) for i, space in rooms if room_id(space, i) == finding.subject)
-    return ("the container",) if finding.subject == "container" and finding.at[:1] == ("container",) else ()
+    return (CONTAINER,) if finding.subject == "container" and finding.at[:1] == ("container",) else ()
 
 
 def _in_order(build: Installation, names: Iterable[str]) -> tuple[str, ...]:
@@ -182,7 +184,8 @@ def _one(errand: _Errand, thing: Thing) -> str:
     """A line of its own for a thing, with what is taken for it until then."""
     if thing.taken:
         return f"{errand.one} {thing.what}. Until then this is taken: {thing.taken}."
-    return f"{errand.one} {thing.what}" + (f" ({', '.join(thing.of)})." if thing.of else ".")
+    of = [name for name in thing.of if name != CONTAINER]  # there is one only
+    return f"{errand.one} {thing.what}" + (f" ({', '.join(of)})." if of else ".")
 
 
 def _line(errand: _Errand, of: Sequence[str], things: Sequence[Thing]) -> str:

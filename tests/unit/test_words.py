@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 import pytest
-from made_up_builds import outlet, read, run
+from made_up_builds import outlet, read, run, try_study
 from pydantic import BaseModel
 from pydantic_core import PydanticCustomError
 
@@ -130,3 +130,20 @@ def test_a_comma_before_thousands_in_braces_is_asked_back() -> None:
 def test_a_container_goes_by_its_name_too() -> None:
     found = read(plan(container={"type": "20-lb cylinder"})).build
     assert found is not None and found.spec.container.type == "dot-20lb"
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"must_last": "9 days"}, "unknown key 'must_last'; write 'must_last:' under 'container:'"),
+        ({"wishes": {"have": ["20 lb"]}}, "'20 lb' is no kind of container; did you mean 'dot-20lb'"),
+        ({"supply": {"run": {"length": "2 m"}}}, "write one item a line, each after '- '"),
+    ],
+)
+def test_what_stands_in_another_place_is_sent_to_its_own(more: dict[str, Any], said: str) -> None:
+    assert said in told(plan(**more))
+
+
+def test_a_country_is_looked_up_as_it_is_written() -> None:
+    _, problems = try_study(plan(region="New Zealand"))
+    assert [f"{p.message}; {p.hint}" for p in problems] == ["unknown region 'new-zealand'; did you mean 'au-nz'?"]

@@ -4,7 +4,8 @@ Every field has a description and, through its type, an example; the JSON Schema
 here. Quantities are SI floats that remember how they were written (`gasdoc.units.Given`).
 """
 
-from typing import Annotated
+import re
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
@@ -88,6 +89,11 @@ class Origin(Block, about="The build this one was started from."):
     revision: Name | None = Field(None, json_schema_extra=NO_CODE, description="The revision it was copied at.")
 
 
+def _as_id(value: Any) -> Any:
+    """A country as people write it ("New Zealand") in the form of an id: what it is here is looked up later."""
+    return re.sub(r"\s+", "-", value.strip().lower()) if isinstance(value, str) else value
+
+
 class Spec(Block, about="The front matter of a spec."):
     format: Annotated[int, count(1, 999)] = Field(json_schema_extra=NO_CODE, description="The format of this file: 1.")
     draft: YesNo = Field(
@@ -97,7 +103,7 @@ class Spec(Block, about="The front matter of a spec."):
     )
     title: Name = Field(json_schema_extra=NO_CODE, description="What the build is called.")
     summary: Text | None = Field(None, json_schema_extra=NO_CODE, description="The build in one sentence.")
-    region: Id = Field(
+    region: Annotated[Id, BeforeValidator(_as_id)] = Field(
         json_schema_extra=BUILD, description="Whose rules apply, from the list `gasdoc catalog regions` prints."
     )
     setting: Annotated[str, choice("cabin", "trailer", "vehicle", "boat")] | None = Field(

@@ -208,8 +208,11 @@ def _kind(value: Any) -> Any:
     raise problem("spec-container", f"'{value.strip()[:60]}' is no kind of container", hint)
 
 
+KindOfContainer = Annotated[Id, BeforeValidator(_kind)]
+
+
 class Container(Block, about="The container or set of equal containers the gas comes from."):
-    type: Annotated[Id, BeforeValidator(_kind)] = Field(
+    type: KindOfContainer = Field(
         default_factory=not_chosen,
         json_schema_extra=BUILD,
         description="The kind, from the list `gasdoc catalog containers` prints; left out, it is still to be chosen.",

@@ -4,6 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
+from gasdoc.build.model.container import KindOfContainer
 from gasdoc.build.model.values import (
     NO_CODE,
     Block,
@@ -67,7 +68,7 @@ class Room(Block, about="The room there is for the container, inside: of a locke
 
 
 class Wishes(Block, about="What a choice is to keep to, while container, regulator or tubing are still to be chosen."):
-    have: list[Id] = Field(
+    have: list[KindOfContainer] = Field(
         default_factory=no_items,
         max_length=20,
         json_schema_extra=NO_CODE,

@@ -53,7 +53,7 @@ def plan_findings(build: Installation) -> Iterator[Finding]:
             taken=proposal,
         )
     if "regulator" in build.open:
-        proposal = f"one that gives {spec.regulator.outlet.text}"
+        proposal = f"one with {spec.regulator.outlet.text} at its outlet"
         yield note(
             "open-regulator",
             "build",

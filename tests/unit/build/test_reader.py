@@ -188,8 +188,8 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
         ),
         (
             "region: us-cabin",
-            "region: US Cabin",
-            "4:9: error: 'US Cabin' is not an id; use small letters, digits and hyphens, as in 'oven-run' [spec-id]",
+            "region: us_cabin",
+            "4:9: error: 'us_cabin' is not an id; use small letters, digits and hyphens, as in 'oven-run' [spec-id]",
         ),
         (
             "title: Larch Hut",

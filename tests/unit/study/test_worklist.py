@@ -160,6 +160,12 @@ def test_once_all_is_chosen_the_data_sheets_are_asked_for() -> None:
     assert "regulator-capacity-unknown" not in {problem.code for problem in finding_problems(made)}
 
 
+def test_what_is_decided_about_the_container_names_it_once() -> None:
+    spec = build(run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "30 kBtu/h"))
+    made = study_of(without_none(spec | {"fitted": None, "container": without_none(CONTAINER | {"place": None})}))
+    assert "Decide where the container stands." in lines(made)
+
+
 def test_a_build_that_is_fitted_is_told_its_lacks_as_warnings() -> None:
     spec = build(run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "30 kBtu/h", flue=None))
     made = study_of(spec)
