@@ -6,8 +6,8 @@ line and column; a family with a problem is left out, the rest is used.
 
 import difflib
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Annotated, Any, Self
 
@@ -15,7 +15,8 @@ from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from gasdoc.catalog.rows import Confirmed, Each, Some, Sourced, read
 from gasdoc.data import DataError, Entry
-from gasdoc.engineering.materials.ends import EndError, parse_end
+from gasdoc.engineering.constants import PSI
+from gasdoc.engineering.materials.ends import EndError, bore, parse_end
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.scalars import Quantity, Text, YesNo, choice, count, problem
 from gasdoc.source import CONFIRMED, Citation, Document, Severity
@@ -48,6 +49,22 @@ SHAPES = (
 USES = ("fitting", "pigtail", "manifold", "branch", "valve", "connector", "closure", "test", "termination")
 LETTERS = "abc"
 
+ENDS = {
+    **dict.fromkeys(("cap", "plug", "tap"), 1),
+    **dict.fromkeys(
+        ("nipple", "coupling", "bushing", "elbow", "union", "bulkhead", "half-union", "swivel", "adapter"), 2
+    ),
+    **dict.fromkeys(("valve", "pigtail", "connector", "hose", "stub"), 2),
+    "tee": 3,
+}
+"""How many ends a part of a shape has; a manifold has as many as its ways."""
+
+OPEN_TO_VIEW = frozenset({"flare", "flare-37", "inverted-flare", "compression", "csst"})
+"""Kinds of ends whose joints are never hidden."""
+
+AT_CONTAINER = 250 * PSI
+"""Pa: what sits at container pressure is rated for it, or is not listed as such (common practice)."""
+
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
 _LETTER = re.compile(r"\{([^{}]*)\}")
 
@@ -75,19 +92,50 @@ class Family(Entry):
     shape: Annotated[str, choice(*SHAPES)] = Field(description=f"One of {', '.join(SHAPES)}.")
     use: Annotated[str, choice(*USES)] = Field(description=f"One of {', '.join(USES)}.")
     ends: Some[str] = Field(description='Its connections, as in ["{a} MNPT", "{a} male flare"].')
-    sizes: Some[str] = ("",)
-    rating: Annotated[Given, Quantity(("pressure",), above=True)] | None = None
+    sizes: Some[str] = Field(
+        ("",), description="One text a size; '3/4 x 1/2' gives {a} and {b}. Left out for one part."
+    )
+    rating: Annotated[Given, Quantity(("pressure",), above=True)] | None = Field(
+        None, description="The highest gauge pressure it stands; left out where that is not known."
+    )
     container_side: YesNo = Field(description="Yes if it may sit at container pressure.")
     concealed: YesNo = Field(description="Yes if it may sit where nobody can see or reach it.")
-    taps: YesNo = False
-    unions: Annotated[int, count(0, 2)] = 0
+    taps: YesNo = Field(False, description="Yes for a manifold each way of which can be shut off by itself.")
+    unions: Annotated[int, count(0, 2)] = Field(0, description="How many nuts of its own seal on an adapter.")
     source: str = Field(description="Where its ends and rating come from, or the name of one of 'sources'.")
-    confirmed: Confirmed | None = None
+    confirmed: Confirmed | None = Field(
+        None, description="How well that is confirmed, where the source is no name of 'sources'."
+    )
+    builds: tuple[Annotated[str, AfterValidator(_id)], ...] = Field(
+        (), description="The builds it is for, by the names of their specs without '.md'; left out, all."
+    )
 
     @model_validator(mode="after")
     def _makes_parts(self) -> Self:
-        _ = self.parts
+        for part in self.parts:
+            self._hold(part)
         return self
+
+    def _hold(self, part: Part) -> None:
+        """Raise the problem with what no part of its kind can be."""
+        kinds = {end.kind for end in part.ends}
+        whole = part.use == "test" and part.shape == "tee"  # a test point is a tee with its tap
+        number = 2 if part.use == "fitting" or (whole and len(part.ends) == 2) else ENDS.get(part.shape, len(part.ends))
+        if len(part.ends) != number:
+            what = "what joins two ends" if part.use == "fitting" else f"a {part.shape}"
+            message = f"{what} has {number} end{'s' if number > 1 else ''}, and here are {len(part.ends)}"
+            raise problem("part", message, "write one for each opening, the inlet first", at=("ends",))
+        if part.shape == "bushing" and not (bore(part.ends[0]) or 0.0) > (bore(part.ends[1]) or 0.0):
+            raise problem("part", "a bushing is larger outside than inside", "write its male end first", at=("ends",))
+        if part.concealed and (part.shape in ("union", "bushing", "flare-nut") or kinds & OPEN_TO_VIEW):
+            message = "a union, a bushing, a flare, a compression or a corrugated fitting is never hidden"
+            raise problem("part", message, "write 'concealed: no'", at=("concealed",))
+        if part.container_side and ("compression" in kinds or part.shape == "bushing"):
+            message = "a bushing or a compression fitting never sits at container pressure"
+            raise problem("part", message, "write 'container_side: no'", at=("container_side",))
+        if part.container_side and (part.rating is None or part.rating < AT_CONTAINER * (1 - 1e-9)):
+            message = "what sits at container pressure is rated for 250 psi (17.2 bar) or more"
+            raise problem("part", message, "write its rating, or 'container_side: no'", at=("container_side",))
 
     @cached_property
     def parts(self) -> tuple[Part, ...]:
@@ -154,9 +202,16 @@ class Catalogue:
 
     parts: tuple[Part, ...]
     sources: Mapping[str, Citation]
+    only: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """The builds that a part is for, by its id, where it is not for all."""
 
     def __hash__(self) -> int:  # so that what is worked out from a catalogue can be kept by it
         return hash(tuple(part.id for part in self.parts))
+
+    def of_build(self, slug: str) -> Self:
+        """What of it is for one build."""
+        parts = tuple(part for part in self.parts if slug in self.only.get(part.id, (slug,)))
+        return type(self)(parts, self.sources)
 
     def of_use(self, *uses: str) -> tuple[Part, ...]:
         """The parts of these uses, in order: `of_use("fitting")` are those that may join two ends."""
@@ -218,6 +273,7 @@ def _listed(found: PartsFile, places: Sequence[int], document: Document) -> Cata
     and is left out."""
     parts: dict[str, Part] = {}
     sources: dict[str, Citation] = {}
+    only: dict[str, tuple[str, ...]] = {}
     for i, family in zip(places, found.parts, strict=True):
         source = found.cited(family)
         if source is None:
@@ -231,7 +287,17 @@ def _listed(found: PartsFile, places: Sequence[int], document: Document) -> Cata
                 document.problem(("parts", i, "id"), Severity.ERROR, message, "give the family another id", "part")
                 continue
             parts[part.id], sources[part.id] = part, source
-    return Catalogue(tuple(parts.values()), sources)
+            if family.builds:
+                only[part.id] = family.builds
+    return Catalogue(tuple(parts.values()), sources, only)
+
+
+def scopes(written: dict[str, Any]) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    """The builds that the families of a file name, each with its place in it."""
+    for i, row in enumerate(written["parts"]):
+        names = row.get("builds") if isinstance(row, dict) else None
+        for k, name in enumerate(names if isinstance(names, list) else ()):
+            yield ("parts", i, "builds", k), str(name)
 
 
 def never(code: str) -> tuple[str, Citation]:

@@ -36,7 +36,8 @@ def choose(options: argparse.Namespace) -> int:
         read = read_spec(raw, str(path), path.stem)
     except OSError as error:
         raw, read = b"", unreadable(path, str(path), error)
-    own, of_own = read_own(path.parent)
+    of_all, of_own = read_own(path.parent)
+    own = of_all.of_build(read.slug)
     found = all_choices(read.build, own) if read.build is not None else None
     if read.build is not None and found is None:  # a name in it means nothing, which its study tells
         problems = study_file(path).read.problems

@@ -116,6 +116,7 @@ def study_of(
 ) -> Studied:
     """A spec that was read, studied, with what its project adds and what is wrong with that; `day` and `shared` as in
     `study`. `judge` tells of the files that its log links; without it nothing is said of them."""
+    own = own.of_build(read.slug)
     build, choices = planned(read.build, own) if read.build is not None else (None, None)
     made, problems = study(build, as_of, own, day, shared) if build is not None else (None, ())
     linked = of_log(read.build.log, read.path, judge) if read.build is not None and judge is not None else NO_LINKS

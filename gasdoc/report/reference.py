@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache
+from importlib import resources
 from typing import Any
 
 import jinja2
@@ -16,6 +17,7 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.schema import FILE, json_schema, schema_text
+from gasdoc.catalog.parts import Family
 from gasdoc.commandline import Command
 from gasdoc.report.codes import codes
 from gasdoc.report.json_keys import describe
@@ -31,6 +33,7 @@ SECTIONS = (
     ("units", "Units"),
     ("json", "JSON"),
     ("findings", "Findings and problems"),
+    ("parts", "Parts of your own"),
 )
 
 
@@ -167,6 +170,7 @@ def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> I
             objects=json_objects() if section == "json" else (),
             version=VERSION,
             codes=codes().values() if section == "findings" else (),
+            own=own_parts() if section == "parts" else {},
             to=lambda target, here=here: link(here, target),
             schema=FILE,
             sections=SECTIONS[1:],
@@ -174,6 +178,34 @@ def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> I
         menu = tuple(NavItem(f"reference/{s}.md", t, s == section) for s, t in SECTIONS)
         label = title if section == "index" else f"{title} - Reference"
         yield Page(here, label, html, None, menu, f"{title}: made from gasdoc itself.")
+
+
+PART_ENDS = (
+    ("{a} MNPT, {a} FNPT", "1/2 MNPT", "taper pipe thread of North America, male or female"),
+    ("R {a}, Rc {a}, Rp {a}", "R 1/2", "pipe thread that seals by itself: male taper, female taper, female parallel"),
+    ("{a} male BSPP, {a} female BSPP", "1/2 male BSPP", "parallel thread with a washer, marked G"),
+    ("{a} male flare, {a} female flare", "3/8 male flare", "45-degree flare, by the tube's outside diameter"),
+    ("{a} male inverted flare", "1/4 male inverted flare", "inverted flare"),
+    ("{a} mm compression", "10 mm compression", "compression fitting for metric tube"),
+    ("{a} mm tube", "10 mm tube", "a plain end of metric tube"),
+    ("EHD {a} fitting", "EHD 18 fitting", "fitting for corrugated tubing of that size"),
+    ("male G 1/4 LH", "male G 1/4 LH", "left-hand thread of low-pressure hoses in Europe"),
+    ("male POL, female QCC1, G.12, LCC27", "male POL", "connections of cylinders"),
+)
+"""How the ends of a part are written: the forms, one that can be read as it stands, and what it is."""
+
+
+def own_parts() -> dict[str, Any]:
+    """What the page about a project's own parts shows: the file's example, the keys of a family, how ends are written."""
+    text = resources.files("gasdoc").joinpath("project_files", "example_parts.yaml").read_text(encoding="utf-8")
+    return {
+        "example": text,
+        "keys": [
+            [name, "yes" if field.is_required() else "no", field.description or ""]
+            for name, field in Family.model_fields.items()
+        ],
+        "ends": [[forms, what] for forms, _, what in PART_ENDS],
+    }
 
 
 def schema_asset() -> Asset:

@@ -179,7 +179,7 @@ def _impossible(joined: Joined, found: NoChain, concealed_source: str) -> Findin
             joined.at,
             message,
             f"The two must not be forced together: {reason}.",
-            "Choose parts with connections of one kind, or add a listed adapter to parts.yaml.",
+            "Choose parts with connections of one kind, or add a listed adapter to parts.yaml beside the specs.",
             str(source),
         )
     near = f" Parts reach as far as {found.near}." if found.near is not None else ""
@@ -189,7 +189,7 @@ def _impossible(joined: Joined, found: NoChain, concealed_source: str) -> Findin
         joined.at,
         message,
         f"What cannot be joined cannot be fitted on the day.{near}",
-        "Change one of the two connections, or add the missing part to parts.yaml with its source."
+        "Change one of the two connections, or add the missing part to parts.yaml beside the specs, with its source."
         if found.reason != "concealed"
         else "Move the joint to where it can be seen and reached.",
         concealed_source if found.reason == "concealed" else None,
@@ -233,5 +233,5 @@ def _no_part(about: About, spot: Spot, placed: Placed, concealed_source: str) ->
         about.at,
         f"No {spot.role} on the list {why} ({about.words}).",
         "A part that is too weak or does not fit cannot be bought by this list.",
-        "Lower the pressure there, choose another size or kind, or add a part of your own to parts.yaml.",
+        "Lower the pressure there, choose another size or kind, or add a part of your own to parts.yaml beside the specs.",
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 from pathlib import Path
+from typing import TypeAlias
 
 from msgspec import Struct
 
@@ -24,6 +25,10 @@ class Own(Struct, frozen=True):
     parts: Catalogue | None = None
     prices: Prices | None = None
 
+    def of_build(self, slug: str) -> Own:
+        """What of it is for one build."""
+        return self if self.parts is None or not self.parts.only else Own(self.parts.of_build(slug), self.prices)
+
     @property
     def catalogue(self) -> Catalogue:
         """The parts that ship with gasdoc together with the project's own."""
@@ -37,7 +42,19 @@ NOTHING = Own()
 def read_own(folder: Path, shown: Path | None = None) -> tuple[Own, tuple[Problem, ...]]:
     """What stands beside the specs in `folder`, and what is wrong with it; `shown` is how messages name the folder."""
     named = shown if shown is not None else folder
-    own_parts, part_problems = _parts(_raw(folder / PARTS), str(named / PARTS))
+    own_parts, part_problems, scopes = _parts(_raw(folder / PARTS), str(named / PARTS))
+    part_problems += tuple(
+        Problem(
+            str(named / PARTS),
+            *place,
+            Severity.WARNING,
+            f"there is no build '{name}' beside this file",
+            "name a spec of this folder, without '.md'",
+            "part-build",
+        )
+        for name, place in scopes
+        if not (folder / f"{name}.md").is_file()
+    )
     own_prices, price_problems = _prices(_raw(folder / PRICES), str(named / PRICES), own_parts, bool(part_problems))
     return Own(own_parts, own_prices), (*part_problems, *price_problems)
 
@@ -56,20 +73,25 @@ def _unreadable(error: OSError, path: str) -> Problem:
     return Problem(path, 1, 1, Severity.ERROR, reason, "check the file", "file-read")
 
 
-def _parts(raw: bytes | OSError | None, path: str) -> tuple[Catalogue | None, tuple[Problem, ...]]:
+_Parts: TypeAlias = "tuple[Catalogue | None, tuple[Problem, ...], tuple[tuple[str, tuple[int, int]], ...]]"
+"""The parts, what is wrong with them, and the builds that they are for, each with its line and column."""
+
+
+def _parts(raw: bytes | OSError | None, path: str) -> _Parts:
     if raw is None:
-        return None, ()
-    return (None, (_unreadable(raw, path),)) if isinstance(raw, OSError) else _read_parts(raw, path)
+        return None, (), ()
+    return (None, (_unreadable(raw, path),), ()) if isinstance(raw, OSError) else _read_parts(raw, path)
 
 
 @lru_cache(maxsize=8)  # every spec of a folder reads the same file
-def _read_parts(raw: bytes, path: str) -> tuple[Catalogue | None, tuple[Problem, ...]]:
+def _read_parts(raw: bytes, path: str) -> _Parts:
     text, problems = decode(raw, path)
     if problems:
-        return None, tuple(problems)
+        return None, tuple(problems), ()
     document = read_yaml(text, path)
     found = catalog.read_parts(document)
-    return (found if found.parts else None), tuple(document.problems)
+    scopes = tuple((name, document.place(at)) for at, name in catalog.scopes(document.data)) if found.only else ()
+    return (found if found.parts else None), tuple(document.problems), scopes
 
 
 def _prices(

@@ -67,7 +67,7 @@ def _not_closed(build: Build, kept: InTest) -> Iterator[Finding]:
             ("supply",),
             f"No listed part closes an end that the test of the piping opens: {where}.",
             "The shopping list has no fitting for it, and a closed valve is no cap.",
-            "Ask the supplier for a cap or plug that suits it, or add one to parts.yaml.",
+            "Ask the supplier for a cap or plug that suits it, or add one to parts.yaml beside the specs.",
         )
 
 

@@ -152,6 +152,46 @@ def test_any_other_file_is_a_problem_and_not_a_crash(text: str) -> None:
     assert bool(problems) == bool(text)
 
 
+def held(shape: str, ends: list[str], **more: str) -> list[str]:
+    """What is said of a project's part of that shape."""
+    values = {"use": "fitting", "container_side": "no", "concealed": "no", **more}
+    rows = "".join(f"    {key}: {value}\n" for key, value in values.items())
+    text = f"parts:\n  - id: mine\n    name: mine\n    shape: {shape}\n    ends: {ends}\n{rows}    source: seen\n"
+    return own(f"{text}    confirmed: practice\n")[1]
+
+
+@pytest.mark.parametrize(
+    ("shape", "ends", "more", "line", "said"),
+    [
+        ("adapter", ["1/2 MNPT"], {}, 5, "what joins two ends has 2 ends, and here are 1; write one for each opening"),
+        ("tee", ["1/2 FNPT", "1/2 FNPT"], {"use": "branch"}, 5, "a tee has 3 ends, and here are 2"),
+        ("cap", ["1/2 FNPT", "1/2 FNPT"], {"use": "closure"}, 5, "a cap has 1 end, and here are 2"),
+        ("bushing", ["1/4 MNPT", "1/2 FNPT"], {}, 5, "a bushing is larger outside than inside"),
+        ("union", ["1/2 FNPT", "1/2 FNPT"], {"concealed": "yes"}, 8, "is never hidden; write 'concealed: no'"),
+        ("half-union", ["3/8 male flare", "1/2 MNPT"], {"concealed": "yes"}, 8, "is never hidden"),
+        ("adapter", ["10 mm compression", "R 1/4"], {"container_side": "yes"}, 7, "never sits at container pressure"),
+        ("adapter", ["1/4 MNPT", "male POL"], {"container_side": "yes"}, 7, "rated for 250 psi (17.2 bar) or more"),
+        ("adapter", ["1/4 MNPT", "male POL"], {"container_side": "yes", "rating": "150 psi"}, 7, "rated for 250 psi"),
+    ],
+)
+def test_what_is_asked_of_listed_parts_is_asked_of_a_projects_own(
+    shape: str, ends: list[str], more: dict[str, str], line: int, said: str
+) -> None:
+    (problem,) = held(shape, ends, **more)
+    assert problem.startswith(f"parts.yaml:{line}:") and said in problem
+    assert held("adapter", ["1/4 MNPT", "male POL"], container_side="yes", rating="250 psi") == []
+
+
+def test_a_part_may_be_for_some_builds_only() -> None:
+    found, problems = own(OWN + "    builds: [my-hut, my-boat]\n")
+    assert problems == []
+    assert [[part.id for part in found.of_build(slug).parts] for slug in ("my-hut", "larch")] == [
+        [found.parts[0].id],
+        [],
+    ]
+    assert own(OWN)[0].of_build("larch").parts == own(OWN)[0].parts
+
+
 def test_a_part_listed_twice_is_a_problem() -> None:
     _, problems = own(OWN + OWN.removeprefix("parts:\n"))
     assert len(problems) == 1 and "listed twice" in problems[0]

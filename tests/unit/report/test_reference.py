@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import posixpath
 import re
+from importlib import resources
 
 import pytest
 from places import ROOT
@@ -11,10 +12,13 @@ from places import ROOT
 from gasdoc import units
 from gasdoc.build.model import Spec
 from gasdoc.build.schema import schema_text
+from gasdoc.catalog.parts import Family, read_parts
 from gasdoc.commandline import COMMANDS, parser
+from gasdoc.engineering.materials.ends import parse_end
 from gasdoc.report.output import Page
-from gasdoc.report.reference import json_objects, key_blocks, pages, schema_asset, unit_rows
+from gasdoc.report.reference import PART_ENDS, json_objects, key_blocks, pages, schema_asset, unit_rows
 from gasdoc.report.templates import environment
+from gasdoc.source import read_yaml
 
 
 def link(page: str, target: str) -> str:
@@ -96,6 +100,24 @@ def test_every_unit_is_on_its_page(made: dict[str, Page]) -> None:
         assert f'id="unit-{dimension.replace(" ", "-")}"' in html
         for unit in units.units()[dimension].values():
             assert unit.spellings[0].replace('"', "&#34;").replace("'", "&#39;") in html
+
+
+def test_the_page_on_own_parts_has_an_example_that_is_taken_every_key_and_ends_that_can_be_read(
+    made: dict[str, Page],
+) -> None:
+    text = resources.files("gasdoc").joinpath("project_files", "example_parts.yaml").read_text(encoding="utf-8")
+    document = read_yaml(text, "parts.yaml")
+    assert {part.id for part in read_parts(document).parts} == {
+        "burner-adapter:1/2 x 1/2",
+        "burner-adapter:3/8 x 3/8",
+        "galley-valve",
+    }
+    assert document.problems == []
+    html = made["reference/parts.md"].html
+    assert "id: burner-adapter" in html and all(f">{key}<" in html for key in Family.model_fields)
+    assert all(field.description for field in Family.model_fields.values())
+    for forms, one, _ in PART_ENDS:
+        assert parse_end(one, "female") and forms in html
 
 
 def test_the_schema_is_published_as_it_is_checked_in() -> None:

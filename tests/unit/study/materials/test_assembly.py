@@ -332,9 +332,19 @@ def test_a_metric_size_that_may_be_picked_can_be_joined_to_valve_test_point_tee_
     assert [m for m in wrong if "mm" in m] == []
 
 
-METRIC = {"region": "eu", "setting": "cabin", "units": "si", "container": {"type": "eu-11kg", "connection": "G.12"}}
-OF_15 = {"inlet_thread": "M20 x 1.5", "outlet_thread": "15 mm compression", "outlet": "30 mbar", "inlet": "0.5 bar"}
-TUBE = {"material": "copper-metric"}
+METRIC: Values = {
+    "region": "eu",
+    "setting": "cabin",
+    "units": "si",
+    "container": {"type": "eu-11kg", "connection": "G.12"},
+}
+OF_15: Values = {
+    "inlet_thread": "M20 x 1.5",
+    "outlet_thread": "15 mm compression",
+    "outlet": "30 mbar",
+    "inlet": "0.5 bar",
+}
+TUBE: Values = {"material": "copper-metric"}
 
 
 def metric_parts(*supply: Values) -> dict[str, str]:

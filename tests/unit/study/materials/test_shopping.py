@@ -186,6 +186,27 @@ def test_a_part_of_the_project_closes_a_joint(tmp_path: Path) -> None:
     assert "heater-adapter:1/2 x 1/2" in {item.key for item in done.study.materials}
 
 
+def test_a_part_of_the_project_is_for_the_builds_it_names(tmp_path: Path) -> None:
+    made = build(
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Heater", "20 kBtu/h", inlet_thread="Rc 1/2", kind="cooker"),
+        regulator=THREADS,
+        container={"connection": "POL"},
+    )
+    closed = {
+        builds: at(tmp_path, made, parts=f"{PARTS}    builds: [{builds}]\n").study.fittings
+        for builds in ("hut", "gone")
+    }
+    used = {
+        builds: {part.id for _, chain in found.chains() for part in chain.parts} for builds, found in closed.items()
+    }
+    assert "heater-adapter:1/2 x 1/2" in used["hut"] and "heater-adapter:1/2 x 1/2" not in used["gone"]
+    done = at(tmp_path, made, parts=f"{PARTS}    builds: [gone]\n")
+    assert [(p.path, p.line, p.code, str(p.severity)) for p in done.read.problems] == [
+        ("specs/parts.yaml", 13, "part-build", "warning")
+    ]
+
+
 def test_a_mistake_in_parts_yaml_is_named_with_its_line(tmp_path: Path) -> None:
     done = at(tmp_path, spec(), parts=PARTS.replace("shape: adapter", "shape: adaptor"))
     assert [(p.path, p.line) for p in done.read.problems] == [("specs/parts.yaml", 4)]
