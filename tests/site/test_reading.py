@@ -179,3 +179,29 @@ def test_every_picture_can_be_read_on_a_phone(browser: Browser, site: Path, sche
         )
         assert wide <= 358, name
     context.close()
+
+
+@pytest.mark.parametrize("build", ["larch-hut", "bakery-trailer", "floating-studio"])
+def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Path, build: str) -> None:
+    """By the boxes of the browser's own font, where the drawing was laid out by a table of letters."""
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    page.goto((site / build / "line.html").as_uri())
+    over = page.eval_on_selector_all(
+        "svg.route",
+        """all => all.flatMap(svg => {
+          const words = [...svg.querySelectorAll("text")].map(t => [t.textContent, t.getBoundingClientRect()]);
+          return words.flatMap(([a, one], i) => words.slice(i + 1).filter(([b, other]) =>
+            Math.min(one.right, other.right) - Math.max(one.left, other.left) > 0.5 &&
+            Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top) > 2.5).map(([b]) => `${a} | ${b}`));
+        })""",
+    )
+    drawn = page.eval_on_selector_all("svg.route", "all => all.map(svg => svg.querySelectorAll('text').length)")
+    # A phone pans within the box: the page itself stays as wide as its screen, and the letters keep their size.
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    size = page.eval_on_selector_all(
+        "svg.route text", "all => Math.min(...all.map(t => t.getBoundingClientRect().height))"
+    )
+    page.close()
+    assert len(drawn) == 3 and min(drawn) > 20
+    assert over == []
+    assert wide <= 390 and size >= 11

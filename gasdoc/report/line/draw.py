@@ -285,6 +285,8 @@ def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Pape
         gaps.setdefault(i, []).append((share * _length(ends[i]), CUT))
     for name, corners in rooms:
         shapes.used.add("room")
+        for edge in pairwise((*corners, corners[0])):
+            paper.line(*edge)
         shapes.svg.append(f'<path class="room" d="M{"L".join(f"{n(x)} {n(y)}" for x, y in corners)}Z"/>')
         if name:
             labels.append(Label((name,), "quiet", corners[0], corners[0], 2.0))
