@@ -7,6 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.report import words
+from gasdoc.report.views.supply import line
 from gasdoc.report.words import Quantities, day_and_month, percent
 from gasdoc.study import Study
 from gasdoc.study.answers import at_least, least_pressure
@@ -18,7 +19,7 @@ from gasdoc.units import drop_kind
 
 
 def view(study: Study, svg: str = "") -> dict[str, Any]:
-    """The drawing of the supply tree, the answers, progress, ways on, key figures, next steps, appliances."""
+    """The isometric where legs are stated, else the supply tree `svg`; the answers, progress, ways on, key figures, next steps, appliances."""
     q = Quantities(system(study.build))
     container = study.container
     least, answers = least_pressure(study.zones), study.answers
@@ -43,7 +44,8 @@ def view(study: Study, svg: str = "") -> dict[str, Any]:
         ("A full supply lasts", answers.full_supply.word, answers.full_supply.why),
     ]
     return {
-        "svg": Markup(svg),
+        "svg": line.first(study) or Markup(svg),
+        "drawn": study.route.measured,
         "joints": len(study.leak_test.joints),
         "lines": len(study.shopping.to_buy),
         "progress": [

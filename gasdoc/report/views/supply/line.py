@@ -44,6 +44,11 @@ def drawings(study: Study, made: Sheet) -> tuple[draw.Drawn, ...]:
     return (draw.isometric(made), draw.plan(made), draw.side(made)) if study.route.measured else ()
 
 
+def first(study: Study) -> Markup | None:
+    """The isometric; None where no leg is stated."""
+    return Markup(draw.isometric(sheet(study)).svg) if study.route.measured else None  # noqa: S704  # ours
+
+
 def files(study: Study) -> list[Asset]:
     """Each drawing as a file to take away."""
     slug = study.build.slug

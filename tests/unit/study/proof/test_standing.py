@@ -468,7 +468,7 @@ def test_tests_that_rest_on_figures_from_memory_are_named() -> None:
 
 
 def steps(made: Study) -> list[tuple[str, str, str | None]]:
-    return [(m.name, m.state, m.date and m.date.isoformat()) for m in made.progress]
+    return [(m.name, m.state, None if m.date is None else m.date.isoformat()) for m in made.progress]
 
 
 def test_a_proposal_is_planned_and_has_its_parts_to_buy_next() -> None:
