@@ -18,7 +18,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from gasdoc import units
 from gasdoc.units import Given
-from gasdoc.words import meant
+from gasdoc.words import meant, plain
 
 # Far beyond anything this trade builds; a value above is a slip of the pen, and would overflow what is computed.
 _MOST: dict[str, float] = {
@@ -83,7 +83,8 @@ class Quantity:
 
     `least` and `most` are in SI; `above` says it must be more than `least`. `bounds` is how a message words them. `usual`
     is the largest usual value of the first dimension, in SI, where the field has one of its own: it decides which numbers are asked back because
-    their point or comma may have been meant for thousands. Less than `smallest`, and not nothing, is a slip.
+    their point or comma may have been meant for thousands. Less than `smallest`, and not nothing, is a slip. `words` gives the
+    values that words stand for.
     """
 
     dimensions: tuple[str, ...]
@@ -93,12 +94,15 @@ class Quantity:
     bounds: str = ""
     usual: float | None = None
     smallest: float = _LEAST
+    words: Callable[[], Mapping[str, Given]] = dict
 
     def read(self, value: Any) -> Given:
         """The quantity; raises the problem with what was written."""
         if isinstance(value, Given):
             return value
         text = _text(value, f"a quantity such as '{units.example(self.dimensions[0])}'")
+        if (words := self.words()) and (stood := words.get(plain(text))) is not None:
+            return Given(stood, text, stood.unit, stood.dimension)
         try:
             given = units.parse(text, *self.dimensions)
         except units.UnitError as error:
@@ -125,10 +129,11 @@ class Quantity:
         return core_schema.no_info_plain_validator_function(self.read)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        words = "".join(f"|^{word}$" for word in self.words())
         spellings = sorted({s for d in self.dimensions for u in units.units()[d].values() for s in u.spellings[:1]})
         return {
             "type": "string",
-            "pattern": r"^\s*[-+\u2212]?\s*[0-9.½¼¾⅛⅜⅝⅞⅓⅔].*[A-Za-z%'\"′″].*$",
+            "pattern": r"^\s*[-+\u2212]?\s*[0-9.½¼¾⅛⅜⅝⅞⅓⅔].*[A-Za-z%'\"′″].*$" + words,
             "examples": [units.example(d) for d in self.dimensions],
             "x-dimensions": list(self.dimensions),
             "x-units": spellings,
@@ -137,14 +142,10 @@ class Quantity:
 
 @dataclass(frozen=True)
 class UseOfADay(Quantity):
-    """What is used on one day: an amount, or a time of at most 24 hours; `words` gives the times that words stand for."""
-
-    words: Callable[[], Mapping[str, Given]] = dict
+    """What is used on one day: an amount, or a time of at most 24 hours."""
 
     def read(self, value: Any) -> Given:
         """The quantity; raises the problem with what was written."""
-        if isinstance(value, str) and (meant := self.words().get(" ".join(value.lower().replace("-", " ").split()))):
-            return Given(meant, value.strip(), meant.unit, meant.dimension)
         given = super().read(value)
         if given.dimension == "time" and given > _DAY:
             raise problem(
@@ -153,10 +154,6 @@ class UseOfADay(Quantity):
                 "write the hours at full input on one day, at most 24 h",
             )
         return given
-
-    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
-        written = super().__get_pydantic_json_schema__(schema, handler)
-        return written | {"pattern": f"{written['pattern']}|^({'|'.join(self.words())})$"}
 
 
 @dataclass(frozen=True)

@@ -147,3 +147,17 @@ def test_what_stands_in_another_place_is_sent_to_its_own(more: dict[str, Any], s
 def test_a_country_is_looked_up_as_it_is_written() -> None:
     _, problems = try_study(plan(region="New Zealand"))
     assert [f"{p.message}; {p.hint}" for p in problems] == ["unknown region 'new-zealand'; did you mean 'au-nz'?"]
+
+
+@pytest.mark.parametrize(("written", "value"), [("sea level", 0.0), ("Sea-level", 0.0), ("200 m", 200.0)])
+def test_sea_level_is_an_altitude(written: str, value: float) -> None:
+    found = read(plan(altitude=written)).build
+    assert found is not None and found.spec.altitude == value
+
+
+@pytest.mark.parametrize(("written", "hours"), [("evenings", 4), ("Through the night", 8), ("all-day", 16), ("3 h", 3)])
+def test_words_for_hours_are_read_as_hours(written: str, hours: float) -> None:
+    found = read(plan(supply=[run("2 m"), outlet("S", "4 kW", daily_use=written)])).build
+    assert found is not None
+    appliance = found.spec.supply[-1].outlet.appliance
+    assert appliance.daily_use == hours * 3600.0 and appliance.daily_use.text == written

@@ -39,7 +39,12 @@ Temperature = Annotated[Given, Quantity(("temperature",))]
 Altitude = Annotated[
     Given,
     Quantity(
-        ("length",), least=-500.0, most=9000.0, usual=9000.0, bounds="from -500 m (-1640 ft) to 9000 m (29,500 ft)"
+        ("length",),
+        least=-500.0,
+        most=9000.0,
+        usual=9000.0,
+        bounds="from -500 m (-1640 ft) to 9000 m (29,500 ft)",
+        words=lambda: {"sea level": Given(0.0, "0 m", "m", "length")},
     ),
 ]
 OutdoorTemperature = Annotated[
