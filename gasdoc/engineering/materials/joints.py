@@ -103,12 +103,14 @@ class Shelf:
         # A way through a part is a number: twice its place, plus the side it is entered by. What a search asks again and
         # again, which ways go on behind a way, is kept by that number.
         self.exits = tuple(part.ends[1 - side] for part in self.parts for side in (0, 1))
+        self.bushings = tuple(part.shape == "bushing" for part in self.parts)
         self._by_size: dict[str, dict[End, list[tuple[int, int]]]] = {}
         for i, part in enumerate(self.parts):
             for side, end in enumerate(part.ends):
                 self._by_size.setdefault(end.size, {}).setdefault(end, []).append((i, side))
         self._onto: dict[End, list[tuple[int, int]]] = {}
         self._from: dict[End, tuple[tuple[int, int], ...]] = {}
+        self._to: dict[End, dict[int, int]] = {}
         self._behind: list[tuple[tuple[int, int], ...] | None] = [None] * len(self.exits)
         self._searches: dict[tuple[End, Constraints], _Search] = {}
         self._alike: dict[tuple[End, tuple[bool, ...], bool, bool], _Search] = {}
@@ -168,6 +170,12 @@ class Shelf:
             found = self._behind[way] = self.ways_from(self.exits[way])
         return found
 
+    def ways_to(self, end: End) -> dict[int, int]:
+        """The ways whose open end goes onto an end, with the joints that makes: those from it, entered by their other side."""
+        if end not in self._to:
+            self._to[end] = {way ^ 1: joint for way, joint in self.ways_from(end)}
+        return self._to[end]
+
     def allowed(self, constraints: Constraints) -> tuple[bool, ...]:
         """Of each part, whether it may sit where the constraints hold."""
         if constraints not in self._allowed:
@@ -188,12 +196,12 @@ class Shelf:
             self._searches[a, constraints] = found
         return found
 
-    def _chain(self, a: End, b: End, ways: Sequence[tuple[int, int]]) -> Chain:
+    def _chain(self, a: End, b: End, ways: Sequence[int]) -> Chain:
         joints, open_end = [], a
-        used = [self.parts[i] for i, _ in ways]
-        for part, (_, side) in zip(used, ways, strict=True):
-            joints.append(make_joint(open_end, part.ends[side]))
-            open_end = part.ends[1 - side]
+        used = [self.parts[way // 2] for way in ways]
+        for way in ways:
+            joints.append(make_joint(open_end, self.exits[way ^ 1]))
+            open_end = self.exits[way]
         joints.append(make_joint(open_end, b))
         known = [self.prices[part.id] for part in used if part.id in self.prices]
         return Chain(tuple(used), tuple(joints), sum(known), len(used) - len(known))
@@ -227,22 +235,25 @@ def allowed(part: Part, constraints: Constraints) -> bool:
 
 
 _Key = tuple[int, int, int, float, tuple[int, ...]]
-_State = tuple[_Key, int, int, tuple[tuple[int, int], ...]]
-_Way = tuple[_Key, tuple[tuple[int, int], ...]]
+_State = tuple[_Key, int, tuple[int, ...]]
+_Way = tuple[_Key, tuple[int, ...]]
+
+_START = -1
+"""Stands for the end that is searched from, where a state has the way that leads to an open end."""
 
 
 class _Search:
-    """Dijkstra over (part, which end it was entered by) from one end, carried on as far as somebody asks."""
+    """Dijkstra over the ways through parts from one end, carried on as far as somebody asks."""
 
     def __init__(self, shelf: Shelf, a: End, constraints: Constraints) -> None:
         self._shelf, self._a = shelf, a
         self._concealed, self._no_stack = constraints.concealed, constraints.no_bushing_stack
         self._allowed = shelf.allowed(constraints)
-        # A state stands for the open end behind a chain; (-1, 0) is `a` itself.
-        start: _State = ((0, 0, 0, 0.0, ()), -1, 0, ())
+        # A state stands for the open end behind a chain.
+        start: _State = ((0, 0, 0, 0.0, ()), _START, ())
         self._queue: list[_State] = [start]
         # The best state known of each way; one in the queue that is not in here any more has been bettered.
-        self._best: dict[int, _State] = {-2: start}
+        self._best: dict[int, _State] = {_START: start}
         self._reached: list[_State] = []
         # The same by the size of the open end: ends of unlike size never mate.
         self._sized: dict[str, list[_State]] = {}
@@ -258,17 +269,18 @@ class _Search:
     def _to(self, b: End, most_joints: int) -> _Way | None:
         best: _Way | None = None
         alike = self._sized.setdefault(b.size, [])
+        closing = self._shelf.ways_to(b)
         k = 0
         while True:
             while k < len(alike):
-                key, i, side, chain = alike[k]
+                key, way, chain = alike[k]
                 k += 1
                 if key[0] > most_joints or (best is not None and best[0] <= key):
                     return best
-                how = seal(self._out(i, side), b)
-                if how is None or (self._concealed and how != "taper" and not chain):
+                joint = self._joint_at_once(b) if way == _START else closing.get(way)
+                if joint is None:
                     continue
-                closed: _Key = (key[0] + (how != "held"), *key[1:])
+                closed: _Key = (key[0] + joint, *key[1:])
                 if closed[0] <= most_joints and (best is None or closed < best[0]):
                     best = (closed, chain)
             if best is not None and self._queue and best[0] <= self._queue[0][0]:
@@ -276,39 +288,42 @@ class _Search:
             if not self._step(most_joints):
                 return best
 
+    def _joint_at_once(self, b: End) -> int | None:
+        """The joints that `b` makes on the first end itself, None where it does not go there."""
+        how = seal(self._a, b)
+        return None if how is None or (self._concealed and how != "taper") else int(how != "held")
+
     def ends(self) -> list[End]:
         """All ends that parts reach from the first."""
         while self._step(MOST_JOINTS):
             pass
-        return [self._out(i, side) for _, i, side, _ in self._reached[1:]]
-
-    def _out(self, i: int, side: int) -> End:
-        return self._a if i < 0 else self._shelf.exits[2 * i + side]
+        return [self._shelf.exits[way] for _, way, _ in self._reached[1:]]
 
     def _step(self, most_joints: int) -> bool:
         """Reach one more state; False when there is none with fewer joints than asked."""
-        shelf, best, queue = self._shelf, self._best, self._queue
+        shelf, best, queue, may = self._shelf, self._best, self._queue, self._allowed
         while queue and queue[0][0][0] <= most_joints:
             state = heapq.heappop(queue)
-            key, i, side, chain = state
-            if best[2 * i + side] is not state:
+            key, at, chain = state
+            if best[at] is not state:
                 continue
             self._reached.append(state)
-            self._sized.setdefault(self._out(i, side).size, []).append(state)
+            first = at == _START
+            self._sized.setdefault((self._a if first else shelf.exits[at]).size, []).append(state)
             so_far, number, unpriced, price, used = key
-            stacked = self._no_stack and i >= 0 and shelf.parts[i].shape == "bushing"
-            for way, joint in shelf.ways_behind(2 * i + side) if i >= 0 else shelf.ways_from(self._a):
+            stacked = self._no_stack and not first and shelf.bushings[at >> 1]
+            for way, joint in shelf.ways_from(self._a) if first else shelf.ways_behind(at):
                 joints, known = so_far + joint, best.get(way)
                 if joints >= MOST_JOINTS or (known is not None and known[0][0] < joints):
                     continue
-                nxt, entry = divmod(way, 2)
-                if not self._allowed[nxt] or (stacked and shelf.parts[nxt].shape == "bushing"):
+                part = way >> 1
+                if not may[part] or (stacked and shelf.bushings[part]):
                     continue
-                without, cost = shelf.costs[nxt]
-                after: _Key = (joints, number + 1, unpriced + without, price + cost, (*used, nxt))
+                without, cost = shelf.costs[part]
+                after: _Key = (joints, number + 1, unpriced + without, price + cost, (*used, part))
                 if known is not None and known[0] < after:
                     continue
-                further: _State = (after, nxt, entry, (*chain, (nxt, entry)))
+                further: _State = (after, way, (*chain, way))
                 if known is None or further < known:
                     best[way] = further
                     heapq.heappush(queue, further)
