@@ -127,9 +127,10 @@ def read(package: str, name: str, model: type[_EntryT]) -> _EntryT:
 @cache
 def _read(package: str, name: str, model: type[Entry]) -> Any:
     file = _folder(package).joinpath(name)
-    # Models of all of the package, and other data files, have a part in what is read.
-    folders = sorted({Path(__file__).parent, file.parent} if isinstance(file, Path) else ())
-    of = " ".join([model.__module__, model.__qualname__, VERSION, *map(mark, folders)])
+    # Models of all of gasdoc, and other data files, have a part in what is read.
+    ours = Path(__file__).parent
+    folders = {ours} if not isinstance(file, Path) or file.is_relative_to(ours) else {ours, file.parent}
+    of = " ".join([model.__module__, model.__qualname__, VERSION, *sorted(map(mark, folders))])
     rows = kept(file, "rows", lambda: pickle.dumps(_validated(package, name, model), pickle.HIGHEST_PROTOCOL), of=of)
     return pickle.loads(rows)  # noqa: S301  # trusted as far as the compiled modules beside it
 

@@ -6,7 +6,6 @@ read it; nothing looks at it while a build is worked out. A field that says noth
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated, TypeVar
 
 from msgspec import Struct
@@ -20,14 +19,11 @@ class Aside(Struct, frozen=True):
     why: str
 
 
-@dataclass(frozen=True, slots=True, init=False)
 class By:
     """Of this value only the fields `names` are written; of one field its value alone."""
 
-    names: tuple[str, ...]
-
     def __init__(self, *names: str) -> None:
-        object.__setattr__(self, "names", names)
+        self.names = names
 
 
 class UnitOf(Struct, frozen=True):

@@ -9,10 +9,10 @@ import datetime as dt
 import difflib
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
 
+from msgspec import Struct
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
@@ -77,8 +77,7 @@ def _text(value: Any, what: str, hint: str = "") -> str:
     raise problem("spec-value", f"{found} stands where {what} belongs", hint or f"write {what} on the same line")
 
 
-@dataclass(frozen=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """A number with a unit of one of `dimensions`.
 
     `least` and `most` are in SI; `above` says it must be more than `least`. `bounds` is how a message words them. `usual`
@@ -140,8 +139,7 @@ class Quantity:
         }
 
 
-@dataclass(frozen=True)
-class UseOfADay(Quantity):
+class UseOfADay(Quantity, frozen=True):
     """What is used on one day: an amount, or a time of at most 24 hours."""
 
     def read(self, value: Any) -> Given:
@@ -156,11 +154,10 @@ class UseOfADay(Quantity):
         return given
 
 
-@dataclass(frozen=True)
-class _Plain:
+class _Plain(Struct, frozen=True, eq=False):
     """A scalar read by `read`; `schema` is its JSON Schema."""
 
-    schema: dict[str, Any] = field(hash=False)
+    schema: dict[str, Any]
 
     def read(self, value: Any) -> Any:
         raise NotImplementedError
@@ -172,8 +169,7 @@ class _Plain:
         return dict(self.schema)
 
 
-@dataclass(frozen=True)
-class _Text(_Plain):
+class _Text(_Plain, frozen=True, eq=False):
     longest: int
 
     def read(self, value: Any) -> str:
@@ -185,8 +181,7 @@ class _Text(_Plain):
         return text
 
 
-@dataclass(frozen=True)
-class _Id(_Plain):
+class _Id(_Plain, frozen=True, eq=False):
     def read(self, value: Any) -> str:
         text = _text(value, "an id")
         if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", text) or len(text) > 40:
@@ -196,8 +191,7 @@ class _Id(_Plain):
         return text
 
 
-@dataclass(frozen=True)
-class _Count(_Plain):
+class _Count(_Plain, frozen=True, eq=False):
     least: int
     most: int
 
@@ -212,8 +206,7 @@ class _Count(_Plain):
         return int(text)
 
 
-@dataclass(frozen=True)
-class _YesNo(_Plain):
+class _YesNo(_Plain, frozen=True, eq=False):
     def read(self, value: Any) -> bool:
         text = _text(value, "yes or no").lower()
         if text in ("yes", "true"):
@@ -223,8 +216,7 @@ class _YesNo(_Plain):
         raise problem("spec-value", f"'{text[:60]}' is neither yes nor no", "write yes or no")
 
 
-@dataclass(frozen=True)
-class _Day(_Plain):
+class _Day(_Plain, frozen=True, eq=False):
     def read(self, value: Any) -> dt.date:
         text = _text(value, "a date")
         try:
@@ -240,8 +232,7 @@ class _Day(_Plain):
         return day
 
 
-@dataclass(frozen=True)
-class _Clock(_Plain):
+class _Clock(_Plain, frozen=True, eq=False):
     def read(self, value: Any) -> dt.time:
         text = _text(value, "a time of day")
         try:
@@ -252,8 +243,7 @@ class _Clock(_Plain):
         raise problem("spec-time", f"'{text[:60]}' is not a time of day", "write it as 24-hour time, as in 14:05")
 
 
-@dataclass(frozen=True)
-class _Money(_Plain):
+class _Money(_Plain, frozen=True, eq=False):
     def read(self, value: Any) -> Decimal:
         text = _text(value, "a price")
         try:
@@ -279,8 +269,7 @@ def count(least: int, most: int) -> _Count:
     return _Count({"type": ["integer", "string"], "minimum": least, "maximum": most}, least, most)
 
 
-@dataclass(frozen=True)
-class Choice(_Plain):
+class Choice(_Plain, frozen=True, eq=False):
     """One of a closed list of words."""
 
     words: tuple[str, ...]

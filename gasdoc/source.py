@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Annotated, Any
 
 import yaml
-from msgspec import Struct
+from msgspec import Struct, field
 
 from gasdoc.quantities import Aside
 from gasdoc.slips import Slip, find_slip
@@ -122,8 +121,7 @@ class Problem(Struct, frozen=True):
         return (self.path, self.line, self.column, -int(self.severity), self.code, self.message)
 
 
-@dataclass(slots=True)
-class Document:
+class Document(Struct):
     """A YAML text as plain values (mappings, lists, strings, None) and the place of each of them.
 
     `places` maps the path of a value to (line, column) from 1; for a mapping's entry that is its key, while

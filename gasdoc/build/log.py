@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator
-from html import unescape
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -184,6 +183,8 @@ def _measured(log: Log, path: str, first_line: int, problems: list[Problem]) -> 
 def _written_as_numbers(line: str, path: str, number: int) -> Iterator[Problem]:
     """Characters that no text may hold, written as HTML writes them: the page would have them."""
     for found in _NUMBERED.finditer(line):
+        from html import unescape
+
         character = unescape(found[0])
         if len(character) == 1 and is_control(character):
             what, remedy = control_character(character)

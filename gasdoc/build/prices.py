@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -39,8 +38,7 @@ class OnShelf(Struct, frozen=True):
     lengths: tuple[Given, ...] = ()
 
 
-@dataclass(frozen=True)
-class PriceText:
+class PriceText(Struct, frozen=True):
     """Reads a price: a number, or a block of price (or low and high) with per or pack."""
 
     def read(self, value: Any) -> Price:
@@ -90,8 +88,7 @@ class PriceText:
         return {"anyOf": [money, block]}
 
 
-@dataclass(frozen=True)
-class ShelfText:
+class ShelfText(Struct, frozen=True):
     """Reads what is on the shelf: a number of pieces, a length, or a list of lengths."""
 
     def read(self, value: Any) -> OnShelf:

@@ -5,13 +5,12 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path as FilePath
 from typing import Annotated, Any, Literal, TypeVar
 
 from msgspec import Struct
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from gasdoc.build.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.build.labels import labels
@@ -23,7 +22,7 @@ from gasdoc.machine import inside
 from gasdoc.quantities import Aside, By
 from gasdoc.scalars import nearest
 from gasdoc.source import MAX_BYTES, Document, Problem, Severity, decode, read_yaml
-from gasdoc.validation import MOST_PROBLEMS, more_problems, translated
+from gasdoc.validation import MOST_PROBLEMS, more_problems, translated, validator
 
 Part = TypeVar("Part", Run, Valve, Regulator, Tap, Junction, Outlet)
 """A kind of element of the supply tree."""
@@ -39,8 +38,7 @@ _FIRST_LINES = 2000
 _DRAFT = re.compile(r"^draft:[^\S\n]*(?:yes|true)[^\S\n]*(?:#.*)?$", re.MULTILINE | re.IGNORECASE)
 
 
-@dataclass(frozen=True)
-class Build:
+class Build(Struct, frozen=True, dict=True):
     """One installation as its spec describes it: validated, with ids and places, nothing computed.
 
     `path` is the spec's path as the user gave it; `slug` is its file name without ending, and names its pages.
@@ -52,7 +50,7 @@ class Build:
     nodes: tuple[Node, ...]
     log: Log
     document: Document
-    plan: Annotated[Build | None, Aside("the same build as its spec states it")] = field(default=None, kw_only=True)
+    plan: Annotated[Build | None, Aside("the same build as its spec states it")] = None
     """The build as its spec states it, where what is open there has been filled in with a choice."""
 
     @cached_property
@@ -171,7 +169,7 @@ def read_prices(
         places.clear()
         places.update(inside)
     try:
-        found = TypeAdapter(dict[Literal["prices"], Prices]).validate_python({"prices": document.data})
+        found = validator("prices", dict[Literal["prices"], Prices]).validate_python({"prices": document.data})
     except ValidationError as error:
         return None, tuple(translated(error, document, Spec))
     for key, message, hint in unknown(tuple(found["prices"].items)):
@@ -295,7 +293,7 @@ def _validate(document: Document) -> tuple[tuple[Spec, tuple[Node, ...]] | None,
     if wrong_format:
         return None, [_located(document, wrong_format)]
     try:
-        spec = Spec.model_validate(data)
+        spec = validator("spec", Spec).validate_python(data)
     except ValidationError as error:
         return None, translated(error, document, Spec)
     complaints = list(check_shape(spec.supply, ("supply",)))

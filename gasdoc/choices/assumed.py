@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
@@ -117,7 +116,7 @@ def with_assumed(build: Installation, values: Mapping[str, Any] | None = None, h
     )
     if not changes and not given:
         return build
-    return dataclasses.replace(build, spec=build.spec.model_copy(update=changes), nodes=nodes)
+    return replace(build, spec=build.spec.model_copy(update=changes), nodes=nodes)
 
 
 def _without(build: Installation) -> list[Served]:

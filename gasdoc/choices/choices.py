@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers as catalog
@@ -30,8 +31,7 @@ from gasdoc.study.supply.names import resolve
 Takeable: TypeAlias = Design | ContainerChoice | RegulatorChoice | TubingChoice
 
 
-@dataclass(frozen=True)
-class Choices:
+class Choices(Struct, frozen=True):
     """Everything that can be chosen for a build, each list in the order shown. `open` is what the spec leaves open, `wishes`
     what it wishes, in words, `burning` how long each appliance is taken to burn where the spec says so as hours."""
 

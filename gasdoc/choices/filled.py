@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.build.model import Run

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from gasdoc.build.reader import Build
-from gasdoc.choices.choices import Choices, anything, choose
-from gasdoc.choices.filled import fill
 from gasdoc.regions.region import UnknownRegion, region
 from gasdoc.study.materials.own_files import NOTHING, Own
+
+if TYPE_CHECKING:
+    from gasdoc.choices.choices import Choices
 
 
 def planned(build: Build, own: Own = NOTHING) -> tuple[Build, Choices | None]:
@@ -17,6 +20,9 @@ def planned(build: Build, own: Own = NOTHING) -> tuple[Build, Choices | None]:
     """
     if not build.open:
         return build, None
+    from gasdoc.choices.choices import anything, choose
+    from gasdoc.choices.filled import fill
+
     try:
         region(build.spec.region)
     except UnknownRegion:

@@ -8,13 +8,13 @@ from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from gasdoc.build import reader
 from gasdoc.build.supply import slug
-from gasdoc.choices.choices import Choices
 from gasdoc.choices.plan import planned
 from gasdoc.folder.contents import spec_files
 from gasdoc.folder.linked import NO_LINKS, Judge, Linked, judge, of_log, of_page, replaces, replacing
@@ -25,6 +25,9 @@ from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.source import Path as Place
 from gasdoc.study.materials.own_files import NOTHING, Own, read_own
 from gasdoc.study.study import Study, study
+
+if TYPE_CHECKING:
+    from gasdoc.choices.choices import Choices
 
 FAILS = "gasdoc-fails"
 """The code of the problem that is our own defect."""

@@ -9,9 +9,9 @@ from __future__ import annotations
 import base64
 import binascii
 import re
-from dataclasses import dataclass, field
-from html import escape
 from xml.parsers import expat
+
+from msgspec import Struct, field
 
 from gasdoc.published import pictures
 from gasdoc.published.unfit import PictureSize, Unfit
@@ -51,11 +51,12 @@ _REACHES = re.compile(
 
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
 _DATA = re.compile(r"data:image/(?:png|jpe?g|webp);base64,([A-Za-z0-9+/=\s]*)", re.IGNORECASE)
+_IN_TEXT = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;"})
+_IN_QUOTES = _IN_TEXT | str.maketrans({'"': "&quot;", "'": "&#x27;", "\n": "&#10;", "\t": "&#9;", "\r": "&#13;"})
 _PLAIN = "save it as plain SVG, without scripts and links, or as PNG"
 
 
-@dataclass(slots=True)
-class _Element:
+class _Element(Struct):
     """One element that is kept: how many elements it draws, and the others it stands for."""
 
     id: str | None
@@ -65,7 +66,7 @@ class _Element:
 
 
 def _quoted(value: str) -> str:
-    return '"' + escape(value).replace("\n", "&#10;").replace("\t", "&#9;").replace("\r", "&#13;") + '"'
+    return f'"{value.translate(_IN_QUOTES)}"'
 
 
 def looks_like_one(raw: bytes) -> bool:
@@ -234,7 +235,7 @@ class _Reading:
             return
         if self.style is not None:
             self.style.append(data)
-        self.out.append(escape(data, quote=False))
+        self.out.append(data.translate(_IN_TEXT))
 
     def end(self, tag: str) -> None:
         """An end tag."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Annotated
 
@@ -29,8 +28,7 @@ READABLE = 10.0
 """Pa: what no plate states and no gauge on site shows, 0.04 inH2O or 0.1 mbar. A limit missed by less is not missed."""
 
 
-@dataclass(frozen=True)
-class Installation(Build):
+class Installation(Build, frozen=True, kw_only=True):
     """A build with its names looked up: region, container kind and, for every run by id, the size given and those on offer."""
 
     region: Annotated[Region, By("id", "title")]

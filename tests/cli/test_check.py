@@ -259,7 +259,8 @@ def test_study_prints_json_and_ends_as_check_does(folder: Path, run: Run) -> Non
 
 def test_check_loads_nothing_heavy(folder: Path) -> None:
     path = write(folder, "hut", HUT)
-    heavy = "{'pint', 'numpy', 'scipy', 'mkdocs', 'jinja2', 'markdown', 'graphviz', 'fluids', 'CoolProp'}"
+    heavy = "{'pint', 'numpy', 'scipy', 'mkdocs', 'jinja2', 'markdown', 'graphviz', 'fluids', 'CoolProp', "
+    heavy += "'gasdoc.choices.choices'}"
     code = (
         f"import sys; from gasdoc.cli.command import main; c = main(['check', {str(path)!r}]); "
         f"print(sorted({heavy} & set(sys.modules))); sys.exit(c)"

@@ -119,7 +119,7 @@ class Spec(Block, about="The front matter of a spec."):
         None, json_schema_extra=BUILD, description="Coldest air the container will work in."
     )
     gas: Annotated[Composition, BeforeValidator(composition)] = Field(
-        default_factory=Composition, json_schema_extra=BUILD, description="What is in the container."
+        default_factory=Composition.model_construct, json_schema_extra=BUILD, description="What is in the container."
     )
     started: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the work began.")
     bought: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the last part was bought.")
@@ -133,12 +133,12 @@ class Spec(Block, about="The front matter of a spec."):
         description="Other specs of the folder to put beside this one in a table, each without folder and ending.",
     )
     container: Container = Field(
-        default_factory=Container,
+        default_factory=Container.model_construct,
         json_schema_extra=TIGHTNESS,
         description="The container; left out, it is to be chosen.",
     )
     regulator: Regulator = Field(
-        default_factory=Regulator,
+        default_factory=Regulator.model_construct,
         json_schema_extra=TIGHTNESS,
         description="The first regulator, at the container; left out, it is to be chosen.",
     )

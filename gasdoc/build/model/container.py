@@ -32,17 +32,17 @@ from gasdoc.scalars import Day, Id, Name, Text, YesNo, choice, count, problem
 from gasdoc.units import Given, parse
 
 
+def _all_of_it() -> Given:
+    return parse("100 %", "share")
+
+
+def _none_of_it() -> Given:
+    return parse("0 %", "share")
+
+
 class Composition(Block, about="What is in the container, by mass."):
-    propane: Share = Field(
-        default_factory=lambda: _share("100 %"), json_schema_extra=BUILD, description="Share of propane by mass."
-    )
-    butane: Share = Field(
-        default_factory=lambda: _share("0 %"), json_schema_extra=BUILD, description="Share of butane by mass."
-    )
-
-
-def _share(text: str) -> Given:
-    return parse(text, "share")
+    propane: Share = Field(default_factory=_all_of_it, json_schema_extra=BUILD, description="Share of propane by mass.")
+    butane: Share = Field(default_factory=_none_of_it, json_schema_extra=BUILD, description="Share of butane by mass.")
 
 
 def composition(value: Any) -> Any:

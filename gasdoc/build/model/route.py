@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Sequence
+from functools import partial
 from typing import Annotated, Any
 
 from msgspec import Struct
@@ -202,25 +203,24 @@ def summed(legs: Sequence[Leg]) -> units.Given:
     return written(length_of(legs), unit_of(legs))
 
 
-def _figures(number: int, what: str, example: str) -> Any:
-    def check(value: Any) -> Any:
-        if isinstance(value, list) and len(value) != number:
-            raise problem("spec-place", f"{what} has {number} figures, and {len(value)} stand here", example)
-        return value
-
-    return BeforeValidator(check)
+def _figures(number: int, what: str, example: str, value: Any) -> Any:
+    if isinstance(value, list) and len(value) != number:
+        raise problem("spec-place", f"{what} has {number} figures, and {len(value)} stand here", example)
+    return value
 
 
 Place = Annotated[
     list[Height],
-    _figures(3, "a place", "write [aft, right, up] from the corner, as in [4 ft, 1 ft, 30 in]"),
+    BeforeValidator(
+        partial(_figures, 3, "a place", "write [aft, right, up] from the corner, as in [4 ft, 1 ft, 30 in]")
+    ),
     Field(min_length=3, max_length=3),
 ]
 """Where something is: aft, to the right and up from the corner; on land south, east and up."""
 
 Corner = Annotated[
     list[Height],
-    _figures(2, "a corner", "write [aft, right] from the corner, as in [4 ft, 1 ft]"),
+    BeforeValidator(partial(_figures, 2, "a corner", "write [aft, right] from the corner, as in [4 ft, 1 ft]")),
     Field(min_length=2, max_length=2),
 ]
 """A corner of a room: aft and to the right from the corner all places are measured from."""

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, TypeAdapter, ValidationError, model_validator
+from pydantic import BeforeValidator, Field, ValidationError, model_validator
 
 from gasdoc.build.model.route import PASSAGES, Legs, Place, summed
 from gasdoc.build.model.values import (
@@ -26,6 +26,7 @@ from gasdoc.build.model.values import (
 )
 from gasdoc.catalog import tubing
 from gasdoc.scalars import Day, Id, Name, Text, YesNo, choice, count, problem
+from gasdoc.validation import validator
 
 
 class Regulator(Block, about="A regulator: at the container, or further down where a pressure zone begins."):
@@ -93,9 +94,6 @@ def _gas_tubing(value: Any) -> Any:
     return value
 
 
-_LEGS = TypeAdapter(Legs)
-
-
 class Run(Block, about="A length of one tubing material and size between two joints."):
     id: Id | None = Field(None, json_schema_extra=NO_CODE, description="A name that is unique in the spec.")
     material: Annotated[str, choice(*tubing.materials()), BeforeValidator(_gas_tubing)] | None = Field(
@@ -157,7 +155,7 @@ class Run(Block, about="A length of one tubing material and size between two joi
         if not isinstance(data, dict) or not isinstance(data.get("legs"), list) or data.get("length") is not None:
             return data
         try:
-            legs = _LEGS.validate_python(data["legs"])
+            legs = validator("legs", Legs).validate_python(data["legs"])
         except ValidationError:
             return data | {"length": "1 m"}
         return data | {"length": summed(legs)} if legs else data
@@ -355,5 +353,3 @@ def _empty_blocks(value: Any) -> Any:
 
 
 Branch = Annotated[list[Element], BeforeValidator(_empty_blocks)]
-Junction.model_rebuild()
-Element.model_rebuild()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import typing
+from collections.abc import Mapping
 from functools import cache
 from typing import Annotated, Any, ClassVar
 
@@ -11,6 +12,16 @@ from pydantic import BaseModel, ConfigDict, model_validator
 from gasdoc.catalog.appliances import day
 from gasdoc.scalars import Quantity, UseOfADay
 from gasdoc.units import Given
+
+
+# What validates a spec is pickled, so these are no lambdas.
+def _sea_level() -> Mapping[str, Given]:
+    return {"sea level": Given(0.0, "0 m", "m", "length")}
+
+
+def _words_of_a_day() -> Mapping[str, Given]:
+    return day().words
+
 
 Length = Annotated[Given, Quantity(("length",))]
 PositiveLength = Annotated[Given, Quantity(("length",), above=True)]
@@ -44,7 +55,7 @@ Altitude = Annotated[
         most=9000.0,
         usual=9000.0,
         bounds="from -500 m (-1640 ft) to 9000 m (29,500 ft)",
-        words=lambda: {"sea level": Given(0.0, "0 m", "m", "length")},
+        words=_sea_level,
     ),
 ]
 OutdoorTemperature = Annotated[
@@ -53,7 +64,8 @@ OutdoorTemperature = Annotated[
 TemperatureStep = Annotated[Given, Quantity(("temperature difference",), above=True)]
 InputRate = Annotated[Given, Quantity(("power", "mass flow"), above=True)]
 Power = Annotated[Given, Quantity(("power",), above=True)]
-DailyUse = Annotated[Given, UseOfADay(("time", "mass flow", "power"), words=lambda: day().words)]
+
+DailyUse = Annotated[Given, UseOfADay(("time", "mass flow", "power"), words=_words_of_a_day)]
 ClosingRate = Annotated[Given, Quantity(("volume flow", "power"), above=True)]
 Share = Annotated[Given, Quantity(("share",))]
 FillShare = Annotated[Given, Quantity(("share",), most=1.0, bounds="from 0 % to 100 %")]
@@ -82,7 +94,8 @@ class Block(BaseModel):
         super().__init_subclass__(**more)
         cls.about = about
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    # What validates a spec is kept from the run before (`gasdoc.validation.validator`), so nothing is built here.
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
     @model_validator(mode="before")
     @classmethod

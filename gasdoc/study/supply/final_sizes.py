@@ -7,9 +7,9 @@ by the table alone could then be refused by its own drop, so the pressures are l
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc.catalog import tubing
 from gasdoc.catalog.tubing import Series, Size

@@ -6,7 +6,6 @@ import copy
 import datetime as dt
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from made_up_builds import Values, build, outlet, read, run, study_of, text
+from msgspec.structs import replace
 from properties import tries
 from pydantic import BaseModel
 

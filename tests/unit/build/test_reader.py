@@ -8,10 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from gasdoc.build.model import Spec
 from gasdoc.build.prices import Price
 from gasdoc.build.reader import MOST_CHARACTERS, Read, read_file, read_spec
+from gasdoc.data import forget
 from gasdoc.folder.contents import says_page
-from gasdoc.source import Severity
+from gasdoc.source import Severity, read_yaml
+from gasdoc.validation import validator
 
 VALID = """\
 ---
@@ -63,6 +66,20 @@ def replaced(old: str, new: str) -> str:
 
 def told(text: str) -> list[str]:
     return [str(problem).removeprefix("s.md:") for problem in read(text).problems]
+
+
+def test_what_is_kept_validates_a_spec_as_its_model_does(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr("sys.pycache_prefix", str(tmp_path))
+    monkeypatch.setattr("sys.dont_write_bytecode", False)
+    data = read_yaml("\n".join(LINES[1 : LINES.index("---", 1)]), "s.md").data
+    forget()
+    made = validator("spec", Spec).validate_python(data)
+    forget()
+    with monkeypatch.context() as kept:
+        kept.setattr("pydantic.TypeAdapter", None)
+        again = validator("spec", Spec).validate_python(data)
+    forget()
+    assert made == again == Spec.model_validate(data)
 
 
 def test_a_valid_spec_is_a_build_in_si_that_remembers_how_it_was_written() -> None:

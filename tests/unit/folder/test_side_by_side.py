@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from made_up_builds import Values, build, outlet, read, run, study_of
+from msgspec.structs import force_setattr
 
 from gasdoc.folder.check import study_of as studied
 from gasdoc.folder.compare import Amount, Value, shown
@@ -125,7 +126,7 @@ def test_of_two_there_is_what_differs_and_of_more_the_table_alone() -> None:
 def test_the_page_names_what_it_cannot_show() -> None:
     study = study_of(hut(beside=["test-hut", "gone", "other"]))
     other = study_of(hut("csst", "EHD 18", title="Other Hut"))
-    object.__setattr__(other.build, "slug", "other")
+    force_setattr(other.build, "slug", "other")
     shown_page = view(study, [other], lambda slug: f"../{slug}/index.html")
     assert shown_page["missing"] == ["test-hut", "gone"]
     assert shown_page["heads"] == ["About", "Other Hut", "Test Hut"] and shown_page["groups"]
