@@ -6,9 +6,11 @@ import re
 from collections.abc import Callable, Sequence
 
 import jinja2
+from markupsafe import Markup
 from msgspec import Struct
 
 from gasdoc.build.starter import starter
+from gasdoc.report.line.example import TEXT, example
 from gasdoc.report.output import Page
 
 Link = Callable[[str, str], str]
@@ -86,6 +88,8 @@ def page(env: jinja2.Environment, link: Link) -> Page:
         space=_below(found, "spaces"),
         alarms=_below(found, "spaces", "alarms"),
         home=link(PAGE, "index.md"),
+        legs=TEXT,
+        drawn=Markup(example().svg),  # noqa: S704  # ours
     )
     return Page(
         PAGE, "Measuring sheet", html, None, (), "What to read and measure before a spec can be written, to print."

@@ -38,6 +38,9 @@ LEVEL = 1.8
 BESIDE = 4.0
 """px: legs that lie behind one another in plan or side view are drawn so far beside one another."""
 
+LEGEND = 140.0
+"""px: where the legend begins, beside the rose."""
+
 STYLE = (
     "<style>text{font:11px Arial,Helvetica,sans-serif;fill:#211f1b}.strong{font-weight:600}.quiet{fill:#5d574e}"
     ".pipe,.pen,.wall,.hose{fill:none;stroke:#211f1b;stroke-width:2;stroke-linecap:round;stroke-linejoin:round}"
@@ -459,7 +462,8 @@ def _finish(
     """The figures one below the other, the rose, the legend and the notes."""
     figures = [_figure(part) for part in parts]
     wide_one = max(figure.box[2] - figure.box[0] for figure in figures)
-    width = max(wide_one + 16, 330.0)
+    used = frozenset().union(*(figure.used for figure in figures))
+    width = max(wide_one + 16, LEGEND + max(_entry(kind) for kind in used))
     body, y = [], 8.0
     for part, figure in zip(parts, figures, strict=True):
         if part.title:
@@ -467,20 +471,17 @@ def _finish(
             y += 20
         body.append(f'<g transform="translate({n(8 - figure.box[0])} {n(y - figure.box[1])})">{figure.body}</g>')
         y += figure.box[3] - figure.box[1] + 14
-    used = frozenset().union(*(figure.used for figure in figures))
     body.append(_rose_svg(rose, 66, y + 44))
-    legend, below = _legend(used, 140, y + 12, width)
+    legend, below = _legend(used, LEGEND, y + 12, width)
     body.append(legend)
     y = max(below, y + 94)
     if scale is not None:
         bar, y = _bar(scale, sheet.shown, 8, y)
         body.append(bar)
     lost = tuple(word for figure in figures for word in figure.lost)
-    notes = [
-        says.partition(". ")[2],
-        f"Numbers behind # are joints; they hold for the tightness code {sheet.code}.",
-        SOURCES,
-    ]
+    notes = [says.partition(". ")[2], SOURCES]
+    if sheet.code:
+        notes.insert(1, f"Numbers behind # are joints; they hold for the tightness code {sheet.code}.")
     if lost:
         notes.insert(1, "What found no room here stands in the table by its letter.")
     for line in _wrapped(" ".join(notes), width - 16):
@@ -518,11 +519,16 @@ _IN_ORDER = (
 )
 
 
+def _entry(kind: str) -> float:
+    """How wide an entry of the legend is, px."""
+    return 60 + wide(WORDS[kind])
+
+
 def _legend(used: frozenset[str], left: float, y: float, width: float) -> tuple[str, float]:
     """The signs that are used, with their words; and where it ends."""
     found, x = "", left
     for kind in (kind for kind in _IN_ORDER if kind in used):
-        need = 46 + wide(WORDS[kind]) + 14
+        need = _entry(kind)
         if x > left and x + need > width:
             x, y = left, y + 30
         found += _sample(kind, x + 20, y) + f'<text x="{n(x + 44)}" y="{n(y + 4)}">{WORDS[kind]}</text>'

@@ -9,10 +9,12 @@ from collections.abc import Iterator
 from xml.etree import ElementTree
 
 import pytest
+import yaml
 from made_up_builds import Values, build, outlet, run, study_of, tee
 from random_lines import RandomLine
 
-from gasdoc.report.line import draw, layout
+from gasdoc.build.model.route import way
+from gasdoc.report.line import draw, example, layout
 from gasdoc.report.line.labels import LINE, wide
 from gasdoc.report.line.layout import Piece
 from gasdoc.report.line.sheet import letter, sheet
@@ -74,6 +76,14 @@ def test_no_words_lie_on_words_or_on_the_line(seed: int, appliances: int) -> Non
             assert [(a, b) for (a, one), (b, other) in itertools.combinations(words, 2) if over(one, other)] == []
             if drawn.name == "isometric":
                 assert [text for text, box in words for pipe in pipes(figure) if meets(box, pipe)] == []
+
+
+def test_the_legend_stays_within_the_drawing() -> None:
+    root = ElementTree.fromstring(example.example().svg)
+    ends = [
+        float(one.get("x", "")) + wide(one.text or "") for one in root.findall(f"{SVG}text[@y]") if not one.get("class")
+    ]
+    assert len(ends) > 5 and max(ends) <= float(root.get("width", ""))
 
 
 def test_nearly_all_words_find_room() -> None:
@@ -204,3 +214,12 @@ def test_a_build_without_legs_has_no_drawing_but_the_table() -> None:
 
 def test_runs_have_letters() -> None:
     assert [letter(i) for i in (0, 25, 26, 27, 52)] == ["A", "Z", "AA", "AB", "BA"]
+
+
+def test_the_example_on_the_measuring_sheet_is_what_its_text_says() -> None:
+    head = yaml.safe_load(example.TEXT)
+    burner = outlet("Burner", "9 kBtu/h", connector={"legs": ["1 ft up"]})
+    made = [s for s in study_of(build(legged(*head["legs"]), burner)).route.stretches if not s.connector]
+    assert [stretch.vector for stretch in made] == [pytest.approx(way(text).vector, abs=1e-5) for text in example.LEGS]
+    assert [stretch.passages[0].share for stretch in made if stretch.passages] == [example.THROUGH[1].share]
+    assert "wall" in example.example().svg and "14 in" in example.example().svg
