@@ -27,7 +27,7 @@ def test_a_clean_project_is_built_and_ends_with_0(project: Path, run: Run) -> No
 def test_findings_end_with_1_strict_or_not_and_the_site_is_there(project: Path, run: Run) -> None:
     write(project, "test-hut", HUT.replace("30 kBtu/h", "140 kBtu/h"))
     assert run("build")[0] == 1 and run("build", "--strict")[0] == 1
-    assert "140 kBtu/h" in html(project, "test-hut/supply")
+    assert "140\xa0kBtu/h" in html(project, "test-hut")
 
 
 def test_a_spec_that_cannot_be_taken_ends_with_2_and_has_a_page_and_the_others_are_there(
