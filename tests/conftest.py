@@ -15,19 +15,30 @@ import pytest
 HERE = Path(__file__).parent
 SLOW = (
     *("cli", "robustness", "site", "versioned", "wheel"),
-    "reference/test_network_reference.py",
     "unit/build/test_model.py",
     "unit/build/test_starter.py",
     "unit/choices/test_choices.py",
+    "unit/published/test_papers.py",
     "unit/regions/test_adding.py",
     "unit/report/test_build_output.py",
+    "unit/report/test_codes.py",
+    "unit/report/test_json_keys.py",
     "unit/report/test_pages.py",
+    "unit/report/test_view_keys.py",
+    "unit/report/views/test_choices.py",
     "unit/report/views/test_overview.py",
     "unit/report/views/test_sheets.py",
+    "unit/study/container/test_coldest_days.py",
     "unit/study/referral/test_rule_rows.py",
+    "unit/study/proof/test_sequence.py",
+    "unit/test_slips.py",
+    "unit/test_used.py",
 )
-"""What takes long, because it starts processes or a browser, makes whole sites or tries a great many builds: folders and files.
-`pytest -m "not slow"` runs the rest."""
+"""What takes long, because it starts processes or a browser, makes whole sites or tries a great many builds or texts: folders
+and files. `pytest -m "not slow"` runs the rest."""
+
+HEAVY = {"coolprop", "pandapipes"}
+"""Fixtures whose library takes seconds to load: a test that asks for one is slow, too."""
 
 OPTIONAL = {"CoolProp", "PIL", "feedparser", "fluids", "highspy", "hypothesis", "pandapipes", "vobject"}
 """Libraries of the tests without which a module of tests is left out, with its reason."""
@@ -68,5 +79,5 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         raise pytest.UsageError(f"marked as slow, but not there: {', '.join(missing)}")
     is_slow = {path: any(path.is_relative_to(part) for part in slow) for path in {item.path for item in items}}
     for item in items:
-        if is_slow[item.path]:
+        if is_slow[item.path] or not HEAVY.isdisjoint(getattr(item, "fixturenames", ())):
             item.add_marker(pytest.mark.slow)
