@@ -20,8 +20,9 @@ from gasdoc.engineering.materials.ends import End, bore, measure
 from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf, allowed
 
 REACHES = (2, 4)
-"""Joints from a part to each of its neighbours: with one part between if there is such a choice, else with three. Farther
-off no part is chosen: more joints than that are no connection but a sculpture."""
+"""Joints from a part to each of its neighbours: with one part between, and with three where nothing is found so, where it
+narrows the line, or where that might do with fewer. Farther off no part is chosen: more joints than that are no connection
+but a sculpture."""
 
 NARROWER = 0.8
 """A way through a part narrows if it is less than this share as wide as the narrower of what it joins (our choice: ends
@@ -113,8 +114,8 @@ def assemble(spots: Sequence[Spot], shelf: Shelf) -> Assembly:
 
 
 def _look(spots: Sequence[Spot], children: Sequence[Sequence[int]], i: int, shelf: Shelf) -> tuple[End, ...]:
-    """The ends that may be met at a spot: its own where it is given; of a connector those that suit what is behind it; of a
-    valve what is behind it, because it will be of that kind. Of a junction with a choice nothing is known yet."""
+    """The ends that may be met at a spot: its own where it is given; of a valve or connector those that suit what is behind
+    it. Of a junction with a choice nothing is known yet."""
     while not spots[i].ends:
         spot = spots[i]
         if not children[i]:
@@ -122,8 +123,8 @@ def _look(spots: Sequence[Spot], children: Sequence[Sequence[int]], i: int, shel
         if spot.ways != 1:
             return (spot.options[0].ends[0],) if len(spot.options) == 1 else ()
         behind = _look(spots, children, children[i][0], shelf)
-        if spot.role != "connector" or not behind:
-            return behind
+        if not behind:
+            return ()
         limits = spots[children[i][0]].constraints
         efforts: list[tuple[tuple[int, int], int, End]] = []
         for most in REACHES:
@@ -178,8 +179,10 @@ def _best(
     """Of some options the best, with its cost: sides that cannot be joined, ways it narrows, joints, parts, whether it is
     turned round, its place in the list."""
     best: tuple[_Cost, Part, tuple[End, ...]] | None = None
+    sides = (facing is not None) + sum(bool(met) for _, met in heads)
     for most in REACHES:
-        if best is None or best[0][0]:
+        # A part that needs more joints on one side than were looked at has one at least on each other side.
+        if best is None or best[0][0] or best[0][1] or best[0][2] > REACHES[0] + sides:
             best = _best_within(spots, spot, options, facing, heads, shelf, hidden, most)
     return best
 
