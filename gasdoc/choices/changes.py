@@ -13,6 +13,7 @@ from gasdoc.catalog import regulators as trade
 from gasdoc.choices.containers import Asked, First, first
 from gasdoc.engineering.constants import DAY
 from gasdoc.study.container.cold_day import Rig, need_of, periods_of
+from gasdoc.study.container.sets import MOST
 from gasdoc.study.facts import Installation, Served, system
 
 Role: TypeAlias = Literal["usual", "lightest", "no-lifting"]
@@ -37,17 +38,19 @@ class Change(Struct, frozen=True):
 
 
 class Question(Struct, frozen=True):
-    """What the search is asked: the build with any container as its rig, what is wished, and of which containers it is."""
+    """What the search is asked: the build with any container as its rig, what is wished, of which containers it is, and how
+    many at most."""
 
     build: Installation
     rig: Rig
     asked: Asked
     role: Role = "usual"
+    most: int = MOST
 
     def answer(self) -> First | None:
         """The container that stands first."""
         lifted = {"usual": None, "lightest": True, "no-lifting": False}[self.role]
-        return first(self.build, self.rig, self.asked, lifted=lifted, lightest=self.role == "lightest")
+        return first(self.build, self.rig, self.asked, lifted=lifted, lightest=self.role == "lightest", most=self.most)
 
     def other(
         self, key: str, words: str, now: First | None, *, rig: Rig | None = None, asked: Asked | None = None

@@ -28,7 +28,7 @@ from gasdoc.regions.rules import Rule
 from gasdoc.source import Citation
 from gasdoc.study.container.cold_day import FILLS, Heat, Rig, fill_words, joined_words, short_words
 from gasdoc.study.container.coldest_days import ahead, days_words, lasts
-from gasdoc.study.container.sets import LimitKept, Member, emptiest, kept, limits, member
+from gasdoc.study.container.sets import MOST, LimitKept, Member, emptiest, kept, limits, member
 from gasdoc.study.facts import Installation, moves, setting, system
 
 HEATERS = ("room-heater", "combined-heater", "refrigerator")
@@ -219,18 +219,18 @@ class First(Struct, frozen=True):
 
 
 def first(
-    build: Installation, rig: Rig, asked: Asked, *, lifted: bool | None = None, lightest: bool = False
+    build: Installation, rig: Rig, asked: Asked, *, lifted: bool | None = None, lightest: bool = False, most: int = MOST
 ) -> First | None:
     """What stands first among those that fit, None for nothing: looked for in the order of the list and no further.
 
-    `lifted`: only among those that are lifted, or are not; `lightest`: the lightest of them.
+    `lifted`: only among those that are lifted, or are not; `lightest`: the lightest of them; `most`: of so many at most.
     """
     rules = tuple(limits(build))
     wanted = []
     for sizes in _kinds(build, rig):
         for one in sizes:
             if (lifted is None or (one.lift is not None) == lifted) and not any(_barred(build, one, asked)):
-                wanted += [replace(one, number=number, manifold=way) for number, way in one.one.ways]
+                wanted += [replace(one, number=number, manifold=way) for number, way in one.one.ways if number <= most]
     wanted.sort(key=lambda c: ((c.lift or 0.0) if lightest else 0.0, *c.order(build, asked), c.id))
     found = (c for c in wanted if kept(rules, c.one, c.number)[1] is None and _carries(c, asked))
     return next((First(c.id, f"{c.name}, {joined_words(c.number, c.manifold)}") for c in found), None)

@@ -84,8 +84,9 @@ def designs(build: Installation, offered: Offered, question: Question | None) ->
     if not fitting:
         yield _design(build, offered, "nearest", offered.containers[0], tube, question)
         return
-    lifted = [choice for choice in fitting if choice.lift is not None]
     usual = fitting[0]
+    # Many small ones are lightest, and nobody wants to change them: one more than the usual are looked at.
+    lifted = [choice for choice in fitting if choice.lift is not None and choice.number <= usual.number + 1]
     wanted: dict[str, tuple[ContainerChoice, TubingChoice] | None] = {
         "usual": (usual, tube),
         "cheapest": _cheapest(build, offered, fitting),
@@ -100,7 +101,7 @@ def designs(build: Installation, offered: Offered, question: Question | None) ->
     for name, names in list(also.items())[:MOST]:
         pair = wanted[name]
         assert pair is not None, "it has a name"
-        made = _design(build, offered, name, *pair, question)
+        made = _design(build, offered, name, *pair, _of_role(question, name, usual))
         yield replace(made, best_in=tuple(names[1:]))
     if wanted["cheapest"] is None:
         _, unpriced = _cost(build, offered, usual, tube)
@@ -114,6 +115,14 @@ def designs(build: Installation, offered: Offered, question: Question | None) ->
             why_not=(Why("price-open", text, open=True),),
             picked=Picked(),
         )
+
+
+def _of_role(question: Question | None, name: str, usual: ContainerChoice) -> Question | None:
+    """What is asked for a design of that name; of the least cost nothing is, since no search knows prices."""
+    if question is None or name == "cheapest":
+        return None
+    role: Role = "lightest" if name == "lightest" else "no-lifting" if name == "no-lifting" else "usual"
+    return replace(question, role=role, most=usual.number + 1) if role == "lightest" else replace(question, role=role)
 
 
 def _cheapest(
@@ -174,8 +183,6 @@ def _design(
         "cost": Figure(cost, offered.prices.currency or "", "computed"),
     }
     inlets = [f"connection of the {s.appliance.name}" for s in build.served if s.appliance.inlet_thread is None]
-    role: Role = "lightest" if name == "lightest" else "no-lifting" if name == "no-lifting" else "usual"
-    asked = replace(question, role=role) if question is not None and name != "cheapest" else None
     return Design(
         id=name,
         fits=fits(reasons),
@@ -196,7 +203,7 @@ def _design(
         ),
         open=("connection and mount of the container", "what the regulator's data sheet says", *inlets),
         decides=DECIDES,
-        changes=tuple(changes(asked)) if asked is not None else (),
+        changes=tuple(changes(question)) if question is not None else (),
         unpriced=unpriced,
         picked=Picked(
             container.picked.container if "container" in open_now or not open_now else None,

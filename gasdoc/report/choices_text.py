@@ -24,6 +24,14 @@ MOST_REFUSED = 6
 """How many of the containers that do not fit are listed; JSON has them all (our choice)."""
 
 
+LIMIT_WORDS = {
+    "container-count": "number",
+    "container-water-capacity": "water capacity of one",
+    "container-fuel": "gas in all together",
+}
+"""What a region limits of a set of containers, in words."""
+
+
 def choices_text(found: Choices, title: str, shown: System) -> str:
     """All choices, as plain lines."""
     return "\n".join(_lines(found, title, shown)) + "\n"
@@ -102,6 +110,8 @@ def _design(design: Design, found: Choices, container: ContainerChoice, tube: st
     yield f"    regulator  {found.regulator.words}{', with two inlets' if container.two_inlets else ''}"
     yield f"    tubing     {tube}"
     yield f"    cost       {cost_words(design, found.currency)}"
+    if container.limits:
+        yield f"    limits     {limit_words(container, shown)}"
     for why in design.why_not:
         yield f"    {'open' if why.open else 'but'}       {why.text}"
     yield from (f"    otherwise  {change_words(change)}" for change in design.changes)
@@ -140,6 +150,18 @@ def cost_words(design: Design, currency: str) -> str:
 def change_words(change: Change) -> str:
     """What one thing that is otherwise would change."""
     return f"{change.words}: {'the same' if change.same else change.container or 'nothing fits'}"
+
+
+def limit_words(choice: ContainerChoice, shown: System) -> str:
+    """The limits of the region that a set keeps, each with what it has of it."""
+    kinds = {"container-water-capacity": "liquid volume", "container-fuel": "weight"}
+    return "; ".join(
+        f"{LIMIT_WORDS[kept.measure]} {units.show(kept.value, kinds[kept.measure], shown)} of at most "
+        f"{units.show(kept.limit, kinds[kept.measure], shown)}"
+        if kept.measure in kinds
+        else f"{LIMIT_WORDS[kept.measure]} {kept.value:.0f} of at most {kept.limit:.0f}"
+        for kept in choice.limits
+    )
 
 
 def _container(choice: ContainerChoice, shown: System) -> tuple[str, ...]:

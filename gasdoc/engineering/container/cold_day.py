@@ -18,7 +18,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -37,6 +37,9 @@ example builds, and days until empty by 0.01 (tests hold both)."""
 IDLE = 5
 """How many times longer a step may be while nothing is drawn: then only the air warms the liquid, with little change in
 what is held constant (a test compares)."""
+
+TRACED = 600.0
+"""s between the points of a trace, where nothing else is asked."""
 
 LARGEST_CHANGE = 3.0
 """K; a step in which the liquid would cool or warm by more is halved."""
@@ -143,6 +146,10 @@ class Lasting(Struct, frozen=True):
     changed: tuple[tuple[float, float] | None, ...]
 
 
+Reason: TypeAlias = Literal["pressure", "empty"]
+"""Why a container falls short: its pressure is under what is needed, or its liquid has given out."""
+
+
 class Outcome(Struct, frozen=True):
     """What the use did to the container.
 
@@ -153,7 +160,7 @@ class Outcome(Struct, frozen=True):
     """
 
     short_from: float | None
-    reason: Literal["pressure", "empty"] | None
+    reason: Reason | None
     short_time: float
     lowest_absolute: float
     lowest_temperature: float
@@ -183,7 +190,7 @@ def simulate(
     days: int = 1,
     step: float = STEP,
     start: float = 0.0,
-    sample: float = 600.0,
+    sample: float = TRACED,
     until_short: bool = False,
 ) -> Outcome:
     """The outcome of `days` equal days of use, from `start` s, in steps of at most `step` s (IDLE times that while nothing
@@ -207,13 +214,42 @@ def simulate(
     return run.outcome(days * DAY, 0.0, periods, days)
 
 
+def shortage(
+    setup: Setup, periods: Sequence[Period], number: int = 1, days: int = 1, step: float = STEP, sample: float = DAY
+) -> tuple[float, Reason] | None:
+    """When `number` equal containers that feed one after another first fall short as a set, s, and why; None where they last.
+
+    The same as `simulate_changeover` tells of its last one with the same `sample`, without heat and gas summed up.
+
+    1 kW all day takes a fifth of what 9.07 kg hold, and six days all of it.
+    >>> from gasdoc.engineering.container.vessel import of_capacity
+    >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 293.15, 120e3, 101_325.0)
+    >>> shortage(setup, (Period(0.0, DAY, 1000.0),)) is None, shortage(setup, (Period(0.0, DAY, 1000.0),), days=6) is None
+    (True, False)
+    """
+    start = 0.0
+    found: tuple[float, Reason] | None = None
+    for _ in range(number):
+        run = _Run(setup, start, sample)
+        for begin, end, load in _stretches(periods, days, start):
+            longest = step if load > 0 else min(IDLE * step, max(sample, step))
+            if not run.carry(_steps(begin, end, longest), load, until_short=True):
+                break
+        if run.short_from is None or run.reason is None:
+            return None
+        start, found = run.short_from, (run.short_from, run.reason)
+        if start >= days * DAY:
+            break
+    return found
+
+
 def simulate_changeover(
-    setup: Setup, periods: Sequence[Period], number: int, days: int = 1, step: float = STEP, until_short: bool = False
+    setup: Setup, periods: Sequence[Period], number: int, days: int = 1, step: float = STEP
 ) -> tuple[Outcome, ...]:
     """The outcomes of `number` equal containers that feed one after another, each from when the one before ran short.
 
     The last one's `short_from` is the set's. A container that rests is not used again, though it would recover: what is
-    told of all but the last of the set is until they ran short, with `until_short` of that too.
+    told of all but the last of the set is until they ran short.
 
     10 kW ask 864 MJ a day: more than one holds, so that the second feeds too.
     >>> from gasdoc.engineering.container.vessel import of_capacity
@@ -222,9 +258,9 @@ def simulate_changeover(
     >>> first.short_from < DAY, second.short_from is None
     (True, True)
     """
-    outcomes = [simulate(setup, periods, days, step, until_short=until_short or number > 1)]
+    outcomes = [simulate(setup, periods, days, step, until_short=number > 1)]
     while len(outcomes) < number and (short := outcomes[-1].short_from) is not None and short < days * DAY:
-        fed_by_another = until_short or len(outcomes) + 1 < number
+        fed_by_another = len(outcomes) + 1 < number
         outcomes.append(simulate(setup, periods, days, step, start=short, until_short=fed_by_another))
     return tuple(outcomes)
 
@@ -311,7 +347,7 @@ def _days_to_spare(run: _Run, periods: Sequence[Period], step: float, most: int)
     while low < high:  # from the most on, since what is nearly empty falls short soon and is soon looked at
         middle = (low + high + 1) // 2 if low else max(high - back, 1)
         emptier = replace(run.setup, fuel_mass=run.left - middle * per_day)
-        if simulate(emptier, periods, SETTLED, step, sample=DAY, until_short=True).enough:
+        if shortage(emptier, periods, days=SETTLED, step=step) is None:
             low = middle
         else:
             high, back = middle - 1, 2 * back + 1
@@ -384,7 +420,7 @@ class _Run:
         self.lowest_absolute = self.absolute
         self.lowest_temperature = self.temperature
         self.short_from: float | None = None
-        self.reason: Literal["pressure", "empty"] | None = None
+        self.reason: Reason | None = None
         self.short_time = self.delivered = self.unmet = 0.0
         self.from_air = self.boiling = self.carried = 0.0
         self.time = start

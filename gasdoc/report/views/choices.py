@@ -24,6 +24,7 @@ from gasdoc.report.choices_text import (
     cost_words,
     good_for,
     lasting,
+    limit_words,
     notes,
     regulator_words,
     side_by_side,
@@ -31,6 +32,7 @@ from gasdoc.report.choices_text import (
 )
 from gasdoc.report.words import NOT_KNOWN, Quantities
 from gasdoc.study import Study
+from gasdoc.study.container.cold_day import HEAT_WORDS
 from gasdoc.study.facts import system
 
 FITS = {True: "yes", False: "no", None: "a figure is missing"}
@@ -66,6 +68,7 @@ def view(study: Study, found: Choices) -> dict[str, Any]:
     same = [row[:2] for row in rows if len(set(row[1:])) == 1]
     tubes = side_by_side(found.tubing)
     noted = notes(tubes)
+    gates = [choice.gate for choice in found.containers if choice.gate is not None]
     return {
         "open_keys": found.open,
         "wished": found.wishes,
@@ -95,6 +98,7 @@ def view(study: Study, found: Choices) -> dict[str, Any]:
             for each in found.connectors
         ],
         "take": take,
+        "counted": HEAT_WORDS[gates[0].heat] if gates else "",
     }
 
 
@@ -117,6 +121,7 @@ def _design(design: Design, found: Choices, spec: str, q: Quantities) -> dict[st
         "Who fills it": container.handled,
         "Lasts, at the coldest": lasting(container),
         "Carries the coldest day": carrying(container.gate) if container.gate is not None else NOT_KNOWN,
+        "Limits of the region": limit_words(container, q.system) or "none of its rules has one",
         "Regulator": f"{found.regulator.words}{two}",
         "Tubing": tube_words(tube),
         "Parts to buy": "; ".join(f"{count} x {name}" for name, count in design.parts),

@@ -272,13 +272,10 @@ def _run(rig: Rig, air: float, fill: float) -> SimulatedDay:
 
 @lru_cache(maxsize=2048)  # kinds that would serve ask for hundreds
 def _shortage(rig: Rig, air: float, fill: float, heat: Heat) -> Cell:
-    setup = rig.setup(air, fill, heat)
     use = model.in_parallel(rig.periods, rig.feeding)
-    if rig.sides > 1:
-        last = model.simulate_changeover(setup, use, rig.sides, until_short=True)[-1]
-    else:
-        last = model.simulate(setup, use, sample=DAY, until_short=True)
-    return Cell(air, fill, last.short_from, last.reason)
+    sample = model.TRACED if rig.sides > 1 else DAY  # as the day itself is traced
+    short_from, reason = model.shortage(rig.setup(air, fill, heat), use, rig.sides, sample=sample) or (None, None)
+    return Cell(air, fill, short_from, reason)
 
 
 @lru_cache(maxsize=256)

@@ -17,7 +17,7 @@ from gasdoc.engineering.container.vaporisation import Manifold
 from gasdoc.quantities import UnitOf
 from gasdoc.regions.rules import Rule
 from gasdoc.source import Citation
-from gasdoc.study.container.cold_day import FILLS, GRID_FILLS, Heat, Rig
+from gasdoc.study.container.cold_day import GRID_FILLS, Heat, Rig
 from gasdoc.study.container.draw_off import draw_table
 from gasdoc.study.container.holding import full_mass, shape_of
 from gasdoc.study.facts import Installation, setting, stands_in
@@ -97,13 +97,8 @@ def member(kind: ContainerKind, water: float, like: Rig) -> Member:
 
 def emptiest(rig: Rig, air: float, heat: Heat) -> float | None:
     """The emptiest of GRID_FILLS with which a set carries a day in air at `air` K; None where it falls short even full."""
-    if not rig.short(air, FILLS[0], heat).enough:
-        return None
-    low, high = 0, len(GRID_FILLS) - 1  # GRID_FILLS falls; the first, full, carries it
-    while low < high:
-        middle = (low + high + 1) // 2
-        low, high = (middle, high) if rig.short(air, GRID_FILLS[middle], heat).enough else (low, middle - 1)
-    return GRID_FILLS[low]
+    # What is emptier falls short sooner, so the days that are looked at in vain are short.
+    return next((fill for fill in reversed(GRID_FILLS) if rig.short(air, fill, heat).enough), None)
 
 
 def limits(build: Installation) -> Iterator[Rule]:

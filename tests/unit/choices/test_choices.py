@@ -27,6 +27,7 @@ from gasdoc.choices.tubing import Floor, least, metal, two_sizes
 from gasdoc.engineering.supply import network
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import region, region_ids
+from gasdoc.report.choices_text import lasting, limit_words
 from gasdoc.study.container.cold_day import Rig
 from gasdoc.study.container.coldest_days import usable
 from gasdoc.study.container.holding import full_mass, shape_of
@@ -309,6 +310,7 @@ def test_what_falls_short_does_so_colder_emptier_and_with_fewer(
     assert rig.short(air + warmer, fill, heat).enough
     assert rig.short(air, min(1.0, fill + less), heat).enough
     assert one.joined(number + 1, "parallel").short(air, fill, heat).enough
+    assert one.joined(2 * number, "banks").short(air, fill, heat).enough
     assert heat != "still" or rig.short(air, fill, "less").enough
 
 
@@ -537,6 +539,30 @@ def test_a_room_is_for_all_containers_of_a_set() -> None:
         found = chosen(plan("uk", "2 degC", "1 day", wishes=wishes)).containers
         wide = [c for c in found if c.kind == "eu-13kg" and c.gate is not None]
         assert wide and max(c.number for c in wide) <= most, room
+
+
+def test_the_lightest_are_few() -> None:
+    """Four of the smallest are the lightest to lift, and nobody changes four: one more than the usual are looked at."""
+    for where in sorted(REGIONS):
+        found = chosen(plan(where))
+        numbers = {choice.id: choice.number for choice in found.containers}
+        counts = {design.id: numbers[design.container] for design in found.designs}
+        assert counts.get("lightest", 1) <= counts["usual"] + 1
+
+
+def test_what_a_region_limits_is_told_with_what_a_set_has_of_it() -> None:
+    """Two 100-lb cylinders are just at the limit of 200 lb together, which is held by rated pounds."""
+    found = chosen(plan("us-trailer", "5 degC", "1 day", wishes={"have": ["dot-100lb"]}))
+    two = next(choice for choice in found.containers if (choice.kind, choice.number) == ("dot-100lb", 2))
+    assert "gas in all together 200 lb of at most 200 lb" in limit_words(two, "us")
+    assert not any(c.fits and c.kind == "dot-100lb" and c.number > 2 for c in found.containers)
+
+
+def test_still_nights_and_days_asked_stand_in_one_line() -> None:
+    spec = plan("us-cabin", "-10 degC", "5 days")
+    told = [lasting(choice) for choice in chosen(spec).containers if choice.fits]
+    assert any("; without wind " in line and ", less than the 5 days asked" in line for line in told)
+    assert all("about" in line or "at least" in line for line in told)
 
 
 def test_what_is_heavy_is_not_carried() -> None:

@@ -73,7 +73,7 @@ def of_rows(value: Any, in_list: bool = False) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def given(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, list[Any]]]:
-    """What each template of a page was given while the site of an example was made: values by key."""
+    """What each template of a page was given while the site of two examples was made, one of them a plan: values by key."""
     found: dict[str, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
     render = jinja2.Template.render
 
@@ -85,7 +85,8 @@ def given(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, list[
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(jinja2.Template, "render", recorded)
         folder = tmp_path_factory.mktemp("specs")
-        shutil.copy(SPECS / "bakery-trailer.md", folder)
+        for name in ("bakery-trailer.md", "wood-shop-plan.md"):
+            shutil.copy(SPECS / name, folder)
         made = make_site(  # without a limit of time it makes them in this process
             folder,
             project_templates=None,

@@ -23,6 +23,7 @@ from gasdoc.engineering.container.cold_day import (
     Setup,
     in_parallel,
     largest_continuous_load,
+    shortage,
     simulate,
     simulate_changeover,
 )
@@ -234,13 +235,12 @@ def test_all_but_the_last_of_a_changeover_are_told_until_they_ran_short() -> Non
         return simulate(setup(), MORNING_AND_EVENING, 2, 900.0, start, until_short=until_short)
 
     assert simulate_changeover(setup(), MORNING_AND_EVENING, 1, 2, 900.0) == (alone(0.0, False),)
-    assert simulate_changeover(setup(), MORNING_AND_EVENING, 1, 2, 900.0, until_short=True) == (alone(0.0, True),)
     first = alone(0.0, True)
     assert first.short_from is not None and first.trace[-1].time < first.short_from + 900.0
     second = alone(first.short_from, True)
     assert second.short_from is not None
     assert simulate_changeover(setup(), MORNING_AND_EVENING, 2, 2, 900.0) == (first, alone(first.short_from, False))
-    assert simulate_changeover(setup(), MORNING_AND_EVENING, 2, 2, 900.0, until_short=True) == (first, second)
+    assert shortage(setup(), MORNING_AND_EVENING, 2, 2, 900.0, 600.0) == (second.short_from, second.reason)
     three = simulate_changeover(setup(), MORNING_AND_EVENING, 3, 2, 900.0)
     assert three == (first, second, alone(second.short_from, False))
 
