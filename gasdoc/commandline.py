@@ -309,12 +309,18 @@ COMMANDS = (
         (
             Word(
                 ("what",),
-                "containers, findings, parts, regions, tubing or units",
-                choices=("containers", "findings", "parts", "regions", "tubing", "units"),
+                "containers, findings, parts, regions, sources (of every figure), tubing or units",
+                choices=("containers", "findings", "parts", "regions", "sources", "tubing", "units"),
                 value="what",
             ),
+            Word(
+                ("--format",),
+                "default %(default)s; JSON is for sources only",
+                choices=("text", "json"),
+                default="text",
+            ),
         ),
-        ("gasdoc catalog regions", "gasdoc catalog containers"),
+        ("gasdoc catalog regions", "gasdoc catalog containers", "gasdoc catalog sources --format json"),
     ),
     Command(
         "completion",

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
-from gasdoc.catalog.rows import Confirmed, Each, Power, Pressure, Sourced, Time, read
+from gasdoc.catalog.rows import Each, Power, Pressure, Sourced, Time, read
 from gasdoc.data import Entry
 from gasdoc.scalars import problem
 
@@ -17,8 +17,7 @@ class Usual(Entry):
     note: str
 
 
-class _Appliances(Entry):
-    confirmed: Confirmed
+class _Appliances(Sourced):
     kinds: Each[Usual]
 
 

@@ -196,7 +196,11 @@ def catalog(options: argparse.Namespace) -> int:
     from gasdoc.catalog import containers, tubing
     from gasdoc.regions.region import region, region_ids
 
-    if options.what == "containers":
+    if options.format == "json" and options.what != "sources":
+        raise Refused("only the sources are listed as JSON: gasdoc catalog sources --format json")
+    if options.what == "sources":
+        _sources(options.format)
+    elif options.what == "containers":
         for kind_id in containers.kind_ids():
             print(f"{kind_id:26} {containers.container_kind(kind_id).names[0]}")
     elif options.what == "findings":
@@ -223,6 +227,19 @@ def catalog(options: argparse.Namespace) -> int:
             first = {unit.pint: unit.spellings for unit in spellings.values()}
             print(f"{dimension}: " + "; ".join(", ".join(s) for s in first.values()))
     return FINE
+
+
+def _sources(form: str) -> None:
+    """Print every figure with its source."""
+    if form == "json":
+        from gasdoc.report.jsonout import dumps, sources_json
+
+        print_file(dumps(sources_json()))
+        return
+    from gasdoc.study.referral.ledger import ledger
+
+    for figure in ledger():
+        print(f"{figure.at}: {figure.value}\n    {figure.confirmed}: {figure.citation}")
 
 
 def schema(_: argparse.Namespace) -> int:

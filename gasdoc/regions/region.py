@@ -26,7 +26,9 @@ from gasdoc.units import Given
 Basis = Literal["gross", "net"]
 
 _PACKAGE = "gasdoc.regions"
-_OTHER_FILES = frozenset({"cautions", "common", "leak_methods", "materials", "questions", "sequence", "upkeep"})
+_OTHER_FILES = frozenset(
+    {"cautions", "common", "leak_methods", "materials", "questions", "sequence", "texts", "upkeep", "looks"}
+)
 
 _Pressure = Annotated[Given, Quantity(("pressure",))]
 

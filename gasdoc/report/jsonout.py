@@ -31,12 +31,21 @@ from gasdoc.study.container.other_days import OtherDays
 from gasdoc.study.facts import Installation
 from gasdoc.study.proof.halving import HalvingStep
 from gasdoc.study.proof.standing import Standing
+from gasdoc.study.referral.ledger import Figure, ledger
 from gasdoc.study.referral.masked_numbers import MaskedNumber, plates
 from gasdoc.study.supply.capacity import Answer, Conditions, Unserved
 from gasdoc.study.supply.least_size import LeastSize
 from gasdoc.study.worklist import Worklist
 
 VERSION = 2
+
+
+class SourcesDocument(Struct, frozen=True):
+    """What `gasdoc catalog sources` prints: every figure of the data files."""
+
+    version: int
+    gasdoc: str
+    figures: tuple[Figure, ...]
 
 
 class StudyDocument(Struct, frozen=True):
@@ -136,7 +145,15 @@ class ChoicesDocument(Struct, frozen=True):
     choices: Choices
 
 
-DOCUMENTS = (StudyDocument, ChoicesDocument, CheckDocument, CompareDocument, CapacityDocument, LeastSizesDocument)
+DOCUMENTS = (
+    StudyDocument,
+    ChoicesDocument,
+    CheckDocument,
+    CompareDocument,
+    CapacityDocument,
+    LeastSizesDocument,
+    SourcesDocument,
+)
 
 
 def dumps(value: Any) -> str:
@@ -202,6 +219,11 @@ def least_json(
     """The least sizes that carry a load, each with what it carries and where that is from."""
     inlet, drop = conditions.inlet_gauge, conditions.drop
     return _written(LeastSizesDocument(VERSION, load, path_length, inlet, drop, region, found))
+
+
+def sources_json() -> dict[str, Any]:
+    """The ledger of figures and their sources."""
+    return _written(SourcesDocument(VERSION, __version__, ledger()))
 
 
 def _written(document: Any, currency: str | None = None) -> dict[str, Any]:

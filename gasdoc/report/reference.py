@@ -5,6 +5,7 @@ The pages are made with the site, by the gasdoc that made the rest of it, so tha
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache
@@ -23,6 +24,8 @@ from gasdoc.report.codes import codes
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
 from gasdoc.report.output import Asset, NavItem, Page
+from gasdoc.source import CONFIRMED
+from gasdoc.study.referral.ledger import LedgerEdition, ledger
 
 Link = Callable[[str, str], str]
 
@@ -34,6 +37,7 @@ SECTIONS = (
     ("json", "JSON"),
     ("findings", "Findings and problems"),
     ("parts", "Parts of your own"),
+    ("sources", "Figures and their sources"),
 )
 
 
@@ -157,8 +161,41 @@ def _linked(text: str) -> Markup:
     )
 
 
-def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> Iterator[Page]:
-    """The pages of the reference."""
+def source_rows(day: dt.date | None) -> list[tuple[str, list[list[str]]]]:
+    """The ledger by file: its name, and a row for each figure. Editions that end before `day` are marked."""
+    found: dict[str, list[list[str]]] = {}
+    for figure in ledger():
+        file, _, place = figure.at.partition(" ")
+        source = ". ".join(
+            filter(None, (figure.citation.rstrip("."), *(_edition(edition, day) for edition in figure.editions)))
+        )
+        looked = [f"{look.looked}: {look.verdict}. {look.says}" for look in figure.looks]
+        found.setdefault(file, []).append(
+            [
+                place or "the file",
+                figure.value,
+                "; ".join(figure.used),
+                source,
+                figure.confirmed,
+                " ".join(looked) or "none",
+            ]
+        )
+    return list(found.items())
+
+
+def _edition(edition: LedgerEdition, day: dt.date | None) -> str:
+    """What there is to say of an edition: when it ends or has ended, and what follows."""
+    followed = f"; followed by {edition.then}" if edition.then else ""
+    if edition.until is None:
+        return f"{edition.name}{followed}" if edition.then else ""
+    ended = day is not None and edition.until < day
+    return f"{'ENDED: ' if ended else ''}{edition.name}, until {edition.until}{followed}"
+
+
+def pages(
+    env: jinja2.Environment, link: Link, commands: Sequence[Command], day: dt.date | None = None
+) -> Iterator[Page]:
+    """The pages of the reference; editions are held against `day`."""
     for section, title in SECTIONS:
         here = f"reference/{section}.md"
         html = env.get_template("pages/reference.html").render(
@@ -171,6 +208,8 @@ def pages(env: jinja2.Environment, link: Link, commands: Sequence[Command]) -> I
             version=VERSION,
             codes=codes().values() if section == "findings" else (),
             own=own_parts() if section == "parts" else {},
+            sources=source_rows(day) if section == "sources" else (),
+            marks=CONFIRMED if section == "sources" else {},
             to=lambda target, here=here: link(here, target),
             schema=FILE,
             sections=SECTIONS[1:],

@@ -179,7 +179,7 @@ def _site(
     ]
     assets.append(search.index([one.found for one in good if one.found is not None]))
     if commands:
-        made_pages += reference.pages(env, link, commands)
+        made_pages += reference.pages(env, link, commands, around.day)
         assets.append(reference.schema_asset())
     every = dict.fromkeys(
         problem for one in (*good, *broken) for problem in one.problems

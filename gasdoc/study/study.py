@@ -49,6 +49,7 @@ from gasdoc.study.proof.standing import Basis, Standing, standing, standing_find
 from gasdoc.study.proof.to_buy import for_test
 from gasdoc.study.proof.verdicts import Judged, judge, verdict_findings
 from gasdoc.study.referral.doubts import doubts
+from gasdoc.study.referral.editions import edition_findings
 from gasdoc.study.referral.listings import listing_findings
 from gasdoc.study.referral.rules import Ruling, rule_findings, rulings
 from gasdoc.study.referral.settings import setting_findings
@@ -481,6 +482,7 @@ def _referral(s: Study) -> Iterator[Finding]:
     yield from listing_findings(s.build)
     yield from setting_findings(s.build)
     yield from rule_findings(s.rules)
+    yield from edition_findings(s.build, s.as_of)
 
 
 SUBJECTS: tuple[Callable[[Study], Iterator[Finding]], ...] = (

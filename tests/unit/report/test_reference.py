@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import posixpath
 import re
 from importlib import resources
@@ -16,9 +17,10 @@ from gasdoc.catalog.parts import Family, read_parts
 from gasdoc.commandline import COMMANDS, parser
 from gasdoc.engineering.materials.ends import parse_end
 from gasdoc.report.output import Page
-from gasdoc.report.reference import PART_ENDS, json_objects, key_blocks, pages, schema_asset, unit_rows
+from gasdoc.report.reference import PART_ENDS, json_objects, key_blocks, pages, schema_asset, source_rows, unit_rows
 from gasdoc.report.templates import environment
 from gasdoc.source import read_yaml
+from gasdoc.study.referral.ledger import ledger
 
 
 def link(page: str, target: str) -> str:
@@ -57,6 +59,14 @@ def test_every_command_and_option_is_on_its_page(made: dict[str, Page]) -> None:
         assert f'id="command-{command.name}"' in html
         for option in command.every:
             assert option.written.split(" ")[0] in html
+
+
+def test_every_figure_is_on_its_page_and_an_edition_that_has_ended_is_marked() -> None:
+    rows = [row for _, rows in source_rows(dt.date(2021, 12, 1)) for row in rows]
+    assert len(rows) == len(ledger())
+    ended = [row for row in rows if "ENDED: EN 1949:2011+A1:2013, until 2021-11-30; followed by EN 1949:2021" in row[3]]
+    assert any(row[0] == "tests/piping-en-1949" for row in ended)
+    assert not any("ENDED: EN 1949:2011" in row[3] for _, rows in source_rows(dt.date(2021, 11, 30)) for row in rows)
 
 
 def test_every_block_and_key_of_the_model_is_on_its_page(made: dict[str, Page]) -> None:

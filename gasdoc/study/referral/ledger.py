@@ -1,0 +1,277 @@
+"""The ledger: every figure of the data files, with what it says, where it is used, where it comes from and how well that is confirmed.
+
+It is made from the files themselves, so that no row can be left out.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any
+
+from msgspec import Struct
+
+from gasdoc import data
+from gasdoc.engineering.supply.fittings import RESISTANCES
+from gasdoc.regions.practice import ROWS
+from gasdoc.regions.region import region, region_ids
+from gasdoc.regions.texts import Look, cited_editions, looks
+from gasdoc.source import CONFIRMED, Citation
+
+_CITED = ("source", "citation")
+_NO_VALUE = frozenset({"id", "use", "source", "citation", "practice", "note", "notes", "subject", "where", "read"})
+_MOST = 24
+"""Values that are written out of one row; a table has hundreds."""
+
+_SUBJECTS = {
+    "alarms": "alarms",
+    "appliances": "plans that state no plate",
+    "bolts": "what holds a container",
+    "containers": "containers",
+    "day": "the day that a container is judged by",
+    "instruments": "gauges of a test",
+    "joints": "how joints are made",
+    "mounting": "distances around a container",
+    "openings": "passages and guards",
+    "parts": "parts and joints",
+    "regulators": "what regulators are sold as",
+    "sold": "how containers are sold",
+    "stock": "cutting and shopping",
+    "supports": "supports of a line",
+    "tools": "tools",
+    "tubing": "tubing, its bore and roughness",
+    "vaporisation": "what a container gives",
+    "cautions": "cautions",
+    "leak_methods": "ways to look for a leak",
+    "materials": "materials a region allows",
+    "questions": "questions for the authority",
+    "sequence": "the test day",
+    "upkeep": "upkeep",
+    "fittings": "sizing: what fittings add to a run",
+}
+
+
+class LedgerEdition(Struct, frozen=True):
+    """An edition that a citation names; `until` is its last day, null where it lasts or that is not known; `then` what
+    took its place."""
+
+    name: str
+    until: dt.date | None
+    then: str | None
+
+
+class LedgerLook(Struct, frozen=True):
+    """What was found when the figure was looked for in public texts, in our own words."""
+
+    verdict: str
+    says: str
+    read_in: str | None
+    edition: str | None
+    looked: dt.date
+
+
+class Figure(Struct, frozen=True):
+    """One figure, or one row of figures with a source of its own. `at` is its file and its place there; `looked` the day of
+    the last look for it, null where none is on record."""
+
+    at: str
+    value: str
+    used: tuple[str, ...]
+    citation: str
+    confirmed: str
+    editions: tuple[LedgerEdition, ...]
+    looked: dt.date | None
+    looks: tuple[LedgerLook, ...]
+
+
+class _Row(Struct, frozen=True):
+    at: str
+    value: str
+    used: tuple[str, ...]
+    citation: Citation
+
+
+@cache
+def ledger() -> tuple[Figure, ...]:
+    """Every figure, by its file."""
+    return tuple(_figure(row) for row in _rows())
+
+
+def looks_at(at: str) -> tuple[Look, ...]:
+    """The looks for the row at this place, or for one that it is part of."""
+    return tuple(look for look in looks() if any(at == there or at.startswith(f"{there}/") for there in look.at))
+
+
+def _figure(row: _Row) -> Figure:
+    found = looks_at(row.at)
+    named = tuple(LedgerEdition(e.name, e.until, e.then) for e in cited_editions(row.citation.text))
+    return Figure(
+        row.at,
+        row.value,
+        row.used,
+        row.citation.text,
+        row.citation.confirmed,
+        named,
+        max((look.looked for look in found), default=None),
+        tuple(LedgerLook(look.verdict, look.says, look.read_in, look.edition, look.looked) for look in found),
+    )
+
+
+def _rows() -> list[_Row]:
+    found: list[_Row] = []
+    for package, folder in (("regions", "."), ("catalog", "."), ("catalog", "tables")):
+        for name in data.names(f"gasdoc.{package}", folder):
+            if name not in ("looks", "texts"):
+                place = name if folder == "." else f"{folder}/{name}"
+                found += _file(package, place)
+    table = "IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and bends"
+    for name, one in RESISTANCES.items():
+        value = f"{one.ratio:g} bores of pipe, k {one.k:g}"
+        found.append(
+            _Row(f"engineering/fittings {name}", value, (_SUBJECTS["fittings"],), Citation(table, one.confirmed))
+        )
+    return found
+
+
+def _file(package: str, name: str) -> Iterator[_Row]:
+    words = data.words(f"gasdoc.{package}", f"{name}.yaml")
+    used = (
+        _of_region(name)
+        if package == "regions" and name in region_ids()
+        else (_SUBJECTS.get(name, "capacity of tubing"),)
+    )
+    shared = words.get("sources", {}) if isinstance(words, dict) else {}
+    sizes = words.get("size_sources", {}) if name == "containers" else {}
+    for at, row, mark, cited, limits in _walk(f"{package}/{name} ", words, None, ()):
+        key = at.partition(" ")[2]
+        text = cited or ""
+        if name == "containers" and key.startswith("kinds/"):
+            text = cited or sizes.get(words["kinds"][key.split("/")[1]]["family"], "")
+        where = used
+        if key.startswith("sources/"):
+            where = tuple(_naming(words, key.partition("/")[2])) or used
+        elif name == "common":
+            where = _taken_by(key) or ("no region",)
+        elif limits:
+            where = tuple(f"{used[0]}: {ROWS[word]}" for word in limits)
+        yield _Row(at, _value(row), where, Citation(shared[text]["text"] if text in shared else text, mark))
+
+
+def _of_region(name: str) -> tuple[str, ...]:
+    return (region(name).title,)
+
+
+def _walk(
+    at: str, node: Any, cited: str | None, limits: Sequence[str]
+) -> Iterator[tuple[str, Any, str, str | None, Sequence[str]]]:
+    """Every row with a mark of its own: place, what stands there, mark, source, and what it is limited to."""
+    if isinstance(node, list):
+        names = [_name(child, position) for position, child in enumerate(node)]
+        for position, (name, child) in enumerate(zip(names, node, strict=True)):
+            single = name if names.count(name) == 1 else f"{name}-{position}"
+            yield from _walk(f"{at}{single}/", child, cited, limits)
+        return
+    if not isinstance(node, dict):
+        return
+    if "use" in node:
+        own = {key: value for key, value in node.items() if key != "use"}
+        if not {"citation", "confirmed"} & own.keys():
+            return
+        node = _common(at, node["use"]) | own
+    limits = node.get("practice", limits) if isinstance(node.get("practice"), list) else limits
+    cited = _cited(node, "") or cited
+    for key in [key for key in node if key.endswith("confirmed") and node[key] in CONFIRMED]:
+        start = key.removesuffix("confirmed")
+        what = (
+            node
+            if not start
+            else node.get(start.rstrip("_"), {k: v for k, v in node.items() if k == start.rstrip("_")})
+        )
+        yield f"{at}{start}".rstrip("/_ "), what, node[key], _cited(node, start) or cited, limits
+    for key, child in node.items():
+        yield from _walk(f"{at}{key}/", child, cited, limits)
+
+
+def _name(row: Any, position: int) -> str:
+    named = (
+        next((row[key] for key in ("id", "use", "measure", "what", "material") if key in row), None)
+        if isinstance(row, dict)
+        else None
+    )
+    return f"{named}" if isinstance(named, str) else str(position)
+
+
+def _common(at: str, used: str) -> dict[str, Any]:
+    kind = "rules" if " rules/" in at else "tests"
+    found: dict[str, Any] = next(row for row in data.words("gasdoc.regions", "common.yaml")[kind] if row["id"] == used)
+    return found
+
+
+def _cited(row: Mapping[str, Any], start: str) -> str | None:
+    for word in _CITED:
+        found = row.get(f"{start}{word}")
+        if isinstance(found, str):
+            return found
+        if isinstance(found, dict):
+            return f"{found['code']} {found['edition']} Table {found['table']}"
+    return row["text"] if not start and row.keys() == {"text", "confirmed"} else None
+
+
+def _naming(words: Any, source: str) -> Iterator[str]:
+    """The rows of a file that name one of its shared sources."""
+    if isinstance(words, dict):
+        for key, value in words.items():
+            if (
+                key != "sources"
+                and ("source" in key)
+                and (value == source or (isinstance(value, dict) and source in value.values()))
+            ):
+                yield words.get("id") or words.get("name") or "a row of this file"
+            elif key != "sources":
+                yield from _naming(value, source)
+    elif isinstance(words, list):
+        for row in words:
+            yield from _naming(row, source)
+
+
+@cache
+def _users() -> dict[str, tuple[str, ...]]:
+    """By the row of common.yaml: the regions that take it without a source of their own."""
+    found: dict[str, list[str]] = {}
+    for id_ in region_ids():
+        words = data.words("gasdoc.regions", f"{id_}.yaml")
+        for kind in ("rules", "tests"):
+            for row in words[kind]:
+                if "use" in row and not {"citation", "confirmed"} & row.keys():
+                    found.setdefault(f"{kind}/{row['use']}", []).append(region(id_).title)
+    return {key: tuple(titles) for key, titles in found.items()}
+
+
+def _taken_by(key: str) -> tuple[str, ...]:
+    return _users().get(key, ())
+
+
+def _value(row: Any) -> str:
+    """What a row says, without its name and its source; of a table the first of its values, and how many there are."""
+    parts = list(_leaves(row, ""))
+    if len(parts) <= _MOST:
+        return "; ".join(parts)
+    return f"{'; '.join(parts[:6])}; and {len(parts) - 6} more in the file"
+
+
+def _leaves(row: Any, key: str) -> Iterator[str]:
+    if isinstance(row, dict):
+        for name, value in row.items():
+            nested = isinstance(value, dict) and any(word.endswith("confirmed") for word in value)
+            if name not in _NO_VALUE and not name.endswith(("confirmed", "_source", "_cited")) and not nested:
+                yield from _leaves(value, name if name not in ("value", "text", "asks") else "")
+    elif isinstance(row, list):
+        if row and all(isinstance(value, str) for value in row):
+            yield f"{key} {', '.join(row)}".strip()
+        else:
+            for value in row:
+                if not (isinstance(value, dict) and "confirmed" in value):
+                    yield from _leaves(value, key)
+    elif row is not None:
+        yield f"{key} {row}".strip()

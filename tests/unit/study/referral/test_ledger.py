@@ -1,0 +1,121 @@
+"""The ledger has every figure of the data files, each with its source, and editions past their end are told."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from collections import Counter
+
+import pytest
+import yaml
+from made_up_builds import build, outlet, read, run
+from places import ROOT
+
+from gasdoc.cli.command import main
+from gasdoc.regions.region import region_ids
+from gasdoc.regions.texts import editions, looks
+from gasdoc.source import CONFIRMED
+from gasdoc.study import study
+from gasdoc.study.referral.ledger import Figure, ledger
+
+
+@pytest.fixture(scope="module")
+def figures() -> dict[str, Figure]:
+    return {figure.at: figure for figure in ledger()}
+
+
+def marks(node: object) -> int:
+    if isinstance(node, list):
+        return sum(map(marks, node))
+    if not isinstance(node, dict):
+        return 0
+    own = sum(str(key).endswith("confirmed") and value in CONFIRMED for key, value in node.items())
+    return own + sum(map(marks, node.values()))
+
+
+def test_every_mark_of_a_data_file_is_in_the_ledger(figures: dict[str, Figure]) -> None:
+    there = Counter(at.partition(" ")[0] for at in figures)
+    for folder in ("regions", "catalog", "catalog/tables"):
+        for file in (ROOT / "gasdoc" / folder).glob("*.yaml"):
+            if file.stem not in ("looks", "texts"):
+                assert there[f"{folder}/{file.stem}"] >= marks(yaml.safe_load(file.read_text(encoding="utf-8")))
+
+
+def test_every_figure_says_what_it_is_where_it_is_used_and_where_it_comes_from(figures: dict[str, Figure]) -> None:
+    assert len(figures) == len(ledger())
+    for figure in figures.values():
+        assert figure.value and figure.used and figure.citation, figure.at
+        assert figure.confirmed in CONFIRMED
+
+
+def test_a_rule_that_regions_share_names_the_regions_that_take_it(figures: dict[str, Figure]) -> None:
+    shared = figures["regions/common rules/sediment-trap"]
+    assert shared.used == ("United States, hut or cabin",)
+    borrowed = figures["regions/canada rules/drop-mobile"]
+    assert borrowed.used == ("Canada",) and borrowed.confirmed == "practice" and "0.5 inH2O" in borrowed.value
+
+
+def test_a_figure_in_code_stands_beside_those_of_the_files(figures: dict[str, Figure]) -> None:
+    assert figures["engineering/fittings elbow-90"].value.startswith("30 bores")
+
+
+def test_every_look_is_for_a_row_that_there_is(figures: dict[str, Figure]) -> None:
+    for look in looks():
+        for at in look.at:
+            assert any(there == at or there.startswith(f"{at}/") for there in figures), at
+
+
+def test_every_edition_is_cited_somewhere(figures: dict[str, Figure]) -> None:
+    cited = {edition.name for figure in figures.values() for edition in figure.editions}
+    unused = {edition.name for edition in editions()} - cited
+    assert unused == {"IGEM/UP/1B, edition 3"}  # kept, so that a citation of it is told as past its end
+
+
+def test_an_edition_has_ended_from_the_day_after_its_last() -> None:
+    (third,) = [edition for edition in editions() if edition.id == "igem-up-1b-3"]
+    assert not third.is_past(dt.date(2026, 9, 30)) and third.is_past(dt.date(2026, 10, 1))
+    (fourth,) = [edition for edition in editions() if edition.id == "igem-up-1b-4"]
+    assert not fourth.is_past(dt.date(2040, 1, 1))
+
+
+def test_no_row_cites_the_third_edition_of_up_1b(figures: dict[str, Figure]) -> None:
+    cited = [figure for figure in figures.values() if "UP/1B" in figure.citation]
+    assert cited and not any(re.search("edition 3", figure.citation, re.IGNORECASE) for figure in cited)
+
+
+def test_a_check_tells_an_edition_past_its_end_with_the_rows_and_only_on_a_date() -> None:
+    spec = build(
+        run("5 m", "8 mm x 1 mm", material="copper-metric"), outlet("Stove", "3 kW"), region="eu", setting="vehicle"
+    )
+    taken = read(spec).build
+    assert taken is not None
+
+    def told(day: dt.date | None) -> list[str]:
+        made, _ = study(taken, day)
+        assert made is not None
+        return [finding.message for finding in made.findings if finding.code == "edition-ended"]
+
+    before = told(dt.date(2021, 11, 30))  # of the edition of 2002 only
+    assert told(None) == [] and len(before) == 1 and "EN 1949:2002" in before[0]
+    (_, said) = told(dt.date(2021, 12, 1))
+    assert "EN 1949:2011+A1:2013" in said and "piping-en-1949" in said
+
+
+def test_each_region_is_in_the_ledger(figures: dict[str, Figure]) -> None:
+    assert {f"regions/{id_}" for id_ in region_ids()} <= {at.partition(" ")[0] for at in figures}
+
+
+def test_the_command_prints_the_ledger_as_text_and_as_json_and_nothing_else_as_json(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["catalog", "sources", "--format", "json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    assert len(printed["figures"]) == len(ledger())
+    assert {"at", "value", "used", "citation", "confirmed", "editions", "looked", "looks"} == printed["figures"][
+        0
+    ].keys()
+    assert main(["catalog", "sources"]) == 0
+    assert "regions/common rules/fill: " in capsys.readouterr().out
+    assert main(["catalog", "units", "--format", "json"]) == 2
+    assert "catalog sources --format json" in capsys.readouterr().err
