@@ -18,6 +18,9 @@ from gasdoc.units import Given
 SHARE, LEAST = 0.01, 0.010
 """What is stated and what the legs give may differ by 1 %, or by 10 mm where that is more (our choice)."""
 
+MOST_LEGS = 300
+"""In a whole spec, so that no drawing takes long (our choice)."""
+
 STRAIGHT, SLIGHT, BACK = 1.0, 60.0, 179.0
 """Degrees: less is no bend, less than 60 is a slight one (45 degrees), and from 179 on the line folds back on itself."""
 
@@ -33,6 +36,10 @@ def routed(spec: Spec, nodes: Sequence[Node]) -> tuple[Spec, tuple[Node, ...], l
     if not any(_legs(node) for node in nodes):
         return spec, tuple(nodes), []
     complaints = list(_compass(nodes))
+    if sum(len(_legs(node)) for node in nodes) > MOST_LEGS:
+        complaints.append(
+            Complaint(("supply",), f"the tree has more than {MOST_LEGS} legs", "split the build", "spec-too-large")
+        )
     changes: dict[Path, dict[str, Any]] = {}
     for index, node in enumerate(nodes):
         if isinstance(node.part, Run) and node.part.legs:

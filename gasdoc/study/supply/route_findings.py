@@ -49,8 +49,10 @@ def _stated(outlet: Outlet) -> Point | None:
 
 def _one_place(build: Installation, line: Route) -> Iterator[Finding]:
     places = _places(build, line)
-    for one, other in combinations((served for served in build.served if served.id in places), 2):
-        if math.dist(places[one.id], places[other.id]) < ONE_PLACE:
+    placed = [served for served in build.served if served.id in places]
+    for i, other in enumerate(placed):
+        near = (one for one in placed[:i] if math.dist(places[one.id], places[other.id]) < ONE_PLACE)
+        if (one := next(near, None)) is not None:
             yield error(
                 "appliances-in-one-place",
                 other.id,
@@ -67,18 +69,18 @@ def _at(build: Installation, stretch: Stretch) -> Path:
 
 
 def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
-    shown, told = system(build), set()
+    shown, told = system(build), set[str]()
     known = [stretch for stretch in line.stretches if stretch.known]
     for one, other in combinations(known, 2):
-        if (pair := frozenset((one.part, other.part))) in told or _far(one, other):
+        if other.part in told or _far(one, other):
             continue
         common = shared(one.tail, one.head, other.tail, other.head)
         ends = {one.tail, one.head} & {other.tail, other.head}
         near = nearest(one.tail, one.head, other.tail, other.head)
         if common <= IN_ONE_ANOTHER and (ends or near > CROSSING):
             continue
-        told.add(pair)
-        names = one.part if len(pair) == 1 else f"{one.part} and {other.part}"
+        told.add(other.part)  # one finding for a part, however many others it meets
+        names = " and ".join(dict.fromkeys((_called(build, one), _called(build, other))))
         what = (
             f"lie in one another for {units.show(common, 'short length', shown)}"
             if common > IN_ONE_ANOTHER
@@ -88,10 +90,15 @@ def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
             "line-meets-itself",
             other.part,
             _at(build, other),
-            f"Legs of {names} {what}.",
+            f"By their legs, {names} {what}.",
             "Two pipes cannot lie there, so a leg is missing or goes the wrong way.",
             "Walk along both with the tape, and add the leg by which one passes the other, as in '2 in down'.",
         )
+
+
+def _called(build: Installation, stretch: Stretch) -> str:
+    name = build.labels[stretch.part]
+    return f"the connector of {name}" if stretch.connector else f"the {name}"
 
 
 def _far(one: Stretch, other: Stretch) -> bool:
@@ -165,12 +172,12 @@ def _dips(build: Installation, line: Route) -> Iterator[Finding]:
         for i in low_points(heights):
             low.setdefault(way[i - 1].head, way[i - 1].part)
     if low:
-        names = ", ".join(dict.fromkeys(low.values()))
+        names = ", ".join(build.labels[part] for part in dict.fromkeys(low.values()))
         yield note(
             "line-dips",
             next(iter(low.values())),
             build.by_id[next(iter(low.values()))].at,
-            f"The line is lower than on both sides at the end of a leg of {names}.",
+            f"The line is lower than on both sides at the end of a leg: {names}.",
             "Water or oil that gets in stays at a low point. The region asks for drip legs at appliances.",
             "Ask the fitter whether a drip leg with a cap belongs there too.",
             str(rule.citation),

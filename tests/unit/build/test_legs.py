@@ -249,3 +249,9 @@ def test_the_schema_asks_for_a_length_or_for_legs_and_takes_a_leg_as_text() -> N
 def test_a_diagonal_of_three_ways_is_read() -> None:
     assert way("1 m aft-right-up").length == pytest.approx(1.0)
     assert math.isclose(way("1 m aft-right-up").vector[2], 1 / math.sqrt(3))
+
+
+def test_a_spec_has_so_many_legs_at_most() -> None:
+    ways = [[legged(*["1 ft aft", "1 ft up"] * 30), outlet(f"Lamp {i}", "2 kBtu/h")] for i in range(6)]
+    assert [problem.code for problem in told(tee(*ways))] == ["spec-too-large"]
+    assert told(tee(*ways[:5])) == []

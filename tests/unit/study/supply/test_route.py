@@ -115,9 +115,12 @@ def test_appliances_by_their_stated_places_are_held_against_one_another() -> Non
     ("second", "message"),
     [
         # both leave the tee aft, and share the first 2 ft
-        (["2 ft aft", "1 ft up"], "Legs of one and two lie in one another for 24 in."),
+        (["2 ft aft", "1 ft up"], "By their legs, the line to Lamp and the line to Oven lie in one another for 24 in."),
         # down, aft, up through the middle of the other
-        (["1 ft down", "1 ft aft", "2 ft up"], "Legs of one and two pass through one point."),
+        (
+            ["1 ft down", "1 ft aft", "2 ft up"],
+            "By their legs, the line to Lamp and the line to Oven pass through one point.",
+        ),
         (["1 ft down", "1 ft aft", "6 in up"], None),
         (["2 in down", "2 ft aft", "1 ft down"], None),
     ],
@@ -129,6 +132,13 @@ def test_a_line_in_another_is_told(second: list[str], message: str | None) -> No
     )
     found = told("line-meets-itself", legged("4 ft right"), ways)
     assert [finding.message for finding in found] == ([message] if message else [])
+
+
+def test_a_part_that_meets_many_is_told_once() -> None:
+    ways = [[legged("3 ft aft"), joined(name, "1 ft left")] for name in ("Lamp", "Oven", "Stove", "Kiln")]
+    supply = (legged("4 ft right"), tee(*ways))
+    assert len(told("line-meets-itself", *supply)) == 6  # three runs and three connectors lie in those of the first
+    assert len(told("appliances-in-one-place", *supply)) == 3
 
 
 def test_a_line_that_ends_elsewhere_than_its_appliance_stands_is_told() -> None:
