@@ -27,7 +27,7 @@ Basis = Literal["gross", "net"]
 
 _PACKAGE = "gasdoc.regions"
 _OTHER_FILES = frozenset(
-    {"cautions", "common", "leak_methods", "materials", "questions", "sequence", "texts", "upkeep", "looks"}
+    {"cautions", "common", "leak_methods", "materials", "questions", "sequence", "texts", "upkeep", "looks", "work"}
 )
 
 _Pressure = Annotated[Given, Quantity(("pressure",))]

@@ -136,8 +136,8 @@ class LineText(Entry):
         if (self.cited is None) != (self.confirmed is None):
             raise problem("data-line", "'citation' and 'confirmed' belong together", "give both, or neither")
         names = (*FACTS, *(EACH[self.each] if self.each is not None else ()))
-        _check_places("text", self.text, names)
-        _check_places("short", self.short or "", names)
+        check_places("text", self.text, names)
+        check_places("short", self.short or "", names)
         return self
 
 
@@ -166,7 +166,7 @@ class StepRow(Cited):
         if (self.applies is None) != (self.reason is None):
             raise problem("data-step", "'applies' and 'reason' belong together", "give both, or neither")
         for position, stop in enumerate(self.stops):
-            _check_places("stops", stop, FACTS, position)
+            check_places("stops", stop, FACTS, position)
         return self
 
 
@@ -174,7 +174,7 @@ class _Steps(Entry):
     steps: data.ById[StepRow]
 
 
-def _check_places(key: str, text: str, names: Iterable[str], *at: int) -> None:
+def check_places(key: str, text: str, names: Iterable[str], *at: int) -> None:
     """Raise the problem with a place in a text that nothing fills."""
     if re.search(r"[{}]", re.sub(r"\{\w+\}", "", text)):
         raise problem(

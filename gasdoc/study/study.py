@@ -80,6 +80,7 @@ if TYPE_CHECKING:
     from gasdoc.study.proof.halving import HalvingStep
     from gasdoc.study.proof.holds import Plan
     from gasdoc.study.proof.sequence import LeakSequence
+    from gasdoc.study.proof.work import WorkOrder
     from gasdoc.study.referral.questions import QuestionText
     from gasdoc.study.supply.spare_room import SpareRoom
 
@@ -336,6 +337,28 @@ class Study(Struct, frozen=True, dict=True):
                 self.leak_test,
                 self.in_test,
                 self.plans,
+                self.standing.codes.tightness,
+            )
+        )
+
+    @cached_property
+    def work(self) -> WorkOrder:
+        """The work before the test day, step by step."""
+        from gasdoc.study.proof.work import Job as WorkJob
+        from gasdoc.study.proof.work import work_order
+
+        return work_order(
+            WorkJob(
+                self.build,
+                self.zones,
+                self.rooms,
+                self.mount,
+                self.tie,
+                self.clearances,
+                self.fittings,
+                self.lengths,
+                self.passages,
+                self.leak_test.joints,
                 self.standing.codes.tightness,
             )
         )

@@ -20,6 +20,17 @@ from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.spots import About, Spots, inlets, joints_between
 from gasdoc.study.supply.lines import SizedZone
 
+SEALS = {
+    "taper": "sealant on the male thread",
+    "flare": "flare, no sealant",
+    "compression": "compression, no sealant",
+    "washer": "washer, no sealant",
+    "csst": "the fitting's own seal",
+    "cylinder": "the connection's own seal",
+    "held": "",
+}
+"""What makes a joint tight, in words."""
+
 
 class Joined(Struct, frozen=True):
     """One connection between two elements in the direction of flow: the ends `a` and `b` that face each other, and what joins

@@ -74,6 +74,12 @@ def tubing_key(material: str, kind: str | None, size: Size) -> str:
     return f"{tubing.material(material).key(kind)} {size.id}"
 
 
+def piece_words(name: str, called: Mapping[str, str]) -> str:
+    """A piece in words: a run by its name, a tail by its appliance."""
+    element, _, tail = name.partition(":")
+    return f"tail of {called[element]}" if tail else called[element]
+
+
 def cutting(
     build: Installation,
     zones: Sequence[SizedZone],

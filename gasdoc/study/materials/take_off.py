@@ -15,6 +15,7 @@ from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.constants import INCH
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, Part
+from gasdoc.engineering.materials.openings import Opening
 from gasdoc.engineering.materials.take_off import Group, Item, merge
 from gasdoc.engineering.materials.tools import Tool, features, tools_for
 from gasdoc.study.facts import Installation, system
@@ -256,6 +257,17 @@ def size_text(length: float, shown: System) -> str:
         return f"{math.ceil(round(length * 1000, 3))} mm"
     whole, part = divmod(Fraction(math.ceil(round(length / INCH * 16, 3)), 16), 1)
     return "-".join(str(piece) for piece in (int(whole), part) if piece) + " in"
+
+
+def lining_words(hole: Opening, shown: System) -> str:
+    """What an opening is lined with."""
+    return {
+        "none": "none",
+        "grommet": "rubber grommet, snug on the tubing",
+        "fitting": "bulkhead fitting, among the parts of this run",
+        "gland": "vapour-tight gland or sealed sleeve",
+        "sleeve": f"sleeve, {size_text(hole.lining_bore or 0.0, shown)} inside",
+    }[hole.lining]
 
 
 def _sundries(job: Job) -> Iterator[Item]:

@@ -9,7 +9,7 @@ from gasdoc.engineering.materials.cutting import Cut, CuttingPlan, NoPlan
 from gasdoc.report.chart import BarAmount, BarChart, BarPart, bar_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
-from gasdoc.study.materials.cutting import SHELF, Lengths
+from gasdoc.study.materials.cutting import SHELF, Lengths, piece_words
 
 
 def figures(study: Study, q: Quantities) -> list[dict[str, Any]]:
@@ -80,12 +80,6 @@ def _told(tubing: Lengths, cut: Cut, numbers: dict[str, int], q: Quantities, cal
     lengths = {piece.id: piece.length for piece in tubing.pieces}
     pieces = ", ".join(f"{numbers[name]} {piece_words(name, called)} {_plain(q, lengths[name])}" for name in cut.pieces)
     return f"From the {_stock(tubing, cut.stock, q)}: {pieces}; {_plain(q, cut.left)} left."
-
-
-def piece_words(name: str, called: Mapping[str, str]) -> str:
-    """A piece in words: a run by its name, a tail by its appliance."""
-    element, _, tail = name.partition(":")
-    return f"tail of {called[element]}" if tail else called[element]
 
 
 def _stock(tubing: Lengths, stock: str, q: Quantities) -> str:

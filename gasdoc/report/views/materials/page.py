@@ -18,20 +18,10 @@ from gasdoc.report.words import NOT_KNOWN, Quantities, percent
 from gasdoc.source import Citation
 from gasdoc.study import Study
 from gasdoc.study.facts import system
-from gasdoc.study.materials.assembly import Joined
+from gasdoc.study.materials.assembly import SEALS, Joined
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.shopping import Buy, Shopping, by_group
-from gasdoc.study.materials.take_off import size_text, taper_joints
-
-SEALS = {
-    "taper": "sealant on the male thread",
-    "flare": "flare, no sealant",
-    "compression": "compression, no sealant",
-    "washer": "washer, no sealant",
-    "csst": "the fitting's own seal",
-    "cylinder": "the connection's own seal",
-    "held": "",
-}
+from gasdoc.study.materials.take_off import lining_words, size_text, taper_joints
 
 
 def view(study: Study) -> dict[str, Any]:
@@ -257,13 +247,6 @@ def _openings(study: Study) -> list[list[Any]]:
         if hole is None:
             rows.append([called[made.run], made.place, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN, "", ""])
             continue
-        lining = {
-            "none": "none",
-            "grommet": "rubber grommet, snug on the tubing",
-            "fitting": "bulkhead fitting, among the parts of this run",
-            "gland": "vapour-tight gland or sealed sleeve",
-            "sleeve": f"sleeve, {size_text(hole.lining_bore or 0.0, shown)} inside",
-        }[hole.lining]
         saw = size_text(hole.saw, shown) if hole.saw is not None else "none large enough"
         rows.append(
             [
@@ -271,7 +254,7 @@ def _openings(study: Study) -> list[list[Any]]:
                 made.place,
                 size_text(hole.hole, shown),
                 saw,
-                lining,
+                lining_words(hole, shown),
                 "yes" if hole.plate else "no",
                 hole.seal or "none",
             ]

@@ -1,0 +1,90 @@
+"""The order of work as data: the steps from mounting to the test day, and the conditions their lines hang on."""
+
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
+
+from gasdoc import data
+from gasdoc.data import Cited, Entry
+from gasdoc.regions.sequence import check_places
+from gasdoc.scalars import Id, choice, problem
+from gasdoc.source import CONFIRMED, Citation
+
+CONDITIONS = {
+    "bolted": "bolts of the mount are stated",
+    "boat": "the build is a boat",
+    "corrugated": "some of it is corrugated tubing",
+    "flared": "some joints are flares",
+    "openings": "some run passes through something",
+    "sealant": "some joints take thread sealant",
+    "screwed": "some of it is screwed pipe",
+    "tied": "straps, a chain, a tray or a rack are stated",
+    "vents": "ventilation openings are stated",
+}
+"""What a line or a step may hang on; "not-" before it turns it round."""
+
+FACTS = ("appliances", "code", "containers", "last", "taper")
+"""What a build fills into any line."""
+
+EACH = {
+    "alarms": ("kind", "place"),
+    "appliances": ("name", "place"),
+    "bolts": ("count", "size", "fixed_to"),
+    "clearances": ("asks", "value"),
+    "guards": ("line", "guard"),
+    "joints": ("numbers", "joined", "parts", "seal"),
+    "joints-later": ("numbers", "joined"),
+    "openings": ("line", "through", "hole", "lining"),
+    "regulators": ("name",),
+    "runs": ("line", "length", "size", "bends", "through"),
+    "spaces": ("name", "vents"),
+    "stock": ("stock", "pieces"),
+    "supports": ("line", "count", "spacing"),
+    "ties": ("number", "way", "rated", "fixed_to"),
+    "valves": ("name", "place"),
+}
+"""What a line may be said once for, and what each of these fills into it."""
+
+_Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in CONDITIONS))]
+
+
+class WorkLine(Entry):
+    """One thing to do; `each` names what it is said once for, `when` are conditions that must all hold."""
+
+    text: str
+    each: Annotated[str, choice(*EACH)] | None = None
+    when: tuple[_Condition, ...] = ()
+    caution: bool = False
+    cited: str | None = Field(default=None, alias="citation")
+    confirmed: Annotated[str, choice(*CONFIRMED)] | None = None
+
+    @property
+    def citation(self) -> Citation | None:
+        """Where the line comes from, None where that is where its step does."""
+        return Citation(self.cited, self.confirmed) if self.cited is not None and self.confirmed is not None else None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if (self.cited is None) != (self.confirmed is None):
+            raise problem("data-line", "'citation' and 'confirmed' belong together", "give both, or neither")
+        check_places("text", self.text, (*FACTS, *(EACH[self.each] if self.each is not None else ())))
+        return self
+
+
+class WorkRow(Cited):
+    """A step of the work as the data file has it."""
+
+    id: Id
+    title: str
+    lines: tuple[WorkLine, ...] = Field(min_length=1)
+    passes: str
+    stops: tuple[str, ...] = Field(min_length=1)
+
+
+class _Steps(Entry):
+    steps: data.ById[WorkRow]
+
+
+def work_rows() -> tuple[WorkRow, ...]:
+    """The steps in file order. Raises DataError."""
+    return data.read("gasdoc.regions", "work.yaml", _Steps).steps
