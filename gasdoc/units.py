@@ -297,6 +297,7 @@ _KINDS: dict[str, _Shown] = {
     "run length": _Shown("length", "ft", "m", 1, 2),
     "short length": _Shown("length", "in", "mm", 1, 0),
     "bore": _Shown("length", "in", "mm", 3, 2),
+    "cut length": _Shown("length", "in", "mm", 2, 0),
     "altitude": _Shown("length", "ft", "m", 0, 0),
     "area": _Shown("area", "in2", "cm2", 1, 0),
     "room volume": _Shown("volume", "ft3", "m3", 0, 1),

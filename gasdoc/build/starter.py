@@ -158,6 +158,7 @@ _DROPPED_AT_TOP = {
     "signed_off": "the sign-off",
     "done": "upkeep record",
     "on_shelf": "what was on the shelf",
+    "measured": "fittings as they were measured",
 }
 _DROPPED_BELOW = {
     "manufactured": "date of manufacture",

@@ -54,6 +54,7 @@ ELSEWHERE = {
     "fitted",
     "prices",
     "on_shelf",
+    "measured",
     "fuel_price",
 }
 """Keys at the top of a spec that are compared in another way, or are not about the installation."""

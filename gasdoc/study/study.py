@@ -77,6 +77,7 @@ if TYPE_CHECKING:
     from gasdoc.study.container.kinds_that_serve import Servings
     from gasdoc.study.container.other_days import OtherDays
     from gasdoc.study.materials.least_cost import Cheapest
+    from gasdoc.study.materials.steel import Pipe
     from gasdoc.study.proof.halving import HalvingStep
     from gasdoc.study.proof.holds import Plan
     from gasdoc.study.proof.sequence import LeakSequence
@@ -243,6 +244,13 @@ class Study(Struct, frozen=True, dict=True):
     def lengths(self) -> tuple[Lengths, ...]:
         """Each tubing with its cutting plan."""
         return cutting(self.build, self.zones, self.connected, self.prices, self.build.spec.on_shelf)
+
+    @cached_property
+    def pipes(self) -> tuple[Pipe, ...]:
+        """Screwed pipe by the piece."""
+        from gasdoc.study.materials.steel import pipes
+
+        return pipes(self.build, self.zones, self.fittings)
 
     @cached_property
     def passages(self) -> Passages:

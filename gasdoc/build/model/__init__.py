@@ -38,7 +38,7 @@ from gasdoc.build.model.values import (
     no_items,
     no_names,
 )
-from gasdoc.build.model.wishes import FuelPrice, Prices, Room, Scenario, Season, Wishes
+from gasdoc.build.model.wishes import FuelPrice, Measured, Prices, Room, Scenario, Season, Wishes
 from gasdoc.build.prices import OnShelf, ShelfText
 from gasdoc.scalars import Day, Id, Name, Text, YesNo, choice, count
 
@@ -207,6 +207,13 @@ class Spec(Block, about="The front matter of a spec."):
         max_length=500,
         json_schema_extra=NO_CODE,
         description="What is there already, by part key: a number of pieces, or lengths of tubing, as in [12 ft, 3 ft].",
+    )
+    measured: dict[str, Measured] = Field(
+        default_factory=no_names,
+        max_length=200,
+        json_schema_extra=NO_CODE,
+        description="Fittings and threads as measured, for the lengths of screwed pipe: by part key, as in "
+        "'npt-elbow:1/2: {to_face: 1.1 in}', and by thread, as in 'npt:1/2: {make_up: 0.5 in}'.",
     )
     show_numbers: YesNo = Field(
         False,

@@ -32,6 +32,17 @@ class Prices(Block, about="The builder's own prices."):
     )
 
 
+class Measured(Block, about="A fitting or a trial joint as the builder has measured it, for cutting screwed pipe."):
+    to_face: PositiveLength | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="Of a fitting: from its centre to the face of an opening; of a union or valve half of its length.",
+    )
+    make_up: PositiveLength | None = Field(
+        None, json_schema_extra=NO_CODE, description="Of a thread: how far the pipe went in when the joint was tight."
+    )
+
+
 class FuelPrice(Block, about="What gas costs where it is filled."):
     price: Money = Field(json_schema_extra=NO_CODE, description="Price of the quantity named under `per`.")
     per: PricedAmount = Field(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -24,17 +25,27 @@ def view(study: Study, here: str, link: Callable[[str, str], str], judge: Judge)
     def measure(path: str) -> PictureSize | None:
         return judge(path).size
 
+    joints = {f"#joint-{joint.id}" for joint in study.leak_test.joints}
+    listed = link(here, f"{study.build.slug}/leak-test.md")
+
+    def led(html: str) -> Markup:
+        """Links to a joint by its id, as in '#joint-main-ends', lead to its row; those of one that is gone to the list."""
+        found = re.sub(
+            r'href="(#joint-[a-z0-9-]+)"', lambda a: f'href="{listed}{a[1] if a[1] in joints else "#joints"}"', html
+        )
+        return Markup(found)
+
     log = study.build.log
     entries = [
         {
             "entry": entry,
-            "html": Markup(markdown.to_html(entry.text, resolve, measure, plain=entry.plain)),
+            "html": led(markdown.to_html(entry.text, resolve, measure, plain=entry.plain)),
             "before": log.entries[place - 1] if place else None,
             "after": log.entries[place + 1] if place + 1 < len(log.entries) else None,
         }
         for place, entry in enumerate(log.entries)
     ]
     return {
-        "introduction": Markup(markdown.to_html(log.introduction, resolve, measure, plain=log.plain)),
+        "introduction": led(markdown.to_html(log.introduction, resolve, measure, plain=log.plain)),
         "entries": entries,
     }

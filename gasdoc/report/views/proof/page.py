@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import Any
 
 from markupsafe import Markup
 
 from gasdoc import units
+from gasdoc.build.log import Entry
 from gasdoc.engineering.proof.sealed_line import DEFAULT_LIMIT
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.regions.proof import leak_methods
@@ -80,6 +82,7 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
         "plans": [(plan, *_plan_table(plan.holds, q)) for plan in study.plans],
         "limit": DEFAULT_LIMIT,
         "joint_groups": joint_groups(study),
+        "logged": _logged(study),
         "halves": _halves(study),
         "verdicts": [_verdict(study, j, q) for j in study.judged],
         "sight": _sight(study, q),
@@ -149,6 +152,15 @@ def joint_groups(study: Study) -> list[tuple[str, list[Joint]]]:
         ("Container side, at container pressure" if zone == CONTAINER_SIDE else f"Behind the {called[zone]}", joints)
         for zone, joints in groups.items()
     ]
+
+
+def _logged(study: Study) -> defaultdict[str, list[Entry]]:
+    """The entries of the log that link a joint, by the joint's id."""
+    found: defaultdict[str, list[Entry]] = defaultdict(list)
+    for entry in study.build.log.entries:
+        for target in dict.fromkeys(link.target for link in entry.links if link.target.startswith("#joint-")):
+            found[target.removeprefix("#joint-")].append(entry)
+    return found
 
 
 def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list[list[Any]]]:

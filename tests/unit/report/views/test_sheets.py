@@ -33,8 +33,8 @@ def hut(**more: Any) -> Values:
     )
 
 
-def pages(folder: Path, spec: Values) -> dict[str, str]:
-    (folder / "test-hut.md").write_text(text(spec), encoding="utf-8")
+def pages(folder: Path, spec: Values, log: str = "") -> dict[str, str]:
+    (folder / "test-hut.md").write_text(text(spec) + log, encoding="utf-8")
 
     def link(page: str, target: str) -> str:
         return posixpath.relpath(target, posixpath.dirname(page) or ".")
@@ -50,6 +50,17 @@ def words(page: str) -> str:
 @pytest.fixture(scope="module")
 def plain(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     return pages(tmp_path_factory.mktemp("plain"), hut())
+
+
+def test_the_log_leads_to_a_joint_by_its_id_and_the_joint_back_to_the_log(tmp_path: Path) -> None:
+    log = "\n## 2026-05-01: Joined\n\nWet [the valve](#joint-main-valve-ends), not [that one](#joint-gone).\n"
+    made = pages(tmp_path, hut(), log)
+    assert 'href="leak-test.md#joint-main-valve-ends"' in made["log"]
+    assert 'href="leak-test.md#joints"' in made["log"]  # it is gone: the list is what is left
+    row = re.search(r'<li id="joint-main-valve-ends">.*?</li>', made["leak-test"], re.DOTALL)
+    assert row is not None
+    assert '<a href="log.md#2026-05-01-joined">log ' in row[0]
+    assert made["leak-test"].count('href="log.md#2026') == 1
 
 
 def test_the_door_sheet_lists_the_valves_from_the_container_inwards_with_their_places(plain: dict[str, str]) -> None:

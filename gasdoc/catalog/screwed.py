@@ -1,0 +1,76 @@
+"""Screwed steel pipe by the piece, read from `screwed.yaml`: threads, fittings, nipples."""
+
+from functools import cached_property
+
+from pydantic import Field
+
+from gasdoc.catalog.rows import Length, Some, Sourced, read
+from gasdoc.data import Entry
+
+
+class MakeUp(Entry):
+    """How far a pipe goes in when it is tight, by one published rule."""
+
+    rule: str
+    length: Length
+
+
+class Thread(Sourced):
+    """A thread that is cut: `cut` is its length, `count` how many threads that is; `make_up` by each rule, the one used first."""
+
+    kind: str
+    size: str
+    cut: Length
+    count: int | None = None
+    make_up: Some[MakeUp]
+
+
+class StraightFitting(Sourced):
+    """What a straight fitting of some shapes takes from its centre to its face."""
+
+    shapes: Some[str]
+    kind: str
+    size: str
+    to_face: Length
+
+
+class Nipples(Sourced):
+    """The lengths in which nipples are sold, from `shortest` to `longest` in steps."""
+
+    kind: str
+    sizes: Some[str]
+    shortest: Length
+    longest: Length
+    step: Length
+
+    @cached_property
+    def lengths(self) -> tuple[float, ...]:
+        """All lengths, m."""
+        steps = round((float(self.longest) - float(self.shortest)) / float(self.step))
+        return tuple(float(self.shortest) + k * float(self.step) for k in range(steps + 1))
+
+
+class _Screwed(Entry):
+    threads: tuple[Thread, ...] = Field(min_length=1)
+    fittings: tuple[StraightFitting, ...] = Field(min_length=1)
+    nipples: tuple[Nipples, ...] = Field(min_length=1)
+
+
+def thread(kind: str, size: str) -> Thread | None:
+    """The thread of a pipe, None where it is not listed."""
+    return next((one for one in _read().threads if (one.kind, one.size) == (kind, size)), None)
+
+
+def fitting(shape: str, kind: str, size: str) -> StraightFitting | None:
+    """A straight fitting, None where it is not listed."""
+    found = (f for f in _read().fittings if shape in f.shapes and (f.kind, f.size) == (kind, size))
+    return next(found, None)
+
+
+def nipples(kind: str, size: str) -> Nipples | None:
+    """The nipples of a size, None where none are listed."""
+    return next((one for one in _read().nipples if one.kind == kind and size in one.sizes), None)
+
+
+def _read() -> _Screwed:
+    return read("screwed.yaml", _Screwed)

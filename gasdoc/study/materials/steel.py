@@ -1,0 +1,180 @@
+"""Screwed pipe by the piece: the cut length of every pipe between two fittings, by the rule and the figures that it names.
+
+A length between two centres comes from the legs of a run, or from the run itself where it has no bend. What the builder
+has measured comes before any table; what neither has is told, and then no length is given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Annotated
+
+from msgspec import Struct
+
+from gasdoc.catalog import screwed as catalog
+from gasdoc.catalog.screwed import Thread
+from gasdoc.engineering.materials.assembly import Assembly
+from gasdoc.engineering.materials.ends import End
+from gasdoc.engineering.materials.joints import Chain, Part
+from gasdoc.engineering.materials.screwed import WRENCH, cut_length, in_sight, nipple
+from gasdoc.quantities import Aside, Metre
+from gasdoc.source import Citation
+from gasdoc.study.facts import Installation
+from gasdoc.study.materials.assembly import Fittings
+from gasdoc.study.materials.spots import screwed
+from gasdoc.study.supply.lines import Line, SizedZone
+
+NIPPLE_WITHIN = 0.003
+"""m by which a nipple as it is sold may differ from the length asked: less than two published make-ups differ by (our choice)."""
+
+
+class PipeEnd(Struct, frozen=True):
+    """What stands at one end of a pipe: in words, with what it takes from centre to face; None where that is not known."""
+
+    words: str
+    to_face: Metre | None
+    source: Citation | None
+
+
+class Pipe(Struct, frozen=True):
+    """One pipe of a run, in flow order. `centres` in m is the way between the centres of what stands at its ends, None where
+    the spec does not say. `cut` is its length by the first rule of its thread, `shortest` and `longest` by the others; None
+    where `why` says what is missing. `nipple` is the length of one that can be bought instead. `wrench`: whether a wrench
+    finds room between the fittings."""
+
+    run: str
+    number: int
+    of: int
+    before: PipeEnd
+    after: PipeEnd
+    centres: Metre | None
+    cut: Metre | None
+    shortest: Metre | None
+    longest: Metre | None
+    nipple: Metre | None
+    wrench: bool | None
+    why: str | None
+    thread: Annotated[Thread | None, Aside("a row of the catalogue; the page prints it")]
+
+
+def pipes(build: Installation, sized: Sequence[SizedZone], made: Fittings) -> tuple[Pipe, ...]:
+    """Every pipe of screwed steel behind the first regulator."""
+    runs = {run.id: run for zone in sized for run in zone.runs if screwed(run) and run.size is not None}
+    tree = made.assemblies[-1]
+    into = {joined.down: joined.found for joined in made.joined if not joined.container_side}
+    behind = {spot.up: i for i, spot in enumerate(tree.spots)}
+    places: dict[str, list[int]] = {}
+    for i, spot in enumerate(tree.spots):
+        identity = spot.id.partition(":")[0]
+        if spot.role == "run" and identity in runs:
+            places.setdefault(identity, []).append(i)
+    found = (
+        pipe for identity, spots in places.items() for pipe in _pipes(build, runs[identity], spots, tree, into, behind)
+    )
+    return tuple(found)
+
+
+def _pipes(
+    build: Installation,
+    run: Line,
+    spots: list[int],
+    tree: Assembly,
+    into: Mapping[int, object],
+    behind: Mapping[int, int],
+) -> Iterator[Pipe]:
+    end = tree.spots[spots[0]].ends[0]
+    thread = catalog.thread(end.kind, end.size) if end is not None else None
+    centres = _centres(run, len(spots))
+    for number, place in enumerate(spots, 1):
+        before = _end(build, tree, tree.spots[place].up, into.get(place), end)
+        after_at = behind.get(place)
+        after = _end(build, tree, after_at, into.get(after_at) if after_at is not None else None, end)
+        yield _pipe(build, run, number, len(spots), before, after, centres[number - 1], thread, end)
+
+
+def _centres(run: Line, pieces: int) -> list[float | None]:
+    """The ways between centres, piece by piece: the legs, those in one direction together; else the run where it is straight."""
+    ways: list[tuple[tuple[float, ...], float]] = []
+    for leg in run.part.legs:
+        length = leg.leg.length
+        unit = tuple(round(x / length, 6) for x in leg.leg.vector)
+        if ways and ways[-1][0] == unit:
+            ways[-1] = (unit, ways[-1][1] + leg.length)
+        else:
+            ways.append((unit, leg.length))
+    if len(ways) == pieces:
+        return [length for _, length in ways]
+    return [float(run.part.length)] if pieces == 1 else [None] * pieces
+
+
+def _end(build: Installation, tree: Assembly, place: int | None, found: object, end: End | None) -> PipeEnd:
+    if place is None or end is None:
+        return PipeEnd("an open end", None, None)
+    spot, part = tree.spots[place], tree.placed[place].part
+    if not isinstance(found, Chain) or found.parts:
+        between = (
+            ", ".join(p.name for p in found.parts) if isinstance(found, Chain) else "parts that are not worked out"
+        )
+        return PipeEnd(f"{spot.role}, through {between}", None, None)
+    if part is None:
+        return PipeEnd(spot.role, None, None)
+    return _fitting(build, part, end)
+
+
+def _fitting(build: Installation, part: Part, end: End) -> PipeEnd:
+    """What a fitting takes: as the builder measured it, else as the table has it where it is straight."""
+    measured = build.spec.measured.get(part.id)
+    if measured is not None and measured.to_face is not None:
+        return PipeEnd(part.name, float(measured.to_face), Citation("Measured by the builder", "practice"))
+    straight = all(other.size == end.size for other in part.ends)
+    row = catalog.fitting(part.shape, end.kind, end.size) if straight else None
+    if row is None:
+        return PipeEnd(part.name, None, None)
+    return PipeEnd(part.name, float(row.to_face), row.source)
+
+
+def _pipe(
+    build: Installation,
+    run: Line,
+    number: int,
+    of: int,
+    before: PipeEnd,
+    after: PipeEnd,
+    centres: float | None,
+    thread: Thread | None,
+    end: End | None,
+) -> Pipe:
+    why = _missing(before, after, centres, thread)
+    if why is not None or thread is None or centres is None or before.to_face is None or after.to_face is None:
+        return Pipe(run.id, number, of, before, after, centres, None, None, None, None, None, why, thread)
+    own = build.spec.measured.get(f"{end.kind}:{end.size}") if end is not None else None
+    rules = [float(rule.length) for rule in thread.make_up]
+    if own is not None and own.make_up is not None:
+        rules = [float(own.make_up)]
+    lengths = [cut_length(centres, (before.to_face, after.to_face), (one, one)) for one in rules]
+    sold = catalog.nipples(thread.kind, thread.size)
+    bought = nipple(lengths[0], sold.lengths, NIPPLE_WITHIN) if sold is not None else None
+    return Pipe(
+        run.id,
+        number,
+        of,
+        before,
+        after,
+        centres,
+        lengths[0],
+        min(lengths),
+        max(lengths),
+        bought,
+        in_sight(lengths[0], (rules[0], rules[0])) >= WRENCH,
+        None if lengths[0] > 2 * max(rules) else "the fittings meet: the way is too short for a pipe between them",
+        thread,
+    )
+
+
+def _missing(before: PipeEnd, after: PipeEnd, centres: float | None, thread: Thread | None) -> str | None:
+    if thread is None:
+        return "no make-up is listed for this thread"
+    if centres is None:
+        return "the way between its elbows is not stated: write the legs of the run"
+    lacking = list(dict.fromkeys(end.words for end in (before, after) if end.to_face is None))
+    return f"measure from centre to face: {', '.join(lacking)}" if lacking else None

@@ -1,0 +1,85 @@
+"""Screwed pipe by the piece: cut lengths by hand, what was measured before any table, and what is missing told."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from made_up_builds import INCH, Values, build, outlet, run, study_of, tee
+
+from gasdoc.engineering.materials.screwed import cut_length, in_sight, nipple
+from gasdoc.study.materials.steel import Pipe
+
+STEEL = {"material": "steel"}
+TRADE, STANDARD = 0.4375, 0.5343
+"""in: what 1/2 in pipe goes in by the trade table and by the standard, L1 + L3."""
+
+
+def pipes(*legs: str, **more: Any) -> tuple[Pipe, ...]:
+    """A run of 1/2 in steel between two straight tees."""
+    branch: list[Values] = [run("4 ft", "1/2 in", **STEEL), outlet("Heater", "9 kBtu/h")]
+    line: Values = {"run": {"id": "line", "size": "1/2 in", "legs": list(legs)} | STEEL}
+    if not legs:
+        line["run"] |= {"length": "24 in", "bends": "0"} | more.pop("line", {})
+        del line["run"]["legs"]
+    inner = tee([run("3 ft", "1/2 in"), outlet("Hob", "9 kBtu/h")], [run("3 ft", "1/2 in"), outlet("Lamp", "4 kBtu/h")])
+    spec = build(run("2 ft", "1/2 in", **STEEL), tee(branch, [line, inner]), **more)
+    return tuple(pipe for pipe in study_of(spec).pipes if pipe.run == "line")
+
+
+def test_published_ways_of_the_trade_give_their_cut_lengths() -> None:
+    # Worked by hand from the same figures: 1/2 in by two rules, 3/4 in between an elbow and a tee, R 1/2 between two of 28 mm.
+    for centres, faces, goes_in, cut in (
+        (24, (1.12, 1.12), STANDARD, 22.829),
+        (24, (1.12, 1.12), TRADE, 22.635),
+        (36, (1.31, 1.31), 0.5533, 34.487),
+    ):
+        found = cut_length(centres * INCH, (faces[0] * INCH, faces[1] * INCH), (goes_in * INCH,) * 2)
+        assert found / INCH == pytest.approx(cut, abs=0.0006)
+    # An offset of 45 degrees, 16.92 in from centre to centre, 1 in left at each end once it is made up: 14.92 in (a trade forum).
+    assert cut_length(16.92, (1.625, 1.625), (0.625, 0.625)) == pytest.approx(14.92)
+    assert in_sight(1.125 * INCH, (STANDARD * INCH,) * 2) < 0.002  # a close nipple
+    assert nipple(0.101, (0.0762, 0.1016), 0.0003) is None
+
+
+def test_a_straight_run_between_two_tees_is_one_pipe_with_the_spread_of_the_rules() -> None:
+    (pipe,) = pipes()
+    assert pipe.cut is not None and pipe.shortest is not None and pipe.longest is not None
+    assert pipe.cut / INCH == pytest.approx(24 - 2 * 1.12 + 2 * STANDARD, abs=1e-6)
+    assert pipe.shortest / INCH == pytest.approx(24 - 2 * 1.12 + 2 * TRADE, abs=1e-6)
+    assert pipe.longest == pipe.cut
+    assert pipe.before.source is not None and pipe.before.source.confirmed == "memory"
+
+
+def test_legs_give_a_pipe_each_and_legs_in_one_direction_are_one() -> None:
+    made = pipes("2 ft aft", "1 ft up", "1 ft aft", "1 ft aft")
+    assert [round((pipe.centres or 0) / INCH) for pipe in made] == [24, 12, 24]
+    assert [(pipe.number, pipe.of) for pipe in made] == [(1, 3), (2, 3), (3, 3)]
+    assert made[1].cut is not None and made[1].cut / INCH == pytest.approx(12 - 2 * 1.12 + 2 * STANDARD)
+
+
+def test_without_legs_the_pipes_between_elbows_are_not_guessed() -> None:
+    made = pipes(line={"bends": "2"})
+    assert len(made) == 3 and all(pipe.cut is None for pipe in made)
+    assert all("write the legs" in (pipe.why or "") for pipe in made)
+
+
+def test_what_was_measured_comes_before_any_table() -> None:
+    (pipe,) = pipes(measured={"npt-tee:1/2": {"to_face": "1 in"}, "npt:1/2": {"make_up": "0.5 in"}})
+    assert pipe.cut is not None and pipe.cut == pipe.shortest == pipe.longest
+    assert pipe.cut / INCH == pytest.approx(24 - 2 * 1 + 2 * 0.5)
+
+
+def test_a_nipple_of_that_length_is_named_and_no_room_for_a_wrench_is_told() -> None:
+    (near,) = pipes(line={"length": "5.17 in"})  # 5.17 - 2.24 + 1.0686 = 3.9986 in: within 3 mm of a 4 in nipple
+    assert near.nipple is not None and near.nipple / INCH == pytest.approx(4)
+    assert near.wrench
+    (close,) = pipes(line={"length": "2.6 in"})  # 0.36 in is seen between the tees
+    assert close.wrench is False
+
+
+def test_a_union_or_valve_that_nobody_measured_leaves_the_length_open() -> None:
+    found = study_of(
+        build(run("2 ft", "1/2 in", **STEEL), {"valve": {"id": "main"}}, run("2 ft"), outlet("Heater", "9 kBtu/h"))
+    ).pipes
+    assert found and all(pipe.cut is None and "measure from centre to face" in (pipe.why or "") for pipe in found)
