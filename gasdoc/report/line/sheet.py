@@ -38,12 +38,14 @@ class RunWords(Struct, frozen=True):
 
 
 class Thing(Struct, frozen=True):
-    """Something beside the line that has a place: an opening, an alarm, the relief valve's outlet, the fill point."""
+    """Something beside the line that has a place: an opening, an alarm, the relief valve's outlet, the fill point. `word`
+    is what it is, and `written` its place as the spec has it."""
 
     kind: Literal["opening", "alarm"]
     name: str
     at: Point
     written: tuple[str, ...]
+    word: str
 
 
 class RoomShape(Struct, frozen=True):
@@ -235,13 +237,13 @@ def _some(text: str) -> tuple[str, ...]:
 
 def _things(study: Study) -> list[Thing]:
     spec = study.build.spec
-    found = [_thing("opening", opening.name or opening.kind, opening.at) for opening in spec.openings]
+    found = [_thing("opening", opening.name or opening.kind, opening.at, opening.kind) for opening in spec.openings]
     container = spec.container
     for name, at in (("relief valve", container.relief_at), ("fill point", container.fill_at)):
         if at is not None:
-            found.append(_thing("opening", name, at))
+            found.append(_thing("opening", name, at, "container"))
     found += [
-        _thing("alarm", f"{'CO' if alarm.kind == 'co' else alarm.kind} alarm", alarm.at)
+        _thing("alarm", f"{'CO' if alarm.kind == 'co' else alarm.kind} alarm", alarm.at, "alarm")
         for space in spec.spaces
         for alarm in space.alarms or ()
         if alarm.at is not None
@@ -249,8 +251,8 @@ def _things(study: Study) -> list[Thing]:
     return found
 
 
-def _thing(kind: Literal["opening", "alarm"], name: str, at: list[units.Given]) -> Thing:
-    return Thing(kind, name, (float(at[0]), float(at[1]), float(at[2])), tuple(figure.text for figure in at))
+def _thing(kind: Literal["opening", "alarm"], name: str, at: list[units.Given], word: str) -> Thing:
+    return Thing(kind, name, (float(at[0]), float(at[1]), float(at[2])), tuple(figure.text for figure in at), word)
 
 
 def _corners(given: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:

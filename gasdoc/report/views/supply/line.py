@@ -75,14 +75,16 @@ def _row(study: Study, run: RunWords, line: Line, made: Sheet) -> dict[str, Any]
 
 def _places(study: Study, made: Sheet) -> list[list[str]]:
     """What has a place of its own in the spec, with the three figures as they are written."""
-    found = [[thing.name, *thing.written] for thing in made.things]
+    found = [[thing.name, thing.word, *thing.written] for thing in made.things]
     found += [
-        [served.name, *(figure.text for figure in served.appliance.at)]
+        [served.name, "appliance", *(figure.text for figure in served.appliance.at)]
         for served in study.served
         if served.appliance.at is not None
     ]
     at = study.build.spec.container.at
-    return [["container", *(figure.text for figure in at)], *found] if at is not None else found
+    return (
+        [["outlet of the regulator", "container", *(figure.text for figure in at)], *found] if at is not None else found
+    )
 
 
 def _way(stretches: list[Stretch]) -> str:

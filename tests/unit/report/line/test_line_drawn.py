@@ -223,3 +223,18 @@ def test_the_example_on_the_measuring_sheet_is_what_its_text_says() -> None:
     assert [stretch.vector for stretch in made] == [pytest.approx(way(text).vector, abs=1e-5) for text in example.LEGS]
     assert [stretch.passages[0].share for stretch in made if stretch.passages] == [example.THROUGH[1].share]
     assert "wall" in example.example().svg and "14 in" in example.example().svg
+
+
+def test_what_has_a_place_stands_in_plan_and_table_as_it_is_written() -> None:
+    more = {
+        "container": {"at": ["1 ft", "0 ft", "2 ft"]},
+        "openings": [{"kind": "hatch", "at": ["5 ft", "30 in", "6 ft"]}],
+    }
+    made = study_of(build(legged("4 ft aft"), outlet("Oven", "9 kBtu/h", at=["6 ft", "0 ft", "2 ft"]), **more))
+    view = line.view(made)
+    assert view["places"] == [
+        ["outlet of the regulator", "container", "1 ft", "0 ft", "2 ft"],
+        ["hatch", "hatch", "5 ft", "30 in", "6 ft"],
+        ["Oven", "appliance", "6 ft", "0 ft", "2 ft"],
+    ]
+    assert "hatch" in [text for figure in figures(view["drawings"][1]["svg"]) for text, _ in boxes(figure)]
