@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from gasdoc import units
 from gasdoc.report.line import layout
@@ -77,10 +77,11 @@ def isometric(sheet: Sheet) -> Drawn:
     pieces = [Piece(s.tail, s.head, k) for s, k in zip(sheet.stretches, on, strict=True)]
     laid = layout.isometric(pieces)
     cuts = layout.crossings(laid)
+    laid = structs.replace(laid, ends=_beside(laid.ends, range(len(pieces))))
     seen = layout.seen_from(laid.view, compass=sheet.compass)
     says = (
         f"Isometric of the line of {sheet.title}, seen from {seen} and above. Not to scale: the figures on the legs are "
-        "true, from centre to centre; short legs are drawn longer."
+        "true, from centre to centre; short legs are drawn longer. Legs that lie on one another are drawn beside one another."
     )
     rose = tuple(zip(_directions(compass=sheet.compass), _rose(laid), strict=True))
     return _finish(sheet, "isometric", f"Isometric of {sheet.title}", says, [_Part(sheet, laid, cuts)], rose, None)
@@ -182,6 +183,22 @@ class _Part:
         self.things: list[tuple[Thing, Flat]] = []
 
 
+def _beside(ends: Sequence[tuple[Flat, Flat]], keep: Sequence[int]) -> tuple[tuple[Flat, Flat], ...]:
+    """The ends of stretches, those that lie on one another moved apart."""
+    moved, moves = list(ends), dict[int, int]()
+    for i, j in layout.on_one_another([ends[k] for k in keep]):
+        one, other = keep[i], keep[j]
+        moves[other] = max(moves.get(other, 0), moves.get(one, 0) + 1)
+    for k, steps in moves.items():
+        (ax, ay), (bx, by) = ends[k]
+        size = math.hypot(bx - ax, by - ay)
+        dx, dy = (by - ay) / size * BESIDE * steps, -(bx - ax) / size * BESIDE * steps
+        if dy > 0:
+            dx, dy = -dx, -dy
+        moved[k] = ((ax + dx, ay + dy), (bx + dx, by + dy))
+    return tuple(moved)
+
+
 def _flat_part(
     sheet: Sheet,
     keep: Sequence[int],
@@ -197,16 +214,7 @@ def _flat_part(
         for s in sheet.stretches
     ]
     kept = set(keep)
-    moves: dict[int, int] = {}
-    for i, j in layout.on_one_another([ends[k] for k in keep]):
-        one, other = keep[i], keep[j]
-        moves[other] = max(moves.get(other, 0), moves.get(one, 0) + 1)
-    for k, steps in moves.items():
-        (ax, ay), (bx, by) = ends[k]
-        size = math.hypot(bx - ax, by - ay)
-        dx, dy = -abs(by - ay) / size * BESIDE * steps, -abs(bx - ax) / size * BESIDE * steps
-        ends[k] = ((ax + dx, ay + dy), (bx + dx, by + dy))
-    laid = Laid(tuple(ends), tuple((0.0, 0.0) for _ in ends), 0, ())
+    laid = Laid(_beside(ends, keep), tuple((0.0, 0.0) for _ in ends), 0, ())
     part = _Part(sheet, laid, (), title, to_scale=True)
     part.keep = keep  # type: ignore[assignment]  # some of the numbers
     if up == (0.0, 0.0):

@@ -145,7 +145,7 @@ def _view(pieces: Sequence[Piece], axes: Sequence[Axis], view: int, true: frozen
     return Laid(ends, depth, view, tuple(pair for pair in on_one_another(ends) if pair not in true))
 
 
-def on_one_another(ends: Sequence[tuple[Flat, Flat]]) -> list[tuple[int, int]]:
+def on_one_another(ends: Sequence[tuple[Flat, Flat]], touch: float = TOUCH) -> list[tuple[int, int]]:
     """The pairs of pieces that lie on one another on paper: of one direction, in one line, sharing some of it."""
     classes: dict[tuple[float, float], list[tuple[float, float, float, int]]] = {}
     for i, ((ax, ay), (bx, by)) in enumerate(ends):
@@ -164,7 +164,7 @@ def on_one_another(ends: Sequence[tuple[Flat, Flat]]) -> list[tuple[int, int]]:
         lines.sort()
         for k, (offset, low, high, i) in enumerate(lines):
             for other, least, most, j in lines[k + 1 :]:
-                if other - offset >= TOUCH:
+                if other - offset >= touch:
                     break
                 if min(high, most) - max(low, least) > OVER:
                     found.append((min(i, j), max(i, j)))

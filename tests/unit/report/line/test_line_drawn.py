@@ -238,3 +238,14 @@ def test_what_has_a_place_stands_in_plan_and_table_as_it_is_written() -> None:
         ["Oven", "appliance", "6 ft", "0 ft", "2 ft"],
     ]
     assert "hatch" in [text for figure in figures(view["drawings"][1]["svg"]) for text, _ in boxes(figure)]
+
+
+def test_legs_that_lie_in_one_another_are_drawn_beside_one_another() -> None:
+    ways = tee(
+        [legged("3 ft aft"), outlet("Lamp", "2 kBtu/h")], [legged("3 ft aft"), outlet("Oven", "9 kBtu/h")], id="here"
+    )
+    made = sheet(study_of(build(legged("4 ft right"), ways)))
+    for drawn in (draw.isometric(made), draw.plan(made)):
+        lines = [pipe for figure in figures(drawn.svg) for pipe in pipes(figure)]
+        ends = [((a, b), (c, d)) for a, b, c, d in lines]
+        assert len(ends) > 3 and layout.on_one_another(ends, touch=3.9) == []
