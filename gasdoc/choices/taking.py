@@ -40,9 +40,9 @@ def taken(text: str, build: Build, picked: Picked) -> str:
     for name, choice in (("regulator", picked.regulator), ("container", picked.container)):
         if choice is None:
             continue
-        wanted: dict[str, str | None] = dict.fromkeys(OF_THE_OLD) if name == "container" else {}
-        wanted |= {"number": None, "manifold": None} if name == "container" else {}
-        wanted |= choice.keys
+        wanted: dict[str, str | None] = dict(choice.keys)
+        for key in ("number", "manifold", *OF_THE_OLD) if name == "container" else ():
+            wanted.setdefault(key, None)
         edits += _block(text, head, root, name, wanted)
     for edit in sorted(edits, key=lambda edit: edit.start, reverse=True):
         line_end = text.find("\n", edit.start)

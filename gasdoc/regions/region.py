@@ -133,7 +133,7 @@ def _common(kind: str) -> dict[str, Any]:
 
 class Region(Entry):
     """A rule set: what it is for (`settings`), what is usual where it holds, what its codes ask, which tests, who may work
-    and sign, what to ask. `countries` are words that name where it holds, for a name of a region that is none."""
+    and sign, what to ask. `spelling` is how pages are written where it holds. `countries` are words that name where it holds, for a name of a region that is none."""
 
     id: str
     title: str
@@ -141,6 +141,7 @@ class Region(Entry):
     countries: tuple[str, ...] = Field(min_length=1)
     settings: tuple[Setting, ...] = Field(min_length=1)
     units: units.System
+    spelling: Literal["british", "american"] = "british"
     practice: Practice
     codes: tuple[Code, ...]
     people: tuple[Sentence, ...]

@@ -20,7 +20,7 @@ from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
-from gasdoc.report.typography import typeset_page
+from gasdoc.report.typography import american, typeset_page
 from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, side_by_side, upkeep, worklist
 from gasdoc.report.views import door_sheet as doorsheet
 from gasdoc.report.views.changes import Template
@@ -200,7 +200,8 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
             "to": lambda target, here=here: link(here, target),
             "page": lambda section, here=here: link(here, uri(build.slug, section)),
         }
-        html = typeset_page(env.get_template(f"pages/{section}.html").render(**context, **views[section](here)))
+        spell = american if build.region.spelling == "american" and section != "log" else str
+        html = typeset_page(env.get_template(f"pages/{section}.html").render(**context, **views[section](here)), spell)
         label = build.spec.title if section == "index" else f"{title} - {build.spec.title}"
         yield Page(
             here,

@@ -4,6 +4,11 @@ inside a quantity or a date. Code stays as it is written, because it is for spec
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from functools import cache
+
+from gasdoc import data
+from gasdoc.report.words import first_upper
 
 SIGNS = {"degF": "°F", "degC": "°C", "inH2O": "in. w.c."}
 """Units whose sign on paper is another than in a spec."""
@@ -35,11 +40,32 @@ def typeset(text: str) -> str:
     return _SPACE.sub("\u00a0", _MINUS.sub("−", _TIMES.sub(" × ", text)))
 
 
-def typeset_page(html: str) -> str:
-    """A page whose texts, drawings and labels are typeset and whose dates stay on one line; code stays as it is."""
+@cache
+def _american() -> tuple[re.Pattern[str], dict[str, str]]:
+    words: dict[str, str] = data.load("gasdoc.report", "american.yaml")["words"]
+    return re.compile(rf"'[^'<>]{{1,80}}'|\b({'|'.join(words)})\b", re.IGNORECASE), words
+
+
+def american(text: str) -> str:
+    """A text with the words spelt as in the United States. What stands in quotes stays: keys of a spec do."""
+    pattern, words = _american()
+
+    def spelt(found: re.Match[str]) -> str:
+        word = found[1]
+        if word is None:
+            return found[0]
+        other = words[word.lower()]
+        return first_upper(other) if word[0].isupper() else other
+
+    return pattern.sub(spelt, text)
+
+
+def typeset_page(html: str, spell: Callable[[str], str] = str) -> str:
+    """A page whose texts, drawings and labels are typeset and whose dates stay on one line; code stays as it is. `spell` spells
+    its words."""
     parts = _APART.split(html)
     for i in range(0, len(parts), 3):
-        text = typeset(parts[i])
+        text = typeset(spell(parts[i]))
         parts[i] = _DATE.sub(r'<span class="date">\1</span>', text) if "-" in text else text
     for i in range(1, len(parts), 3):
         parts[i + 1] = ""  # the name of the element that stays as it is

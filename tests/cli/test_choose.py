@@ -54,6 +54,7 @@ def test_taking_shows_the_change_and_writes_nothing(run: Run, plan: Path) -> Non
     assert code == 0
     assert "+  - run: {material: copper, type: L, size: " in out
     assert "+regulator:" in out
+    assert "+container: {type: " in out  # the kind first, as a reader looks for it
     assert plan.read_text(encoding="utf-8") == PLAN
 
 

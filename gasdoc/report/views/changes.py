@@ -12,8 +12,8 @@ from gasdoc.report.words import NOT_KNOWN
 from gasdoc.study.facts import system
 
 TITLES: dict[Group, str] = {
-    "inputs": "What was put in",
-    "results": "What comes out",
+    "inputs": "What the spec states",
+    "results": "What follows from it",
     "materials": "Materials",
     "cost": "Cost",
     "records": "Records",

@@ -136,7 +136,7 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
             "container",
             block if container.clearances is not None else ("container",),
             f"Not stated: {'; '.join(missing)}.",
-            "The authority will ask, and nothing can be said of what is not measured.",
+            "The authority will ask for these distances. Without them nothing can be checked.",
             "Measure and add them under 'clearances:' of the container.",
         )
     yield from _not_described(build)

@@ -50,7 +50,7 @@ SAMPLE = 1200.0
 
 UNCERTAIN = (
     "The model is uncertain by tens of percent: two published methods differ by a third among themselves. Wind, wet and paint "
-    "are not in it. Sun and frost on the skin are given no credit."
+    "are not in it. The calculation leaves out sun and frost on the container."
 )
 
 Heat = Literal["moving", "less", "still"]

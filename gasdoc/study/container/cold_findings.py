@@ -156,7 +156,7 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
             f"Boiling cools the liquid, and cold liquid has little pressure; then flames sink or go out. {UNCERTAIN}",
             "Fill or exchange it earlier, draw from "
             + ("two containers at once" if container.number == 1 else "more of them at once")
-            + ", use a kind with more skin, or burn less at a time; the container page shows what each changes.",
+            + ", use a container with a larger surface, or burn less at a time. The container page shows what each changes.",
             "computed: a heat balance held under the published figures",
         )
     if cold.narrow is not None and (full.enough or not failing):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.report.typography import typeset, typeset_page
+from gasdoc.report.typography import american, typeset, typeset_page
 
 NB = "\u00a0"
 
@@ -60,3 +60,19 @@ def test_what_is_set_stays_the_same_text_and_is_not_set_twice(text: str) -> None
     assert typeset(once) == once
     plain = once.replace("−", "-").replace("×", "x").replace(NB, " ").replace("in. w.c.", "inH2O").replace("°", "deg")
     assert re.sub("[²³]", lambda sign: {"²": "2", "³": "3"}[sign[0]], plain) == text
+
+
+@pytest.mark.parametrize(
+    ("written", "shown"),
+    [
+        ("Vapour leaves it; a spanner holds", "Vapor leaves it; a wrench holds"),
+        ("Add 'licence:' to the licence", "Add 'licence:' to the license"),
+        ("odourless, off-centre", "odorless, off-center"),
+        ("perimetre-like words stay", "perimetre-like words stay"),
+    ],
+)
+def test_words_are_spelt_as_where_the_region_is_and_keys_stay(written: str, shown: str) -> None:
+    assert american(written) == shown
+    page = f"<p>{written} <code>licence: vapour</code></p>"
+    assert typeset_page(page, american) == f"<p>{shown} <code>licence: vapour</code></p>"
+    assert typeset_page(page) == page

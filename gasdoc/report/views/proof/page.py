@@ -193,7 +193,7 @@ def _halves(study: Study) -> list[dict[str, Any]]:
                 "steps": [
                     {
                         "number": s.number,
-                        "cut": f"Undo the upstream end of {ends.get(s.cut) or 'the ' + called[s.cut]} and cap the side the gas comes from.",
+                        "cut": f"Open {ends.get(s.cut) or 'the ' + called[s.cut]} at the end nearer to the regulator. Put a cap on the part that comes from the regulator.",
                         "kept": s.kept,
                         "suspects": s.suspects,
                         "holds": _leads(s.holds),
@@ -314,16 +314,16 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
         allowed = float(j.row.test.passes.allowed_drop)
         found.append(
             (
-                "By the rule's own figure",
-                Markup("a drop of {} at most: {}; the limit above is stricter and decides").format(
-                    q.pressure(allowed), "kept" if v.drop_in_row else "not kept"
-                ),
+                "By the rule",
+                Markup(
+                    "The rule allows a drop of {}; the test {} it. The limit above is stricter, so it decides."
+                ).format(q.pressure(allowed), "kept to" if v.drop_in_row else "broke"),
             )
         )
     found.append(
         (
-            "Gas volume reckoned with",
-            Markup("{}, the largest it plausibly is, {}").format(
+            "Gas volume used",
+            Markup("{}, the upper estimate, {}").format(
                 q(j.volume, "gas volume"), "connectors included" if j.connected else "piping alone"
             ),
         )

@@ -163,7 +163,9 @@ def test_the_procedure_is_filled_in_with_this_builds_names(plain: dict[str, str]
         "Cooker: both ends of its connector",
     ):
         assert joint in said
-    assert "Of 10 joints" in said  # two ends of 3 runs, the valve, the tee, the ends at two appliances: 6 + 1 + 1 + 2
+    assert (
+        "of the 10 joints" in said
+    )  # two ends of 3 runs, the valve, the tee, the ends at two appliances: 6 + 1 + 1 + 2
 
 
 def test_the_page_leads_with_the_sheet_and_says_what_to_bring_before_how_long(plain: dict[str, str]) -> None:
@@ -180,7 +182,7 @@ def test_where_the_appliances_stay_connected_in_the_test_the_procedure_says_so(t
         "Make it here only if the maker of each appliance"
     )
     assert "each appliance too, unless its maker says" in said
-    assert "Of 16 joints" in said  # the two connectors as well, and the two nuts of each
+    assert "of the 16 joints" in said  # the two connectors as well, and the two nuts of each
 
 
 def test_a_recorded_test_is_shown_with_its_numbers_and_a_plot(tmp_path: Path) -> None:
@@ -284,7 +286,10 @@ def test_a_distance_on_the_door_is_in_the_units_of_the_build(plain: dict[str, st
 def test_before_anything_is_undone_the_pressure_goes(plain: dict[str, str]) -> None:
     said = words(plain["leak-test"])
     failed = said[said.index("If it fails") :]
-    assert failed.index("let the pressure go") < failed.index("Undo the upstream end") and "fresh sealant" in failed
+    assert (
+        failed.index("let the pressure go") < failed.index("at the end nearer to the regulator")
+        and "fresh sealant" in failed
+    )
     assert "is let pass" not in said and "There is no acceptable leak in LP gas" in failed
 
 
@@ -293,8 +298,8 @@ def test_page_and_sheet_give_the_same_volumes(plain: dict[str, str]) -> None:
     alone, connected = re.findall(r"Gas volume up to ([\d.]+) ft³ , with connectors ([\d.]+) ft³", form)[0]
     said = words(plain["leak-test"])
     assert float(alone) < float(connected)
-    assert f"For {alone} ft³ of gas, the largest it plausibly is, piping alone" in said
-    assert f"For {connected} ft³ of gas, the largest it plausibly is, connectors included" in said
+    assert f"For {alone} ft³ of gas, the upper estimate, piping alone" in said
+    assert f"For {connected} ft³ of gas, the upper estimate, connectors included" in said
 
 
 def test_boxes_stand_in_columns_only_where_two_pages_have_room_for_them() -> None:

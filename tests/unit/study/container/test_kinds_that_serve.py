@@ -1,4 +1,4 @@
-"""Kinds that would serve: by the same simulated days as the build's own container, and within the region's limits."""
+"""Other containers that would be enough: by the same simulated days as the build's own container, and within the region's limits."""
 
 from __future__ import annotations
 
