@@ -60,7 +60,8 @@ class Task(Cited):
 
     It is for a build that has a condition of `applies`; where `practice` names any, in regions of such a practice only.
     Rows with one `task_group` are the same task by different sources: show all, use the shortest that is not
-    from memory. `once`: done once in a container's life. `short` is the task in a few words, at most SHORT letters.
+    from memory. `decides` is no for a row of a text that no longer holds: it is shown beside the others and sets no date.
+    `once`: done once in a container's life. `short` is the task in a few words, at most SHORT letters.
     """
 
     id: Id
@@ -76,6 +77,7 @@ class Task(Cited):
         default=None, alias="from"
     )
     once: bool = False
+    decides: bool = True
     who: Literal["owner", "licensed person"]
 
     @model_validator(mode="before")

@@ -27,7 +27,7 @@ class Due(Struct, frozen=True):
     `part` names the part, None where the task is for the whole, `at` its place in the spec; `counted` is the date it
     counts from, `due` when it is due, both None where the spec gives no date (`missing` then says which) or the task
     follows an event. `mark` is the end of life marked on the part itself: where there is one, it is the date due. `others`
-    are rows of other sources for the same task, with longer intervals or from memory.
+    are rows of other sources for the same task, with longer intervals, from memory, or of texts that no longer hold.
     """
 
     task: Annotated[Task, By("id", "group", "short", "task", "interval", "event", "who", "citation")]
@@ -77,10 +77,10 @@ def upkeep(build: Installation) -> tuple[Due, ...]:
             groups.setdefault(task.task_group, []).append(task)
     found: list[Due] = []
     for rows in groups.values():
-        # A row from memory never decides beside one that was read.
+        # A row from memory, or of a text that no longer holds, never decides beside one that was read.
         timed = sorted(
             (t for t in rows if t.interval is not None),
-            key=lambda t: (t.citation.confirmed == "memory", t.interval.days if t.interval else 0),
+            key=lambda t: (not t.decides, t.citation.confirmed == "memory", t.interval.days if t.interval else 0),
         )
         shown = timed[0] if timed else rows[0]
         others = tuple(t for t in rows if t is not shown)
@@ -213,7 +213,7 @@ def upkeep_findings(build: Installation, found: tuple[Due, ...], as_of: dt.date 
 
 
 def _earlier(d: Due, as_of: dt.date) -> Iterator[Finding]:
-    """Rows from memory whose earlier date is past, while the one that decides is not."""
+    """Rows that do not decide, whose earlier date is past, while the one that decides is not."""
     for other in d.others:
         if other.interval is None or d.counted is None or d.marked:
             continue
@@ -224,7 +224,9 @@ def _earlier(d: Due, as_of: dt.date) -> Iterator[Finding]:
                 d.part or "build",
                 d.at,
                 f"Due {d.due.isoformat() if d.due else ''}; past {date.isoformat()}, {other.interval.text} from {d.counted}: {other.task}",
-                "That row is from memory and does not decide.",
+                "That row is from memory and does not decide."
+                if other.decides
+                else "That row is of a text that no longer holds, and does not decide.",
                 f"Ask the {d.task.who} if in doubt.",
                 str(other.citation),
             )

@@ -84,11 +84,11 @@ def test_unlisted_bolts_are_refused_with_the_nearest() -> None:
         bolt("3/8-16", "grade 6")
 
 
-def test_every_thread_has_a_strength_in_some_grade_and_memory_is_marked() -> None:
+def test_every_thread_has_a_strength_in_some_grade_and_says_how_well_it_is_confirmed() -> None:
     for thread in thread_ids():
         assert any(_listed(thread, grade) for grade in grade_ids()), thread
-    assert bolt("M10", "10.9").strength_source.confirmed == "memory"
-    assert bolt("M10", "8.8").area_source.confirmed == "memory"
+    assert bolt("M10", "10.9").strength_source.confirmed == "twice"
+    assert bolt("M10", "8.8").area_source.confirmed == "twice"
     assert bolt("M16x2", "8.8").area_source.confirmed == "computed"
 
 

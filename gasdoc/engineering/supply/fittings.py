@@ -11,7 +11,7 @@ from gasdoc.engineering.constants import FOOT
 
 class Resistance(Struct, frozen=True):
     """A fitting's equivalent length as a multiple of the bore (`ratio`, L/d), its loss coefficient `k` in velocity
-    heads, and how well the pair is confirmed ("once" or "memory")."""
+    heads, and how well the pair is confirmed ("twice", "once" or "memory")."""
 
     ratio: float
     k: float
@@ -19,23 +19,26 @@ class Resistance(Struct, frozen=True):
 
 
 RESISTANCES: Mapping[str, Resistance] = {
-    # IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and 90-degree bends: rows L/d and k, read once.
+    # IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and 90-degree bends: rows L/d and k, read once; elbow and tee are
+    # the same in a worked example of CSA B149.1 Table A.16 (1 in pipe: 2.62 ft and 5.24 ft).
     "elbow-45": Resistance(14, 0.42, "once"),
-    "elbow-90": Resistance(30, 0.90, "once"),
+    "elbow-90": Resistance(30, 0.90, "twice"),
     "return-180": Resistance(67, 2.00, "once"),
-    "tee-branch": Resistance(60, 1.80, "once"),
+    "tee-branch": Resistance(60, 1.80, "twice"),
     "bend-90-r1": Resistance(16, 0.48, "once"),  # r1: bend radius over bore
     "bend-90-r1.33": Resistance(12, 0.36, "once"),
     "bend-90-r2": Resistance(9, 0.27, "once"),
     "bend-90-r4": Resistance(7, 0.21, "once"),
     "bend-90-r6": Resistance(9, 0.27, "once"),
     "bend-90-r8": Resistance(12, 0.36, "once"),
-    # Valves, wide open: the same table, from memory. A ball valve and a tee passed straight through are not in what
-    # was read; a full-bore ball valve is commonly counted like a gate valve (common practice, no source).
-    "gate-valve": Resistance(7, 0.21, "memory"),
-    "globe-valve": Resistance(333, 10.0, "memory"),
+    # Valves, wide open: the longest of what was found, because handbooks differ: gate 7 (the code's table, from memory),
+    # 9 and 13; globe 333 (memory), 275 and 340; angle 167 (memory) and 145; swing check 83 (memory) and 135. A gas
+    # shut-off counts 30 in a worked example of CSA B149.1. k is 0.03 times the ratio, as in the table.
+    "gas-valve": Resistance(30, 0.90, "once"),
+    "gate-valve": Resistance(13, 0.39, "once"),
+    "globe-valve": Resistance(340, 10.2, "once"),
     "angle-valve": Resistance(167, 5.0, "memory"),
-    "swing-check": Resistance(83, 2.5, "memory"),
+    "swing-check": Resistance(135, 4.05, "once"),
 }
 """Named fittings and valves. The k of the table is 0.03 times its L/d, a friction factor of rough turbulent flow."""
 

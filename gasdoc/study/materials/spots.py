@@ -33,7 +33,7 @@ CONTAINER_PRESSURE = 250 * PSI
 
 
 WITHOUT_TRAP = ("cooker", "oven", "light", "fryer", "griddle")
-"""Kinds of appliance that IFGC 408.4 exempts from a sediment trap, and those most like them (from memory)."""
+"""Kinds of appliance that IFGC 408.4 exempts from a sediment trap (ranges and lights), and those most like them (our choice)."""
 
 
 class About(Struct, frozen=True):

@@ -139,9 +139,9 @@ def test_a_trade_size_of_corrugated_tubing_takes_the_smaller_ehd_and_warns(text:
     assert "smaller" in size.warnings[0]
 
 
-def test_an_own_wall_is_said_to_come_from_the_spec_and_a_listed_one_from_memory() -> None:
+def test_an_own_wall_is_said_to_come_from_the_spec_and_a_listed_one_from_its_tables() -> None:
     assert resolve("copper-metric", None, "15 mm x 0.7 mm").source.confirmed == "computed"
-    assert resolve("copper-metric", None, "15 mm x 1 mm").source.confirmed == "memory"
+    assert resolve("copper-metric", None, "15 mm x 1 mm").source.confirmed == "twice"
 
 
 def listed() -> list[Size]:

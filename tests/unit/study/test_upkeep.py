@@ -77,7 +77,7 @@ def test_what_was_done_moves_the_next_date_on() -> None:
     assert due(hut(done=done), "appliance-service")[0].due == D(2028, 4, 20)
 
 
-def test_a_us_cylinder_is_due_twelve_years_after_its_date_with_the_older_row_from_memory_beside_it() -> None:
+def test_a_us_cylinder_is_due_twelve_years_after_its_date_with_the_older_rule_beside_it() -> None:
     (first,) = due(hut(container={"manufactured": "2020-03-31"}), "cylinder-first-requalification")
     assert (first.part, first.due) == ("container", D(2032, 3, 31))
     assert [t.id for t in first.others] == ["dot-first-10"]

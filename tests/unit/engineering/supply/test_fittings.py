@@ -28,12 +28,15 @@ def test_loss_coefficient_and_ratio_of_every_row_tell_the_same() -> None:
 
 
 def test_values_from_memory_are_marked() -> None:
-    assert {name for name, row in fittings.RESISTANCES.items() if row.confirmed == "memory"} == {
-        "gate-valve",
-        "globe-valve",
-        "angle-valve",
-        "swing-check",
-    }
+    assert {name for name, row in fittings.RESISTANCES.items() if row.confirmed == "memory"} == {"angle-valve"}
+
+
+def test_elbow_and_tee_are_those_of_a_worked_example() -> None:
+    # CSA B149.1 Table A.16 in a worked example of a Canadian training series (2019), bores 1.049 and 0.824 in:
+    # a 1 in elbow 2.62 ft, a 1 in tee 5.24 ft, a 3/4 in elbow 2.06 ft, printed to 0.01 ft.
+    inch = 0.0254
+    for name, bore, feet in (("elbow-90", 1.049, 2.62), ("tee-branch", 1.049, 5.24), ("elbow-90", 0.824, 2.06)):
+        assert fittings.equivalent_length({name: 1}, bore * inch) / 0.3048 == pytest.approx(feet, abs=0.006)
 
 
 @pytest.mark.parametrize(("bends", "feet"), [(0, 0.0), (4, 0.0), (5, 1.3), (9, 6.5)])

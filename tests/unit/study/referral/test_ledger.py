@@ -12,6 +12,7 @@ import yaml
 from made_up_builds import build, outlet, read, run
 from places import ROOT
 
+from gasdoc import data
 from gasdoc.cli.command import main
 from gasdoc.regions.region import region_ids
 from gasdoc.regions.texts import editions, looks
@@ -119,3 +120,47 @@ def test_the_command_prints_the_ledger_as_text_and_as_json_and_nothing_else_as_j
     assert "regions/common rules/fill: " in capsys.readouterr().out
     assert main(["catalog", "units", "--format", "json"]) == 2
     assert "catalog sources --format json" in capsys.readouterr().err
+
+
+def test_a_shared_row_with_a_source_set_anew_says_how_well_that_is_confirmed() -> None:
+    """Else it would show the mark of another text."""
+    for id_ in region_ids():
+        words = data.words("gasdoc.regions", f"{id_}.yaml")
+        for row in (*words["rules"], *words["tests"]):
+            if "use" in row:
+                assert ("citation" in row) == ("confirmed" in row), (id_, row["use"])
+
+
+def test_what_says_that_it_is_from_memory_is_marked_so(figures: dict[str, Figure]) -> None:
+    for figure in figures.values():
+        if figure.citation.lower().startswith("from memory") and "common practice" not in figure.citation:
+            assert figure.confirmed == "memory", figure.at
+
+
+def test_a_figure_has_the_same_mark_wherever_it_rests_on_the_same_text(figures: dict[str, Figure]) -> None:
+    """The mark is of the text: rows of one kind with the same words and the same source have one mark."""
+    marks_of: dict[tuple[str, str, str], set[str]] = {}
+    for figure in figures.values():
+        file, _, place = figure.at.partition(" ")
+        kind = f"{file}/{place.rpartition('/')[2]}" if file.startswith("catalog") else place.rpartition("/")[2]
+        if file == "catalog/containers":  # its sizes have one source a family, and a mark each
+            kind = figure.at
+        marks_of.setdefault((kind, figure.value, figure.citation), set()).add(figure.confirmed)
+    assert [key for key, found in marks_of.items() if len(found) > 1] == []
+
+
+@pytest.mark.parametrize(
+    ("at", "also"),
+    [
+        ("regions/common rules/fill", "catalog/containers fill_limit/by_volume"),
+        ("regions/common rules/fill", "regions/cautions cautions/fill-80"),
+        ("regions/common rules/mount-load-four", "regions/cautions cautions/mounts-four-times"),
+        ("regions/us-cabin rules/support-steel-half", "catalog/supports materials/steel/0"),
+        ("regions/us-cabin rules/support-tubing-half", "catalog/supports materials/copper/0"),
+        ("regions/common rules/support-en", "catalog/supports materials/copper-metric/0"),
+        ("catalog/containers requalification/dot", "regions/upkeep tasks/dot-next-proof"),
+        ("regions/us-cabin rules/bonding", "regions/common rules/csst-bonding"),
+    ],
+)
+def test_the_same_figure_has_the_same_mark_in_two_files(figures: dict[str, Figure], at: str, also: str) -> None:
+    assert figures[at].confirmed == figures[also].confirmed
