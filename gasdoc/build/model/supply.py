@@ -70,6 +70,9 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
         json_schema_extra=TIGHTNESS,
         description="Coldest place it is made for, from its mark or data sheet, as in '-30 degC'.",
     )
+    vent_at: Place | None = Field(
+        None, json_schema_extra=BUILD, description="Where its vent is: aft, right and up from the corner."
+    )
     inlet_thread: Name | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Inlet connection, such as '1/4 NPT'."
     )

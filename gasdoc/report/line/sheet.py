@@ -239,9 +239,13 @@ def _things(study: Study) -> list[Thing]:
     spec = study.build.spec
     found = [_thing("opening", opening.name or opening.kind, opening.at, opening.kind) for opening in spec.openings]
     container = spec.container
-    for name, at in (("relief valve", container.relief_at), ("fill point", container.fill_at)):
+    for name, at, word in (
+        ("relief valve", container.relief_at, "container"),
+        ("fill point", container.fill_at, "container"),
+        ("regulator vent", spec.regulator.vent_at, "regulator"),
+    ):
         if at is not None:
-            found.append(_thing("opening", name, at, "container"))
+            found.append(_thing("opening", name, at, word))
     found += [
         _thing("alarm", f"{'CO' if alarm.kind == 'co' else alarm.kind} alarm", alarm.at, "alarm")
         for space in spec.spaces

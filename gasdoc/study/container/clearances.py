@@ -86,11 +86,12 @@ _TO = {
 
 
 def placed(build: Installation, measure: str) -> float | None:
-    """A distance as the places of a spec give it, straight across, m: from the relief valve or the fill point to the nearest
-    opening of a kind. An opening that lies higher does not count, but for doors, which reach down. None where one has no place."""
+    """A distance as the places of a spec give it, straight across, m: from the relief valve, the fill point or the regulator's
+    vent to the nearest opening of a kind. An opening that lies higher does not count, but for doors, which reach down. None where one has no place."""
     container = build.spec.container
     source, _, target = measure.partition("_to_")
-    start = {"relief": container.relief_at, "fill": container.fill_at}.get(source)
+    vent = build.spec.regulator.vent_at
+    start = {"relief": container.relief_at, "fill": container.fill_at, "vent": vent}.get(source)
     if start is None or target not in _TO:
         return None
     return min(

@@ -159,6 +159,8 @@ def clearances(study: Study, q: Quantities) -> list[list[Any]]:
     for c in study.clearances:
         asked = q(c.limit, "short length") if c.limit is not None else "no figure known here"
         has = q(c.value, "short length") if c.value is not None else "not stated: measure and ask"
+        if c.value is not None and c.value == c.placed:
+            has += ", by their places"
         result = {
             "asked": "ask",
             "under the limit": "under the figure",

@@ -214,6 +214,13 @@ def test_a_distance_follows_from_the_places_of_both() -> None:
     assert "clearance-small" in codes  # 5 ft to a source of ignition are asked of a cylinder
 
 
+def test_the_vent_of_the_regulator_has_distances_too() -> None:
+    supply = (run("4 ft", **COPPER), outlet("Lamp", "2 kBtu/h"))
+    switch = [{"kind": "ignition", "at": ["3 ft", "4 ft", "4 ft"]}]
+    study = study_of(build(*supply, regulator={"vent_at": ["0 ft", "0 ft", "4 ft"]}, openings=switch))
+    assert {c.measure: c.value for c in study.clearances}["vent_to_ignition"] == pytest.approx(5 * FOOT)
+
+
 def test_a_door_counts_though_its_place_is_higher() -> None:
     found, _ = distances([{"kind": "door", "at": ["1 ft", "0 ft", "4 ft"]}], relief_at=["0 ft", "0 ft", "3 ft"])
     assert found["relief_to_opening"] == pytest.approx(2**0.5 * FOOT)
