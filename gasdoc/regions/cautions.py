@@ -1,16 +1,19 @@
 """The usual cautions, and which of them a build of a region is told."""
 
 from collections.abc import Iterable
-from typing import Annotated
+from typing import Annotated, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from gasdoc import data, units
 from gasdoc.data import Cited, Entry
 from gasdoc.regions.practice import Practice, Row
-from gasdoc.scalars import Id, choice
+from gasdoc.scalars import Id, choice, problem
 
 CAUTION_GROUPS = ("before", "joints", "container", "testing", "living", "emergency", "carbon-monoxide")
+AT_THE_DOOR = ("emergency", "carbon-monoxide")
+"""The groups whose cautions are steps, in the order to take them."""
+
 CAUTION_CONDITIONS = (
     "always",
     "vehicle",
@@ -40,6 +43,8 @@ class Caution(Cited):
     """A usual caution. `short` is its one-line form, for the most important ones only; `pages` are the pages of a build whose
     first screen it stands on.
 
+    `door` is what the sheet for the door says in letters to be read from two metres, for the steps of an emergency only.
+
     `text_us` is the text in US units with what holds there, None where one text is for all. It is shown to a build that has a
     condition of `when` and, if `also` has any, one of those; where `practice` names any, in regions of such a practice only.
     """
@@ -53,7 +58,15 @@ class Caution(Cited):
     also: tuple[_Condition, ...] = Field(default=(), alias="and")
     practice: tuple[Row, ...] = ()
     short: str | None = None
+    door: str | None = None
     pages: tuple[str, ...] = ()
+
+    @model_validator(mode="after")
+    def _at_the_door(self) -> Self:
+        """Every step of an emergency has its words for the door, and nothing else has."""
+        if (self.group in AT_THE_DOOR) != (self.door is not None):
+            raise problem("data-door", "'door' goes with the steps of an emergency", "write it at each of them")
+        return self
 
     def said(self, shown: units.System) -> str:
         """The text in the units a build's pages show first."""

@@ -49,6 +49,13 @@ class Code(Cited):
     where: Where | None = None
 
 
+class Emergency(Cited):
+    """Whom to call in an emergency in one country of a region: `call` is the number, `country` its name."""
+
+    country: str
+    call: str
+
+
 class Delivered(Cited):
     """A gauge pressure in Pa at which gas is delivered, and to what."""
 
@@ -145,6 +152,7 @@ class Region(Entry):
     practice: Practice
     codes: tuple[Code, ...]
     people: tuple[Sentence, ...]
+    emergency: tuple[Emergency, ...] = Field(min_length=1)
     signoff: tuple[Sentence, ...]
     supply: Supply
     rules: data.ById[Rule]

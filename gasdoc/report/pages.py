@@ -57,7 +57,7 @@ SECTIONS = (
     ("log", "Build log"),
 )
 
-SHEETS = (("test-sheet", "Test day"), ("door-sheet", "Sheet for the door"), ("shopping-list", "Shopping list"))
+SHEETS = (("test-sheet", "Test day"), ("door-sheet", "Gas: what to do"), ("shopping-list", "Shopping list"))
 """Pages of one sheet to print and fill in; the pages they belong to lead to them, the menu does not."""
 
 WHOLE = ("whole", "All on one page")

@@ -125,6 +125,11 @@ class Spec(Block, about="The front matter of a spec."):
     bought: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the last part was bought.")
     fitted: Day | None = Field(None, json_schema_extra=NO_CODE, description="When the system was complete.")
     in_use: Day | None = Field(None, json_schema_extra=NO_CODE, description="Since when gas has been burnt in it.")
+    emergency: Name | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="Whom to call first in an emergency, with the number; the sheet for the door prints it before the region's.",
+    )
     template: Origin | None = Field(None, json_schema_extra=NO_CODE, description="The build this one was started from.")
     beside: list[Id] = Field(
         default_factory=no_items,

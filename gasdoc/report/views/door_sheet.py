@@ -25,7 +25,7 @@ MOST_SHUT_OFFS = 5
 
 
 def view(study: Study) -> dict[str, Any]:
-    """The emergency steps in order, the valves from the container inwards, the alarms."""
+    """The emergency steps in order, the numbers to call, the valves from the container inwards, the alarms."""
     spec = study.build.spec
     count = spec.container.number
     valves = [(f"Container valve{f's, all {count}' if count > 1 else ''}", PLACES[spec.container.place], "everything")]
@@ -49,11 +49,11 @@ def view(study: Study) -> dict[str, Any]:
             for kind, words in ALARMS
             if (places := [a.alarm.place or "place not stated" for a in alarms if a.alarm.kind == kind])
         ],
+        "calls": study.build.region.emergency,
         "numbers": [
-            "Fire service",
             "Gas supplier, day and night",
             "Licensed gas fitter",
-            "Owner or neighbour with a key",
+            "Owner, or who has a key",
             "This place: address or position",
         ],
     }

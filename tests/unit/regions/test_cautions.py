@@ -51,12 +51,13 @@ def test_on_a_boat_everybody_goes_ashore_and_nobody_goes_back_to_bail() -> None:
     assert order.index("emergency-5-stay-out") < order.index("emergency-5-bilge")
     bilge = next(c.text for c in steps if c.id == "emergency-5-bilge")
     assert "qualified person" in bilge and "worked from outside" in bilge and "by hand or" not in bilge
+    assert "outside and upwind" in next(c.text for c in steps if c.id == "emergency-4-radio")
     assert "emergency-2-out" in ids("us-cabin", "cabin") and "emergency-5-bilge" not in ids("us-cabin", "cabin")
 
 
 def test_carbon_monoxide_has_steps_of_its_own() -> None:
     steps = [c.id for c in cautions(frozenset({"cabin"}), region("uk").practice) if c.group == "carbon-monoxide"]
-    assert steps == ["co-1-out", "co-2-call", "co-3-stay-out", "co-4-cause"]
+    assert steps == ["co-1-out", "co-2-call", "co-2-doctor", "co-3-stay-out", "co-4-cause"]
 
 
 def test_the_fill_limit_has_one_mark_everywhere() -> None:

@@ -75,9 +75,17 @@ def test_the_door_sheet_has_the_emergency_steps_in_order_and_room_for_numbers(pl
     said = words(plain["door-sheet"])
     steps = ["no flame, no spark", "Everyone out", "Shut the container valve", "Go upwind", "Let nobody back"]
     assert [said.index(step) for step in steps] == sorted(said.index(step) for step in steps)
-    for label in ("Fire service", "Gas supplier", "Licensed gas fitter", "address or position"):
+    for label in ("Gas supplier", "Licensed gas fitter", "address or position"):
         assert label in said
-    assert len(re.findall(r'<th scope="row">[^<]+</th><td></td>', plain["door-sheet"])) == 5
+    assert len(re.findall(r'<th scope="row">[^<]+</th><td></td>', plain["door-sheet"])) == 4
+    assert said.startswith("Test Hut Gas: what to do Call from outside 911 You smell gas")
+    assert said.index("No flame. Touch no switch.") < said.index("Out into fresh air.") < said.index("What to shut")
+
+
+def test_the_numbers_to_call_are_the_specs_own_and_then_those_of_each_country(tmp_path: Path) -> None:
+    spec = hut(region="au-nz", setting="cabin", emergency="Site guard 0800 111 000")
+    said = words(pages(tmp_path, spec)["door-sheet"])
+    assert "Call from outside Site guard 0800 111 000 000 Australia 111 New Zealand" in said
 
 
 def test_names_are_markup_nowhere(plain: dict[str, str]) -> None:
@@ -272,8 +280,8 @@ def test_the_emergency_comes_before_the_cautions_and_only_there(plain: dict[str,
     assert (
         door.index("You smell gas")
         < door.index("Let nobody back")
-        < door.index('class="cautions"')
         < door.index("What to shut")
+        < door.index('class="cautions"')
     )
     assert plain["cautions"].index('class="cautions"') < plain["cautions"].index("Let nobody back")
 
