@@ -1,8 +1,8 @@
 """The one place for units: reading quantities as people write them, and printing them.
 
-The closed list of units is data (`units.yaml`); the size of each is what pint says it is. pint itself is not imported:
-it takes longer than a whole check of a spec. So the factors are frozen in the data file, and a test recomputes every one
-of them.
+The closed list of units is data (`units.yaml`); the size of each is what pint says it is. pint itself is not
+imported for these: it takes longer than a whole check of a spec. So the factors are frozen in the data file, and a test
+recomputes every one of them. pint is asked about a unit that is not on the list, to say what it would be in one that is.
 
 A string never goes to a units library whole (pint reads "1 1/2 in" as 0.5 in and "5 ft 6 in" as an area): the number
 is parsed here, the unit is looked up in the list, the dimension is checked and the value must be finite.
@@ -15,13 +15,16 @@ import math
 import re
 from functools import lru_cache
 from importlib import resources
-from typing import Any, Literal, Self
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 import yaml
 from msgspec import Struct
 
 from gasdoc.kept import kept
 from gasdoc.wrong import Wrong
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
 
 System = Literal["us", "si"]
 
@@ -185,7 +188,47 @@ def _lookup(spelling: str, wanted: tuple[str, ...], text: str, system: System) -
     near = _nearest(key, [s for d in wanted for s in table[d]])
     if near is not None:
         raise UnitError(f"unknown unit '{key}' in '{text}'", f"did you mean '{near}'?")
+    elsewhere = _as_pint_reads(text, key, wanted, system)
+    if elsewhere is not None:
+        raise UnitError(
+            f"unknown unit '{key}' in '{text}'",
+            f"the unit library pint reads it as {elsewhere}; if that is meant, write '{elsewhere}'",
+        )
     raise UnitError(f"unknown unit '{key}' in '{text}'", f"this needs {_article(names)}, such as {examples}")
+
+
+_PLAIN_UNIT = re.compile(r"[A-Za-z]{2,24}(/[A-Za-z]{1,24})?")
+"""What pint is asked about: a unit, or one per another. No powers and no sums, which a stranger could make long."""
+
+
+def _as_pint_reads(text: str, key: str, wanted: tuple[str, ...], system: System) -> str | None:
+    """A quantity in a unit that is not on the list, written in one that is; None where pint knows none of a wanted dimension.
+
+    pint is imported here only, for a hint: importing it takes longer than a whole `gasdoc check`.
+    """
+    if _PLAIN_UNIT.fullmatch(key) is None:
+        return None
+    from pint import PintError
+
+    for dimension in (d for d in wanted if d != "share"):  # a dozen is no share
+        unit = next(iter(units()[dimension].values()))
+        usual = common(dimension)
+        shown = units()[dimension][usual[system == "si" and len(usual) > 1]]
+        try:
+            read = _pint().Quantity(_split(text)[0], key).to(unit.pint)
+        except (PintError, ArithmeticError, AttributeError, TypeError, ValueError):
+            continue
+        number = (float(read.magnitude) * unit.si + unit.offset - shown.offset) / shown.si
+        if 0.01 <= abs(number) < 10_000:
+            return f"{number:.4g} {shown.spellings[0]}"
+    return None
+
+
+@lru_cache(maxsize=1)
+def _pint() -> UnitRegistry[Any]:
+    import pint
+
+    return pint.UnitRegistry()
 
 
 def _nearest(key: str, known: list[str]) -> str | None:

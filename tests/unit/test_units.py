@@ -375,3 +375,42 @@ def test_a_gauge_pressure_prints_in_the_unit_that_suits_its_size(gauge: str, us:
     value = parse(gauge, "pressure")
     assert show(value, pressure_kind(value, "us"), "us") == us
     assert show(value, pressure_kind(value, "si"), "si") == si
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "system", "read"),
+    [
+        ("3 fathom", "length", "us", "18 ft"),  # 6 ft each
+        ("3 fathom", "length", "si", "5.486 m"),
+        ("2 hp", "power", "us", "5.089 kBtu/h"),  # 2545 Btu/h each
+        ("100 mmHg", "pressure", "si", "0.1333 bar"),  # 133.32 Pa each
+        ("4 stone", "mass", "us", "56 lb"),  # 14 lb each
+        ("540 degR", "temperature", "us", "80.33 degF"),  # absolute: less 459.67
+    ],
+)
+def test_a_unit_that_is_not_on_the_list_is_told_in_one_that_is(
+    text: str, dimension: str, system: units.System, read: str
+) -> None:
+    with pytest.raises(units.UnitError) as told:
+        units.parse(text, dimension, system=system)
+    assert f"'{read}'" in told.value.hint
+
+
+@pytest.mark.parametrize(
+    "text", ["3 fathom**99", "3 dozen", "3 zorkmid", "1e300 fathom", "3 m/m/m/m", "2 dB", "3 " + "a" * 60]
+)
+def test_what_no_unit_of_that_kind_is_gets_the_usual_example(text: str) -> None:
+    with pytest.raises(units.UnitError) as told:
+        units.parse(text, "pressure", "share")
+    assert "such as" in told.value.hint
+
+
+def test_every_unit_that_pint_knows_is_told_or_refused(ureg: pint.UnitRegistry[Any]) -> None:
+    names = sorted(name for name in dir(ureg) if name.isascii() and name.isalpha())
+    assert len(names) > 400
+    for name in names:
+        for dimension in ("length", "temperature", "pressure"):
+            try:
+                units.parse(f"3 {name}", dimension)
+            except units.UnitError as told:
+                assert told.hint
