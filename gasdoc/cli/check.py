@@ -25,15 +25,15 @@ if TYPE_CHECKING:
 
 class Checked(NamedTuple):
     """A checked build: how far it has got, in words too, what is still to be chosen, and the keys that have changed since a
-    stale record. `worklist` has what is open; `is_planned`: it is told, because nothing stands yet. `answers` are None where
-    nobody asks for them: they take longer than the rest."""
+    stale record. `worklist` has what is open; `is_planned`: it is told, because nothing stands yet. It and `answers` are None
+    where nobody asks for them: they take longer than the rest."""
 
     path: str
     standing: Standing
     words: str
     open: tuple[str, ...]
     changed: tuple[ChangedKey, ...]
-    worklist: Worklist
+    worklist: Worklist | None
     is_planned: bool
     answers: Answers | None
 
@@ -113,6 +113,7 @@ def _look(path: Path, as_of: dt.date, records: Records, *, answered: bool) -> Lo
         if done.study is None:
             return Looked(done.read.problems, (), None, done.read.draft)
         standing = done.study.standing
+        planned = is_planned(done.study.build, standing)
         words, changed = summary(done.study.build, standing), changed_keys(path, done.study)
         checked = Checked(
             str(path),
@@ -120,8 +121,8 @@ def _look(path: Path, as_of: dt.date, records: Records, *, answered: bool) -> Lo
             words,
             done.study.build.open,
             changed,
-            done.study.worklist,
-            is_planned(done.study.build, standing),
+            done.study.worklist if answered or planned else None,
+            planned,
             done.study.answers if answered else None,
         )
         return Looked(done.read.problems, tuple(finding_problems(done.study)), checked, done.read.draft)
@@ -167,7 +168,7 @@ def changed_keys(path: Path, made: Study) -> tuple[ChangedKey, ...]:
 
 def _work_lines(one: Checked) -> Iterator[str]:
     """What is open of a build that is planned, one line a thing."""
-    if one.is_planned and one.worklist.open:
+    if one.is_planned and one.worklist is not None and one.worklist.open:
         yield f"{one.path}: what is open"
         yield from (f"  {errand.text}" for errand in one.worklist.open)
 

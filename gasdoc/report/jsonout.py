@@ -84,7 +84,7 @@ class CheckedBuild(Struct, frozen=True):
     standing: Annotated[Standing, By("word", "errors", "codes")]
     changed: tuple[ChangedKey, ...]
     answers: Answers | None
-    worklist: Worklist
+    worklist: Worklist | None
 
 
 class CheckDocument(Struct, frozen=True):
@@ -191,7 +191,7 @@ def choices_json(found: Choices) -> dict[str, Any]:
 def check_json(
     problems: Sequence[Problem],
     exit_code: int,
-    builds: Sequence[tuple[str, Standing, Sequence[ChangedKey], Answers | None, Worklist]] = (),
+    builds: Sequence[tuple[str, Standing, Sequence[ChangedKey], Answers | None, Worklist | None]] = (),
 ) -> dict[str, Any]:
     """What a check found; `builds` are path, standing, changed keys, answers and list of work of each spec that could be
     taken."""

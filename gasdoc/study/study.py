@@ -68,7 +68,7 @@ from gasdoc.study.supply.route_findings import route_findings
 from gasdoc.study.supply.size_findings import sizing_findings
 from gasdoc.study.supply.zones import zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
-from gasdoc.study.worklist import Worklist, is_planned, lack, stage, worklist
+from gasdoc.study.worklist import Worklist, is_planned, lack, worklist
 
 if TYPE_CHECKING:
     from gasdoc.engineering.materials.tools import Tool
@@ -449,7 +449,7 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def worklist(self) -> Worklist:
         """What is open, by what one does about it."""
-        return worklist(self.build, self.findings, stage(self.build, self.standing), len(self.questions))
+        return worklist(self.build, self.findings, self.standing, len(self.questions))
 
     @cached_property
     def answers(self) -> Answers:

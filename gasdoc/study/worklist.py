@@ -22,7 +22,7 @@ from gasdoc.study.facts import Installation, the_regulator
 from gasdoc.study.findings import Finding
 from gasdoc.study.proof.standing import Standing
 
-Doing: TypeAlias = Literal["decide", "plate", "sheet", "measure", "ask"]
+Doing: TypeAlias = Literal["decide", "plate", "sheet", "measure", "ask", "test", "sign"]
 Stage: TypeAlias = Literal["planned", "bought", "fitted", "tested", "signed"]
 
 STAGES: tuple[Stage, ...] = get_args(Stage)
@@ -123,15 +123,17 @@ def is_planned(build: Installation, found: Standing) -> bool:
     return found.word == "planned" and not build.spec.tests and build.spec.signed_off is None
 
 
-def worklist(build: Installation, findings: Sequence[Finding], now: Stage, questions: int) -> Worklist:
-    """What is open, from the findings that say so; `questions` is how many there are for the authority."""
+def worklist(build: Installation, findings: Sequence[Finding], standing: Standing, questions: int) -> Worklist:
+    """What is open, from the findings that say so and from how far the build is proven; `questions` is how many there are
+    for the authority."""
+    now = stage(build, standing)
     asked: list[tuple[Lack, Finding]] = []
     later: list[tuple[Lack, Finding]] = []
     for finding in findings:
         row = lack(finding.code)
         if row is not None and finding.severity is not Severity.ERROR:
             (asked if STAGES.index(row.stage) <= STAGES.index(now) else later).append((row, finding))
-    signs = () if now == "signed" else tuple(_authority(questions))
+    signs = () if now == "signed" else (*_tests(standing, now), *_authority(questions))
     return Worklist(now, (*_errands(build, asked), *signs), tuple(_errands(build, later)))
 
 
@@ -146,6 +148,15 @@ def _errands(build: Installation, found: Sequence[tuple[Lack, Finding]]) -> Iter
             of = _in_order(build, (each for thing in some for each in thing.of))
             text = _one(errand, some[0]) if errand.each else _line(errand, of, some)
             yield Errand(name, errand.do, text, of, tuple(some))
+
+
+def _tests(standing: Standing, now: Stage) -> Iterator[Errand]:
+    """The tests that no record answers, once it is fitted; the sign-off, once they are made."""
+    missing = tuple(dict.fromkeys(proof.asked.test.name for proof in standing.open))
+    if now == "fitted" and missing:
+        yield Errand("tests", "test", f"{_file().errands['tests'].one}: {'; '.join(missing)}.", missing, ())
+    elif now in ("fitted", "tested"):
+        yield Errand("sign-off", "sign", f"{_file().errands['sign-off'].one}.", (), ())
 
 
 def _authority(questions: int) -> Iterator[Errand]:

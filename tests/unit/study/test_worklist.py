@@ -72,7 +72,8 @@ def test_every_lack_is_the_code_of_a_finding_and_belongs_to_an_errand_that_is_li
     assert [code for code in lacks() if code not in codes()] == []
     assert [code for code, row in lacks().items() if row.errand not in errands] == []
     used = {row.errand for row in lacks().values()}
-    assert set(errands) - used == {"authority"}  # which has the questions, and those are no findings
+    # The questions, the tests and the sign-off that are open are no findings.
+    assert set(errands) - used == {"authority", "tests", "sign-off"}
 
 
 def test_the_page_of_codes_says_what_one_does_about_a_lack_and_from_when_on() -> None:
@@ -171,6 +172,14 @@ def test_a_build_that_is_fitted_is_told_its_lacks_as_warnings() -> None:
     made = study_of(spec)
     assert made.worklist.stage == "fitted" and "flue-unknown" in asked(made)
     assert "flue-unknown" in {problem.code for problem in finding_problems(made)}
+
+
+def test_of_a_build_that_is_fitted_the_tests_are_asked_for_and_then_the_sign_off() -> None:
+    made = study_of(build(run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "30 kBtu/h")))
+    line = next(line for line in lines(made) if line.startswith("Make these tests and record them: "))
+    assert all(proof.asked.test.name in line for proof in made.standing.open) and made.standing.open
+    assert not any("signed off" in line for line in lines(made))
+    assert not any("Make these tests" in line for line in lines(plan("Oven", "Fryer")))
 
 
 def test_a_plan_with_a_record_is_told_its_lacks_as_warnings() -> None:
