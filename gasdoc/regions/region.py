@@ -119,7 +119,6 @@ class Supply(Entry):
     """
 
     nominal: Delivered
-    others: tuple[Delivered, ...] = ()
     plates: Plates
     regulator_coldest: Coldest | None = None
     sizing: Sizing

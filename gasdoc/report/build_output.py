@@ -23,6 +23,7 @@ from gasdoc.folder.shared_records import NO_RECORDS, Records
 from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, pages, schematic, search
 from gasdoc.report.drawing import drawing
+from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.report.pages import BuildRow
 from gasdoc.report.surroundings import Folder, Question
@@ -32,7 +33,6 @@ from gasdoc.source import Problem, Severity
 from gasdoc.study import Study, facts
 from gasdoc.study.materials.own_files import read_own
 
-Link = Callable[[str, str], str]
 T = TypeVar("T")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import posixpath
+from collections.abc import Callable
 from functools import lru_cache
 from urllib.parse import quote
 
@@ -10,6 +11,9 @@ from msgspec import Struct
 
 MARKDOWN = (".md", ".markdown", ".mdown", ".mkd", ".mkdn")
 """Endings of pages."""
+
+Link = Callable[[str, str], str]
+"""The relative URL of a place as seen from a page, both among the site's sources: `Links`, or what stands for it."""
 
 
 class Links(Struct, frozen=True):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import jinja2
 from markupsafe import Markup
@@ -11,9 +11,8 @@ from msgspec import Struct
 
 from gasdoc.build.starter import starter
 from gasdoc.report.line.example import TEXT, example
+from gasdoc.report.links import Link
 from gasdoc.report.output import Page
-
-Link = Callable[[str, str], str]
 
 PAGE = "measuring-sheet.md"
 

@@ -18,6 +18,7 @@ from gasdoc.folder.provenance import Provenance
 from gasdoc.report import calendar, measuring, search
 from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
+from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
 from gasdoc.report.typography import american, typeset_page
@@ -38,7 +39,6 @@ from gasdoc.study.facts import setting, system
 from gasdoc.study.proof.progress import Milestone
 from gasdoc.study.proof.standing import Word, summary
 
-Link = Callable[[str, str], str]
 """link(page, target): the relative URL of `target` as seen from `page`; both are places among the site's sources."""
 
 SECTIONS = (

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -23,11 +23,10 @@ from gasdoc.commandline import Command
 from gasdoc.report.codes import codes
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
+from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.source import CONFIRMED
 from gasdoc.study.referral.ledger import LedgerEdition, ledger
-
-Link = Callable[[str, str], str]
 
 SECTIONS = (
     ("index", "Reference"),

@@ -7,15 +7,14 @@ used: it indexes every word of every page, megabytes for a hundred builds, and n
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import jinja2
 
+from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.study import Study
 from gasdoc.study.facts import setting
-
-Link = Callable[[str, str], str]
 
 PAGE, INDEX, SCRIPT = "search.md", "search-index.js", "js/search.js"
 

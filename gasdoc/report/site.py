@@ -23,6 +23,7 @@ from gasdoc.folder.provenance import History
 from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, measuring, pages, reference, search
 from gasdoc.report.build_output import Made, Maker, Surroundings
+from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.report.surroundings import Folder
 from gasdoc.source import Problem, Severity
@@ -93,7 +94,7 @@ def make_site(
     *,
     found: Contents | None = None,
     project_templates: Path | None,
-    link: Callable[[str, str], str],
+    link: Link,
     history: History | None = None,
     day: dt.date | None = None,
     address: Callable[[str], str] | None = None,

@@ -355,10 +355,10 @@ def _days_to_spare(run: _Run, periods: Sequence[Period], step: float, most: int)
 
 
 def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = STEP) -> float:
-    """The largest constant load, W, the container carries for `duration` s (at most a day) without running short.
+    """The largest constant load in W that the container carries for `duration` s (at most a day) without running short.
 
-    To 0.1 %, by halving at most 40 times; the lower bound is returned, so the load has been seen to serve. 0 if none
-    does.
+    The search halves the range at most 40 times, to 0.1 %. It returns the lower bound, which was simulated and serves;
+    0 where no load serves.
 
     >>> from gasdoc.engineering.container.vessel import of_capacity
     >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 273.15, 200e3, 101_325.0)

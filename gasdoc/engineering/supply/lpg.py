@@ -32,7 +32,7 @@ from typing import NamedTuple
 
 from msgspec import Struct
 
-from gasdoc.engineering.constants import FIFTEEN_CELSIUS, GAS_CONSTANT, POUND, STANDARD_ATMOSPHERE
+from gasdoc.engineering.constants import BTU, FIFTEEN_CELSIUS, GAS_CONSTANT, POUND, STANDARD_ATMOSPHERE
 from gasdoc.quantities import Ratio
 
 AIR_MOLAR_MASS = 0.0289644  # kg/mol, ICAO standard atmosphere (Doc 7488)
@@ -40,7 +40,7 @@ AIR_MOLAR_MASS = 0.0289644  # kg/mol, ICAO standard atmosphere (Doc 7488)
 GAS_TEMPERATURES = (230.0, 320.0)  # K, where the fits of the gas hold
 SATURATION_TEMPERATURES = (215.0, 335.0)  # K, where the fits along the saturation line hold
 
-_BTU_PER_LB = 1055.056 / POUND  # J in a Btu, to seven digits
+_BTU_PER_LB = BTU / POUND
 _WATER_HEAT = 44.004e3  # J/mol, condensation at 25 degC; from memory
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from typing import Any
 
 from markupsafe import Markup
@@ -11,10 +10,11 @@ from markupsafe import Markup
 from gasdoc.folder.linked import Judge
 from gasdoc.published import PictureSize
 from gasdoc.report import markdown
+from gasdoc.report.links import Link
 from gasdoc.study import Study
 
 
-def view(study: Study, here: str, link: Callable[[str, str], str], judge: Judge) -> dict[str, Any]:
+def view(study: Study, here: str, link: Link, judge: Judge) -> dict[str, Any]:
     """The entries as HTML, each with those before and after it; `judge` tells what a path among the specs leads to."""
 
     def resolve(target: str) -> str | None:
