@@ -31,7 +31,7 @@ ROWS = {
     "british-land": "the United Kingdom, on land",
     "australasian": "Australia and New Zealand",
 }
-"""What a row of cautions.yaml, upkeep.yaml, sequence.yaml or the catalogue's mounting.yaml may be limited to."""
+"""What a row of cautions.yaml, upkeep.yaml, sequence.yaml or the catalogue's mounting.yaml and kit.yaml may be limited to."""
 
 Row: TypeAlias = Annotated[str, choice(*ROWS)]
 

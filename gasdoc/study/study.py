@@ -34,6 +34,7 @@ from gasdoc.study.findings import Finding
 from gasdoc.study.materials.assembly import Fittings, fitting_findings, fittings, joining
 from gasdoc.study.materials.connectors import Connected, connect, reach_findings
 from gasdoc.study.materials.cutting import Lengths, cutting, cutting_findings
+from gasdoc.study.materials.kit import Rest, other_parts
 from gasdoc.study.materials.own_files import NOTHING, Own
 from gasdoc.study.materials.passages import Passages, ground_findings, locker_findings, passages, support_findings
 from gasdoc.study.materials.price_list import PriceList, price_list
@@ -262,6 +263,7 @@ class Study(Struct, frozen=True, dict=True):
         self,
     ) -> Annotated[Job, Aside("what the materials are made from; each part of it stands under its own name")]:
         """All that materials and tools are made from."""
+        rest = tuple(other_parts(Rest(self.build, self.zones, self.rooms, self.container, self.fittings)))
         extra = for_test(self.build, self.leak_test, self.in_test)
         return Job(
             self.build,
@@ -271,6 +273,7 @@ class Study(Struct, frozen=True, dict=True):
             self.connected,
             self.lengths,
             self.passages,
+            rest,
             extra,
         )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -12,23 +12,19 @@ from gasdoc.quantities import UnitOf
 
 Group = Literal[
     "container and regulator",
+    "holding and locker",
     "tubing",
     "fittings",
     "valves and connectors",
     "openings and guards",
     "supports",
+    "bonding",
+    "air and flues",
+    "alarms and fire",
     "sealing and testing",
 ]
 
-GROUPS: tuple[Group, ...] = (
-    "container and regulator",
-    "tubing",
-    "fittings",
-    "valves and connectors",
-    "openings and guards",
-    "supports",
-    "sealing and testing",
-)
+GROUPS: tuple[Group, ...] = get_args(Group)
 
 
 class Item(Struct, frozen=True):

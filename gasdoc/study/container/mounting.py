@@ -152,6 +152,13 @@ def _asked(build: Installation) -> Iterator[Rule]:
             yield rule
 
 
+def load_multiple(build: Installation) -> float | None:
+    """The largest multiple of the filled weight that the region asks of what holds this build's container on; None where it
+    asks none."""
+    asked = (rule.limit for rule in _asked(build) if not rule.alternative)
+    return max((float(limit) for limit in asked if isinstance(limit, float | int)), default=None)
+
+
 def mount(build: Installation, container: Container) -> Mount | None:
     """The bolts against the region's rules; None where the spec has none. The bolt was looked up in `resolve`."""
     given = build.spec.container.mount

@@ -11,6 +11,7 @@ from msgspec import Struct
 from gasdoc.build.prices import OnShelf
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers, tubing
+from gasdoc.catalog.kit import kit
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.costs import Costs, PackPrice, ShoppingNeed, costs
 from gasdoc.engineering.materials.cutting import CuttingPlan
@@ -202,6 +203,7 @@ def unknown_keys(keys: Sequence[str], own: Sequence[str], listed: Catalogue) -> 
     known = {
         *own,
         *OTHER_KEYS,
+        *(line.id for line in kit()),
         *(part.id for part in listed.parts),
         *_tubing_keys(),
         *(f"container:{kind}" for kind in containers.kind_ids()),

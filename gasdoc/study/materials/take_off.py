@@ -18,7 +18,7 @@ from gasdoc.engineering.materials.joints import Chain, Part
 from gasdoc.engineering.materials.openings import Opening
 from gasdoc.engineering.materials.take_off import Group, Item, merge
 from gasdoc.engineering.materials.tools import Tool, features, tools_for
-from gasdoc.study.facts import Installation, system
+from gasdoc.study.facts import Installation, heating_value, system
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
@@ -41,7 +41,8 @@ _GROUPS: dict[str, Group] = {
 
 
 class Job(Struct, frozen=True):
-    """All that materials are made from; `for_test` is what the tests take besides."""
+    """All that materials are made from; `rest` is what goes into the build besides its gas line, `for_test` what the tests
+    take."""
 
     build: Installation
     zones: tuple[SizedZone, ...]
@@ -50,6 +51,7 @@ class Job(Struct, frozen=True):
     connected: tuple[Connected, ...]
     lengths: tuple[Lengths, ...]
     passages: Passages
+    rest: tuple[Item, ...]
     for_test: tuple[Item, ...]
 
 
@@ -76,6 +78,7 @@ def _items(job: Job) -> Iterator[Item]:
     yield from _tubing(job)
     yield from _parts(job)
     yield from _passages(job)
+    yield from job.rest
     yield from _sundries(job)
 
 
@@ -90,13 +93,15 @@ def _source(job: Job) -> Iterator[Item]:
         False,
         ("container",),
     )
+    loads = {zone.id: zone.load for zone in job.zones}
     regulators = [(build.first, build.spec.regulator, True)]
     regulators += [(node.id, part, False) for node, part in build.each(Regulator)]
     for identity, regulator, first in regulators:
         yield Item(
             f"regulator:{identity}",
             group,
-            _regulator(regulator, first=first, changeover=first and inlets(build) > 1),
+            _regulator(regulator, first=first, changeover=first and inlets(build) > 1)
+            + _rating(build, regulator, loads.get(identity)),
             1,
             False,
             (identity,),
@@ -114,6 +119,17 @@ def _regulator(regulator: Regulator, *, first: bool, changeover: bool) -> str:
     threads = [t for t in (regulator.inlet_thread, regulator.outlet_thread) if t]
     with_changeover = " with changeover" if changeover else ""
     return f"{stages}{with_changeover}, {regulator.outlet.text}" + (f", {' x '.join(threads)}" if threads else "")
+
+
+def _rating(build: Installation, regulator: Regulator, load: float | None) -> str:
+    """What it is rated for as stated, else the least it has to be, `load` in W: in what regulators are sold by there."""
+    if regulator.capacity is not None:
+        return f", rated {regulator.capacity.text}"
+    if load is None:
+        return ""
+    if system(build) == "us":
+        return f", rated for at least {units.show(load, 'load', 'us')}"
+    return f", rated for at least {units.show(load / heating_value(build), 'gas mass', 'si')}"
 
 
 def _tubing(job: Job) -> Iterator[Item]:
@@ -147,9 +163,10 @@ def _tubing(job: Job) -> Iterator[Item]:
 def _parts(job: Job) -> Iterator[Item]:
     """Chosen parts and the chains between them, in the order of the tree."""
     by_outlet = {c.id: c for c in job.connected}
+    loads = {s.id: s.load for s in job.build.served}
     for about, spot, placed in job.fittings.placed():
         if spot.role == "connector" or (spot.role == "rigid tail" and placed.ends[0] is None):
-            yield _connector(by_outlet[about.element])
+            yield _connector(by_outlet[about.element], loads[about.element], system(job.build))
         elif spot.role == "rigid tail":
             yield from _pipe_tail(job, by_outlet[about.element], placed.ends[0])
         elif placed.part is not None:
@@ -198,10 +215,12 @@ def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
         yield Item(f"pipe-tail {end.size}", "valves and connectors", name, 1, False, (c.id,))
 
 
-def _connector(c: Connected) -> Item:
+def _connector(c: Connected, load: float, shown: System) -> Item:
     name = c.part.name if c.part is not None else f"{c.kind} connector, its ends not known"
     name += f", {c.label}" if c.label is not None else ", length not chosen"
-    note = "" if not c.chosen else "length chosen here: the shortest that reaches"
+    note = f"{c.name}: rated for at least {units.show(load, 'load', shown)}"
+    if c.chosen:
+        note += ", length chosen here: the shortest that reaches"
     return Item(c.key, "valves and connectors", name, 1, False, (c.id,), note)
 
 

@@ -1,0 +1,120 @@
+"""What a build takes besides its gas line: what of it is told for which build, how many, and what decides it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from made_up_builds import Values, build, outlet, run, study_of
+
+from gasdoc.engineering.materials.take_off import Item
+from gasdoc.regions.region import region_ids
+
+COPPER = {"material": "copper", "type": "l"}
+
+
+def hut(*supply: Values, **more: Any) -> Values:
+    line = supply or (run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h"))
+    return build(*line, container={"connection": "POL"} | more.pop("container", {}), **more)
+
+
+def items(spec: Values) -> dict[str, Item]:
+    return {item.key: item for item in study_of(spec).materials}
+
+
+def test_bolts_have_their_nuts_two_washers_and_a_spacer_each() -> None:
+    mount = {
+        "thread": "1/2-13",
+        "grade": "grade 5",
+        "along": ["0 in", "10 in"],
+        "across": ["0 in", "8 in"],
+        "spacer": "1/4 in",
+        "height": "10 in",
+    }
+    made = items(hut(container={"mount": mount | {"bolt_length": "2 in"}, "number": "2", "manifold": "parallel"}))
+    # 2 x 2 places, two containers.
+    assert made["mount-bolt 1/2-13 grade 5 2 in"].quantity == 8
+    assert made["mount-spacer 1/2-13 1/4 in"].quantity == 8
+    without = items(hut(container={"mount": mount}))
+    assert "long enough for" in without["mount-bolt 1/2-13 grade 5"].name
+
+
+def test_a_chain_is_bought_by_the_rating_that_the_spec_states() -> None:
+    made = items(
+        hut(container={"mount": {"way": "chain", "number": "2", "rated": "500 lb", "fixed_to": "An eye bolt"}})
+    )
+    chain = next(item for key, item in made.items() if key.startswith("container-chain"))
+    assert chain.quantity == 2 and "rated 500 lb" in chain.name
+    assert not any(key.startswith(("container-strap", "container-restraint")) for key in made)
+
+
+def test_a_container_that_nothing_holds_yet_is_given_straps_for_what_the_region_asks() -> None:
+    spec = hut() | {"region": "us-vehicle"}
+    made = study_of(spec)
+    strap = next(item for item in made.materials if item.key.startswith("container-strap"))
+    # 4 times the filled weight, shared by two straps.
+    mass = made.container.shape.heavy + made.container.heaviest_fuel
+    assert strap.quantity == 2 and f"{4 * mass / 2 / 0.45359237:,.1f}".rstrip("0").rstrip(".") in strap.name
+
+
+def test_corrugated_tubing_of_a_hut_is_bonded_and_copper_and_vehicles_are_not() -> None:
+    csst = (run("9 ft", "EHD 18", material="csst"), outlet("Heater", "20 kBtu/h"))
+    assert {"bonding-clamp", "bonding-wire"} <= set(items(hut(*csst)))
+    assert "6 AWG" in items(hut(*csst))["bonding-wire"].name
+    assert "bonding-clamp" not in items(hut())
+    assert "bonding-clamp" not in items(hut(*csst) | {"region": "us-vehicle"})
+
+
+def test_alarms_are_bought_by_their_standard_and_the_missing_ones_by_the_region() -> None:
+    stated = items(hut())
+    assert stated["alarm-gas UL 1484 its own battery"].quantity == 1 and "alarm-gas" not in stated
+    none = hut(spaces=[{"volume": "3000 ft3", "alarms": []}])
+    assert {"alarm-gas", "alarm-co"} <= set(items(none)) and "UL 1484" in items(none)["alarm-gas"].name
+    assert "CSA 6.19" in items(none | {"region": "canada"})["alarm-co"].name
+    no_mark = hut(spaces=[{"volume": "3000 ft3", "alarms": [{"kind": "smoke"}, {"kind": "gas"}, {"kind": "co"}]}])
+    assert "UL 217" in items(no_mark)["alarm-smoke"].name
+
+
+def test_louvres_are_sold_by_free_area_and_one_of_none_is_not_bought() -> None:
+    spaces = [{"volume": "3000 ft3", "vent_high": "60 in2", "vent_low": "0 in2", "alarms": []}]
+    made = items(hut(spaces=spaces))
+    assert "60 in2 free area" in made["louvre-high 60 in2"].name
+    assert not any(key.startswith("louvre-low") for key in made)
+
+
+def test_what_fries_in_a_trailer_has_its_extinguisher_the_hoods_shut_off_and_a_cable() -> None:
+    line = (run("9 ft", "5/8 in OD", **COPPER), outlet("Fryer", "60 kBtu/h", kind="fryer", flue="flueless"))
+    made = items(hut(*line) | {"region": "us-trailer"})
+    assert {"extinguisher", "extinguisher-k"} <= set(made)
+    shut_off = next(item for key, item in made.items() if key.startswith("hood-shut-off"))
+    assert "5/8 in OD" in shut_off.name and not shut_off.if_needed
+    assert made["moving-restraint Fryer"].if_needed
+    assert not any(key.startswith(("hood-shut-off", "moving-")) for key in items(hut(*line)))
+
+
+def test_an_appliance_that_no_trap_of_pipe_fits_is_given_a_listed_one() -> None:
+    flare = (run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h", inlet_thread="3/8 flare"))
+    assert "sediment-trap Heater" in items(hut(*flare))
+    assert "sediment-trap Heater" not in items(hut())  # its tee, nipple and cap are in the list already
+    cooker = (
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Cooker", "20 kBtu/h", inlet_thread="3/8 flare", kind="cooker"),
+    )
+    assert "sediment-trap Cooker" not in items(hut(*cooker))
+
+
+def test_a_regulator_and_a_connector_say_what_they_have_to_carry() -> None:
+    made = items(hut(regulator={"capacity": None}))
+    assert "rated for at least 20 kBtu/h" in made["regulator:regulator"].name
+    assert any("rated for at least 20 kBtu/h" in item.note for key, item in made.items() if "connector" in key)
+    # 20 kBtu/h is 5861 W; propane has 50.0 MJ/kg gross: 0.42 kg/h.
+    metric = items(hut(regulator={"capacity": None}, units="si"))
+    assert "rated for at least 0.42" in metric["regulator:regulator"].name
+    assert "rated 400 kBtu/h" in items(hut())["regulator:regulator"].name
+
+
+@pytest.mark.parametrize("region", region_ids())
+def test_every_region_has_something_against_fire_and_for_the_door_sheet(region: str) -> None:
+    made = items(hut() | {"region": region})
+    assert {"extinguisher", "door-frame"} <= set(made)
+    assert all("{" not in item.name for item in made.values())
