@@ -12,6 +12,7 @@ from typing import Literal
 import jinja2
 from jinja2.bccache import Bucket
 
+from gasdoc.report.cited import cited
 from gasdoc.report.own_files import templates_dir
 from gasdoc.report.sandbox import Sandbox
 from gasdoc.report.tables import table_rows
@@ -132,4 +133,5 @@ def environment(project_templates: Path | None) -> jinja2.Environment:
     env.globals["WARNING"] = Severity.WARNING
     env.filters["sections"] = sections
     env.filters["first_upper"] = first_upper
+    env.filters["cited"] = cited
     return env

@@ -154,13 +154,13 @@ def joint_groups(study: Study) -> list[tuple[str, list[Joint]]]:
     ]
 
 
-def _logged(study: Study) -> defaultdict[str, list[Entry]]:
+def _logged(study: Study) -> dict[str, list[Entry]]:
     """The entries of the log that link a joint, by the joint's id."""
     found: defaultdict[str, list[Entry]] = defaultdict(list)
     for entry in study.build.log.entries:
         for target in dict.fromkeys(link.target for link in entry.links if link.target.startswith("#joint-")):
             found[target.removeprefix("#joint-")].append(entry)
-    return found
+    return dict(found)  # a plain one, because a project's templates may call nothing else
 
 
 def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list[list[Any]]]:
