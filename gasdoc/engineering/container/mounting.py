@@ -40,9 +40,7 @@ DIRECTIONS: dict[Direction, tuple[float, float, float]] = {
 
 Surface = Literal["below", "above", "front", "rear", "left", "right"]
 
-# For a mounting surface on each side of the container: the axes u and v in the surface and n, which points from the
-# surface to the container; each as a vector in the axes of the build, u x v = n.
-_AXES: dict[Surface, tuple[tuple[float, float, float], ...]] = {
+AXES: dict[Surface, tuple[tuple[float, float, float], ...]] = {
     "below": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
     "above": ((1, 0, 0), (0, -1, 0), (0, 0, -1)),
     "front": ((0, 1, 0), (0, 0, -1), (-1, 0, 0)),
@@ -50,6 +48,8 @@ _AXES: dict[Surface, tuple[tuple[float, float, float], ...]] = {
     "left": ((1, 0, 0), (0, 0, 1), (0, -1, 0)),
     "right": ((1, 0, 0), (0, 0, -1), (0, 1, 0)),
 }
+"""For a mounting surface on each side of the container: the axes u and v in the surface and n, which points from the
+surface to the container; each as a vector in the axes of the build, u x v = n."""
 
 
 class BoltGroup(Struct, frozen=True):
@@ -171,7 +171,7 @@ def _load(
 ) -> Load:
     force = required.multiple * GRAVITY * mass
     local = tuple(
-        force * sum(a * b for a, b in zip(axis, DIRECTIONS[direction], strict=True)) for axis in _AXES[group.surface]
+        force * sum(a * b for a, b in zip(axis, DIRECTIONS[direction], strict=True)) for axis in AXES[group.surface]
     )
     arm = (centre_of_gravity[0], centre_of_gravity[1], centre_of_gravity[2] + group.spacer)
     shared = _share(group.positions, (local[0], local[1], local[2]), arm)

@@ -36,7 +36,7 @@ from gasdoc.study.findings import Finding, error, warning
 
 MEASURE = "mount-load-multiple"
 
-_SURFACES: dict[str, Surface] = {
+SURFACES: dict[str, Surface] = {
     "floor": "below",
     "overhead": "above",
     "front-wall": "front",
@@ -180,10 +180,10 @@ def mount(build: Installation, container: Container) -> Mount | None:
         strength: Literal["proof", "tensile"] = "proof",
     ) -> Check:
         tension = chosen.proof_load if strength == "proof" else chosen.tensile_load
-        group = BoltGroup(_SURFACES[given.surface], positions, tension, spacer)
+        group = BoltGroup(SURFACES[given.surface], positions, tension, spacer)
         asked = Requirement(multiple, safety_factor, citation.confirmed == "memory")
         middle = (sum(p[0] for p in positions) / len(positions), sum(p[1] for p in positions) / len(positions))
-        loads = mount_loads(group, mass, (*middle, height), dict.fromkeys(_directions(rule), asked))
+        loads = mount_loads(group, mass, (*middle, height), dict.fromkeys(directions(rule), asked))
         return Check(rule, asks, multiple, safety_factor, strength, citation, beside, loads)
 
     checks = []
@@ -220,7 +220,8 @@ def times(multiple: float) -> str:
     return f"{math.floor(multiple / unit + 1e-9) * unit:.{0 if unit >= 1 else 1 if unit > 0.05 else 2}f}"
 
 
-def _directions(rule: str) -> Sequence[Direction]:
+def directions(rule: str) -> Sequence[Direction]:
+    """The directions that a rule asks its multiple in: all six unless it is listed for some only."""
     return mounting().directions.get(rule, tuple(DIRECTIONS))
 
 

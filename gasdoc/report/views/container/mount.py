@@ -7,7 +7,8 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.engineering.container.mounting import Load
-from gasdoc.report import words
+from gasdoc.report import mount_drawing, words
+from gasdoc.report.mount_drawing import Drawing
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.container.mounting import Check, times
@@ -23,6 +24,21 @@ _STANDING = {
 def facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
     """What holds it: straps and their like, then bolts."""
     return [*_tie_facts(study, q), *_bolt_facts(study, q)]
+
+
+def drawings(study: Study, q: Quantities) -> tuple[Drawing, ...]:
+    """The container with what holds it, from two sides; its bolts where they are worked out."""
+    shape, force = study.container.shape, lambda newton: _force(newton, q)
+    if shape.contradiction is not None:
+        return ()
+    if study.mount is not None:
+        return mount_drawing.bolted(study.mount, shape, force, q.system)
+    return mount_drawing.tied(study.tie, shape, force) if study.tie is not None else ()
+
+
+def around(study: Study, q: Quantities) -> tuple[Drawing, ...]:
+    """The distances around it, drawn."""
+    return mount_drawing.around(study.clearances, q.system)
 
 
 def _tie_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
