@@ -36,11 +36,15 @@ def _fillable(text: str) -> str:
 
 
 class Question(Cited):
-    """A question for the authority, with `{placeholders}` out of PLACEHOLDERS, for builds with a condition in `when`."""
+    """A question for the authority, with `{placeholders}` out of PLACEHOLDERS, for builds with a condition in `when`.
+
+    `about` names rows of figures that it asks about, as the ledger does.
+    """
 
     id: Id
     text: Annotated[str, AfterValidator(_fillable)]
     when: tuple[Annotated[str, choice(*CAUTION_CONDITIONS)], ...] = Field(default=("always",), min_length=1)
+    about: tuple[str, ...] = ()
 
     def filled(self, facts: Mapping[str, str]) -> str:
         """The question with the build's facts in it. Raises KeyError for a fact that is missing."""

@@ -176,7 +176,8 @@ def source_rows(day: dt.date | None) -> list[tuple[str, list[list[str]]]]:
                 "; ".join(figure.used),
                 source,
                 figure.confirmed,
-                " ".join(looked) or "none",
+                " ".join([*looked, *([f"Asked of the authority: {', '.join(figure.asked)}."] if figure.asked else [])])
+                or "none",
             ]
         )
     return list(found.items())

@@ -72,14 +72,15 @@ def without(tab: CapacityTable, gone: set[Place]) -> CapacityTable:
 # Largest and median absolute error in percent as measured, next to the cells they rest on. Rounding alone explains
 # 0.5 % of a three-digit cell that starts with 1, and 1.6 % of 31, the smallest cell here; the medians are far below.
 AGREEMENT = {
-    "copper_10psi_1psi": (125, 0.51, 0.10),
-    "copper_11inwc_0p5": (27, 0.99, 0.23),
-    "copper_2psi_1psi": (32, 0.52, 0.08),
-    "pe_11inwc_0p5": (44, 0.38, 0.12),
-    "steel_sch40_10psi_1psi": (56, 0.40, 0.11),
-    "steel_sch40_10psi_3psi": (51, 0.52, 0.11),
-    "steel_sch40_11inwc_0p5": (37, 0.41, 0.08),
-    "steel_sch40_2psi_1psi": (57, 0.40, 0.12),
+    "copper_10psi_1psi": (136, 0.51, 0.10),
+    "copper_11inwc_0p5": (36, 0.99, 0.15),
+    "copper_2psi_1psi": (42, 0.52, 0.08),
+    "pe_11inwc_0p5": (58, 0.44, 0.11),
+    "pe_2psi_1psi": (56, 0.46, 0.12),
+    "steel_sch40_10psi_1psi": (74, 0.50, 0.12),
+    "steel_sch40_10psi_3psi": (68, 0.52, 0.11),
+    "steel_sch40_11inwc_0p5": (54, 0.45, 0.09),
+    "steel_sch40_2psi_1psi": (76, 0.40, 0.12),
 }
 
 
@@ -150,10 +151,14 @@ def test_199_thousand_btu_per_hour_over_80_ft_does_not_take_three_quarter_inch_s
 def test_small_corrugated_sizes_are_not_carried_past_100_ft_beyond_their_last_known_cell() -> None:
     outside = []
     for tab in CORRUGATED:
+        # As if the last row of the two had not been read; every other cell of the 2 psi table is.
+        cut = without(
+            tab, {(r, s) for (r, s), _ in known(tab) if tab.sizes[s] in ("EHD 15", "EHD 18") and feet(tab, r) == 500}
+        )
         for size in range(len(tab.sizes)):
             for row, length in enumerate(tab.lengths):
                 try:
-                    capacity(tab, size, length)
+                    capacity(cut, size, length)
                 except OutsideTable as error:
                     outside.append((tab.id, tab.sizes[size], feet(tab, row), round(error.limit / FOOT)))
     assert outside == [("csst_2psi_1psi", "EHD 15", 500, 400), ("csst_2psi_1psi", "EHD 18", 500, 400)]
@@ -167,7 +172,7 @@ def test_small_corrugated_sizes_are_not_carried_past_100_ft_beyond_their_last_kn
 def test_an_unread_cell_is_filled_within_one_percent_and_rounding_and_never_above_the_print(
     tab: CapacityTable, quarter: int
 ) -> None:
-    """Each quarter of the cells in turn taken as unread: all 429 sound cells are exercised.
+    """Each quarter of the cells in turn taken as unread: all 600 sound cells are exercised.
 
     Measured: no filled value stands above its printed cell; the lowest are 4.0 % (30 for 31 there) and 1.3 % under it,
     which is rounding down (up to a unit of the last digit) on top of the cell's own rounding and the equation's 1 %.
@@ -225,7 +230,7 @@ def refitted(tab: CapacityTable) -> CapacityTable:
 def test_a_fit_made_without_the_unread_cell_stays_close_to_it_between_known_rows(tab: CapacityTable) -> None:
     """Each quarter of the cells left out of the fits as well, so nothing of them is known.
 
-    Measured between known rows: at most 1.6 % above the print, at EHD 25, 80 ft, 2 psi, where the printed 768 itself
+    Measured between known rows: at most 1.7 % above the print, at EHD 25, 80 ft, 2 psi, where the printed 768 itself
     breaks the curve of its neighbours; else at most 0.5 % (209 for 208). Beyond the last known row two-digit cells do
     mislead: from four cells up to 30 ft, EHD 13 comes out at 23 for 20 at 50 ft. So the catalogue's fits use every
     cell, and small sizes have a reach; see the next test.
@@ -240,7 +245,7 @@ def test_a_fit_made_without_the_unread_cell_stays_close_to_it_between_known_rows
                 excess = capacity(trial, size, trial.lengths[row]).value / cell - 1
                 if excess > 1e-12:
                     over[tab.sizes[size], feet(tab, row)] = excess
-    assert over.pop(("EHD 25", 80), 0) < 0.016
+    assert over.pop(("EHD 25", 80), 0) < 0.017
     assert all(excess < 0.005 for excess in over.values()), over
 
 
@@ -272,7 +277,7 @@ def test_every_cell_of_a_corrugated_size_lies_within_its_fits_stated_error(tab: 
         assert error <= tab.fits[size].worst
         errors.append(error)
     assert statistics.median(errors) < 0.0015
-    assert max(errors) < {"csst_11inwc_0p5": 0.0338, "csst_2psi_1psi": 0.0187}[tab.id]
+    assert max(errors) < {"csst_11inwc_0p5": 0.0293, "csst_2psi_1psi": 0.0198}[tab.id]
 
 
 @pytest.mark.parametrize("tab", CORRUGATED, ids=lambda t: t.id)

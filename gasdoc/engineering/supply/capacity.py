@@ -5,8 +5,8 @@ forms do not agree exactly; this is the flow-from-bore form, which gives 0.4 to 
 They are written in feet, inches, inches of water and psia, so the functions convert inside: SI comes in and goes out.
 
 Confirmed: the variables, their units, the specific gravity and viscosity behind Cr (read once, appendix text). The
-coefficients, exponents and Y are from memory; the whole set reproduces 429 printed cells with a largest error under
-1 % (tests/reference/test_capacity_tables.py).
+coefficients Cr and Y were read in IRC 2018 Table G2413.4; the exponents are from memory. The set reproduces 600 printed
+cells with a largest error under 1 % (tests/reference/test_capacity_tables.py).
 """
 
 from __future__ import annotations

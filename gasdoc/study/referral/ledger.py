@@ -14,7 +14,9 @@ from msgspec import Struct
 
 from gasdoc import data
 from gasdoc.engineering.supply.fittings import RESISTANCES
+from gasdoc.regions.cautions import CAUTION_CONDITIONS
 from gasdoc.regions.practice import ROWS
+from gasdoc.regions.questions import Question, questions
 from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.texts import Look, cited_editions, looks
 from gasdoc.source import CONFIRMED, Citation
@@ -73,7 +75,7 @@ class LedgerLook(Struct, frozen=True):
 
 class Figure(Struct, frozen=True):
     """One figure, or one row of figures with a source of its own. `at` is its file and its place there; `looked` the day of
-    the last look for it, null where none is on record."""
+    the last look for it, null where none is on record; `asked` the questions to the authority that ask about it."""
 
     at: str
     value: str
@@ -83,6 +85,7 @@ class Figure(Struct, frozen=True):
     editions: tuple[LedgerEdition, ...]
     looked: dt.date | None
     looks: tuple[LedgerLook, ...]
+    asked: tuple[str, ...]
 
 
 class _Row(Struct, frozen=True):
@@ -100,7 +103,19 @@ def ledger() -> tuple[Figure, ...]:
 
 def looks_at(at: str) -> tuple[Look, ...]:
     """The looks for the row at this place, or for one that it is part of."""
-    return tuple(look for look in looks() if any(at == there or at.startswith(f"{there}/") for there in look.at))
+    return tuple(look for look in looks() if any(_is_in(at, there) for there in look.at))
+
+
+def _is_in(at: str, there: str) -> bool:
+    """Whether a place is a row, or is in it."""
+    return at == there or at.startswith((f"{there}/", f"{there} "))
+
+
+@cache
+def _questions() -> tuple[Question, ...]:
+    """Every question to the authority, those of the regions last."""
+    own = tuple(question for id_ in region_ids() for question in region(id_).questions)
+    return questions(own, frozenset(CAUTION_CONDITIONS))
 
 
 def _figure(row: _Row) -> Figure:
@@ -115,6 +130,7 @@ def _figure(row: _Row) -> Figure:
         named,
         max((look.looked for look in found), default=None),
         tuple(LedgerLook(look.verdict, look.says, look.read_in, look.edition, look.looked) for look in found),
+        tuple(question.id for question in _questions() if any(_is_in(row.at, there) for there in question.about)),
     )
 
 

@@ -222,6 +222,7 @@ def test_a_bore_that_stands_in_carries_what_the_code_table_has_at_30_ft() -> Non
         ("csst", 2 * PSI, 1 * PSI, ["csst_2psi_1psi"]),
         ("csst", 10 * PSI, 1 * PSI, []),
         ("pe", 11 * INCH_OF_WATER, 0.5 * INCH_OF_WATER, ["pe_11inwc_0p5"]),
+        ("pe", 2 * PSI, 1 * PSI, ["pe_2psi_1psi"]),
         ("copper", 3000.0, 124.5, []),
         ("copper", 11 * INCH_OF_WATER, 1.0 * INCH_OF_WATER, []),
         ("copper-metric", 11 * INCH_OF_WATER, 0.5 * INCH_OF_WATER, []),

@@ -308,7 +308,7 @@ def test_a_fact_with_braces_is_left_alone_and_a_missing_one_is_an_error() -> Non
 def test_the_questions_name_every_placeholder_and_the_file_explains_each() -> None:
     text = (FOLDER / "questions.yaml").read_text(encoding="utf-8")
     header, _, body = text.partition("\nquestions:")
-    assert body.count("- id:") == 15
+    assert body.count("- id:") == 16
     for name in PLACEHOLDERS:
         assert f"{{{name}}}" in header and f"{{{name}}}" in body
 

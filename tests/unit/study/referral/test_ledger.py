@@ -14,7 +14,7 @@ from places import ROOT
 
 from gasdoc import data
 from gasdoc.cli.command import main
-from gasdoc.regions.region import region_ids
+from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.texts import editions, looks
 from gasdoc.source import CONFIRMED
 from gasdoc.study import study
@@ -113,9 +113,9 @@ def test_the_command_prints_the_ledger_as_text_and_as_json_and_nothing_else_as_j
     assert main(["catalog", "sources", "--format", "json"]) == 0
     printed = json.loads(capsys.readouterr().out)
     assert len(printed["figures"]) == len(ledger())
-    assert {"at", "value", "used", "citation", "confirmed", "editions", "looked", "looks"} == printed["figures"][
-        0
-    ].keys()
+    assert {"at", "value", "used", "citation", "confirmed", "editions", "looked", "looks", "asked"} == printed[
+        "figures"
+    ][0].keys()
     assert main(["catalog", "sources"]) == 0
     assert "regions/common rules/fill: " in capsys.readouterr().out
     assert main(["catalog", "units", "--format", "json"]) == 2
@@ -164,3 +164,66 @@ def test_a_figure_has_the_same_mark_wherever_it_rests_on_the_same_text(figures: 
 )
 def test_the_same_figure_has_the_same_mark_in_two_files(figures: dict[str, Figure], at: str, also: str) -> None:
     assert figures[at].confirmed == figures[also].confirmed
+
+
+MATTER_MOST = (
+    "regions/canada tests/piping-csa",
+    "regions/canada tests/piping-csa-high",
+    "regions/canada tests/leak-check-low",
+    "regions/common tests/piping-nfpa-1192",
+    "regions/common tests/appliances-nfpa-1192",
+    "regions/common tests/container-side-joints",
+    "regions/au-nz tests/piping-as-nzs",
+    "regions/boat-us tests/leak-check-cfr-58",
+    "regions/boat-us tests/leak-check-abyc",
+    "regions/uk tests/leak-check-up1b",
+    "regions/common tests/piping-building",
+    "regions/us-cabin rules/purge",
+    "regions/us-cabin rules/bonding",
+    "regions/common rules/csst-bonding",
+    "regions/common rules/sediment-trap",
+    "catalog/mounting clearances",
+    "regions/cautions cautions/relief-away",
+    "regions/cautions cautions/relief-wheels",
+    "regions/common rules/fill",
+    "regions/cautions cautions/fill-80",
+    "regions/common rules/road-clearance",
+    "regions/common rules/mount-load-eight",
+    "regions/canada rules/mount-load-across",
+    "regions/canada rules/mount-load-along",
+    "regions/eu rules/tank-fixing",
+    "regions/uk rules/tank-fixing",
+    "regions/us-trailer rules/total-200-lb",
+    "regions/common rules/locker-vents-en",
+    "regions/us-cabin rules/sleeping-flueless",
+    "regions/eu supply/nominal",
+    "regions/uk supply/nominal",
+    "regions/boat-eu supply/nominal",
+    "regions/common tests/flow-us",
+    "regions/upkeep tasks/regulator-pressure",
+    "catalog/containers kinds",
+    "catalog/containers families",
+    "catalog/containers asme_estimates",
+    "catalog/day",
+    "catalog/parts sources",
+    "regions/cautions cautions/emergency-fire",
+)
+"""What decides a test, a size, a distance or a mount, and stood on memory or practice when a fitter and an inspector read it."""
+
+
+@pytest.mark.parametrize("at", MATTER_MOST)
+def test_no_figure_that_matters_stands_from_memory_without_a_question_beside_it(
+    figures: dict[str, Figure], at: str
+) -> None:
+    found = [figure for there, figure in figures.items() if there == at or there.startswith((f"{at}/", f"{at} "))]
+    assert found
+    assert [figure.at for figure in found if figure.confirmed == "memory" and not figure.asked] == []
+
+
+def test_a_question_asks_about_rows_that_there_are(figures: dict[str, Figure]) -> None:
+    asked = {name for figure in figures.values() for name in figure.asked}
+    assert {"container", "tests", "canada-test", "us-trailer-permit", "boat-us-survey", "emergency"} <= asked
+    for id_ in region_ids():
+        for question in region(id_).questions:
+            for at in question.about:
+                assert any(there == at or there.startswith((f"{at}/", f"{at} ")) for there in figures), at
