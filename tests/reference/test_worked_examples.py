@@ -14,9 +14,10 @@ import pytest
 import yaml
 from made_up_builds import build, outlet, run, runs, study_of
 
+from gasdoc.catalog import containers
 from gasdoc.catalog.tables import table
 from gasdoc.catalog.tubing import Size, sizes
-from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH_OF_WATER, KBTU_PER_HOUR
+from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH, INCH_OF_WATER, KBTU_PER_HOUR
 from gasdoc.engineering.supply.capacity import CodeGas, low_pressure_capacity
 from gasdoc.engineering.supply.sizing import CapacityOf, branch_length, choose, longest_length
 from gasdoc.engineering.supply.tree import Tree, carried
@@ -28,6 +29,7 @@ EXAMPLES: dict[str, dict[str, Any]] = {
 }
 STEEL = sizes("steel")
 DROP = 0.5 * INCH_OF_WATER
+GALLON = 231 * INCH**3
 NATURAL_GAS = CodeGas(cr=0.6094, y=0.9992, heating_value=1000 * BTU / CUBIC_FOOT)
 """Natural gas, specific gravity 0.60, 1000 Btu/ft3: the gas of the codes' worked examples."""
 
@@ -127,3 +129,34 @@ def test_a_single_propane_appliance_on_copper_needs_one_size_more_than_the_older
     )
     assert not older.longest.enough and older.use is not None and older.use < 1.03
     assert larger.longest.enough and larger.longest.needed == larger.size
+
+
+@pytest.mark.parametrize(("load", "od"), [(250, 0.875), (35, 0.5), (285, 0.875)])
+def test_a_low_pressure_copper_line_takes_the_size_of_a_canadian_example(load: float, od: float) -> None:
+    """30 ft of tubing, 1 in of water lost, loads in thousand Btu/h, sizes by outside diameter.
+
+    A worked example after CSA B149.1 Table B.6a in a Canadian training series (2019); the length counts 1.2 times, for the
+    fittings. Bores of type K: IFGC 2018 Table 402.4(30).
+    """
+    bores = {0.375: 0.305, 0.5: 0.402, 0.625: 0.527, 0.75: 0.652, 0.875: 0.745}
+    carry = {
+        size: low_pressure_capacity(bore * INCH, 1.2 * 30 * FOOT, INCH_OF_WATER) / KBTU_PER_HOUR
+        for size, bore in bores.items()
+    }
+    assert min(size for size, carried in carry.items() if carried >= load) == od
+
+
+def test_a_tank_is_filled_to_what_the_federal_example_says() -> None:
+    """29 CFR 1910.110(b)(19)(v): 100 gal of water, specific gravity 0.510, density 42 %, factor 1.031: 79.8 gal at most.
+
+    42 / (0.510 x 1.031) is 79.88, which the example cuts off.
+    """
+    share, _ = containers.filling_density(0.510, 100 * GALLON)
+    assert share == 0.42
+    assert 79.8 <= 100 * share / (0.510 * 1.031) < 79.9
+
+
+def test_a_cylinder_holds_what_a_training_series_works_out() -> None:
+    """42 % of 23.8 lb of water is 9.996 lb of propane, of 240 lb about 100 lb (a Canadian training series, unit 3)."""
+    share, _ = containers.filling_density(0.504, 23.8 / 8.32828 * GALLON)
+    assert share * 23.8 == pytest.approx(9.996) and share * 240 == pytest.approx(100, rel=0.01)
