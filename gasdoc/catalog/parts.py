@@ -59,7 +59,7 @@ ENDS = {
 }
 """How many ends a part of a shape has; a manifold has as many as its ways."""
 
-OPEN_TO_VIEW = frozenset({"flare", "flare-37", "inverted-flare", "compression", "csst"})
+OPEN_TO_VIEW = frozenset({"flare", "flare-37", "inverted-flare", "compression", "cutting-ring", "hose", "csst"})
 """Kinds of ends whose joints are never hidden."""
 
 AT_CONTAINER = 250 * PSI
@@ -102,6 +102,7 @@ class Family(Entry):
     concealed: YesNo = Field(description="Yes if it may sit where nobody can see or reach it.")
     taps: YesNo = Field(False, description="Yes for a manifold each way of which can be shut off by itself.")
     unions: Annotated[int, count(0, 2)] = Field(0, description="How many nuts of its own seal on an adapter.")
+    practice: tuple[Text, ...] = Field((), description="Where it is sold, as in [european]; left out, everywhere.")
     source: str = Field(description="Where its ends and rating come from, or the name of one of 'sources'.")
     confirmed: Confirmed | None = Field(
         None, description="How well that is confirmed, where the source is no name of 'sources'."
@@ -130,7 +131,7 @@ class Family(Entry):
         if part.concealed and (part.shape in ("union", "bushing", "flare-nut") or kinds & OPEN_TO_VIEW):
             message = "a union, a bushing, a flare, a compression or a corrugated fitting is never hidden"
             raise problem("part", message, "write 'concealed: no'", at=("concealed",))
-        if part.container_side and ("compression" in kinds or part.shape == "bushing"):
+        if part.container_side and (kinds & {"compression", "cutting-ring"} or part.shape == "bushing"):
             message = "a bushing or a compression fitting never sits at container pressure"
             raise problem("part", message, "write 'container_side: no'", at=("container_side",))
         if part.container_side and (part.rating is None or part.rating < AT_CONTAINER * (1 - 1e-9)):
@@ -204,6 +205,8 @@ class Catalogue:
     sources: Mapping[str, Citation]
     only: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """The builds that a part is for, by its id, where it is not for all."""
+    practice: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Where a part is sold, by its id, where that is not everywhere."""
 
     def __hash__(self) -> int:  # so that what is worked out from a catalogue can be kept by it
         return hash(tuple(part.id for part in self.parts))
@@ -211,6 +214,11 @@ class Catalogue:
     def of_build(self, slug: str) -> Self:
         """What of it is for one build."""
         parts = tuple(part for part in self.parts if slug in self.only.get(part.id, (slug,)))
+        return type(self)(parts, self.sources, practice=self.practice)
+
+    def sold_in(self, rows: tuple[str, ...]) -> Self:
+        """What of it is sold in a region, by what is usual there."""
+        parts = tuple(p for p in self.parts if not {*rows}.isdisjoint(self.practice.get(p.id, rows)))
         return type(self)(parts, self.sources)
 
     def of_use(self, *uses: str) -> tuple[Part, ...]:
@@ -244,7 +252,8 @@ def with_own(own: Catalogue) -> Catalogue:
     replaced = {part.id: part for part in own.parts}
     listed = catalogue()
     parts = [replaced.pop(part.id, part) for part in listed.parts]
-    return Catalogue((*parts, *replaced.values()), {**listed.sources, **own.sources})
+    practice = {**{id_: rows for id_, rows in listed.practice.items() if id_ not in own.sources}, **own.practice}
+    return Catalogue((*parts, *replaced.values()), {**listed.sources, **own.sources}, practice=practice)
 
 
 def read_parts(document: Document) -> Catalogue:
@@ -274,6 +283,7 @@ def _listed(found: PartsFile, places: Sequence[int], document: Document) -> Cata
     parts: dict[str, Part] = {}
     sources: dict[str, Citation] = {}
     only: dict[str, tuple[str, ...]] = {}
+    practice: dict[str, tuple[str, ...]] = {}
     for i, family in zip(places, found.parts, strict=True):
         source = found.cited(family)
         if source is None:
@@ -289,7 +299,9 @@ def _listed(found: PartsFile, places: Sequence[int], document: Document) -> Cata
             parts[part.id], sources[part.id] = part, source
             if family.builds:
                 only[part.id] = family.builds
-    return Catalogue(tuple(parts.values()), sources, only)
+            if family.practice:
+                practice[part.id] = family.practice
+    return Catalogue(tuple(parts.values()), sources, only, practice)
 
 
 def scopes(written: dict[str, Any]) -> Iterator[tuple[tuple[str | int, ...], str]]:

@@ -404,6 +404,8 @@ def _either(of: Material, kind: str | None, plain: str, written: str) -> Size:
     listed = sizes(of.id, kind)
     nominal = tuple(s for s in listed if abs(_fraction(s.id) - length) < _SAME)
     outside = tuple(s for s in listed if s.outside_diameter is not None and abs(s.outside_diameter - length) < _SAME)
+    if way is None and nominal and nominal == outside:
+        return nominal[0]
     if way is None and (nominal or outside):
         raise SizeError(
             f"'{written}' {'has no unit, and ' if bare else ''}may be an outside diameter or a nominal size, which are two "

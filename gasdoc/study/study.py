@@ -13,6 +13,7 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.codes import codes
 from gasdoc.build.reader import Build
+from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.joints import Shelf
 from gasdoc.engineering.materials.take_off import Item
 from gasdoc.quantities import Aside, By, Shown, Watt
@@ -227,14 +228,19 @@ class Study(Struct, frozen=True, dict=True):
         return price_list(self.build.spec.prices, self.own.prices)
 
     @cached_property
+    def catalogue(self) -> Annotated[Catalogue, Aside("what is on offer; the materials have what is used of it")]:
+        """The parts that are sold where the build is."""
+        return self.own.catalogue.sold_in(self.build.region.practice.rows)
+
+    @cached_property
     def shelf(self) -> Annotated[Shelf, Aside("the catalogue as joints are looked for in it")]:
         """The parts on offer."""
-        return joining(self.own.catalogue, tuple(self.prices.each().items()))
+        return joining(self.catalogue, tuple(self.prices.each().items()))
 
     @cached_property
     def fittings(self) -> Fittings:
         """The parts put together, joint by joint."""
-        return fittings(self.build, self.zones, self.own.catalogue, self.shelf)
+        return fittings(self.build, self.zones, self.catalogue, self.shelf)
 
     @cached_property
     def connected(self) -> tuple[Connected, ...]:
@@ -268,7 +274,7 @@ class Study(Struct, frozen=True, dict=True):
         return Job(
             self.build,
             self.zones,
-            self.own.catalogue,
+            self.catalogue,
             self.fittings,
             self.connected,
             self.lengths,
@@ -309,7 +315,7 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def in_test(self) -> InTest:
         """What a pressure test closes, and what stays in it."""
-        return in_test(self.build, self.fittings, self.own.catalogue, self.shelf, self.leak_test)
+        return in_test(self.build, self.fittings, self.catalogue, self.shelf, self.leak_test)
 
     @cached_property
     def judged(self) -> tuple[Judged, ...]:

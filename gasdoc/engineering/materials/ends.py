@@ -32,7 +32,10 @@ Kind = Literal[
     "inverted-flare",
     "flare-nut",
     "compression",
+    "cutting-ring",
     "tube",
+    "steel-tube",
+    "hose",
     "csst",
     "pe",
     "cga-510",
@@ -44,8 +47,14 @@ Kind = Literal[
     "g.8",
     "g.12",
     "g.13",
+    "klf",
+    "gf",
+    "clip-21",
+    "clip-27",
+    "french",
+    "british-butane",
 ]
-Seal = Literal["taper", "flare", "compression", "washer", "csst", "cylinder", "held"]
+Seal = Literal["taper", "flare", "compression", "washer", "cone", "clip", "csst", "cylinder", "held"]
 
 CONTAINER_VALVE: dict[Kind, Gender] = {
     "cga-510": "female",
@@ -57,10 +66,16 @@ CONTAINER_VALVE: dict[Kind, Gender] = {
     "g.8": "male",
     "g.12": "male",
     "g.13": "male",
+    "klf": "male",
+    "gf": "male",
+    "clip-21": "male",
+    "clip-27": "male",
+    "french": "male",
+    "british-butane": "male",
 }
 """The gender of a cylinder connection on the container's valve (for G.13: on the regulator's inlet)."""
 
-_LEFT: frozenset[Kind] = frozenset({"cga-510", "g.1", "g.4", "g.8", "g.12"})
+_LEFT: frozenset[Kind] = frozenset({"cga-510", "g.1", "g.4", "g.8", "g.12", "klf", "gf", "french", "british-butane"})
 _CYLINDER = frozenset(CONTAINER_VALVE)
 _FLARES: frozenset[Kind] = frozenset({"flare", "flare-37", "inverted-flare"})
 _TAPER: frozenset[Kind] = frozenset({"npt", "bspt"})
@@ -78,6 +93,9 @@ _PAIRS: dict[tuple[Kind, Kind], Seal] = {
     ("inverted-flare", "inverted-flare"): "flare",
     ("tube", "flare-nut"): "held",
     ("tube", "compression"): "compression",
+    ("tube", "cutting-ring"): "compression",
+    ("steel-tube", "cutting-ring"): "compression",
+    ("hose", "hose"): "clip",
     ("csst", "csst"): "csst",
     ("pe", "pe"): "compression",
 }
@@ -107,8 +125,8 @@ class EndError(Wrong):
 def seal(a: End, b: End) -> Seal | None:
     """What makes the joint of two ends tight, or None if they do not go together.
 
-    "taper" is tight on the thread and needs sealant; "flare", "compression", "csst" and "cylinder" are tight metal to
-    metal or on the connection's own seal, "washer" on a washer between the faces. "held" is a tube in the nut its own
+    "taper" is tight on the thread and needs sealant; "flare", "compression", "csst", "cone" and "cylinder" are tight metal
+    to metal or on the connection's own seal, "washer" on a washer between the faces, "clip" by a clip round the hose. "held" is a tube in the nut its own
     flare holds: no joint of its own.
 
     >>> seal(parse_end("1/2 NPT", "male"), parse_end("1/2 NPT", "female"))
@@ -124,6 +142,8 @@ def seal(a: End, b: End) -> Seal | None:
     if a.gender == b.gender or a.size != b.size:
         return None
     male, female = (a, b) if a.gender == "male" else (b, a)
+    if a.hand == "left" and male.kind == female.kind == "bspp":
+        return "cone"  # the nut of a low-pressure hose pulls its cone into the fitting
     return _PAIRS.get((male.kind, female.kind))
 
 
@@ -141,8 +161,8 @@ def forbidden(a: End, b: End) -> str | None:
 
     "wrong-hand", "flare-angles" (37 with 45 degree), "inverted-flare" (with another flare), "flare-on-taper",
     "flare-on-thread" (on a parallel thread), "npt-with-bsp", "parallel-into-taper", "cylinder-types" (two cylinder
-    connections of different type), "cylinder-on-thread", "metric-on-pipe-thread", "inch-with-metric" (tube and
-    fitting of different systems).
+    connections of different type), "cylinder-on-thread", "metric-on-pipe-thread", "olive-on-steel",
+    "inch-with-metric" (tube and fitting of different systems).
 
     >>> forbidden(parse_end("1/2 NPT", "male"), parse_end("Rp 1/2", "female"))
     'npt-with-bsp'
@@ -169,6 +189,8 @@ def forbidden(a: End, b: End) -> str | None:
     if kinds == {"bspt", "bspp"}:
         male = a if a.gender == "male" else b
         return "parallel-into-taper" if a.gender != b.gender and male.kind == "bspp" else None
+    if kinds == {"compression", "steel-tube"}:
+        return "olive-on-steel"
     if kinds <= {"tube", "compression", "flare-nut"} and "tube" in kinds:
         return "inch-with-metric" if _metric(a) != _metric(b) else None
     return None
@@ -180,6 +202,10 @@ def text(end: End) -> str:
     >>> text(parse_end("3/8 flare", "male"))
     '3/8 male flare'
     """
+    if end.kind == "hose":
+        return f"{end.size} hose{' nozzle' if end.gender == 'male' else ''}"
+    if end.kind == "steel-tube":
+        return f"{end.size} steel tube"
     if end.kind == "tube":
         return f"{end.size} tube" if _metric(end) else f"{end.size} in OD tube"
     if end.kind == "pe":
@@ -290,6 +316,7 @@ _NAMES: dict[Kind, str] = {
     "flare-37": "37 degree flare",
     "inverted-flare": "inverted flare",
     "compression": "compression",
+    "cutting-ring": "cutting ring",
 }
 _CYLINDER_NAMES: dict[Kind, str] = {
     "cga-510": "POL",
@@ -301,6 +328,12 @@ _CYLINDER_NAMES: dict[Kind, str] = {
     "g.8": "G.8",
     "g.12": "G.12",
     "g.13": "G.13",
+    "klf": "KLF",
+    "gf": "GF",
+    "clip-21": "21 mm clip-on",
+    "clip-27": "27 mm clip-on",
+    "french": "French screw",
+    "british-butane": "British butane screw",
 }
 
 _PIPE_SIZES = ("1/8", "1/4", "3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "4")
@@ -324,6 +357,12 @@ _CYLINDER_TEXT: tuple[tuple[str, Kind], ...] = (
     (r"g\.8", "g.8"),
     (r"g\.12", "g.12"),
     (r"g\.13", "g.13"),
+    (r"klf|kleinflasche|small[- ]cylinder", "klf"),
+    (r"gf|gro(?:ß|ss)flasche|large[- ]cylinder", "gf"),
+    (r"clip-?on 21 ?mm|21 ?mm clip-?on", "clip-21"),
+    (r"clip-?on 27 ?mm|27 ?mm clip-?on", "clip-27"),
+    (r"french(?: screw)?", "french"),
+    (r"british butane(?: screw)?", "british-butane"),
 )
 _THREAD_WORDS: dict[str, tuple[Kind, Gender | None]] = {
     "npt": ("npt", None),
@@ -412,12 +451,14 @@ def _pipe_thread(plain: str, gender: Gender | None, default: Gender) -> End | No
     if match is not None:
         kind, said = _THREAD_WORDS[match["kind"]]
         return End(kind, _listed(match["size"], _PIPE_SIZES, "pipe thread"), gender or said or default)
-    match = re.fullmatch(rf"(?P<mark>g|rc|rp|r) ?{_INCHES}", plain)
+    match = re.fullmatch(rf"(?P<mark>g|rc|rp|r) ?{_INCHES}(?P<external> ?[ab])?", plain)
     if match is None:
         return None
     size = _listed(match["size"], _PIPE_SIZES, "pipe thread")
     if match["mark"] == "g":
-        return End("bspp", size, gender or default)
+        return End("bspp", size, "male" if match["external"] else gender or default)
+    if match["external"]:
+        return None
     if match["mark"] == "rp":  # internal parallel, made to take a taper thread
         return End("bspp", size, "female")
     return End("bspt", size, "female" if match["mark"] == "rc" else "male")
@@ -450,6 +491,12 @@ def _tubing(plain: str, gender: Gender | None) -> End | None:
         return End("pe", _listed(match["size"], _PIPE_SIZES, "PE pipe"), gender or into)
     if match := re.fullmatch(rf"(?:{_MM}|{_INCHES})(?: od)? comp(?:ression)?", plain):
         return End("compression", _across(match), gender or "female")
+    if match := re.fullmatch(rf"{_MM} (?:cutting[- ]ring|ring fitting)|rvs ?(?P<rvs>\d+)", plain):
+        return End("cutting-ring", f"{float(match['mm'] or match['rvs']):g} mm", gender or "female")
+    if match := re.fullmatch(rf"{_MM}(?: od)? steel (?:tube|stub)", plain):
+        return End("steel-tube", _across(match), "male")
+    if match := re.fullmatch(rf"{_MM} hose(?: (?P<what>nozzle|tail|barb))?", plain):
+        return End("hose", _across(match), "male" if match["what"] else "female")
     if match := re.fullmatch(rf"(?:{_MM}|{_INCHES})(?: od)? (?:copper )?(?:tube|tubing|stub)", plain):
         return End("tube", _across(match), "male")
     if match := re.fullmatch(rf"(?:{_MM}|{_INCHES}) od", plain):
@@ -480,7 +527,11 @@ def _refusal(written: str, plain: str) -> EndError:
         )
     if re.fullmatch(r"w ?21[.,]8(?:0)?(?: ?x ?1/14| ?- ?14)?", plain):
         message = f"'{written}' is the thread of several cylinder connections"
-        return EndError(message, "write the type on it: G.1, G.4 or G.12")
+        hint = "write KLF (ring in the cylinder, by hand), GF (seal on the regulator, by spanner), or the type on it, as in G.12"
+        return EndError(message, hint)
+    if re.match(r"kombi|combi", plain):
+        hint = "write the connection of your cylinder: KLF (small, ring in it) or GF (large, ring on the regulator)"
+        return EndError(f"'{written}' fits two kinds of cylinders", hint)
     if re.search(r"\bght\b|garden|\bwater\b", plain):
         return EndError(f"'{written}' is a water fitting", "gas needs parts listed for LP gas")
     if re.fullmatch(_INCHES, plain) or re.fullmatch(_MM, plain):

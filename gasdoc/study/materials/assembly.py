@@ -25,6 +25,8 @@ SEALS = {
     "flare": "flare, no sealant",
     "compression": "compression, no sealant",
     "washer": "washer, no sealant",
+    "cone": "cone in its seat, no washer, no sealant",
+    "clip": "hose on its nozzle, a clip round it",
     "csst": "the fitting's own seal",
     "cylinder": "the connection's own seal",
     "held": "",

@@ -19,7 +19,7 @@ from gasdoc.catalog.parts import Catalogue
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.constants import PSI
 from gasdoc.engineering.materials.assembly import Spot
-from gasdoc.engineering.materials.ends import End, parse_end, tube_end
+from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, mates, parse_end, tube_end
 from gasdoc.engineering.materials.joints import Constraints, Part
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, connector_kind
@@ -56,14 +56,13 @@ def tube_ends(material: str, size: Size | None, si: bool) -> End | None:
         return End("bspt" if si else "npt", size.id, "male")
     if of.ends != "tube":
         return End(of.ends, size.id, "male")
+    if size.outside_diameter is None:
+        return None
     try:
-        return (
-            tube_end(size.outside_diameter, metric=of.named_by == "od-and-wall")
-            if size.outside_diameter is not None
-            else None
-        )
+        end = tube_end(size.outside_diameter, metric=of.named_by == "od-and-wall")
     except ValueError:
         return None
+    return End("steel-tube", end.size, end.gender) if of.family == "steel" else end
 
 
 def screwed(run: Line) -> bool:
@@ -101,11 +100,16 @@ class Spots:
         )
 
     def container_side(self, number: int) -> None:
-        """The container side of one inlet, from the regulator back to the containers."""
+        """The container side of one inlet, from the regulator back to the containers. A regulator that goes onto the valve of the
+        only container itself has no hose."""
         spec = self.build.spec
         regulator = spec.regulator
         limits = Constraints(CONTAINER_PRESSURE, container_side=True)
-        inlet = usual_end(regulator.inlet_thread, male_flare=True) if regulator.inlet_thread is not None else None
+        count = spec.container.number
+        written = regulator.inlet_thread
+        inlet = usual_end(written, male_flare=True) if written is not None else None
+        if written is not None and inlet is not None and inlet.kind in CONTAINER_VALVE and count > 1:
+            inlet = parse_end(written, "male", on_container=True)  # hoses lead to it: it is what a container's valve is
         which = f"inlet {number + 1}" if inlets(self.build) > 1 else "inlet"
         first = self.build.first
         at: Path = ("regulator", "inlet_thread") if regulator.inlet_thread is not None else ("regulator",)
@@ -113,7 +117,6 @@ class Spots:
             Spot(f"{first}:{which.replace(' ', '-')}", "regulator", -1, ends=(None, inlet)),
             About(first, at, f"first regulator, {which}", (None, regulator.inlet_thread)),
         )
-        count = spec.container.number
         sides = inlets(self.build)
         mine = list(range(number, count, sides))
         if len(mine) > 1:
@@ -134,6 +137,10 @@ class Spots:
         at = ("container", "connection") if text is not None else ("container",)
         # A hose is chosen by both its ends: where one is not known, none is named.
         hoses = self._options("pigtail") if valve is not None and inlet is not None else ()
+        if count == 1 and valve is not None and inlet is not None and mates(valve, inlet):
+            made = Spot("container:1", "container", up, ends=(valve,), constraints=limits)
+            self._add(made, About("container", at, "container, valve", (text, None)))
+            return
         for port, k in enumerate(mine):
             named = f" {k + 1}" if count > 1 else ""
             hose = self._add(

@@ -14,6 +14,7 @@ from gasdoc.catalog import stock
 from gasdoc.catalog.tubing import sizes
 from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, parse_end
 from gasdoc.engineering.materials.joints import Chain, Shelf
+from gasdoc.regions.practice import ROWS
 from gasdoc.source import CONFIRMED, read_yaml
 
 OWN = """\
@@ -50,7 +51,7 @@ def test_every_part_has_a_source_and_ends_that_fit_its_shape() -> None:
     number = {"cap": 1, "plug": 1, "tap": 1, "tee": 3}
     for part in catalog.catalogue().parts:
         assert catalog.catalogue().sources[part.id].confirmed in CONFIRMED
-        if part.shape in number and part.id.split(":")[0] != "test-point-compression":
+        if part.shape in number and part.id.split(":")[0] not in ("test-point-compression", "ring-test-point"):
             assert len(part.ends) == number[part.shape], part.id
         if part.use == "fitting":
             assert len(part.ends) == 2, part.id
@@ -71,11 +72,11 @@ def test_a_bushing_is_larger_outside_than_inside() -> None:
 def test_nothing_that_is_hidden_or_at_container_pressure_may_be_a_union_bushing_or_compression_fitting() -> None:
     for part in catalog.catalogue().parts:
         kinds = {end.kind for end in part.ends}
-        if part.shape in ("union", "bushing", "flare-nut") or kinds & {"flare", "compression", "csst"}:
+        if part.shape in ("union", "bushing", "flare-nut") or kinds & {"flare", "compression", "cutting-ring", "csst"}:
             assert not part.concealed, part.id
         if part.container_side:
             assert part.rating is not None and part.rating >= 1.7e6, part.id
-        if "compression" in kinds or part.shape == "bushing":
+        if kinds & {"compression", "cutting-ring"} or part.shape == "bushing":
             assert not part.container_side, part.id
 
 
@@ -98,12 +99,26 @@ def test_every_cylinder_connection_has_its_thread_with_a_mark() -> None:
             assert parse_end(name, "female").kind == row["kind"]
 
 
+def test_what_is_sold_in_a_region_only_is_on_offer_nowhere_else() -> None:
+    """Flares are the fittings of America and Australia, cutting rings those of Europe (the trade's own practice)."""
+    sold = {rows: {p.id for p in catalog.catalogue().sold_in((rows,)).parts} for rows in ROWS}
+    assert all(row in ROWS for rows in catalog.catalogue().practice.values() for row in rows)
+    for part, where in (
+        ("flare-nut:3/8", {"north-american", "australasian"}),
+        ("flare-bspt:3/8 x 1/2", {"australasian"}),
+        ("ring-union:8", {"european"}),
+    ):
+        assert {row for row, parts in sold.items() if part in parts} == where
+    assert all("compression-union:8" in parts for parts in sold.values())
+
+
 def test_a_project_adds_a_part_that_closes_a_gap() -> None:
     found, problems = own(OWN)
     assert problems == []
     ask = (parse_end("1/2 FNPT", "female"), parse_end("Rc 1/2", "female"))
-    assert not isinstance(Shelf(catalog.catalogue().of_use("fitting")).join(*ask), Chain)
-    both = catalog.with_own(found)
+    here = ("european",)
+    assert not isinstance(Shelf(catalog.catalogue().sold_in(here).of_use("fitting")).join(*ask), Chain)
+    both = catalog.with_own(found).sold_in(here)
     chain = Shelf(both.of_use("fitting")).join(*ask)
     assert isinstance(chain, Chain) and [part.id for part in chain.parts] == ["my-adapter:1/2 x 1/2"]
     assert both.sources["my-adapter:1/2 x 1/2"].text == "the maker's sheet"

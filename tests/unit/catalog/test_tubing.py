@@ -85,7 +85,14 @@ def test_a_size_is_read_as_people_write_it(
         ("steel", "80", "3/4 in", "kind", "type '80' is not listed", "only schedule 40"),
         ("steel", None, "", "size", "is not a size", "3/4 in"),
         ("coper", "L", "1/2 in OD", "material", "unknown material 'coper'", "did you mean 'copper'?"),
-        ("lead", None, "1/2 in", "material", "unknown material 'lead'", "copper, copper-metric, csst, steel and pe"),
+        (
+            "lead",
+            None,
+            "1/2 in",
+            "material",
+            "unknown material 'lead'",
+            "copper, copper-metric, copper-as1432, steel-metric, csst, steel and pe",
+        ),
     ],
 )
 def test_what_cannot_be_told_is_an_error_that_says_what_would_be_right(

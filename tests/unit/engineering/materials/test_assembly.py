@@ -10,6 +10,7 @@ from gasdoc.engineering.materials.ends import bore, parse_end
 from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf
 
 SHELF = Shelf(catalogue().of_use("fitting"))
+AMERICAN = Shelf(catalogue().sold_in(("north-american",)).of_use("fitting"))
 VALVES = catalogue().of_use("valve")
 TEES = tuple(p for p in catalogue().of_use("branch") if p.shape == "tee")
 
@@ -94,7 +95,7 @@ def test_an_end_that_is_not_known_leaves_its_joint_open_and_nothing_else() -> No
 
 
 def test_a_joint_that_no_part_closes_is_reported_with_why() -> None:
-    tree = made(fixed("a", -1, None, "1/2 FNPT"), fixed("b", 0, "Rc 1/2", None))
+    tree = assemble((fixed("a", -1, None, "1/2 FNPT"), fixed("b", 0, "Rc 1/2", None)), AMERICAN)
     found = tree.connections[0].found
     assert isinstance(found, NoChain) and found.forbidden == "npt-with-bsp"
 

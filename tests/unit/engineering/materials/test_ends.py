@@ -272,11 +272,15 @@ def test_why_two_ends_must_never_be_forced_together(a: str, b: str, why: str | N
             "'1/2 BSP' may be a taper or a parallel thread",
             "write '1/2 BSPT' (taper, marked R) or '1/2 BSPP' (parallel, marked G)",
         ),
-        ("W21.8", "'W21.8' is the thread of several cylinder connections", "write the type on it: G.1, G.4 or G.12"),
+        (
+            "W21.8",
+            "'W21.8' is the thread of several cylinder connections",
+            "write KLF (ring in the cylinder, by hand), GF (seal on the regulator",
+        ),
         (
             "W21,8 x 1/14",
             "'W21,8 x 1/14' is the thread of several cylinder connections",
-            "write the type on it: G.1, G.4 or G.12",
+            "write KLF (ring in the cylinder, by hand), GF (seal on the regulator",
         ),
         ("3/4 GHT", "'3/4 GHT' is a water fitting", "gas needs parts listed for LP gas"),
         ("3/8 in", "'3/8 in' has a size but no kind of connection", "write '3/8 NPT', '3/8 flare' or '3/8 BSPT'"),

@@ -16,8 +16,9 @@ from gasdoc.engineering.materials import joints
 from gasdoc.engineering.materials.ends import End, mates, parse_end, text
 from gasdoc.engineering.materials.joints import MOST_JOINTS, Chain, Constraints, NoChain, Part, Shelf, make_joint
 
-FITTINGS = catalogue().of_use("fitting")
-WITH_PIGTAILS = catalogue().of_use("fitting", "pigtail")
+LISTED = catalogue().sold_in(("north-american",))
+FITTINGS = LISTED.of_use("fitting")
+WITH_PIGTAILS = LISTED.of_use("fitting", "pigtail")
 ALL_ENDS = sorted({end for part in FITTINGS for end in part.ends}, key=text)
 ANYWHERE = Constraints()
 CONTAINER = Constraints(pressure=1.72e6, container_side=True)

@@ -1,0 +1,109 @@
+"""Builds of other countries as a stranger would write them: every joint closes, with parts that are sold there."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from made_up_builds import Values, build, outlet, run, study_of, tee
+
+from gasdoc.engineering.materials.joints import Chain
+from gasdoc.study import Study
+
+METRIC = {"material": "copper-metric"}
+STEEL = {"material": "steel-metric"}
+AUSTRALIAN = {"material": "copper-as1432", "type": "B"}
+
+
+def two_appliances(
+    region: str,
+    container: str,
+    connection: str,
+    threads: tuple[str, str],
+    tube: tuple[dict[str, str], str, str],
+    inlets: tuple[str, str],
+    kind: str = "rigid",
+    number: int = 1,
+) -> Values:
+    """A container, a regulator with its inlet and outlet thread, a trunk, a test point, a tee, two appliances."""
+    material, trunk, branch = tube
+    changeover = {"number": str(number), "manifold": "changeover"} if number > 1 else {}
+    more: dict[str, Any] = {"connector": {"kind": kind, "length": "400 mm"}}
+    return build(
+        run("1 m", trunk, id="trunk", **material),
+        {"tap": {"id": "tap"}},
+        tee(
+            *(
+                [run("2 m", branch, **material), outlet(n, "3 kW", inlet_thread=t, **more)]
+                for n, t in zip("AB", inlets, strict=True)
+            )
+        ),
+        region=region,
+        units="si",
+        container={"type": container, "connection": connection, "water_capacity": None, **changeover},
+        regulator={
+            "outlet": "30 mbar",
+            "inlet": None,
+            "lock_up": None,
+            "inlet_thread": threads[0],
+            "outlet_thread": threads[1],
+        },
+    )
+
+
+def still_open(made: Study) -> list[tuple[str, str]]:
+    return [(j.before.words, j.after.words) for j in made.fittings.joined if not isinstance(j.found, Chain)]
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        pytest.param(("boat-eu", "eu-13kg", "POL", ("M20 x 1.5", "15 mm compression"), (METRIC, "15 x 1 mm", "10 x 1 mm"), ("8 mm compression", "G 1/2 male"), "rigid", 2), id="narrowboat"),
+        pytest.param(("eu", "eu-33kg", "GF", ("GF", "12 mm cutting ring"), (STEEL, "12 x 1 mm", "8 x 1 mm"), ("8 mm cutting ring", "R 1/2")), id="alpine hut"),
+        pytest.param(("eu", "eu-33kg", "GF", ("GF", "R 1/2"), (STEEL, "15 x 1.5 mm", "10 x 1 mm"), ("male R 1/2", "8 mm cutting ring"), "rigid", 2), id="alpine hut with two"),
+        pytest.param(("eu", "eu-11kg", "KLF", ("KLF", "male G 1/4 LH"), (STEEL, "10 x 1 mm", "8 x 1 mm"), ("male G 1/4 LH", "male G 1/4 LH"), "hose"), id="German van"),
+        pytest.param(("eu", "eu-13kg", "French screw", ("M20 x 1.5", "15 mm compression"), (METRIC, "15 x 1 mm", "12 x 1 mm"), ("male G 1/2", "R 3/8"), "rigid", 2), id="French hut"),
+        pytest.param(("eu", "eu-13kg", "G.1", ("G.1", "male G 3/8"), (METRIC, "22 x 1 mm", "6 x 1 mm"), ("male G 1/2", "R 1/2")), id="Italian hut, lights on 6 mm"),
+        pytest.param(("uk", "eu-13kg", "27 mm clip-on", ("27 mm clip-on", "8 mm hose nozzle"), (METRIC, "10 x 0.7 mm", "8 x 1 mm"), ("8 mm hose nozzle", "Rc 1/2"), "hose"), id="British trailer"),
+        pytest.param(("au-nz", "anz-4kg", "LCC27", ("1/4 inverted flare", "3/8 BSPP"), (AUSTRALIAN, "3/8 in OD", "5/16 in OD"), ("1/4 BSPT male", "1/2 BSPT male")), id="camper trailer"),
+        pytest.param(("au-nz", "anz-45kg", "POL", ("POL", "1/2 BSPP"), (AUSTRALIAN, "5/8 in OD", "1/2 in OD"), ("1/2 BSPT male", "3/4 BSPP male"), "rigid", 2), id="New Zealand"),
+    ],
+)  # fmt: skip
+def test_every_joint_closes_with_what_is_sold_there(asked: tuple[Any, ...]) -> None:
+    made = study_of(two_appliances(*asked))
+    assert still_open(made) == []
+    sold = {part.id for part in made.catalogue.parts}
+    used = {p.id for _, chain in made.fittings.chains() for p in chain.parts}
+    assert used <= sold
+    kinds = {end.kind for j in made.fittings.joined for end in (j.a, j.b) if end is not None}
+    assert "npt" not in kinds
+
+
+def test_a_regulator_that_goes_onto_the_only_container_has_no_hose() -> None:
+    asked = (
+        "eu",
+        "eu-11kg",
+        "KLF",
+        ("KLF", "8 mm compression"),
+        (METRIC, "8 x 1 mm", "8 x 1 mm"),
+        ("8 mm compression",) * 2,
+    )
+    alone, two = study_of(two_appliances(*asked)), study_of(two_appliances(*asked, number=2))
+    assert [spot.role for _, spot, _ in alone.fittings.placed() if spot.role == "pigtail"] == []
+    hoses = [placed.part.id for _, spot, placed in two.fittings.placed() if spot.role == "pigtail" and placed.part]
+    assert hoses == ["klf-pigtail-klf"] * 2
+
+
+def test_a_left_hand_hose_end_is_tight_on_its_cone_without_a_washer() -> None:
+    made = study_of(two_appliances("eu", "eu-11kg", "KLF", ("KLF", "8 mm compression"), (METRIC, "8 x 1 mm", "8 x 1 mm"), ("male G 1/4 LH",) * 2, "hose"))  # fmt: skip
+    seals = {joint.seal for j, chain in made.fittings.chains() for joint in chain.joints if joint.a.hand == "left"}
+    assert seals == {"cylinder", "cone"}
+
+
+def test_a_pipe_thread_marked_a_is_male_and_an_olive_never_goes_on_steel() -> None:
+    from gasdoc.engineering.materials.ends import forbidden, parse_end
+
+    assert parse_end("G 1/2 A", "female") == parse_end("male G 1/2", "female")
+    assert (
+        forbidden(parse_end("10 mm steel tube", "male"), parse_end("10 mm compression", "female")) == "olive-on-steel"
+    )
