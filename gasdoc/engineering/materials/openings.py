@@ -81,3 +81,22 @@ def support_count(length: float, spacing: float, bends: int, *, at_bends: bool =
     if not (length > 0 and spacing > 0) or bends < 0:
         raise ValueError("length and spacing must be above zero, bends not negative")
     return max(2, math.ceil(length / spacing - 1e-9) + 1) + (bends if at_bends else 0)
+
+
+def support_places(straights: Sequence[float], spacing: float) -> tuple[tuple[float, ...], ...]:
+    """Where supports stand on each straight length in m of a run, in m from its start: near the run's start, at the end of
+    each straight (a bend, or the run's end), and evenly between, at most `spacing` m apart.
+
+    Raises ValueError for a length or spacing that is not above zero.
+
+    Two legs of 7 ft and 2 ft with a support at most every 3 ft.
+    >>> support_places((7.0, 2.0), 3.0)
+    ((0.0, 2.3333333333333335, 4.666666666666667, 7.0), (2.0,))
+    """
+    if not (spacing > 0 and all(length > 0 for length in straights)):
+        raise ValueError("lengths and spacing must be above zero")
+    found = []
+    for i, length in enumerate(straights):
+        gaps = math.ceil(length / spacing - 1e-9)
+        found.append(tuple(length * k / gaps for k in range(0 if i == 0 else 1, gaps + 1)))
+    return tuple(found)

@@ -8,10 +8,12 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc import units
+from gasdoc.build.model import Run
+from gasdoc.build.route import STRAIGHT, angle
 from gasdoc.catalog import tubing
 from gasdoc.catalog.openings import Guard, csst_outside, hole_saws, listed_guards, passage_rule
 from gasdoc.catalog.supports import support_spacing
-from gasdoc.engineering.materials.openings import Opening, opening, support_count
+from gasdoc.engineering.materials.openings import Opening, opening, support_count, support_places
 from gasdoc.quantities import By, Metre
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, moves, setting, stands_in, system
@@ -31,10 +33,18 @@ class RunOpening(Struct, frozen=True):
     source: Citation
 
 
+class OnLeg(Struct, frozen=True):
+    """Supports on one straight leg, as far from its start as `along` says; legs of one direction are one."""
+
+    leg: str
+    along: tuple[Metre, ...]
+
+
 class Supports(Struct, frozen=True):
     """The supports of one run: at most `spacing` m apart, `count` of them, one at each end and each bend.
 
-    `given`: the spec says how far apart; else `spacing` is `largest`, the farthest apart in m that `source` has.
+    `given`: the spec says how far apart; else `spacing` is `largest`, the farthest apart in m that `source` has. `places`
+    says for each straight leg where they stand, empty where no legs are stated.
     """
 
     run: str
@@ -44,6 +54,7 @@ class Supports(Struct, frozen=True):
     given: bool
     largest: Metre
     source: Citation
+    places: tuple[OnLeg, ...] = ()
 
 
 class Passages(Struct, frozen=True):
@@ -87,9 +98,24 @@ def passages(build: Installation, zones: Sequence[SizedZone]) -> Passages:
         largest, why = largest_spacing(build, run, moving)
         given = run.part.supports_every
         spacing = largest if given is None else float(given)
-        count = support_count(float(run.part.length), spacing, run.part.bends)
-        supports.append(Supports(run.id, spacing, count, outside(run)[0], given is not None, largest, why))
+        places = _on_legs(run.part, spacing)
+        count = sum(len(one.along) for one in places) or support_count(float(run.part.length), spacing, run.part.bends)
+        supports.append(Supports(run.id, spacing, count, outside(run)[0], given is not None, largest, why, places))
     return Passages(tuple(openings), tuple(guards), tuple(supports))
+
+
+def _on_legs(run: Run, spacing: float) -> tuple[OnLeg, ...]:
+    """The supports of a run by the straight legs it states."""
+    straights: list[tuple[str, float]] = []
+    for leg, before in zip(run.legs, (None, *run.legs), strict=False):
+        length = leg.length
+        if before is not None and angle(before.leg.vector, leg.leg.vector) <= STRAIGHT:
+            text, so_far = straights.pop()
+            straights.append((f"{text}, {leg.leg}", so_far + length))
+        else:
+            straights.append((str(leg.leg), length))
+    places = support_places([length for _, length in straights], spacing)
+    return tuple(OnLeg(text, along) for (text, _), along in zip(straights, places, strict=True))
 
 
 def by_bulkhead_fitting(material: str) -> bool:

@@ -74,6 +74,11 @@ def view(study: Study) -> dict[str, Any]:
         "supports": [
             [study.build.labels[s.run], q(s.spacing, "short length"), str(s.count)] for s in study.passages.supports
         ],
+        "support_places": [
+            [study.build.labels[s.run], one.leg, Markup(", ").join(q(along, "short length") for along in one.along)]
+            for s in study.passages.supports
+            for one in s.places
+        ],
         "support_sources": _support_sources(study),
         "tools": [{"text": tool.name, "note": tool.why} for tool in study.tools],
         "saws": _saws(study),

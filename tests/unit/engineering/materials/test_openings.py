@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from itertools import accumulate, pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,7 +15,7 @@ from gasdoc.catalog.stock import allowance
 from gasdoc.data import DataError
 from gasdoc.engineering.materials.ends import parse_end
 from gasdoc.engineering.materials.joints import Chain, Shelf, make_joint
-from gasdoc.engineering.materials.openings import Opening, PassageRule, opening, support_count
+from gasdoc.engineering.materials.openings import Opening, PassageRule, opening, support_count, support_places
 from gasdoc.engineering.materials.tools import features, tools_for
 
 IN = 0.0254
@@ -130,3 +133,17 @@ def test_a_passage_or_an_allowance_that_is_not_listed_is_refused_by_name() -> No
         passage_rule("moon")
     with pytest.raises(KeyError, match="moon"):
         allowance("moon")
+
+
+@given(st.lists(st.floats(0.05, 20), min_size=1, max_size=6), st.floats(0.3, 3))
+def test_supports_stand_at_every_bend_and_never_farther_apart_than_they_may(
+    straights: list[float], spacing: float
+) -> None:
+    places = support_places(straights, spacing)
+    along = [start + at for start, row in zip(accumulate([0.0, *straights]), places, strict=False) for at in row]
+    assert along[0] == 0.0 and along[-1] == pytest.approx(sum(straights))
+    assert all(row[-1] == pytest.approx(length) for row, length in zip(places, straights, strict=True))
+    gaps = [b - a for a, b in pairwise(along)]
+    assert all(0 < gap <= spacing * (1 + 1e-9) for gap in gaps)
+    # No fewer would do: each straight on its own has both ends held.
+    assert len(along) == 1 + sum(max(1, math.ceil(length / spacing - 1e-9)) for length in straights)

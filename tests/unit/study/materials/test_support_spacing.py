@@ -108,3 +108,15 @@ def test_a_run_that_does_not_say_leaves_its_row_open() -> None:
     spec["supply"].insert(1, run("3 ft", "1/2 in nominal", id="second"))
     has, outcome = spacing_row(study_of(spec), "support-vehicle")
     assert outcome == "not known" and has == "20 in where it is stated, the rest not stated"
+
+
+def test_supports_stand_by_the_legs_where_those_are_stated() -> None:
+    # By hand, 4 ft apart at most: 7 ft and 2 ft one way are 9 ft: 0, 3, 6, 9; then 3 ft up: its end alone.
+    legs = ["7 ft aft", "2 ft aft", "3 ft up"]
+    made = study_of(build({"run": COPPER | {"legs": legs, "supports_every": "4 ft"}}, outlet("Heater", "20 kBtu/h")))
+    (held,) = made.passages.supports
+    assert [(one.leg, [round(at / 0.3048, 6) for at in one.along]) for one in held.places] == [
+        ("7 ft aft, 2 ft aft", [0, 3, 6, 9]),
+        ("3 ft up", [3]),
+    ]
+    assert held.count == 5
