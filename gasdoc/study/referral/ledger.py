@@ -30,18 +30,20 @@ _SUBJECTS = {
     "alarms": "alarms",
     "appliances": "plans that state no plate",
     "bolts": "what holds a container",
-    "containers": "containers",
+    "containers": "what containers hold and weigh",
     "day": "the day that a container is judged by",
     "instruments": "gauges of a test",
     "joints": "how joints are made",
+    "kit": "what a build takes besides its line",
     "mounting": "distances around a container",
     "openings": "passages and guards",
     "parts": "parts and joints",
     "regulators": "what regulators are sold as",
+    "screwed": "screwed pipe, cut by the piece",
     "sold": "how containers are sold",
     "stock": "cutting and shopping",
     "supports": "supports of a line",
-    "tools": "tools",
+    "tools": "tools to bring",
     "tubing": "tubing, its bore and roughness",
     "vaporisation": "what a container gives",
     "cautions": "cautions",
@@ -50,6 +52,7 @@ _SUBJECTS = {
     "questions": "questions for the authority",
     "sequence": "the test day",
     "upkeep": "upkeep",
+    "work": "the way through the work",
     "fittings": "sizing: what fittings add to a run",
 }
 
@@ -155,7 +158,7 @@ def _file(package: str, name: str) -> Iterator[_Row]:
     used = (
         _of_region(name)
         if package == "regions" and name in region_ids()
-        else (_SUBJECTS.get(name, "capacity of tubing"),)
+        else ("capacity of tubing" if "/" in name else _SUBJECTS.get(name, name),)
     )
     shared = words.get("sources", {}) if isinstance(words, dict) else {}
     sizes = words.get("size_sources", {}) if name == "containers" else {}

@@ -227,3 +227,10 @@ def test_a_question_asks_about_rows_that_there_are(figures: dict[str, Figure]) -
         for question in region(id_).questions:
             for at in question.about:
                 assert any(there == at or there.startswith((f"{at}/", f"{at} ")) for there in figures), at
+
+
+def test_every_file_is_said_in_words_what_it_is_for(figures: dict[str, Figure]) -> None:
+    for figure in figures.values():
+        folder, _, file = figure.at.partition(" ")[0].rpartition("/")
+        assert folder != "catalog" or file == "alarms" or file not in figure.used, figure.at
+    assert figures["catalog/tables/pe_2psi_1psi"].used == ("capacity of tubing",)
