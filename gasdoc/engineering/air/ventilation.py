@@ -58,7 +58,7 @@ def as_nzs_5601_2(room: AirDemand, least: float = 0.0) -> Required:
     AS/NZS 5601.2:2013 2.9.6 and 7.3, and 2020 section 7 (formula and its minimum of 4000 mm2 read twice).
 
     10 MJ/h and two to sleep: 6,100 and 1,300 mm2.
-    >>> area = as_nzs_5601_2(Room(flueless=10e6 / 3600, open_flued=0.0, sleeping_places=2)).total
+    >>> area = as_nzs_5601_2(AirDemand(flueless=10e6 / 3600, open_flued=0.0, sleeping_places=2)).total
     >>> round(area * 1e6)
     7400
     """
@@ -74,7 +74,7 @@ def bss_2002(room: AirDemand, least: float = 0.0) -> Required:
     UK Boat Safety Scheme 2002 standards part 8, from BS PD 5482-3 (read twice). People are those the room is designed for.
 
     2 kW without a flue and two people: 4,400 and 1,300 mm2, half of it high.
-    >>> required = bss_2002(Room(flueless=2000.0, open_flued=0.0, room_sealed=0.0, people=2))
+    >>> required = bss_2002(AirDemand(flueless=2000.0, open_flued=0.0, room_sealed=0.0, people=2))
     >>> round(required.total * 1e6), round(required.high * 1e6)
     (5700, 2850)
     """
@@ -97,7 +97,7 @@ def en_721_appliances(room: AirDemand, least: float = 0.0) -> Required:
     30; over: 200 and 50; high openings not in the roof: double (these from memory). Where it is not known whether
     they are in the roof the double figure is returned.
 
-    >>> required = en_721_appliances(Room(floor_area=8.0, roof_outlets=True))
+    >>> required = en_721_appliances(AirDemand(floor_area=8.0, roof_outlets=True))
     >>> round(required.high * 1e4), round(required.low * 1e4)
     (100, 15)
     """
@@ -118,7 +118,7 @@ def en_721_no_appliances(room: AirDemand, least: float = 0.0) -> Required:
 
     EN 721 as quoted in a technical inspectorate's leaflet (read once); larger floors are not in what was read.
 
-    >>> required = en_721_no_appliances(Room(floor_area=8.0, roof_outlets=True))
+    >>> required = en_721_no_appliances(AirDemand(floor_area=8.0, roof_outlets=True))
     >>> round(required.high * 1e4), round(required.low * 1e4)
     (15, 5)
     """
@@ -138,7 +138,7 @@ def ifgc_room_volume(room: AirDemand, least: float = 0.0) -> Required:
 
     Not where the room is known to have under 0.40 air changes an hour.
 
-    >>> required = ifgc_room_volume(Room(flueless=30 * KBTU_PER_HOUR, open_flued=0.0))
+    >>> required = ifgc_room_volume(AirDemand(flueless=30 * KBTU_PER_HOUR, open_flued=0.0))
     >>> round(required.volume / CUBIC_FOOT)
     1500
     """
@@ -152,7 +152,7 @@ def ifgc_two_indoors(room: AirDemand, least: float = 0.0) -> Required:
 
     IFGC 304.5.3 (read twice).
 
-    >>> required = ifgc_two_indoors(Room(flueless=30 * KBTU_PER_HOUR, open_flued=0.0), 100 * INCH**2)
+    >>> required = ifgc_two_indoors(AirDemand(flueless=30 * KBTU_PER_HOUR, open_flued=0.0), 100 * INCH**2)
     >>> round(required.high / INCH**2), round(required.total / INCH**2)
     (100, 200)
     """
@@ -162,7 +162,7 @@ def ifgc_two_indoors(room: AirDemand, least: float = 0.0) -> Required:
 def ifgc_two_outdoors(room: AirDemand, least: float = 0.0) -> Required:
     """Two openings to outdoors, direct or by vertical ducts, each 1 in2 per 4000 Btu/h. IFGC 304.6.1 (read twice).
 
-    >>> round(ifgc_two_outdoors(Room(flueless=40 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
+    >>> round(ifgc_two_outdoors(AirDemand(flueless=40 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
     10
     """
     return _two(room, 4.0, least)
@@ -171,7 +171,7 @@ def ifgc_two_outdoors(room: AirDemand, least: float = 0.0) -> Required:
 def ifgc_two_horizontal_ducts(room: AirDemand, least: float = 0.0) -> Required:
     """Two horizontal ducts to outdoors, each 1 in2 per 2000 Btu/h. IFGC 304.6.1 (read twice).
 
-    >>> round(ifgc_two_horizontal_ducts(Room(flueless=40 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
+    >>> round(ifgc_two_horizontal_ducts(AirDemand(flueless=40 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
     20
     """
     return _two(room, 2.0, least)
@@ -182,7 +182,7 @@ def ifgc_one_outdoors(room: AirDemand, least: float = 0.0) -> Required:
 
     The code also asks for no less than the sum of the vent connectors' areas, which is not worked out here.
 
-    >>> round(ifgc_one_outdoors(Room(flueless=30 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
+    >>> round(ifgc_one_outdoors(AirDemand(flueless=30 * KBTU_PER_HOUR, open_flued=0.0)).high / INCH**2)
     10
     """
     if missing := _missing(room, "flueless", "open_flued"):

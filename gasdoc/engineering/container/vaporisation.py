@@ -278,7 +278,7 @@ def supply(
     a mixture, which is less volatile, they stay as ceilings. Raises ValueError for pressures or temperatures outside
     the property fits.
 
-    >>> container = Container(Vessel(0.3, 0.45, "upright"))
+    >>> container = SupplyVessel(Vessel(0.3, 0.45, "upright"))
     >>> supply(container, 9.0, lpg.PROPANE, 230.0, 200e3).codes
     ('fuel-too-cold',)
     >>> supply(container, 9.0, lpg.PROPANE, 273.15, 200e3).limiting
@@ -309,7 +309,7 @@ def limited_coefficient(
     `coefficient`, brought down where a published method or the ceiling gives less than the heat balance, by the worst
     of ten fills up to `full_mass` kg.
 
-    >>> container = Container(Vessel(0.3, 0.45, "upright"))
+    >>> container = SupplyVessel(Vessel(0.3, 0.45, "upright"))
     >>> limited_coefficient(container, 9.0, lpg.PROPANE, 273.15, 200e3) <= COEFFICIENT
     True
     """

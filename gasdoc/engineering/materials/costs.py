@@ -63,7 +63,7 @@ def costs(
     Raises ValueError for a negative quantity, an empty pack, a price below zero or a low price above its high one.
 
     21 m from coils of 15 m, 3 m of them on the shelf: two coils.
-    >>> found = costs((Need("coil", 21.0, 15.0),), {"coil": Price(100.0, 110.0)}, {"coil": 3.0})
+    >>> found = costs((ShoppingNeed("coil", 21.0, 15.0),), {"coil": PackPrice(100.0, 110.0)}, {"coil": 3.0})
     >>> found.lines[0].packs, found.low, found.high
     (2, 200.0, 220.0)
     """

@@ -148,7 +148,7 @@ def verdict(
 
     Raises ValueError for a volume or limit, a temperature or an absolute pressure that is not above zero.
 
-    >>> instruments = Instruments(50.0, 0.1)
+    >>> instruments = Resolution(50.0, 0.1)
     >>> fell = (Reading(0.0, 21e3, 288.15, 101_325.0), Reading(600.0, 15e3, 288.15, 101_325.0))
     >>> found = verdict(
     ...     fell,

@@ -174,7 +174,7 @@ def change_between(first: Reading, last: Reading, instruments: Resolution, atmos
     A line that is 2.8815 K colder at the end has 1 % less absolute pressure of its own accord.
 
     >>> first, last = Reading(0.0, 21e3, 288.15), Reading(600.0, 20e3, 285.2685)
-    >>> change = change_between(first, last, Instruments(100.0, 0.1), 101_325.0)
+    >>> change = change_between(first, last, Resolution(100.0, 0.1), 101_325.0)
     >>> change.fall, round(change.ratio, 4)
     (1000.0, 0.99)
     """
@@ -212,7 +212,7 @@ def loss_bound(
     """How far the loss of a change may be off; None where the gauge's step is not stated.
 
     >>> first, last = Reading(0.0, 21e3, 288.15, 101_325.0), Reading(600.0, 21e3, 288.15, 101_325.0)
-    >>> exact = Instruments(100.0, 0.0)
+    >>> exact = Resolution(100.0, 0.0)
     >>> found = loss_bound(first, change_between(first, last, exact, 101_325.0), exact, "air")
     >>> found.gauge, found.temperature
     (100.0, 0.0)
@@ -248,7 +248,7 @@ def uncertainty(
 
     A gauge read to 100 Pa at both ends, the rest of the bounds on top.
     >>> first, last = Reading(0.0, 21e3, 288.15, 101_325.0), Reading(600.0, 21e3, 288.15, 101_325.0)
-    >>> found = uncertainty(first, last, Instruments(100.0, 0.1), "air", 101_325.0)
+    >>> found = uncertainty(first, last, Resolution(100.0, 0.1), "air", 101_325.0)
     >>> found.total > found.gauge >= 100.0
     True
     """

@@ -95,7 +95,7 @@ def cut_flow(
     Z is that at the source. Raises ValueError without lines.
 
     >>> gas = Gas(288.15, 170e3, 3.15, 8e-6)
-    >>> line = Line(0.0109, 10.0, 1.5e-6)
+    >>> line = LineBefore(0.0109, 10.0, 1.5e-6)
     >>> cut_flow((line,), gas, 101_325.0, regulator_capacity=1e-3)
     CutFlow(mass=0.001, limit='regulator')
     >>> cut_flow((line,), gas, 101_325.0).limit

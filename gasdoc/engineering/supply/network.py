@@ -71,7 +71,7 @@ def darcy(zone: Network, segment: int, load: float) -> float:
     """Darcy-Weisbach with Colebrook-White friction (see `flow`), or the segment's own law.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> zone = Network(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
     >>> round(darcy(zone, 0, 9e3) / (2 * zone.source_absolute))
     20
     """
@@ -89,7 +89,7 @@ def code(zone: Network, segment: int, load: float) -> float:
     which the equation was made. At altitude the same squared drop takes more pressure, as it does in the pipe.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> zone = Network(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
     >>> drop = capacity.low_pressure_drop(9e3, 0.0109, 5.0)
     >>> round(code(zone, 0, 9e3) / low_pressure_squared(drop, 2740.0), 9)
     1.0
@@ -109,7 +109,7 @@ def larger(zone: Network, segment: int, load: float) -> float:
     """The larger drop of the two laws, segment by segment: the careful choice where they differ.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> zone = Network(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
     >>> larger(zone, 0, 9e3) == max(darcy(zone, 0, 9e3), code(zone, 0, 9e3))
     True
     """
@@ -171,7 +171,7 @@ def rise_squares(zone: Network) -> tuple[float, ...]:
     A fall gives back what a rise takes.
     >>> tree = Tree((-1, 0), (3.0, 3.0), (0.0, 9e3))
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(tree, (Pipe(0.0109, 1.5e-6),) * 2, (2.0, -2.0), 2740.0, air, gas, 50e6)
+    >>> zone = Network(tree, (Pipe(0.0109, 1.5e-6),) * 2, (2.0, -2.0), 2740.0, air, gas, 50e6)
     >>> sum(rise_squares(zone))
     0.0
     """
@@ -201,7 +201,7 @@ def pressures(zone: Network, loads: Sequence[float] | None = None, law: Law = da
 
     Without flow the pressure at the end of a level line is the source's.
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> zone = Network(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
     >>> round(pressures(zone, (0.0,))[0], 6), pressures(zone)[0] < 2740.0
     (2740.0, True)
     """
@@ -218,7 +218,7 @@ def solve(zone: Network, loads: Sequence[float] | None = None, law: Law = darcy)
     """Pressures and flow in every segment with `loads` (W per segment) in use, by default all of the tree's.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> zone = Network(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
     >>> solve(zone).carried, solve(zone).starved
     ((9000.0,), ())
     """
@@ -244,7 +244,7 @@ def fed(zone: Network, source_gauge: float) -> Network:
     range.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> zone = Network(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
     >>> fed(zone, 3000.0).gas.absolute
     104325.0
     """
@@ -296,7 +296,7 @@ def load_margin(zone: Network, minimum: Sequence[float | None], segment: int, la
     All other loads are in use; `minimum` in Pa gauge per segment. Bisection, a fixed number of steps; on the low side.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> zone = Network(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
     >>> more = load_margin(zone, (2700.0,), 0).value
     >>> round(pressures(zone, (9e3 + more,))[0], 3)
     2700.0
@@ -340,7 +340,7 @@ def length_margin(zone: Network, minimum: Sequence[float | None], segment: int, 
     Exact: every law is proportional to length or does not depend on it.
 
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
+    >>> zone = Network(Tree((-1,), (5.0,), (9e3,)), (Pipe(0.0109, 1.5e-6),), (0.0,), 2740.0, air, gas, 50e6)
     >>> longer = Tree((-1,), (5.0 + length_margin(zone, (2700.0,), 0).value,), (9e3,))
     >>> round(pressures(replace(zone, tree=longer))[0], 3)
     2700.0
@@ -382,7 +382,7 @@ def upsize_first(
     >>> narrow, wide = Pipe(0.0077, 1.5e-6), Pipe(0.0109, 1.5e-6)
     >>> tree = Tree((-1, 0), (9.0, 1.0), (0.0, 9e3))
     >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
-    >>> zone = Zone(tree, (narrow, narrow), (0.0, 0.0), 2740.0, air, gas, 50e6)
+    >>> zone = Network(tree, (narrow, narrow), (0.0, 0.0), 2740.0, air, gas, 50e6)
     >>> upsize_first(zone, (None, 2700.0), (wide, wide)).segment
     0
     """
