@@ -12,7 +12,7 @@ from gasdoc.engineering.materials.joints import Chain, NoChain
 from gasdoc.engineering.materials.take_off import GROUPS, Item
 from gasdoc.report.chart import BarAmount, BarChart, BarPart, bar_chart
 from gasdoc.report.tables import to_csv
-from gasdoc.report.views.materials import steel
+from gasdoc.report.views.materials import joint_rows, steel
 from gasdoc.report.views.materials.cutting import figures
 from gasdoc.report.views.materials.shopping import amount
 from gasdoc.report.words import NOT_KNOWN, Quantities, percent
@@ -47,9 +47,12 @@ def view(study: Study) -> dict[str, Any]:
     ]
     joints.sort(key=lambda row: int(row[0].partition(",")[0]))
     shop = study.shopping
+    making = joint_rows.rows([joined for joined in study.fittings.joined if not _inside_a_run(joined)], numbers)
     return {
         "groups": {group: rows for group, rows in groups.items() if rows},
         "joints": joints,
+        "making": making,
+        "signs": joint_rows.signs(making),
         "open_joints": sum(not isinstance(joined.found, Chain) for joined in study.fittings.joined),
         "bends": sum(_inside_a_run(joined) for joined in study.fittings.joined),
         "taper": taper_joints(study.fittings),
