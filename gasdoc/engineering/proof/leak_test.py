@@ -155,7 +155,7 @@ def verdict(
     ...     volume=2e-3,
     ...     medium="air",
     ...     instruments=instruments,
-    ...     asked=Asked(20e3, 600.0),
+    ...     asked=TestTerms(20e3, 600.0),
     ...     service_gauge=2740.0,
     ...     atmosphere_absolute=101_325.0,
     ... )
