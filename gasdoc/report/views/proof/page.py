@@ -12,6 +12,7 @@ from gasdoc.build.log import Entry
 from gasdoc.engineering.proof.sealed_line import DEFAULT_LIMIT
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.regions.proof import leak_methods
+from gasdoc.report import set_ups
 from gasdoc.report.chart import Axis, Curve, LineChart, line_chart
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
@@ -137,6 +138,7 @@ def _steps(study: Study) -> list[dict[str, Any]]:
             "needs": [{"number": numbers[need], "id": need} for need in step.needs],
             "rows": [a for a in study.leak_test.asked if ROWS[a.test.kind] == step.id],
             "sources": list(dict.fromkeys(line.citation for line in step.lines if line.citation is not None)),
+            "set_up": [(set_ups.SIGNS[sign], said) for sign, said in set_ups.SET_UPS.get(step.id, ())],
         }
         for step in study.sequence.steps
     ]
