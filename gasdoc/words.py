@@ -59,3 +59,9 @@ def meant_key(key: str, known: Collection[str]) -> str | None:
     said = plain(key)
     rows: dict[str, list[str]] = _file()["keys"]
     return next((name for name in known if said in map(plain, rows.get(name, ()))), None)
+
+
+def other_words() -> tuple[tuple[str, ...], ...]:
+    """For each word of a spec that people write otherwise: the word, and the others that are understood as it."""
+    rows: dict[str, Any] = _file()["values"]
+    return tuple((plain(name), *row["taken"]) for name, row in rows.items() if row.get("taken"))

@@ -199,15 +199,17 @@ class _Draft:
             beside=tuple(self.beside()),
             feed=around.feeds and bool(log),
         )
+        made = tuple(pages.build_pages(study, own, self.maker.env, around.link))
+        html = {page.uri.removeprefix(f"{study.build.slug}/").removesuffix(".md"): page.html for page in made}
         return Made(
             slug=study.build.slug,
             title=study.build.spec.title,
             problems=read.problems,
-            pages=tuple(pages.build_pages(study, own, self.maker.env, around.link)),
+            pages=made,
             assets=tuple(pages.build_assets(study, schematic.finish(wide, drawn, wide=True))),
             units=facts.system(study.build),
             row=pages.row(study, around.link),
-            found=search.entries(study, around.link, pages.SECTIONS),
+            found=search.entries(study, around.link, (*pages.SECTIONS, *pages.SHEETS), html),
             upkeep=tuple(calendar.dated(study)),
             log=log,
             errors_found=any(problem.counts(Severity.ERROR) for problem in finding_problems(study)),

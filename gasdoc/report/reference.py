@@ -76,6 +76,11 @@ def key_blocks() -> tuple[KeyBlock, ...]:
     return tuple(found)
 
 
+def key_anchor(block: str, key: str) -> str:
+    """Where a key stands on the page of keys."""
+    return f"key-{block.lower().replace(' ', '-')}-{key}"
+
+
 def _key(name: str, row: dict[str, Any], needed: bool) -> SpecKey:
     form, block = _form(row)
     if isinstance(row.get("default"), str | bool | int):
@@ -210,6 +215,7 @@ def pages(
             own=own_parts() if section == "parts" else {},
             sources=source_rows(day) if section == "sources" else (),
             marks=CONFIRMED if section == "sources" else {},
+            key_anchor=key_anchor,
             to=lambda target, here=here: link(here, target),
             schema=FILE,
             sections=SECTIONS[1:],

@@ -178,7 +178,8 @@ def _site(
         search.page([(one.title, pages.uri(one.slug, "index")) for one in good], env, link),
         measuring.page(env, link),
     ]
-    assets.append(search.index([one.found for one in good if one.found is not None]))
+    found = [one.found for one in good if one.found is not None]
+    assets.append(search.index([*found, search.keys(link)] if commands else found))
     if commands:
         made_pages += reference.pages(env, link, commands, around.day)
         assets.append(reference.schema_asset())

@@ -93,6 +93,44 @@ def test_index_and_search_work_without_scripts(browser: Browser, site: Path) -> 
     context.close()
 
 
+ASKED = [
+    "cold",
+    "propane",
+    "carbon monoxide",
+    "smell",
+    "vent",
+    "drain",
+    "cost",
+    "price",
+    "altitude",
+    "manometer",
+    "excess flow",
+    "CSST",
+    "BTU",
+    "tubing size",
+    "shutoff",
+    "detector",
+    "inspector",
+    "fitter",
+    "days",
+    "chain",
+    "kiln",
+    "generator",
+    "fatigue",
+    "who may sign",
+]
+
+
+def test_search_finds_what_people_ask_for_whole_words_first(page: Page, site: Path) -> None:
+    page.goto((site / "search.html").as_uri())
+    for words in ASKED:
+        page.get_by_role("searchbox").fill(words)
+        assert page.locator("#search-results mark").count(), words
+    page.get_by_role("searchbox").fill("tee")
+    for item in page.locator("#search-results li").all_inner_texts()[:5]:
+        assert re.search(r"\btee\b", item), item  # and not "steel"
+
+
 def test_search_finds_a_build_a_finding_and_a_part_from_a_folder(page: Page, site: Path) -> None:
     page.goto((site / "search.html").as_uri())
     field = page.get_by_role("searchbox")

@@ -60,7 +60,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "study": BASE | BELOW_STUDY | {"study"},
     "choices": BASE | BELOW_STUDY | {"choices", "study"},
     "folder": BASE | BELOW_STUDY | {"choices", "folder", "published", "study"},
-    "report": BASE | BELOW_STUDY | {"choices", "commandline", "folder", "published", "report", "study"},
+    "report": BASE | BELOW_STUDY | {"choices", "commandline", "folder", "published", "report", "study", "words"},
     "host": BASE | BELOW_STUDY | {"commandline", "folder", "host", "published", "report", "study"},
     "cli": BASE | BELOW_STUDY | {"choices", "cli", "commandline", "folder", "host", "report", "study"},
     "__main__": {"cli"},

@@ -18,7 +18,7 @@ PLACES = {
     None: "place not stated",
 }
 
-ALARMS = (("gas", "Gas alarm"), ("co", "Carbon monoxide alarm"), ("smoke", "Smoke alarm"))
+ALARMS = {"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}
 
 MOST_SHUT_OFFS = 5
 """More appliances than this share one line, so that the sheet stays one."""
@@ -46,7 +46,7 @@ def view(study: Study) -> dict[str, Any]:
         "valves": valves,
         "alarms": [
             (words + ("s" if len(places) > 1 else ""), "; ".join(places))
-            for kind, words in ALARMS
+            for kind, words in ALARMS.items()
             if (places := [a.alarm.place or "place not stated" for a in alarms if a.alarm.kind == kind])
         ],
         "calls": study.build.region.emergency,

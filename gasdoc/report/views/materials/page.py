@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -28,9 +29,10 @@ from gasdoc.study.materials.take_off import lining_words, size_text, taper_joint
 def view(study: Study) -> dict[str, Any]:
     """The take-off by group, joints, connectors, cutting plan, openings, supports and tools."""
     q = Quantities(system(study.build))
-    groups: dict[str, list[list[Any]]] = {group: [] for group in GROUPS}
+    groups: dict[str, list[dict[str, Any]]] = {group: [] for group in GROUPS}
     for item in study.materials:
-        groups[item.group].append([_part(item, q), _quantity(item, q), _where(study, item.where), _key(item.key)])
+        cells = [_part(item, q), _quantity(item, q), _where(study, item.where), _key(item.key)]
+        groups[item.group].append({"id": part_id(item), "cells": cells})
     numbers = {joint.id: joint.number for joint in study.leak_test.joints}
     joints = [_joint(joined, numbers) for joined in study.fittings.joined if not _inside_a_run(joined)]
     joints += [
@@ -97,6 +99,11 @@ def view(study: Study) -> dict[str, Any]:
         ],
         "cost_said": _cost_said(shop),
     }
+
+
+def part_id(item: Item) -> str:
+    """Where a part stands in the list of them."""
+    return "part-" + re.sub(r"[^a-z0-9]+", "-", f"{item.group} {item.name}".lower()).strip("-")
 
 
 def _part(item: Item, q: Quantities) -> Markup:
