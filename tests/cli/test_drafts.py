@@ -54,7 +54,7 @@ def test_the_pages_of_a_draft_say_so(project: Path, run: Run) -> None:
         assert "This is a draft" in page.read_text("utf-8"), page
     assert (site / "bad-draft/index.html").is_file() and (site / "good-draft/supply/index.html").is_file()
     index = (site / "index.html").read_text("utf-8")
-    assert "a draft, 1 problem<" in index and ">Draft. " in index
+    assert "a draft, 1 problem<" in index and ">A draft. " in index
     assert "This is a draft" not in (site / "test-hut/index.html").read_text("utf-8")
 
 

@@ -27,9 +27,6 @@ SHORT = 0.3
 AXES: tuple[Vector, ...] = ((1, 0, 0), (0, 1, 0), (0, -1, 0), (-1, 0, 0), (0, 0, 1), (0, 0, -1))
 """Where a way that is not measured is drawn to: the first of these that nothing else takes."""
 
-APART = 1e-6
-"""m: places nearer than this are one."""
-
 
 class Passage(Struct, frozen=True):
     """Where a leg passes through something: `share` of the way from its start. `guessed` where the spec does not say the

@@ -219,7 +219,7 @@ def test_the_overview_goes_by_the_sum_of_drops_where_that_decides() -> None:
     assert label == "Largest drop along a path"
     shown = re.search(r">([\d.]+)", str(drop))
     assert shown is not None and 1.0 <= float(shown[1]) <= 1.25
-    assert "1.85" in str(beside) and "branch" in str(beside)
+    assert "1.85" in str(beside) and "end of the line to Cooker" in str(beside)
     small = study_of(narrowboat("12 x 1 mm"))
     answered, why = gets_there(small)
     assert answered == "not with the drop that is allowed" and "Too small: trunk" in str(why)
