@@ -309,18 +309,24 @@ COMMANDS = (
         (
             Word(
                 ("what",),
-                "containers, findings, parts, regions, sources (of every figure), tubing or units",
-                choices=("containers", "findings", "parts", "regions", "sources", "tubing", "units"),
+                "containers, coverage (which joints close where), findings, parts, regions, sources (of every figure), tubing or "
+                "units",
+                choices=("containers", "coverage", "findings", "parts", "regions", "sources", "tubing", "units"),
                 value="what",
             ),
             Word(
                 ("--format",),
-                "default %(default)s; JSON is for sources only",
+                "default %(default)s; JSON is for coverage and sources",
                 choices=("text", "json"),
                 default="text",
             ),
         ),
-        ("gasdoc catalog regions", "gasdoc catalog containers", "gasdoc catalog sources --format json"),
+        (
+            "gasdoc catalog regions",
+            "gasdoc catalog containers",
+            "gasdoc catalog sources --format json",
+            "gasdoc catalog coverage --format json",
+        ),
     ),
     Command(
         "completion",

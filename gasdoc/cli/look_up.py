@@ -196,10 +196,10 @@ def catalog(options: argparse.Namespace) -> int:
     from gasdoc.catalog import containers, tubing
     from gasdoc.regions.region import region, region_ids
 
-    if options.format == "json" and options.what != "sources":
-        raise Refused("only the sources are listed as JSON: gasdoc catalog sources --format json")
-    if options.what == "sources":
-        _sources(options.format)
+    if options.format == "json" and options.what not in ("coverage", "sources"):
+        raise Refused("only coverage and sources are listed as JSON, as in gasdoc catalog sources --format json")
+    if options.what in ("coverage", "sources"):
+        (_coverage if options.what == "coverage" else _sources)(options.format)
     elif options.what == "containers":
         for kind_id in containers.kind_ids():
             print(f"{kind_id:26} {containers.container_kind(kind_id).names[0]}")
@@ -240,6 +240,23 @@ def _sources(form: str) -> None:
 
     for figure in ledger():
         print(f"{figure.at}: {figure.value}\n    {figure.confirmed}: {figure.citation}")
+
+
+def _coverage(form: str) -> None:
+    """Print what the parts on offer cover."""
+    if form == "json":
+        from gasdoc.report.jsonout import coverage_json, dumps
+
+        print_file(dumps(coverage_json()))
+        return
+    from gasdoc.study.materials.coverage import coverage
+
+    for cell in coverage():
+        print(
+            f"{cell.region}, {cell.setting}, {cell.material}, {cell.connection}: {cell.joints} joints, {len(cell.open)} open"
+        )
+        for hole in cell.open:
+            print(f"    {hole}")
 
 
 def schema(_: argparse.Namespace) -> int:

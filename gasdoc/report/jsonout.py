@@ -29,6 +29,7 @@ from gasdoc.study.container.kinds_that_serve import Servings
 from gasdoc.study.container.mounting import NOT_CHECKED
 from gasdoc.study.container.other_days import OtherDays
 from gasdoc.study.facts import Installation
+from gasdoc.study.materials.coverage import Cell, coverage
 from gasdoc.study.proof.halving import HalvingStep
 from gasdoc.study.proof.standing import Standing
 from gasdoc.study.referral.ledger import Figure, ledger
@@ -46,6 +47,14 @@ class SourcesDocument(Struct, frozen=True):
     version: int
     gasdoc: str
     figures: tuple[Figure, ...]
+
+
+class CoverageDocument(Struct, frozen=True):
+    """What `gasdoc catalog coverage` prints: what the parts on offer cover, and the joints that nothing listed closes."""
+
+    version: int
+    gasdoc: str
+    cells: tuple[Cell, ...]
 
 
 class StudyDocument(Struct, frozen=True):
@@ -153,6 +162,7 @@ DOCUMENTS = (
     CapacityDocument,
     LeastSizesDocument,
     SourcesDocument,
+    CoverageDocument,
 )
 
 
@@ -224,6 +234,11 @@ def least_json(
 def sources_json() -> dict[str, Any]:
     """The ledger of figures and their sources."""
     return _written(SourcesDocument(VERSION, __version__, ledger()))
+
+
+def coverage_json() -> dict[str, Any]:
+    """What the parts on offer cover."""
+    return _written(CoverageDocument(VERSION, __version__, coverage()))
 
 
 def _written(document: Any, currency: str | None = None) -> dict[str, Any]:

@@ -18,14 +18,17 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.schema import FILE, json_schema, schema_text
+from gasdoc.catalog.countries import cylinders
 from gasdoc.catalog.parts import Family
 from gasdoc.commandline import Command
+from gasdoc.regions.region import region
 from gasdoc.report.codes import codes
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
 from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.source import CONFIRMED
+from gasdoc.study.materials.coverage import coverage
 from gasdoc.study.referral.ledger import LedgerEdition, ledger
 
 SECTIONS = (
@@ -36,6 +39,7 @@ SECTIONS = (
     ("json", "JSON"),
     ("findings", "Findings and problems"),
     ("parts", "Parts of your own"),
+    ("coverage", "What can be joined where"),
     ("sources", "Figures and their sources"),
 )
 
@@ -213,6 +217,9 @@ def pages(
             version=VERSION,
             codes=codes().values() if section == "findings" else (),
             own=own_parts() if section == "parts" else {},
+            cylinders=cylinder_rows() if section == "coverage" else (),
+            coverage=coverage_rows() if section == "coverage" else (),
+            holes=hole_rows() if section == "coverage" else (),
             sources=source_rows(day) if section == "sources" else (),
             marks=CONFIRMED if section == "sources" else {},
             key_anchor=key_anchor,
@@ -235,7 +242,10 @@ PART_ENDS = (
     ("{a} mm tube", "10 mm tube", "a plain end of metric tube"),
     ("EHD {a} fitting", "EHD 18 fitting", "fitting for corrugated tubing of that size"),
     ("male G 1/4 LH", "male G 1/4 LH", "left-hand thread of low-pressure hoses in Europe"),
-    ("male POL, female QCC1, G.12, LCC27", "male POL", "connections of cylinders"),
+    ("{a} mm cutting ring", "10 mm cutting ring", "cutting-ring fitting for metric tube, steel or copper"),
+    ("{a} mm steel tube", "10 mm steel tube", "a plain end of precision steel tube"),
+    ("{a} mm hose nozzle, {a} mm hose", "8 mm hose nozzle", "a nozzle, and the hose that is clipped onto it"),
+    ("male POL, female QCC1, KLF, GF, G.12, LCC27", "male POL", "connections of cylinders"),
 )
 """How the ends of a part are written: the forms, one that can be read as it stands, and what it is."""
 
@@ -251,6 +261,43 @@ def own_parts() -> dict[str, Any]:
         ],
         "ends": [[forms, what] for forms, _, what in PART_ENDS],
     }
+
+
+def cylinder_rows() -> list[list[str]]:
+    """How cylinders are connected, by country, with how well that is confirmed."""
+    return [
+        [row.countries, row.what, row.connection, row.turned, row.seal, f"{row.source.text} ({row.confirmed})"]
+        for row in cylinders()
+    ]
+
+
+def coverage_rows() -> list[tuple[str, list[list[str]]]]:
+    """By region, a row for each tubing and connection: its settings, how many joints there are, how many stay open."""
+    found: dict[str, dict[tuple[str, str, int, int], list[str]]] = {}
+    for cell in coverage():
+        rows = found.setdefault(region(cell.region).title, {})
+        material = f"{cell.material}, to be asked about" if cell.ask else cell.material
+        rows.setdefault((material, cell.connection, cell.joints, len(cell.open)), []).append(cell.setting)
+    return [
+        (
+            title,
+            [
+                [m, c, ", ".join(settings), str(joints), str(still_open)]
+                for (m, c, joints, still_open), settings in rows.items()
+            ],
+        )
+        for title, rows in found.items()
+    ]
+
+
+def hole_rows() -> list[list[str]]:
+    """The joints that nothing listed closes, each once a region and tubing."""
+    return [
+        list(row)
+        for row in dict.fromkeys(
+            (region(cell.region).title, cell.material, hole) for cell in coverage() for hole in cell.open
+        )
+    ]
 
 
 def schema_asset() -> Asset:
