@@ -251,7 +251,7 @@ COMMANDS = (
             Word(("--at",), "the revision of OTHER to start from; left out, as it is now", value="REVISION"),
             Word(("--title",), "title of the build"),
             Word(("--region",), "whose rules apply, from 'gasdoc catalog regions'; needed unless --from is given"),
-            Word(("--units",), "units shown first; left out, the region's", choices=("us", "si")),
+            Word(("--units",), "units of the pages; left out, the region's", choices=("us", "si", "anz")),
             Word(("--plan",), "a short plan, in which nothing is chosen yet", number="none"),
             Word(("--appliances",), "how many appliances the plan has; left out, three", value="N"),
             _FOLDER,

@@ -13,7 +13,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
 
 from msgspec import Struct
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from gasdoc import units
@@ -95,15 +95,15 @@ class Quantity(Struct, frozen=True):
     smallest: float = _LEAST
     words: Callable[[], Mapping[str, Given]] = dict
 
-    def read(self, value: Any) -> Given:
-        """The quantity; raises the problem with what was written."""
+    def read(self, value: Any, system: units.System = "us") -> Given:
+        """The quantity; raises the problem with what was written, its examples in the units of `system`."""
         if isinstance(value, Given):
             return value
-        text = _text(value, f"a quantity such as '{units.example(self.dimensions[0])}'")
+        text = _text(value, f"a quantity such as '{units.example(self.dimensions[0], system)}'")
         if (words := self.words()) and (stood := words.get(plain(text))) is not None:
             return Given(stood, text, stood.unit, stood.dimension)
         try:
-            given = units.parse(text, *self.dimensions)
+            given = units.parse(text, *self.dimensions, system=system)
         except units.UnitError as error:
             raise problem("spec-quantity", error.message, error.hint) from None
         if self.least is not None and (given < self.least or (self.above and given == self.least)):
@@ -125,7 +125,11 @@ class Quantity(Struct, frozen=True):
         return given
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
+        return core_schema.with_info_plain_validator_function(self._in_context)
+
+    def _in_context(self, value: Any, info: ValidationInfo) -> Given:
+        """The quantity, with examples in the units that the context of the validation names, if any."""
+        return self.read(value, (info.context or {}).get("system", "us"))
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         words = "".join(f"|^{word}$" for word in self.words())
@@ -142,9 +146,9 @@ class Quantity(Struct, frozen=True):
 class UseOfADay(Quantity, frozen=True):
     """What is used on one day: an amount, or a time of at most 24 hours."""
 
-    def read(self, value: Any) -> Given:
+    def read(self, value: Any, system: units.System = "us") -> Given:
         """The quantity; raises the problem with what was written."""
-        given = super().read(value)
+        given = super().read(value, system)
         if given.dimension == "time" and given > _DAY:
             raise problem(
                 "spec-range",

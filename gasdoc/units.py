@@ -26,7 +26,14 @@ from gasdoc.wrong import Wrong
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
-System = Literal["us", "si"]
+System = Literal["us", "si", "anz"]
+"""The units of pages and messages: US ones, metric ones, and metric ones as Australia and New Zealand use them (kPa, MJ/h)."""
+
+
+def base(system: System) -> Literal["us", "si"]:
+    """Which round figures, gauges and trade sizes are usual where a system is used: those of the US, or metric ones."""
+    return "us" if system == "us" else "si"
+
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
@@ -110,7 +117,8 @@ def dimensions() -> tuple[str, ...]:
 
 def example(dimension: str, system: System = "us") -> str:
     """A quantity of this dimension as a person would write it who uses that system."""
-    return str(_data()[dimension]["example"][system])
+    examples = _data()[dimension]["example"]
+    return str(examples.get(system, examples["si"]))
 
 
 def common(dimension: str) -> tuple[str, ...]:
@@ -213,7 +221,7 @@ def _as_pint_reads(text: str, key: str, wanted: tuple[str, ...], system: System)
     for dimension in (d for d in wanted if d != "share"):  # a dozen is no share
         unit = next(iter(units()[dimension].values()))
         usual = common(dimension)
-        shown = units()[dimension][usual[system == "si" and len(usual) > 1]]
+        shown = units()[dimension][usual[system != "us" and len(usual) > 1]]
         try:
             read = _pint().Quantity(_split(text)[0], key).to(unit.pint)
         except (PintError, ArithmeticError, AttributeError, TypeError, ValueError):
@@ -334,6 +342,14 @@ class _Shown(Struct, frozen=True):
     si: str
     us_digits: int
     si_digits: int
+    anz: str | None = None
+    anz_digits: int = 0
+
+    def unit(self, system: System) -> tuple[str, int]:
+        """The unit in a system and its digits; what `anz` does not say is as in `si`."""
+        if system == "us":
+            return self.us, self.us_digits
+        return (self.anz, self.anz_digits) if system == "anz" and self.anz is not None else (self.si, self.si_digits)
 
 
 _KINDS: dict[str, _Shown] = {
@@ -350,14 +366,14 @@ _KINDS: dict[str, _Shown] = {
     "temperature": _Shown("temperature", "degF", "degC", 0, 0),
     "test temperature": _Shown("temperature", "degF", "degC", 1, 1),
     "temperature step": _Shown("temperature difference", "degF", "K", 2, 2),
-    "supply pressure": _Shown("pressure", "inH2O", "mbar", 1, 1),
-    "test pressure": _Shown("pressure", "psi", "mbar", 2, 0),
-    "drop": _Shown("pressure", "inH2O", "mbar", 2, 2),
-    "stage drop": _Shown("pressure", "psi", "mbar", 3, 1),
-    "container pressure": _Shown("pressure", "psi", "bar", 1, 2),
-    "barometer": _Shown("pressure", "inHg", "mbar", 2, 0),
-    "load": _Shown("power", "kBtu/h", "kW", 1, 2),
-    "energy": _Shown("energy", "kBtu", "kWh", 0, 1),
+    "supply pressure": _Shown("pressure", "inH2O", "mbar", 1, 1, "kPa", 2),
+    "test pressure": _Shown("pressure", "psi", "mbar", 2, 0, "kPa", 1),
+    "drop": _Shown("pressure", "inH2O", "mbar", 2, 2, "kPa", 3),
+    "stage drop": _Shown("pressure", "psi", "mbar", 3, 1, "kPa", 2),
+    "container pressure": _Shown("pressure", "psi", "bar", 1, 2, "kPa", 0),
+    "barometer": _Shown("pressure", "inHg", "mbar", 2, 0, "kPa", 1),
+    "load": _Shown("power", "kBtu/h", "kW", 1, 2, "MJ/h", 1),
+    "energy": _Shown("energy", "kBtu", "kWh", 0, 1, "MJ", 0),
     "fuel use": _Shown("mass flow", "lb/day", "kg/day", 2, 2),
     "gas mass": _Shown("mass flow", "lb/h", "kg/h", 3, 3),
     "gas flow": _Shown("volume flow", "ft3/h", "m3/h", 1, 3),
@@ -386,7 +402,7 @@ def show_apart(si: float, other: float, kind: str, system: System) -> str:
 
 def _in_digits(si: float, kind: str, system: System, more: int) -> str:
     shown = _KINDS[kind]
-    spelling, digits = (shown.us, shown.us_digits) if system == "us" else (shown.si, shown.si_digits)
+    spelling, digits = shown.unit(system)
     number = f"{convert(si, shown.dimension, spelling):,.{digits + more}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")

@@ -7,11 +7,12 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
 from pathlib import Path as FilePath
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeVar, cast, get_args
 
 from msgspec import Struct
 from pydantic import ValidationError
 
+from gasdoc import units
 from gasdoc.build.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.build.labels import labels
 from gasdoc.build.log import Log, read_log
@@ -20,6 +21,7 @@ from gasdoc.build.route import routed
 from gasdoc.build.supply import REGULATOR, Node, flatten, slug
 from gasdoc.machine import inside
 from gasdoc.quantities import Aside, By
+from gasdoc.regions.region import UnknownRegion, region
 from gasdoc.scalars import nearest
 from gasdoc.source import MAX_BYTES, Document, Problem, Severity, decode, read_yaml
 from gasdoc.validation import MOST_PROBLEMS, more_problems, translated, validator
@@ -293,7 +295,7 @@ def _validate(document: Document) -> tuple[tuple[Spec, tuple[Node, ...]] | None,
     if wrong_format:
         return None, [_located(document, wrong_format)]
     try:
-        spec = validator("spec", Spec).validate_python(data)
+        spec = validator("spec", Spec).validate_python(data, context={"system": _examples_in(data)})
     except ValidationError as error:
         return None, translated(error, document, Spec)
     complaints = list(check_shape(spec.supply, ("supply",)))
@@ -305,6 +307,17 @@ def _validate(document: Document) -> tuple[tuple[Spec, tuple[Node, ...]] | None,
     if any(problem.severity is Severity.ERROR for problem in problems):
         return None, problems
     return (spec, nodes), problems
+
+
+def _examples_in(data: dict[str, Any]) -> units.System:
+    """The units of the examples in what is said of a spec: its own, else its region's."""
+    own = data.get("units")
+    if own in get_args(units.System):
+        return cast(units.System, own)
+    try:
+        return region(str(data.get("region"))).units
+    except UnknownRegion:
+        return "us"
 
 
 def _check_format(data: dict[str, Any]) -> Complaint | None:

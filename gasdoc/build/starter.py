@@ -128,21 +128,48 @@ _EXAMPLES: dict[str, dict[str, str]] = {
         "thermometer": "0.5 K",
     },
 }
+_EXAMPLES["anz"] = _EXAMPLES["si"] | {
+    "excess_flow": "220 MJ/h",
+    "capacity": "160 MJ/h",
+    "inlet": "70 kPa",
+    "outlet": "2.75 kPa",
+    "tolerance": "10 % or 0.5 kPa",
+    "lock_up": "3.5 kPa",
+    "connector_capacity": "65 MJ/h",
+    "maker_capacity": "80 MJ/h",
+    "input": "32 MJ/h",
+    "jetted_pressure": "2.75 kPa",
+    "min_inlet": "2.5 kPa",
+    "max_inlet": "3.5 kPa",
+}
 """An example for each key, such as may stand on one and the same build: people copy what they see."""
 
 _PLANNED: dict[str, dict[str, str]] = {
     "us": {"altitude": "1,000 ft", "carry": "60 lb", "length": "8 ft", "branch": "6 ft"},
     "si": {"altitude": "300 m", "carry": "25 kg", "length": "2.5 m", "branch": "2 m"},
+    "anz": {"altitude": "300 m", "carry": "25 kg", "length": "2.5 m", "branch": "2 m"},
 }
 """An example for each value of a plan, invented."""
 
 _BURNERS = (
-    ("Heater", "room-heater", {"us": "10 kBtu/h", "si": "3 kW"}, "through the night", "8 h are counted"),
-    ("Cooker", "cooker", {"us": "24 kBtu/h", "si": "7 kW"}, "2 h", "two meals"),
-    ("Water heater", "water-heater", {"us": "34 kBtu/h", "si": "10 kW"}, "1 h", "a few people wash"),
-    ("Oven", "oven", {"us": "10 kBtu/h", "si": "3 kW"}, "1 h", "one meal"),
-    ("Refrigerator", "refrigerator", {"us": "1.5 kBtu/h", "si": "0.4 kW"}, "12 h", "half of the day"),
-    ("Light", "light", {"us": "2 kBtu/h", "si": "0.6 kW"}, "evenings", "4 h are counted"),
+    (
+        "Heater",
+        "room-heater",
+        {"us": "10 kBtu/h", "si": "3 kW", "anz": "11 MJ/h"},
+        "through the night",
+        "8 h are counted",
+    ),
+    ("Cooker", "cooker", {"us": "24 kBtu/h", "si": "7 kW", "anz": "25 MJ/h"}, "2 h", "two meals"),
+    ("Water heater", "water-heater", {"us": "34 kBtu/h", "si": "10 kW", "anz": "36 MJ/h"}, "1 h", "a few people wash"),
+    ("Oven", "oven", {"us": "10 kBtu/h", "si": "3 kW", "anz": "11 MJ/h"}, "1 h", "one meal"),
+    (
+        "Refrigerator",
+        "refrigerator",
+        {"us": "1.5 kBtu/h", "si": "0.4 kW", "anz": "1.4 MJ/h"},
+        "12 h",
+        "half of the day",
+    ),
+    ("Light", "light", {"us": "2 kBtu/h", "si": "0.6 kW", "anz": "2 MJ/h"}, "evenings", "4 h are counted"),
 )
 """The appliances of a plan: name, kind, input, hours a day and what those hours mean. All invented."""
 
@@ -179,13 +206,12 @@ _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 def starter(name: str, title: str, region: str, units: str) -> str:
     """The text of a spec for a new build, with comments that say where each value is found.
 
-    Reading it gives a problem for each required value that only the builder can know, and no other. `units` is "us"
-    or "si" and chooses the examples in the comments; "both" gives examples in both, to be read and not to be filled in.
+    Reading it gives a problem for each required value that only the builder can know, and no other. `units` is a
+    system and chooses the examples in the comments; "both" gives examples in both, to be read and not to be filled in.
     """
     us, si = _EXAMPLES["us"], _EXAMPLES["si"]
-    examples = {"us": us, "si": si, "both": {key: f"{us[key]} or {si[key].removeprefix('10 % or ')}" for key in us}}[
-        units
-    ]
+    both = {key: f"{us[key]} or {si[key].removeprefix('10 % or ')}" for key in us}
+    examples = (_EXAMPLES | {"both": both})[units]
     text = resources.files("gasdoc.build").joinpath("starter.md").read_text(encoding="utf-8")
     known = {"name": name, "title": _scalar(title), "region": region, "units": units, "materials": _materials()}
     return Template(text).substitute(examples, **known)
@@ -194,7 +220,7 @@ def starter(name: str, title: str, region: str, units: str) -> str:
 def plan(name: str, title: str, region: str, settings: Sequence[str], coldest: str, units: str, appliances: int) -> str:
     """The text of a plan with so many appliances, 1 to `MOST_PLANNED`: nothing in it is chosen yet, and reading it gives no
     problem. `settings` are those of the region: of several, the first is written. `coldest` is an example for the coldest night.
-    `units` is "us" or "si"."""
+    `units` are those of the pages."""
     values = _PLANNED[units]
     outlets = [
         f"outlet: {{appliance: {{name: {called}, kind: {kind}, input: {heat[units]}, daily_use: {hours}}}}} # {words}\n"

@@ -89,7 +89,7 @@ def assumed(build: Installation, now: str | None, first: Callable[[Installation]
             "must_last", lasting.value.text, ask, "The container hangs on it.", now, lasting.other.text, other
         )
     if build.spec.altitude is None:
-        high = units.parse(HIGHER[shown], "length")
+        high = units.parse(HIGHER[units.base(shown)], "length")
         less = 1.0 - (asked_share(high) or 1.0)
         ask = "How high is the highest place it will be used at? Add 'altitude:'."
         hangs = (

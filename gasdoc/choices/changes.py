@@ -70,7 +70,7 @@ def changes(question: Question) -> Iterator[Change]:
         shorter = replace(rig, periods=periods_of(_using(build.served, {most.id: less})))
         yield question.other("daily_use", f"{most.name} one hour less a day", now, rig=shorter)
     shown = system(build)
-    warmer = asked.air + WARMER[shown]
+    warmer = asked.air + WARMER[units.base(shown)]
     words = f"a coldest night of {units.show(warmer, 'temperature', shown)}"
     yield question.other("coldest", words, now, asked=replace(asked, air=warmer))
     if asked.air <= rig.need.floor + NEAR:

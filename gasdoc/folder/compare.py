@@ -42,6 +42,7 @@ ELSEWHERE = {
     "template",
     "beside",
     "units",
+    "units_beside",
     "show_numbers",
     "supply",
     "container",

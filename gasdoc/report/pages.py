@@ -180,7 +180,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         "code": study.standing.codes.tightness,
         "name": build.spec.title,
         "slug": build.slug,
-        "q": Quantities(system(build)),
+        "q": Quantities.of(build),
         "short_cautions": short,
         "standing_line": f"{DRAFT} {standing_line(study)}" if build.spec.draft else standing_line(study),
         "running": running_line(study, around.provenance),
@@ -308,7 +308,7 @@ def build_assets(study: Study, svg: str) -> Iterator[Asset]:
 
 def row(study: Study, link: Link) -> BuildRow:
     """A build as a row of the list of all builds."""
-    quantities = Quantities(system(study.build))
+    quantities = Quantities.of(study.build)
     severities = [finding.severity for finding in study.said]
     return BuildRow(
         title=study.build.spec.title,

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Self
+from typing import Self, cast
 
 from markupsafe import Markup
 from msgspec import Struct
 
 from gasdoc import units
+from gasdoc.build.reader import Build
+from gasdoc.study import facts
 from gasdoc.study.answers import Words
 
 NOT_KNOWN = "not known"
@@ -33,9 +35,16 @@ class Text(str):  # noqa: SLOT000  # a subclass of str that has values of its ow
 
 
 class Quantities(Struct, frozen=True):
-    """Writes quantities for one build's pages, first in its own unit system."""
+    """Writes quantities for one build's pages in its own unit system, and in the `other` one beside it where there is one."""
 
     system: units.System
+    other: units.System | None = None
+
+    @classmethod
+    def of(cls, build: Build) -> Self:
+        """Those of a build: its own units, and beside them the ones that it asks for, if any."""
+        own, beside = facts.system(build), build.spec.units_beside
+        return cls(own, cast(units.System, beside) if beside not in ("none", own) else None)
 
     def __call__(self, si: float | None, kind: str) -> Markup:
         """The quantity in the build's units, number and unit kept on one line."""
@@ -43,16 +52,11 @@ class Quantities(Struct, frozen=True):
             return Markup(NOT_KNOWN)
         return _markup(units.show(si, kind, self.system))
 
-    @property
-    def other(self) -> units.System:
-        """The unit system that is not the build's own."""
-        return "si" if self.system == "us" else "us"
-
     def both(self, si: float | None, kind: str) -> Markup:
-        """The same with the other system in brackets."""
-        if si is None:
-            return Markup(NOT_KNOWN)
-        return _markup(units.show(si, kind, self.system)) + Markup(' <span class="also">({})</span>').format(
+        """The same with the other system, if any, in brackets."""
+        if si is None or self.other is None:
+            return self(si, kind)
+        return self(si, kind) + Markup(' <span class="also">({})</span>').format(
             _markup(units.show(si, kind, self.other))
         )
 
@@ -72,12 +76,15 @@ class Quantities(Struct, frozen=True):
         if si is None:
             return NOT_KNOWN
         number, _, unit = units.show(si, kind, self.system).rpartition(" ")
+        if self.other is None:
+            return Text(number)
         other, _, other_unit = units.show(si, kind, self.other).rpartition(" ")
         return Text(number, other if other_unit != unit else "")
 
     def unit(self, kind: str) -> str:
         """The unit alone."""
-        return Text(*(units.show(0.0, kind, system).rpartition(" ")[2] for system in (self.system, self.other)))
+        systems = (self.system,) if self.other is None else (self.system, self.other)
+        return Text(*(units.show(0.0, kind, system).rpartition(" ")[2] for system in systems))
 
     def pressure(self, gauge: float | None) -> Markup:
         """A gauge pressure in the unit that suits its size."""

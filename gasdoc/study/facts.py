@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import Annotated
+from typing import Annotated, cast
 
 from msgspec import Struct
 
@@ -115,8 +115,8 @@ class OutletPressure(Struct, frozen=True):
 
 
 def system(build: Build) -> units.System:
-    """The unit system the build's pages show first: the spec's, else what is usual in its region."""
-    return "us" if (build.spec.units or region(build.spec.region).units) == "us" else "si"
+    """The unit system of the build's pages: the spec's, else what is usual in its region."""
+    return cast(units.System, build.spec.units or region(build.spec.region).units)
 
 
 def the_regulator(id_: str) -> str:

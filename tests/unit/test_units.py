@@ -56,7 +56,7 @@ def test_each_spelling_is_listed_once_in_its_dimension() -> None:
 
 @pytest.mark.parametrize("dimension", dimensions())
 def test_the_example_of_each_dimension_reads_as_that_dimension(dimension: str) -> None:
-    for system in ("us", "si"):
+    for system in ("us", "si", "anz"):
         assert parse(units.example(dimension, system), dimension).dimension == dimension
 
 
@@ -315,11 +315,10 @@ def test_a_quantity_prints_with_the_unit_and_digits_of_its_kind(si: float, kind:
     assert both(si, kind, "si") == f"{si_text} ({us})"
 
 
-@given(st.floats(-1e5, 1e5), st.sampled_from(kinds()), st.sampled_from(["us", "si"]))
+@given(st.floats(-1e5, 1e5), st.sampled_from(kinds()), st.sampled_from(["us", "si", "anz"]))
 def test_what_is_printed_reads_back_to_its_last_digit(si: float, kind: str, system: units.System) -> None:
     shown = units._KINDS[kind]
-    digits = shown.us_digits if system == "us" else shown.si_digits
-    spelling = shown.us if system == "us" else shown.si
+    spelling, digits = shown.unit(system)
     if shown.dimension == "temperature":
         si = abs(si) + 1.0
     text = show(si, kind, system)
@@ -414,3 +413,21 @@ def test_every_unit_that_pint_knows_is_told_or_refused(ureg: pint.UnitRegistry[A
                 units.parse(f"3 {name}", dimension)
             except units.UnitError as told:
                 assert told.hint
+
+
+@pytest.mark.parametrize(
+    ("si", "kind", "text"),
+    [
+        (2750.0, "supply pressure", "2.75 kPa"),
+        (7000.0, "test pressure", "7 kPa"),
+        (101_325.0, "barometer", "101.3 kPa"),
+        (700e3, "container pressure", "700 kPa"),
+        (130.0, "drop", "0.13 kPa"),
+        (9000.0, "load", "32.4 MJ/h"),  # 9 kJ/s for 3600 s
+        (36e6, "energy", "36 MJ"),
+        (2.0, "run length", "2 m"),
+        (0.0001, "gas mass", "0.36 kg/h"),
+    ],
+)
+def test_australia_and_new_zealand_read_kpa_and_mj_and_else_metric_units(si: float, kind: str, text: str) -> None:
+    assert show(si, kind, "anz") == text

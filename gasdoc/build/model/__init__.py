@@ -109,8 +109,13 @@ class Spec(Block, about="The front matter of a spec."):
     setting: Annotated[str, choice("cabin", "trailer", "vehicle", "boat")] | None = Field(
         None, json_schema_extra=BUILD, description="What the gas is fitted in, where the region alone does not say it."
     )
-    units: Annotated[str, choice("us", "si")] | None = Field(
-        None, json_schema_extra=NO_CODE, description="Which units pages show first; left out, the region's."
+    units: Annotated[str, choice("us", "si", "anz")] | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="The units of pages and messages: us, si, or anz (kPa and MJ/h); left out, the region's.",
+    )
+    units_beside: Annotated[str, choice("us", "si", "none")] = Field(
+        "none", json_schema_extra=NO_CODE, description="Units that pages show beside those: us, si or none."
     )
     altitude: Altitude | None = Field(
         None, json_schema_extra=BUILD, description="Highest place it will be used at, above sea level."

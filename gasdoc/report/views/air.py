@@ -10,7 +10,6 @@ from gasdoc.report.words import Quantities, first_upper
 from gasdoc.study import Study
 from gasdoc.study.air.alarms import fitted
 from gasdoc.study.air.rooms import Room
-from gasdoc.study.facts import system
 from gasdoc.study.supply.altitude import SOURCE
 
 FLUES = {
@@ -24,7 +23,7 @@ POWER = {"battery": "its own battery", "low-voltage": "low voltage", "mains": "t
 
 def view(study: Study) -> dict[str, Any]:
     """The rooms with their appliances by flue, openings and alarms with their dates; what the rules ask."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     outdoors = [s.appliance.name for s in study.served if all(s not in room.appliances for room in study.rooms)]
     return {
         "rooms": [_room(study, room, q) for room in study.rooms],

@@ -9,7 +9,6 @@ from markupsafe import Markup
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.air.release import Leak
-from gasdoc.study.facts import system
 
 GROUP_TITLES = {
     "before": "Before you start",
@@ -33,7 +32,7 @@ def view(study: Study) -> dict[str, Any]:
     groups: dict[str, list[Any]] = {}
     for caution in study.cautions:
         groups.setdefault(caution.group, []).append(caution)
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     return {
         "groups": [(GROUP_TITLES[g], g, rows) for g, rows in groups.items()],
         "leaks": [_leak(leak, q) for leak in study.releases.leaks],

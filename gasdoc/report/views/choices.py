@@ -33,7 +33,6 @@ from gasdoc.report.choices_text import (
 from gasdoc.report.words import NOT_KNOWN, Quantities
 from gasdoc.study import Study
 from gasdoc.study.container.cold_day import HEAT_WORDS
-from gasdoc.study.facts import system
 
 FITS = {True: "yes", False: "no", None: "a figure is missing"}
 """Whether a choice keeps to what is asked, in words."""
@@ -58,7 +57,7 @@ FROM_MEMORY = {
 
 def view(study: Study, found: Choices) -> dict[str, Any]:
     """Designs side by side first, then what each of them is made of."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     spec = study.build.path
     take = {part: _command(spec, f"{part}=ID") for part in ("container", "tubing")}
     told = [design for design in found.designs if design.picked != Picked()]

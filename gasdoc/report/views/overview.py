@@ -11,7 +11,6 @@ from gasdoc.report.views.supply import line
 from gasdoc.report.words import Quantities, day_and_month, percent
 from gasdoc.study import Study
 from gasdoc.study.answers import at_least, least_pressure
-from gasdoc.study.facts import system
 from gasdoc.study.referral.listings import listed_words
 from gasdoc.study.referral.masked_numbers import plates
 from gasdoc.study.upkeep import Due
@@ -20,7 +19,7 @@ from gasdoc.units import drop_kind
 
 def view(study: Study, svg: str = "") -> dict[str, Any]:
     """The isometric where legs are stated, else the supply tree `svg`; the answers, progress, ways on, key figures, next steps, appliances."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     container = study.container
     least, answers = least_pressure(study.zones), study.answers
     figures = [
@@ -153,7 +152,7 @@ def _upkeep(due: Due) -> Markup:
 
 
 def _appliances(study: Study) -> list[list[Any]]:
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     rows = []
     for s in study.served:
         a = s.appliance

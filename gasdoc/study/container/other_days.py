@@ -13,10 +13,8 @@ from gasdoc.study.container.cold_day import FILLS, GRID_FILLS, HEAT_WORDS, Cell,
 from gasdoc.study.container.coldest_days import Usable, usable
 from gasdoc.study.facts import Installation
 
-_STEPS: dict[units.System, tuple[str, ...]] = {
-    "us": ("-20 degF", "0 degF", "20 degF", "40 degF", "60 degF"),
-    "si": ("-30 degC", "-20 degC", "-10 degC", "0 degC", "10 degC"),
-}
+_FAHRENHEIT = ("-20 degF", "0 degF", "20 degF", "40 degF", "60 degF")
+_CELSIUS = ("-30 degC", "-20 degC", "-10 degC", "0 degC", "10 degC")
 
 
 _NEAR = 2.0
@@ -35,7 +33,7 @@ class More(Struct, frozen=True):
 
 def air_steps(coldest: float | None, shown: units.System) -> tuple[float, ...]:
     """Air temperatures for tables, K, rising: round ones and the coldest stated."""
-    steps = [float(units.parse(text, "temperature")) for text in _STEPS[shown]]
+    steps = [float(units.parse(text, "temperature")) for text in (_FAHRENHEIT if shown == "us" else _CELSIUS)]
     kept = [t for t in steps if coldest is None or abs(t - coldest) > _NEAR]
     return tuple(sorted(kept if coldest is None else [*kept, coldest]))
 

@@ -169,7 +169,7 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
                 "Past its rating a connector takes more pressure than the tables leave for it.",
                 "Take one of a larger size; a longer one carries less.",
             )
-        if build.region.units == "si" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
+        if build.region.units != "us" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
             _, practice = stock.usual_tail("si")
             yield warning(
                 "rigid-tail-usual",

@@ -119,7 +119,7 @@ def _lengths(
     prices: PriceList,
     shelf: OnShelf | None,
     limit: int,
-    sold_in: str,
+    sold_in: units.System,
 ) -> Lengths:
     assert run.size is not None
     rigid = tubing.material(run.material).sold == "length"
@@ -129,7 +129,7 @@ def _lengths(
     rows = [
         row
         for row in stock_rows(run.material, run.size.kind, run.size.id)
-        if row.coil is not rigid and row.units in (None, sold_in)
+        if row.coil is not rigid and row.units in (None, units.base(sold_in))
     ]
     stock = [
         Stock(f"{SHELF} ({i + 1})", float(length), None, 1, bought=False)

@@ -82,7 +82,7 @@ class Spots:
         self.build = build
         self.listed = listed
         self.runs = {run.id: run for zone in zones for run in zone.runs}
-        self.si = build.region.units == "si"
+        self.si = build.region.units != "us"
         self.trap = any(rule.id == "sediment-trap" for rule in build.region.rules)
         self.spots: list[Spot] = []
         self.about: list[About] = []

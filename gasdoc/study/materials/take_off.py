@@ -127,9 +127,10 @@ def _rating(build: Installation, regulator: Regulator, load: float | None) -> st
         return f", rated {regulator.capacity.text}"
     if load is None:
         return ""
-    if system(build) == "us":
-        return f", rated for at least {units.show(load, 'load', 'us')}"
-    return f", rated for at least {units.show(load / heating_value(build), 'gas mass', 'si')}"
+    shown = system(build)
+    if shown == "si":  # sold by the gas they pass in an hour
+        return f", rated for at least {units.show(load / heating_value(build), 'gas mass', shown)}"
+    return f", rated for at least {units.show(load, 'load', shown)}"
 
 
 def _tubing(job: Job) -> Iterator[Item]:
@@ -272,7 +273,7 @@ def _passages(job: Job) -> Iterator[Item]:
 
 def size_text(length: float, shown: System) -> str:
     """A width as the trade sells it, rounded up: sixteenths of an inch, or whole millimetres."""
-    if shown == "si":
+    if shown != "us":
         return f"{math.ceil(round(length * 1000, 3))} mm"
     whole, part = divmod(Fraction(math.ceil(round(length / INCH * 16, 3)), 16), 1)
     return "-".join(str(piece) for piece in (int(whole), part) if piece) + " in"

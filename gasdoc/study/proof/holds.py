@@ -55,14 +55,14 @@ def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
         finest = asked.test.gauge.resolution
         for gauge in instruments().gauges:
             if not gauge.least <= asked.pressure <= gauge.up_to or (
-                finest is not None and getattr(gauge.step, shown) > finest * (1 + 1e-9)
+                finest is not None and getattr(gauge.step, units.base(shown)) > finest * (1 + 1e-9)
             ):
                 continue
             for name, step, barometer in _thermometers(shown):
                 needed = hold_needed(
                     size,
                     medium,
-                    getattr(gauge.step, shown),
+                    getattr(gauge.step, units.base(shown)),
                     step,
                     barometer,
                     asked.pressure,
@@ -70,7 +70,7 @@ def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
                     atmosphere(build),
                 )
                 longest = None if needed is None else max(needed, float(asked.test.hold))
-                holds.append(Hold(gauge.name, getattr(gauge.step, shown), name, step, barometer, longest))
+                holds.append(Hold(gauge.name, getattr(gauge.step, units.base(shown)), name, step, barometer, longest))
         found.append(Plan(asked, size, tuple(holds)))
     return tuple(found)
 
@@ -142,7 +142,7 @@ def air_hold(build: Build, volume: Volume, pressure: float) -> float | None:
         hold_needed(
             volume.connected,
             "air",
-            getattr(gauge.step, shown),
+            getattr(gauge.step, units.base(shown)),
             step,
             barometer,
             pressure,
@@ -158,6 +158,6 @@ def air_hold(build: Build, volume: Volume, pressure: float) -> float | None:
 def _thermometers(shown: units.System) -> tuple[tuple[str, units.Given, float | None], ...]:
     listed = instruments()
     return tuple(
-        (thermometer.name, getattr(thermometer.step, shown), None if i == 0 else float(listed.barometer))
+        (thermometer.name, getattr(thermometer.step, units.base(shown)), None if i == 0 else float(listed.barometer))
         for i, thermometer in enumerate(listed.thermometers)
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Literal, cast
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -255,7 +255,7 @@ def ways_to_read(build: Build, readings: Sequence[Size], region: Region) -> str:
         absolute_air=lpg.atmosphere_absolute(float(build.spec.altitude or 0.0)),
         fuel=lpg.Fuel(min(1.0, max(0.0, float(build.spec.gas.propane)))),
     )
-    system: units.System = "us" if (build.spec.units or region.units) == "us" else "si"
+    system = cast(units.System, build.spec.units or region.units)
     parts = []
     for size in readings:
         answer = look_up(size, length, conditions)

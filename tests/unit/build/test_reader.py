@@ -196,7 +196,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
         (
             "units: us",
             "units: imperial",
-            "5:8: error: 'imperial' is not known here; write one of: us, si [spec-choice]",
+            "5:8: error: 'imperial' is not known here; write one of: us, si, anz [spec-choice]",
         ),
         (
             "kind: room-heater",

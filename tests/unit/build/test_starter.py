@@ -46,6 +46,7 @@ def shown(read_: Read) -> list[str]:
 FILLED = {
     "us": {"length": "9 ft", "input": "30 kBtu/h", "pressure": "11 inH2O"},
     "si": {"length": "2.7 m", "input": "9 kW", "pressure": "30 mbar"},
+    "anz": {"length": "2.7 m", "input": "32 MJ/h", "pressure": "2.75 kPa"},
 }
 ALIKE = {
     "number": "1",
@@ -73,7 +74,7 @@ def fill(text: str, units: str, reported: Read) -> str:
     return "\n".join(lines)
 
 
-@pytest.mark.parametrize("units", ["us", "si"])
+@pytest.mark.parametrize("units", ["us", "si", "anz"])
 def test_each_problem_of_the_starter_stands_at_an_empty_required_value(units: str) -> None:
     text = starter("larch-hut", "Larch Hut", "us-cabin", units)
     lines = text.split("\n")
@@ -86,7 +87,7 @@ def test_each_problem_of_the_starter_stands_at_an_empty_required_value(units: st
     assert len({problem.line for problem in found}) == len(found)
 
 
-@pytest.mark.parametrize("units", ["us", "si"])
+@pytest.mark.parametrize("units", ["us", "si", "anz"])
 def test_the_starter_reads_once_what_it_lacks_is_filled_in(units: str) -> None:
     text = starter("larch-hut", "Larch Hut", "us-cabin", units)
     taken = read(fill(text, units, read(text)))
@@ -97,6 +98,14 @@ def test_the_starter_reads_once_what_it_lacks_is_filled_in(units: str) -> None:
     assert taken.build.spec.units == units
     assert not taken.build.spec.tests and taken.build.spec.signed_off is None and taken.build.spec.started is None
     assert taken.build.log.entries == ()
+
+
+@pytest.mark.parametrize(
+    "key", sorted(k for k in EXAMPLES["anz"].keys() - {"tolerance"} if EXAMPLES["anz"][k] != EXAMPLES["si"][k])
+)
+def test_an_example_in_kpa_or_mj_says_what_the_metric_one_says(key: str) -> None:
+    anz, si = (in_si(EXAMPLES[units][key], key) for units in ("anz", "si"))
+    assert anz[0] == si[0] and anz[1] == pytest.approx(si[1], rel=0.1)  # 2.75 kPa and 30 mbar, both usual
 
 
 def test_every_commented_block_of_the_starter_fits_the_model() -> None:

@@ -12,7 +12,7 @@ from gasdoc.report.mount_drawing import Drawing
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.container.mounting import Check, times
-from gasdoc.study.facts import setting, system
+from gasdoc.study.facts import setting
 
 _STANDING = {
     "met": "within, by the numbers",
@@ -107,7 +107,7 @@ def _force(newton: float, q: Quantities) -> str:
 def checks(study: Study) -> list[dict[str, Any]]:
     """The bolts against each multiple that the region asks."""
     m = study.mount
-    return [] if m is None else [_check(c, Quantities(system(study.build))) for c in m.checks if not c.beside]
+    return [] if m is None else [_check(c, Quantities.of(study.build)) for c in m.checks if not c.beside]
 
 
 def beside(study: Study) -> list[list[Any]]:

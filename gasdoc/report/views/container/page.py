@@ -40,7 +40,6 @@ from gasdoc.study.container.kinds_that_serve import Serving, Servings
 from gasdoc.study.container.mounting import NOT_CHECKED, ways
 from gasdoc.study.container.other_days import More, OtherDays
 from gasdoc.study.container.sets import MOST
-from gasdoc.study.facts import system
 
 METHODS = {
     "heat-balance": "heat balance",
@@ -54,7 +53,7 @@ _SUGGESTED = 8
 
 def view(study: Study) -> dict[str, Any]:
     """Suitability, the cold day, supply, endurance, kinds that would serve, and the mount."""
-    q, cold = Quantities(system(study.build)), study.cold
+    q, cold = Quantities.of(study.build), study.cold
     other, servings = study.other_days(q.system), study.servings
     runs = other.days if other is not None else ()
     found = [f for f in study.said if f.subject == "container"]

@@ -19,7 +19,6 @@ from gasdoc.report.views.materials.shopping import amount
 from gasdoc.report.words import NOT_KNOWN, Quantities, percent
 from gasdoc.source import Citation
 from gasdoc.study import Study
-from gasdoc.study.facts import system
 from gasdoc.study.materials.assembly import SEALS, Joined
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.shopping import Buy, Shopping, by_group
@@ -28,7 +27,7 @@ from gasdoc.study.materials.take_off import lining_words, size_text, taper_joint
 
 def view(study: Study) -> dict[str, Any]:
     """The take-off by group, joints, connectors, cutting plan, openings, supports and tools."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     groups: dict[str, list[dict[str, Any]]] = {group: [] for group in GROUPS}
     for item in study.materials:
         cells = [_part(item, q), _quantity(item, q), _where(study, item.where), _key(item.key)]
@@ -310,7 +309,7 @@ def _guards(study: Study, q: Quantities) -> list[list[Any]]:
 
 def csv(study: Study) -> bytes:
     """The take-off as a table: lengths in the build's own unit, named in the header."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     unit = q.unit("run length")
     rows = []
     for item in study.materials:

@@ -10,14 +10,13 @@ from markupsafe import Markup
 from gasdoc.report.tables import to_csv
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
-from gasdoc.study.facts import system
 from gasdoc.study.materials.least_cost import MARGIN, Cheapest
 from gasdoc.study.materials.shopping import Buy, by_group
 
 
 def view(study: Study) -> dict[str, Any]:
     """The list by group with its sums."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     shop = study.shopping
     return {
         "shop": shop,
@@ -80,7 +79,7 @@ def amount(low: float, high: float) -> str:
 
 def csv(study: Study) -> bytes:
     """What to buy as a table; an empty price is one that is not known."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     unit = q.unit("run length")
     shop = study.shopping
     rows = []
@@ -131,7 +130,7 @@ def csv(study: Study) -> bytes:
 
 def least_cost_view(study: Study) -> dict[str, Any]:
     """The cheapest sizes of every zone, or why there are none."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     return {
         "zones": [_zone(zone, q, study.build.labels) for zone in study.cheapest],
         "margin": f"{MARGIN:.0%}".replace("%", " %"),

@@ -70,7 +70,7 @@ DISTURBED = {
 def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
     """Everything the page shows, in its order; `changed` are the keys that differ from what a stale record was made on."""
     tests = study.leak_test
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     several = len(study.zones) > 1
     return {
         "tests": tests,
@@ -344,7 +344,7 @@ def _chart(j: Judged, q: Quantities) -> LineChart:
     v = j.verdict
     assert v is not None, "the caller saw to it"
     low = units.pressure_kind(v.points[0].gauge, "us") == "supply pressure"
-    unit = ("inH2O" if low else "psi") if q.system == "us" else "mbar"
+    unit = ("inH2O" if low else "psi") if q.system == "us" else "kPa" if q.system == "anz" else "mbar"
     start = float(j.test.readings[0].pressure)
 
     def show(pressure: float) -> float:

@@ -12,7 +12,6 @@ from gasdoc.report.output import Asset
 from gasdoc.report.views.supply.page import size_words
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
-from gasdoc.study.facts import system
 from gasdoc.study.supply.lines import Line
 from gasdoc.study.supply.route import Stretch
 
@@ -56,7 +55,7 @@ def files(study: Study) -> list[Asset]:
 
 
 def _row(study: Study, run: RunWords, line: Line, made: Sheet) -> dict[str, Any]:
-    q, labels = Quantities(system(study.build)), study.build.labels
+    q, labels = Quantities.of(study.build), study.build.labels
     rise = line.part.rise
     cells = [
         f"{run.letter}: {labels[run.id]}",

@@ -14,7 +14,7 @@ from gasdoc.report.schematic import NodeKind, Outline
 from gasdoc.report.views.supply import paths
 from gasdoc.report.words import Quantities, percent
 from gasdoc.study import Study
-from gasdoc.study.facts import Served, system, the_regulator
+from gasdoc.study.facts import Served, the_regulator
 from gasdoc.study.supply.capacity import Answer
 from gasdoc.study.supply.lines import Line, Method, SizedZone, ZonePressure
 
@@ -40,7 +40,7 @@ def view(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
 
 
 def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
-    q, solved, called = Quantities(system(study.build)), zone.pressure, study.build.labels
+    q, solved, called = Quantities.of(study.build), zone.pressure, study.build.labels
     rows = [
         {
             "id": run.id,
@@ -147,7 +147,7 @@ def _enough(method: Method, run: Line, *, advises: bool) -> str:
 
 def _working(study: Study, run: Line) -> dict[str, Any]:
     """One run's sizing step by step, each number with where it comes from."""
-    q = Quantities(system(study.build))
+    q = Quantities.of(study.build)
     heat = {s.id: s for s in study.served}
     behind = [heat[node.id] for node in study.build.behind(run.id) if node.id in heat]
     steps: list[Markup] = [plate(s, study, q) for s in behind]

@@ -138,10 +138,11 @@ def test_a_build_without_dates_has_no_drawing_of_upkeep() -> None:
 
 
 def test_numbers_of_a_table_know_the_other_unit() -> None:
-    number, unit = Q.number(2740.0, "supply pressure"), Q.unit("supply pressure")
+    both = Quantities("us", "si")
+    number, unit = both.number(2740.0, "supply pressure"), both.unit("supply pressure")
     assert isinstance(number, Text) and isinstance(unit, Text)
     assert (number, number.other, unit, unit.other) == ("11", "27.4", "inH2O", "mbar")
-    same = Q.number(1e-6 / 60, "leak rate")
+    same = both.number(1e-6 / 60, "leak rate")
     assert (same, same.other) == ("1", "")  # type: ignore[attr-defined]  # a Text behind a str
     assert re.fullmatch(r"[\d.]+", number)
 

@@ -1,0 +1,35 @@
+"""Which units a build's pages write its quantities in, and which stand beside them."""
+
+from __future__ import annotations
+
+import pytest
+from made_up_builds import Values, build, outlet, run, study_of
+
+from gasdoc.report.words import Quantities
+
+
+def quantities(**more: str) -> Quantities:
+    spec: Values = build(run("9 ft", "5/8 in OD", material="copper", type="l"), outlet("Heater", "20 kBtu/h"), **more)
+    return Quantities.of(study_of(spec).build)
+
+
+@pytest.mark.parametrize("asked", [{}, {"units_beside": "none"}, {"units_beside": "us"}])
+def test_nothing_stands_beside_a_quantity_unless_other_units_are_asked_for(asked: dict[str, str]) -> None:
+    q = quantities(**asked)
+    assert q.both(2750.0, "supply pressure") == q(2750.0, "supply pressure")
+    assert getattr(q.number(2750.0, "supply pressure"), "other", "") == getattr(q.unit("load"), "other", "") == ""
+
+
+def test_the_units_asked_for_stand_beside_the_builds_own() -> None:
+    q = quantities(units_beside="si")
+    # 11 inH2O is 2740 Pa; 20 kBtu/h is 5.86 kW.
+    assert "27.4" in q.both(2740.0, "supply pressure") and "inH2O" in q.both(2740.0, "supply pressure")
+    assert getattr(q.number(5861.4, "load"), "other", "") == "5.86" and getattr(q.unit("load"), "other", "") == "kW"
+
+
+@pytest.mark.parametrize(
+    ("region", "units"), [("us-cabin", "kBtu/h"), ("canada", "kBtu/h"), ("eu", "kW"), ("uk", "kW"), ("au-nz", "MJ/h")]
+)
+def test_pages_are_in_the_regions_units_where_the_spec_names_none(region: str, units: str) -> None:
+    spec = build(run("3 m", material="copper-metric", size="15 x 1 mm"), outlet("Heater", "6 kW"), units=None)
+    assert Quantities.of(study_of(spec | {"region": region, "setting": "cabin"}).build).unit("load") == units
