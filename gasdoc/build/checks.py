@@ -216,7 +216,7 @@ def _container(spec: Spec) -> Iterator[Complaint]:
         yield Complaint(
             ("container", "manifold"),
             f"a {container.manifold} manifold with one container",
-            "write 'number: 2', or leave manifold out",
+            f"write 'number: {4 if container.manifold == 'banks' else 2}', or leave manifold out",
             "spec-manifold",
         )
     if container.manifold == "banks" and container.number > 1 and (container.number < 4 or container.number % 2):

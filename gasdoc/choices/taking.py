@@ -129,7 +129,7 @@ def _edits(text: str, head: int, block: yaml.Node, wanted: Mapping[str, str | No
     if not new:
         return
     if block.flow_style:
-        at = head + block.start_mark.index + 1
+        at = text.index("{", head + block.start_mark.index) + 1  # an anchor stands before the brace
         yield _Edit(at, at, ", ".join(new) + (", " if block.value else ""))
     else:
         first = block.value[0][0].start_mark

@@ -20,6 +20,7 @@ from gasdoc.catalog.tubing import Series, Size
 from gasdoc.choices.entries import Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked, Pipes, fill
 from gasdoc.engineering.materials.cutting import CuttingPlan
+from gasdoc.engineering.materials.joints import NoChain
 from gasdoc.quantities import Aside, Shown
 from gasdoc.regions.materials import Permission, permission
 from gasdoc.source import Citation, Severity
@@ -273,6 +274,13 @@ def _choice(
         Why("plan-not-cuttable", f"A run is longer than the longest {each.name} that is listed.", open=True)
         for each in uncut
     ]
+    unjoined = dict.fromkeys(
+        f"{each.a} to {each.b}" for each in made.fittings.joined if isinstance(each.found, NoChain)
+    )
+    if unjoined:
+        reasons.append(
+            Why("joint-impossible", f"No listed parts join {', '.join(unjoined)}: ask the supplier.", open=True)
+        )
     if row.answer == "ask":
         reasons.append(Why("ask-first", row.asks, open=True))
     solved = [zone.pressure for zone in zones if zone.pressure is not None]
@@ -289,6 +297,7 @@ def _choice(
     net = sum(each.net for each in lengths)
     weight = metal_weight(zones)
     cost, unpriced = _cost(lengths, prices)
+    joints = None if unjoined else float(sum(len(chain.joints) for _, chain in made.fittings.chains()))
     figures = {
         "lost": Figure(max(drops, default=None), "Pa", "computed"),
         "allowed": Figure(
@@ -298,7 +307,7 @@ def _choice(
         ),
         "left_at_worst": Figure(left, "Pa", "computed"),
         "sizes": Figure(float(len({size.id for _, size in pipes.sizes})), "count", "computed"),
-        "joints": Figure(float(sum(len(chain.joints) for _, chain in made.fittings.chains())), "count", "computed"),
+        "joints": Figure(joints, "count", "computed"),
         "net": Figure(net, "m", "computed"),
         "bought": Figure(bought, "m", "computed"),
         "metal": Figure(weight, "kg", "memory"),

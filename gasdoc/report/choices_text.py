@@ -272,7 +272,7 @@ def _tubing(choice: TubingChoice, noted: dict[str, int], shown: System) -> tuple
         choice.id,
         _shown(figures["lost"], kind, shown),
         _shown(figures["allowed"], kind, shown),
-        f"{joints:.0f}" if joints is not None else "",
+        f"{joints:.0f}" if joints is not None else "not known",
         stock or "not known",
         _shown(figures["metal"], "weight", shown),
         " ".join(f"({noted[text]})" for text in dict.fromkeys(why.text for why in choice.why_not)),

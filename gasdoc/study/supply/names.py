@@ -7,7 +7,7 @@ from gasdoc.build.reader import Build
 from gasdoc.build.supply import Node
 from gasdoc.catalog import bolts, containers, tubing
 from gasdoc.regions.region import Region, UnknownRegion, region
-from gasdoc.source import Problem, Severity
+from gasdoc.source import Path, Problem, Severity
 from gasdoc.study.facts import Installation
 from gasdoc.study.supply.capacity import ways_to_read
 from gasdoc.study.supply.connections import thread_problems
@@ -18,6 +18,7 @@ def resolve(build: Build) -> tuple[Installation | None, tuple[Problem, ...]]:
     problems: list[Problem] = []
     found_region = _region(build, problems)
     kind = _kind(build, found_region, problems)
+    _owned(build, found_region, problems)
     _bolt(build, problems)
     problems += thread_problems(build)
     given: dict[str, tubing.Size] = {}
@@ -70,11 +71,22 @@ def _kind(build: Build, found_region: Region | None, problems: list[Problem]) ->
             )
         return kind
     except containers.UnknownContainer as wrong:
-        hint = wrong.hint(
-            containers.trade(found_region.practice.containers) if found_region is not None else containers.kind_ids()
-        )
-        problems.append(build.problem(("container", "type"), Severity.ERROR, wrong.message, hint, "spec-container"))
+        problems.append(_no_kind(build, ("container", "type"), wrong, found_region))
         return None
+
+
+def _owned(build: Build, found_region: Region | None, problems: list[Problem]) -> None:
+    """The kinds that are there already: one that is not listed would silently count for nothing."""
+    for i, owned in enumerate(build.spec.wishes.have if build.spec.wishes is not None else ()):
+        try:
+            containers.container_kind(owned)
+        except containers.UnknownContainer as wrong:
+            problems.append(_no_kind(build, ("wishes", "have", i), wrong, found_region))
+
+
+def _no_kind(build: Build, at: Path, wrong: containers.UnknownContainer, found_region: Region | None) -> Problem:
+    listed = containers.trade(found_region.practice.containers) if found_region is not None else containers.kind_ids()
+    return build.problem(at, Severity.ERROR, wrong.message, wrong.hint(listed), "spec-container")
 
 
 def _bolt(build: Build, problems: list[Problem]) -> None:

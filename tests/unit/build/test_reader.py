@@ -313,6 +313,11 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "'manifold: changeover' for one at a time [spec-manifold]",
         ),
         (
+            "  number: 2\n  manifold: changeover\n",
+            "  manifold: banks\n",
+            "10:3: error: a banks manifold with one container; write 'number: 4', or leave manifold out [spec-manifold]",
+        ),
+        (
             "  number: 2\n",
             "",
             "10:3: error: a changeover manifold with one container; write 'number: 2', or leave "

@@ -19,7 +19,7 @@ from gasdoc.catalog import containers as kinds
 from gasdoc.catalog import tubing
 from gasdoc.catalog.sold import sold
 from gasdoc.choices.choices import Choices, choose
-from gasdoc.choices.filled import Picked, Pipes, fill, size_text
+from gasdoc.choices.filled import Picked, Pipes, Set, fill, size_text
 from gasdoc.choices.plan import planned
 from gasdoc.choices.regulator import inlets_decide
 from gasdoc.choices.taking import taken
@@ -574,6 +574,21 @@ def test_what_is_heavy_is_not_carried() -> None:
     assert "the supplier sets it, or a trolley moves it" in land["eu-33kg"].handled
 
 
+def test_a_container_one_has_is_of_a_kind_that_is_listed() -> None:
+    _, problems = study(built(plan("uk", wishes={"have": ["eu-13kg", "eu-14kg"]})))
+    assert [problem.message for problem in problems] == ["container kind 'eu-14kg' is not listed"]
+
+
+def test_tube_that_no_listed_part_joins_comes_behind_what_can_be_joined() -> None:
+    branches = [[run("2 m"), outlet(f"Kiln {i}", "20 kW", kind="other", daily_use="1 h", **BARE)] for i in range(7)]
+    found = chosen(plan("eu", supply=[run("3 m"), tee(*branches)]))
+    by_id = {choice.id: choice for choice in found.tubing}
+    unjoined = by_id["copper-metric-one-size"]  # 28 mm throughout, also behind valves of 3/4 in
+    assert (unjoined.fits, unjoined.figures["joints"].value) == (None, None)
+    assert [why.code for why in unjoined.why_not] == ["joint-impossible"]
+    assert found.designs[0].tubing == "copper-metric-two-sizes"
+
+
 def test_seasons_of_the_spec_have_days_of_their_own() -> None:
     seasons = [{"name": "Summer", "air": "12 degC", "daily_use": {"heater": "0 h"}}]
     (choice,) = [c for c in chosen(plan("uk", seasons=seasons)).containers if c.fits][:1]
@@ -626,3 +641,11 @@ def test_taking_keeps_every_comment_and_leaves_the_rest_as_it_is() -> None:
     assert again is not None
     assert again.open == ()
     assert after.endswith(raw[raw.rindex("---\n") :])
+
+
+def test_a_block_in_braces_that_has_an_anchor_takes_a_choice() -> None:
+    raw = text(plan("uk")).replace("container: {", "container: &set {")
+    build = read_spec(raw.encode(), "specs/plan.md", "plan").build
+    assert build is not None
+    after = taken(raw, build, Picked(container=Set("eu-13kg", 2, "parallel", "upright")))
+    assert "container: &set {type: eu-13kg, number: 2, manifold: parallel, " in after
