@@ -222,6 +222,15 @@ def test_every_picture_can_be_read_on_a_phone(browser: Browser, site: Path, sche
     context.close()
 
 
+OVER = """all => all.flatMap(svg => {
+  const words = [...svg.querySelectorAll("text")].map(t => [t.textContent, t.getBoundingClientRect()]);
+  return words.flatMap(([a, one], i) => words.slice(i + 1).filter(([b, other]) =>
+    Math.min(one.right, other.right) - Math.max(one.left, other.left) > 0.5 &&
+    Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top) > 2.5).map(([b]) => `${a} | ${b}`));
+})"""
+"""Words of a picture that lie on one another, by the boxes of the browser's own font."""
+
+
 @pytest.mark.parametrize("build", ["larch-hut", "bakery-trailer", "floating-studio"])
 def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Path, build: str) -> None:
     """By the boxes of the browser's own font, where the drawing was laid out by a table of letters."""
@@ -229,12 +238,7 @@ def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Pat
     page.goto((site / build / "line.html").as_uri())
     over = page.eval_on_selector_all(
         "svg.route",
-        """all => all.flatMap(svg => {
-          const words = [...svg.querySelectorAll("text")].map(t => [t.textContent, t.getBoundingClientRect()]);
-          return words.flatMap(([a, one], i) => words.slice(i + 1).filter(([b, other]) =>
-            Math.min(one.right, other.right) - Math.max(one.left, other.left) > 0.5 &&
-            Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top) > 2.5).map(([b]) => `${a} | ${b}`));
-        })""",
+        OVER,
     )
     drawn = page.eval_on_selector_all("svg.route", "all => all.map(svg => svg.querySelectorAll('text').length)")
     # A phone pans within the box: the page itself stays as wide as its screen, and the letters keep their size.
@@ -246,3 +250,15 @@ def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Pat
     assert len(drawn) == 3 and min(drawn) > 20
     assert over == []
     assert wide <= 390 and size >= 11
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_no_words_of_a_drawn_mount_lie_on_one_another(browser: Browser, site: Path, width: int) -> None:
+    page = browser.new_page(viewport={"width": width, "height": 844})
+    for build in ("larch-hut", "bakery-trailer", "floating-studio"):
+        page.goto((site / build / "container.html").as_uri())
+        mounts = "figure:has(.shell, .asked) svg"
+        assert page.locator(mounts).count() >= 2, build
+        assert page.eval_on_selector_all(mounts, OVER) == [], build
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, build
+    page.close()
