@@ -34,6 +34,12 @@ PIECES = {
     "hose-lh 0.75 m": 1,
     "stub-hose-lh:10": 1,
     "stub-hose-lh:8": 1,
+    # A support sleeve in each end of soft tube. 12 mm: both ends of the line, both of the short piece. 8 mm: reducer to
+    # bulkhead, bulkhead to valve, valve to heater, two ends each. 10 mm: manifold to bulkhead, bulkhead to valve; the
+    # hose's stubs are solid.
+    "support-sleeve:12x1": 4,
+    "support-sleeve:8x1": 6,
+    "support-sleeve:10x1": 4,
     # Passages: each line through the locker's bulkhead by a bulkhead fitting of its size, then the heater's through two
     # frames and the cooker's through three. A grommet in each frame, bored 1/16 in (1.6 mm) over the tube and sold in whole
     # millimetres: 9.6 -> 10 and 11.6 -> 12. No plate: there is no stud behind whose face a nail could find the tube.

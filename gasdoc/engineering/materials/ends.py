@@ -428,6 +428,16 @@ def parse_end(written: str, default_gender: Gender, *, on_container: bool = Fals
     return end
 
 
+def leaves_gender_open(written: str) -> bool:
+    """Whether text names a parallel thread by G alone, which is sold male (with a flat seal) as often as female.
+
+    >>> leaves_gender_open("G 1/2"), leaves_gender_open("G 1/2 A"), leaves_gender_open("Rp 1/2")
+    (True, False, False)
+    """
+    plain, gender, _ = _words(written)
+    return gender is None and re.fullmatch(rf"g ?{_INCHES}", plain) is not None
+
+
 def _words(written: str) -> tuple[str, Gender | None, bool]:
     """The text in lower case without gender and hand, and what those were."""
     plain = written.strip().lower().replace("×", "x").replace("\u201d", '"').replace("″", '"')

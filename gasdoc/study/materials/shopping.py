@@ -21,7 +21,7 @@ from gasdoc.source import Path, Problem, Severity
 from gasdoc.study.materials.cutting import SHELF, Lengths, tubing_key
 from gasdoc.study.materials.price_list import PriceList
 
-OPEN_KEYS = ("pipe-tail ", "clamp:", "grommet:", "sleeve:", "regulator:", "gauge:", "label:")
+OPEN_KEYS = ("pipe-tail ", "clamp:", "grommet:", "sleeve:", "support-sleeve:", "regulator:", "gauge:", "label:")
 """Beginnings of part keys whose rest depends on the build."""
 
 OTHER_KEYS = (

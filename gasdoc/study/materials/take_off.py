@@ -290,6 +290,29 @@ def lining_words(hole: Opening, shown: System) -> str:
     }[hole.lining]
 
 
+def _support_sleeves(job: Job) -> Iterator[Item]:
+    """One for each end of soft metric tube that an olive or a ring closes on: those of runs and tails, and of the short
+    pieces between fittings, which are cut from the same tube."""
+    walls = {run.size.outside_diameter: run.size for zone in job.zones for run in zone.runs if run.size is not None}
+    soft = {f"{(od or 0.0) * 1000:g} mm": size for od, size in walls.items() if _soft(size.material)}
+    note = "inside the end of soft tube; the scope of EN 1254-2 warns that soft tube may need one"
+    for joined, chain in job.fittings.chains():
+        first, last = chain.joints[0], chain.joints[-1]
+        ends = [(joined.before, first.a, first.seal), (joined.after, last.b, last.seal)]
+        pieces = [part for part in chain.parts if all(end.kind == "tube" for end in part.ends)]
+        ends += [(joined.after, end, "compression") for piece in pieces for end in piece.ends]
+        for about, end, closed in ends:
+            if end.kind == "tube" and closed == "compression" and (size := soft.get(end.size)) is not None:
+                name = f"support sleeve for tube of {size.label}"
+                yield Item(f"support-sleeve:{size.id}", "fittings", name, 1, False, (about.element,), note)
+
+
+def _soft(name: str) -> bool:
+    """Whether a tubing comes soft, in coils, in metric sizes."""
+    of = tubing.material(name)
+    return of.ends == "tube" and of.sold == "coil" and of.named_by == "od-and-wall"
+
+
 def _sundries(job: Job) -> Iterator[Item]:
     group: Group = "sealing and testing"
     build = job.build
@@ -304,6 +327,7 @@ def _sundries(job: Job) -> Iterator[Item]:
             (),
             f"for {taper} taper joints; on male taper threads only",
         )
+    yield from _support_sleeves(job)
     yield Item("leak-fluid", group, "leak-detection fluid, non-corrosive", 1, False, ())
     yield Item("label:shut-off", group, "label for the main shut-off", 1, False, ("container",))
     outlets = tuple(s.id for s in build.served)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from gasdoc.build.model import Outlet, Regulator
 from gasdoc.build.reader import Build
-from gasdoc.engineering.materials.ends import End, EndError, parse_end
+from gasdoc.engineering.materials.ends import End, EndError, leaves_gender_open, parse_end
 from gasdoc.source import Path, Problem, Severity
 
 
@@ -24,6 +24,11 @@ def thread_problems(build: Build) -> Iterator[Problem]:
             parse_end(text, "female", on_container=on_container)
         except EndError as wrong:
             yield build.problem(at, Severity.ERROR, wrong.message, wrong.hint, "spec-thread")
+            continue
+        if not on_container and leaves_gender_open(text):
+            message = f"'{text}' may be male or female"
+            hint = f"write 'male {text}' or 'female {text}'; a male one with a flat seal is as usual as a female one"
+            yield build.problem(at, Severity.ERROR, message, hint, "spec-thread")
 
 
 def _threads(build: Build) -> Iterator[tuple[Path, str, bool]]:

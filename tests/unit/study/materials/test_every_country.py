@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from made_up_builds import Values, build, outlet, run, study_of, tee
+from made_up_builds import Values, build, outlet, run, study_of, tee, try_study
 
 from gasdoc.engineering.materials.joints import Chain
 from gasdoc.study import Study
@@ -107,3 +107,24 @@ def test_a_pipe_thread_marked_a_is_male_and_an_olive_never_goes_on_steel() -> No
     assert (
         forbidden(parse_end("10 mm steel tube", "male"), parse_end("10 mm compression", "female")) == "olive-on-steel"
     )
+
+
+@pytest.mark.parametrize(("written", "asked"), [("G 1/2", True), ("G 1/4 LH", True), ("male G 1/2", False), ("G 1/2 A", False), ("Rp 1/2", False)])  # fmt: skip
+def test_a_bare_g_is_asked_back(written: str, asked: bool) -> None:
+    _, problems = try_study(two_appliances("eu", "eu-11kg", "KLF", ("KLF", "8 mm compression"), (METRIC, "8 x 1 mm", "8 x 1 mm"), (written, "8 mm compression")))  # fmt: skip
+    told = [problem.message for problem in problems if problem.code == "spec-thread"]
+    assert told == ([f"'{written}' may be male or female"] if asked else [])
+
+
+def test_each_end_of_soft_tube_in_a_compression_fitting_has_a_support_sleeve() -> None:
+    """By hand: the trunk has two ends, and so has the piece of it between test point and tee; each of two branches has two, and so has the tail behind each valve. Steel has none."""
+    threads, inlets = ("KLF", "8 mm compression"), ("8 mm compression", "8 mm compression")
+    soft, hard = (
+        {
+            item.key: item.quantity
+            for item in study_of(two_appliances("eu", "eu-11kg", "KLF", threads, tube, inlets)).materials
+        }
+        for tube in ((METRIC, "10 x 1 mm", "8 x 1 mm"), (STEEL, "10 x 1 mm", "8 x 1 mm"))
+    )
+    assert soft["support-sleeve:10x1"] == 2 + 2 and soft["support-sleeve:8x1"] == 2 * (2 + 2)
+    assert not any(key.startswith("support-sleeve") for key in hard)
