@@ -12,7 +12,7 @@ from gasdoc.engineering.materials.take_off import Group
 from gasdoc.scalars import Id, choice, problem
 
 FIGURES = {
-    "build": ("test_end", "line_end", "trunk"),
+    "build": ("test_end", "line_end", "outlet_thread", "load", "trunk"),
     "container": ("container", "diameter", "rated_least"),
     "bolts": ("thread", "grade", "bolt_length", "spacer"),
     "ties": ("rated", "diameter"),
@@ -35,6 +35,7 @@ CONDITIONS = (
     "inside-locker",
     "plate-asked",
     "frying",
+    "loop-asked",
     "straps",
     "chain",
     "tray",

@@ -96,8 +96,11 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield "inside-locker"
     if container.mount is not None:
         yield from ("held", container.mount.way)
-    if any(rule.id == "caution-plate" for rule in build.region.rules):
+    rules = {rule.id for rule in build.region.rules}
+    if "caution-plate" in rules:
         yield "plate-asked"
+    if "flexible-link" in rules:
+        yield "loop-asked"
     if any(s.appliance.kind in ("fryer", "griddle") for s in build.served):
         yield "frying"
 
@@ -110,6 +113,8 @@ def _build(rest: Rest) -> Iterator[At]:
     figures = {
         "test_end": taps[0].name if taps else None,
         "line_end": ends.text(open_end) if open_end is not None else None,
+        "outlet_thread": rest.build.spec.regulator.outlet_thread,
+        "load": _shown(rest, sum(s.load for s in rest.build.served), "load"),
         "trunk": trunk.label if trunk is not None else None,
     }
     yield At((), figures=figures)

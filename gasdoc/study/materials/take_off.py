@@ -88,7 +88,7 @@ def _source(job: Job) -> Iterator[Item]:
     yield Item(
         f"container:{job.build.container_kind.id}",
         group,
-        job.build.container_kind.names[0],
+        _container(build),
         build.spec.container.number,
         False,
         ("container",),
@@ -106,6 +106,14 @@ def _source(job: Job) -> Iterator[Item]:
             False,
             (identity,),
         )
+
+
+def _container(build: Installation) -> str:
+    """Its kind, with its size where the kind comes in many."""
+    kind, capacity = build.container_kind, build.spec.container.water_capacity
+    if kind.water_capacity is not None or capacity is None:
+        return kind.names[0]
+    return f"{kind.names[0]}, {capacity.text} of water capacity"
 
 
 def _regulator(regulator: Regulator, *, first: bool, changeover: bool) -> str:

@@ -118,3 +118,17 @@ def test_every_region_has_something_against_fire_and_for_the_door_sheet(region: 
     made = items(hut() | {"region": region})
     assert {"extinguisher", "door-frame"} <= set(made)
     assert all("{" not in item.name for item in made.values())
+
+
+def test_where_a_loop_or_a_connector_is_asked_the_hose_has_both_its_ends_and_its_load() -> None:
+    made = items(hut() | {"region": "us-vehicle"})
+    hose = next(item for key, item in made.items() if key.startswith("regulator-hose"))
+    assert hose.if_needed and "from 1/2 NPT to" in hose.name and "at least 20 kBtu/h" in hose.name
+    assert not any(key.startswith("regulator-hose") for key in items(hut()))
+
+
+def test_a_tank_is_bought_by_its_size() -> None:
+    tank = {"type": "asme-horizontal", "water_capacity": "29 gal", "orientation": "horizontal", "place": "chassis"}
+    made = items(hut(container=tank) | {"region": "us-vehicle"})
+    assert made["container:asme-horizontal"].name == "ASME horizontal container, 29 gal of water capacity"
+    assert items(hut())["container:dot-100lb"].name == "100-lb cylinder"
