@@ -152,7 +152,12 @@ def _working(study: Study, run: Line) -> dict[str, Any]:
     behind = [heat[node.id] for node in study.build.behind(run.id) if node.id in heat]
     steps: list[Markup] = [plate(s, study, q) for s in behind]
     sum_text = " + ".join(f"{s.appliance.name} {units.show(s.load, 'load', q.system)}" for s in behind)
-    steps.append(Markup("Load, gross heat: {} = {}.").format(sum_text or "no appliance", q(run.load, "load")))
+    by_mass = Markup("")
+    if q.system == "si":  # regulators are sold by it
+        by_mass = Markup(", {} of gas").format(q(sum(s.mass for s in behind), "gas mass"))
+    steps.append(
+        Markup("Load, gross heat: {} = {}{}.").format(sum_text or "no appliance", q(run.load, "load"), by_mass)
+    )
     for method in (run.longest, run.branch):
         name = "Longest length" if method.name == "longest" else "Branch length"
         extra = (
