@@ -71,8 +71,7 @@ def _slips(lines: list[str], stopped: int) -> Iterator[Slip]:
             return
         entry = _ENTRY.match(line)
         if open_ and entry and indent <= _indent_of(lines[open_[0][1]]):
-            sign, at, column = open_[-1]
-            yield Slip(at, column, f"the bracket '{sign}' is not closed", f"end it with '{_PAIRS[sign]}'")
+            yield _not_closed(open_[-1])
             return
         if not open_:
             start = entry.start("value") if entry else len(line) - len(bare.lstrip("- "))
@@ -97,8 +96,12 @@ def _slips(lines: list[str], stopped: int) -> Iterator[Slip]:
             start = 0
         yield from _brackets(number, start, line, open_)
     if open_:
-        sign, at, column = open_[-1]
-        yield Slip(at, column, f"the bracket '{sign}' is not closed", f"end it with '{_PAIRS[sign]}'")
+        yield _not_closed(open_[-1])
+
+
+def _not_closed(bracket: tuple[str, int, int]) -> Slip:
+    sign, number, column = bracket
+    return Slip(number, column, f"the bracket '{sign}' is not closed", f"end it with '{_PAIRS[sign]}'")
 
 
 def _value(number: int, start: int, value: str, *, named: bool) -> Iterator[Slip]:
@@ -187,6 +190,9 @@ def _brackets(number: int, start: int, line: str, open_: list[tuple[str, int, in
             entry_from, colons = position + 1, 0
         elif sign in "}]":
             if not open_ or _PAIRS[open_[-1][0]] != sign:
+                if any(_PAIRS[other] == sign for other, _, _ in open_):  # it closes one around the last
+                    yield _not_closed(open_[-1])
+                    return
                 yield Slip(number, position, f"'{sign}' has no bracket that it closes", "check the brackets before it")
                 return
             open_.pop()

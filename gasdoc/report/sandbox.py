@@ -20,8 +20,7 @@ _CALLABLE = (
     "jinja2.runtime",  # macros, loops, blocks
     "jinja2.sandbox",  # its range
     "jinja2.utils",  # what Jinja gives every template: cycler, joiner, namespace, lipsum
-    *(f"gasdoc.{place}" for place in ("catalog", "engineering", "materials", "regions", "report", "source", "spec")),
-    *(f"gasdoc.{place}" for place in ("study", "units")),
+    *(f"gasdoc.{place}" for place in ("catalog", "engineering", "regions", "report", "source", "study", "units")),
 )
 
 

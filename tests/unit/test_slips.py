@@ -98,6 +98,11 @@ def test_a_bracket_open_at_the_end_is_told_where_it_opens() -> None:
     assert said.startswith("some.md:1:12: error: the bracket '{' is not closed")
 
 
+def test_a_bracket_open_where_one_around_it_is_closed_is_told_where_it_opens() -> None:
+    (said,) = told("legs: [1 m aft, {leg: 2 m aft, through: frame,\n  {leg: 1 m aft}, 3 m aft]\n")
+    assert said.startswith("some.md:1:17: error: the bracket '{' is not closed; end it with '}'")
+
+
 def test_what_is_not_recognised_is_told_without_the_parsers_words() -> None:
     (said,) = told("a: 1\n- b\n")
     assert "does not fit what stands above it" in said and not PARSERS_WORDS.search(said)
