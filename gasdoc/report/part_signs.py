@@ -24,7 +24,10 @@ ENDS: Mapping[Kind, str] = {
     "inverted-flare": "inverted",
     "flare-nut": "nut",
     "compression": "ring",
+    "cutting-ring": "ring",
     "tube": "tube",
+    "steel-tube": "tube",
+    "hose": "ribs",
     "csst": "ribs",
     "pe": "ring",
     "cga-510": "pol",
@@ -36,6 +39,12 @@ ENDS: Mapping[Kind, str] = {
     "g.8": "face",
     "g.12": "face",
     "g.13": "face",
+    "klf": "face",
+    "gf": "face",
+    "clip-21": "face",
+    "clip-27": "face",
+    "french": "face",
+    "british-butane": "face",
 }
 """The drawing of each kind of end; its gender comes behind it."""
 
@@ -76,7 +85,7 @@ SIGNS: Mapping[str, tuple[tuple[str, str], ...]] = {
 """Each drawing: what its paths are, and the paths."""
 
 _BODIES = {"nipple": "pipe", "stub": "pipe", "hose": "pipe", "tee": "tee", "valve": "cock"}
-_LINES: frozenset[Kind] = frozenset({"tube", "csst", "pe"})
+_LINES: frozenset[Kind] = frozenset({"tube", "steel-tube", "hose", "csst", "pe"})
 
 
 class Piece(Struct, frozen=True):
@@ -104,7 +113,8 @@ def pieces(a: End, b: End, found: Chain) -> Iterator[Piece]:
 
 
 def _sign(end: End) -> str:
-    return f"{ENDS[end.kind]}-{end.gender}"
+    on_cone = end.kind == "bspp" and end.hand == "left"
+    return f"{'flare' if on_cone else ENDS[end.kind]}-{end.gender}"
 
 
 def _broken(end: End) -> str:
