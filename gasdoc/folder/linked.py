@@ -30,7 +30,8 @@ _MADE = ("upkeep.ics", "feed.xml", "schema", "css", "js", "img")
 
 class LinkVerdict(Struct, frozen=True):
     """What a link leads to: `leads` is its place among the site's sources, None where it leads to nothing. Then `why` says so
-    and `remedy` what to do; `refused` where there is a file that is not published. With `leads`, `why` is a warning."""
+    and `remedy` what to do; `refused` where there is a file that is not published. With `leads`, `why` is a warning. A photo
+    has `copies`, the smallest first; a build's pages show those."""
 
     leads: str | None
     why: str = ""
@@ -38,6 +39,7 @@ class LinkVerdict(Struct, frozen=True):
     refused: bool = False
     page: bool = False
     size: published.PictureSize | None = None
+    copies: tuple[published.Copy, ...] = ()
 
 
 Judge = Callable[[str], LinkVerdict]
@@ -92,7 +94,10 @@ def _judged(file: Path, docs_dir: Path, path: str, _version: tuple[int, int, int
     except published.Unfit as unfit:
         return _refused(unfit.message, unfit.hint)
     why, remedy = fit.doubt or ("", "")
-    return LinkVerdict(path, why, remedy, size=fit.size)
+    if fit.kind not in ("jpg", "png", "webp") or fit.size is None:
+        return LinkVerdict(path, why, remedy, size=fit.size)
+    copies = published.copies(path, fit.kind, fit.content, fit.size)
+    return LinkVerdict(copies[-1].place, why, remedy, size=fit.size, copies=copies)
 
 
 def _missing(docs_dir: Path, path: str) -> LinkVerdict | None:

@@ -70,6 +70,26 @@ class Published(File):
         target.write_bytes(content)
 
 
+class Shrunk(File):
+    """A photo in one of the sizes that pages show."""
+
+    def __init__(self, copy: published.Copy, path: str, config: MkDocsConfig) -> None:
+        super().__init__(copy.place, config.docs_dir, config.site_dir, config.use_directory_urls)
+        self.copy, self.photo = copy, Path(config.docs_dir) / path
+
+    def copy_file(self, dirty: bool = False) -> None:
+        """Write it; a photo that has changed since it was judged is left out, with a warning."""
+        try:
+            raw = inside.read(self.photo, Path(self.src_dir or ""), published.MOST_BYTES + 1)
+            content = published.made(self.copy, published.judged(raw, self.photo.name).content)
+        except published.Unfit as unfit:
+            log.warning("%s %s, so it is not published; %s", self.photo.name, unfit.message, unfit.hint)
+            return
+        target = Path(self.abs_dest_path)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(content)
+
+
 def files_below(config: MkDocsConfig) -> Files:
     """The files of docs_dir, as MkDocs finds them, but for what is behind a link to a folder: that may be the folder itself,
     or half of the machine. `contents` tells of each such link."""

@@ -33,9 +33,9 @@ from gasdoc.build.supply import slug
 from gasdoc.commandline import COMMANDS
 from gasdoc.folder import check as specs
 from gasdoc.folder.contents import Contents, contents
-from gasdoc.folder.linked import NO_LINKS
+from gasdoc.folder.linked import NO_LINKS, judge
 from gasdoc.host import publish, serving, settings
-from gasdoc.host.files import Anchors, Published, RecordPage, files_below, keep_inside
+from gasdoc.host.files import Anchors, Published, RecordPage, Shrunk, files_below, keep_inside
 from gasdoc.host.settings import Settings
 from gasdoc.machine import limited
 from gasdoc.report import schematic, search, site, templates
@@ -203,17 +203,21 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         replaced = set(specs.replaced_files(docs_dir, ours)) - named
         if self.config.overrides:
             named, replaced = named | replaced, set()
+        photos = {path: copies for path in linked if (copies := judge(docs_dir, path).copies)}
+        linked = {*linked} - photos.keys()  # builds show copies of them
         publish = {*linked, *(path for page in self.page_links.values() for path in page.files)} - named - replaced
         for file in [file for file in files if file.src_dir == config.docs_dir and not file.is_documentation_page()]:
             if file.src_uri in named:
                 continue
             files.remove(file)
-            if file.src_uri not in publish | replaced:
+            if file.src_uri not in publish | replaced | photos.keys():
                 log.info("%s is linked by no page, so it is not published", file.src_uri)
         if replaced:  # the theme's own have been left out for them
             files.add_files_from_theme(config.theme.get_env(), config)
         for path in sorted(publish):
             files.append(Published(path, config.docs_dir, config.site_dir, config.use_directory_urls))
+        for copy, path in {copy: path for path, copies in sorted(photos.items()) for copy in copies}.items():
+            files.append(Shrunk(copy, path, config))
         return specs.folder_problems(docs_dir, ours, self.page_links, lambda path: path not in replaced)
 
     def on_serve(

@@ -14,6 +14,7 @@ from markdown.extensions.tables import TableExtension
 from markdown.preprocessors import Preprocessor
 from markdown.treeprocessors import Treeprocessor
 from markupsafe import escape
+from msgspec import Struct
 
 from gasdoc.build import logtext
 from gasdoc.build.links import ELSEWHERE, path_of
@@ -22,8 +23,23 @@ from gasdoc.published import PictureSize
 Resolve = Callable[[str], str | None]
 """Turns a link written in the log (relative to the folder of specs) into one for the page; None if it leads nowhere."""
 
-Measure = Callable[[str], PictureSize | None]
-"""How large the picture at a path among the specs is; None where that cannot be told."""
+
+class Shown(Struct, frozen=True):
+    """How large a picture is, and its copies by width: the link of each, the smallest first; none for a drawing."""
+
+    size: PictureSize
+    copies: tuple[tuple[str, int], ...] = ()
+
+
+Measure = Callable[[str], Shown | None]
+"""How the picture at a path among the specs is shown; None where that cannot be told."""
+
+_PAGE_WIDTH = 640
+"""Pixels of a page that a browser without choice of copies gets at least."""
+
+_ON_PAGE = "(min-width: 44rem) 40rem, 31vw"
+"""How wide a picture stands on a page, as the style sheet has it. A phone with three dots to a pixel is told a third, so
+that a log of forty photos costs it 1.5 MB; a tap opens the large one."""
 
 
 def to_html(text: str, resolve: Resolve, measure: Measure = lambda path: None, *, plain: bool = False) -> str:
@@ -183,11 +199,15 @@ class _Links(Treeprocessor):
             element.set("rel", "noopener")
             element.text = alt or target
             return
-        size = self.measure(_path(element.get("src", "")) or "")
-        if size is not None:  # so that nothing on the page moves when the picture comes
-            element.set("width", str(size.width))
-            element.set("height", str(size.height))
+        shown = self.measure(_path(element.get("src", "")) or "")
         element.set("src", target)
+        if shown is not None:  # so that nothing on the page moves when the picture comes
+            element.set("width", str(shown.size.width))
+            element.set("height", str(shown.size.height))
+            if shown.copies:
+                element.set("src", next((link for link, width in shown.copies if width >= _PAGE_WIDTH), target))
+                element.set("srcset", ", ".join(f"{link} {width}w" for link, width in shown.copies))
+                element.set("sizes", _ON_PAGE)
         element.set("loading", "lazy")
 
     def _link(self, element: Element) -> None:
@@ -211,7 +231,8 @@ def _figures(paragraph: Element) -> list[Element]:
     for picture in pictures:
         figure = Element("figure")
         picture.tail = None
-        figure.append(picture)
+        large = picture.get("srcset", "").rpartition(", ")[2].partition(" ")[0]
+        (SubElement(figure, "a", {"href": large}) if large else figure).append(picture)
         caption = picture.attrib.pop("title", "") or picture.get("alt", "")
         if caption:
             SubElement(figure, "figcaption").text = caption

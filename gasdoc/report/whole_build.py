@@ -12,7 +12,7 @@ from msgspec import Struct
 OPENS, CLOSES = "<!-- body -->", "<!-- /body -->"
 """What the pages' base template puts around the part that is theirs alone."""
 
-_NAMES = re.compile(r' (id|href|src|for|aria-labelledby|aria-describedby)="([^"]*)"')
+_NAMES = re.compile(r' (id|href|src|srcset|for|aria-labelledby|aria-describedby)="([^"]*)"')
 _TAG = re.compile(r"<[a-zA-Z][^<>]*>")  # text has no < of its own, and neither text nor an attribute's value a >
 _HEADING = re.compile(r"<(/?)h([1-5])\b")
 _SECTION = re.compile(r'<h2 id="([^"]+)">(.*?)</h2>', re.DOTALL)
@@ -42,6 +42,8 @@ def part(section: str, title: str, html: str, folder: str, sections: Mapping[str
         name, value = found.groups()
         if name in ("href", "src"):
             value = _moved(value, section, folder, sections)
+        elif name == "srcset":
+            value = ", ".join(_moved(one, section, folder, sections) for one in value.split(", "))
         else:
             value = " ".join(f"{section}--{word}" for word in value.split())
         return f' {name}="{value}"'

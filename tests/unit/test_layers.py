@@ -69,6 +69,7 @@ MAY_IMPORT: dict[str, set[str]] = {
 KNOWN_TO: dict[str, set[str]] = {
     "mkdocs": {"host/building", "host/files", "host/plugin", "host/settings"},
     "jinja2": {"host/building", "host/plugin", "report"},
+    "PIL": {"published/sizes"},
     "markupsafe": {"host/files", "host/plugin", "report"},
     "yaml": BASE | {"build", "choices/taking", "folder", "report", "study", "words"},
     "pydantic": {

@@ -8,7 +8,6 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.folder.linked import Judge
-from gasdoc.published import PictureSize
 from gasdoc.report import markdown
 from gasdoc.report.links import Link
 from gasdoc.study import Study
@@ -22,8 +21,10 @@ def view(study: Study, here: str, link: Link, judge: Judge) -> dict[str, Any]:
         leads = judge(path).leads
         return link(here, leads + mark + anchor) if leads is not None else None
 
-    def measure(path: str) -> PictureSize | None:
-        return judge(path).size
+    def measure(path: str) -> markdown.Shown | None:
+        found = judge(path)
+        copies = tuple((link(here, copy.place), copy.width) for copy in found.copies)
+        return markdown.Shown(found.size, copies) if found.size is not None else None
 
     joints = {f"#joint-{joint.id}" for joint in study.leak_test.joints}
     listed = link(here, f"{study.build.slug}/leak-test.md")
