@@ -10,6 +10,13 @@ from gasdoc.units import Given
 _Pressure = Annotated[Given, Quantity(("pressure",), above=True)]
 
 
+class FirstStage(Entry):
+    """What a regulator is sold as that feeds other regulators only, with its usual `outlet`, gauge."""
+
+    words: str
+    outlet: _Pressure
+
+
 class Trade(Cited):
     """What a first regulator is sold as where `practice` is usual; `words` say what to ask for."""
 
@@ -18,6 +25,7 @@ class Trade(Cited):
     words: str
     inlets: tuple[_Pressure, ...]
     usual: _Pressure
+    first: FirstStage
     sizes: tuple[Annotated[Given, Quantity(("mass flow",), above=True)], ...]
     container: str
     line: str

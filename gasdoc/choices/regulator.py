@@ -57,9 +57,18 @@ class RegulatorChoice(Struct, frozen=True):
     picked: Annotated[Picked, Aside("what is written when it is taken")]
 
 
+def is_first_stage(build: Build) -> bool:
+    """Whether each appliance has another regulator before it than the one at the container."""
+    return all(build.zone_of[node.id] != build.first for node, _ in build.each(Outlet))
+
+
 def wanted(build: Build) -> Reduced:
-    """The regulator asked for: the pressure on the plates where they agree, else the usual one of the region."""
+    """The regulator asked for: the pressure on the plates where they agree, else the usual one of the region, or of a first
+    stage."""
     row = trade.regulators(region(build.spec.region).practice.rows)
+    inlet = build.spec.regulator.inlet
+    if is_first_stage(build):
+        return Reduced(row.first.outlet.text, (inlet or row.inlets[-1]).text, 1)
     plates = {
         node.part.appliance.jetted_for.pressure.text: float(node.part.appliance.jetted_for.pressure)
         for node in build.nodes
@@ -67,14 +76,14 @@ def wanted(build: Build) -> Reduced:
     }
     nominal = region(build.spec.region).supply.nominal.value
     outlet = next(iter(plates)) if len(set(plates.values())) == 1 else nominal.text
-    inlet = build.spec.regulator.inlet
-    return Reduced(outlet, inlet.text if inlet is not None else row.usual.text, row.stages)
+    return Reduced(outlet, (inlet or row.usual).text, row.stages)
 
 
 def regulator(build: Installation, question: Question | None, held: Sequence[ContainerChoice]) -> RegulatorChoice:
     """What to ask for, with what another lowest inlet would change."""
     row = trade.regulators(build.region.practice.rows)
-    nominal = build.region.supply.nominal.citation
+    staged = is_first_stage(build)
+    nominal = build.region.supply.nominal.citation if not staged else row.citation
     spec, heat = build.spec, heating_value(build)
     load = sum(s.load for s in build.served)
     first = next((choice for choice in held if choice.fits is not False), None)
@@ -102,8 +111,8 @@ def regulator(build: Installation, question: Question | None, held: Sequence[Con
         why_not=tuple(reasons),
         figures=figures,
         sources=sources(row.citation, nominal, coldest.citation if coldest is not None else None),
-        words=row.words,
-        stages=row.stages,
+        words=row.first.words if staged else row.words,
+        stages=1 if staged else row.stages,
         two_inlets=first is not None and first.two_inlets,
         container_side=row.container,
         line_side=row.line,
@@ -137,6 +146,8 @@ def _basis(build: Installation) -> tuple[str, float | None]:
 
 def _lock_up(build: Installation) -> tuple[float | None, str, str]:
     """The highest pressure with nothing burning, Pa, what it rests on in words, and how well that is confirmed."""
+    if is_first_stage(build):
+        return None, "what the regulators behind it are made for: read it on them", "practice"
     plates = [s.appliance.max_inlet for s in build.served if s.appliance.max_inlet is not None]
     if plates:
         least = min(plates)
@@ -156,6 +167,8 @@ def _inlets(question: Question, row: trade.Trade) -> Iterator[Inlet]:
     """The floor of each usual lowest inlet; what would come first is only looked for near that floor, where it decides."""
     now = question.answer()
     for inlet in row.inlets:
+        if inlet <= question.build.spec.regulator.outlet:
+            continue
         rig = with_inlet(question.build, question.rig, inlet)
         if rig is None:
             yield Inlet(float(inlet), None, None)

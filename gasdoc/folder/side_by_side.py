@@ -119,7 +119,7 @@ def _of_one(study: Study) -> Iterator[tuple[str, Value]]:
         yield "least-at", least.name
     yield "gas-there", study.answers.gas_gets_there.word
     for key, severity in (("errors", Severity.ERROR), ("warnings", Severity.WARNING)):
-        yield key, Amount(sum(finding.severity is severity for finding in study.findings), "pieces")
+        yield key, Amount(sum(finding.severity is severity for finding in study.said), "pieces")
     yield "standing", study.standing.word
 
 

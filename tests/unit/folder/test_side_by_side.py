@@ -17,6 +17,7 @@ from gasdoc.folder.side_by_side import NAMES, SideBySide, side_by_side
 from gasdoc.report.jsonout import compare_json, dumps
 from gasdoc.report.side_by_side_text import WIDEST, table_text
 from gasdoc.report.views.side_by_side import view
+from gasdoc.source import Severity
 
 HEATER = outlet("Heater", "30 kBtu/h", id="heater", daily_use="6 h")
 
@@ -48,6 +49,15 @@ def test_a_column_has_what_the_spec_and_its_study_have() -> None:
     assert found["container"] == ("100-lb cylinder", "2 x 100-lb cylinder, together")
     assert found["load"] == (Amount(pytest.approx(8792.13), "load"),) * 2  # type: ignore[arg-type]  # 30 x 293.071 W
     assert found["least-at"] == ("Heater", "Heater") and found["errors"][0] == Amount(0, "pieces")
+
+
+def test_warnings_are_counted_as_a_check_tells_them() -> None:
+    """What a plan does not know is work, and its check tells of no warning."""
+    planned = study_of(hut(spaces=None, fitted=None))
+    assert any(finding.severity is Severity.WARNING for finding in planned.findings)
+    told = sum(finding.severity is Severity.WARNING for finding in planned.said)
+    assert side_by_side(planned, planned).rows[-2].id == "warnings"
+    assert side_by_side(planned, planned).rows[-2].values == (Amount(told, "pieces"),) * 2
 
 
 def test_tubing_is_weighed_where_its_sizes_are_known() -> None:
