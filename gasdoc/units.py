@@ -148,6 +148,11 @@ def _split(text: str) -> tuple[float, str]:
         elif grouped := re.match(r"\s*[-+]?(\d{1,3}(?:\.\d{3})+)(?:,(\d+))?(?![\d.,])", plain):
             decimals = f".{grouped[2]}" if grouped[2] else ""
             hint = f"write {grouped[1].replace('.', ',')}{decimals}"
+        if text.strip().lower() == "unknown":
+            raise UnitError(
+                f"'{text.strip()}' cannot stand here",
+                "measure it or read it off; until then write a guess, with its unit",
+            )
         raise UnitError(f"'{text}' does not start with a number this field can read", hint)
     part = match.groupdict()
     if part["decimal"] is not None:

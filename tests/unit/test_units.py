@@ -143,6 +143,12 @@ def test_a_quantity_reads_as_people_write_it(text: str, dimension: str, si: floa
         ),
         ("6 kW/h", ("power",), "unknown unit 'kW/h' in '6 kW/h'", "did you mean 'kW'? It is a rate already"),
         ("ft", ("length",), "'ft' does not start with a number this field can read", "write a number and a unit"),
+        (
+            "unknown",
+            ("length",),
+            "'unknown' cannot stand here",
+            "measure it or read it off; until then write a guess, with its unit",
+        ),
         ("", ("length",), "'' does not start with a number this field can read", "write a number and a unit"),
         (
             "1,5 m",

@@ -94,6 +94,7 @@ def shopping(
 ) -> Shopping:
     """The list for one build."""
     by_key = {tubing.key: tubing for tubing in lengths}
+    planned = {key for key, found in by_key.items() if isinstance(found.plan, CuttingPlan)}
     wanted: list[tuple[Item, ShoppingNeed, PackPrice | None, str, float]] = []
     for item in items:
         found = by_key.get(item.key)
@@ -111,7 +112,7 @@ def shopping(
             item.key,
             item.group,
             name,
-            item.measured and item.key not in by_key,
+            item.measured and item.key not in planned,
             line.quantity + there,
             line.on_shelf + there,
             line.packs,

@@ -78,6 +78,14 @@ def test_the_shelf_is_taken_off_first() -> None:
     assert not any(key.startswith("copper-l 1/2 ") and "shelf" not in key for key in found)
 
 
+def test_tubing_that_no_length_holds_is_bought_by_the_metre_and_is_no_number_of_pieces() -> None:
+    """30 ft of pipe with 5 % for waste; the longest sold is 21 ft."""
+    long = study_of(build(run("30 ft", "1/2 in", material="steel", bends="2"), outlet("Heater", "30 kBtu/h")))
+    (line,) = (line for line in long.shopping.to_buy if line.key.startswith("steel "))
+    assert (line.measured, line.packs) == (True, 1)
+    assert line.pack == pytest.approx(30 * 1.05 * 0.3048)
+
+
 def test_what_is_only_if_needed_is_not_in_the_sums() -> None:
     made = study_of(
         build(
