@@ -20,11 +20,11 @@ from pathlib import Path
 
 EXAMPLES = ("larch-hut", "bakery-trailer", "floating-studio")
 WORK = {
-    "check": (3, "check", "specs/larch-hut.md"),
-    "build3": (3, "build", "--quiet"),
-    "build10": (10, "build", "--quiet"),
-    "build100": (100, "build", "--quiet"),
-    "pdf": (50, "pdf", "larch-hut", "--quiet"),
+    "check": (3, ("check", "specs/larch-hut.md")),
+    "build3": (3, ("build", "--quiet")),
+    "build10": (10, ("build", "--quiet")),
+    "build100": (100, ("build", "--quiet")),
+    "pdf": (50, ("pdf", "larch-hut", "--quiet")),
 }
 """What is measured: how many builds the project has, and the command."""
 
@@ -57,7 +57,7 @@ def seconds(checkout: Path, folder: Path, *words: str) -> float:
     environment = {key: os.environ[key] for key in ("PATH", "HOME", "LANG") if key in os.environ}
     environment |= {"SOURCE_DATE_EPOCH": "1795737600", "PYTHONPYCACHEPREFIX": str(folder.parent / "compiled")}
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    command = [checkout / ".venv/bin/python", "-m", "gasdoc", *words]
+    command = [str(checkout / ".venv/bin/python"), "-m", "gasdoc", *words]
     done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, check=False)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     if done.returncode not in (0, 1):
@@ -70,7 +70,7 @@ def main(other: Path, pairs: dict[str, int]) -> None:
     checkouts = (Path(__file__).resolve().parents[2], other.resolve())
     with tempfile.TemporaryDirectory() as temporary:
         for what, number in pairs.items():
-            builds, *words = WORK[what]
+            builds, words = WORK[what]
             folders = [project(c, Path(temporary, str(i), what), builds) for i, c in enumerate(checkouts)]
             sides = list(zip(checkouts, folders, strict=True))
             for checkout, folder in sides:

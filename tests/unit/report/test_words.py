@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from made_up_builds import Values, build, outlet, run, study_of
 
@@ -9,7 +11,7 @@ from gasdoc.report.views.supply import page
 from gasdoc.report.words import Quantities
 
 
-def quantities(**more: str) -> Quantities:
+def quantities(**more: Any) -> Quantities:
     spec: Values = build(run("9 ft", "5/8 in OD", material="copper", type="l"), outlet("Heater", "20 kBtu/h"), **more)
     return Quantities.of(study_of(spec).build)
 

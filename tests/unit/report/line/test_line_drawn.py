@@ -226,7 +226,7 @@ def test_the_example_on_the_measuring_sheet_is_what_its_text_says() -> None:
 
 
 def test_what_has_a_place_stands_in_plan_and_table_as_it_is_written() -> None:
-    more = {
+    more: Values = {
         "container": {"at": ["1 ft", "0 ft", "2 ft"]},
         "openings": [{"kind": "hatch", "at": ["5 ft", "30 in", "6 ft"]}],
     }
