@@ -19,11 +19,11 @@ Flat = tuple[float, float]
 Space = tuple[float, float, float]
 
 PER_FOOT, FOOT, POWER = 16.0, 0.3048, 0.7
-"""A gap between two places of an axis takes 13 px times (gap in ft) to the power 0.7 (our choice: 20 ft then still looks
+"""A gap between two places of an axis takes 16 px times (gap in ft) to the power 0.7 (our choice: 20 ft then still looks
 longer than 4 ft, and both fit on one sheet)."""
 
 LEAST, SYMBOL, SLANT = 44.0, 19.0, 24.0
-"""px: every leg is at least 26 long, and 19 more for each symbol on it; a slanted one takes 20 of each of its axes."""
+"""px: every leg is at least 44 long, and 19 more for each symbol on it; a slanted one takes 24 of each of its axes."""
 
 COS, SIN = math.cos(math.radians(30)), math.sin(math.radians(30))
 

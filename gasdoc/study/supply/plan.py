@@ -25,6 +25,8 @@ def _stated(build: Installation, finding: Finding) -> bool:
     block = finding.at[0] if finding.at else None
     if block in ("container", "regulator") and block in build.open:
         return len(finding.at) > 1 and finding.at in build.document.places
+    if finding.at[-1:] == ("legs",):
+        return True  # the way of a line is stated, whatever tubing it is in
     open_runs = build.stated.open_runs
     node = build.by_id.get(finding.subject)
     if node is not None and isinstance(node.part, Junction):  # its ends are those of the tubing it joins
@@ -41,7 +43,9 @@ def plan_findings(build: Installation) -> Iterator[Finding]:
     if "container" in build.open:
         held = spec.container
         number = f"{held.number} x " if held.number > 1 else ""
-        together = {"changeover": ", by changeover", "parallel": ", together"}.get(held.manifold or "", "")
+        together = {"changeover": ", by changeover", "parallel": ", together", "banks": ", in two banks"}.get(
+            held.manifold or "", ""
+        )
         proposal = f"{number}{build.container_kind.names[0]}{together}"
         yield note(
             "open-container",

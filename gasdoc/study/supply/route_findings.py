@@ -80,17 +80,17 @@ def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
         if common <= IN_ONE_ANOTHER and (ends or near > CROSSING):
             continue
         told.add(other.part)  # one finding for a part, however many others it meets
-        names = " and ".join(dict.fromkeys((_called(build, one), _called(build, other))))
-        what = (
-            f"lie in one another for {units.show(common, 'short length', shown)}"
-            if common > IN_ONE_ANOTHER
-            else "pass through one point"
-        )
+        names = tuple(dict.fromkeys((_called(build, one), _called(build, other))))
+        length = units.show(common, "short length", shown)
+        if len(names) == 1:
+            what = f"lies in itself for {length}" if common > IN_ONE_ANOTHER else "crosses itself"
+        else:
+            what = f"lie in one another for {length}" if common > IN_ONE_ANOTHER else "pass through one point"
         yield warning(
             "line-meets-itself",
             other.part,
             _at(build, other),
-            f"By their legs, {names} {what}.",
+            f"By {'their' if len(names) > 1 else 'its'} legs, {' and '.join(names)} {what}.",
             "Two pipes cannot lie there, so a leg is missing or goes the wrong way.",
             "Walk along both with the tape, and add the leg by which one passes the other, as in '2 in down'.",
         )

@@ -155,6 +155,20 @@ def test_a_plan_is_studied_with_its_first_design() -> None:
     assert not [f for f in made.findings if f.at == ("container",) and f.code != "open-container"]
 
 
+def test_what_the_way_of_a_line_says_against_itself_is_told_before_its_tubing_is_chosen() -> None:
+    over = {"run": {"legs": ["2 m aft", "1 m up", "2 m fore", "1 m down", "2 m aft"]}}
+    made = studied(planned(built(plan("eu", supply=[over, outlet("Heater", "4 kW", daily_use="6 h", **BARE)])))[0])
+    assert [f.message for f in made.findings if f.code == "line-meets-itself"] == [
+        "By its legs, the line to Heater lies in itself for 2,000 mm."
+    ]
+
+
+def test_two_banks_that_are_taken_for_a_plan_are_called_so() -> None:
+    made = studied(planned(built(plan("eu", "-5 degC", "8 days", wishes={"have": ["eu-11kg"], "carry": "26 kg"})))[0])
+    (told,) = (f for f in made.findings if f.code == "open-container")
+    assert made.build.spec.container.manifold == "banks" and told.taken == "4 x 11-kg cylinder, in two banks"
+
+
 def test_a_build_without_open_keys_is_left_alone() -> None:
     build = built(
         plan(
