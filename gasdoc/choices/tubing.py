@@ -131,7 +131,7 @@ class Floor(Struct, frozen=True):
 
 
 def _floor(build: Installation, material: str, kind: str | None, series: Series | None, own: Own) -> Floor | None:
-    """The floor of a material; None where a run has no size in it."""
+    """The floor of a material; None where a run has no size in it, or where there is no run."""
     made = piped(build, Pipes(material, kind), own)
     if made is None:
         return None
@@ -143,6 +143,8 @@ def _floor(build: Installation, material: str, kind: str | None, series: Series 
         if not build.stated.open_runs or run.id in build.stated.open_runs
     }
     order = [node.id for node in build.nodes if node.id in picked]
+    if not order:
+        return None
     least: list[int] = []
     for run_id in order:
         size = picked[run_id].size

@@ -163,6 +163,13 @@ def test_what_the_way_of_a_line_says_against_itself_is_told_before_its_tubing_is
     ]
 
 
+def test_a_plan_without_a_run_has_no_tubing_to_choose() -> None:
+    build, found = planned(built(plan("uk", supply=[outlet("Heater", "4 kW", daily_use="6 h", **BARE)])))
+    assert found is not None
+    assert found.tubing == ()
+    assert studied(build).build.open == ("container", "regulator")
+
+
 def test_two_banks_that_are_taken_for_a_plan_are_called_so() -> None:
     made = studied(planned(built(plan("eu", "-5 degC", "8 days", wishes={"have": ["eu-11kg"], "carry": "26 kg"})))[0])
     (told,) = (f for f in made.findings if f.code == "open-container")
