@@ -83,7 +83,7 @@ THREADS = (
     "3/8 flare",
     "3/8 NPT",
     "1/4 in inverted flare",
-    "G 1/2",
+    "male G 1/2",
     "R 1/2",
     "1/2 NPT male",
     "M20x1.5",
@@ -130,6 +130,8 @@ class Mutant:
         if isinstance(made.get("gas"), dict):
             butane = self.chance.choice([0, 0.1, 30, 50, 99.9999, 100])
             made["gas"] = {"propane": f"{100 - butane:g} %", "butane": f"{butane:g} %"}
+        if "have" in made.get("wishes", {}):
+            made["wishes"]["have"] = [self.chance.choice(kind_ids())]
         for scenario in made.get("scenarios", []):
             scenario["outlets"] = [self.chance.choice(self.outlets) for _ in range(self.chance.randint(1, 4))]
         for season in made.get("seasons", []):
@@ -204,16 +206,13 @@ class Mutant:
             if self.maybe(0.5) or (not made and not depth) or not material:
                 material = self.chance.choice(tubing.materials())
                 run["material"] = material
-                if material == "copper":
-                    run["type"] = self.chance.choice("kl")
+                if len(kinds := tubing.material(material).kinds) > 1:
+                    run["type"] = self.chance.choice(kinds).lower()
                 if self.maybe(0.6):
                     kind = run.get("type", "").upper() or None
                     size = self.chance.choice(tubing.sizes(material, kind))
-                    run["size"] = {
-                        "copper": f"{size.id} in nominal",
-                        "csst": size.id,
-                        "copper-metric": size.id.replace("x", " mm x ") + " mm",
-                    }.get(material, f"{size.id} in")
+                    metric = size.id.replace("x", " mm x ") + " mm" if "x" in size.id else f"{size.id} in"
+                    run["size"] = {"copper": f"{size.id} in nominal", "csst": size.id}.get(material, metric)
             if not self.maybe(self.wild):
                 run["length"] = f"{self.chance.randint(1, 60)} ft"
                 run.pop("rise", None)

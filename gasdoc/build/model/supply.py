@@ -20,6 +20,7 @@ from gasdoc.build.model.values import (
     PositiveLength,
     Power,
     Pressure,
+    SupportSpacing,
     Tolerance,
     no_items,
     not_chosen,
@@ -145,7 +146,7 @@ class Run(Block, about="A length of one tubing material and size between two joi
         json_schema_extra=BUILD,
         description="Whether it lies in the ground, all of it; polyethylene pipe may lie nowhere else.",
     )
-    supports_every: PositiveLength | None = Field(
+    supports_every: SupportSpacing | None = Field(
         None,
         json_schema_extra=BUILD,
         description="How far apart its supports are at most; left out, the clamps are counted for the farthest usual.",

@@ -27,6 +27,8 @@ Length = Annotated[Given, Quantity(("length",))]
 PositiveLength = Annotated[Given, Quantity(("length",), above=True)]
 Height = Annotated[Given, Quantity(("length",), least=None)]
 SmallLength = Annotated[Given, Quantity(("length",), usual=1.0)]
+SupportSpacing = Annotated[Given, Quantity(("length",), least=0.025, bounds="25 mm or more")]
+"""Every support has its place; nearer ones would touch (our choice)."""
 BoltLength = Annotated[Given, Quantity(("length",), above=True, usual=1.0)]
 BoltPlace = Annotated[Given, Quantity(("length",), least=None, usual=4.0)]
 Area = Annotated[Given, Quantity(("area",))]

@@ -170,7 +170,7 @@ def _joints(job: Job) -> Items:
     by_id = {joint.id: joint for joint in job.joints}
     told: set[tuple[str, ...]] = set()
     for joined in _made_now(job):
-        ours = [by_id[joint] for joint in joined.joints]
+        ours = [by_id[joint] for joint in joined.joints if joint in by_id]  # a union that no listed part is has none
         if joined.joints in told:
             continue
         told.add(joined.joints)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from made_up_builds import FOOT, INCH, Values, build, found, one, outlet, run, study_of, words
+from made_up_builds import FOOT, INCH, Values, build, found, one, outlet, run, study_of, try_study, words
 
 from gasdoc.source import Severity
 from gasdoc.study import Study
@@ -120,3 +120,8 @@ def test_supports_stand_by_the_legs_where_those_are_stated() -> None:
         ("3 ft up", [3]),
     ]
     assert held.count == 5
+
+
+def test_supports_nearer_than_they_are_wide_are_a_slip() -> None:
+    _, (problem,) = try_study(hut("1 mm"))
+    assert "25 mm or more" in f"{problem.message}; {problem.hint}"
