@@ -47,12 +47,13 @@ PIECES = {
     "compression-bulkhead:10": 1,
     "grommet:10 mm": 2,
     "grommet:12 mm": 3,
-    # Clips at most 500 mm apart (EN 1949; closer than the 24 in of something that moves), one at each end and each bend.
-    # Locker 0.5 m: 1 gap, 2 ends, 2 bends. Heater 5.2 m: 10.4 -> 11 gaps, so 12, and 5 bends. Cooker 7.4 m: 14.8 -> 15
-    # gaps, so 16, and 6 bends.
+    # Clips at most 500 mm apart (EN 1949; closer than the 24 in of something that moves), one at the start, one at each bend and
+    # one at the end; so many gaps on each straight length that none is longer, legs of one direction being one length.
+    # Locker 0.2, 0.1, 0.2 m: 1 + 1 + 1 gaps. Heater 0.3, 1.6, 0.2, 2.4, 0.4, 0.3 m: 1 + 4 + 1 + 5 + 1 + 1. Cooker 0.3, 4.0,
+    # 0.4, 1.3, 0.2, 0.4, 0.8 m: 1 + 8 + 1 + 3 + 1 + 1 + 2. One clip more than gaps.
     "clamp:12 mm": 4,
-    "clamp:8 mm": 17,
-    "clamp:10 mm": 22,
+    "clamp:8 mm": 14,
+    "clamp:10 mm": 18,
     "outlet-bracket": 2,
     # No taper thread anywhere, so no sealant. A label for the shut-off and one an appliance; for the test the two lines are
     # closed at their valves by a cap of their size, and the 12 mm line where the regulator came off; the region asks for
