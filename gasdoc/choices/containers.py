@@ -21,7 +21,7 @@ from gasdoc.catalog.containers import container_kind
 from gasdoc.catalog.sold import HOW_WORDS, How, lifting, road_tanks, sold
 from gasdoc.choices.entries import Figure, Why, fits, least_confirmed, sources
 from gasdoc.choices.filled import Picked, Set
-from gasdoc.engineering.container.cold_day import Period
+from gasdoc.engineering.container.burning import Period
 from gasdoc.engineering.container.vaporisation import Manifold, sides
 from gasdoc.quantities import Aside, Day, Kelvin, Kilogram, Ratio, Shown
 from gasdoc.regions.rules import Rule

@@ -14,7 +14,8 @@ from properties import tries
 from gasdoc import units
 from gasdoc.catalog.parts import Catalogue, catalogue, with_own
 from gasdoc.engineering.constants import DAY
-from gasdoc.engineering.container.cold_day import Period, Setup, shortage, simulate, simulate_changeover
+from gasdoc.engineering.container.burning import Period
+from gasdoc.engineering.container.cold_day import Setup, shortage, simulate, simulate_changeover
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area, wetting
 from gasdoc.engineering.materials import joints
 from gasdoc.engineering.materials.assembly import _turns

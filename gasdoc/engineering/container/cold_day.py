@@ -17,18 +17,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
 from typing import Literal, TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from gasdoc.engineering.constants import DAY
+from gasdoc.engineering.container.burning import Period, stretches
 from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import Vessel, wetting
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import BUTANE, PROPANE, Fuel
-from gasdoc.quantities import Second, Watt
 
 STEP = 300.0
 """Longest step, s, of a day and of many. Against steps of 30 s the time of failure moves by a minute or less on each of the
@@ -64,18 +63,6 @@ BUTANE_HEAT_CAPACITY = 2150.0
 STEEL_HEAT_CAPACITY = 460.0
 """J/(kg K), carbon steel; common handbook value, from memory. Aluminium stores about twice as much for each kilogram;
 steel's figure is used for it too, on the careful side."""
-
-
-class Period(Struct, frozen=True):
-    """A load in W from `start` to `end`, s after midnight, every day. Periods may overlap; their loads add up."""
-
-    start: Second
-    end: Second
-    load: Watt
-
-    def __post_init__(self) -> None:
-        if not 0 <= self.start < self.end <= DAY or not 0 <= self.load < math.inf:
-            raise ValueError("a period lies within one day, ends after it starts, and has a load of at least 0")
 
 
 class Setup(Struct, frozen=True):
@@ -175,15 +162,6 @@ class Outcome(Struct, frozen=True):
         return self.short_from is None
 
 
-def in_parallel(periods: Sequence[Period], number: int) -> tuple[Period, ...]:
-    """The use that falls on each of `number` equal containers that feed together.
-
-    >>> in_parallel((Period(0.0, 3600.0, 9000.0),), 3)
-    (Period(start=0.0, end=3600.0, load=3000.0),)
-    """
-    return tuple(replace(period, load=period.load / number) for period in periods)
-
-
 def simulate(
     setup: Setup,
     periods: Sequence[Period],
@@ -207,7 +185,7 @@ def simulate(
     (True, 86.4)
     """
     run = _Run(setup, start, sample, booked=True)
-    for begin, end, load in _stretches(periods, days, start):
+    for begin, end, load in stretches(periods, days, start):
         longest = step if load > 0 else min(IDLE * step, max(sample, step))
         if not run.carry(_steps(begin, end, longest), load, until_short=until_short):
             return run.outcome(*((end, load) if run.left <= 0 else (days * DAY, 0.0)), periods, days)
@@ -231,7 +209,7 @@ def shortage(
     found: tuple[float, Reason] | None = None
     for _ in range(number):
         run = _Run(setup, start, sample)
-        for begin, end, load in _stretches(periods, days, start):
+        for begin, end, load in stretches(periods, days, start):
             longest = step if load > 0 else min(IDLE * step, max(sample, step))
             if not run.carry(_steps(begin, end, longest), load, until_short=True):
                 break
@@ -285,7 +263,7 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
     (True, 5)
     """
     runs = [_Run(setup, 0.0, DAY) for _ in range(number)]
-    use = [part for part in _stretches(periods, 1, 0.0) if part[2] > 0]
+    use = [part for part in stretches(periods, 1, 0.0) if part[2] > 0]
     changed: list[tuple[float, float] | None] = [None] * number
     day, looked_at = 0, -1
     while day < most:
@@ -378,19 +356,6 @@ def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = S
         if high - low <= 1e-3 * high:
             break
     return low
-
-
-def _stretches(periods: Sequence[Period], days: int, start: float) -> Iterator[tuple[float, float, float]]:
-    """Stretches of constant load, one after another without gaps: (begin, end, load)."""
-    marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
-    day = [
-        (begin, end, sum(p.load for p in periods if p.start <= begin and p.end >= end))
-        for begin, end in pairwise(marks)
-    ]
-    for number in range(days):
-        for begin, end, load in day:
-            if number * DAY + end > start:
-                yield max(number * DAY + begin, start), number * DAY + end, load
 
 
 def _steps(begin: float, end: float, longest: float) -> Iterator[tuple[float, float]]:
@@ -602,7 +567,7 @@ class _Run:
         if self.time < end:
             self.unmet += load * (end - self.time)
             self.short_time += end - self.time if load > 0 else 0.0
-        for later_begin, later_end, later_load in _stretches(periods, days, end):
+        for later_begin, later_end, later_load in stretches(periods, days, end):
             self.unmet += later_load * (later_end - later_begin)
             self.short_time += later_end - later_begin if later_load > 0 else 0.0
         if self.trace[-1].time < self.time:

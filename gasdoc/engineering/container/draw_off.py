@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Literal
 
 from gasdoc.engineering.constants import DAY
-from gasdoc.engineering.container.cold_day import Period
+from gasdoc.engineering.container.burning import Period
 
 Pattern = Literal["uninterrupted", "half-time-off", "bursts"]
 

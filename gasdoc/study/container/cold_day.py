@@ -23,7 +23,8 @@ from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as model
 from gasdoc.engineering.container import still_air as stillair
 from gasdoc.engineering.container import vaporisation
-from gasdoc.engineering.container.cold_day import Period, Setup
+from gasdoc.engineering.container.burning import Period, in_parallel
+from gasdoc.engineering.container.cold_day import Setup
 from gasdoc.engineering.container.vaporisation import UNCERTAINTY, GasRate, Manifold
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import Fuel
@@ -253,7 +254,7 @@ def _run(rig: Rig, air: float, fill: float) -> SimulatedDay:
     """A day, kept: the study, the page and the JSON ask for the same ones."""
     setup = rig.setup(air, fill, rig.stated)
     changed = None
-    use = model.in_parallel(rig.periods, rig.feeding)
+    use = in_parallel(rig.periods, rig.feeding)
     if rig.sides > 1:
         outcomes = model.simulate_changeover(setup, use, rig.sides)
         changed = outcomes[0].short_from
@@ -272,7 +273,7 @@ def _run(rig: Rig, air: float, fill: float) -> SimulatedDay:
 
 @lru_cache(maxsize=2048)  # kinds that would serve ask for hundreds
 def _shortage(rig: Rig, air: float, fill: float, heat: Heat) -> Cell:
-    use = model.in_parallel(rig.periods, rig.feeding)
+    use = in_parallel(rig.periods, rig.feeding)
     sample = model.TRACED if rig.sides > 1 else DAY  # as the day itself is traced
     short_from, reason = model.shortage(rig.setup(air, fill, heat), use, rig.sides, sample=sample) or (None, None)
     return Cell(air, fill, short_from, reason)

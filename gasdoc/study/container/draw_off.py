@@ -9,7 +9,7 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind
-from gasdoc.engineering.container.cold_day import Period
+from gasdoc.engineering.container.burning import Period
 from gasdoc.engineering.container.draw_off import Pattern, highest_loads
 from gasdoc.quantities import Kilogram, KilogramPerSecond, Shown, Watt
 from gasdoc.source import Citation

@@ -14,14 +14,13 @@ from properties import tries
 
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as coldday
+from gasdoc.engineering.container.burning import Period, in_parallel
 from gasdoc.engineering.container.cold_day import (
     PROPANE_HEAT_CAPACITY,
     STEEL_HEAT_CAPACITY,
     EnergyBalance,
     Outcome,
-    Period,
     Setup,
-    in_parallel,
     largest_continuous_load,
     shortage,
     simulate,

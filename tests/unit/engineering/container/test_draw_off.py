@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gasdoc.engineering.constants import DAY
-from gasdoc.engineering.container.cold_day import Period
+from gasdoc.engineering.container.burning import Period
 from gasdoc.engineering.container.draw_off import BURST, CYCLE, highest_loads
 
 MINUTE = 60.0

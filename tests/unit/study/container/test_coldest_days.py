@@ -15,14 +15,8 @@ from properties import tries
 from gasdoc.build.reader import read_spec
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as coldday
-from gasdoc.engineering.container.cold_day import (
-    PROPANE_HEAT_CAPACITY,
-    STEEL_HEAT_CAPACITY,
-    Period,
-    Setup,
-    endure,
-    simulate,
-)
+from gasdoc.engineering.container.burning import Period
+from gasdoc.engineering.container.cold_day import PROPANE_HEAT_CAPACITY, STEEL_HEAT_CAPACITY, Setup, endure, simulate
 from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area
 from gasdoc.engineering.supply import lpg
