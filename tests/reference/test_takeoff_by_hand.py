@@ -66,6 +66,25 @@ PIECES = {
     "compression-cap:10": 1,
     "gauge:piping-iso-10239": 1,
     "gauge:leak-check-lockup": 1,
+    # Besides the line, as the spec states it. Two straps round each of two cylinders; the regulator on a bracket; the
+    # locker's vents (3.8 cm2 is shown as 4), its drain and a gasket for its lid; the cabin's two vents; the heater's
+    # room-sealed flue; three alarms with the standards on them; what every build has in Europe: an extinguisher, a frame for
+    # the sheet on the door, and a hose from pump to line.
+    "container-strap 250 kg 300 mm": 4,
+    "regulator-bracket": 1,
+    "locker-vent-high 60 cm2": 1,
+    "locker-vent-low 4 cm2": 1,
+    "locker-drain 22 mm": 1,
+    "locker-seal": 1,
+    "louvre-high 75 cm2": 1,
+    "louvre-low 72 cm2": 1,
+    "flue-sealed Heater": 1,
+    "alarm-gas EN 50194-2 low voltage": 1,
+    "alarm-co EN 50291-2 its own battery": 1,
+    "alarm-smoke EN 14604 its own battery": 1,
+    "extinguisher": 1,
+    "door-frame": 1,
+    "test-pump-hose": 1,
 }
 
 METRES = {
