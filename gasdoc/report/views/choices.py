@@ -73,7 +73,7 @@ def view(study: Study, found: Choices) -> dict[str, Any]:
         "wished": found.wishes,
         "burning": burning_words(found),
         "assumed": [assumed_words(each) for each in found.assumed],
-        "design_heads": ["", *(design.id.replace("-", " ").capitalize() for design in told)],
+        "design_heads": ["Of each design", *(design.id.replace("-", " ").capitalize() for design in told)],
         "design_rows": [row for row in rows if row[:2] not in same],
         "same_rows": same,
         "without": [_reasons(design.why_not) for design in found.designs if design not in told],
