@@ -56,10 +56,13 @@ def build_site(
             _inside(site_folder, Path(config.config_file_path).parent)
         plugin = _plugin(config)
         plugin.progress, plugin.only = progress, only
-        config.plugins.on_startup(command="build", dirty=False)
-        with _full(site_folder), publish.in_one_step(site_folder, partial(log.warning, "%s")) as folder:
-            config.site_dir = str(folder)
-            build(config)
+        try:
+            config.plugins.on_startup(command="build", dirty=False)
+            with _full(site_folder), publish.in_one_step(site_folder, partial(log.warning, "%s")) as folder:
+                config.site_dir = str(folder)
+                build(config)
+        finally:
+            plugin.progress, plugin.only = None, ()  # MkDocs keeps a plugin for as long as the process lives
         config.plugins.on_shutdown()
         made = plugin.site
     if on_made is not None:

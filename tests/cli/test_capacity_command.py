@@ -210,7 +210,7 @@ def test_without_a_material_every_one_is_asked(run: Run) -> None:
 def test_a_region_brings_its_pressure_drop_units_method_and_materials(run: Run) -> None:
     code, out, _ = run("capacity", "--load", "9 kW", "--path-length", "5 m", "--region", "au-nz")
     told, *rows = out.splitlines()
-    assert code == 0 and "delivered 27.5 mbar (11 inH2O), drop 2.5 mbar (1 inH2O)" in told and told.startswith("path ")
+    assert code == 0 and "delivered 2.75 kPa (11 inH2O), drop 0.25 kPa (1 inH2O)" in told and told.startswith("path ")
     assert rows[0].startswith("copper-metric: ") and "Darcy-Weisbach" in rows[0]
     assert not any(row.startswith(("copper type", "pe")) for row in rows)
     _, out, _ = run("capacity", "--load", "60 kBtu/h", "--path-length", "16 ft", "--region", "us-cabin")

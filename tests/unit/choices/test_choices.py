@@ -640,7 +640,7 @@ def test_lock_up_is_held_by_the_plates_and_else_by_the_region() -> None:
 @pytest.mark.parametrize(("where", "low", "stated"), [("us-cabin", "11 inH2O", None), ("eu", "30 mbar", "0.5 bar")])
 def test_a_regulator_that_feeds_another_is_asked_for_as_a_first_stage(where: str, low: str, stated: str | None) -> None:
     ends = [{"regulator": {"outlet": low}}, run("3 m"), outlet("Heater", "4 kW", daily_use="2 h", max_inlet="35 mbar")]
-    stages = {"regulator": {"outlet": stated, "inlet": "1 bar"}} if stated else {}
+    stages: dict[str, Any] = {"regulator": {"outlet": stated, "inlet": "1 bar"}} if stated else {}
     found = chosen(plan(where, supply=[run("6 m"), *ends], **stages)).regulator
     assert "first-stage" in found.words and "two-stage" not in found.words and found.stages == 1
     assert found.figures["outlet"].value == pytest.approx(50_000 if stated else 10 * 6894.76, rel=1e-4)

@@ -260,7 +260,7 @@ def test_a_hose_with_left_hand_nuts_leaves_an_end_that_a_listed_nut_closes() -> 
                 "3 kW",
                 id="cooker",
                 shut_off="no",
-                inlet_thread="Rc 1/2",
+                inlet_thread="male G 1/4 LH",
                 connector={"kind": "hose", "length": "0.8 m"},
             ),
             region="eu",
