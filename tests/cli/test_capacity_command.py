@@ -211,7 +211,7 @@ def test_a_region_brings_its_pressure_drop_units_method_and_materials(run: Run) 
     code, out, _ = run("capacity", "--load", "9 kW", "--path-length", "5 m", "--region", "au-nz")
     told, *rows = out.splitlines()
     assert code == 0 and "delivered 2.75 kPa (11 inH2O), drop 0.25 kPa (1 inH2O)" in told and told.startswith("path ")
-    assert rows[0].startswith("copper-metric: ") and "Darcy-Weisbach" in rows[0]
+    assert rows[0].startswith("copper-as1432 type ") and "Darcy-Weisbach" in rows[0]
     assert not any(row.startswith(("copper type", "pe")) for row in rows)
     _, out, _ = run("capacity", "--load", "60 kBtu/h", "--path-length", "16 ft", "--region", "us-cabin")
     assert "delivered 11 inH2O (27.4 mbar), drop 0.5 inH2O" in out
