@@ -57,7 +57,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "catalog": BASE | {"catalog", "engineering"},
     "regions": BASE | {"regions"},
     "build": BASE | {"build", "catalog", "regions"},
-    "study": BASE | BELOW_STUDY | {"study"},
+    "study": BASE | BELOW_STUDY | {"kept", "study"},
     "choices": BASE | BELOW_STUDY | {"choices", "study"},
     "folder": BASE | BELOW_STUDY | {"choices", "folder", "published", "study"},
     "report": BASE | BELOW_STUDY | {"choices", "commandline", "folder", "published", "report", "study", "words"},
