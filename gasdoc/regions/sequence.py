@@ -1,16 +1,14 @@
 """The test day as data: its steps in order, what each needs, what stops it, and the conditions its lines hang on."""
 
-import re
-from collections.abc import Iterable
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
 from gasdoc import data
 from gasdoc.data import Cited, Entry
+from gasdoc.regions.instructions import Instruction, check_places
 from gasdoc.regions.practice import ROWS
-from gasdoc.scalars import Id, choice, nearest, problem
-from gasdoc.source import CONFIRMED, Citation
+from gasdoc.scalars import Id, choice, problem
 
 CONDITIONS = {
     "alarms": "a gas alarm and a carbon monoxide alarm are listed",
@@ -114,27 +112,16 @@ EACH = {
 _Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in CONDITIONS))]
 
 
-class LineText(Entry):
-    """One thing to do. `text` and `short` have `{names}` to fill; `short` is for the sheet, None where it is not there.
-    `each` names what the line is said once for, None where once; `when` are conditions that must all hold."""
+class LineText(Instruction):
+    """One thing to do. `short` is for the sheet, with `{names}` to fill, too, None where it is not there. `each` names what the
+    line is said once for, None where once; `when` are conditions that must all hold."""
 
-    text: str
     short: str | None = None
     each: Annotated[str, choice(*EACH)] | None = None
     when: tuple[_Condition, ...] = ()
-    caution: bool = False
-    cited: str | None = Field(default=None, alias="citation")
-    confirmed: Annotated[str, choice(*CONFIRMED)] | None = None
-
-    @property
-    def citation(self) -> Citation | None:
-        """Where the line comes from, None where that is where its step does."""
-        return Citation(self.cited, self.confirmed) if self.cited is not None and self.confirmed is not None else None
 
     @model_validator(mode="after")
-    def _whole(self) -> Self:
-        if (self.cited is None) != (self.confirmed is None):
-            raise problem("data-line", "'citation' and 'confirmed' belong together", "give both, or neither")
+    def _filled(self) -> Self:
         names = (*FACTS, *(EACH[self.each] if self.each is not None else ()))
         check_places("text", self.text, names)
         check_places("short", self.short or "", names)
@@ -172,19 +159,6 @@ class StepRow(Cited):
 
 class _Steps(Entry):
     steps: data.ById[StepRow]
-
-
-def check_places(key: str, text: str, names: Iterable[str], *at: int) -> None:
-    """Raise the problem with a place in a text that nothing fills."""
-    if re.search(r"[{}]", re.sub(r"\{\w+\}", "", text)):
-        raise problem(
-            "data-place", "a brace begins or ends no place", "write a place as in '{containers}'", at=(key, *at)
-        )
-    for name in re.findall(r"\{(\w+)\}", text):
-        if name not in names:
-            near = nearest(name, list(names))
-            hint = f"did you mean '{near}'?" if near else f"write one of: {', '.join(names)}"
-            raise problem("data-place", f"nothing fills '{{{name}}}'", hint, at=(key, *at))
 
 
 def holds(condition: str, true: frozenset[str]) -> bool:

@@ -6,9 +6,8 @@ from pydantic import Field, model_validator
 
 from gasdoc import data
 from gasdoc.data import Cited, Entry
-from gasdoc.regions.sequence import check_places
-from gasdoc.scalars import Id, choice, problem
-from gasdoc.source import CONFIRMED, Citation
+from gasdoc.regions.instructions import Instruction, check_places
+from gasdoc.scalars import Id, choice
 
 CONDITIONS = {
     "bolted": "bolts of the mount are stated",
@@ -48,25 +47,14 @@ EACH = {
 _Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in CONDITIONS))]
 
 
-class WorkLine(Entry):
+class WorkLine(Instruction):
     """One thing to do; `each` names what it is said once for, `when` are conditions that must all hold."""
 
-    text: str
     each: Annotated[str, choice(*EACH)] | None = None
     when: tuple[_Condition, ...] = ()
-    caution: bool = False
-    cited: str | None = Field(default=None, alias="citation")
-    confirmed: Annotated[str, choice(*CONFIRMED)] | None = None
-
-    @property
-    def citation(self) -> Citation | None:
-        """Where the line comes from, None where that is where its step does."""
-        return Citation(self.cited, self.confirmed) if self.cited is not None and self.confirmed is not None else None
 
     @model_validator(mode="after")
-    def _whole(self) -> Self:
-        if (self.cited is None) != (self.confirmed is None):
-            raise problem("data-line", "'citation' and 'confirmed' belong together", "give both, or neither")
+    def _filled(self) -> Self:
         check_places("text", self.text, (*FACTS, *(EACH[self.each] if self.each is not None else ())))
         return self
 

@@ -1,0 +1,45 @@
+"""A line of a step that people do with their hands, as the data files of the test day and of the order of work have it."""
+
+import re
+from collections.abc import Iterable
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
+
+from gasdoc.data import Entry
+from gasdoc.scalars import choice, nearest, problem
+from gasdoc.source import CONFIRMED, Citation
+
+
+class Instruction(Entry):
+    """One thing to do. `text` has `{names}` to fill; `caution` where it warns."""
+
+    text: str
+    caution: bool = False
+    cited: str | None = Field(default=None, alias="citation")
+    confirmed: Annotated[str, choice(*CONFIRMED)] | None = None
+
+    @property
+    def citation(self) -> Citation | None:
+        """Where the line comes from, None where that is where its step does."""
+        return Citation(self.cited, self.confirmed) if self.cited is not None and self.confirmed is not None else None
+
+    @model_validator(mode="after")
+    def _cited_and_marked(self) -> Self:
+        if (self.cited is None) != (self.confirmed is None):
+            raise problem("data-line", "'citation' and 'confirmed' belong together", "give both, or neither")
+        return self
+
+
+def check_places(key: str, text: str, names: Iterable[str], *at: int) -> None:
+    """Raise the problem with a place in a text that nothing fills."""
+    if re.search(r"[{}]", re.sub(r"\{\w+\}", "", text)):
+        raise problem(
+            "data-place", "a brace begins or ends no place", "write a place as in '{containers}'", at=(key, *at)
+        )
+    names = tuple(names)
+    for name in re.findall(r"\{(\w+)\}", text):
+        if name not in names:
+            near = nearest(name, list(names))
+            hint = f"did you mean '{near}'?" if near else f"write one of: {', '.join(names)}"
+            raise problem("data-place", f"nothing fills '{{{name}}}'", hint, at=(key, *at))
