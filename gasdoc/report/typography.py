@@ -1,5 +1,5 @@
 """How pages set what specs and messages write in letters that are easy to type: °F, in. w.c., ft³, ×, −, and no line break
-inside a quantity or a date. Code stays as it is written, because it is for specs."""
+inside a quantity, a date or a code of a build. Code stays as it is written, because it is for specs."""
 
 from __future__ import annotations
 
@@ -21,9 +21,11 @@ _UNITS = (
 _SIGN = re.compile(rf"(?<![\w-])({'|'.join(SIGNS)})(?![\w-])")
 _POWER = re.compile(r"(?<![\w-])(ft|in|mm|cm|m|kg/m|W/m)([23])(?![\w-])")
 _TIMES = re.compile(r"(?<=[\w)]) x (?=\d)|(?<=\d) x (?=[A-Za-z])")
-_MINUS = re.compile(r"(?<![\w.,/)-])-(?=\d)")
+_NUMBER = r"\d[\d.,/]*"
+_MINUS = re.compile(rf"(?<![\w.,/)-])-(?={_NUMBER}(?: to -?{_NUMBER})? (?:{_UNITS})(?![\w²³]))|^-(?={_NUMBER}$)")
+"""Of a quantity, or of a number that is all of a cell. In the number of a rule ("296-307-44511 to -44521") a hyphen stays one."""
 _SPACE = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w²³]))")
-_DATE = re.compile(r"\b(\d{4}-\d\d-\d\d)\b")
+_DATE = re.compile(r"\b(\d{4}-\d\d-\d\d|g[tb]1-[0-9a-f]{12})\b")
 _ANY = re.compile(r"deg[FC]|inH2O|[a-z][23]| x |-\d|\d ")
 _APART = re.compile(r"(<(code|pre|kbd|svg|script)\b.*?</\2>|<[^>]*>)", re.DOTALL)
 _TEXT = re.compile(r">([^<>]+)<")

@@ -29,6 +29,9 @@ NB = "\u00a0"
         ("from 5-10 min", f"from 5-10{NB}min"),
         ("gd1-7c0e52d1a9f3", "gd1-7c0e52d1a9f3"),
         ("the branch-2 run", "the branch-2 run"),
+        ("-2 to -10 degF", f"−2 to −10{NB}°F"),
+        ("-1", "−1"),
+        ("WAC 296-307-43511 to -43521, read once", "WAC 296-307-43511 to -43521, read once"),
         ("tank3 and M10 x 1.5", "tank3 and M10 × 1.5"),
         ("ANSI Z21.15 / CSA 9.1", "ANSI Z21.15 / CSA 9.1"),
         ("3/8 in OD", f"3/8{NB}in OD"),
@@ -50,8 +53,9 @@ def test_code_stays_as_it_is_written_and_labels_and_drawings_are_set() -> None:
     )
 
 
-def test_a_date_does_not_break() -> None:
+def test_neither_a_date_nor_a_code_breaks() -> None:
     assert typeset_page("<p>on 2026-08-03</p>") == '<p>on <span class="date">2026-08-03</span></p>'
+    assert typeset_page("<p>gt1-7c0e52d1a9f3</p>") == '<p><span class="date">gt1-7c0e52d1a9f3</span></p>'
 
 
 @given(st.text(alphabet='<>/ab"=-x 0123456789degFinH2O&;'))
