@@ -444,7 +444,7 @@ class Study(Struct, frozen=True, dict=True):
         found = (
             *self._subject_findings,
             *standing_findings(self.build, self.standing),
-            *use_findings(self.build, self.standing),
+            *use_findings(self.build, self.standing, self.basis.day),
         )
         return tuple(sorted(found, key=lambda f: f.order))
 

@@ -30,11 +30,11 @@ def progress(build: Build, standing: Standing, day: dt.date | None) -> tuple[Mil
     fitted = standing.word != "planned"
     tested = standing.word not in ("planned", "fitted")
     tests = [ended(p.judged.test).date() for p in standing.proofs if p.judged is not None]
-    used = spec.in_use if spec.in_use is None or day is None or spec.in_use <= day else None
+    bought, used = _past(spec.bought, day), _past(spec.in_use, day)
     signed = spec.signed_off.date if spec.signed_off is not None and standing.signed else None
     steps = (
         ("planned", True, spec.started),
-        ("bought", spec.bought is not None or fitted, spec.bought),
+        ("bought", bought is not None or fitted, bought),
         ("fitted", fitted, spec.fitted if fitted else None),
         ("tested", tested, max(tests) if tested and tests else None),
         ("signed", signed is not None, signed),
@@ -46,9 +46,14 @@ def progress(build: Build, standing: Standing, day: dt.date | None) -> tuple[Mil
     )
 
 
-def use_findings(build: Build, standing: Standing) -> Iterator[Finding]:
+def _past(date: dt.date | None, day: dt.date | None) -> dt.date | None:
+    """A date that has come by `day` (None: any has)."""
+    return date if date is not None and (day is None or date <= day) else None
+
+
+def use_findings(build: Build, standing: Standing, day: dt.date | None) -> Iterator[Finding]:
     """Gas in use before a sign-off counts."""
-    if build.spec.in_use is not None and not standing.signed:
+    if _past(build.spec.in_use, day) is not None and not standing.signed:
         yield warning(
             "in-use-unsigned",
             "build",

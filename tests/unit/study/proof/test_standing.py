@@ -502,3 +502,13 @@ def test_a_test_of_another_build_does_no_step_and_use_without_a_sign_off_is_a_wa
     made = study_of(spec)
     assert [state for _, state, _ in steps(made)] == ["done", "done", "done", "next", "later", "done"]
     assert "since 2026-05-11" in one(made, "in-use-unsigned").message
+
+
+def test_what_is_dated_later_than_the_day_it_is_read_does_no_step_and_is_no_use() -> None:
+    taken = read(hut(fitted=None, bought="2026-06-02", in_use="2026-06-03"))
+    assert taken.build is not None
+    before, _ = study(taken.build, day=dt.date(2026, 6, 1))
+    after, _ = study(taken.build, day=dt.date(2026, 6, 3))
+    assert before is not None and after is not None
+    assert [state for _, state, _ in steps(before)] == ["done", "next", "later", "later", "later", "later"]
+    assert found(before, "in-use-unsigned") == [] and found(after, "in-use-unsigned") != []
