@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import copy
 import os
 import random
 
 import mutated_data
 import pytest
+
+from gasdoc import data
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="tried in forks of this process")
@@ -19,8 +22,8 @@ def test_a_value_that_is_wrong_is_told_with_its_file_or_does_no_harm(name: str) 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="tried in forks of this process")
 def test_what_is_tried_would_notice(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A command that does not tell a slip, but falls over it, is seen."""
-    monkeypatch.setattr(mutated_data, "main", lambda command: command[10**6])
-    assert "Traceback" in mutated_data.outcome(
-        "catalog/appliances.yaml", mutated_data.content("catalog/appliances.yaml")
-    )
+    """Where a slip is found and is no error that a command tells, the command ends in a traceback."""
+    monkeypatch.setattr(data, "_slip", lambda found: RuntimeError(found.message))
+    changed = copy.deepcopy(mutated_data.content("catalog/appliances.yaml"))
+    changed["kinds"]["cooker"]["most"] = -1
+    assert "Traceback" in mutated_data.outcome("catalog/appliances.yaml", changed)

@@ -144,13 +144,12 @@ def test_every_page_has_a_language_a_description_and_a_title_of_its_own(site: Pa
 def test_no_caution_verdict_finding_or_step_of_a_test_is_folded_away(example_sites: dict[str, Path]) -> None:
     seen = 0
     for path in sorted(example_sites["files"].rglob("*.html")):
-        for folded in re.findall(
-            r"<details(?! class=.sources).*?</details>", path.read_text(encoding="utf-8"), re.DOTALL
-        ):
+        for folded in re.findall(r"<details.*?</details>", path.read_text(encoding="utf-8"), re.DOTALL):
             seen += 1
             name = path.name
             assert not re.search(r'class="(finding|cautions|caution-list|answers|problems)\b', folded), name
-            assert name != "leak-test.html" or not re.search(r"<ol|checklist", folded), name
+            sources = folded.startswith('<details class="sources"')  # a numbered list, and no steps
+            assert name != "leak-test.html" or sources or not re.search(r"<ol|checklist", folded), name
             assert "not met" not in folded.lower() or name in ("referral.html", "whole.html", "keys.html"), name
     assert seen > 100
 

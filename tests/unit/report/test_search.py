@@ -50,11 +50,17 @@ def entries(found: dict[str, Any], kind: str) -> list[tuple[str, str, str]]:
 
 def test_parts_findings_appliances_and_runs_are_in_it_with_where_they_stand(made: Made) -> None:
     studies, _, found = made
-    for study, (title, links, rows) in zip(studies, found["builds"], strict=True):
+    for study, build in zip(studies, found["builds"], strict=True):
+        title, links, rows = build
         assert title == study.build.spec.title
         assert all(0 <= entry[2] < len(links) for entry in rows if len(entry) > 2)
-    assert {i.name for study in studies for i in study.materials} == {name for _, name, _ in entries(found, "part")}
-    assert {f.message for study in studies for f in study.findings} <= {n for _, n, _ in entries(found, "finding")}
+        own = found | {"builds": [build]}
+        assert {item.name for item in study.materials} == {name for _, name, _ in entries(own, "part")}
+        assert {finding.message for finding in study.findings} <= {name for _, name, _ in entries(own, "finding")}
+        runs = {name for _, name, _ in entries(own, "run")}
+        assert runs == {f"{study.build.labels[run.id]} ({run.id})" for zone in study.zones for run in zone.runs}
+        appliances = [name.partition(",")[0] for _, name, _ in entries(own, "appliance")]
+        assert appliances == [served.appliance.name for served in study.served]
 
 
 def test_headings_log_cautions_tasks_and_places_are_in_it_each_with_its_own_address(made: Made) -> None:

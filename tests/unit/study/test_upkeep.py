@@ -173,5 +173,5 @@ def test_a_rigid_tail_that_is_taken_as_usual_is_no_hose() -> None:
         ]
         for region, tube in (("eu", {"material": "copper-metric"}), ("us-cabin", COPPER))
     }
-    assert parts == {"eu": ["hoses of the containers"] * len(parts["eu"]), "us-cabin": parts["us-cabin"]}
-    assert parts["eu"] and "connector of Heater" in parts["us-cabin"]
+    assert set(parts["eu"]) == {"hoses of the containers"}
+    assert "connector of Heater" in parts["us-cabin"]

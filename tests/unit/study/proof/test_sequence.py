@@ -507,7 +507,7 @@ def tapped_zones() -> Values:
 
 def test_each_zone_has_its_own_gauge_point_pressure_and_hold_in_the_pressure_test() -> None:
     said = steps(study_of(tapped_zones()))["pressure-test"].text
-    # CSA B149.1 as the rows have it: 15 psi for 15 min up to 2 psi, 50 psi for 60 min above.
+    # CSA B149.1 as the rows have it: 15 psi for 15 min up to 2 psi; above, 50 psi for 180 min, the longer time of two texts.
     assert "Behind the first regulator: Fit pump and gauge at the high tap (Before the second regulator)" in said
     assert "Behind the second regulator: Fit pump and gauge at the low tap" in said
     assert (
