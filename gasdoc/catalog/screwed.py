@@ -1,7 +1,5 @@
 """Screwed steel pipe by the piece, read from `screwed.yaml`: threads, fittings, nipples."""
 
-from functools import cached_property
-
 from pydantic import Field
 
 from gasdoc.catalog.rows import Length, Some, Sourced, read
@@ -35,19 +33,11 @@ class StraightFitting(Sourced):
 
 
 class Nipples(Sourced):
-    """The lengths in which nipples are sold, from `shortest` to `longest` in steps."""
+    """The lengths in which nipples are sold."""
 
     kind: str
     sizes: Some[str]
-    shortest: Length
-    longest: Length
-    step: Length
-
-    @cached_property
-    def lengths(self) -> tuple[float, ...]:
-        """All lengths, m."""
-        steps = round((float(self.longest) - float(self.shortest)) / float(self.step))
-        return tuple(float(self.shortest) + k * float(self.step) for k in range(steps + 1))
+    lengths: Some[Length]
 
 
 class _Screwed(Entry):

@@ -74,6 +74,9 @@ def test_a_nipple_of_that_length_is_named_and_no_room_for_a_wrench_is_told() -> 
     (near,) = pipes(line={"length": "5.17 in"})  # 5.17 - 2.24 + 1.0686 = 3.9986 in: within 3 mm of a 4 in nipple
     assert near.nipple is not None and near.nipple / INCH == pytest.approx(4)
     assert near.wrench
+    (long,) = pipes(line={"length": "8.17 in"})  # 6.9986 in: 7 in is sold
+    (between,) = pipes(line={"length": "8.67 in"})  # 7.4986 in: above 6 in nipples are sold by the whole inch
+    assert long.nipple is not None and long.nipple / INCH == pytest.approx(7) and between.nipple is None
     (close,) = pipes(line={"length": "2.6 in"})  # 0.36 in is seen between the tees
     assert close.wrench is False
 
