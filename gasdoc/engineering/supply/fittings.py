@@ -11,34 +11,36 @@ from gasdoc.engineering.constants import FOOT
 
 class Resistance(Struct, frozen=True):
     """A fitting's equivalent length as a multiple of the bore (`ratio`, L/d), its loss coefficient `k` in velocity
-    heads, and how well the pair is confirmed ("twice", "once" or "memory")."""
+    heads, where the pair is from, and how well it is confirmed ("twice", "once" or "memory")."""
 
     ratio: float
     k: float
+    source: str
     confirmed: str
 
 
+_TABLE = "IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and bends"
+_IN_CANADA_TOO = f"{_TABLE}; CSA B149.1 Table A.16 in a worked example has the same"
+_LONGEST = "The longest in two tables of equivalent lengths; k is 0.03 times the ratio, as in IRC 2018 Table A.2.2"
+
 RESISTANCES: Mapping[str, Resistance] = {
-    # IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and 90-degree bends: rows L/d and k, read once; elbow and tee are
-    # the same in a worked example of CSA B149.1 Table A.16 (1 in pipe: 2.62 ft and 5.24 ft).
-    "elbow-45": Resistance(14, 0.42, "once"),
-    "elbow-90": Resistance(30, 0.90, "twice"),
-    "return-180": Resistance(67, 2.00, "once"),
-    "tee-branch": Resistance(60, 1.80, "twice"),
-    "bend-90-r1": Resistance(16, 0.48, "once"),  # r1: bend radius over bore
-    "bend-90-r1.33": Resistance(12, 0.36, "once"),
-    "bend-90-r2": Resistance(9, 0.27, "once"),
-    "bend-90-r4": Resistance(7, 0.21, "once"),
-    "bend-90-r6": Resistance(9, 0.27, "once"),
-    "bend-90-r8": Resistance(12, 0.36, "once"),
+    "elbow-45": Resistance(14, 0.42, _TABLE, "once"),
+    "elbow-90": Resistance(30, 0.90, _IN_CANADA_TOO, "twice"),  # 1 in pipe: 2.62 ft, and 5.24 ft for the tee
+    "return-180": Resistance(67, 2.00, _TABLE, "once"),
+    "tee-branch": Resistance(60, 1.80, _IN_CANADA_TOO, "twice"),
+    "bend-90-r1": Resistance(16, 0.48, _TABLE, "once"),  # r1: bend radius over bore
+    "bend-90-r1.33": Resistance(12, 0.36, _TABLE, "once"),
+    "bend-90-r2": Resistance(9, 0.27, _TABLE, "once"),
+    "bend-90-r4": Resistance(7, 0.21, _TABLE, "once"),
+    "bend-90-r6": Resistance(9, 0.27, _TABLE, "once"),
+    "bend-90-r8": Resistance(12, 0.36, _TABLE, "once"),
     # Valves, wide open: the longest of what was found, because handbooks differ: gate 7 (the code's table, from memory),
-    # 9 and 13; globe 333 (memory), 275 and 340; angle 167 (memory) and 145; swing check 83 (memory) and 135. A gas
-    # shut-off counts 30 in a worked example of CSA B149.1. k is 0.03 times the ratio, as in the table.
-    "gas-valve": Resistance(30, 0.90, "once"),
-    "gate-valve": Resistance(13, 0.39, "once"),
-    "globe-valve": Resistance(340, 10.2, "once"),
-    "angle-valve": Resistance(167, 5.0, "memory"),
-    "swing-check": Resistance(135, 4.05, "once"),
+    # 9 and 13; globe 333 (memory), 275 and 340; angle 167 (memory) and 145; swing check 83 (memory) and 135.
+    "gas-valve": Resistance(30, 0.90, "A 3/4 in gas shut-off in a worked example of CSA B149.1", "once"),
+    "gate-valve": Resistance(13, 0.39, _LONGEST, "once"),
+    "globe-valve": Resistance(340, 10.2, _LONGEST, "once"),
+    "angle-valve": Resistance(167, 5.0, "IFGC 2018 Table A.2.2, valves wide open, from memory", "memory"),
+    "swing-check": Resistance(135, 4.05, _LONGEST, "once"),
 }
 """Named fittings and valves. The k of the table is 0.03 times its L/d, a friction factor of rough turbulent flow."""
 

@@ -144,12 +144,10 @@ def _rows() -> list[_Row]:
             if name not in ("looks", "texts"):
                 place = name if folder == "." else f"{folder}/{name}"
                 found += _file(package, place)
-    table = "IRC 2018 Table A.2.2 (IFGC 2018 has the same), screwed fittings and bends"
     for name, one in RESISTANCES.items():
         value = f"{one.ratio:g} bores of pipe, k {one.k:g}"
-        found.append(
-            _Row(f"engineering/fittings {name}", value, (_SUBJECTS["fittings"],), Citation(table, one.confirmed))
-        )
+        source = Citation(one.source, one.confirmed)
+        found.append(_Row(f"engineering/fittings {name}", value, (_SUBJECTS["fittings"],), source))
     return found
 
 

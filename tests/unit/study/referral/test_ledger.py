@@ -61,6 +61,11 @@ def test_a_figure_in_code_stands_beside_those_of_the_files(figures: dict[str, Fi
     assert figures["engineering/fittings elbow-90"].value.startswith("30 bores")
 
 
+def test_a_valve_of_handbooks_is_not_said_to_stand_in_the_table_of_the_code(figures: dict[str, Figure]) -> None:
+    for name in ("gas-valve", "gate-valve", "globe-valve", "swing-check"):
+        assert not figures[f"engineering/fittings {name}"].citation.startswith("IRC"), name
+
+
 def test_every_look_is_for_a_row_that_there_is(figures: dict[str, Figure]) -> None:
     for look in looks():
         for at in look.at:
