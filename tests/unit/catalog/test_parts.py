@@ -234,3 +234,12 @@ def test_allowances_and_spares_are_found_by_name() -> None:
 def test_an_unknown_part_names_the_nearest() -> None:
     with pytest.raises(KeyError, match="npt-nipple:1/2"):
         catalog.catalogue().part("npt-niple:1/2")
+
+
+def test_no_flare_of_seven_eighths_is_rated_above_what_its_makers_sheet_has() -> None:
+    # A maker's sheet has 550 psi for copper tube joints of 3/4 in, and 450 psi for 7/8 in.
+    most = 450 * 6894.757
+    found = [
+        part for part in catalog.catalogue().parts if any("flare" in e.kind and e.size == "7/8" for e in part.ends)
+    ]
+    assert found and all(part.rating is not None and part.rating <= most * (1 + 1e-6) for part in found)

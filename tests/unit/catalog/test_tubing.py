@@ -273,3 +273,8 @@ def test_the_index_of_tables_says_what_the_tables_say() -> None:
         raw = data.load("gasdoc.catalog", f"tables/{name}.yaml")
         files[raw["id"]] = (raw["material"], raw["conditions"]["inlet"], raw["conditions"]["drop"])
     assert index == files
+
+
+def test_precision_steel_tube_is_taken_as_rough_as_steel_pipe() -> None:
+    # Handbooks have 0.045 mm for commercial steel; 0.0015 mm is for drawn copper.
+    assert material("steel-metric").roughness == pytest.approx(0.045e-3)
