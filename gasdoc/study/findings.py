@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from msgspec import Struct
 
 from gasdoc.source import Path, Severity
@@ -89,40 +91,11 @@ class Finding(Struct, frozen=True):
         return (-int(self.severity), rank, self.code, self.subject, self.message)
 
 
-def error(
-    code: str, subject: str, at: Path, message: str, reason: str, remedy: str, source: str | None = None
-) -> Finding:
-    """A finding that something is wrong by the numbers or by a stated rule."""
-    return Finding(Severity.ERROR, code, subject, at, message, reason, remedy, source)
+error = partial(Finding, Severity.ERROR)
+"""A finding that something is wrong by the numbers or by a stated rule."""
 
+warning = partial(Finding, Severity.WARNING)
+"""A finding that something is doubtful, unknown or for a licensed person."""
 
-def warning(
-    code: str,
-    subject: str,
-    at: Path,
-    message: str,
-    reason: str,
-    remedy: str,
-    source: str | None = None,
-    *,
-    of: tuple[str, ...] = (),
-    taken: str | None = None,
-) -> Finding:
-    """A finding that something is doubtful, unknown or for a licensed person."""
-    return Finding(Severity.WARNING, code, subject, at, message, reason, remedy, source, of, taken)
-
-
-def note(
-    code: str,
-    subject: str,
-    at: Path,
-    message: str,
-    reason: str,
-    remedy: str,
-    source: str | None = None,
-    *,
-    of: tuple[str, ...] = (),
-    taken: str | None = None,
-) -> Finding:
-    """A finding worth knowing."""
-    return Finding(Severity.NOTE, code, subject, at, message, reason, remedy, source, of, taken)
+note = partial(Finding, Severity.NOTE)
+"""A finding worth knowing."""
