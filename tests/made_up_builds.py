@@ -47,6 +47,25 @@ CONTAINER: Values = {
     "manufactured": "2020-03-31",
 }
 
+TANK: Values = {
+    "type": "asme-horizontal",
+    "water_capacity": "40 gal",
+    "orientation": "horizontal",
+    "diameter": "20 in",
+    "length": "34 in",
+    "tare": "150 lb",
+    "stays": "yes",
+}
+
+BOLTS: Values = {
+    "surface": "floor",
+    "thread": "1/2-13",
+    "grade": "grade 5",
+    "along": ["0 in", "20 in"],
+    "across": ["0 in", "10 in"],
+    "height": "12 in",
+}
+
 
 def run(length: str, size: str | None = None, **more: Any) -> Values:
     """A run, straight where no bends are given."""

@@ -11,7 +11,7 @@ from gasdoc import units
 from gasdoc.build.checks import Complaint
 from gasdoc.build.model import Connector, Leg, Outlet, Run, Spec
 from gasdoc.build.model.route import Vector, length_of, unit_of, written
-from gasdoc.build.supply import Node, changed, flatten
+from gasdoc.build.supply import Node, changed, flatten, run_before
 from gasdoc.source import Path
 from gasdoc.units import Given
 
@@ -67,11 +67,9 @@ def angle(one: Vector, other: Vector) -> float:
 def arriving(nodes: Sequence[Node], index: int) -> Vector | None:
     """The last leg of the run that ends where this one begins; None behind a junction, a regulator at the container, or a
     run without legs."""
-    at = nodes[index].parent
-    while at >= 0 and nodes[at].kind in ("valve", "tap", "regulator"):
-        at = nodes[at].parent
-    part = nodes[at].part if at >= 0 else None
-    return part.legs[-1].leg.vector if isinstance(part, Run) and part.legs else None
+    run = run_before(nodes, index)
+    legs = _legs(run) if run is not None else ()
+    return legs[-1].leg.vector if legs else None
 
 
 def _legs(node: Node) -> Sequence[Leg]:

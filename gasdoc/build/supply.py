@@ -72,6 +72,15 @@ def flatten(spec: Spec) -> tuple[Node, ...]:
     return tuple(nodes)
 
 
+def run_before(nodes: Sequence[Node], index: int) -> Node | None:
+    """The run that leads to an element in its own branch; None where it stands right behind a junction or the container's
+    regulator."""
+    at = nodes[index].parent
+    while at >= 0 and nodes[at].kind in ("valve", "tap", "regulator"):
+        at = nodes[at].parent
+    return nodes[at] if at >= 0 and nodes[at].kind == "run" else None
+
+
 def changed(branch: Sequence[Element], at: Path, changes: Mapping[Path, dict[str, Any]]) -> list[Element]:
     """A branch with keys of some of its elements changed, by their places."""
     found = []

@@ -12,6 +12,8 @@ from typing import Literal
 
 from msgspec import Struct, field
 
+from gasdoc.report.svg import stroke
+
 WIDTH = 360.0
 _HEIGHT = 260.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 42.0, 10.0, 30.0, 40.0
@@ -199,7 +201,7 @@ def line_chart(
         return bottom - (value - y_ticks[0]) / (y_ticks[-1] - y_ticks[0]) * (bottom - top)
 
     lines = tuple(
-        DrawnLine(one.name, one.style, _path([(across(a), up(b)) for a, b in one.points]), *place)
+        DrawnLine(one.name, one.style, stroke((across(a), up(b)) for a, b in one.points), *place)
         for one, place in zip(series, places, strict=True)
     )
     return LineChart(
@@ -317,10 +319,6 @@ def _key(series: Sequence[Curve]) -> tuple[list[tuple[float, float]], int]:
         places.append((_round(at), _round(row * _KEY_ROW + 10)))
         at += wide
     return places, row + 1
-
-
-def _path(points: Sequence[tuple[float, float]]) -> str:
-    return "M" + "L".join(f"{_round(a):g},{_round(b):g}" for a, b in points)
 
 
 def _round(value: float) -> float:

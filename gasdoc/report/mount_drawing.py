@@ -18,8 +18,10 @@ from gasdoc import units
 from gasdoc.engineering.constants import GRAVITY
 from gasdoc.engineering.container.mounting import AXES, DIRECTIONS, Load
 from gasdoc.engineering.container.vessel import HEAD_RATIO
+from gasdoc.engineering.supply.geometry import dot
 from gasdoc.report.line.labels import LINE, Box, Label, Paper, place
 from gasdoc.report.line.layout import Flat
+from gasdoc.report.svg import stroke, tenth
 from gasdoc.study.container.clearances import Clearance
 from gasdoc.study.container.holding import Shape
 from gasdoc.study.container.mounting import SURFACES, Check, Mount, Tie, directions
@@ -91,7 +93,7 @@ class _View(Struct, frozen=True):
 
     def flat(self, point: Vector) -> Flat:
         """A point as it lies on paper, in m; y counts downwards."""
-        return _dot(point, self.right), -_dot(point, self.up)
+        return dot(point, self.right), -dot(point, self.up)
 
 
 _FORE, _AFT, _LEFT, _RIGHT, _UP, _DOWN = DIRECTIONS.values()
@@ -124,7 +126,7 @@ class _Body(Struct, frozen=True):
 
     def half(self, direction: Vector) -> float:
         """How far its shell reaches from the middle in a direction along an axis, m."""
-        return (self.length if abs(_dot(direction, self.axis)) > 0.5 else self.shape.diameter) / 2
+        return (self.length if abs(dot(direction, self.axis)) > 0.5 else self.shape.diameter) / 2
 
     def corners(self) -> Iterator[Vector]:
         """The ends of it in every direction."""
@@ -155,7 +157,7 @@ class _Sheet:
 
     def path(self, style: Style, points: Sequence[Flat], *, closed: bool = False) -> None:
         """A line through places on paper."""
-        self.forms.append(Form(style, "M" + "L".join(f"{_n(x)},{_n(y)}" for x, y in points) + ("Z" if closed else "")))
+        self.forms.append(Form(style, stroke(points, closed=closed)))
         ends = [*points, points[0]] if closed else points
         for one, other in pairwise(ends):
             self.paper.line(one, other)
@@ -168,10 +170,11 @@ class _Sheet:
     def circle(self, style: Style, middle: Flat, radius: float) -> None:
         """A circle, px."""
         x, y = middle
-        r = _n(radius)
+        r = tenth(radius)
         self.forms.append(
             Form(
-                style, f"M{_n(x - radius)},{_n(y)}a{r},{r} 0 1 0 {_n(2 * radius)},0a{r},{r} 0 1 0 {_n(-2 * radius)},0Z"
+                style,
+                f"M{tenth(x - radius)},{tenth(y)}a{r},{r} 0 1 0 {tenth(2 * radius)},0a{r},{r} 0 1 0 {tenth(-2 * radius)},0Z",
             )
         )
         turns = [k * math.pi / 18 for k in range(37)]
@@ -187,22 +190,22 @@ class _Sheet:
         """The container's outline: a circle from its end, else its side with the heads that it is taken to have."""
         x, y = self.at(body.middle)
         radius = body.shape.diameter / 2 * self.scale
-        if abs(_dot(body.axis, self.view.towards)) > 0.5:
+        if abs(dot(body.axis, self.view.towards)) > 0.5:
             self.circle("shell", (x, y), radius)
             return
         half, head = body.length / 2 * self.scale, body.shape.diameter * HEAD_RATIO * self.scale
-        r, h = _n(radius), _n(head)
+        r, h = tenth(radius), tenth(head)
         straight = half - head
-        if abs(_dot(body.axis, self.view.right)) > 0.5:
+        if abs(dot(body.axis, self.view.right)) > 0.5:
             path = (
-                f"M{_n(x - straight)},{_n(y - radius)}h{_n(2 * straight)}a{h},{r} 0 0 1 0,{_n(2 * radius)}"
-                f"h{_n(-2 * straight)}a{h},{r} 0 0 1 0,{_n(-2 * radius)}Z"
+                f"M{tenth(x - straight)},{tenth(y - radius)}h{tenth(2 * straight)}a{h},{r} 0 0 1 0,{tenth(2 * radius)}"
+                f"h{tenth(-2 * straight)}a{h},{r} 0 0 1 0,{tenth(-2 * radius)}Z"
             )
             corners = ((x - half, y - radius), (x + half, y + radius))
         else:
             path = (
-                f"M{_n(x + radius)},{_n(y - straight)}v{_n(2 * straight)}a{r},{h} 0 0 1 {_n(-2 * radius)},0"
-                f"v{_n(-2 * straight)}a{r},{h} 0 0 1 {_n(2 * radius)},0Z"
+                f"M{tenth(x + radius)},{tenth(y - straight)}v{tenth(2 * straight)}a{r},{h} 0 0 1 {tenth(-2 * radius)},0"
+                f"v{tenth(-2 * straight)}a{r},{h} 0 0 1 {tenth(2 * radius)},0Z"
             )
             corners = ((x - radius, y - half), (x + radius, y + half))
         self.forms.append(Form("shell", path))
@@ -225,7 +228,7 @@ class _Sheet:
         left, top, right, bottom = self.inside
         ends = (
             ((left - 12, y), (right + 12, y))
-            if abs(_dot(along, self.view.right)) > 0.5
+            if abs(dot(along, self.view.right)) > 0.5
             else ((x, top - 12), (x, bottom + 12))
         )
         self.path("wall", ends)
@@ -236,7 +239,7 @@ class _Sheet:
         x, y = self.at(point)
         if worst:
             self.circle("worst", (x, y), radius + 3.5)
-        if abs(_dot(square, self.view.towards)) > 0.5:
+        if abs(dot(square, self.view.towards)) > 0.5:
             self.circle("bolt", (x, y), radius)
             return
         (dx, dy), long = self.view.flat(square), 9.0
@@ -248,7 +251,7 @@ class _Sheet:
         if math.hypot(dx, dy) < 0.5:
             return
         x, y = self.at(centre)
-        beyond = body.half(direction) + _dot(direction, body.middle) - _dot(direction, centre)
+        beyond = body.half(direction) + dot(direction, body.middle) - dot(direction, centre)
         far = beyond * self.scale + _ARROW
         tip = x + dx * far, y + dy * far
         back = tip[0] - _HEAD * dx, tip[1] - _HEAD * dy
@@ -279,8 +282,7 @@ class _Sheet:
         forms, lines = list(self.forms), []
         for one in placed:
             if one.leader is not None:
-                (a, b), (c, d) = one.leader
-                forms.append(Form("leader", f"M{_n(a)},{_n(b)}L{_n(c)},{_n(d)}"))
+                forms.append(Form("leader", stroke(one.leader)))
             x = (one.box[0] + one.box[2]) / 2
             for k, text in enumerate(one.label.lines):
                 lines.append(Line(round(x, 1), round(one.box[1] + 10 + k * LINE, 1), text, one.label.kind == "strong"))
@@ -323,7 +325,7 @@ def bolted(mount: Mount, shape: Shape, force: Callable[[float], str], shown: Sys
     for view, edge in zip(views, (False, True), strict=True):
         sheet = _Sheet(view, scale, points)
         if edge:
-            sheet.surface(u if abs(_dot(u, view.towards)) < 0.5 else v, given.surface.replace("-", " "))
+            sheet.surface(u if abs(dot(u, view.towards)) < 0.5 else v, given.surface.replace("-", " "))
             if lies or given.surface != "floor":
                 for x, y in dict.fromkeys(sheet.at(one) for one in bolts):
                     dx, dy = view.flat(n)
@@ -376,7 +378,7 @@ def tied(tie: Tie, shape: Shape, force: Callable[[float], str]) -> tuple[Drawing
                 sheet.foot_and_collar(body, 0.0)
         sheet.shell(body)
         _hold(sheet, tie, body, edge=edge)
-        for k, direction in enumerate(d for d in pushed if abs(_dot(DIRECTIONS[d], view.towards)) < 0.5):
+        for k, direction in enumerate(d for d in pushed if abs(dot(DIRECTIONS[d], view.towards)) < 0.5):
             sheet.push(body.middle, body, DIRECTIONS[direction], (direction, *(() if k else words)), most=False)
         sheet.centre(body.middle)
         drawings.append(
@@ -482,7 +484,7 @@ def _measures(sheet: _Sheet, axes: tuple[Vector, Vector], wide: Sequence[float],
     corners = [_sum((axes[0], a * wide[0]), (axes[1], b * wide[1])) for a in (-0.5, 0.5) for b in (-0.5, 0.5)]
     places = sorted(map(sheet.at, corners))
     left, top = places[:2], sorted(places, key=lambda place: place[1])[:2]
-    level = abs(_dot(axes[0], sheet.view.right)) > 0.5
+    level = abs(dot(axes[0], sheet.view.right)) > 0.5
     for (one, other), length in zip((top, left) if level else (left, top), wide, strict=True):
         if length > 0:
             sheet.measure(one, other, units.show(length, "short length", shown))
@@ -492,7 +494,7 @@ def _height(sheet: _Sheet, square: Vector, centre: Vector, words: str) -> None:
     """How far the centre of gravity is from the surface, beside all."""
     left, _, _, bottom = sheet.inside
     one, other = sheet.at(_ZERO), sheet.at(centre)
-    level = abs(_dot(square, sheet.view.right)) > 0.5
+    level = abs(dot(square, sheet.view.right)) > 0.5
     ends = [(x, bottom + 14) if level else (left - 18, y) for x, y in (one, other)]
     sheet.measure(ends[0], ends[1], words)
 
@@ -540,15 +542,7 @@ def _scale(views: Sequence[_View], points: Sequence[Vector]) -> float:
     return min(scales)
 
 
-def _dot(a: Sequence[float], b: Sequence[float]) -> float:
-    return sum(x * y for x, y in zip(a, b, strict=True))
-
-
 def _sum(*terms: tuple[Sequence[float], float]) -> Vector:
     """A sum of vectors, each with its factor."""
     x, y, z = (sum(vector[k] * factor for vector, factor in terms) for k in range(3))
     return x, y, z
-
-
-def _n(value: float) -> str:
-    return f"{round(value, 1) + 0.0:g}"

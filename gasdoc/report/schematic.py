@@ -22,6 +22,7 @@ import graphviz
 from msgspec import Struct
 
 from gasdoc.machine import programs
+from gasdoc.report.svg import tenth
 
 NodeKind: TypeAlias = Literal["container", "regulator", "junction", "valve", "tap", "outlet", "appliance"]
 Mark: TypeAlias = Literal["", "error", "warning"]
@@ -303,7 +304,7 @@ def finish(svg: str, drawing: Drawing, *, wide: bool = False, links: bool = Fals
         {
             "xmlns": "http://www.w3.org/2000/svg",
             "class": f"schematic {'wide' if wide else 'narrow'}",
-            "viewBox": " ".join(_number(part) for part in (left - margin, top, width + 2 * margin, height + foot)),
+            "viewBox": " ".join(tenth(part) for part in (left - margin, top, width + 2 * margin, height + foot)),
             "role": "group" if links else "img",
             "aria-labelledby": f"{prefix}-title {prefix}-description",
             "fill": "none",
@@ -330,7 +331,7 @@ def finish(svg: str, drawing: Drawing, *, wide: bool = False, links: bool = Fals
             drawn[place].append(part)
     root.append(drawn)
     if drawing.foot:
-        middle = {"x": _number(left + width / 2), "y": _number(top + height + _FOOT / 2), "fill": "currentColor"}
+        middle = {"x": tenth(left + width / 2), "y": tenth(top + height + _FOOT / 2), "fill": "currentColor"}
         ElementTree.SubElement(root, "text", middle).text = _clean(drawing.foot)
     return ElementTree.tostring(root, encoding="unicode")
 
@@ -343,8 +344,8 @@ def _add_symbol(box: ElementTree.Element, kind: NodeKind) -> None:
     middle = (min(y for _, y in corners) + max(y for _, y in corners)) / 2
     for text in box:
         if _tag(text) == "text":
-            text.set("x", _number(float(text.attrib["x"]) + _SYMBOL / 2))
-    at = f"translate({_number(left + _SYMBOL / 2 + 6)} {_number(middle)})"
+            text.set("x", tenth(float(text.attrib["x"]) + _SYMBOL / 2))
+    at = f"translate({tenth(left + _SYMBOL / 2 + 6)} {tenth(middle)})"
     shape = {"class": "symbol", "d": SYMBOLS[kind], "transform": at, "stroke": "currentColor"}
     ElementTree.SubElement(box, "path", shape)
 
@@ -421,7 +422,7 @@ def _part(element: ElementTree.Element) -> ElementTree.Element:
     tag = _tag(element)
     line = element.get("class", "").startswith("edge")
     kept = {
-        name: value if name in ("id", "class") else _NUMBER.sub(lambda match: _number(float(match[0])), value)
+        name: value if name in ("id", "class") else _NUMBER.sub(lambda match: tenth(float(match[0])), value)
         for name, value in element.attrib.items()
         if name in _KEPT and not (line and name == "id")
     }
@@ -438,11 +439,6 @@ def _part(element: ElementTree.Element) -> ElementTree.Element:
 
 def _tag(element: ElementTree.Element) -> str:
     return element.tag.rpartition("}")[2]
-
-
-def _number(value: float) -> str:
-    """The number to a tenth of a point, which is finer than a screen shows."""
-    return f"{round(value, 1) + 0.0:g}"
 
 
 def _joined(lines: Sequence[str]) -> str:

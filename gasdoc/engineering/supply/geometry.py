@@ -11,6 +11,34 @@ NEAR = 1e-3
 """m: places nearer than a millimetre are one."""
 
 
+def minus(one: Point, other: Point) -> Point:
+    """The way from the other point to the one.
+
+    >>> minus((1.0, 2.0, 3.0), (1.0, 0.0, 1.0))
+    (0.0, 2.0, 2.0)
+    """
+    return one[0] - other[0], one[1] - other[1], one[2] - other[2]
+
+
+def dot(one: Point, other: Point) -> float:
+    """How much of two ways goes together: nothing where they are square to each other.
+
+    >>> dot((1.0, 2.0, 3.0), (1.0, 0.0, 1.0))
+    4.0
+    """
+    return one[0] * other[0] + one[1] * other[1] + one[2] * other[2]
+
+
+def scaled(way: Point, size: float) -> Point:
+    """A way of another length, m; turned round where that is negative. Raises ZeroDivisionError where the way has none.
+
+    >>> scaled((0.0, 3.0, 4.0), -10.0)
+    (-0.0, -6.0, -8.0)
+    """
+    has = math.hypot(*way)
+    return way[0] / has * size, way[1] / has * size, way[2] / has * size
+
+
 def shared(a: Point, b: Point, c: Point, d: Point) -> float:
     """How much of the piece from a to b lies in the piece from c to d, m; nothing where they are not in one line.
 
@@ -19,15 +47,15 @@ def shared(a: Point, b: Point, c: Point, d: Point) -> float:
     >>> shared((0, 0, 0), (2, 0, 0), (1, 1, 0), (5, 1, 0))
     0.0
     """
-    way = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
+    way = minus(b, a)
     size = math.hypot(*way)
     if size < NEAR:
         return 0.0
-    unit = (way[0] / size, way[1] / size, way[2] / size)
+    unit = scaled(way, 1.0)
     along = []
     for point in (c, d):
-        reach = (point[0] - a[0], point[1] - a[1], point[2] - a[2])
-        run = reach[0] * unit[0] + reach[1] * unit[1] + reach[2] * unit[2]
+        reach = minus(point, a)
+        run = dot(reach, unit)
         if math.dist(reach, (run * unit[0], run * unit[1], run * unit[2])) > NEAR:
             return 0.0
         along.append(run)
@@ -45,8 +73,8 @@ def nearest(a: Point, b: Point, c: Point, d: Point) -> float:
     >>> nearest((0, 0, 0), (2, 0, 0), (5, 0, 0), (6, 0, 0))
     3.0
     """
-    u, v, w = _minus(b, a), _minus(d, c), _minus(a, c)
-    uu, uv, vv, uw, vw = _dot(u, u), _dot(u, v), _dot(v, v), _dot(u, w), _dot(v, w)
+    u, v, w = minus(b, a), minus(d, c), minus(a, c)
+    uu, uv, vv, uw, vw = dot(u, u), dot(u, v), dot(v, v), dot(u, w), dot(v, w)
     apart = uu * vv - uv * uv
     s = min(max((uv * vw - vv * uw) / apart, 0.0), 1.0) if apart > 1e-12 else 0.0
     t = (uv * s + vw) / vv if vv > 0 else 0.0
@@ -76,11 +104,3 @@ def low_points(heights: Sequence[float]) -> list[int]:
             found.append(first)
         i += 1
     return found
-
-
-def _minus(a: Point, b: Point) -> Point:
-    return a[0] - b[0], a[1] - b[1], a[2] - b[2]
-
-
-def _dot(a: Point, b: Point) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]

@@ -17,7 +17,8 @@ from gasdoc.report.line import layout
 from gasdoc.report.line.labels import LINE, Box, Label, Paper, Placed, place, wide
 from gasdoc.report.line.layout import CUT, Flat, Laid, Piece
 from gasdoc.report.line.sheet import Sheet, Sign, Thing
-from gasdoc.report.line.symbols import GAP, RADIUS, SIGNS, SOURCES, WORDS, bow, n, sign, waves
+from gasdoc.report.line.symbols import GAP, RADIUS, SIGNS, SOURCES, WORDS, bow, sign, waves
+from gasdoc.report.svg import tenth
 from gasdoc.study.supply.route import Point, Stretch
 
 GROWTH = (1.0, 1.4)
@@ -298,7 +299,7 @@ def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Pape
         shapes.used.add("room")
         for edge in pairwise((*corners, corners[0])):
             paper.line(*edge)
-        shapes.svg.append(f'<path class="room" d="M{"L".join(f"{n(x)} {n(y)}" for x, y in corners)}Z"/>')
+        shapes.svg.append(f'<path class="room" d="M{"L".join(f"{tenth(x)} {tenth(y)}" for x, y in corners)}Z"/>')
         if name:
             labels.append(Label((name,), "quiet", corners[0], corners[0], 2.0))
     for thing, at in things:
@@ -425,21 +426,23 @@ def _broken(one: Flat, other: Flat, gaps: Sequence[tuple[float, float]]) -> str:
     """A straight line, left out where it passes behind another or where a sign stands on it."""
     length = math.dist(one, other)
     if length < 0.5:
-        return f"M{n(one[0])} {n(one[1])}h0"
+        return f"M{tenth(one[0])} {tenth(one[1])}h0"
     ux, uy = (other[0] - one[0]) / length, (other[1] - one[1]) / length
     at, path = 0.0, []
     for middle, half in [*sorted(gaps), (length + 1, 1.0)]:
         if middle - half > at + 0.5:
             end = min(middle - half, length)
-            path.append(f"M{n(one[0] + ux * at)} {n(one[1] + uy * at)}L{n(one[0] + ux * end)} {n(one[1] + uy * end)}")
+            path.append(
+                f"M{tenth(one[0] + ux * at)} {tenth(one[1] + uy * at)}L{tenth(one[0] + ux * end)} {tenth(one[1] + uy * end)}"
+            )
         at = max(at, middle + half)
     return "".join(path)
 
 
 def _thing(kind: str, at: Flat) -> str:
     if kind == "alarm":
-        return f'<circle class="pen" cx="{n(at[0])}" cy="{n(at[1])}" r="5"/>'
-    return f'<path class="pen" d="M{n(at[0])} {n(at[1] - 5)}l5 5l-5 5l-5 -5Z"/>'
+        return f'<circle class="pen" cx="{tenth(at[0])}" cy="{tenth(at[1])}" r="5"/>'
+    return f'<path class="pen" d="M{tenth(at[0])} {tenth(at[1] - 5)}l5 5l-5 5l-5 -5Z"/>'
 
 
 def _written(item: Placed) -> str:
@@ -449,12 +452,10 @@ def _written(item: Placed) -> str:
     found = ""
     if item.leader is not None:
         (ax, ay), (bx, by) = item.leader
-        found = f'<path class="leader" d="M{n(ax)} {n(ay)}L{n(bx)} {n(by)}"/>'
+        found = f'<path class="leader" d="M{tenth(ax)} {tenth(ay)}L{tenth(bx)} {tenth(by)}"/>'
     style = {"plain": "", "letter": ' class="strong"'}.get(item.label.kind, f' class="{item.label.kind}"')
     for i, line in enumerate(item.label.lines):
-        found += (
-            f'<text{style} x="{n(middle)}" y="{n(top + LINE * i + 10)}" text-anchor="middle">{html.escape(line)}</text>'
-        )
+        found += f'<text{style} x="{tenth(middle)}" y="{tenth(top + LINE * i + 10)}" text-anchor="middle">{html.escape(line)}</text>'
     return found
 
 
@@ -475,9 +476,11 @@ def _finish(
     body, y = [], 8.0
     for part, figure in zip(parts, figures, strict=True):
         if part.title:
-            body.append(f'<text class="strong" x="8" y="{n(y + 11)}">{html.escape(part.title)}</text>')
+            body.append(f'<text class="strong" x="8" y="{tenth(y + 11)}">{html.escape(part.title)}</text>')
             y += 20
-        body.append(f'<g transform="translate({n(8 - figure.box[0])} {n(y - figure.box[1])})">{figure.body}</g>')
+        body.append(
+            f'<g transform="translate({tenth(8 - figure.box[0])} {tenth(y - figure.box[1])})">{figure.body}</g>'
+        )
         y += figure.box[3] - figure.box[1] + 14
     body.append(_rose_svg(rose, 66, y + 44))
     legend, below = _legend(used, LEGEND, y + 12, width)
@@ -494,7 +497,7 @@ def _finish(
         notes.insert(1, "What found no room here stands in the table by its letter.")
     for line in _wrapped(" ".join(notes), width - 16):
         y += 14
-        body.append(f'<text class="quiet" x="8" y="{n(y)}">{html.escape(line)}</text>')
+        body.append(f'<text class="quiet" x="8" y="{tenth(y)}">{html.escape(line)}</text>')
     ids = f"{sheet.slug}-{name}"
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="route" role="img" aria-labelledby="{ids}-t {ids}-d" '
@@ -513,11 +516,11 @@ def _rose_svg(rose: Sequence[tuple[str, Flat]], x: float, y: float) -> str:
         size = math.hypot(dx, dy)
         ux, uy = dx / size, dy / size
         end = (x + ux * 24, y + uy * 24)
-        found += f'<path class="leader" d="M{n(x)} {n(y)}L{n(end[0])} {n(end[1])}"/>'
+        found += f'<path class="leader" d="M{tenth(x)} {tenth(y)}L{tenth(end[0])} {tenth(end[1])}"/>'
         found += sign("arrow", end, math.degrees(math.atan2(uy, ux)))
         reach = 9 + abs(ux) * wide(word) / 2 + abs(uy) * 4
         tx, ty = end[0] + ux * reach, end[1] + uy * reach + 4
-        found += f'<text class="quiet" x="{n(tx)}" y="{n(ty)}" text-anchor="middle">{word}</text>'
+        found += f'<text class="quiet" x="{tenth(tx)}" y="{tenth(ty)}" text-anchor="middle">{word}</text>'
     return found
 
 
@@ -539,7 +542,7 @@ def _legend(used: frozenset[str], left: float, y: float, width: float) -> tuple[
         need = _entry(kind)
         if x > left and x + need > width:
             x, y = left, y + 30
-        found += _sample(kind, x + 20, y) + f'<text x="{n(x + 44)}" y="{n(y + 4)}">{WORDS[kind]}</text>'
+        found += _sample(kind, x + 20, y) + f'<text x="{tenth(x + 44)}" y="{tenth(y + 4)}">{WORDS[kind]}</text>'
         x += need
     return found, y + 26
 
@@ -551,7 +554,7 @@ def _sample(kind: str, x: float, y: float) -> str:
     if kind in ("opening", "alarm"):
         return _thing(kind, (x, y))
     if kind == "room":
-        return f'<path class="room" d="M{n(x - 14)} {n(y - 8)}h28v16h-28Z"/>'
+        return f'<path class="room" d="M{tenth(x - 14)} {tenth(y - 8)}h28v16h-28Z"/>'
     if kind == "connector":
         return f'<path class="hose" d="{waves(*ends)}"/>'
     if kind == "sweep":
@@ -569,8 +572,8 @@ def _bar(scale: float, shown: units.System, x: float, y: float) -> tuple[str, fl
     length = next((step for step in round_ones if step * unit * scale >= 60), round_ones[-1])
     px = length * unit * scale
     text = f"{length:g} {'ft' if shown == 'us' else 'm'}, to scale"
-    line = f'<path class="pipe" d="M{n(x + 1)} {n(y)}v8m0 -4h{n(px)}m0 -4v8"/>'
-    return f'{line}<text x="{n(x + px + 10)}" y="{n(y + 8)}">{text}</text>', y + 14
+    line = f'<path class="pipe" d="M{tenth(x + 1)} {tenth(y)}v8m0 -4h{tenth(px)}m0 -4v8"/>'
+    return f'{line}<text x="{tenth(x + px + 10)}" y="{tenth(y + 8)}">{text}</text>', y + 14
 
 
 def _wrapped(text: str, width: float) -> list[str]:

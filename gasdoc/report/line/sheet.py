@@ -8,10 +8,11 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
-from gasdoc.build.supply import REGULATOR, Node
+from gasdoc.build.supply import REGULATOR, Node, run_before
+from gasdoc.engineering.supply.geometry import scaled
 from gasdoc.study import Study
 from gasdoc.study.facts import system
-from gasdoc.study.supply.route import SHORT, Point, Stretch, plus
+from gasdoc.study.supply.route import SHORT, Point, Stretch, plus, point
 
 FULL_WORDS = 5
 """Up to so many appliances each run has its size and load in the drawing; above, its letter, which the table explains."""
@@ -76,8 +77,7 @@ def sheet(study: Study) -> Sheet:
     """The sheet of a build. The first stretch is the hose or pipe between container and regulator, which has no figure."""
     build, shown, line = study.build, system(study.build), study.route
     first = line.stretches[0]
-    way, size = first.vector, sum(step * step for step in first.vector) ** 0.5
-    begin = plus(first.tail, (-way[0] / size * SHORT, -way[1] / size * SHORT, -way[2] / size * SHORT))
+    begin = plus(first.tail, scaled(first.vector, -SHORT))
     stretches = (
         Stretch("container", True, begin, first.tail, SHORT, "", "", "", ()),
         *line.stretches,
@@ -203,10 +203,8 @@ def _kind(part: Valve | Tap | Regulator) -> Literal["regulator", "valve", "tap"]
 
 def _arrived(nodes: tuple[Node, ...], index: int, last: dict[str, int]) -> int | None:
     """The last stretch of the run that leads to an element in its own branch; None where it stands right behind a junction."""
-    at = nodes[index].parent
-    while at >= 0 and nodes[at].kind in ("valve", "tap", "regulator"):
-        at = nodes[at].parent
-    return last[nodes[at].id] if at >= 0 and nodes[at].kind == "run" else None
+    run = run_before(nodes, index)
+    return last[run.id] if run is not None else None
 
 
 def _next(nodes: tuple[Node, ...], index: int, start: dict[str, int]) -> int:
@@ -256,7 +254,7 @@ def _things(study: Study) -> list[Thing]:
 
 
 def _thing(kind: Literal["opening", "alarm"], name: str, at: list[units.Given], word: str) -> Thing:
-    return Thing(kind, name, (float(at[0]), float(at[1]), float(at[2])), tuple(figure.text for figure in at), word)
+    return Thing(kind, name, point(at), tuple(figure.text for figure in at), word)
 
 
 def _corners(given: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 from gasdoc.report.line.layout import Flat
+from gasdoc.report.svg import tenth
 
 SIGNS = {
     "container": '<rect class="pen" x="-9" y="-14" width="18" height="28" rx="7"/>',
@@ -54,16 +55,10 @@ SOURCES = (
 )
 
 
-def n(value: float) -> str:
-    """A figure of a drawing, to a tenth."""
-    text = f"{value:.1f}"
-    return "0" if text == "-0.0" else text.removesuffix(".0")
-
-
 def sign(kind: str, at: Flat, angle: float = 0.0) -> str:
     """A sign at a place, turned by some degrees."""
-    turn = f" rotate({n(angle)})" if abs(angle) > 0.05 else ""
-    return f'<g transform="translate({n(at[0])} {n(at[1])}){turn}">{SIGNS[kind]}</g>'
+    turn = f" rotate({tenth(angle)})" if abs(angle) > 0.05 else ""
+    return f'<g transform="translate({tenth(at[0])} {tenth(at[1])}){turn}">{SIGNS[kind]}</g>'
 
 
 def waves(one: Flat, other: Flat) -> str:
@@ -71,16 +66,16 @@ def waves(one: Flat, other: Flat) -> str:
     dx, dy = other[0] - one[0], other[1] - one[1]
     length = math.hypot(dx, dy)
     if length < 1:
-        return f"M{n(one[0])} {n(one[1])}h0"
+        return f"M{tenth(one[0])} {tenth(one[1])}h0"
     count = max(2, 2 * round(length / 16))
     nx, ny = -dy / length * 7, dx / length * 7
-    steps = [f"M{n(one[0])} {n(one[1])}"]
+    steps = [f"M{tenth(one[0])} {tenth(one[1])}"]
     for i in range(count):
         side = 1 if i % 2 == 0 else -1
         mid, end = (i + 0.5) / count, (i + 1) / count
         steps.append(
-            f"Q{n(one[0] + mid * dx + side * nx)} {n(one[1] + mid * dy + side * ny)} "
-            f"{n(one[0] + end * dx)} {n(one[1] + end * dy)}"
+            f"Q{tenth(one[0] + mid * dx + side * nx)} {tenth(one[1] + mid * dy + side * ny)} "
+            f"{tenth(one[0] + end * dx)} {tenth(one[1] + end * dy)}"
         )
     return "".join(steps)
 
@@ -90,4 +85,4 @@ def bow(one: Flat, other: Flat) -> str:
     dx, dy = other[0] - one[0], other[1] - one[1]
     length = max(math.hypot(dx, dy), 1.0)
     x, y = (one[0] + other[0]) / 2 - dy / length * 14, (one[1] + other[1]) / 2 + dx / length * 14
-    return f"M{n(one[0])} {n(one[1])}Q{n(x)} {n(y)} {n(other[0])} {n(other[1])}"
+    return f"M{tenth(one[0])} {tenth(one[1])}Q{tenth(x)} {tenth(y)} {tenth(other[0])} {tenth(other[1])}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
@@ -11,7 +12,9 @@ from gasdoc.build.model import Connector, Leg, Outlet, Run
 from gasdoc.build.model.route import Vector
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import REGULATOR, Node
+from gasdoc.engineering.supply.geometry import minus, scaled
 from gasdoc.quantities import Metre, Ratio, Shown
+from gasdoc.units import Given
 
 Point = tuple[Metre, Metre, Metre]
 """Metres aft, to the right and up; on land south, east and up."""
@@ -93,13 +96,9 @@ class Route(Struct, frozen=True):
         return tuple(s.part for s in self.stretches if not s.text and not s.connector)
 
 
-def minus(one: Point, other: Point) -> Vector:
-    """From one point to another.
-
-    >>> minus((1.0, 2.0, 3.0), (1.0, 0.0, 1.0))
-    (0.0, 2.0, 2.0)
-    """
-    return one[0] - other[0], one[1] - other[1], one[2] - other[2]
+def point(at: Sequence[Given]) -> Point:
+    """A place that the spec states."""
+    return float(at[0]), float(at[1]), float(at[2])
 
 
 def plus(point: Point, vector: Vector) -> Point:
@@ -122,7 +121,7 @@ class _End(Struct, frozen=True):
 def route(build: Build) -> Route:
     """The line of a build in space. It begins at the container's place, or at nothing, nothing, nothing."""
     start = build.spec.container.at
-    begin: Point = (float(start[0]), float(start[1]), float(start[2])) if start is not None else (0.0, 0.0, 0.0)
+    begin = point(start) if start is not None else (0.0, 0.0, 0.0)
     stretches: list[Stretch] = []
     regulator = build.spec.regulator.id or REGULATOR
     spots = [Spot("container", "container", begin, True), Spot(regulator, "regulator", begin, True)]
@@ -229,7 +228,7 @@ def _guessed(run: Run) -> dict[int, list[str]]:
 
         def fits(i: int, upright: bool = upright) -> float:
             aft, right, up = run.legs[i].leg.vector
-            return abs(up) if upright else (aft**2 + right**2) ** 0.5
+            return abs(up) if upright else math.hypot(aft, right)
 
         found.setdefault(max(range(len(run.legs)), key=fits), []).append(word)
     return found
@@ -239,8 +238,7 @@ def _drawn_only(
     part: str, at: Point, way: Vector, length: float, *, connector: bool, passages: Sequence[str] = ()
 ) -> Stretch:
     """A piece whose way nobody measured: drawn on, with nothing said of its length."""
-    size = sum(step * step for step in way) ** 0.5
-    head = plus(at, (way[0] / size * length, way[1] / size * length, way[2] / size * length))
+    head = plus(at, scaled(way, length))
     return Stretch(
         part, connector, at, head, length, "", "", "", _spread([Passage(word, 0.5, True) for word in passages])
     )
@@ -248,14 +246,7 @@ def _drawn_only(
 
 def _free(way: Vector | None, taken: Sequence[Vector]) -> Vector:
     """A way that no other run from the same place takes, straight on if that is free."""
-    size = sum(step * step for step in way) ** 0.5 if way is not None else 1.0
-    on = () if way is None else ((way[0] / size, way[1] / size, way[2] / size),)
-    back = () if way is None else ((-way[0] / size, -way[1] / size, -way[2] / size),)
-
-    def same(one: Vector, other: Vector) -> bool:
-        big = sum(step * step for step in other) ** 0.5
-        return all(abs(a - b / big) < 1e-6 for a, b in zip(one, other, strict=True))
-
-    blocked = [*taken, *back]
-    found = (axis for axis in (*on, *AXES) if not any(same(axis, other) for other in blocked))
+    on = () if way is None else (scaled(way, 1.0),)
+    blocked = [scaled(other, 1.0) for other in taken] + [scaled(one, -1.0) for one in on]
+    found = (axis for axis in (*on, *AXES) if all(math.dist(axis, other) > 1e-6 for other in blocked))
     return next(found, AXES[0])

@@ -12,7 +12,7 @@ from gasdoc.engineering.supply.geometry import low_points, nearest, shared
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, system
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.supply.route import Point, Route, Stretch
+from gasdoc.study.supply.route import Point, Route, Stretch, point
 
 ONE_PLACE = 0.05
 """m: the inlets of two appliances are not nearer than that (our choice)."""
@@ -44,7 +44,7 @@ def _places(build: Installation, line: Route) -> dict[str, Point]:
 
 def _stated(outlet: Outlet) -> Point | None:
     at = outlet.appliance.at
-    return None if at is None else (float(at[0]), float(at[1]), float(at[2]))
+    return None if at is None else point(at)
 
 
 def _one_place(build: Installation, line: Route) -> Iterator[Finding]:

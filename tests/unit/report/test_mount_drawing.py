@@ -7,31 +7,13 @@ from itertools import combinations
 from typing import Any
 
 import pytest
-from made_up_builds import Values, build, outlet, run, study_of
+from made_up_builds import BOLTS, TANK, Values, build, outlet, run, study_of
 
 from gasdoc.report.line.labels import SIZE, wide
 from gasdoc.report.mount_drawing import WIDTH, Drawing, around, bolted, tied
 from gasdoc.study import Study
 
-TANK: Values = {
-    "type": "asme-horizontal",
-    "water_capacity": "40 gal",
-    "orientation": "horizontal",
-    "diameter": "20 in",
-    "length": "34 in",
-    "tare": "150 lb",
-    "stays": "yes",
-    "place": "chassis",
-    "behind_rear_axle": "no",
-}
-BOLTS: Values = {
-    "surface": "floor",
-    "thread": "1/2-13",
-    "grade": "grade 5",
-    "along": ["0 in", "20 in"],
-    "across": ["0 in", "10 in"],
-    "height": "12 in",
-}
+ON_CHASSIS: Values = TANK | {"place": "chassis", "behind_rear_axle": "no"}
 STANDING: Values = {"type": "dot-20lb", "place": "drawbar", "water_capacity": "47.6 lb"}
 
 
@@ -39,7 +21,10 @@ def study(mount: Values, container: Values | None = None, **more: Any) -> Study:
     supply = (run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h"))
     return study_of(
         build(
-            *supply, region="us-trailer", setting="trailer", container={**(container or TANK), "mount": mount, **more}
+            *supply,
+            region="us-trailer",
+            setting="trailer",
+            container={**(container or ON_CHASSIS), "mount": mount, **more},
         )
     )
 
@@ -110,7 +95,7 @@ def test_words_lie_beside_one_another_on_every_surface(surface: str, bolts: int)
 
 
 @pytest.mark.parametrize("way", ["straps", "chain", "tray", "rack"])
-@pytest.mark.parametrize("container", [STANDING, TANK])
+@pytest.mark.parametrize("container", [STANDING, ON_CHASSIS])
 def test_what_holds_a_container_otherwise_is_drawn(way: str, container: Values) -> None:
     mount: Values = {"way": way, "number": "2", "rated": "500 lb", "fixed_to": "the frame"}
     for drawing in drawn(mount, container):

@@ -9,6 +9,7 @@ from made_up_builds import (
     INCH,
     KBTU_PER_HOUR,
     PSI,
+    TANK,
     Values,
     build,
     found,
@@ -74,19 +75,7 @@ def test_butane_is_held_by_its_own_density() -> None:
 
 
 def test_a_horizontal_container_takes_its_sizes_from_the_spec() -> None:
-    made = study_of(
-        hut(
-            container={
-                "type": "asme-horizontal",
-                "water_capacity": "40 gal",
-                "orientation": "horizontal",
-                "diameter": "20 in",
-                "length": "34 in",
-                "tare": "150 lb",
-                "stays": "yes",
-            }
-        )
-    )
+    made = study_of(hut(container=TANK))
     shape = made.container.shape
     assert (shape.diameter, shape.length) == (pytest.approx(20 * INCH), pytest.approx(34 * INCH))
     assert shape.light == shape.heavy == pytest.approx(150 * POUND)

@@ -5,7 +5,21 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from made_up_builds import INCH, Values, build, found, one, outlet, run, study_of, try_study, without_none, words
+from made_up_builds import (
+    BOLTS,
+    INCH,
+    TANK,
+    Values,
+    build,
+    found,
+    one,
+    outlet,
+    run,
+    study_of,
+    try_study,
+    without_none,
+    words,
+)
 
 from gasdoc.engineering.constants import GRAVITY
 from gasdoc.engineering.container.mounting import DIRECTIONS
@@ -15,36 +29,18 @@ from gasdoc.study.container.mounting import Mount, times, ways
 
 POUND = 0.45359237
 
-MOUNT: Values = {
-    "surface": "floor",
-    "thread": "1/2-13",
-    "grade": "grade 5",
-    "along": ["0 in", "20 in"],
-    "across": ["0 in", "10 in"],
-    "height": "12 in",
-}
-
 AROUND = ("behind_rear_axle", "clearances")
 """Keys of a mount in these tests that belong to the container."""
 
-TANK: Values = {
-    "type": "asme-horizontal",
-    "water_capacity": "40 gal",
-    "orientation": "horizontal",
-    "diameter": "20 in",
-    "length": "34 in",
-    "tare": "150 lb",
-    "stays": "yes",
-    "place": "chassis",
-}
+ON_CHASSIS: Values = TANK | {"place": "chassis"}
 
 
 def trailer(mount: Values | None = None, region: str = "us-trailer", tank: Values | None = None, **more: Any) -> Values:
     around = {"behind_rear_axle": "no"} | {key: value for key, value in (mount or {}).items() if key in AROUND}
     bolts = {key: value for key, value in (mount or {}).items() if key not in AROUND}
-    container = TANK | without_none(around) | (tank or {})
+    container = ON_CHASSIS | without_none(around) | (tank or {})
     if mount is not None:
-        container |= {"mount": without_none(MOUNT | bolts)}
+        container |= {"mount": without_none(BOLTS | bolts)}
     return build(
         run("5 ft", material="copper", type="k"),
         outlet("Oven", "20 kBtu/h"),

@@ -1,0 +1,15 @@
+"""Figures and paths of drawings as SVG has them, to a tenth, which is finer than a screen shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+
+def tenth(value: float) -> str:
+    """A figure to a tenth, without a zero that says nothing."""
+    return f"{round(value, 1) + 0.0:g}"
+
+
+def stroke(places: Iterable[tuple[float, float]], *, closed: bool = False) -> str:
+    """The path of straight lines through some places."""
+    return "M" + "L".join(f"{tenth(x)},{tenth(y)}" for x, y in places) + ("Z" if closed else "")
