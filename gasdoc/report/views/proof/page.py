@@ -137,7 +137,6 @@ def _steps(study: Study) -> list[dict[str, Any]]:
             "step": step,
             "needs": [{"number": numbers[need], "id": need} for need in step.needs],
             "rows": [a for a in study.leak_test.asked if ROWS[a.test.kind] == step.id],
-            "sources": list(dict.fromkeys(line.citation for line in step.lines if line.citation is not None)),
             "set_up": [(set_ups.SIGNS[sign], said) for sign, said in set_ups.SET_UPS.get(step.id, ())],
         }
         for step in study.sequence.steps
