@@ -9,7 +9,6 @@ from msgspec import Struct
 
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers as catalog
-from gasdoc.catalog import tubing as tubing_catalog
 from gasdoc.choices.asked import asked, wishes
 from gasdoc.choices.assumed import Assumed, Burning, assumed, burning, with_assumed
 from gasdoc.choices.changes import Question
@@ -19,12 +18,12 @@ from gasdoc.choices.designs import Design, Offered, designs
 from gasdoc.choices.filled import Picked, Pipes, Set, fill
 from gasdoc.choices.regulator import RegulatorChoice, regulator, wanted
 from gasdoc.choices.tubing import TubingChoice, tubings
-from gasdoc.regions.materials import permission
 from gasdoc.regions.region import UnknownRegion, region
 from gasdoc.study.container.cold_day import cold_day
 from gasdoc.study.container.holding import container
 from gasdoc.study.facts import Installation, setting
 from gasdoc.study.materials.own_files import NOTHING, Own
+from gasdoc.study.materials.permitted import usual
 from gasdoc.study.materials.price_list import price_list
 from gasdoc.study.supply.names import resolve
 
@@ -113,27 +112,13 @@ def _first(question: Question | None) -> str | None:
 
 def anything(build: Build) -> Picked:
     """Something for every open key, before anything is known: the first kind that is listed, the usual pressure."""
-    families = region(build.spec.region).practice.containers
-    kinds = [k for k in catalog.trade(families) if catalog.container_kind(k).water_capacity is not None]
+    here = region(build.spec.region)
+    kinds = [k for k in catalog.trade(here.practice.containers) if catalog.container_kind(k).water_capacity is not None]
     kind = catalog.container_kind(kinds[0])
     spec = build.spec
     some = Set(kind.id, spec.container.number, spec.container.manifold, kind.orientation[0])
     return Picked(
         some if "container" in build.open else None,
         wanted(build) if "regulator" in build.open else None,
-        Pipes(*_usual_material(build)) if "tubing" in build.open else None,
+        Pipes(*usual(here.practice, setting(build))) if "tubing" in build.open else None,
     )
-
-
-def _usual_material(build: Build) -> tuple[str, str | None]:
-    """The material and type that are fitted most in the region and setting."""
-    where = setting(build)
-    found = [
-        (row.usual or 99, material, kind)
-        for material in tubing_catalog.materials()
-        for kind in tubing_catalog.material(material).kinds or (None,)
-        if (row := permission(material, kind, region(build.spec.region).practice, where)) is not None
-        and row.answer == "allowed"
-    ]
-    _, material, kind = min(found, key=lambda each: each[0])
-    return material, kind

@@ -22,12 +22,13 @@ from gasdoc.choices.filled import Picked, Pipes, fill
 from gasdoc.engineering.materials.cutting import CuttingPlan
 from gasdoc.engineering.materials.joints import NoChain
 from gasdoc.quantities import Aside, Shown
-from gasdoc.regions.materials import Permission, permission
+from gasdoc.regions.materials import Permission
 from gasdoc.source import Citation, Severity
 from gasdoc.study.facts import Installation, setting
 from gasdoc.study.materials.cutting import SHELF, Lengths
 from gasdoc.study.materials.least_cost import optimum, per_metre
 from gasdoc.study.materials.own_files import Own
+from gasdoc.study.materials.permitted import permitted
 from gasdoc.study.materials.price_list import PriceList
 from gasdoc.study.study import Study, installation_study
 from gasdoc.study.supply.final_sizes import pressures_asked
@@ -78,14 +79,10 @@ class TubingChoice(Struct, frozen=True):
 
 def tubings(build: Installation, own: Own) -> tuple[TubingChoice, ...]:
     """Every material that the region and setting do not forbid, the usual ones first."""
-    where = setting(build)
-    rows = [
-        (row, material, kind)
-        for material in catalog.materials()
-        for kind in catalog.material(material).kinds or (None,)
-        if (row := permission(material, kind, build.region.practice, where)) is not None and row.answer != "never"
-    ]
-    rows.sort(key=lambda found: (found[0].answer != "allowed", found[0].usual or 99))
+    rows = sorted(
+        permitted(build.region.practice, setting(build)),
+        key=lambda found: (found[0].answer != "allowed", found[0].usual or 99),
+    )
     found = [choice for row, material, kind in rows for choice in _of_a_material(build, material, kind, row, own)]
     found.sort(key=lambda choice: ({True: 0, None: 1, False: 2}[choice.fits], choice.permission.answer != "allowed"))
     return tuple(found)

@@ -17,6 +17,7 @@ from gasdoc.kept import kept, mark
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import Region, region, region_ids
 from gasdoc.study.materials.assembly import Joined, fittings, joining
+from gasdoc.study.materials.permitted import usual
 from gasdoc.study.supply.final_sizes import settle
 from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.zones import zones
@@ -107,7 +108,7 @@ def _lines(name: str, material: str, kind: str | None) -> tuple[int, tuple[str, 
 def _containers(name: str, connection: str) -> tuple[int, tuple[str, ...]]:
     """The joints between cylinders and regulator with one connection, and those of them that stay open."""
     here = region(name)
-    material, kind = _usual(here)
+    material, kind = usual(here.practice, here.settings[0])
     ends = countries.line_ends(here.practice.rows)[0]
     joined = [
         joint
@@ -118,18 +119,6 @@ def _containers(name: str, connection: str) -> tuple[int, tuple[str, ...]]:
         if joint.container_side
     ]
     return len(joined), tuple(ended(joint) for joint in joined if not isinstance(joint.found, Chain))
-
-
-def _usual(here: Region) -> tuple[str, str | None]:
-    """The tubing that is fitted most."""
-    found = [
-        (said.usual, name, kind)
-        for name in tubing.materials()
-        for kind in tubing.material(name).kinds or (None,)
-        if (said := permission(name, kind, here.practice, here.settings[0])) is not None and said.usual is not None
-    ]
-    _, name, kind = min(found, key=lambda row: row[0])
-    return name, kind
 
 
 def ended(joint: Joined) -> str:
