@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from made_up_builds import Values, build, outlet, run, study_of, tee
-from places import SPECS
+from places import EXAMPLES, SPECS
 
 from gasdoc.folder.check import study_file
 
@@ -82,7 +82,7 @@ def test_two_elements_are_never_called_alike() -> None:
     assert (found["left"], found["right"]) == ("Burner (left)", "Burner (right)")
 
 
-@pytest.mark.parametrize("name", ["larch-hut", "bakery-trailer", "floating-studio"])
+@pytest.mark.parametrize("name", EXAMPLES)
 def test_every_element_of_the_examples_has_a_name_of_its_own(name: str) -> None:
     made = study_file(SPECS / f"{name}.md").study
     assert made is not None

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
+from functools import cache
 from typing import Any
 
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of, tee, try_study, words
-from places import FITTED, SPECS
+from places import EXAMPLES, FITTED, SPECS
 
 from gasdoc.engineering.materials.joints import Chain
 from gasdoc.folder.check import study_file
@@ -18,11 +19,22 @@ THREADS: Values = {"inlet_thread": "1/4 NPT", "outlet_thread": "3/8 NPT"}
 POL: Values = {"connection": "POL"}
 
 
-@pytest.fixture(scope="module", params=FITTED)
-def example(request: pytest.FixtureRequest) -> Study:
-    made = study_file(SPECS / f"{request.param}.md").study
+@cache
+def studied(name: str) -> Study:
+    made = study_file(SPECS / f"{name}.md").study
     assert made is not None
     return made
+
+
+@pytest.fixture(params=EXAMPLES)
+def example(request: pytest.FixtureRequest) -> Study:
+    return studied(request.param)
+
+
+@pytest.fixture(params=FITTED)
+def fitted(request: pytest.FixtureRequest) -> Study:
+    """An example of which every end is stated."""
+    return studied(request.param)
 
 
 def hut(*supply: Values, **more: Any) -> Values:
@@ -69,15 +81,15 @@ def test_every_end_of_every_part_between_elements_is_joined_exactly_once(example
             assert sorted(map(str, (into.b, out.a))) == sorted(map(str, part.ends)), part.id
 
 
-def test_every_joint_of_the_examples_is_closed_and_sealed_on_tapers_only(example: Study) -> None:
-    for joined in example.fittings.joined:
+def test_every_joint_of_the_examples_is_closed_and_sealed_on_tapers_only(fitted: Study) -> None:
+    for joined in fitted.fittings.joined:
         assert isinstance(joined.found, Chain), (joined.before.words, joined.after.words)
         for joint in joined.found.joints:
             assert joint.sealant == (joint.a.kind in ("npt", "bspt") and joint.b.kind in ("npt", "bspt", "bspp"))
 
 
-def test_nothing_on_the_container_side_is_rated_for_less_than_250_psi(example: Study) -> None:
-    for tree in example.fittings.assemblies[:-1]:
+def test_nothing_on_the_container_side_is_rated_for_less_than_250_psi(fitted: Study) -> None:
+    for tree in fitted.fittings.assemblies[:-1]:
         parts = [p.part for p in tree.placed if p.part] + [
             part for c in tree.connections if isinstance(c.found, Chain) for part in c.found.parts
         ]

@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 from made_up_builds import FOOT, INCH, build, found, one, outlet, run, study_of, tee
-from places import FITTED, SPECS
+from places import EXAMPLES, SPECS
 
 from gasdoc.engineering.materials.cutting import CuttingPlan, NoPlan
 from gasdoc.folder.check import study_file
@@ -15,7 +15,7 @@ from gasdoc.study import Study
 COPPER = {"material": "copper", "type": "l"}
 
 
-@pytest.fixture(scope="module", params=FITTED)
+@pytest.fixture(scope="module", params=EXAMPLES)
 def example(request: pytest.FixtureRequest) -> Study:
     made = study_file(SPECS / f"{request.param}.md").study
     assert made is not None

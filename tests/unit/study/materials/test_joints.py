@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from made_up_builds import Values, build, outlet, run, study_of, tee
-from places import SPECS
+from places import EXAMPLES, SPECS
 
 from gasdoc.folder.check import study_file
 from gasdoc.study import Study
@@ -59,7 +59,7 @@ MADE_UP: dict[str, Values] = {
 }
 
 
-@pytest.fixture(scope="module", params=["larch-hut", "bakery-trailer", "floating-studio", *MADE_UP])
+@pytest.fixture(scope="module", params=[*EXAMPLES, *MADE_UP])
 def made(request: pytest.FixtureRequest) -> Study:
     if request.param in MADE_UP:
         return study_of(MADE_UP[request.param])

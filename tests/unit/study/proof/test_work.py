@@ -6,7 +6,7 @@ import re
 
 import pytest
 from made_up_builds import build, outlet, run, study_of, tee
-from places import SPECS
+from places import EXAMPLES, SPECS
 
 from gasdoc.folder.check import study_file
 from gasdoc.regions.work import CONDITIONS, EACH, FACTS, work_rows
@@ -19,7 +19,7 @@ COPPER = {"material": "copper", "type": "l"}
 IDS = ["prepare", "spaces", "mount", "route", "open", "cut", "hold", "join", "leave", "alarms", "record"]
 
 
-@pytest.fixture(scope="module", params=["larch-hut", "bakery-trailer", "floating-studio"])
+@pytest.fixture(scope="module", params=EXAMPLES)
 def example(request: pytest.FixtureRequest) -> Study:
     made = study_file(SPECS / f"{request.param}.md").study
     assert made is not None
