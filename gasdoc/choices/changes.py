@@ -75,7 +75,7 @@ def changes(question: Question) -> Iterator[Change]:
     yield question.other("coldest", words, now, asked=replace(asked, air=warmer))
     if asked.air <= rig.need.floor + NEAR:
         for inlet in trade.regulators(build.region.practice.rows).inlets:
-            if abs(float(inlet) - rig.need.inlet) <= 1.0:
+            if abs(float(inlet) - rig.need.inlet) <= 1.0 or inlet <= build.spec.regulator.outlet:
                 continue
             other = with_inlet(build, rig, inlet)
             words = f"a regulator rated from {units.show(inlet, 'container pressure', shown)}"

@@ -81,7 +81,9 @@ def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
     yield ""
     yield "CONNECTORS AND VALVES: at the least"
     for each in found.connectors:
-        yield f"  {each.name}: rated {_shown(each.figures['rating'], 'load', shown)}; {each.words}"
+        rating = f"{_shown(each.figures['rating'], 'load', shown)} of gross heat"
+        gas = f"{(each.figures['gas'].value or 0.0) * 3600:.2f} kg/h of gas"
+        yield f"  {each.name}: rated {rating}, or {gas}; {each.words}"
     yield ""
     yield "Sizes and weights marked 'from memory' in the JSON are not confirmed; what is stamped on a part rules."
     yield from found.designs[0].decides if found.designs else ()

@@ -27,7 +27,7 @@ from gasdoc.choices.tubing import Floor, least, metal, two_sizes
 from gasdoc.engineering.supply import network
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import region, region_ids
-from gasdoc.report.choices_text import lasting, limit_words
+from gasdoc.report.choices_text import choices_text, lasting, limit_words
 from gasdoc.study.container.cold_day import Rig
 from gasdoc.study.container.coldest_days import usable
 from gasdoc.study.container.holding import full_mass, shape_of
@@ -651,6 +651,19 @@ def test_a_regulator_that_feeds_another_is_asked_for_as_a_first_stage(where: str
     assert found.figures["outlet"].value == pytest.approx(50_000 if stated else 10 * 6894.76, rel=1e-4)
     assert found.figures["lock_up"].value is None, "the plates are those of appliances behind another regulator"
     assert found.figures["inlet"].value > found.figures["outlet"].value  # type: ignore[operator]  # both are known
+
+
+def test_no_regulator_is_asked_to_give_more_than_it_gets() -> None:
+    ends = [{"regulator": {"outlet": "11 inH2O"}}, run("3 m"), outlet("Heater", "4 kW", daily_use="2 h")]
+    staged = plan("us-cabin", "-20 degC", regulator={"outlet": "10 psi"}, supply=[run("6 m"), *ends])
+    told = {change.words for design in chosen(staged).designs for change in design.changes if change.key == "inlet"}
+    assert told == {"a regulator rated from 20 psi"}
+
+
+def test_the_rating_of_a_connector_says_which_heat_it_counts() -> None:
+    """6 kW net are 6.52 kW of gross heat (50.12 over 46.13 MJ/kg of propane), and 0.47 kg/h."""
+    found = choices_text(chosen(plan("uk")), "Plan", "si")
+    assert "  Cooker: rated 6.52 kW of gross heat, or 0.47 kg/h of gas; " in found
 
 
 def test_another_lowest_inlet_is_told_where_it_decides() -> None:
