@@ -254,6 +254,11 @@ def materials() -> tuple[str, ...]:
     return tuple(_rows())
 
 
+def every_material() -> tuple[tuple[str, str | None], ...]:
+    """All materials that are listed, each with each of its types."""
+    return tuple((name, kind) for name, row in _rows().items() for kind in row.kinds or (None,))
+
+
 def kinds() -> tuple[str, ...]:
     """The types a spec may give, of the materials that come in several, in small letters."""
     return tuple(kind.lower() for row in _rows().values() if len(row.kinds) > 1 for kind in row.kinds)

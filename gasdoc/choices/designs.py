@@ -8,7 +8,6 @@ from typing import Annotated
 from msgspec import Struct
 from msgspec.structs import replace
 
-from gasdoc.build.supply import REGULATOR
 from gasdoc.choices.changes import Change, Question, Role, changes
 from gasdoc.choices.connectors import ConnectorChoice
 from gasdoc.choices.containers import ContainerChoice
@@ -144,7 +143,7 @@ def _cost(
     """What container, regulator and tube cost, half way between low and high, and the part keys that have no price; None where
     there are any. A container that one has costs nothing."""
     wanted = {} if container.owned else {f"container:{container.kind}": container.number}
-    wanted[f"regulator:{build.spec.regulator.id or REGULATOR}"] = 1
+    wanted[f"regulator:{build.first}"] = 1
     known = offered.prices.each()
     unpriced = (*(key for key in wanted if key not in known), *tube.unpriced)
     tube_cost = tube.figures["cost"].value

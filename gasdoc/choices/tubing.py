@@ -79,10 +79,7 @@ class TubingChoice(Struct, frozen=True):
 
 def tubings(build: Installation, own: Own) -> tuple[TubingChoice, ...]:
     """Every material that the region and setting do not forbid, the usual ones first."""
-    rows = sorted(
-        permitted(build.region.practice, setting(build)),
-        key=lambda found: (found[0].answer != "allowed", found[0].usual or 99),
-    )
+    rows = sorted(permitted(build.region.practice, setting(build)), key=lambda found: found[0].order)
     found = [choice for row, material, kind in rows for choice in _of_a_material(build, material, kind, row, own)]
     found.sort(key=lambda choice: ({True: 0, None: 1, False: 2}[choice.fits], choice.permission.answer != "allowed"))
     return tuple(found)

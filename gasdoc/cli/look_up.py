@@ -141,11 +141,11 @@ def _least(
     from gasdoc import units
     from gasdoc.catalog import tubing
     from gasdoc.engineering.supply import lpg
-    from gasdoc.study.supply.least_size import every_material, least_sizes
+    from gasdoc.study.supply.least_size import least_sizes
 
     if options.size is not None:
         raise Refused("--load asks for the size: leave SIZE out")
-    materials = every_material()
+    materials = tubing.every_material()
     if options.material is not None:
         try:
             kinds = (options.type,) if options.type else tubing.material(options.material).kinds or (None,)
@@ -217,11 +217,9 @@ def catalog(options: argparse.Namespace) -> int:
         for region_id in region_ids():
             print(f"{region_id:14} {region(region_id).title}")
     elif options.what == "tubing":
-        for name in tubing.materials():
-            material = tubing.material(name)
-            for kind in material.kinds or (None,):
-                listed = ", ".join(size.id for size in tubing.sizes(name, kind))
-                print(f"{name + (f' type {kind}' if kind else ''):22} {listed}")
+        for name, kind in tubing.every_material():
+            listed = ", ".join(size.id for size in tubing.sizes(name, kind))
+            print(f"{name + (f' type {kind}' if kind else ''):22} {listed}")
     else:
         for dimension, spellings in units.units().items():
             first = {unit.pint: unit.spellings for unit in spellings.values()}

@@ -20,6 +20,11 @@ class Permission(Cited):
     usual: int | None = None
     asks: str
 
+    @property
+    def order(self) -> tuple[bool, int]:
+        """Sort key: what is allowed first, of that what is fitted most."""
+        return self.answer != "allowed", self.usual or 99
+
     def holds(self, material: str, kind: str | None, here: Practice, setting: str | None) -> bool:
         """Whether this row is about a material and its type in a region and setting."""
         return (

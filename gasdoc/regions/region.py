@@ -178,6 +178,10 @@ class Region(Entry):
             filled.append(row)
         return filled
 
+    def rule(self, identity: str) -> Rule | None:
+        """The row with an id, None where the region has none."""
+        return next((r for r in self.rules if r.id == identity), None)
+
     def rules_for(self, measure: str) -> tuple[Rule, ...]:
         """The rows that limit `measure`, the region's own first, then the alternatives."""
         rows = [r for r in self.rules if r.measure == measure]

@@ -12,6 +12,9 @@ from gasdoc.units import Given
 _WATER_KG_PER_M3 = 8.32828 * 0.45359237 / 3.785411784e-3
 """Turns a container's water capacity in pounds into a volume: 8.32828 lb/gal at 60 degF (WAC 296-307-40029)."""
 
+TRAP_RULE = "sediment-trap"
+"""The rule of a region that asks for a drip leg with a cap at appliances."""
+
 
 class Measure(NamedTuple):
     """A quantity of a build that a rule may limit.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from gasdoc import units
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
-from gasdoc.build.supply import REGULATOR
 from gasdoc.report.schematic import Drawing, Edge, Mark, Node, NodeKind
 from gasdoc.source import Severity
 from gasdoc.study import Study
@@ -22,7 +21,7 @@ def drawing(study: Study) -> Drawing:
     runs = {run.id: run for zone in study.zones for run in zone.runs}
     marks = _marks(study)
     spec = build.spec
-    first = spec.regulator.id or REGULATOR
+    first = build.first
     count = f"{spec.container.number} x " if spec.container.number > 1 else ""
     nodes = [
         Node(

@@ -179,7 +179,7 @@ class _Part:
         self, sheet: Sheet, laid: Laid, cuts: Sequence[tuple[int, float]], title: str = "", *, to_scale: bool = False
     ) -> None:
         self.sheet, self.laid, self.cuts, self.title, self.to_scale = sheet, laid, cuts, title, to_scale
-        self.keep = range(len(sheet.stretches))
+        self.keep: Sequence[int] = range(len(sheet.stretches))
         self.rooms: list[tuple[str, list[Flat]]] = []
         self.things: list[tuple[Thing, Flat]] = []
 
@@ -209,26 +209,18 @@ def _flat_part(
     level: tuple[float, float],
 ) -> _Part:
     """A figure to scale, with what lies behind one another moved apart."""
-    aft, right, up = (tuple(scale * step for step in axis) for axis in axes)
-    ends = [
-        (_project(s.tail, aft, right, up), _project(s.head, aft, right, up))  # type: ignore[arg-type]  # pairs
-        for s in sheet.stretches
-    ]
-    kept = set(keep)
+    aft, right, up = ((scale * x, scale * y) for x, y in axes)
+    ends = [(_project(s.tail, aft, right, up), _project(s.head, aft, right, up)) for s in sheet.stretches]
     laid = Laid(_beside(ends, keep), tuple((0.0, 0.0) for _ in ends), 0, ())
     part = _Part(sheet, laid, (), title, to_scale=True)
-    part.keep = keep  # type: ignore[assignment]  # some of the numbers
+    part.keep = keep
     if up == (0.0, 0.0):
         part.rooms = [
-            (room.name, [_project((x, y, 0.0), aft, right, up) for x, y in room.corners])  # type: ignore[arg-type]
-            for room in sheet.rooms
+            (room.name, [_project((x, y, 0.0), aft, right, up) for x, y in room.corners]) for room in sheet.rooms
         ]
     part.things = [
-        (thing, _project(thing.at, aft, right, up))  # type: ignore[arg-type]
-        for thing in sheet.things
-        if level[0] <= thing.at[2] < level[1]
+        (thing, _project(thing.at, aft, right, up)) for thing in sheet.things if level[0] <= thing.at[2] < level[1]
     ]
-    assert kept
     return part
 
 

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
-from gasdoc.build.supply import REGULATOR, Node, run_before
+from gasdoc.build.supply import Node, run_before
 from gasdoc.engineering.supply.geometry import scaled
 from gasdoc.study import Study
 from gasdoc.study.facts import system
@@ -163,7 +163,7 @@ def _signs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) ->
     ]
     begins: dict[int, list[_Standing]] = {}
     ends: dict[int, list[_Standing]] = {}
-    first = spec.regulator.id or REGULATOR
+    first = build.first
     words = (*_regulator_words(spec.regulator, shown), *_some(numbers(study, first)))
     begins[1] = [_Standing(first, "regulator", words)]
     loads = {served.id: served.load for served in study.served}

@@ -16,6 +16,7 @@ from gasdoc.engineering.materials.joints import Chain
 from gasdoc.kept import kept, mark
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import Region, region, region_ids
+from gasdoc.regions.rules import TRAP_RULE
 from gasdoc.study.materials.assembly import Joined, fittings, joining
 from gasdoc.study.materials.permitted import usual
 from gasdoc.study.supply.final_sizes import settle
@@ -84,7 +85,7 @@ def _alike(name: str) -> str:
     """The first region in which a build would be put together alike: the same is sold, met and asked."""
 
     def what(here: Region) -> tuple[object, ...]:
-        rows, trap = here.practice.rows, any(rule.id == "sediment-trap" for rule in here.rules)
+        rows, trap = here.practice.rows, here.rule(TRAP_RULE) is not None
         return catalogue().sold_in(rows).parts, countries.cylinders(rows), countries.line_ends(rows), here.units, trap
 
     return next(other for other in region_ids() if what(region(other)) == what(region(name)))

@@ -12,18 +12,17 @@ from gasdoc.build.model import Regulator
 from gasdoc.catalog.kit import Line, kit
 from gasdoc.engineering.materials import ends
 from gasdoc.engineering.materials.take_off import Item
+from gasdoc.regions.rules import TRAP_RULE
 from gasdoc.study import facts
 from gasdoc.study.air.alarms import fitted
 from gasdoc.study.air.rooms import Room
+from gasdoc.study.air.ventilation import COOKING
 from gasdoc.study.container.holding import Container
 from gasdoc.study.container.mounting import load_multiple
 from gasdoc.study.facts import Installation
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.spots import WITHOUT_TRAP
 from gasdoc.study.supply.lines import SizedZone
-
-COOKING = ("cooker", "oven", "fryer", "griddle")
-"""Kinds of appliance that people cook on."""
 
 POWER = {"battery": "its own battery", "low-voltage": "low voltage", "mains": "the mains"}
 """What an alarm runs on, in words."""
@@ -96,10 +95,9 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield "inside-locker"
     if container.mount is not None:
         yield from ("held", container.mount.way)
-    rules = {rule.id for rule in build.region.rules}
-    if "caution-plate" in rules:
+    if build.region.rule("caution-plate") is not None:
         yield "plate-asked"
-    if "flexible-link" in rules:
+    if build.region.rule("flexible-link") is not None:
         yield "loop-asked"
     if any(s.appliance.kind in ("fryer", "griddle") for s in build.served):
         yield "frying"
@@ -208,7 +206,7 @@ def _alarms_open(rest: Rest) -> Iterator[At]:
 
 def _appliances(rest: Rest) -> Iterator[At]:
     trapped = {spot.id.removesuffix(":trap") for _, spot, _ in rest.fittings.placed() if spot.role == "sediment trap"}
-    asked = any(rule.id == "sediment-trap" for rule in rest.build.region.rules)
+    asked = rest.build.region.rule(TRAP_RULE) is not None
     for s in rest.build.served:
         appliance = s.appliance
         told = {

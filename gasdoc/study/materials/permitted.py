@@ -11,11 +11,10 @@ from gasdoc.regions.practice import Practice
 
 def permitted(here: Practice, where: str | None) -> Iterator[tuple[Permission, str, str | None]]:
     """Every material with each of its types that the region does not forbid in a setting, and what it says of them."""
-    for material in tubing.materials():
-        for kind in tubing.material(material).kinds or (None,):
-            said = permission(material, kind, here, where)
-            if said is not None and said.answer != "never":
-                yield said, material, kind
+    for material, kind in tubing.every_material():
+        said = permission(material, kind, here, where)
+        if said is not None and said.answer != "never":
+            yield said, material, kind
 
 
 def usual(here: Practice, where: str | None) -> tuple[str, str | None]:

@@ -224,10 +224,9 @@ def unknown_keys(keys: Sequence[str], own: Sequence[str], listed: Catalogue) -> 
 
 
 def _tubing_keys() -> Iterator[str]:
-    for name in tubing.materials():
-        for kind in tubing.material(name).kinds or (None,):
-            for size in tubing.sizes(name, kind):
-                yield tubing_key(name, kind, size)
+    for name, kind in tubing.every_material():
+        for size in tubing.sizes(name, kind):
+            yield tubing_key(name, kind, size)
 
 
 def by_group(lines: tuple[Buy, ...]) -> dict[str, list[Buy]]:

@@ -11,7 +11,6 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Regulator, Valve
-from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import tubing
 from gasdoc.engineering.materials.cutting import CuttingPlan
 from gasdoc.engineering.materials.joints import Chain
@@ -214,7 +213,7 @@ def _openings(job: Job) -> Items:
 
 def _regulators(job: Job) -> Items:
     called = job.build.labels
-    yield {"name": called[job.build.spec.regulator.id or REGULATOR]}
+    yield {"name": called[job.build.first]}
     yield from ({"name": called[node.id]} for node, _ in job.build.each(Regulator))
 
 

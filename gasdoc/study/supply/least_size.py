@@ -51,12 +51,9 @@ def least_sizes(
     """
     found = [least for name, kind in materials for least in _of(load, length, conditions, name, kind, region)]
     allowed = [least for least in found if least.permission is None or least.permission.answer != "never"]
-    return tuple(sorted(allowed or found, key=_rank))
-
-
-def _rank(least: LeastSize) -> tuple[bool, int]:
-    said = least.permission
-    return (said is not None and said.answer != "allowed", (said.usual if said is not None else None) or 99)
+    return tuple(
+        sorted(allowed or found, key=lambda least: least.permission.order if least.permission else (False, 99))
+    )
 
 
 def _of(
@@ -85,8 +82,3 @@ def _carrying(
 def of_material(conditions: Conditions, name: str) -> Conditions:
     """The conditions for one material: calculated where no code table is for it."""
     return replace(conditions, by_tables=conditions.by_tables and tables.has_tables(name))
-
-
-def every_material() -> tuple[tuple[str, str | None], ...]:
-    """All materials that are listed, each with each of its types."""
-    return tuple((name, kind) for name in tubing.materials() for kind in tubing.material(name).kinds or (None,))

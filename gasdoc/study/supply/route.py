@@ -11,7 +11,7 @@ from msgspec import Struct, structs
 from gasdoc.build.model import Connector, Leg, Outlet, Run
 from gasdoc.build.model.route import Vector
 from gasdoc.build.reader import Build
-from gasdoc.build.supply import REGULATOR, Node
+from gasdoc.build.supply import Node
 from gasdoc.engineering.supply.geometry import minus, scaled
 from gasdoc.quantities import Metre, Ratio, Shown
 from gasdoc.units import Given
@@ -123,8 +123,7 @@ def route(build: Build) -> Route:
     start = build.spec.container.at
     begin = point(start) if start is not None else (0.0, 0.0, 0.0)
     stretches: list[Stretch] = []
-    regulator = build.spec.regulator.id or REGULATOR
-    spots = [Spot("container", "container", begin, True), Spot(regulator, "regulator", begin, True)]
+    spots = [Spot("container", "container", begin, True), Spot(build.first, "regulator", begin, True)]
     ends: dict[int, _End] = {-1: _End(begin, None, True)}
     taken = _taken(build.nodes)
     for index, node in enumerate(build.nodes):

@@ -9,6 +9,7 @@ from itertools import combinations
 from gasdoc import units
 from gasdoc.build.model import Outlet
 from gasdoc.engineering.supply.geometry import low_points, nearest, shared
+from gasdoc.regions.rules import TRAP_RULE
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, system
 from gasdoc.study.findings import Finding, error, note, warning
@@ -22,9 +23,6 @@ IN_ONE_ANOTHER, CROSSING = 0.025, 0.005
 
 ELSEWHERE = 0.15
 """m: the end of the line and the stated place of an appliance may be so far apart (our choice)."""
-
-DRIP_RULE = "sediment-trap"
-"""The rule of a region that asks for a drip leg."""
 
 
 def route_findings(build: Installation, line: Route) -> Iterator[Finding]:
@@ -158,7 +156,7 @@ def _gaps(build: Installation, line: Route) -> Iterator[Finding]:
 
 def _dips(build: Installation, line: Route) -> Iterator[Finding]:
     """Places lower than what lies on both sides, where the region asks for a drip leg."""
-    rule = next((rule for rule in build.region.rules if rule.id == DRIP_RULE), None)
+    rule = build.region.rule(TRAP_RULE)
     if rule is None:
         return
     by_part: dict[str, list[Stretch]] = {}
@@ -186,10 +184,4 @@ def _dips(build: Installation, line: Route) -> Iterator[Finding]:
 
 def _path(build: Installation, identity: str) -> list[str]:
     """The runs from the container to an element, in flow order."""
-    found: list[str] = []
-    at = build.by_id[identity].parent
-    while at >= 0:
-        if build.nodes[at].kind == "run":
-            found.insert(0, build.nodes[at].id)
-        at = build.nodes[at].parent
-    return found
+    return [node.id for node in build.before(identity) if node.kind == "run"][::-1]

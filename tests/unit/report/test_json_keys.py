@@ -12,6 +12,7 @@ from made_up_builds import THREE, build, european, outlet, run, study_of, two_st
 from places import FITTED, SPECS
 
 from gasdoc.catalog import tubing
+from gasdoc.catalog.tubing import every_material
 from gasdoc.choices.choices import choose
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.folder.check import study_file
@@ -36,7 +37,7 @@ from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding
 from gasdoc.study.proof.verdicts import Judged
 from gasdoc.study.supply.capacity import Conditions, look_up
-from gasdoc.study.supply.least_size import every_material, least_sizes
+from gasdoc.study.supply.least_size import least_sizes
 from gasdoc.study.supply.lines import Line
 
 
