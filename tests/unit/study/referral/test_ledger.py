@@ -72,6 +72,13 @@ def test_every_look_is_for_a_row_that_there_is(figures: dict[str, Figure]) -> No
             assert any(there == at or there.startswith(f"{at}/") for there in figures), at
 
 
+def test_a_look_that_agrees_on_supports_names_the_spacings_of_its_rows() -> None:
+    said = {at: look.says for look in looks() for at in look.at if look.verdict == "agrees"}
+    assert said["catalog/supports materials/steel"] == "6 ft, 8 ft, 10 ft"  # IFGC Table 415.1
+    for feet in ("4 ft", "6 ft", "8 ft"):
+        assert feet in said["catalog/supports materials/copper"]
+
+
 def test_every_edition_is_cited_somewhere(figures: dict[str, Figure]) -> None:
     cited = {edition.name for figure in figures.values() for edition in figure.editions}
     unused = {edition.name for edition in editions()} - cited
