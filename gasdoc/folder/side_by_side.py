@@ -111,9 +111,9 @@ def _of_one(study: Study) -> Iterator[tuple[str, Value]]:
     yield "bought", Amount(sum(cut), "run length") if len(cut) == len(plans) else None
     metal = metal_weight(study.zones)
     yield "metal", Amount(metal, "weight") if metal is not None else None
-    joints = sum(len(chain.joints) for _, chain in study.fittings.chains())
-    yield "joints", Amount(joints, "pieces")
-    yield "not-closed", Amount(len(study.fittings.joined) - sum(1 for _ in study.fittings.chains()), "pieces")
+    closed = [chain for _, chain in study.fittings.chains()]
+    yield "joints", Amount(sum(len(chain.joints) for chain in closed), "pieces")
+    yield "not-closed", Amount(len(study.fittings.joined) - len(closed), "pieces")
     if (least := least_pressure(study.zones)) is not None:
         yield "least-pressure", Amount(least.full, "supply pressure")
         yield "least-at", least.name

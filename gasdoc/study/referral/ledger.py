@@ -18,7 +18,7 @@ from gasdoc.regions.cautions import CAUTION_CONDITIONS
 from gasdoc.regions.practice import ROWS
 from gasdoc.regions.questions import Question, questions
 from gasdoc.regions.region import region, region_ids
-from gasdoc.regions.texts import Look, cited_editions, looks
+from gasdoc.regions.texts import cited_editions, looks
 from gasdoc.source import CONFIRMED, Citation
 
 _CITED = ("source", "citation")
@@ -104,14 +104,9 @@ def ledger() -> tuple[Figure, ...]:
     return tuple(_figure(row) for row in _rows())
 
 
-def looks_at(at: str) -> tuple[Look, ...]:
-    """The looks for the row at this place, or for one that it is part of."""
-    return tuple(look for look in looks() if any(_is_in(at, there) for there in look.at))
-
-
-def _is_in(at: str, there: str) -> bool:
-    """Whether a place is a row, or is in it."""
-    return at == there or at.startswith((f"{there}/", f"{there} "))
+def _around(at: str) -> frozenset[str]:
+    """The place of a row, and those of all that it is part of."""
+    return frozenset((at, *(at[:end] for end, letter in enumerate(at) if letter in "/ ")))
 
 
 @cache
@@ -122,7 +117,8 @@ def _questions() -> tuple[Question, ...]:
 
 
 def _figure(row: _Row) -> Figure:
-    found = looks_at(row.at)
+    around = _around(row.at)
+    found = [look for look in looks() if not around.isdisjoint(look.at)]
     named = tuple(LedgerEdition(e.name, e.until, e.then) for e in cited_editions(row.citation.text))
     return Figure(
         row.at,
@@ -133,7 +129,7 @@ def _figure(row: _Row) -> Figure:
         named,
         max((look.looked for look in found), default=None),
         tuple(LedgerLook(look.verdict, look.says, look.read_in, look.edition, look.looked) for look in found),
-        tuple(question.id for question in _questions() if any(_is_in(row.at, there) for there in question.about)),
+        tuple(question.id for question in _questions() if not around.isdisjoint(question.about)),
     )
 
 
