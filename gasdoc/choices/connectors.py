@@ -2,22 +2,14 @@
 
 from __future__ import annotations
 
-from msgspec import Struct
-
-from gasdoc.choices.entries import Figure, Why, fits
-from gasdoc.source import Citation
+from gasdoc.choices.entries import Choice, Figure, Why, fits
 from gasdoc.study.facts import Served
 
 
-class ConnectorChoice(Struct, frozen=True):
+class ConnectorChoice(Choice, frozen=True):
     """The least of what joins one appliance, connector and valve: its rating and its size, never below the appliance's own
     inlet. `words` say what to ask for."""
 
-    id: str
-    fits: bool | None
-    why_not: tuple[Why, ...]
-    figures: dict[str, Figure]
-    sources: tuple[Citation, ...]
     name: str
     size: str | None
     words: str

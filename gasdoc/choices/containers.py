@@ -19,13 +19,12 @@ from gasdoc.build.model import Room
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import container_kind
 from gasdoc.catalog.sold import HOW_WORDS, How, lifting, road_tanks, sold
-from gasdoc.choices.entries import Figure, Why, fits, least_confirmed, sources
+from gasdoc.choices.entries import Choice, Figure, Why, fits, least_confirmed, sources
 from gasdoc.choices.filled import Picked, Set
 from gasdoc.engineering.container.burning import Period
 from gasdoc.engineering.container.vaporisation import Manifold, sides
 from gasdoc.quantities import Aside, Day, Kelvin, Kilogram, Ratio, Shown
 from gasdoc.regions.rules import Rule
-from gasdoc.source import Citation
 from gasdoc.study.container.cold_day import FILLS, Heat, Rig, fill_words, joined_words, short_words
 from gasdoc.study.container.coldest_days import ahead, days_words, lasts
 from gasdoc.study.container.sets import MOST, LimitKept, Member, emptiest, kept, limits, member
@@ -95,18 +94,13 @@ class Enough(Struct, frozen=True):
     at_least: bool
 
 
-class ContainerChoice(Struct, frozen=True):
+class ContainerChoice(Choice, frozen=True):
     """One to four equal containers. `lift` kg is what has to be lifted at once, None where nothing is.
 
     `gate` is the end of the heat by which it is judged, `still` a night without wind; None where nothing was simulated.
     `asked_days` are those it is to last; `year` has the seasons of the spec.
     """
 
-    id: str
-    fits: bool | None
-    why_not: tuple[Why, ...]
-    figures: dict[str, Figure]
-    sources: tuple[Citation, ...]
     kind: str
     name: str
     number: int

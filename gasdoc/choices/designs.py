@@ -11,12 +11,11 @@ from msgspec.structs import replace
 from gasdoc.choices.changes import Change, Question, Role, changes
 from gasdoc.choices.connectors import ConnectorChoice
 from gasdoc.choices.containers import ContainerChoice
-from gasdoc.choices.entries import Figure, Why, fits, sources
+from gasdoc.choices.entries import Choice, Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked
 from gasdoc.choices.regulator import RegulatorChoice
 from gasdoc.choices.tubing import TubingChoice
 from gasdoc.quantities import Aside
-from gasdoc.source import Citation
 from gasdoc.study.facts import Installation
 from gasdoc.study.materials.price_list import PriceList
 
@@ -38,18 +37,13 @@ DECIDES = (
 )
 
 
-class Design(Struct, frozen=True):
+class Design(Choice, frozen=True):
     """A whole design, named by what it is good for: one choice of each, solved together.
 
     `best_in` are the ids of the other designs that it is, too. `cost` in its figures is that of container, regulator and tube;
     `unpriced` are the part keys that have no price. `changes` says what would stand in its place if one thing were otherwise.
     """
 
-    id: str
-    fits: bool | None
-    why_not: tuple[Why, ...]
-    figures: dict[str, Figure]
-    sources: tuple[Citation, ...]
     good_for: str
     best_in: tuple[str, ...]
     container: str

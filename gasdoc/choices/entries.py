@@ -30,6 +30,16 @@ class Why(Struct, frozen=True):
     open: bool = False
 
 
+class Choice(Struct, frozen=True):
+    """What each entry of a list begins with: whether it `fits`, None where only figures are lacking, and if not `why_not`."""
+
+    id: str
+    fits: bool | None
+    why_not: tuple[Why, ...]
+    figures: dict[str, Figure]
+    sources: tuple[Citation, ...]
+
+
 def fits(reasons: Iterable[Why]) -> bool | None:
     """Whether a choice fits: None where only figures are lacking."""
     found = list(reasons)

@@ -13,12 +13,11 @@ from gasdoc.build.reader import Build
 from gasdoc.catalog import regulators as trade
 from gasdoc.choices.changes import NEAR, Question, with_inlet
 from gasdoc.choices.containers import ContainerChoice
-from gasdoc.choices.entries import Figure, Why, fits, sources
+from gasdoc.choices.entries import Choice, Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked, Reduced
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import Aside, Kelvin, Pascal
 from gasdoc.regions.region import region
-from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, fuel, heating_value, plate_load
 
 _SAME_PRESSURE = 0.05
@@ -34,16 +33,11 @@ class Inlet(Struct, frozen=True):
     first: str | None
 
 
-class RegulatorChoice(Struct, frozen=True):
+class RegulatorChoice(Choice, frozen=True):
     """What to ask for in a shop: `figures` have outlet, lowest inlet, highest lock-up, coldest air and capacity, as power and
     as gas per hour; those that end in `_other` are of plates that count the other heat. `lock_up_from` and `cold` say in
     words what those rest on."""
 
-    id: str
-    fits: bool | None
-    why_not: tuple[Why, ...]
-    figures: dict[str, Figure]
-    sources: tuple[Citation, ...]
     words: str
     stages: int
     two_inlets: bool

@@ -17,13 +17,13 @@ from msgspec.structs import replace
 from gasdoc.build.model import Run
 from gasdoc.catalog import tubing as catalog
 from gasdoc.catalog.tubing import Series, Size
-from gasdoc.choices.entries import Figure, Why, fits, sources
+from gasdoc.choices.entries import Choice, Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked, Pipes, fill
 from gasdoc.engineering.materials.cutting import CuttingPlan
 from gasdoc.engineering.materials.joints import NoChain
 from gasdoc.quantities import Aside, Shown
 from gasdoc.regions.materials import Permission
-from gasdoc.source import Citation, Severity
+from gasdoc.source import Severity
 from gasdoc.study.facts import Installation, setting
 from gasdoc.study.materials.cutting import SHELF, Lengths
 from gasdoc.study.materials.least_cost import optimum, per_metre
@@ -51,15 +51,10 @@ DENSITY = {"copper": 8940.0, "steel": 7850.0}
 """kg/m3 of the metal: handbook values of copper (DHP) and of carbon steel, from memory."""
 
 
-class TubingChoice(Struct, frozen=True):
+class TubingChoice(Choice, frozen=True):
     """One material with a size for each run. `lost` Pa is the drop to the outlet that loses most, of `allowed`; `worst` is the
     outlet with the least pressure over what it asks, or the least pressure. `stock` are the coils or lengths to buy."""
 
-    id: str
-    fits: bool | None
-    why_not: tuple[Why, ...]
-    figures: dict[str, Figure]
-    sources: tuple[Citation, ...]
     material: str
     type: str | None
     goal: Goal

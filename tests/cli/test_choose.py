@@ -182,12 +182,17 @@ def test_each_line_keeps_its_own_end(run: Run, plan: Path) -> None:
     assert plan.read_bytes().replace(b"\r\n", b"").count(b"\n") == 0
 
 
+def first_instead_of(held: str, run: Run, plan: Path) -> str:
+    """The container that comes first in a plan that has `held` already, once that is written."""
+    plan.write_text(PLAN.replace("container: {must_last: 4 days}\n", held), encoding="utf-8")
+    _, out, _ = run("choose", plan, "--format", "json")
+    return str(next(each["id"] for each in json.loads(out)["choices"]["containers"] if each["fits"]))
+
+
 def test_what_holds_a_container_stays_when_another_is_taken(run: Run, plan: Path) -> None:
     """A mount is fixed to the build, not to the container: it is judged again with the new one."""
     held = "container:\n  type: dot-20lb\n  orientation: upright\n  mount: {way: chain, number: 1}\n"
-    plan.write_text(PLAN.replace("container: {must_last: 4 days}\n", held), encoding="utf-8")
-    _, out, _ = run("choose", plan, "--format", "json")
-    first = next(each["id"] for each in json.loads(out)["choices"]["containers"] if each["fits"])
+    first = first_instead_of(held, run, plan)
     assert run("choose", plan, "--take", f"container={first}", "--write")[0] == 0
     written = plan.read_text(encoding="utf-8")
     assert "  mount: {way: chain, number: 1}\n" in written
@@ -199,11 +204,9 @@ def test_what_cannot_be_written_names_the_key_in_its_way(run: Run, plan: Path, m
     from gasdoc.choices import taking
 
     held = "container:\n  type: dot-20lb\n  orientation: upright\n  serial: A1\n"
-    plan.write_text(PLAN.replace("container: {must_last: 4 days}\n", held), encoding="utf-8")
+    first = first_instead_of(held, run, plan)
     before = plan.read_text(encoding="utf-8")
     monkeypatch.setattr(taking, "_emptied", lambda text, start, end: taking._Edit(start, start, ""))
-    _, out, _ = run("choose", plan, "--format", "json")
-    first = next(each["id"] for each in json.loads(out)["choices"]["containers"] if each["fits"])
     code, out, err = run("choose", plan, "--take", f"container={first}", "--write")
     assert (code, out) == (2, "")
     assert "plan.md:9:3: error: with 'serial:' as it stands" in err
@@ -218,9 +221,7 @@ def test_taking_is_not_shown_as_json(run: Run, plan: Path) -> None:
 
 def test_an_emptied_key_leaves_no_spaces_behind(run: Run, plan: Path) -> None:
     held = "container:\n  type: dot-20lb\n  orientation: upright\n  tare: 18 lb\n  connection: POL  # as it came\n"
-    plan.write_text(PLAN.replace("container: {must_last: 4 days}\n", held), encoding="utf-8")
-    _, out, _ = run("choose", plan, "--format", "json")
-    first = next(each["id"] for each in json.loads(out)["choices"]["containers"] if each["fits"])
+    first = first_instead_of(held, run, plan)
     assert run("choose", plan, "--take", f"container={first}", "--write")[0] == 0
     lines = plan.read_text(encoding="utf-8").splitlines()
     assert "  tare:" in lines
