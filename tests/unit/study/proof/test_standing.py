@@ -505,10 +505,7 @@ def test_a_test_of_another_build_does_no_step_and_use_without_a_sign_off_is_a_wa
 
 
 def test_what_is_dated_later_than_the_day_it_is_read_does_no_step_and_is_no_use() -> None:
-    taken = read(hut(fitted=None, bought="2026-06-02", in_use="2026-06-03"))
-    assert taken.build is not None
-    before, _ = study(taken.build, day=dt.date(2026, 6, 1))
-    after, _ = study(taken.build, day=dt.date(2026, 6, 3))
-    assert before is not None and after is not None
+    spec = hut(fitted=None, bought="2026-06-02", in_use="2026-06-03")
+    before, after = read_on("2026-06-01", spec), read_on("2026-06-03", spec)
     assert [state for _, state, _ in steps(before)] == ["done", "next", "later", "later", "later", "later"]
     assert found(before, "in-use-unsigned") == [] and found(after, "in-use-unsigned") != []
