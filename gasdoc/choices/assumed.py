@@ -77,10 +77,10 @@ def assumed(build: Installation, now: str | None, first: Callable[[Installation]
         )
     if build.spec.coldest is None:
         air = practice.coldest
-        colder = with_assumed(build, {"coldest": air.other})
+        otherwise = with_assumed(build, {"coldest": air.other})
         ask = "What is the coldest night it will be used in? Add 'coldest:'."
         hangs = "The container hangs on it, and the lowest inlet of the regulator."
-        yield Assumed("coldest", air.value.text, ask, hangs, now, air.other.text, first(colder))
+        yield Assumed("coldest", air.value.text, ask, hangs, now, air.other.text, first(otherwise))
     if build.spec.container.must_last is None:
         container = build.spec.container.model_copy(update={"must_last": lasting.other})
         ask = "How long is a full supply to last? Add 'must_last:' under 'container:'."

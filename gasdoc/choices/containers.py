@@ -30,7 +30,7 @@ from gasdoc.study.container.coldest_days import ahead, days_words, lasts
 from gasdoc.study.container.sets import MOST, LimitKept, Member, emptiest, kept, limits, member
 from gasdoc.study.facts import Installation, moves, setting, system
 
-HEATERS = ("room-heater", "combined-heater", "refrigerator")
+BURN_AT_NIGHT = ("room-heater", "combined-heater", "refrigerator")
 """Kinds of appliance that burn through the night: an empty container is noticed by the cold."""
 
 FARTHEST = (
