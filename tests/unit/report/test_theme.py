@@ -79,6 +79,12 @@ FINDING = SimpleNamespace(
     remedy=HOSTILE,
     anchor=HOSTILE,
 )
+STEP = SimpleNamespace(
+    lines=[SimpleNamespace(caution=True, text=HOSTILE, citation=Citation(HOSTILE, "once"))],
+    passes=HOSTILE,
+    stops=[HOSTILE],
+    citation=Citation(HOSTILE, "once"),
+)
 CALLS: dict[str, tuple[Any, ...]] = {
     "heading": (HOSTILE, HOSTILE),
     "qty": (HOSTILE, HOSTILE),
@@ -101,6 +107,8 @@ CALLS: dict[str, tuple[Any, ...]] = {
     "places": ([(HOSTILE, HOSTILE)] * 3,),
     "numbered": (HOSTILE,),
     "checklist": ([{"text": HOSTILE, "note": HOSTILE}],),
+    "step_lines": (STEP, True),
+    "step_sources": (STEP,),
     "downloads": ([{"href": HOSTILE, "text": HOSTILE, "note": HOSTILE}],),
 }
 
