@@ -5,14 +5,19 @@ from __future__ import annotations
 import contextlib
 import marshal
 import os
+import pickle
 import sys
 import zlib
 from collections.abc import Callable
-from functools import cache
+from functools import cache, wraps
 from importlib.resources.abc import Traversable
 from importlib.util import cache_from_source
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
+
+T = TypeVar("T")
+
+_PACKAGE = Path(__file__).parent
 
 
 def kept(file: Traversable, form: str, parsed: Callable[[], Any], *, of: str = "") -> Any:
@@ -55,3 +60,18 @@ def mark(folder: Path) -> str:
                 elif "." not in entry.name and entry.name != "__pycache__" and entry.is_dir():
                     folders.append(entry.path)
     return f"{zlib.crc32(repr(sorted(stats)).encode()):08x}"
+
+
+def kept_result(made: Callable[[], T]) -> Callable[[], T]:
+    """A function without arguments, whose result is kept for the next run until a file of gasdoc changes.
+
+    It is for what follows from gasdoc's own code and data alone and takes long to work out.
+    """
+
+    def result() -> T:
+        file = Path(made.__code__.co_filename)
+        text = kept(file, made.__name__, lambda: pickle.dumps(made(), pickle.HIGHEST_PROTOCOL), of=mark(_PACKAGE))
+        found: T = pickle.loads(text)  # noqa: S301  # trusted as far as the compiled modules beside it
+        return found
+
+    return cache(wraps(made)(result))

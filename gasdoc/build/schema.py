@@ -7,11 +7,11 @@ Draft 7, which YAML editors know. It is a help while writing, not the judge: an 
 from __future__ import annotations
 
 import json
-from functools import cache
 from typing import Any
 
 from gasdoc.build import model
 from gasdoc.build.model import FORMAT, Spec
+from gasdoc.kept import kept_result
 
 DRAFT = "http://json-schema.org/draft-07/schema#"
 
@@ -19,7 +19,7 @@ FILE = f"schema/gasdoc-{FORMAT}.json"
 """Where the schema is, in the folder of specs and on a site."""
 
 
-@cache
+@kept_result
 def json_schema() -> dict[str, Any]:
     """The schema, with a description for every key. Treat it as read-only."""
     made = Spec.model_json_schema()

@@ -8,7 +8,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
-from functools import cache
 from importlib import resources
 from typing import Any
 
@@ -21,6 +20,7 @@ from gasdoc.build.schema import FILE, json_schema, schema_text
 from gasdoc.catalog.countries import cylinders
 from gasdoc.catalog.parts import Family
 from gasdoc.commandline import Command
+from gasdoc.kept import kept_result
 from gasdoc.regions.region import region
 from gasdoc.report.codes import codes
 from gasdoc.report.json_keys import describe
@@ -62,7 +62,7 @@ class KeyBlock(Struct, frozen=True):
     keys: tuple[SpecKey, ...]
 
 
-@cache
+@kept_result
 def key_blocks() -> tuple[KeyBlock, ...]:
     """Every block of a spec with its keys, in the order of the model, from the JSON Schema."""
     schema = json_schema()
@@ -141,7 +141,7 @@ def unit_rows() -> list[tuple[str, str, list[list[str]]]]:
     return found
 
 
-@cache
+@kept_result
 def json_objects() -> list[tuple[str, str, Markup, list[list[Any]]]]:
     """Every object of the JSON: its name and anchor, what it is, and a row for each key; what a key says, where one does."""
     return [

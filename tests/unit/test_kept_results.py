@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -23,6 +25,7 @@ from gasdoc.engineering.materials.ends import End, parse_end, text
 from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import Fuel
+from gasdoc.kept import kept_result
 from gasdoc.source import Citation
 from gasdoc.study.materials.assembly import joining
 
@@ -159,3 +162,19 @@ def test_a_day_cut_off_at_its_first_shortage_tells_the_same_shortage(
     last = simulate_changeover(start, use, number)[-1]
     quick = shortage(start, use, number, sample=600.0)
     assert quick == (None if last.enough else (last.short_from, last.reason))
+
+
+def test_what_follows_from_gasdoc_alone_is_kept_until_a_file_of_it_changes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "pycache_prefix", str(tmp_path))
+    monkeypatch.setattr(sys, "dont_write_bytecode", False)
+    times: list[None] = []
+
+    def worked_out() -> tuple[int, Citation]:
+        times.append(None)
+        return len(times), Citation("a sheet")
+
+    assert kept_result(worked_out)() == kept_result(worked_out)() == (1, Citation("a sheet"))
+    monkeypatch.setattr("gasdoc.kept.mark", lambda folder: f"{folder} has changed")
+    assert kept_result(worked_out)() == (2, Citation("a sheet"))

@@ -22,7 +22,7 @@ import pytest
 import gasdoc
 
 PACKAGE = Path(gasdoc.__file__).parent
-BASE = {"data", "machine", "quantities", "scalars", "source", "units", "validation", "wrong"}
+BASE = {"data", "kept", "machine", "quantities", "scalars", "source", "units", "validation", "wrong"}
 BELOW_STUDY = {"engineering", "build", "regions", "catalog"}
 SUBJECTS = (
     "findings",
@@ -57,7 +57,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "catalog": BASE | {"catalog", "engineering"},
     "regions": BASE | {"regions"},
     "build": BASE | {"build", "catalog", "regions"},
-    "study": BASE | BELOW_STUDY | {"kept", "study"},
+    "study": BASE | BELOW_STUDY | {"study"},
     "choices": BASE | BELOW_STUDY | {"choices", "study"},
     "folder": BASE | BELOW_STUDY | {"choices", "folder", "published", "study"},
     "report": BASE | BELOW_STUDY | {"choices", "commandline", "folder", "published", "report", "study", "words"},

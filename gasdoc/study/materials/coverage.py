@@ -4,16 +4,15 @@ and its joints that nothing listed closes are named."""
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 
-from msgspec import Struct, msgpack
+from msgspec import Struct
 
 from gasdoc.build.reader import read_spec
 from gasdoc.catalog import countries, tubing
 from gasdoc.catalog.countries import LineEnds
 from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials.joints import Chain
-from gasdoc.kept import kept, mark
+from gasdoc.kept import kept_result
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import Region, region, region_ids
 from gasdoc.regions.rules import TRAP_RULE
@@ -22,9 +21,6 @@ from gasdoc.study.materials.permitted import usual
 from gasdoc.study.supply.final_sizes import settle
 from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.zones import zones
-
-_OURS = Path(__file__)
-_PACKAGE = _OURS.parents[2]
 
 
 class Cell(Struct, frozen=True):
@@ -40,17 +36,9 @@ class Cell(Struct, frozen=True):
     ask: str | None
 
 
-@cache
+@kept_result
 def coverage() -> tuple[Cell, ...]:
-    """Every cell, by region, setting, material and connection.
-
-    They follow from gasdoc's own code and data alone and take more than a second, so they are kept until one of those changes.
-    """
-    made = kept(_OURS, "cells", lambda: msgpack.encode(_worked_out()), of=mark(_PACKAGE))
-    return msgpack.decode(made, type=tuple[Cell, ...])
-
-
-def _worked_out() -> tuple[Cell, ...]:
+    """Every cell, by region, setting, material and connection: more than a second of work."""
     return tuple(cell for name in region_ids() for cell in _of_region(region(name)))
 
 

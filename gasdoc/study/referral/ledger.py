@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from gasdoc import data
 from gasdoc.engineering.supply.fittings import RESISTANCES
+from gasdoc.kept import kept_result
 from gasdoc.regions.cautions import CAUTION_CONDITIONS
 from gasdoc.regions.practice import ROWS
 from gasdoc.regions.questions import Question, questions
@@ -98,7 +99,7 @@ class _Row(Struct, frozen=True):
     citation: Citation
 
 
-@cache
+@kept_result
 def ledger() -> tuple[Figure, ...]:
     """Every figure, by its file."""
     return tuple(_figure(row) for row in _rows())
