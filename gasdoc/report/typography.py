@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from functools import cache
+from functools import cache, lru_cache
 
 from gasdoc import data
 from gasdoc.report.words import first_upper
@@ -43,14 +43,19 @@ def typeset(text: str) -> str:
 
 
 @cache
-def _american() -> tuple[re.Pattern[str], dict[str, str]]:
+def _american() -> tuple[re.Pattern[str], dict[str, str], tuple[str, ...]]:
+    """What finds the words, what each becomes, and the shortest of them: no text has a word that has none of these in it."""
     words: dict[str, str] = data.load("gasdoc.report", "american.yaml")["words"]
-    return re.compile(rf"'[^'<>]{{1,80}}'|\b({'|'.join(words)})\b", re.IGNORECASE), words
+    shortest = tuple(word for word in words if not any(other in word for other in words if other != word))
+    return re.compile(rf"'[^'<>]{{1,80}}'|\b({'|'.join(words)})\b", re.IGNORECASE), words, shortest
 
 
 def american(text: str) -> str:
     """A text with the words spelt as in the United States. What stands in quotes stays: keys of a spec do."""
-    pattern, words = _american()
+    pattern, words, shortest = _american()
+    small = text.lower()
+    if not any(word in small for word in shortest):
+        return text
 
     def spelt(found: re.Match[str]) -> str:
         word = found[1]
@@ -62,13 +67,19 @@ def american(text: str) -> str:
     return pattern.sub(spelt, text)
 
 
+@lru_cache(maxsize=16384)  # a build's pages say most things more than once
+def _set(text: str, spell: Callable[[str], str]) -> str:
+    text = typeset(spell(text))
+    return _DATE.sub(r'<span class="date">\1</span>', text) if "-" in text else text
+
+
 def typeset_page(html: str, spell: Callable[[str], str] = str) -> str:
     """A page whose texts, drawings and labels are typeset and whose dates stay on one line; code stays as it is. `spell` spells
     its words."""
     parts = _APART.split(html)
     for i in range(0, len(parts), 3):
-        text = typeset(spell(parts[i]))
-        parts[i] = _DATE.sub(r'<span class="date">\1</span>', text) if "-" in text else text
+        if parts[i] and not parts[i].isspace():
+            parts[i] = _set(parts[i], spell)
     for i in range(1, len(parts), 3):
         parts[i + 1] = ""  # the name of the element that stays as it is
         if parts[i].startswith("<svg"):
