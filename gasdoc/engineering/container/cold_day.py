@@ -380,8 +380,6 @@ class _Run:
         self.heating = lpg.gross_heating_value(setup.fuel)
         self.steel = setup.tare, setup.vessel.area
         self.wetted = wetting(setup.vessel)
-        # In ln p, which follows T in nearly a straight line.
-        self.margin = math.log(self.absolute / setup.needed_absolute)
         self.lowest_absolute = self.absolute
         self.lowest_temperature = self.temperature
         self.short_from: float | None = None
@@ -413,7 +411,7 @@ class _Run:
             return False
         if self.time < time - 1e-6:
             self.carry(_steps(self.time, time, IDLE * step), 0.0)
-        return self.margin >= 0
+        return self.absolute >= self.setup.needed_absolute
 
     def pass_over(self, days: int, energy: float) -> None:
         """As it is after so many equal days more that take `energy` J each; of one pure component only."""
@@ -429,12 +427,12 @@ class _Run:
         tare, skin = self.steel
         return area, mass * self.heat_capacity + tare * area / skin * STEEL_HEAT_CAPACITY
 
-    def vapour(self) -> Fuel:
-        """What boils off the liquid, by Raoult's law: the share of each in the vapour is its share of the pressure."""
-        if self.pure or self.liquid.propane in (0.0, 1.0):
+    def vapour(self, temperature: float, propane: float, butane: float) -> Fuel:
+        """What boils off so many kg of each, by Raoult's law: the share of each in the vapour is its share of the pressure."""
+        if self.liquid.propane in (0.0, 1.0):
             return self.liquid
-        propane = self.propane * lpg.saturation_absolute(PROPANE, self.temperature)
-        butane = self.butane * lpg.saturation_absolute(BUTANE, self.temperature)
+        propane *= lpg.saturation_absolute(PROPANE, temperature)
+        butane *= lpg.saturation_absolute(BUTANE, temperature)
         return Fuel(propane / (propane + butane))
 
     def carry(  # noqa: PLR0915  # one loop, as its docstring says
@@ -443,7 +441,7 @@ class _Run:
         """The steps (when each begins and how long it is) under `load`; False where the liquid gives out in one, or it falls
         short with `until_short`, and then no further than to the end of that step.
 
-        One loop without functions of its own: a build takes some ten thousand steps.
+        One loop without functions of its own, which asks for nothing twice: a build takes some ten thousand steps.
         """
         setup, pure, booked = self.setup, self.pure, self.booked
         air, air_absolute, needed = setup.air_temperature, setup.air_absolute, setup.needed_absolute
@@ -455,15 +453,18 @@ class _Run:
         )
         saturation, latent_heat, volume = self.saturation, self.latent, self.volume
         exp, expm1, log = math.exp, math.expm1, math.log
+        loaded = load > 0
+        share, heating, latent, mean, flow = self.liquid.propane, self.heating, 0.0, 1.0, 0.0
+        after, propane, butane, absolute, time = self.temperature, self.propane, self.butane, self.absolute, self.time
+        whole = True
         for begin, step in steps:
-            before = self.temperature
-            left = self.propane + self.butane
-            share, heating, latent, flow, length = self.liquid.propane, 0.0, 0.0, 0.0, step
-            if load > 0:
+            before, absolute_before = after, absolute
+            left, length = propane + butane, step
+            if loaded:
                 if pure:
-                    heating, latent = self.heating, latent_heat(before)
+                    latent = latent_heat(before)
                 else:
-                    vapour = self.vapour()
+                    vapour = self.vapour(before, propane, butane)
                     share = vapour.propane
                     heating, latent = lpg.gross_heating_value(vapour), lpg.latent_heat(vapour, before)
                 flow = load / heating
@@ -477,11 +478,12 @@ class _Run:
             capacity = mass * heat_capacity + tare * area / skin * STEEL_HEAT_CAPACITY
             conductance = coefficient * area
             decay = conductance / capacity * length
-            mean = -expm1(-decay) / decay if decay > 0 else 1.0
-            rested = air + (before - air) * exp(-decay)
-            after = rested - flow * latent * mean * length / capacity if flow else rested
-            absolute = saturation(after) if after >= _COLDEST else 0.0
-            if absolute < air_absolute and flow > 0 and after < before:
+            after = rested = air + (before - air) * exp(-decay)
+            if loaded or booked:
+                mean = -expm1(-decay) / decay if decay > 0 else 1.0
+                after = rested - flow * latent * mean * length / capacity
+                absolute = saturation(after) if after >= _COLDEST else 0.0
+            if loaded and absolute < air_absolute and after < before:
                 # No gauge pressure left: only as much boils as keeps the liquid at its boiling point.
                 length = step
                 decay = conductance / capacity * length
@@ -493,26 +495,34 @@ class _Run:
                 after = rested - flow * latent * mean * length / capacity
                 absolute = saturation(after)
             if abs(after - before) > LARGEST_CHANGE and step > _SHORTEST:
-                if not self.carry(((begin, step / 2), (begin + step / 2, step / 2)), load):
-                    return False
-                if until_short and self.short_from is not None:
-                    return False
+                self.temperature, self.propane, self.butane, self.absolute = before, propane, butane, absolute_before
+                both = self.carry(((begin, step / 2), (begin + step / 2, step / 2)), load)
+                after, propane, butane, absolute, time = (
+                    self.temperature,
+                    self.propane,
+                    self.butane,
+                    self.absolute,
+                    self.time,
+                )
                 saturation, latent_heat, volume, heat_capacity = (
                     self.saturation,
                     self.latent,
                     self.volume,
                     self.heat_capacity,
                 )
+                if not both or (until_short and self.short_from is not None):
+                    whole = False
+                    break
                 continue
             if not _COLDEST <= after <= _WARMEST:
                 lpg.saturation_absolute(self.liquid, after)  # raises
             drawn = flow * length
             empty = drawn >= left * (1 - 1e-12)
             if drawn:
-                self.propane = 0.0 if empty else max(self.propane - drawn * share, 0.0)
-                self.butane = 0.0 if empty else max(self.butane - drawn * (1 - share), 0.0)
+                propane = 0.0 if empty else max(propane - drawn * share, 0.0)
+                butane = 0.0 if empty else max(butane - drawn * (1 - share), 0.0)
             if not (empty or pure) and 0.0 < self.liquid.propane < 1.0:
-                self.becomes(Fuel(self.propane / (self.propane + self.butane)))
+                self.becomes(Fuel(propane / (propane + butane)))
                 saturation, latent_heat, volume, heat_capacity = (
                     self.saturation,
                     self.latent,
@@ -520,13 +530,19 @@ class _Run:
                     self.heat_capacity,
                 )
                 absolute = saturation(after)
-            self.temperature, self.time, self.absolute = after, begin + length, absolute
-            margin_before, self.margin = self.margin, log(absolute / needed)
-            if load > 0 and (self.margin < 0 or margin_before < 0):
-                self.fall_short(begin, length, margin_before)
+            time = begin + length
+            if loaded and (absolute < needed or absolute_before < needed):
+                self.fall_short(begin, length, log(absolute_before / needed), log(absolute / needed))
             if empty and self.short_from is None:
-                self.short_from, self.reason = self.time, "empty"
+                self.short_from, self.reason = time, "empty"
             if booked:
+                self.temperature, self.propane, self.butane, self.absolute, self.time = (
+                    after,
+                    propane,
+                    butane,
+                    absolute,
+                    time,
+                )
                 level = air - flow * latent / conductance if decay > 0 else before
                 self.from_air += conductance * ((air - level) - (before - level) * mean) * length
                 self.boiling += drawn * latent
@@ -534,16 +550,20 @@ class _Run:
                 self.unmet += (wanted - flow) * length * heating
                 self.book(capacity, before, empty=empty)
             if empty or (until_short and self.short_from is not None):
-                return False
-        return True
+                whole = False
+                break
+        self.temperature, self.propane, self.butane, self.time = after, propane, butane, time
+        self.absolute = absolute if loaded or booked else saturation(after)
+        return whole
 
-    def fall_short(self, begin: float, length: float, margin_before: float) -> None:
-        """Take note of a step under load that has not the pressure needed at its beginning, at its end or at both."""
+    def fall_short(self, begin: float, length: float, margin_before: float, margin: float) -> None:
+        """Take note of a step under load that has not the pressure needed at its beginning, at its end or at both; the margins
+        are in ln p, which follows T in nearly a straight line."""
         enough_share = 0.0  # of the step, from its beginning
         if margin_before >= 0:
-            enough_share = margin_before / (margin_before - self.margin)
-        elif self.margin > 0:  # recovering under load
-            self.short_time -= length * self.margin / (self.margin - margin_before)
+            enough_share = margin_before / (margin_before - margin)
+        elif margin > 0:  # recovering under load
+            self.short_time -= length * margin / (margin - margin_before)
         self.short_time += length * (1 - enough_share)
         if self.short_from is None:
             self.short_from, self.reason = begin + length * enough_share, "pressure"

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from functools import lru_cache, partial
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from msgspec import Struct
@@ -90,7 +90,7 @@ def liquid_level(vessel: Vessel, liquid_volume: float) -> float:
     >>> round(liquid_level(vessel, vessel.volume / 2), 3)
     0.38
     """
-    return _interpolated(_curve(vessel).volumes, _curve(vessel).levels, liquid_volume)
+    return _interpolation(_curve(vessel).volumes, _curve(vessel).levels)(liquid_volume)
 
 
 def wetted_area(vessel: Vessel, liquid_volume: float) -> float:
@@ -110,7 +110,7 @@ def wetting(vessel: Vessel) -> Callable[[float], float]:
     >>> wetting(vessel)(0.3) == wetted_area(vessel, 0.3)
     True
     """
-    return partial(_interpolated, _curve(vessel).volumes, _curve(vessel).areas)
+    return _interpolation(_curve(vessel).volumes, _curve(vessel).areas)
 
 
 def centroid_height(vessel: Vessel, liquid_volume: float) -> float:
@@ -139,14 +139,19 @@ class _Curve(NamedTuple):
     levels: tuple[float, ...]
 
 
-def _interpolated(volumes: Sequence[float], values: Sequence[float], volume: float) -> float:
-    if volume <= 0:
-        return 0.0
-    if volume >= volumes[-1]:
-        return values[-1]
-    i = bisect_right(volumes, volume)
-    low, below = volumes[i - 1], values[i - 1]
-    return below + (values[i] - below) * (volume - low) / (volumes[i] - low)
+def _interpolation(volumes: Sequence[float], values: Sequence[float]) -> Callable[[float], float]:
+    most, highest = volumes[-1], values[-1]
+
+    def interpolated(volume: float) -> float:
+        if volume <= 0:
+            return 0.0
+        if volume >= most:
+            return highest
+        i = bisect_right(volumes, volume)
+        low, below = volumes[i - 1], values[i - 1]
+        return below + (values[i] - below) * (volume - low) / (volumes[i] - low)
+
+    return interpolated
 
 
 @lru_cache(maxsize=256)
