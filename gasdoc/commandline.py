@@ -154,7 +154,7 @@ COMMANDS = (
     ),
     Command(
         "pdf",
-        "print builds to PDF: the whole record, the sheet for the test day, the sheet for the door",
+        "print builds to PDF: whole record, booklet for the inspector, sheets for test day and door, labels for the valves",
         (
             Word(("specs",), "spec files, or names of specs", value="spec", number="any"),
             Word(("--all",), "every build of the site", number="none"),

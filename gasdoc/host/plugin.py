@@ -137,7 +137,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
             raise PluginError(f"no spec in {docs}: a spec is a .md file that begins with '---' and 'format: 1'")
         found = self.wanted(found)
         self.take_out(files, found, config)
-        address = settings.address_maker(config)
+        address = settings.address_of(config)
         if address is None:
             log.info("no site_url in the configuration, so the build logs have no feeds")
         try:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import urljoin
 
@@ -12,6 +11,7 @@ from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
 from mkdocs.structure.files import File
+from msgspec import Struct
 
 from gasdoc.folder.provenance import History, history, source_date_epoch, utc_date
 
@@ -70,14 +70,18 @@ def record_day() -> dt.date:
     return utc_date(source_date_epoch()) or dt.date.today()  # noqa: DTZ011  # the day where the builder is
 
 
-def address_maker(config: MkDocsConfig) -> Callable[[str], str] | None:
-    """address(target): the whole URL of a source; None where the site's own is not known."""
-    site_url = config.site_url
-    if not site_url:
-        return None
+class Address(Struct, frozen=True):
+    """address(target): the whole URL of a source; `target` may end in #anchor. It can be handed to another process."""
 
-    def address(target: str) -> str:
+    site_url: str
+    directory_urls: bool
+
+    def __call__(self, target: str) -> str:
+        """The URL."""
         uri, mark, anchor = target.partition("#")
-        return urljoin(site_url, File(uri, None, config.site_dir, config.use_directory_urls).url) + mark + anchor
+        return urljoin(self.site_url, File(uri, None, "", self.directory_urls).url) + mark + anchor
 
-    return address
+
+def address_of(config: MkDocsConfig) -> Address | None:
+    """The addresses of a site's places; None where the site's own is not known."""
+    return Address(config.site_url, config.use_directory_urls) if config.site_url else None

@@ -23,7 +23,7 @@ from gasdoc.folder.shared_records import NO_RECORDS, Records
 from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, pages, schematic, search
 from gasdoc.report.drawing import drawing
-from gasdoc.report.links import Link
+from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.report.pages import BuildRow
 from gasdoc.report.surroundings import Folder, Question
@@ -37,17 +37,17 @@ T = TypeVar("T")
 
 
 class Surroundings(Struct, frozen=True):
-    """What all builds of a site are made with. It can be handed to another process if its `link` can.
+    """What all builds of a site are made with. It can be handed to another process if its `link` and `address` can.
 
     `link(page, target)` gives the relative URL of one source as seen from another; `history` is what git knows of the
-    specs; `feeds` says that build logs have feeds; `records` are those that specs share, and none dated after `day` counts.
+    specs; `address` gives whole URLs, None where the site's own is not known, and then there are no feeds; `records` are those that specs share, and none dated after `day` counts.
     """
 
     docs_dir: Path
     project_templates: Path | None
     link: Link
     history: History
-    feeds: bool
+    address: Address | None
     records: Records = NO_RECORDS
     day: dt.date | None = None
 
@@ -197,7 +197,8 @@ class _Draft:
             template=self.template(),
             changed=changed(study.build, study.standing, self.past()),
             beside=tuple(self.beside()),
-            feed=around.feeds and bool(log),
+            feed=around.address is not None and bool(log),
+            address=around.address,
         )
         made = tuple(pages.build_pages(study, own, self.maker.env, around.link))
         html = {page.uri.removeprefix(f"{study.build.slug}/").removesuffix(".md"): page.html for page in made}

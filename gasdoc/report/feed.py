@@ -18,6 +18,7 @@ from gasdoc import __version__
 from gasdoc.build.log import Entry
 from gasdoc.build.reader import Build
 from gasdoc.report import markdown
+from gasdoc.report.links import Address
 from gasdoc.report.output import Asset
 
 ATOM = "http://www.w3.org/2005/Atom"
@@ -27,9 +28,6 @@ MOST_ENTRIES = 50
 
 TAG_DATE = "2026"
 """The date in tag URIs: one at which the host belonged to the site (RFC 4151); fixed, since ids must not change."""
-
-Address = Callable[[str], str]
-"""The whole URL of a place among the site's sources, such as "larch-hut/log.md#2026-06-13-slab"."""
 
 
 class FeedItem(Struct, frozen=True):

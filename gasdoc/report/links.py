@@ -16,6 +16,10 @@ Link = Callable[[str, str], str]
 """The relative URL of a place as seen from a page, both among the site's sources: `Links`, or what stands for it."""
 
 
+Address = Callable[[str], str]
+"""The whole URL of a place among the site's sources, such as "larch-hut/log.md#2026-06-13-slab"."""
+
+
 class Links(Struct, frozen=True):
     """link(page, target): the relative URL of `target` as seen from `page`, both places among the site's sources such as
     "larch-hut/supply.md"; `target` may end in #anchor, or be one alone.

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 import jinja2
+from markupsafe import Markup
 from msgspec import Struct
 
 from gasdoc.build.reader import Read
@@ -15,14 +16,26 @@ from gasdoc.choices.choices import Choices
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.folder.linked import Judge
 from gasdoc.folder.provenance import Provenance
-from gasdoc.report import calendar, measuring, search
+from gasdoc.report import calendar, measuring, qr, search
 from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
-from gasdoc.report.links import Link
+from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
 from gasdoc.report.typography import american, typeset_page
-from gasdoc.report.views import air, cautions, changes, choices, log, overview, referral, side_by_side, upkeep, worklist
+from gasdoc.report.views import (
+    air,
+    booklet,
+    cautions,
+    changes,
+    choices,
+    log,
+    overview,
+    referral,
+    side_by_side,
+    upkeep,
+    worklist,
+)
 from gasdoc.report.views import door_sheet as doorsheet
 from gasdoc.report.views.changes import Template
 from gasdoc.report.views.container import page as container
@@ -57,10 +70,18 @@ SECTIONS = (
     ("log", "Build log"),
 )
 
-SHEETS = (("test-sheet", "Test day"), ("door-sheet", "Gas: what to do"), ("shopping-list", "Shopping list"))
+SHEETS = (
+    ("test-sheet", "Test day"),
+    ("door-sheet", "Gas: what to do"),
+    ("shopping-list", "Shopping list"),
+    ("labels", "Labels for the valves"),
+)
 """Pages of one sheet to print and fill in; the pages they belong to lead to them, the menu does not."""
 
-WHOLE = ("whole", "All on one page")
+BOOKLET = ("booklet", "Booklet for the inspector")
+"""The record in few sheets: what the whole record begins with; the overview leads to it."""
+
+WHOLE = ("whole", "Whole record")
 """The pages of a build one after another, to print; the overview leads to it."""
 
 APPENDIX = (("least-cost", "Least cost"),)
@@ -83,7 +104,7 @@ DRAFT = "This is a draft: its owner says that the record is not finished."
 class Around(Struct, frozen=True):
     """What a build's pages say beside its study: the drawing of its supply with the same in words, what is wrong with its
     text, where that comes from, what it was started from, what has changed since a record that is stale, the builds it names
-    to stand beside it, whether it has a feed. `choices` is what can be chosen for it, None where nothing is open; `judge`
+    to stand beside it, whether it has a feed. `address` gives whole URLs, None where the site's own is not known. `choices` is what can be chosen for it, None where nothing is open; `judge`
     tells what a path among the specs leads to."""
 
     svg: str
@@ -96,6 +117,7 @@ class Around(Struct, frozen=True):
     changed: tuple[ChangedKey, ...]
     beside: tuple[Study, ...]
     feed: bool
+    address: Address | None
 
 
 class BuildRow(Struct, frozen=True):
@@ -133,17 +155,20 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
     only_here += [CHANGES] * (template is not None)
     sections = (*SECTIONS[:1], *only_here, *SECTIONS[1:])
 
-    def drawn(here: str) -> str:
+    isometric = line.first(study)
+
+    def drawn(here: str) -> Markup:
         """The drawing with its boxes leading to the build's pages, as seen from one of them."""
         places = {section: uri(build.slug, section) for section, _ in sections}
-        return re.sub(
+        leading = re.sub(
             r'(<a href=")([a-z-]+)',
             lambda a: a[1] + (link(here, places[a[2]]) if places[a[2]] != here else ""),
             around.svg,
         )
+        return Markup(leading)  # noqa: S704  # ours
 
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
-        "index": lambda here: overview.view(study, drawn(here)),
+        "index": lambda here: overview.view(study, isometric or drawn(here)),
         "open": lambda here: worklist.view(study),
         "supply": lambda here: supply.view(study, drawn(here), around.outline),
         "line": lambda here: line.view(study),
@@ -155,6 +180,8 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         "air": lambda here: air.view(study),
         "cautions": lambda here: cautions.view(study),
         "door-sheet": lambda here: doorsheet.view(study),
+        "booklet": lambda here: booklet.view(study, isometric or drawn(here)),
+        "labels": lambda here: doorsheet.labels(study),
         "test-sheet": lambda here: testsheet.view(study),
         "leak-test": lambda here: leaktest.view(study, around.changed),
         "upkeep": lambda here: upkeep.view(study),
@@ -185,10 +212,11 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         "standing_line": f"{DRAFT} {standing_line(study)}" if build.spec.draft else standing_line(study),
         "running": running_line(study, around.provenance),
         "problems": around.problems,
+        "code_of_record": _code_of_record(study, around.address),
         "template": template,
         "template_changes": changes.summary(template) if template is not None else [],
     }
-    for section, title in (*sections, *SHEETS, *APPENDIX):
+    for section, title in (BOOKLET, *sections, *SHEETS, *APPENDIX):
         here = uri(build.slug, section)
         menu = tuple(NavItem(uri(build.slug, s), t, s == section) for s, t in sections)
         context = {
@@ -214,9 +242,9 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
             feed,
             emergency=uri(build.slug, SHEETS[1][0]),
         )
-        if (section, title) in sections:
+        if (section, title) in (BOOKLET, *sections):
             folder = posixpath.dirname(link(uri(build.slug, WHOLE[0]), here))
-            named = {link(here, uri(build.slug, s)): s for s, _ in sections}
+            named = {link(here, uri(build.slug, s)): s for s, _ in (BOOKLET, *sections)}
             parts.append(whole.part(section, title, html, folder, named))
     here = uri(build.slug, WHOLE[0])
     html = env.get_template("pages/whole.html").render(
@@ -237,6 +265,14 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         feed,
         emergency=uri(build.slug, SHEETS[1][0]),
     )
+
+
+def _code_of_record(study: Study, address: Address | None) -> Markup | None:
+    """The code that leads from paper to the build's overview; None where nobody knows the site's address."""
+    if address is None:
+        return None
+    whole = address(uri(study.build.slug, "index"))
+    return qr.drawn(whole, f"QR code of {whole}")
 
 
 def own_caution(study: Study, section: str) -> str:

@@ -23,7 +23,7 @@ from gasdoc.folder.provenance import History
 from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, measuring, pages, reference, search
 from gasdoc.report.build_output import Made, Maker, Surroundings
-from gasdoc.report.links import Link
+from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.report.surroundings import Folder
 from gasdoc.source import Problem, Severity
@@ -97,7 +97,7 @@ def make_site(
     link: Link,
     history: History | None = None,
     day: dt.date | None = None,
-    address: Callable[[str], str] | None = None,
+    address: Address | None = None,
     site_name: str = "Builds",
     commands: Sequence[Command] = (),
     progress: Progress | None = None,
@@ -117,10 +117,10 @@ def make_site(
     or takes the process with it, gets a page that says so. Raises schematic.RendererMissing, Stopped, jinja2.TemplateError.
     """
     records = folder_records(docs_dir)
-    around = Surroundings(docs_dir, project_templates, link, history or History(), address is not None, records, day)
+    around = Surroundings(docs_dir, project_templates, link, history or History(), address, records, day)
     found = found or contents(docs_dir, Path(docs_dir.name))
     files = found.specs
-    made = kept.still_good(files, around, (surroundings, link, around.feeds, day)) if kept is not None else {}
+    made = kept.still_good(files, around, (surroundings, link, address, day)) if kept is not None else {}
     tell = progress or (lambda what, done, of: None)
     maker = Maker(around)
     new = [file for file in files if file not in made]
@@ -146,7 +146,7 @@ def _site(
     maker: Maker,
     good: Sequence[Made],
     broken: Sequence[Made],
-    address: Callable[[str], str] | None,
+    address: Address | None,
     site_name: str,
     commands: Sequence[Command],
 ) -> Site:

@@ -153,7 +153,7 @@ def test_pdf_asks_for_specs_or_for_all(capsys: pytest.CaptureFixture[str]) -> No
     assert "--all" in capsys.readouterr().err
 
 
-def test_pdf_writes_the_record_and_the_two_sheets(tmp_path: Path) -> None:
+def test_pdf_writes_the_record_the_booklet_and_the_sheets(tmp_path: Path) -> None:
     try:
         pdf.find_browser()
     except pdf.Unprintable:
@@ -163,7 +163,13 @@ def test_pdf_writes_the_record_and_the_two_sheets(tmp_path: Path) -> None:
     config = str(ROOT / "mkdocs.yml")
     assert cli.main(["pdf", str(ROOT / HUT), "--config", config, "--out", str(tmp_path / "out")]) in (0, 1)
     written = sorted(path.name for path in (tmp_path / "out").iterdir())
-    assert written == ["larch-hut-door-sheet.pdf", "larch-hut-test-day.pdf", "larch-hut.pdf"]
+    assert written == [
+        "larch-hut-booklet.pdf",
+        "larch-hut-door-sheet.pdf",
+        "larch-hut-labels.pdf",
+        "larch-hut-test-day.pdf",
+        "larch-hut.pdf",
+    ]
     assert all((tmp_path / "out" / name).read_bytes().startswith(b"%PDF-") for name in written)
     assert cli.main(["pdf", "no-such-hut", "--config", config, "--out", str(tmp_path / "out")]) == 2
 

@@ -200,6 +200,12 @@ def test_the_sheet_for_the_test_day_is_two_pages_at_nine_points_for_nine_applian
         assert "signatures" in sheets[1]
     page.emulate_media(media="print")
     assert page.evaluate(SMALLEST) >= 12  # CSS pixels: 9 pt
+    page.goto((tmp_path / "site" / "nine" / "booklet.html").as_uri())
+    for paper in PAPERS:
+        page.pdf(path=str(tmp_path / "booklet.pdf"), format=paper)
+        command = [pdftotext, "-layout", str(tmp_path / "booklet.pdf"), "-"]
+        text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+        assert text.count("\f") <= 8 and all(name in text for name in NINE)
     page.context.close()
 
 
@@ -207,6 +213,15 @@ def test_the_sheet_for_the_test_day_is_two_pages_at_nine_points_for_nine_applian
 @pytest.mark.parametrize("build", BUILDS)
 def test_the_sheet_for_the_test_day_of_every_example_is_two_pages(printed: Print, build: str, paper: str) -> None:
     assert len(printed(f"{build}/test-sheet.html", paper).sheets) == 2
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("build", BUILDS)
+def test_the_booklet_is_a_few_sheets_and_none_is_blank(printed: Print, build: str, paper: str) -> None:
+    sheets = printed(f"{build}/booklet.html", paper).sheets
+    assert 3 < len(sheets) <= 8
+    assert all(len(sheet.split()) > 40 for sheet in sheets)  # the heads and the foot alone are about thirty words
+    assert "Sign-off" in sheets[-1]
 
 
 @pytest.mark.parametrize("paper", PAPERS)

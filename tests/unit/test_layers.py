@@ -70,6 +70,8 @@ KNOWN_TO: dict[str, set[str]] = {
     "mkdocs": {"host/building", "host/files", "host/plugin", "host/settings"},
     "jinja2": {"host/building", "host/plugin", "report"},
     "PIL": {"published/sizes"},
+    "pypdf": {"host/pdf"},
+    "segno": {"report/qr"},
     "markupsafe": {"host/files", "host/plugin", "report"},
     "yaml": BASE | {"build", "choices/taking", "folder", "report", "study", "words"},
     "pydantic": {

@@ -7,7 +7,6 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.report import words
-from gasdoc.report.views.supply import line
 from gasdoc.report.words import Quantities, day_and_month, percent
 from gasdoc.study import Study
 from gasdoc.study.answers import at_least, least_pressure
@@ -17,8 +16,8 @@ from gasdoc.study.upkeep import Due
 from gasdoc.units import drop_kind
 
 
-def view(study: Study, svg: str = "") -> dict[str, Any]:
-    """The isometric where legs are stated, else the supply tree `svg`; the answers, progress, ways on, key figures, next steps, appliances."""
+def view(study: Study, svg: Markup) -> dict[str, Any]:
+    """The drawing `svg`; the answers, progress, ways on, key figures, next steps, appliances."""
     q = Quantities.of(study.build)
     container = study.container
     least, answers = least_pressure(study.zones), study.answers
@@ -43,14 +42,11 @@ def view(study: Study, svg: str = "") -> dict[str, Any]:
         ("A full supply lasts", answers.full_supply.word, answers.full_supply.why),
     ]
     return {
-        "svg": line.first(study) or Markup(svg),
+        "svg": svg,
         "drawn": study.route.measured,
         "joints": len(study.leak_test.joints),
         "lines": len(study.shopping.to_buy),
-        "progress": [
-            {"name": m.name, "state": m.state, "date": m.date, "said": m.date and day_and_month(m.date, q.system)}
-            for m in study.progress
-        ],
+        "progress": progress(study, q),
         "figures": figures,
         "next_steps": _next_steps(study),
         "answers": answers,
@@ -60,6 +56,14 @@ def view(study: Study, svg: str = "") -> dict[str, Any]:
         "appliances": _appliances(study),
         "plates": [[p.about, p.what, p.shown] for p in plates(study.build)],
     }
+
+
+def progress(study: Study, q: Quantities) -> list[dict[str, Any]]:
+    """The six steps with their dates."""
+    return [
+        {"name": m.name, "state": m.state, "date": m.date, "said": m.date and day_and_month(m.date, q.system)}
+        for m in study.progress
+    ]
 
 
 def _fullest(study: Study, q: Quantities) -> tuple[str, Markup, str | Markup]:

@@ -25,7 +25,7 @@ from gasdoc.report.output import Page
 from gasdoc.report.site import Site, make_site
 
 COPPER = {"material": "copper", "type": "k"}
-SECTIONS = tuple(name for name, _ in (*report.SECTIONS, *report.SHEETS, report.WHOLE, *report.APPENDIX))
+SECTIONS = tuple(name for name, _ in (*report.SECTIONS, *report.SHEETS, report.WHOLE, report.BOOKLET, *report.APPENDIX))
 
 
 def link(page: str, target: str) -> str:
@@ -417,4 +417,4 @@ def test_each_page_of_a_build_has_a_caution_of_its_own() -> None:
     known = {name for name, _ in (*report.SECTIONS, *report.SHEETS)}
     told = [page for c in cautions(frozenset(), region("us-cabin").practice) for page in c.pages]
     assert len(told) == len(set(told)) and set(told) <= known
-    assert known - set(told) == {"cautions", "door-sheet", "line"}
+    assert known - set(told) == {"cautions", "door-sheet", "labels", "line"}

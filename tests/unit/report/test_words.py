@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from made_up_builds import Values, build, outlet, run, study_of
+from markupsafe import Markup
 
 from gasdoc.report.views.supply import page
 from gasdoc.report.words import Quantities
@@ -41,7 +42,7 @@ def test_pages_are_in_the_regions_units_where_the_spec_names_none(region: str, u
 @pytest.mark.parametrize(("units", "said"), [("si", True), ("us", False), ("anz", False)])
 def test_the_sum_of_a_run_is_told_in_kg_an_hour_where_regulators_are_sold_by_it(units: str, said: bool) -> None:
     spec = build(run("3 m", material="copper-metric", size="15 x 1 mm"), outlet("Heater", "6 kW"), units=units)
-    view = page.view(study_of(spec), "", ("", ()))
+    view = page.view(study_of(spec), Markup(), ("", ()))
     steps = " ".join(str(step) for zone in view["zones"] for worked in zone["working"] for step in worked["steps"])
     # 6 kW of gross heat, at about 50 MJ/kg: 0.43 kg/h.
     assert ("0.43" in steps.partition("Load, gross heat")[2]) == said

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from made_up_builds import REGULATOR, build, outlet, run, study_of, two_stage
 from made_up_builds import text as text_of
+from markupsafe import Markup
 
 from gasdoc.cli.command import main
 from gasdoc.report.jsonout import study_json
@@ -40,7 +41,7 @@ def plain(markup: str) -> str:
 def test_overview_container_page_and_json_give_one_answer(name: str) -> None:
     made = study_of(BUILDS[name])
     told = study_json(made)["study"]["answers"]
-    shown = overview.view(made)
+    shown = overview.view(made, Markup())
     assert told["gas_gets_there"]["word"] == shown["answers"].gas_gets_there.word
     assert told["gas_gets_there"]["why"].replace("\xa0", " ") == plain(shown["reaches_why"])
     figures = {row[0]: row[1:] for row in page.view(made)["held_figures"]}

@@ -76,7 +76,7 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
         "tests": tests,
         "several": several,
         "limits": limits,
-        "proofs": _proofs(study, several),
+        "proofs": proofs(study, several),
         "changed": [[c.key, c.before or "not stated", c.after or "not stated"] for c in changed],
         "passed": sum(1 for proof in study.standing.proofs if proof.why is None),
         "steps": _steps(study),
@@ -85,7 +85,7 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
         "joint_groups": joint_groups(study),
         "logged": _logged(study),
         "halves": _halves(study),
-        "verdicts": [_verdict(study, j, q) for j in study.judged],
+        "verdicts": [verdict(study, j, q) for j in study.judged],
         "sight": _sight(study, q),
         "sight_unit": q.unit("leak rate"),
         "disturbances": [
@@ -104,7 +104,7 @@ def limits(asked: AskedTest, q: Quantities) -> Markup | None:
     return q.pressures(asked.pressure, asked.highest) + under
 
 
-def _proofs(study: Study, several: bool) -> list[list[Any]]:
+def proofs(study: Study, several: bool) -> list[list[Any]]:
     """What each asked test stands on."""
     rows: list[list[Any]] = []
     for proof in study.standing.proofs:
@@ -221,7 +221,7 @@ def _leads(outcome: HalvingOutcome) -> dict[str, Any]:
     }
 
 
-def _verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
+def verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
     """One recorded test with what it shows."""
     v = j.verdict
     asked = []

@@ -29,10 +29,10 @@ SYMBOL_WORDS: Final[tuple[tuple[NodeKind, str], ...]] = (
 """The symbols of the drawing in words, for its legend."""
 
 
-def view(study: Study, svg: str, outline: Outline) -> dict[str, Any]:
+def view(study: Study, svg: Markup, outline: Outline) -> dict[str, Any]:
     """The drawing, and every pressure zone."""
     return {
-        "svg": Markup(svg),
+        "svg": svg,
         "symbols": [(words, schematic.SYMBOLS[kind]) for kind, words in SYMBOL_WORDS],
         "outline": outline,
         "zones": [_zone(study, zone) for zone in study.zones],
@@ -50,9 +50,9 @@ def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
                 "given" if run.given else "computed, made larger" if run.enlarged else "computed",
                 q.number(float(run.part.length), "run length"),
                 q.number(run.load, "load"),
-                _capacity_cell(run.longest, q),
+                capacity_cell(run.longest, q),
                 _enough(run.longest, run, advises=not zone.conditions.by_tables),
-                _capacity_cell(run.branch, q),
+                capacity_cell(run.branch, q),
                 _enough(run.branch, run, advises=not zone.conditions.by_tables),
             ],
         }
@@ -134,7 +134,8 @@ def size_words(run: Line) -> str:
     return f"{tubing.material(run.material).words.drawing}, {run.size.label if run.size else 'no size found'}"
 
 
-def _capacity_cell(method: Method, q: Quantities) -> str:
+def capacity_cell(method: Method, q: Quantities) -> str:
+    """What a run carries by a method, or that its table ends before."""
     return q.number(method.capacity.value, "load") if isinstance(method.capacity, Answer) else "outside the table"
 
 

@@ -7,6 +7,7 @@ import re
 
 import pytest
 from made_up_builds import INCH_OF_WATER, REGULATOR, build, outlet, pressures, run, study_of, tee
+from markupsafe import Markup
 
 from gasdoc.report.views import overview, referral, upkeep
 from gasdoc.report.views.materials import page as materials
@@ -107,7 +108,7 @@ def test_upkeep_is_labelled_in_whole_words_that_fit_and_name_the_alarm_by_its_pl
 
 
 def test_the_next_upkeep_is_a_first_date_and_no_claim_that_it_is_still_to_come() -> None:
-    step = overview.view(dated_hut())["next_steps"][-1]
+    step = overview.view(dated_hut(), Markup())["next_steps"][-1]
     assert str(step) == (
         "Besides what is done every week or oftener, upkeep is first due 2027-05-16, then every year: Measure delivered "
         "pressure. <code>gasdoc check</code> says what is overdue."
@@ -223,7 +224,7 @@ def test_the_pressures_of_any_zone_print_with_digits_that_tell_them_apart(
         setting="cabin",
     )
     made = study_of(spec)
-    (zone,) = supply.view(made, "", ("", ()))["zones"]
+    (zone,) = supply.view(made, Markup(), ("", ()))["zones"]
     gauges, drops = ([str(row[i]) for row in zone["run_pressures"]] for i in (1, 2))
     assert len(set(gauges)) > 1 and "0" not in drops
     assert str(Quantities(system).unit(zone["kind"])) == str(Quantities(system).unit(zone["drop_kind"]))

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from made_up_builds import Values, build, found, one, outlet, read, run, study_of, text
+from markupsafe import Markup
 
 from gasdoc.build.reader import Build, read_spec
 from gasdoc.folder.shared_records import records
@@ -260,7 +261,7 @@ def test_a_pressure_that_a_plate_does_not_allow_keeps_a_proven_build_from_being_
         made.standing.sign_off_why or ""
     )
     assert one(made, "test-pressure-outside").at == ("tests", 2)
-    assert any("what the recorded tests show" in step for step in overview.view(made)["next_steps"])
+    assert any("what the recorded tests show" in step for step in overview.view(made, Markup())["next_steps"])
     spec["tests"].append(flow("2026-05-05", "10.8 inH2O"))
     assert study_of(spec).standing.word == "signed off"
 

@@ -21,6 +21,7 @@ from made_up_builds import (
     tee,
 )
 from made_up_builds import try_study as tried
+from markupsafe import Markup
 
 from gasdoc import units
 from gasdoc.catalog import tubing
@@ -215,7 +216,7 @@ def test_the_overview_goes_by_the_sum_of_drops_where_that_decides() -> None:
     answered, why = gets_there(serves)
     assert not answered.startswith("not") and "tables" not in f"{answered} {why}"
     # 0.84 + 0.25 mbar along the way to the cooker by Darcy-Weisbach; the more careful of two laws has up to 1.2 mbar.
-    label, drop, beside = overview.view(serves)["figures"][3]
+    label, drop, beside = overview.view(serves, Markup())["figures"][3]
     assert label == "Largest drop along a path"
     shown = re.search(r">([\d.]+)", str(drop))
     assert shown is not None and 1.0 <= float(shown[1]) <= 1.25
