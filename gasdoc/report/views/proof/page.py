@@ -80,6 +80,7 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
         "changed": [[c.key, c.before or "not stated", c.after or "not stated"] for c in changed],
         "passed": sum(1 for proof in study.standing.proofs if proof.why is None),
         "steps": _steps(study),
+        "current": _current(study),
         "plans": [(plan, *_plan_table(plan.holds, q)) for plan in study.plans],
         "limit": DEFAULT_LIMIT,
         "joint_groups": joint_groups(study),
@@ -141,6 +142,15 @@ def _steps(study: Study) -> list[dict[str, Any]]:
         }
         for step in study.sequence.steps
     ]
+
+
+def _current(study: Study) -> str:
+    """The step that comes next by the record: that of the first test that is open once another one stands; the first of all
+    where none stands, and the last where nothing is open."""
+    steps, standing = study.sequence.steps, study.standing
+    if len(standing.open) == len(standing.proofs):
+        return steps[0].id
+    return ROWS[standing.open[0].asked.test.kind] if standing.open else steps[-1].id
 
 
 def joint_groups(study: Study) -> list[tuple[str, list[Joint]]]:
