@@ -23,12 +23,14 @@ ELSEWHERE = ("http", "https", "mailto")
 
 
 class Written(Struct, frozen=True):
-    """A link as it was written, with the line and column of its target."""
+    """A link as it was written, with the line and column of its target. `words` are those between its brackets, which say what
+    a picture shows; None where the target stands elsewhere."""
 
     target: str
     line: int
     column: int
     picture: bool
+    words: str | None = None
 
 
 def path_of(link: str) -> str | None:
@@ -85,28 +87,28 @@ def written(text: str, first_line: int) -> tuple[Written, ...]:
     fenced = _without_fences(text)
     plain = _ESCAPE.sub(lambda mark: _TAKEN + chr(0xE000 + ord(mark[1])), _without_spans(fenced))
     starts = [0, *(at.end() for at in re.finditer("\n", text))]
-    found: list[tuple[int, str, bool]] = []
+    found: list[tuple[int, str, bool, str | None]] = []
     used: dict[str, bool] = {}
     definitions = {mark.start(1) - 1: mark for mark in _DEFINED.finditer(fenced)}
     # A definition is no use of its name, unless that is defined again: one of them may be a heading by what stands below.
     names = Counter(_name(mark[1]) for mark in definitions.values())
     only = {at for at, mark in definitions.items() if names[_name(mark[1])] == 1}
     for start, end in _blocks(text):
-        for at, target, picture in _inline(plain, start, end, only, used):
+        for at, target, picture, words in _inline(plain, start, end, only, used):
             shown = re.sub(_TAKEN + "(.)", lambda mark: chr(ord(mark[1]) - 0xE000), target)
-            found.append((at, text[at : at + len(target)] if _CODE in target else shown, picture))
+            found.append((at, text[at : at + len(target)] if _CODE in target else shown, picture, text[slice(*words)]))
     for mark in definitions.values():
         name = _name(mark[1])
         if name in used:
-            found.append((mark.start(2), text[mark.start(2) : mark.end(2)].lstrip("<").rstrip(">"), used[name]))
+            found.append((mark.start(2), text[mark.start(2) : mark.end(2)].lstrip("<").rstrip(">"), used[name], None))
     return tuple(_placed(found, starts, first_line))
 
 
-def _placed(found: list[tuple[int, str, bool]], starts: list[int], first_line: int) -> Iterator[Written]:
-    for at, target, picture in sorted(found):
+def _placed(found: list[tuple[int, str, bool, str | None]], starts: list[int], first_line: int) -> Iterator[Written]:
+    for at, target, picture, words in sorted(found, key=lambda one: one[:3]):
         at += len(target) - len(target.lstrip())
         line = bisect_right(starts, at) - 1
-        yield Written(target.strip(), first_line + line, at - starts[line] + 1, picture)
+        yield Written(target.strip(), first_line + line, at - starts[line] + 1, picture, words)
 
 
 def _name(text: str) -> str:
@@ -208,8 +210,9 @@ def _blocks(text: str) -> Iterator[tuple[int, int]]:
 
 def _inline(
     text: str, begin: int, end: int, definitions: Container[int], used: dict[str, bool]
-) -> Iterator[tuple[int, str, bool]]:
-    """The links with a target of their own in a paragraph; the names of those with a target elsewhere go into `used`."""
+) -> Iterator[tuple[int, str, bool, tuple[int, int]]]:
+    """The links with a target of their own in a paragraph, and where their words begin and end; the names of those with a
+    target elsewhere go into `used`."""
     opened: list[tuple[int, bool]] = []
     unclosed = inside = after = 0
     for mark in _MARK.finditer(text, begin, end):
@@ -226,12 +229,12 @@ def _inline(
             target = _target(text[mark.end() : min(mark.end() + _FAR, end)])
             if target is not None:
                 at, shown = mark.end() + target[0], target[1]
-                yield at, shown, picture
+                yield at, shown, picture, (start, mark.start())
                 after = max(after, at + len(shown))
             elif (unclosed := unclosed + 1) > _MOST_UNCLOSED:
                 return
             elif mark.end() + _FAR < end and (far := _FIRST.match(text, mark.end())):  # its title is longer than that
-                yield far.start(1), far[1], picture
+                yield far.start(1), far[1], picture, (start, mark.start())
         name = _NAMED.match(text, mark.end(), mark.end() + _LONGEST) if following in ("[", " ", "\n") else None
         own = "" if start - 1 in definitions else text[start : min(mark.start(), start + _LONGEST + 1)]
         for words in (name[1] if name is not None else "", own):

@@ -34,6 +34,14 @@ def json_schema() -> dict[str, Any]:
     for block in (blocks["Run"], blocks["Connector"]):
         legs = block["properties"]["legs"]
         legs["items"] = {"anyOf": [{"type": "string", "examples": ["4 ft aft"]}, legs["items"]]}
+    photo = {"anyOf": [{"type": "string", "examples": ["my-hut/tee.jpg"]}, {"$ref": "#/$defs/Photo"}]}
+    photos = {"anyOf": [*photo["anyOf"], {"type": "array", "items": photo, "maxItems": 40}]}
+    for block in (made, *blocks.values()):
+        for name, form in (("cover", photo), ("photo", photos)):
+            if name in block.get("properties", {}):
+                about = {word: block["properties"][name][word] for word in ("description", "x-code")}
+                block["properties"][name] = {"anyOf": [*form["anyOf"], {"type": "null"}], **about}
+    made["properties"]["joint_photos"]["additionalProperties"] = photos
     made["properties"]["gas"] = {
         "anyOf": [{"enum": ["propane", "butane"]}, {"$ref": "#/$defs/Composition"}],
         "description": made["properties"]["gas"]["description"],

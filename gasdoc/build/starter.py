@@ -178,6 +178,7 @@ MOST_PLANNED = len(_BURNERS)
 
 _DROPPED_AT_TOP = {
     "summary": "the sentence about the build it was copied from",
+    "cover": "its picture",
     "started": "the day the work began",
     "fitted": "the day the system was complete",
     "tests": "test",
@@ -186,6 +187,7 @@ _DROPPED_AT_TOP = {
     "done": "upkeep record",
     "on_shelf": "what was on the shelf",
     "measured": "fittings as they were measured",
+    "joint_photos": "photos of its joints",
 }
 _DROPPED_BELOW = {
     "manufactured": "date of manufacture",
@@ -195,6 +197,7 @@ _DROPPED_BELOW = {
     "licence": "licence number",
     "covers": "code",
     "fill": "gauge reading",
+    "photo": "photos",
 }
 _FRONT = re.compile(
     r"\A(?P<open>---[^\S\n]*\n)(?P<head>.*?)(?P<close>^---[^\S\n]*$)\n?(?P<body>.*)\Z", re.DOTALL | re.MULTILINE

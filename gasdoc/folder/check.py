@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import traceback
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -17,10 +17,11 @@ from gasdoc.build import reader
 from gasdoc.build.supply import slug
 from gasdoc.choices.plan import planned
 from gasdoc.folder.contents import spec_files
-from gasdoc.folder.linked import NO_LINKS, Judge, Linked, judge, of_log, of_page, replaces, replacing
+from gasdoc.folder.linked import NO_LINKS, Judge, Linked, judge, of_log, of_page, of_photos, replaces, replacing
 from gasdoc.folder.names_beside import beside_problems
 from gasdoc.folder.shared_records import NO_RECORDS, Records, records
 from gasdoc.machine import inside, limited
+from gasdoc.scalars import nearest
 from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.source import Path as Place
 from gasdoc.study.materials.own_files import NOTHING, Own, read_own
@@ -122,11 +123,26 @@ def study_of(
     own = own.of_build(read.slug)
     build, choices = planned(read.build, own) if read.build is not None else (None, None)
     made, problems = study(build, as_of, own, day, shared) if build is not None else (None, ())
-    linked = of_log(read.build.log, read.path, judge) if read.build is not None and judge is not None else NO_LINKS
+    linked = NO_LINKS
+    if read.build is not None and judge is not None:
+        linked = of_log(read.build.log, read.path, judge) + of_photos(read.build, judge)
     named = beside_problems(read.build, judge) if read.build is not None and judge is not None else ()
-    of_spec = drafted((*read.problems, *problems, *linked.problems, *named), draft=read.draft)
+    strange_joints = joint_problems(made) if made is not None else ()
+    of_spec = drafted((*read.problems, *problems, *linked.problems, *named, *strange_joints), draft=read.draft)
     together = tuple(sorted((*of_spec, *own_problems), key=lambda problem: problem.order))
     return Studied(replace(read, problems=together), made, linked, choices)
+
+
+def joint_problems(made: Study) -> Iterator[Problem]:
+    """The ids under `joint_photos:` that are no joint of the build."""
+    photos = made.build.stated.spec.joint_photos
+    joints = [joint.id for joint in made.leak_test.joints] if photos else []
+    for name in photos:
+        if name not in joints:
+            near = nearest(name, joints)
+            hint = f"did you mean '{near}'?" if near else "take an id from the list of joints on the leak test page"
+            message = f"no joint of this build is called '{name[:60]}', so nobody learns what its photo shows"
+            yield made.build.problem(("joint_photos", name), Severity.WARNING, message, hint, "photo-joint")
 
 
 def drafted(problems: Iterable[Problem], *, draft: bool) -> tuple[Problem, ...]:

@@ -39,6 +39,8 @@ ELSEWHERE = {
     "format",
     "title",
     "summary",
+    "cover",
+    "joint_photos",
     "template",
     "beside",
     "units",
@@ -60,7 +62,7 @@ ELSEWHERE = {
 }
 """Keys at the top of a spec that are compared in another way, or are not about the installation."""
 
-ONE_BUILDS_OWN = {"id", "manufactured", "requalified", "serial", "replace_by", "covers", "fill"}
+ONE_BUILDS_OWN = {"id", "manufactured", "requalified", "serial", "replace_by", "covers", "fill", "photo"}
 """Keys that say something of one build's own parts: another cylinder of the same kind is no difference."""
 
 

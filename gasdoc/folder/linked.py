@@ -10,15 +10,18 @@ from functools import lru_cache
 from pathlib import Path
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from gasdoc import published
 from gasdoc.build import logtext
 from gasdoc.build.links import Written, path_of, stays, written
 from gasdoc.build.log import Log
+from gasdoc.build.reader import Build
 from gasdoc.build.supply import slug
 from gasdoc.folder.contents import is_page
 from gasdoc.machine import inside
 from gasdoc.source import MAX_BYTES, Problem, Severity
+from gasdoc.study.photos import may_show, pictured
 
 PAGES = (".md", ".markdown", ".mdown", ".mkd", ".mkdn")
 """Endings of pages."""
@@ -54,6 +57,11 @@ class Linked(Struct, frozen=True):
     dead: frozenset[str] = frozenset()
     problems: tuple[Problem, ...] = ()
     plain: bool = False
+
+    def __add__(self, other: Linked) -> Linked:
+        """What two texts link together."""
+        files = tuple(dict.fromkeys((*self.files, *other.files)))
+        return Linked(files, self.dead | other.dead, (*self.problems, *other.problems), self.plain or other.plain)
 
 
 NO_LINKS = Linked()
@@ -146,6 +154,21 @@ def of_log(log: Log, path: str, judge: Judge) -> Linked:
     return _linked(links, path, "", judge, lambda path: False)
 
 
+def of_photos(build: Build, judge: Judge) -> Linked:
+    """What the photos link that a spec names. Those of plates are not published while numbers are masked."""
+    links, kept_back = [], []
+    for one in pictured(build):
+        line, column = build.document.place((*one.at, "file"), value=True)
+        if may_show(build, one.photo):
+            links.append(Written(one.photo.file, line, column, picture=True, words=one.photo.alt or ""))
+        else:
+            message = f"the photo '{one.photo.file}' shows a plate, so it is not published while numbers are masked"
+            hint = "write 'show_numbers: yes', or take out 'plate:' if no number can be read in it"
+            kept_back.append(Problem(build.path, line, column, Severity.NOTE, message, hint, "photo-plate"))
+    found = _linked(links, build.path, "", judge, lambda path: False, "add 'alt:' with what it shows")
+    return replace(found, problems=(*found.problems, *kept_back))
+
+
 def of_page(text: str, path: str, name: str, judge: Judge, builds: frozenset[str]) -> Linked:
     """What a page of the project's own links, whose place among the specs is `name`; `builds` are the names of the builds.
 
@@ -165,7 +188,15 @@ def of_page(text: str, path: str, name: str, judge: Judge, builds: frozenset[str
     return _linked(written(text, 1), path, posixpath.dirname(name), judge, made)
 
 
-def _linked(links: Iterable[Written], path: str, folder: str, judge: Judge, made: Callable[[str], bool]) -> Linked:
+def _linked(
+    links: Iterable[Written],
+    path: str,
+    folder: str,
+    judge: Judge,
+    made: Callable[[str], bool],
+    describe: str = "write what it shows between the brackets, as in '![the tee, seen from below](my-hut/tee.jpg)'",
+) -> Linked:
+    """What `links` lead to; `describe` is what to do about a picture without words."""
     files: dict[str, None] = {}
     dead: set[str] = set()
     problems: list[Problem] = []
@@ -183,6 +214,9 @@ def _linked(links: Iterable[Written], path: str, folder: str, judge: Judge, made
             files[place] = None
         if verdict.why:
             problems.append(_problem(link, path, verdict))
+        elif link.picture and link.words is not None and not link.words.strip():
+            message = f"nothing says what the picture '{_shown(link)}' shows, so whoever cannot see it learns nothing"
+            problems.append(Problem(path, link.line, link.column, Severity.NOTE, message, describe, "picture-words"))
     return Linked(tuple(files), frozenset(dead), tuple(problems))
 
 
@@ -194,9 +228,14 @@ _NOWHERE = LinkVerdict(
 def _problem(link: Written, path: str, verdict: LinkVerdict) -> Problem:
     word = "picture" if link.picture else "file"
     severity = Severity.ERROR if verdict.refused else Severity.WARNING
-    shown = link.target if len(link.target) <= 80 else f"{link.target[:77]}..."
     code = "link-refused" if verdict.refused else "link-missing" if verdict.leads is None else "link-doubt"
-    return Problem(path, link.line, link.column, severity, f"the {word} '{shown}' {verdict.why}", verdict.remedy, code)
+    return Problem(
+        path, link.line, link.column, severity, f"the {word} '{_shown(link)}' {verdict.why}", verdict.remedy, code
+    )
+
+
+def _shown(link: Written) -> str:
+    return link.target if len(link.target) <= 80 else f"{link.target[:77]}..."
 
 
 # --- files that would take the place of gasdoc's own ----------------------------------------------------------------

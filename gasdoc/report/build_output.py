@@ -21,7 +21,7 @@ from gasdoc.folder.compare import compare
 from gasdoc.folder.provenance import History
 from gasdoc.folder.shared_records import NO_RECORDS, Records
 from gasdoc.machine import limited
-from gasdoc.report import calendar, feed, pages, schematic, search
+from gasdoc.report import calendar, feed, pages, photos, schematic, search
 from gasdoc.report.drawing import drawing
 from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, Page
@@ -187,6 +187,7 @@ class _Draft:
         narrow, wide = self.svgs or schematic.render(self.dots or ())
         svg = schematic.finish(narrow, drawn, links=True) + schematic.finish(wide, drawn, wide=True, links=True)
         log = tuple(feed.items(study.build))
+        album = photos.album(study, self.folder.judge)
         own = pages.Around(
             svg=svg,
             outline=schematic.text_alternative(drawn)[0],
@@ -199,6 +200,7 @@ class _Draft:
             beside=tuple(self.beside()),
             feed=around.address is not None and bool(log),
             address=around.address,
+            album=album,
         )
         made = tuple(pages.build_pages(study, own, self.maker.env, around.link))
         html = {page.uri.removeprefix(f"{study.build.slug}/").removesuffix(".md"): page.html for page in made}
@@ -209,7 +211,7 @@ class _Draft:
             pages=made,
             assets=tuple(pages.build_assets(study, schematic.finish(wide, drawn, wide=True))),
             units=facts.system(study.build),
-            row=pages.row(study, around.link),
+            row=pages.row(study, around.link, album, self.folder.judge),
             found=search.entries(study, around.link, (*pages.SECTIONS, *pages.SHEETS), html),
             upkeep=tuple(calendar.dated(study)),
             log=log,

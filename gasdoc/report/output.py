@@ -22,7 +22,8 @@ class Page(Struct, frozen=True):
     from, relative to the folder of specs (None for pages without one source). `menu` is the build's own small menu;
     `description` is one line for the page's head. `provenance` is where the spec comes from; `feed` the place of the feed
     that tells of changes, if there is one; `scripts` are the places of scripts that add to the page, which works without;
-    `emergency` is the place of the sheet that says what to do when gas is smelt.
+    `emergency` is the place of the sheet that says what to do when gas is smelt; `picture` that of the photo which other
+    sites show beside a link to the page.
     """
 
     uri: str
@@ -35,6 +36,7 @@ class Page(Struct, frozen=True):
     feed: str | None = None
     scripts: tuple[str, ...] = ()
     emergency: str | None = None
+    picture: str | None = None
 
 
 class Asset(Struct, frozen=True):

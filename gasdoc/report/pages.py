@@ -16,7 +16,7 @@ from gasdoc.choices.choices import Choices
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.folder.linked import Judge
 from gasdoc.folder.provenance import Provenance
-from gasdoc.report import calendar, measuring, qr, search
+from gasdoc.report import calendar, measuring, photos, qr, search
 from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
 from gasdoc.report.links import Address, Link
@@ -37,6 +37,7 @@ from gasdoc.report.views import (
     worklist,
 )
 from gasdoc.report.views import door_sheet as doorsheet
+from gasdoc.report.views import photos as gallery
 from gasdoc.report.views.changes import Template
 from gasdoc.report.views.container import page as container
 from gasdoc.report.views.materials import page as materials
@@ -97,6 +98,33 @@ BESIDE = ("beside", "Side by side")
 """The section of a build that names others to stand beside it."""
 
 
+DESCRIPTIONS = {
+    "open": "What is not decided, read, measured or asked yet of {}, by what to do about it.",
+    "choices": "Containers, regulators and tubing that would do for {}, with what each costs and weighs.",
+    "beside": "{} beside other builds: container, tubing, weight, cost, days and findings.",
+    "changes": "What is different in {} from the build it was started from.",
+    "supply": "Size, length, load and pressure of every run of {}, with the working.",
+    "line": "The gas line of {} drawn to its legs: isometric, plan and side view.",
+    "container": "Whether the container of {} is enough on a cold night, how long it lasts, and what holds it on.",
+    "materials": "Every part and joint of {}, with the cutting plan and passages.",
+    "work": "The work on {} in order, step by step, up to the test day.",
+    "air": "Rooms, openings, flues and alarms of {}.",
+    "cautions": "Every caution for {}, with its reason and its source.",
+    "leak-test": "How {} is tested for leaks, every joint, and what the recorded tests show.",
+    "upkeep": "What has to be looked after on {}, and when.",
+    "referral": "Which rules apply to {}, what they ask, and who decides.",
+    "log": "How {} was built, day by day.",
+    "photos": "Photos of {} by place and date.",
+    "test-sheet": "The sheet for the test day of {}, to print and fill in.",
+    "door-sheet": "What to do about a smell of gas or a carbon monoxide alarm at {}, and which valves to shut.",
+    "shopping-list": "What to buy for {}, with prices where they are known.",
+    "least-cost": "The least cost of the tubing of {}, for review only.",
+    "booklet": "What an inspector asks about {}, on few pages.",
+    "labels": "Labels for the valves of {}, to print.",
+    "whole": "Everything about {} on one page.",
+}
+"""What each page of a build has, for search engines and previews of links; the overview says what the build is."""
+
 DRAFT = "This is a draft: its owner says that the record is not finished."
 """What every page of a draft says."""
 
@@ -104,7 +132,7 @@ DRAFT = "This is a draft: its owner says that the record is not finished."
 class Around(Struct, frozen=True):
     """What a build's pages say beside its study: the drawing of its supply with the same in words, what is wrong with its
     text, where that comes from, what it was started from, what has changed since a record that is stale, the builds it names
-    to stand beside it, whether it has a feed. `address` gives whole URLs, None where the site's own is not known. `choices` is what can be chosen for it, None where nothing is open; `judge`
+    to stand beside it, whether it has a feed, its photos. `address` gives whole URLs, None where the site's own is not known. `choices` is what can be chosen for it, None where nothing is open; `judge`
     tells what a path among the specs leads to."""
 
     svg: str
@@ -118,11 +146,12 @@ class Around(Struct, frozen=True):
     beside: tuple[Study, ...]
     feed: bool
     address: Address | None
+    album: photos.Album
 
 
 class BuildRow(Struct, frozen=True):
     """A build in the list of all builds, as it is shown; `watts` is for sorting. `progress` has its steps, `reached` says in
-    words how far it is and what comes next."""
+    words how far it is and what comes next; `cover` is its picture."""
 
     title: str
     href: str
@@ -140,6 +169,7 @@ class BuildRow(Struct, frozen=True):
     draft: bool
     progress: tuple[Milestone, ...]
     reached: str
+    cover: photos.Picture | None
 
 
 def uri(slug: str, section: str) -> str:
@@ -153,7 +183,13 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
     template, open_choices = around.template, around.choices
     only_here = [CHOICES] * (open_choices is not None) + [BESIDE] * bool(build.spec.beside)
     only_here += [CHANGES] * (template is not None)
-    sections = (*SECTIONS[:1], *only_here, *SECTIONS[1:])
+    album = around.album
+    printed = (*SECTIONS[:1], *only_here, *SECTIONS[1:])  # where every photo stands besides, so the gallery need not
+    sections = (*printed, *[photos.PAGE] * bool(album.named or album.logged))
+
+    def pictures(here: str) -> dict[str, list[photos.Picture]]:
+        """The photos that the spec names, as seen from a page."""
+        return photos.pictures(album, here, link, around.judge)
 
     isometric = line.first(study)
 
@@ -179,7 +215,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         "least-cost": lambda here: shopping.least_cost_view(study),
         "air": lambda here: air.view(study),
         "cautions": lambda here: cautions.view(study),
-        "door-sheet": lambda here: doorsheet.view(study),
+        "door-sheet": lambda here: doorsheet.view(study, pictures(here)),
         "booklet": lambda here: booklet.view(study, isometric or drawn(here)),
         "labels": lambda here: doorsheet.labels(study),
         "test-sheet": lambda here: testsheet.view(study),
@@ -188,6 +224,11 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         "referral": lambda here: referral.view(study),
         "log": lambda here: log.view(study, here, link, around.judge),
     }
+    if photos.PAGE in sections:
+        of_log = {
+            "photos": lambda here: gallery.view(pictures(here), tuple(photos.of_log(album, here, link, around.judge)))
+        }
+        views = {**views, **of_log}
     short = [c.short for c in study.cautions if c.short]
     if template is not None:
         views = {**views, "changes": lambda here: changes.view(template)}
@@ -199,6 +240,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         }
         views = {**views, **to_build}
     feed = feed_uri(build.slug) if around.feed else None
+    preview = photos.preview(album, around.judge)
     parts: list[whole.PageOfWhole] = []
     common = {
         "study": study,
@@ -218,6 +260,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
     }
     for section, title in (BOOKLET, *sections, *SHEETS, *APPENDIX):
         here = uri(build.slug, section)
+        shown = pictures(here)
         menu = tuple(NavItem(uri(build.slug, s), t, s == section) for s, t in sections)
         context = {
             **common,
@@ -225,6 +268,9 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
             "feed": link(here, feed) if feed is not None else None,
             "here": here,
             "own_caution": own_caution(study, section),
+            "pictures": shown,
+            "of_line": photos.of_kinds(shown, "element", "appliance"),
+            "of_joints": photos.of_kinds(shown, "joint"),
             "to": lambda target, here=here: link(here, target),
             "page": lambda section, here=here: link(here, uri(build.slug, section)),
         }
@@ -237,19 +283,21 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
             html,
             posixpath.basename(build.path),
             menu,
-            f"{title} of {build.spec.title}.",
+            description(study, section),
             around.provenance,
             feed,
             emergency=uri(build.slug, SHEETS[1][0]),
+            picture=preview,
         )
-        if (section, title) in (BOOKLET, *sections):
+        if (section, title) in (BOOKLET, *printed):
             folder = posixpath.dirname(link(uri(build.slug, WHOLE[0]), here))
-            named = {link(here, uri(build.slug, s)): s for s, _ in (BOOKLET, *sections)}
+            named = {link(here, uri(build.slug, s)): s for s, _ in (BOOKLET, *printed)}
             parts.append(whole.part(section, title, html, folder, named))
     here = uri(build.slug, WHOLE[0])
     html = env.get_template("pages/whole.html").render(
         **common,
         parts=parts,
+        pictures=pictures(here),
         page=lambda section: link(here, uri(build.slug, section)),
         spec_path=build.path,
     )
@@ -260,10 +308,11 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         html,
         posixpath.basename(build.path),
         menu,
-        f"Everything about {build.spec.title} on one page.",
+        description(study, WHOLE[0]),
         around.provenance,
         feed,
         emergency=uri(build.slug, SHEETS[1][0]),
+        picture=preview,
     )
 
 
@@ -273,6 +322,14 @@ def _code_of_record(study: Study, address: Address | None) -> Markup | None:
         return None
     whole = address(uri(study.build.slug, "index"))
     return qr.drawn(whole, f"QR code of {whole}")
+
+
+def description(study: Study, section: str) -> str:
+    """What a page has, in one sentence."""
+    title = study.build.spec.title
+    if section in DESCRIPTIONS:
+        return DESCRIPTIONS[section].format(title)
+    return study.build.spec.summary or f"How far {title} is, what it is made of, and what is wrong with it."
 
 
 def own_caution(study: Study, section: str) -> str:
@@ -342,7 +399,7 @@ def build_assets(study: Study, svg: str) -> Iterator[Asset]:
         yield Asset(calendar.uri(slug), calendar.calendar(calendar.dated(study), f"Upkeep of {study.build.spec.title}"))
 
 
-def row(study: Study, link: Link) -> BuildRow:
+def row(study: Study, link: Link, album: photos.Album, judge: Judge) -> BuildRow:
     """A build as a row of the list of all builds."""
     quantities = Quantities.of(study.build)
     severities = [finding.severity for finding in study.said]
@@ -363,6 +420,7 @@ def row(study: Study, link: Link) -> BuildRow:
         draft=study.build.spec.draft,
         progress=study.progress,
         reached=_reached(study),
+        cover=photos.cover(album, "index.md", link, judge),
     )
 
 

@@ -27,6 +27,7 @@ BELOW_STUDY = {"engineering", "build", "regions", "catalog"}
 SUBJECTS = (
     "findings",
     "facts",
+    "photos",
     "supply",
     "container",
     "air",

@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field
 
 from gasdoc.build.model.air import Alarm, Space
 from gasdoc.build.model.container import Clearances, Composition, Container, Locker, Mount, composition
+from gasdoc.build.model.photos import Cover, Photo, Photos
 from gasdoc.build.model.records import Disturbance, Done, Gauge, Reading, SignOff, Test
 from gasdoc.build.model.route import Leg, Opening, Way
 from gasdoc.build.model.supply import (
@@ -64,6 +65,7 @@ __all__ = (
     "Mount",
     "Opening",
     "Outlet",
+    "Photo",
     "Prices",
     "Reading",
     "Regulator",
@@ -103,6 +105,11 @@ class Spec(Block, about="The front matter of a spec."):
     )
     title: Name = Field(json_schema_extra=NO_CODE, description="What the build is called.")
     summary: Text | None = Field(None, json_schema_extra=NO_CODE, description="The build in one sentence.")
+    cover: Cover | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="The picture that its first page and its card on the front page show.",
+    )
     region: Annotated[Id, BeforeValidator(_as_id)] = Field(
         json_schema_extra=BUILD, description="Whose rules apply, from the list `gasdoc catalog regions` prints."
     )
@@ -194,6 +201,12 @@ class Spec(Block, about="The front matter of a spec."):
     )
     fuel_price: FuelPrice | None = Field(
         None, json_schema_extra=NO_CODE, description="What gas costs, for the cost of a day."
+    )
+    joint_photos: dict[str, Photos] = Field(
+        default_factory=no_names,
+        max_length=400,
+        json_schema_extra=NO_CODE,
+        description="Photos of joints by the joint's id, from the leak test page, as in 'heater-tee-ports: my-hut/tee.jpg'.",
     )
     tests: list[Test] = Field(
         default_factory=no_items, max_length=200, json_schema_extra=NO_CODE, description="Tests that were made."

@@ -5,6 +5,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
+from gasdoc.build.model.photos import Photos, photos
 from gasdoc.build.model.route import Place
 from gasdoc.build.model.values import (
     BUILD,
@@ -301,3 +302,4 @@ class Container(Block, about="The container or set of equal containers the gas c
     clearances: Clearances | None = Field(
         None, json_schema_extra=BUILD, description="Distances measured around it, however it is held."
     )
+    photo: Photos = photos("it and its plate")

@@ -4,6 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
+from gasdoc.build.model.photos import Photos, photos
 from gasdoc.build.model.values import NO_CODE, Block, Pressure, PressureFromZero, Temperature, TemperatureStep
 from gasdoc.scalars import Clock, Day, Id, Name, Text, choice
 
@@ -60,6 +61,7 @@ class Test(Block, about="A test that was made, with its readings."):
         None, json_schema_extra=NO_CODE, description="Tightness code of what was tested (gt1-...), from `gasdoc check`."
     )
     note: Text | None = Field(None, json_schema_extra=NO_CODE, description="Anything else.")
+    photo: Photos = photos("it, as of the gauge at the last reading")
 
 
 class Disturbance(Block, about="Something that happened to the system after it was tested."):

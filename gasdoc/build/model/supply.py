@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, ValidationError, model_validator
 
+from gasdoc.build.model.photos import Photos, photos
 from gasdoc.build.model.route import PASSAGES, Legs, Place, summed
 from gasdoc.build.model.values import (
     BUILD,
@@ -81,6 +82,7 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
         None, json_schema_extra=TIGHTNESS, description="Outlet connection, such as '3/8 NPT'."
     )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date code.")
+    photo: Photos = photos("it and its plate")
 
 
 _WATER_TUBING = ("pex", "pe-x", "pe-rt", "cpvc", "pvc", "pb", "polybutylene", "ppr", "pp-r", "polypropylene")
@@ -151,6 +153,7 @@ class Run(Block, about="A length of one tubing material and size between two joi
         json_schema_extra=BUILD,
         description="How far apart its supports are at most; left out, the clamps are counted for the farthest usual.",
     )
+    photo: Photos = photos("it")
 
     @model_validator(mode="before")
     @classmethod
@@ -175,6 +178,7 @@ class Valve(Block, about="A shut-off valve in a branch."):
         json_schema_extra=BUILD,
         description="Whether it lies where nobody can see or reach it once all is closed.",
     )
+    photo: Photos = photos("it")
 
 
 class Tap(Block, about="A point where a test gauge can be connected, plugged otherwise."):
@@ -185,6 +189,7 @@ class Tap(Block, about="A point where a test gauge can be connected, plugged oth
         json_schema_extra=BUILD,
         description="Whether it lies where nobody can see or reach it once all is closed.",
     )
+    photo: Photos = photos("it")
 
 
 class Jetting(Block, about="What an appliance is jetted for, from its plate."):
@@ -260,6 +265,7 @@ class Appliance(Block, about="An appliance, as its plate and instructions descri
     at: Place | None = Field(
         None, json_schema_extra=BUILD, description="Where its inlet is: aft, right and up from the corner."
     )
+    photo: Photos = photos("it and its plate")
 
 
 class Connector(Block, about="What joins an outlet's valve to its appliance."):
@@ -295,6 +301,7 @@ class Outlet(Block, about="Where an appliance's connector attaches: shut-off val
     )
     connector: Connector | None = Field(None, json_schema_extra=TIGHTNESS, description="The connector, if chosen.")
     appliance: Appliance = Field(json_schema_extra=TIGHTNESS, description="The appliance.")
+    photo: Photos = photos("it")
 
 
 class Junction(Block, about="Where a run splits: a tee or a manifold."):
@@ -308,6 +315,7 @@ class Junction(Block, about="Where a run splits: a tee or a manifold."):
         json_schema_extra=BUILD,
         description="Whether it lies where nobody can see or reach it once all is closed.",
     )
+    photo: Photos = photos("it")
     branches: list["Branch"] = Field(
         min_length=2,
         max_length=40,

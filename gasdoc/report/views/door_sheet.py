@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from gasdoc.build.model import Valve
+from gasdoc.report.photos import Picture
 from gasdoc.report.views.valves import MOST_NAMED, valves
 from gasdoc.study import Study
 from gasdoc.study.air.alarms import fitted
@@ -11,18 +14,25 @@ from gasdoc.study.air.alarms import fitted
 ALARMS = {"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}
 
 
-def view(study: Study) -> dict[str, Any]:
-    """The emergency steps in order, the numbers to call, the valves from the container inwards, the alarms."""
+MOST_PHOTOS = 2
+"""Photos for which there is room on the sheet."""
+
+
+def view(study: Study, pictures: Mapping[str, Sequence[Picture]]) -> dict[str, Any]:
+    """The emergency steps in order, the numbers to call, the valves from the container inwards with photos of the first of
+    them, the alarms."""
     every = valves(study)
     shown = [(valve.name, valve.place, valve.behind) for valve in every]
     own = sum(valve.appliance for valve in every)
     if own > MOST_NAMED:  # so that the sheet stays one
         shown[-own:] = [(f"Shut-offs of {own} appliances", "at each appliance", "that appliance")]
+    things = [*(f"element {node.id}" for node, _ in study.build.each(Valve)), "container"]
     alarms = [alarm for room in study.rooms for alarm in fitted(room) or ()]
     return {
         "steps": [c for c in study.cautions if c.group == "emergency"],
         "co_steps": [c for c in study.cautions if c.group == "carbon-monoxide"],
         "valves": shown,
+        "where": [pictures[thing][0] for thing in things if thing in pictures][:MOST_PHOTOS],
         "alarms": [
             (words + ("s" if len(places) > 1 else ""), "; ".join(places))
             for kind, words in ALARMS.items()

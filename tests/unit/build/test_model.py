@@ -49,6 +49,7 @@ def link(page: str, target: str) -> str:
 
 
 RECORDED = THREE | {
+    "cover": {"file": "hut.svg", "alt": "The hut", "date": "2026-06-01", "place": "East side", "plate": "no"},
     "disturbances": [{"date": "2026-08-02", "time": "10:15", "kind": "moved", "note": "Craned to the other shore."}],
     "done": [{"task": "leak-check", "date": "2026-08-03", "note": "All dry."}],
     "seasons": [{"name": "Winter", "air": "-10 degF", "days": "20"}],
@@ -81,6 +82,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[set[str], dict[str, 
         return object.__getattribute__(block, name)
 
     folder = tmp_path_factory.mktemp("specs")
+    (folder / "hut.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" width="3" height="2"/>', encoding="utf-8")
     for spec in (ROOT / "specs").glob("*.md"):
         (folder / spec.name).write_bytes(spec.read_bytes())
     with pytest.MonkeyPatch.context() as patch:

@@ -91,6 +91,11 @@ def of_builds(examples: Built) -> dict[str, str]:
     return found
 
 
+def test_every_page_but_the_overview_says_what_it_has_and_the_overview_what_the_build_is() -> None:
+    assert report.DESCRIPTIONS.keys() >= {*SECTIONS, "photos", "changes", "choices", "beside"} - {"index"}
+    assert all(words.count("{}") == 1 for words in report.DESCRIPTIONS.values())
+
+
 def test_the_site_is_the_same_to_the_last_byte_whatever_order_hashes_have(examples: Built) -> None:
     first, second = examples.digests
     assert len(first) > 30

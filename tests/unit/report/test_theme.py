@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from types import SimpleNamespace
 from typing import Any
@@ -10,6 +11,7 @@ import jinja2
 import pytest
 from markupsafe import Markup
 
+from gasdoc.report.photos import Picture
 from gasdoc.report.templates import environment, search_path, templates_dir
 from gasdoc.source import Citation, Severity
 
@@ -71,6 +73,9 @@ def ui() -> Any:
 
 
 HOSTILE = "<script>alert('x')</script> & \"quoted\""
+PICTURE = Picture(
+    *(HOSTILE, HOSTILE, HOSTILE, dt.date(2026, 5, 1), HOSTILE, HOSTILE, HOSTILE, HOSTILE, 3, 2, HOSTILE, (7,))
+)
 FINDING = SimpleNamespace(
     severity=Severity.ERROR,
     message=HOSTILE,
@@ -106,6 +111,8 @@ CALLS: dict[str, tuple[Any, ...]] = {
         [HOSTILE],
     ),
     "svg_figure": (Markup("<svg></svg>"), HOSTILE, HOSTILE),
+    "picture": (PICTURE,),
+    "photos": ([PICTURE], True),
     "places": ([(HOSTILE, HOSTILE)] * 3,),
     "numbered": (HOSTILE,),
     "checklist": ([{"text": HOSTILE, "note": HOSTILE}],),
