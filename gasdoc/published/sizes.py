@@ -17,13 +17,18 @@ from msgspec import Struct
 
 from gasdoc.published.unfit import PictureSize, Unfit
 
-SIDES = (480, 960, 1600)
-"""The longer side of the copies in pixels: a phone, a page, the whole screen (our choice)."""
+SIDES = {480: 33_000, 960: 125_000, 1600: 400_000}
+"""The longer side of the copies in pixels, for a phone, a page and the whole screen, each with its most bytes (our choice): a log
+of forty photos is 1.5 MB to scroll on a phone, and the site of it 25 MB."""
 
-QUALITY = 70
-"""Of JPEG and WebP copies, of 100: joints and plates stay readable (our choice)."""
+LARGER = 1.25
+"""A copy is made only where the next one is larger by this: else it would spare nobody anything (our choice)."""
 
-FORM = 1
+QUALITIES = (70, 62, 54, 46, 38)
+"""Of JPEG and WebP copies, of 100: the first that keeps to the bytes, else the last. Joints and plates stay readable (our
+choice)."""
+
+FORM = 2
 """Goes up when the copies are made in another way, so that none kept before is taken."""
 
 
@@ -40,8 +45,9 @@ def copies(path: str, kind: str, content: bytes, size: PictureSize) -> tuple[Cop
     stem = re.sub(r"[^a-z0-9]+", "-", path.rpartition("/")[2].rpartition(".")[0].lower()).strip("-") or "photo"
     mark = hashlib.sha256(b"%d " % FORM + content).hexdigest()[:12]
     longest = max(size.width, size.height)
+    largest = min(longest, max(SIDES))
     found = []
-    for side in sorted({min(side, longest) for side in SIDES}):
+    for side in (*(side for side in SIDES if side * LARGER < largest), largest):
         width, height = (max(1, round(edge * side / longest)) for edge in (size.width, size.height))
         found.append(Copy(f"photos/{stem[:40]}-{mark}-{width}.{kind}", width, height))
     return tuple(found)
@@ -70,19 +76,25 @@ def _store() -> Path:
 def _resized(content: bytes, copy: Copy) -> bytes:
     from PIL import Image, ImageOps  # noqa: PLC0415  # only where a copy is made: no check waits for it
 
+    longest = max(copy.width, copy.height)
+    most = next(most for side, most in SIDES.items() if longest <= side)
     try:
         with Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "WEBP")) as opened:
             form, colours = opened.format, opened.info.get("icc_profile")
-            longest = max(copy.width, copy.height)
+            if opened.size == (copy.width, copy.height) and not opened.getexif() and len(content) <= most:
+                return content
             opened.draft("RGB", (longest, longest))  # a JPEG is read at half its size and less: five times as fast
             upright = ImageOps.exif_transpose(opened)
             if upright.mode == "P":
                 upright = upright.convert("RGBA")
             smaller = upright.resize((copy.width, copy.height), Image.Resampling.LANCZOS)
-            out = io.BytesIO()
             more = {"icc_profile": colours} if colours else {}
             smaller.info.clear()
-            smaller.save(out, form, quality=QUALITY, optimize=True, progressive=True, exif=b"", **more)
+            for quality in QUALITIES:
+                out = io.BytesIO()
+                smaller.save(out, form, quality=quality, optimize=True, progressive=True, exif=b"", **more)
+                if out.tell() <= most or form == "PNG":
+                    break
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         raise Unfit("is damaged or not whole", "copy it again from where it was taken, or save it again") from error
     return out.getvalue()

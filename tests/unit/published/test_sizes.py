@@ -50,11 +50,38 @@ def test_copies_are_upright_and_say_nothing_of_camera_and_place() -> None:
 
 
 def test_a_name_goes_by_what_is_in_the_photo_and_a_small_one_is_not_made_larger() -> None:
-    one, _ = copies(photo(600, 300))
-    other, _ = copies(photo(600, 300, colour="green"))
-    assert [c.width for c in one] == [480, 600]
+    one, _ = copies(photo(700, 350))
+    other, _ = copies(photo(700, 350, colour="green"))
+    assert [c.width for c in one] == [480, 700]
     assert one[0].place.startswith("photos/wall-1-") and one[0].place != other[0].place
     assert [c.width for c in copies(photo(40, 30, form="PNG"), "dot.png")[0]] == [40]
+
+
+def test_a_copy_that_is_hardly_smaller_than_the_next_is_not_made() -> None:
+    # 600 is 1.25 x 480 and 1200 is 1.25 x 960: no more than that spares nobody much
+    widths = {width: [c.width for c in copies(photo(width, 10))[0]] for width in (600, 601, 1200, 1201, 4000)}
+    assert widths == {600: [600], 601: [480, 601], 1200: [480, 1200], 1201: [480, 960, 1201], 4000: [480, 960, 1600]}
+
+
+def grainy(width: int, height: int) -> bytes:
+    out = io.BytesIO()
+    Image.merge("RGB", [Image.effect_noise((width, height), 45)] * 3).save(out, "JPEG", quality=90)
+    return out.getvalue()
+
+
+def test_a_copy_keeps_to_its_bytes_also_of_a_grainy_photo() -> None:
+    made, content = copies(grainy(720, 540))
+    plain = io.BytesIO()
+    with Image.open(io.BytesIO(content)) as opened:
+        opened.resize((480, 360)).save(plain, "JPEG", quality=sizes.QUALITIES[0], optimize=True, progressive=True)
+    assert plain.tell() > 33_000 >= len(sizes.made(made[0], content))
+
+
+def test_a_photo_that_is_small_already_is_shown_as_it_is() -> None:
+    made, content = copies(photo(500, 250))
+    assert sizes.made(made[-1], content) == content
+    turned, content = copies(photo(500, 250, turned=6))
+    assert sizes.made(turned[-1], content) != content  # it has to be turned
 
 
 def test_a_copy_is_kept_from_one_build_to_the_next(store: Path) -> None:
