@@ -13,6 +13,7 @@ from gasdoc.build.starter import starter
 from gasdoc.report.line.example import TEXT, example
 from gasdoc.report.links import Link
 from gasdoc.report.output import Page
+from gasdoc.report.views.supply.line import signs
 
 PAGE = "measuring-sheet.md"
 
@@ -89,6 +90,7 @@ def page(env: jinja2.Environment, link: Link) -> Page:
         home=link(PAGE, "index.md"),
         legs=TEXT,
         drawn=Markup(example().svg),  # noqa: S704  # ours
+        signs=signs([example()]),
     )
     return Page(
         PAGE, "Measuring sheet", html, None, (), "What to read and measure before a spec can be written, to print."

@@ -192,6 +192,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         return photos.pictures(album, here, link, around.judge)
 
     isometric = line.first(study)
+    signs = line.signs([isometric] if isometric is not None else [])
 
     def drawn(here: str) -> Markup:
         """The drawing with its boxes leading to the build's pages, as seen from one of them."""
@@ -203,8 +204,12 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         )
         return Markup(leading)  # noqa: S704  # ours
 
+    def first(here: str) -> Markup:
+        """The isometric where legs are stated, else the supply tree."""
+        return Markup(isometric.svg) if isometric is not None else drawn(here)  # noqa: S704  # ours
+
     views: Mapping[str, Callable[[str], dict[str, Any]]] = {
-        "index": lambda here: overview.view(study, isometric or drawn(here)),
+        "index": lambda here: overview.view(study, first(here)) | {"signs": signs},
         "open": lambda here: worklist.view(study),
         "supply": lambda here: supply.view(study, drawn(here), around.outline),
         "line": lambda here: line.view(study),
@@ -216,7 +221,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         "air": lambda here: air.view(study),
         "cautions": lambda here: cautions.view(study),
         "door-sheet": lambda here: doorsheet.view(study, pictures(here)),
-        "booklet": lambda here: booklet.view(study, isometric or drawn(here)),
+        "booklet": lambda here: booklet.view(study, first(here)) | {"signs": signs},
         "labels": lambda here: doorsheet.labels(study),
         "test-sheet": lambda here: testsheet.view(study),
         "leak-test": lambda here: leaktest.view(study, around.changed),

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import html
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
@@ -17,12 +17,15 @@ from gasdoc.report.line import layout
 from gasdoc.report.line.labels import LINE, Box, Label, Paper, Placed, place, wide
 from gasdoc.report.line.layout import CUT, Flat, Laid, Piece
 from gasdoc.report.line.sheet import Sheet, Sign, Thing
-from gasdoc.report.line.symbols import GAP, RADIUS, SIGNS, SOURCES, WORDS, bow, sign, waves
+from gasdoc.report.line.symbols import GAP, RADIUS, SIGNS, SOURCES, WORDS, bow, sign, top, waves
 from gasdoc.report.svg import tenth
 from gasdoc.study.supply.route import Point, Stretch
 
 GROWTH = (1.0, 1.4)
 """How much larger the paper may become, so that words find room; signs and letters stay."""
+
+FAR, FEW = 30.0, 0.15
+"""px, share: words farther off are far, and paper is large enough where no more of the words are (our choice)."""
 
 MARGIN = 60.0
 """px: paper round the line for words."""
@@ -39,6 +42,10 @@ LEVEL = 1.8
 BESIDE = 4.0
 """px: legs that lie behind one another in plan or side view are drawn so far beside one another."""
 
+SHEET, NARROWEST = 840.0, 420.0
+"""px: so wide a sheet of paper holds drawings that can still be read, and so wide each is at least, for its legend and notes;
+a tall one is as wide as it is tall, as a sheet has room beside it."""
+
 LEGEND = 140.0
 """px: where the legend begins, beside the rose."""
 
@@ -46,27 +53,26 @@ STYLE = (
     "<style>text{font:11px Arial,Helvetica,sans-serif;fill:#211f1b}.strong{font-weight:600}.quiet{fill:#5d574e}"
     ".pipe,.pen,.wall,.hose{fill:none;stroke:#211f1b;stroke-width:2;stroke-linecap:round;stroke-linejoin:round}"
     ".pen,.hose{stroke-width:1.4}.open{stroke-dasharray:7 5}.wall{stroke-width:1.2;stroke-dasharray:3 2}"
-    ".dot{fill:#211f1b}.leader,.room{fill:none;stroke:#7a7266;stroke-width:.8}.room{stroke-dasharray:1 3}"
+    ".dot{fill:#211f1b}.leader,.room,.turns{fill:none;stroke:#7a7266;stroke-width:.8}.room{stroke-dasharray:1 3}"
+    ".turns{stroke-dasharray:4 3}"
     "@media (prefers-color-scheme:dark){svg{background:#181715}text,.dot{fill:#ebe7df}.quiet{fill:#b4ada1}"
-    ".pipe,.pen,.wall,.hose{stroke:#ebe7df}.leader,.room{stroke:#8d867a}}</style>"
+    ".pipe,.pen,.wall,.hose{stroke:#ebe7df}.leader,.room,.turns{stroke:#8d867a}}</style>"
 )
-"""What a file of its own is drawn by; in a page the style of the site says it."""
+"""What a file that stands alone is drawn by; in a page the style of the site says it."""
 
 
 class Drawn(Struct, frozen=True):
-    """A drawing: its SVG for a page, what it is called, what it says in one sentence, and how many words found no room."""
+    """A drawing: its SVG for a page, which has legend and notes of its own, and as a `file` that stands alone and follows the
+    reader's light or dark setting; what it is called, what it says in one sentence; the kinds of signs in it, in the order of
+    the legend; the words that found no room."""
 
     name: Literal["isometric", "plan", "side"]
     title: str
     says: str
     svg: str
+    file: str
+    signs: tuple[str, ...]
     lost: tuple[str, ...]
-
-    @property
-    def file(self) -> str:
-        """The SVG as a file of its own, which follows the reader's light or dark setting."""
-        head, _, rest = self.svg.partition("<title")
-        return f"{head}{STYLE}<title{rest}\n"
 
 
 @lru_cache(maxsize=64)
@@ -173,13 +179,15 @@ def _project(point: Point, aft: Flat, right: Flat, up: Flat) -> Flat:
 
 
 class _Part:
-    """One figure of a drawing: some of the stretches with their ends on paper."""
+    """One figure of a drawing: some of the stretches with their ends on paper. `says_away`: a leg that is a point in it has
+    its figure."""
 
     def __init__(
         self, sheet: Sheet, laid: Laid, cuts: Sequence[tuple[int, float]], title: str = "", *, to_scale: bool = False
     ) -> None:
         self.sheet, self.laid, self.cuts, self.title, self.to_scale = sheet, laid, cuts, title, to_scale
         self.keep: Sequence[int] = range(len(sheet.stretches))
+        self.says_away = False
         self.rooms: list[tuple[str, list[Flat]]] = []
         self.things: list[tuple[Thing, Flat]] = []
 
@@ -214,7 +222,8 @@ def _flat_part(
     laid = Laid(_beside(ends, keep), tuple((0.0, 0.0) for _ in ends), 0, ())
     part = _Part(sheet, laid, (), title, to_scale=True)
     part.keep = keep
-    if up == (0.0, 0.0):
+    part.says_away = up == (0.0, 0.0)
+    if part.says_away:
         part.rooms = [
             (room.name, [_project((x, y, 0.0), aft, right, up) for x, y in room.corners]) for room in sheet.rooms
         ]
@@ -234,11 +243,11 @@ class _Figure(Struct, frozen=True):
 
 
 def _figure(part: _Part) -> _Figure:
-    """The smallest paper on which all words find room; on the largest one a run without room keeps its letter."""
+    """The smallest paper on which all words find room, and most of them near; on the largest one a run without room keeps its letter."""
     for growth in GROWTH:
         shapes, labels, box, paper = _shapes(part, growth)
         placed, lost = place(labels, paper)
-        if not lost:
+        if not lost and sum(map(_far_off, placed)) <= len(placed) * FEW:
             break
     if lost:
         missing = {id(label) for label in lost}
@@ -260,6 +269,11 @@ def _figure(part: _Part) -> _Figure:
     return _Figure(
         "".join(shapes.svg) + words, whole, frozenset(shapes.used), tuple(" ".join(label.lines) for label in lost)
     )
+
+
+def _far_off(item: Placed) -> bool:
+    """Whether words stand so far from what they name that one has to look for it."""
+    return item.leader is not None and math.dist(*item.leader) > FAR
 
 
 class _Shapes:
@@ -291,7 +305,7 @@ def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Pape
         shapes.used.add("room")
         for edge in pairwise((*corners, corners[0])):
             paper.line(*edge)
-        shapes.svg.append(f'<path class="room" d="M{"L".join(f"{tenth(x)} {tenth(y)}" for x, y in corners)}Z"/>')
+        shapes.svg.append(f'<path class="room" d="{_through(corners)}Z"/>')
         if name:
             labels.append(Label((name,), "quiet", corners[0], corners[0], 2.0))
     for thing, at in things:
@@ -312,6 +326,10 @@ def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Pape
             labels.append(Label(one.lines, kind, at, at, r))
         if one.kind in GAP and _length(ends[one.stretch]) > 2 * STEP:
             gaps.setdefault(one.stretch, []).append((math.dist(ends[one.stretch][0], at), GAP[one.kind]))
+    for turns in part.laid.corners:
+        if turns:
+            shapes.used.add("slant")
+            shapes.svg.append(f'<path class="turns" d="{_through((x * growth, y * growth) for x, y in turns)}"/>')
     for i in part.keep:
         labels += _along(part, i, ends[i], gaps.get(i, []), shapes, paper)
     labels += _run_labels(part, ends, gaps, shapes, paper)
@@ -350,18 +368,26 @@ def _along(
     stretch = part.sheet.stretches[i]
     one, other = ends
     length = _length(ends)
-    paper.line(one, other)
+    bowed = stretch.curve == "sweep" and length > STEP
+    for edge in pairwise((one, top(one, other), other) if bowed else ends):
+        paper.line(*edge)
     angle = math.degrees(math.atan2(other[1] - one[1], other[0] - one[0])) if length > 0.5 else 0.0
     dashed = "" if stretch.measured or i == 0 else " open"
     shapes.used |= {"connector"} if stretch.connector else set()
     shapes.used |= {"open"} if dashed else set()
     if stretch.connector:
         shapes.svg.append(f'<path class="hose{dashed}" d="{waves(one, other)}"/>')
-    elif stretch.curve == "sweep" and length > STEP:
+    elif bowed:
         shapes.used.add("sweep")
         shapes.svg.append(f'<path class="pipe" d="{bow(one, other)}"/>')
     else:
         shapes.svg.append(f'<path class="pipe{dashed}" d="{_broken(one, other, gaps)}"/>')
+    if length < 0.5 and not stretch.connector:
+        shapes.used.add("away")
+        shapes.svg.append(sign("away", one))
+        paper.block((one[0] - 5, one[1] - 5, one[0] + 5, one[1] + 5))
+        if part.says_away and stretch.text and (part.sheet.full_words or stretch.length > LEVEL):
+            yield Label((stretch.text,), "quiet", one, one, 5.0)
     if stretch.curve == "loop" and length > 0.5:
         shapes.used.add("loop")
         middle = ((one[0] + other[0]) / 2, (one[1] + other[1]) / 2)
@@ -398,16 +424,21 @@ def _run_labels(
         lines = run.lines if full else (run.letter,)
         yield Label(lines, "plain" if full else "letter", one, other, 0.0, run.letter if full else "")
         clear = [at for at, _ in gaps.get(longest, [])]
-        clear += [p.share * length for p in part.sheet.stretches[longest].passages]
-        if length > 40:
-            for share in (0.6, 0.4, 0.75, 0.25):
-                if all(abs(share * length - at) > 15 for at in clear):
-                    at = (one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1]))
-                    shapes.used.add("arrow")
-                    angle = math.degrees(math.atan2(other[1] - one[1], other[0] - one[0]))
-                    shapes.svg.append(sign("arrow", at, angle))
-                    paper.block((at[0] - 5, at[1] - 5, at[0] + 5, at[1] + 5))
-                    break
+        stretch = part.sheet.stretches[longest]
+        clear += [p.share * length for p in stretch.passages] + [length / 2] * (stretch.curve == "loop")
+        shares = (0.5,) if stretch.curve == "sweep" else (0.6, 0.4, 0.75, 0.25)
+        share = next((s for s in shares if all(abs(s * length - at) > 15 for at in clear)), None)
+        if length > 40 and share is not None:
+            at = (one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1]))
+            at = top(one, other) if stretch.curve == "sweep" else at
+            shapes.used.add("arrow")
+            shapes.svg.append(sign("arrow", at, math.degrees(math.atan2(other[1] - one[1], other[0] - one[0]))))
+            paper.block((at[0] - 5, at[1] - 5, at[0] + 5, at[1] + 5))
+
+
+def _through(places: Iterable[Flat]) -> str:
+    """The path of a line through some places."""
+    return "M" + "L".join(f"{tenth(x)} {tenth(y)}" for x, y in places)
 
 
 def _length(ends: tuple[Flat, Flat]) -> float:
@@ -460,45 +491,81 @@ def _finish(
     rose: Sequence[tuple[str, Flat]],
     scale: float | None,
 ) -> Drawn:
-    """The figures one below the other, the rose, the legend and the notes."""
+    """The figures, the rose, the legend and the notes."""
     figures = [_figure(part) for part in parts]
-    wide_one = max(figure.box[2] - figure.box[0] for figure in figures)
     used = frozenset().union(*(figure.used for figure in figures))
-    width = max(wide_one + 16, LEGEND + max(_entry(kind) for kind in used))
-    body, y = [], 8.0
-    for part, figure in zip(parts, figures, strict=True):
-        if part.title:
-            body.append(f'<text class="strong" x="8" y="{tenth(y + 11)}">{html.escape(part.title)}</text>')
-            y += 20
-        body.append(
-            f'<g transform="translate({tenth(8 - figure.box[0])} {tenth(y - figure.box[1])})">{figure.body}</g>'
-        )
-        y += figure.box[3] - figure.box[1] + 14
-    body.append(_rose_svg(rose, 66, y + 44))
-    legend, below = _legend(used, LEGEND, y + 12, width)
-    body.append(legend)
-    y = max(below, y + 94)
-    if scale is not None:
-        bar, y = _bar(scale, sheet.shown, 8, y)
-        body.append(bar)
+    body, across, y = _in_rows(parts, figures)
+    signs = tuple(kind for kind in _IN_ORDER if kind in used)
+    directions = _rose_svg(rose, 66, y + 44)
+    bar = _bar(scale, sheet.shown, LEGEND, y + 40) if scale is not None else ""
+    width = max(across + 16, NARROWEST, min(y, WIDEST), LEGEND + max(map(_entry, signs)))
     lost = tuple(word for figure in figures for word in figure.lost)
-    notes = [says.partition(". ")[2], SOURCES]
-    if sheet.code:
-        notes.insert(1, f"Numbers behind # are joints; they hold for the tightness code {sheet.code}.")
-    if lost:
-        notes.insert(1, "What found no room here stands in the table by its letter.")
-    for line in _wrapped(" ".join(notes), width - 16):
+
+    def svg(style: str, wide_one: float, high: float, *inside: str) -> str:
+        ids, size = f"{sheet.slug}-{name}", (math.ceil(wide_one), math.ceil(high))
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="route" role="img" aria-labelledby="{ids}-t {ids}-d" '
+            f'width="{size[0]}" height="{size[1]}" viewBox="0 0 {size[0]} {size[1]}">{style}'
+            f'<title id="{ids}-t">{html.escape(title)}</title>'
+            f'<desc id="{ids}-d">{html.escape(says)} The table of runs has the same in words.</desc>'
+            f"{body}{directions}{bar}{''.join(inside)}</svg>"
+        )
+
+    page = svg("", max(across + 16, 140 + 160 * bool(bar)), y + 100)
+    legend, below = _legend(signs, LEGEND, y + 12 + 60 * bool(bar), width)
+    notes, below = _notes(sheet, says, max(below, y + 94), width, keyed=name == "isometric", lost=bool(lost))
+    return Drawn(name, title, says, page, svg(STYLE, width, below, legend, notes) + "\n", signs, lost)
+
+
+def _notes(sheet: Sheet, says: str, y: float, width: float, *, keyed: bool, lost: bool) -> tuple[str, float]:
+    """What stands below a drawing that stands alone: the runs where it names them by letter, and the notes."""
+    body = ""
+    if keyed and not sheet.full_words:
+        for row in _in_columns([", ".join(run.lines) for run in sheet.runs], width - 16):
+            y += 16
+            body += "".join(f'<text x="{tenth(8 + x)}" y="{tenth(y)}">{html.escape(text)}</text>' for x, text in row)
+        y += 8
+    notes = [says, "What found no room here stands in the table by its letter."] if lost else [says]
+    for line in _wrapped(" ".join([*notes, *remarks(sheet)]), width - 16):
         y += 14
-        body.append(f'<text class="quiet" x="8" y="{tenth(y)}">{html.escape(line)}</text>')
-    ids = f"{sheet.slug}-{name}"
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="route" role="img" aria-labelledby="{ids}-t {ids}-d" '
-        f'width="{math.ceil(width)}" height="{math.ceil(y + 12)}" viewBox="0 0 {math.ceil(width)} {math.ceil(y + 12)}">'
-        f'<title id="{ids}-t">{html.escape(title)}</title>'
-        f'<desc id="{ids}-d">{html.escape(says)} The table of runs has the same in words.</desc>'
-        f"{''.join(body)}</svg>"
-    )
-    return Drawn(name, title, says, svg, lost)
+        body += f'<text class="quiet" x="8" y="{tenth(y)}">{html.escape(line)}</text>'
+    return body, y + 12
+
+
+def remarks(sheet: Sheet) -> tuple[str, ...]:
+    """What holds for all drawings of a sheet: which code its numbers hold for, and where its signs are from."""
+    code = f"Numbers behind # are joints; they hold for the tightness code {sheet.code}."
+    return (code, SOURCES) if sheet.code else (SOURCES,)
+
+
+def sample(kind: str) -> tuple[str, str]:
+    """A sign for a page's legend, and its words."""
+    return f'<svg class="route" viewBox="-20 -16 40 32" aria-hidden="true">{_sample(kind, 0, 0)}</svg>', WORDS[kind]
+
+
+def _in_rows(parts: Sequence[_Part], figures: Sequence[_Figure]) -> tuple[str, float, float]:
+    """The figures side by side as far as a sheet is wide; how far right they go, and where they end."""
+    body, x, y, across, below = "", 8.0, 8.0, 0.0, 8.0
+    for part, figure in zip(parts, figures, strict=True):
+        left, top, right, bottom = figure.box
+        if x > 8 and x + right - left > SHEET:
+            x, y = 8.0, below
+        head = 20.0 if part.title else 0.0
+        if part.title:
+            body += f'<text class="strong" x="{tenth(x)}" y="{tenth(y + 11)}">{html.escape(part.title)}</text>'
+        body += f'<g transform="translate({tenth(x - left)} {tenth(y + head - top)})">{figure.body}</g>'
+        x += right - left
+        across, below = max(across, x - 8), max(below, y + head + bottom - top + 14)
+        x += 24
+    return body, across, below
+
+
+def _in_columns(texts: Sequence[str], width: float) -> Iterator[list[tuple[float, str]]]:
+    """Texts row by row in as many columns as fit, each with how far to the right it begins; in order down each column."""
+    column = max(map(wide, texts)) + 12
+    rows = math.ceil(len(texts) / max(1, int(width // column)))
+    for i in range(rows):
+        yield [(k * column, text) for k, text in enumerate(texts[i::rows])]
 
 
 def _rose_svg(rose: Sequence[tuple[str, Flat]], x: float, y: float) -> str:
@@ -517,8 +584,8 @@ def _rose_svg(rose: Sequence[tuple[str, Flat]], x: float, y: float) -> str:
 
 
 _IN_ORDER = (
-    *("container", "regulator", "valve", "tap", "junction", "appliance", "connector", "loop", "sweep", "passage"),
-    *("arrow", "open", "room", "opening", "alarm"),
+    *("container", "regulator", "valve", "tap", "junction", "appliance", "connector", "loop", "sweep", "slant", "away"),
+    *("passage", "arrow", "open", "room", "opening", "alarm"),
 )
 
 
@@ -527,10 +594,10 @@ def _entry(kind: str) -> float:
     return 60 + wide(WORDS[kind])
 
 
-def _legend(used: frozenset[str], left: float, y: float, width: float) -> tuple[str, float]:
+def _legend(signs: Sequence[str], left: float, y: float, width: float) -> tuple[str, float]:
     """The signs that are used, with their words; and where it ends."""
     found, x = "", left
-    for kind in (kind for kind in _IN_ORDER if kind in used):
+    for kind in signs:
         need = _entry(kind)
         if x > left and x + need > width:
             x, y = left, y + 30
@@ -541,8 +608,11 @@ def _legend(used: frozenset[str], left: float, y: float, width: float) -> tuple[
 
 def _sample(kind: str, x: float, y: float) -> str:
     ends = (x - 18, y), (x + 18, y)
-    if kind in ("container", "appliance"):
+    if kind in ("container", "appliance", "away"):
         return sign(kind, (x, y))
+    if kind == "slant":
+        way = f'<path class="turns" d="M{tenth(x - 14)} {tenth(y + 7)}h28v-14"/>'
+        return f'{way}<path class="pipe" d="{_broken((x - 14, y + 7), (x + 14, y - 7), ())}"/>'
     if kind in ("opening", "alarm"):
         return _thing(kind, (x, y))
     if kind == "room":
@@ -557,7 +627,7 @@ def _sample(kind: str, x: float, y: float) -> str:
     return line + (sign(kind, (x, y)) if kind in SIGNS else "")
 
 
-def _bar(scale: float, shown: units.System, x: float, y: float) -> tuple[str, float]:
+def _bar(scale: float, shown: units.System, x: float, y: float) -> str:
     """The scale bar: a round length of 60 to 160 px."""
     unit = 0.3048 if shown == "us" else 1.0
     round_ones = (0.25, 0.5, 1, 2, 5, 10, 20, 50)
@@ -565,7 +635,7 @@ def _bar(scale: float, shown: units.System, x: float, y: float) -> tuple[str, fl
     px = length * unit * scale
     text = f"{length:g} {'ft' if shown == 'us' else 'm'}, to scale"
     line = f'<path class="pipe" d="M{tenth(x + 1)} {tenth(y)}v8m0 -4h{tenth(px)}m0 -4v8"/>'
-    return f'{line}<text x="{tenth(x + px + 10)}" y="{tenth(y + 8)}">{text}</text>', y + 14
+    return f'{line}<text x="{tenth(x + px + 10)}" y="{tenth(y + 8)}">{text}</text>'
 
 
 def _wrapped(text: str, width: float) -> list[str]:

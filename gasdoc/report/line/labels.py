@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import unicodedata
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -66,6 +67,7 @@ def wide(text: str) -> float:
     return SIZE * sum(map(_letter, text))
 
 
+@lru_cache(maxsize=512)
 def _letter(letter: str) -> float:
     if letter in _NARROW:
         return 0.45

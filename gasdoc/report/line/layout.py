@@ -8,12 +8,13 @@ Everything here is in px; points in space are metres aft, right and up.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from msgspec import Struct
 
-from gasdoc.engineering.supply.geometry import shared
+from gasdoc.engineering.supply.geometry import nearest, shared
 
 Flat = tuple[float, float]
 Space = tuple[float, float, float]
@@ -38,6 +39,9 @@ VIEWS: tuple[tuple[Flat, Flat], ...] = (
 TOUCH, OVER = 4.0, 5.0
 """px: legs nearer than 4 lie on one another where they share more than 5."""
 
+NEAR = 7.0
+"""px: an end that is nearer to a strange leg looks as if it were joined to it."""
+
 TRIES, WIDEN = 40, (16.0, 34.0)
 CUT = 5.0
 """px: a leg behind another is cut so far on either side of it."""
@@ -53,21 +57,30 @@ class Piece(Struct, frozen=True):
 
 class Laid(Struct, frozen=True):
     """The line on paper: two ends for each piece; `depth` of both, larger is nearer; `view` of `VIEWS`; the pairs of pieces
-    that lie on one another and do not in space."""
+    that lie on one another and do not in space; those of which one ends beside the other and is not joined to it; the way of
+    each slanted piece along the axes, from tail to head."""
 
     ends: tuple[tuple[Flat, Flat], ...]
     depth: tuple[Flat, ...]
     view: int
     clashes: tuple[tuple[int, int], ...]
+    false_ends: tuple[tuple[int, int], ...] = ()
+    corners: tuple[tuple[Flat, ...], ...] = ()
+
+    @property
+    def doubtful(self) -> Flat:
+        """How many pairs can be taken for what they are not: first those on one another."""
+        return len(self.clashes), len(self.false_ends)
 
 
 class Axis:
-    """One axis with its places in order, and the px between them; `widen` makes one gap larger."""
+    """One axis with its places in order, and the px between them; `wider` is what a gap has more."""
 
     def __init__(self, pieces: Sequence[Piece], axis: int) -> None:
         self.places = sorted({end[axis] for piece in pieces for end in (piece.tail, piece.head)})
         self.rank = {place: i for i, place in enumerate(self.places)}
         self.gaps = [PER_FOOT * ((b - a) / FOOT) ** POWER for a, b in zip(self.places, self.places[1:], strict=False)]
+        self.wider = [0.0] * len(self.gaps)
         self.least: dict[int, list[tuple[int, float]]] = {}
         for piece in pieces:
             low, high = sorted((self.rank[piece.tail[axis]], self.rank[piece.head[axis]]))
@@ -79,7 +92,8 @@ class Axis:
         """Where each place is on its axis."""
         found = [0.0]
         for i, gap in enumerate(self.gaps, 1):
-            found.append(max(found[-1] + gap, *(found[low] + least for low, least in self.least.get(i, [(0, 0.0)]))))
+            needed = (found[low] + least for low, least in self.least.get(i, [(0, 0.0)]))
+            found.append(max(found[-1] + gap, *needed) + self.wider[i - 1])
         return found
 
     def of(self, px: Sequence[float], place: float) -> float:
@@ -88,32 +102,39 @@ class Axis:
 
 
 def isometric(pieces: Sequence[Piece]) -> Laid:
-    """The pieces in the view with the fewest of them on one another, and gaps widened where that parts them."""
+    """The pieces in the handiest of the views with few of them on one another, and gaps widened where that parts them."""
     axes = [Axis(pieces, axis) for axis in range(3)]
     true = together(pieces)
     laid = [_view(pieces, axes, view, true) for view in range(len(VIEWS))]
-    best = min(laid, key=lambda one: (len(one.clashes), _crowded(one) + _unhandy(one), one.view))
+    best = min(laid, key=lambda one: (2 * len(one.clashes) + 0.5 * len(one.false_ends) + _unhandy(one), one.view))
     tries = 0
-    while best.clashes and tries < TRIES:
+    while best.doubtful > (0, 0) and tries < TRIES:
         better = None
-        for one, other in best.clashes:
-            for axis, i in _between(pieces[one], pieces[other], axes):
-                for more in WIDEN:
-                    tries += 1
-                    axes[axis].gaps[i] += more
-                    found = _view(pieces, axes, best.view, true)
-                    if len(found.clashes) < len(best.clashes):
-                        better = found
-                        break
-                    axes[axis].gaps[i] -= more
-                if better is not None or tries >= TRIES:
+        for axis, i in _gaps(pieces, axes, best):
+            for more in WIDEN:
+                tries += 1
+                axes[axis].wider[i] += more
+                found = _view(pieces, axes, best.view, true)
+                if found.doubtful < best.doubtful:
+                    better = found
                     break
+                axes[axis].wider[i] -= more
             if better is not None or tries >= TRIES:
                 break
         if better is None:
             break
         best = better
     return best
+
+
+def _gaps(pieces: Sequence[Piece], axes: Sequence[Axis], laid: Laid) -> Iterator[tuple[int, int]]:
+    """The gaps, by axis and number, that lie between two pieces that can be taken for what they are not; each once."""
+    told = set[tuple[int, int]]()
+    for one, other in (*laid.clashes, *laid.false_ends):
+        for gap in _between(pieces[one], pieces[other], axes):
+            if gap not in told:
+                told.add(gap)
+                yield gap
 
 
 def _between(one: Piece, other: Piece, axes: Sequence[Axis]) -> list[tuple[int, int]]:
@@ -139,10 +160,19 @@ def _view(pieces: Sequence[Piece], axes: Sequence[Axis], view: int, true: frozen
         # What is lower on paper at the same height is nearer, and so is what is higher.
         return (aft * ax + right * rx, aft * ay + right * ry - up), aft * ay + right * ry + up
 
-    both = [(laid(piece.tail), laid(piece.head)) for piece in pieces]
-    ends = tuple((tail[0], head[0]) for tail, head in both)
-    depth = tuple((tail[1], head[1]) for tail, head in both)
-    return Laid(ends, depth, view, tuple(pair for pair in on_one_another(ends) if pair not in true))
+    places = {end: laid(end) for piece in pieces for end in (piece.tail, piece.head)}
+    ends = tuple((places[piece.tail][0], places[piece.head][0]) for piece in pieces)
+    depth = tuple((places[piece.tail][1], places[piece.head][1]) for piece in pieces)
+    clashes = tuple(pair for pair in on_one_another(ends) if pair not in true)
+    corners = tuple(tuple(laid(corner)[0] for corner in _corners(piece)) for piece in pieces)
+    return Laid(ends, depth, view, clashes, false_ends(pieces, ends), corners)
+
+
+def _corners(piece: Piece) -> tuple[Space, ...]:
+    """The way of a slanted piece along the axes, from its tail to its head; nothing of a straight one."""
+    aft, right, up = piece.head
+    way = tuple(dict.fromkeys((piece.tail, (aft, *piece.tail[1:]), (aft, right, piece.tail[2]), (aft, right, up))))
+    return way if len(way) > 2 else ()
 
 
 def on_one_another(ends: Sequence[tuple[Flat, Flat]], touch: float = TOUCH) -> list[tuple[int, int]]:
@@ -180,26 +210,31 @@ def together(pieces: Sequence[Piece]) -> frozenset[tuple[int, int]]:
     )
 
 
-def _crowded(laid: Laid) -> int:
-    """How many corners lie within 7 px of a strange leg."""
-    count = 0
-    corners = {end for both in laid.ends for end in both}
-    for x, y in corners:
-        for (ax, ay), (bx, by) in laid.ends:
-            if not (min(ax, bx) - 7 < x < max(ax, bx) + 7 and min(ay, by) - 7 < y < max(ay, by) + 7):
+def false_ends(pieces: Sequence[Piece], ends: Sequence[tuple[Flat, Flat]]) -> tuple[tuple[int, int], ...]:
+    """The pairs of pieces of which the first ends on paper beside the second, and in space elsewhere."""
+    spots = sorted((ends[i][k], (piece.tail, piece.head)[k], i) for i, piece in enumerate(pieces) for k in (0, 1))
+    across = [spot[0][0] for spot in spots]
+    found = set()
+    for j, ((ax, ay), (bx, by)) in enumerate(ends):
+        low, high, piece = min(ay, by) - NEAR, max(ay, by) + NEAR, pieces[j]
+        dx, dy = bx - ax, by - ay
+        size = math.hypot(dx, dy)
+        for k in range(bisect_left(across, min(ax, bx) - NEAR), bisect_left(across, max(ax, bx) + NEAR)):
+            (x, y), spot, i = spots[k]
+            if not low < y < high or abs(dx * (y - ay) - dy * (x - ax)) >= NEAR * size:
                 continue
-            if (x, y) in ((ax, ay), (bx, by)):
-                continue
-            dx, dy = bx - ax, by - ay
-            count += abs(dx * (y - ay) - dy * (x - ax)) < 7 * math.hypot(dx, dy)
-    return count
+            if spot not in (piece.tail, piece.head) and nearest(spot, spot, piece.tail, piece.head) > 1e-3:
+                found.add((i, j))
+    return tuple(sorted(found))
 
 
 def _unhandy(laid: Laid) -> float:
-    """What it costs that a view is wide, for a sheet of paper, and begins far from the left edge, where a phone opens it."""
-    across = [x for both in laid.ends for x, _ in both]
-    wide = max(across) - min(across)
-    return max(0.0, wide - 520) / 40 + (6 if laid.ends[0][0][0] - min(across) > 300 else 0)
+    """What it costs that a view is wide, for a sheet of paper, and begins far from the upper left corner, where a box opens it
+    on a phone."""
+    spots = [end for both in laid.ends for end in both]
+    (left, top), right = (min(spot[i] for spot in spots) for i in (0, 1)), max(x for x, _ in spots)
+    x, y = laid.ends[0][0]
+    return max(0.0, right - left - 520) / 40 + (6 if x - left > 300 else 0) + (y - top) / 100
 
 
 def crossings(laid: Laid) -> list[tuple[int, float]]:

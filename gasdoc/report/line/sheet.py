@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from gasdoc import units
-from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
+from gasdoc.build.model import Connector, Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.supply import Node, run_before
 from gasdoc.engineering.supply.geometry import scaled
 from gasdoc.study import Study
-from gasdoc.study.facts import system
+from gasdoc.study.facts import Installation, system
 from gasdoc.study.supply.route import SHORT, Point, Stretch, plus, point
 
 FULL_WORDS = 5
@@ -80,7 +80,10 @@ def sheet(study: Study) -> Sheet:
     begin = plus(first.tail, scaled(first.vector, -SHORT))
     stretches = (
         Stretch("container", True, begin, first.tail, SHORT, "", "", "", ()),
-        *line.stretches,
+        *(
+            stretch if stretch.text else structs.replace(stretch, figure=_length(build, stretch))
+            for stretch in line.stretches
+        ),
     )
     spec = build.spec
     return Sheet(
@@ -100,6 +103,14 @@ def sheet(study: Study) -> Sheet:
         len(study.served) <= FULL_WORDS,
         study.standing.codes.tightness,
     )
+
+
+def _length(build: Installation, stretch: Stretch) -> str:
+    """The length of what is drawn without its way, as the spec has it; empty where that does not say."""
+    part = build.by_id[stretch.part].part
+    of = part.connector if isinstance(part, Outlet) else part
+    given = of.length if isinstance(of, Run | Connector) else None
+    return given.text if given is not None else ""
 
 
 def numbers(study: Study, element: str) -> str:
@@ -125,18 +136,23 @@ def letter(number: int) -> str:
     return text
 
 
+def letters(build: Installation) -> dict[str, str]:
+    """The letter of each run, by its id."""
+    return {node.id: letter(i) for i, (node, _) in enumerate(build.each(Run))}
+
+
 def _runs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) -> tuple[RunWords, ...]:
     lines = {run.id: run for zone in study.zones for run in zone.runs}
     found: list[RunWords] = []
-    for node, _ in study.build.each(Run):
-        run = lines[node.id]
+    for identity, called in letters(study.build).items():
+        run = lines[identity]
         size = run.size.drawn if run.size else "no size found"
         found.append(
             RunWords(
-                node.id,
-                letter(len(found)),
-                (f"{letter(len(found))}: {size}", _both(units.show(run.load, "load", shown), numbers(study, node.id))),
-                tuple(i for i, s in enumerate(stretches) if s.part == node.id and not s.connector),
+                identity,
+                called,
+                (f"{called}: {size}", _both(units.show(run.load, "load", shown), numbers(study, identity))),
+                tuple(i for i, s in enumerate(stretches) if s.part == identity and not s.connector),
             )
         )
     return tuple(found)
@@ -170,7 +186,11 @@ def _signs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) ->
     for index, node in enumerate(build.nodes):
         part, arrived = node.part, _arrived(build.nodes, index, last)
         if isinstance(part, Junction):
-            found.append(Sign(node.id, "junction", arrived or 0, "head", 0, _words(study, node, shown)))
+            words = _words(study, node, shown)
+            if arrived is not None:
+                found.append(Sign(node.id, "junction", arrived, "head", 0, words))
+            else:  # right behind another
+                found.append(Sign(node.id, "junction", _next(build.nodes, index, start), "tail", 0, words))
             continue
         if isinstance(part, Outlet):
             words = (part.appliance.name, units.show(loads[node.id], "load", shown), *_some(numbers(study, node.id)))

@@ -22,6 +22,7 @@ SIGNS = {
     "passage": '<path class="wall" d="M-2.5 -9V9M2.5 -9V9"/>',
     "arrow": '<path class="dot" d="M-5 -4L5 0L-5 4Z"/>',
     "loop": '<circle class="pen" cy="-7" r="7"/>',
+    "away": '<circle class="pen" r="5"/>',
 }
 """Each sign round its own middle."""
 
@@ -37,6 +38,8 @@ WORDS = {
     "arrow": "direction of flow",
     "loop": "loop, with its own length",
     "sweep": "sweep, with its own length",
+    "slant": "slanted leg, and its way along the directions",
+    "away": "leg towards the reader or away",
     "open": "route not measured",
     "room": "room",
     "opening": "opening, intake, flue or source of ignition",
@@ -80,9 +83,23 @@ def waves(one: Flat, other: Flat) -> str:
     return "".join(steps)
 
 
+BOW = 7.0
+"""px: how far a sweep is drawn from straight."""
+
+
 def bow(one: Flat, other: Flat) -> str:
     """The path of a sweep: a wide curve between two places."""
+    x, y = _beside(one, other, 2 * BOW)
+    return f"M{tenth(one[0])} {tenth(one[1])}Q{tenth(x)} {tenth(y)} {tenth(other[0])} {tenth(other[1])}"
+
+
+def top(one: Flat, other: Flat) -> Flat:
+    """The middle of a sweep."""
+    return _beside(one, other, BOW)
+
+
+def _beside(one: Flat, other: Flat, away: float) -> Flat:
+    """A place so far beside the middle between two."""
     dx, dy = other[0] - one[0], other[1] - one[1]
     length = max(math.hypot(dx, dy), 1.0)
-    x, y = (one[0] + other[0]) / 2 - dy / length * 14, (one[1] + other[1]) / 2 + dx / length * 14
-    return f"M{tenth(one[0])} {tenth(one[1])}Q{tenth(x)} {tenth(y)} {tenth(other[0])} {tenth(other[1])}"
+    return (one[0] + other[0]) / 2 - dy / length * away, (one[1] + other[1]) / 2 + dx / length * away

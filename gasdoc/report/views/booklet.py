@@ -7,6 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.catalog.tubing import material
+from gasdoc.report.line.sheet import letters
 from gasdoc.report.views.container import mount
 from gasdoc.report.views.overview import progress
 from gasdoc.report.views.proof import page as leaktest
@@ -96,13 +97,13 @@ def _appliances(study: Study, q: Quantities) -> list[list[Any]]:
 
 
 def _runs(study: Study, q: Quantities) -> list[list[Any]]:
-    rows = []
+    rows, called = [], letters(study.build)
     for zone in study.zones:
         for run in zone.runs:
             pressure = run.pressure
             rows.append(
                 [
-                    study.build.labels[run.id],
+                    f"{called[run.id]}: {study.build.labels[run.id]}",
                     size_words(run),
                     q.number(float(run.part.length), "run length"),
                     q.number(run.load, "load"),

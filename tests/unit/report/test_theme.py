@@ -113,6 +113,7 @@ CALLS: dict[str, tuple[Any, ...]] = {
     "svg_figure": (Markup("<svg></svg>"), HOSTILE, HOSTILE),
     "picture": (PICTURE,),
     "photos": ([PICTURE], True),
+    "legend": ([(Markup("<svg></svg>"), HOSTILE)],),
     "places": ([(HOSTILE, HOSTILE)] * 3,),
     "numbered": (HOSTILE,),
     "checklist": ([{"text": HOSTILE, "note": HOSTILE}],),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -19,17 +20,25 @@ from gasdoc.study.supply.route import Stretch
 def view(study: Study) -> dict[str, Any]:
     """The drawings, where any leg is stated, and one row for each run."""
     made = sheet(study)
+    drawn = drawings(study, made)
     lines = {run.id: run for zone in study.zones for run in zone.runs}
     return {
         "drawings": [
             {"svg": Markup(one.svg), "title": one.title, "says": one.says, "file": f"{one.name}.svg"}  # noqa: S704  # ours
-            for one in drawings(study, made)
+            for one in drawn
         ],
+        "signs": signs(drawn),
+        "remarks": draw.remarks(made),
         "rows": [_row(study, run, lines[run.id], made) for run in made.runs],
         "connectors": [
-            [served.name, _way([s for s in made.stretches if s.part == served.id])]
+            [
+                served.name,
+                c.kind,
+                c.length.text if c.length else "not stated",
+                _way([s for s in made.stretches if s.part == served.id]),
+            ]
             for served in study.served
-            if any(s.part == served.id and s.measured for s in made.stretches)
+            if (c := served.outlet.connector) is not None and (c.legs or c.length)
         ],
         "not_measured": study.route.not_measured,
         "places": _places(study, made),
@@ -43,9 +52,15 @@ def drawings(study: Study, made: Sheet) -> tuple[draw.Drawn, ...]:
     return (draw.isometric(made), draw.plan(made), draw.side(made)) if study.route.measured else ()
 
 
-def first(study: Study) -> Markup | None:
+def first(study: Study) -> draw.Drawn | None:
     """The isometric; None where no leg is stated."""
-    return Markup(draw.isometric(sheet(study)).svg) if study.route.measured else None  # noqa: S704  # ours
+    return draw.isometric(sheet(study)) if study.route.measured else None
+
+
+def signs(drawn: Sequence[draw.Drawn]) -> list[tuple[Markup, str]]:
+    """The legend of some drawings: each sign with its words, once."""
+    kinds = dict.fromkeys(kind for one in drawn for kind in one.signs)
+    return [(Markup(svg), words) for svg, words in map(draw.sample, kinds)]  # noqa: S704  # ours
 
 
 def files(study: Study) -> list[Asset]:
