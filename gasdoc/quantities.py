@@ -36,6 +36,15 @@ class UnitBeside(Struct, frozen=True):
     """The number alone is written: its unit is a field of its own beside it."""
 
 
+class Known(Struct, frozen=True):
+    """A figure of the code: `what` it is, its `source`, and how well that is `confirmed`, in the words of the data files. The
+    ledger has every one."""
+
+    what: str
+    source: str
+    confirmed: str
+
+
 class Told:
     """Marks a property that is written as data beside the fields."""
 
@@ -62,6 +71,7 @@ Watt = Annotated[float, "W"]
 KilogramPerSecond = Annotated[float, "kg/s"]
 CubicMetrePerSecond = Annotated[float, "m3/s"]
 MetrePerSecond = Annotated[float, "m/s"]
+JoulePerKilogramKelvin = Annotated[float, "J/(kg K)"]
 WattPerSquareMetreKelvin = Annotated[float, "W/(m2 K)"]
 Money = Annotated[float, MONEY]
 Shown = Annotated[T, Told]

@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 from gasdoc import units
 from gasdoc.build.model import ENDS, Element, Outlet, Regulator, Run, Spec
 from gasdoc.build.rooms import OUTDOORS, room_id
 from gasdoc.build.supply import Node
 from gasdoc.catalog import tubing
+from gasdoc.quantities import Kelvin, Known
 from gasdoc.source import Path, Severity
 
 MOST_ELEMENTS = 400
 
-WARMEST_COLDEST, LAPSE = 303.15, 0.0065
-"""K and K/m: nowhere is the coldest air of the year warmer than about 30 degC at sea level, and 6.5 K less for each
-1,000 m (the lapse of the standard atmosphere, ISO 2533; the 30 degC are our choice)."""
+WARMEST_COLDEST: Annotated[
+    Kelvin,
+    Known("warmest that the coldest air of a year is anywhere at sea level: 30 degC", "Our choice", "practice"),
+] = 303.15
+
+LAPSE: Annotated[
+    float,
+    "K/m",
+    Known("how much colder the air gets with the height", "Standard atmosphere, ISO 2533, from memory", "memory"),
+] = 0.0065
 
 
 class Complaint(NamedTuple):

@@ -18,6 +18,7 @@ from gasdoc.data import DataError, Entry
 from gasdoc.engineering.constants import PSI
 from gasdoc.engineering.materials.ends import EndError, bore, parse_end
 from gasdoc.engineering.materials.joints import Part
+from gasdoc.quantities import Known, Pascal
 from gasdoc.scalars import Quantity, Text, YesNo, choice, count, problem
 from gasdoc.source import CONFIRMED, Citation, Document, Severity
 from gasdoc.units import Given
@@ -62,8 +63,15 @@ ENDS = {
 OPEN_TO_VIEW = frozenset({"flare", "flare-37", "inverted-flare", "compression", "cutting-ring", "hose", "csst"})
 """Kinds of ends whose joints are never hidden."""
 
-AT_CONTAINER = 250 * PSI
-"""Pa: what sits at container pressure is rated for it, or is not listed as such (common practice)."""
+AT_CONTAINER: Annotated[
+    Pascal,
+    Known(
+        "rating of parts at container pressure: 250 psi",
+        "A Canadian training series for gas technicians on CSA B149.1, for pipe and tubing at container pressure",
+        "once",
+    ),
+] = 250 * PSI
+"""What sits at container pressure is rated for it, or is not listed as such. Propane has it at about 53 degC (127 degF)."""
 
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
 _LETTER = re.compile(r"\{([^{}]*)\}")

@@ -18,7 +18,7 @@ from pydantic import Field, model_validator
 from gasdoc import data
 from gasdoc.data import Entry
 from gasdoc.engineering.constants import INCH
-from gasdoc.quantities import Aside, Metre
+from gasdoc.quantities import Aside, Known, Metre
 from gasdoc.scalars import Quantity, choice, problem
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given, UnitError, parse
@@ -29,7 +29,15 @@ Length = Annotated[Given, Quantity(("length",), above=True)]
 
 _WORDS = Aside("the label says it")
 _SAME = 1e-6  # m: two lengths closer than this are one size written in two ways
-_NOT_KNOWN = 0.5 * INCH  # m: stands in for the bore of a run whose size is not found (our choice)
+_NOT_KNOWN: Annotated[
+    Metre, Known("bore that stands in for that of a run whose size is not found: 1/2 in", "Our choice", "practice")
+] = 0.5 * INCH
+
+DENSITY: Annotated[
+    dict[str, float],
+    "kg/m3",
+    Known("density of copper (DHP) and of carbon steel, for what tubing weighs", "Handbooks, from memory", "memory"),
+] = {"copper": 8940.0, "steel": 7850.0}
 
 
 @dataclass(frozen=True, slots=True)

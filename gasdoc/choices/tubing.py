@@ -47,9 +47,6 @@ GOAL_WORDS: dict[Goal, str] = {
     "least-cost": "the cheapest sizes by the metre that keep to the pressure",
 }
 
-DENSITY = {"copper": 8940.0, "steel": 7850.0}
-"""kg/m3 of the metal: handbook values of copper (DHP) and of carbon steel, from memory."""
-
 
 class TubingChoice(Choice, frozen=True):
     """One material with a size for each run. `lost` Pa is the drop to the outlet that loses most, of `allowed`; `worst` is the
@@ -346,7 +343,7 @@ def _cost(lengths: Sequence[Lengths], prices: PriceList) -> tuple[float | None, 
 
 def metal(material: str, size: Size) -> float | None:
     """What a metre of a size weighs, kg; None where it has no outside diameter, or its metal no density here."""
-    density = DENSITY.get(catalog.material(material).family)
+    density = catalog.DENSITY.get(catalog.material(material).family)
     if size.outside_diameter is None or size.bore is None or density is None:
         return None
     return math.pi / 4 * (size.outside_diameter**2 - size.bore**2) * density

@@ -5,12 +5,20 @@ from typing import Annotated, Any, Literal, NamedTuple, Self
 from pydantic import ValidationInfo, field_validator, model_validator
 
 from gasdoc.data import Cited
+from gasdoc.quantities import Known
 from gasdoc.regions.practice import Where
 from gasdoc.scalars import Choice, Id, Quantity, choice, problem
 from gasdoc.units import Given
 
-_WATER_KG_PER_M3 = 8.32828 * 0.45359237 / 3.785411784e-3
-"""Turns a container's water capacity in pounds into a volume: 8.32828 lb/gal at 60 degF (WAC 296-307-40029)."""
+_WATER_KG_PER_M3: Annotated[
+    float,
+    "kg/m3",
+    Known(
+        "density of water at 60 degF, which turns a capacity in pounds into one in gallons: 8.32828 lb/gal",
+        "WAC 296-307-40029",
+        "once",
+    ),
+] = 8.32828 * 0.45359237 / 3.785411784e-3
 
 TRAP_RULE = "sediment-trap"
 """The rule of a region that asks for a drip leg with a cap at appliances."""

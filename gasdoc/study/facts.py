@@ -13,15 +13,21 @@ from gasdoc.build.reader import Build
 from gasdoc.catalog import containers, stock, tubing
 from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import lpg
-from gasdoc.quantities import By, Joule, KilogramPerSecond, Pascal, Ratio, Shown, Watt
+from gasdoc.quantities import By, Joule, KilogramPerSecond, Known, Metre, Pascal, Ratio, Shown, Watt
 from gasdoc.regions.region import Basis, Region, region
 from gasdoc.source import Citation, Path
 
 COLD = FREEZING
 """K: a container that works below this is asked the questions of a cold place (the freezing point, our choice)."""
 
-HIGH = 600.0
-"""m: from this altitude (about 2000 ft) on appliances usually need derating (common practice, no source)."""
+HIGH: Annotated[
+    Metre,
+    Known(
+        "altitude from which the air of a build is asked about: about 2000 ft",
+        "Rounded from the altitude up to which NFPA 54 lets the plate hold, see engineering/supply/altitude ASKED_FROM",
+        "practice",
+    ),
+] = 600.0
 
 
 READABLE = 10.0

@@ -8,26 +8,36 @@ returned: by then it has pooled before it mixed, and a figure would only comfort
 from __future__ import annotations
 
 import math
+from typing import Annotated
 
 from msgspec import Struct
 
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.excess_flow import orifice_flow
 from gasdoc.engineering.supply.lpg import Fuel, Gas
+from gasdoc.quantities import Known, Metre, Ratio
 
-LOWER_FLAMMABLE_LIMIT = 0.02
-"""Volume of propane per volume of space: the lowest figure published, that of public safety leaflets in the United
-Kingdom (2 to 11 %, read once). Others print 2.1, 2.15 and 2.3 %."""
+LOWER_FLAMMABLE_LIMIT: Annotated[
+    Ratio,
+    Known(
+        "lower flammable limit of propane in air, by volume",
+        "Public safety leaflets in the United Kingdom (2 to 11 %), the lowest figure published; others print 2.1, 2.15 and 2.3 %",
+        "once",
+    ),
+] = 0.02
 
-POOL_DEPTH = 0.3
-"""m: how deep the gas is taken to lie where the build has no closed void below; our choice."""
+POOL_DEPTH: Annotated[
+    Metre, Known("how deep gas is taken to lie on a floor with no closed void below it", "Our choice", "practice")
+] = 0.3
 
 LONGEST_TIME = 3600.0
 """s: over this no time is returned."""
 
-DISCHARGE = 0.8
-"""Discharge coefficient of a hole: 0.6 if sharp, 0.8 to 1 if rounded (textbook, from memory). A worn or drilled hole
-is near the first; the larger is taken, since more gas is the careful side."""
+DISCHARGE: Annotated[
+    Ratio,
+    Known("discharge coefficient of a hole", "Textbooks, from memory: 0.6 if sharp, 0.8 to 1 if rounded", "memory"),
+] = 0.8
+"""A worn or drilled hole is near 0.6; the larger is taken, since more gas is the careful side."""
 
 
 class Fill(Struct, frozen=True):

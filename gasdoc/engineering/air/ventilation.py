@@ -8,10 +8,12 @@ the rounded metric ones beside them in the codes are up to 5 % smaller.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Annotated
 
 from msgspec import Struct
 
 from gasdoc.engineering.constants import CUBIC_FOOT, INCH, KBTU_PER_HOUR
+from gasdoc.quantities import Known
 
 _MM2 = 1e-6  # m2
 _CM2 = 1e-4  # m2
@@ -86,8 +88,19 @@ def bss_2002(room: AirDemand, least: float = 0.0) -> Required:
     return Required(high=area / 2, low=area / 2, total=area)
 
 
-_EN_721 = ((5.0, 75, 10), (10.0, 100, 15), (15.0, 125, 20), (20.0, 150, 30), (float("inf"), 200, 50))
-_EN_721_READ_TO = 10.0  # m2; the rows for larger floors, and double for side openings, are from memory
+_EN_721_READ: Annotated[
+    tuple[tuple[float, int, int], ...],
+    Known(
+        "floor up to (m2), high openings in the roof (cm2) and low openings (cm2), with appliances not room-sealed",
+        "EN 721, as quoted in a technical inspectorate's leaflet",
+        "once",
+    ),
+] = ((5.0, 75, 10), (10.0, 100, 15))
+_EN_721_LARGER: Annotated[
+    tuple[tuple[float, int, int], ...],
+    Known("the same for larger floors; high openings not in the roof have double", "EN 721, from memory", "memory"),
+] = ((15.0, 125, 20), (20.0, 150, 30), (float("inf"), 200, 50))
+_READ_TO = _EN_721_READ[-1][0]
 
 
 def en_721_appliances(room: AirDemand, least: float = 0.0) -> Required:
@@ -103,13 +116,13 @@ def en_721_appliances(room: AirDemand, least: float = 0.0) -> Required:
     """
     if room.floor_area is None:
         return Required(reasons=("no-floor-area",))
-    high, low = next((high, low) for floor, high, low in _EN_721 if room.floor_area <= floor)
+    high, low = next((high, low) for floor, high, low in _EN_721_READ + _EN_721_LARGER if room.floor_area <= floor)
     side = not room.roof_outlets
     return Required(
         high=max((2 if side else 1) * high * _CM2, least),
         low=max(low * _CM2, least),
         reasons=("side-openings-assumed",) if room.roof_outlets is None else (),
-        from_memory=side or room.floor_area > _EN_721_READ_TO,
+        from_memory=side or room.floor_area > _READ_TO,
     )
 
 
@@ -124,7 +137,7 @@ def en_721_no_appliances(room: AirDemand, least: float = 0.0) -> Required:
     """
     if room.floor_area is None:
         return Required(reasons=("no-floor-area",))
-    if room.floor_area > _EN_721_READ_TO:
+    if room.floor_area > _READ_TO:
         return Required(reasons=("floor-too-large",))
     return Required(
         high=max((15 if room.roof_outlets else 30) * _CM2, least),

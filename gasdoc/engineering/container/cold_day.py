@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -28,6 +28,7 @@ from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import Vessel, wetting
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import BUTANE, PROPANE, Fuel
+from gasdoc.quantities import JoulePerKilogramKelvin, Known
 
 STEP = 300.0
 """Longest step, s, of a day and of many. Against steps of 30 s the time of failure moves by a minute or less on each of the
@@ -52,17 +53,29 @@ WORTH_WHILE = 20
 _SHORTEST = 1.0
 _COLDEST, _WARMEST = lpg.SATURATION_TEMPERATURES
 
-PROPANE_HEAT_CAPACITY = 2250.0
-"""J/(kg K), liquid propane: its value at -44 degF by the equation of state (2,374 at 0 degF, 2,623 at 60 degF). The
-low end is
-taken, so that the warmth stored in the liquid is not overrated."""
+PROPANE_HEAT_CAPACITY: Annotated[
+    JoulePerKilogramKelvin,
+    Known(
+        "specific heat of liquid propane at -44 degF",
+        "The equation of state, which gives 2,374 at 0 degF and 2,623 at 60 degF",
+        "computed",
+    ),
+] = 2250.0
+"""The low end, so that the warmth stored in the liquid is not overrated."""
 
-BUTANE_HEAT_CAPACITY = 2150.0
-"""J/(kg K), liquid n-butane at -44 degF by the equation of state (2,235 at 0 degF, 2,389 at 60 degF)."""
+BUTANE_HEAT_CAPACITY: Annotated[
+    JoulePerKilogramKelvin,
+    Known(
+        "specific heat of liquid n-butane at -44 degF",
+        "The equation of state, which gives 2,235 at 0 degF and 2,389 at 60 degF",
+        "computed",
+    ),
+] = 2150.0
 
-STEEL_HEAT_CAPACITY = 460.0
-"""J/(kg K), carbon steel; common handbook value, from memory. Aluminium stores about twice as much for each kilogram;
-steel's figure is used for it too, on the careful side."""
+STEEL_HEAT_CAPACITY: Annotated[
+    JoulePerKilogramKelvin, Known("specific heat of carbon steel", "Handbooks, from memory", "memory")
+] = 460.0
+"""Aluminium stores about twice as much for each kilogram; steel's figure is used for it too, on the careful side."""
 
 
 class Setup(Struct, frozen=True):

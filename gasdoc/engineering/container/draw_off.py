@@ -5,19 +5,28 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import Literal
+from typing import Annotated, Literal
 
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.burning import Period
+from gasdoc.quantities import Known, Second
 
 Pattern = Literal["uninterrupted", "half-time-off", "bursts"]
 
-BURST = 1200.0
-"""s: up to this long it is a burst, as the table has it (20 min)."""
+BURST: Annotated[
+    Second,
+    Known("how long a burst is at most: 20 min", "The trade's table of draw-off, see catalog/containers", "once"),
+] = 1200.0
 
-CYCLE = 3600.0
-"""s: up to this long, with as long a pause after it, it is a cycle; what goes on for longer is uninterrupted. Our reading on
-the careful side: the table says how much of the time is off, not for how long."""
+CYCLE: Annotated[
+    Second,
+    Known(
+        "how long a cycle is at most, with as long a pause after it",
+        "Our choice: the trade's table says how much of the time is off, not for how long",
+        "practice",
+    ),
+] = 3600.0
+"""What goes on for longer is uninterrupted: a reading on the careful side."""
 
 
 def highest_loads(periods: Sequence[Period]) -> dict[Pattern, float]:

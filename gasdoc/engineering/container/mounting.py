@@ -19,14 +19,20 @@ from typing import Annotated, Literal
 from msgspec import Struct
 
 from gasdoc.engineering.constants import GRAVITY
-from gasdoc.quantities import Endless, Newton, Ratio
+from gasdoc.quantities import Endless, Known, Newton, Ratio
 
 Direction = Literal["forward", "rearward", "left", "right", "up", "down"]
 Standing = Literal["met", "not-met", "unconfirmed"]
 
-SHEAR_SHARE = 0.6
-"""Shear strength of a bolt as a share of its tensile strength: common practice, no source; 0.577 by distortion
-energy. Threads are taken to lie in the shear plane (stress area, not shank)."""
+SHEAR_SHARE: Annotated[
+    Ratio,
+    Known(
+        "shear strength of a bolt as a share of its tensile strength",
+        "Common practice, no source; by distortion energy it is 0.577",
+        "practice",
+    ),
+] = 0.6
+"""Threads are taken to lie in the shear plane (stress area, not shank)."""
 
 DIRECTIONS: dict[Direction, tuple[float, float, float]] = {
     "forward": (1.0, 0.0, 0.0),

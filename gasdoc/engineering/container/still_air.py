@@ -12,21 +12,34 @@ The steel and the boiling liquid behind it are taken to hinder nothing: next to 
 from __future__ import annotations
 
 import math
+from typing import Annotated
 
 from gasdoc.engineering.constants import GRAVITY, STANDARD_ATMOSPHERE
 from gasdoc.engineering.container.vessel import Vessel
+from gasdoc.quantities import JoulePerKilogramKelvin, Known, Ratio
 
-EMISSIVITY = 0.9
-"""Of painted steel; usual handbook value, from memory."""
+EMISSIVITY: Annotated[Ratio, Known("emissivity of painted steel", "Handbooks, from memory", "memory")] = 0.9
 
-STEFAN_BOLTZMANN = 5.670374e-8
-"""W/(m2 K4), CODATA."""
+STEFAN_BOLTZMANN: Annotated[
+    float, "W/(m2 K4)", Known("Stefan-Boltzmann constant", "CODATA 2018, in two libraries of constants", "twice")
+] = 5.670374e-8
 
-LAMINAR = 1e9
-"""Rayleigh number up to which flow along a vertical plate is laminar."""
+LAMINAR: Annotated[
+    Ratio,
+    Known(
+        "Rayleigh number up to which flow along a vertical plate is laminar",
+        "Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975), p. 1323, from memory",
+        "memory",
+    ),
+] = 1e9
 
-_AIR = 287.053
-_HEAT_CAPACITY = 1006.0  # J/(kg K), dry air near 0 degC
+_AIR: Annotated[
+    JoulePerKilogramKelvin,
+    Known("gas constant of dry air: 8314.32 over 28.9644", "U.S. Standard Atmosphere 1976", "computed"),
+] = 287.053
+_HEAT_CAPACITY: Annotated[
+    JoulePerKilogramKelvin, Known("specific heat of dry air near 0 degC", "Handbooks, from memory", "memory")
+] = 1006.0
 
 
 def coefficient(

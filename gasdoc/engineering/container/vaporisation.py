@@ -21,36 +21,64 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import Literal, Protocol
+from typing import Annotated, Literal, Protocol
 
 from msgspec import Struct
 
 from gasdoc.engineering.container.vessel import Vessel, wetted_area
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import Fuel
-from gasdoc.quantities import Kelvin, Watt
+from gasdoc.quantities import Kelvin, Known, Ratio, Watt, WattPerSquareMetreKelvin
 
-COEFFICIENT = 18.4
-"""U, W/(m2 K) (3.24 Btu/h ft2 degF), of air that moves: the one value that best gives the six factors of the length rule, with a liquid at
--20 degF, elliptical heads and a length of 2.75 diameters: worst 4.3 %, median 2.5 %. Over lengths of 2.25 to 3.5
-diameters the best value moves by 1 % and the worst error is 6 %."""
+COEFFICIENT: Annotated[
+    WattPerSquareMetreKelvin,
+    Known(
+        "heat that moving air gives a container: 3.24 Btu/h ft2 degF",
+        "The one value that best gives the six factors of the length rule, with a liquid at -20 degF",
+        "computed",
+    ),
+] = 18.4
+"""With elliptical heads and a length of 2.75 diameters: worst 4.3 %, median 2.5 %. Over lengths of 2.25 to 3.5 diameters
+the best value moves by 1 % and the worst error is 6 %."""
 
-CEILING_COEFFICIENT = 13.34
-"""W/(m2 K) (2.35 Btu/h ft2 degF): the best fit to the cylinder table with a liquid at CEILING_FLOOR: worst 25 % (too
-low, in
-the 10-lb row, where foot ring and bottom carry heat of their own), median 4.8 %."""
+CEILING_COEFFICIENT: Annotated[
+    WattPerSquareMetreKelvin,
+    Known(
+        "heat that the table of the 100-lb cylinder contains: 2.35 Btu/h ft2 degF",
+        "The best fit to that table, with a liquid at -44 degF",
+        "computed",
+    ),
+] = 13.34
+"""Worst 25 % (too low, in the 10-lb row, where foot ring and bottom carry heat of their own), median 4.8 %."""
 
-CEILING_FLOOR = 230.93
-"""K (-44 degF), the liquid temperature at which the cylinder table's rates go to nothing."""
+CEILING_FLOOR: Annotated[
+    Kelvin,
+    Known(
+        "liquid temperature at which the rates of the cylinder table go to nothing: -44 degF",
+        "The same fit",
+        "computed",
+    ),
+] = 230.93
 
-UNCERTAINTY = 0.30
-"""How far off a computed rate may be, as a share. The two published methods contain coefficients of 13.3 and
-18.4 W/(m2 K), 16 % either side of their mean; wind, frost, paint and rain add to that, and no method here knows them. A
-judgment, not a measurement. In still air it may be off by more: see `stillair`."""
+UNCERTAINTY: Annotated[
+    Ratio,
+    Known(
+        "how far off a computed rate may be",
+        "Our judgment: the two published methods contain coefficients 16 % either side of their mean, and neither knows "
+        "wind, frost, paint and rain",
+        "practice",
+    ),
+] = 0.30
+"""In still air it may be off by more: see `still_air`."""
 
-_FILL_TEMPERATURE = 244.26
-"""K (-20 degF), at which a mass of fuel is turned into a fill: the liquid temperature the length rule is based on, and
-careful, since cold liquid takes less room."""
+_FILL_TEMPERATURE: Annotated[
+    Kelvin,
+    Known(
+        "temperature at which a mass of fuel is turned into a fill: -20 degF",
+        "The length rule is based on it; careful, since cold liquid takes less room",
+        "computed",
+    ),
+] = 244.26
 
 Manifold = Literal["single", "changeover", "parallel", "banks"]
 """How containers are joined: one alone; one at a time; all together; two banks, of which one feeds at a time."""

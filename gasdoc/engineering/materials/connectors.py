@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Literal
+from typing import Annotated, Literal
 
 from msgspec import Struct
 
 from gasdoc.engineering.constants import FOOT
-from gasdoc.quantities import Metre
+from gasdoc.quantities import Known, Metre
 
-LONGEST_BY_CODE = 6 * FOOT
-"""m; IFGC 2018 411.1.3.1: a connector is at most 6 ft long, one to an appliance. A region's own row overrides it."""
+LONGEST_BY_CODE: Annotated[
+    Metre, Known("longest connector, one to an appliance: 6 ft", "IFGC 2018 411.1.3.1", "twice")
+] = 6 * FOOT
+"""A region's own row overrides it."""
 
 Reason = Literal["fits", "too-short", "over-limit", "none-reaches", "longer-than-needed"]
 Capacity = Literal["enough", "too-small", "unknown"]

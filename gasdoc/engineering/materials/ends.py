@@ -14,10 +14,10 @@ import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
-from typing import Literal
+from typing import Annotated, Literal
 
 from gasdoc.engineering.constants import INCH
-from gasdoc.quantities import Pascal
+from gasdoc.quantities import Known, Pascal
 from gasdoc.wrong import Wrong
 
 Gender = Literal["male", "female"]
@@ -244,7 +244,11 @@ def inch_size(length: float) -> str:
     return "-".join(str(v) for v in (int(whole), part) if v)
 
 
-_PIPE_BORES = {
+_PIPE_BORES: Annotated[
+    dict[str, float],
+    "in",
+    Known("about how wide the way through a pipe thread is", "ASME B36.10M, schedule 40, rounded", "once"),
+] = {
     "1/8": 0.27,
     "1/4": 0.36,
     "3/8": 0.49,

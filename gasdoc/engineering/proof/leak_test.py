@@ -32,12 +32,15 @@ from gasdoc.engineering.proof.sealed_line import (
     smallest_visible,
 )
 from gasdoc.engineering.supply.lpg import PROPANE, SATURATION_TEMPERATURES, saturation_absolute
-from gasdoc.quantities import Aside, CubicMetrePerSecond, Pascal, Second, UnitOf
+from gasdoc.quantities import Aside, CubicMetrePerSecond, Known, Pascal, Ratio, Second, UnitOf
 
 Outcome = Literal["pass", "could-not-tell", "suspected-leak", "leak"]
 
 
-_NEAR_LIQUID = 0.9  # share of the saturation pressure from which liquid in the line is not ruled out; our choice
+_NEAR_LIQUID: Annotated[
+    Ratio,
+    Known("share of the saturation pressure from which liquid in the line is not ruled out", "Our choice", "practice"),
+] = 0.9
 _SLACK = 1e-9  # figures closer than this share are the same figure in two units
 
 

@@ -21,7 +21,7 @@ from typing import Annotated, Literal
 from msgspec import Struct
 
 from gasdoc.engineering.constants import FIFTEEN_CELSIUS, STANDARD_ATMOSPHERE
-from gasdoc.quantities import Kelvin, Pascal, Second, Shown
+from gasdoc.quantities import CubicMetrePerSecond, Kelvin, Known, Pascal, Ratio, Second, Shown
 
 Medium = Literal["air", "nitrogen", "co2", "propane"]
 
@@ -30,45 +30,75 @@ REFERENCE_TEMPERATURE = FIFTEEN_CELSIUS
 """K: volumes of leaks are stated at 15 degC and `STANDARD_ATMOSPHERE`. At 0 degC they would be 5.2 % smaller."""
 
 
-DEFAULT_LIMIT = 0.5e-6 / 60.0
-"""m3/s of propane in service: the largest leak a test may be blind to where the row names none; a stated default.
-
-It is EN 1949's allowance seen as a leak, rounded down: 10 mbar in 5 min on 700 cm3 is 1.38 cm3/min of air at 150 mbar
-(read once, computed), which is 0.59 cm3/min of propane at 30 mbar. A test that could not see what that standard
-rejects proves nothing. It is the least a gauge must see, not a leak that may be left: leak fluid shows about 0.006
+DEFAULT_LIMIT: Annotated[
+    CubicMetrePerSecond,
+    Known(
+        "largest leak of propane in service that a test may be blind to: 0.5 cm3/min",
+        "EN 1949's allowance seen as a leak, rounded down: 10 mbar in 5 min on 700 cm3",
+        "computed",
+    ),
+] = 0.5e-6 / 60.0
+"""10 mbar in 5 min on 700 cm3 is 1.38 cm3/min of air at 150 mbar, which is 0.59 cm3/min of propane at 30 mbar. A test that
+could not see what that standard rejects proves nothing. It is the least a gauge must see, not a leak that may be left: leak fluid shows about 0.006
 cm3/min, and no leak found is let go.
 """
 
 
-WEATHER_RATE = 600.0 / (3 * 3600.0)
-"""Pa/s: how fast the barometer is taken to move where it was not read: 6 hPa in 3 h, the step to "very rapidly" in
-marine weather reports (from memory). Carrying the build up or down a hill moves it faster: read the barometer then."""
+WEATHER_RATE: Annotated[
+    float,
+    "Pa/s",
+    Known(
+        "how fast the barometer is taken to move where it was not read: 6 hPa in 3 h",
+        'The step to "very rapidly" in marine weather reports, from memory',
+        "memory",
+    ),
+] = 600.0 / (3 * 3600.0)
+"""Carrying the build up or down a hill moves it faster: read the barometer then."""
 
 
-WEATHER_SHARE = 0.03
-"""How far the barometer may stand from its standard value at that altitude (see `lpg.atmosphere_absolute`)."""
+WEATHER_SHARE: Annotated[
+    Ratio,
+    Known(
+        "how far the barometer may stand from its standard value at an altitude",
+        "Common practice, no source",
+        "practice",
+    ),
+] = 0.03
+"""See `lpg.atmosphere_absolute`."""
 
 
-BAROMETER_STEP = 100.0
-"""Pa: the step of a barometer whose step is not stated: 1 hPa (common practice, no source)."""
+BAROMETER_STEP: Annotated[
+    Pascal, Known("step of a barometer whose step is not stated: 1 hPa", "Common practice, no source", "practice")
+] = 100.0
 
 
-LARGEST_CHANGE = 30.0
-"""K: how much the line is taken to cool or warm at most where nothing tells its temperature; our choice. So a gauge
-that falls to nothing is not excused by a missing thermometer."""
+LARGEST_CHANGE: Annotated[
+    Kelvin,
+    Known(
+        "how much a line is taken to cool or warm at most where nothing tells its temperature", "Our choice", "practice"
+    ),
+] = 30.0
+"""So a gauge that falls to nothing is not excused by a missing thermometer."""
 
 
-LONGEST_HOLD = 24 * 3600.0
-"""s: no longer hold is advised; under IFGC 406.4.2 a test never has to exceed 24 h (read twice)."""
+LONGEST_HOLD: Annotated[
+    Second, Known("longest hold that is advised: 24 h", "IFGC 406.4.2: a test never has to exceed it", "twice")
+] = 24 * 3600.0
 
 
-VISCOSITY: Mapping[Medium, float] = {"air": 17.96e-6, "nitrogen": 17.34e-6, "co2": 14.43e-6, "propane": 7.876e-6}
-"""Pa s at 15 degC and 1 atm (equations of state, CoolProp 8.0.0)."""
+_EQUATIONS = "Equations of state, as an open library computes them"
+
+VISCOSITY: Annotated[
+    Mapping[Medium, float], "Pa s", Known("viscosity at 15 degC and 1 atm", _EQUATIONS, "computed")
+] = {"air": 17.96e-6, "nitrogen": 17.34e-6, "co2": 14.43e-6, "propane": 7.876e-6}
 
 
-_REAL_GAS: Mapping[Medium, float] = {"air": 5e-8, "nitrogen": 5e-8, "co2": 3.5e-7, "propane": 9e-7}
-"""Error of the ideal gas law in a temperature correction: a share of it, per Pa of absolute pressure. Upper bounds from
-equations of state (CoolProp 8.0.0): 233 to 323 K, changes up to 10 K, 1 to 10 bar and 0.9 of saturation."""
+_REAL_GAS: Annotated[
+    Mapping[Medium, float],
+    "1/Pa",
+    Known("error of the ideal gas law in a temperature correction, for each pascal", _EQUATIONS, "computed"),
+] = {"air": 5e-8, "nitrogen": 5e-8, "co2": 3.5e-7, "propane": 9e-7}
+"""Upper bounds: 233 to 323 K, changes up to 10 K, 1 to 10 bar and 0.9 of saturation."""
 
 
 class Reading(Struct, frozen=True):

@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 import math
+from typing import Annotated
 
 from gasdoc.engineering.constants import FOOT
+from gasdoc.quantities import Known, Metre
 
-ASKED_FROM = 2000 * FOOT
-"""m: up to here the input on the plate holds (NFPA 54, read in several appliance manuals and a trade magazine)."""
+_NFPA_54 = "NFPA 54, in several appliance manuals and in a trade magazine on Table E.1.1(d) of its 2015 edition"
 
-ASKED_LESS = 0.04 / (1000 * FOOT)
-"""Share of the input for each m above sea level that NFPA 54 takes off, once above ASKED_FROM: 4 % for each 1000 ft
-(several appliance manuals and a trade magazine on table E.1.1(d) of its 2015 edition; one manual counts from 2000 ft)."""
+ASKED_FROM: Annotated[Metre, Known("altitude up to which the input on the plate holds: 2000 ft", _NFPA_54, "twice")] = (
+    2000 * FOOT
+)
+
+ASKED_LESS: Annotated[
+    float,
+    "1/m",
+    Known(
+        "share of the input that is taken off for each metre of altitude, once above that: 4 % for each 1000 ft",
+        f"{_NFPA_54}; one manual counts from 2000 ft",
+        "twice",
+    ),
+] = 0.04 / (1000 * FOOT)
 
 
 def through_same_jet(gauge: float, air: float, made_for: float) -> float:

@@ -11,21 +11,40 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Annotated, Literal
 
 from msgspec import Struct
 
 from gasdoc.engineering.supply import flow
 from gasdoc.engineering.supply.lpg import Gas
-from gasdoc.quantities import KilogramPerSecond
+from gasdoc.quantities import KilogramPerSecond, Known, Ratio
 
-PROPANE_HEAT_RATIO = 1.14
-"""Ratio of specific heats of propane vapour near 15 degC and 1 bar, from an equation of state (1.13 at 37 degC, 1.17 at
--23 degC)."""
+PROPANE_HEAT_RATIO: Annotated[
+    Ratio,
+    Known(
+        "ratio of specific heats of propane vapour near 15 degC and 1 bar",
+        "An equation of state, which gives 1.13 at 37 degC and 1.17 at -23 degC",
+        "computed",
+    ),
+] = 1.14
 
-ENTRY_HEADS = 1.5
-"""Velocity heads lost at the start of the line: one to set the gas in motion, a half for a square entry (textbook, from
-memory)."""
+ENTRY_HEADS: Annotated[
+    Ratio,
+    Known(
+        "velocity heads lost where a cut line begins: one to set the gas in motion, a half for a square entry",
+        "Textbooks, from memory",
+        "memory",
+    ),
+] = 1.5
+
+NORMAL_FLOW_SHARE: Annotated[
+    Ratio,
+    Known(
+        "how many times the normal flow an excess-flow valve's closing rate is at least",
+        "A Canadian trade association's page on excess-flow valves, as good practice; that NFPA 58 asks it is from memory",
+        "once",
+    ),
+] = 1.5
 
 _HALVINGS = 60
 
@@ -163,12 +182,12 @@ def closing(cut: CutFlow, closing_flow: float, *, sure_share: float) -> Closing:
     return "regulator-limits" if cut.limit == "regulator" else "line-limits"
 
 
-def holds_open(normal_flow: float, closing_flow: float, *, share: float = 1.5) -> bool:
+def holds_open(normal_flow: float, closing_flow: float) -> bool:
     """Whether the closing rate stands far enough above the normal flow (both kg/s) not to shut in normal use.
 
-    At least half as much again, as NFPA 58 asks of excess-flow valves (from memory).
+    At least half as much again: see NORMAL_FLOW_SHARE.
 
     >>> holds_open(1.0, 1.6), holds_open(1.0, 1.4)
     (True, False)
     """
-    return closing_flow >= share * normal_flow
+    return closing_flow >= NORMAL_FLOW_SHARE * normal_flow

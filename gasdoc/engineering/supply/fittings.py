@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Annotated
 
 from msgspec import Struct
 
 from gasdoc.engineering.constants import FOOT
+from gasdoc.quantities import Known, Metre
 
 
 class Resistance(Struct, frozen=True):
@@ -45,6 +47,25 @@ RESISTANCES: Mapping[str, Resistance] = {
 """Named fittings and valves. The k of the table is 0.03 times its L/d, a friction factor of rough turbulent flow."""
 
 
+BENDS_IN_TABLES: Annotated[
+    int,
+    Known(
+        "90-degree bends that the capacity tables of corrugated tubing count already, beside two end fittings",
+        "Notes of the code's and of makers' tables",
+        "twice",
+    ),
+] = 4
+
+BEND_LENGTH: Annotated[
+    Metre,
+    Known(
+        "length of corrugated tubing that one more bend or fitting counts for: 1.3 ft",
+        "Note to IFGC Table 402.4(32), L = 1.3 n, from memory",
+        "memory",
+    ),
+] = 1.3 * FOOT
+
+
 def equivalent_length(fittings: Mapping[str, int], bore: float) -> float:
     """The length of straight pipe in m that costs as much as these fittings: the sum of count x L/d x bore.
 
@@ -64,13 +85,12 @@ def equivalent_length(fittings: Mapping[str, int], bore: float) -> float:
 def corrugated_extra_length(bends: int) -> float:
     """The length in m to add to corrugated tubing for its bends and fittings beyond those its table counts.
 
-    L = 1.3 n ft, n beyond four 90-degree bends and two end fittings. What the table counts: read once. The 1.3: from
-    memory (note to IFGC Table 402.4(32)).
+    L = 1.3 n ft, n beyond four 90-degree bends and two end fittings.
 
     >>> round(corrugated_extra_length(6) / FOOT, 2), corrugated_extra_length(4)
     (2.6, 0.0)
     """
-    return 1.3 * FOOT * max(0, bends - 4)
+    return BEND_LENGTH * max(0, bends - BENDS_IN_TABLES)
 
 
 def corrugated_drop(load: float, length: float, a: float, b: float, table_drop: float) -> float:

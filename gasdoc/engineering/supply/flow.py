@@ -9,18 +9,28 @@ itself, so it adds along a path.
 from __future__ import annotations
 
 from math import log, pi
-from typing import Literal
+from typing import Annotated, Literal
 
 from gasdoc.engineering.constants import GRAVITY
 from gasdoc.engineering.supply.lpg import Gas, air_density
+from gasdoc.quantities import Known, Ratio
 
 Regime = Literal["laminar", "transition", "turbulent"]
 
-LAMINAR_LIMIT = 2040.0
-"""Reynolds number up to which flow is taken as laminar: that from which turbulence in a pipe lasts (Avila and others,
-Science 2011; from memory). Friction jumps up there by 57 %, so more flow never costs less drop."""
+LAMINAR_LIMIT: Annotated[
+    Ratio,
+    Known(
+        "Reynolds number up to which flow is taken as laminar: that from which turbulence in a pipe lasts",
+        "Avila and others, Science 2011, from memory",
+        "memory",
+    ),
+] = 2040.0
+"""Friction jumps up there by 57 %, so more flow never costs less drop."""
 
-_TRANSITION = (2000.0, 4000.0)  # textbook limits of the zone where neither law is sure
+_TRANSITION: Annotated[
+    tuple[float, float],
+    Known("Reynolds numbers between which neither law of friction is sure", "Textbooks, from memory", "memory"),
+] = (2000.0, 4000.0)
 _TWO_OVER_LN10 = 2.0 / log(10.0)
 _HALVINGS = 100
 

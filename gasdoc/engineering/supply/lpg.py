@@ -28,12 +28,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import partial
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 from msgspec import Struct
 
 from gasdoc.engineering.constants import BTU, FIFTEEN_CELSIUS, GAS_CONSTANT, POUND, STANDARD_ATMOSPHERE
-from gasdoc.quantities import Ratio
+from gasdoc.quantities import Known, Ratio
 
 AIR_MOLAR_MASS = 0.0289644  # kg/mol, ICAO standard atmosphere (Doc 7488)
 
@@ -41,7 +41,15 @@ GAS_TEMPERATURES = (230.0, 320.0)  # K, where the fits of the gas hold
 SATURATION_TEMPERATURES = (215.0, 335.0)  # K, where the fits along the saturation line hold
 
 _BTU_PER_LB = BTU / POUND
-_WATER_HEAT = 44.004e3  # J/mol, condensation at 25 degC; from memory
+_WATER_HEAT: Annotated[
+    float,
+    "J/mol",
+    Known(
+        "heat that water vapour gives up when it condenses at 25 degC",
+        "Tables of heats of formation, from memory",
+        "memory",
+    ),
+] = 44.004e3
 
 
 class _Component(Struct, frozen=True):
@@ -58,12 +66,19 @@ class _Component(Struct, frozen=True):
     viscosity: tuple[float, float, float, float]  # micropascal seconds
 
 
-_PROPANE = _Component(
+_FLUID = (
+    "Fits to the reference equations of state (Lemmon and others 2009; Buecker and Wagner 2006; Vogel and others 1998, "
+    "1999), as an open library computes them; the heating value of NFPA 58 Annex B"
+)
+
+_PROPANE: Annotated[
+    _Component, Known("propane; commercial propane gives 21,548 Btu/lb", f"{_FLUID}, read in two places", "twice")
+] = _Component(
     molar_mass=0.04409562,
     critical_temperature=369.89,
     critical_absolute=4251165.0,
     critical_density=220.4781,
-    table_heat=21548 * _BTU_PER_LB,  # NFPA 58 Annex B, commercial propane; read twice
+    table_heat=21548 * _BTU_PER_LB,
     water=4,
     saturation=(-6.745603, 1.487486, -1.460752, -2.371682),
     latent=(373041.2, 587085.1, -396867.7),
@@ -71,12 +86,12 @@ _PROPANE = _Component(
     compressibility=(0.16395, -0.382342, -0.11898, -0.105615),
     viscosity=(0.172529, 8.02832, -0.133747, 0.129675),
 )
-_BUTANE = _Component(
+_BUTANE: Annotated[_Component, Known("n-butane; commercial butane gives 21,221 Btu/lb", _FLUID, "once")] = _Component(
     molar_mass=0.0581222,
     critical_temperature=425.125,
     critical_absolute=3796000.0,
     critical_density=228.0,
-    table_heat=21221 * _BTU_PER_LB,  # NFPA 58 Annex B, commercial butane; read once
+    table_heat=21221 * _BTU_PER_LB,
     water=5,
     saturation=(-7.053427, 1.6928, -1.856209, -2.508705),
     latent=(436323.5, 248452.9, -138448.4),

@@ -5,20 +5,21 @@ A caution, never a reassurance; see `gasdoc.engineering.air.release`.
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from msgspec import Struct
 
 from gasdoc.engineering.air import release
 from gasdoc.engineering.supply import excess_flow, lpg, tree
 from gasdoc.engineering.supply.excess_flow import LineBefore
-from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond, Second
+from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond, Known, Metre, Second
 from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.excess_flow import line
 from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use, regulator_capacity
 
-HOLE = 0.001
-"""m: the pinhole, one millimetre across (our choice)."""
+HOLE: Annotated[Metre, Known("how wide the pinhole is that a leak is shown for", "Our choice", "practice")] = 0.001
 
 
 class Leak(Struct, frozen=True):

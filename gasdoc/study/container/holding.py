@@ -18,23 +18,37 @@ from gasdoc.engineering.container.vaporisation import CylinderTable, LengthRule,
 from gasdoc.engineering.container.vessel import Vessel, of_capacity
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import Fuel
-from gasdoc.quantities import Aside, CubicMetre, Day, Joule, Kelvin, Kilogram, Metre, Pascal, Ratio, Watt
+from gasdoc.quantities import Aside, CubicMetre, Day, Joule, Kelvin, Kilogram, Known, Metre, Pascal, Ratio, Watt
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, atmosphere, fuel, heating_value, system
 from gasdoc.study.findings import Finding, error, warning
 
-FILL_TEMPERATURE = 277.6
-"""K: 40 degF, at which the 80 percent rule and the filling densities are the same rule."""
+FILL_TEMPERATURE: Annotated[
+    Kelvin,
+    Known(
+        "temperature at which 80 % of the volume and the filling densities are the same rule: 40 degF",
+        "The two rules",
+        "computed",
+    ),
+] = 277.6
 
 GRAVITY_TEMPERATURE = SIXTY_FAHRENHEIT
 """K: that at which the specific gravity of a liquid is stated."""
 
-UNUSUAL = 1.25
-"""A stated water capacity that differs by more than this factor from its kind's is told: makers differ by a few percent
-(our choice)."""
+UNUSUAL: Annotated[
+    Ratio, Known("factor by which a stated water capacity may differ from its kind's", "Our choice", "practice")
+] = 1.25
+"""More is told: makers differ by a few percent."""
 
-ESTIMATE_HIGH = 1.7
-"""By how much the estimated weight of an ASME container may be too high; divided out where light is the careful side."""
+ESTIMATE_HIGH: Annotated[
+    Ratio,
+    Known(
+        "by how much the estimated weight of an ASME container may be too high",
+        "See catalog/containers asme_estimates",
+        "memory",
+    ),
+] = 1.7
+"""Divided out where light is the careful side."""
 
 
 class Shape(Struct, frozen=True):
@@ -83,8 +97,14 @@ class Container(Struct, frozen=True):
     shape: Shape
 
 
-WARM = 311.0
-"""K: 38 degC (100 degF), a warm day in the sun: the usual temperature for which pressures of LP gas are given (common practice)."""
+WARM: Annotated[
+    Kelvin,
+    Known(
+        "temperature of a warm day in the sun: 100 degF, for which pressures of LP gas are usually given",
+        "Common practice, no source",
+        "practice",
+    ),
+] = 311.0
 
 
 class GasPressure(Struct, frozen=True):

@@ -6,6 +6,7 @@ A calculated alternative for review, not a code method: nothing else of a study 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Annotated
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -15,15 +16,17 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.least_cost import Option, least_cost
 from gasdoc.engineering.supply import network
 from gasdoc.engineering.supply.tree import carried
-from gasdoc.quantities import Money, Pascal
+from gasdoc.quantities import Known, Money, Pascal, Ratio
 from gasdoc.study.facts import Installation, Served
 from gasdoc.study.materials.cutting import tubing_key
 from gasdoc.study.materials.price_list import PriceList
 from gasdoc.study.supply.lines import Line, SizedZone
 from gasdoc.study.supply.pressures import connector_drop, network_of, pipe
 
-MARGIN = 0.9
-"""Share of the drop allowed that the sizes may use: the exact optimum has nothing to give (our choice)."""
+MARGIN: Annotated[
+    Ratio, Known("share of the drop allowed that the cheapest sizes may use", "Our choice", "practice")
+] = 0.9
+"""The exact optimum has nothing to give."""
 
 
 class CheapRun(Struct, frozen=True):

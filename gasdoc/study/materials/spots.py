@@ -2,7 +2,7 @@
 
 Threads come from the spec; what a thread leaves open is taken as usual for the part (a regulator's pipe thread is
 female, a flare on an appliance male) and the pages say so. Ratings are held against the working pressure of each zone, on
-the container side against CONTAINER_PRESSURE.
+the container side against AT_CONTAINER.
 """
 
 from __future__ import annotations
@@ -15,9 +15,8 @@ from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import tubing
-from gasdoc.catalog.parts import Catalogue
+from gasdoc.catalog.parts import AT_CONTAINER, Catalogue
 from gasdoc.catalog.tubing import Size
-from gasdoc.engineering.constants import PSI
 from gasdoc.engineering.materials.assembly import Spot
 from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, mates, parse_end, tube_end
 from gasdoc.engineering.materials.joints import Constraints, Part
@@ -27,11 +26,6 @@ from gasdoc.study.facts import Installation, connector_kind
 from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import Line, SizedZone
-
-CONTAINER_PRESSURE = 250 * PSI
-"""Pa gauge that parts at container pressure are to be rated for: 250 psi, the vapour pressure of propane at about
-54 degC (130 degF) rounded down to the usual rating of such parts (common practice; that NFPA 58 asks it is from memory)."""
-
 
 WITHOUT_TRAP = ("cooker", "oven", "light", "fryer", "griddle")
 """Kinds of appliance that IFGC 408.4 exempts from a sediment trap (ranges and lights), and those most like them (our choice)."""
@@ -105,7 +99,7 @@ class Spots:
         only container itself has no hose."""
         spec = self.build.spec
         regulator = spec.regulator
-        limits = Constraints(CONTAINER_PRESSURE, container_side=True)
+        limits = Constraints(AT_CONTAINER, container_side=True)
         count = spec.container.number
         written = regulator.inlet_thread
         inlet = usual_end(written, male_flare=True) if written is not None else None

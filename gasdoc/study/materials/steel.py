@@ -17,16 +17,18 @@ from gasdoc.engineering.materials.assembly import Assembly
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, Part
 from gasdoc.engineering.materials.screwed import WRENCH, cut_length, in_sight, nipple
-from gasdoc.quantities import Aside, Metre
+from gasdoc.quantities import Aside, Known, Metre
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.spots import screwed
 from gasdoc.study.supply.lines import Line, SizedZone
 
-NIPPLE_WITHIN = 0.003
-"""m by which a nipple as it is sold may differ from the length asked (our choice). It is less than one turn at each of its two
-ends, 3.6 mm with 14 threads to the inch: the standard's gauge lets a thread be a turn off."""
+NIPPLE_WITHIN: Annotated[
+    Metre, Known("how far a nipple as it is sold may differ from the length asked", "Our choice", "practice")
+] = 0.003
+"""It is less than one turn at each of its two ends, 3.6 mm with 14 threads to the inch: the standard's gauge lets a thread be a
+turn off."""
 
 
 class PipeEnd(Struct, frozen=True):

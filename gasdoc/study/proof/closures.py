@@ -19,14 +19,18 @@ from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.assembly import Placed, Spot
 from gasdoc.engineering.materials.ends import End, mates
 from gasdoc.engineering.materials.joints import Chain, Constraints, Part, Shelf
-from gasdoc.quantities import By, Pascal
+from gasdoc.quantities import By, Known, Pascal, Ratio
 from gasdoc.study.materials.assembly import Fittings, Joined
 from gasdoc.study.proof.leak_test import LeakTest
 
 Role = Literal["start", "regulator", "valve", "outlet", "test point"]
 
-MARGIN = 1.02
-"""A rating is passed from here on: 1/2 psi is called 14 inH2O, and is 13.8 (our choice)."""
+MARGIN: Annotated[
+    Ratio,
+    Known(
+        "share of a rating from which it is passed: 1/2 psi is called 14 inH2O, and is 13.8", "Our choice", "practice"
+    ),
+] = 1.02
 
 
 def rated(pressure: float, shown: units.System) -> str:

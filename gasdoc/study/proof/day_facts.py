@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Annotated
 
 from msgspec import Struct
 
@@ -11,6 +12,7 @@ from gasdoc.build.model import Outlet, Regulator, Tap, Valve
 from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Part
+from gasdoc.quantities import Known, Pascal
 from gasdoc.study.air.alarms import fitted
 from gasdoc.study.air.rooms import Room
 from gasdoc.study.facts import Installation, setting, system
@@ -22,8 +24,10 @@ from gasdoc.study.proof.holds import Plan, air_hold, best
 from gasdoc.study.proof.leak_test import AskedTest, LeakTest
 from gasdoc.study.supply.lines import SizedZone
 
-LOW_PRESSURE = 14 * INCH_OF_WATER
-"""Pa gauge: 14 inH2O, the 1/2 psi that most low-pressure regulators and controls stand (from memory)."""
+LOW_PRESSURE: Annotated[
+    Pascal,
+    Known("what most low-pressure regulators and controls stand: 14 inH2O, called 1/2 psi", "From memory", "memory"),
+] = 14 * INCH_OF_WATER
 
 
 class TestDay(Struct, frozen=True):

@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.build.model import Test
 from gasdoc.build.reader import Build
+from gasdoc.quantities import Known, Ratio
 from gasdoc.study.facts import atmosphere, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.proof.closures import MARGIN, InTest, rated
 from gasdoc.study.proof.leak_test import LeakTest
 from gasdoc.study.proof.verdicts import covers_zones
 
-WEATHER = 0.06
-"""Share of the usual air pressure at a height that weather may take or give; a barometer further off is asked about
-(common practice: at sea level that is about 950 to 1075 mbar)."""
+WEATHER: Annotated[
+    Ratio,
+    Known(
+        "share of the usual air pressure at a height that weather may take or give",
+        "Common practice, no source: at sea level about 950 to 1075 mbar",
+        "practice",
+    ),
+] = 0.06
+"""A barometer further off is asked about."""
 
 PUMPED = ("piping", "appliances")
 """Kinds of test that are made with air or an inert gas, above or at working pressure, before any gas is let in."""

@@ -10,7 +10,7 @@ from msgspec import Struct
 from gasdoc.build.model import Outlet, Test
 from gasdoc.catalog import tubing
 from gasdoc.engineering.materials.connectors import LONGEST_BY_CODE
-from gasdoc.quantities import Aside, By, CubicMetre, Pascal, Shown
+from gasdoc.quantities import Aside, By, CubicMetre, Known, Pascal, Ratio, Shown
 from gasdoc.regions.proof import LineTest
 from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
@@ -18,13 +18,25 @@ from gasdoc.study.materials.joints import Joint, joints
 from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use
 
-CORRUGATED_UPPER = 2.0
-"""How much more than that smooth bore corrugated tubing may hold: an upper estimate. Capacity goes as the square root of
-D^5 over friction, so a bore 1.41 times as wide, twice the volume, would mean six times the friction of a smooth tube
-(computed; that no corrugated tube has so much is from memory)."""
+CORRUGATED_UPPER: Annotated[
+    Ratio,
+    Known(
+        "how much more than a smooth bore of the same capacity corrugated tubing may hold",
+        "That it would mean six times the friction of a smooth tube is computed; that none has so much is from memory",
+        "memory",
+    ),
+] = 2.0
+"""An upper estimate. Capacity goes as the square root of D^5 over friction, and a bore 1.41 times as wide holds twice as much."""
 
-FITTINGS_UPPER = 1.1
-"""Fittings, valves and the test rig, as a share of the volume of the runs: an upper estimate (our choice)."""
+FITTINGS_UPPER: Annotated[
+    Ratio,
+    Known(
+        "volume of a line with its fittings, valves and test rig, as a share of that of its runs",
+        "IGEM/UP/1B Edition 4 adds a tenth to the volume of the pipe, as a trade page tells it",
+        "once",
+    ),
+] = 1.1
+"""An upper estimate."""
 
 
 class AskedTest(Struct, frozen=True):

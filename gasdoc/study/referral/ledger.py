@@ -1,6 +1,7 @@
-"""The ledger: every figure of the data files, with what it says, where it is used, where it comes from and how well that is confirmed.
+"""The ledger: every figure, with what it says, where it is used, where it comes from and how well that is confirmed.
 
-It is made from the files themselves, so that no row can be left out.
+It is made from the data files themselves, so that no row can be left out; figures that stand in code say all of it in their
+annotation (`Known`).
 """
 
 from __future__ import annotations
@@ -8,13 +9,17 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
-from typing import Any
+from importlib import import_module
+from pkgutil import walk_packages
+from typing import Any, get_type_hints
 
 from msgspec import Struct
+from msgspec.structs import asdict
 
 from gasdoc import data
 from gasdoc.engineering.supply.fittings import RESISTANCES
 from gasdoc.kept import kept_result
+from gasdoc.quantities import Known
 from gasdoc.regions.cautions import CAUTION_CONDITIONS
 from gasdoc.regions.practice import ROWS
 from gasdoc.regions.questions import Question, questions
@@ -26,6 +31,9 @@ _CITED = ("source", "citation")
 _NO_VALUE = frozenset({"id", "use", "source", "citation", "practice", "note", "notes", "subject", "where", "read"})
 _MOST = 24
 """Values that are written out of one row; a table has hundreds."""
+
+_OF_CODE = ("build", "catalog", "engineering", "regions", "study")
+"""The packages whose modules have figures."""
 
 _SUBJECTS = {
     "alarms": "alarms",
@@ -49,12 +57,15 @@ _SUBJECTS = {
     "vaporisation": "what a container gives",
     "cautions": "cautions",
     "leak_methods": "ways to look for a leak",
-    "materials": "materials a region allows",
+    "materials": "parts, joints and what a region allows",
     "questions": "questions for the authority",
     "sequence": "the test day",
     "upkeep": "upkeep",
     "work": "the way through the work",
-    "fittings": "sizing: what fittings add to a run",
+    "supply": "sizes and pressures",
+    "container": "what a container holds and gives, and what holds it",
+    "proof": "tests of a line",
+    "air": "rooms, vents and leaks",
 }
 
 
@@ -78,7 +89,7 @@ class LedgerLook(Struct, frozen=True):
 
 
 class Figure(Struct, frozen=True):
-    """One figure, or one row of figures with a source of its own. `at` is its file and its place there; `looked` the day of
+    """One figure, or one row of figures with a source of its own. `at` is its file or module and its place there; `looked` the day of
     the last look for it, null where none is on record; `asked` the questions to the authority that ask about it."""
 
     at: str
@@ -144,8 +155,36 @@ def _rows() -> list[_Row]:
     for name, one in RESISTANCES.items():
         value = f"{one.ratio:g} bores of pipe, k {one.k:g}"
         source = Citation(one.source, one.confirmed)
-        found.append(_Row(f"engineering/fittings {name}", value, (_SUBJECTS["fittings"],), source))
-    return found
+        found.append(_Row(f"engineering/supply/fittings {name}", value, (_SUBJECTS["supply"],), source))
+    return [*found, *_in_code()]
+
+
+def _in_code() -> Iterator[_Row]:
+    """The figures that stand in code: module, name, value with its unit."""
+    packages = [import_module(f"gasdoc.{package}") for package in _OF_CODE]
+    for module in (one.name for package in packages for one in walk_packages(package.__path__, f"{package.__name__}.")):
+        loaded = import_module(module)
+        if hasattr(loaded, "Known"):
+            place = module.removeprefix("gasdoc.").replace(".", "/")
+            used = next((_SUBJECTS[word] for word in place.split("/") if word in _SUBJECTS), "every build")
+            hints = get_type_hints(loaded, include_extras=True)
+            for name, said in ((name, getattr(hint, "__metadata__", ())) for name, hint in hints.items()):
+                for figure in (one for one in said if isinstance(one, Known)):
+                    unit = next((word for word in said if isinstance(word, str) and word != "1"), "")
+                    value = f"{figure.what}: {_in_words(getattr(loaded, name))} {unit}".strip()
+                    at = f"{place} {name.strip('_').lower().replace('_', '-')}"
+                    yield _Row(at, value, (used,), Citation(figure.source, figure.confirmed))
+
+
+def _in_words(value: Any) -> str:
+    """A figure as it is read: a number to five places, of several each with its name."""
+    if isinstance(value, Struct):
+        value = asdict(value)
+    if isinstance(value, Mapping):
+        return ", ".join(f"{str(key).replace('_', ' ')} {_in_words(one)}" for key, one in value.items())
+    if isinstance(value, tuple):
+        return ", ".join(map(_in_words, value))
+    return f"{value:.5g}"
 
 
 def _file(package: str, name: str) -> Iterator[_Row]:

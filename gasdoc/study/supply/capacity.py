@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal, cast
+from typing import Annotated, Literal, cast
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -17,7 +17,7 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.constants import FIFTEEN_CELSIUS, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import capacity as code
 from gasdoc.engineering.supply import flow, lpg
-from gasdoc.quantities import Metre, Pascal, Ratio, Watt
+from gasdoc.quantities import Known, Metre, Pascal, Ratio, Watt
 from gasdoc.regions.region import Region
 from gasdoc.source import Citation
 
@@ -56,15 +56,22 @@ BASIS_WORDS: dict[str, str] = {
 PAST: tuple[Basis, ...] = ("past-rows", "past-rows-fit")
 """What a capacity rests on past the known rows of a table."""
 
-PAST_ROWS = 2.0
-"""How many times its last row's length a corrugated size's fit is followed (our choice). The fits hold over rows whose
-lengths differ eighteenfold, within 3.4 %; sizes whose fit has a reach of its own end there."""
+PAST_ROWS: Annotated[
+    Ratio,
+    Known("how many times its last row's length a corrugated size's fit is followed", "Our choice", "practice"),
+] = 2.0
+"""The fits hold over rows whose lengths differ eighteenfold, within 3.4 %; sizes whose fit has a reach of its own end there."""
 
 MAKER_RULES = "the tubing maker's own table rules, and may say less"
 
-MAKER_EXPONENT = 0.56
-"""A corrugated size carries less over a longer way: capacity goes with the length to a power between -0.47 and -0.56, in
-the fits of the code's tables. The steepest is used, because a maker's own is not known."""
+MAKER_EXPONENT: Annotated[
+    Ratio,
+    Known(
+        "power of the length that a maker's own capacity of corrugated tubing falls with",
+        "The steepest of the fits to the code's tables, 0.47 to 0.56, because a maker's own is not known",
+        "computed",
+    ),
+] = 0.56
 
 
 class Conditions(Struct, frozen=True):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Annotated
 
 from msgspec import Struct
 
@@ -10,7 +11,7 @@ from gasdoc.catalog import tubing
 from gasdoc.engineering.constants import SIXTY_FAHRENHEIT, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import excess_flow, fittings, lpg, tree
 from gasdoc.engineering.supply.excess_flow import Closing, CutFlow
-from gasdoc.quantities import KilogramPerSecond
+from gasdoc.quantities import KilogramPerSecond, Known, Ratio
 from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
@@ -20,9 +21,15 @@ from gasdoc.study.supply.zones import regulator_capacity
 RATED_TEMPERATURE = SIXTY_FAHRENHEIT
 """K: the state, at one atmosphere, in which a closing rate given as a volume is taken to be stated."""
 
-SURE = 1.5
-"""A break counts as seen from one and a half times the closing rate on: the flow is an estimate and rates have a
-tolerance (common practice, no source)."""
+SURE: Annotated[
+    Ratio,
+    Known(
+        "how many times the closing rate of an excess-flow valve a break is seen from",
+        "Common practice, no source",
+        "practice",
+    ),
+] = 1.5
+"""The flow is an estimate, and rates have a tolerance."""
 
 
 class Break(Struct, frozen=True):

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Annotated
 
 from gasdoc import units
 from gasdoc.engineering.supply import tree
+from gasdoc.quantities import Known, MetrePerSecond
 from gasdoc.study import facts
 from gasdoc.study.facts import Installation, OutletPressure, Served
 from gasdoc.study.findings import Finding, error, note, warning
@@ -21,8 +23,10 @@ SETTLE_SIZE = (
     "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it."
 )
 
-FAST = 15.0
-"""m/s: from about this speed gas is heard in small tubing (common practice, no source)."""
+FAST: Annotated[
+    MetrePerSecond,
+    Known("speed from which gas is heard in small tubing", "Common practice, no source", "practice"),
+] = 15.0
 
 
 def pressure_findings(build: Installation, zone: SizedZone) -> Iterator[Finding]:

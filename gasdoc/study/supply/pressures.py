@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
+from typing import Annotated
 
 from msgspec.structs import replace
 
@@ -18,14 +19,16 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.supply import fittings, lpg, network, tree
 from gasdoc.engineering.supply.capacity import LOW_PRESSURE_LIMIT, CapacityTable
+from gasdoc.quantities import Known, Pascal
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.supply.lines import Lack, RunPressure, ScenarioPressure, SizedZone, Tried, ZonePressure
 from gasdoc.study.supply.sizing import behind_a_junction, reach
 from gasdoc.study.supply.zones import Zone, most_carried
 
-CONNECTOR_RATED_DROP = 0.5 * INCH_OF_WATER
-"""Pa: the drop at which appliance connectors are rated, 0.5 inH2O (from memory)."""
+CONNECTOR_RATED_DROP: Annotated[
+    Pascal, Known("drop at which appliance connectors are rated: 0.5 inH2O", "From memory", "memory")
+] = 0.5 * INCH_OF_WATER
 
 LOW_TABLE, HIGH_TABLE = "csst_11inwc_0p5", "csst_2psi_1psi"
 

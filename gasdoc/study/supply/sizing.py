@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
+from typing import Annotated
 
 from msgspec import Struct
 
@@ -16,6 +17,7 @@ from gasdoc.catalog import tubing
 from gasdoc.catalog.tables import tables_for
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import fittings, lpg, sizing, tree
+from gasdoc.quantities import Known
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, fuel
 from gasdoc.study.supply.capacity import (
@@ -31,8 +33,9 @@ from gasdoc.study.supply.capacity import (
 from gasdoc.study.supply.lines import Line, Method, SizedZone
 from gasdoc.study.supply.zones import Zone
 
-BENDS_COUNTED_FROM = 4
-"""The code asks for equivalent lengths where a section has four or more fittings (IFGC appendix A.3, read once)."""
+BENDS_COUNTED_FROM: Annotated[
+    int, Known("fittings of a section from which their equivalent length is counted", "IFGC appendix A.3", "once")
+] = 4
 
 
 NO_SIZES: Mapping[str, Size] = MappingProxyType({})

@@ -13,7 +13,7 @@ from msgspec import Struct
 from gasdoc.build.model import Outlet, Regulator, Run
 from gasdoc.build.reader import Build
 from gasdoc.engineering.supply.tree import Tree
-from gasdoc.quantities import Aside, By, Shown, Watt
+from gasdoc.quantities import Aside, By, Known, Metre, Ratio, Shown, Watt
 from gasdoc.regions.region import region
 from gasdoc.source import Path
 from gasdoc.study.facts import gross_share, heating_value, load
@@ -121,8 +121,10 @@ def zones(build: Build) -> tuple[Zone, ...]:
     return tuple(found)
 
 
-CONNECTOR_BORE = 0.0127
-"""m: the widest bore a connector is taken to have, 1/2 in (our choice); one of unknown length is taken as 6 ft long."""
+CONNECTOR_BORE: Annotated[
+    Metre, Known("widest bore that a connector is taken to have: 1/2 in", "Our choice", "practice")
+] = 0.0127
+"""One of unknown length is taken as 6 ft long."""
 
 
 def highest_in_use(regulator: Regulator) -> float:
@@ -131,5 +133,9 @@ def highest_in_use(regulator: Regulator) -> float:
     return max(outlet, float(regulator.lock_up)) if regulator.lock_up is not None else outlet * LOCK_UP_SHARE
 
 
-LOCK_UP_SHARE = 1.3
-"""How far over its setting a regulator whose lock-up pressure is not stated is taken to lock up (our choice)."""
+LOCK_UP_SHARE: Annotated[
+    Ratio,
+    Known(
+        "how far over its setting a regulator locks up whose lock-up pressure is not stated", "Our choice", "practice"
+    ),
+] = 1.3
