@@ -15,6 +15,7 @@ from gasdoc.catalog.rows import (
     Mass,
     Positive,
     Power,
+    Pressure,
     Share,
     Some,
     Sourced,
@@ -88,6 +89,12 @@ class _Water(Entry):
     confirmed: Confirmed
 
 
+class _Relief(Sourced):
+    """The pressures, gauge, at which relief valves of such containers are set to open."""
+
+    opens: Some[Pressure]
+
+
 class _Family(Entry):
     """What the kinds of a family have in common, where a kind says nothing else."""
 
@@ -101,6 +108,7 @@ class _Family(Entry):
     filling_cited: str = Field(alias="filling_source")
     filling_confirmed: Confirmed
     retested: str = Field(alias="requalification")
+    relief: _Relief | None = None
     load_rule: str
 
     @property

@@ -277,6 +277,13 @@ def test_no_pressure_test_asked_of_a_line_is_under_its_working_pressure(region_i
             assert (test.pressure.least(gauge) or 0) >= gauge, test.id
 
 
+def test_where_canadas_texts_differ_the_longer_time_is_asked_and_all_are_told() -> None:
+    """A training series: 15 min of any length, 60 min of 250 ft, 180 min at 50 psi over 200 ft; above 2 psi 60 or 180 min."""
+    low, high = (test for test in region("canada").tests if test.kind == "piping")
+    assert (low.hold, high.hold) == (parse("60 min", "time"), parse("180 min", "time"))
+    assert all(words in low.when for words in ("15 min", "60 min", "50 psi for 180 min", "Ask which holds"))
+
+
 def test_canadas_two_pressure_tests_divide_at_2_psi() -> None:
     rows = [t.pressure for t in region("canada").tests if t.kind == "piping"]
     assert [r.applies(parse("2 psi", "pressure")) for r in rows] == [True, False]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from markupsafe import Markup
@@ -9,6 +10,7 @@ from markupsafe import Markup
 from gasdoc import units
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.appliances import day
+from gasdoc.catalog.containers import ContainerKind
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.endurance import number_by_rule
 from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, Estimate
@@ -173,6 +175,7 @@ def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
                 container.water_source,
             ),
         ),
+        *_relief(kind, q),
         (
             "Requalification",
             Markup('{} <span class="small">{}</span>').format(kind.requalification.text, kind.requalification.source),
@@ -188,6 +191,17 @@ def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
             ),
         ),
     ]
+
+
+def _relief(kind: ContainerKind, q: Quantities) -> Iterator[tuple[str, Any]]:
+    """At what pressure gas is let off, where that is known."""
+    if kind.relief is not None:
+        opens = Markup(" or ").join(q(float(pressure), "container pressure") for pressure in kind.relief.opens)
+        source = Markup('<span class="small">{}</span>').format(kind.relief.source)
+        yield (
+            "Relief valve",
+            Markup("set to open at {}, as its kind usually is; what is stamped on it rules. {}").format(opens, source),
+        )
 
 
 def _day(study: Study, q: Quantities) -> list[list[Any]]:

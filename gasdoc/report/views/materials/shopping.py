@@ -134,6 +134,7 @@ def least_cost_view(study: Study) -> dict[str, Any]:
     return {
         "zones": [_zone(zone, q, study.build.labels) for zone in study.cheapest],
         "margin": f"{MARGIN:.0%}".replace("%", " %"),
+        "maker_rules": any(run.cheapest.corrugated for zone in study.cheapest for run in zone.runs),
         "currency": study.shopping.currency,
         "date": study.shopping.date,
     }

@@ -65,6 +65,12 @@ def test_corrugated_tubing_of_a_hut_is_bonded_and_copper_and_vehicles_are_not() 
     assert "bonding-clamp" not in items(hut(*csst) | {"region": "us-vehicle"})
 
 
+def test_a_food_trailer_needs_wheel_chocks_and_a_hut_none() -> None:
+    """Virginia fire code 319.1.1."""
+    assert items(hut() | {"region": "us-trailer"})["wheel-chocks"].quantity == 1
+    assert "wheel-chocks" not in items(hut())
+
+
 def test_alarms_are_bought_by_their_standard_and_the_missing_ones_by_the_region() -> None:
     stated = items(hut())
     assert stated["alarm-gas UL 1484 its own battery"].quantity == 1 and "alarm-gas" not in stated

@@ -40,11 +40,23 @@ def test_farther_apart_than_the_largest_is_a_finding_with_both_numbers_and_the_s
     assert found(study_of(hut()), "supports-too-far-apart") == []
 
 
+def corrugated(spacing: str | None, size: str, region: str = "us-cabin") -> Study:
+    spec = hut(spacing, region, size, material="csst") | {"setting": "cabin"}
+    spec["supply"][0]["run"].pop("type")
+    return study_of(spec)
+
+
 def test_a_figure_from_memory_makes_a_warning_of_it() -> None:
-    """Corrugated tubing: its maker says how far apart, and no public text was found with a figure."""
-    line = hut("9 ft", size="EHD 18", material="csst", type=None)
-    line["supply"][0]["run"].pop("type")
-    assert one(study_of(line), "supports-too-far-apart").severity is Severity.WARNING
+    """Corrugated tubing of 3/8 in: no public text was found with a figure."""
+    assert one(corrugated("9 ft", "EHD 13"), "supports-too-far-apart").severity is Severity.WARNING
+
+
+def test_corrugated_tubing_is_held_as_a_makers_guide_has_it_for_each_country() -> None:
+    """A guide of 2015: 1/2 in every 6 ft; from 3/4 in on every 8 ft in the United States, every 6 ft in Canada."""
+    for size, us, canada in (("EHD 18", 6, 6), ("EHD 25", 8, 6)):
+        for region, feet in (("us-cabin", us), ("canada", canada)):
+            assert corrugated(None, size, region).passages.supports[0].largest == pytest.approx(feet * FOOT)
+    assert one(corrugated("7 ft", "EHD 25", "canada"), "supports-too-far-apart").severity is Severity.ERROR
 
 
 def test_on_something_that_moves_the_closer_spacing_counts() -> None:

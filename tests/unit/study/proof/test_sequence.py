@@ -516,7 +516,7 @@ def test_each_zone_has_its_own_gauge_point_pressure_and_hold_in_the_pressure_tes
     assert (
         "Behind the first regulator: Pump up slowly with air, carbon dioxide, nitrogen or inert gas to 50 psi" in said
     )
-    assert re.search(r"Behind the second regulator: Read gauge[^.]*\. Hold at least 15 min", said)
+    assert re.search(r"Behind the second regulator: Read gauge[^.]*\. Hold at least 60 min", said)
     assert re.search(r"Behind the first regulator: Read gauge[^.]*\. Hold at least 180 min", said)
 
 

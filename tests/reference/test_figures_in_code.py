@@ -1,0 +1,54 @@
+"""Figures that stand in the code, and figures of the catalogue, against what is published of them or follows from that."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from gasdoc.catalog import containers
+from gasdoc.catalog.parts import AT_CONTAINER
+from gasdoc.engineering.constants import POUND, PSI, STANDARD_ATMOSPHERE
+from gasdoc.engineering.container import still_air
+from gasdoc.engineering.supply import lpg
+
+
+def test_the_constant_of_radiation_follows_from_the_exact_constants_of_the_si() -> None:
+    """2 pi^5 k^4 / (15 h^3 c^2), with k, h and c as the SI of 2019 fixes them."""
+    k, h, c = 1.380649e-23, 6.62607015e-34, 299_792_458.0
+    assert pytest.approx(2 * math.pi**5 * k**4 / (15 * h**3 * c**2), rel=1e-7) == still_air.STEFAN_BOLTZMANN
+
+
+def test_water_weighs_what_the_rule_says_by_the_pound_and_by_the_gallon() -> None:
+    """WAC 296-307-40029: one pound of water is 27.737 cubic inches at 60 degF, and a gallon has 231."""
+    cubic_inch = 0.0254**3
+    assert containers.water_density() == pytest.approx(POUND / (27.737 * cubic_inch), rel=1e-5)
+
+
+def test_parts_at_a_container_are_rated_for_propane_at_125_degf_and_hardly_at_130() -> None:
+    """A training series has 250 psi; by the saturation curve propane has 243 psi at 125 degF and 259 at 130."""
+    at_125, at_130 = (
+        lpg.saturation_absolute(lpg.PROPANE, (degf + 459.67) / 1.8) - STANDARD_ATMOSPHERE for degf in (125, 130)
+    )
+    assert at_125 < AT_CONTAINER < at_130 and pytest.approx(250 * PSI) == AT_CONTAINER
+
+
+@pytest.mark.parametrize(
+    ("family", "psi"),
+    [("dot-upright", [375]), ("dot-horizontal", [375]), ("dot-liquid", [375]), ("asme-horizontal", [250, 312])],
+)
+def test_relief_valves_open_where_a_training_series_has_it(family: str, psi: list[int]) -> None:
+    """Cylinders at 375 psig, tanks at 312 or 250 psig (a Canadian training series for gas technicians, unit 11)."""
+    kind = next(kind for kind in map(containers.container_kind, containers.kind_ids()) if kind.family == family)
+    assert kind.relief is not None
+    assert [float(opens) / PSI for opens in kind.relief.opens] == pytest.approx(psi)
+
+
+@pytest.mark.parametrize(("kind_id", "fuel", "water"), [("dot-5lb", 5 * POUND, 12 * POUND), ("eu-3kg", 3.0, None)])
+def test_the_smallest_cylinders_hold_what_is_published(kind_id: str, fuel: float, water: float | None) -> None:
+    """5 lb in 12 lb of water (the same series); 3 kg in 7.1 L, 204 mm across, 420 mm high (DGUV Information 210-002)."""
+    kind = containers.container_kind(kind_id)
+    assert kind.fuel_mass is not None and kind.water_capacity is not None
+    assert kind.fuel_mass.low == pytest.approx(fuel)
+    volume = 7.1e-3 if water is None else containers.water_volume(water)
+    assert kind.water_capacity.low == pytest.approx(volume, rel=1e-3)
