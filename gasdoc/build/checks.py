@@ -23,7 +23,11 @@ WARMEST_COLDEST: Annotated[
 LAPSE: Annotated[
     float,
     "K/m",
-    Known("how much colder the air gets with the height", "Standard atmosphere, ISO 2533, from memory", "memory"),
+    Known(
+        "how much colder the air gets with the height",
+        "U.S. Standard Atmosphere 1976, as an open library of flow has it",
+        "once",
+    ),
 ] = 0.0065
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
@@ -10,7 +11,7 @@ from gasdoc.catalog import containers
 from gasdoc.catalog.parts import AT_CONTAINER
 from gasdoc.engineering.constants import POUND, PSI, STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import still_air
-from gasdoc.engineering.supply import lpg
+from gasdoc.engineering.supply import excess_flow, flow, lpg
 
 
 def test_the_constant_of_radiation_follows_from_the_exact_constants_of_the_si() -> None:
@@ -52,3 +53,15 @@ def test_the_smallest_cylinders_hold_what_is_published(kind_id: str, fuel: float
     assert kind.fuel_mass.low == pytest.approx(fuel)
     volume = 7.1e-3 if water is None else containers.water_volume(water)
     assert kind.water_capacity.low == pytest.approx(volume, rel=1e-3)
+
+
+def test_a_cut_line_and_the_end_of_laminar_flow_are_as_an_open_library_has_them(fluids: Any) -> None:
+    """One velocity head sets the gas in motion; a sharp entry loses half a head by Crane. Re 2,040 is of Avila and others."""
+    assert 1.0 + fluids.fittings.entrance_sharp(method="Crane") == excess_flow.ENTRY_HEADS
+    assert fluids.friction.LAMINAR_TRANSITION_PIPE == flow.LAMINAR_LIMIT
+
+
+def test_water_vapour_gives_up_what_its_equation_of_state_has(coolprop: Any) -> None:
+    vapour, liquid = (coolprop.PropsSI("HMOLAR", "T", 298.15, "Q", q, "Water") for q in (1, 0))
+    four_moles_a_mole = (lpg.gross_heating_value(lpg.PROPANE) - lpg.net_heating_value(lpg.PROPANE)) * 0.04409562
+    assert four_moles_a_mole / 4 == pytest.approx(vapour - liquid, rel=5e-4)

@@ -38,7 +38,8 @@ _AIR: Annotated[
     Known("gas constant of dry air: 8314.32 over 28.9644", "U.S. Standard Atmosphere 1976", "computed"),
 ] = 287.053
 _HEAT_CAPACITY: Annotated[
-    JoulePerKilogramKelvin, Known("specific heat of dry air near 0 degC", "Handbooks, from memory", "memory")
+    JoulePerKilogramKelvin,
+    Known("specific heat of dry air near 0 degC", "An equation of state of air, which gives 1,005.7", "computed"),
 ] = 1006.0
 
 

@@ -49,8 +49,8 @@ WEATHER_RATE: Annotated[
     "Pa/s",
     Known(
         "how fast the barometer is taken to move where it was not read: 6 hPa in 3 h",
-        'The step to "very rapidly" in marine weather reports, from memory',
-        "memory",
+        'Marine forecasts of the United Kingdom say "very rapidly" above it, as a glossary of their terms tells',
+        "once",
     ),
 ] = 600.0 / (3 * 3600.0)
 """Carrying the build up or down a hill moves it faster: read the barometer then."""

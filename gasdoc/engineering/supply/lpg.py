@@ -46,8 +46,8 @@ _WATER_HEAT: Annotated[
     "J/mol",
     Known(
         "heat that water vapour gives up when it condenses at 25 degC",
-        "Tables of heats of formation, from memory",
-        "memory",
+        "Tables of heats of formation, from memory; an equation of state of water gives 43,987",
+        "once",
     ),
 ] = 44.004e3
 
