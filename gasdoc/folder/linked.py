@@ -34,7 +34,7 @@ _MADE = ("upkeep.ics", "feed.xml", "schema", "css", "js", "img")
 class LinkVerdict(Struct, frozen=True):
     """What a link leads to: `leads` is its place among the site's sources, None where it leads to nothing. Then `why` says so
     and `remedy` what to do; `refused` where there is a file that is not published. With `leads`, `why` is a warning. A photo
-    has `copies`, the smallest first; a build's pages show those."""
+    has `copies`, the smallest first; a build's pages show those, and a photo that no browser shows leaves in `copies_only`."""
 
     leads: str | None
     why: str = ""
@@ -43,6 +43,7 @@ class LinkVerdict(Struct, frozen=True):
     page: bool = False
     size: published.PictureSize | None = None
     copies: tuple[published.Copy, ...] = ()
+    copies_only: bool = False
 
 
 Judge = Callable[[str], LinkVerdict]
@@ -102,10 +103,10 @@ def _judged(file: Path, docs_dir: Path, path: str, _version: tuple[int, int, int
     except published.Unfit as unfit:
         return _refused(unfit.message, unfit.hint)
     why, remedy = fit.doubt or ("", "")
-    if fit.kind not in ("jpg", "png", "webp") or fit.size is None:
+    if fit.kind not in ("jpg", "png", "webp", "heic") or fit.size is None:
         return LinkVerdict(path, why, remedy, size=fit.size)
     copies = published.copies(path, fit.kind, fit.content, fit.size)
-    return LinkVerdict(copies[-1].place, why, remedy, size=fit.size, copies=copies)
+    return LinkVerdict(copies[-1].place, why, remedy, size=fit.size, copies=copies, copies_only=fit.copies_only)
 
 
 def _missing(docs_dir: Path, path: str) -> LinkVerdict | None:
@@ -185,7 +186,14 @@ def of_page(text: str, path: str, name: str, judge: Judge, builds: frozenset[str
     def made(place: str) -> bool:
         return place.endswith(PAGES) or place.partition("/")[0] in {*builds, *_MADE}
 
-    return _linked(written(text, 1), path, posixpath.dirname(name), judge, made)
+    return _linked(written(text, 1), path, posixpath.dirname(name), lambda path: _as_it_is(judge(path)), made)
+
+
+def _as_it_is(verdict: LinkVerdict) -> LinkVerdict:
+    """The verdict on a file that a page of the project's own shows as it is."""
+    return (
+        _refused("is a HEIC picture, which browsers do not show", "save it as JPEG") if verdict.copies_only else verdict
+    )
 
 
 def _linked(

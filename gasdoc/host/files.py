@@ -61,7 +61,10 @@ class Published(File):
         assert self.src_dir is not None
         try:
             raw = inside.read(Path(self.abs_src_path), Path(self.src_dir), published.MOST_BYTES + 1)
-            content = published.judged(raw, self.src_uri).content
+            fit = published.judged(raw, self.src_uri)
+            if fit.copies_only:
+                return
+            content = fit.content
         except published.Unfit as unfit:
             log.warning("%s %s, so it is not published; %s", self.src_uri, unfit.message, unfit.hint)
             return

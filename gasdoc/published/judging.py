@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from gasdoc.published import drawings, papers, pictures
+from gasdoc.published import drawings, heic, papers, pictures
 from gasdoc.published.papers import Doubt
 from gasdoc.published.unfit import PictureSize, Unfit
 
@@ -27,7 +27,6 @@ _LISTED = "published are jpg, png, webp, svg, csv, txt, ics and pdf"
 _AS_PICTURE = "save it as JPEG or PNG"
 _STILL = "published is no film; link a picture of it, save that as JPEG"
 _BRANDS = (
-    (("heic", "heix", "hevc", "hevx", "heim", "heis", "mif1", "msf1"), "a HEIC picture", "save it as JPEG"),
     (("avif", "avis"), "an AVIF picture", "save it as JPEG"),
     (("crx ", "cr3 "), "a camera's raw picture", "save it as JPEG"),
 )
@@ -51,12 +50,13 @@ _BEGINNINGS = (
 
 class Publishable(Struct, frozen=True):
     """A file that may be published: its kind, the bytes that leave, how large a picture is (None where that is not told, or
-    it is none), and a warning."""
+    it is none), and a warning. One that leaves in copies only has none of those bytes a reader may get."""
 
     kind: str
     content: bytes
     size: PictureSize | None = None
     doubt: Doubt | None = None
+    copies_only: bool = False
 
 
 def judged(raw: bytes, name: str) -> Publishable:
@@ -66,6 +66,8 @@ def judged(raw: bytes, name: str) -> Publishable:
     if len(raw) > MOST_BYTES:
         raise Unfit(f"is larger than {MOST_BYTES // 1_000_000} MB", "save it smaller")
     ending = name[name.rfind(".") :].lower() if "." in name.rpartition("/")[2] else ""
+    if heic.is_one(raw):
+        return _heic(raw, ending)
     kind = pictures.kind(raw)
     if kind is None:
         kind = "pdf" if raw.startswith(b"%PDF-") else "svg" if drawings.looks_like_one(raw) else None
@@ -84,6 +86,18 @@ def judged(raw: bytes, name: str) -> Publishable:
         content, doubt = papers.pdf(raw)
         return Publishable(kind, content, doubt=doubt)
     return Publishable(kind, papers.text(raw, kind))
+
+
+def _heic(raw: bytes, ending: str) -> Publishable:
+    """A HEIC picture: it leaves in copies only, and where it can be read."""
+    if not heic.can_read():
+        raise Unfit("is a HEIC picture", "save it as JPEG, or run 'pip install pi-heif' so that gasdoc can read it")
+    if ending not in (".heic", ".heif"):
+        raise Unfit("is a HEIC picture by what is in it", "let its name end in .heic")
+    size = heic.size(raw)
+    if size.width * size.height > pictures.MOST_PIXELS:
+        raise Unfit(f"has more than {pictures.MOST_PIXELS // 1_000_000} million pixels", "save it smaller")
+    return Publishable("heic", raw, size, copies_only=True)
 
 
 _NAMES = {

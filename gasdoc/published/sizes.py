@@ -15,6 +15,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from gasdoc.published import heic
 from gasdoc.published.unfit import PictureSize, Unfit
 
 SIDES = {480: 33_000, 960: 125_000, 1600: 400_000}
@@ -49,7 +50,7 @@ def copies(path: str, kind: str, content: bytes, size: PictureSize) -> tuple[Cop
     found = []
     for side in (*(side for side in SIDES if side * LARGER < largest), largest):
         width, height = (max(1, round(edge * side / longest)) for edge in (size.width, size.height))
-        found.append(Copy(f"photos/{stem[:40]}-{mark}-{width}.{kind}", width, height))
+        found.append(Copy(f"photos/{stem[:40]}-{mark}-{width}.{'jpg' if kind == 'heic' else kind}", width, height))
     return tuple(found)
 
 
@@ -79,14 +80,17 @@ def _resized(content: bytes, copy: Copy) -> bytes:
     longest = max(copy.width, copy.height)
     most = next(most for side, most in SIDES.items() if longest <= side)
     try:
-        with Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "WEBP")) as opened:
-            form, colours = opened.format, opened.info.get("icc_profile")
-            if opened.size == (copy.width, copy.height) and not opened.getexif() and len(content) <= most:
+        plain = not heic.is_one(content)
+        with (
+            Image.open(io.BytesIO(content), formats=("JPEG", "PNG", "WEBP")) if plain else heic.picture(content)
+        ) as opened:
+            form, colours = opened.format if plain else "JPEG", opened.info.get("icc_profile")
+            if plain and opened.size == (copy.width, copy.height) and not opened.getexif() and len(content) <= most:
                 return content
             opened.draft("RGB", (longest, longest))  # a JPEG is read at half its size and less: five times as fast
             upright = ImageOps.exif_transpose(opened)
-            if upright.mode == "P":
-                upright = upright.convert("RGBA")
+            if upright.mode == "P" or not plain:
+                upright = upright.convert("RGBA" if plain else "RGB")
             smaller = upright.resize((copy.width, copy.height), Image.Resampling.LANCZOS)
             more = {"icc_profile": colours} if colours else {}
             smaller.info.clear()

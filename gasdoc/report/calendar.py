@@ -10,7 +10,7 @@ import datetime as dt
 import hashlib
 from collections.abc import Iterable
 
-from icalendar import Calendar, Event
+from icalendar import Alarm, Calendar, Event
 from msgspec import Struct
 
 from gasdoc import __version__
@@ -18,6 +18,13 @@ from gasdoc.build.model import Spec
 from gasdoc.report.words import first_upper
 from gasdoc.study import Study
 from gasdoc.study.upkeep import Due
+
+MORNING = dt.timedelta(hours=9)
+"""When a calendar reminds of a task (our choice)."""
+
+AHEAD = dt.timedelta(days=7)
+"""How long before its day it reminds for the first time of a task that is not done every week: time to call somebody (our
+choice)."""
 
 
 def uri(slug: str | None) -> str:
@@ -73,10 +80,17 @@ def _event(study: Study, due: Due, date: dt.date) -> Event:
         f"{task.task} By the {task.who}. {first_upper(counted)}. Source: {task.citation}. Task id: {task.id}.",
     )
     event.add("transp", "TRANSPARENT")
-    if task.interval is not None and task.interval.unit in ("day", "week") and not due.marked:
+    often = task.interval is not None and task.interval.unit in ("day", "week") and not due.marked
+    if often and task.interval is not None:
         event.add(
             "rrule", {"freq": {"day": "DAILY", "week": "WEEKLY"}[task.interval.unit], "interval": task.interval.count}
         )
+    for trigger in (MORNING,) if often else (MORNING - AHEAD, MORNING):
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", f"{spec.title}: {task.short}{about}")
+        alarm.add("trigger", trigger)
+        event.add_component(alarm)
     return event
 
 

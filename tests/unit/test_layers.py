@@ -70,7 +70,8 @@ MAY_IMPORT: dict[str, set[str]] = {
 KNOWN_TO: dict[str, set[str]] = {
     "mkdocs": {"host/building", "host/files", "host/plugin", "host/settings"},
     "jinja2": {"host/building", "host/plugin", "report"},
-    "PIL": {"published/sizes"},
+    "PIL": {"published/heic", "published/sizes"},
+    "pi_heif": {"published/heic"},
     "pypdf": {"host/pdf"},
     "segno": {"report/qr"},
     "markupsafe": {"host/files", "host/plugin", "report"},

@@ -17,7 +17,7 @@ from PIL import Image, ImageChops, ImageCms, ImageOps
 from PIL.PngImagePlugin import PngInfo
 from properties import tries
 
-from gasdoc.published import PictureSize, Publishable, Unfit, judged
+from gasdoc.published import PictureSize, Publishable, Unfit, heic, judged
 from gasdoc.published import pictures as own
 
 ENDING = {"JPEG": "a.jpg", "PNG": "a.png", "WEBP": "a.webp"}
@@ -276,7 +276,10 @@ def test_no_word_of_what_describes_a_picture_leaves(
         (saved("PNG"), "a.html", "is a PNG picture by what is in it", "let its name end in .png"),
     ],
 )
-def test_what_is_not_published_is_told_with_what_to_do(raw: bytes, name: str, why: str, remedy: str) -> None:
+def test_what_is_not_published_is_told_with_what_to_do(
+    raw: bytes, name: str, why: str, remedy: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(heic, "can_read", lambda: False)
     with pytest.raises(Unfit) as caught:
         judged(raw, name)
     assert caught.value.message == why and remedy in caught.value.hint

@@ -99,3 +99,12 @@ def test_the_same_spec_gives_the_same_bytes_and_all_builds_go_into_one() -> None
 
 def test_no_event_is_said_to_be_overdue() -> None:
     assert not re.search(rb"overdue", calendar(dated(study_of(hut())), "x"), re.IGNORECASE)
+
+
+def test_a_calendar_reminds_on_the_morning_of_the_day_and_a_week_ahead_of_what_is_not_weekly() -> None:
+    nine = dt.timedelta(hours=9)
+    for event in events(calendar(dated(study_of(hut())), "x")):
+        told = [alarm.trigger.value for alarm in event.valarm_list]
+        assert told == ([nine] if hasattr(event, "rrule") else [nine - dt.timedelta(days=7), nine])
+        for alarm in event.valarm_list:
+            assert alarm.action.value == "DISPLAY" and alarm.description.value == event.summary.value
