@@ -349,6 +349,7 @@ class _Shown(Struct, frozen=True):
     si_digits: int
     anz: str | None = None
     anz_digits: int = 0
+    feet: bool = False
 
     def unit(self, system: System) -> tuple[str, int]:
         """The unit in a system and its digits; what `anz` does not say is as in `si`."""
@@ -360,6 +361,7 @@ class _Shown(Struct, frozen=True):
 _KINDS: dict[str, _Shown] = {
     "run length": _Shown("length", "ft", "m", 1, 2),
     "short length": _Shown("length", "in", "mm", 1, 0),
+    "distance": _Shown("length", "in", "mm", 1, 0, feet=True),
     "bore": _Shown("length", "in", "mm", 3, 2),
     "cut length": _Shown("length", "in", "mm", 2, 0),
     "altitude": _Shown("length", "ft", "m", 0, 0),
@@ -396,6 +398,16 @@ def show(si: float, kind: str, system: System) -> str:
     return _in_digits(si, kind, system, 0)
 
 
+def show_up(si: float, kind: str, system: System) -> str:
+    """The least that something may be: rounded up, because what is a little smaller would not do.
+
+    12 kW in thousands of Btu an hour are 40.946.
+    >>> show(12000.0, "load", "us"), show_up(12000.0, "load", "us")
+    ('40.9 kBtu/h', '41 kBtu/h')
+    """
+    return _in_digits(si, kind, system, 0, up=True)
+
+
 def show_apart(si: float, other: float, kind: str, system: System) -> str:
     """A quantity with as many more digits as it takes to print otherwise than `other`, a limit that it just misses."""
     for more in range(4):
@@ -405,15 +417,28 @@ def show_apart(si: float, other: float, kind: str, system: System) -> str:
     return show(si, kind, system)
 
 
-def _in_digits(si: float, kind: str, system: System, more: int) -> str:
+FEET_FROM = 24.0
+"""in: from here on a distance is written in feet and inches, as a tape is read (our choice)."""
+
+
+def _in_digits(si: float, kind: str, system: System, more: int, *, up: bool = False) -> str:
     shown = _KINDS[kind]
     spelling, digits = shown.unit(system)
-    number = f"{convert(si, shown.dimension, spelling):,.{digits + more}f}"
+    value, step = convert(si, shown.dimension, spelling), 10 ** (digits + more)
+    # What arithmetic leaves behind the last digit is not rounded up.
+    value = math.ceil(round(value * step, 6)) / step if up else round(value, digits + more)
+    if shown.feet and spelling == "in" and value >= FEET_FROM:
+        feet, inches = divmod(value, 12.0)
+        return f"{feet:.0f} ft {_number(inches, digits + more)} in"
+    return f"{_number(value, digits + more)} {spelling}"
+
+
+def _number(value: float, digits: int) -> str:
+    """A number with at most so many digits behind the point."""
+    number = f"{value:,.{digits}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")
-    if number in ("-0", ""):
-        number = "0"
-    return f"{number} {spelling}"
+    return "0" if number in ("-0", "") else number
 
 
 def pressure_kind(gauge: float, system: System) -> str:

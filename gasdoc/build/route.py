@@ -152,7 +152,7 @@ def _apart(at: Path, key: str, stated: Given, legs: float, unit: str) -> Iterato
     yield Complaint(
         at,
         f"the legs of this run give a {key} of {written(legs, unit).text}, and '{key}' says {stated.text}: "
-        f"{units.show(apart, 'short length', system)} apart",
+        f"{units.show(apart, 'distance', system)} apart",
         f"measure again and correct one of the two, or leave '{key}' out; a loop or a sweep says its own length, as in "
         "'{leg: 1 ft aft, loop: 30 in}'",
         "spec-legs",

@@ -463,7 +463,7 @@ def _around(place_: str, words: str, found: Sequence[Clearance], shown: System) 
     sheet = _Sheet(_SQUARE["floor"], _REACH / largest, [*ends, *rims, _ZERO], _LESS)
     for k, (limit, those) in enumerate(limits.items()):
         sheet.circle("asked", sheet.at(_ZERO), limit * sheet.scale)
-        asked = f"asked {units.show(limit, 'short length', shown)}", f"to {', '.join(those)}"
+        asked = f"asked {units.show(limit, 'distance', shown)}", f"to {', '.join(those)}"
         sheet.name(sheet.at(spot((k + 0.5) * step, limit)), asked, 4.0)
     said = [f"To scale, from {words}. The dashed circles are what is asked. The directions mean nothing."]
     for name, c, end in zip(names, found, ends, strict=True):
@@ -471,9 +471,9 @@ def _around(place_: str, words: str, found: Sequence[Clearance], shown: System) 
         style: Style = "most" if under else "push"
         sheet.path(style, (sheet.at(_ZERO), sheet.at(end)))
         sheet.circle(style, sheet.at(end), 2.5)
-        has = units.show(c.value or 0.0, "short length", shown)
+        has = units.show(c.value or 0.0, "distance", shown)
         sheet.name(sheet.at(end), (f"{name} {has}",), 3.0, "strong" if under else "")
-        limit_words = f", {units.show(c.limit, 'short length', shown)} asked" if c.limit is not None else ""
+        limit_words = f", {units.show(c.limit, 'distance', shown)} asked" if c.limit is not None else ""
         said.append(f"To the nearest {name} {has}{limit_words}.")
     sheet.circle("centre", sheet.at(_ZERO), 4.0)
     return sheet.drawing(f"around-{place_}", f"Distances from {words}", " ".join(said), said[0])

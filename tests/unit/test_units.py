@@ -437,3 +437,38 @@ def test_every_unit_that_pint_knows_is_told_or_refused(ureg: pint.UnitRegistry[A
 )
 def test_australia_and_new_zealand_read_kpa_and_mj_and_else_metric_units(si: float, kind: str, text: str) -> None:
     assert show(si, kind, "anz") == text
+
+
+@pytest.mark.parametrize(
+    ("inches", "text"),
+    [
+        (23.9, "23.9 in"),
+        (23.96, "2 ft 0 in"),  # what is printed decides
+        (24.0, "2 ft 0 in"),
+        (132.0, "11 ft 0 in"),
+        (129.5, "10 ft 9.5 in"),
+        (1211.99, "101 ft 0 in"),
+    ],
+)
+def test_a_distance_is_told_in_feet_and_inches_from_two_feet_on_and_the_size_of_a_thing_never(
+    inches: float, text: str
+) -> None:
+    assert units.show(inches * 0.0254, "distance", "us") == text
+    assert units.show(inches * 0.0254, "short length", "us").endswith(" in") and " ft " not in units.show(
+        inches * 0.0254, "short length", "us"
+    )
+    assert units.show(inches * 0.0254, "distance", "si") == f"{inches * 25.4:,.0f} mm"
+
+
+@pytest.mark.parametrize(
+    ("si", "kind", "system", "text"),
+    [
+        (12_000.0, "load", "us", "41 kBtu/h"),  # 40.946
+        (9_650.0, "load", "si", "9.65 kW"),
+        (9_651.0, "load", "si", "9.66 kW"),
+        (0.1 + 0.2, "run length", "si", "0.3 m"),  # what arithmetic leaves behind is not rounded up
+        (0.0, "weight", "si", "0 kg"),
+    ],
+)
+def test_the_least_that_has_to_be_is_rounded_up(si: float, kind: str, system: units.System, text: str) -> None:
+    assert units.show_up(si, kind, system) == text

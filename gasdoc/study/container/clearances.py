@@ -116,8 +116,8 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
                 "clearance-small",
                 "container",
                 (*block, clearance.measure),
-                f"{clearance.asks}: {units.show(clearance.value, 'short length', shown)}; "
-                f"{units.show(clearance.limit, 'short length', shown)} is asked.",
+                f"{clearance.asks}: {units.show(clearance.value, 'distance', shown)}; "
+                f"{units.show(clearance.limit, 'distance', shown)} is asked.",
                 "Gas let off by the valve, or spilt in filling, must not reach a flame or the inside; what hangs low is torn "
                 "off.",
                 "Ask the authority which figure holds, and move it.",
@@ -167,7 +167,7 @@ def _placed_otherwise(build: Installation, clearance: Clearance) -> Iterator[Fin
         "container",
         ("container", "clearances", clearance.measure),
         f"{clearance.asks}: {stated.text} is stated, and by the places it is "
-        f"{units.show(clearance.placed, 'short length', system(build))}.",
+        f"{units.show(clearance.placed, 'distance', system(build))}.",
         "One of the two is wrong, and the smaller one may be too small.",
         "Measure it again, to the nearest edge.",
     )

@@ -306,7 +306,7 @@ def _words(rule: Rule, value: float | str, shown: units.System, limit: float | N
         return f"{value * 100:.2g} %"
     kind = {
         "pressure": "",
-        "length": "short length",
+        "length": "distance",
         "volume": "liquid volume",
         "area": "area",
         "time": "hold",

@@ -79,7 +79,7 @@ def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
             continue
         told.add(other.part)  # one finding for a part, however many others it meets
         names = tuple(dict.fromkeys((_called(build, one), _called(build, other))))
-        length = units.show(common, "short length", shown)
+        length = units.show(common, "distance", shown)
         if len(names) == 1:
             what = f"lies in itself for {length}" if common > IN_ONE_ANOTHER else "crosses itself"
         else:
@@ -120,7 +120,7 @@ def _elsewhere(build: Installation, line: Route) -> Iterator[Finding]:
                 "line-ends-elsewhere",
                 served.id,
                 (*served.at, "appliance", "at"),
-                f"The legs to {served.name} end {units.show(apart, 'short length', system(build))} from the place stated for it.",
+                f"The legs to {served.name} end {units.show(apart, 'distance', system(build))} from the place stated for it.",
                 "One of the two is wrong, and with the legs the lengths are.",
                 "Measure the appliance's place again from the corner, then the legs from the last tee on.",
             )
@@ -148,7 +148,7 @@ def _gaps(build: Installation, line: Route) -> Iterator[Finding]:
                 served.id,
                 (*served.at, "connector"),
                 f"The connector of {served.name} is {connector.length.text} long, and straight across it is "
-                f"{units.show(gap, 'short length', system(build))}.",
+                f"{units.show(gap, 'distance', system(build))}.",
                 "It does not reach, whatever way it takes.",
                 "Take a longer one, or end the run nearer to the appliance.",
             )

@@ -119,6 +119,6 @@ def test_distances_are_circles_and_lines_of_one_scale() -> None:
     # 60 in are 120 px, and 18 in are asked of both: one circle of 36 px
     (asked,) = (form.path for form in drawing.forms if form.style == "asked")
     assert re.findall(r"a([\d.]+)", asked)[0] == "36"
-    assert {"opening 60 in", "ignition 12 in", "asked 18 in"} <= {line.text for line in drawing.lines}
+    assert {"opening 5 ft 0 in", "ignition 12 in", "asked 18 in"} <= {line.text for line in drawing.lines}
     assert [line.text for line in drawing.lines if line.strong] == ["ignition 12 in"]  # less than is asked
     assert_apart(drawing)

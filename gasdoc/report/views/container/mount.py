@@ -160,7 +160,7 @@ def locker(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         ("Openings near the top", q.both(getattr(locker, "vent_high", None), "area")),
         ("Openings at the floor", q.both(getattr(locker, "vent_low", None), "area")),
         ("Bore of the drain", q.both(getattr(locker, "drain", None), "short length")),
-        ("Vent or drain to the nearest opening", q.both(getattr(locker, "to_opening", None), "short length")),
+        ("Vent or drain to the nearest opening", q.both(getattr(locker, "to_opening", None), "distance")),
         *(
             [("Drain above the waterline", q.both(getattr(locker, "drain_above_water", None), "short length"))]
             if setting(study.build) == "boat"
@@ -173,8 +173,8 @@ def clearances(study: Study, q: Quantities) -> list[list[Any]]:
     """The distances around it, with the limit known for each."""
     rows = []
     for c in study.clearances:
-        asked = q(c.limit, "short length") if c.limit is not None else "no figure known here"
-        has = q(c.value, "short length") if c.value is not None else "not stated: measure and ask"
+        asked = q(c.limit, "distance") if c.limit is not None else "no figure known here"
+        has = q(c.value, "distance") if c.value is not None else "not stated: measure and ask"
         if c.value is not None and c.value == c.placed:
             has += ", by their places"
         result = {

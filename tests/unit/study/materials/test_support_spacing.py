@@ -33,7 +33,11 @@ def test_clamps_are_counted_from_the_stated_spacing() -> None:
 def test_farther_apart_than_the_largest_is_a_finding_with_both_numbers_and_the_source() -> None:
     made = study_of(hut("7 ft"))
     said = one(made, "supports-too-far-apart", "r")
-    assert "84 in" in said.message and "72 in" in said.message and "IFGC Table 415.1" in words(said) + str(said.source)
+    assert (
+        "7 ft 0 in" in said.message
+        and "6 ft 0 in" in said.message
+        and "IFGC Table 415.1" in words(said) + str(said.source)
+    )
     assert said.severity is Severity.ERROR  # the figure was read
     assert said.at[-1] == "supports_every"
     assert found(study_of(hut("6 ft")), "supports-too-far-apart") == []
@@ -106,8 +110,8 @@ def test_the_row_for_its_kind_of_tube_stands_in_the_place_of_the_other() -> None
 
 
 def test_the_rules_say_what_the_build_has() -> None:
-    assert spacing_row(study_of(hut("5 ft")), "support-tubing-three-quarter") == ("60 in", "met by the numbers")
-    assert spacing_row(study_of(hut("7 ft")), "support-tubing-three-quarter") == ("84 in", "not met")
+    assert spacing_row(study_of(hut("5 ft")), "support-tubing-three-quarter") == ("5 ft 0 in", "met by the numbers")
+    assert spacing_row(study_of(hut("7 ft")), "support-tubing-three-quarter") == ("7 ft 0 in", "not met")
     assert spacing_row(study_of(hut()), "support-tubing-three-quarter") == (None, "not known")
     assert spacing_row(study_of(hut("20 in", region="us-vehicle")), "support-vehicle") == (
         "20 in",

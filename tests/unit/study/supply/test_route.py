@@ -115,7 +115,10 @@ def test_appliances_by_their_stated_places_are_held_against_one_another() -> Non
     ("second", "message"),
     [
         # both leave the tee aft, and share the first 2 ft
-        (["2 ft aft", "1 ft up"], "By their legs, the line to Lamp and the line to Oven lie in one another for 24 in."),
+        (
+            ["2 ft aft", "1 ft up"],
+            "By their legs, the line to Lamp and the line to Oven lie in one another for 2 ft 0 in.",
+        ),
         # down, aft, up through the middle of the other
         (
             ["1 ft down", "1 ft aft", "2 ft up"],
@@ -148,7 +151,7 @@ def test_a_line_that_ends_elsewhere_than_its_appliance_stands_is_told() -> None:
     corner = {"at": ["1 ft", "0 ft", "0 ft"]}
     assert placed(["5 ft", "0 ft", "1 ft"], container=corner) == []
     (finding,) = placed(["5 ft", "0 ft", "3 ft"], container=corner)
-    assert "end 24 in from the place stated for it" in finding.message
+    assert "end 2 ft 0 in from the place stated for it" in finding.message
     assert placed(["5 ft", "0 ft", "3 ft"]) == []  # from where, nobody says
 
 
@@ -167,7 +170,7 @@ def test_a_connector_is_held_against_the_gap_it_spans(connector: Values, at: lis
     lamp = outlet("Lamp", "2 kBtu/h", connector=connector, **more)
     found = told("connector-gap", legged("4 ft aft"), lamp, container={"at": ["0 ft", "0 ft", "0 ft"]})
     assert [finding.message for finding in found] == (
-        ["The connector of Lamp is 4 ft long, and straight across it is 60 in."] if short else []
+        ["The connector of Lamp is 4 ft long, and straight across it is 5 ft 0 in."] if short else []
     )
 
 
