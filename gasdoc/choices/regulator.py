@@ -18,7 +18,7 @@ from gasdoc.choices.filled import Picked, Reduced
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import Aside, Kelvin, Pascal
 from gasdoc.regions.region import region
-from gasdoc.study.facts import Installation, fuel, heating_value, plate_load
+from gasdoc.study.facts import Installation, fuel, heating_value, is_first_stage, plate_load
 
 _SAME_PRESSURE = 0.05
 """Share by which an outlet may differ from the pressure a row of the region is for (our choice)."""
@@ -49,11 +49,6 @@ class RegulatorChoice(Choice, frozen=True):
     basis: str
     inlets: tuple[Inlet, ...]
     picked: Annotated[Picked, Aside("what is written when it is taken")]
-
-
-def is_first_stage(build: Build) -> bool:
-    """Whether each appliance has another regulator before it than the one at the container."""
-    return all(build.zone_of[node.id] != build.first for node, _ in build.each(Outlet))
 
 
 def wanted(build: Build) -> Reduced:

@@ -56,6 +56,11 @@ class Installation(Build, frozen=True, kw_only=True):
         return tuple(found)
 
 
+def is_first_stage(build: Build) -> bool:
+    """Whether each appliance has another regulator before it than the one at the container."""
+    return all(build.zone_of[node.id] != build.first for node, _ in build.each(Outlet))
+
+
 class Served(Struct, frozen=True):
     """An appliance with its outlet: `load` in W and `per_day` in J a day, both gross heat (`per_day` None where the spec
     does not say).

@@ -19,6 +19,7 @@ from msgspec.structs import replace
 
 from gasdoc.build.model import Regulator
 from gasdoc.catalog.appliances import day
+from gasdoc.catalog.regulators import regulators
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as model
 from gasdoc.engineering.container import still_air as stillair
@@ -31,7 +32,7 @@ from gasdoc.engineering.supply.lpg import Fuel
 from gasdoc.quantities import Aside, Joule, Kelvin, Kilogram, Pascal, Ratio, Second, Shown, Watt
 from gasdoc.study.container.draw_off import DrawTable, draw_table
 from gasdoc.study.container.holding import Container, Shape
-from gasdoc.study.facts import Installation, Served, fuel, moves
+from gasdoc.study.facts import Installation, Served, fuel, is_first_stage, moves
 
 NOON = DAY / 2
 """s after midnight at which the simulated day begins."""
@@ -361,7 +362,9 @@ def need_of(build: Installation, regulator: Regulator) -> PressureNeed | None:
     spec, gas = build.spec, fuel(build)
     allowance = float(day().pigtail_loss.value)
     stated = regulator.inlet
-    inlet = float(stated) if stated is not None else max(float(day().assumed_inlet.value), float(regulator.outlet))
+    # A first stage is sold for a higher inlet than what serves appliances at once, and the choices ask for that one too.
+    usual = regulators(build.region.practice.rows).inlets[-1] if is_first_stage(build) else day().assumed_inlet.value
+    inlet = float(stated) if stated is not None else max(float(usual), float(regulator.outlet))
     # What moves may be used low down, where the air presses more and the liquid has to be warmer.
     altitude = 0.0 if moves(build) else float(spec.altitude or 0.0)
     # The properties of the gas are known from here on; a higher pressure needed is the careful side.

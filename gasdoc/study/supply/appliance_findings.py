@@ -154,17 +154,25 @@ def _unknown(build: Installation) -> Iterator[Finding]:
                 "Add 'flue: room-sealed', 'open-flued' or 'flueless'.",
             )
         if connector_drop(s) is None:
-            rigid = connector_kind(build, s.outlet)[0] == "rigid"
-            yield note(
-                "connector-capacity-unknown",
-                s.id,
-                (*s.at, "connector") if s.outlet.connector else s.at,
-                f"What the connector of {s.appliance.name} takes of the pressure is not known.",
-                "Its pressures here are those before the connector.",
-                "A rigid tail has no rating: measure the pressure at the appliance with everything on."
-                if rigid
-                else "Read the rated capacity off its tag or data sheet and add 'capacity:' under 'connector:'.",
-            )
+            at = (*s.at, "connector") if s.outlet.connector else s.at
+            if connector_kind(build, s.outlet)[0] == "rigid":
+                yield note(
+                    "rigid-tail-drop-unknown",
+                    s.id,
+                    at,
+                    f"What the rigid tail of {s.appliance.name} takes of the pressure is not worked out.",
+                    "Its pressures here are those before the tail.",
+                    "A rigid tail has no rating: measure the pressure at the appliance with everything on.",
+                )
+            else:
+                yield note(
+                    "connector-capacity-unknown",
+                    s.id,
+                    at,
+                    f"What the connector of {s.appliance.name} takes of the pressure is not known.",
+                    "Its pressures here are those before the connector.",
+                    "Read the rated capacity off its tag or data sheet and add 'capacity:' under 'connector:'.",
+                )
         alone = _valve_alone(build, s.id) if s.outlet.shut_off is False else None
         if alone is not None:
             yield warning(

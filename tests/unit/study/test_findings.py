@@ -219,7 +219,7 @@ def test_a_connector_without_a_rating_is_noted_and_one_with_a_rating_is_not() ->
     assert said.severity is Severity.NOTE and "capacity:" in said.remedy
     rated = hut(connector={"kind": "flexible", "length": "3 ft", "capacity": "60 kBtu/h"})
     assert found(study_of(rated), "connector-capacity-unknown") == []
-    tail = one(study_of(hut(connector={"kind": "rigid", "length": "3 ft"})), "connector-capacity-unknown", "heater")
+    tail = one(study_of(hut(connector={"kind": "rigid", "length": "3 ft"})), "rigid-tail-drop-unknown", "heater")
     assert "measure" in tail.remedy
 
 
