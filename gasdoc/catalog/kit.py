@@ -12,11 +12,12 @@ from gasdoc.engineering.materials.take_off import Group
 from gasdoc.scalars import Id, choice, problem
 
 FIGURES = {
-    "build": ("test_end", "line_end", "outlet_thread", "load", "trunk"),
+    "build": ("test_end", "line_end", "outlet_thread", "load", "trunk", "frying"),
     "container": ("container", "diameter", "rated_least"),
+    "containers": ("container", "diameter", "number"),
     "bolts": ("thread", "grade", "bolt_length", "spacer"),
     "ties": ("rated", "diameter"),
-    "locker": ("vent_high", "vent_low", "drain"),
+    "locker": ("vent_high", "vent_low", "drain", "vents_least", "drain_least"),
     "regulators": (),
     "rooms": ("vent_high", "vent_low"),
     "alarms": ("standard", "power"),
@@ -31,6 +32,7 @@ CONDITIONS = (
     "cabin",
     "csst",
     "tank",
+    "returns",
     "held",
     "inside-locker",
     "plate-asked",

@@ -7,6 +7,7 @@ line and column; a family with a problem is left out, the rest is used.
 import difflib
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Annotated, Any, Self
@@ -16,7 +17,7 @@ from pydantic import AfterValidator, Field, ValidationError, model_validator
 from gasdoc.catalog.rows import Confirmed, Each, Some, Sourced, read
 from gasdoc.data import DataError, Entry
 from gasdoc.engineering.constants import PSI
-from gasdoc.engineering.materials.ends import EndError, bore, parse_end
+from gasdoc.engineering.materials.ends import CONTAINER_VALVE, EndError, bore, parse_end
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.quantities import Known, Pascal
 from gasdoc.scalars import Quantity, Text, YesNo, choice, count, problem
@@ -72,6 +73,14 @@ AT_CONTAINER: Annotated[
     ),
 ] = 250 * PSI
 """What sits at container pressure is rated for it, or is not listed as such. Propane has it at about 53 degC (127 degF)."""
+
+_APART = (
+    (frozenset({"cutting-ring", "steel-tube"}), frozenset({"compression", "tube"})),
+    (frozenset({"npt"}), frozenset({"bspt", "bspp", "bspp-nut"})),
+)
+"""Kinds of ends of systems that do not mix."""
+
+_AT_CONTAINER = frozenset({*CONTAINER_VALVE, "inverted-flare"})
 
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
 _LETTER = re.compile(r"\{([^{}]*)\}")
@@ -229,6 +238,17 @@ class Catalogue:
         parts = tuple(p for p in self.parts if not {*rows}.isdisjoint(self.practice.get(p.id, rows)))
         return type(self)(parts, self.sources)
 
+    def closed_by(self, kinds: AbstractSet[str]) -> Self:
+        """What of it goes with these kinds of ends. Of two systems that do not mix, olives and cutting rings, NPT and the
+        British pipe threads, only the one that is met; where both are, or neither, all of it."""
+        foreign = [
+            other for one, two in _APART for own, other in ((one, two), (two, one)) if own & kinds and not other & kinds
+        ]
+        parts = self.parts
+        for other in foreign:
+            parts = tuple(part for part in parts if not _of_system(part, other))
+        return self if len(parts) == len(self.parts) else type(self)(parts, self.sources)
+
     def of_use(self, *uses: str) -> tuple[Part, ...]:
         """The parts of these uses, in order: `of_use("fitting")` are those that may join two ends."""
         return tuple(part for part in self.parts if part.use in uses)
@@ -318,6 +338,15 @@ def scopes(written: dict[str, Any]) -> Iterator[tuple[tuple[str | int, ...], str
         names = row.get("builds") if isinstance(row, dict) else None
         for k, name in enumerate(names if isinstance(names, list) else ()):
             yield ("parts", i, "builds", k), str(name)
+
+
+def _of_system(part: Part, kinds: AbstractSet[str]) -> bool:
+    """Whether a part has an end of a system or is nothing but a piece of its tube; what goes onto a container is of none, nor
+    is a left-hand nut."""
+    own = {end.kind for end in part.ends if end.hand == "right"}
+    if not own or any(end.kind in _AT_CONTAINER for end in part.ends):
+        return False
+    return bool(own & (kinds - {"tube"})) or (own <= kinds and part.ends[0].size.endswith("mm"))
 
 
 def never(code: str) -> tuple[str, Citation]:

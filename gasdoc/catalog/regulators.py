@@ -18,11 +18,13 @@ class FirstStage(Entry):
 
 
 class Trade(Cited):
-    """What a first regulator is sold as where `practice` is usual; `words` say what to ask for."""
+    """What a first regulator is sold as where `practice` is usual; `words` say what to ask for, `marks` what stands on it, by
+    the setting."""
 
     practice: tuple[str, ...]
     stages: int
     words: str
+    marks: dict[str, str]
     inlets: tuple[_Pressure, ...]
     usual: _Pressure
     first: FirstStage

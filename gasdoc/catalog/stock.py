@@ -3,11 +3,8 @@
 from functools import lru_cache
 from typing import Literal
 
-from pydantic import Field
-
 from gasdoc.catalog.rows import Length, Share, Some, Sourced, read
 from gasdoc.data import Entry
-from gasdoc.engineering.materials.connectors import LONGEST_BY_CODE
 from gasdoc.source import Citation
 from gasdoc.units import Given
 
@@ -32,16 +29,24 @@ class StockRow(Sourced):
 
 
 class ConnectorRow(Sourced):
-    """The lengths (m) that a kind of connector is sold in, and the longest that its standard knows."""
+    """The lengths (m) that a kind of connector is sold in, and the longest in m that its standard or the code knows. `units`
+    are those of the regions it is sold in, None for all."""
 
     kind: str
     lengths: Some[Length]
-    listed_longest: Length = Field(alias="longest")
+    longest: Length
+    units: Literal["us", "si"] | None = None
 
-    @property
-    def longest(self) -> float:
-        """The longest in m that its standard or the code knows."""
-        return min(float(self.listed_longest), LONGEST_BY_CODE)
+
+class CylinderHose(Sourced):
+    """The lengths (m) that high-pressure hoses are sold in where `practice` is usual, and the `longest` that is allowed, None
+    where no figure is known. `where`: at what moves or at huts only."""
+
+    practice: tuple[str, ...]
+    where: Literal["moves", "building"] | None = None
+    lengths: Some[Length]
+    longest: Length | None = None
+    besides: str = ""
 
 
 class Tail(Sourced):
@@ -66,6 +71,7 @@ class Allowance(Sourced):
 class _Stock(Entry):
     tubing: Some[StockRow]
     connectors: Some[ConnectorRow]
+    cylinder_hoses: Some[CylinderHose]
     tails: _Tails
     allowances: Some[Allowance]
     spares: Some[Allowance]
@@ -87,9 +93,16 @@ def stock_rows(material: str, kind: str | None, size: str) -> tuple[StockRow, ..
     )
 
 
-def connector_row(kind: str) -> ConnectorRow | None:
-    """The lengths of a kind of connector; None where it is cut to length (rigid) or not listed."""
-    return next((row for row in _stock().connectors if row.kind == kind), None)
+def connector_row(kind: str, sold_in: str = "us") -> ConnectorRow | None:
+    """The lengths of a kind of connector where units are "us" or "si"; None where it is cut to length (rigid) or not listed."""
+    return next((row for row in _stock().connectors if row.kind == kind and row.units in (None, sold_in)), None)
+
+
+def cylinder_hose(rows: tuple[str, ...], *, moves: bool) -> CylinderHose:
+    """The high-pressure hoses of a region, by what is usual there, for what moves or for a hut. Raises StopIteration where none
+    are listed."""
+    where = "moves" if moves else "building"
+    return next(row for row in _stock().cylinder_hoses if {*rows} & {*row.practice} and row.where in (None, where))
 
 
 def usual_tail(system: str) -> tuple[str, Citation]:

@@ -7,7 +7,7 @@ both readings.
 
 import difflib
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Annotated, Literal, Self
@@ -82,6 +82,8 @@ class SizeRow(Entry):
     stand_in: Length | None = None
     trade: str | None = None
     trade_source: str | None = None
+    practice: tuple[str, ...] = ()
+    source: str | None = None
 
 
 class SeriesRow(Entry):
@@ -208,9 +210,10 @@ class _Tubing(Entry):
             match = _METRIC.match(row.id)
             if match is None:
                 raise ValueError("outside diameter and wall as in 15x1")
-            return self.metric_size(of, float(match["od"]), float(match["wall"]), of.source)
+            return self.metric_size(of, float(match["od"]), float(match["wall"]), row.source or of.source)
         bore = row.bores[kind or ""] if row.bores else row.bore
-        figures = {"id": row.id, "kind": kind, **({"od": row.od.text} if row.od is not None else {})}
+        figures = {"id": row.id, "kind": kind, "dn": _DN.get(row.id)}
+        figures |= {"od": row.od.text} if row.od is not None else {}
         if of.named_by == "ehd":
             int(row.id.removeprefix("EHD "))
             _fraction(row.trade or "")
@@ -286,6 +289,12 @@ def material(name: str) -> Material:
 def sizes(material: str, kind: str | None = None) -> tuple[Size, ...]:
     """The listed sizes of a material and kind, smallest first. Raises SizeError for an unknown material or kind."""
     return _sizes(material, _kind(material, kind))
+
+
+def offered(material: str, kind: str | None, rows: Collection[str]) -> tuple[Size, ...]:
+    """Those of the sizes that are on offer in a region, by what is usual there."""
+    sold = {row.id for row in _rows()[material].sizes if not row.practice or not {*rows}.isdisjoint(row.practice)}
+    return tuple(size for size in sizes(material, kind) if size.id in sold)
 
 
 class Series(Struct, frozen=True):
@@ -379,6 +388,21 @@ _METRIC = re.compile(
     r"^(?P<od>\d+(?:\.\d+)?) ?(?P<unit>mm)?(?: od)? ?x ?(?P<wall>\d+(?:\.\d+)?) ?(?P<wall_unit>mm)?(?: wall)?$"
 )
 _MM_ALONE = re.compile(r"^(?:od )?(?P<od>\d+(?:\.\d+)?) ?mm(?: od)?$")
+_DN = {
+    "1/4": 8,
+    "3/8": 10,
+    "1/2": 15,
+    "3/4": 20,
+    "1": 25,
+    "1-1/4": 32,
+    "1-1/2": 40,
+    "2": 50,
+    "2-1/2": 65,
+    "3": 80,
+    "4": 100,
+}
+_DN_TEXT = re.compile(r"^dn ?(?P<dn>\d+)$")
+_R_TEXT = re.compile(r"^(?:r ?)?(?P<size>\d[\d ./-]*)(?: ?in)?$")
 _EHD = re.compile(r"^(?:ehd ?-?(?P<after>\d+)|(?P<before>\d+) ?ehd)$")
 
 
@@ -479,8 +503,12 @@ def _corrugated(of: Material, kind: str | None, plain: str, written: str) -> Siz
 
 def _nominal(of: Material, kind: str | None, plain: str, written: str) -> Size:
     """Pipe that is named by nominal size alone."""
+    if (match := _DN_TEXT.match(plain)) is not None:
+        plain = next((f"{inches} in" for inches, dn in _DN.items() if dn == int(match["dn"])), plain)
+    elif (match := _R_TEXT.match(plain)) is not None:
+        plain = f"{match['size']} in"
     way, length_text = _way(plain)
-    hint = "write the nominal size, as in '3/4 in'"
+    hint = "write the nominal size, as in '3/4 in' or 'DN 20'"
     if way == "od":
         raise SizeError(f"{of.id} pipe is named by its nominal size, not by its outside diameter", hint)
     length = _inches(length_text, written, hint)

@@ -18,6 +18,7 @@ ENDS: Mapping[Kind, str] = {
     "npt": "taper",
     "bspt": "taper",
     "bspp": "washer",
+    "bspp-nut": "washer",
     "metric": "face",
     "flare": "flare",
     "flare-37": "flare",

@@ -235,7 +235,8 @@ def pages(
 PART_ENDS = (
     ("{a} MNPT, {a} FNPT", "1/2 MNPT", "taper pipe thread of North America, male or female"),
     ("R {a}, Rc {a}, Rp {a}", "R 1/2", "pipe thread that seals by itself: male taper, female taper, female parallel"),
-    ("{a} male BSPP, {a} female BSPP", "1/2 male BSPP", "parallel thread with a washer, marked G"),
+    ("G {a} male, G {a} female", "G 1/2 male", "parallel thread with a washer"),
+    ("G {a} nut", "G 1/2 nut", "loose nut with a flat washer, for a parallel thread only"),
     ("{a} male flare, {a} female flare", "3/8 male flare", "45-degree flare, by the tube's outside diameter"),
     ("{a} male inverted flare", "1/4 male inverted flare", "inverted flare"),
     ("{a} mm compression", "10 mm compression", "compression fitting for metric tube"),

@@ -32,7 +32,7 @@ from gasdoc.study.container.holding import Container, GasPressure, container, co
 from gasdoc.study.container.mounting import Mount, Tie, mount, mount_findings, tie
 from gasdoc.study.facts import Installation, OutletPressure, Served
 from gasdoc.study.findings import Finding
-from gasdoc.study.materials.assembly import Fittings, fitting_findings, fittings, joining
+from gasdoc.study.materials.assembly import Fittings, fitting_findings, fittings, joining, on_offer
 from gasdoc.study.materials.connectors import Connected, connect, reach_findings
 from gasdoc.study.materials.cutting import Lengths, cutting, cutting_findings
 from gasdoc.study.materials.kit import Rest, other_parts
@@ -229,8 +229,8 @@ class Study(Struct, frozen=True, dict=True):
 
     @cached_property
     def catalogue(self) -> Annotated[Catalogue, Aside("what is on offer; the materials have what is used of it")]:
-        """The parts that are sold where the build is."""
-        return self.own.catalogue.sold_in(self.build.region.practice.rows)
+        """The parts that are sold where the build is and go with its tubing."""
+        return on_offer(self.build, self.zones, self.own.catalogue)
 
     @cached_property
     def shelf(self) -> Annotated[Shelf, Aside("the catalogue as joints are looked for in it")]:

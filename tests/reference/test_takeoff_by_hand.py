@@ -69,7 +69,10 @@ PIECES = {
     # Besides the line, as the spec states it. Two straps round each of two cylinders; the regulator on a bracket; the
     # locker's vents (3.8 cm2 is shown as 4), its drain and a gasket for its lid; the cabin's two vents; the heater's
     # room-sealed flue; three alarms with the standards on them; what every build has in Europe: an extinguisher, a frame for
-    # the sheet on the door, and a hose from pump to line.
+    # the sheet on the door, and a hose from pump to line. Only where the parts bought have none: a non-return valve for each
+    # cylinder, and a bubble indicator.
+    "non-return-valve": 2,
+    "bubble-indicator": 1,
     "container-strap 250 kg 300 mm": 4,
     "regulator-bracket": 1,
     "locker-vent-high 60 cm2": 1,

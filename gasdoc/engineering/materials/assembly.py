@@ -24,9 +24,9 @@ REACHES = (2, 4)
 narrows the line, or where that might do with fewer. Farther off no part is chosen: more joints than that are no connection
 but a sculpture."""
 
-NARROWER = 0.8
+NARROWER = 0.85
 """A way through a part narrows if it is less than this share as wide as the narrower of what it joins (our choice: ends
-of one nominal size differ by up to a fifth inside). Of two ends of one kind the smaller size is narrower."""
+of one nominal size differ by up to a seventh inside, those of two sizes by more). Of two ends of one kind the smaller size is narrower."""
 
 
 class Spot(Struct, frozen=True):
@@ -198,6 +198,7 @@ def _best_within(
     most: int,
 ) -> tuple[_Cost, Part, tuple[End, ...]] | None:
     valves = sum(1 for k, _ in heads if spots[k].role == "valve")
+    trunk = _trunk(spots, spot)
     before: tuple[tuple[End, ...], int, Constraints] = ((facing,) if facing is not None else (), 0, spot.constraints)
     behind = [(met, 1 + spots[k].port, spots[k].constraints) for k, met in heads]
     # What may be met there, which of its ends the option has there, what holds, and what was asked already.
@@ -225,7 +226,7 @@ def _best_within(
                     met or spot.role == "tap"
                 )  # whatever is still to be chosen behind it, the whole load goes through it
                 and _narrows(facing, ends[0], ends[1 + spots[k].port], met[0] if met else None)
-            )
+            ) + _narrows(trunk, ends[0], ends[0], None)
             cost = (
                 len(efforts) - len(known),
                 narrow,
@@ -237,6 +238,17 @@ def _best_within(
             if best is None or cost < best[0]:
                 best = (cost, part, ends)
     return best
+
+
+def _trunk(spots: Sequence[Spot], spot: Spot) -> End | None:
+    """The end of the run that brings a junction all its gas, None where no run does: the way into the junction is not to be
+    narrower, however small the runs behind it are."""
+    if spot.role != "junction":
+        return None
+    up = spot.up
+    while up >= 0 and spots[up].role in ("valve", "tap", "union"):
+        up = spots[up].up
+    return spots[up].ends[-1] if up >= 0 and spots[up].role == "run" else None
 
 
 def _narrows(before: End | None, inlet: End, outlet: End, behind: End | None) -> bool:

@@ -26,6 +26,7 @@ Kind = Literal[
     "npt",
     "bspt",
     "bspp",
+    "bspp-nut",
     "metric",
     "flare",
     "flare-37",
@@ -79,7 +80,7 @@ _LEFT: frozenset[Kind] = frozenset({"cga-510", "g.1", "g.4", "g.8", "g.12", "klf
 _CYLINDER = frozenset(CONTAINER_VALVE)
 _FLARES: frozenset[Kind] = frozenset({"flare", "flare-37", "inverted-flare"})
 _TAPER: frozenset[Kind] = frozenset({"npt", "bspt"})
-_THREADS: frozenset[Kind] = _TAPER | {"bspp", "metric"}
+_THREADS: frozenset[Kind] = _TAPER | {"bspp", "bspp-nut", "metric"}
 _POL_INSIDE: frozenset[Kind] = frozenset({"cga-791", "lcc27"})
 
 _PAIRS: dict[tuple[Kind, Kind], Seal] = {
@@ -87,6 +88,7 @@ _PAIRS: dict[tuple[Kind, Kind], Seal] = {
     ("bspt", "bspt"): "taper",
     ("bspt", "bspp"): "taper",  # a taper male thread into a parallel female one: ISO 7-1
     ("bspp", "bspp"): "washer",
+    ("bspp", "bspp-nut"): "washer",  # a taper thread has no face for the nut's washer
     ("metric", "metric"): "washer",
     ("flare", "flare"): "flare",
     ("flare-37", "flare-37"): "flare",
@@ -161,7 +163,7 @@ def forbidden(a: End, b: End) -> str | None:
 
     "wrong-hand", "flare-angles" (37 with 45 degree), "inverted-flare" (with another flare), "flare-on-taper",
     "flare-on-thread" (on a parallel thread), "npt-with-bsp", "parallel-into-taper", "cylinder-types" (two cylinder
-    connections of different type), "cylinder-on-thread", "metric-on-pipe-thread", "olive-on-steel",
+    connections of different type), "cylinder-on-thread", "metric-on-pipe-thread", "olive-on-steel", "taper-in-washer-nut",
     "inch-with-metric" (tube and fitting of different systems).
 
     >>> forbidden(parse_end("1/2 NPT", "male"), parse_end("Rp 1/2", "female"))
@@ -189,6 +191,8 @@ def forbidden(a: End, b: End) -> str | None:
     if kinds == {"bspt", "bspp"}:
         male = a if a.gender == "male" else b
         return "parallel-into-taper" if a.gender != b.gender and male.kind == "bspp" else None
+    if kinds == {"bspt", "bspp-nut"}:
+        return "taper-in-washer-nut"
     if kinds == {"compression", "steel-tube"}:
         return "olive-on-steel"
     if kinds <= {"tube", "compression", "flare-nut"} and "tube" in kinds:
@@ -217,6 +221,12 @@ def text(end: End) -> str:
     if end.kind in _CYLINDER:
         return f"{end.gender} {_CYLINDER_NAMES[end.kind]}"
     hand = " LH" if end.hand == "left" else ""
+    if end.kind == "bspt":
+        return f"{'R' if end.gender == 'male' else 'Rc'} {end.size}{hand}"
+    if end.kind == "bspp":
+        return f"G {end.size} {end.gender}{hand}"
+    if end.kind == "bspp-nut":
+        return f"G {end.size} nut"
     if end.kind == "metric":
         return f"{end.gender} M{end.size}{hand}"
     return f"{end.size} {end.gender} {_NAMES[end.kind]}{hand}"
@@ -282,7 +292,7 @@ def bore(end: End) -> float | None:
         return (float(end.size.removesuffix(" mm")) - 2) / 1000
     if end.size and end.kind not in _CYLINDER:
         whole, _, part = end.size.rpartition("-")
-        return float((int(whole) if whole else 0) + Fraction(part)) * 0.84 * INCH
+        return float((int(whole) if whole else 0) + Fraction(part)) * 0.88 * INCH
     return None
 
 
@@ -314,8 +324,6 @@ def _metric(end: End) -> bool:
 
 _NAMES: dict[Kind, str] = {
     "npt": "NPT",
-    "bspt": "BSPT",
-    "bspp": "BSPP",
     "flare": "flare",
     "flare-37": "37 degree flare",
     "inverted-flare": "inverted flare",
@@ -465,6 +473,8 @@ def _pipe_thread(plain: str, gender: Gender | None, default: Gender) -> End | No
     if match is not None:
         kind, said = _THREAD_WORDS[match["kind"]]
         return End(kind, _listed(match["size"], _PIPE_SIZES, "pipe thread"), gender or said or default)
+    if match := re.fullmatch(rf"g ?{_INCHES} (?:union )?nut", plain):
+        return End("bspp-nut", _listed(match["size"], _PIPE_SIZES, "pipe thread"), "female")
     match = re.fullmatch(rf"(?P<mark>g|rc|rp|r) ?{_INCHES}(?P<external> ?[ab])?", plain)
     if match is None:
         return None

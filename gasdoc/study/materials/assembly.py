@@ -8,6 +8,7 @@ from typing import Annotated
 
 from msgspec import Struct
 
+from gasdoc.catalog import countries
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.assembly import Assembly, Connection, Placed, Spot, assemble
@@ -17,7 +18,8 @@ from gasdoc.quantities import Aside
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, warning
-from gasdoc.study.materials.spots import About, Spots, inlets, joints_between
+from gasdoc.study.materials.spots import About, Spots, inlets, joints_between, threads, tube_ends
+from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import SizedZone
 
 SEALS = {
@@ -83,6 +85,17 @@ class Fittings(Struct, frozen=True):
                 yield joined, joined.found
 
 
+def on_offer(build: Installation, zones: Sequence[SizedZone], listed: Catalogue) -> Catalogue:
+    """Of the listed parts those that are sold where the build is and go with its tubing and its threads."""
+    si = build.region.units != "us"
+    found = [tube_ends(run.material, run.size, si) for zone in zones for run in zone.runs]
+    found += [usual_end(written, male_flare=True) for written in threads(build)]
+    kinds = {"bspt" if si else "npt", *(end.kind for end in found if end is not None)}
+    if kinds & {"csst", "pe"}:
+        kinds.add("npt")  # the only thread that fittings for such tubing are listed with
+    return listed.sold_in(build.region.practice.rows).closed_by(kinds)
+
+
 def fittings(build: Installation, zones: Sequence[SizedZone], listed: Catalogue, shelf: Shelf) -> Fittings:
     """The supply put together from the listed parts. The `shelf` holds those that join."""
     makers = [Spots(build, zones, listed) for _ in range(inlets(build))]
@@ -98,7 +111,7 @@ def fittings(build: Installation, zones: Sequence[SizedZone], listed: Catalogue,
     return Fittings(tuple(tree for tree, _ in made), tuple(about for _, about in made), tuple(joined))
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=16)
 def joining(listed: Catalogue, prices: tuple[tuple[str, float], ...]) -> Shelf:
     """The parts of a catalogue that join two ends, at these prices by part key. Kept, with all that was found among them,
     because the builds of a project share it."""
@@ -166,7 +179,7 @@ def fitting_findings(build: Installation, made: Fittings) -> Iterator[Finding]:
         found = joined.found
         around = {joined.before.element, joined.after.element}
         if isinstance(found, NoChain) and not (found.reason == "concealed" and around & hidden):
-            yield _impossible(joined, found, concealed_source)
+            yield _impossible(build, joined, found, concealed_source)
     for about, spot, placed in made.placed():
         for side, end in enumerate(spot.ends):
             wanted = spot.role in ("regulator", "appliance", "container") and end is None
@@ -179,8 +192,9 @@ def fitting_findings(build: Installation, made: Fittings) -> Iterator[Finding]:
             yield _no_part(about, spot, placed, concealed_source)
 
 
-def _impossible(joined: Joined, found: NoChain, concealed_source: str) -> Finding:
+def _impossible(build: Installation, joined: Joined, found: NoChain, concealed_source: str) -> Finding:
     a, b = joined.a, joined.b
+    other = _other_inlets(build) if joined.container_side else None
     message = (
         f"Nothing listed joins {joined.before.words} ({a}) to {joined.after.words} ({b}): {_WHY_NOT[found.reason]}."
     )
@@ -192,7 +206,8 @@ def _impossible(joined: Joined, found: NoChain, concealed_source: str) -> Findin
             joined.at,
             message,
             f"The two must not be forced together: {reason}.",
-            "Choose parts with connections of one kind, or add a listed adapter to parts.yaml beside the specs.",
+            other
+            or "Choose parts with connections of one kind, or add a listed adapter to parts.yaml beside the specs.",
             str(source),
         )
     near = f" Parts reach as far as {found.near}." if found.near is not None else ""
@@ -202,11 +217,24 @@ def _impossible(joined: Joined, found: NoChain, concealed_source: str) -> Findin
         joined.at,
         message,
         f"What cannot be joined cannot be fitted on the day.{near}",
-        "Change one of the two connections, or add the missing part to parts.yaml beside the specs, with its source."
+        other
+        or "Change one of the two connections, or add the missing part to parts.yaml beside the specs, with its source."
         if found.reason != "concealed"
         else "Move the joint to where it can be seen and reached.",
         concealed_source if found.reason == "concealed" else None,
     )
+
+
+def _other_inlets(build: Installation) -> str | None:
+    """Which regulators so many of these cylinders are led to, in words; None where that is not known."""
+    container, rows = build.spec.container, build.region.practice.rows
+    mine = [row for row in countries.cylinders(rows) if container.connection in (None, row.connection)]
+    several = container.number > 1
+    led = dict.fromkeys(way.inlet for row in mine for way in row.ways if (way.number > 1) == several)
+    if container.connection is None or not led:
+        return None
+    what = "Several cylinders" if several else "Cylinders"
+    return f"{what} with {container.connection} are led to a regulator with the inlet {' or '.join(led)}: take one of those."
 
 
 def _not_stated(about: About, spot: Spot, side: int) -> Finding:

@@ -70,7 +70,7 @@ def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) 
     if distance is None and given is not None and given.legs:
         distance = length_of(given.legs)
     part = placed.get(f"{s.id}:connector")
-    row = stock.connector_row(kind)
+    row = stock.connector_row(kind, units.base(build.region.units))
     if row is None:
         cut = length if length is not None else distance
         return Connected(
@@ -154,7 +154,7 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
                 c.id,
                 at,
                 f"The rigid tail of {c.name} is {units.show(c.length, 'short length', shown)} long, and the way is "
-                f"{units.show(c.distance, 'short length', shown)}.",
+                f"{units.show(c.distance, 'distance', shown)}.",
                 "A connector that does not reach has to be bought again.",
                 "Cut it to the way it has to take.",
             )
@@ -185,7 +185,7 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
 def _reach_finding(
     build: Installation, c: Connected, reach: Reach, at: Path, needed: float, shown: units.System
 ) -> Iterator[Finding]:
-    way = f"{units.show(c.distance or 0.0, 'short length', shown)} of way, with slack and a bend {units.show(needed, 'short length', shown)}"
+    way = f"{units.show(c.distance or 0.0, 'distance', shown)} of way, with slack and a bend {units.show(needed, 'distance', shown)}"
     slack = str(stock.allowance("connector-slack").source)
     if reach.reason == "too-short":
         yield error(
@@ -198,7 +198,7 @@ def _reach_finding(
             slack,
         )
     elif reach.reason in ("none-reaches", "over-limit") and reach.length is None:
-        limit = units.show(c.longest or 0.0, "short length", shown)
+        limit = units.show(c.longest or 0.0, "distance", shown)
         yield error(
             "connector-none-reaches",
             c.id,

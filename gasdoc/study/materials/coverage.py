@@ -16,7 +16,7 @@ from gasdoc.kept import kept_result
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import Region, region, region_ids
 from gasdoc.regions.rules import TRAP_RULE
-from gasdoc.study.materials.assembly import Joined, fittings, joining
+from gasdoc.study.materials.assembly import Joined, fittings, joining, on_offer
 from gasdoc.study.materials.permitted import usual
 from gasdoc.study.supply.final_sizes import settle
 from gasdoc.study.supply.names import resolve
@@ -157,6 +157,6 @@ supply:
     known, problems = resolve(read.build) if read.build is not None else (None, ())
     if known is None:
         raise ValueError("; ".join(str(problem) for problem in (*read.problems, *problems)))
-    listed = catalogue().sold_in(here.practice.rows)
     settled = settle(known, zones(known))
+    listed = on_offer(settled.build, settled.zones, catalogue())
     return fittings(settled.build, settled.zones, listed, joining(listed, ())).joined

@@ -28,6 +28,10 @@ POWER = {"battery": "its own battery", "low-voltage": "low voltage", "mains": "t
 """What an alarm runs on, in words."""
 
 
+FRYING = ("fryer", "griddle")
+"""Kinds of appliance that give off grease."""
+
+
 class At(Struct, frozen=True):
     """A place that lines can be for: the ids of its elements, how many there are of it, its figures by name and what holds
     there besides what holds for the build."""
@@ -71,9 +75,11 @@ def _item(line: Line, place: At, figures: Mapping[str, str]) -> Item:
     return Item(key, line.group, name, number, False, place.where, line.note, if_needed=line.if_needed)
 
 
-def _shown(rest: Rest, quantity: float | None, kind: str) -> str | None:
-    """A quantity in the build's units; None for one that is not stated, or of which there is none."""
-    return units.show(quantity, kind, facts.system(rest.build)) if quantity else None
+def _shown(rest: Rest, quantity: float | None, kind: str, *, up: bool = False) -> str | None:
+    """A quantity in the build's units, the least of which there has to be rounded up; None for one that is not stated, or of
+    which there is none."""
+    show = units.show_up if up else units.show
+    return show(quantity, kind, facts.system(rest.build)) if quantity else None
 
 
 def _written(given: units.Given | None) -> str | None:
@@ -91,6 +97,9 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield "csst"
     if build.container_kind.stays == "permanent":
         yield "tank"
+    asked = build.region.rule("non-return") is not None
+    if container.number > 1 and (container.non_return or (asked and container.non_return is None)):
+        yield "returns"
     if container.place == "locker":
         yield "inside-locker"
     if container.mount is not None:
@@ -99,7 +108,7 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield "plate-asked"
     if build.region.rule("flexible-link") is not None:
         yield "loop-asked"
-    if any(s.appliance.kind in ("fryer", "griddle") for s in build.served):
+    if any(s.appliance.kind in FRYING for s in build.served):
         yield "frying"
 
 
@@ -112,8 +121,9 @@ def _build(rest: Rest) -> Iterator[At]:
         "test_end": taps[0].name if taps else None,
         "line_end": ends.text(open_end) if open_end is not None else None,
         "outlet_thread": rest.build.spec.regulator.outlet_thread,
-        "load": _shown(rest, sum(s.load for s in rest.build.served), "load"),
+        "load": _shown(rest, sum(s.load for s in rest.build.served), "load", up=True),
         "trunk": trunk.label if trunk is not None else None,
+        "frying": " and ".join(s.name for s in rest.build.served if s.appliance.kind in FRYING) or None,
     }
     yield At((), figures=figures)
 
@@ -125,9 +135,20 @@ def _container(rest: Rest) -> Iterator[At]:
     figures = {
         "container": rest.build.container_kind.names[0],
         "diameter": _shown(rest, rest.container.shape.diameter, "short length"),
-        "rated_least": _shown(rest, multiple and multiple * mass / 2, "weight"),
+        "rated_least": _shown(rest, multiple and multiple * mass / 2, "weight", up=True),
     }
     yield At(("container",), spec.number, figures)
+
+
+def _containers(rest: Rest) -> Iterator[At]:
+    """All containers as one place."""
+    diameter = _shown(rest, rest.container.shape.diameter, "short length")
+    figures = {
+        "container": rest.build.container_kind.names[0],
+        "diameter": diameter,
+        "number": str(rest.build.spec.container.number),
+    }
+    yield At(("container",), figures=figures)
 
 
 def _bolts(rest: Rest) -> Iterator[At]:
@@ -161,14 +182,36 @@ def _locker(rest: Rest) -> Iterator[At]:
     if container.place != "locker":
         return
     locker = container.locker
-    figures = {}
+    figures = {
+        "vents_least": _shown(rest, _vents_asked(rest), "area", up=True),
+        "drain_least": _shown(rest, _most(rest, "locker-drain"), "short length", up=True),
+    }
     if locker is not None:
-        figures = {
+        figures |= {
             "vent_high": _shown(rest, locker.vent_high, "area"),
             "vent_low": _shown(rest, locker.vent_low, "area"),
             "drain": _written(locker.drain),
         }
     yield At(("container",), figures=figures)
+
+
+def _most(rest: Rest, measure: str) -> float | None:
+    """The most that the region's rows ask of a measure at least; None where none asks."""
+    build = rest.build
+    rows = [rule for rule in build.region.rules_for(measure) if facts.stands_in(build, rule.where)]
+    asked = [rule.limit for rule in rows if rule.relation == "at-least" and isinstance(rule.limit, float)]
+    return max(asked, default=None)
+
+
+def _vents_asked(rest: Rest) -> float | None:
+    """The free area, m2, that the region asks of a locker, high and low in all, as far as its floor is known."""
+    locker = rest.build.spec.container.locker
+    asked = [_most(rest, "locker-vent-area")]
+    if locker is not None and locker.length is not None and locker.width is not None:
+        floor = float(locker.length) * float(locker.width)
+        shares = (_most(rest, "locker-vent-share"), 1), (_most(rest, "locker-smaller-vent-share"), 2)
+        asked += [share * times * floor for share, times in shares if share is not None]
+    return max((area for area in asked if area is not None), default=None)
 
 
 def _regulators(rest: Rest) -> Iterator[At]:
@@ -215,13 +258,13 @@ def _appliances(rest: Rest) -> Iterator[At]:
             "flexible": facts.connector_kind(rest.build, s.outlet)[0] == "flexible",
             "trap-not-made": asked and s.id not in trapped and appliance.kind not in WITHOUT_TRAP,
         }
-        figures = {"appliance": s.name, "load": units.show(s.load, "load", facts.system(rest.build))}
+        figures = {"appliance": s.name, "load": units.show_up(s.load, "load", facts.system(rest.build))}
         yield At((s.id,), figures=figures, conditions=frozenset(word for word, holds in told.items() if holds))
 
 
 def _washers(rest: Rest) -> Iterator[At]:
     flat = Counter(
-        ends.text(joint.a if joint.a.gender == "female" else joint.b)
+        ends.text(joint.a if joint.a.gender == "male" else joint.b).removesuffix(" male")
         for _, chain in rest.fittings.chains()
         for joint in chain.joints
         if joint.seal == "washer"
@@ -233,6 +276,7 @@ def _washers(rest: Rest) -> Iterator[At]:
 _PLACES = {
     "build": _build,
     "container": _container,
+    "containers": _containers,
     "bolts": _bolts,
     "ties": _ties,
     "locker": _locker,

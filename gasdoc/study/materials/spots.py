@@ -60,6 +60,14 @@ def tube_ends(material: str, size: Size | None, si: bool) -> End | None:
     return End("steel-tube", end.size, end.gender) if of.family == "steel" else end
 
 
+def threads(build: Installation) -> Iterator[str]:
+    """What the spec states of the ends behind the containers: of regulators and appliances."""
+    stated = [(build.spec.regulator.inlet_thread, build.spec.regulator.outlet_thread)]
+    stated += [(part.inlet_thread, part.outlet_thread) for _, part in build.each(Regulator)]
+    stated += [(s.appliance.inlet_thread, None) for s in build.served]
+    yield from (written for pair in stated for written in pair if written is not None)
+
+
 def screwed(run: Line) -> bool:
     """Whether the joints of a run are screwed: it is pipe, with elbows for bends and unions to take it apart."""
     return tubing.material(run.material).ends == "pipe"

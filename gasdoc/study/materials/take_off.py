@@ -10,15 +10,17 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Regulator
-from gasdoc.catalog import openings, tubing
+from gasdoc.catalog import openings, stock, tubing
 from gasdoc.catalog.parts import Catalogue
+from gasdoc.catalog.regulators import regulators
+from gasdoc.catalog.sold import HOW_WORDS, sold
 from gasdoc.engineering.constants import INCH
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, Part
 from gasdoc.engineering.materials.openings import Opening
 from gasdoc.engineering.materials.take_off import Group, Item, merge
 from gasdoc.engineering.materials.tools import Tool, features, tools_for
-from gasdoc.study.facts import Installation, heating_value, system
+from gasdoc.study.facts import Installation, heating_value, is_first_stage, moves, setting, system
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
@@ -73,6 +75,13 @@ def taper_joints(made: Fittings) -> int:
     return sum(joint.sealant for _, chain in made.chains() for joint in chain.joints)
 
 
+def tight_joints(made: Fittings) -> int:
+    """How many joints are made in all: those between the parts of the line and those inside what closes them, nuts of
+    connectors too. A tube in its flare nut makes none of its own."""
+    unions = sum(placed.part.unions for _, _, placed in made.placed() if placed.part is not None)
+    return unions + sum(joint.seal != "held" for _, chain in made.chains() for joint in chain.joints)
+
+
 def _items(job: Job) -> Iterator[Item]:
     yield from _source(job)
     yield from _tubing(job)
@@ -92,6 +101,7 @@ def _source(job: Job) -> Iterator[Item]:
         build.spec.container.number,
         False,
         ("container",),
+        " or ".join(HOW_WORDS[way] for way in sold(build.container_kind.id).how),
     )
     loads = {zone.id: zone.load for zone in job.zones}
     regulators = [(build.first, build.spec.regulator, True)]
@@ -100,29 +110,50 @@ def _source(job: Job) -> Iterator[Item]:
         yield Item(
             f"regulator:{identity}",
             group,
-            _regulator(regulator, first=first, changeover=first and inlets(build) > 1)
+            _regulator(build, regulator, first=first, changeover=first and inlets(build) > 1)
             + _rating(build, regulator, loads.get(identity)),
             1,
             False,
             (identity,),
+            _made_for(build),
         )
 
 
 def _container(build: Installation) -> str:
-    """Its kind, with its size where the kind comes in many."""
-    kind, capacity = build.container_kind, build.spec.container.water_capacity
-    if kind.water_capacity is not None or capacity is None:
-        return kind.names[0]
-    return f"{kind.names[0]}, {capacity.text} of water capacity"
+    """Its kind, with its size where the kind comes in many, its gas and its outlet."""
+    kind, stated = build.container_kind, build.spec.container
+    capacity = stated.water_capacity if kind.water_capacity is None else None
+    name = f"{kind.names[0]}, {capacity.text} of water capacity" if capacity is not None else kind.names[0]
+    name += f", {_gas(build)}"
+    return f"{name}, outlet {stated.connection}" if stated.connection is not None else name
 
 
-def _regulator(regulator: Regulator, *, first: bool, changeover: bool) -> str:
+def _gas(build: Installation) -> str:
+    gas = build.spec.gas
+    return "propane" if not gas.butane else "butane" if not gas.propane else "propane with butane"
+
+
+def _made_for(build: Installation) -> str:
+    """What stands on a regulator of the region, and the cold it is made for."""
+    coldest = build.spec.coldest
+    marks = regulators(build.region.practice.rows).marks
+    told = [f"marked {marks[where]}"] if (where := setting(build)) is not None else []
+    if coldest is not None:
+        told.append(
+            f"made for {units.show(coldest, 'temperature', system(build))} or colder, as its mark or data sheet says"
+        )
+    return ", ".join(told)
+
+
+def _regulator(build: Installation, regulator: Regulator, *, first: bool, changeover: bool) -> str:
     stages = (
         "two-stage regulator"
         if regulator.stages == 2
-        else "first-stage or single-stage regulator"
-        if first
         else "second-stage regulator"
+        if not first
+        else "first-stage regulator"
+        if is_first_stage(build)
+        else "single-stage regulator"
     )
     threads = [t for t in (regulator.inlet_thread, regulator.outlet_thread) if t]
     with_changeover = " with changeover" if changeover else ""
@@ -137,8 +168,8 @@ def _rating(build: Installation, regulator: Regulator, load: float | None) -> st
         return ""
     shown = system(build)
     if shown == "si":  # sold by the gas they pass in an hour
-        return f", rated for at least {units.show(load / heating_value(build), 'gas mass', shown)}"
-    return f", rated for at least {units.show(load, 'load', shown)}"
+        return f", rated for at least {units.show_up(load / heating_value(build), 'gas mass', shown)}"
+    return f", rated for at least {units.show_up(load, 'load', shown)}"
 
 
 def _tubing(job: Job) -> Iterator[Item]:
@@ -179,7 +210,7 @@ def _parts(job: Job) -> Iterator[Item]:
         elif spot.role == "rigid tail":
             yield from _pipe_tail(job, by_outlet[about.element], placed.ends[0])
         elif placed.part is not None:
-            yield _item(placed.part, about.element)
+            yield _item(placed.part, about.element, note=_hose(job.build) if spot.role == "pigtail" else "")
         elif not spot.ends and not placed.built_in:
             yield Item(
                 f"{spot.role.replace(' ', '-')} not-chosen",
@@ -207,8 +238,16 @@ def _parts(job: Job) -> Iterator[Item]:
             )
 
 
-def _item(part: Part, element: str, joints: tuple[str, ...] = ()) -> Item:
-    return Item(part.id, _GROUPS[part.use], part.name, 1, False, (element,), joints=joints)
+def _item(part: Part, element: str, joints: tuple[str, ...] = (), note: str = "") -> Item:
+    return Item(part.id, _GROUPS[part.use], part.name, 1, False, (element,), note, joints=joints)
+
+
+def _hose(build: Installation) -> str:
+    """In which lengths the hose of a container is sold, and how long it may be."""
+    row = stock.cylinder_hose(build.region.practice.rows, moves=moves(build))
+    told = [f"measure first: sold in {', '.join(length.text for length in row.lengths)}"]
+    told += [f"at most {row.longest.text} here"] if row.longest is not None else []
+    return "; ".join(filter(None, (*told, row.besides)))
 
 
 def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
@@ -227,7 +266,7 @@ def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
 def _connector(c: Connected, load: float, shown: System) -> Item:
     name = c.part.name if c.part is not None else f"{c.kind} connector, its ends not known"
     name += f", {c.label}" if c.label is not None else ", length not chosen"
-    note = f"{c.name}: rated for at least {units.show(load, 'load', shown)}"
+    note = f"{c.name}: rated for at least {units.show_up(load, 'load', shown)}"
     if c.chosen:
         note += ", length chosen here: the shortest that reaches"
     return Item(c.key, "valves and connectors", name, 1, False, (c.id,), note)

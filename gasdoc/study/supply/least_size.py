@@ -62,7 +62,7 @@ def _of(
     of = tubing.material(name)
     said = permission(name, kind, region.practice, region.practice.setting) if region is not None else None
     here = of_material(conditions, name)
-    listed = tubing.sizes(name, kind)
+    listed = tubing.offered(name, kind, region.practice.rows) if region is not None else tubing.sizes(name, kind)
     every: tuple[Series | None, ...] = tubing.series() if of.corrugated else (None,)
     for series in every:
         sizes = (size for size in listed if series is None or size.id in series.sizes)

@@ -118,7 +118,8 @@ def _run(
             for text in size.warnings:
                 problems.append(build.problem((*node.at, "size"), Severity.WARNING, text, "", "spec-size"))
             given[node.id] = size
-        offered[node.id] = tubing.sizes(material, kind)
+        rows = found_region.practice.rows if found_region is not None else ()
+        offered[node.id] = tubing.offered(material, kind, rows)
     except tubing.SizeError as wrong:
         key = {"material": "material", "kind": "type", "size": "size"}[wrong.about]
         at = (*node.at, key) if getattr(run, key) is not None else node.at

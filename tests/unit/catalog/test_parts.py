@@ -112,6 +112,23 @@ def test_what_is_sold_in_a_region_only_is_on_offer_nowhere_else() -> None:
     assert all("compression-union:8" in parts for parts in sold.values())
 
 
+@pytest.mark.parametrize(
+    ("met", "gone", "left"),
+    [
+        ({"steel-tube", "bspt"}, {"compression-union:8", "compression-piece:8", "npt-cap:1/2"}, {"ring-union:8", "bspt-cap:1/2"}),
+        ({"tube", "bspt"}, {"ring-union:8", "ring-piece:8"}, {"compression-union:8", "compression-piece:8"}),
+        ({"tube", "cutting-ring", "npt", "bspp"}, set(), {"ring-union:8", "compression-union:8", "npt-cap:1/2", "bspt-cap:1/2"}),
+        ({"npt"}, {"bspt-cap:1/2"}, {"hose-lh", "npt-cap:1/2", "ring-union:8", "compression-union:8"}),
+        ({"bspt"}, {"npt-cap:1/2"}, {"container-manifold-2:1/4 x 1/4", "pol-adapter:1/4"}),  # what goes onto a container is of no system
+    ],
+)  # fmt: skip
+def test_of_systems_that_do_not_mix_only_the_one_that_is_met_is_on_offer(
+    met: set[str], gone: set[str], left: set[str]
+) -> None:
+    offered = {part.id for part in catalog.catalogue().closed_by(met).parts}
+    assert left <= offered and not gone & offered
+
+
 def test_a_project_adds_a_part_that_closes_a_gap() -> None:
     found, problems = own(OWN)
     assert problems == []

@@ -9,7 +9,7 @@ from gasdoc.catalog import tables
 from gasdoc.catalog.stock import stock_rows
 from gasdoc.catalog.supports import support_spacing
 from gasdoc.catalog.tables import tables_for
-from gasdoc.catalog.tubing import Size, SizeError, bore_or_stand_in, material, materials, resolve, sizes
+from gasdoc.catalog.tubing import Size, SizeError, bore_or_stand_in, material, materials, offered, resolve, sizes
 from gasdoc.engineering.supply.capacity import low_pressure_capacity
 from gasdoc.source import CONFIRMED
 
@@ -91,7 +91,7 @@ def test_a_size_is_read_as_people_write_it(
             "1/2 in",
             "material",
             "unknown material 'lead'",
-            "copper, copper-metric, copper-as1432, steel-metric, csst, steel and pe",
+            "copper, copper-metric, copper-as1432, steel-metric, steel-dn, csst, steel and pe",
         ),
     ],
 )
@@ -278,3 +278,24 @@ def test_the_index_of_tables_says_what_the_tables_say() -> None:
 def test_precision_steel_tube_is_taken_as_rough_as_steel_pipe() -> None:
     # Handbooks have 0.045 mm for commercial steel; 0.0015 mm is for drawn copper.
     assert material("steel-metric").roughness == pytest.approx(0.045e-3)
+
+
+@pytest.mark.parametrize("written", ["DN 15", "dn15", "1/2 in", "1/2", "R 1/2"])
+def test_threaded_pipe_of_europe_is_named_by_dn_or_by_its_thread(written: str) -> None:
+    """EN 10255, medium: 21.3 mm outside, a wall of 2.6 mm."""
+    size = resolve("steel-dn", None, written)
+    assert (size.id, size.outside_diameter, size.bore) == ("1/2", pytest.approx(0.0213), pytest.approx(0.0161))
+    assert size.label == "DN 15, 1/2 in, EN 10255 medium" and size.source.confirmed == "memory"
+
+
+def test_a_dn_that_is_not_sold_is_no_size() -> None:
+    with pytest.raises(SizeError, match="DN 17"):
+        resolve("steel-dn", None, "DN 17")
+
+
+def test_thin_walls_are_on_offer_where_they_are_sold() -> None:
+    def ids(rows: tuple[str, ...]) -> set[str]:
+        return {size.id for size in offered("copper-metric", None, rows)}
+
+    assert {"10x0.8", "10x1"} <= ids(("european", "british")) and "10x0.8" not in ids(("european", "eu-land"))
+    assert resolve("copper-metric", None, "10 x 0.8 mm").source.confirmed == "memory"

@@ -22,7 +22,7 @@ from gasdoc.study import Study
 from gasdoc.study.materials.assembly import SEALS, Joined
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.shopping import Buy, Shopping, by_group
-from gasdoc.study.materials.take_off import lining_words, size_text, taper_joints
+from gasdoc.study.materials.take_off import lining_words, size_text, taper_joints, tight_joints
 
 
 def view(study: Study) -> dict[str, Any]:
@@ -57,6 +57,7 @@ def view(study: Study) -> dict[str, Any]:
         "open_joints": sum(not isinstance(joined.found, Chain) for joined in study.fittings.joined),
         "bends": sum(_inside_a_run(joined) for joined in study.fittings.joined),
         "taper": taper_joints(study.fittings),
+        "tight": tight_joints(study.fittings),
         "taken": _taken(study),
         "connectors": [_connector(c, q) for c in study.connected],
         "practices": list(dict.fromkeys(c.practice for c in study.connected if c.practice is not None)),
@@ -76,10 +77,10 @@ def view(study: Study) -> dict[str, Any]:
         ),
         "guards": _guards(study, q),
         "supports": [
-            [study.build.labels[s.run], q(s.spacing, "short length"), str(s.count)] for s in study.passages.supports
+            [study.build.labels[s.run], q(s.spacing, "distance"), str(s.count)] for s in study.passages.supports
         ],
         "support_places": [
-            [study.build.labels[s.run], one.leg, Markup(", ").join(q(along, "short length") for along in one.along)]
+            [study.build.labels[s.run], one.leg, Markup(", ").join(q(along, "distance") for along in one.along)]
             for s in study.passages.supports
             for one in s.places
         ],

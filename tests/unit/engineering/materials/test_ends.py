@@ -164,15 +164,18 @@ def test_metric_threads_and_tube_by_its_outside_are_read(written: str, spelling:
         ("EHD 18 tubing", "EHD 18 tubing"),
         ("1/2 flare-nut", "1/2 flare-nut"),
         ("POL", "male POL"),
-        ("1/2 BSPP LH", "1/2 female BSPP LH"),
+        ("1/2 BSPP LH", "G 1/2 female LH"),
         ("M16×1.5", "female M16x1.5"),
         ("1/2” NPT thread", "1/2 female NPT"),
         ("1/2″ MNPT connection,", "1/2 male NPT"),
         ("1/2 NPT (m)", "1/2 male NPT"),
         ("1/2 NPT (f)", "1/2 female NPT"),
-        ("1/2 ext BSPP", "1/2 male BSPP"),
-        ("1/2 int BSPP", "1/2 female BSPP"),
-        ("right-hand 1/2 BSPP valve connector", "1/2 female BSPP"),
+        ("1/2 ext BSPP", "G 1/2 male"),
+        ("1/2 int BSPP", "G 1/2 female"),
+        ("right-hand 1/2 BSPP valve connector", "G 1/2 female"),
+        ("1/2 BSPT (m)", "R 1/2"),
+        ("Rc 1/2", "Rc 1/2"),
+        ("G 1/2 union nut", "G 1/2 nut"),
     ],
 )
 def test_an_end_is_spelt_in_one_way_however_it_was_written(written: str, spelling: str) -> None:
@@ -187,9 +190,9 @@ def test_an_end_is_spelt_in_one_way_however_it_was_written(written: str, spellin
         ("1/2 PE", 15.748),
         ("EHD 18", 11.7),  # 18 x 0.65 mm
         ("10 mm tube", 8.0),  # less 1 mm of wall twice
-        ("1/2 in OD tube", 10.668),  # 0.84 of 12.7 mm
-        ("1-1/8 in OD tube", 24.003),
-        ("3/8 flare", 8.001),
+        ("1/2 in OD tube", 11.176),  # 0.88 of 12.7 mm
+        ("1-1/8 in OD tube", 25.146),
+        ("3/8 flare", 8.382),
         ("M14x1.5", None),
         ("POL", None),
     ],
@@ -236,6 +239,8 @@ def test_pipe_is_as_wide_as_schedule_40() -> None:
         ("1/2 MNPT", "3/4 FNPT", None),
         ("1/2 male BSPP", "1/2 female BSPT", "parallel-into-taper"),
         ("1/2 female BSPT", "1/2 male BSPP", "parallel-into-taper"),
+        ("R 1/2", "G 1/2 nut", "taper-in-washer-nut"),
+        ("G 1/2 male", "G 1/2 nut", None),
         ("1/2 male BSPT", "3/4 female BSPP", None),
         ("1/2 male BSPT", "1/2 male BSPP", None),
         ("POL", "POL", None),

@@ -85,6 +85,13 @@ def total(spots: Sequence[Spot], ends: Sequence[Ends]) -> Total:
             inlet, way = ends[behind.up][0], ends[behind.up][1 + behind.port]
             assert inlet is not None and way is not None
             narrow += narrower((inlet, way), (ends[between.up][1 + between.port], ends[k][0]))
+    for k, spot in enumerate(spots):
+        up = spot.up
+        while up >= 0 and spots[up].role == "valve":
+            up = spots[up].up
+        inlet = ends[k][0]
+        if spot.role == "junction" and spots[up].role == "run" and inlet is not None:
+            narrow += narrower((inlet,), (spots[up].ends[-1],))  # the trunk brings it all its gas
     return open_, narrow, joints, parts
 
 

@@ -44,7 +44,7 @@ def test_where_none_is_chosen_the_shortest_standard_length_that_reaches_is(way: 
 
 
 def test_beyond_six_feet_none_reaches() -> None:
-    assert "72 in" in one(of(distance="68 in", connector=None), "connector-none-reaches").message
+    assert "6 ft 0 in" in one(of(distance="68 in", connector=None), "connector-none-reaches").message
 
 
 def test_a_way_that_is_not_stated_cannot_be_judged() -> None:

@@ -27,7 +27,7 @@ def two_appliances(
 ) -> Values:
     """A container, a regulator with its inlet and outlet thread, a trunk, a test point, a tee, two appliances."""
     material, trunk, branch = tube
-    changeover = {"number": str(number), "manifold": "changeover"} if number > 1 else {}
+    changeover = {"number": str(number), "manifold": "banks" if number > 3 else "changeover"} if number > 1 else {}
     more: dict[str, Any] = {"connector": {"kind": kind, "length": "400 mm"}}
     return build(
         run("1 m", trunk, id="trunk", **material),
@@ -66,6 +66,10 @@ def still_open(made: Study) -> list[tuple[str, str]]:
         pytest.param(("eu", "eu-13kg", "G.1", ("G.1", "male G 3/8"), (METRIC, "22 x 1 mm", "6 x 1 mm"), ("male G 1/2", "R 1/2")), id="Italian hut, lights on 6 mm"),
         pytest.param(("uk", "eu-13kg", "27 mm clip-on", ("27 mm clip-on", "8 mm hose nozzle"), (METRIC, "10 x 0.7 mm", "8 x 1 mm"), ("8 mm hose nozzle", "Rc 1/2"), "hose"), id="British trailer"),
         pytest.param(("au-nz", "anz-4kg", "LCC27", ("1/4 inverted flare", "3/8 BSPP"), (AUSTRALIAN, "3/8 in OD", "5/16 in OD"), ("1/4 BSPT male", "1/2 BSPT male")), id="camper trailer"),
+        pytest.param(("eu", "eu-33kg", "GF", ("GF", "15 mm cutting ring"), (STEEL, "15 x 1.5 mm", "12 x 1 mm"), ("G 1/2 A", "R 1/4"), "hose", 4), id="alpine hut with four"),
+        pytest.param(("eu", "eu-13kg", "French screw", ("M20 x 1.5", "G 1/2 male"), (METRIC, "12 x 1 mm", "10 x 1 mm"), ("male G 1/2", "male G 1/2"), "hose", 2), id="French hut with a cooker's hose"),
+        pytest.param(("eu", "eu-13kg", "G.1", ("M20 x 1.5", "R 1/2"), (METRIC, "15 x 1 mm", "12 x 1 mm"), ("R 1/2", "male G 1/2"), "flexible", 2), id="Italian hut with two"),
+        pytest.param(("au-nz", "anz-45kg", "POL", ("POL", "1/2 BSPP"), (AUSTRALIAN, "3/4 in OD", "5/8 in OD"), ("R 1/2", "R 1/2"), "hose", 2), id="New Zealand, trunk of 3/4"),
         pytest.param(("au-nz", "anz-45kg", "POL", ("POL", "1/2 BSPP"), (AUSTRALIAN, "5/8 in OD", "1/2 in OD"), ("1/2 BSPT male", "3/4 BSPP male"), "rigid", 2), id="New Zealand"),
     ],
 )  # fmt: skip
@@ -77,6 +81,7 @@ def test_every_joint_closes_with_what_is_sold_there(asked: tuple[Any, ...]) -> N
     kinds = {end.kind for end in ends}
     assert "npt" not in kinds
     assert asked[0] == "au-nz" or "flare" not in kinds
+    assert not {"compression", "cutting-ring"} <= kinds  # olives and cutting rings do not mix
 
 
 def test_a_regulator_that_goes_onto_the_only_container_has_no_hose() -> None:
@@ -128,3 +133,27 @@ def test_each_end_of_soft_tube_in_a_compression_fitting_has_a_support_sleeve() -
     )
     assert soft["support-sleeve:10x1"] == 2 + 2 and soft["support-sleeve:8x1"] == 2 * (2 + 2)
     assert not any(key.startswith("support-sleeve") for key in hard)
+
+
+def test_cylinders_that_do_not_lead_to_the_regulator_name_the_inlet_that_they_do_lead_to() -> None:
+    made = study_of(
+        two_appliances("eu", "eu-13kg", "G.1", ("G.1", "15 mm compression"), (METRIC, "15 x 1 mm", "10 x 1 mm"), ("R 1/2", "R 1/2"), number=2)
+    )  # fmt: skip
+    told = [f.remedy for f in made.findings if f.code == "joint-must-not-be-made"]
+    assert set(told) == {
+        "Several cylinders with G.1 are led to a regulator with the inlet M20 x 1.5: take one of those."
+    }
+
+
+def test_the_tee_of_a_trunk_is_as_wide_as_the_trunk() -> None:
+    """A trunk of 7/8 in OD (3/4 in nominal) and two branches of 5/8 in: a tee of 5/8 in or of 1/2 in NPT would choke it."""
+    copper = {"material": "copper", "type": "L"}
+    made = study_of(
+        build(
+            run("3 m", "7/8 in OD", id="trunk", **copper),
+            {"valve": {"id": "main"}},
+            tee(*([run("1 m", "5/8 in OD", **copper), outlet(n, "3 kW")] for n in ("A", "B")), id="tee"),
+            regulator={"outlet_thread": "3/4 FNPT"},
+        )
+    )
+    assert {s.id: p.part.id for _, s, p in made.fittings.placed() if p.part}["tee"] == "npt-tee:3/4"

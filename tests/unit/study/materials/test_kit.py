@@ -94,6 +94,7 @@ def test_what_fries_in_a_trailer_has_its_extinguisher_the_hoods_shut_off_and_a_c
     assert {"extinguisher", "extinguisher-k"} <= set(made)
     shut_off = next(item for key, item in made.items() if key.startswith("hood-shut-off"))
     assert "5/8 in OD" in shut_off.name and not shut_off.if_needed
+    assert made["hood Fryer"].name.endswith("over Fryer")
     assert made["moving-restraint Fryer"].if_needed
     assert not any(key.startswith(("hood-shut-off", "moving-")) for key in items(hut(*line)))
 
@@ -136,5 +137,81 @@ def test_where_a_loop_or_a_connector_is_asked_the_hose_has_both_its_ends_and_its
 def test_a_tank_is_bought_by_its_size() -> None:
     tank = {"type": "asme-horizontal", "water_capacity": "29 gal", "orientation": "horizontal", "place": "chassis"}
     made = items(hut(container=tank) | {"region": "us-vehicle"})
-    assert made["container:asme-horizontal"].name == "ASME horizontal container, 29 gal of water capacity"
-    assert items(hut())["container:dot-100lb"].name == "100-lb cylinder"
+    assert (
+        made["container:asme-horizontal"].name
+        == "ASME horizontal container, 29 gal of water capacity, propane, outlet POL"
+    )
+    assert items(hut())["container:dot-100lb"].name == "100-lb cylinder, propane, outlet POL"
+    assert items(hut())["container:dot-100lb"].note == "filled by a dealer or filled by a truck where it stands"
+
+
+@pytest.mark.parametrize(
+    ("region", "setting", "mark"),
+    [
+        ("eu", "cabin", "marked EN 16129,"),
+        ("eu", "vehicle", "marked EN 16129 with annex D,"),
+        ("au-nz", "trailer", "marked AS 4621,"),
+        ("us-vehicle", None, "marked UL 144,"),
+    ],
+)
+def test_a_regulator_has_the_mark_of_the_region_and_the_cold_it_is_made_for(
+    region: str, setting: str | None, mark: str
+) -> None:
+    spec = hut() | {"region": region, "coldest": "-25 degC", "units": "si"}
+    made = items(spec | ({"setting": setting} if setting is not None else {}))["regulator:regulator"]
+    assert made.note.startswith(mark) and "made for -25 degC or colder" in made.note
+
+
+def test_the_regulator_at_the_container_is_called_by_what_it_feeds() -> None:
+    single = items(hut(regulator={"stages": "1"}))["regulator:regulator"].name
+    assert single.startswith("single-stage regulator")
+    second = {
+        "regulator": {"id": "second", "outlet": "11 inH2O", "inlet_thread": "1/2 FNPT", "outlet_thread": "1/2 FNPT"}
+    }
+    line = (
+        run("9 ft", "5/8 in OD", **COPPER),
+        second,
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Heater", "20 kBtu/h"),
+    )
+    made = items(hut(*line, regulator={"stages": "1", "outlet": "10 psi"}))
+    assert made["regulator:regulator"].name.startswith("first-stage regulator")
+    assert made["regulator:second"].name.startswith("second-stage regulator")
+
+
+def test_a_rack_is_bought_for_all_its_containers_and_a_tray_for_each() -> None:
+    two = {"number": "2", "manifold": "parallel"}
+    made = items(hut(container=two | {"mount": {"way": "rack", "fixed_to": "Frame"}}))
+    rack = next(item for key, item in made.items() if key.startswith("cylinder-rack"))
+    assert rack.quantity == 1 and "for 2 x 100-lb cylinder" in rack.name
+    made = items(hut(container=two | {"mount": {"way": "tray", "fixed_to": "Frame"}}))
+    assert next(item for key, item in made.items() if key.startswith("cylinder-tray")).quantity == 2
+
+
+def test_a_locker_without_stated_openings_is_given_those_that_the_region_asks() -> None:
+    """100 cm2 at least, or 2 % of the floor: of 1 m x 0.6 m 120 cm2. A boat's drain is 19 mm at least."""
+    land = hut(container={"place": "locker", "locker": {"length": "1 m", "width": "0.6 m"}})
+    made = items(land | {"region": "eu", "setting": "trailer", "units": "si"})
+    assert "at least 120 cm2 free area" in made["locker-vents 120 cm2"].name
+    boat = items(hut(container={"place": "locker"}) | {"region": "boat-eu", "units": "si"})
+    assert "at least 19 mm bore" in boat["locker-drain 19 mm"].name
+    stated = {"place": "locker", "locker": {"vent_high": "60 cm2", "vent_low": "60 cm2", "drain": "25 mm"}}
+    made = items(hut(container=stated) | {"region": "eu", "setting": "trailer", "units": "si"})
+    assert not any(key.startswith("locker-vents") for key in made) and "locker-drain 25 mm" in made
+
+
+def test_joined_cylinders_of_a_boat_have_non_return_valves_and_its_line_a_bubble_indicator() -> None:
+    two = {"number": "2", "manifold": "changeover", "connection": "POL"}
+    made = items(hut(container=two) | {"region": "boat-eu", "units": "si"})
+    assert made["non-return-valve"].quantity == 2 and made["non-return-valve"].if_needed
+    assert any(key.startswith("bubble-indicator") for key in made)
+    assert "non-return-valve" not in items(hut(container=two | {"non_return": "no"}) | {"region": "boat-eu"})
+    assert "non-return-valve" not in items(hut() | {"region": "boat-eu"})
+
+
+def test_a_hose_at_a_container_says_in_which_lengths_it_is_sold_and_how_long_it_may_be() -> None:
+    there = {"connection": "POL"}, {"inlet_thread": "M20 x 1.5"}
+    made = items(hut(container=there[0], regulator=there[1]) | {"region": "boat-eu", "units": "si"})
+    assert "at most 1 m here" in made["pol-pigtail-m20"].note
+    made = items(hut(container=there[0], regulator=there[1]) | {"region": "uk", "setting": "trailer", "units": "si"})
+    assert "at most 0.45 m here; 0.75 m to a drawer" in made["pol-pigtail-m20"].note

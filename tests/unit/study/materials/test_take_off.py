@@ -58,7 +58,10 @@ def test_containers_and_their_hoses_are_counted() -> None:
         regulator=THREADS,
     )
     made = items(spec)
-    assert (made["container:dot-100lb"].quantity, made["container:dot-100lb"].name) == (2, "100-lb cylinder")
+    assert (made["container:dot-100lb"].quantity, made["container:dot-100lb"].name) == (
+        2,
+        "100-lb cylinder, propane, outlet POL",
+    )
     assert made["pol-pigtail-npt:1/4"].quantity == 2 and "with changeover" in made["regulator:regulator"].name
 
 
