@@ -7,7 +7,7 @@ from made_up_builds import FOOT, INCH, THREE, Values, build, outlet, run, runs, 
 
 from gasdoc.catalog.supports import support_spacing
 from gasdoc.engineering.materials.take_off import GROUPS, Item
-from gasdoc.study.materials.take_off import size_text
+from gasdoc.study.materials.take_off import size_text, taper_joints, tight_joints
 
 COPPER = {"material": "copper", "type": "k"}
 THREADS: Values = {"inlet_thread": "1/4 NPT", "outlet_thread": "1/2 NPT"}
@@ -204,3 +204,17 @@ def test_a_gauge_reads_all_the_pressures_its_test_meets() -> None:
     made = study_of(build(run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "20 kBtu/h")))
     (gauge,) = [item for item in made.materials if item.key == "gauge:leak-check-low"]
     assert gauge.name == "gauge that reads 13 inH2O"
+
+
+def test_every_joint_that_is_made_is_counted_and_so_are_those_with_sealant() -> None:
+    """By hand: hose at the cylinder, hose at the regulator, half union in the regulator, its flare, the flare at the valve, the
+    connector in the valve, its two nuts, the connector in the cooker. Taper are the hose and the half union in the
+    regulator, and the connector at both ends."""
+    spec = build(
+        run("5 ft", "1/2 in nominal", **COPPER),
+        outlet("Cooker", "20 kBtu/h", kind="cooker", inlet_thread="1/2 NPT", connector={"kind": "flexible", "length": "3 ft"}),
+        container={"connection": "POL"},
+        regulator=THREADS,
+    )  # fmt: skip
+    made = study_of(spec).fittings
+    assert (tight_joints(made), taper_joints(made)) == (9, 4)
