@@ -17,7 +17,7 @@ from gasdoc.build.checks import Complaint, check_shape, check_spec, inherited
 from gasdoc.build.labels import labels
 from gasdoc.build.log import Log, read_log
 from gasdoc.build.model import FORMAT, Junction, Outlet, Prices, Regulator, Run, Spec, Tap, Valve
-from gasdoc.build.route import routed
+from gasdoc.build.route import Bends, bends, routed
 from gasdoc.build.supply import REGULATOR, Node, flatten, slug
 from gasdoc.machine import inside
 from gasdoc.quantities import Aside, By
@@ -93,6 +93,12 @@ class Build(Struct, frozen=True, dict=True):
     def each(self, kind: type[Part]) -> Iterator[tuple[Node, Part]]:
         """Every element of one kind with what the spec says of it, in the order of the tree."""
         return ((node, node.part) for node in self.nodes if isinstance(node.part, kind))
+
+    def bends(self, identity: str) -> Bends | None:
+        """The bends of a run with the ways between them; None where its legs do not say, or its count of bends is another."""
+        found = bends(self.nodes, next(i for i, node in enumerate(self.nodes) if node.id == identity))
+        part = self.by_id[identity].part
+        return found if found is not None and isinstance(part, Run) and len(found.angles) == part.bends else None
 
     @cached_property
     def first(self) -> str:

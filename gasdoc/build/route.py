@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from gasdoc import units
 from gasdoc.build.checks import Complaint
@@ -22,7 +22,7 @@ MOST_LEGS = 300
 """In a whole spec, so that no drawing takes long (our choice)."""
 
 STRAIGHT, SLIGHT, BACK = 1.0, 60.0, 179.0
-"""Degrees: less is no bend, less than 60 is a slight one (45 degrees), and from 179 on the line folds back on itself."""
+"""Degrees: less is no bend, less than 60 is a slight one (of 45 degrees), and from 179 on the line folds back on itself."""
 
 IN_A_LOOP = 4
 """Bends of 90 degrees in a full turn."""
@@ -70,6 +70,32 @@ def arriving(nodes: Sequence[Node], index: int) -> Vector | None:
     run = run_before(nodes, index)
     legs = _legs(run) if run is not None else ()
     return legs[-1].leg.vector if legs else None
+
+
+class Bends(NamedTuple):
+    """The bends of a run in flow order, each by its angle in degrees, and the ways between them in m. The first way is None
+    where the first bend is the one at which the run before meets it."""
+
+    angles: tuple[float, ...]
+    ways: tuple[float | None, ...]
+
+
+def bends(nodes: Sequence[Node], index: int) -> Bends | None:
+    """The bends of a run and what lies between; None where its legs do not say: it has none, or a loop."""
+    legs = _legs(nodes[index])
+    if not legs or any(leg.loop is not None for leg in legs):
+        return None
+    before = arriving(nodes, index)
+    meeting = _angles([before, legs[0].leg.vector]) if before is not None else []
+    angles, ways = list[float](), [legs[0].length]
+    for one, other in pairwise(legs):
+        turn = angle(one.leg.vector, other.leg.vector)
+        if turn > STRAIGHT:
+            angles.append(turn)
+            ways.append(other.length)
+        else:
+            ways[-1] += other.length
+    return Bends((*meeting, *angles), (*[None] * len(meeting), *ways))
 
 
 def _legs(node: Node) -> Sequence[Leg]:

@@ -30,6 +30,7 @@ SHAPES = (
     "coupling",
     "bushing",
     "elbow",
+    "elbow-45",
     "union",
     "bulkhead",
     "half-union",
@@ -54,7 +55,8 @@ LETTERS = "abc"
 ENDS = {
     **dict.fromkeys(("cap", "plug", "tap"), 1),
     **dict.fromkeys(
-        ("nipple", "coupling", "bushing", "elbow", "union", "bulkhead", "half-union", "swivel", "adapter"), 2
+        ("nipple", "coupling", "bushing", "elbow", "elbow-45", "union", "bulkhead", "half-union", "swivel", "adapter"),
+        2,
     ),
     **dict.fromkeys(("valve", "pigtail", "connector", "hose", "stub"), 2),
     "tee": 3,

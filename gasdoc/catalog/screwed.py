@@ -1,4 +1,4 @@
-"""Screwed steel pipe by the piece, read from `screwed.yaml`: threads, fittings, nipples."""
+"""Screwed steel pipe by the piece, read from `screwed.yaml`: threads, fittings, tees, nipples."""
 
 from pydantic import Field
 
@@ -32,6 +32,16 @@ class StraightFitting(Sourced):
     to_face: Length
 
 
+class ReducingTee(Sourced):
+    """What a tee with a smaller branch takes from its centre to its faces: along the run, and across at the branch."""
+
+    kind: str
+    run: str
+    branch: str
+    along: Length
+    across: Length
+
+
 class Nipples(Sourced):
     """The lengths in which nipples are sold."""
 
@@ -43,6 +53,7 @@ class Nipples(Sourced):
 class _Screwed(Entry):
     threads: tuple[Thread, ...] = Field(min_length=1)
     fittings: tuple[StraightFitting, ...] = Field(min_length=1)
+    reducing: tuple[ReducingTee, ...] = Field(min_length=1)
     nipples: tuple[Nipples, ...] = Field(min_length=1)
 
 
@@ -55,6 +66,11 @@ def fitting(shape: str, kind: str, size: str) -> StraightFitting | None:
     """A straight fitting, None where it is not listed."""
     found = (f for f in _read().fittings if shape in f.shapes and (f.kind, f.size) == (kind, size))
     return next(found, None)
+
+
+def reducing_tee(kind: str, run: str, branch: str) -> ReducingTee | None:
+    """A tee with a smaller branch, None where it is not listed."""
+    return next((t for t in _read().reducing if (t.kind, t.run, t.branch) == (kind, run, branch)), None)
 
 
 def nipples(kind: str, size: str) -> Nipples | None:

@@ -20,10 +20,13 @@ from gasdoc.study.facts import Installation, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.price_list import PriceList
-from gasdoc.study.materials.spots import feeding_run
+from gasdoc.study.materials.spots import feeding_run, screwed
 from gasdoc.study.supply.lines import Line, SizedZone
 
 SHELF = "on the shelf"
+
+TAIL = "connector"
+"""What follows the id of an outlet in the name of its tail; after a run's id stands the number of a piece."""
 
 EXACT = 0.001
 """m: lengths closer than this are the same; a cutting plan is made in whole millimetres."""
@@ -75,9 +78,11 @@ def tubing_key(material: str, kind: str | None, size: Size) -> str:
 
 
 def piece_words(name: str, called: Mapping[str, str]) -> str:
-    """A piece in words: a run by its name, a tail by its appliance."""
-    element, _, tail = name.partition(":")
-    return f"tail of {called[element]}" if tail else called[element]
+    """A piece in words: a run or a piece of it by its name, a tail by its appliance."""
+    element, _, rest = name.partition(":")
+    if not rest:
+        return called[element]
+    return f"tail of {called[element]}" if rest == TAIL else f"{called[element]}, piece {rest}"
 
 
 def cutting(
@@ -101,25 +106,25 @@ def cutting(
         if c.kind != "rigid" or c.length is None or feeding is None or feeding.size is None:
             continue
         if tubing.material(feeding.material).makes_tails:
-            wanted[tubing_key(feeding.material, feeding.kind, feeding.size)].append((f"{c.id}:connector", c.length))
+            wanted[tubing_key(feeding.material, feeding.kind, feeding.size)].append((f"{c.id}:{TAIL}", c.length))
     # All plans of a build share one count of steps; the easy ones are made first and leave what they do not need.
     made: dict[str, Lengths] = {}
     left = STEP_LIMIT
     for key in sorted(wanted, key=lambda key: len(wanted[key])):
         limit = left // (len(wanted) - len(made))
-        made[key] = _lengths(key, first[key], wanted[key], prices, shelf.get(key), limit, build.region.units)
+        made[key] = _lengths(build, key, first[key], wanted[key], prices, shelf.get(key), limit)
         left -= made[key].plan.steps
     return tuple(made[key] for key in wanted)
 
 
 def _lengths(
+    build: Installation,
     key: str,
     run: Line,
     wanted: Sequence[tuple[str, float]],
     prices: PriceList,
     shelf: OnShelf | None,
     limit: int,
-    sold_in: units.System,
 ) -> Lengths:
     assert run.size is not None
     rigid = tubing.material(run.material).sold == "length"
@@ -129,7 +134,7 @@ def _lengths(
     rows = [
         row
         for row in stock_rows(run.material, run.size.kind, run.size.id)
-        if row.coil is not rigid and row.units in (None, units.base(sold_in))
+        if row.coil is not rigid and row.units in (None, units.base(build.region.units))
     ]
     stock = [
         Stock(f"{SHELF} ({i + 1})", float(length), None, 1, bought=False)
@@ -140,6 +145,8 @@ def _lengths(
             price = prices.coil(key, length.text, length)
             stock.append(Stock(length.text, float(length), None if price is None else sum(price) / 2))
     longest = max((piece.length for piece in stock), default=0.0)
+    if screwed(run):
+        wanted = [piece for name, length in wanted for piece in _between_joints(build, name, length, longest)]
     pieces = tuple(Piece(name, _cut(length, share.share, extra, longest)) for name, length in wanted)
     words = f"{share.share * 100:.0f} % for waste" + (
         "" if rigid else " and a spare piece in each for an end made again"
@@ -158,6 +165,22 @@ def _lengths(
         allowance=words,
         sources=tuple(dict.fromkeys([*(row.source for row in rows), share.source, *([] if rigid else [each.source])])),
     )
+
+
+def _between_joints(build: Installation, name: str, length: float, longest: float) -> Iterator[tuple[str, float]]:
+    """What to cut for a run of screwed pipe: all of it where a length holds it, else each way between two of its bends, and
+    of a way that is longer, whole lengths with couplings between them and what is left."""
+    bends = build.bends(name) if length > longest + EXACT > EXACT and name in build.by_id else None
+    if bends is None:
+        yield name, length
+        return
+    number = 0
+    for way in bends.ways:
+        whole, rest = divmod((way or 0.0) + EXACT / 2, longest)
+        for piece in (*[longest] * int(whole), rest):
+            if piece > EXACT:
+                number += 1
+                yield f"{name}:{number}", piece
 
 
 def _cut(length: float, share: float, each: float, longest: float) -> float:
@@ -179,6 +202,7 @@ def cutting_findings(build: Installation, found: tuple[Lengths, ...]) -> Iterato
     shown = system(build)
     for lengths in found:
         plan = lengths.plan
+        yield from _coupled(build, lengths, shown)
         if isinstance(plan, NoPlan) and plan.reason == "piece-too-long":
             for piece in plan.pieces:
                 yield _too_long(build, lengths, piece, shown)
@@ -203,6 +227,29 @@ def cutting_findings(build: Installation, found: tuple[Lengths, ...]) -> Iterato
                 f"The cutting plan of {lengths.name} holds every run, but it is not proven to be the best.",
                 "The search stopped at its count of steps.",
                 "Look at what is left of each coil before you buy. Fewer lengths on the shelf make the search shorter.",
+            )
+
+
+def _coupled(build: Installation, lengths: Lengths, shown: units.System) -> Iterator[Finding]:
+    """Runs that are cut in pieces, with a way between two bends that no length holds."""
+    for name in dict.fromkeys(piece.id.partition(":")[0] for piece in lengths.pieces if piece.id not in build.by_id):
+        bends = build.bends(name) if isinstance(build.by_id[name].part, Run) else None
+        ways = (
+            [way for way in bends.ways if way is not None and way > lengths.longest + EXACT]
+            if bends is not None
+            else []
+        )
+        if ways:
+            couplings = sum(math.ceil((way - EXACT) / lengths.longest) - 1 for way in ways)
+            yield warning(
+                "run-longer-than-stock",
+                name,
+                build.by_id[name].at,
+                f"It goes {units.show(max(ways), 'run length', shown)} without a bend, and the longest {lengths.name} sold is "
+                f"{units.show(lengths.longest, 'run length', shown)}: it takes {couplings} coupling{'' if couplings == 1 else 's'}.",
+                "A coupling inside a run is in no list, and one that is hidden leaks unseen.",
+                "Write runs that meet at each coupling, where it can be seen and reached. Then its parts and joints are listed.",
+                str(lengths.sources[0]),
             )
 
 
@@ -234,7 +281,7 @@ def _too_long(build: Installation, lengths: Lengths, piece: str, shown: units.Sy
             node.at,
             f"{said}: it is cut in pieces between its elbows.",
             "How long each piece is does not stand in the spec, so that this tubing has no cutting plan.",
-            "Measure from elbow to elbow and cut by that; every elbow is a joint that has to stay accessible.",
+            "Write its legs, and it is cut by them. Every elbow is a joint that has to stay accessible.",
             source,
         )
     return warning(

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.reader import Build
+from gasdoc.build.route import SLIGHT
 from gasdoc.build.supply import REGULATOR
 from gasdoc.catalog import tubing
 from gasdoc.catalog.parts import AT_CONTAINER, Catalogue
@@ -255,16 +256,20 @@ class Spots:
         )
 
     def _run(self, run: Line, up: int, port: int, limits: Constraints, words: About) -> int:
-        """A run, in one piece; of steel pipe one piece more than it has bends, with an elbow at each."""
+        """A run, in one piece; of steel pipe one piece more than it has bends, with an elbow at each: of 45 degrees where its
+        legs turn by so much."""
         end = tube_ends(run.material, run.size, self.si)
         up = self._add(Spot(run.id, "run", up, port, ends=(end, end), constraints=limits), words)
         if screwed(run) and end is not None:
             # Elbows may be hidden in a passage; unions and bushings never.
-            elbows = tuple(
-                p for p in self._options("branch", "elbow") if p.ends == (End(end.kind, end.size, "female"),) * 2
-            )
+            female = (End(end.kind, end.size, "female"),) * 2
             plain = Constraints(limits.pressure)
+            bends = self.build.bends(run.id)
             for k in range(run.part.bends):
+                slight = bends is not None and bends.angles[k] < SLIGHT
+                elbows = tuple(
+                    p for p in self._options("branch", "elbow-45" if slight else "elbow") if p.ends == female
+                )
                 bend = About(run.id, words.at, f"{words.words}, bend {k + 1}")
                 up = self._add(Spot(f"{run.id}:elbow-{k + 1}", "elbow", up, options=elbows, constraints=plain), bend)
                 up = self._add(

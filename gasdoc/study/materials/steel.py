@@ -11,6 +11,7 @@ from typing import Annotated
 
 from msgspec import Struct
 
+from gasdoc.build.route import Bends
 from gasdoc.catalog import screwed as catalog
 from gasdoc.catalog.screwed import Thread
 from gasdoc.engineering.materials.assembly import Assembly
@@ -23,6 +24,11 @@ from gasdoc.study.facts import Installation
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.spots import screwed
 from gasdoc.study.supply.lines import Line, SizedZone
+
+NO_LEGS = "the way between its elbows is not stated: write the legs of the run"
+LOOP = "how a loop is bent is not stated: write its legs one by one, as in '6 in up'"
+AT_A_BEND = "only a nipple stands between the fitting and this elbow: take one that leaves room for a wrench"
+"""Why the way between two centres is not known."""
 
 NIPPLE_WITHIN: Annotated[
     Metre, Known("how far a nipple as it is sold may differ from the length asked", "Our choice", "practice")
@@ -87,26 +93,21 @@ def _pipes(
 ) -> Iterator[Pipe]:
     end = tree.spots[spots[0]].ends[0]
     thread = catalog.thread(end.kind, end.size) if end is not None else None
-    centres = _centres(run, len(spots))
+    bends = build.bends(run.id)
+    centres = _centres(run, bends, len(spots))
     for number, place in enumerate(spots, 1):
         before = _end(build, tree, tree.spots[place].up, into.get(place), end)
         after_at = behind.get(place)
         after = _end(build, tree, after_at, into.get(after_at) if after_at is not None else None, end)
-        yield _pipe(build, run, number, len(spots), before, after, centres[number - 1], thread, end)
+        known = centres[number - 1]
+        why = None if known is not None else AT_A_BEND if bends is not None else LOOP if run.part.legs else NO_LEGS
+        yield _pipe(build, run, number, len(spots), before, after, known, why, thread, end)
 
 
-def _centres(run: Line, pieces: int) -> list[float | None]:
-    """The ways between centres, piece by piece: the legs, those in one direction together; else the run where it is straight."""
-    ways: list[tuple[tuple[float, ...], float]] = []
-    for leg in run.part.legs:
-        length = leg.leg.length
-        unit = tuple(round(x / length, 6) for x in leg.leg.vector)
-        if ways and ways[-1][0] == unit:
-            ways[-1] = (unit, ways[-1][1] + leg.length)
-        else:
-            ways.append((unit, leg.length))
-    if len(ways) == pieces:
-        return [length for _, length in ways]
+def _centres(run: Line, bends: Bends | None, pieces: int) -> Sequence[float | None]:
+    """The ways between centres, piece by piece: those between its bends; else the run where it is straight."""
+    if bends is not None and len(bends.ways) == pieces:
+        return bends.ways
     return [float(run.part.length)] if pieces == 1 else [None] * pieces
 
 
@@ -125,15 +126,17 @@ def _end(build: Installation, tree: Assembly, place: int | None, found: object, 
 
 
 def _fitting(build: Installation, part: Part, end: End) -> PipeEnd:
-    """What a fitting takes: as the builder measured it, else as the table has it where it is straight."""
+    """What a fitting takes at an end: as the builder measured it, else as the tables have it."""
     measured = build.spec.measured.get(part.id)
     if measured is not None and measured.to_face is not None:
         return PipeEnd(part.name, float(measured.to_face), Citation("Measured by the builder", "practice"))
-    straight = all(other.size == end.size for other in part.ends)
-    row = catalog.fitting(part.shape, end.kind, end.size) if straight else None
-    if row is None:
-        return PipeEnd(part.name, None, None)
-    return PipeEnd(part.name, float(row.to_face), row.source)
+    sizes = [other.size for other in part.ends]
+    if len(set(sizes)) == 1:
+        row = catalog.fitting(part.shape, end.kind, end.size)
+        return PipeEnd(part.name, float(row.to_face) if row else None, row.source if row else None)
+    if part.shape == "tee" and sizes[0] == sizes[1] and (tee := catalog.reducing_tee(end.kind, sizes[0], sizes[2])):
+        return PipeEnd(part.name, float(tee.along if end.size == sizes[0] else tee.across), tee.source)
+    return PipeEnd(part.name, None, None)
 
 
 def _pipe(
@@ -144,10 +147,11 @@ def _pipe(
     before: PipeEnd,
     after: PipeEnd,
     centres: float | None,
+    why: str | None,
     thread: Thread | None,
     end: End | None,
 ) -> Pipe:
-    why = _missing(before, after, centres, thread)
+    why = "no make-up is listed for this thread" if thread is None else why or _missing(before, after)
     if why is not None or thread is None or centres is None or before.to_face is None or after.to_face is None:
         return Pipe(run.id, number, of, before, after, centres, None, None, None, None, None, why, thread)
     own = build.spec.measured.get(f"{end.kind}:{end.size}") if end is not None else None
@@ -174,10 +178,6 @@ def _pipe(
     )
 
 
-def _missing(before: PipeEnd, after: PipeEnd, centres: float | None, thread: Thread | None) -> str | None:
-    if thread is None:
-        return "no make-up is listed for this thread"
-    if centres is None:
-        return "the way between its elbows is not stated: write the legs of the run"
+def _missing(before: PipeEnd, after: PipeEnd) -> str | None:
     lacking = list(dict.fromkeys(end.words for end in (before, after) if end.to_face is None))
     return f"measure from centre to face: {', '.join(lacking)}" if lacking else None

@@ -11,6 +11,7 @@ from places import EXAMPLES, SPECS
 from gasdoc.engineering.materials.cutting import CuttingPlan, NoPlan
 from gasdoc.folder.check import study_file
 from gasdoc.study import Study
+from gasdoc.study.materials.cutting import piece_words
 
 COPPER = {"material": "copper", "type": "l"}
 
@@ -75,6 +76,31 @@ def test_threaded_pipe_is_cut_between_its_elbows_and_waste_does_not_make_it_too_
     for length in ("20.5 ft", "21 ft"):  # the longest sold is 21 ft
         whole = pipe(length, 0)
         assert found(whole, "run-longer-than-stock") == [] and isinstance(whole.lengths[0].plan, CuttingPlan)
+
+
+def test_threaded_pipe_with_legs_is_cut_by_them_and_a_way_longer_than_any_pipe_is_told() -> None:
+    def pipe(*legs: str) -> Study:
+        line = {"run": {"id": "r", "material": "steel", "size": "1/2 in", "legs": list(legs)}}
+        return study_of(build(line, outlet("Heater", "5 kBtu/h")))
+
+    bent = pipe("10 ft aft", "2 ft up", "18 ft left")
+    assert not [f for f in bent.findings if f.code in ("run-in-pieces", "run-longer-than-stock")]
+    (lengths,) = bent.lengths
+    # 5 % for waste
+    assert {piece.id: round(piece.length / FOOT, 2) for piece in lengths.pieces} == {
+        "r:1": 10.5,
+        "r:2": 2.1,
+        "r:3": 18.9,
+    }
+    assert isinstance(lengths.plan, CuttingPlan)
+    assert sorted(name for cut in lengths.plan.cuts for name in cut.pieces) == ["r:1", "r:2", "r:3"]
+    assert piece_words("r:2", bent.build.labels) == f"{bent.build.labels['r']}, piece 2"
+    far = pipe("45 ft aft", "2 ft up")  # two whole lengths of 21 ft, 3 ft left
+    assert (
+        "45 ft" in one(far, "run-longer-than-stock", "r").message
+        and "2 couplings" in one(far, "run-longer-than-stock").message
+    )
+    assert [round(piece.length / FOOT, 2) for piece in far.lengths[0].pieces] == [21, 21, 3.15, 2.1]
 
 
 def test_two_runs_of_one_tubing_share_a_coil_and_the_shelf_comes_first() -> None:

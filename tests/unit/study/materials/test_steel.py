@@ -8,6 +8,7 @@ import pytest
 from made_up_builds import INCH, Values, build, outlet, run, study_of, tee
 
 from gasdoc.engineering.materials.screwed import cut_length, in_sight, nipple
+from gasdoc.study import Study
 from gasdoc.study.materials.steel import Pipe
 
 STEEL = {"material": "steel"}
@@ -86,3 +87,48 @@ def test_a_union_or_valve_that_nobody_measured_leaves_the_length_open() -> None:
         build(run("2 ft", "1/2 in", **STEEL), {"valve": {"id": "main"}}, run("2 ft"), outlet("Heater", "9 kBtu/h"))
     ).pipes
     assert found and all(pipe.cut is None and "measure from centre to face" in (pipe.why or "") for pipe in found)
+
+
+def test_a_slight_bend_is_an_elbow_of_45_degrees_with_its_own_length() -> None:
+    made = pipes("2 ft aft", "14 in aft-up", "1 ft aft")
+    assert [round((pipe.centres or 0) / INCH) for pipe in made] == [24, 14, 12]
+    assert made[0].after.words == made[1].before.words == "elbow 45, 1/2 NPT"
+    assert made[1].cut is not None and made[1].cut / INCH == pytest.approx(14 - 2 * 0.88 + 2 * STANDARD)
+    keys = {item.key for item in legged("2 ft aft", "14 in aft-up", "1 ft aft").materials}
+    assert "npt-elbow-45:1/2" in keys and "npt-elbow:1/2" not in keys
+
+
+def legged(*legs: str, before: str = "2 ft aft", size: str = "1/2 in") -> Study:
+    """A run with legs behind a straight one and a test point, and one more tee."""
+    first: Values = {"run": {"id": "first", "size": size, "legs": [before]} | STEEL}
+    line: Values = {"run": {"id": "line", "size": "1/2 in", "legs": list(legs)} | STEEL}
+    return study_of(build(first, line, outlet("Heater", "9 kBtu/h")))
+
+
+def test_a_bend_where_two_runs_meet_leaves_only_its_nipple_open() -> None:
+    made = [pipe for pipe in legged("3 ft up", "1 ft aft").pipes if pipe.run == "line"]
+    assert [pipe.centres and round(pipe.centres / INCH) for pipe in made] == [None, 36, 12]
+    assert "nipple" in (made[0].why or "") and made[1].cut is not None
+
+
+def test_a_loop_of_screwed_pipe_is_asked_for_leg_by_leg() -> None:
+    line: Values = {
+        "run": {"id": "line", "size": "1/2 in", "legs": [{"leg": "2 ft aft", "loop": "4 ft"}, "1 ft up"]} | STEEL
+    }
+    made = study_of(build(line, outlet("Heater", "9 kBtu/h"))).pipes
+    assert made and all("one by one" in (pipe.why or "") for pipe in made)
+
+
+def test_a_tee_with_a_smaller_branch_takes_one_length_along_and_another_across() -> None:
+    # 3/4 in through a tee of 3/4 x 3/4 x 1/2: 1.20 in along, 1.22 in across, each to a straight tee (1.31 and 1.12 in).
+    def end(size: str) -> list[Values]:
+        names = (f"Hob {size[0]}", f"Lamp {size[0]}")
+        last = tee(*([run("3 ft", size), outlet(name, "4 kBtu/h")] for name in names))
+        return [{"run": {"id": f"to-{size[0]}", "size": size, "length": "24 in", "bends": "0"} | STEEL}, last]
+
+    found = study_of(build(run("2 ft", "3/4 in", **STEEL), tee(end("3/4 in"), end("1/2 in")))).pipes
+    lengths = {pipe.run: pipe.cut / INCH for pipe in found if pipe.run.startswith("to-") and pipe.cut is not None}
+    assert lengths == {
+        "to-3": pytest.approx(24 - 1.20 - 1.31 + 2 * 0.5533),
+        "to-1": pytest.approx(24 - 1.22 - 1.12 + 2 * STANDARD),
+    }
