@@ -5,21 +5,51 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from functools import cache
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from unittest import mock
 
 from gasdoc import data
+from gasdoc.source import Document
+
+_read = data._document
+
+
+@cache
+def _as_shipped(file: Path) -> Document:
+    return _read(file)
+
+
+def read_as_shipped() -> None:
+    """Read every data file, so that a copy of this process need not."""
+    for file in Path(data.__file__).parent.rglob("*.yaml"):
+        if file.parent.name != "project_files":
+            _as_shipped(file)
 
 
 @contextmanager
 def changed_files(package: str, texts: Mapping[str, str], place: Path) -> Iterator[Path]:
     """The data files of `package` are a copy in the empty folder `place`, where the files named in `texts` say what is given."""
     plain = data._folder
+    shipped = Path(str(plain(package)))
     copy = place / package
-    shutil.copytree(Path(str(plain(package))), copy, ignore=shutil.ignore_patterns("*.py", "*.pyc"))
+    shutil.copytree(shipped, copy, ignore=shutil.ignore_patterns("*.py", "*.pyc"))
     for name, text in texts.items():
         (copy / name).write_text(text, encoding="utf-8")
-    with mock.patch.object(data, "_folder", lambda of: copy if of == package else plain(of)):
+
+    def document(file: Traversable) -> Document:
+        path = Path(str(file))
+        if path.is_relative_to(copy):
+            path = shipped / path.relative_to(copy)
+            if path.relative_to(shipped).as_posix() in texts:
+                return _read(file)
+        return _as_shipped(path)
+
+    with (
+        mock.patch.object(data, "_folder", lambda of: copy if of == package else plain(of)),
+        mock.patch.object(data, "_document", document),
+    ):
         data.forget()
         try:
             yield copy
