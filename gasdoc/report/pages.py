@@ -446,10 +446,11 @@ def index_page(
     calendar_uri: str | None,
     feed: str | None,
     reference: bool,
+    picture: str | None,
 ) -> Page:
     """All builds side by side. `broken` has title, place, number of problems and draft or not of each spec that cannot be
     taken;
-    `calendar_uri` and `feed` are the places of those of all builds, if there are any; `reference` says that there is one."""
+    `calendar_uri` and `feed` are the places of those of all builds, if there are any; `picture` is that of a cover; `reference` says that there is one."""
     html = typeset_page(
         env.get_template("pages/builds.html").render(
             rows=rows,
@@ -470,4 +471,5 @@ def index_page(
         "Propane builds, kept as text and published as records.",
         feed=feed,
         scripts=("js/builds.js",),
+        picture=picture,
     )

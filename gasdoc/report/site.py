@@ -172,6 +172,7 @@ def _site(
             calendar_uri=calendar.uri(None) if events else None,
             feed=site_feed,
             reference=bool(commands),
+            picture=next((one.pages[0].picture for one in good if one.pages[0].picture is not None), None),
         ),
     )
     made_pages += [

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import logging
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -50,7 +51,11 @@ class Project:
             uri = f"{build_id}/index.md"
             menu = (NavItem(uri, "Overview", True), NavItem(f"{build_id}/log.md", "Log", False))
             html = f'<h1 id="top">Hut</h1><p id="run-1"><a href="{link(uri, "index.md#x")}">all</a></p>'
-            pages.append(Page(uri, f"Overview - {build_id} & <co>", html, f"{build_id}.md", menu, "A hut."))
+            pages.append(
+                Page(
+                    uri, f"Overview - {build_id} & <co>", html, f"{build_id}.md", menu, "A hut.", picture="photos/a.jpg"
+                )
+            )
             pages.append(
                 Page(f"{build_id}/log.md", f"Log - {build_id}", "<h1>Log</h1>", f"{build_id}.md", menu, "The log.")
             )
@@ -173,6 +178,32 @@ def test_links_of_the_page_for_missing_addresses_start_at_the_root(project: Proj
     project.build()
     assert 'href="/builds/css/gasdoc.css"' in project.read("404.html")
     assert 'href="/builds/index.html"' in project.read("404.html")
+    assert "cut the address" not in project.read("404.html")
+
+
+def test_a_message_with_a_link_gets_title_words_and_the_whole_address_of_the_cover(project: Project) -> None:
+    project.settings = "site_url: https://example.org/builds/\n"
+    project.build()
+    head = project.read("hut/index.html").partition("</head>")[0]
+    said = dict(re.findall(r'<meta property="og:(\w+)" content="([^"]*)">', head))
+    assert said == {
+        "type": "website",
+        "site_name": "Records",
+        "title": "Overview - hut &amp; &lt;co&gt;",
+        "description": "A hut.",
+        "url": "https://example.org/builds/hut/",
+        "image": "https://example.org/builds/photos/a.jpg",
+    }
+    assert "og:image" not in project.read("hut/log/index.html")  # this page names none
+
+
+def test_without_an_address_a_link_tells_no_picture_and_the_page_for_missing_addresses_says_what_to_do(
+    project: Project,
+) -> None:
+    project.build()
+    head = project.read("hut/index.html").partition("</head>")[0]
+    assert "og:title" in head and "og:image" not in head and "og:url" not in head
+    assert "cut the address" in project.read("404.html")
 
 
 def test_the_site_map_has_every_page_and_no_date(project: Project) -> None:
