@@ -14,11 +14,10 @@ COLOURS = 128
 """Colours kept in a picture: text and lines look the same, and it stays small."""
 
 PICTURES = {
-    "overview": ("larch-hut/index.html", "light", 1160, 880, None),
-    "supply-tree": ("larch-hut/supply.html", "dark", 390, 760, ".drawing"),
-    "cold-day": ("larch-hut/container.html", "light", 390, 760, ".chart"),
+    "overview": ("larch-hut/index.html", "light", 1280, 800),
+    "overview-dark": ("larch-hut/index.html", "dark", 1280, 800),
 }
-"""By name: page, scheme, width and height, and what to scroll to the top."""
+"""By name: page, scheme, width and height."""
 
 
 def main() -> None:
@@ -27,12 +26,10 @@ def main() -> None:
     folder.mkdir(exist_ok=True)
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=find_chromium(), args=ARGUMENTS)
-        for name, (page_name, scheme, width, height, top) in PICTURES.items():
+        for name, (page_name, scheme, width, height) in PICTURES.items():
             context = chromium.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)  # type: ignore[arg-type]  # one of two words
             page = context.new_page()
             page.goto((ROOT / "site" / page_name).as_uri())
-            if top is not None:
-                page.evaluate("to => document.querySelector(to).scrollIntoView()", top)
             picture = Image.open(BytesIO(page.screenshot())).convert("RGB").quantize(COLOURS)
             picture.save(folder / f"{name}.png", optimize=True)
             context.close()
