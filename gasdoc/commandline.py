@@ -109,7 +109,7 @@ def _day(text: str) -> dt.date:
     try:
         return dt.date.fromisoformat(text)
     except ValueError:
-        raise argparse.ArgumentTypeError(f"'{text[:60]}' is no date; write it as in 2026-11-30") from None
+        raise argparse.ArgumentTypeError(f"'{text[:60]}' is no date. Write it as in 2026-11-30") from None
 
 
 _LOUDNESS = _loudness("print errors only", "print what MkDocs does, too")
@@ -121,7 +121,7 @@ COMMANDS = (
         (
             Word(
                 ("specs",),
-                "spec files, or names of builds in the folder specs; left out, every spec in it",
+                "spec files, or names of builds in the folder specs. If left out, every spec in it",
                 number="any",
             ),
             Word(
@@ -145,7 +145,7 @@ COMMANDS = (
         "build",
         "build the site",
         (
-            Word(("--site-dir",), "where the site goes; left out, as the configuration says"),
+            Word(("--site-dir",), "where the site goes. If left out, as the configuration says"),
             _CONFIG,
             _STRICT,
             _LOUDNESS,
@@ -189,13 +189,13 @@ COMMANDS = (
         "choose",
         "say which containers, regulator and tubing would do for a plan, and take a choice into its spec",
         (
-            Word(("spec",), "the spec file, or the name of a build; what it leaves open is chosen"),
+            Word(("spec",), "the spec file, or the name of a build. What it leaves open is chosen"),
             Word(
                 ("--take",),
                 "show what changes in the spec with this choice, as in design=usual",
                 value="PART=ID",
             ),
-            Word(("--write",), "write that change into the spec; its comments stay", number="none"),
+            Word(("--write",), "write that change into the spec. Its comments stay", number="none"),
             _TEXT_OR_JSON,
         ),
         (
@@ -210,27 +210,27 @@ COMMANDS = (
         (
             Word(
                 ("material",),
-                "as in a spec; 'gasdoc catalog tubing' lists them; with --load, left out for all of them",
+                "as in a spec. 'gasdoc catalog tubing' lists them. With --load, left out for all of them",
                 number="maybe",
             ),
             Word(
                 ("size",),
-                "as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'; left out with --load",
+                "as in a spec: '1/2 in OD', 'EHD 18', '3/4 in', '15 x 1 mm'. Left out with --load",
                 number="maybe",
             ),
             Word(("--load",), "ask for the least size that carries this, as in '60 kBtu/h'"),
             Word(("--type",), "type of inch copper: K or L"),
             Word(
                 ("--path-length",),
-                "from the final regulator to the farthest outlet, as in '32 ft'; never the run's own length",
+                "from the final regulator to the farthest outlet, as in '32 ft'. Never the run's own length",
                 needed=True,
             ),
             Word(
                 ("--region",),
                 "whose pressure, drop, method, materials and units hold, from 'gasdoc catalog regions'",
             ),
-            Word(("--pressure",), "delivered pressure, gauge; left out, the region's, else 11 inH2O"),
-            Word(("--drop",), "pressure drop allowed; left out, the region's, else 0.5 inH2O"),
+            Word(("--pressure",), "delivered pressure, gauge. If left out, the region's, else 11 inH2O"),
+            Word(("--drop",), "pressure drop allowed. If left out, the region's, else 0.5 inH2O"),
             Word(("--calculated",), "calculate by Darcy-Weisbach, without code tables", number="none"),
             _TEXT_OR_JSON,
         ),
@@ -248,12 +248,12 @@ COMMANDS = (
         (
             Word(("name",), "file name without ending, as in my-hut"),
             Word(("--from",), "the spec to start from: a name or a path", value="OTHER", name="origin"),
-            Word(("--at",), "the revision of OTHER to start from; left out, as it is now", value="REVISION"),
+            Word(("--at",), "the revision of OTHER to start from. If left out, as it is now", value="REVISION"),
             Word(("--title",), "title of the build"),
-            Word(("--region",), "whose rules apply, from 'gasdoc catalog regions'; needed unless --from is given"),
-            Word(("--units",), "units of the pages; left out, the region's", choices=("us", "si", "anz")),
+            Word(("--region",), "whose rules apply, from 'gasdoc catalog regions'. Needed unless --from is given"),
+            Word(("--units",), "units of the pages. If left out, the region's", choices=("us", "si", "anz")),
             Word(("--plan",), "a short plan, in which nothing is chosen yet", number="none"),
-            Word(("--appliances",), "how many appliances the plan has; left out, three", value="N"),
+            Word(("--appliances",), "how many appliances the plan has. If left out, three", value="N"),
             _FOLDER,
         ),
         (
@@ -265,12 +265,12 @@ COMMANDS = (
     ),
     Command(
         "compare",
-        "put builds side by side in one table; of two, or of two revisions of one, say also what differs",
+        "put builds side by side in one table. Of two, or of two revisions of one, say also what differs",
         (
             Word(
                 ("specs",),
-                "each a path or a name in the folder, with @REVISION for what git has of it then; one alone at a "
-                "revision stands beside itself as it is now; units are those of the last",
+                "each a path or a name in the folder, with @REVISION for what git has of it then. One alone at a "
+                "revision stands beside itself as it is now. Units are those of the last",
                 value="spec",
                 number="any",
             ),
@@ -288,7 +288,7 @@ COMMANDS = (
         "init",
         "lay out a new repository of builds",
         (
-            Word(("folder",), "where (default: here); files that are there already stay", default=".", number="maybe"),
+            Word(("folder",), "where (default: here). Files that are there already stay", default=".", number="maybe"),
             Word(
                 ("--renew-lock",),
                 "write requirements.txt again, as this gasdoc needs it, and nothing else",
@@ -316,7 +316,7 @@ COMMANDS = (
             ),
             Word(
                 ("--format",),
-                "default %(default)s; JSON is for coverage and sources",
+                "default %(default)s. JSON is for coverage and sources",
                 choices=("text", "json"),
                 default="text",
             ),
@@ -341,10 +341,10 @@ def parser(arguments: Sequence[str] = ()) -> argparse.ArgumentParser:
     """The parser of the command line; where `arguments` begin with a command, of that one only, because each takes time."""
     made = argparse.ArgumentParser(
         prog=PROGRAM,
-        description="One text file per propane build becomes a site of install reports. "
-        "It computes; it does not certify.",
+        description="One text file per propane build becomes a site of install reports. It"
+        "computes. It does not certify.",
         epilog="examples:\n  gasdoc new my-hut --region us-cabin\n  gasdoc check my-hut\n  gasdoc build\n\n"
-        "exit codes:\n  0    done; check, build and study found nothing at error level\n"
+        "exit codes:\n  0    done. Check, build and study found nothing at error level\n"
         "  1    a spec can be read, and something in the build is wrong\n"
         "  2    a spec, an option, a file or a program cannot be used\n"
         "  3    gasdoc itself fails\n  130  interrupted",

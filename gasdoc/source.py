@@ -209,9 +209,9 @@ def control_character(character: str) -> tuple[str, str]:
     if re.match(f"[{_TURNS}]", character):
         return (
             f"U+{ord(character):04X} turns the direction of the text, so that it can be read as other text",
-            "take it out; delete what stands here and type it anew",
+            "take it out. Delete what stands here and type it anew",
         )
-    return f"control character 0x{ord(character):02x}", "take it out; a spec is plain text"
+    return f"control character 0x{ord(character):02x}", "take it out. A spec is plain text"
 
 
 def read_yaml(text: str, path: str, first_line: int = 1) -> Document:
@@ -312,7 +312,7 @@ class _Walk:
                 self.wrong(
                     key_node,
                     f"key '{key}' appears twice",
-                    f"it is already on line {first[key]}; keep one",
+                    f"it is already on line {first[key]}. Keep one",
                     "yaml-duplicate-key",
                 )
                 continue

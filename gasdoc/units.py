@@ -151,7 +151,7 @@ def _split(text: str) -> tuple[float, str]:
         if text.strip().lower() == "unknown":
             raise UnitError(
                 f"'{text.strip()}' cannot stand here",
-                "measure it or read it off; until then write a guess, with its unit",
+                "measure it or read it off. Until then write a guess, with its unit",
             )
         raise UnitError(f"'{text}' does not start with a number this field can read", hint)
     part = match.groupdict()
@@ -205,7 +205,7 @@ def _lookup(spelling: str, wanted: tuple[str, ...], text: str, system: System) -
     if elsewhere is not None:
         raise UnitError(
             f"unknown unit '{key}' in '{text}'",
-            f"the unit library pint reads it as {elsewhere}; if that is meant, write '{elsewhere}'",
+            f"the unit library pint reads it as {elsewhere}. If that is meant, write '{elsewhere}'",
         )
     raise UnitError(f"unknown unit '{key}' in '{text}'", f"this needs {_article(names)}, such as {examples}")
 
@@ -293,7 +293,7 @@ def _parsed(text: str, wanted: tuple[str, ...], system: System) -> Given:
     if rest in ("k", "K") and "temperature" not in wanted and "temperature difference" not in wanted:
         such = " or ".join(common(d)[0] for d in wanted)
         raise UnitError(
-            f"'{text}' has no unit; the {rest} says a thousand", f"write the unit behind it, such as {such}"
+            f"'{text}' has no unit. The {rest} says a thousand", f"write the unit behind it, such as {such}"
         )
     unit = _lookup(rest, wanted, text, system)
     si = value * unit.si + unit.offset

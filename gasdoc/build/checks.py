@@ -129,7 +129,7 @@ def _materials(nodes: Sequence[Node]) -> Iterator[Complaint]:
             yield Complaint(
                 node.at,
                 "this run has no material, and there is no run before it to take it from",
-                "add 'material: copper', 'csst' or 'steel'; or leave its size out too, while it is still to be chosen",
+                "add 'material: copper', 'csst' or 'steel'. Or leave its size out too, while it is still to be chosen",
                 "spec-material",
             )
 
@@ -139,11 +139,11 @@ def _fitted_open(spec: Spec, nodes: Sequence[Node], *, told: bool) -> Iterator[C
     that a material is missing has been said."""
     if spec.fitted is None and not spec.tests and spec.signed_off is None:
         return
-    why = "only a plan may leave it out, and this spec has a record: 'fitted', 'tests' or 'signed_off'"
+    why = "Only a plan may leave it out, and this spec has a record: 'fitted', 'tests' or 'signed_off'"
     if spec.container.type is None:
-        yield Complaint(("container",), "'type' is missing", f"add 'type:' of the container; {why}", "spec-key")
+        yield Complaint(("container",), "'type' is missing", f"add 'type:' of the container. {why}", "spec-key")
     if spec.regulator.outlet is None:
-        yield Complaint(("regulator",), "'outlet' is missing", f"add 'outlet:' from its plate; {why}", "spec-key")
+        yield Complaint(("regulator",), "'outlet' is missing", f"add 'outlet:' from its plate. {why}", "spec-key")
     bare = (n for i, n in enumerate(nodes) if isinstance(n.part, Run) and inherited(nodes, i)[0] is None)
     first = None if told else next(bare, None)
     if first is not None:
@@ -157,7 +157,7 @@ def _regulators(nodes: Sequence[Node]) -> Iterator[Complaint]:
             yield Complaint(
                 node.at,
                 "'outlet' is missing",
-                "add 'outlet:' from its plate, as in '11 inH2O'; only that of the first regulator may be left open",
+                "add 'outlet:' from its plate, as in '11 inH2O'. Only that of the first regulator may be left open",
                 "spec-key",
             )
 
@@ -198,7 +198,7 @@ def _air(spec: Spec) -> Iterator[Complaint]:
             ("coldest",),
             f"'{text}' cannot be the coldest air{where}, where some night is colder than "
             f"{units.show(limit, 'temperature', system)}",
-            f"write the coldest air of the year; below zero it needs a minus sign{minus}",
+            f"write the coldest air of the year. Below zero it needs a minus sign{minus}",
             "spec-coldest",
         )
 
@@ -235,7 +235,7 @@ def _container(spec: Spec) -> Iterator[Complaint]:
         yield Complaint(
             ("container", "manifold"),
             f"two banks of {container.number} containers",
-            "two equal banks take four containers or another even number; write 'manifold: changeover' for one at a time",
+            "two equal banks take four containers or another even number. Write 'manifold: changeover' for one at a time",
             "spec-manifold",
         )
     if container.locker is not None and container.place not in (None, "locker"):
@@ -265,7 +265,7 @@ def _mount(spec: Spec) -> Iterator[Complaint]:
         yield Complaint(
             ("container", "mount"),
             f"{what} lacks {', '.join(repr(f'{key}:') for key in missing)}",
-            "add it; or write 'way: straps', 'chain', 'tray' or 'rack', if that is what holds the container",
+            "add it. Or write 'way: straps', 'chain', 'tray' or 'rack', if that is what holds the container",
             "spec-mount",
         )
 
@@ -317,7 +317,7 @@ def _rooms(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     for node in nodes:
         space = node.part.space if isinstance(node.part, Outlet) else None
         if space is not None and space not in (*known, OUTDOORS):
-            hint = f"the rooms are: {', '.join(known)}; or write outdoors" if known else "add the room under 'spaces:'"
+            hint = f"the rooms are: {', '.join(known)}. Or write outdoors" if known else "add the room under 'spaces:'"
             yield Complaint((*node.at, "space"), f"there is no room '{space}'", hint, "spec-room")
 
 
@@ -357,6 +357,6 @@ def _tests(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
                 yield Complaint(
                     ("tests", i, "readings", k, "time"),
                     "this reading is not later than the one before",
-                    "give the readings in order; after midnight add 'date:'",
+                    "give the readings in order. After midnight add 'date:'",
                     "spec-readings",
                 )

@@ -90,7 +90,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
                     opened,
                     1,
                     Severity.WARNING,
-                    "a second block of front matter begins here; it is read as log text",
+                    "a second block of front matter begins here. It is read as log text",
                     "keep one spec a file: move it to a file of its own, or delete it",
                     "spec-second-block",
                 )
@@ -107,7 +107,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
                     1,
                     Severity.WARNING,
                     "this heading and those that follow it begin no entries",
-                    f"a log has at most {MOST_ENTRIES:,}; put several days into one entry",
+                    f"a log has at most {MOST_ENTRIES:,}. Put several days into one entry",
                     "log-entries",
                 )
             )
@@ -166,7 +166,7 @@ def _measured(log: Log, path: str, first_line: int, problems: list[Problem]) -> 
                     1,
                     Severity.WARNING,
                     "this text is too much to format, so it is shown as it stands",
-                    f"a log has at most {logtext.MOST_WORK:,} lines, table cells, links and marks; make its tables and "
+                    f"a log has at most {logtext.MOST_WORK:,} lines, table cells, links and marks. Make its tables and "
                     "lists smaller, and take out brackets, rules and lists in lists that belong to nothing",
                     "log-work",
                 )

@@ -341,7 +341,7 @@ def _check_format(data: dict[str, Any]) -> Complaint | None:
         return Complaint(
             ("format",),
             f"format '{str(data['format'])[:40]}' is not known to this version",
-            f"this gasdoc reads 'format: {FORMAT}'; a newer one may read more",
+            f"this gasdoc reads 'format: {FORMAT}'. A newer one may read more",
             "spec-format",
         )
     return None

@@ -155,7 +155,7 @@ def _contradictions(node: Node, run: Run, before: Vector | None) -> Iterator[Com
         yield Complaint(
             (*node.at, "bends"),
             f"the legs of this run make {counted} bend{'' if counted == '1' else 's'}, and 'bends' says {run.bends}",
-            "correct one of the two, or leave 'bends' out; a bend where two runs meet counts to the second of them, and the "
+            "correct one of the two, or leave 'bends' out. A bend where two runs meet counts to the second of them, and the "
             "turn at a junction to none",
             "spec-legs",
         )
@@ -179,7 +179,7 @@ def _apart(at: Path, key: str, stated: Given, legs: float, unit: str) -> Iterato
         at,
         f"the legs of this run give a {key} of {written(legs, unit).text}, and '{key}' says {stated.text}: "
         f"{units.show(apart, 'distance', system)} apart",
-        f"measure again and correct one of the two, or leave '{key}' out; a loop or a sweep says its own length, as in "
+        f"measure again and correct one of the two, or leave '{key}' out. A loop or a sweep says its own length, as in "
         "'{leg: 1 ft aft, loop: 30 in}'",
         "spec-legs",
     )
@@ -195,7 +195,7 @@ def _folds(node: Node, before: Vector | None) -> Iterator[Complaint]:
             yield Complaint(
                 (*node.at, "legs", i),
                 f"'{leg.leg}' leads straight back along {what}",
-                "a line turns with a leg between the two, as in '2 in down'; check the direction",
+                "a line turns with a leg between the two, as in '2 in down'. Check the direction",
                 "spec-leg-back",
             )
 

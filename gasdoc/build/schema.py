@@ -48,7 +48,7 @@ def json_schema() -> dict[str, Any]:
     }
     for block in (made, *blocks.values()):
         _admit_empty(block)
-    made["patternProperties"] = {"^x-": {"description": "A note of your own; gasdoc does not read it."}}
+    made["patternProperties"] = {"^x-": {"description": "A note of your own, which gasdoc does not read."}}
     made["title"] = f"gasdoc spec, format {FORMAT}"
     tidy: dict[str, Any] = _tidy({"$schema": DRAFT, **made, "definitions": blocks})
     return tidy

@@ -107,27 +107,27 @@ class Family(Entry):
     id: Annotated[str, AfterValidator(_id)] = Field(
         description="The family's id, in small letters, digits and hyphens."
     )
-    name: Text = Field(description="What it is called; {a}, {b} and {c} stand for its sizes.")
+    name: Text = Field(description="What it is called, with {a}, {b} and {c} for its sizes.")
     shape: Annotated[str, choice(*SHAPES)] = Field(description=f"One of {', '.join(SHAPES)}.")
     use: Annotated[str, choice(*USES)] = Field(description=f"One of {', '.join(USES)}.")
     ends: Some[str] = Field(description='Its connections, as in ["{a} MNPT", "{a} male flare"].')
     sizes: Some[str] = Field(
-        ("",), description="One text a size; '3/4 x 1/2' gives {a} and {b}. Left out for one part."
+        ("",), description="One text a size. '3/4 x 1/2' gives {a} and {b}. Left out for one part."
     )
     rating: Annotated[Given, Quantity(("pressure",), above=True)] | None = Field(
-        None, description="The highest gauge pressure it stands; left out where that is not known."
+        None, description="The highest gauge pressure it stands. Left out where that is not known."
     )
     container_side: YesNo = Field(description="Yes if it may sit at container pressure.")
     concealed: YesNo = Field(description="Yes if it may sit where nobody can see or reach it.")
     taps: YesNo = Field(False, description="Yes for a manifold each way of which can be shut off by itself.")
     unions: Annotated[int, count(0, 2)] = Field(0, description="How many nuts of its own seal on an adapter.")
-    practice: tuple[Text, ...] = Field((), description="Where it is sold, as in [european]; left out, everywhere.")
+    practice: tuple[Text, ...] = Field((), description="Where it is sold, as in [european]. If left out, everywhere.")
     source: str = Field(description="Where its ends and rating come from, or the name of one of 'sources'.")
     confirmed: Confirmed | None = Field(
         None, description="How well that is confirmed, where the source is no name of 'sources'."
     )
     builds: tuple[Annotated[str, AfterValidator(_id)], ...] = Field(
-        (), description="The builds it is for, by the names of their specs without '.md'; left out, all."
+        (), description="The builds it is for, by the names of their specs without '.md'. If left out, all."
     )
 
     @model_validator(mode="after")
@@ -167,7 +167,7 @@ class Family(Entry):
         try:
             name, *written = (_filled(text, values) for text in (self.name, *self.ends))
         except KeyError:
-            hint = "'3/4 x 1/2' gives {a} and {b}; every letter used in name and ends needs a value"
+            hint = "'3/4 x 1/2' gives {a} and {b}. Every letter used in name and ends needs a value"
             message = f"size '{size[:60]}' does not fill the name and the ends"
             raise problem("part", message, hint, at=("sizes", place)) from None
         rating = None if self.rating is None else float(self.rating)
@@ -261,7 +261,7 @@ class Catalogue:
             if part.id == part_id:
                 return part
         near = difflib.get_close_matches(part_id, [part.id for part in self.parts], n=1)
-        raise KeyError(f"no part '{part_id}'" + (f"; did you mean '{near[0]}'?" if near else ""))
+        raise KeyError(f"no part '{part_id}'" + (f", did you mean '{near[0]}'?" if near else ""))
 
 
 @lru_cache(maxsize=1)

@@ -359,7 +359,7 @@ def _kind(name: str, kind: str | None) -> str | None:
         if len(kinds) > 1:
             raise SizeError(
                 f"{name} needs its type: {_listed(kinds, 'or')}",
-                f"add the type, as in 'type: {kinds[0]}'; it is printed on the tubing",
+                f"add the type, as in 'type: {kinds[0]}'. It is printed on the tubing",
                 about="kind",
             )
         return kinds[0] if kinds else None
@@ -371,7 +371,7 @@ def _kind(name: str, kind: str | None) -> str | None:
         raise SizeError(f"{name} has no types, so '{kind}' means nothing here", "leave the type out", about="kind")
     hint = f"the listed types are {_listed(kinds)}" if len(kinds) > 1 else f"only {kinds[0]} is listed"
     if given == "acr":
-        hint += "; type K of the same outside diameter has a bore no larger than that of ACR tubing"
+        hint += ". Type K of the same outside diameter has a bore no larger than that of ACR tubing"
     raise SizeError(f"{name} of type '{kind}' is not listed", hint, about="kind")
 
 
@@ -461,7 +461,7 @@ def _metric(of: Material, kind: str | None, plain: str, written: str) -> Size:
     if alone := _MM_ALONE.match(plain):
         raise SizeError(
             f"'{written}' leaves out the wall, and the bore depends on it",
-            f"add the wall, as in '{alone['od']} mm x 1 mm'; it is printed on the tube",
+            f"add the wall, as in '{alone['od']} mm x 1 mm'. It is printed on the tube",
             tuple(s for s in sizes(of.id, kind) if s.id.split("x")[0] == f"{float(alone['od']):g}"),
         )
     match = _METRIC.match(plain)
@@ -497,7 +497,7 @@ def _corrugated(of: Material, kind: str | None, plain: str, written: str) -> Siz
         raise SizeError(f"no corrugated tubing is listed as '{written}'", f"write its EHD; {known}")
     smallest = next(s for s in listed if s.id == rows[0].id)
     sold_as = _listed((f"{r.id} ({CONFIRMED[_file().cited(r.trade_source).confirmed]})" for r in rows), "or")
-    warning = f"'{written}' corrugated tubing is {sold_as}. The smaller is taken; give the EHD printed on the tubing."
+    warning = f"'{written}' corrugated tubing is {sold_as}. The smaller is taken. Give the EHD printed on the tubing."
     return replace(smallest, warnings=(warning,))
 
 

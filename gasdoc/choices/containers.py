@@ -131,9 +131,9 @@ class ContainerChoice(Choice, frozen=True):
         """Who fills it where, and how it is lifted, in words."""
         words, limits = " or ".join(HOW_WORDS[how] for how in self.how), lifting()
         if self.lift is None:
-            return f"{words}; it stays in its place and nothing is lifted"
+            return f"{words}. It stays in its place and nothing is lifted"
         if self.lift > limits.at_all:
-            return f"{words}; too heavy to carry: the supplier sets it, or a trolley moves it"
+            return f"{words}. Too heavy to carry: the supplier sets it, or a trolley moves it"
         return f"{words}; {'one person lifts it' if self.lift <= limits.alone else 'two people or a trolley'}"
 
 
@@ -318,7 +318,7 @@ def _barred(build: Installation, candidate: _Candidate, asked: Asked) -> Iterato
         yield Why("wrong-for-setting", f"A {kind.names[0]} is not bought for a {where or 'build of this kind'}.")
     if asked.fill is not None and asked.fill not in candidate.how:
         words = " or ".join(HOW_WORDS[how] for how in candidate.how)
-        yield Why("filled-otherwise", f"It is {words}; the wish is '{asked.fill}'.")
+        yield Why("filled-otherwise", f"It is {words}. The wish is '{asked.fill}'.")
     if wished.type is None and wished.orientation is not None:
         if wished.orientation not in kind.orientation:
             yield Why("wrong-orientation", f"It is not made to be mounted {wished.orientation}.")
@@ -326,12 +326,12 @@ def _barred(build: Installation, candidate: _Candidate, asked: Asked) -> Iterato
     if lift is not None and asked.carry is not None and lift > asked.carry * (1 + 1e-9):
         told = units.show_apart(lift, asked.carry, "weight", shown)
         most = units.show(asked.carry, "weight", shown)
-        yield Why("too-heavy", f"One weighs {told} full; {most} is the most to be lifted.")
+        yield Why("too-heavy", f"One weighs {told} full, and {most} is the most to be lifted.")
     shape = candidate.one.rig.shape
     if asked.room is not None and not _has_room(candidate, asked.room):
         size = f"{units.show(shape.diameter, 'short length', shown)} wide and "
         size += f"{units.show(shape.length, 'short length', shown)} long"
-        yield Why("no-room", f"It is {size}; the room for it is smaller.")
+        yield Why("no-room", f"It is {size}. The room for it is smaller.")
     if asked.air <= candidate.one.rig.need.floor:
         floor = units.show(candidate.one.rig.need.floor, "temperature", shown)
         yield Why("gas-too-cold", f"The gas has the pressure the regulator needs above {floor} only.")
@@ -395,7 +395,7 @@ def _choice(
             when = short_words(rig.short(asked.air, FILLS[0], gate.heat))
             reasons.append(Why("short-full", f"On the coldest day it is {when}, even full."))
         elif not gate.at_least and gate.days < asked.must_last * (1 - 1e-9):
-            said = f"It lasts {days_words(gate.days)} of such cold; {days_words(asked.must_last)[6:]} are asked."
+            said = f"It lasts {days_words(gate.days)} of such cold, and {days_words(asked.must_last)[6:]} are asked."
             reasons.append(Why("does-not-last", said))
         elif asked.swap_at is not None and gate.to_fill > asked.swap_at + 1e-9:
             said = f"In such cold it has to be filled again {fill_words(gate.to_fill)}, not emptier."

@@ -27,12 +27,12 @@ GOOD_FOR = {
     "cheapest": "least cost of container, regulator and tube",
     "lightest": "the lightest to lift",
     "no-lifting": "nothing is lifted: filled where it stands",
-    "nearest": "nothing fits; this comes nearest",
+    "nearest": "nothing fits. This comes nearest",
 }
 """What each design is good for, in words."""
 
 DECIDES = (
-    "The licensed person decides where the container stands and how it is held, fits or checks the work, and tests it.",
+    "The licensed person decides where the container stands and how it is held. The same person fits or checks the work, and tests it.",
     "The authority says which rules hold, and signs.",
 )
 
@@ -159,10 +159,10 @@ def _design(
     budget = build.spec.wishes.budget if build.spec.wishes is not None else None
     cost, unpriced = _cost(build, offered, container, tube)
     if budget is not None and cost is None:
-        text = f"Whether it keeps to the budget is not known; no price for {', '.join(unpriced)}."
+        text = f"Whether it keeps to the budget is not known. There is no price for {', '.join(unpriced)}."
         reasons.append(Why("price-open", text, open=True))
     elif budget is not None and cost is not None and cost > budget:
-        text = f"Container, regulator and tube cost {cost:.0f}; the budget is {budget:g}."
+        text = f"Container, regulator and tube cost {cost:.0f}. The budget is {budget:g}."
         reasons.append(Why("over-budget", text))
     none = Figure(None, "days", "computed")
     figures = {

@@ -130,7 +130,7 @@ def _basis(build: Installation) -> tuple[str, float | None]:
     share = heating_value(build) / lpg.net_heating_value(fuel(build))
     other = sum(s.load for s in build.served if s not in open_)
     other += sum(plate_load(s.appliance, heating_value(build)) * (1.0 if s.basis == "net" else share) for s in open_)
-    return f"the plates are taken to count {counted}, as is usual here; read them", other
+    return f"the plates are taken to count {counted}, as is usual here. Read the plates", other
 
 
 def _lock_up(build: Installation) -> tuple[float | None, str, str]:

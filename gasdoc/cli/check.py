@@ -177,7 +177,7 @@ def _standing_lines(one: Checked) -> Iterator[str]:
     codes = one.standing.codes
     yield f"{one.path}: {one.words}"
     if one.open:
-        yield f"  still to be chosen: {', '.join(one.open)}; codes for records come when it is stated"
+        yield f"  still to be chosen: {', '.join(one.open)}. Codes for records come when it is stated"
         return
     yield f"  tightness code {codes.tightness}: for 'covers:' of a test"
     yield f"  build code {codes.build}: for 'covers:' of the sign-off"
@@ -256,9 +256,9 @@ def _count(specs: int, drafts: int, problems: Sequence[Problem]) -> str:
     counts = {word: sum(str(p.severity) == word for p in counted) for word in ("error", "warning", "note")}
     words = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items() if n) or "nothing found"
     of_drafts = len(problems) - len(counted)
-    more = f"; {of_drafts} in drafts, not counted" if of_drafts else ""
+    more = f", {of_drafts} in drafts, not counted" if of_drafts else ""
     in_all = f"{specs} spec{'s' if specs != 1 else ''}" + (f", {drafts} of them drafts" if drafts else "")
-    explained = "; 'gasdoc catalog findings' explains the codes" if problems else ""
+    explained = ". 'gasdoc catalog findings' explains the codes" if problems else ""
     return f"{in_all}: {words}{more}{explained}"
 
 
@@ -282,7 +282,7 @@ def _chosen(names: Sequence[str]) -> tuple[list[Path], list[Problem]]:
     found = contents(folder) if folder.is_dir() else None
     if found is None or not (found.specs or found.twins or found.problems):
         raise Refused(
-            "there is no spec in the folder specs; name a file, or start one with 'gasdoc new my-hut --region us-cabin'"
+            "there is no spec in the folder specs. Name a file, or start one with 'gasdoc new my-hut --region us-cabin'"
         )
     about = [*found.problems, *_folder_problems(folder, found.pages)]
     return sorted((*found.specs, *found.twins)), about

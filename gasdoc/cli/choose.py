@@ -49,10 +49,10 @@ def choose(options: argparse.Namespace) -> int:
         return INPUT
     if options.take is not None:
         if options.format == "json":
-            raise Refused("--take shows a change of the spec as text; leave --format json out")
+            raise Refused("--take shows a change of the spec as text. Leave --format json out")
         return _take(path, raw, read.build, _picked(found, options.take), write=options.write)
     if options.write:
-        raise Refused("--write writes what --take names; say which choice, as in --take design=usual")
+        raise Refused("--write writes what --take names. Say which choice, as in --take design=usual")
     if options.format == "json":
         print_file(dumps(choices_json(found)))
     else:
@@ -69,7 +69,7 @@ def _picked(found: Choices, named: str) -> Picked:
     choice = found.choice(part, name)
     there_are = f"there are: {', '.join(known[part]) or 'none'}"
     if choice is None:
-        raise Refused(f"there is no {part} '{name[:60]}'; {there_are}")
+        raise Refused(f"there is no {part} '{name[:60]}', {there_are}")
     if name not in known[part]:
         reasons = " ".join(why.text for why in choice.why_not if choice.fits is None or not why.open).rstrip(".")
         lacking = "is not known yet" if choice.fits is None else "does not fit"
@@ -92,12 +92,12 @@ def _take(path: Path, raw: bytes, build: Build, picked: Picked, *, write: bool) 
         return INPUT
     if not write:
         print_file(difference(before, after, str(path)))
-        print_line("nothing is changed; --write writes it", aside=True)
+        print_line("nothing is changed. --write writes it", aside=True)
         return FINE
     try:
         reason = kept(path)
         if reason is None and inside.read(path, path.parent, MAX_BYTES + 1) != raw:
-            raise Refused(f"{path} has been changed meanwhile; nothing is written")
+            raise Refused(f"{path} has been changed meanwhile. Nothing is written")
         if reason is None:
             write_over(path, (mark + after).encode())
     except OSError as error:
@@ -114,7 +114,7 @@ def _at_top(path: Path, reason: str) -> Problem:
     from gasdoc.source import Problem, Severity
 
     return Problem(
-        str(path), 1, 1, Severity.ERROR, reason, "nothing is written; write the change by hand", "file-write"
+        str(path), 1, 1, Severity.ERROR, reason, "nothing is written. Write the change by hand", "file-write"
     )
 
 

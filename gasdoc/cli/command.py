@@ -78,7 +78,7 @@ def _failed(error: Exception) -> int:
     from gasdoc.data import DataError
 
     if isinstance(error, DataError):
-        say(f"a data file of gasdoc is damaged: {error}; mend it, or install gasdoc again")
+        say(f"a data file of gasdoc is damaged: {error}. Mend it, or install gasdoc again")
         return INPUT
     if os.environ.get("GASDOC_TRACEBACK"):
         traceback.print_exception(error)
@@ -86,7 +86,7 @@ def _failed(error: Exception) -> int:
     what = "".join(traceback.format_exception_only(error)).strip()
     say(
         f"this is a defect of gasdoc: {what} "
-        f"({Path(last.filename).name}:{last.lineno}); report it with the same command under GASDOC_TRACEBACK=1"
+        f"({Path(last.filename).name}:{last.lineno}). Report it with the same command under GASDOC_TRACEBACK=1"
     )
     return DEFECT
 

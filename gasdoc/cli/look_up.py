@@ -87,7 +87,7 @@ def _carried(
     print(told)
     if not isinstance(answer, Answer):
         limit = f" (known up to {units.both(answer.limit, 'run length', shown)})" if answer.reason == "length" else ""
-        print(f"no answer: outside the table{limit}; ask a fitter with the full code table")
+        print(f"no answer: outside the table{limit}. Ask a fitter with the full code table")
         return FINDINGS
     if answer.row_length is not None:
         print(f"row read: {units.both(answer.row_length, 'run length', shown)}")

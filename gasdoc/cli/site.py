@@ -100,7 +100,7 @@ def pdf(options: argparse.Namespace) -> int:
             )
             papers = {build.slug: "letter" if build.units == "us" else "a4" for build in sites[0].builds}
             if broken := [slug for slug in wanted if slug not in papers]:
-                raise Refused(f"the spec of '{broken[0]}' cannot be read; 'gasdoc check {broken[0]}' says why")
+                raise Refused(f"the spec of '{broken[0]}' cannot be read. 'gasdoc check {broken[0]}' says why")
             slugs = wanted or list(papers)
             written = []
             for number, slug in enumerate(slugs, 1):
@@ -138,7 +138,7 @@ def serve(options: argparse.Namespace) -> int:
 
     def announce(address: str) -> None:
         if not options.quiet:
-            print(f"serving at {address} once it is built; Ctrl-C ends it", file=sys.stderr, flush=True)
+            print(f"serving at {address} once it is built. Ctrl-C ends it", file=sys.stderr, flush=True)
 
     try:
         serve_site(options.config, options.address, strict=options.strict, announce=announce, level=level(options))

@@ -108,15 +108,15 @@ def new(options: argparse.Namespace) -> int:
 
     name = slug(options.name)
     if name != options.name:
-        raise Refused(f"'{options.name}' cannot name a spec; '{name}' could")
+        raise Refused(f"'{options.name}' cannot name a spec, '{name}' could")
     target = Path(options.folder) / f"{name}.md"
     dropped: Sequence[str] = ()
     if options.appliances is not None and not options.plan:
-        raise Refused("--appliances says how many a plan has; add --plan")
+        raise Refused("--appliances says how many a plan has. Add --plan")
     if options.origin is not None:
         if options.region or options.units or options.plan:
             raise Refused(
-                "--region, --units and --plan are for a new spec; a copy has what its original has, so change them in the copy"
+                "--region, --units and --plan are for a new spec. A copy has what its original has, so change them in the copy"
             )
         from gasdoc.folder.provenance import RevisionError, last_commit, lasting, text_at
         from gasdoc.source import MAX_BYTES
@@ -173,7 +173,7 @@ def _fresh(options: argparse.Namespace, name: str) -> str:
         return starter(name, title, options.region, shown)
     count = options.appliances or "3"
     if count not in map(str, range(1, MOST_PLANNED + 1)):
-        raise Refused(f"--appliances {count[:20]}: write a number from 1 to {MOST_PLANNED}; add more by hand")
+        raise Refused(f"--appliances {count[:20]}: write a number from 1 to {MOST_PLANNED}. Add more by hand")
     coldest = units.show(rules.practice.coldest.value, "temperature", shown)
     return plan(name, title, options.region, rules.settings, coldest, shown, int(count))
 
@@ -185,7 +185,7 @@ def _origin(name: str, folder: Path, revision: str | None) -> Path:
             return path
     if revision is not None:
         return Path(name) if name.endswith(".md") else folder / f"{name}.md"
-    raise Refused(f"there is no spec '{name}'; give its path, or its name in the folder {folder}")
+    raise Refused(f"there is no spec '{name}'. Give its path, or its name in the folder {folder}")
 
 
 def _write_new(target: Path, text: str) -> None:
@@ -196,7 +196,7 @@ def _write_new(target: Path, text: str) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         write_new(target, text.encode())
     except FileExistsError:
-        raise Refused(f"{target} is there already; choose another name") from None
+        raise Refused(f"{target} is there already. Choose another name") from None
     except OSError as error:
         raise Refused(f"cannot write {target}: {(error.strerror or 'unknown reason').lower()}") from None
 
@@ -214,6 +214,6 @@ def init(options: argparse.Namespace) -> int:
         print_line(f"wrote {path}")
     if options.renew_lock:
         return FINE
-    print("next: read README.md there; gasdoc check and gasdoc build work from the start", file=sys.stderr)
-    print("before you push: put the wheel of gasdoc into wheel/; README.md says which", file=sys.stderr)
+    print("next: read README.md there. Both gasdoc check and gasdoc build work from the start", file=sys.stderr)
+    print("before you push: put the wheel of gasdoc into wheel/. README.md says which", file=sys.stderr)
     return FINE

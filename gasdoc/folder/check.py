@@ -154,7 +154,7 @@ def failure_problem(error: Exception, path: str) -> Problem:
     """That gasdoc itself fails on a spec: our defect, and no reason to stop at the others."""
     what = "".join(traceback.format_exception_only(error)).strip()
     message = f"gasdoc itself fails on this spec: {what}"
-    remedy = "this is a defect of gasdoc; report it with the spec"
+    remedy = "this is a defect of gasdoc. Report it with the spec"
     return Problem(path, 1, 1, Severity.ERROR, message, remedy, FAILS)
 
 
@@ -166,7 +166,7 @@ def limit_problem(path: str, reason: limited.Reason) -> Problem:
         else "the process that worked on this spec has ended, most likely from lack of memory"
     )
     remedy = (
-        "make its log, its tables or its supply smaller; if it is small, report this defect of gasdoc with the spec"
+        "make its log, its tables or its supply smaller. If it is small, report this defect of gasdoc with the spec"
     )
     return Problem(path, 1, 1, Severity.ERROR, message, remedy, "spec-limit")
 

@@ -457,7 +457,7 @@ def arrow(change: Change, system: units.System) -> str:
 def difference(change: Change, system: units.System) -> str:
     """How much more or less, for amounts; before and after for what cannot be subtracted."""
     if not change.subtract:
-        return f"{arrow(change, system)}; they cover different lines, so that the difference says nothing"
+        return f"{arrow(change, system)}. They cover different lines, so that the difference says nothing"
     amounts = [value for value in (change.before, change.after) if isinstance(value, Amount)]
     if not amounts:
         return arrow(change, system)

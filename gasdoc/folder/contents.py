@@ -158,7 +158,7 @@ class _Found:
             self.refuse(
                 path,
                 "it is not read",
-                f"the files beside specs are called {PARTS} and {PRICES}; a spec is a .md file",
+                f"the files beside specs are called {PARTS} and {PRICES}. A spec is a .md file",
                 "folder-name",
                 self.line_of_spec(path) or 1,
             )

@@ -93,7 +93,7 @@ def _refused(why: str, remedy: str) -> LinkVerdict:
 def _judged(file: Path, docs_dir: Path, path: str, _version: tuple[int, int, int]) -> LinkVerdict:
     """The verdict on a file that is there; another version of it may get another."""
     if any(part.startswith(".") for part in path.split("/")):
-        return _refused("has a name that begins with a dot", "rename it; such files are not published")
+        return _refused("has a name that begins with a dot", "rename it. Such files are not published")
     if path.endswith(PAGES):
         inside.read(file, docs_dir, 1)  # raises where it may not be read
         build = "/" not in path and not is_page(file)
@@ -178,8 +178,8 @@ def of_page(text: str, path: str, name: str, judge: Judge, builds: frozenset[str
     if len(text) > MAX_BYTES or logtext.work(text) > logtext.MOST_WORK:
         message = "this page is too much to format, so it is shown as it stands"
         hint = (
-            f"a page has at most {MAX_BYTES:,} bytes, and {logtext.MOST_WORK:,} lines, table cells, links and marks; "
-            "divide it, and take out brackets, rules and lists in lists that belong to nothing"
+            f"a page has at most {MAX_BYTES:,} bytes, and {logtext.MOST_WORK:,} lines, table cells, links and marks. "
+            "Divide it, and take out brackets, rules and lists in lists that belong to nothing"
         )
         return Linked(problems=(Problem(path, 1, 1, Severity.WARNING, message, hint, "page-work"),), plain=True)
 

@@ -35,7 +35,7 @@ def lay_out(folder: Path) -> list[Path]:
     if there:
         raise InTheWay(
             f"{', '.join(map(str, there))} {'is' if len(there) == 1 else 'are'} there already, so nothing was "
-            "written; name an empty folder"
+            "written. Name an empty folder"
         )
     made: list[Path] = []
     try:
@@ -47,7 +47,7 @@ def lay_out(folder: Path) -> list[Path]:
     except OSError as error:
         _take_away(made)
         raise InTheWay(
-            f"cannot write {error.filename or folder}: {(error.strerror or 'unknown reason').lower()}; nothing was written"
+            f"cannot write {error.filename or folder}: {(error.strerror or 'unknown reason').lower()}. Nothing was written"
         ) from None
     return list(texts)
 
@@ -57,7 +57,7 @@ def renew_lock(folder: Path) -> Path:
     path, text = folder / LOCK, _text(LOCK).encode()
     try:
         if path.is_symlink() or (path.exists() and not path.read_bytes().startswith(text.partition(b"\n")[0])):
-            raise InTheWay(f"{path} was not written by gasdoc; move it, or put what is yours into another file")
+            raise InTheWay(f"{path} was not written by gasdoc. Move it, or put what is yours into another file")
         write_over(path, text)
     except OSError as error:
         raise InTheWay(f"cannot write {path}: {(error.strerror or 'unknown reason').lower()}") from None

@@ -42,7 +42,7 @@ NAMES = {
     "region": "Rules of",
     "coldest": "Coldest air",
     "load": "All appliances at once",
-    "open": "Still to be chosen; the first design stands in",
+    "open": "Still to be chosen. The first design stands in",
     "container": "Container",
     "one-full": "One container, full",
     "all-full": "All containers, full",

@@ -79,7 +79,7 @@ def _configuration(
 ) -> MkDocsConfig:
     """The configuration of a site. Raises Unusable where there is none, with what lays one out."""
     if not os.path.lexists(config_file):
-        raise Unusable(f"there is no {config_file} here; 'gasdoc init' lays out a project, or name one with --config")
+        raise Unusable(f"there is no {config_file} here. 'gasdoc init' lays out a project, or name one with --config")
     given: dict[str, Any] = {"site_dir": site_dir, "dev_addr": address, "strict": strict or None}
     return load_config(config_file, **{key: value for key, value in given.items() if value is not None})
 
@@ -88,7 +88,7 @@ def _inside(site_folder: Path, project: Path) -> None:
     """Nothing, unless a link that came with the files leads the site out of the project. Raises Unusable."""
     if site_folder.is_relative_to(project) and not site_folder.resolve().is_relative_to(project.resolve()):
         raise Unusable(
-            f"{site_folder} is a link that leads out of the project; take it away, or name its place with --site-dir"
+            f"{site_folder} is a link that leads out of the project. Take it away, or name its place with --site-dir"
         )
 
 
@@ -135,7 +135,7 @@ def _free(host: str, port: int) -> None:
     except OSError as error:
         reason = (error.strerror or "it cannot be had").lower()
     if reason:
-        raise Unusable(f"cannot serve at {host}:{port}: {reason}; name another place, as in --address 127.0.0.1:8080")
+        raise Unusable(f"cannot serve at {host}:{port}: {reason}. Name another place, as in --address 127.0.0.1:8080")
 
 
 class _OnLines(logging.Formatter):

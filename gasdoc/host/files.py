@@ -66,7 +66,7 @@ class Published(File):
                 return
             content = fit.content
         except published.Unfit as unfit:
-            log.warning("%s %s, so it is not published; %s", self.src_uri, unfit.message, unfit.hint)
+            log.warning("%s %s, so it is not published: %s", self.src_uri, unfit.message, unfit.hint)
             return
         target = Path(self.abs_dest_path)
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -86,7 +86,7 @@ class Shrunk(File):
             raw = inside.read(self.photo, Path(self.src_dir or ""), published.MOST_BYTES + 1)
             content = published.made(self.copy, published.judged(raw, self.photo.name).content)
         except published.Unfit as unfit:
-            log.warning("%s %s, so it is not published; %s", self.photo.name, unfit.message, unfit.hint)
+            log.warning("%s %s, so it is not published: %s", self.photo.name, unfit.message, unfit.hint)
             return
         target = Path(self.abs_dest_path)
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -53,8 +53,8 @@ def find_browser() -> str:
     if found is None:
         what = f"'{named}', which GASDOC_CHROMIUM names, was not found" if named else "no browser that prints was found"
         raise Unprintable(
-            f"{what}; install Chromium ('apt install chromium', 'brew install --cask chromium') or name one in "
-            "GASDOC_CHROMIUM; or print the page 'Whole record' from any browser"
+            f"{what}. Install Chromium ('apt install chromium', 'brew install --cask chromium') or name one in "
+            "GASDOC_CHROMIUM. Or print the page 'Whole record' from any browser"
         )
     return found
 

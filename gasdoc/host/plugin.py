@@ -102,7 +102,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         folders = self.folders
         if config.theme.name not in (None, "mkdocs"):  # "mkdocs" is what MkDocs fills in when no theme is named
             log.warning(
-                "gasdoc brings its own theme, so 'theme' in the configuration has no effect; take it out and "
+                "gasdoc brings its own theme, so 'theme' in the configuration has no effect. Take it out and "
                 "put templates that differ into a folder site_templates beside the configuration"
             )
         config.theme = Theme(name=None, custom_dir=str(folders[0]), static_templates=["404.html"])
@@ -164,7 +164,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         self.site = made = replace(made, problems=(*made.problems, *own))
         tell(made.problems)
         if not made.builds and self.kept is None:  # one who serves the site is about to put that right
-            raise PluginError(f"no spec in {docs} can be read, so there is nothing to publish; mend what is told above")
+            raise PluginError(f"no spec in {docs} can be read, so there is nothing to publish. Mend what is told above")
         self.made = {page.uri: page for page in made.pages}
         if kept := files.get_file_from_path(schema.FILE):  # the copy editors use; the site gets this version's
             files.remove(kept)
@@ -179,7 +179,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         """What lies there with the specs that are wanted only. Raises PluginError for a build that is not there."""
         names = {slug(path.stem): path for path in found.specs}
         if unknown := [name for name in self.only if name not in names]:
-            raise PluginError(f"there is no build '{unknown[0]}' on this site; there are {', '.join(names)}")
+            raise PluginError(f"there is no build '{unknown[0]}' on this site. There are {', '.join(names)}")
         return replace(found, specs=tuple(names[name] for name in sorted(set(self.only)))) if self.only else found
 
     def take_out(self, files: Files, found: Contents, config: MkDocsConfig) -> None:
@@ -313,7 +313,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         file = File.generated(config, uri, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
         file.edit_uri = source
         if (other := owners.get(file.dest_uri)) and (there := files.get_file_from_path(other)):
-            log.error("%s: gasdoc makes '%s' itself, so this one is left out; give it another name", other, uri)
+            log.error("%s: gasdoc makes '%s' itself, so this one is left out. Give it another name", other, uri)
             files.remove(there)
         owners[file.dest_uri] = uri
         files.append(file)

@@ -85,12 +85,12 @@ def _make_beside(beside: Path) -> None:
         beside.mkdir()
     except FileExistsError:
         if not _real_folder(beside):
-            raise SiteRefused(f"{beside} is no folder of gasdoc's, and may lead elsewhere; take it away") from None
+            raise SiteRefused(f"{beside} is no folder of gasdoc's, and may lead elsewhere. Take it away") from None
         if os.listdir(beside) and not stat.S_ISREG(_mode(beside / _OURS)):
-            raise SiteRefused(f"{beside} holds files that gasdoc did not put there; take it away") from None
+            raise SiteRefused(f"{beside} holds files that gasdoc did not put there. Take it away") from None
         for left in (beside / BEFORE, beside / "site"):
             if _mode(left) and not _real_folder(left):
-                raise SiteRefused(f"{left} is no folder of gasdoc's, and may lead elsewhere; take it away") from None
+                raise SiteRefused(f"{left} is no folder of gasdoc's, and may lead elsewhere. Take it away") from None
     os.close(os.open(beside / _OURS, os.O_WRONLY | os.O_CREAT | _NO_LINK, 0o600))
 
 
@@ -114,7 +114,7 @@ def _files(folder: Path) -> Iterator[Path]:
 
 
 def _busy(site: Path) -> str:
-    return f"another run is building {site} now; wait for it, or name another folder with --site-dir"
+    return f"another run is building {site} now. Wait for it, or name another folder with --site-dir"
 
 
 def _replaceable(site: Path) -> None:
@@ -124,17 +124,17 @@ def _replaceable(site: Path) -> None:
     except OSError:
         return
     if os.path.ismount(site):
-        raise SiteRefused(f"{site} is a mount and cannot change places with a new site; name a folder inside it")
+        raise SiteRefused(f"{site} is a mount and cannot change places with a new site. Name a folder inside it")
     if Path.cwd().is_relative_to(site):
-        raise SiteRefused(f"{site} is where this command runs, and is replaced as a whole; run it from outside")
+        raise SiteRefused(f"{site} is where this command runs, and is replaced as a whole. Run it from outside")
     if stat.S_ISDIR(mode):
         if any(not name.startswith(".") for name in os.listdir(site)) and not stat.S_ISREG(_mode(site / MARK)):
             raise SiteRefused(
-                f"{site} holds files that are not a site made by gasdoc, and they would be lost; name another folder "
+                f"{site} holds files that are not a site made by gasdoc, and they would be lost. Name another folder "
                 "for the site, or empty that one"
             )
     else:
-        raise SiteRefused(f"{site} is a file; name a folder for the site")
+        raise SiteRefused(f"{site} is a file. Name a folder for the site")
 
 
 def _put_in_place(made: Path, site: Path) -> None:
@@ -175,7 +175,7 @@ def _take_along(site: Path, made: Path, tell: Callable[[str], None]) -> None:
         except (OSError, shutil.Error) as error:
             raise SiteRefused(f"{old} cannot be taken along to the new site: {error}") from None
         if not name.parts[0].startswith("."):
-            tell(f"{old} is kept; gasdoc did not make it")
+            tell(f"{old} is kept, because gasdoc did not make it")
 
 
 def _others(site: Path) -> Iterator[Path]:

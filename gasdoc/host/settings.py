@@ -42,7 +42,7 @@ def refuse_code_among_specs(config: MkDocsConfig, own: Path | None) -> None:
     docs = Path(config.docs_dir).resolve()
     if config.extra_templates:
         raise PluginError(
-            "'extra_templates' would run files among the specs as templates; take it out, and put templates into "
+            "'extra_templates' would run files among the specs as templates. Take it out, and put templates into "
             "site_templates beside the configuration"
         )
     named = [
@@ -51,7 +51,7 @@ def refuse_code_among_specs(config: MkDocsConfig, own: Path | None) -> None:
     ]
     for path in named:
         if path.resolve().is_relative_to(docs):
-            raise PluginError(f"{path} is code and lies among the specs, which are data; put it elsewhere")
+            raise PluginError(f"{path} is code and lies among the specs, which are data. Put it elsewhere")
 
 
 def known_history(config: MkDocsConfig) -> History:

@@ -131,7 +131,7 @@ class _Reading:
 
     def doctype(self, name: str, system: str | None, public: str | None, internal: int) -> None:
         """No document type: with it come entities."""
-        raise self.refuse("a DOCTYPE", "take the DOCTYPE out; a drawing needs none")
+        raise self.refuse("a DOCTYPE", "take the DOCTYPE out. A drawing needs none")
 
     def instruction(self, target: str, data: str) -> None:
         """No instruction, such as one that names a style sheet."""

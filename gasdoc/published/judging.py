@@ -25,7 +25,7 @@ ENDINGS = {
 
 _LISTED = "published are jpg, png, webp, svg, csv, txt, ics and pdf"
 _AS_PICTURE = "save it as JPEG or PNG"
-_STILL = "published is no film; link a picture of it, save that as JPEG"
+_STILL = "published is no film. Link a picture of it, save that as JPEG"
 _BRANDS = (
     (("avif", "avis"), "an AVIF picture", "save it as JPEG"),
     (("crx ", "cr3 "), "a camera's raw picture", "save it as JPEG"),

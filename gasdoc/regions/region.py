@@ -228,5 +228,5 @@ def region(region_id: str) -> Region:
     data.read(_PACKAGE, "common.yaml", Common)  # first, so that a slip in it is told with its place there
     found = data.read(_PACKAGE, f"{region_id}.yaml", Region)
     if found.id != region_id:
-        raise DataError(f"{region_id}.yaml: the id is '{found.id}'; it must be the file's name")
+        raise DataError(f"{region_id}.yaml: the id is '{found.id}'. It must be the file's name")
     return found

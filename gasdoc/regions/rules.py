@@ -71,7 +71,7 @@ MEASURES: dict[str, Measure] = {
     "container-fill": Measure("liquid in the container as a share of its volume", ("share",)),
     "orientation": Measure("the mounted position against the one on its label", words=("as-marked", "other")),
     "sleeping-flueless": Measure(
-        "appliances without a flue, cookers apart, in a space people sleep in; heaters alone with that condition"
+        "appliances without a flue, cookers apart, in a space people sleep in. Heaters alone with that condition"
     ),
     "vent-area-high": Measure("free area of fixed openings at high level", ("area",)),
     "vent-area-low": Measure("free area of fixed openings at low level", ("area",)),

@@ -85,7 +85,7 @@ def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
         gas = f"{(each.figures['gas'].value or 0.0) * 3600:.2f} kg/h of gas"
         yield f"  {each.name}: rated {rating}, or {gas}; {each.words}"
     yield ""
-    yield "Sizes and weights marked 'from memory' in the JSON are not confirmed; what is stamped on a part rules."
+    yield "Sizes and weights marked 'from memory' in the JSON are not confirmed. What is stamped on a part rules."
     yield from found.designs[0].decides if found.designs else ()
 
 
@@ -145,8 +145,8 @@ def cost_words(design: Design, currency: str) -> str:
     """What container, regulator and tube of a design cost, or which prices lack."""
     cost = design.figures["cost"].value
     if cost is not None:
-        return f"{cost:.0f} {currency} for container, regulator and tube; fittings come on top"
-    return f"not known; no price for {', '.join(design.unpriced)}" if design.unpriced else "not known"
+        return f"{cost:.0f} {currency} for container, regulator and tube. Fittings come on top"
+    return f"not known. No price for {', '.join(design.unpriced)}" if design.unpriced else "not known"
 
 
 def change_words(change: Change) -> str:
@@ -191,13 +191,13 @@ def lasting(choice: ContainerChoice) -> str:
     said = days_words(gate.days, gate.at_least)
     if still is not None and gate.heat != "still":
         if still.to_fill is None:
-            said += "; without wind short, even full"
+            said += ", without wind short, even full"
         elif still.days < gate.days - 0.05 or still.at_least != gate.at_least:
-            said += f"; without wind {days_words(still.days, still.at_least).removeprefix('about ')}"
+            said += f", without wind {days_words(still.days, still.at_least).removeprefix('about ')}"
             if not still.at_least and still.days < choice.asked_days * (1 - 1e-9):
                 said += f", less than the {days_words(choice.asked_days).removeprefix('about ')} asked"
     for part in choice.year:
-        said += f"; {part.name} {days_words(part.days, part.at_least).removeprefix('about ')}"
+        said += f", {part.name} {days_words(part.days, part.at_least).removeprefix('about ')}"
     return said
 
 
@@ -224,11 +224,11 @@ def regulator_words(regulator: RegulatorChoice) -> Iterator[Said]:
         if load is None or mass is None:
             continue
         larger = next_size is not None and (not end or next_size != size)
-        told = f"; the next usual size is {next_size * 3600:g} kg/h" if larger and next_size is not None else ""
+        told = f", the next usual size is {next_size * 3600:g} kg/h" if larger and next_size is not None else ""
         yield Said(
             "Capacity, at the least" if not end else "Capacity, if they count the other heat",
             "{} of gross heat, or {} kg/h of gas{}{}",
-            ((load, "load"), f"{mass * 3600:.2f}", told, f"; {regulator.basis}" if not end else ""),
+            ((load, "load"), f"{mass * 3600:.2f}", told, f" ({regulator.basis})" if not end else ""),
         )
     if lock_up is not None:
         yield Said("With nothing burning", "at most {}: {}", ((lock_up, "pressure"), regulator.lock_up_from))
@@ -250,7 +250,7 @@ def inlet_lines(found: Choices, shown: System) -> Iterator[str]:
             continue
         first = next((c for c in found.containers if c.id == inlet.first), None)
         words = f"{first.name}, {first.way}" if first is not None else inlet.first or "no container"
-        yield f"rated from {pressure}: works with liquid above {units.show(inlet.floor, 'temperature', shown)}; {words} comes first"
+        yield f"rated from {pressure}: works with liquid above {units.show(inlet.floor, 'temperature', shown)}, and {words} comes first"
 
 
 def side_by_side(choices: Sequence[TubingChoice]) -> list[TubingChoice]:

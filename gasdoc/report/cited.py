@@ -12,7 +12,7 @@ LEGEND = {
     "twice": "Read in two or more public texts.",
     "once": "Read in one public text. Look once more before you rely on it.",
     "computed": "Worked out for this build.",
-    "practice": "Common practice of the trade; no text was found.",
+    "practice": "Common practice of the trade. No text was found.",
     "memory": "From the memory of gasdoc's authors, not confirmed. Ask the authority or the maker before you rely on it.",
 }
 """What each sign says, in the order of the list."""

@@ -367,7 +367,7 @@ def standing_line(study: Study) -> str:
         else "no test recorded"
     )
     said = summary(study.build, found)
-    return f"Not signed off, as far as this record can tell. {first_upper(said)}; {tests}."
+    return f"Not signed off, as far as this record can tell. {first_upper(said)}. {first_upper(tests)}."
 
 
 def problem_page(

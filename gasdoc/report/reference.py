@@ -88,7 +88,7 @@ def key_anchor(block: str, key: str) -> str:
 def _key(name: str, row: dict[str, Any], needed: bool) -> SpecKey:
     form, block = _form(row)
     if isinstance(row.get("default"), str | bool | int):
-        form += f"; {_word(row['default'])} if left out"
+        form += f", {_word(row['default'])} if left out"
     return SpecKey(name, needed, _code(str(row.get("description", ""))), form, block)
 
 

@@ -262,7 +262,7 @@ def render(dots: Sequence[str], engine: str | None = None) -> list[str]:
     except subprocess.TimeoutExpired:
         raise RenderFailed(f"{program} did not finish within {_SECONDS_PER_100 * hundreds} s") from None
     except OSError as error:
-        raise RendererMissing(f"{program} cannot be run ({error.strerror}); install one with: {INSTALL}") from error
+        raise RendererMissing(f"{program} cannot be run ({error.strerror}). Install one with: {INSTALL}") from error
     said = done.stderr.decode(errors="replace").strip()
     if done.returncode != 0:
         raise RenderFailed(f"{program} failed: {said or f'exit code {done.returncode}'}")
@@ -279,7 +279,7 @@ def works() -> None:
     try:
         finish(render([dot(box)])[0], box)
     except RenderFailed as failed:
-        raise RendererMissing(f"the drawing program does not work: {failed}; install one with: {INSTALL}") from None
+        raise RendererMissing(f"the drawing program does not work: {failed}. Install one with: {INSTALL}") from None
 
 
 def finish(svg: str, drawing: Drawing, *, wide: bool = False, links: bool = False) -> str:
@@ -399,10 +399,10 @@ def _find(engine: str | None) -> str:
     if wanted:
         if found := programs.find(wanted):
             return found
-        raise RendererMissing(f"the drawing program '{wanted}' was not found; install one with: {INSTALL}")
+        raise RendererMissing(f"the drawing program '{wanted}' was not found. Install one with: {INSTALL}")
     found = _installed() or programs.find("graphviz-pure") or programs.find("dot")
     if found is None:
-        raise RendererMissing(f"no program was found that draws schematics; install one with: {INSTALL}")
+        raise RendererMissing(f"no program was found that draws schematics. Install one with: {INSTALL}")
     return found
 
 

@@ -85,7 +85,7 @@ def page(builds: Sequence[tuple[str, str]], env: jinja2.Environment, link: Link)
         html,
         None,
         (),
-        "Find a build, a page, an entry of a log, a caution, a finding, an appliance, a part, a place or a key.",
+        "Find a build, a page, an entry of a log, a caution or a finding. Find an appliance, a part, a place or a key.",
         scripts=(INDEX, SCRIPT),
     )
 

@@ -232,7 +232,7 @@ def _make(maker: Maker, files: Sequence[Path], processes: int, seconds: float | 
             yield from _flat(pool.map(partial(_make_handful, seconds=seconds), handfuls))
     except BrokenProcessPool:
         raise Stopped(
-            "a process that was making builds has ended unexpectedly; with little memory, close other programs and "
+            "a process that was making builds has ended unexpectedly. With little memory, close other programs and "
             "try again"
         ) from None
 

@@ -51,7 +51,7 @@ def check_own(project_templates: Path | None) -> None:
         except UnicodeDecodeError as error:
             line = raw.count(b"\n", 0, error.start) + 1
             raise TemplateError(
-                f"{file}:{line}: byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8"
+                f"{file}:{line}: byte 0x{raw[error.start]:02x} is not UTF-8. Save the file as UTF-8"
             ) from None
         except jinja2.TemplateSyntaxError as error:
             raise TemplateError(f"{file}:{error.lineno}: {error.message}") from None

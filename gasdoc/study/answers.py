@@ -107,7 +107,7 @@ def _gets_there(zones: Sequence[SizedZone], findings: Sequence[Finding]) -> tupl
     if (least := least_pressure(zones)) is not None:
         rests = (AnswerFigure(least.full, "supply pressure", both=True), " at ", *at_least(least))
     if bare := _names(o for o in outlets if o.connector_drop is None):
-        rests = (*rests, f"; without the connector's own drop, which is not known, at {bare}")
+        rests = (*rests, f". The connector's own drop at {bare} is not known and not in it")
     if short := _names(o for o in outlets if o.short):
         return f"not to {short}", rests
     if small := _too_small(zones, findings):
@@ -164,29 +164,29 @@ def _night(cold: Cold | None, container: Container, system: units.System) -> tup
     if not cold.rig.periods:
         return "not known", "no appliance says how long it burns a day"
     air = f"{units.show(cold.coldest, 'temperature', system)}, {_IN[cold.rig.stated]}"
-    left_out = f"; without {', '.join(container.unstated)}" if container.unstated else ""
+    left_out = f", without {', '.join(container.unstated)}" if container.unstated else ""
     failing = [run for run in cold.runs if not run.enough]
     best = cold.runs[0]
     if not best.enough:
         worst = failing[-1]
         return (
             "falls short",
-            f"at {air}, even full: it {ends_words(best)}; {fill_words(worst.fill)} it {ends_words(worst)}{left_out}",
+            f"at {air}, even full: it {ends_words(best)}. {fill_words(worst.fill).capitalize()} it {ends_words(worst)}{left_out}",
         )
     if failing:
         short, why = (
             f"lasts {fill_words(best.fill)}",
-            f"at {air}; {fill_words(failing[0].fill)} it {ends_words(failing[0])}",
+            f"at {air}. {fill_words(failing[0].fill).capitalize()} it {ends_words(failing[0])}",
         )
     else:
         short, why = "lasts", f"at {air}, also when one fifth full, at the build's own use"
     if cold.narrow is not None:
         still = ends_words(cold.rig.short(cold.coldest, cold.narrow, "still"))
         short = short if failing else "lasts, narrowly"
-        why = f"{why}; on a still night it {still} {fill_words(cold.narrow)}"
+        why = f"{why}. On a still night it {still} {fill_words(cold.narrow)}"
     if cold.table is not None and not cold.table.enough:
-        return "doubtful", f"{why}, by the heat balance; the trade's table gives less than is asked{left_out}"
-    return short, f"{why}; tens of percent uncertain{left_out}"
+        return "doubtful", f"{why}, by the heat balance. The trade's table gives less than is asked{left_out}"
+    return short, f"{why}. Tens of percent uncertain{left_out}"
 
 
 def ends_words(run: SimulatedDay | Cell) -> str:
@@ -198,14 +198,14 @@ def ends_words(run: SimulatedDay | Cell) -> str:
 
 def full_supply(usable: Usable | None, cold: Cold | None, container: Container, system: units.System) -> Headline:
     """How long a full supply lasts."""
-    left_out = f"; without {', '.join(container.unstated)}" if container.unstated else ""
+    left_out = f", without {', '.join(container.unstated)}" if container.unstated else ""
     if usable is None or cold is None or cold.coldest is None:
         if container.days is None:
             return Headline("not known", ("no appliance says how long it burns a day",), system)
-        why = f"by its contents alone; in the cold the last of it may not come{left_out}"
+        why = f"by its contents alone. In the cold the last of it may not come{left_out}"
         return Headline(days_words(container.days), (why,), system)
     air = units.show(cold.coldest, "temperature", system)
-    contents = f"; its contents would do for {days_words(container.days)}" if container.days is not None else ""
+    contents = f". Its contents would do for {days_words(container.days)}" if container.days is not None else ""
     rests = "still air" if cold.rig.locker else "the careful end of the heat"
     why = f"day after day in air of {air}, by {rests}{contents}{left_out}"
     return Headline(days_words(usable.days, usable.at_least), (why,), system)

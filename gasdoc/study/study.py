@@ -95,10 +95,10 @@ class Study(Struct, frozen=True, dict=True):
     """
 
     build: Annotated[Installation, By("slug", "path", "spec", "region", "container_kind")]
-    settled: Annotated[Settled, Aside("the sizes before the pressures; `zones` has both")]
-    own: Annotated[Own, Aside("what the project adds; the materials have what is used of it")]
+    settled: Annotated[Settled, Aside("the sizes before the pressures. `zones` has both")]
+    own: Annotated[Own, Aside("what the project adds. The materials have what is used of it")]
     as_of: Annotated[dt.date | None, Aside("the day that `check` asks about")]
-    basis: Annotated[Basis, Aside("what the records are read by; `standing` has what comes of it")]
+    basis: Annotated[Basis, Aside("what the records are read by. `standing` has what comes of it")]
 
     # --- supply
 
@@ -223,12 +223,12 @@ class Study(Struct, frozen=True, dict=True):
     # --- materials
 
     @cached_property
-    def prices(self) -> Annotated[PriceList, Aside("what the spec states; `shopping` has what it comes to")]:
+    def prices(self) -> Annotated[PriceList, Aside("what the spec states. `shopping` has what it comes to")]:
         """What the spec and the project say things cost."""
         return price_list(self.build.spec.prices, self.own.prices)
 
     @cached_property
-    def catalogue(self) -> Annotated[Catalogue, Aside("what is on offer; the materials have what is used of it")]:
+    def catalogue(self) -> Annotated[Catalogue, Aside("what is on offer. The materials have what is used of it")]:
         """The parts that are sold where the build is and go with its tubing."""
         return on_offer(self.build, self.zones, self.own.catalogue)
 
@@ -267,7 +267,7 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def job(
         self,
-    ) -> Annotated[Job, Aside("what the materials are made from; each part of it stands under its own name")]:
+    ) -> Annotated[Job, Aside("what the materials are made from. Each part of it stands under its own name")]:
         """All that materials and tools are made from."""
         rest = tuple(other_parts(Rest(self.build, self.zones, self.rooms, self.container, self.fittings)))
         extra = for_test(self.build, self.leak_test, self.in_test)

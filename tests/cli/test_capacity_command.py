@@ -82,7 +82,7 @@ def test_as_json_every_answer_has_table_equation_used_and_source(run: Run, argum
 
 def test_a_path_past_the_known_rows_is_answered_by_the_codes_equation(run: Run) -> None:
     code, out, _ = run("capacity", *COPPER, "--path-length", "60 ft")
-    assert code == 0 and "the code's equation; the rows of the table that are known here end before" in out
+    assert code == 0 and "the code's equation. The rows of the table that are known here end before" in out
 
 
 def test_a_path_past_the_table_has_no_answer_and_says_how_far_it_is_known(run: Run) -> None:

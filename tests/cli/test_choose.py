@@ -216,7 +216,7 @@ def test_what_cannot_be_written_names_the_key_in_its_way(run: Run, plan: Path, m
 def test_taking_is_not_shown_as_json(run: Run, plan: Path) -> None:
     code, out, err = run("choose", plan, "--take", "design=usual", "--format", "json")
     assert (code, out) == (2, "")
-    assert "leave --format json out" in err
+    assert "Leave --format json out" in err
 
 
 def test_an_emptied_key_leaves_no_spaces_behind(run: Run, plan: Path) -> None:

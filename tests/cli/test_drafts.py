@@ -81,4 +81,4 @@ def test_only_a_bad_configuration_or_no_readable_spec_stops_publishing(project: 
     (project / "mkdocs.yml").unlink()
     for command in (("build",), ("pdf", "--all")):
         code, _, err = run(*command)
-        assert code == 2 and "there is no mkdocs.yml here; 'gasdoc init' lays out a project" in err
+        assert code == 2 and "there is no mkdocs.yml here. 'gasdoc init' lays out a project" in err

@@ -223,6 +223,6 @@ def test_pdf_makes_only_the_builds_it_prints(project: Path, run: Run, monkeypatc
     assert "WARNING" not in err and "second-hut" not in err
     code, _, err = run("pdf", "no-such-hut")
     assert code == 2
-    assert "there is no build 'no-such-hut' on this site; there are broken-hut, second-hut, test-hut, third-hut" in err
+    assert "there is no build 'no-such-hut' on this site. There are broken-hut, second-hut, test-hut, third-hut" in err
     code, _, err = run("pdf", "broken-hut", "test-hut")
-    assert code == 2 and "the spec of 'broken-hut' cannot be read; 'gasdoc check broken-hut' says why" in err
+    assert code == 2 and "the spec of 'broken-hut' cannot be read. 'gasdoc check broken-hut' says why" in err

@@ -159,7 +159,7 @@ def test_a_folder_that_cannot_be_written_is_a_message(folder: Path, run: Run) ->
 @pytest.mark.parametrize("option", [("--region", "uk"), ("--units", "si")])
 def test_what_a_copy_has_already_is_not_given_again(project: Path, run: Run, option: tuple[str, str]) -> None:
     code, _, err = run("new", "next-hut", "--from", "test-hut", *option)
-    assert code == 2 and "a copy has what its original has" in err
+    assert code == 2 and "A copy has what its original has" in err
     assert not (project / "specs" / "next-hut.md").exists()
 
 
@@ -187,7 +187,7 @@ def test_a_plan_is_written_that_checks_without_errors(folder: Path, run: Run) ->
     [
         (("--region", "eu", "--plan", "--appliances", "0"), "a number from 1 to 6"),
         (("--region", "eu", "--plan", "--appliances", "many"), "a number from 1 to 6"),
-        (("--region", "eu", "--appliances", "2"), "add --plan"),
+        (("--region", "eu", "--appliances", "2"), "Add --plan"),
         (("--from", "old", "--plan"), "--plan"),
     ],
 )

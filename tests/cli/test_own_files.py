@@ -93,7 +93,7 @@ def test_what_was_put_into_a_site_by_hand_stays_with_a_word_and_what_was_ours_go
     (project / "specs/other-hut.md").unlink()
     for _ in range(2):
         code, _, err = run("build")
-        assert code == 0 and "CNAME is kept; gasdoc did not make it" in err
+        assert code == 0 and "CNAME is kept, because gasdoc did not make it" in err
         assert (site / "CNAME").read_text("utf-8") == "example.org" and (site / "own/a\nb.txt").is_file()
     assert not (site / "other-hut").exists() and (site / "test-hut/index.html").is_file()
 

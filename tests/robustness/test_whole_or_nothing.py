@@ -162,7 +162,7 @@ def test_the_new_site_may_be_read_by_whom_the_one_before_could(tmp_path: Path) -
 def test_the_folder_one_stands_in_is_not_taken_away(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     publish_one(tmp_path / "site", "one")
     monkeypatch.chdir(tmp_path / "site" / "css")
-    with pytest.raises(publish.SiteRefused, match="run it from outside"), publish.in_one_step(tmp_path / "site"):
+    with pytest.raises(publish.SiteRefused, match="Run it from outside"), publish.in_one_step(tmp_path / "site"):
         raise AssertionError("not reached")
 
 

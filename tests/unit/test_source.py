@@ -70,7 +70,7 @@ def problems_of(found: list[Problem]) -> list[str]:
 
 def test_columns_count_characters_not_bytes() -> None:
     assert problems("{é: 1, 😀: 2, 😀: 3}\n") == [
-        "f:1:14: error: key '😀' appears twice; it is already on line 1; keep one [yaml-duplicate-key]"
+        "f:1:14: error: key '😀' appears twice; it is already on line 1. Keep one [yaml-duplicate-key]"
     ]
 
 
@@ -80,8 +80,8 @@ def test_columns_count_characters_not_bytes() -> None:
         (
             "a: 1\nb: 2\na: 3\na: 4\n",
             [
-                "f:3:1: error: key 'a' appears twice; it is already on line 1; keep one [yaml-duplicate-key]",
-                "f:4:1: error: key 'a' appears twice; it is already on line 1; keep one [yaml-duplicate-key]",
+                "f:3:1: error: key 'a' appears twice; it is already on line 1. Keep one [yaml-duplicate-key]",
+                "f:4:1: error: key 'a' appears twice; it is already on line 1. Keep one [yaml-duplicate-key]",
             ],
         ),
         (
@@ -120,15 +120,15 @@ def test_columns_count_characters_not_bytes() -> None:
         ),
         (
             'a: "\\0"\n',
-            ["f:1:4: error: control character 0x00; take it out; a spec is plain text [file-control-character]"],
+            ["f:1:4: error: control character 0x00; take it out. A spec is plain text [file-control-character]"],
         ),
         (
             'a: "\\e[31m"\n',
-            ["f:1:4: error: control character 0x1b; take it out; a spec is plain text [file-control-character]"],
+            ["f:1:4: error: control character 0x1b; take it out. A spec is plain text [file-control-character]"],
         ),
         (
             '"\\e": 1\n',
-            ["f:1:1: error: control character 0x1b; take it out; a spec is plain text [file-control-character]"],
+            ["f:1:1: error: control character 0x1b; take it out. A spec is plain text [file-control-character]"],
         ),
     ],
 )
@@ -165,16 +165,16 @@ def test_decoding_gives_line_feeds_and_no_byte_order_mark() -> None:
         ("a\n".encode("utf-16"), "f:1:1: error: byte 0xff is not UTF-8; save the file as UTF-8 [file-encoding]"),
         (
             b"a\nbc\0\n",
-            "f:2:3: error: control character 0x00; take it out; a spec is plain text [file-control-character]",
+            "f:2:3: error: control character 0x00; take it out. A spec is plain text [file-control-character]",
         ),
-        (b"\x1b\n", "f:1:1: error: control character 0x1b; take it out; a spec is plain text [file-control-character]"),
+        (b"\x1b\n", "f:1:1: error: control character 0x1b; take it out. A spec is plain text [file-control-character]"),
         (
             "aé\x7f".encode(),
-            "f:1:3: error: control character 0x7f; take it out; a spec is plain text [file-control-character]",
+            "f:1:3: error: control character 0x7f; take it out. A spec is plain text [file-control-character]",
         ),
         (
             "\x9b".encode(),
-            "f:1:1: error: control character 0x9b; take it out; a spec is plain text [file-control-character]",
+            "f:1:1: error: control character 0x9b; take it out. A spec is plain text [file-control-character]",
         ),
         (
             b"a" * (MAX_BYTES + 1),

@@ -147,7 +147,7 @@ def test_a_quantity_reads_as_people_write_it(text: str, dimension: str, si: floa
             "unknown",
             ("length",),
             "'unknown' cannot stand here",
-            "measure it or read it off; until then write a guess, with its unit",
+            "measure it or read it off. Until then write a guess, with its unit",
         ),
         ("", ("length",), "'' does not start with a number this field can read", "write a number and a unit"),
         (

@@ -119,7 +119,7 @@ class Spec(Block, about="The front matter of a spec."):
     units: Annotated[str, choice("us", "si", "anz")] | None = Field(
         None,
         json_schema_extra=NO_CODE,
-        description="The units of pages and messages: us, si, or anz (kPa and MJ/h); left out, the region's.",
+        description="The units of pages and messages: us, si, or anz (kPa and MJ/h). If left out, the region's.",
     )
     units_beside: Annotated[str, choice("us", "si", "none")] = Field(
         "none", json_schema_extra=NO_CODE, description="Units that pages show beside those: us, si or none."
@@ -140,7 +140,7 @@ class Spec(Block, about="The front matter of a spec."):
     emergency: Name | None = Field(
         None,
         json_schema_extra=NO_CODE,
-        description="Whom to call first in an emergency, with the number; the sheet for the door prints it before the region's.",
+        description="Whom to call first in an emergency, with the number. The sheet for the door prints it before the region's.",
     )
     template: Origin | None = Field(None, json_schema_extra=NO_CODE, description="The build this one was started from.")
     beside: list[Id] = Field(
@@ -152,12 +152,12 @@ class Spec(Block, about="The front matter of a spec."):
     container: Container = Field(
         default_factory=Container.model_construct,
         json_schema_extra=TIGHTNESS,
-        description="The container; left out, it is to be chosen.",
+        description="The container. If left out, it is to be chosen.",
     )
     regulator: Regulator = Field(
         default_factory=Regulator.model_construct,
         json_schema_extra=TIGHTNESS,
-        description="The first regulator, at the container; left out, it is to be chosen.",
+        description="The first regulator, at the container. If left out, it is to be chosen.",
     )
     wishes: Wishes | None = Field(
         None, json_schema_extra=NO_CODE, description="What a choice of container, regulator and tubing is to keep to."
@@ -177,7 +177,7 @@ class Spec(Block, about="The front matter of a spec."):
         default_factory=no_items,
         max_length=20,
         json_schema_extra=BUILD,
-        description="The rooms the appliances are in and people sleep in; one item where there is one room.",
+        description="The rooms the appliances are in and people sleep in. One item where there is one room.",
     )
     corner: Text | None = Field(
         None,
@@ -223,7 +223,7 @@ class Spec(Block, about="The front matter of a spec."):
     prices: Prices | None = Field(
         None,
         json_schema_extra=NO_CODE,
-        description="The builder's own prices; those of all builds may stand in a file prices.yaml beside the specs.",
+        description="The builder's own prices. Those of all builds may stand in a file prices.yaml beside the specs.",
     )
     on_shelf: dict[str, Annotated[OnShelf, ShelfText()]] = Field(
         default_factory=no_names,

@@ -36,7 +36,7 @@ class Space(Block, about="One room or cabin: its air, its alarms, who sleeps the
     id: Id | None = Field(
         None,
         json_schema_extra=NO_CODE,
-        description="A name for 'space:' of an outlet; left out, it is made of 'name:'.",
+        description="A name for 'space:' of an outlet. If left out, it is made of 'name:'.",
     )
     name: Name | None = Field(None, json_schema_extra=NO_CODE, description="What the room is called.")
     volume: Volume | None = Field(None, json_schema_extra=BUILD, description="Air volume of the room.")
@@ -44,17 +44,17 @@ class Space(Block, about="One room or cabin: its air, its alarms, who sleeps the
     outline: Outline = Field(
         default_factory=no_items,
         json_schema_extra=BUILD,
-        description="Its floor plan: the corners of the room in order, each aft and right from the corner; two are enough for a "
+        description="Its floor plan: the corners of the room in order, each aft and right from the corner. Two are enough for a "
         "rectangle.",
     )
     lowest_void: Volume | None = Field(
         None, json_schema_extra=BUILD, description="Volume of the lowest closed void: bilge, footwell, floor."
     )
     vent_high: Area | None = Field(
-        None, json_schema_extra=BUILD, description="Free area of fixed openings at high level; 0 if there are none."
+        None, json_schema_extra=BUILD, description="Free area of fixed openings at high level, 0 if there are none."
     )
     vent_low: Area | None = Field(
-        None, json_schema_extra=BUILD, description="Free area of fixed openings at low level; 0 if there are none."
+        None, json_schema_extra=BUILD, description="Free area of fixed openings at low level, 0 if there are none."
     )
     sleeping_places: Annotated[int, count(0, 60)] | None = Field(
         None, json_schema_extra=BUILD, description="How many people sleep in it."
@@ -65,5 +65,5 @@ class Space(Block, about="One room or cabin: its air, its alarms, who sleeps the
         description="How many people it is made for: its seats or its berths, whichever are more. Boats in Europe go by it.",
     )
     alarms: list[Alarm] | None = Field(
-        None, max_length=30, json_schema_extra=BUILD, description="Alarms fitted; an empty list if none."
+        None, max_length=30, json_schema_extra=BUILD, description="Alarms fitted. An empty list if none."
     )

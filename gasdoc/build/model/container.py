@@ -57,7 +57,7 @@ def composition(value: Any) -> Any:
     raise problem(
         "spec-choice",
         f"'{value[:60]}' is not known here",
-        "in North America LPG is propane; elsewhere ask the supplier, then write propane, butane, or the shares by mass: "
+        "in North America LPG is propane. Elsewhere ask the supplier, then write propane, butane, or the shares by mass: "
         "{propane: 70 %, butane: 30 %}"
         if value.strip().lower() in ("lpg", "lp", "lp-gas", "lp gas", "autogas")
         else "write propane, butane, or the shares by mass: {propane: 70 %, butane: 30 %}",
@@ -120,13 +120,13 @@ class Locker(
     width: PositiveLength | None = Field(None, json_schema_extra=BUILD, description="Inside width.")
     height: PositiveLength | None = Field(None, json_schema_extra=BUILD, description="Inside height.")
     vent_high: Area | None = Field(
-        None, json_schema_extra=BUILD, description="Free area of its openings near the top; 0 if there are none."
+        None, json_schema_extra=BUILD, description="Free area of its openings near the top, 0 if there are none."
     )
     vent_low: Area | None = Field(
-        None, json_schema_extra=BUILD, description="Free area of its openings at the floor, drain included; 0 if none."
+        None, json_schema_extra=BUILD, description="Free area of its openings at the floor, drain included, 0 if none."
     )
     drain: Length | None = Field(
-        None, json_schema_extra=BUILD, description="Bore of its drain, inside; 0 if there is none."
+        None, json_schema_extra=BUILD, description="Bore of its drain, inside, 0 if there is none."
     )
     drain_above_water: Height | None = Field(
         None, json_schema_extra=BUILD, description="On a boat: from the waterline at rest up to the drain's end."
@@ -168,7 +168,7 @@ class Mount(
         None, json_schema_extra=BUILD, description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads."
     )
     bolt_length: BoltLength | None = Field(
-        None, json_schema_extra=BUILD, description="Length of the bolts; long ones of some grades are weaker."
+        None, json_schema_extra=BUILD, description="Length of the bolts. Long ones of some grades are weaker."
     )
     along: list[BoltPlace] = Field(
         default_factory=no_items,
@@ -216,7 +216,7 @@ class Container(Block, about="The container or set of equal containers the gas c
     type: KindOfContainer = Field(
         default_factory=not_chosen,
         json_schema_extra=BUILD,
-        description="The kind, from the list `gasdoc catalog containers` prints; left out, it is still to be chosen.",
+        description="The kind, from the list `gasdoc catalog containers` prints. If left out, it is still to be chosen.",
     )
     number: Annotated[int, count(1, 12)] = Field(
         1, json_schema_extra=TIGHTNESS, description="How many equal containers are connected."
@@ -236,7 +236,7 @@ class Container(Block, about="The container or set of equal containers the gas c
     service: Annotated[str, choice("vapour", "liquid")] = Field(
         "vapour",
         json_schema_extra=BUILD,
-        description="What leaves it: vapour for appliances; liquid is for engines and dispensers only.",
+        description="What leaves it: vapour for appliances. Liquid is for engines and dispensers only.",
     )
     place: Annotated[str, choice("outdoors", "locker", "chassis", "drawbar", "inside")] | None = Field(
         None,
@@ -265,7 +265,7 @@ class Container(Block, about="The container or set of equal containers the gas c
     requalified: Day | None = Field(
         None, json_schema_extra=NO_CODE, description="Date of the last requalification, from the stamp."
     )
-    serial: Name | None = Field(None, json_schema_extra=BUILD, description="Serial number; masked on the site.")
+    serial: Name | None = Field(None, json_schema_extra=BUILD, description="Serial number. Masked on the site.")
     fill: FillShare | None = Field(
         None,
         json_schema_extra=NO_CODE,
@@ -274,7 +274,7 @@ class Container(Block, about="The container or set of equal containers the gas c
     at: Place | None = Field(
         None,
         json_schema_extra=BUILD,
-        description="Where the line leaves it: aft, right and up from the corner; of several, the first one in use.",
+        description="Where the line leaves it: aft, right and up from the corner. Of several, the first one in use.",
     )
     relief_at: Place | None = Field(
         None, json_schema_extra=BUILD, description="Where its relief valve lets out: aft, right and up from the corner."

@@ -34,11 +34,13 @@ class Photo(Block, about="A photo or drawing of the project. The name of its fil
         json_schema_extra=NO_CODE, description="The picture, from the folder of the specs on, as in my-hut/tee.jpg."
     )
     alt: Text | None = Field(
-        None, json_schema_extra=NO_CODE, description="What it shows, for those who cannot see it; also its caption."
+        None,
+        json_schema_extra=NO_CODE,
+        description="What it shows, for those who cannot see it. It is its caption, too.",
     )
     date: Day | None = Field(None, json_schema_extra=NO_CODE, description="When it was taken.")
     place: Text | None = Field(
-        None, json_schema_extra=NO_CODE, description="Where it was taken; left out, the place of what it shows."
+        None, json_schema_extra=NO_CODE, description="Where it was taken. If left out, the place of what it shows."
     )
     plate: YesNo = Field(
         False,

@@ -38,7 +38,7 @@ class Test(Block, about="A test that was made, with its readings."):
     zone: Id | None = Field(
         None,
         json_schema_extra=NO_CODE,
-        description="The regulator upstream of what was tested, where there are several; left out, all of it.",
+        description="The regulator upstream of what was tested, where there are several. If left out, all of it.",
     )
     medium: Annotated[str, choice("air", "nitrogen", "co2", "propane")] | None = Field(
         None, json_schema_extra=NO_CODE, description="What the piping was filled with."
@@ -49,7 +49,7 @@ class Test(Block, about="A test that was made, with its readings."):
         None, json_schema_extra=NO_CODE, description="Smallest step of the thermometer."
     )
     barometer: Pressure | None = Field(
-        None, json_schema_extra=NO_CODE, description="Smallest step of the barometer; left out, 1 mbar."
+        None, json_schema_extra=NO_CODE, description="Smallest step of the barometer. If left out, 1 mbar."
     )
     readings: list[Reading] = Field(
         min_length=1, max_length=500, json_schema_extra=NO_CODE, description="The readings, in order of time."
@@ -81,7 +81,7 @@ class SignOff(Block, about="A sign-off by a person entitled to give it, as the o
     role: Name | None = Field(
         None, json_schema_extra=NO_CODE, description="As what: licensed fitter, inspector, surveyor."
     )
-    licence: Name | None = Field(None, json_schema_extra=NO_CODE, description="Licence number; masked on the site.")
+    licence: Name | None = Field(None, json_schema_extra=NO_CODE, description="Licence number. Masked on the site.")
     date: Day = Field(json_schema_extra=NO_CODE, description="When.")
     covers: Name | None = Field(
         None, json_schema_extra=NO_CODE, description="Build code of what was signed (gb1-...), from `gasdoc check`."

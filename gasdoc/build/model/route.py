@@ -107,7 +107,7 @@ def _part(text: str, whole: str) -> tuple[units.Given, list[str]]:
     for word in named:
         if word not in DIRECTIONS:
             near = _MEANT.get(word) or nearest(word, list(DIRECTIONS))
-            known = "fore, aft, left, right, up, down; or north, east, south, west, up, down"
+            known = "fore, aft, left, right, up, down, or north, east, south, west, up, down"
             hint = f"did you mean '{near}'?" if near else f"write one of: {known}"
             raise problem("spec-leg", f"'{word[:20]}' in '{whole[:60]}' is no direction", hint)
     if match is None:
@@ -123,8 +123,8 @@ class Leg(Block, about="One straight piece of the way of a run. '4 ft aft' alone
         Way, PlainValidator(way), WithJsonSchema({"type": "string", "examples": ["4 ft aft", "14 in aft-up"]})
     ] = Field(
         json_schema_extra=NO_CODE,
-        description="How far and which way, centre to centre: fore, aft, left or right as seen facing forward, up or down; "
-        "or north, east, south or west. 'aft-left' lies at 45 degrees; '12 in aft and 6 in up' goes straight across both.",
+        description="How far and which way, centre to centre: fore, aft, left or right as seen facing forward, up or down. North,"
+        "east, south or west are as good. 'aft-left' lies at 45 degrees. '12 in aft and 6 in up' goes straight across both.",
     )
     through: Annotated[str, choice(*PASSAGES)] | None = Field(
         None, json_schema_extra=NO_CODE, description="What this leg passes through."
@@ -132,12 +132,12 @@ class Leg(Block, about="One straight piece of the way of a run. '4 ft aft' alone
     at: Length | None = Field(
         None,
         json_schema_extra=NO_CODE,
-        description="Where it passes through, from the leg's start; left out, it is drawn in the middle.",
+        description="Where it passes through, from the leg's start. If left out, it is drawn in the middle.",
     )
     loop: PositiveLength | None = Field(
         None,
         json_schema_extra=NO_CODE,
-        description="Length of tubing in a full loop that is made on this leg, for movement; it turns four times.",
+        description="Length of tubing in a full loop that is made on this leg, for movement. It turns four times.",
     )
     sweep: PositiveLength | None = Field(
         None,

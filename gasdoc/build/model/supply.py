@@ -48,7 +48,7 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
     outlet: GasPressure = Field(
         default_factory=not_chosen,
         json_schema_extra=TIGHTNESS,
-        description="Outlet pressure it is set to, gauge; of the first regulator left out, it is still to be chosen.",
+        description="Outlet pressure it is set to, gauge. If that of the first regulator is left out, it is still to be chosen.",
     )
     tolerance: Tolerance | None = Field(
         None, json_schema_extra=TIGHTNESS, description="How far the outlet may be off its setting, either way."
@@ -95,7 +95,7 @@ def _gas_tubing(value: Any) -> Any:
         raise problem(
             "spec-water-tubing",
             f"'{word[:60]}' is water tubing, and never carries gas",
-            "use copper, steel or listed corrugated tubing (csst); have any of it in the ground planned by a gas fitter",
+            "use copper, steel or listed corrugated tubing (csst). Have any of it in the ground planned by a gas fitter",
         )
     return value
 
@@ -105,7 +105,7 @@ class Run(Block, about="A length of one tubing material and size between two joi
     material: Annotated[str, choice(*tubing.materials()), BeforeValidator(_gas_tubing)] | None = Field(
         None,
         json_schema_extra=TIGHTNESS,
-        description="Tubing material; left out, that of the run before it, and of the first run still to be chosen.",
+        description="Tubing material. If left out, that of the run before it, and of the first run still to be chosen.",
     )
     type: Annotated[str, choice(*tubing.kinds())] | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Type of inch copper: K or L."
@@ -113,32 +113,32 @@ class Run(Block, about="A length of one tubing material and size between two joi
     size: Name | None = Field(
         None,
         json_schema_extra=TIGHTNESS,
-        description="Size, such as '1/2 in OD', 'EHD 18', '15 x 1 mm'; left out, it is computed.",
+        description="Size, such as '1/2 in OD', 'EHD 18', '15 x 1 mm'. If left out, it is computed.",
     )
     maker_capacity: Power | None = Field(
         None,
         json_schema_extra=BUILD,
-        description="Of corrugated tubing: what its maker's own table gives for this size, at the pressure, the drop and the "
-        "whole path from the regulator; used instead of the code's table.",
+        description="Of corrugated tubing: what its maker's own table gives for this size. Take it at the pressure, the drop and"
+        "the whole path from the regulator. It is used instead of the code's table.",
     )
     legs: Legs = Field(
         default_factory=no_items,
         json_schema_extra=NO_CODE,
-        description="Its way, leg after leg, as in [4 ft aft, 1 ft up, 2 ft left]; length, bends and rise follow from it.",
+        description="Its way, leg after leg, as in [4 ft aft, 1 ft up, 2 ft left]. Length, bends and rise follow from it.",
     )
     length: PositiveLength = Field(
         json_schema_extra=TIGHTNESS,
-        description="Length along the run, bends included; 'legs:' may say it instead.",
+        description="Length along the run, bends included. 'legs:' may say it instead.",
     )
     bends: Annotated[int, count(0, 60)] = Field(0, json_schema_extra=TIGHTNESS, description="How many 90-degree bends.")
     rise: Height | None = Field(
-        None, json_schema_extra=TIGHTNESS, description="How much higher its downstream end is; negative if lower."
+        None, json_schema_extra=TIGHTNESS, description="How much higher its downstream end is. Negative if lower."
     )
     through: list[Annotated[str, choice(*PASSAGES)]] = Field(
         default_factory=no_items,
         max_length=20,
         json_schema_extra=TIGHTNESS,
-        description="What it passes through, in order; bulkhead is a vapour-tight wall, as that of a gas locker.",
+        description="What it passes through, in order. Bulkhead is a vapour-tight wall, as that of a gas locker.",
     )
     outside: YesNo = Field(
         False, json_schema_extra=BUILD, description="Whether it lies outside, open to weather and stones."
@@ -146,12 +146,12 @@ class Run(Block, about="A length of one tubing material and size between two joi
     buried: YesNo = Field(
         False,
         json_schema_extra=BUILD,
-        description="Whether it lies in the ground, all of it; polyethylene pipe may lie nowhere else.",
+        description="Whether it lies in the ground, all of it. Polyethylene pipe may lie nowhere else.",
     )
     supports_every: SupportSpacing | None = Field(
         None,
         json_schema_extra=BUILD,
-        description="How far apart its supports are at most; left out, the clamps are counted for the farthest usual.",
+        description="How far apart its supports are at most. If left out, the clamps are counted for the farthest usual.",
     )
     photo: Photos = photos("it")
 
@@ -227,7 +227,7 @@ class Appliance(Block, about="An appliance, as its plate and instructions descri
         None,
         json_schema_extra=BUILD,
         description="What heat the plate counts, where it gives a power: gross (Hs, higher heating value) or net (Hi, "
-        "lower). Left out, what is usual in the region. The same power counted net is about 9 % more propane; a mass of "
+        "lower). If left out, what is usual in the region. The same power counted net is about 9 % more propane. A mass of "
         "gas per hour needs no basis, but energy under 'daily_use:' beside it does.",
     )
     jetted_for: Jetting | None = Field(
@@ -243,7 +243,7 @@ class Appliance(Block, about="An appliance, as its plate and instructions descri
         None, json_schema_extra=TIGHTNESS, description="Inlet connection, such as '3/8 flare' or '1/2 NPT'."
     )
     flue: Annotated[str, choice("room-sealed", "open-flued", "flueless")] | None = Field(
-        None, json_schema_extra=BUILD, description="Where its flue gases go; a cooker is flueless."
+        None, json_schema_extra=BUILD, description="Where its flue gases go. A cooker is flueless."
     )
     flame_failure: YesNo | None = Field(
         None, json_schema_extra=BUILD, description="Whether every burner shuts off when its flame goes out."
@@ -261,7 +261,7 @@ class Appliance(Block, about="An appliance, as its plate and instructions descri
         "'input_basis:' says. 'evenings', 'through the night' and 'all day' stand for 4, 8 and 16 hours.",
     )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date of manufacture.")
-    serial: Name | None = Field(None, json_schema_extra=TIGHTNESS, description="Serial number; masked on the site.")
+    serial: Name | None = Field(None, json_schema_extra=TIGHTNESS, description="Serial number. Masked on the site.")
     at: Place | None = Field(
         None, json_schema_extra=BUILD, description="Where its inlet is: aft, right and up from the corner."
     )
@@ -297,7 +297,7 @@ class Outlet(Block, about="Where an appliance's connector attaches: shut-off val
     space: Id | None = Field(
         None,
         json_schema_extra=BUILD,
-        description="The room its appliance stands in, an id of 'spaces:', or 'outdoors'; where there is one room it is that.",
+        description="The room its appliance stands in, an id of 'spaces:', or 'outdoors'. Where there is one room it is that.",
     )
     connector: Connector | None = Field(None, json_schema_extra=TIGHTNESS, description="The connector, if chosen.")
     appliance: Appliance = Field(json_schema_extra=TIGHTNESS, description="The appliance.")
@@ -331,9 +331,9 @@ class Element(Block, about="One element of a branch: exactly one of these keys."
         None, json_schema_extra=TIGHTNESS, description="A regulator, where another pressure zone begins."
     )
     tap: Tap | None = Field(None, json_schema_extra=TIGHTNESS, description="A test point.")
-    junction: Junction | None = Field(None, json_schema_extra=TIGHTNESS, description="A split; ends the branch.")
+    junction: Junction | None = Field(None, json_schema_extra=TIGHTNESS, description="A split. Ends the branch.")
     outlet: Outlet | None = Field(
-        None, json_schema_extra=TIGHTNESS, description="An outlet with its appliance; ends the branch."
+        None, json_schema_extra=TIGHTNESS, description="An outlet with its appliance. Ends the branch."
     )
 
     @model_validator(mode="before")

@@ -36,7 +36,7 @@ class Measured(Block, about="A fitting or a trial joint as the builder has measu
     to_face: PositiveLength | None = Field(
         None,
         json_schema_extra=NO_CODE,
-        description="Of a fitting: from its centre to the face of an opening; of a union or valve half of its length.",
+        description="Of a fitting: from its centre to the face of an opening. Of a union or valve half of its length.",
     )
     make_up: PositiveLength | None = Field(
         None, json_schema_extra=NO_CODE, description="Of a thread: how far the pipe went in when the joint was tight."
@@ -61,7 +61,7 @@ class Season(Block, about="A part of the year with a use of its own."):
         default_factory=no_names,
         max_length=200,
         json_schema_extra=NO_CODE,
-        description="Use on a day of it by outlet, '0 h' for none; an outlet left out is used as on a cold day.",
+        description="Use on a day of it by outlet, '0 h' for none. An outlet left out is used as on a cold day.",
     )
 
 

@@ -551,7 +551,7 @@ def _refusal(written: str, plain: str) -> EndError:
         )
     if re.fullmatch(r"w ?21[.,]8(?:0)?(?: ?x ?1/14| ?- ?14)?", plain):
         message = f"'{written}' is the thread of several cylinder connections"
-        hint = "write KLF (ring in the cylinder, by hand), GF (seal on the regulator, by spanner), or the type on it, as in G.12"
+        hint = "write KLF (ring in the cylinder, by hand) or GF (seal on the regulator, by spanner). Or write the type on it, as in G.12"
         return EndError(message, hint)
     if re.match(r"kombi|combi", plain):
         hint = "write the connection of your cylinder: KLF (small, ring in it) or GF (large, ring on the regulator)"

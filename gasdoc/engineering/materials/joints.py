@@ -74,7 +74,7 @@ class Chain(Struct, frozen=True):
 
     parts: tuple[Annotated[Part, By("id")], ...]
     joints: tuple[Joint, ...]
-    cost: Annotated[float, Aside("what chains are chosen by; `shopping` has prices")]
+    cost: Annotated[float, Aside("what chains are chosen by. `shopping` has prices")]
     unpriced: Annotated[int, Aside("what chains are chosen by")]
 
 

@@ -121,7 +121,7 @@ def cut_flow(
     'friction'
     """
     if not lines:
-        raise ValueError("a cut line needs a line; for a hole right at the source use orifice_flow")
+        raise ValueError("a cut line needs a line. For a hole right at the source use orifice_flow")
 
     # More than sonic flow with no loss at all cannot pass the narrowest line.
     narrowest = min(line.bore for line in lines)

@@ -53,7 +53,7 @@ class Network(Struct, frozen=True):
         if not len(self.tree) == len(self.pipes) == len(self.rise):
             raise ValueError("tree, pipes and rise must be equally long")
         if not (self.source_gauge >= 0.0 and self.atmosphere_absolute > 0.0 and self.heating_value > 0.0):
-            raise ValueError("the source pressure must not be negative; atmosphere and heating value must be positive")
+            raise ValueError("the source pressure must not be negative. Atmosphere and heating value must be positive")
 
     @property
     def source_absolute(self) -> float:

@@ -88,7 +88,7 @@ def isometric(sheet: Sheet) -> Drawn:
     seen = layout.seen_from(laid.view, compass=sheet.compass)
     says = (
         f"Isometric of the line of {sheet.title}, seen from {seen} and above. Not to scale: the figures on the legs are "
-        "true, from centre to centre; short legs are drawn longer. Legs that lie on one another are drawn beside one another."
+        "true, from centre to centre. Short legs are drawn longer. Legs that lie on one another are drawn beside one another."
     )
     rose = tuple(zip(_directions(compass=sheet.compass), _rose(laid), strict=True))
     return _finish(sheet, "isometric", f"Isometric of {sheet.title}", says, [_Part(sheet, laid, cuts)], rose, None)
@@ -534,7 +534,7 @@ def _notes(sheet: Sheet, says: str, y: float, width: float, *, keyed: bool, lost
 
 def remarks(sheet: Sheet) -> tuple[str, ...]:
     """What holds for all drawings of a sheet: which code its numbers hold for, and where its signs are from."""
-    code = f"Numbers behind # are joints; they hold for the tightness code {sheet.code}."
+    code = f"Numbers behind # are joints. They hold for the tightness code {sheet.code}."
     return (code, SOURCES) if sheet.code else (SOURCES,)
 
 

@@ -52,7 +52,7 @@ GAP = {"regulator": 8.0, "valve": 7.0, "passage": 0.0, "loop": 0.0}
 RADIUS = {"container": 15.0, "regulator": 11.0, "valve": 8.0, "tap": 10.0, "junction": 4.0, "appliance": 11.0}
 
 SOURCES = (
-    "Signs are our own; no standard is claimed for their shapes. Lines follow rules told of EN ISO 6412 by a textbook: lengths "
+    "Signs are our own. No standard is claimed for their shapes. Lines follow rules told of EN ISO 6412 by a textbook: lengths "
     "from centre to centre, and a pipe that passes behind another is broken there. The regulator's triangle follows GOST "
     "2.785-96, read in a public translation."
 )

@@ -82,7 +82,7 @@ def _alarms(study: Study, room: Room) -> list[list[str]] | None:
         until = end.due.isoformat() if end is not None and end.due else words.NOT_KNOWN
         if alarm.replace_by is not None:
             until = (
-                f"{until}; marked on it {alarm.replace_by.isoformat()}"
+                f"{until}, marked on it {alarm.replace_by.isoformat()}"
                 if end is not None and not end.marked
                 else f"{until}, marked on it"
             )

@@ -65,7 +65,7 @@ def _facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         ),
         (
             "Container",
-            Markup("{} x {}{}; {} of gas in all, filled to the limit").format(
+            Markup("{} x {}{}, with {} of gas in all, filled to the limit").format(
                 container.number,
                 container.name,
                 f", {place}" if place else "",
@@ -76,7 +76,7 @@ def _facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         ("Tubing", ", ".join(tubing)),
         (
             "Joints and gas volume",
-            Markup("{} joints; up to {} of gas in the line").format(
+            Markup("{} joints, up to {} of gas in the line").format(
                 len(study.leak_test.joints), q.both(study.leak_test.volume_largest, "gas volume")
             ),
         ),

@@ -91,7 +91,7 @@ def _fullest(study: Study, q: Quantities) -> tuple[str, Markup, str | Markup]:
     return (
         "Largest drop along a path",
         q.both(drop, kind),
-        Markup("to the end of the {}; {} is allowed").format(end, q(allowed, kind)),
+        Markup("to the end of the {}, where {} is allowed").format(end, q(allowed, kind)),
     )
 
 

@@ -94,7 +94,7 @@ def alarm_findings(found: Sequence[Room]) -> Iterator[Finding]:
                 room.at,
                 room.named("Which alarms are fitted is not stated."),
                 "Smell is no test: noses tire and sleep, and carbon monoxide has no smell.",
-                "Add 'alarms:' to the room under 'spaces:', each with kind, place and date; an empty list if there are none.",
+                "Add 'alarms:' to the room under 'spaces:', each with kind, place and date. An empty list if there are none.",
             )
             continue
         for i, one in enumerate(alarms):
@@ -111,7 +111,7 @@ def _about(room: Room, one: Fitted, subject: str) -> Iterator[Finding]:
             (*one.at, "standard"),
             room.named(f"The {one.kind.name} is marked {mark}, which is a standard of the {others}."),
             "An alarm warns of what it was tested for, and of nothing else.",
-            "Read the marks on it again; if it has no other, fit one that is made for this.",
+            "Read the marks on it again. If it has no other, fit one that is made for this.",
             source,
         )
     if one.wrong_height:
@@ -143,5 +143,5 @@ def _about(room: Room, one: Fitted, subject: str) -> Iterator[Finding]:
             one.at,
             room.named(f"Not stated of the {one.kind.name}: {', '.join(missing)}."),
             "An alarm in the wrong place, made for something else, without power or past its life does not warn.",
-            f"It belongs {one.kind.place}. Standard and date are on its back; write what it runs on under 'power:'.",
+            f"It belongs {one.kind.place}. Standard and date are on its back. Write what it runs on under 'power:'.",
         )

@@ -86,7 +86,7 @@ def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding
                 room.id,
                 stray[0].at,
                 f"In which room these stand is not stated: {', '.join(s.appliance.name for s in stray)}.",
-                f"They are counted to the first room, {room.name}; air and alarms are worked out for each room.",
+                f"They are counted to the first room, {room.name}. Air and alarms are worked out for each room.",
                 "Add 'space:' to the outlet, with the room's id, or 'outdoors'.",
                 of=tuple(s.appliance.name for s in stray),
             )
@@ -105,7 +105,7 @@ def _flueless(room: Room) -> Iterator[Finding]:
                 f"{s.appliance.name} has no flue, and {sleeping} sleep in its room.",
                 "It uses up the air and gives off carbon monoxide where nobody is awake to notice.",
                 "Use a room-sealed heater, with a licensed fitter.",
-                "common practice, no source; many codes ask the same",
+                "common practice, no source. Many codes ask the same",
             )
         elif sleeping is None:
             yield warning(
@@ -113,7 +113,7 @@ def _flueless(room: Room) -> Iterator[Finding]:
                 s.id,
                 (*s.at, "appliance", "flue"),
                 f"{s.appliance.name} has no flue, and whether people sleep in its room is not stated.",
-                "It uses up the air and gives off carbon monoxide; nobody may sleep with it lit.",
+                "It uses up the air and gives off carbon monoxide. Nobody may sleep with it lit.",
                 "Add 'sleeping_places:' to the room under 'spaces:', and ask about a room-sealed heater.",
                 "common practice, no source",
             )
@@ -130,8 +130,8 @@ def _openings(room: Room) -> Iterator[Finding]:
             room.subject,
             room.at,
             room.named(f"What air the appliances get is not known: {', '.join(missing)} not stated."),
-            "Appliances that take their air from the room need openings or a large room; without, carbon monoxide.",
-            "Measure it, take off what mesh and louvres cover, and add it to the room under 'spaces:' (0 where there is none).",
+            "Appliances that take their air from the room need openings or a large room. Without these carbon monoxide builds up.",
+            "Measure it, and take off what mesh and louvres cover. Add it to the room under 'spaces:' (0 where there is none).",
         )
     elif space is not None and not (space.vent_high or space.vent_low):
         yield warning(
@@ -139,9 +139,9 @@ def _openings(room: Room) -> Iterator[Finding]:
             room.subject,
             (*room.at, "vent_high"),
             room.named("Appliances take their air from the room, and it has no opening to the outside."),
-            "Flame and people use up the same air; without openings, carbon monoxide.",
+            "Flame and people use up the same air. Without openings carbon monoxide builds up.",
             "Ask the authority and a licensed fitter what openings it needs, or use room-sealed appliances.",
-            "common practice, no source; what a rule of the region asks stands on the page about air",
+            "common practice, no source. What a rule of the region asks stands on the page about air",
         )
 
 

@@ -118,7 +118,7 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
                 (*block, clearance.measure),
                 f"{clearance.asks}: {units.show(clearance.value, 'distance', shown)}; "
                 f"{units.show(clearance.limit, 'distance', shown)} is asked.",
-                "Gas let off by the valve, or spilt in filling, must not reach a flame or the inside; what hangs low is torn "
+                "Gas let off by the valve, or spilt in filling, must not reach a flame or the inside. What hangs low is torn "
                 "off.",
                 "Ask the authority which figure holds, and move it.",
                 str(clearance.citation),
@@ -147,7 +147,7 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
             "container",
             ("container", "behind_rear_axle"),
             "The container hangs behind the rear axle.",
-            "There it is hit in a rear-end collision and on ramps; many rules want it higher there, or shielded.",
+            "There it is hit in a rear-end collision and on ramps. Many rules want it higher there, or shielded.",
             "Ask the authority, and the chassis maker, before it is hung there.",
             "from memory, not confirmed",
         )

@@ -32,7 +32,7 @@ def cold_findings(build: Installation, container: Container, cold: Cold | None) 
             f"The regulator's lowest inlet, {spec.regulator.inlet.text if spec.regulator.inlet else ''}, is more than this "
             "gas has at any outdoor temperature.",
             "Then the regulator never works as rated.",
-            "Read its data sheet again; the figure may be its highest inlet.",
+            "Read its data sheet again. The figure may be its highest inlet.",
         )
         return
     need = cold.rig.need
@@ -42,7 +42,7 @@ def cold_findings(build: Installation, container: Container, cold: Cold | None) 
             "regulator-inlet-unknown",
             "container",
             ("regulator",),
-            f"The lowest inlet pressure of the first regulator is not stated; {units.show(need.inlet, 'container pressure', shown)} "
+            f"The lowest inlet pressure of the first regulator is not stated, and {units.show(need.inlet, 'container pressure', shown)} "
             "is assumed.",
             "Whether the container keeps up in the cold is a question of that pressure.",
             "Read it off the regulator's data sheet and add 'inlet:'.",
@@ -64,7 +64,7 @@ def cold_findings(build: Installation, container: Container, cold: Cold | None) 
             "container",
             next(s.at for s in build.served if s.per_day is None),
             f"How long these burn a day is not stated: {', '.join(container.unstated)}.",
-            "They are left out of the cold day and of the days between fills; both come out too well.",
+            "They are left out of the cold day and of the days between fills. Both come out too well.",
             "Add 'daily_use:' to each, for a cold day.",
             of=container.unstated,
             taken=_usual_hours(build) if build.open else None,
@@ -75,8 +75,8 @@ def cold_findings(build: Installation, container: Container, cold: Cold | None) 
             "container",
             ("container", "manifold"),
             f"{cold.rig.feeding} containers feed in parallel.",
-            "At unequal temperature gas goes over from the warm one and condenses in the cold one, which may be filled past "
-            "its limit; and they do not empty alike.",
+            "At unequal temperature gas goes over from the warm one and condenses in the cold one. That one may be filled past"
+            "its limit. They do not empty alike, either.",
             "Keep them equally warm, out of one-sided sun, fit check valves, and shut all but one when nothing burns.",
             "common practice, no source",
         )
@@ -105,7 +105,7 @@ def _regulator(build: Installation, shown: units.System) -> Iterator[Finding]:
             "regulator-too-cold",
             "regulator",
             ("regulator", "lowest_temperature"),
-            f"The regulator is made for places down to {stated.text}; the coldest air is {air}.",
+            f"The regulator is made for places down to {stated.text}. The coldest air is {air}.",
             "Below that its rubber stiffens, and neither its pressure nor its tightness is what its plate says.",
             "Use a regulator that is marked for such cold, or stop using the gas before.",
         )
@@ -116,7 +116,7 @@ def _regulator(build: Installation, shown: units.System) -> Iterator[Finding]:
             ("regulator",),
             f"The coldest air is {air}, and the coldest place the regulator is made for is not stated.",
             usual.text,
-            "Read its mark or data sheet and add 'lowest_temperature:'; ask its maker where neither says.",
+            "Read its mark or data sheet and add 'lowest_temperature:'. Ask its maker where neither says.",
             str(usual.citation),
         )
 
@@ -136,7 +136,7 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
             "empty-within-a-day",
             "container",
             at,
-            f"A cold day takes {units.show(day_mass, 'weight', shown)} of gas; a full supply is "
+            f"A cold day takes {units.show(day_mass, 'weight', shown)} of gas. A full supply is "
             f"{units.show(total, 'weight', shown)}.",
             "It does not last one day.",
             "Use more or larger containers.",
@@ -151,12 +151,12 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
             "cold-short",
             "container",
             at,
-            f"In air of {air}, at the build's own use, the pressure in the container falls below the {needed} the regulator "
-            f"and its connector need, to {lowest}. Counted from noon: {words}.",
-            f"Boiling cools the liquid, and cold liquid has little pressure; then flames sink or go out. {UNCERTAIN}",
-            "Fill or exchange it earlier, draw from "
+            f"In air of {air}, at the build's own use, the pressure in the container falls to {lowest}. The regulator and its"
+            f"connector need {needed}. Counted from noon: {words}.",
+            f"Boiling cools the liquid, and cold liquid has little pressure. Then flames sink or go out. {UNCERTAIN}",
+            "Fill or exchange it earlier, or draw from "
             + ("two containers at once" if container.number == 1 else "more of them at once")
-            + ", use a container with a larger surface, or burn less at a time. The container page shows what each changes.",
+            + ". Or use a container with a larger surface, or burn less at a time. The container page shows what each changes.",
             "computed: a heat balance held under the published figures",
         )
     if cold.narrow is not None and (full.enough or not failing):
@@ -185,7 +185,7 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
                 "container",
                 ("coldest",),
                 f"At {units.show(cold.coldest, 'temperature', shown)} propane has not the "
-                f"{units.show(need.gauge, 'container pressure', shown)} the regulator needs; it has it above "
+                f"{units.show(need.gauge, 'container pressure', shown)} the regulator needs. It has it above "
                 f"{units.show(need.floor, 'temperature', shown)}.",
                 "Nothing is supplied then.",
                 "Do not count on gas in such cold.",
@@ -223,7 +223,7 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
             "butane-too-cold",
             "container",
             ("gas",),
-            f"At {air} the propane boils off first; once less than {least * 100:.0f} % of the liquid is propane the rest, "
+            f"At {air} the propane boils off first. Once less than {least * 100:.0f} % of the liquid is propane the rest, "
             "butane, stays in the container.",
             reason,
             "Use propane where it freezes, and do not count on the last of a mixture.",

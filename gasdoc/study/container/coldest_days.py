@@ -108,7 +108,7 @@ def lasting_findings(build: Installation, container: Container, cold: Cold | Non
         return
     shown = system(build)
     air = units.show(cold.coldest, "temperature", shown)
-    holds = f"; its contents would do for {days_words(container.days)}" if container.days is not None else ""
+    holds = f", its contents would do for {days_words(container.days)}" if container.days is not None else ""
     left = f"{found.fill_left * 100:.0f} % of the gas is still in it then"
     rests = f"computed day after day, with the build's own use and {HEAT_WORDS[found.heat]}"
     yield _too_short(f"In air of {air} a full supply lasts {days_words(found.days)} ({left}{holds})", asked.text, rests)
@@ -121,6 +121,6 @@ def _too_short(lasts: str, asked: str, rests: str) -> Finding:
         _AT,
         f"{lasts}; {asked} are asked.",
         "Heaters and burners go out before the next fill. In the cold the last of the gas does not boil off fast enough.",
-        "Use more or larger containers, draw from more of them at once, or fill more often; see the container page.",
+        "Use more or larger containers, draw from more of them at once, or fill more often. See the container page.",
         rests,
     )

@@ -137,7 +137,7 @@ def container(build: Installation) -> Container:
     else:
         assert kind.water_capacity is not None, "checked when the kind was looked up"
         water = kind.water_capacity.low
-        source = f"usual for a {kind.names[0]} ({kind.water_capacity.confirmed}); the stamp rules"
+        source = f"usual for a {kind.names[0]} ({kind.water_capacity.confirmed}). The stamp rules"
     fill, fill_source = catalog.fill_share()
     mass = full_mass(kind, water, fuel(build), stamped is not None)
     heat = heating_value(build)
@@ -220,7 +220,7 @@ def shape_of(
     guess = "estimated from its capacity" if estimate is not None and usual is None else "usual for its kind"
     words = f"{', '.join(given)} from the spec" if given else ""
     if len(given) < 3:
-        words = f"{words}; the rest {guess}, and its plate rules" if words else f"sizes {guess}; its plate rules"
+        words = f"{words}. The rest {guess}, and its plate rules" if words else f"sizes {guess}. Its plate rules"
     # The length rule counts a container over its heads; a collar or foot ring takes in no heat that matters.
     published = _published(kind, orientation, across, overall if kind.height is None else vessel.length)
     return Shape(SupplyVessel(vessel, published), across, overall, float(light), float(heavy), words, contradiction)
@@ -257,7 +257,7 @@ _OBJECTIONS = {
         "orientation",
         "This kind of container is not made to be mounted that way.",
         (
-            "Its vapour outlet and its relief valve are in the vapour space only in the marked position; on its side it "
+            "Its vapour outlet and its relief valve are in the vapour space only in the marked position. On its side it "
             "gives liquid."
         ),
         "Mount it as its label shows, or use a kind made for this position.",
@@ -309,7 +309,7 @@ def container_findings(build: Installation, container: Container) -> Iterator[Fi
                 "container-capacity-unusual",
                 "container",
                 ("container", "water_capacity"),
-                f"A {build.container_kind.names[0]} usually holds {shown} of water, {mass}; this one is said to hold {c.water_capacity.text}.",
+                f"A {build.container_kind.names[0]} usually holds {shown} of water, {mass}. This one is said to hold {c.water_capacity.text}.",
                 "How much gas goes in is worked out from it. A container that is filled too far can burst.",
                 "Read the water capacity off the stamp again, and the kind by 'gasdoc catalog containers'.",
             )
@@ -318,9 +318,9 @@ def container_findings(build: Installation, container: Container) -> Iterator[Fi
             "container-overfilled",
             "container",
             ("container", "fill"),
-            f"It is {c.fill.text} full; the limit is {container.fill * 100:.0f} %.",
-            "Liquid swells as it warms; a container full of liquid opens its relief valve, or bursts.",
-            "Keep away from fire, keep it cool and call the supplier; do not bleed it off yourself near anything that burns.",
+            f"It is {c.fill.text} full. The limit is {container.fill * 100:.0f} %.",
+            "Liquid swells as it warms. A container full of liquid opens its relief valve, or bursts.",
+            "Keep away from fire, keep it cool and call the supplier. Do not bleed it off yourself near anything that burns.",
             str(container.fill_source),
         )
     if c.place == "inside":

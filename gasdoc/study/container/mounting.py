@@ -238,7 +238,7 @@ def mount_findings(build: Installation, found: Mount | None, tied: Tie | None) -
                 ("container",),
                 "What holds the container on is not stated.",
                 f"{asked[0].asks} Whether this one's mount does cannot be worked out.",
-                "Add 'mount:' with its bolts, straps, chain, tray or rack; have brackets and welds judged by someone competent.",
+                "Add 'mount:' with its bolts, straps, chain, tray or rack. Have brackets and welds judged by someone competent.",
                 str(asked[0].citation),
             )
         return
@@ -261,11 +261,11 @@ def mount_findings(build: Installation, found: Mount | None, tied: Tie | None) -
                 "mount-bolts",
                 "container",
                 at,
-                f"{check.multiple:g} times the filled weight ({units.show(found.mass, 'weight', shown)}) is asked; "
-                f"{worst.direction} the {found.count} bolts {found.bolt.thread}, {found.bolt.grade}, are beyond their proof "
+                f"{check.multiple:g} times the filled weight ({units.show(found.mass, 'weight', shown)}) is asked. {worst.direction.capitalize()}"
+                f"the {found.count} bolts {found.bolt.thread}, {found.bolt.grade}, are beyond their proof "
                 f"strength: {detail}.",
                 check.asks,
-                "More, larger or stronger bolts, farther apart; a lower centre of gravity; no thick spacers. A "
+                "Use more, larger or stronger bolts, farther apart. Lower the centre of gravity. Leave out thick spacers. A "
                 "structural judgment belongs to someone competent.",
                 str(check.citation),
             )
@@ -278,9 +278,9 @@ def _tied(build: Installation, tied: Tie) -> Iterator[Finding]:
             "mount-incomplete",
             "container",
             at,
-            f"Held by {tied.name}; not stated: {', '.join(tied.missing)}.",
+            f"Held by {tied.name}. Not stated: {', '.join(tied.missing)}.",
             tied.asks,
-            "Add 'fixed_to:', 'number:' and 'rated:' under 'mount:'; have it judged by someone competent.",
+            "Add 'fixed_to:', 'number:' and 'rated:' under 'mount:'. Have it judged by someone competent.",
             str(tied.citation),
         )
     for rule in _asked(build):
@@ -293,7 +293,7 @@ def _tied(build: Installation, tied: Tie) -> Iterator[Finding]:
             "mount-straps",
             "container",
             (*at, "rated"),
-            f"{multiple:g} times the filled weight ({weight}) is asked; all {tied.given.number} together are rated for "
+            f"{multiple:g} times the filled weight ({weight}) is asked. All {tied.given.number} together are rated for "
             f"{times(tied.carried)} times, if they pull the same way.",
             rule.asks,
             "Use more or stronger ones, with anchors to match. A structural judgment belongs to someone competent.",

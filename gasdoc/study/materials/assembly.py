@@ -60,7 +60,7 @@ class Fittings(Struct, frozen=True):
     and the one behind it; `about` has the words for every spot of each."""
 
     assemblies: Annotated[
-        tuple[Assembly, ...], Aside("the trees as they are put together; `joined` has every joint of them")
+        tuple[Assembly, ...], Aside("the trees as they are put together. `joined` has every joint of them")
     ]
     about: Annotated[tuple[tuple[About, ...], ...], Aside("words for the trees")]
     joined: tuple[Joined, ...]
@@ -274,5 +274,5 @@ def _no_part(about: About, spot: Spot, placed: Placed, concealed_source: str) ->
         about.at,
         f"No {spot.role} on the list {why} ({about.words}).",
         "A part that is too weak or does not fit cannot be bought by this list.",
-        "Lower the pressure there, choose another size or kind, or add a part of your own to parts.yaml beside the specs.",
+        "Lower the pressure there, or choose another size or kind. Or add a part of your own to parts.yaml beside the specs.",
     )

@@ -167,7 +167,7 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
                 at,
                 f"The connector of {c.name} is rated for less than the {units.show(loads[c.id], 'load', shown)} it has to carry.",
                 "Past its rating a connector takes more pressure than the tables leave for it.",
-                "Take one of a larger size; a longer one carries less.",
+                "Take one of a larger size. A longer one carries less.",
             )
         if build.region.units != "us" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
             _, practice = stock.usual_tail("si")
@@ -176,7 +176,7 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
                 c.id,
                 at,
                 f"{c.name} stands fixed and hangs on a {c.kind} connector.",
-                "A hose has a date and wears; where an appliance does not move it is not needed.",
+                "A hose has a date and wears. Where an appliance does not move it is not needed.",
                 "Pipe it rigidly, or ask who signs whether the hose is accepted here.",
                 str(practice),
             )
@@ -213,7 +213,7 @@ def _reach_finding(
             "connector-too-long",
             c.id,
             at,
-            f"The connector of {c.name} is {units.show(c.length or 0.0, 'short length', shown)} long; "
+            f"The connector of {c.name} is {units.show(c.length or 0.0, 'short length', shown)} long, and"
             f"{units.show(c.longest or 0.0, 'short length', shown)} is the longest of its kind.",
             "What is longer than its standard knows is not listed.",
             "Move the valve nearer.",

@@ -289,7 +289,7 @@ def _too_long(build: Installation, lengths: Lengths, piece: str, shown: units.Sy
         node.id,
         node.at,
         f"{said}: it takes {parts} pieces or more.",
-        f"That makes {_joints(parts - 1)} or more inside it, elbows included; one that is hidden leaks unseen.",
+        f"That makes {_joints(parts - 1)} or more inside it, elbows included. One that is hidden leaks unseen.",
         "Plan where its couplings are, so that each can be seen and reached, or choose tubing from a coil.",
         source,
     )

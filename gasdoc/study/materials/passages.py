@@ -143,7 +143,7 @@ def support_findings(build: Installation, found: Passages) -> Iterator[Finding]:
                 "supports-too-far-apart",
                 support.run,
                 (*build.by_id[support.run].at, "supports_every"),
-                f"Its supports are {units.show(support.spacing, 'distance', shown)} apart; "
+                f"Its supports are {units.show(support.spacing, 'distance', shown)} apart, and"
                 f"{units.show(support.largest, 'distance', shown)} is the most for this tubing here.",
                 "A line that sags or shakes works its joints loose and wears through.",
                 "Add supports, or ask the authority and the tubing's maker which spacing holds.",
@@ -176,7 +176,7 @@ def locker_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator
     )
 
 
-PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once; the rest is common practice"
+PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once. The rest is common practice"
 
 
 def ground_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator[Finding]:
@@ -200,7 +200,7 @@ def ground_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator
                 (*run.at, "material") if run.part.material is not None else run.at,
                 f"This run is polyethylene pipe, and {where[0]}.",
                 "Plastic pipe softens, burns and cracks, and gas goes through a burnt pipe at once. It belongs in the ground only.",
-                "Use copper, steel or listed corrugated tubing here; write 'buried: yes' only where all of the run lies in the ground.",
+                "Use copper, steel or listed corrugated tubing here. Write 'buried: yes' only where all of the run lies in the ground.",
                 PLASTIC,
             )
         elif run.part.buried and moving:

@@ -63,7 +63,7 @@ class Pipe(Struct, frozen=True):
     nipple: Metre | None
     wrench: bool | None
     why: str | None
-    thread: Annotated[Thread | None, Aside("a row of the catalogue; the page prints it")]
+    thread: Annotated[Thread | None, Aside("a row of the catalogue. The page prints it")]
 
 
 def pipes(build: Installation, sized: Sequence[SizedZone], made: Fittings) -> tuple[Pipe, ...]:

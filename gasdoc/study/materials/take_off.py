@@ -342,7 +342,7 @@ def _support_sleeves(job: Job) -> Iterator[Item]:
     pieces between fittings, which are cut from the same tube."""
     walls = {run.size.outside_diameter: run.size for zone in job.zones for run in zone.runs if run.size is not None}
     soft = {f"{(od or 0.0) * 1000:g} mm": size for od, size in walls.items() if _soft(size.material)}
-    note = "inside the end of soft tube; the scope of EN 1254-2 warns that soft tube may need one"
+    note = "inside the end of soft tube. The scope of EN 1254-2 warns that soft tube may need one"
     for joined, chain in job.fittings.chains():
         first, last = chain.joints[0], chain.joints[-1]
         ends = [(joined.before, first.a, first.seal), (joined.after, last.b, last.seal)]
@@ -372,7 +372,7 @@ def _sundries(job: Job) -> Iterator[Item]:
             1,
             False,
             (),
-            f"for {taper} taper joints; on male taper threads only",
+            f"for {taper} taper joints. On male taper threads only",
         )
     yield from _support_sleeves(job)
     yield Item("leak-fluid", group, "leak-detection fluid, non-corrosive", 1, False, ())

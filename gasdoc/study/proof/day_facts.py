@@ -170,7 +170,7 @@ class DayFacts:
         if taps := self.taps_of(zone):
             return listed([self.at(tap) for tap in taps])
         if any(delivering.id == zone for delivering in self.delivering):
-            return "the test port of an appliance's shut-off, or an adapter at the last connector"
+            return "an appliance's test port, or an adapter at the last connector"
         return f"an adapter before {listed([f'the {self.called[after]}' for after in self.next_regulators(zone)])}"
 
     def gauge_id(self, zone: str) -> str:
@@ -231,7 +231,7 @@ class DayFacts:
         """How long to hold, with the instruments that the advice names."""
         asked = max((float(a.test.hold) for a in rows if a.test.hold), default=None)
         if asked is None:
-            return "as long as the authority asks; the text read gives no time"
+            return "as long as the authority asks. The text read gives no time"
         found = [best(plan, fine=True) for plan in self.plans(rows)]
         longest = max([asked, *(h.hold for h in found if h is not None and h.hold is not None)])
         if longest < 60:

@@ -30,7 +30,7 @@ def _rating(f: DayFacts, closure: Closure) -> str:
 def _stays(f: DayFacts, rating: float | None, *, built_in: bool) -> str:
     """What is known of the rating of a valve in the line that stays in the test."""
     if rating is not None:
-        return f"It is rated for {rated(rating, f.system)}; above that it comes out."
+        return f"It is rated for {rated(rating, f.system)}. Above that it comes out."
     if built_in:
         return "It is part of its manifold."
     return "What it is rated for is not known here. Take it out if its maker does not allow the pressure."

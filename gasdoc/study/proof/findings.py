@@ -59,8 +59,8 @@ def _below_test(build: Build, kept: InTest) -> Iterator[Finding]:
             f"The test of the piping behind {zone} asks {_show(build, here[0].asked)}, and parts that stay in are rated for "
             f"less: {names}.",
             "A test above its rating can harm a part, and the harm does not show.",
-            "Ask the maker whether the part may see that pressure in a test with air, or take a part that is rated for it.",
-            "IFGC 406.3.3: what is not rated for the test pressure comes off or is blanked (from memory); ratings as listed",
+            "Ask the maker whether the part may see that pressure in a test with air. Or take a part that is rated for it.",
+            "IFGC 406.3.3: what is not rated for the test pressure comes off or is blanked (from memory). Ratings as listed",
         )
 
 
@@ -91,7 +91,7 @@ def _above_rating(build: Build, kept: InTest, zones: list[str], index: int, test
             f"{rated(min(least), system(build))}.",
             "A part that saw more than it is rated for may leak later, and nobody sees it.",
             "Say in a note what was off or blanked. Otherwise ask the part's maker whether it may stay.",
-            "IFGC 406.3.3 (from memory); ratings as listed",
+            "IFGC 406.3.3 (from memory). Ratings as listed",
         )
 
 

@@ -22,7 +22,7 @@ OUTSIDE = {
     "above-range": "With gas burning, the pressure was above the range the rule names.",
     "below-range": "With gas burning, the pressure was below the range the rule names.",
     "lock-up-above-rule": "The pressure was above the highest the rule names, which is the one with nothing burning.",
-    "lock-up-above-own": "The pressure was above the regulator's own lock-up, as the spec has it.",
+    "lock-up-above-own": "The pressure was above the lock-up that the spec states for the regulator.",
 }
 """Why a reading is outside its limits, in words; the plates first, because they decide."""
 
@@ -32,17 +32,17 @@ OPEN = {
     "burning-not-stated": "What burned while it was read is not recorded, so nobody can say which limit a reading has to keep.",
     "no-reading-in-use": "There is no reading with about half the load burning.",
     "no-reading-at-lock-up": "There is no reading with nothing burning.",
-    "near-a-limit": "A reading is beyond a limit by less than half a step of the gauge, so it may be on either side.",
+    "near-a-limit": "A reading is beyond a limit by less than half a step of the gauge. It may be on either side.",
     "no-pressure-at-lock-up": "With nothing burning the gauge showed no pressure: the container was shut, or the gauge was not on the line.",
     "lock-up-below-burning": "With nothing burning the pressure was lower than with gas burning, which cannot be: the container was shut, or readings are mixed up.",
     "low-with-all-burning": "With everything burning the pressure was below the rule's range, and a plate's own least is not stated.",
-    "plates-not-stated": "A plate's least or greatest inlet pressure is not stated, and the rule has no figure of its own for it.",
+    "plates-not-stated": "A plate's least or greatest inlet pressure is not stated. The rule has no figure of its own for it.",
 }
 """Why nothing can be told, in words."""
 
 SHOWN = {
     "read-at-the-gauge": "Read where the gauge stood: what reaches an appliance is less, by the drop of the line and the connector.",
-    "rule-alone": "Not every plate states its least and its greatest inlet pressure; for those only the rule's own figures count here.",
+    "rule-alone": "Not every plate states its least and its greatest inlet pressure. For those only the rule's own figures count here.",
 }
 """What readings within their limits do not say."""
 

@@ -22,7 +22,7 @@ CORRUGATED_UPPER: Annotated[
     Ratio,
     Known(
         "how much more than a smooth bore of the same capacity corrugated tubing may hold",
-        "That it would mean six times the friction of a smooth tube is computed; that none has so much is from memory",
+        "That it would mean six times the friction of a smooth tube is computed. That none has so much is from memory",
         "memory",
     ),
 ] = 2.0
@@ -89,7 +89,7 @@ class LeakTest(Struct, frozen=True):
     volume_estimated: bool
     joints: tuple[Joint, ...]
     disconnect: tuple[str, ...]
-    recorded: Annotated[tuple[Test, ...], Aside("what the spec states; each stands judged in `judged`")]
+    recorded: Annotated[tuple[Test, ...], Aside("what the spec states. Each stands judged in `judged`")]
 
     @property
     def volumes(self) -> tuple[tuple[str, float], ...]:

@@ -115,7 +115,7 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], by: Basi
     sign_off = None
     if spec.signed_off is not None:
         role = _role(spec.signed_off.by, spec.signed_off.role)
-        sign_off = f"recorded by the owner as signed by {spec.signed_off.by}{role} on {spec.signed_off.date.isoformat()}; not verified here"
+        sign_off = f"recorded by the owner as signed by {spec.signed_off.by}{role} on {spec.signed_off.date.isoformat()}, not verified here"
     detail = _detail(build, word, proofs, trouble, sign_off, why, errors)
     shared = dict(by.shared or {})
     return Standing(word, detail, len(spec.tests), sign_off, by.codes, proofs, why, trouble, errors, shared)
@@ -127,7 +127,7 @@ def summary(build: Build, found: Standing) -> str:
     if not found.signed or signed is None:
         return found.word + (f"; {_errors(found.errors)}" if found.errors else "")
     on = f"signed off on {signed.date.isoformat()}"
-    return f"{on}; {_errors(found.errors)} as the build stands now" if found.errors else on
+    return f"{on}, with {_errors(found.errors)} as the build stands now" if found.errors else on
 
 
 def _errors(number: int) -> str:
@@ -298,7 +298,7 @@ _WHY: dict[Why, tuple[str, str, str]] = {
     ),
     "stale": (
         "test-stale",
-        "The build as the spec has it now is not the one that was tested: {covers} then, {code} now.",
+        "The build has changed since it was tested: {covers} then, {code} now.",
         "Test again, and record it with 'covers: {code}'.",
     ),
     "size-open": (

@@ -46,7 +46,7 @@ def _route(build: Installation) -> Iterator[Finding]:
             "bends-not-stated",
             "build",
             bends[0].at,
-            f"How many bends there are is not stated of {_named(bends, runs)}; none was counted.",
+            f"How many bends there are is not stated of {_named(bends, runs)}. None was counted.",
             "Each bend costs pressure, so that the pressures here are too good.",
             "Count them along the route and add 'bends:', 0 where it is straight.",
         )
@@ -74,7 +74,7 @@ def _flame_failure(build: Installation) -> Iterator[Finding]:
         "build",
         silent[0].at,
         f"Not stated whether the gas shuts off when the flame fails: {', '.join(served.appliance.name for served in silent)}.",
-        "Without it a flame that goes out lets gas run into the room, and the rules of the region ask about it.",
+        "Without it a flame that goes out lets gas run into the room. The rules of the region ask about it.",
         "Read the plate or the manual and add 'flame_failure:' to each, yes or no.",
         of=tuple(served.appliance.name for served in silent),
     )
@@ -134,6 +134,6 @@ def _swapped(build: Installation) -> Iterator[Finding]:
                 (*at, "inlet_thread"),
                 f"Its inlet, {regulator.inlet_thread}, is larger than its outlet, {regulator.outlet_thread}.",
                 "A regulator's outlet is usually the larger one, because gas takes more room at the lower pressure.",
-                "Look at the arrow or the words on its body, and swap the two keys if they are the wrong way round.",
+                "Look at the arrow or the words on its body. Swap the two keys if they are the wrong way round.",
                 "common practice, no source",
             )

@@ -28,7 +28,7 @@ def edition_findings(build: Installation, as_of: dt.date | None) -> Iterator[Fin
             "edition-ended",
             "build",
             ("region",),
-            f"{edition.name} ended on {edition.until}; rows of the region rest on it: {', '.join(ids)}.",
+            f"{edition.name} ended on {edition.until}. Rows of the region rest on it: {', '.join(ids)}.",
             f"It was followed by {edition.then or 'another text'}, which may ask something else.",
             "Ask the authority which edition holds for this build, and what it changes.",
             str(edition.citation),

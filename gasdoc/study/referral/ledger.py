@@ -310,7 +310,7 @@ def _value(row: Any) -> str:
     parts = list(_leaves(row, ""))
     if len(parts) <= _MOST:
         return "; ".join(parts)
-    return f"{'; '.join(parts[:6])}; and {len(parts) - 6} more in the file"
+    return "; ".join([*parts[:6], f"{len(parts) - 6} more in the file"])
 
 
 def _leaves(row: Any, key: str) -> Iterator[str]:

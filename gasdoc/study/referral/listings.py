@@ -45,7 +45,7 @@ def _elsewhere(s: Served, at: tuple[str | int, ...], stands: str, wanted: str) -
         f"{s.appliance.name} is listed for {listed_words(s.appliance)}, and {stands}.",
         "A listing holds for the place it names. Motion, weather or a small room can put out a flame or damage a part.",
         f"Look for the word '{wanted}' on its plate and in its instructions. If it is not there, ask the maker and the authority.",
-        "common practice, no source; the plate decides",
+        "common practice, no source. The plate decides",
     )
 
 

@@ -201,13 +201,13 @@ def _mounts(rule: Rule, mount: Mount | None, tied: Tie | None) -> Ruling:
     multiple = dict(tied.checks).get(rule.id) if tied is not None else None
     if check is None and tied is not None and tied.carried is not None and multiple is not None:
         has = (
-            f"{tied.name} rated for {times(tied.carried)} times the filled weight; what they hold to is not worked out"
+            f"{tied.name} rated for {times(tied.carried)} times the filled weight. What they hold to is not worked out"
         )
         weak = not rule.alternative and tied.carried < multiple * (1 - 1e-9)
         return Ruling(rule, has, "not met" if weak else "for a licensed person")
     if check is None:
         return Ruling(rule, None, "for a licensed person")
-    has = f"bolts that carry {times(check.carried)} times the filled weight; what they hold to is not worked out"
+    has = f"bolts that carry {times(check.carried)} times the filled weight. What they hold to is not worked out"
     missed = not rule.alternative and check.carried < check.multiple * (1 - 1e-9)
     return Ruling(rule, has, "not met" if missed else "for a licensed person")
 
@@ -235,7 +235,7 @@ def _by_method(
         least = limit if by_net is None else by_net
     if least < limit:
         remarks.append(
-            f"with inputs as gross heat; {_words(rule, least, shown)} with net heat. Which of the two the method means was not read"
+            f"with inputs as gross heat, {_words(rule, least, shown)} with net heat. The text read does not say which of the two the method means"
         )
     if asked.from_memory:
         remarks.append("rests on a figure from memory")

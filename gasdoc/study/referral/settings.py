@@ -18,7 +18,7 @@ def setting_findings(build: Installation) -> Iterator[Finding]:
             ("setting",),
             f"The rules of '{build.region.id}' are for a {' or '.join(meant)}, and this is a {where}.",
             f"What they are for: {build.region.scope}",
-            "Take the region that is for it, if there is one; else take every row of the rules as a hint only, and ask which rules hold.",
+            "Take the region that is for it, if there is one. Else take every row of the rules as a hint only, and ask which rules hold.",
         )
     if where is None:
         yield note(
@@ -26,6 +26,6 @@ def setting_findings(build: Installation) -> Iterator[Finding]:
             "build",
             ("region",),
             "What the gas is fitted in is not stated.",
-            "The region's rules differ for a vehicle, a trailer, a cabin and a boat; cautions for several are shown.",
+            "The region's rules differ for a vehicle, a trailer, a cabin and a boat. Cautions for several are shown.",
             "Add 'setting: cabin', 'trailer', 'vehicle' or 'boat'.",
         )

@@ -70,7 +70,7 @@ def _jetting(build: Installation, zones: Sequence[Zone]) -> Iterator[Finding]:
                 "jetted-for-another-pressure",
                 s.id,
                 (*s.at, "appliance", "jetted_for", "pressure"),
-                f"{s.appliance.name} is made for {units.show(jetted.pressure, 'supply pressure', shown)}; its regulator "
+                f"{s.appliance.name} is made for {units.show(jetted.pressure, 'supply pressure', shown)}. Its regulator "
                 f"gives {units.show(delivered, 'supply pressure', shown)}.",
                 "An appliance burns as its plate says only at the pressure on its plate.",
                 "Choose regulator and appliances for one pressure, with a licensed fitter.",
@@ -91,9 +91,9 @@ def _plausible(build: Installation) -> Iterator[Finding]:
                 "input-far-off",
                 s.id,
                 (*s.at, "appliance", "input"),
-                f"{s.appliance.name} is given '{s.appliance.input.text}'; a {s.appliance.kind.replace('-', ' ')} "
+                f"{s.appliance.name} is given '{s.appliance.input.text}'. A {s.appliance.kind.replace('-', ' ')} "
                 f"usually has {units.show(least, 'load', shown)} to {units.show(most, 'load', shown)}.",
-                "A figure this far off is most often a slip of a unit or a zero; a point is read as a decimal point, so that "
+                "A figure this far off is most often a slip of a unit or a zero. A point is read as a decimal point, so that "
                 "24.000 is 24.",
                 "Read the plate again.",
                 "usual ranges from memory",

@@ -41,13 +41,13 @@ GAS_TEMPERATURE = FIFTEEN_CELSIUS
 BASIS_WORDS: dict[str, str] = {
     "cell": "the code's table",
     "equation-below-cell": "the code's equation, because the printed cell is higher than it by more than rounding",
-    "equation": "the code's equation; this cell of the table is not known here",
-    "past-rows": "the code's equation; the rows of the table that are known here end before this length",
-    "past-rows-fit": "a fit to the table, lowered by its worst error; the rows that are known here end before this length",
-    "fit": "a fit to the table, lowered by its worst error; this cell is not known here",
+    "equation": "the code's equation. This cell of the table is not known here",
+    "past-rows": "the code's equation. The rows of the table that are known here end before this length",
+    "past-rows-fit": "a fit to the table, lowered by its worst error. The rows that are known here end before this length",
+    "fit": "a fit to the table, lowered by its worst error. This cell is not known here",
     "neighbour": "a neighbouring cell of the table, which is lower",
-    "scaled": "the table read at a length scaled to this pressure drop; calculated, no code table",
-    "code-equation": "the code's equation; no code table for these conditions",
+    "scaled": "the table read at a length scaled to this pressure drop. Calculated, no code table",
+    "code-equation": "the code's equation. No code table for these conditions",
     "calculated": "calculated (Darcy-Weisbach), no code table",
     "maker": "the tubing maker's own table, as the spec gives it",
 }
@@ -238,7 +238,7 @@ def _calculated(size: Size, bore: float, length: float, conditions: Conditions) 
     assert roughness is not None, "a material with a bore has a roughness"
     mass = flow.capacity(bore, length, roughness, inlet_absolute, conditions.drop, gas)
     value = lpg.load_carried(mass, lpg.gross_heating_value(conditions.fuel))
-    source = Citation("Darcy-Weisbach with Colebrook-White friction; no code table for these conditions", "computed")
+    source = Citation("Darcy-Weisbach with Colebrook-White friction. No code table for these conditions", "computed")
     return Answer(_rounded_down(value), "calculated", source)
 
 

@@ -27,7 +27,7 @@ def thread_problems(build: Build) -> Iterator[Problem]:
             continue
         if not on_container and leaves_gender_open(text):
             message = f"'{text}' may be male or female"
-            hint = f"write 'male {text}' or 'female {text}'; a male one with a flat seal is as usual as a female one"
+            hint = f"write 'male {text}' or 'female {text}'. A male one with a flat seal is as usual as a female one"
             yield build.problem(at, Severity.ERROR, message, hint, "spec-thread")
 
 

@@ -111,7 +111,7 @@ def excess_findings(found: ExcessFlow | None) -> Iterator[Finding]:
             "container",
             at,
             f"The excess-flow valve would not surely close if a line were cut at: {names}.",
-            "The regulator or the line itself lets less gas through than the valve needs to close; the gas then flows on.",
+            "The regulator or the line itself lets less gas through than the valve needs to close. The gas then flows on.",
             "Do not count on the valve. Shut the container when nobody is there, and ask about an automatic shut-off.",
-            "computed; the flows are estimates, 10 to 20 % out",
+            "computed. The flows are estimates, 10 to 20 % out",
         )

@@ -20,7 +20,7 @@ NEVER_TURN_UP = (
 )
 
 SETTLE_SIZE = (
-    "Settle the size first, with a fitter; then state it with 'size:', and the pressures are worked out with it."
+    "Settle the size first, with a fitter. Then state it with 'size:', and the pressures are worked out with it."
 )
 
 FAST: Annotated[
@@ -46,9 +46,9 @@ def pressure_findings(build: Installation, zone: SizedZone) -> Iterator[Finding]
             zone.id,
             zone.at,
             "How far the regulator may be off its setting is not stated.",
-            "The pressures here are worked out from the setting alone; a real one may be lower at full flow and higher "
+            "The pressures here are worked out from the setting alone. A real one may be lower at full flow and higher "
             "at none.",
-            "Read it off its data sheet and add 'tolerance:'; add 'lock_up:' too.",
+            "Read it off its data sheet and add 'tolerance:'. Add 'lock_up:' too.",
         )
     elif not solved.lock_up_known:
         yield note(
@@ -89,7 +89,7 @@ def _unsized(zone: SizedZone, solved: ZonePressure, by_id: dict[str, Served], sh
                 "A regulator that cannot hold its pressure gives less, and how much less is not worked out here."
                 if solved.lacks
                 else "Whether its regulator gets the pressure it needs could not be checked.",
-                "Put that right first, with a licensed fitter; then the pressures are worked out."
+                "Put that right first, with a licensed fitter. Then the pressures are worked out."
                 if solved.lacks
                 else SETTLE_SIZE,
             )
@@ -99,7 +99,7 @@ def _unsized(zone: SizedZone, solved: ZonePressure, by_id: dict[str, Served], sh
         sizes = "; ".join(f"{t.size.label} in {t.run}, {which[t.by]}" for t in on_the_way)
         got = "no gas would" if outlet.starved else f"{units.show(outlet.full, 'supply pressure', shown)} would"
         asks = (
-            "" if outlet.minimum is None else f"; its plate asks {units.show(outlet.minimum, 'supply pressure', shown)}"
+            "" if outlet.minimum is None else f". Its plate asks {units.show(outlet.minimum, 'supply pressure', shown)}"
         )
         yield warning(
             "pressure-unknown",
@@ -152,8 +152,8 @@ def _outlet(
                 "below-minimum-at-tolerance",
                 served.id,
                 at,
-                f"{name} asks for at least {asked}; {full} reaches it with everything on, but only {low} when its regulator "
-                f"stands at the low end of its tolerance, {units.show(solved.lowest, 'supply pressure', shown)}.",
+                f"{name} asks for at least {asked}. With everything on {full} reaches it. Only {low} does when its regulator stands"
+                f"at the low end of its tolerance, {units.show(solved.lowest, 'supply pressure', shown)}.",
                 "A regulator within its own tolerance may starve this appliance.",
                 NEVER_TURN_UP,
                 "the appliance's plate",
@@ -164,7 +164,7 @@ def _outlet(
             served.id,
             served.at,
             f"The lowest inlet pressure of {name} is not stated.",
-            f"{full} reaches it with everything on; whether that is enough is for its plate to say.",
+            f"{full} reaches it with everything on. Whether that is enough is for its plate to say.",
             "Read the plate and add 'min_inlet:'.",
         )
     if outlet.maximum is not None and outlet.over:
@@ -193,7 +193,7 @@ def _shape(zone: SizedZone) -> Iterator[Finding]:
                 run.id,
                 run.at,
                 f"{run.size.label} hangs on the smaller {feeding.size.label} of {feeding.id}.",
-                "Sizes usually shrink on the way to the outlets; a larger size further on is often a slip.",
+                "Sizes usually shrink on the way to the outlets. A larger size further on is often a slip.",
                 "Check both sizes.",
                 "common practice, no source",
             )

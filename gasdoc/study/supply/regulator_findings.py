@@ -29,7 +29,7 @@ def _too_small(build: Installation, zone: Zone, rated: float, system: units.Syst
             zone.id,
             at,
             f"The regulator is rated for {says}, and {asked}.{doubt} That would be enough.",
-            "Past its rating a regulator lets its outlet pressure fall; which heat a rating in power counts is seldom written.",
+            "Past its rating a regulator lets its outlet pressure fall. Which heat a rating in power counts is seldom written.",
             "Read the rating in kg/h off its data sheet and give that as 'capacity:': it leaves no doubt.",
         )
     return error(
@@ -80,7 +80,7 @@ def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Ite
                 "could not be checked."
                 if needed is not None
                 else "Whether that is above its outlet could not be checked.",
-                SETTLE_SIZE if not lacking else "Put that right first, with a licensed fitter; then it is checked.",
+                SETTLE_SIZE if not lacking else "Put that right first, with a licensed fitter. Then it is checked.",
             )
         for lack in pressures.lacks if pressures is not None else ():
             if lack.regulator == zone.id:
@@ -123,7 +123,7 @@ def _regulator(zone: SizedZone, regulator: Regulator) -> Iterator[Finding]:
             (*at, "adjustable"),
             "The regulator can be set by hand.",
             "Turned up by mistake it sends every appliance more than its plate allows.",
-            "Use a fixed, listed regulator for appliances; an adjustable high-pressure one has no place on them.",
+            "Use a fixed, listed regulator for appliances. An adjustable high-pressure one has no place on them.",
             "common practice, no source",
         )
     if regulator.over_pressure_protection is False:

@@ -28,7 +28,7 @@ def sizing_findings(build: Installation, zone: SizedZone) -> Iterator[Finding]:
                 run.at,
                 f"{run.size.label} is chosen, though {run.longest.needed.label} carries the load by the method.",
                 "With the smaller size the drop of the whole path, or an appliance's plate, would not be met.",
-                "State a size with 'size:' to have it your way; then it is checked.",
+                "State a size with 'size:' to have it your way. Then it is checked.",
             )
     if not zone.conditions.by_tables and zone.pressure is not None and zone.pressure.whole:
         yield from _by_path(build, zone, system)
@@ -63,7 +63,7 @@ def _by_path(build: Installation, zone: SizedZone, system: units.System) -> Iter
                 f"{run.size.label} is too small here: the way to {short[i]} loses "
                 f"{units.show_apart(lost[short[i]], allowed, kind, system)} with everything on, and "
                 f"{units.show(allowed, kind, system)} is allowed.",
-                "The drop is summed along the whole path from the regulator; "
+                "The drop is summed along the whole path from the regulator, and"
                 f"{units.show(solution[i].drop, kind, system)} of it is lost in this run.",
                 f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
                 str(zone.allowance),
@@ -77,7 +77,7 @@ def _by_path(build: Installation, zone: SizedZone, system: units.System) -> Iter
                 "run-path-enough",
                 run.id,
                 run.at,
-                f"{run.size.label} serves by the sum of drops; the longest-length method would take "
+                f"{run.size.label} serves by the sum of drops. The longest-length method would take "
                 f"{run.longest.needed.label}.",
                 f"The whole path loses {units.show(worst, kind, system)} of the {units.show(allowed, kind, system)} that is "
                 "allowed.",
@@ -125,7 +125,7 @@ def _by_method(run: Line, system: units.System, *, net: bool) -> Iterator[Findin
             run.at,
             f"{run.size.label} carries {units.show(branch.value, 'load', system)} here, and {load} is asked of it.",
             f"Sized over {units.show(run.branch.length + run.branch.extra, 'run length', system)} by the "
-            f"branch-length method and over {path} by the longest-length method, it falls short by the less demanding.",
+            f"branch-length method and over {path} by the longest-length method. It falls short by the less demanding of the two.",
             f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
             str(branch.source),
         )
@@ -141,9 +141,9 @@ def _by_method(run: Line, system: units.System, *, net: bool) -> Iterator[Findin
             run.id,
             run.at,
             f"{run.size.label} carries {load} by the branch-length method only.",
-            f"By the longest-length method {why}; both methods are in the code, and the inspector may ask for one of "
+            f"By the longest-length method {why}. Both methods are in the code, and the inspector may ask for one of "
             "them.",
-            f"Ask which method applies; {needed.label} passes both." if needed else "Ask which method applies.",
+            f"Ask which method applies, because {needed.label} passes both." if needed else "Ask which method applies.",
             str(branch.source),
         )
 
@@ -170,7 +170,7 @@ def _past_rows(zone: SizedZone, system: units.System) -> Iterator[Finding]:
 def _branch_size(run: Line) -> str:
     """What the branch-length method would take, where the other finds nothing."""
     return (
-        f"By the branch-length method {run.branch.needed.label} carries it; ask which method applies."
+        f"By the branch-length method {run.branch.needed.label} carries it. Ask which method applies."
         if run.branch.needed
         else ""
     )

@@ -120,7 +120,7 @@ def _conditions(build: Installation, zone: Zone) -> tuple[Conditions, Citation]:
         one_psi = float(units.parse("1 psi", "pressure"))
         drop = one_psi if delivered >= 1.99 * one_psi else delivered / 10
         source = Citation(
-            "the drop of the code's tables for 2 and 10 psi, 1 psi; a tenth of a lower pressure", "practice"
+            "the drop of the code's tables for 2 and 10 psi, 1 psi. A tenth of a lower pressure", "practice"
         )
     else:
         drop, source = usual.drop_allowance(delivered), usual.citation

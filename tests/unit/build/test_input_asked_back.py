@@ -121,7 +121,7 @@ def test_a_bare_thousand_is_asked_for_its_unit() -> None:
         parse("42k", "power", "mass flow")
     assert (
         str(raised.value)
-        == "'42k' has no unit; the k says a thousand; write the unit behind it, such as kBtu/h or lb/h"
+        == "'42k' has no unit. The k says a thousand; write the unit behind it, such as kBtu/h or lb/h"
     )
 
 

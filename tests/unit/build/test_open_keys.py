@@ -20,7 +20,7 @@ def told(**more: object) -> list[str]:
     for key in ("material", "type", "size"):
         spec["supply"][0]["run"].pop(key, None)
     done = read(spec)
-    return [problem.hint for problem in done.problems if "only a plan may leave it out" in problem.hint]
+    return [problem.hint for problem in done.problems if "Only a plan may leave it out" in problem.hint]
 
 
 def test_a_plan_leaves_them_open() -> None:

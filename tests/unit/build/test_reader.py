@@ -138,7 +138,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "length: 12 ft",
             "size: 15 x 1 mm",
             "21:13: error: 'length' is missing from run; add it: length along the "
-            "run, bends included; 'legs:' may say it instead [spec-missing-key]",
+            "run, bends included. 'legs:' may say it instead [spec-missing-key]",
         ),
         (
             "length: 12 ft",
@@ -150,7 +150,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "format: 1",
             "format: 2",
             "2:1: error: format '2' is not known to this version; this gasdoc reads "
-            "'format: 1'; a newer one may read more [spec-format]",
+            "'format: 1'. A newer one may read more [spec-format]",
         ),
         ("format: 1\n", "", "2:1: error: the spec does not say its format; add 'format: 1' at the top [spec-format]"),
         # scalars
@@ -186,7 +186,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "length: 12 ft",
             "length: ",
             "21:27: error: 'length' is empty; write a quantity such as '12 ft': length along the "
-            "run, bends included; 'legs:' may say it instead [spec-value]",
+            "run, bends included. 'legs:' may say it instead [spec-value]",
         ),
         (
             "bends: 3",
@@ -249,7 +249,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
         (
             "gas: {propane: 70 %, butane: 30 %}",
             "gas: LPG",
-            "7:6: error: 'LPG' is not known here; in North America LPG is propane; elsewhere ask the supplier, then write propane, butane, "
+            "7:6: error: 'LPG' is not known here; in North America LPG is propane. Elsewhere ask the supplier, then write propane, butane, "
             "or the shares by mass: {propane: 70 %, butane: 30 %} "
             "[spec-choice]",
         ),
@@ -298,7 +298,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "material: copper, ",
             "",
             "15:5: error: this run has no material, and there is no run before it to take it "
-            "from; add 'material: copper', 'csst' or 'steel'; or leave its size out too, while it is still to be chosen [spec-material]",
+            "from; add 'material: copper', 'csst' or 'steel'. Or leave its size out too, while it is still to be chosen [spec-material]",
         ),
         (
             "  manifold: changeover\n",
@@ -309,7 +309,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
         (
             "  manifold: changeover\n",
             "  manifold: banks\n",
-            "11:3: error: two banks of 2 containers; two equal banks take four containers or another even number; write "
+            "11:3: error: two banks of 2 containers; two equal banks take four containers or another even number. Write "
             "'manifold: changeover' for one at a time [spec-manifold]",
         ),
         (
@@ -342,7 +342,7 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             " date: 2026-05-17,",
             "",
             "31:10: error: this reading is not later than the one before; give the readings in "
-            "order; after midnight add 'date:' [spec-readings]",
+            "order. After midnight add 'date:' [spec-readings]",
         ),
         # the log
         (
@@ -458,7 +458,7 @@ def test_keys_of_the_builders_own_are_let_through_at_the_top_only() -> None:
             "2:1: error: the front matter is not a block of keys; begin with 'format: 1' [spec-front-matter]",
         ),
         ("---\nformat: 1\ntitle: a: b\n---\n", "3:9: error: a value with a colon has to stand in quotes; "),
-        ("---\nformat: 1\nformat: 1\n---\n", "3:1: error: key 'format' appears twice; it is already on line 2; "),
+        ("---\nformat: 1\nformat: 1\n---\n", "3:1: error: key 'format' appears twice; it is already on line 2. "),
     ],
 )
 def test_a_file_that_is_no_spec_says_why(text: str, expected: str) -> None:

@@ -72,4 +72,4 @@ def test_an_example_of_an_inlet_pressure_is_one_an_appliance_stands() -> None:
 
 def test_nobody_is_asked_to_try_a_burner_before_the_system_is_tested() -> None:
     asked = hints(starter("x", "", "us-cabin", "both"))["supply.junction.branches.outlet.appliance.flame_failure"]
-    assert "from its papers; leave empty if not known" in asked and "try" not in asked
+    assert "from its papers, empty if not known" in asked and "try" not in asked

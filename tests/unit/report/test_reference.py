@@ -136,7 +136,7 @@ def test_the_schema_is_published_as_it_is_checked_in() -> None:
 
 def test_every_page_defers_to_the_people_who_decide(made: dict[str, Page]) -> None:
     for page in made.values():
-        assert "it does not certify" in page.html
+        assert "It does not certify" in page.html
 
 
 def test_the_readme_names_every_command_and_no_other() -> None:

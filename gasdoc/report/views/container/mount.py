@@ -80,15 +80,15 @@ def _bolt_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
         (
             "Places",
             (
-                f"along {', '.join(v.text for v in g.along)}; across {', '.join(v.text for v in g.across)}; the container "
-                "over their middle"
+                f"along {', '.join(v.text for v in g.along)}, across {', '.join(v.text for v in g.across)}, the container over"
+                "their middle"
             ),
         ),
         (
             "Filled weight",
             Markup("{} with what is fixed to it{}").format(
                 q.both(m.mass, "weight"),
-                "" if g.fittings is not None else "; the weight of fittings is not stated and not in it",
+                "" if g.fittings is not None else ", without the fittings, whose weight is not stated",
             ),
         ),
         (
@@ -144,7 +144,7 @@ def _check(check: Check, q: Quantities) -> dict[str, Any]:
     ]
     factor = f", with a safety factor of {check.safety_factor:g}" if check.safety_factor != 1.0 else ""
     title = f"{check.multiple:g} times the filled weight{factor}, on the bolts' {check.strength} strength"
-    worst = f"{check.worst.direction}, {_utilisation(check.worst)} of its limit; {_STANDING[check.worst.standing]}"
+    worst = f"{check.worst.direction}, {_utilisation(check.worst)} of its limit, {_STANDING[check.worst.standing]}"
     return {"title": title, "asks": check.asks, "citation": check.citation, "rows": rows, "worst": worst}
 
 

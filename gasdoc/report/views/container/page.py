@@ -128,7 +128,7 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
             (
                 "Largest load for 24 hours",
                 q.both(cold.largest, "load"),
-                Markup("in air of {}, one fifth full; {}").format(
+                Markup("in air of {}, one fifth full, {}").format(
                     q(cold.coldest, "temperature"), _LIMITS[cold.rig.limit(cold.coldest, FILLS[-1])]
                 ),
             )
@@ -137,7 +137,7 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
     if fill is not None:
         left = container.fuel_mass * container.number * fill / container.fill
         now = study.usable_now
-        days = "" if now is None else f"; lasts {days_words(now.days, now.at_least)} in the coldest air"
+        days = "" if now is None else f", lasts {days_words(now.days, now.at_least)} in the coldest air"
         figures.append(("In it now", q.both(left, "weight"), f"its gauge at {fill.text}{days}"))
     return figures
 
@@ -159,10 +159,10 @@ def _kind(study: Study, q: Quantities) -> list[tuple[str, Any]]:
     }
     return [
         ("Kind", kind.title),
-        ("Gives", f"{' or '.join(kind.withdrawal)}; here {c.service} is drawn"),
+        ("Gives", f"{' or '.join(kind.withdrawal)}, here {c.service} is drawn"),
         (
             "Made to",
-            f"{' or '.join({'upright': 'stand', 'horizontal': 'lie'}[o] for o in kind.orientation)}; here it is "
+            f"{' or '.join({'upright': 'stand', 'horizontal': 'lie'}[o] for o in kind.orientation)}, here it is "
             + ({"upright": "standing", "horizontal": "lying"}[c.orientation] if c.orientation else "not stated"),
         ),
         ("Filling", f"{stays[kind.stays]}. {kind.filling}"),
@@ -200,7 +200,7 @@ def _relief(kind: ContainerKind, q: Quantities) -> Iterator[tuple[str, Any]]:
         source = Markup('<span class="small">{}</span>').format(kind.relief.source)
         yield (
             "Relief valve",
-            Markup("set to open at {}, as its kind usually is; what is stamped on it rules. {}").format(opens, source),
+            Markup("set to open at {}, as its kind usually is. What is stamped on it rules. {}").format(opens, source),
         )
 
 
@@ -272,7 +272,7 @@ def _chart_rows(runs: tuple[SimulatedDay, ...], q: Quantities) -> list[list[str]
 
 def _run_row(cold: Cold, run: SimulatedDay, q: Quantities) -> list[Any]:
     changed = (
-        f"; the changeover goes on to the next {'bank' if cold.rig.feeding > 1 else 'container'} at {clock(run.changed)}"
+        f", the changeover goes on to the next {'bank' if cold.rig.feeding > 1 else 'container'} at {clock(run.changed)}"
         if run.changed is not None
         else ""
     )
@@ -379,7 +379,7 @@ def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
         else:
             found.append(
                 Markup(
-                    "The handbook's planning rule, {} for each 100-lb cylinder, ends at {}; it is colder here. Source: {}."
+                    "The handbook's planning rule, {} for each 100-lb cylinder, ends at {}. It is colder here. Source: {}."
                 ).format(q(rate, "load"), q(air, "temperature"), source)
             )
     if study.container.shape.vessel.orientation == "horizontal":
@@ -387,12 +387,12 @@ def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
         asks = (
             Markup("does not reach so far")
             if size is None
-            else Markup("asks for {} of water capacity, at least half full").format(q(size, "liquid volume"))
+            else Markup("asks for {} of water, at least half full,").format(q(size, "liquid volume"))
         )
         found.append(
             Markup(
-                "The handbook's table for storage beside buildings, about twice as demanding as the rule, {} for "
-                "all appliances at once. Source: {}."
+                "The handbook's table for storage beside buildings {} for all appliances at once. That is about twice"
+                "as demanding as the rule. Source: {}."
             ).format(asks, source)
         )
     return found
@@ -481,7 +481,7 @@ def _usable_words(study: Study, q: Quantities) -> list[Markup]:
         each = " in each" if cold.rig.feeding > 1 else ""
         said.append(
             Markup(
-                "What is left then: {}{}, {} of a full supply. It boils off too slowly for the largest use of the day; in milder "
+                "What is left then: {}{}, {} of a full supply. It boils off too slowly for the largest use of the day. In milder "
                 "air it comes."
             ).format(left, each, words.percent(found.fill_left))
         )
@@ -490,7 +490,7 @@ def _usable_words(study: Study, q: Quantities) -> list[Markup]:
             Markup(
                 "The changeover first goes on to the next {} after {}, with {} left in {}. It switches "
                 "on low pressure, not when a container is empty: one whose flag is red may still hold gas. Weigh it before it "
-                "is swapped; used again by day or in milder air it gives more."
+                "is swapped. Used again by day or in milder air it gives more."
             ).format(
                 "bank" if cold.rig.feeding > 1 else "container",
                 days_words(first[0] / DAY),

@@ -111,7 +111,7 @@ def _part(item: Item, q: Quantities) -> Markup:
     if item.exact is not None:
         notes.insert(0, Markup("{} in the runs").format(q(item.exact, "run length")))
     if item.if_needed:
-        notes.append("if needed; not counted in the sums")
+        notes.append("if needed, not counted in the sums")
     return _noted(item.name, *notes)
 
 
@@ -238,7 +238,7 @@ def _connector(c: Connected, q: Quantities) -> list[Any]:
         "too-short": "too short",
         "over-limit": "longer than allowed",
         "none-reaches": "none reaches",
-        "longer-than-needed": "reaches; a shorter one would too",
+        "longer-than-needed": "reaches. A shorter one would too",
     }
     verdict = says[c.reach.reason] if c.reach is not None else "cut to fit" if c.kind == "rigid" else "cannot tell"
     capacity = {"enough": "enough for it", "too-small": "too small", "unknown": "not stated: read its tag"}[c.capacity]

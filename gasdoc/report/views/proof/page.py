@@ -184,7 +184,7 @@ def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list
             if h.barometer is not None
             else "no barometer"
         )
-        others = f"{h.thermometer.capitalize()} thermometer, read to {h.thermometer_step.text}; {barometer}"
+        others = f"{h.thermometer.capitalize()} thermometer, read to {h.thermometer_step.text}, {barometer}"
         columns[others] = None
         found = rows.setdefault(f"{h.gauge}, read to {h.gauge_step.text}", {})
         found[others] = q(-(-h.hold // 60) * 60, "hold") if h.hold is not None else "no hold is enough"
@@ -247,7 +247,7 @@ def verdict(study: Study, j: Judged, q: Quantities) -> dict[str, Any]:
     elif covers == study.standing.codes.tightness:
         stands_for = f"It covers the build as it is now ({covers})."
     else:
-        stands_for = f"It covers another state of the build ({covers}); now it is {study.standing.codes.tightness}."
+        stands_for = f"It covers another state of the build ({covers}). Now it is {study.standing.codes.tightness}."
     return {
         "judged": j,
         "name": test_name(j),
@@ -316,7 +316,7 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
         found.append(
             (
                 "Smallest leak this test was sure to show",
-                Markup("{} of propane in service; the test has to be able to show a leak of {}").format(
+                Markup("{} of propane in service. The test has to be able to show a leak of {}").format(
                     q(v.smallest_visible, "leak rate"), q(v.limit, "leak rate")
                 ),
             )
@@ -327,7 +327,7 @@ def _numbers(j: Judged, q: Quantities) -> list[tuple[str, Markup | str]]:
             (
                 "By the rule",
                 Markup(
-                    "The rule allows a drop of {}; the test {} it. The limit above is stricter, so it decides."
+                    "The rule allows a drop of {}. The test {} it. The limit above is stricter, so it decides."
                 ).format(q.pressure(allowed), "kept to" if v.drop_in_row else "broke"),
             )
         )
@@ -368,8 +368,8 @@ def _chart(j: Judged, q: Quantities) -> LineChart:
     return line_chart(
         f"readings-{j.index + 1}",
         f"Gauge against time, {j.test.date.isoformat()}",
-        "The pressure read, the pressure a sealed line without a leak would show at the temperatures read, and that less what "
-        "the instruments may be off.",
+        "One line is the pressure read. One is the pressure a sealed line without a leak would show at the temperatures read. "
+        "One is that less what the instruments may be off.",
         Axis("min since the first reading"),
         Axis(unit),
         series,

@@ -182,10 +182,10 @@ def plate(s: Served, study: Study, q: Quantities) -> Markup:
     """What an appliance's plate says, and what gross heat and gas per hour that means."""
     says = Markup("{}: its plate says {}").format(s.appliance.name, s.appliance.input.text)
     if s.basis is None:
-        return Markup("{}; times the gross heating value that is {}.").format(says, q(s.load, "load"))
+        return Markup("{}, times the gross heating value that is {}.").format(says, q(s.load, "load"))
     stated = s.appliance.input_basis is not None
     counted = f"{s.basis} heat" if stated else f"taken as {s.basis} heat ({study.build.region.supply.plates.citation})"
-    return Markup("{}, {}; that is {} gross and {} of gas.").format(
+    return Markup("{}, {}, that is {} gross and {} of gas.").format(
         says, counted, q(s.load, "load"), q(s.mass, "gas mass")
     )
 

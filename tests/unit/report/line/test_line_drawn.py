@@ -202,7 +202,7 @@ def test_a_drawing_has_a_title_and_a_description(study: Study) -> None:
 
 
 def test_no_standard_is_claimed_by_the_page_or_by_a_file_that_stands_alone(study: Study) -> None:
-    words = "no standard is claimed for their shapes"
+    words = "No standard is claimed for their shapes"
     assert words in " ".join(line.view(study)["remarks"])
     for asset in line.files(study):
         assert words in " ".join(ElementTree.fromstring(asset.content.decode()).itertext())

@@ -66,7 +66,7 @@ def test_a_figure_from_memory_is_named(pages: dict[str, str]) -> None:
 
 
 def test_why_a_container_is_left_out_is_told(page: str) -> None:
-    assert "4 × 20-lb cylinder, together It lasts about 6.8 days of such cold; 10 days are asked." in page
+    assert "4 × 20-lb cylinder, together It lasts about 6.8 days of such cold, and 10 days are asked." in page
 
 
 def test_it_gives_no_verdict_and_never_advises_more_pressure(page: str) -> None:
@@ -77,5 +77,5 @@ def test_it_gives_no_verdict_and_never_advises_more_pressure(page: str) -> None:
 
 
 def test_a_design_that_does_not_fit_is_not_offered_to_be_taken(pages: dict[str, str]) -> None:
-    assert "nothing fits; this comes nearest" in pages["far/choices.md"]
+    assert "nothing fits. This comes nearest" in pages["far/choices.md"]
     assert "--take design=" not in pages["far/choices.md"]

@@ -74,7 +74,7 @@ def test_a_reading_beyond_a_limit_is_outside(
     assert j.outcome == "outside" and reason in j.reasons
     said = one(study, "test-pressure-outside")
     assert said.severity is severity and REASONS[j.reasons[0]] in words(said)
-    assert "never turn a regulator up or down" in said.remedy
+    assert "Never turn a regulator up or down" in said.remedy
 
 
 def test_the_rules_own_range_counts_where_the_plate_asks_for_less() -> None:

@@ -77,7 +77,7 @@ def test_a_sign_off_reads_as_recorded_by_the_owner_and_not_verified() -> None:
     found_one = study_of(proven()).standing
     assert (
         found_one.sign_off
-        == "recorded by the owner as signed by A. Inspector, licensed fitter, on 2026-05-10; not verified here"
+        == "recorded by the owner as signed by A. Inspector, licensed fitter, on 2026-05-10, not verified here"
     )
     assert found_one.sign_off in found_one.detail
 
@@ -327,7 +327,7 @@ def test_a_sign_off_never_stands_alone_beside_errors() -> None:
     assert made.standing.errors == sum(1 for f in made.findings if str(f.severity) == "error") == 1
     assert summary(made.build, made.standing) == "signed off on 2026-05-10; 1 error as the build stands now"
     line = pages.standing_line(made)
-    assert line.startswith("Signed off on 2026-05-10; 1 error as the build stands now") and "not verified" in line
+    assert line.startswith("Signed off on 2026-05-10, with 1 error as the build stands now") and "not verified" in line
     clean = study_of(proven())
     assert summary(clean.build, clean.standing) == "signed off on 2026-05-10" and clean.standing.errors == 0
 
