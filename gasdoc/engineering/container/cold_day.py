@@ -16,7 +16,7 @@ Not counted: sun, wind, frost that freezes on the skin, the dry skin above the l
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Annotated, Literal, TypeAlias
 
 from msgspec import Struct
@@ -37,6 +37,9 @@ example builds, and days until empty by 0.01 (tests hold both)."""
 IDLE = 5
 """How many times longer a step may be while nothing is drawn: then only the air warms the liquid, with little change in
 what is held constant (a test compares)."""
+
+ROUGH = 6
+"""How many times longer a step is in the search that goes before that for the largest load; the answer does not hang on it."""
 
 TRACED = 600.0
 """s between the points of a trace, where nothing else is asked."""
@@ -348,8 +351,9 @@ def _days_to_spare(run: _Run, periods: Sequence[Period], step: float, most: int)
 def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = STEP) -> float:
     """The largest constant load in W that the container carries for `duration` s (at most a day) without running short.
 
-    The search halves the range at most 40 times, to 0.1 %. It returns the lower bound, which was simulated and serves;
-    0 where no load serves.
+    The search halves the range at most 40 times, to 0.1 %. It returns the lower bound, which serves; 0 where no load serves.
+    A search in long steps goes before it: loads on both sides of what that finds are simulated first, and what a load on one of
+    them answers for is not simulated again.
 
     >>> from gasdoc.engineering.container.vessel import of_capacity
     >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 273.15, 200e3, 101_325.0)
@@ -357,16 +361,44 @@ def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = S
     >>> largest_continuous_load(setup, 3600.0) > largest_continuous_load(cold, 3600.0)
     True
     """
+    most = setup.fuel_mass * lpg.gross_heating_value(BUTANE if setup.fuel.propane == 0 else PROPANE) / duration
+    serving, failing = 0.0, math.inf
+
+    def carries(load: float, longest: float) -> bool:
+        return _Run(setup, 0.0, DAY).carry(_steps(0.0, duration, longest), load, until_short=True)
+
+    def serves(load: float) -> bool:
+        """Whether the load serves, which one that is no smaller and serves answers, too, and one no larger that fails."""
+        nonlocal serving, failing
+        if serving < load < failing:
+            if carries(load, step):
+                serving = load
+            else:
+                failing = load
+        return load <= serving
+
+    rough = _halved(most, lambda load: carries(load, ROUGH * step), 3e-3)
+    if rough > 0:
+        apart = 1e-3
+        if serves(rough * (1 - apart)):
+            while serves(rough * (1 + apart)):
+                apart *= 3
+        else:
+            while not serves(rough * (1 - apart)):
+                apart *= 3
+    return _halved(most, serves, 1e-3)
+
+
+def _halved(high: float, serves: Callable[[float], bool], share: float) -> float:
+    """The largest load up to `high` that serves, found by halving at most 40 times, to this share of itself from below."""
     low = 0.0
-    high = setup.fuel_mass * lpg.gross_heating_value(BUTANE if setup.fuel.propane == 0 else PROPANE) / duration
     for _ in range(40):
         middle = (low + high) / 2
-        run = _Run(setup, 0.0, DAY)
-        if run.carry(_steps(0.0, duration, step), middle, until_short=True):
+        if serves(middle):
             low = middle
         else:
             high = middle
-        if high - low <= 1e-3 * high:
+        if high - low <= share * high:
             break
     return low
 

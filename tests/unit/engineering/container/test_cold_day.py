@@ -341,6 +341,17 @@ def test_largest_continuous_load_serves_and_two_percent_more_does_not() -> None:
         assert not simulate(start, (Period(0, DAY, 1.02 * largest),)).enough
 
 
+@pytest.mark.parametrize("air", [250.0, 270.0, 290.0])
+def test_the_search_in_long_steps_leaves_the_largest_load_as_plain_halving_finds_it(air: float) -> None:
+    start, low = setup(mass=6.0, air=air), 0.0
+    high = 6.0 * lpg.gross_heating_value(PROPANE) / DAY
+    while high - low > 1e-3 * high:
+        middle = (low + high) / 2
+        enough = simulate(start, (Period(0, DAY, middle),), step=1200.0).enough
+        low, high = (middle, high) if enough else (low, middle)
+    assert largest_continuous_load(start, step=1200.0) == low > 0
+
+
 def test_largest_continuous_load_lies_under_the_steady_rate_of_the_start() -> None:
     """By the end of the day the skin has shrunk, so it is less than what the full cylinder gives without a break;
     over an
