@@ -316,6 +316,15 @@ class Cold(Struct, frozen=True):
         """The largest load for 24 hours in the coldest air at one fifth full, W; None where that air is not stated."""
         return None if self.coldest is None else self.rig.largest(self.coldest, FILLS[-1])
 
+    def largest_at(self, air: float, fill: float) -> tuple[float, Limit]:
+        """The largest load for 24 hours in air at `air` K, filled to the share `fill`, W, and what limits it."""
+        return self.rig.largest(air, fill), self.rig.limit(air, fill)
+
+    def at_coldest(self, heat: Heat) -> tuple[Cell, ...]:
+        """When the coldest day falls short at each of FILLS with one end of the heat; empty where there is none."""
+        coldest = self.coldest
+        return () if coldest is None else tuple(self.rig.short(coldest, fill, heat) for fill in FILLS)
+
     def spare(self, per_day: float | None) -> float | None:
         """What the containers could give beyond the mean load `per_day` on the coldest day at one fifth full, W."""
         return None if self.largest is None or per_day is None else max(0.0, self.largest - per_day)

@@ -12,7 +12,7 @@ from msgspec import Struct
 from gasdoc.catalog import containers as catalog
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.vaporisation import Manifold
-from gasdoc.quantities import By, CubicMetre, Day, Kelvin, Kilogram, Metre, Ratio, Watt
+from gasdoc.quantities import Aside, By, CubicMetre, Day, Kelvin, Kilogram, Metre, Ratio, Shown, Watt
 from gasdoc.regions.rules import Rule
 from gasdoc.study.container.cold_day import FILLS, Cold, Rig
 from gasdoc.study.container.coldest_days import ahead, lasts
@@ -26,8 +26,7 @@ class Serving(Struct, frozen=True):
 
     `lasts_to_fill` is the emptiest fill with which it still carries the coldest day. `days` a full set lasts
     then, `at_least` where it had not fallen short within the days looked at. `fuel_mass` and `weight_full` kg are those of
-    all, `one_full` of one; `diameter` and `length` m those outside of one. `rate` W is the largest load of 24 hours when
-    one fifth full. `own`: it is the build's own.
+    all, `one_full` of one; `diameter` and `length` m those outside of one. `own`: it is the build's own.
     """
 
     kind: str
@@ -38,7 +37,6 @@ class Serving(Struct, frozen=True):
     lasts_to_fill: Ratio
     days: Day
     at_least: bool
-    rate: Watt
     fuel_mass: Kilogram
     one_full: Kilogram
     weight_full: Kilogram
@@ -46,6 +44,13 @@ class Serving(Struct, frozen=True):
     length: Metre
     limits: tuple[LimitKept, ...]
     own: bool
+    rig: Annotated[Rig, Aside("what it is worked out from")]
+    air: Annotated[Kelvin, Aside("stands above, once for all")]
+
+    @property
+    def rate(self) -> Shown[Watt]:
+        """The largest load of 24 hours when one fifth full."""
+        return self.rig.largest(self.air, FILLS[-1])
 
 
 class Servings(Struct, frozen=True):
@@ -134,7 +139,6 @@ def _served(
         to_fill,
         lasting.days,
         not lasting.short,
-        rig.largest(air, FILLS[-1]),
         rig.number * rig.full_mass,
         one.one_full,
         one.one_full * rig.number,
@@ -142,6 +146,8 @@ def _served(
         rig.shape.length,
         within,
         own,
+        rig,
+        air,
     )
 
 

@@ -123,14 +123,13 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
             Markup("{} empty").format(q(lasting.weights.empty, "weight")),
         ),
     ]
-    if cold is not None and cold.largest is not None and cold.coldest is not None:
+    if cold is not None and cold.coldest is not None:
+        load, limit = cold.largest_at(cold.coldest, FILLS[-1])
         figures.append(
             (
                 "Largest load for 24 hours",
-                q.both(cold.largest, "load"),
-                Markup("in air of {}, one fifth full, {}").format(
-                    q(cold.coldest, "temperature"), _LIMITS[cold.rig.limit(cold.coldest, FILLS[-1])]
-                ),
+                q.both(load, "load"),
+                Markup("in air of {}, one fifth full, {}").format(q(cold.coldest, "temperature"), _LIMITS[limit]),
             )
         )
     fill = study.build.spec.container.fill
@@ -276,7 +275,7 @@ def _run_row(cold: Cold, run: SimulatedDay, q: Quantities) -> list[Any]:
         if run.changed is not None
         else ""
     )
-    largest = cold.rig.largest(run.air, run.fill)
+    largest = cold.largest_at(run.air, run.fill)[0]
     return [
         fill_words(run.fill).capitalize(),
         q.number(run.lowest_gauge, "container pressure"),
@@ -449,7 +448,7 @@ def _heat(cold: Cold | None, other: OtherDays | None) -> list[list[Any]]:
             [
                 HEAT_WORDS[heat].capitalize(),
                 f"{ends[heat].coefficient:.1f}",
-                *(_cell(cold.rig.short(cold.coldest, fill, heat)) for fill in FILLS),
+                *map(_cell, cold.at_coldest(heat)),
                 "" if found is None else days_words(found.days, found.at_least),
                 " and ".join(used) or ("a still night" if heat == "still" else "not used"),
             ]
@@ -516,13 +515,11 @@ def _largest(cold: Cold | None, other: OtherDays | None, q: Quantities) -> list[
     if cold is None or other is None:
         return []
     marks: dict[Limit, str] = {"boil-off": "", "gas left": " *", "trade's table": " †"}
-    return [
-        [
-            q(air, "temperature"),
-            *(_marked(cold.rig.largest(air, fill), marks[cold.rig.limit(air, fill)], q) for fill in FILLS),
-        ]
-        for air in dict.fromkeys(at.air for at in other.supply)
-    ]
+    rows: dict[float, list[Any]] = {}
+    for at in other.supply:
+        load, limit = cold.largest_at(at.air, at.fill)
+        rows.setdefault(at.air, [q(at.air, "temperature")]).append(_marked(load, marks[limit], q))
+    return list(rows.values())
 
 
 def _draw(cold: Cold | None, q: Quantities) -> list[list[Any]]:
