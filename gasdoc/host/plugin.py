@@ -142,19 +142,21 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
             log.info("no site_url in the configuration, so the build logs have no feeds")
         try:
             made = site.make_site(
-                docs,
-                found=found,
-                project_templates=self.own_templates,
-                link=self.link,
-                history=self.history,
-                day=self.day,
-                address=address,
-                site_name=config.site_name,
-                commands=COMMANDS,
-                progress=self.progress,
-                kept=self.kept,
-                seconds=limited.SECONDS,
-                surroundings=self.surroundings,
+                site.Order(
+                    docs,
+                    project_templates=self.own_templates,
+                    link=self.link,
+                    found=found,
+                    history=self.history,
+                    day=self.day,
+                    address=address,
+                    site_name=config.site_name,
+                    commands=COMMANDS,
+                    progress=self.progress,
+                    kept=self.kept,
+                    seconds=limited.SECONDS,
+                    surroundings=self.surroundings,
+                )
             )
         except (schematic.RendererMissing, site.Stopped) as error:
             raise PluginError(str(error)) from None

@@ -89,50 +89,64 @@ class Kept:
         self._made = {file: one for file, one in made.items() if one.failure is None and not one.stopped}
 
 
-def make_site(
-    docs_dir: Path,
-    *,
-    found: Contents | None = None,
-    project_templates: Path | None,
-    link: Link,
-    history: History | None = None,
-    day: dt.date | None = None,
-    address: Address | None = None,
-    site_name: str = "Builds",
-    commands: Sequence[Command] = (),
-    progress: Progress | None = None,
-    kept: Kept | None = None,
-    surroundings: object = None,
-    processes: int | None = None,
-    seconds: float | None = None,
-) -> Site:
-    """Every page and file made from the specs directly in `docs_dir`; `found` is what lies there, if that is known already.
+class Order(Struct, frozen=True):
+    """A site as it is ordered: of the specs directly in `docs_dir`, and `found` is what lies there, if that is known already.
 
     `link(page, target)` gives the relative URL of one source as seen from another, `address(target)` the whole one; None
-    where the site's address is not known, and then there are no feeds. `history` is what git knows of the specs, `day` the day on which records are read, `commands`
-    what the reference says of the command line; without them there is no reference. `progress` is told how far it has got.
-    A spec that cannot be taken gets a page that says why; it does not keep the others from being published. What is `kept`
-    from a run before with the same `surroundings` is not made again. `processes` is how many work side by side, all
-    processors for None; the result is the same. `seconds` is the last stop for one spec (None: none): one that takes longer,
-    or takes the process with it, gets a page that says so. Raises schematic.RendererMissing, Stopped, jinja2.TemplateError.
+    where the site's address is not known, and then there are no feeds. `history` is what git knows of the specs, `day` the
+    day on which records are read, `commands` what the reference says of the command line; without them there is no reference.
+    `progress` is told how far it has got. What is `kept` from a run before with the same `surroundings` is not made again.
+    `processes` is how many work side by side, all processors for None; the result is the same. `seconds` is the last stop
+    for one spec (None: none): one that takes longer, or takes the process with it, gets a page that says so.
     """
-    records = folder_records(docs_dir)
-    around = Surroundings(docs_dir, project_templates, link, history or History(), address, records, day)
-    found = found or contents(docs_dir, Path(docs_dir.name))
+
+    docs_dir: Path
+    project_templates: Path | None
+    link: Link
+    found: Contents | None = None
+    history: History = History()
+    day: dt.date | None = None
+    address: Address | None = None
+    site_name: str = "Builds"
+    commands: Sequence[Command] = ()
+    progress: Progress | None = None
+    kept: Kept | None = None
+    surroundings: object = None
+    processes: int | None = None
+    seconds: float | None = None
+
+    @property
+    def around(self) -> Surroundings:
+        """What all of its builds are made with."""
+        records = folder_records(self.docs_dir)
+        return Surroundings(
+            self.docs_dir, self.project_templates, self.link, self.history, self.address, records, self.day
+        )
+
+
+def make_site(order: Order) -> Site:
+    """Every page and file of a site.
+
+    A spec that cannot be taken gets a page that says why; it does not keep the others from being published. Raises
+    schematic.RendererMissing, Stopped, jinja2.TemplateError.
+    """
+    maker = Maker(order.around)
+    around, kept = maker.around, order.kept
+    found = order.found or contents(order.docs_dir, Path(order.docs_dir.name))
     files = found.specs
-    made = kept.still_good(files, around, (surroundings, link, address, day)) if kept is not None else {}
-    tell = progress or (lambda what, done, of: None)
-    maker = Maker(around)
+    surroundings = (order.surroundings, order.link, order.address, order.day)
+    made = kept.still_good(files, around, surroundings) if kept is not None else {}
     new = [file for file in files if file not in made]
-    for file, one in zip(new, _make(maker, new, processes or _processors(), seconds), strict=True):
+    for file, one in zip(new, _make(maker, new, order), strict=True):
         made[file] = one
-        tell("making builds:", len(made), len(files))
+        if order.progress is not None:
+            order.progress("making builds:", len(made), len(files))
     if kept is not None:
         kept.keep(made)
     everything = [made[file] for file in files]
     good = [one for one in everything if one.row is not None]
     broken = [one for one in everything if one.row is None]
-    whole = _site(maker, good, broken, address, site_name, commands)
+    whole = _site(maker, good, broken, order)
     return replace(
         whole,
         problems=(*found.problems, *whole.problems),
@@ -142,25 +156,20 @@ def make_site(
     )
 
 
-def _site(
-    maker: Maker,
-    good: Sequence[Made],
-    broken: Sequence[Made],
-    address: Address | None,
-    site_name: str,
-    commands: Sequence[Command],
-) -> Site:
+def _site(maker: Maker, good: Sequence[Made], broken: Sequence[Made], order: Order) -> Site:
     """The site of what each spec gave, with the pages and files of all of them together."""
-    around, env, link = maker.around, maker.env, maker.around.link
+    around, env, link, commands = maker.around, maker.env, order.link, order.commands
     made_pages = [*(page for one in (*good, *broken) for page in one.pages)]
     assets = [asset for one in good for asset in one.assets]
     events = [event for one in good for event in one.upkeep]
     if events:
         assets.append(Asset(calendar.uri(None), calendar.calendar(events, "Upkeep of all builds")))
     site_feed = None
-    if address is not None:
+    if order.address is not None:
         folder = Folder(around.docs_dir, around.history)
-        assets += feed.feeds([one.log for one in good], site_name, address, lambda path: folder.judge(path).leads)
+        assets += feed.feeds(
+            [one.log for one in good], order.site_name, order.address, lambda path: folder.judge(path).leads
+        )
         site_feed = feed.feed_uri(None) if any(one.log for one in good) else None
     made_pages.insert(
         0,
@@ -206,8 +215,9 @@ def _processors() -> int:
     return len(os.sched_getaffinity(0)) if sys.platform == "linux" else os.cpu_count() or 1
 
 
-def _make(maker: Maker, files: Sequence[Path], processes: int, seconds: float | None) -> Iterator[Made]:
+def _make(maker: Maker, files: Sequence[Path], order: Order) -> Iterator[Made]:
     """What each spec gives, in order; with many specs and processors in several processes."""
+    processes, seconds = order.processes or _processors(), order.seconds
     size = max(1, min(HANDFUL, -(-len(files) // max(processes, 1))))
     handfuls = [files[start : start + size] for start in range(0, len(files), size)]
     several = len(files) > FEW and processes > 1

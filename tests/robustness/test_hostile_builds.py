@@ -17,7 +17,7 @@ from gasdoc.folder.check import Studied, finding_problems, study_of
 from gasdoc.folder.provenance import History
 from gasdoc.report import jsonout
 from gasdoc.report.markdown import to_html
-from gasdoc.report.site import make_site
+from gasdoc.report.site import Order, make_site
 from gasdoc.report.surroundings import Folder
 from gasdoc.report.tables import to_csv
 from gasdoc.report.whole_build import part, sections
@@ -72,7 +72,9 @@ def test_a_site_comes_of_them(tmp_path: Path) -> None:
     def link(page: str, target: str) -> str:
         return posixpath.relpath(target, posixpath.dirname(page) or ".")
 
-    made = make_site(folder, project_templates=None, link=link, address=lambda target: f"https://example.org/{target}")
+    made = make_site(
+        Order(folder, project_templates=None, link=link, address=lambda target: f"https://example.org/{target}")
+    )
     assert made.failures == ()
     assert len(made.pages) > 40
     for page in made.pages:

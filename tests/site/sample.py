@@ -12,7 +12,7 @@ from types import SimpleNamespace
 from markupsafe import Markup
 
 from gasdoc.report.output import Asset, NavItem, Page
-from gasdoc.report.site import Site, Summary
+from gasdoc.report.site import Order, Site, Summary
 from gasdoc.report.templates import environment
 from gasdoc.source import Citation
 
@@ -91,9 +91,10 @@ FINDINGS = [
 ]
 
 
-def make_site(docs_dir: Path, *, project_templates: Path | None, link: Callable[[str, str], str], **_: object) -> Site:
+def make_site(order: Order) -> Site:
     """Stands in for gasdoc.report.site.make_site."""
-    template = environment(project_templates).from_string(CONTENT)
+    link = order.link
+    template = environment(order.project_templates).from_string(CONTENT)
     pages = [home(link)]
     for build, name in BUILDS:
         for stem, title in PAGES:

@@ -18,7 +18,7 @@ from places import ROOT
 import gasdoc
 from gasdoc.build import model
 from gasdoc.report.jsonout import study_json
-from gasdoc.report.site import make_site
+from gasdoc.report.site import Order, make_site
 
 HOME = Path(gasdoc.__file__).parent
 UNSEEN = (HOME / "build", HOME / "folder", HOME / "study" / "proof" / "dates_ahead.py")
@@ -95,7 +95,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[set[str], dict[str, 
             (folder / f"{name}.md").write_text(text(build), encoding="utf-8")
             study_json(study_of(build))
         (folder / "planned.md").write_text(text(PLANNED), encoding="utf-8")
-        site = make_site(folder, project_templates=None, link=link)
+        site = make_site(Order(folder, project_templates=None, link=link))
     return read, {page.uri: page.html for page in site.pages}
 
 

@@ -12,7 +12,7 @@ from gasdoc.build.reader import read_spec
 from gasdoc.folder.check import study_of
 from gasdoc.folder.linked import LinkVerdict, of_photos
 from gasdoc.report.links import Links
-from gasdoc.report.site import Site, make_site
+from gasdoc.report.site import Order, Site, make_site
 from gasdoc.source import Problem
 
 DRAWING = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="30"/>'
@@ -128,7 +128,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Site:
     body = "\n## 2026-05-03: begun\n\n![Words of logged](hut/logged.svg)\n\n![Again](hut/lever.svg)\n"
     (folder / "hut.md").write_text(text(made, body), encoding="utf-8")
     (folder / "bare.md").write_text(spec(), encoding="utf-8")
-    return make_site(folder, project_templates=None, link=Links(directory_urls=False), processes=1)
+    return make_site(Order(folder, project_templates=None, link=Links(directory_urls=False), processes=1))
 
 
 def page(site: Site, uri: str) -> str:

@@ -21,7 +21,7 @@ from gasdoc.host.settings import record_day
 from gasdoc.report.links import Links
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.own_files import PACKAGE
-from gasdoc.report.site import Site, Summary
+from gasdoc.report.site import Order, Site, Summary
 from gasdoc.report.templates import templates_dir
 from gasdoc.source import Problem, Severity
 
@@ -45,7 +45,8 @@ class Project:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
 
-    def make_site(self, docs_dir: Path, *, project_templates: Path | None, link: Link, **_: Any) -> Any:
+    def make_site(self, order: Order) -> Any:
+        link = order.link
         pages = [Page("index.md", "Builds", "<h1>Builds</h1>", None, (), "All builds.")]
         for build_id in self.builds:
             uri = f"{build_id}/index.md"

@@ -17,7 +17,7 @@ from gasdoc.regions.practice import ROWS
 from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.rules import MEASURES
 from gasdoc.report.jsonout import dumps, study_json
-from gasdoc.report.site import make_site
+from gasdoc.report.site import Order, make_site
 from gasdoc.study import study
 
 FOLDER = Path(regions.__file__).parent
@@ -59,7 +59,7 @@ def pages(folder: Path, region_id: str) -> dict[str, str]:
     folder.mkdir(parents=True)
     (folder / "test-hut.md").write_text(text(spec(region_id, None)), encoding="utf-8")
     made = make_site(
-        folder, project_templates=None, link=lambda page, to: posixpath.relpath(to, posixpath.dirname(page))
+        Order(folder, project_templates=None, link=lambda page, to: posixpath.relpath(to, posixpath.dirname(page)))
     )
     return {
         page.uri: re.sub(r"gb1-[0-9a-f]+", "gb1", page.html) for page in made.pages if page.uri.startswith("test-hut/")

@@ -20,7 +20,7 @@ from gasdoc.regions.region import region
 from gasdoc.report import build_output as making
 from gasdoc.report import schematic, site
 from gasdoc.report.links import Links
-from gasdoc.report.site import Kept, Site, make_site
+from gasdoc.report.site import Kept, Order, Site, make_site
 
 EXAMPLES = SPECS
 
@@ -37,7 +37,7 @@ def folder(tmp_path: Path) -> Path:
 
 def made(folder: Path, **more: Any) -> Site:
     return make_site(
-        folder, project_templates=more.pop("project_templates", None), link=Links(directory_urls=False), **more
+        Order(folder, project_templates=more.pop("project_templates", None), link=Links(directory_urls=False), **more)
     )
 
 
@@ -79,7 +79,7 @@ from gasdoc.report.links import Links
 site.FEW = 0
 making.Maker.make = lambda self, files: os._exit(9)
 try:
-    site.make_site(Path(sys.argv[1]), project_templates=None, link=Links(False), processes=2)
+    site.make_site(site.Order(Path(sys.argv[1]), project_templates=None, link=Links(False), processes=2))
 except site.Stopped as stopped:
     print(stopped)
 """

@@ -22,7 +22,7 @@ from gasdoc.regions.cautions import cautions
 from gasdoc.regions.region import region
 from gasdoc.report import pages as report
 from gasdoc.report.output import Page
-from gasdoc.report.site import Site, make_site
+from gasdoc.report.site import Order, Site, make_site
 
 COPPER = {"material": "copper", "type": "k"}
 SECTIONS = tuple(name for name, _ in (*report.SECTIONS, *report.SHEETS, report.WHOLE, report.BOOKLET, *report.APPENDIX))
@@ -35,7 +35,7 @@ def link(page: str, target: str) -> str:
 def site(folder: Path, **files: str) -> Site:
     for name, content in files.items():
         (folder / f"{name.replace('_', '-')}.md").write_text(content, encoding="utf-8")
-    return make_site(folder, project_templates=None, link=link)
+    return make_site(Order(folder, project_templates=None, link=link))
 
 
 def pages(made: Site) -> dict[str, Page]:

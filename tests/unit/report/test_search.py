@@ -10,7 +10,7 @@ from places import SPECS as EXAMPLES
 
 from gasdoc.folder.check import study_file
 from gasdoc.report import search
-from gasdoc.report.site import make_site
+from gasdoc.report.site import Order, make_site
 from gasdoc.study import Study
 
 SPECS = sorted(p for p in EXAMPLES.glob("*.md") if p.name != "guide.md")
@@ -23,7 +23,7 @@ Made = tuple[list[Study], bytes, dict[str, Any]]
 def made() -> Made:
     """The example builds, the script and what it holds."""
     studies = [one for one in (study_file(path).study for path in SPECS) if one is not None]
-    site = make_site(EXAMPLES, project_templates=None, link=lambda page, target: target)
+    site = make_site(Order(EXAMPLES, project_templates=None, link=lambda page, target: target))
     raw = next(asset.content for asset in site.assets if asset.uri == search.INDEX)
     text = raw.decode("utf-8")
     assert text.startswith("var gasdocIndex=") and text.endswith(";\n")

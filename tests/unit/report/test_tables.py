@@ -10,7 +10,7 @@ import pytest
 from made_up_builds import THREE, Values, build, outlet, run, text
 from markupsafe import Markup
 
-from gasdoc.report.site import make_site
+from gasdoc.report.site import Order, make_site
 from gasdoc.report.tables import table_rows, to_csv
 
 
@@ -21,7 +21,7 @@ def back(raw: bytes) -> list[list[str]]:
 def take_off(folder: Path, spec: Values, name: str = "materials") -> list[list[str]]:
     """The published take-off of a build, or its shopping list."""
     (folder / "hut.md").write_text(text(spec), encoding="utf-8")
-    made = make_site(folder, project_templates=None, link=lambda page, target: target)
+    made = make_site(Order(folder, project_templates=None, link=lambda page, target: target))
     (raw,) = [asset.content for asset in made.assets if asset.uri == f"hut/{name}.csv"]
     return back(raw)
 

@@ -17,7 +17,7 @@ from jinja2 import meta, nodes
 from places import SPECS
 
 from gasdoc.report import tables
-from gasdoc.report.site import make_site
+from gasdoc.report.site import Order, make_site
 from gasdoc.report.templates import environment
 
 ENV = environment(None)
@@ -87,12 +87,14 @@ def given(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, list[
         folder = tmp_path_factory.mktemp("specs")
         for name in ("bakery-trailer.md", "wood-shop-plan.md"):
             shutil.copy(SPECS / name, folder)
-        made = make_site(  # without a limit of time it makes them in this process
-            folder,
-            project_templates=None,
-            seconds=None,
-            processes=1,
-            link=lambda page, to: posixpath.relpath(to, posixpath.dirname(page) or "."),
+        made = make_site(
+            Order(  # without a limit of time it makes them in this process
+                folder,
+                project_templates=None,
+                seconds=None,
+                processes=1,
+                link=lambda page, to: posixpath.relpath(to, posixpath.dirname(page) or "."),
+            )
         )
     assert not made.failures
     return found

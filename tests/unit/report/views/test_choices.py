@@ -9,7 +9,7 @@ import shutil
 import pytest
 from places import ROOT, SPECS
 
-from gasdoc.report.site import make_site
+from gasdoc.report.site import Order, make_site
 
 PLAN = ROOT / "tests/unit/choices/plan.md"
 PARTS = ("designs", "containers", "regulator", "tubing", "connectors")
@@ -25,9 +25,11 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     far = PLAN.read_text(encoding="utf-8").replace("must_last: 10 days", "must_last: 400 days")
     (folder / "far.md").write_text(far, encoding="utf-8")
     made = make_site(
-        folder,
-        project_templates=None,
-        link=lambda page, to: posixpath.relpath(to, posixpath.dirname(page) or "."),
+        Order(
+            folder,
+            project_templates=None,
+            link=lambda page, to: posixpath.relpath(to, posixpath.dirname(page) or "."),
+        )
     )
     assert not made.failures
     return {page.uri: page.html for page in made.pages}

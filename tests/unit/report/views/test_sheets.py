@@ -12,7 +12,7 @@ import pytest
 from made_up_builds import Values, build, outlet, run, study_of, tee, text
 
 from gasdoc.regions.region import region_ids
-from gasdoc.report.site import make_site
+from gasdoc.report.site import Order, make_site
 from gasdoc.report.views.proof.test_sheet import view
 
 COPPER = {"material": "copper", "type": "k"}
@@ -39,7 +39,7 @@ def pages(folder: Path, spec: Values, log: str = "") -> dict[str, str]:
     def link(page: str, target: str) -> str:
         return posixpath.relpath(target, posixpath.dirname(page) or ".")
 
-    made = make_site(folder, project_templates=None, link=link)
+    made = make_site(Order(folder, project_templates=None, link=link))
     return {page.uri.removeprefix("test-hut/").removesuffix(".md"): page.html for page in made.pages}
 
 
@@ -146,9 +146,11 @@ def test_what_is_done_alike_at_many_appliances_is_said_once_before_their_boxes(t
 def test_the_two_sheets_are_reached_from_their_pages_and_not_from_the_menu(tmp_path: Path) -> None:
     (tmp_path / "test-hut.md").write_text(text(hut()), encoding="utf-8")
     made = make_site(
-        tmp_path,
-        project_templates=None,
-        link=lambda page, target: posixpath.relpath(target, posixpath.dirname(page) or "."),
+        Order(
+            tmp_path,
+            project_templates=None,
+            link=lambda page, target: posixpath.relpath(target, posixpath.dirname(page) or "."),
+        )
     )
     by_uri = {page.uri: page for page in made.pages}
     assert 'href="test-sheet.md"' in by_uri["test-hut/leak-test.md"].html
