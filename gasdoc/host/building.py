@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import logging
 import os
 import socket
@@ -27,6 +28,10 @@ from gasdoc.source import Severity, printable_lines
 
 log = get_plugin_logger(__name__)
 
+MANY = 50_000
+"""How many new objects the collector waits for while a site is built (our choice): nearly all that a build makes lives as long as
+the build, and to look through it for garbage again and again takes a twelfth of the time."""
+
 
 class Unusable(Exception):
     """The site cannot be built as asked; the message says why."""
@@ -49,6 +54,7 @@ def build_site(
     which has the builds named in `only`, all where that is empty.
     Raises `Unusable` when the configuration cannot be used, or with `strict` when a spec has problems.
     """
+    gc.set_threshold(MANY)
     with _mkdocs_errors(level):
         config = _configuration(config_file, strict=strict, site_dir=site_dir)
         site_folder = Path(config.site_dir)

@@ -181,7 +181,8 @@ def _places(section: str, page: int, html: str) -> Iterator[Found]:
 def _texts(html: str, left: int) -> Iterator[str]:
     """The text of each paragraph, and what pictures show, without tables, drawings and sources: up to so many letters."""
     for part in _BLOCK.split(_PICTURE.sub(r" \1 ", _SET_APART.sub(" ", html))):
-        text = Markup(part).striptags()
-        if text and left > 0:
+        if left <= 0:
+            return
+        if not part.isspace() and (text := Markup(part).striptags()):
             yield text[:left]
             left -= len(text)

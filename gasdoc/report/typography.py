@@ -32,6 +32,7 @@ _TEXT = re.compile(r">([^<>]+)<")
 _LABEL = re.compile(r'((?:data|aria)-label=")([^"]*)')
 
 
+@lru_cache(maxsize=16384)  # the pages of a build say most things more than once
 def typeset(text: str) -> str:
     """A plain text as a page or a drawing shows it."""
     if not _ANY.search(text):
@@ -67,7 +68,7 @@ def american(text: str) -> str:
     return pattern.sub(spelt, text)
 
 
-@lru_cache(maxsize=16384)  # a build's pages say most things more than once
+@lru_cache(maxsize=16384)
 def _set(text: str, spell: Callable[[str], str]) -> str:
     text = typeset(spell(text))
     return _DATE.sub(r'<span class="date">\1</span>', text) if "-" in text else text

@@ -21,6 +21,11 @@ HEAD_RATIO = 0.25
 
 _HEAD_STEPS = 96
 _SLICES = 24
+_SIMPSON = tuple(
+    (1 if i == 0 else 4 if i % 2 else 2, math.sin(i / _SLICES * math.pi / 2), math.cos(i / _SLICES * math.pi / 2))
+    for i in range(_SLICES)
+)
+"""Weight, sine and cosine at each slice of a head by Simpson's rule; the last one, with a cosine of 0, adds nothing."""
 
 
 class Vessel(Struct, frozen=True):
@@ -203,14 +208,11 @@ def _horizontal_rows(vessel: Vessel) -> list[tuple[float, float, float]]:
         """Both heads together, up to a level not above the axis: each slice is a circle, wetted over an arc."""
         reach = height * math.sqrt(max(1 - (1 - level / radius) ** 2, 0.0))
         total = 0.0
-        # Simpson's rule in phi, z = reach sin(phi); the last point, with cos(phi) = 0, adds nothing.
-        for i in range(_SLICES):
-            phi = i / _SLICES * math.pi / 2
-            z = reach * math.sin(phi)
+        for weight, sine, cosine in _SIMPSON:  # in phi, z = reach sin(phi)
+            z = reach * sine
             slice_radius = radius * math.sqrt(1 - (z / height) ** 2)
             arc = 2 * math.acos(min(1.0, (radius - level) / slice_radius))
-            weight = 1 if i == 0 else 4 if i % 2 else 2
-            total += weight * arc * math.sqrt(1 + squared * z * z) * reach * math.cos(phi)
+            total += weight * arc * math.sqrt(1 + squared * z * z) * reach * cosine
         return 2 * radius * total * math.pi / 2 / _SLICES / 3
 
     lower: list[tuple[float, float, float]] = []
