@@ -7,7 +7,7 @@ import pickle
 import re
 import types
 import typing
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import cache
 from typing import Any
 
@@ -49,6 +49,10 @@ def _schema(of: Any) -> bytes:
     return pickle.dumps(bare(adapter.core_schema), pickle.HIGHEST_PROTOCOL)
 
 
+SHOWN = 80
+"""Letters of a value that a hint repeats at most."""
+
+
 def translated(error: ValidationError, document: Document, model: type[BaseModel]) -> list[Problem]:
     """The errors of validating a document by `model`, in our own words, at their places."""
     problems: list[Problem] = []
@@ -64,12 +68,16 @@ def translated(error: ValidationError, document: Document, model: type[BaseModel
     }
     commas = _commas([d["loc"] for d in details if d["type"] == "extra_forbidden"], document.data)
     halves = set(commas.values())
+    lists = {d["loc"] for d in details if d["type"] == "list_type"}
+    cut = {_cut_by_a_comma(d["loc"], document) for d in details if d["type"] == "extra_forbidden"} & lists
     for detail in details:
         at: Path = detail["loc"]
         if at in halves and detail["type"] == "gasdoc":
             continue  # the half before a decimal comma; the half after it says so
         if detail["type"] == "missing" and at in misspelt:
             continue  # one problem for one cause: the misspelt key is reported already
+        if at in cut:
+            continue  # the first item of a list that lacks its brackets; what follows its comma says so
         key = at[-1] if at else ""
         context = detail.get("ctx", {})
         if detail["type"] == "gasdoc":
@@ -85,7 +93,7 @@ def translated(error: ValidationError, document: Document, model: type[BaseModel
                 line, column, hint = indent
         elif detail["type"] == "extra_forbidden":
             line, column = document.place(at)
-            message, hint, code = _unknown_key(model, document, at, commas.get(at))
+            message, hint, code = _unknown_key(model, document, at, commas.get(at), lists)
         elif detail["type"] == "missing":
             line, column = document.place(at[:-1])
             message, code = f"'{key}' is missing{_inside(at[:-1])}", "spec-missing-key"
@@ -114,10 +122,10 @@ def _key_meant(key: str, known: list[str]) -> str | None:
 
 
 def _unknown_key(
-    model: type[BaseModel], document: Document, at: Path, before_comma: Path | None
+    model: type[BaseModel], document: Document, at: Path, before_comma: Path | None, lists: Collection[Path]
 ) -> tuple[str, str, str]:
     """What is said of a key that its block has not got, with its hint and code; `before_comma` is the key whose value a decimal
-    comma ends here."""
+    comma ends here, `lists` are the places where a list belongs and none stands."""
     key, known = str(at[-1]), _keys(model, at[:-1])
     if before_comma is not None:
         before = _at(document.data, before_comma)
@@ -130,7 +138,12 @@ def _unknown_key(
         return message, f"did you mean '{near}'?", "spec-unknown-key"
     if (cut := _cut_by_a_comma(at, document)) is not None:
         whole = f"{_at(document.data, cut)}, {key}"
-        hint = "quote text that has a comma" + (f': {cut[-1]}: "{whole}"' if len(whole) <= 80 else "")
+        form, quoted = (
+            ("write a list in brackets", f"[{whole}]")
+            if cut in lists
+            else ("quote text that has a comma", f'"{whole}"')
+        )
+        hint = form + (f": {cut[-1]}: {quoted}" if len(whole) <= SHOWN else "")
         return f"the comma before '{key}' ends the value of '{cut[-1]}'", hint, "spec-unknown-key"
     below = [name for name in known if key in _keys(model, (*at[:-1], name))]
     if len(below) == 1:
@@ -257,10 +270,10 @@ def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -
             form = "it on the same line, or leave the key out"
         return f"{name} is empty", f"write {form}"
     if kind in ("list_type", "tuple_type"):
-        return (
-            f"{name} must be a list, and {found} stands here",
-            "write one item a line, each after '- ', or [] for none",
-        )
+        form = "one item a line, each after '- ', or [] for none"
+        if isinstance(value, str) and isinstance(key, str) and len(value) <= SHOWN:
+            form = f"it in brackets: {key}: [{value}]"
+        return f"{name} must be a list, and {found} stands here", f"write {form}"
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         if isinstance(value, str) and (glued := re.match(r"([a-z_]+):(?=\S)", value)):
             return f"there is no space after the colon of {found}", f"write '{glued[1]}: {value[glued.end() :][:40]}'"

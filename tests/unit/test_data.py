@@ -90,7 +90,11 @@ def test_the_copy_is_kept_where_python_keeps_what_it_compiles(tmp_path: Path, mo
         ("walls: 2", "weight: -1", "4:13: '-1' is out of range; this must be at least 0"),
         ("walls: 2", "weight: .nan", "4:13: '.nan' is not a number; write a plain number, without a unit"),
         ("walls: 2", "sold: maybe", "4:11: 'maybe' is neither yes nor no; write yes or no"),
-        ("walls: 2", "names: tub", "4:12: 'names' must be a list, and 'tub' stands here; write one item a line"),
+        (
+            "walls: 2",
+            "names: tub",
+            "4:12: 'names' must be a list, and 'tub' stands here; write it in brackets: names: [tub]",
+        ),
         ("walls: 2", "names: [tub, []]", "4:18: a list stands where text belongs; write text on the same line"),
         ("kind: lying", "kind: laying", "7:39: 'laying' is not known here; did you mean 'lying'?"),
         ("confirmed: practice", "confirmed: maybe", "6:16: 'maybe' is not known here; write one of: twice, once"),

@@ -225,7 +225,20 @@ Corner = Annotated[
 ]
 """A corner of a room: aft and to the right from the corner all places are measured from."""
 
-Outline = Annotated[list[Corner], Field(max_length=40)]
+
+def _corners(value: Any) -> Any:
+    if isinstance(value, str) or (
+        isinstance(value, list) and value and not any(isinstance(one, list) for one in value)
+    ):
+        raise problem(
+            "spec-place",
+            "an outline is a list of corners, each in brackets",
+            "write it as [[0 ft, 0 ft], [8 ft, 5 ft]]",
+        )
+    return value
+
+
+Outline = Annotated[list[Corner], BeforeValidator(_corners), Field(max_length=40)]
 """The floor plan of a space: its corners in order, or two opposite ones of a rectangle."""
 
 

@@ -159,7 +159,7 @@ class Run(Block, about="A length of one tubing material and size between two joi
     @classmethod
     def _length_of_legs(cls, data: Any) -> Any:
         """The length that the legs give, where none is stated. Legs that cannot be read are told by themselves."""
-        if not isinstance(data, dict) or not isinstance(data.get("legs"), list) or data.get("length") is not None:
+        if not isinstance(data, dict) or data.get("legs") is None or data.get("length") is not None:
             return data
         try:
             legs = validator("legs", Legs).validate_python(data["legs"])

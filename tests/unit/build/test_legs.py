@@ -6,11 +6,12 @@ import math
 from typing import Any
 
 import pytest
-from made_up_builds import Values, build, outlet, read, run, tee
+from made_up_builds import Values, build, outlet, read, run, tee, text
 
 from gasdoc.build.codes import codes
 from gasdoc.build.model import Run
 from gasdoc.build.model.route import way
+from gasdoc.build.reader import read_spec
 from gasdoc.build.schema import json_schema
 from gasdoc.source import Problem
 
@@ -88,6 +89,26 @@ def test_a_leg_that_cannot_be_read_is_told_once_at_its_place(leg: Any, message: 
     (problem,) = told(legged("1 ft up", leg), OVEN)
     assert message in problem.message and hint in problem.hint
     assert problem.line == 11 and problem.column > 20
+
+
+@pytest.mark.parametrize("legs", ["4 ft aft", "4 ft", {"leg": "4 ft aft"}])
+def test_legs_without_brackets_are_told_once_and_no_length_is_asked_for(legs: Any) -> None:
+    (problem,) = told({"run": COPPER | {"legs": legs}}, OVEN)
+    assert "'legs' must be a list" in problem.message
+    assert not isinstance(legs, str) or problem.hint == f"write it in brackets: legs: [{legs}]"
+
+
+def test_legs_without_brackets_in_braces_are_told_once_at_the_comma() -> None:
+    spec = text(build(legged("1 ft up"), OVEN)).replace('"legs": ["1 ft up"]', "legs: 4 ft aft, 1 ft up")
+    (problem,) = read_spec(spec.encode(), "specs/test-hut.md", "test-hut").problems
+    assert problem.message == "the comma before '1 ft up' ends the value of 'legs'"
+    assert problem.hint == "write a list in brackets: legs: [4 ft aft, 1 ft up]"
+
+
+@pytest.mark.parametrize("outline", ["8 ft x 5 ft", ["8 ft", "5 ft"]])
+def test_an_outline_without_corners_is_told_once(outline: Any) -> None:
+    made = read(build(run("4 ft", **COPPER), OVEN, spaces=[{"name": "Hut", "outline": outline}]))
+    assert [p.message for p in made.problems] == ["an outline is a list of corners, each in brackets"]
 
 
 # --- what follows ---------------------------------------------------------------------------------------------------
@@ -169,7 +190,7 @@ def test_a_contradiction_says_by_how_much() -> None:
     assert [problem.message for problem in found] == [
         "the legs of this run give a length of 5 ft, and 'length' says 6 ft: 12 in apart",
         "the legs of this run make 1 bend, and 'bends' says 4",
-        "the legs of this run give a rise of 1 ft, and 'rise' says -1 ft: 24 in apart",
+        "the legs of this run give a rise of 1 ft, and 'rise' says -1 ft: 2 ft 0 in apart",
     ]
 
 

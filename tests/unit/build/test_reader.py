@@ -257,8 +257,8 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
         (
             "through: [floor]",
             "through: floor",
-            "15:76: error: 'through' must be a list, and 'floor' stands here; write "
-            "one item a line, each after '- ', or [] for none [spec-structure]",
+            "15:76: error: 'through' must be a list, and 'floor' stands here; write it in brackets: through: [floor] "
+            "[spec-structure]",
         ),
         (
             "regulator: {stages: 2, capacity: 150 kBtu/h, outlet: 11 inH2O}",
