@@ -160,12 +160,15 @@ class _Draft:
         return self.studied.study
 
     @cached_property
+    def drawn(self) -> schematic.Drawing:
+        return drawing(self.study)
+
+    @cached_property
     def dots(self) -> tuple[str, str] | None:
         """The drawing's two layouts as the renderer takes them; None where there is nothing to draw."""
         if self.studied.study is None:
             return None
-        drawn = drawing(self.study)
-        return schematic.dot(drawn), schematic.dot(drawn, wide=True)
+        return schematic.dot(self.drawn), schematic.dot(self.drawn, wide=True)
 
     def read(self, name: str) -> Read:
         """A spec of the folder as it is now."""
@@ -183,10 +186,10 @@ class _Draft:
         if self.studied.study is None:
             return self.broken(read, read.problems)
         study = self.study
-        drawn = drawing(study)
+        drawn = self.drawn
         narrow, wide = self.svgs or schematic.render(self.dots or ())
         svg = schematic.finish(narrow, drawn, links=True) + schematic.finish(wide, drawn, wide=True, links=True)
-        log = tuple(feed.items(study.build))
+        log, upkeep = tuple(feed.items(study.build)), tuple(calendar.dated(study))
         album = photos.album(study, self.folder.judge)
         own = pages.Around(
             svg=svg,
@@ -209,11 +212,11 @@ class _Draft:
             title=study.build.spec.title,
             problems=read.problems,
             pages=made,
-            assets=tuple(pages.build_assets(study, schematic.finish(wide, drawn, wide=True))),
+            assets=tuple(pages.build_assets(study, schematic.finish(wide, drawn, wide=True), upkeep)),
             units=facts.system(study.build),
             row=pages.row(study, around.link, album, self.folder.judge),
             found=search.entries(study, around.link, (*pages.SECTIONS, *pages.SHEETS), html),
-            upkeep=tuple(calendar.dated(study)),
+            upkeep=upkeep,
             log=log,
             errors_found=any(problem.counts(Severity.ERROR) for problem in finding_problems(study)),
             asked=self.folder.asked,

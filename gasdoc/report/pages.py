@@ -393,15 +393,15 @@ def problem_page(
     )
 
 
-def build_assets(study: Study, svg: str) -> Iterator[Asset]:
-    """A build's files to take away."""
+def build_assets(study: Study, svg: str, upkeep: Sequence[calendar.Dated]) -> Iterator[Asset]:
+    """A build's files to take away; `upkeep` are its tasks with a date."""
     slug = study.build.slug
     yield Asset(f"{slug}/materials.csv", materials.csv(study))
     yield Asset(f"{slug}/shopping-list.csv", shopping.csv(study))
     yield Asset(f"{slug}/supply-tree.svg", svg.encode("utf-8"))
     yield from line.files(study)
-    if any(due.due is not None for due in study.upkeep):
-        yield Asset(calendar.uri(slug), calendar.calendar(calendar.dated(study), f"Upkeep of {study.build.spec.title}"))
+    if upkeep:
+        yield Asset(calendar.uri(slug), calendar.calendar(upkeep, f"Upkeep of {study.build.spec.title}"))
 
 
 def row(study: Study, link: Link, album: photos.Album, judge: Judge) -> BuildRow:
