@@ -192,3 +192,10 @@ def test_a_photo_says_which_joints_are_in_it(site: Site) -> None:
 def test_a_build_without_photos_has_no_gallery(site: Site) -> None:
     uris = {page.uri for page in site.pages}
     assert "bare/log.md" in uris and "bare/photos.md" not in uris
+
+
+def test_the_page_of_the_line_leads_to_the_photos_of_what_stands_in_it(site: Site) -> None:
+    html = page(site, "hut/line.md")
+    links = re.findall(r'<a href="([\w.-]+)#(photo-(?:element|appliance|joint)[^"]*)"', html.partition("Photos, in")[2])
+    assert any(target == "leak-test.html" for target, _ in links)
+    assert all(f' id="{anchor}"' in page(site, f"hut/{target.removesuffix('.html')}.md") for target, anchor in links)
