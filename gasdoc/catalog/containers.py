@@ -56,6 +56,10 @@ class UnknownContainer(ValueError):
         return f"did you mean '{self.nearest}'?" if self.nearest else f"use one of {', '.join(usual)}"
 
 
+HALF = 0.5
+"""Share of propane by mass above which a gas counts as propane (our choice)."""
+
+
 class UsualSize(Struct, frozen=True):
     """A size as the trade states it: `low` and `high` of what is found (equal where there is one figure)."""
 
@@ -121,13 +125,14 @@ class ContainerKind(_Family):
     """A kind of container.
 
     `stays`: permanent (filled in place), removable (comes off to be filled), exchanged, or either of the first two.
-    `fuel_mass` kg of propane at the rated fill, `water_capacity` m3, `tare` kg, `diameter` (outside) and `height`
+    `fuel_mass` kg of its `gas` at the rated fill, `water_capacity` m3, `tare` kg, `diameter` (outside) and `height`
     (overall, or length if it lies) m; None where the kind comes in many sizes.
     """
 
     id: str
     family: str
     names: Some[str]
+    gas: Literal["propane", "butane"] = "propane"
     fuel: _Masses | None = None
     water: _Water | None = Field(None, alias="water_capacity")
     weighs: _Masses | None = Field(None, alias="tare")
@@ -162,6 +167,11 @@ class ContainerKind(_Family):
         (given,) = self.water.value
         volume = water_volume(given) if given.dimension == "mass" else float(given)
         return UsualSize(volume, volume, self.water.confirmed)
+
+    def worked_out_with(self, propane: float) -> bool:
+        """Whether it is sold full of a gas with that share of propane, and of a stuff whose heat is worked out: composite's is
+        not, which gives less gas in the cold than steel."""
+        return self.material != "composite" and (self.gas == "propane" or propane <= HALF)
 
     @property
     def size_source(self) -> str:

@@ -250,7 +250,7 @@ def _kinds(build: Installation, like: Rig) -> Iterator[tuple[_Candidate, ...]]:
     """Every kind that gives vapour; a kind in many sizes in each of those that are usual."""
     for kind_id in catalog.trade(build.region.practice.containers):
         kind = container_kind(kind_id)
-        if "vapour" not in kind.withdrawal:
+        if "vapour" not in kind.withdrawal or not kind.worked_out_with(build.spec.gas.propane):
             continue
         # A truck goes to what stands, not to what travels.
         how = tuple(each for each in sold(kind.id).how if each != "truck" or not moves(build)) or sold(kind.id).how

@@ -15,8 +15,8 @@ from gasdoc.quantities import Kilogram, KilogramPerSecond, Shown, Watt
 from gasdoc.source import Citation
 from gasdoc.study.findings import Finding, warning
 
-FAMILY = "eu-cylinder"
-"""The family of kinds the table is for."""
+FAMILIES = ("eu-cylinder", "eu-refillable")
+"""The families of kinds the table is for: steel bottles of the same sizes."""
 
 PATTERNS: dict[Pattern, str] = {
     "uninterrupted": "without interruption",
@@ -60,7 +60,8 @@ def draw_table(
     kind: ContainerKind, fuel_mass: float, feeding: int, periods: Sequence[Period], heating_value: float
 ) -> DrawTable | None:
     """The table for `feeding` cylinders of `fuel_mass` kg; None for a kind it is not for. `heating_value` in J/kg."""
-    found = catalog.draw_rates(fuel_mass) if kind.family == FAMILY else None
+    steel_propane = kind.family in FAMILIES and kind.gas == "propane" and kind.material == "steel"
+    found = catalog.draw_rates(fuel_mass) if steel_propane else None
     if found is None:
         return None
     cylinder, flows = found

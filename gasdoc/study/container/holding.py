@@ -291,6 +291,25 @@ def container_findings(build: Installation, container: Container) -> Iterator[Fi
         key, message, why, remedy, source = _OBJECTIONS[reason]
         cited = f"{source} (read in two or more public texts)" if source else None
         yield error(f"container-{reason}", "container", ("container", key), message, why, remedy, cited)
+    kind, sold_as = build.container_kind, build.container_kind.gas
+    if sold_as == "butane" and c.water_capacity is None and build.spec.gas.propane > catalog.HALF:
+        yield error(
+            "container-of-another-gas",
+            "container",
+            ("container", "type"),
+            f"A {kind.names[0]} is sold full of butane, and the spec's gas is mostly propane.",
+            "Butane gives no gas below freezing, so what is said here of the cold would be too good.",
+            "Write 'gas: butane', or a cylinder that is sold with propane.",
+        )
+    if kind.material == "composite":
+        yield warning(
+            "container-composite",
+            "container",
+            ("container", "type"),
+            f"What a {kind.names[0]} gives in the cold is worked out as for steel.",
+            "Composite lets less heat through, so the gas cools faster and less of it comes.",
+            "Ask its supplier what it gives, and plan for less than is shown here.",
+        )
     if container.shape.contradiction is not None:
         yield warning(
             "container-sizes",

@@ -25,7 +25,7 @@ from gasdoc.study.facts import Installation, setting, stands_in
 MOST = 4
 """How many equal containers are looked at at most (our choice)."""
 
-_ONE_ONLY = ("asme-horizontal", "eu-tank")
+_ONE_ONLY = ("asme-horizontal", "eu-tank", "r67-tank")
 """Families of which nobody sets several side by side."""
 
 _WAYS: dict[int, tuple[Manifold, ...]] = {
@@ -134,9 +134,11 @@ def kept(rules: Sequence[Rule], one: Member, number: int) -> tuple[tuple[LimitKe
 
 def sold_here(build: Installation) -> tuple[str, ...]:
     """The ids of the kinds that the region's trade sells for what the build is fitted in."""
-    practice, where = build.region.practice, setting(build)
+    practice, where, propane = build.region.practice, setting(build), build.spec.gas.propane
     return tuple(
         kind
         for kind in catalog.trade(practice.containers)
-        if practice.takes(sold(kind).practice) and (where is None or where in sold(kind).settings)
+        if practice.takes(sold(kind).practice)
+        and (where is None or where in sold(kind).settings)
+        and catalog.container_kind(kind).worked_out_with(propane)
     )

@@ -581,3 +581,29 @@ def test_a_water_capacity_that_its_kind_never_has_is_told(stamped: str, told: bo
     assert bool(found(made, "container-capacity-unusual")) is told
     if told:
         assert stamped in one(made, "container-capacity-unusual").message
+
+
+VAN: dict[str, Any] = {"region": "eu", "setting": "vehicle", "units": "si", "coldest": "-5 degC"}
+
+
+def test_a_cylinder_that_is_sold_full_of_butane_is_no_cylinder_of_propane() -> None:
+    butane = {"type": "eu-butane-13kg", "water_capacity": None, "connection": None}
+    told = one(study_of(hut(container=butane, **VAN)), "container-of-another-gas")
+    assert "13-kg butane cylinder" in told.message and str(told.severity) == "error"
+    assert not found(study_of(hut(container=butane, **VAN) | {"gas": "butane"}), "container-of-another-gas")
+    assert not found(study_of(hut(container=butane | {"type": "eu-13kg"}, **VAN)), "container-of-another-gas")
+
+
+def test_what_composite_gives_in_the_cold_is_said_not_to_be_worked_out() -> None:
+    composite = {"type": "eu-composite-10kg", "water_capacity": None, "connection": None}
+    assert "as for steel" in one(study_of(hut(container=composite, **VAN)), "container-composite").message
+    steel = composite | {"type": "eu-11kg"}
+    assert not found(study_of(hut(container=steel, **VAN)), "container-composite")
+
+
+def test_a_bottle_that_its_user_fills_is_fixed_and_says_on_which_three_conditions() -> None:
+    bottle = {"type": "eu-refillable-11kg", "water_capacity": None, "connection": None}
+    assert found(study_of(hut(container=bottle | {"stays": "no"}, **VAN)), "container-does-not-come-off")
+    kind = study_of(hut(container=bottle, **VAN)).build.container_kind
+    for told in ("fixed outside", "80 %", "station and the country", "exchange cylinder is never filled by its user"):
+        assert told in kind.filled_by
