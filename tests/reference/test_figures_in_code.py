@@ -45,14 +45,41 @@ def test_relief_valves_open_where_a_training_series_has_it(family: str, psi: lis
     assert [float(opens) / PSI for opens in kind.relief.opens] == pytest.approx(psi)
 
 
-@pytest.mark.parametrize(("kind_id", "fuel", "water"), [("dot-5lb", 5 * POUND, 12 * POUND), ("eu-3kg", 3.0, None)])
-def test_the_smallest_cylinders_hold_what_is_published(kind_id: str, fuel: float, water: float | None) -> None:
-    """5 lb in 12 lb of water (the same series); 3 kg in 7.1 L, 204 mm across, 420 mm high (DGUV Information 210-002)."""
-    kind = containers.container_kind(kind_id)
+SERIES = {  # figure 4-3 of a Canadian training series for gas technicians: pounds of propane, pounds of water
+    "dot-5lb": (5, 12),
+    "dot-10lb": (10, 23.8),
+    "dot-20lb": (20, 48),
+    "dot-30lb": (30, 72),
+    "dot-40lb": (40, 95),
+    "dot-60lb": (60, 144),
+    "dot-100lb": (100, 239),
+    "dot-200lb": (200, 477),
+    "dot-420lb": (420, 1000),
+    "dot-33lb-motor-fuel": (33.5, 80),
+}
+DGUV = {  # DGUV Information 210-002, figure 4-3: litres of water, mm across, mm high
+    "eu-3kg": (7.1, 204, 420),
+    "eu-5kg": (11.75, 229, 500),
+    "eu-11kg": (27.2, 300, 600),
+    "eu-33kg": (79, 318, 1300),
+}
+
+
+@pytest.mark.parametrize("kind_id", SERIES)
+def test_a_cylinder_holds_what_a_training_series_has_for_its_size(kind_id: str) -> None:
+    """The catalogue has the rated fuel over 42 %, the series rounds to whole pounds."""
+    kind, (fuel, water) = containers.container_kind(kind_id), SERIES[kind_id]
     assert kind.fuel_mass is not None and kind.water_capacity is not None
-    assert kind.fuel_mass.low == pytest.approx(fuel)
-    volume = 7.1e-3 if water is None else containers.water_volume(water)
-    assert kind.water_capacity.low == pytest.approx(volume, rel=1e-3)
+    assert kind.fuel_mass.low == pytest.approx(fuel * POUND, rel=0.02)
+    assert kind.water_capacity.low == pytest.approx(containers.water_volume(water * POUND), rel=0.01)
+
+
+@pytest.mark.parametrize("kind_id", DGUV)
+def test_a_european_cylinder_is_as_large_as_an_accident_insurer_draws_it(kind_id: str) -> None:
+    kind, (litres, across, high) = containers.container_kind(kind_id), DGUV[kind_id]
+    assert kind.water_capacity is not None and kind.diameter is not None and kind.height is not None
+    assert kind.water_capacity.low == pytest.approx(litres / 1000)
+    assert (kind.diameter.low, kind.height.low) == pytest.approx((across / 1000, high / 1000))
 
 
 def test_a_cut_line_and_the_end_of_laminar_flow_are_as_an_open_library_has_them(fluids: Any) -> None:

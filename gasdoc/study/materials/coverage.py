@@ -73,7 +73,7 @@ def _alike(name: str) -> str:
     """The first region in which a build would be put together alike: the same is sold, met and asked."""
 
     def what(here: Region) -> tuple[object, ...]:
-        rows, trap = here.practice.rows, here.rule(TRAP_RULE) is not None
+        rows, trap = here.practice.rows, [rule.where for rule in here.rules if rule.id == TRAP_RULE]
         return catalogue().sold_in(rows).parts, countries.cylinders(rows), countries.line_ends(rows), here.units, trap
 
     return next(other for other in region_ids() if what(region(other)) == what(region(name)))

@@ -12,7 +12,6 @@ from gasdoc.build.model import Regulator
 from gasdoc.catalog.kit import Line, kit
 from gasdoc.engineering.materials import ends
 from gasdoc.engineering.materials.take_off import Item
-from gasdoc.regions.rules import TRAP_RULE
 from gasdoc.study import facts
 from gasdoc.study.air.alarms import fitted
 from gasdoc.study.air.rooms import Room
@@ -249,7 +248,7 @@ def _alarms_open(rest: Rest) -> Iterator[At]:
 
 def _appliances(rest: Rest) -> Iterator[At]:
     trapped = {spot.id.removesuffix(":trap") for _, spot, _ in rest.fittings.placed() if spot.role == "sediment trap"}
-    asked = rest.build.region.rule(TRAP_RULE) is not None
+    asked = facts.trap_rule(rest.build) is not None
     for s in rest.build.served:
         appliance = s.appliance
         told = {

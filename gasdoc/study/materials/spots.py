@@ -21,9 +21,8 @@ from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.assembly import Spot
 from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, mates, parse_end, tube_end
 from gasdoc.engineering.materials.joints import Constraints, Part
-from gasdoc.regions.rules import TRAP_RULE
 from gasdoc.source import Path
-from gasdoc.study.facts import Installation, connector_kind
+from gasdoc.study.facts import Installation, connector_kind, trap_rule
 from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import Line, SizedZone
@@ -87,7 +86,7 @@ class Spots:
         self.listed = listed
         self.runs = {run.id: run for zone in zones for run in zone.runs}
         self.si = build.region.units != "us"
-        self.trap = build.region.rule(TRAP_RULE) is not None
+        self.trap = trap_rule(build) is not None
         self.spots: list[Spot] = []
         self.about: list[About] = []
 

@@ -9,9 +9,8 @@ from itertools import combinations
 from gasdoc import units
 from gasdoc.build.model import Outlet
 from gasdoc.engineering.supply.geometry import low_points, nearest, shared
-from gasdoc.regions.rules import TRAP_RULE
 from gasdoc.source import Path
-from gasdoc.study.facts import Installation, system
+from gasdoc.study.facts import Installation, system, trap_rule
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.route import Point, Route, Stretch, point
 
@@ -156,7 +155,7 @@ def _gaps(build: Installation, line: Route) -> Iterator[Finding]:
 
 def _dips(build: Installation, line: Route) -> Iterator[Finding]:
     """Places lower than what lies on both sides, where the region asks for a drip leg."""
-    rule = build.region.rule(TRAP_RULE)
+    rule = trap_rule(build)
     if rule is None:
         return
     by_part: dict[str, list[Stretch]] = {}
