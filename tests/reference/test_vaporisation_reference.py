@@ -11,7 +11,6 @@ from typing import Any
 import pytest
 
 from gasdoc.catalog import containers
-from gasdoc.engineering.container.cold_day import BUTANE_HEAT_CAPACITY, PROPANE_HEAT_CAPACITY
 from gasdoc.engineering.container.endurance import days_between_fills, largest_fill, number_by_rule
 from gasdoc.engineering.container.vaporisation import (
     CEILING_COEFFICIENT,
@@ -26,7 +25,7 @@ from gasdoc.engineering.container.vaporisation import (
 )
 from gasdoc.engineering.container.vessel import Vessel, of_capacity, wetted_area
 from gasdoc.engineering.supply import lpg
-from gasdoc.engineering.supply.lpg import PROPANE
+from gasdoc.engineering.supply.lpg import BUTANE_HEAT_CAPACITY, PROPANE, PROPANE_HEAT_CAPACITY
 
 BTU_PER_HOUR = 0.2930710701722222
 INCH = 0.0254

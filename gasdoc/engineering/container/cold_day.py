@@ -27,7 +27,7 @@ from gasdoc.engineering.container.burning import Period, stretches
 from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import Vessel, wetting
 from gasdoc.engineering.supply import lpg
-from gasdoc.engineering.supply.lpg import BUTANE, PROPANE, Fuel
+from gasdoc.engineering.supply.lpg import BUTANE, BUTANE_HEAT_CAPACITY, PROPANE, PROPANE_HEAT_CAPACITY, Fuel
 from gasdoc.quantities import JoulePerKilogramKelvin, Known
 
 STEP = 300.0
@@ -55,25 +55,6 @@ WORTH_WHILE = 20
 
 _SHORTEST = 1.0
 _COLDEST, _WARMEST = lpg.SATURATION_TEMPERATURES
-
-PROPANE_HEAT_CAPACITY: Annotated[
-    JoulePerKilogramKelvin,
-    Known(
-        "specific heat of liquid propane at -44 degF",
-        "The equation of state, which gives 2,374 at 0 degF and 2,623 at 60 degF",
-        "computed",
-    ),
-] = 2250.0
-"""The low end, so that the warmth stored in the liquid is not overrated."""
-
-BUTANE_HEAT_CAPACITY: Annotated[
-    JoulePerKilogramKelvin,
-    Known(
-        "specific heat of liquid n-butane at -44 degF",
-        "The equation of state, which gives 2,235 at 0 degF and 2,389 at 60 degF",
-        "computed",
-    ),
-] = 2150.0
 
 STEEL_HEAT_CAPACITY: Annotated[
     JoulePerKilogramKelvin, Known("specific heat of carbon steel", "Handbooks, from memory", "memory")

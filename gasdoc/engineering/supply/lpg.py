@@ -33,7 +33,7 @@ from typing import Annotated, NamedTuple
 from msgspec import Struct
 
 from gasdoc.engineering.constants import BTU, FIFTEEN_CELSIUS, GAS_CONSTANT, POUND, STANDARD_ATMOSPHERE
-from gasdoc.quantities import Known, Ratio
+from gasdoc.quantities import JoulePerKilogramKelvin, Known, Ratio
 
 AIR_MOLAR_MASS = 0.0289644  # kg/mol, ICAO standard atmosphere (Doc 7488)
 
@@ -50,6 +50,25 @@ _WATER_HEAT: Annotated[
         "once",
     ),
 ] = 44.004e3
+
+PROPANE_HEAT_CAPACITY: Annotated[
+    JoulePerKilogramKelvin,
+    Known(
+        "specific heat of liquid propane at -44 degF",
+        "The equation of state, which gives 2,374 at 0 degF and 2,623 at 60 degF",
+        "computed",
+    ),
+] = 2250.0
+"""The low end, so that the warmth stored in the liquid is not overrated."""
+
+BUTANE_HEAT_CAPACITY: Annotated[
+    JoulePerKilogramKelvin,
+    Known(
+        "specific heat of liquid n-butane at -44 degF",
+        "The equation of state, which gives 2,235 at 0 degF and 2,389 at 60 degF",
+        "computed",
+    ),
+] = 2150.0
 
 
 class _Component(Struct, frozen=True):

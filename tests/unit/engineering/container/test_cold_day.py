@@ -16,7 +16,6 @@ from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as coldday
 from gasdoc.engineering.container.burning import Period, in_parallel
 from gasdoc.engineering.container.cold_day import (
-    PROPANE_HEAT_CAPACITY,
     STEEL_HEAT_CAPACITY,
     EnergyBalance,
     Outcome,
@@ -29,7 +28,7 @@ from gasdoc.engineering.container.cold_day import (
 from gasdoc.engineering.container.vaporisation import boiling_temperature, heat_balance_rate
 from gasdoc.engineering.container.vessel import Vessel, of_capacity, wetted_area
 from gasdoc.engineering.supply import lpg
-from gasdoc.engineering.supply.lpg import BUTANE, PROPANE, Fuel
+from gasdoc.engineering.supply.lpg import BUTANE, PROPANE, PROPANE_HEAT_CAPACITY, Fuel
 
 AIR = 101_325.0
 NEEDED = AIR + 68_948.0

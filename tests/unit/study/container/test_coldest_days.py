@@ -16,11 +16,11 @@ from gasdoc.build.reader import read_spec
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as coldday
 from gasdoc.engineering.container.burning import Period
-from gasdoc.engineering.container.cold_day import PROPANE_HEAT_CAPACITY, STEEL_HEAT_CAPACITY, Setup, endure, simulate
+from gasdoc.engineering.container.cold_day import STEEL_HEAT_CAPACITY, Setup, endure, simulate
 from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area
 from gasdoc.engineering.supply import lpg
-from gasdoc.engineering.supply.lpg import PROPANE, Fuel
+from gasdoc.engineering.supply.lpg import PROPANE, PROPANE_HEAT_CAPACITY, Fuel
 from gasdoc.report.jsonout import study_json
 from gasdoc.study import Study, study
 from gasdoc.study.container.cold_day import Heat
