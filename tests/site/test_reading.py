@@ -237,19 +237,24 @@ def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Pat
     page = browser.new_page(viewport={"width": 390, "height": 844})
     page.goto((site / build / "line.html").as_uri())
     over = page.eval_on_selector_all(
-        "svg.route",
+        ".scroll svg.route",
         OVER,
     )
-    drawn = page.eval_on_selector_all("svg.route", "all => all.map(svg => svg.querySelectorAll('text').length)")
+    drawn = page.eval_on_selector_all(".scroll svg.route", "all => all.map(svg => svg.querySelectorAll('text').length)")
     # A phone pans within the box: the page itself stays as wide as its screen, and the letters keep their size.
     wide = page.evaluate("document.documentElement.scrollWidth")
     size = page.eval_on_selector_all(
-        "svg.route text", "all => Math.min(...all.map(t => t.getBoundingClientRect().height))"
+        ".scroll svg.route text", "all => Math.min(...all.map(t => t.getBoundingClientRect().height))"
     )
+    # On paper, 180 mm of A4 between its margins: what is wider makes the browser print the whole sheet smaller.
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 681, "height": 1000})
+    on_paper = page.evaluate("document.documentElement.scrollWidth")
     page.close()
-    assert len(drawn) == 3 and min(drawn) > 20
+    assert len(drawn) == 3 and min(drawn) > 10
     assert over == []
     assert wide <= 390 and size >= 11
+    assert on_paper <= 681
 
 
 @pytest.mark.parametrize("width", [390, 1280])
