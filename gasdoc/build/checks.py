@@ -86,7 +86,7 @@ def check_spec(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     without = tuple(_materials(nodes))
     yield from without
     yield from _fitted_open(spec, nodes, told=bool(without))
-    yield from _regulators(nodes)
+    yield from _regulators(spec, nodes)
     yield from _runs(nodes)
     yield from _air(spec)
     yield from _container(spec)
@@ -150,14 +150,16 @@ def _fitted_open(spec: Spec, nodes: Sequence[Node], *, told: bool) -> Iterator[C
         yield Complaint(first.at, "this run has no material", f"add 'material:'; {why}", "spec-material")
 
 
-def _regulators(nodes: Sequence[Node]) -> Iterator[Complaint]:
+def _regulators(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     """Which pressure a regulator further down gives is the plan itself, and no choice."""
+    first = spec.regulator.outlet
+    system: units.System = "us" if first is None or first.unit in ("psi", "inH2O") else "si"
     for node in nodes:
         if isinstance(node.part, Regulator) and node.part.outlet is None:
             yield Complaint(
                 node.at,
                 "'outlet' is missing",
-                "add 'outlet:' from its plate, as in '11 inH2O'. Only that of the first regulator may be left open",
+                f"add 'outlet:' from its plate, as in '{units.example('pressure', system)}'. Only that of the first regulator may be left open",
                 "spec-key",
             )
 

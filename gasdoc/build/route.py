@@ -192,10 +192,11 @@ def _folds(node: Node, before: Vector | None) -> Iterator[Complaint]:
         last = legs[i - 1].leg.vector if i else before
         if last is not None and angle(last, leg.leg.vector) > BACK:
             what = f"'{legs[i - 1].leg}'" if i else "the end of the run before"
+            small = "2 in down" if {"ft", "in"} & {*str(leg.leg).split()} else "50 mm down"
             yield Complaint(
                 (*node.at, "legs", i),
                 f"'{leg.leg}' leads straight back along {what}",
-                "a line turns with a leg between the two, as in '2 in down'. Check the direction",
+                f"a line turns with a leg between the two, as in '{small}'. Check the direction",
                 "spec-leg-back",
             )
 

@@ -79,6 +79,7 @@ def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
         told.add(other.part)  # one finding for a part, however many others it meets
         names = tuple(dict.fromkeys((_called(build, one), _called(build, other))))
         length = units.show(common, "distance", shown)
+        small = "2 in down" if shown == "us" else "50 mm down"
         if len(names) == 1:
             what = f"lies in itself for {length}" if common > IN_ONE_ANOTHER else "crosses itself"
         else:
@@ -89,7 +90,7 @@ def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
             _at(build, other),
             f"By {'their' if len(names) > 1 else 'its'} legs, {' and '.join(names)} {what}.",
             "Two pipes cannot lie there, so a leg is missing or goes the wrong way.",
-            "Walk along both with the tape, and add the leg by which one passes the other, as in '2 in down'.",
+            f"Walk along both with the tape, and add the leg by which one passes the other, as in '{small}'.",
         )
 
 

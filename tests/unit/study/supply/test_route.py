@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from made_up_builds import Values, build, outlet, run, study_of, tee
+from made_up_builds import Values, build, outlet, run, study_of, tee, try_study
 
 from gasdoc.study.findings import Finding
 from gasdoc.study.supply.route import Route
@@ -236,3 +236,11 @@ def test_a_stated_distance_stands_and_is_held_against_the_places() -> None:
     assert "clearance-placed-otherwise" not in codes
     _, codes = distances(hatch, clearances={"relief_to_opening": "70 in"}, **RELIEF)
     assert "clearance-placed-otherwise" in codes
+
+
+@pytest.mark.parametrize(
+    ("legs", "example"), [(["1 m aft", "1 m fore"], "50 mm down"), (["4 ft aft", "4 ft fore"], "2 in down")]
+)
+def test_an_example_in_a_message_is_in_the_units_that_the_line_is_written_in(legs: list[str], example: str) -> None:
+    _, problems = try_study(build(legged(*legs), outlet("A", "2 kBtu/h")))
+    assert any(example in problem.hint for problem in problems if problem.code == "spec-leg-back")
