@@ -192,6 +192,14 @@ def source_rows(day: dt.date | None) -> list[tuple[str, list[list[str]]]]:
     return list(found.items())
 
 
+def _by_folder(files: list[tuple[str, list[list[str]]]]) -> list[tuple[str, list[tuple[str, list[list[str]]]]]]:
+    """The files of the ledger by the folder they lie in."""
+    found: dict[str, list[tuple[str, list[list[str]]]]] = {}
+    for file, rows in files:
+        found.setdefault(file.rpartition("/")[0], []).append((file, rows))
+    return list(found.items())
+
+
 def _edition(edition: LedgerEdition, day: dt.date | None) -> str:
     """What there is to say of an edition: when it ends or has ended, and what follows."""
     followed = f"; followed by {edition.then}" if edition.then else ""
@@ -220,7 +228,7 @@ def pages(
             cylinders=cylinder_rows() if section == "coverage" else (),
             coverage=coverage_rows() if section == "coverage" else (),
             holes=hole_rows() if section == "coverage" else (),
-            sources=source_rows(day) if section == "sources" else (),
+            sources=_by_folder(source_rows(day)) if section == "sources" else (),
             marks=CONFIRMED if section == "sources" else {},
             key_anchor=key_anchor,
             to=lambda target, here=here: link(here, target),

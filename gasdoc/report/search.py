@@ -37,7 +37,7 @@ KINDS = ("build", "page", "section", "log", "place", "appliance", "run", "part",
 LISTS = {"cautions": "caution", "upkeep": "task"}
 """The pages whose items can be linked to one by one, and what kind of entry they are."""
 
-MOST_TEXT = {"log": 1500, "section": 500}
+MOST_TEXT = {"log": 1500, "section": 400}
 """Letters kept of what stands under one heading (our choice): a page of a log entry, and how a section begins."""
 
 

@@ -57,11 +57,11 @@
       }
     });
   });
-  all(".scroll").forEach(function (box) { sizes.observe(box); });
+  all(".scroll, pre").forEach(function (box) { sizes.observe(box); });
 
   /* Ticks */
 
-  var kept = document.querySelector(".record > .kept, .sheet > .kept");
+  var kept = document.querySelector(".kept:not(.part .kept)");
   if (!kept) { return; }
   var clear = kept.querySelector("button");
   var code = kept.dataset.code;

@@ -22,6 +22,13 @@ MOVED = """() => new Promise(done => {
 })"""
 FOCUSED = "(e => [e.className, e.id, e.getBoundingClientRect().top, e.getBoundingClientRect().bottom])(document.activeElement)"
 HAS = "[document.querySelectorAll('meta[http-equiv=Content-Security-Policy]').length, getComputedStyle(document.body).margin]"
+CLOSED_HEIGHT = (
+    "document.querySelectorAll('details').forEach(d => d.open = false), document.documentElement.scrollHeight"
+)
+STOPS = """() => [...document.querySelectorAll("[tabindex='0'], .scroll")].filter(box => box.checkVisibility()
+  && (box.scrollWidth > box.clientWidth) !== (box.tabIndex === 0)).map(box => box.outerHTML.slice(0, 90))"""
+TARGETS = """() => [...document.querySelectorAll(".menu summary, .menu details a, .places summary, .places details a, .fold > summary, "
+  + ".tickable")].filter(one => one.checkVisibility() && one.getBoundingClientRect().height < 44).map(one => one.outerHTML.slice(0, 90))"""
 OPENED_WIDTH = "document.querySelectorAll('details').forEach(d => d.open = true), document.documentElement.scrollWidth"
 
 
@@ -53,6 +60,9 @@ class Walk:
     skips: dict[str, list[Any]]
     wide: list[str]
     without: list[str]
+    screens: dict[str, float]
+    stops: dict[str, list[str]]
+    small: dict[str, list[str]]
 
 
 @pytest.fixture(scope="module", params=["sample", "example"])
@@ -60,7 +70,7 @@ def walk(request: pytest.FixtureRequest, browser: Browser) -> Walk:
     """Every page of each site in turn: loaded, left by the first key, opened, at two widths."""
     site: Path = request.getfixturevalue(f"{request.param}_sites")["files"]
     page = opened(browser, viewport=PHONE)
-    made = Walk(len(pages_of(site)), [], {}, {}, [], [])
+    made = Walk(len(pages_of(site)), [], {}, {}, [], [], {}, {}, {})
     with served(site) as base:
         complaints = complaints_of(page, base)
         for name in pages_of(site):
@@ -77,6 +87,11 @@ def walk(request: pytest.FixtureRequest, browser: Browser) -> Walk:
                 if (found := page.evaluate(OPENED_WIDTH)) > viewport["width"]:
                     made.wide.append(f"{name}: {found} at {viewport['width']}")
             page.set_viewport_size(PHONE)
+            page.evaluate(
+                "new Promise(done => requestAnimationFrame(() => setTimeout(done)))"
+            )  # boxes have been measured
+            made.stops[name], made.small[name] = page.evaluate(STOPS), page.evaluate(TARGETS)
+            made.screens[name] = page.evaluate(CLOSED_HEIGHT) / PHONE["height"]
     page.context.close()
     made.complaints.extend(complaints)
     return made
@@ -109,6 +124,23 @@ def test_nothing_moves_while_a_page_loads(walk: Walk) -> None:
 
 def test_no_page_scrolls_sideways(walk: Walk) -> None:
     assert walk.wide == []
+
+
+LONG = ("log.html", "measuring-sheet.html", "keys.html", "whole.html", "booklet.html")
+"""Pages that may be long: a log, what is read on paper, a reference of keys."""
+
+
+def test_no_page_is_longer_than_six_screens_of_a_phone_with_its_folds_closed(walk: Walk) -> None:
+    long = {name: round(screens, 2) for name, screens in walk.screens.items() if screens > 6}
+    assert {name: screens for name, screens in long.items() if not name.endswith(LONG)} == {}
+
+
+def test_a_box_is_a_tab_stop_where_it_scrolls_and_nowhere_else(walk: Walk) -> None:
+    assert {name: boxes for name, boxes in walk.stops.items() if boxes} == {}
+
+
+def test_menus_folds_and_lists_to_tick_can_be_hit_with_a_thumb(walk: Walk) -> None:
+    assert {name: small for name, small in walk.small.items() if small} == {}
 
 
 def test_the_first_key_press_offers_to_skip_to_the_content(walk: Walk) -> None:

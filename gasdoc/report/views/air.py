@@ -52,6 +52,7 @@ def _room(study: Study, room: Room, q: Quantities) -> dict[str, Any]:
         "id": room.id,
         "name": first_upper(room.name),
         "several": room.several,
+        "burns": room.air.flueless + room.air.open_flued > 0.0,
         "sleeping": room.sleeping_places,
         "people": space.people if space is not None else None,
         "figures": [

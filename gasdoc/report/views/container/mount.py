@@ -184,5 +184,5 @@ def clearances(study: Study, q: Quantities) -> list[list[Any]]:
             "limit from memory": "over the figure, which is not confirmed: ask",
             "no limit known": "ask",
         }[c.answer]
-        rows.append([c.asks, has, asked, result, str(c.citation) if c.citation else ""])
+        rows.append([c.asks, has, asked, result, c.citation])
     return rows
