@@ -219,6 +219,9 @@ def _best_within(
             # A tap of its own saves each valve behind it a joint; a tap that nobody asked for costs as much.
             own = (0 if valves else 1) if part.taps else valves
             known = [effort for effort in efforts if effort is not None]
+            apart = len(efforts) - len(known)
+            if best is not None and apart > best[0][0]:
+                continue  # whatever else it costs
             narrow = sum(
                 1
                 for k, met in heads
@@ -228,7 +231,7 @@ def _best_within(
                 and _narrows(facing, ends[0], ends[1 + spots[k].port], met[0] if met else None)
             ) + _narrows(trunk, ends[0], ends[0], None)
             cost = (
-                len(efforts) - len(known),
+                apart,
                 narrow,
                 own + sum(e[0] for e in known),
                 sum(e[1] for e in known),
