@@ -342,7 +342,7 @@ def parser(arguments: Sequence[str] = ()) -> argparse.ArgumentParser:
     made = argparse.ArgumentParser(
         prog=PROGRAM,
         description="One text file per propane build becomes a site of install reports. It"
-        "computes. It does not certify.",
+        " computes. It does not certify.",
         epilog="examples:\n  gasdoc new my-hut --region us-cabin\n  gasdoc check my-hut\n  gasdoc build\n\n"
         "exit codes:\n  0    done. Check, build and study found nothing at error level\n"
         "  1    a spec can be read, and something in the build is wrong\n"

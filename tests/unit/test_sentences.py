@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from sentences import code_texts, data_texts, faults, sentences, starter_texts, template_texts, turns
+
+import gasdoc
+
+RUN_TOGETHER = re.compile(r"""(?:[a-z]{2}[.,;:]?|[)}'])"[ \t]*\n[ \t]*f?"(?:[a-zA-Z]{2}|'|\{)""")
+"""The seam of a text that is written in two pieces, with a word on both sides and no space."""
+
+DRAWN = {"mount_drawing.py", "diagnostics.py"}
+"""Modules that write paths of drawings and lines of a protocol in pieces."""
 
 
 @pytest.mark.parametrize("texts", [data_texts, code_texts, template_texts, starter_texts])
@@ -62,3 +72,19 @@ def test_what_ends_a_sentence() -> None:
 
 def test_every_banned_turn_says_what_to_write_for_it() -> None:
     assert len(turns()) > 10 and all(better for _, better in turns())
+
+
+def test_no_two_words_run_together_where_a_text_is_written_in_pieces() -> None:
+    package = Path(gasdoc.__file__).parent
+    modules = [path for path in package.rglob("*.py") if path.name not in DRAWN]
+    assert [
+        f"{path.name}: {seam[0]}"
+        for path in modules
+        for seam in RUN_TOGETHER.finditer(path.read_text(encoding="utf-8"))
+    ] == []
+
+
+def test_words_that_run_together_would_be_seen() -> None:
+    assert RUN_TOGETHER.search('"The regulator and its"\n    f"connector need {needed}."')
+    assert RUN_TOGETHER.search("\"Add 'altitude:' under\"\n    \"'jetted_for:'.\"")
+    assert not RUN_TOGETHER.search('"The regulator and its"\n    f" connector need {needed}."')

@@ -124,7 +124,7 @@ class Leg(Block, about="One straight piece of the way of a run. '4 ft aft' alone
     ] = Field(
         json_schema_extra=NO_CODE,
         description="How far and which way, centre to centre: fore, aft, left or right as seen facing forward, up or down. North,"
-        "east, south or west are as good. 'aft-left' lies at 45 degrees. '12 in aft and 6 in up' goes straight across both.",
+        " east, south or west are as good. 'aft-left' lies at 45 degrees. '12 in aft and 6 in up' goes straight across both.",
     )
     through: Annotated[str, choice(*PASSAGES)] | None = Field(
         None, json_schema_extra=NO_CODE, description="What this leg passes through."

@@ -119,7 +119,7 @@ class Run(Block, about="A length of one tubing material and size between two joi
         None,
         json_schema_extra=BUILD,
         description="Of corrugated tubing: what its maker's own table gives for this size. Take it at the pressure, the drop and"
-        "the whole path from the regulator. It is used instead of the code's table.",
+        " the whole path from the regulator. It is used instead of the code's table.",
     )
     legs: Legs = Field(
         default_factory=no_items,

@@ -71,7 +71,7 @@ def _ahead(study: Study) -> tuple[Timeline | None, list[list[str]]]:
         "upkeep-ahead",
         f"Upkeep in the {YEARS} years from {first}",
         f"One row for each task with a date, {len(drawn)} in all. A mark stands at each time it is due, if each is done on its"
-        "day. The table below has the same.",
+        " day. The table below has the same.",
         drawn,
         ticks,
     )

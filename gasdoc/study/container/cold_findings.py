@@ -76,7 +76,7 @@ def cold_findings(build: Installation, container: Container, cold: Cold | None) 
             ("container", "manifold"),
             f"{cold.rig.feeding} containers feed in parallel.",
             "At unequal temperature gas goes over from the warm one and condenses in the cold one. That one may be filled past"
-            "its limit. They do not empty alike, either.",
+            " its limit. They do not empty alike, either.",
             "Keep them equally warm, out of one-sided sun, fit check valves, and shut all but one when nothing burns.",
             "common practice, no source",
         )
@@ -152,7 +152,7 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
             "container",
             at,
             f"In air of {air}, at the build's own use, the pressure in the container falls to {lowest}. The regulator and its"
-            f"connector need {needed}. Counted from noon: {words}.",
+            f" connector need {needed}. Counted from noon: {words}.",
             f"Boiling cools the liquid, and cold liquid has little pressure. Then flames sink or go out. {UNCERTAIN}",
             "Fill or exchange it earlier, or draw from "
             + ("two containers at once" if container.number == 1 else "more of them at once")

@@ -262,7 +262,7 @@ def mount_findings(build: Installation, found: Mount | None, tied: Tie | None) -
                 "container",
                 at,
                 f"{check.multiple:g} times the filled weight ({units.show(found.mass, 'weight', shown)}) is asked. {worst.direction.capitalize()}"
-                f"the {found.count} bolts {found.bolt.thread}, {found.bolt.grade}, are beyond their proof "
+                f" the {found.count} bolts {found.bolt.thread}, {found.bolt.grade}, are beyond their proof "
                 f"strength: {detail}.",
                 check.asks,
                 "Use more, larger or stronger bolts, farther apart. Lower the centre of gravity. Leave out thick spacers. A "

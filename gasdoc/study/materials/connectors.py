@@ -214,7 +214,7 @@ def _reach_finding(
             c.id,
             at,
             f"The connector of {c.name} is {units.show(c.length or 0.0, 'short length', shown)} long, and"
-            f"{units.show(c.longest or 0.0, 'short length', shown)} is the longest of its kind.",
+            f" {units.show(c.longest or 0.0, 'short length', shown)} is the longest of its kind.",
             "What is longer than its standard knows is not listed.",
             "Move the valve nearer.",
             str(c.longest_source),

@@ -144,7 +144,7 @@ def support_findings(build: Installation, found: Passages) -> Iterator[Finding]:
                 support.run,
                 (*build.by_id[support.run].at, "supports_every"),
                 f"Its supports are {units.show(support.spacing, 'distance', shown)} apart, and"
-                f"{units.show(support.largest, 'distance', shown)} is the most for this tubing here.",
+                f" {units.show(support.largest, 'distance', shown)} is the most for this tubing here.",
                 "A line that sags or shakes works its joints loose and wears through.",
                 "Add supports, or ask the authority and the tubing's maker which spacing holds.",
                 str(support.source),

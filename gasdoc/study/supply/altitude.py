@@ -67,7 +67,7 @@ def altitude_findings(build: Installation, found: Sequence[HighUp]) -> Iterator[
         f"{(1 - atmosphere(build) / STANDARD_ATMOSPHERE) * 100:.0f} % less oxygen: the flame burns rich, with soot and "
         f"carbon monoxide. NFPA 54 asks {(1 - least.asked) * 100:.0f} % less input.",
         "Ask the maker for jets or an adjustment for this height. Have it done by a licensed person. Add 'altitude:' under"
-        "'jetted_for:'.",
+        " 'jetted_for:'.",
         str(SOURCE),
         of=tuple(one.served.appliance.name for one in open_ones),
     )

@@ -153,7 +153,7 @@ def _outlet(
                 served.id,
                 at,
                 f"{name} asks for at least {asked}. With everything on {full} reaches it. Only {low} does when its regulator stands"
-                f"at the low end of its tolerance, {units.show(solved.lowest, 'supply pressure', shown)}.",
+                f" at the low end of its tolerance, {units.show(solved.lowest, 'supply pressure', shown)}.",
                 "A regulator within its own tolerance may starve this appliance.",
                 NEVER_TURN_UP,
                 "the appliance's plate",

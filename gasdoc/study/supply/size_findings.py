@@ -64,7 +64,7 @@ def _by_path(build: Installation, zone: SizedZone, system: units.System) -> Iter
                 f"{units.show_apart(lost[short[i]], allowed, kind, system)} with everything on, and "
                 f"{units.show(allowed, kind, system)} is allowed.",
                 "The drop is summed along the whole path from the regulator, and"
-                f"{units.show(solution[i].drop, kind, system)} of it is lost in this run.",
+                f" {units.show(solution[i].drop, kind, system)} of it is lost in this run.",
                 f"Use {needed.label}, or a larger size." if needed else "Split the load or shorten the path.",
                 str(zone.allowance),
             )

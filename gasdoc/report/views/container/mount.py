@@ -81,7 +81,7 @@ def _bolt_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
             "Places",
             (
                 f"along {', '.join(v.text for v in g.along)}, across {', '.join(v.text for v in g.across)}, the container over"
-                "their middle"
+                " their middle"
             ),
         ),
         (
