@@ -215,7 +215,12 @@ class _Draft:
             assets=tuple(pages.build_assets(study, schematic.finish(wide, drawn, wide=True), upkeep)),
             units=facts.system(study.build),
             row=pages.row(study, around.link, album, self.folder.judge),
-            found=search.entries(study, around.link, (*pages.SECTIONS, *pages.SHEETS), html),
+            found=search.entries(
+                study,
+                around.link,
+                (*pages.SECTIONS, *[photos.PAGE] * (photos.PAGE[0] in html), *pages.SHEETS),
+                html,
+            ),
             upkeep=upkeep,
             log=log,
             errors_found=any(problem.counts(Severity.ERROR) for problem in finding_problems(study)),

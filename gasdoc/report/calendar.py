@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import re
 from collections.abc import Iterable
 
 from icalendar import Alarm, Calendar, Event
@@ -15,6 +16,7 @@ from msgspec import Struct
 
 from gasdoc import __version__
 from gasdoc.build.model import Spec
+from gasdoc.report.links import Address
 from gasdoc.report.words import first_upper
 from gasdoc.study import Study
 from gasdoc.study.upkeep import Due
@@ -30,6 +32,11 @@ choice)."""
 def uri(slug: str | None) -> str:
     """Where a build's calendar is among the site's sources; the one of all builds for None."""
     return f"{slug}/upkeep.ics" if slug else "upkeep.ics"
+
+
+def subscription(slug: str | None, address: Address) -> str:
+    """The link by which a calendar program takes a calendar and follows it."""
+    return re.sub(r"^https?:", "webcal:", address(uri(slug)))
 
 
 class Dated(Struct, frozen=True, order=True):

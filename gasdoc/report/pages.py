@@ -225,7 +225,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         "labels": lambda here: doorsheet.labels(study),
         "test-sheet": lambda here: testsheet.view(study),
         "leak-test": lambda here: leaktest.view(study, around.changed),
-        "upkeep": lambda here: upkeep.view(study),
+        "upkeep": lambda here: upkeep.view(study, around.address),
         "referral": lambda here: referral.view(study),
         "log": lambda here: log.view(study, here, link, around.judge),
     }

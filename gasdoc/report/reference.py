@@ -101,7 +101,10 @@ def _form(row: dict[str, Any]) -> tuple[str, str | None]:
     """What is written behind a key in words, and the block it is."""
     if "anyOf" in row or "allOf" in row:
         parts = [_form(part) for part in row.get("anyOf", row.get("allOf", ())) if part.get("type") != "null"]
-        return " or ".join(dict.fromkeys(text for text, _ in parts)), next((block for _, block in parts if block), None)
+        texts = list(dict.fromkeys(text for text, _ in parts))
+        several = f"a list: each {' or '.join(texts[:-1])}"
+        texts[-1] = "a list of these" if texts[-1] == several else texts[-1]
+        return " or ".join(texts), next((block for _, block in parts if block), None)
     if "$ref" in row:
         return "a block", row["$ref"].rpartition("/")[2]
     if "enum" in row:

@@ -302,4 +302,4 @@ class Container(Block, about="The container or set of equal containers the gas c
     clearances: Clearances | None = Field(
         None, json_schema_extra=BUILD, description="Distances measured around it, however it is held."
     )
-    photo: Photos = photos("it and its plate")
+    photo: Photos = photos("the container and its plate")

@@ -61,7 +61,7 @@ class Test(Block, about="A test that was made, with its readings."):
         None, json_schema_extra=NO_CODE, description="Tightness code of what was tested (gt1-...), from `gasdoc check`."
     )
     note: Text | None = Field(None, json_schema_extra=NO_CODE, description="Anything else.")
-    photo: Photos = photos("it, as of the gauge at the last reading")
+    photo: Photos = photos("the test, as of the gauge at the last reading")
 
 
 class Disturbance(Block, about="Something that happened to the system after it was tested."):

@@ -82,7 +82,7 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
         None, json_schema_extra=TIGHTNESS, description="Outlet connection, such as '3/8 NPT'."
     )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date code.")
-    photo: Photos = photos("it and its plate")
+    photo: Photos = photos("the regulator and its plate")
 
 
 _WATER_TUBING = ("pex", "pe-x", "pe-rt", "cpvc", "pvc", "pb", "polybutylene", "ppr", "pp-r", "polypropylene")
@@ -153,7 +153,7 @@ class Run(Block, about="A length of one tubing material and size between two joi
         json_schema_extra=BUILD,
         description="How far apart its supports are at most. If left out, the clamps are counted for the farthest usual.",
     )
-    photo: Photos = photos("it")
+    photo: Photos = photos("the run")
 
     @model_validator(mode="before")
     @classmethod
@@ -178,7 +178,7 @@ class Valve(Block, about="A shut-off valve in a branch."):
         json_schema_extra=BUILD,
         description="Whether it lies where nobody can see or reach it once all is closed.",
     )
-    photo: Photos = photos("it")
+    photo: Photos = photos("the valve")
 
 
 class Tap(Block, about="A point where a test gauge can be connected, plugged otherwise."):
@@ -189,7 +189,7 @@ class Tap(Block, about="A point where a test gauge can be connected, plugged oth
         json_schema_extra=BUILD,
         description="Whether it lies where nobody can see or reach it once all is closed.",
     )
-    photo: Photos = photos("it")
+    photo: Photos = photos("the test point")
 
 
 class Jetting(Block, about="What an appliance is jetted for, from its plate."):
@@ -265,7 +265,7 @@ class Appliance(Block, about="An appliance, as its plate and instructions descri
     at: Place | None = Field(
         None, json_schema_extra=BUILD, description="Where its inlet is: aft, right and up from the corner."
     )
-    photo: Photos = photos("it and its plate")
+    photo: Photos = photos("the appliance and its plate")
 
 
 class Connector(Block, about="What joins an outlet's valve to its appliance."):
@@ -301,7 +301,7 @@ class Outlet(Block, about="Where an appliance's connector attaches: shut-off val
     )
     connector: Connector | None = Field(None, json_schema_extra=TIGHTNESS, description="The connector, if chosen.")
     appliance: Appliance = Field(json_schema_extra=TIGHTNESS, description="The appliance.")
-    photo: Photos = photos("it")
+    photo: Photos = photos("the outlet")
 
 
 class Junction(Block, about="Where a run splits: a tee or a manifold."):
@@ -315,7 +315,7 @@ class Junction(Block, about="Where a run splits: a tee or a manifold."):
         json_schema_extra=BUILD,
         description="Whether it lies where nobody can see or reach it once all is closed.",
     )
-    photo: Photos = photos("it")
+    photo: Photos = photos("the tee or manifold")
     branches: list["Branch"] = Field(
         min_length=2,
         max_length=40,

@@ -8,7 +8,9 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from gasdoc.report import calendar
 from gasdoc.report.chart import LONGEST_LABEL, Timeline, timeline
+from gasdoc.report.links import Address
 from gasdoc.study import Study
 from gasdoc.study.upkeep import Due, after
 
@@ -16,15 +18,18 @@ YEARS = 5
 """How far ahead the timeline looks, from the first date that is due."""
 
 
-def view(study: Study) -> dict[str, Any]:
-    """Tasks by group, those with a date first; whether there is a calendar of them; the next years at a glance."""
+def view(study: Study, address: Address | None = None) -> dict[str, Any]:
+    """Tasks by group, those with a date first; whether there is a calendar of them, and where one subscribes to it if the
+    site's address is known; the next years at a glance."""
     groups: dict[str, list[Any]] = {}
     for due in _together(study.upkeep):
         groups.setdefault(due.task.group, []).append(due)
     chart, rows = _ahead(study)
+    dated = any(due.due is not None for due in study.upkeep)
     return {
         "groups": groups,
-        "dated": any(due.due is not None for due in study.upkeep),
+        "dated": dated,
+        "subscribed": calendar.subscription(study.build.slug, address) if dated and address is not None else None,
         "chart": chart,
         "ahead_rows": rows,
         "done": _done(study),

@@ -107,6 +107,13 @@ def test_upkeep_is_labelled_in_whole_words_that_fit_and_name_the_alarm_by_its_pl
     assert not any("…" in label or len(label) > 56 for label in labels)
 
 
+def test_a_calendar_is_subscribed_to_where_the_address_of_the_site_is_known() -> None:
+    made = dated_hut()
+    assert upkeep.view(made)["subscribed"] is None
+    found = upkeep.view(made, lambda target: f"https://example.org/b/{target}")["subscribed"]
+    assert found == f"webcal://example.org/b/{made.build.slug}/upkeep.ics"
+
+
 def test_the_next_upkeep_is_a_first_date_and_no_claim_that_it_is_still_to_come() -> None:
     step = overview.view(dated_hut(), Markup())["next_steps"][-1]
     assert str(step) == (
@@ -136,6 +143,7 @@ def test_a_build_without_dates_has_no_drawing_of_upkeep() -> None:
     )
     assert all(due.due is None for due in study.upkeep)
     assert upkeep.view(study)["chart"] is None
+    assert upkeep.view(study, str)["subscribed"] is None
 
 
 def test_numbers_of_a_table_know_the_other_unit() -> None:
