@@ -97,3 +97,12 @@ def _listed(thread: str, grade: str) -> bool:
         return bolt(thread, grade).proof_load > 0
     except BoltError:
         return False
+
+
+@pytest.mark.parametrize(("thread", "kilonewtons"), [("M5x0.8", 6.39), ("M8x1.25", 16.47), ("M12x1.75", 37.94)])
+def test_stainless_of_class_70_counts_with_its_two_tenths_percent_stress(thread: str, kilonewtons: float) -> None:
+    """ISO 3506-1: 450 MPa at 0.2 %, on the stress area of ISO 898-1; the standard has no proof load."""
+    for grade in ("A2-70", "a4-70"):
+        found = bolt(thread, grade)
+        assert found.area * found.proof / 1000 == pytest.approx(kilonewtons, rel=2e-3)
+        assert found.area * found.proof == found.area * found.yield_strength
