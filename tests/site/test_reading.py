@@ -129,6 +129,9 @@ def test_search_finds_what_people_ask_for_whole_words_first(page: Page, site: Pa
     page.get_by_role("searchbox").fill("tee")
     for item in page.locator("#search-results li").all_inner_texts()[:5]:
         assert re.search(r"\btee\b", item), item  # and not "steel"
+    for words in ("price", "chain", "inspector"):  # what builds have comes before the keys of a spec
+        page.get_by_role("searchbox").fill(words)
+        assert page.locator("#search-results .label").first.inner_text().strip() != "key", words
 
 
 def test_search_finds_a_build_a_finding_and_a_part_from_a_folder(page: Page, site: Path) -> None:
@@ -170,6 +173,12 @@ def test_no_page_is_heavy(site: Path) -> None:
         if total > MOST:
             heavy[name] = total
     assert heavy == {}
+
+
+@pytest.mark.parametrize("build", BUILDS)
+def test_an_overview_without_its_cover_weighs_at_most_120_kilobytes(site: Path, build: str) -> None:
+    files = (f"{build}/index.html", "css/gasdoc.css", "js/page.js")
+    assert sum((site / name).stat().st_size for name in files) <= 120_000  # as they are, not compressed
 
 
 def test_every_picture_has_a_title_a_description_and_its_numbers_as_text(site: Path) -> None:
