@@ -14,7 +14,7 @@ import pytest
 
 HERE = Path(__file__).parent
 SLOW = (
-    *("cli", "robustness", "site", "versioned", "wheel"),
+    *("site/test_axe.py", "site/test_print.py", "site", "wheel", "versioned", "cli", "robustness"),
     "unit/build/test_model.py",
     "unit/build/test_starter.py",
     "unit/choices/test_choices.py",
@@ -64,6 +64,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
     Tests start hundreds of processes, and where Python is told to keep nothing each would compile the whole package again.
     """
+    config.option.loadscopereorder = False  # xdist would begin with the files of most tests, and end with the longest
     if config.pluginmanager.has_plugin("cacheprovider"):
         compiled = str(config.cache.mkdir("compiled"))
         if not hasattr(config, "workerinput"):  # of what lay in temporary folders of runs before
@@ -77,7 +78,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     slow = [HERE / name for name in SLOW]
     if missing := [str(path) for path in slow if not path.exists()]:
         raise pytest.UsageError(f"marked as slow, but not there: {', '.join(missing)}")
-    is_slow = {path: any(path.is_relative_to(part) for part in slow) for path in {item.path for item in items}}
+    rank = {
+        path: next((n for n, part in enumerate(slow) if path.is_relative_to(part)), len(slow))
+        for path in {i.path for i in items}
+    }
     for item in items:
-        if is_slow[item.path] or not HEAVY.isdisjoint(getattr(item, "fixturenames", ())):
+        if rank[item.path] < len(slow) or not HEAVY.isdisjoint(getattr(item, "fixturenames", ())):
             item.add_marker(pytest.mark.slow)
+    items.sort(key=lambda item: rank[item.path])  # what takes longest begins first, so that no worker is left with it

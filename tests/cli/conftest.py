@@ -11,6 +11,7 @@ import pytest
 from small_project import HUT, Ran, Run, write
 
 from gasdoc.cli.command import main
+from gasdoc.machine import limited
 
 
 @pytest.fixture
@@ -29,8 +30,10 @@ def project(folder: Path) -> Path:
 
 
 @pytest.fixture
-def run(folder: Path, capsys: pytest.CaptureFixture[str]) -> Run:
-    """The command in this process: exit code, standard output, standard error."""
+def run(folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
+    """The command in this process: exit code, standard output, standard error. It makes no copies of the process, which take as long
+    as the work: test_limited, and every command in a process of its own, have them."""
+    monkeypatch.setattr(limited, "can_copy", lambda: False)
 
     def call(*arguments: object) -> Ran:
         capsys.readouterr()

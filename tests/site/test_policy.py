@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from accessibility import pages_to_look_at
 from browser import pages_of, served
 
 if TYPE_CHECKING:
@@ -19,6 +20,8 @@ ROOT = Path(__file__).parents[2]
 MARKUP = '"><img src=x onerror="window.hit=1"><script>window.hit=1</script>'
 TEMPLATE = "{{ 7 * 7 }}{% raw %}"
 DRAWING = '"]; a -> b [label="\\N'
+HAS = """[document.querySelectorAll("meta[http-equiv=Content-Security-Policy]").length, window.hit,
+  getComputedStyle(document.body).margin]"""
 TURNED = "\u202egnp.tar"
 
 
@@ -56,12 +59,15 @@ def hostile_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(params=["http", "file"])
 def places(request: pytest.FixtureRequest, example_sites: dict[str, Path], hostile_site: Path) -> Iterator[list[str]]:
-    """The addresses of every page of the hostile site, served and from its folder, there with those of the example site,
-    whose served pages are walked for all that is asked of a page."""
+    """The addresses of every page of the hostile site, served and from its folder, there with pages of the example site that
+    have every piece of all, whose served pages are walked for all that is asked of a page."""
     if request.param == "file":
         # The page for a missing address is only ever served: its links start at the root of the host.
-        sites = (example_sites["files"], hostile_site)
-        yield [(site / page).as_uri() for site in sites for page in pages_of(site) if page != "404.html"]
+        example = example_sites["files"]
+        paths = [example / page for page in pages_to_look_at(example)] + [
+            hostile_site / page for page in pages_of(hostile_site)
+        ]
+        yield [path.as_uri() for path in paths if path.name != "404.html"]
         return
     with served(hostile_site) as base:
         yield [f"{base}/{page}" for page in pages_of(hostile_site)]
@@ -76,9 +82,10 @@ def test_no_page_breaks_its_policy_and_no_name_becomes_code(browser: Browser, pl
     page.on("dialog", lambda dialog: said.append(f"{page.url}: a dialog"))
     for place in places:
         page.goto(place)
-        assert page.locator("meta[http-equiv=Content-Security-Policy]").count() == 1, place
-        assert page.evaluate("window.hit") is None, place
-        assert page.evaluate("getComputedStyle(document.body).margin") == "0px", f"{place}: no style"
+        policies, hit, margin = page.evaluate(HAS)
+        assert policies == 1, place
+        assert hit is None, place
+        assert margin == "0px", f"{place}: no style"
     context.close()
     assert said == []
 

@@ -8,6 +8,7 @@ import pytest
 from repository import CONFIG, EXAMPLE, Repository, Run
 
 from gasdoc.cli.command import main
+from gasdoc.machine import limited
 
 
 @pytest.fixture
@@ -24,8 +25,10 @@ def builds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Repository:
 
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    """The command: exit code, standard output, standard error."""
+def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
+    """The command: exit code, standard output, standard error. It makes no copies of the process, which take as long
+    as the work: test_limited, and every command in a process of its own, have them."""
+    monkeypatch.setattr(limited, "can_copy", lambda: False)
 
     def call(*arguments: object) -> tuple[int, str, str]:
         capsys.readouterr()

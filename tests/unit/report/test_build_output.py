@@ -11,7 +11,8 @@ from typing import Any
 import jinja2
 import pytest
 from made_up_builds import build, outlet, run, text
-from places import ROOT, SPECS
+from places import ROOT
+from small_project import HUT
 
 from gasdoc import data
 from gasdoc.data import DataError
@@ -22,16 +23,15 @@ from gasdoc.report import schematic, site
 from gasdoc.report.links import Links
 from gasdoc.report.site import Kept, Order, Site, make_site
 
-EXAMPLES = SPECS
-
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """A folder with two of the examples."""
+    """A folder with two small builds that have the names of examples."""
     docs = tmp_path / "specs"
     docs.mkdir()
-    for name in ("larch-hut.md", "bakery-trailer.md", "prices.yaml"):
-        shutil.copy(EXAMPLES / name, docs)
+    for name, title in (("larch-hut", "Larch Hut"), ("bakery-trailer", "Bakery Trailer")):
+        spec = HUT.replace("title: Test Hut", f"title: {title}")
+        (docs / f"{name}.md").write_text(f"{spec}\n## 2026-05-02: hung\n\nIt hangs.\n", encoding="utf-8")
     return docs
 
 
