@@ -17,7 +17,7 @@ def test_a_distance_that_follows_from_places_says_so() -> None:
         for row in clearances(study_of(build(*supply, container=container, openings=hatch)), Quantities("us"))
     }
     assert rows["Relief valve outlet to the nearest opening below it"] == (
-        '<span class="qty">60&#160;<span class="unit">in</span></span>, by their places'
+        '<span class="qty">5&#160;<span class="unit">ft 0 in</span></span>, by their places'
     )
     stated = rows["Relief valve outlet to the nearest air intake of a room-sealed appliance or of a fan"]
-    assert "60.5" in stated and "places" not in stated
+    assert "0.5 in" in stated and "places" not in stated
