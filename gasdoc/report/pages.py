@@ -19,6 +19,8 @@ from gasdoc.folder.provenance import Provenance
 from gasdoc.report import calendar, measuring, photos, qr, search
 from gasdoc.report import whole_build as whole
 from gasdoc.report.feed import feed_uri
+from gasdoc.report.glossary import PAGE as WORDS
+from gasdoc.report.glossary import with_every_word, with_words
 from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, NavItem, Page
 from gasdoc.report.schematic import Outline
@@ -285,7 +287,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         yield Page(
             here,
             label,
-            html,
+            with_words(html, link(here, WORDS), spell) if (section, title) in sections and section != "log" else html,
             posixpath.basename(build.path),
             menu,
             description(study, section),
@@ -310,7 +312,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
     yield Page(
         here,
         f"{WHOLE[1]} - {build.spec.title}",
-        html,
+        with_every_word(html, link(here, WORDS), american if build.region.spelling == "american" else str),
         posixpath.basename(build.path),
         menu,
         description(study, WHOLE[0]),

@@ -23,6 +23,7 @@ from gasdoc.commandline import Command
 from gasdoc.kept import kept_result
 from gasdoc.regions.region import region
 from gasdoc.report.codes import codes
+from gasdoc.report.glossary import glossary, words_source
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
 from gasdoc.report.links import Link
@@ -41,6 +42,7 @@ SECTIONS = (
     ("parts", "Parts of your own"),
     ("coverage", "What can be joined where"),
     ("sources", "Figures and their sources"),
+    ("glossary", "Words of the trade"),
 )
 
 
@@ -215,8 +217,10 @@ def _edition(edition: LedgerEdition, day: dt.date | None) -> str:
 def pages(
     env: jinja2.Environment, link: Link, commands: Sequence[Command], day: dt.date | None = None
 ) -> Iterator[Page]:
-    """The pages of the reference; editions are held against `day`."""
-    for section, title in SECTIONS:
+    """The pages of the reference; editions are held against `day`. Without commands there is only the page of words, to which
+    the pages of builds lead."""
+    made = SECTIONS if commands else SECTIONS[-1:]
+    for section, title in made:
         here = f"reference/{section}.md"
         html = env.get_template("pages/reference.html").render(
             section=section,
@@ -233,12 +237,14 @@ def pages(
             holes=hole_rows() if section == "coverage" else (),
             sources=_by_folder(source_rows(day)) if section == "sources" else (),
             marks=CONFIRMED if section == "sources" else {},
+            words=glossary() if section == "glossary" else (),
+            words_source=words_source(),
             key_anchor=key_anchor,
             to=lambda target, here=here: link(here, target),
             schema=FILE,
-            sections=SECTIONS[1:],
+            sections=made[1:],
         )
-        menu = tuple(NavItem(f"reference/{s}.md", t, s == section) for s, t in SECTIONS)
+        menu = tuple(NavItem(f"reference/{s}.md", t, s == section) for s, t in made)
         label = title if section == "index" else f"{title} - Reference"
         yield Page(here, label, html, None, menu, f"{title}: made from gasdoc itself.")
 

@@ -190,8 +190,8 @@ def _site(maker: Maker, good: Sequence[Made], broken: Sequence[Made], order: Ord
     ]
     found = [one.found for one in good if one.found is not None]
     assets.append(search.index([*found, search.keys(link)] if commands else found))
+    made_pages += reference.pages(env, link, commands, around.day)
     if commands:
-        made_pages += reference.pages(env, link, commands, around.day)
         assets.append(reference.schema_asset())
     every = dict.fromkeys(
         problem for one in (*good, *broken) for problem in one.problems

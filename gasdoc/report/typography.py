@@ -22,8 +22,10 @@ _SIGN = re.compile(rf"(?<![\w-])({'|'.join(SIGNS)})(?![\w-])")
 _POWER = re.compile(r"(?<![\w-])(ft|in|mm|cm|m|kg/m|W/m)([23])(?![\w-])")
 _TIMES = re.compile(r"(?<=[\w)]) x (?=\d)|(?<=\d) x (?=[A-Za-z])")
 _NUMBER = r"\d[\d.,/]*"
-_MINUS = re.compile(rf"(?<![\w.,/)-])-(?={_NUMBER}(?: to -?{_NUMBER})? (?:{_UNITS})(?![\w²³]))|^-(?={_NUMBER}$)")
-"""Of a quantity, or of a number that is all of a cell. In the number of a rule ("296-307-44511 to -44521") a hyphen stays one."""
+_MINUS = re.compile(
+    rf"(?<![\w.,/)-])-(?={_NUMBER}(?: to -?{_NUMBER})? (?:{_UNITS})(?![\w²³]))|^-(?={_NUMBER}(?:&#160;)?$)"
+)
+"""Of a quantity, or of a number that is all of a cell or stands before the element of its unit. In the number of a rule ("296-307-44511 to -44521") a hyphen stays one."""
 _SPACE = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w²³]))")
 _DATE = re.compile(r"\b(\d{4}-\d\d-\d\d|g[tb]1-[0-9a-f]{12})\b")
 _ANY = re.compile(r"deg[FC]|inH2O|[a-z][23]| x |-\d|\d ")

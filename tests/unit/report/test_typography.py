@@ -31,6 +31,7 @@ NB = "\u00a0"
         ("the branch-2 run", "the branch-2 run"),
         ("-2 to -10 degF", f"−2 to −10{NB}°F"),
         ("-1", "−1"),
+        ("-20&#160;", "−20&#160;"),
         ("WAC 296-307-43511 to -43521, read once", "WAC 296-307-43511 to -43521, read once"),
         ("tank3 and M10 x 1.5", "tank3 and M10 × 1.5"),
         ("ANSI Z21.15 / CSA 9.1", "ANSI Z21.15 / CSA 9.1"),

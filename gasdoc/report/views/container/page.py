@@ -390,7 +390,7 @@ def _rules_of_thumb(study: Study, q: Quantities) -> list[Markup]:
         )
         found.append(
             Markup(
-                "The handbook's table for storage beside buildings {} for all appliances at once. That is about twice"
+                "The handbook's table for storage beside buildings {} with everything on. That is about twice"
                 " as demanding as the rule. Source: {}."
             ).format(asks, source)
         )

@@ -1,0 +1,117 @@
+"""Words of the trade: what each is, what it is called elsewhere, and where it is first met on a page."""
+
+import re
+from collections.abc import Callable, Sequence
+from functools import cache
+
+from markupsafe import Markup, escape
+
+from gasdoc import data
+from gasdoc.data import Entry
+from gasdoc.report.typography import typeset
+from gasdoc.report.whole_build import CLOSES, OPENS
+
+PAGE = "reference/glossary.md"
+
+
+class Word(Entry):
+    """One word: how texts write it, what it is in one sentence, and what it is called in other places and languages."""
+
+    id: str
+    forms: tuple[str, ...]
+    says: str
+    us: str = ""
+    british: str = ""
+    de: str = ""
+    fr: str = ""
+    nl: str = ""
+
+
+class _Glossary(Entry):
+    source: str
+    confirmed: str
+    words: tuple[Word, ...]
+
+
+def glossary() -> tuple[Word, ...]:
+    """All words, in the order of their first forms."""
+    return tuple(sorted(_read().words, key=lambda word: word.forms[0].lower()))
+
+
+def words_source() -> str:
+    """Where the words are from."""
+    return _read().source
+
+
+def _read() -> _Glossary:
+    return data.read("gasdoc.report", "glossary.yaml", _Glossary)
+
+
+@cache
+def _forms() -> tuple[re.Pattern[str], dict[str, Word]]:
+    """A pattern of every form, and the word of each. The forms stand by their first letters, so that few are tried."""
+    words = {form.lower(): word for word in _read().words for form in word.forms}
+    starts: dict[str, list[str]] = {}
+    for form in sorted(words, key=len, reverse=True):
+        starts.setdefault(form[0], []).append(re.escape(form[1:]))
+    tried = "|".join(f"[{first}{first.upper()}](?:{'|'.join(rests)})" for first, rests in starts.items())
+    return re.compile(rf"\b(?<!-)(?:{tried})(?![\w-])"), words
+
+
+_ELSEWHERE = re.compile(
+    r"<(a|button|code|dl|h[1-6]|header|label|nav|pre|strong|summary|svg|table)\b.*?</\1\b"
+    r'|<details class="sources".*?</details|<[^>]*>',
+    re.DOTALL,
+)
+"""What has no words to mark: tags, links and headings, tables, code, drawings, verdicts, sources."""
+
+
+def with_words(html: str, href: str, spell: Callable[[str], str] = str) -> str:
+    """A page on which each word of the trade leads, where it is first met, to what it is at the page's end; `href` leads to
+    the page of all words. A hint beside a word is shown by the browser; with the keyboard the style sheet shows it."""
+    before, opens, rest = html.rpartition(OPENS)
+    body, closes, after = rest.partition(CLOSES)
+    told, met = _told(body, spell)
+    return f"{before}{opens}{told}{_listed(met, href, spell)}{closes}{after}" if met else html
+
+
+def with_every_word(html: str, href: str, spell: Callable[[str], str] = str) -> str:
+    """A page, such as the whole record, with all words at its end."""
+    return html + _listed(glossary(), href, spell)
+
+
+def _listed(words: Sequence[Word], href: str, spell: Callable[[str], str]) -> str:
+    rows = "".join(
+        f'<div><dt>{escape(spell(word.forms[0]))}</dt><dd id="word-{word.id}">{_says(word, spell)}</dd></div>'
+        for word in sorted(words, key=lambda word: word.forms[0].lower())
+    )
+    many = f"{len(words)} words" if len(words) > 1 else "1 word"
+    return (
+        f'<details class="words"><summary>{many} of the trade, and what they mean</summary><dl class="small">{rows}</dl>'
+        f'<p class="small"><a href="{href}">All words, with their names in other languages</a></p></details>\n'
+    )
+
+
+def _told(body: str, spell: Callable[[str], str]) -> tuple[str, list[Word]]:
+    """The body with its words marked, and which they are."""
+    pattern, words = _forms()
+    met: dict[str, Word] = {}
+    parts: list[str] = []
+    done = begin = 0
+    for apart in (*((found.start(), found.end()) for found in _ELSEWHERE.finditer(body)), (len(body), len(body))):
+        for found in pattern.finditer(body, begin, apart[0]):
+            word = words[found[0].lower()]
+            if word.id not in met:
+                met[word.id] = word
+                parts += [
+                    body[done : found.start()],
+                    f'<a class="term" href="#word-{word.id}" title="{_says(word, spell)}" aria-describedby="word-{word.id}">',
+                    f"{found[0]}</a>",
+                ]
+                done = found.end()
+        begin = apart[1]
+    return "".join(parts) + body[done:], list(met.values())
+
+
+def _says(word: Word, spell: Callable[[str], str]) -> Markup:
+    return escape(typeset(spell(word.says)))
