@@ -83,7 +83,7 @@ class Quantity(Struct, frozen=True):
     `least` and `most` are in SI; `above` says it must be more than `least`. `bounds` is how a message words them. `usual`
     is the largest usual value of the first dimension, in SI, where the field has one of its own: it decides which numbers are asked back because
     their point or comma may have been meant for thousands. Less than `smallest`, and not nothing, is a slip. `words` gives the
-    values that words stand for.
+    values that words stand for, `such_as` examples of the field's own.
     """
 
     dimensions: tuple[str, ...]
@@ -94,6 +94,7 @@ class Quantity(Struct, frozen=True):
     usual: float | None = None
     smallest: float = _LEAST
     words: Callable[[], Mapping[str, Given]] = dict
+    such_as: tuple[str, ...] = ()
 
     def read(self, value: Any, system: units.System = "us") -> Given:
         """The quantity; raises the problem with what was written, its examples in the units of `system`."""
@@ -137,7 +138,7 @@ class Quantity(Struct, frozen=True):
         return {
             "type": "string",
             "pattern": r"^\s*[-+\u2212]?\s*[0-9.½¼¾⅛⅜⅝⅞⅓⅔].*[A-Za-z%'\"′″].*$" + words,
-            "examples": [units.example(d) for d in self.dimensions],
+            "examples": list(self.such_as) or [units.example(d) for d in self.dimensions],
             "x-dimensions": list(self.dimensions),
             "x-units": spellings,
         }

@@ -26,13 +26,13 @@ def _words_of_a_day() -> Mapping[str, Given]:
 Length = Annotated[Given, Quantity(("length",))]
 PositiveLength = Annotated[Given, Quantity(("length",), above=True)]
 Height = Annotated[Given, Quantity(("length",), least=None)]
-SmallLength = Annotated[Given, Quantity(("length",), usual=1.0)]
+SmallLength = Annotated[Given, Quantity(("length",), usual=1.0, such_as=("1/2 in",))]
 SupportSpacing = Annotated[Given, Quantity(("length",), least=0.025, bounds="25 mm or more")]
 """Every support has its place; nearer ones would touch (our choice)."""
-BoltLength = Annotated[Given, Quantity(("length",), above=True, usual=1.0)]
+BoltLength = Annotated[Given, Quantity(("length",), above=True, usual=1.0, such_as=("2 in",))]
 BoltPlace = Annotated[Given, Quantity(("length",), least=None, usual=4.0)]
 Area = Annotated[Given, Quantity(("area",))]
-Volume = Annotated[Given, Quantity(("volume",), above=True)]
+Volume = Annotated[Given, Quantity(("volume",), above=True, such_as=("880 ft3",))]
 WaterCapacity = Annotated[Given, Quantity(("volume", "mass"), above=True, usual=4.0)]
 Mass = Annotated[Given, Quantity(("mass",), above=True)]
 Pressure = Annotated[Given, Quantity(("pressure",), above=True)]
@@ -46,7 +46,7 @@ GasPressure = Annotated[
     ),
 ]
 PressureFromZero = Annotated[Given, Quantity(("pressure",))]
-Tolerance = Annotated[Given, Quantity(("pressure", "share"))]
+Tolerance = Annotated[Given, Quantity(("pressure", "share"), such_as=("1 inH2O", "9 %"))]
 Temperature = Annotated[Given, Quantity(("temperature",))]
 # The bounds below are those of the properties of gas and air the engineering rests on.
 Altitude = Annotated[
@@ -71,7 +71,7 @@ DailyUse = Annotated[Given, UseOfADay(("time", "mass flow", "power"), words=_wor
 ClosingRate = Annotated[Given, Quantity(("volume flow", "power"), above=True)]
 Share = Annotated[Given, Quantity(("share",))]
 FillShare = Annotated[Given, Quantity(("share",), most=1.0, bounds="from 0 % to 100 %")]
-Duration = Annotated[Given, Quantity(("time",), above=True)]
+Duration = Annotated[Given, Quantity(("time",), above=True, such_as=("10 days",))]
 PricedAmount = Annotated[Given, Quantity(("mass", "volume"), above=True)]
 
 

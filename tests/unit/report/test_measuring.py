@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from gasdoc.build.starter import starter
-from gasdoc.report.measuring import entries
+from gasdoc.report.measuring import entries, page
+from gasdoc.report.templates import environment
 
 TEXT = """format: 1
 # whose rules apply
@@ -73,3 +76,14 @@ def test_an_example_of_an_inlet_pressure_is_one_an_appliance_stands() -> None:
 def test_nobody_is_asked_to_try_a_burner_before_the_system_is_tested() -> None:
     asked = hints(starter("x", "", "us-cabin", "both"))["supply.junction.branches.outlet.appliance.flame_failure"]
     assert "from its papers, empty if not known" in asked and "try" not in asked
+
+
+def test_each_kind_of_measure_is_drawn_and_named() -> None:
+    html = page(environment(None), lambda _, target: target).html
+    drawn = re.findall(
+        r'<svg class="measure" role="img" aria-labelledby="(measure-[a-z]+)".*?<title id="\1">([^<]+)</title>', html
+    )
+    assert len(drawn) == len(set(drawn)) == 8
+    assert all(f"<strong>{title}.</strong>" in html for _, title in drawn)
+    asked = hints(starter("x", "", "us-cabin", "both"))
+    assert all(hint for key, hint in asked.items() if ".clearances." in key)

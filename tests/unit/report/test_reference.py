@@ -80,6 +80,19 @@ def test_every_block_and_key_of_the_model_is_on_its_page(made: dict[str, Page]) 
             assert key.what and key.form, (block.name, key.name)
 
 
+def test_examples_fit_their_key_and_can_be_read(made: dict[str, Page]) -> None:
+    html = made["reference/keys.md"].html
+    for key, example in {
+        "mount-bolt_length": "2 in",
+        "space-volume": "880 ft3",
+        "container-must_last": "10 days",
+    }.items():
+        assert f"such as {example}" in html[html.index(f'id="key-{key}"') :][:600], key
+    assert (
+        units.parse("880 ft3", "volume") and units.parse("10 days", "time") and units.parse("9 %", "pressure", "share")
+    )
+
+
 def test_links_between_blocks_lead_somewhere(made: dict[str, Page]) -> None:
     for page in made.values():
         anchors = set(re.findall(r'id="([^"]+)"', page.html))
