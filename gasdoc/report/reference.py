@@ -12,7 +12,7 @@ from importlib import resources
 from typing import Any
 
 import jinja2
-from markupsafe import Markup, escape
+from markupsafe import Markup
 from msgspec import Struct
 
 from gasdoc import units
@@ -28,6 +28,7 @@ from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
 from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, NavItem, Page
+from gasdoc.report.words import with_code
 from gasdoc.source import CONFIRMED
 from gasdoc.study.materials.coverage import coverage
 from gasdoc.study.referral.ledger import LedgerEdition, ledger
@@ -91,12 +92,7 @@ def _key(name: str, row: dict[str, Any], needed: bool) -> SpecKey:
     form, block = _form(row)
     if isinstance(row.get("default"), str | bool | int):
         form += f", {_word(row['default'])} if left out"
-    return SpecKey(name, needed, _code(str(row.get("description", ""))), form, block)
-
-
-def _code(text: str) -> Markup:
-    """Text in which what stands between backticks is code."""
-    return Markup(re.sub("`(.*?)`", r"<code>\1</code>", str(escape(text))))
+    return SpecKey(name, needed, with_code(str(row.get("description", ""))), form, block)
 
 
 def _form(row: dict[str, Any]) -> tuple[str, str | None]:
@@ -153,9 +149,9 @@ def json_objects() -> list[tuple[str, str, Markup, list[list[Any]]]]:
         (
             found.name,
             _anchor(found.name),
-            _code(found.what),
+            with_code(found.what),
             [
-                [k.name, _linked(k.form), *([_code(k.what)] if any(key.what for key in found.keys) else [])]
+                [k.name, _linked(k.form), *([with_code(k.what)] if any(key.what for key in found.keys) else [])]
                 for k in found.keys
             ],
         )
@@ -170,7 +166,7 @@ def _anchor(name: str) -> str:
 def _linked(text: str) -> Markup:
     """Text in which a name between brackets leads to that object."""
     return Markup(
-        re.sub(r"\[(.*?)\]", lambda found: f'<a href="#{_anchor(found[1])}">{found[1]}</a>', str(_code(text)))
+        re.sub(r"\[(.*?)\]", lambda found: f'<a href="#{_anchor(found[1])}">{found[1]}</a>', str(with_code(text)))
     )
 
 

@@ -17,7 +17,7 @@ from gasdoc.report.own_files import templates_dir
 from gasdoc.report.sandbox import Sandbox
 from gasdoc.report.tables import table_rows
 from gasdoc.report.whole_build import sections
-from gasdoc.report.words import first_upper
+from gasdoc.report.words import first_upper, with_code
 from gasdoc.source import Severity
 
 SUFFIXES = (".html", ".xml")
@@ -133,5 +133,6 @@ def environment(project_templates: Path | None) -> jinja2.Environment:
     env.globals["WARNING"] = Severity.WARNING
     env.filters["sections"] = sections
     env.filters["first_upper"] = first_upper
+    env.filters["with_code"] = with_code
     env.filters["cited"] = cited
     return env

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import Self, cast
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from msgspec import Struct
 
 from gasdoc import units
@@ -17,6 +18,11 @@ NOT_KNOWN = "not known"
 
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def with_code(text: str) -> Markup:
+    """Text in which what stands between backticks is code."""
+    return Markup(re.sub("`(.*?)`", r"<code>\1</code>", str(escape(text))))
 
 
 class Text(str):  # noqa: SLOT000  # a subclass of str that has values of its own cannot have slots

@@ -87,3 +87,8 @@ def test_each_kind_of_measure_is_drawn_and_named() -> None:
     assert all(f"<strong>{title}.</strong>" in html for _, title in drawn)
     asked = hints(starter("x", "", "us-cabin", "both"))
     assert all(hint for key, hint in asked.items() if ".clearances." in key)
+
+
+def test_code_in_a_hint_is_shown_as_code() -> None:
+    sheet = page(environment(None), lambda _, target: target).html
+    assert "<code>gasdoc catalog regions</code>" in sheet and "`" not in sheet
