@@ -86,7 +86,7 @@ def test_a_spec_that_changed_meanwhile_is_not_written(run: Run, plan: Path, monk
     ("take", "said"),
     [
         ("usual", "write one of design=ID"),
-        ("design=best", "there is no design 'best'; there are: usual"),
+        ("design=best", "there is no design 'best', there are: usual"),
         ("design=cheapest", "design 'cheapest' is not known yet: The least cost needs 3 prices: container:dot-"),
         ("roof=red", "write one of design=ID"),
     ],

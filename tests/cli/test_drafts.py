@@ -26,7 +26,7 @@ def test_a_draft_counts_for_nothing_in_check_and_build_strict_or_not(
     for arguments in (("check", *DAY), ("check", *DAY, "--strict")):
         found, out, err = run(*arguments)
         assert found == 0 and "specs/other-hut.md:" in out and ": error: " in out
-        assert err.startswith("2 specs, 1 of them drafts: ") and " in drafts, not counted; " in err
+        assert err.startswith("2 specs, 1 of them drafts: ") and " in drafts, not counted. " in err
     for options in ((), ("--strict",)):
         found, _, err = run("build", *options)
         assert found == 0 and "1 draft (other-hut.md)" in err

@@ -194,7 +194,7 @@ def test_a_place_that_cannot_be_served_at_is_told_before_anything_is_built(proje
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         code, _, err = run("serve", "--address", f"127.0.0.1:{taken.getsockname()[1]}")
-    assert code == 2 and "address already in use; name another place" in err and "serving at" not in err
+    assert code == 2 and "address already in use. Name another place" in err and "serving at" not in err
     code, _, err = run("serve", "--address", "localhost:99999")
     assert code == 2 and "ports go from 0 to 65535" in err
 
@@ -219,7 +219,7 @@ def test_pdf_makes_only_the_builds_it_prints(project: Path, run: Run, monkeypatc
     guide = "---\npage: yes\n---\n# A guide\n\n[second](second-hut/index.md)\n"
     (project / "specs" / "guide.md").write_text(guide, encoding="utf-8")
     code, out, err = run("pdf", "third-hut", "test-hut", "--verbose")
-    assert code == 0 and out.count("wrote ") == 6 and sites == [["test-hut", "third-hut"]] * 6
+    assert code == 0 and out.count("wrote ") == 10 and sites == [["test-hut", "third-hut"]] * 10
     assert "WARNING" not in err and "second-hut" not in err
     code, _, err = run("pdf", "no-such-hut")
     assert code == 2

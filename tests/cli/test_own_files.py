@@ -47,7 +47,7 @@ def test_a_link_in_place_of_the_building_folder_is_refused_and_nothing_is_lost_b
         path.write_text("precious", encoding="utf-8")
     (project / ".site.building").symlink_to("outside")
     code, _, err = run("build", "-q")
-    assert code == 2 and ".site.building" in err and "take it away" in err
+    assert code == 2 and ".site.building" in err and "Take it away" in err
     assert everything(project / "outside") == ["before", "before/q.txt", "site", "site/p.txt"]
 
 
@@ -65,7 +65,7 @@ def test_a_building_folder_of_somebody_else_is_refused(project: Path, run: Run, 
         (beside / "site/p.txt").write_text("precious", encoding="utf-8")
     before = everything(project)
     code, _, err = run("build")
-    assert code == 2 and "take it away" in err and everything(project) == before
+    assert code == 2 and "Take it away" in err and everything(project) == before
 
 
 def test_the_lock_is_not_written_through_a_link(project: Path, run: Run) -> None:
@@ -103,7 +103,7 @@ def test_a_full_disk_leaves_no_half_of_a_new_spec_or_project(folder: Path) -> No
     assert done.returncode == 2 and "cannot write specs/b.md: file too large" in done.stderr
     assert everything(folder) == ["specs"]
     done = on_a_full_disk(folder, "init", "mine", most=1000)
-    assert done.returncode == 2 and "file too large; nothing was written" in done.stderr
+    assert done.returncode == 2 and "file too large. Nothing was written" in done.stderr
     assert everything(folder) == ["specs"]
 
 

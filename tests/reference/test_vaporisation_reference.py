@@ -231,15 +231,15 @@ def test_the_one_published_container() -> None:
 @pytest.mark.parametrize("kind_id", [k for k in containers.kind_ids() if k != "asme-horizontal"])
 def test_a_kinds_sizes_agree_with_each_other(kind_id: str) -> None:
     """The shell of that diameter which holds the capacity fits in the height, with room for foot ring, collar and
-    valve, and the
-    rated fuel is 38 to 43 % of the mass of water."""
+    valve, and the rated fuel is
+    38 to 43 % of the mass of water, for butane up to 52 % (ADR P200, from memory)."""
     kind = containers.container_kind(kind_id)
     assert kind.water_capacity and kind.diameter and kind.height and kind.fuel_mass
     shell = of_capacity(kind.water_capacity.low, kind.diameter.high, kind.orientation[0])
     room = kind.height.high - shell.length
     assert 0 < room < 0.26  # the tall European ones carry a valve cap
     ratio = kind.fuel_mass.low / (kind.water_capacity.low * containers.water_density())
-    assert 0.38 < ratio < 0.432
+    assert 0.38 < ratio < (0.522 if "butane" in kind_id else 0.432)
 
 
 def test_stamped_water_capacity_and_rated_fuel() -> None:

@@ -103,7 +103,10 @@ def plan(**more: Any) -> dict[str, Any]:
         ({"cylinder": {}}, "unknown key 'cylinder'; did you mean 'container'?"),
         ({"elevation": "300 m"}, "unknown key 'elevation'; did you mean 'altitude'?"),
         ({"container": {"gas": "propane"}}, "unknown key 'gas'; write 'gas:' at the top, not in 'container'"),
-        ({"container": {"type": "13 kg"}}, "'13 kg' is no kind of container; did you mean 'eu-13kg'?"),
+        (
+            {"container": {"type": "13 kg"}},
+            "'13 kg' is no kind of container; did you mean 'eu-13kg' or 'eu-butane-13kg'?",
+        ),
         ({"container": {"type": "a big one"}}, "'gasdoc catalog containers' lists the kinds"),
         (
             {"supply": [run("2 m"), outlet("S", "75 kBTU")]},

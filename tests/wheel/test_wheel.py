@@ -139,7 +139,7 @@ def test_in_an_empty_folder_it_starts_checks_and_builds(command: Path, tmp_path:
         p for p in ((tmp_path / "site/hut/supply.html"), (tmp_path / "site/hut/supply/index.html")) if p.is_file()
     )
     text = page.read_text(encoding="utf-8")
-    assert "Longest length" in text and "<svg" in text and "it does not certify" in text
+    assert "Longest length" in text and "<svg" in text and "It does not certify" in text
     assert (tmp_path / "site/css/gasdoc.css").is_file() and (tmp_path / "site/hut/materials.csv").is_file()
 
 
@@ -178,7 +178,7 @@ def test_a_template_of_the_same_name_replaces_ours_and_the_others_stay(command: 
     assert built.returncode == 0, built.stderr
     log = (tmp_path / "site/example-hut/log.html").read_text(encoding="utf-8")
     assert "Our own log of Example Hut." in log and "Nothing of this was built." not in log
-    assert "it does not certify" in log  # the frame is still ours
+    assert "It does not certify" in log  # the frame is still ours
     assert "Longest length" in (tmp_path / "site/example-hut/supply.html").read_text(encoding="utf-8")
 
 

@@ -280,12 +280,12 @@ def test_why_two_ends_must_never_be_forced_together(a: str, b: str, why: str | N
         (
             "W21.8",
             "'W21.8' is the thread of several cylinder connections",
-            "write KLF (ring in the cylinder, by hand), GF (seal on the regulator",
+            "write KLF (ring in the cylinder, by hand) or GF (seal on the regulator",
         ),
         (
             "W21,8 x 1/14",
             "'W21,8 x 1/14' is the thread of several cylinder connections",
-            "write KLF (ring in the cylinder, by hand), GF (seal on the regulator",
+            "write KLF (ring in the cylinder, by hand) or GF (seal on the regulator",
         ),
         ("3/4 GHT", "'3/4 GHT' is a water fitting", "gas needs parts listed for LP gas"),
         ("3/8 in", "'3/8 in' has a size but no kind of connection", "write '3/8 NPT', '3/8 flare' or '3/8 BSPT'"),

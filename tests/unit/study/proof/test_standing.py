@@ -325,7 +325,7 @@ def test_a_sign_off_never_stands_alone_beside_errors() -> None:
     made = study_of(spec)
     assert made.standing.word == "signed off, with errors" and made.standing.signed
     assert made.standing.errors == sum(1 for f in made.findings if str(f.severity) == "error") == 1
-    assert summary(made.build, made.standing) == "signed off on 2026-05-10; 1 error as the build stands now"
+    assert summary(made.build, made.standing) == "signed off on 2026-05-10, with 1 error as the build stands now"
     line = pages.standing_line(made)
     assert line.startswith("Signed off on 2026-05-10, with 1 error as the build stands now") and "not verified" in line
     clean = study_of(proven())
