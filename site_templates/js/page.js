@@ -94,7 +94,7 @@
     var heading = near && near.querySelector("[id]");
     input.dataset.key = (heading ? heading.id : "") + "|" + line.textContent.replace(/\s+/g, " ").trim();
     Array.from(line.childNodes).forEach(function (node) {
-      if (!node.matches || !node.matches(".photo, .box, a")) { label.appendChild(node); }
+      if (!node.matches || !node.matches(".photo, .box, a:not(.term)")) { label.appendChild(node); }
     });
     line.insertBefore(label, line.firstChild);
     line.insertBefore(input, label);

@@ -6,10 +6,11 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import pytest
 from browser import PHONE
+from markupsafe import Markup
 
 from gasdoc.report.own_files import templates_dir
 from gasdoc.report.templates import environment
@@ -31,22 +32,55 @@ CONTENT = """<!doctype html><html lang="en"><head><title>Test</title><link rel="
 {{ ui.table("Narrow", ["a", "b"], [["x", "y"]], stacks=False) }}
 <p id="inside">Inside.</p>
 {% endcall %}
+{{ ui.photos(photos, belongs=True) }}
+<div class="labels"><ul role="list"><li><strong>Valve</strong></li><li><strong>{{ long }}</strong></li></ul></div>
 </article></main></body></html>"""
+LONG = "x" * 80
+"""A word as long as the longest name."""
 SOURCE = Citation("Common practice, no source", "practice")
 
 
 def step(identity: str, lines: int) -> SimpleNamespace:
-    """A step with so many boxes."""
-    said = [SimpleNamespace(caution=i == 0, text=f"Do {identity} {i}.", citation=SOURCE) for i in range(lines)]
+    """A step with so many boxes, whose lines have a word that leads to the glossary."""
+    word = Markup('<a class="term" href="#deep">{}</a>').format(identity)
+    said = [
+        SimpleNamespace(caution=i == 0, text=Markup("Do {} {}.").format(word, i), citation=SOURCE) for i in range(lines)
+    ]
     return SimpleNamespace(
-        id=identity, title=identity.capitalize(), lines=said, passes="All holds.", stops=["Smell."], citation=SOURCE
+        id=identity,
+        title=identity.capitalize(),
+        lines=said,
+        passes=Markup("All of {} holds.").format(word),
+        stops=["Smell."],
+        citation=SOURCE,
+    )
+
+
+def photo(of: str) -> SimpleNamespace:
+    """A photo of something, as a page has it."""
+    return SimpleNamespace(
+        anchor=f"photo-{of}",
+        of=of,
+        belongs="#deep",
+        alt=of,
+        src="",
+        large="",
+        srcset="",
+        width=0,
+        height=0,
+        numbers=[],
+        date=None,
     )
 
 
 def write(folder: Path, code: str) -> str:
     """The page for a state of the build; its address."""
     steps = [step("first", 2), step("second", 1), step("third", 1)]
-    html = environment(None).from_string(CONTENT).render(steps=steps, code=code)
+    html = (
+        environment(None)
+        .from_string(CONTENT)
+        .render(steps=steps, code=code, photos=[photo("Tee"), photo(LONG)], long=LONG)
+    )
     (folder / "page.html").write_text(html, encoding="utf-8")
     for name in ("js/page.js", "css/gasdoc.css"):
         (folder / Path(name).name).write_bytes((templates_dir() / name).read_bytes())
@@ -122,6 +156,31 @@ def test_boxes_can_be_hit_with_a_thumb_and_have_names(page: Page) -> None:
     places = page.locator(".tickable, .places summary, .places details a, .fold > summary, button:visible")
     assert min(place.bounding_box()["height"] for place in places.all()) >= 44  # type: ignore[index]  # all are visible
     assert page.get_by_role("checkbox", name="Do second 0.").count() == 1
+
+
+def test_a_line_with_a_word_of_the_glossary_keeps_the_order_of_its_words(page: Page) -> None:
+    page.goto(page.url + "#first")
+    lines = page.locator("[data-step=first] .tickable label").all_inner_texts()
+    assert [" ".join(line.split()) for line in lines] == [
+        "! Do first 0.",
+        "Do first 1.",
+        "Gate: All of first holds. If not, stop here.",
+    ]
+    page.locator("[data-step=first] .checklist .term").last.click()
+    assert page.url.endswith("#deep") and page.locator("input:checked").count() == 0
+
+
+@pytest.mark.parametrize("media", ["screen", "print"])
+def test_no_word_is_too_long_for_a_column_of_photos_or_labels(page: Page, media: Literal["screen", "print"]) -> None:
+    page.emulate_media(media=media)
+    page.evaluate("document.querySelectorAll('table').forEach(table => table.remove())")  # one of them is wide on paper
+    assert (
+        page.locator(".labels strong, .photos figcaption").evaluate_all(
+            "(all, width) => all.filter(one => one.scrollWidth > one.clientWidth || one.getBoundingClientRect().right > width).length",
+            PHONE["width"],
+        )
+        == 0
+    )
 
 
 def test_an_address_opens_the_fold_it_leads_to(page: Page) -> None:
