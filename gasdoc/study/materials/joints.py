@@ -38,11 +38,12 @@ def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
     spec = build.spec
     named = build.labels
     placed = {spot.id: part for _, spot, part in made.placed()}
-    unions = {spot.id: about for about, spot, _ in made.unions()}
+    said = {spot.id: about.words for about, spot, _ in made.placed()}
+    connected = {joint for joined in made.joined for joint in joined.joints}  # a union for which no part is known, too
 
     def union(element: str, zone: str, needs: Literal["regulator", "appliance"] | None = None) -> Iterator[Joint]:
-        if (about := unions.get(f"{element}:union")) is not None:
-            yield Joint(f"{element}-union", element, zone, f"{about.words}: its nut and both ends", needs)
+        if f"{element}-union" in connected:
+            yield Joint(f"{element}-union", element, zone, f"{said[f'{element}:union']}: its nut and both ends", needs)
 
     for number in range(1, spec.container.number + 1):
         which = f" {number}" if spec.container.number > 1 else ""
