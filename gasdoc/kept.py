@@ -63,14 +63,18 @@ def mark(folder: Path) -> str:
 
 
 def kept_result(made: Callable[[], T]) -> Callable[[], T]:
-    """A function without arguments, whose result is kept for the next run until a file of gasdoc changes.
+    """A function without arguments, whose result is kept for the next run until a file of gasdoc changes, or pydantic, which
+    words the schema.
 
     It is for what follows from gasdoc's own code and data alone and takes long to work out.
     """
 
     def result() -> T:
+        from pydantic import VERSION  # noqa: PLC0415  # of it only here: units and words are read without it
+
         file = Path(made.__code__.co_filename)
-        text = kept(file, made.__name__, lambda: pickle.dumps(made(), pickle.HIGHEST_PROTOCOL), of=mark(_PACKAGE))
+        of = f"{mark(_PACKAGE)} {VERSION}"
+        text = kept(file, made.__name__, lambda: pickle.dumps(made(), pickle.HIGHEST_PROTOCOL), of=of)
         found: T = pickle.loads(text)  # noqa: S301  # trusted as far as the compiled modules beside it
         return found
 

@@ -10,6 +10,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from unittest import mock
 
+import gasdoc.kept
 from gasdoc import data
 from gasdoc.source import Document
 
@@ -49,6 +50,8 @@ def changed_files(package: str, texts: Mapping[str, str], place: Path) -> Iterat
     with (
         mock.patch.object(data, "_folder", lambda of: copy if of == package else plain(of)),
         mock.patch.object(data, "_document", document),
+        # What follows from the changed files is neither taken from what was kept of the others nor kept in its place.
+        mock.patch.object(gasdoc.kept, "kept", lambda file, form, parsed, of: parsed()),
     ):
         data.forget()
         try:

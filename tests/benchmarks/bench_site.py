@@ -55,6 +55,9 @@ def project(folder: Path, builds: int) -> None:
     for extra in ("prices.yaml", "parts.yaml"):
         if (ROOT / "specs" / extra).exists():
             shutil.copy(ROOT / "specs" / extra, specs)
+    for name in EXAMPLES:
+        if (ROOT / "specs" / name).exists():  # its photos
+            shutil.copytree(ROOT / "specs" / name, specs / name)
     texts = {name: (ROOT / "specs" / f"{name}.md").read_text(encoding="utf-8") for name in EXAMPLES}
     for number in range(builds):
         name = EXAMPLES[number % len(EXAMPLES)]

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from changed_data import changed_files
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -176,5 +177,12 @@ def test_what_follows_from_gasdoc_alone_is_kept_until_a_file_of_it_changes(
         return len(times), Citation("a sheet")
 
     assert kept_result(worked_out)() == kept_result(worked_out)() == (1, Citation("a sheet"))
+    with changed_files(
+        "gasdoc.catalog", {}, tmp_path / "data"
+    ):  # for the others nothing is kept of what follows from these
+        assert kept_result(worked_out)() == (2, Citation("a sheet"))
+    assert kept_result(worked_out)() == (1, Citation("a sheet"))
     monkeypatch.setattr("gasdoc.kept.mark", lambda folder: f"{folder} has changed")
-    assert kept_result(worked_out)() == (2, Citation("a sheet"))
+    assert kept_result(worked_out)() == (3, Citation("a sheet"))
+    monkeypatch.setattr("pydantic.VERSION", "another")
+    assert kept_result(worked_out)() == (4, Citation("a sheet"))

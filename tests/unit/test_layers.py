@@ -81,6 +81,7 @@ KNOWN_TO: dict[str, set[str]] = {
         "catalog",
         "data",
         "folder/compare",
+        "kept",
         "regions",
         "scalars",
         "study/proof/dates_ahead",

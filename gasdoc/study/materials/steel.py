@@ -27,6 +27,7 @@ from gasdoc.study.supply.lines import Line, SizedZone
 
 NO_LEGS = "the way between its elbows is not stated: write the legs of the run"
 LOOP = "how a loop is bent is not stated: write its legs one by one, as in '6 in up'"
+COUNTED = "the legs make another number of bends than 'bends' says: leave 'bends' out"
 AT_A_BEND = "only a nipple stands between the fitting and this elbow: take one that leaves room for a wrench"
 """Why the way between two centres is not known."""
 
@@ -100,7 +101,7 @@ def _pipes(
         after_at = behind.get(place)
         after = _end(build, tree, after_at, into.get(after_at) if after_at is not None else None, end)
         known = centres[number - 1]
-        why = None if known is not None else AT_A_BEND if bends is not None else LOOP if run.part.legs else NO_LEGS
+        why = _unknown(run, bends) if known is None else None
         yield _pipe(build, run, number, len(spots), before, after, known, why, thread, end)
 
 
@@ -109,6 +110,15 @@ def _centres(run: Line, bends: Bends | None, pieces: int) -> Sequence[float | No
     if bends is not None and len(bends.ways) == pieces:
         return bends.ways
     return [float(run.part.length)] if pieces == 1 else [None] * pieces
+
+
+def _unknown(run: Line, bends: Bends | None) -> str:
+    """Why a way between two centres of a run is not known."""
+    if bends is not None:
+        return AT_A_BEND
+    if not run.part.legs:
+        return NO_LEGS
+    return LOOP if any(leg.loop is not None for leg in run.part.legs) else COUNTED
 
 
 def _end(build: Installation, tree: Assembly, place: int | None, found: object, end: End | None) -> PipeEnd:

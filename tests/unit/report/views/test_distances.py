@@ -20,4 +20,4 @@ def test_a_distance_that_follows_from_places_says_so() -> None:
         '<span class="qty">5&#160;<span class="unit">ft 0 in</span></span>, by their places'
     )
     stated = rows["Relief valve outlet to the nearest air intake of a room-sealed appliance or of a fan"]
-    assert "0.5 in" in stated and "places" not in stated
+    assert "ft 0.5 in" in stated and "places" not in stated
