@@ -7,6 +7,7 @@ annotation (`Known`).
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from importlib import import_module
@@ -31,6 +32,18 @@ _CITED = ("source", "citation")
 _NO_VALUE = frozenset({"id", "use", "source", "citation", "practice", "note", "notes", "subject", "where", "read"})
 _MOST = 24
 """Values that are written out of one row; a table has hundreds."""
+
+_NAMES = ("id", "use", "measure", "what", "material")
+"""Keys by whose words a row is named."""
+
+_APART = (
+    *("code", "country", "mark", "shapes", "kinds", "kind", "run", "branch", "size", "sizes", "from", "from_ehd"),
+    *("practice", "where", "place", "units", "multiple"),
+)
+"""Keys that together tell a row without such words from its neighbours."""
+
+_WORDS = 5
+"""So many of its first words name a row that has nothing but a text."""
 
 _OF_CODE = ("build", "catalog", "engineering", "regions", "study")
 """The packages whose modules have figures."""
@@ -247,12 +260,17 @@ def _walk(
 
 
 def _name(row: Any, position: int) -> str:
-    named = (
-        next((row[key] for key in ("id", "use", "measure", "what", "material") if key in row), None)
-        if isinstance(row, dict)
-        else None
-    )
-    return f"{named}" if isinstance(named, str) else str(position)
+    """What a row goes by: its id, else what tells it from its neighbours, else its first words; never its place, where it has
+    any of these, for a row that comes in before it would take its name."""
+    if not isinstance(row, dict):
+        return str(position)
+    named: str | None = next((row[key] for key in _NAMES if isinstance(row.get(key), str)), None)
+    if named is not None:
+        return named
+    parts = row["text"].split()[:_WORDS] if isinstance(row.get("text"), str) else []
+    parts = parts or [f"from {row[key]}" if key.startswith("from") else row[key] for key in _APART if key in row]
+    words = " ".join(" ".join(map(str, part)) if isinstance(part, list) else str(part) for part in parts)
+    return re.sub(r"[^\w.]+", "-", words.lower()).strip("-.") or str(position)
 
 
 def _common(at: str, used: str) -> dict[str, Any]:

@@ -8,6 +8,7 @@ import json
 import re
 from collections import Counter
 from itertools import pairwise
+from typing import Any
 
 import pytest
 import yaml
@@ -20,7 +21,7 @@ from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.texts import editions, looks
 from gasdoc.source import CONFIRMED
 from gasdoc.study import study
-from gasdoc.study.referral.ledger import Figure, ledger
+from gasdoc.study.referral.ledger import Figure, _walk, ledger
 
 
 @pytest.fixture(scope="module")
@@ -103,6 +104,29 @@ def test_every_look_is_for_a_row_that_there_is(figures: dict[str, Figure]) -> No
     for look in looks():
         for at in look.at:
             assert any(there == at or there.startswith(f"{at}/") for there in figures), at
+
+
+def turned(node: Any) -> Any:
+    """The rows of a data file in the other order."""
+    if isinstance(node, dict):
+        return {key: turned(child) for key, child in node.items()}
+    if isinstance(node, list) and any(isinstance(child, dict) for child in node):
+        return [turned(child) for child in reversed(node)]
+    return node
+
+
+def test_no_look_names_a_row_by_its_place() -> None:
+    """A row that comes in before it would take its name."""
+    named = {at for look in looks() for at in look.at if "/" in at.partition(" ")[2]}
+    plain, other = dict[str, Any](), dict[str, Any]()
+    for file in {at.partition(" ")[0] for at in named}:
+        package, _, name = file.partition("/")
+        words = data.words(f"gasdoc.{package}", f"{name}.yaml")
+        plain.update({at: row for at, row, *_ in _walk(f"{file} ", words, None, ())})
+        other.update({at: turned(row) for at, row, *_ in _walk(f"{file} ", turned(words), None, ())})
+    rows = [at for at in plain if any(f"{at}/".startswith(f"{name}/") for name in named)]
+    assert len(rows) > 100
+    assert [at for at in rows if other.get(at) != plain[at]] == []
 
 
 def test_a_look_that_agrees_on_supports_names_the_spacings_of_its_rows() -> None:
@@ -200,13 +224,13 @@ def test_a_figure_has_the_same_mark_wherever_it_rests_on_the_same_text(figures: 
         ("regions/common rules/fill", "catalog/containers fill_limit/by_volume"),
         ("regions/common rules/fill", "regions/cautions cautions/fill-80"),
         ("regions/common rules/mount-load-four", "regions/cautions cautions/mounts-four-times"),
-        ("regions/us-cabin rules/support-steel-half", "catalog/supports materials/steel/0"),
-        ("regions/us-cabin rules/support-tubing-half", "catalog/supports materials/copper/0"),
-        ("regions/common rules/support-en", "catalog/supports materials/copper-metric/0"),
+        ("regions/us-cabin rules/support-steel-half", "catalog/supports materials/steel/from-0-in"),
+        ("regions/us-cabin rules/support-tubing-half", "catalog/supports materials/copper/from-0-in"),
+        ("regions/common rules/support-en", "catalog/supports materials/copper-metric/from-0-mm"),
         ("catalog/containers requalification/dot", "regions/upkeep tasks/dot-next-proof"),
         ("regions/us-cabin rules/bonding", "regions/common rules/csst-bonding"),
-        ("regions/us-cabin rules/support-csst-half", "catalog/supports materials/csst/1"),
-        ("regions/us-cabin rules/support-csst-larger", "catalog/supports materials/csst/2"),
+        ("regions/us-cabin rules/support-csst-half", "catalog/supports materials/csst/from-18"),
+        ("regions/us-cabin rules/support-csst-larger", "catalog/supports materials/csst/from-23"),
         ("regions/common rules/connector-length", "engineering/materials/connectors longest-by-code"),
     ],
 )
