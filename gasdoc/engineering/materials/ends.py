@@ -17,7 +17,7 @@ from functools import lru_cache
 from typing import Annotated, Literal
 
 from gasdoc.engineering.constants import INCH
-from gasdoc.quantities import Known, Pascal
+from gasdoc.quantities import Known, Metre, Pascal, Ratio
 from gasdoc.wrong import Wrong
 
 Gender = Literal["male", "female"]
@@ -274,6 +274,23 @@ _PIPE_BORES: Annotated[
 }
 
 
+_USUAL_WALL: Annotated[
+    Metre,
+    Known("wall that metric tube is taken to have, to tell how wide its ends are: 1 mm", "Our choice", "practice"),
+] = 0.001
+_INCH_SHARE: Annotated[
+    Ratio,
+    Known(
+        "how wide inch tube and its flares are inside, as a share of the outside",
+        "Our choice: copper of type L from 3/8 to 3/4 in nominal has 0.86 to 0.90",
+        "practice",
+    ),
+] = 0.88
+_EHD_STEP: Annotated[
+    Metre, Known("how wide corrugated tubing is for each unit of its EHD, about: 0.65 mm", "Our choice", "practice")
+] = 0.65e-3
+
+
 @lru_cache(maxsize=1024)
 def bore(end: End) -> float | None:
     """About how wide an end is inside, m, to tell a part that narrows the way from one that does not; None for an end
@@ -287,12 +304,12 @@ def bore(end: End) -> float | None:
         inches = _PIPE_BORES.get(end.size)
         return None if inches is None else inches * INCH
     if end.kind == "csst":
-        return int(end.size.removeprefix("EHD ")) * 0.65e-3
+        return int(end.size.removeprefix("EHD ")) * _EHD_STEP
     if _metric(end):
-        return (float(end.size.removesuffix(" mm")) - 2) / 1000
+        return float(end.size.removesuffix(" mm")) / 1000 - 2 * _USUAL_WALL
     if end.size and end.kind not in _CYLINDER:
         whole, _, part = end.size.rpartition("-")
-        return float((int(whole) if whole else 0) + Fraction(part)) * 0.88 * INCH
+        return float((int(whole) if whole else 0) + Fraction(part)) * _INCH_SHARE * INCH
     return None
 
 
