@@ -185,7 +185,7 @@ def fitting_findings(build: Installation, made: Fittings) -> Iterator[Finding]:
             wanted = spot.role in ("regulator", "appliance", "container") and end is None
             if wanted and not (spot.up < 0 and side == 0) and (about.element, f"{spot.role}{side}") not in told:
                 told.add((about.element, f"{spot.role}{side}"))
-                yield _not_stated(about, spot, side)
+                yield _not_stated(about, spot, side, build.region.practice.rows)
         if placed.breaks is not None or (
             spot.options and not spot.ends and not placed.built_in and placed.part is None
         ):
@@ -237,7 +237,7 @@ def _other_inlets(build: Installation) -> str | None:
     return f"{what} with {container.connection} are led to a regulator with the inlet {' or '.join(led)}: take one of those."
 
 
-def _not_stated(about: About, spot: Spot, side: int) -> Finding:
+def _not_stated(about: About, spot: Spot, side: int, rows: Sequence[str]) -> Finding:
     what = {"container": "The container's outlet connection", "appliance": f"The connection of {about.words}"}.get(
         spot.role, f"The {('inlet', 'outlet')[1 if side else 0]} thread of {about.words.split(',')[0]}"
     )
@@ -246,13 +246,16 @@ def _not_stated(about: About, spot: Spot, side: int) -> Finding:
     key = {"container": "connection", "appliance": "inlet_thread"}.get(
         spot.role, "inlet_thread" if what.startswith("The inlet") else "outlet_thread"
     )
+    cylinder, ends = countries.cylinders(rows)[0], countries.line_ends(rows)[0]
+    inlet = ends.inlets[0] if spot.role == "appliance" else cylinder.ways[0].inlet
+    usual = {"connection": cylinder.connection, "inlet_thread": inlet, "outlet_thread": ends.outlet}[key]
     return warning(
         f"thread-not-stated-{key.replace('_', '-')}",
         about.element,
         about.at,
         f"{what} is not stated.",
         "Which fittings and which hose or connector go there cannot be worked out.",
-        f"Read it off the part and add '{key}:', as in '1/2 NPT' or 'POL'.",
+        f"Read it off the part and add '{key}:', as in '{usual}'.",
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -132,7 +131,7 @@ def least_cost_view(study: Study) -> dict[str, Any]:
     """The cheapest sizes of every zone, or why there are none."""
     q = Quantities.of(study.build)
     return {
-        "zones": [_zone(zone, q, study.build.labels) for zone in study.cheapest],
+        "zones": [_zone(study, zone, q) for zone in study.cheapest],
         "margin": f"{MARGIN:.0%}".replace("%", " %"),
         "maker_rules": any(run.cheapest.corrugated for zone in study.cheapest for run in zone.runs),
         "currency": study.shopping.currency,
@@ -140,7 +139,8 @@ def least_cost_view(study: Study) -> dict[str, Any]:
     }
 
 
-def _zone(zone: Cheapest, q: Quantities, called: Mapping[str, str]) -> dict[str, Any]:
+def _zone(study: Study, zone: Cheapest, q: Quantities) -> dict[str, Any]:
+    called = study.build.labels
     return {
         "zone": zone,
         "rows": [
@@ -156,4 +156,6 @@ def _zone(zone: Cheapest, q: Quantities, called: Mapping[str, str]) -> dict[str,
         "code_cost": f"{zone.code_cost:,.2f}" if zone.code_cost is not None else None,
         "needs": [(called.get(name, name), q(gauge, "drop")) for name, gauge in zone.needs],
         "missing": ", ".join(called.get(missing, missing) for missing in zone.missing),
+        "example": next((item.key for item in study.materials if item.key.partition(" ")[0] in zone.missing), None),
+        "per": "50 ft" if q.system == "us" else "10 m",
     }

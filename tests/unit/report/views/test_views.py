@@ -6,11 +6,12 @@ import datetime as dt
 import re
 
 import pytest
-from made_up_builds import INCH_OF_WATER, REGULATOR, build, outlet, pressures, run, study_of, tee
+from made_up_builds import INCH_OF_WATER, REGULATOR, build, european, outlet, pressures, run, study_of, tee
 from markupsafe import Markup
 
 from gasdoc.report.views import overview, referral, upkeep
 from gasdoc.report.views.materials import page as materials
+from gasdoc.report.views.materials import shopping
 from gasdoc.report.views.supply import page as supply
 from gasdoc.report.views.supply import paths
 from gasdoc.report.words import Quantities, Text
@@ -236,3 +237,10 @@ def test_the_pressures_of_any_zone_print_with_digits_that_tell_them_apart(
     gauges, drops = ([str(row[i]) for row in zone["run_pressures"]] for i in (1, 2))
     assert len(set(gauges)) > 1 and "0" not in drops
     assert str(Quantities(system).unit(zone["kind"])) == str(Quantities(system).unit(zone["drop_kind"]))
+
+
+def test_the_example_of_a_price_is_of_the_builds_own_tubing_and_units() -> None:
+    us = build(run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"))
+    for spec, key, per in ((us, "copper-l 3/8", "50 ft"), (european(), "copper-metric 10x1", "10 m")):
+        (zone,) = shopping.least_cost_view(study_of(spec))["zones"]
+        assert (zone["example"], zone["per"]) == (key, per)

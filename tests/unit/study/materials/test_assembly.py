@@ -188,6 +188,18 @@ def test_a_thread_that_is_not_stated_is_a_warning_that_names_the_key(part: str, 
     assert str(finding.severity) == "warning" and f"'{key}:" in finding.remedy
 
 
+@pytest.mark.parametrize(
+    ("part", "key", "us", "uk"),
+    [("container", "connection", "POL", "POL"), ("regulator", "outlet_thread", "3/8 FNPT", "10 mm compression")],
+)
+def test_the_example_of_a_thread_is_one_that_is_met_where_the_build_is(part: str, key: str, us: str, uk: str) -> None:
+    for region, mark in (("us-cabin", us), ("uk", uk)):
+        made = study_of(
+            hut(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h"), region=region, **{part: {key: None}})
+        )
+        assert one(made, f"thread-not-stated-{key.replace('_', '-')}").remedy.endswith(f"as in '{mark}'."), region
+
+
 def test_an_appliance_without_a_stated_inlet_leaves_its_connector_open() -> None:
     made = study_of(simple(inlet_thread=None))
     assert one(made, "thread-not-stated-inlet-thread", "heater")
