@@ -187,7 +187,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
     only_here += [CHANGES] * (template is not None)
     album = around.album
     printed = (*SECTIONS[:1], *only_here, *SECTIONS[1:])  # where every photo stands besides, so the gallery need not
-    sections = (*printed, *[photos.PAGE] * bool(album.named or album.logged))
+    sections = (*printed, *[photos.PAGE] * bool(album))
 
     def pictures(here: str) -> dict[str, list[photos.Picture]]:
         """The photos that the spec names, as seen from a page."""
@@ -232,10 +232,10 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         "log": lambda here: log.view(study, here, link, around.judge),
     }
     if photos.PAGE in sections:
-        of_log = {
+        to_photos = {
             "photos": lambda here: gallery.view(pictures(here), tuple(photos.of_log(album, here, link, around.judge)))
         }
-        views = {**views, **of_log}
+        views = {**views, **to_photos}
     short = [c.short for c in study.cautions if c.short]
     if template is not None:
         views = {**views, "changes": lambda here: changes.view(template)}
