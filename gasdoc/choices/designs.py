@@ -32,7 +32,7 @@ GOOD_FOR = {
 """What each design is good for, in words."""
 
 DECIDES = (
-    "The licensed person decides where the container stands and how it is held. The same person fits or checks the work, and tests it.",
+    "The licensed person decides where the container stands and how it is held. That person fits or checks the work, and tests it.",
     "The authority says which rules hold, and signs.",
 )
 

@@ -164,7 +164,7 @@ def _night(cold: Cold | None, container: Container, system: units.System) -> tup
     if not cold.rig.periods:
         return "not known", "no appliance says how long it burns a day"
     air = f"{units.show(cold.coldest, 'temperature', system)}, {_IN[cold.rig.stated]}"
-    left_out = f", without {', '.join(container.unstated)}" if container.unstated else ""
+    left_out = f". Not counted: {', '.join(container.unstated)}" if container.unstated else ""
     failing = [run for run in cold.runs if not run.enough]
     best = cold.runs[0]
     if not best.enough:
@@ -198,7 +198,7 @@ def ends_words(run: SimulatedDay | Cell) -> str:
 
 def full_supply(usable: Usable | None, cold: Cold | None, container: Container, system: units.System) -> Headline:
     """How long a full supply lasts."""
-    left_out = f", without {', '.join(container.unstated)}" if container.unstated else ""
+    left_out = f". Not counted: {', '.join(container.unstated)}" if container.unstated else ""
     if usable is None or cold is None or cold.coldest is None:
         if container.days is None:
             return Headline("not known", ("no appliance says how long it burns a day",), system)

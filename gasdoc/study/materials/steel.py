@@ -28,7 +28,7 @@ from gasdoc.study.supply.lines import Line, SizedZone
 NO_LEGS = "the way between its elbows is not stated: write the legs of the run"
 LOOP = "how a loop is bent is not stated: write its legs one by one, as in '6 in up'"
 COUNTED = "the legs make another number of bends than 'bends' says: leave 'bends' out"
-AT_A_BEND = "only a nipple stands between the fitting and this elbow: take one that leaves room for a wrench"
+AT_A_BEND = "only a nipple stands between the fitting and this elbow: take one that leaves room for a pipe wrench"
 """Why the way between two centres is not known."""
 
 NIPPLE_WITHIN: Annotated[

@@ -170,7 +170,7 @@ class DayFacts:
         if taps := self.taps_of(zone):
             return listed([self.at(tap) for tap in taps])
         if any(delivering.id == zone for delivering in self.delivering):
-            return "an appliance's test port, or an adapter at the last connector"
+            return "a shut-off's test port, or an adapter at the last connector"
         return f"an adapter before {listed([f'the {self.called[after]}' for after in self.next_regulators(zone)])}"
 
     def gauge_id(self, zone: str) -> str:

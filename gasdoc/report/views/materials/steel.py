@@ -43,6 +43,6 @@ def _row(study: Study, pipe: Pipe, q: Quantities) -> list[Any]:
     if pipe.nipple is not None:
         notes.append(f"or a nipple of {q.number(pipe.nipple, 'cut length')} {q.unit('cut length')}")
     if pipe.wrench is False:
-        notes.append("no room for a wrench between the fittings")
+        notes.append("no room for a pipe wrench between the fittings")
     spread = f"{q.number(pipe.shortest, 'cut length')} to {q.number(pipe.longest, 'cut length')}"
     return [name, between, centres, q.number(pipe.cut, "cut length"), spread, "; ".join(notes)]

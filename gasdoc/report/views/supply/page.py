@@ -185,7 +185,7 @@ def plate(s: Served, study: Study, q: Quantities) -> Markup:
         return Markup("{}, times the gross heating value that is {}.").format(says, q(s.load, "load"))
     stated = s.appliance.input_basis is not None
     counted = f"{s.basis} heat" if stated else f"taken as {s.basis} heat ({study.build.region.supply.plates.citation})"
-    return Markup("{}, {}, that is {} gross and {} of gas.").format(
+    return Markup("{}, {}. That is {} gross and {} of gas.").format(
         says, counted, q(s.load, "load"), q(s.mass, "gas mass")
     )
 
