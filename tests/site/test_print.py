@@ -247,6 +247,12 @@ def test_a_whole_build_is_printed_with_no_row_cut_and_says_on_every_sheet_what_i
         assert part in text
 
 
+def test_no_heading_of_photos_is_left_at_the_foot_of_a_sheet(printed: Print) -> None:
+    sheets = printed("larch-hut/photos.html", "A4").sheets
+    (sheet,) = (sheet for sheet in sheets if "Other places" in sheet)
+    assert "The hut among yellow larches" in sheet and "East gable" in sheets[0]
+
+
 def test_cut_rows_and_missing_heads_would_be_seen(printed: Print) -> None:
     whole = printed("bakery-trailer/whole.html", "A4", marked=True, style=WITHOUT_THE_RULES)
     assert whole.cut_rows() and whole.without_head()
