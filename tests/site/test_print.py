@@ -22,17 +22,18 @@ BUILDS = {"bakery-trailer": "Bakery Trailer", "floating-studio": "Floating Studi
 
 MARKS = """() => {
   // Words too small to see, out of the flow, at the top and the foot of each cell: they lie on the sheets the cell lies on.
+  // Each ends with a point, so that a figure printed over it is no part of it.
   const mark = (cell, word, side) => {
     cell.style.position = 'relative';
     const made = cell.appendChild(document.createElement('i'));
     made.textContent = word;
-    made.style.cssText = `position: absolute; left: 0; ${side}: 0; font: 1px/1 monospace; white-space: nowrap`;
+    made.style.cssText = `position: absolute; left: 0; ${side}: 1px; font: 1px/1 monospace; white-space: nowrap`;
   };
   return [...document.querySelectorAll('.record table')].map((table, t) => {
-    table.querySelectorAll('thead th').forEach((cell, c) => mark(cell, `HEAD-${t}-0-${c}`, 'top'));
+    table.querySelectorAll('thead th').forEach((cell, c) => mark(cell, `HEAD-${t}-0-${c}.`, 'top'));
     table.querySelectorAll('tbody tr, tfoot tr').forEach((row, r) => [...row.cells].forEach((cell, c) => {
-      mark(cell, `TOP-${t}-${r}-${c}`, 'top');
-      mark(cell, `FOOT-${t}-${r}-${c}`, 'bottom');
+      mark(cell, `TOP-${t}-${r}-${c}.`, 'top');
+      mark(cell, `FOOT-${t}-${r}-${c}.`, 'bottom');
     }));
     return table.caption.innerText;
   });
@@ -126,7 +127,7 @@ def printed(
         raw = subprocess.run([command[0], "-raw", *command[2:]], capture_output=True, text=True, check=True).stdout
         marks: dict[Mark, set[int]] = defaultdict(set)
         for number, sheet in enumerate(raw.split("\f"), 1):
-            for side, *place in re.findall(r"(HEAD|TOP|FOOT)-(\d+)-(\d+)-(\d+)", sheet):
+            for side, *place in re.findall(r"(HEAD|TOP|FOOT)-(\d+)-(\d+)-(\d+)\.", sheet):
                 table, row, cell = map(int, place)
                 marks[(side, table, row, cell)].add(number)
         return Printed(found, captions, dict(marks))
