@@ -151,6 +151,11 @@ _RECORD = re.compile(
 )
 
 
+def _plain(html: str) -> str:
+    """What stands in a fold without its links: words of the trade lead to their meaning there, and not in a heading."""
+    return re.sub("<[^>]*>", "", html)
+
+
 def test_a_folded_step_says_its_gate_its_cautions_and_that_something_stops_it(example_sites: dict[str, Path]) -> None:
     steps = 0
     for name in ("leak-test.html", "work.html", "whole.html"):
@@ -159,11 +164,11 @@ def test_a_folded_step_says_its_gate_its_cautions_and_that_something_stops_it(ex
                 steps += 1
                 gate = re.search(r'<p class="gate"><strong>Gate:</strong> (.*?) If not, stop here.</p>', inside)
                 assert (gate is None) == ("Gate:" not in said)
-                assert gate is None or gate[1] in said
+                assert gate is None or _plain(gate[1]) in said
                 cautions = re.findall(
                     r'<li class="caution"><span class="mark" aria-hidden="true">!</span> (.*?)</li>', inside
                 )
-                assert all(caution in said for caution in cautions)
+                assert all(_plain(caution) in said for caution in cautions)
                 assert re.search(r"[1-9]\d* reasons? to stop", said)
     assert steps > 100
 

@@ -14,8 +14,13 @@ from sentences import LONGEST, sentences
 US = ("bakery-trailer", "larch-hut", "wood-shop-plan", "wood-shop-taken")
 ELSEWHERE = ("floating-studio",)
 
-_APART = re.compile(r'<(code|pre|head|script|style|svg|nav)\b.*?</\1|<details class="sources".*?</details', re.DOTALL)
-_BLOCK = re.compile(r"<(p|li|dd)\b[^>]*>((?:(?!</?(?:p|li|dd|dl|ul|ol|table|div|label)\b).)*)", re.DOTALL)
+_APART = re.compile(
+    r'<(code|pre|head|script|style|svg|nav)\b.*?</\1|<details class="sources".*?</details|<a class="cite\b.*?</a',
+    re.DOTALL,
+)
+_BLOCK = re.compile(
+    r"<(p|li|dd|summary)\b[^>]*>((?:(?!</?(?:p|li|dd|dl|ul|ol|table|div|label|details|summary)\b).)*)", re.DOTALL
+)
 
 
 @cache
