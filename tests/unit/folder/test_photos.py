@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import partial
 from typing import Any
 
 import pytest
@@ -91,9 +92,10 @@ def test_the_photo_of_a_plate_stays_here_while_numbers_are_masked() -> None:
 
 def test_a_photo_that_is_not_there_is_told_and_one_that_is_refused_is_an_error() -> None:
     read = read_spec(spec(cover={"file": "hut/a.jpg", "alt": "The hut"}).encode(), "specs/hut.md", "hut")
+    assert read.build is not None
     for refused, severity in ((False, "warning"), (True, "error")):
         verdict = LinkVerdict(None, "is not there", "check the path", refused=refused)
-        (problem,) = of_photos(read.build, lambda path, verdict=verdict: verdict).problems
+        (problem,) = of_photos(read.build, partial(lambda found, path: found, verdict)).problems
         assert str(problem.severity) == severity and "'hut/a.jpg' is not there" in problem.message
 
 

@@ -94,7 +94,7 @@ def test_words_that_mean_the_same_stand_in_one_row() -> None:
 
 def test_it_takes_some_tens_of_kilobytes_a_build(made: Made) -> None:
     studies, raw, _ = made
-    assert len(raw) / len(studies) < 60_000  # their own log, and how each section begins; a third of it compressed
+    assert len(raw) / len(studies) < 65_000  # log, photos, parts, and how each section begins; a third of it compressed
 
 
 def test_no_text_can_end_the_script(made: Made) -> None:

@@ -218,10 +218,10 @@ def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_
     for r in study_of(flueless).rules:
         shown.setdefault(r.rule.id, set()).add(r.outcome)
     if "setting" in base(region_id):  # a region for more than one setting has rows for a building too
-        for size in ("EHD 18", "EHD 25", None):
+        for ehd in ("EHD 18", "EHD 25", None):
             hut = base(region_id) | {"setting": "cabin"}
-            if size is not None:
-                hut["supply"][0]["run"] = {"length": "3 ft", "material": "csst", "size": size, "id": "trunk"}
+            if ehd is not None:
+                hut["supply"][0]["run"] = {"length": "3 ft", "material": "csst", "size": ehd, "id": "trunk"}
                 for branch in hut["supply"][1]["junction"]["branches"]:
                     branch[0]["run"] |= COPPER
             for r in study_of(hut).rules:

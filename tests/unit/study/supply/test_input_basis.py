@@ -171,7 +171,7 @@ def working(study: Study) -> str:
 
 def test_the_page_says_what_the_plate_says_and_what_that_means() -> None:
     stated, assumed, american = (working(study_of(s)) for s in (heater(basis="net"), heater(), heater("us-cabin")))
-    assert "3.5 kW, net heat, that is" in stated and "3.8" in stated and "0.273" in stated
+    assert "3.5 kW, net heat. That is" in stated and "3.8" in stated and "0.273" in stated
     assert "taken as net heat (The scope of BS 5440-2" in assumed
     assert "taken as gross heat" in american
     by_mass = study_of(heater(load="270 g/h"))
