@@ -54,8 +54,7 @@ def build_site(
     which has the builds named in `only`, all where that is empty.
     Raises `Unusable` when the configuration cannot be used, or with `strict` when a spec has problems.
     """
-    gc.set_threshold(MANY)
-    with _mkdocs_errors(level):
+    with _mkdocs_errors(level), _little_collecting():
         config = _configuration(config_file, strict=strict, site_dir=site_dir)
         site_folder = Path(config.site_dir)
         if site_dir is None:
@@ -78,6 +77,17 @@ def build_site(
     if any(problem.counts(Severity.ERROR) for problem in made.problems):
         return 2
     return 1 if made.errors_found else 0
+
+
+@contextmanager
+def _little_collecting() -> Iterator[None]:
+    """What a build makes lives to its end, so that to look for garbage early finds none."""
+    before = gc.get_threshold()
+    gc.set_threshold(MANY)
+    try:
+        yield
+    finally:
+        gc.set_threshold(*before)
 
 
 def _configuration(

@@ -1,7 +1,7 @@
 """The usual cautions, and which of them a build of a region is told."""
 
 from collections.abc import Iterable
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -73,8 +73,25 @@ class Caution(Cited):
         return self.text_us if self.text_us is not None and shown == "us" else self.text
 
 
+class Shutting(Cited):
+    """How a valve is shut, in one sentence; `id` is what it is shut with."""
+
+    id: Id
+    text: str
+
+
 class _Cautions(Entry):
     cautions: data.ById[Caution]
+    shutting: data.ById[Shutting]
+
+
+def shutting(handle: Literal["handwheel", "clip-on", "in-line"]) -> Shutting:
+    """How a valve with that handle is shut; "in-line" is one in the line, whatever handle it has."""
+    return next(row for row in _read().shutting if row.id == handle)
+
+
+def _read() -> _Cautions:
+    return data.read("gasdoc.regions", "cautions.yaml", _Cautions)
 
 
 def cautions(conditions: frozenset[str], practice: Practice) -> tuple[Caution, ...]:
@@ -86,7 +103,7 @@ def cautions(conditions: frozenset[str], practice: Practice) -> tuple[Caution, .
     has = conditions | {"always"}
     return tuple(
         c
-        for c in data.read("gasdoc.regions", "cautions.yaml", _Cautions).cautions
+        for c in _read().cautions
         if not has.isdisjoint(c.when) and (not c.also or not has.isdisjoint(c.also)) and practice.takes(c.practice)
     )
 

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Sequence
 from functools import cache
+from itertools import groupby
 
 from markupsafe import Markup, escape
 
@@ -12,6 +13,9 @@ from gasdoc.report.typography import typeset
 from gasdoc.report.whole_build import CLOSES, OPENS
 
 PAGE = "reference/glossary.md"
+
+ENOUGH = 8
+"""Words from which on a group of letters takes no further letter (our choice)."""
 
 
 class Word(Entry):
@@ -36,6 +40,17 @@ class _Glossary(Entry):
 def glossary() -> tuple[Word, ...]:
     """All words, in the order of their first forms."""
     return tuple(sorted(_read().words, key=lambda word: word.forms[0].lower()))
+
+
+def by_letters() -> list[tuple[str, list[Word]]]:
+    """All words in a few groups, each with the letters that it has: "A to C". A letter is in one group only."""
+    groups: list[list[Word]] = []
+    for _, same in groupby(glossary(), lambda word: word.forms[0][0].upper()):
+        if not groups or len(groups[-1]) >= ENOUGH:
+            groups.append([])
+        groups[-1] += same
+    ends = [(group[0].forms[0][0].upper(), group[-1].forms[0][0].upper()) for group in groups]
+    return [(" to ".join(dict.fromkeys(letters)), group) for letters, group in zip(ends, groups, strict=True)]
 
 
 def words_source() -> str:

@@ -73,9 +73,12 @@ SECTIONS = (
     ("log", "Build log"),
 )
 
+DOOR = ("door-sheet", "Gas: what to do")
+"""What to do in an emergency; every page leads to it."""
+
 SHEETS = (
     ("test-sheet", "Test day"),
-    ("door-sheet", "Gas: what to do"),
+    DOOR,
     ("shopping-list", "Shopping list"),
     ("labels", "Labels for the valves"),
 )
@@ -293,7 +296,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
             description(study, section),
             around.provenance,
             feed,
-            emergency=uri(build.slug, SHEETS[1][0]),
+            emergency=uri(build.slug, DOOR[0]),
             picture=preview,
         )
         if (section, title) in (BOOKLET, *printed):
@@ -318,7 +321,7 @@ def build_pages(study: Study, around: Around, env: jinja2.Environment, link: Lin
         description(study, WHOLE[0]),
         around.provenance,
         feed,
-        emergency=uri(build.slug, SHEETS[1][0]),
+        emergency=uri(build.slug, DOOR[0]),
         picture=preview,
     )
 

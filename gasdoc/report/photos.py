@@ -158,7 +158,8 @@ def _copies(here: str, link: Link, found: LinkVerdict | None) -> tuple[str, str,
 
 def cover(made: Album, here: str, link: Link, judge: Judge) -> Picture | None:
     """The picture that a build is shown with."""
-    return next(iter(pictures(Album(made.named[:1], ()), here, link, judge).get("cover", [])), None)
+    covers = tuple(one for one in made.named if one[0].kind == "cover")
+    return next(iter(pictures(Album(covers, ()), here, link, judge).get("cover", [])), None)
 
 
 def preview(made: Album, judge: Judge) -> str | None:

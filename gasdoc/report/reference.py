@@ -23,7 +23,7 @@ from gasdoc.commandline import Command
 from gasdoc.kept import kept_result
 from gasdoc.regions.region import region
 from gasdoc.report.codes import codes
-from gasdoc.report.glossary import glossary, words_source
+from gasdoc.report.glossary import by_letters, words_source
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
 from gasdoc.report.links import Link
@@ -233,7 +233,7 @@ def pages(
             holes=hole_rows() if section == "coverage" else (),
             sources=_by_folder(source_rows(day)) if section == "sources" else (),
             marks=CONFIRMED if section == "sources" else {},
-            words=glossary() if section == "glossary" else (),
+            words=by_letters() if section == "glossary" else (),
             words_source=words_source(),
             key_anchor=key_anchor,
             to=lambda target, here=here: link(here, target),

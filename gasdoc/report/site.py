@@ -115,9 +115,8 @@ class Order(Struct, frozen=True):
     processes: int | None = None
     seconds: float | None = None
 
-    @property
-    def around(self) -> Surroundings:
-        """What all of its builds are made with."""
+    def surroundings_now(self) -> Surroundings:
+        """What all of its builds are made with, with the records of the folder as they are now."""
         records = folder_records(self.docs_dir)
         return Surroundings(
             self.docs_dir, self.project_templates, self.link, self.history, self.address, records, self.day
@@ -130,7 +129,7 @@ def make_site(order: Order) -> Site:
     A spec that cannot be taken gets a page that says why; it does not keep the others from being published. Raises
     schematic.RendererMissing, Stopped, jinja2.TemplateError.
     """
-    maker = Maker(order.around)
+    maker = Maker(order.surroundings_now())
     around, kept = maker.around, order.kept
     found = order.found or contents(order.docs_dir, Path(order.docs_dir.name))
     files = found.specs

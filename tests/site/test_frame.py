@@ -129,8 +129,8 @@ def test_no_page_scrolls_sideways(walk: Walk) -> None:
     assert walk.wide == []
 
 
-LONG = ("log.html", "measuring-sheet.html", "keys.html", "glossary.html", "whole.html", "booklet.html")
-"""Pages that may be long: a log, what is read on paper, references of keys and of words."""
+LONG = ("log.html", "measuring-sheet.html", "keys.html", "whole.html")
+"""Pages that may be long: a log, what is read on paper, a reference of keys."""
 
 
 def test_no_page_is_longer_than_six_screens_of_a_phone_with_its_folds_closed(walk: Walk) -> None:

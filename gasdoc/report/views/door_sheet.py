@@ -32,6 +32,10 @@ def view(study: Study, pictures: Mapping[str, Sequence[Picture]]) -> dict[str, A
         "steps": [c for c in study.cautions if c.group == "emergency"],
         "co_steps": [c for c in study.cautions if c.group == "carbon-monoxide"],
         "valves": shown,
+        "shuts": [
+            f"{'Container' if i == 0 else 'Others'}: {said}"
+            for i, said in enumerate(dict.fromkeys(v.shuts for v in every))
+        ],
         "where": [pictures[thing][0] for thing in things if thing in pictures][:MOST_PHOTOS],
         "alarms": [
             (words + ("s" if len(places) > 1 else ""), "; ".join(places))

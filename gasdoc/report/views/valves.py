@@ -6,6 +6,8 @@ from msgspec import Struct
 
 from gasdoc.build.model import Outlet, Valve
 from gasdoc.build.supply import Node
+from gasdoc.engineering.materials.ends import parse_end
+from gasdoc.regions.cautions import shutting
 from gasdoc.study import Study
 
 PLACES = {
@@ -32,28 +34,26 @@ class ShutOff(Struct, frozen=True):
     appliance: bool = False
 
 
-CLOCKWISE = "Turn it clockwise until it stops."
-ACROSS = "Turn the lever across the pipe."
-
-
 def valves(study: Study) -> list[ShutOff]:
     """The container's own valves first, then each in the line, then those at the appliances."""
     spec = study.build.spec
-    count = spec.container.number
+    count, text = spec.container.number, spec.container.connection
+    clipped = text is not None and parse_end(text, "female", on_container=True).kind.startswith("clip-")
+    in_line = shutting("in-line").text
     found = [
         ShutOff(
             f"Container valve{f's, all {count}' if count > 1 else ''}",
             PLACES[spec.container.place],
             "everything",
-            CLOCKWISE,
+            shutting("clip-on" if clipped else "handwheel").text,
         )
     ]
     for node, valve in study.build.each(Valve):
         names = [n.part.appliance.name for n in study.build.behind(node.id) if isinstance(n.part, Outlet)]
-        found.append(ShutOff(_name(study, node, names), valve.place or PLACES[None], _behind(names), ACROSS))
+        found.append(ShutOff(_name(study, node, names), valve.place or PLACES[None], _behind(names), in_line))
     return found + [
         ShutOff(
-            f"Shut-off of {s.appliance.name}", s.outlet.place or PLACES[None], s.appliance.name, ACROSS, appliance=True
+            f"Shut-off of {s.appliance.name}", s.outlet.place or PLACES[None], s.appliance.name, in_line, appliance=True
         )
         for s in study.served
         if s.outlet.shut_off

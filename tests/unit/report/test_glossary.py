@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 from markupsafe import Markup
 
-from gasdoc.report.glossary import glossary, with_every_word, with_words, words_source
+from gasdoc.report.glossary import by_letters, glossary, with_every_word, with_words, words_source
 from gasdoc.report.templates import environment
 from gasdoc.report.typography import american
 
@@ -84,3 +84,10 @@ def made_words() -> str:
 
     made = {page.uri: page.html for page in pages(environment(None), lambda _, target: target, ())}
     return made["reference/glossary.md"]
+
+
+def test_every_word_is_in_one_group_of_letters_in_order() -> None:
+    groups = by_letters()
+    assert [word for _, group in groups for word in group] == list(glossary()) and 3 < len(groups) < 12
+    for letters, group in groups:
+        assert letters[0] == group[0].forms[0][0].upper() and letters[-1] == group[-1].forms[0][0].upper()

@@ -92,6 +92,7 @@ STEP = SimpleNamespace(
     stops=[HOSTILE],
     citation=Citation(HOSTILE, "once"),
 )
+TEST = SimpleNamespace(by=HOSTILE, medium="air", gauge=None, thermometer=None, bubbles="none", note=HOSTILE)
 CALLS: dict[str, tuple[Any, ...]] = {
     "heading": (HOSTILE, HOSTILE),
     "qty": (HOSTILE, HOSTILE),
@@ -117,6 +118,9 @@ CALLS: dict[str, tuple[Any, ...]] = {
     "places": ([(HOSTILE, HOSTILE)] * 3,),
     "numbered": (HOSTILE,),
     "checklist": ([{"text": HOSTILE, "note": HOSTILE}],),
+    "facts": ([(HOSTILE, HOSTILE)],),
+    "made_with": (TEST,),
+    "on_paper": ([HOSTILE],),
     "fold": (HOSTILE, HOSTILE, HOSTILE),
     "kept": (HOSTILE,),
     "step": (STEP, HOSTILE, [HOSTILE], True, HOSTILE),

@@ -64,9 +64,9 @@ def test_every_valve_has_a_label_that_says_what_it_shuts_and_how() -> None:
         ("Shut-off of Heater", "Heater"),
     ]  # the cooker has none
     assert [v.shuts for v in found] == [
-        "Turn it clockwise until it stops.",
-        "Turn the lever across the pipe.",
-        "Turn the lever across the pipe.",
+        "Turn the handwheel clockwise until it stops.",
+        "Turn a lever across its pipe, a handwheel clockwise.",
+        "Turn a lever across its pipe, a handwheel clockwise.",
     ]
     assert found[1].place == "Left of the door, knee high"
 
@@ -74,3 +74,10 @@ def test_every_valve_has_a_label_that_says_what_it_shuts_and_how() -> None:
 def test_more_than_one_container_is_told_on_the_label() -> None:
     found = labels(study_of(hut(container={"number": 2, "manifold": "changeover"})))["valves"]
     assert found[0].name == "Container valves, all 2"
+
+
+def test_a_container_without_a_hand_wheel_is_not_told_to_be_turned() -> None:
+    """Common practice, no source: a clip-on valve opens and shuts with its regulator."""
+    spec = hut(region="uk", setting="cabin", container={"connection": "27 mm clip-on"})
+    shuts = labels(study_of(spec))["valves"][0].shuts
+    assert "clip-on regulator" in shuts and "clockwise" not in shuts

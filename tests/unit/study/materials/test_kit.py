@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 from made_up_builds import Values, build, outlet, run, study_of
 
+from gasdoc.catalog import stock
 from gasdoc.engineering.materials.take_off import Item
-from gasdoc.regions.region import region_ids
+from gasdoc.regions.region import region, region_ids
 
 COPPER = {"material": "copper", "type": "l"}
 
@@ -215,3 +216,9 @@ def test_a_hose_at_a_container_says_in_which_lengths_it_is_sold_and_how_long_it_
     assert "at most 1 m here" in made["pol-pigtail-m20"].note
     made = items(hut(container=there[0], regulator=there[1]) | {"region": "uk", "setting": "trailer", "units": "si"})
     assert "at most 0.45 m here; 0.75 m to a drawer" in made["pol-pigtail-m20"].note
+
+
+@pytest.mark.parametrize("name", region_ids())
+@pytest.mark.parametrize("moves", [True, False])
+def test_every_region_has_a_hose_for_its_cylinders(name: str, moves: bool) -> None:
+    assert stock.cylinder_hose(region(name).practice.rows, moves=moves).practice
