@@ -20,7 +20,6 @@ _UNITS = (
 )
 _SIGN = re.compile(rf"(?<![\w-])({'|'.join(SIGNS)})(?![\w-])")
 _POWER = re.compile(r"(?<![\w-])(ft|in|mm|cm|m|kg/m|W/m)([23])(?![\w-])")
-_TIMES = re.compile(r"(?<=[\w)]) x (?=\d)|(?<=\d) x (?=[A-Za-z])")
 _NUMBER = r"\d[\d.,/]*"
 _MINUS = re.compile(
     rf"(?<![\w.,/)-])-(?={_NUMBER}(?: to -?{_NUMBER})? (?:{_UNITS})(?![\w²³]))|^-(?={_NUMBER}(?:&#160;)?$)"
@@ -42,7 +41,7 @@ def typeset(text: str) -> str:
     text = _SIGN.sub(lambda found: SIGNS[found[1]], text)
     text = text.replace("w.c..", "w.c.")  # the sign's own dot ends the sentence too
     text = _POWER.sub(lambda found: found[1] + _POWERS[found[2]], text)
-    return _SPACE.sub("\u00a0", _MINUS.sub("−", _TIMES.sub(" × ", text)))
+    return _SPACE.sub("\u00a0", _MINUS.sub("−", text.replace(" x ", " × ")))
 
 
 @cache

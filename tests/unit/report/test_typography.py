@@ -24,6 +24,8 @@ NB = "\u00a0"
         ("91.5 mm2", f"91.5{NB}mm²"),
         ("0.5 kg/m3", f"0.5{NB}kg/m³"),
         ("2 x 100-lb cylinder", "2 × 100-lb cylinder"),
+        (" x ", " × "),  # between two quantities, each in an element of its own
+        ("Wide x long", "Wide × long"),
         ("8 mm x 1 mm", f"8{NB}mm × 1{NB}mm"),
         ("30 % less heat", f"30{NB}% less heat"),
         ("from 5-10 min", f"from 5-10{NB}min"),
