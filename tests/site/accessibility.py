@@ -102,6 +102,8 @@ NEWCOMERS = """() => {
 }"""
 """Every piece that is shown now and was not when the page was marked, kept in `shown` like a look."""
 SHOWN = "keys => keys.map(key => window.shown.get(key))"
+PAINTED = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done())))"
+"""Two frames on: the page's own script has seen the new width, and given the boxes that scroll now their tab stops."""
 
 
 class Structure(HTMLParser):
@@ -156,11 +158,13 @@ class Look:
         self.page.emulate_media(color_scheme="light")
         self.page.goto(address)
         self.page.evaluate(READY)
+        self.page.evaluate(PAINTED)
         self.page.evaluate(self._axe)
         self._ask("desktop", NO_COLOURS)
         self._colours("desktop")
         self.page.evaluate(MARK)
         self.page.set_viewport_size(NARROW)
+        self.page.evaluate(PAINTED)
         self._ask("phone", only(*WIDTHS))
         self._ask_of_new("phone", NEWCOMERS, NO_COLOURS)
         self._colours("phone")
