@@ -1,4 +1,4 @@
-"""Words that people write for words and keys of a spec: what they are here, from `words.yaml`."""
+"""Words: those that people write for words and keys of a spec, from `words.yaml`, and the article of a noun."""
 
 from __future__ import annotations
 
@@ -13,6 +13,9 @@ from msgspec import Struct
 
 from gasdoc.kept import kept
 
+_VOWEL = re.compile(
+    r"(?!uni|euro)[aeiou]|8|1[18](?!\d)", re.IGNORECASE
+)  # a union, a unit, a European one; an 80-litre one
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -59,6 +62,15 @@ def meant_key(key: str, known: Collection[str]) -> str | None:
     said = plain(key)
     rows: dict[str, list[str]] = _file()["keys"]
     return next((name for name in known if said in map(plain, rows.get(name, ()))), None)
+
+
+def with_article(noun: str, article: str = "a") -> str:
+    """A noun with its article, `a` or at the start of a sentence `A`: by its first letter, or by the number it begins with.
+
+    >>> with_article("60-lb cylinder"), with_article("11-lb cylinder"), with_article("ASME container"), with_article("union")
+    ('a 60-lb cylinder', 'an 11-lb cylinder', 'an ASME container', 'a union')
+    """
+    return f"{article}{'n' * bool(_VOWEL.match(noun))} {noun}"
 
 
 def other_words() -> tuple[tuple[str, ...], ...]:

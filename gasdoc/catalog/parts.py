@@ -24,6 +24,7 @@ from gasdoc.scalars import Quantity, Text, YesNo, choice, count, problem
 from gasdoc.source import CONFIRMED, Citation, Document, Severity
 from gasdoc.units import Given
 from gasdoc.validation import translated
+from gasdoc.words import with_article
 
 SHAPES = (
     "nipple",
@@ -142,7 +143,7 @@ class Family(Entry):
         whole = part.use == "test" and part.shape == "tee"  # a test point is a tee with its tap
         number = 2 if part.use == "fitting" or (whole and len(part.ends) == 2) else ENDS.get(part.shape, len(part.ends))
         if len(part.ends) != number:
-            what = "what joins two ends" if part.use == "fitting" else f"a {part.shape}"
+            what = "what joins two ends" if part.use == "fitting" else with_article(part.shape)
             message = f"{what} has {number} end{'s' if number > 1 else ''}, and here are {len(part.ends)}"
             raise problem("part", message, "write one for each opening, the inlet first", at=("ends",))
         if part.shape == "bushing" and not (bore(part.ends[0]) or 0.0) > (bore(part.ends[1]) or 0.0):

@@ -29,6 +29,7 @@ from gasdoc.study.container.cold_day import FILLS, Heat, Rig, fill_words, joined
 from gasdoc.study.container.coldest_days import ahead, days_words, lasts
 from gasdoc.study.container.sets import MOST, LimitKept, Member, emptiest, kept, limits, member
 from gasdoc.study.facts import Installation, moves, setting, system
+from gasdoc.words import with_article
 
 BURN_AT_NIGHT = ("room-heater", "combined-heater", "refrigerator")
 """Kinds of appliance that burn through the night: an empty container is noticed by the cold."""
@@ -313,9 +314,12 @@ def _barred(build: Installation, candidate: _Candidate, asked: Asked) -> Iterato
     row = sold(kind.id)
     wished = build.stated.spec.container
     if not build.region.practice.takes(row.practice):
-        yield Why("not-sold-here", f"A {kind.names[0]} is not sold in this region.")
+        yield Why("not-sold-here", f"{with_article(kind.names[0], 'A')} is not sold in this region.")
     elif (where is None and not row.settings) or (where is not None and where not in row.settings):
-        yield Why("wrong-for-setting", f"A {kind.names[0]} is not bought for a {where or 'build of this kind'}.")
+        yield Why(
+            "wrong-for-setting",
+            f"{with_article(kind.names[0], 'A')} is not bought for a {where or 'build of this kind'}.",
+        )
     if asked.fill is not None and asked.fill not in candidate.how:
         words = " or ".join(HOW_WORDS[how] for how in candidate.how)
         yield Why("filled-otherwise", f"It is {words}. The wish is '{asked.fill}'.")

@@ -146,13 +146,14 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
         words = "; ".join(
             f"{fill_words(r.fill)}, it {'lasts' if r.enough else 'is ' + short_words(r)}" for r in cold.runs
         )
-        lowest = units.show(min(r.lowest_gauge for r in failing), "container pressure", shown)
+        worst = min(failing, key=lambda r: r.lowest_gauge)
+        lowest = units.show(worst.lowest_gauge, "container pressure", shown)
         yield (error if not full.enough else warning)(
             "cold-short",
             "container",
             at,
-            f"In air of {air}, at the build's own use, the pressure in the container falls to {lowest}. The regulator and its"
-            f" connector need {needed}. Counted from noon: {words}.",
+            f"In air of {air}, at the build's own use, the pressure in a container that is {fill_words(worst.fill)} falls to"
+            f" {lowest}. The regulator and its connector need {needed}. Counted from noon: {words}.",
             f"Boiling cools the liquid, and cold liquid has little pressure. Then flames sink or go out. {UNCERTAIN}",
             "Fill or exchange it earlier, or draw from "
             + ("two containers at once" if container.number == 1 else "more of them at once")

@@ -22,6 +22,7 @@ from gasdoc.quantities import Aside, CubicMetre, Day, Joule, Kelvin, Kilogram, K
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, atmosphere, fuel, heating_value, system
 from gasdoc.study.findings import Finding, error, warning
+from gasdoc.words import with_article
 
 FILL_TEMPERATURE: Annotated[
     Kelvin,
@@ -137,7 +138,7 @@ def container(build: Installation) -> Container:
     else:
         assert kind.water_capacity is not None, "checked when the kind was looked up"
         water = kind.water_capacity.low
-        source = f"usual for a {kind.names[0]} ({kind.water_capacity.confirmed}). The stamp rules"
+        source = f"usual for {with_article(kind.names[0])} ({kind.water_capacity.confirmed}). The stamp rules"
     fill, fill_source = catalog.fill_share()
     mass = full_mass(kind, water, fuel(build), stamped is not None)
     heat = heating_value(build)
@@ -297,7 +298,7 @@ def container_findings(build: Installation, container: Container) -> Iterator[Fi
             "container-of-another-gas",
             "container",
             ("container", "type"),
-            f"A {kind.names[0]} is sold full of butane, and the spec's gas is mostly propane.",
+            f"{with_article(kind.names[0], 'A')} is sold full of butane, and the spec's gas is mostly propane.",
             "Butane gives no gas below freezing, so what is said here of the cold would be too good.",
             "Write 'gas: butane', or a cylinder that is sold with propane.",
         )
@@ -306,7 +307,7 @@ def container_findings(build: Installation, container: Container) -> Iterator[Fi
             "container-composite",
             "container",
             ("container", "type"),
-            f"What a {kind.names[0]} gives in the cold is worked out as for steel.",
+            f"What {with_article(kind.names[0])} gives in the cold is worked out as for steel.",
             "Composite lets less heat through, so the gas cools faster and less of it comes.",
             "Ask its supplier what it gives, and plan for less than is shown here.",
         )
@@ -328,7 +329,7 @@ def container_findings(build: Installation, container: Container) -> Iterator[Fi
                 "container-capacity-unusual",
                 "container",
                 ("container", "water_capacity"),
-                f"A {build.container_kind.names[0]} usually holds {shown} of water, {mass}. This one is said to hold {c.water_capacity.text}.",
+                f"{with_article(build.container_kind.names[0], 'A')} usually holds {shown} of water, {mass}. This one is said to hold {c.water_capacity.text}.",
                 "How much gas goes in is worked out from it. A container that is filled too far can burst.",
                 "Read the water capacity off the stamp again, and the kind by 'gasdoc catalog containers'.",
             )

@@ -12,6 +12,7 @@ from gasdoc.study.facts import Installation, connector_kind, counts_heat, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.pressures import connector_drop
 from gasdoc.study.supply.zones import Zone
+from gasdoc.words import with_article
 
 MIXED = 0.5
 """From this share of the other gas on, an appliance jetted for one of the two is jetted for another gas. Commercial
@@ -91,7 +92,7 @@ def _plausible(build: Installation) -> Iterator[Finding]:
                 "input-far-off",
                 s.id,
                 (*s.at, "appliance", "input"),
-                f"{s.appliance.name} is given '{s.appliance.input.text}'. A {s.appliance.kind.replace('-', ' ')} "
+                f"{s.appliance.name} is given '{s.appliance.input.text}'. {with_article(s.appliance.kind.replace('-', ' '), 'A')} "
                 f"usually has {units.show(least, 'load', shown)} to {units.show(most, 'load', shown)}.",
                 "A figure this far off is most often a slip of a unit or a zero. A point is read as a decimal point, so that "
                 "24.000 is 24.",
