@@ -30,6 +30,7 @@ from gasdoc.study.container.mounting import NOT_CHECKED
 from gasdoc.study.container.other_days import OtherDays
 from gasdoc.study.facts import Installation
 from gasdoc.study.materials.coverage import Cell, coverage
+from gasdoc.study.photos import Pictured, may_show, pictured
 from gasdoc.study.proof.halving import HalvingStep
 from gasdoc.study.proof.standing import Standing
 from gasdoc.study.referral.ledger import Figure, ledger
@@ -62,7 +63,7 @@ class StudyDocument(Struct, frozen=True):
 
     `alarms` stand by room, null where the spec does not say which there are. `halving` has the steps after a failed test
     by zone. `numbers` are serial and licence numbers as they may be published. `choices` is what can be chosen, null where
-    nothing is open.
+    nothing is open. `photos` are those that the spec names and pages may show.
     """
 
     version: int
@@ -83,6 +84,7 @@ class StudyDocument(Struct, frozen=True):
     alarms: tuple[tuple[str, tuple[Fitted, ...] | None], ...]
     numbers: tuple[MaskedNumber, ...]
     choices: Choices | None
+    photos: tuple[Pictured, ...]
 
 
 class CheckedBuild(Struct, frozen=True):
@@ -188,6 +190,7 @@ def study_json(study: Study, changed: Sequence[ChangedKey] = (), choices: Choice
             alarms=tuple((room.id, fitted(room)) for room in study.rooms),
             numbers=plates(build),
             choices=choices,
+            photos=tuple(one for one in pictured(build) if may_show(build, one.photo)),
         ),
         study.prices.currency,
     )

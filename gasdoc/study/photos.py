@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from typing import Literal
+from typing import Annotated, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from gasdoc.build.model import Outlet, Photo, Run
 from gasdoc.build.reader import Build
+from gasdoc.quantities import Aside
 from gasdoc.source import Path
 
 Kind = Literal["cover", "container", "element", "appliance", "joint", "test"]
@@ -27,7 +28,7 @@ class Pictured(Struct, frozen=True):
     of: str
     place: str
     date: dt.date | None
-    at: Path
+    at: Annotated[Path, Aside("where it stands in the spec, for messages")]
 
 
 def pictured(build: Build) -> Iterator[Pictured]:

@@ -201,3 +201,17 @@ def test_numbers_that_name_a_part_or_a_person_are_masked() -> None:
     spec = build(run("9 ft", material="copper", type="k"), outlet("Heater", "9 kBtu/h", serial="QX-4471-09Z"))
     made = study_of(spec)
     assert "QX-4471-09Z" not in dumps(study_json(made)) and "masked, ends in 9Z" in dumps(study_json(made))
+
+
+def test_photos_stand_with_what_they_are_of_and_a_plate_only_where_numbers_are_shown() -> None:
+    spec: Values = {
+        **THREE,
+        "cover": "my-hut/hut.jpg",
+        "regulator": {**THREE["regulator"], "photo": {"file": "my-hut/plate.jpg", "plate": True}},
+    }
+    assert [(p["photo"]["file"], p["kind"]) for p in out(spec)["photos"]] == [("my-hut/hut.jpg", "cover")]
+    shown = out({**spec, "show_numbers": True})["photos"]
+    assert [(p["photo"]["file"], p["kind"]) for p in shown] == [
+        ("my-hut/hut.jpg", "cover"),
+        ("my-hut/plate.jpg", "element"),
+    ]
