@@ -113,13 +113,15 @@ def _missing(docs_dir: Path, path: str) -> LinkVerdict | None:
     """Why there is no file of exactly this name; None where there is one. The name has to be the file's letter by letter:
     one computer takes capitals and letters with marks alike, and the next one does not."""
     folder = docs_dir
-    for part in path.split("/"):
+    parts = path.split("/")
+    for number, part in enumerate(parts, 1):
         try:
             names = _names(folder, folder.stat().st_mtime_ns)
         except OSError:
             return LinkVerdict(None, "is not there", "check the path")
         if part not in names:
-            return LinkVerdict(None, *_nearest(part, names))
+            like = names if number == len(parts) else [name for name in names if (folder / name).is_dir()]
+            return LinkVerdict(None, *_nearest(part, like))
         folder /= part
     return LinkVerdict(None, "is a folder", "link a file in it") if folder.is_dir() else None
 

@@ -202,6 +202,7 @@ NOWHERE = [
     ("hut\\Photo.jpg", "is not there; write '/' between folder and file"),
     ("hut", "is a folder; link a file in it"),
     ("hut/Photo.jpg/x", "is not there"),
+    ("hutmd/Photo.jpg", "is not there; did you mean 'hut'?"),
     (".env", "error: the file '.env' has a name that begins with a dot"),
     ("../mkdocs.yml", "error: the file '../mkdocs.yml' leads out of the project"),
     ("/etc/passwd", "is no file of the project and no address"),

@@ -1,5 +1,6 @@
 """What a builder can state about photos: the file, what it shows, when and where it was taken."""
 
+import re
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
@@ -11,6 +12,10 @@ ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".svg", ".heic", ".heif")
 """Endings of the names of pictures."""
 
 
+_WHOLE_PATH = re.compile(r"[/\\~]|[A-Za-z]:")
+"""How a path begins that is one of a whole computer."""
+
+
 def _picture(value: Any) -> Any:
     """The path of a picture. Raises the problem with one that is no picture or lies elsewhere."""
     if isinstance(value, str) and value.strip():
@@ -19,6 +24,12 @@ def _picture(value: Any) -> Any:
                 "photo-elsewhere",
                 "a photo lies beside the spec, not on another site",
                 "copy it into the build's folder, as in my-hut/tee.jpg",
+            )
+        if _WHOLE_PATH.match(value.strip()):
+            raise problem(
+                "photo-elsewhere",
+                "the path of a photo begins in the folder of the specs",
+                "copy the photo into the build's folder, and write as in my-hut/tee.jpg",
             )
         if not value.strip().lower().endswith(ENDINGS):
             raise problem(

@@ -41,6 +41,8 @@ def told(text: str) -> list[Problem]:
     [
         ("hut/plan.pdf", "photo-kind"),
         ("https://example.org/a.jpg", "photo-elsewhere"),
+        ("/hut/a.jpg", "photo-elsewhere"),
+        ("C:/hut/a.jpg", "photo-elsewhere"),
         ({"file": "hut/a.mp4", "alt": "A film"}, "photo-kind"),
     ],
 )
