@@ -21,13 +21,14 @@ from gasdoc.folder.compare import compare
 from gasdoc.folder.provenance import History
 from gasdoc.folder.shared_records import NO_RECORDS, Records
 from gasdoc.machine import limited
-from gasdoc.report import calendar, feed, pages, photos, schematic, search
+from gasdoc.report import calendar, feed, pages, photos, schematic, search, sections
 from gasdoc.report.drawing import drawing
 from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, Page
-from gasdoc.report.pages import BuildRow
 from gasdoc.report.surroundings import Folder, Question
 from gasdoc.report.templates import environment, place
+from gasdoc.report.views import builds
+from gasdoc.report.views.builds import BuildRow
 from gasdoc.report.views.changes import Template
 from gasdoc.source import Problem, Severity
 from gasdoc.study import Study, facts
@@ -191,7 +192,7 @@ class _Draft:
         svg = schematic.finish(narrow, drawn, links=True) + schematic.finish(wide, drawn, wide=True, links=True)
         log, upkeep = tuple(feed.items(study.build)), tuple(calendar.dated(study))
         album = photos.album(study, self.folder.judge)
-        own = pages.Around(
+        own = sections.Around(
             svg=svg,
             outline=schematic.text_alternative(drawn)[0],
             problems=read.problems,
@@ -214,13 +215,8 @@ class _Draft:
             pages=made,
             assets=tuple(pages.build_assets(study, schematic.finish(wide, drawn, wide=True), upkeep)),
             units=facts.system(study.build),
-            row=pages.row(study, around.link, album, self.folder.judge),
-            found=search.entries(
-                study,
-                around.link,
-                (*pages.SECTIONS, *[photos.PAGE] * (photos.PAGE[0] in html), *pages.SHEETS),
-                html,
-            ),
+            row=builds.row(study, around.link, album, self.folder.judge),
+            found=search.entries(study, around.link, (*sections.menu(study, own), *sections.SHEETS), html),
             upkeep=upkeep,
             log=log,
             errors_found=any(problem.counts(Severity.ERROR) for problem in finding_problems(study)),
@@ -314,5 +310,5 @@ class _Draft:
             recorded=origin.revision,
             comparison=compare(before, self.study) if before is not None else None,
             title=now.build.spec.title if now is not None else None,
-            uri=pages.uri(origin.build, "index") if now is not None else None,
+            uri=sections.uri(origin.build, "index") if now is not None else None,
         )

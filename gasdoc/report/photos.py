@@ -16,9 +16,6 @@ from gasdoc.report.words import first_upper
 from gasdoc.study import Study
 from gasdoc.study.photos import Kind, Pictured, may_show, pictured
 
-PAGE = ("photos", "Photos")
-"""The gallery of a build that has photos."""
-
 _SMALL = 640
 """Pixels that a browser without choice of copies gets at least."""
 

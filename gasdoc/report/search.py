@@ -22,6 +22,7 @@ from gasdoc.data import Entry
 from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.report.reference import key_anchor, key_blocks
+from gasdoc.report.sections import Section, uri
 from gasdoc.report.views.door_sheet import ALARMS
 from gasdoc.report.views.materials.page import part_id
 from gasdoc.study import Study
@@ -114,14 +115,14 @@ def index(builds: Sequence[Entries]) -> Asset:
     return Asset(INDEX, f"var gasdocIndex={text};\n".encode())
 
 
-def entries(study: Study, link: Link, sections: Sequence[tuple[str, str]], html: Mapping[str, str]) -> Entries:
+def entries(study: Study, link: Link, sections: Sequence[Section], html: Mapping[str, str]) -> Entries:
     """What can be found in a build, from its results and from its pages as they are made, `html` by section."""
     build = study.build
-    links = tuple(link(PAGE, f"{build.slug}/{section}.md") for section, _ in sections)
-    at = {section: i for i, (section, _) in enumerate(sections)}
+    links = tuple(link(PAGE, uri(build.slug, section.slug)) for section in sections)
+    at = {section.slug: i for i, section in enumerate(sections)}
     about = ", ".join(filter(None, (build.region.title, setting(build), study.standing.word)))
     found = [Found("build", about)]
-    found += [Found("page", title, i) for i, (_, title) in enumerate(sections) if i]
+    found += [Found("page", section.title, i) for i, section in enumerate(sections) if i]
     for section, i in at.items():
         found += _places(section, i, html[section])
     found += [Found("finding", f.message, 0, f.anchor) for f in study.said]

@@ -21,11 +21,12 @@ from gasdoc.folder.check import folder_records
 from gasdoc.folder.contents import Contents, contents
 from gasdoc.folder.provenance import History
 from gasdoc.machine import limited
-from gasdoc.report import calendar, feed, measuring, pages, reference, search
+from gasdoc.report import calendar, feed, measuring, reference, search, sections
 from gasdoc.report.build_output import Made, Maker, Surroundings
 from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.report.surroundings import Folder
+from gasdoc.report.views import builds
 from gasdoc.source import Problem, Severity
 
 FEW = 12
@@ -172,7 +173,7 @@ def _site(maker: Maker, good: Sequence[Made], broken: Sequence[Made], order: Ord
         site_feed = feed.feed_uri(None) if any(one.log for one in good) else None
     made_pages.insert(
         0,
-        pages.index_page(
+        builds.index_page(
             [one.row for one in good if one.row is not None],
             [(one.title, one.pages[0].uri, len(one.problems), one.draft) for one in broken],
             env,
@@ -184,7 +185,7 @@ def _site(maker: Maker, good: Sequence[Made], broken: Sequence[Made], order: Ord
         ),
     )
     made_pages += [
-        search.page([(one.title, pages.uri(one.slug, "index")) for one in good], env, link),
+        search.page([(one.title, sections.uri(one.slug, "index")) for one in good], env, link),
         measuring.page(env, link),
     ]
     found = [one.found for one in good if one.found is not None]

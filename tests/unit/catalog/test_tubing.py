@@ -91,7 +91,7 @@ def test_a_size_is_read_as_people_write_it(
             "1/2 in",
             "material",
             "unknown material 'lead'",
-            "copper, copper-metric, copper-as1432, steel-metric, steel-dn, csst, steel and pe",
+            "the materials are copper, copper-metric, copper-as1432, steel-metric, ",
         ),
     ],
 )
