@@ -34,54 +34,6 @@ def test_parts_at_a_container_are_rated_for_propane_at_125_degf_and_hardly_at_13
     assert at_125 < AT_CONTAINER < at_130 and pytest.approx(250 * PSI) == AT_CONTAINER
 
 
-@pytest.mark.parametrize(
-    ("family", "psi"),
-    [("dot-upright", [375]), ("dot-horizontal", [375]), ("dot-liquid", [375]), ("asme-horizontal", [250, 312])],
-)
-def test_relief_valves_open_where_a_training_series_has_it(family: str, psi: list[int]) -> None:
-    """Cylinders at 375 psig, tanks at 312 or 250 psig (a Canadian training series for gas technicians, unit 11)."""
-    kind = next(kind for kind in map(containers.container_kind, containers.kind_ids()) if kind.family == family)
-    assert kind.relief is not None
-    assert [float(opens) / PSI for opens in kind.relief.opens] == pytest.approx(psi)
-
-
-SERIES = {  # figure 4-3 of a Canadian training series for gas technicians: pounds of propane, pounds of water
-    "dot-5lb": (5, 12),
-    "dot-10lb": (10, 23.8),
-    "dot-20lb": (20, 48),
-    "dot-30lb": (30, 72),
-    "dot-40lb": (40, 95),
-    "dot-60lb": (60, 144),
-    "dot-100lb": (100, 239),
-    "dot-200lb": (200, 477),
-    "dot-420lb": (420, 1000),
-    "dot-33lb-motor-fuel": (33.5, 80),
-}
-DGUV = {  # DGUV Information 210-002, figure 4-3: litres of water, mm across, mm high
-    "eu-3kg": (7.1, 204, 420),
-    "eu-5kg": (11.75, 229, 500),
-    "eu-11kg": (27.2, 300, 600),
-    "eu-33kg": (79, 318, 1300),
-}
-
-
-@pytest.mark.parametrize("kind_id", SERIES)
-def test_a_cylinder_holds_what_a_training_series_has_for_its_size(kind_id: str) -> None:
-    """The catalogue has the rated fuel over 42 %, the series rounds to whole pounds."""
-    kind, (fuel, water) = containers.container_kind(kind_id), SERIES[kind_id]
-    assert kind.fuel_mass is not None and kind.water_capacity is not None
-    assert kind.fuel_mass.low == pytest.approx(fuel * POUND, rel=0.02)
-    assert kind.water_capacity.low == pytest.approx(containers.water_volume(water * POUND), rel=0.01)
-
-
-@pytest.mark.parametrize("kind_id", DGUV)
-def test_a_european_cylinder_is_as_large_as_an_accident_insurer_draws_it(kind_id: str) -> None:
-    kind, (litres, across, high) = containers.container_kind(kind_id), DGUV[kind_id]
-    assert kind.water_capacity is not None and kind.diameter is not None and kind.height is not None
-    assert kind.water_capacity.low == pytest.approx(litres / 1000)
-    assert (kind.diameter.low, kind.height.low) == pytest.approx((across / 1000, high / 1000))
-
-
 def test_a_cut_line_and_the_end_of_laminar_flow_are_as_an_open_library_has_them(fluids: Any) -> None:
     """One velocity head sets the gas in motion; a sharp entry loses half a head by Crane. Re 2,040 is of Avila and others."""
     assert 1.0 + fluids.fittings.entrance_sharp(method="Crane") == excess_flow.ENTRY_HEADS
