@@ -12,7 +12,7 @@ from gasdoc.engineering.materials.take_off import Group
 from gasdoc.scalars import Id, choice, problem
 
 FIGURES = {
-    "build": ("test_end", "line_end", "outlet_thread", "load", "trunk", "frying"),
+    "build": ("test_end", "line_end", "outlet_thread", "load", "trunk", "frying", "tapers"),
     "container": ("container", "diameter", "rated_least"),
     "containers": ("container", "diameter", "number"),
     "bolts": ("thread", "grade", "bolt_length", "spacer"),
@@ -33,6 +33,8 @@ CONDITIONS = (
     "csst",
     "tank",
     "returns",
+    "sealed-passages",
+    "tapers",
     "held",
     "inside-locker",
     "plate-asked",
@@ -82,7 +84,7 @@ class Line(Sourced):
     @model_validator(mode="after")
     def _known_figures(self) -> Self:
         known = FIGURES[self.each]
-        for name in (*self.figures, *self.lacks, *(self.sizes or ())):
+        for name in (*self.filled, *self.lacks, *(self.sizes or ())):
             if name not in known:
                 message = f"'{name}' is no figure of {self.each}"
                 raise problem("data-figure", message, f"known are: {', '.join(known) or 'none'}", at=("name",))
@@ -93,10 +95,15 @@ class Line(Sourced):
         """The figures that fill its name, in their order."""
         return tuple(_FIGURE.findall(self.name))
 
+    @cached_property
+    def filled(self) -> tuple[str, ...]:
+        """The figures that fill its name and its note."""
+        return (*self.figures, *_FIGURE.findall(self.note))
+
     def holds(self, conditions: frozenset[str], figures: frozenset[str]) -> bool:
         """Whether it is for a place with these conditions and these figures."""
         said = all((word.removeprefix("not-") in conditions) != word.startswith("not-") for word in self.when)
-        return said and figures.issuperset(self.figures) and figures.isdisjoint(self.lacks)
+        return said and figures.issuperset(self.filled) and figures.isdisjoint(self.lacks)
 
 
 class _Kit(Entry):

@@ -323,9 +323,10 @@ def resolve(name: str, kind: str | None, size_text: str) -> Size:
     two ways (with both readings), a size that is not listed (with the listed ones in the hint).
     """
     of, plain, written = material(name), _plain(size_text), size_text.strip()
-    if of.metric is not None and (_METRIC.match(plain) or _MM_ALONE.match(plain)):
+    alone = of.named_by != "nominal" and _MM_ALONE.match(plain)  # pipe of 20 mm may be meant by its nominal size
+    if of.metric is not None and (_METRIC.match(plain) or alone):
         raise SizeError(
-            f"'{written}' is a metric size, and '{name}' is the inch sizes",
+            f"'{written}' is a metric size, and '{name}' is not sold by those",
             f"write 'material: {of.metric}' and leave the type out",
         )
     readers = {"nominal-or-od": _either, "od-and-wall": _metric, "ehd": _corrugated, "nominal": _nominal}
@@ -516,7 +517,7 @@ def _nominal(of: Material, kind: str | None, plain: str, written: str) -> Size:
     for size in listed:
         if abs(_fraction(size.id) - length) < _SAME:
             return size
-    raise SizeError(f"no {of.id} pipe is listed as '{written}'", f"listed are {_listed(f'{s.id} in' for s in listed)}")
+    raise SizeError(f"no {of.id} pipe is listed as '{written}'", f"listed are {_listed(s.drawn for s in listed)}")
 
 
 def _fraction(size_id: str) -> float:

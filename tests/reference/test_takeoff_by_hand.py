@@ -57,7 +57,11 @@ PIECES = {
     "outlet-bracket": 2,
     # No taper thread anywhere, so no sealant. A label for the shut-off and one an appliance; for the test the two lines are
     # closed at their valves by a cap of their size, and the 12 mm line where the regulator came off; the region asks for
-    # two tests that are read on a gauge.
+    # two tests that are read on a gauge. The bulkhead is sealed on both faces, and a sign stands at the container. A
+    # restraint only where the cooker is slid out.
+    "passage-sealant": 1,
+    "gas-sign": 1,
+    "moving-restraint Cooker": 1,
     "leak-fluid": 1,
     "label:shut-off": 1,
     "label:outlet": 2,

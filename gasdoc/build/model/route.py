@@ -55,7 +55,16 @@ PASSAGES = ("floor", "wall", "partition", "ceiling", "roof", "deck", "frame", "b
 """What a run may pass through."""
 
 _LEG = re.compile(r"(?P<amount>.*\S)\s+(?P<words>[a-z]+(?:-[a-z]+)*)", re.IGNORECASE)
-_EXAMPLE = "write it as in '4 ft aft', '14 in aft-up' (at 45 degrees) or '12 in aft and 6 in up' (straight across both)"
+_EXAMPLES = (
+    "write it as in '4 ft aft', '14 in aft-up' (at 45 degrees) or '12 in aft and 6 in up' (straight across both)",
+    "write it as in '1.2 m aft', '350 mm aft-up' (at 45 degrees) or '300 mm aft and 150 mm up' (straight across both)",
+)
+_METRIC = re.compile(r"\d ?(?:m|cm|mm)\b", re.IGNORECASE)
+
+
+def _example(examples: tuple[str, str], value: Any) -> str:
+    """Of two examples the metric one where the value itself is written so, else the one in feet and inches."""
+    return examples[_METRIC.search(str(value)) is not None]
 
 
 class Way(Struct, frozen=True):
@@ -81,13 +90,13 @@ def way(value: Any) -> Way:
     if isinstance(value, Way):
         return value
     if not isinstance(value, str) or not value.strip():
-        raise problem("spec-leg", "a leg is a length and a direction", _EXAMPLE)
+        raise problem("spec-leg", "a leg is a length and a direction", _example(_EXAMPLES, value))
     text = " ".join(value.split())
     parts = [_part(part, text) for part in re.split(r"\s+and\s+", text, flags=re.IGNORECASE)]
     words = [word for _, named in parts for word in named]
     axes = [max(range(3), key=lambda axis: abs(DIRECTIONS[word][axis])) for word in words]
     if len(set(axes)) < len(axes):
-        raise problem("spec-leg", f"'{text}' goes along one line twice", _EXAMPLE)
+        raise problem("spec-leg", f"'{text}' goes along one line twice", _example(_EXAMPLES, text))
     level = {word in COMPASS for word in words if word not in ("up", "down")}
     if len(level) > 1:
         raise problem("spec-leg", f"'{text}' mixes the compass with fore and aft", "keep to one of the two")
@@ -104,14 +113,18 @@ def _part(text: str, whole: str) -> tuple[units.Given, list[str]]:
     """The length and the directions of one part of a leg."""
     match = _LEG.fullmatch(text)
     named = match["words"].lower().split("-") if match else []
-    for word in named:
+    if named and named[0] in units.units()["length"]:  # '4 m' alone
+        match = None
+    for word in named if match is not None else ():
         if word not in DIRECTIONS:
             near = _MEANT.get(word) or nearest(word, list(DIRECTIONS))
             known = "fore, aft, left, right, up, down, or north, east, south, west, up, down"
             hint = f"did you mean '{near}'?" if near else f"write one of: {known}"
             raise problem("spec-leg", f"'{word[:20]}' in '{whole[:60]}' is no direction", hint)
     if match is None:
-        raise problem("spec-leg", f"'{whole[:60]}' is no leg: it lacks a length or a direction", _EXAMPLE)
+        raise problem(
+            "spec-leg", f"'{whole[:60]}' is no leg: it lacks a length or a direction", _example(_EXAMPLES, whole)
+        )
     return _LENGTH.read(match["amount"]), named
 
 
@@ -203,16 +216,25 @@ def summed(legs: Sequence[Leg]) -> units.Given:
     return written(length_of(legs), unit_of(legs))
 
 
-def _figures(number: int, what: str, example: str, value: Any) -> Any:
+def _figures(number: int, what: str, examples: tuple[str, str], value: Any) -> Any:
     if isinstance(value, list) and len(value) != number:
-        raise problem("spec-place", f"{what} has {number} figures, and {len(value)} stand here", example)
+        message = f"{what} has {number} figures, and {len(value)} stand here"
+        raise problem("spec-place", message, _example(examples, value))
     return value
 
 
 Place = Annotated[
     list[Height],
     BeforeValidator(
-        partial(_figures, 3, "a place", "write [aft, right, up] from the corner, as in [4 ft, 1 ft, 30 in]")
+        partial(
+            _figures,
+            3,
+            "a place",
+            (
+                "write [aft, right, up] from the corner, as in [4 ft, 1 ft, 30 in]",
+                "write [aft, right, up] from the corner, as in [1.2 m, 300 mm, 750 mm]",
+            ),
+        )
     ),
     Field(min_length=3, max_length=3),
 ]
@@ -220,7 +242,17 @@ Place = Annotated[
 
 Corner = Annotated[
     list[Height],
-    BeforeValidator(partial(_figures, 2, "a corner", "write [aft, right] from the corner, as in [4 ft, 1 ft]")),
+    BeforeValidator(
+        partial(
+            _figures,
+            2,
+            "a corner",
+            (
+                "write [aft, right] from the corner, as in [4 ft, 1 ft]",
+                "write [aft, right] from the corner, as in [1.2 m, 300 mm]",
+            ),
+        )
+    ),
     Field(min_length=2, max_length=2),
 ]
 """A corner of a room: aft and to the right from the corner all places are measured from."""
@@ -233,7 +265,7 @@ def _corners(value: Any) -> Any:
         raise problem(
             "spec-place",
             "an outline is a list of corners, each in brackets",
-            "write it as [[0 ft, 0 ft], [8 ft, 5 ft]]",
+            _example(("write it as [[0 ft, 0 ft], [8 ft, 5 ft]]", "write it as [[0 m, 0 m], [2.4 m, 1.5 m]]"), value),
         )
     return value
 

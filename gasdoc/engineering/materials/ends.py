@@ -415,6 +415,7 @@ _FLARE_WORDS: tuple[tuple[str, Kind], ...] = (
     (r"(?:sae )?(?:45 ?-?(?:degree|deg|°) )?(?:sae )?flare", "flare"),
 )
 _GENDER = re.compile(r"(?:\(?\b(?P<word>male|female|ext|int|external|internal)\b\)?|\((?P<letter>[mf])\))")
+_BSP = re.compile(r"\bbsp[ -](?P<word>taper|parallel)(?:ed)?\b")
 _LEFT_HAND = re.compile(r"\(?\b(?:lh|l\.h\.|left[- ]hand(?:ed)?|left)(?:\b|(?<=\.))\)?")
 
 
@@ -474,6 +475,7 @@ def _words(written: str) -> tuple[str, Gender | None, bool]:
         plain = re.sub(rf"(\d) ?{sign}", rf"\1-{fraction}", plain).replace(sign, fraction)
     left = _LEFT_HAND.search(plain) is not None
     plain = _LEFT_HAND.sub(" ", plain)
+    plain = _BSP.sub(lambda match: f"bsp{match['word'][0]}", plain)
     gender: Gender | None = None
     if (match := _GENDER.search(plain)) is not None:
         gender = "male" if (match["word"] or match["letter"])[0] in "me" else "female"
@@ -577,7 +579,11 @@ def _refusal(written: str, plain: str) -> EndError:
         return EndError(f"'{written}' is a water fitting", "gas needs parts listed for LP gas")
     if re.fullmatch(_INCHES, plain) or re.fullmatch(_MM, plain):
         size = re.sub(r' ?(?:inches|inch|in|")$', "", plain)
-        what = f"'{size} compression'" if plain.endswith("mm") else f"'{size} NPT', '{size} flare' or '{size} BSPT'"
+        what = (
+            f"'{size} compression'"
+            if plain.endswith("mm")
+            else f"'{size} NPT', '{size} flare', 'R {size}' or 'G {size}'"
+        )
         return EndError(f"'{written}' has a size but no kind of connection", f"write {what}")
     if plain in _THREAD_WORDS or plain.endswith("flare") or plain.startswith("comp"):
         return EndError(f"'{written}' has no size", f"write it as in {_EXAMPLES}")

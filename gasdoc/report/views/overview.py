@@ -6,6 +6,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from gasdoc.catalog.regulators import regulators
 from gasdoc.report import words
 from gasdoc.report.words import Quantities, day_and_month, percent
 from gasdoc.study import Study
@@ -22,7 +23,7 @@ def view(study: Study, svg: Markup) -> dict[str, Any]:
     container = study.container
     least, answers = least_pressure(study.zones), study.answers
     figures = [
-        ("All appliances at once", q.both(study.load, "load"), f"{len(study.served)} appliances"),
+        ("All appliances at once", q.both(study.load, "load"), _and_gas(study, q)),
         (
             "Least pressure at an appliance",
             q.both(least.full, "supply pressure") if least else Markup(words.NOT_KNOWN),
@@ -93,6 +94,15 @@ def _fullest(study: Study, q: Quantities) -> tuple[str, Markup, str | Markup]:
         q.both(drop, kind),
         Markup("to the end of the {}, where {} is allowed").format(end, q(allowed, kind)),
     )
+
+
+def _and_gas(study: Study, q: Quantities) -> Markup:
+    """How many appliances there are, and the gas they burn in an hour where regulators are sold by it."""
+    number = len(study.served)
+    appliances = f"{number} appliance{'s' if number != 1 else ''}"
+    if not regulators(study.build.region.practice.rows).sizes:
+        return Markup(appliances)
+    return Markup("{} of gas; {}").format(q(sum(s.mass for s in study.served), "gas mass"), appliances)
 
 
 def _what(study: Study, q: Quantities) -> Markup:

@@ -10,6 +10,7 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.model import Regulator
 from gasdoc.catalog.kit import Line, kit
+from gasdoc.catalog.openings import passage_rule
 from gasdoc.engineering.materials import ends
 from gasdoc.engineering.materials.take_off import Item
 from gasdoc.study import facts
@@ -21,6 +22,7 @@ from gasdoc.study.container.mounting import load_multiple
 from gasdoc.study.facts import Installation
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.spots import WITHOUT_TRAP
+from gasdoc.study.materials.take_off import taper_joints
 from gasdoc.study.supply.lines import SizedZone
 
 POWER = {"battery": "its own battery", "low-voltage": "low voltage", "mains": "the mains"}
@@ -70,8 +72,8 @@ def _item(line: Line, place: At, figures: Mapping[str, str]) -> Item:
     sizes = line.figures if line.sizes is None else line.sizes
     key = " ".join((line.id, *(figures[name] for name in sizes)))
     number = line.times * place.number
-    name = line.name.format_map(figures)
-    return Item(key, line.group, name, number, False, place.where, line.note, if_needed=line.if_needed)
+    name, note = (text.format_map(figures) for text in (line.name, line.note))
+    return Item(key, line.group, name, number, False, place.where, note, if_needed=line.if_needed)
 
 
 def _shown(rest: Rest, quantity: float | None, kind: str, *, up: bool = False) -> str | None:
@@ -109,6 +111,10 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield "loop-asked"
     if any(s.appliance.kind in FRYING for s in build.served):
         yield "frying"
+    if any(passage_rule(place)[0].seal for zone in rest.zones for run in zone.runs for place in run.part.through):
+        yield "sealed-passages"
+    if taper_joints(rest.fittings):
+        yield "tapers"
 
 
 def _build(rest: Rest) -> Iterator[At]:
@@ -122,6 +128,7 @@ def _build(rest: Rest) -> Iterator[At]:
         "outlet_thread": rest.build.spec.regulator.outlet_thread,
         "load": _shown(rest, sum(s.load for s in rest.build.served), "load", up=True),
         "trunk": trunk.label if trunk is not None else None,
+        "tapers": str(taper_joints(rest.fittings)),
         "frying": " and ".join(s.name for s in rest.build.served if s.appliance.kind in FRYING) or None,
     }
     yield At((), figures=figures)
@@ -254,7 +261,7 @@ def _appliances(rest: Rest) -> Iterator[At]:
         told = {
             appliance.flue or "": appliance.flue is not None and appliance.kind not in COOKING,
             "cooking": appliance.kind in COOKING,
-            "flexible": facts.connector_kind(rest.build, s.outlet)[0] == "flexible",
+            "flexible": facts.connector_kind(rest.build, s.outlet)[0] in ("flexible", "hose"),
             "trap-not-made": asked and s.id not in trapped and appliance.kind not in WITHOUT_TRAP,
         }
         figures = {"appliance": s.name, "load": units.show_up(s.load, "load", facts.system(rest.build))}

@@ -32,8 +32,6 @@ OTHER_KEYS = (
     "knock-guard",
     "rust-coat",
     "outlet-bracket",
-    "thread-sealant",
-    "leak-fluid",
     "flexible-connector",
     "hose-connector",
 )

@@ -164,12 +164,14 @@ def _rating(build: Installation, regulator: Regulator, load: float | None) -> st
     """What it is rated for as stated, else the least it has to be, `load` in W: in what regulators are sold by there."""
     if regulator.capacity is not None:
         return f", rated {regulator.capacity.text}"
-    if load is None:
-        return ""
+    return "" if load is None else f", rated for at least {_in_trade(build, load)}"
+
+
+def _in_trade(build: Installation, load: float) -> str:
+    """A load in what regulators and hoses are sold by: in metric units the gas that they pass in an hour, else heat."""
     shown = system(build)
-    if shown == "si":  # sold by the gas they pass in an hour
-        return f", rated for at least {units.show_up(load / heating_value(build), 'gas mass', shown)}"
-    return f", rated for at least {units.show_up(load, 'load', shown)}"
+    heat = units.show_up(load, "load", shown)
+    return f"{units.show_up(load / heating_value(build), 'gas mass', shown)} ({heat} gross)" if shown == "si" else heat
 
 
 def _tubing(job: Job) -> Iterator[Item]:
@@ -206,7 +208,7 @@ def _parts(job: Job) -> Iterator[Item]:
     loads = {s.id: s.load for s in job.build.served}
     for about, spot, placed in job.fittings.placed():
         if spot.role == "connector" or (spot.role == "rigid tail" and placed.ends[0] is None):
-            yield _connector(by_outlet[about.element], loads[about.element], system(job.build))
+            yield _connector(job.build, by_outlet[about.element], loads[about.element])
         elif spot.role == "rigid tail":
             yield from _pipe_tail(job, by_outlet[about.element], placed.ends[0])
         elif placed.part is not None:
@@ -263,10 +265,10 @@ def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
         yield Item(f"pipe-tail {end.size}", "valves and connectors", name, 1, False, (c.id,))
 
 
-def _connector(c: Connected, load: float, shown: System) -> Item:
+def _connector(build: Installation, c: Connected, load: float) -> Item:
     name = c.part.name if c.part is not None else f"{c.kind} connector, its ends not known"
     name += f", {c.label}" if c.label is not None else ", length not chosen"
-    note = f"{c.name}: rated for at least {units.show_up(load, 'load', shown)}"
+    note = f"{c.name}: rated for at least {_in_trade(build, load)}"
     if c.chosen:
         note += ", length chosen here: the shortest that reaches"
     return Item(c.key, "valves and connectors", name, 1, False, (c.id,), note)
@@ -302,11 +304,13 @@ def _passages(job: Job) -> Iterator[Item]:
     for run, guard in job.passages.guards:
         length = float(run.part.length) if guard.by_length else 1
         yield Item(guard.id, group, guard.name, length, guard.by_length, (run.id,), if_needed=guard.if_needed)
+    sizes = {run.id: run.size for zone in job.zones for run in zone.runs}
     for support in job.passages.supports:
         across = size_text(support.across, shown) if support.across is not None else "size-not-found"
-        yield Item(
-            f"clamp:{across}", "supports", f"cushion clamp for {across} tubing", support.count, False, (support.run,)
-        )
+        name = f"cushion clamp for {across} tubing"
+        if (size := sizes[support.run]) is not None and tubing.material(size.material).ends == "pipe":
+            name = f"clamp or strap for {size.drawn} pipe, {across} across"  # sold by the pipe's nominal size
+        yield Item(f"clamp:{across}", "supports", name, support.count, False, (support.run,))
     for c in job.connected:  # the last support stands at the outlet's valve, so that the connector pulls at nothing
         yield Item(
             "outlet-bracket",
@@ -363,19 +367,7 @@ def _soft(name: str) -> bool:
 def _sundries(job: Job) -> Iterator[Item]:
     group: Group = "sealing and testing"
     build = job.build
-    taper = taper_joints(job.fittings)
-    if taper:
-        yield Item(
-            "thread-sealant",
-            group,
-            "thread sealant rated for LP gas",
-            1,
-            False,
-            (),
-            f"for {taper} taper joints. On male taper threads only",
-        )
     yield from _support_sleeves(job)
-    yield Item("leak-fluid", group, "leak-detection fluid, non-corrosive", 1, False, ())
     yield Item("label:shut-off", group, "label for the main shut-off", 1, False, ("container",))
     outlets = tuple(s.id for s in build.served)
     yield Item("label:outlet", group, "label for a valve, naming its appliance", len(outlets), False, outlets)

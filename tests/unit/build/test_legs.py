@@ -72,6 +72,8 @@ def test_a_leg_straight_across_two_ways_is_as_long_as_the_hypotenuse() -> None:
     [
         ("4 ft forward", "'forward' in '4 ft forward' is no direction", "did you mean 'fore'?"),
         ("4 ft starboard", "'starboard' in '4 ft starboard' is no direction", "did you mean 'right'?"),
+        ("1.2 m", "'1.2 m' is no leg: it lacks a length or a direction", "as in '1.2 m aft'"),
+        ("4 ft", "'4 ft' is no leg: it lacks a length or a direction", "as in '4 ft aft'"),
         ("4 ft sideways", "'sideways' in '4 ft sideways' is no direction", "write one of: fore, aft"),
         ("aft", "'aft' is no leg: it lacks a length or a direction", "write it as in '4 ft aft'"),
         ("4 aft", "'4' has no unit", "add the unit"),

@@ -244,3 +244,14 @@ def test_the_example_of_a_price_is_of_the_builds_own_tubing_and_units() -> None:
     for spec, key, per in ((us, "copper-l 3/8", "50 ft"), (european(), "copper-metric 10x1", "10 m")):
         (zone,) = shopping.least_cost_view(study_of(spec))["zones"]
         assert (zone["example"], zone["per"]) == (key, per)
+
+
+def test_all_appliances_at_once_are_told_in_gas_an_hour_where_regulators_are_sold_by_it() -> None:
+    """6 kW net are 6 x 1.086 gross, and 50.0 MJ/kg make 0.47 kg/h of that."""
+
+    def at_once(study: Study) -> str:
+        return re.sub(r"<[^>]+>", "", str(overview.view(study, Markup())["figures"][0][2]))
+
+    assert at_once(dated_hut()) == "1 appliance"
+    told = re.fullmatch(r"(.+?)&#160;kg/h of gas; 1 appliance", at_once(study_of(european())))
+    assert told is not None and float(told[1]) == pytest.approx(0.47, abs=0.005)

@@ -68,6 +68,7 @@ def still_open(made: Study) -> list[tuple[str, str]]:
         pytest.param(("au-nz", "anz-4kg", "LCC27", ("1/4 inverted flare", "3/8 BSPP"), (AUSTRALIAN, "3/8 in OD", "5/16 in OD"), ("1/4 BSPT male", "1/2 BSPT male")), id="camper trailer"),
         pytest.param(("eu", "eu-33kg", "GF", ("GF", "15 mm cutting ring"), (STEEL, "15 x 1.5 mm", "12 x 1 mm"), ("G 1/2 A", "R 1/4"), "hose", 4), id="alpine hut with four"),
         pytest.param(("eu", "eu-13kg", "French screw", ("M20 x 1.5", "G 1/2 male"), (METRIC, "12 x 1 mm", "10 x 1 mm"), ("male G 1/2", "male G 1/2"), "hose", 2), id="French hut with a cooker's hose"),
+        pytest.param(("eu", "eu-47kg", "POL", ("POL", "22 mm compression"), (METRIC, "22 x 1 mm", "15 x 1 mm"), ("Rc 1/2", "Rp 1/2"), "hose", 4), id="Irish workshop with four"),
         pytest.param(("eu", "eu-13kg", "G.1", ("M20 x 1.5", "R 1/2"), (METRIC, "15 x 1 mm", "12 x 1 mm"), ("R 1/2", "male G 1/2"), "flexible", 2), id="Italian hut with two"),
         pytest.param(("au-nz", "anz-45kg", "POL", ("POL", "1/2 BSPP"), (AUSTRALIAN, "3/4 in OD", "5/8 in OD"), ("R 1/2", "R 1/2"), "hose", 2), id="New Zealand, trunk of 3/4"),
         pytest.param(("au-nz", "anz-45kg", "POL", ("POL", "1/2 BSPP"), (AUSTRALIAN, "5/8 in OD", "1/2 in OD"), ("1/2 BSPT male", "3/4 BSPP male"), "rigid", 2), id="New Zealand"),

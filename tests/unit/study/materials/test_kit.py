@@ -118,6 +118,8 @@ def test_a_regulator_and_a_connector_say_what_they_have_to_carry() -> None:
     # 20 kBtu/h is 5861 W; propane has 50.0 MJ/kg gross: 0.42 kg/h.
     metric = items(hut(regulator={"capacity": None}, units="si"))
     assert "rated for at least 0.42" in metric["regulator:regulator"].name
+    tails = [item.note for item in metric.values()]
+    assert any("rated for at least 0.422 kg/h (5.87 kW gross)" in note for note in tails)
     assert "rated 400 kBtu/h" in items(hut())["regulator:regulator"].name
 
 
@@ -222,3 +224,76 @@ def test_a_hose_at_a_container_says_in_which_lengths_it_is_sold_and_how_long_it_
 @pytest.mark.parametrize("moves", [True, False])
 def test_every_region_has_a_hose_for_its_cylinders(name: str, moves: bool) -> None:
     assert stock.cylinder_hose(region(name).practice.rows, moves=moves).practice
+
+
+@pytest.mark.parametrize(
+    ("region", "sealant", "fluid"),
+    [
+        ("eu", "EN 751", "EN 14291"),
+        ("au-nz", "AS 4623", "non-corrosive"),
+        ("us-cabin", "rated for LP gas", "non-corrosive"),
+    ],
+)
+def test_sealant_and_leak_fluid_are_those_of_the_region(region: str, sealant: str, fluid: str) -> None:
+    thread = {"us-cabin": "1/2 NPT"}.get(region, "R 1/2")
+    tube = run("9 ft", "15 x 1 mm", material="copper-metric") if region == "eu" else run("9 ft", "5/8 in OD", **COPPER)
+    made = items(
+        hut(tube, outlet("Heater", "20 kBtu/h", inlet_thread=thread))
+        | {"region": region, "setting": "trailer" if region == "au-nz" else "cabin"}
+    )
+    assert sealant in made["thread-sealant"].name and "taper joints" in made["thread-sealant"].note
+    assert fluid in made["leak-fluid"].name
+
+
+def test_no_sealant_is_bought_where_no_joint_is_taper() -> None:
+    line = (
+        run("9 ft", "10 x 1 mm", material="copper-metric"),
+        outlet("Heater", "3 kW", inlet_thread="10 mm compression"),
+    )
+    made = items(
+        hut(*line, regulator={"outlet_thread": "10 mm compression", "inlet_thread": "POL"})
+        | {"region": "eu", "setting": "cabin"}
+    )
+    assert "thread-sealant" not in made and "leak-fluid" in made
+
+
+def test_what_goes_through_a_wall_is_sealed_and_what_goes_through_a_partition_is_not() -> None:
+    through = {
+        place: items(hut(run("9 ft", "5/8 in OD", through=[place], **COPPER), outlet("Heater", "20 kBtu/h")))
+        for place in ("wall", "partition")
+    }
+    assert "passage-sealant" in through["wall"] and "passage-sealant" not in through["partition"]
+
+
+def test_a_fryer_has_its_own_extinguisher_and_its_blanket_outside_north_america() -> None:
+    line = (
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Fryer", "60 kBtu/h", kind="fryer", flue="flueless", connector={"kind": "hose"}),
+    )
+    for name in ("uk", "au-nz"):
+        made = items(hut(*line) | {"region": name, "setting": "trailer"})
+        assert "class F" in made["extinguisher-f"].name and "Fryer" in made["fire-blanket"].note
+        assert made["moving-restraint Fryer"].if_needed and "extinguisher-k" not in made
+    assert "fire-blanket" not in items(hut() | {"region": "uk", "setting": "trailer"})
+
+
+def test_a_cylinder_stands_on_a_base_and_a_tank_on_a_pad() -> None:
+    assert any(key.startswith("cylinder-base") for key in items(hut() | {"region": "uk", "setting": "cabin"}))
+    tank = items(hut(container={"type": "asme-250gal", "orientation": "horizontal"}))
+    assert any(key.startswith("tank-pad") for key in tank) and not any(key.startswith("cylinder-base") for key in tank)
+
+
+def test_pipe_is_held_by_clamps_of_its_nominal_size() -> None:
+    """3/4 in pipe is 1.05 in across, and nobody sells a clamp by that."""
+    made = items(hut(run("9 ft", "3/4 in", material="steel"), outlet("Heater", "20 kBtu/h")))
+    assert next(item for key, item in made.items() if key.startswith("clamp:")).name.startswith(
+        "clamp or strap for 3/4 in steel pipe"
+    )
+
+
+def test_alarms_that_canada_asks_for_are_the_ones_on_the_list() -> None:
+    made = study_of(hut(spaces=[{"volume": "3000 ft3", "alarms": []}]) | {"region": "canada", "setting": "cabin"})
+    asked = {r.rule.id: r.rule.asks for r in made.rules}
+    bought = {item.key: item.name for item in made.materials}
+    assert "CSA 6.19" in asked["co-alarm-us"] and "CSA 6.19" in bought["alarm-co"]
+    assert "recreational" not in asked["gas-alarm-us"]
