@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from gasdoc.study import Study
     from gasdoc.study.answers import Answers
     from gasdoc.study.proof.standing import Standing
-    from gasdoc.study.worklist import Worklist
+    from gasdoc.study.referral.worklist import Worklist
 
 
 class Checked(NamedTuple):
@@ -106,7 +106,7 @@ def _look(path: Path, as_of: dt.date, records: Records, *, answered: bool) -> Lo
     from gasdoc.data import DataError
     from gasdoc.folder.check import failure_problem, finding_problems, study_file
     from gasdoc.study.proof.standing import summary
-    from gasdoc.study.worklist import is_planned
+    from gasdoc.study.referral.worklist import is_planned
 
     try:
         done = study_file(path, as_of=as_of, day=as_of, records=records)

@@ -16,12 +16,12 @@ from gasdoc import published
 from gasdoc.build import logtext
 from gasdoc.build.links import Written, path_of, stays, written
 from gasdoc.build.log import Log
+from gasdoc.build.photos import may_show, pictured
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import slug
 from gasdoc.folder.contents import is_page
 from gasdoc.machine import inside
 from gasdoc.source import MAX_BYTES, Problem, Severity
-from gasdoc.study.photos import may_show, pictured
 
 PAGES = (".md", ".markdown", ".mdown", ".mkd", ".mkdn")
 """Endings of pages."""

@@ -9,7 +9,7 @@ from typing import Any
 from msgspec import Struct
 
 from gasdoc import data
-from gasdoc.study.worklist import Lack, doing, lack
+from gasdoc.study.referral.worklist import Lack, doing, lack
 
 OPEN = "…"
 """Stands for what is worked out for a build."""

@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from gasdoc import __version__
 from gasdoc.build.model import Locker
+from gasdoc.build.photos import Pictured, may_show, pictured
 from gasdoc.catalog.tubing import Size
 from gasdoc.choices.choices import Choices
 from gasdoc.folder.changed import ChangedKey
@@ -30,14 +31,13 @@ from gasdoc.study.container.mounting import NOT_CHECKED
 from gasdoc.study.container.other_days import OtherDays
 from gasdoc.study.facts import Installation
 from gasdoc.study.materials.coverage import Cell, coverage
-from gasdoc.study.photos import Pictured, may_show, pictured
 from gasdoc.study.proof.halving import HalvingStep
 from gasdoc.study.proof.standing import Standing
 from gasdoc.study.referral.ledger import Figure, ledger
 from gasdoc.study.referral.masked_numbers import MaskedNumber, plates
+from gasdoc.study.referral.worklist import Worklist
 from gasdoc.study.supply.capacity import Answer, Conditions, Unserved
 from gasdoc.study.supply.least_size import LeastSize
-from gasdoc.study.worklist import Worklist
 
 VERSION = 2
 

@@ -10,11 +10,11 @@ from msgspec import Struct
 
 from gasdoc.build.links import path_of
 from gasdoc.build.log import Entry
+from gasdoc.build.photos import Kind, Pictured, may_show, pictured
 from gasdoc.folder.linked import Judge, LinkVerdict
 from gasdoc.report.links import Link
 from gasdoc.report.words import first_upper
 from gasdoc.study import Study
-from gasdoc.study.photos import Kind, Pictured, may_show, pictured
 
 _SMALL = 640
 """Pixels that a browser without choice of copies gets at least."""

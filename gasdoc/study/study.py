@@ -55,6 +55,7 @@ from gasdoc.study.referral.editions import edition_findings
 from gasdoc.study.referral.listings import listing_findings
 from gasdoc.study.referral.rules import Ruling, rule_findings, rulings
 from gasdoc.study.referral.settings import setting_findings
+from gasdoc.study.referral.worklist import Worklist, is_planned, lack, worklist
 from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
 from gasdoc.study.supply.appliance_findings import appliance_findings
 from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
@@ -70,7 +71,6 @@ from gasdoc.study.supply.route_findings import route_findings
 from gasdoc.study.supply.size_findings import sizing_findings
 from gasdoc.study.supply.zones import zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
-from gasdoc.study.worklist import Worklist, is_planned, lack, worklist
 
 if TYPE_CHECKING:
     from gasdoc.engineering.materials.tools import Tool

@@ -27,7 +27,6 @@ BELOW_STUDY = {"engineering", "build", "regions", "catalog"}
 SUBJECTS = (
     "findings",
     "facts",
-    "photos",
     "supply",
     "container",
     "air",
@@ -36,7 +35,6 @@ SUBJECTS = (
     "upkeep",
     "referral",
     "answers",
-    "worklist",
     "study",
 )
 """What study is made of, in the order in which one may import another."""

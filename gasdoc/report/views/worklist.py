@@ -6,7 +6,7 @@ from typing import Any
 
 from gasdoc.source import Severity
 from gasdoc.study import Study
-from gasdoc.study.worklist import Thing, headings
+from gasdoc.study.referral.worklist import Thing, headings
 
 STAGES = {
     "planned": "It is planned, and something is still to be chosen.",

@@ -108,7 +108,7 @@ def headings() -> dict[str, str]:
 
 
 def _file() -> _Lacks:
-    return data.read("gasdoc.study", "lacks.yaml", _Lacks)
+    return data.read("gasdoc.study.referral", "lacks.yaml", _Lacks)
 
 
 def stage(build: Installation, found: Standing) -> Stage:

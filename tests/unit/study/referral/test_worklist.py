@@ -13,7 +13,7 @@ from gasdoc.folder.check import study_of as study_of_file
 from gasdoc.report.codes import codes, explained
 from gasdoc.source import Severity
 from gasdoc.study import Study
-from gasdoc.study.worklist import STAGES, lack, lacks
+from gasdoc.study.referral.worklist import STAGES, lack, lacks
 
 SAYS_NOT_KNOWN = re.compile(r"[Nn]ot (stated|known|chosen)|[Ll]eft out|does not state|assumed|taken to")
 
@@ -68,7 +68,7 @@ def test_every_finding_that_says_what_is_not_known_is_a_lack() -> None:
 
 
 def test_every_lack_is_the_code_of_a_finding_and_belongs_to_an_errand_that_is_listed() -> None:
-    errands = data.words("gasdoc.study", "lacks.yaml")["errands"]
+    errands = data.words("gasdoc.study.referral", "lacks.yaml")["errands"]
     assert [code for code in lacks() if code not in codes()] == []
     assert [code for code, row in lacks().items() if row.errand not in errands] == []
     used = {row.errand for row in lacks().values()}
