@@ -22,7 +22,7 @@ from gasdoc.catalog.tables import table
 from gasdoc.catalog.tubing import sizes as sizes_of
 from gasdoc.engineering.constants import FOOT, INCH, KBTU_PER_HOUR, POUND
 from gasdoc.study.referral.ledger import Figure, ledger
-from gasdoc.units import UnitError, dimensions, parse
+from gasdoc.units import parse, units
 
 HERE = Path(__file__).parent
 FOLDER = HERE / "data/published"
@@ -58,13 +58,9 @@ def sizes(text: str) -> dict[str, float]:
     plain = text.replace(",", "")
     if re.fullmatch(r"-?\d+(\.\d+)?(e[-+]?\d+)?", plain):
         return {"": float(plain)}
-    found: dict[str, float] = {}
-    for dimension in dimensions():
-        try:
-            found[dimension] = float(parse(text, dimension))
-        except UnitError:
-            continue
-    return found
+    number = re.match(r"-?[\d./]+(?:[ -]\d+/\d+)?(?:e[-+]?\d+)?", plain)
+    spelling = plain[number.end() :].strip() if number else ""
+    return {one: float(parse(plain, one)) for one, spellings in units().items() if spelling in spellings}
 
 
 def alike(ours: str, printed: str, within: float) -> bool:

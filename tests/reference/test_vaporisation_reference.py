@@ -97,30 +97,6 @@ def test_published_cells_are_kept() -> None:
             assert table.rate(mass, 0.0, air) == pytest.approx((CELLS[i][j], True))
 
 
-@pytest.mark.parametrize(
-    ("pounds", "air", "cell"),
-    # The 13 cells that two of the three reproductions of the handbook's table do not show; read in the third.
-    [
-        (20, 20, 51),
-        (30, 70, 118),
-        (40, 0, 55),
-        (40, 40, 105),
-        (50, 60, 154),
-        (60, 20, 109),
-        (60, 70, 192),
-        (70, 40, 160),
-        (80, 0, 94),
-        (80, 60, 214),
-        (90, 20, 152),
-        (90, 70, 277),
-        (100, 40, 214),
-    ],
-)
-def test_the_cells_read_in_one_reproduction_only(pounds: float, air: float, cell: float) -> None:
-    rate, within = CylinderTable(CONTENTS, AIRS, CELLS).rate(pounds * POUND, 0.0, degf(air))
-    assert (rate / BTU_PER_HOUR / 1000, within) == (pytest.approx(cell), True)
-
-
 def test_the_ceiling_by_skin_against_the_table() -> None:
     """Fit with the liquid at -44 degF, U = 2.35 Btu/h ft2 degF, 14.5 in cylinder: worst 25 %, median 4.8 % over all
     50 cells,

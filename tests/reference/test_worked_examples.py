@@ -17,8 +17,9 @@ from made_up_builds import build, outlet, run, runs, study_of
 from gasdoc.catalog import containers
 from gasdoc.catalog.tables import table
 from gasdoc.catalog.tubing import Size, sizes
-from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH, INCH_OF_WATER, KBTU_PER_HOUR
-from gasdoc.engineering.supply.capacity import CodeGas, low_pressure_capacity
+from gasdoc.engineering.constants import BTU, CUBIC_FOOT, FOOT, INCH, INCH_OF_WATER, KBTU_PER_HOUR, PSI
+from gasdoc.engineering.supply.capacity import CodeGas, high_pressure_capacity, low_pressure_capacity
+from gasdoc.engineering.supply.fittings import equivalent_length
 from gasdoc.engineering.supply.sizing import CapacityOf, branch_length, choose, longest_length
 from gasdoc.engineering.supply.tree import Tree, carried
 from gasdoc.study.supply.lines import Line
@@ -144,6 +145,33 @@ def test_a_low_pressure_copper_line_takes_the_size_of_a_canadian_example(load: f
         for size, bore in bores.items()
     }
     assert min(size for size, carried in carry.items() if carried >= load) == od
+
+
+def test_a_line_behind_the_first_regulator_takes_the_size_of_a_canadian_example() -> None:
+    """285 thousand Btu/h over 50 ft of tubing at 10 psig with 5 psi to lose: 3/8 in by outside diameter.
+
+    The same worked example, from Table B.9a, which counts no fittings. It is the smallest tubing of Table 402.4(29) in IFGC 2018.
+    """
+    carried = high_pressure_capacity(0.305 * INCH, 50 * FOOT, 10 * PSI, 5 * PSI)
+    assert carried > 285 * KBTU_PER_HOUR
+    assert (
+        high_pressure_capacity(0.305 * INCH, 50 * FOOT, 10 * PSI, 9 * PSI) < 285 * KBTU_PER_HOUR
+    )  # with 1 psi it is not
+
+
+@pytest.mark.parametrize(
+    ("inch", "three_quarter", "measured", "printed"),
+    [
+        ({"elbow-90": 3, "tee-branch": 1}, {"elbow-90": 2, "gas-valve": 1}, 145.0, 164.28),
+        ({"elbow-90": 3, "tee-branch": 1}, {"elbow-90": 1, "gas-valve": 1}, 140.0, 157.22),
+    ],
+)
+def test_a_run_with_its_fittings_is_as_long_as_a_canadian_example_has_it(
+    inch: dict[str, int], three_quarter: dict[str, int], measured: float, printed: float
+) -> None:
+    """Screwed fittings on 1 and 3/4 in pipe, from CSA B149.1 Table A.16 in a Canadian training series, unit 8 (2019 to 2025)."""
+    fittings = equivalent_length(inch, 1.049 * INCH) + equivalent_length(three_quarter, 0.824 * INCH)
+    assert measured + fittings / FOOT == pytest.approx(printed, abs=0.03)
 
 
 def test_a_tank_is_filled_to_what_the_federal_example_says() -> None:
