@@ -5,20 +5,26 @@ from __future__ import annotations
 import pickle
 import sys
 from collections.abc import Callable, Sequence
-from functools import cache, cached_property
+from functools import cache, partial
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Annotated, Any, Protocol, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Protocol, Self, TypeAlias, TypeVar
 
 import yaml
-from pydantic import VERSION, AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from msgspec import NODEFAULT, Struct, field
+from msgspec.structs import fields
+from pydantic_core import ValidationError, __version__, core_schema
 
 from gasdoc.kept import kept, mark
-from gasdoc.scalars import choice, problem
+from gasdoc.scalars import Bounds, HeldTo, choice, problem
 from gasdoc.slips import find_slip
 from gasdoc.source import CONFIRMED, Citation, Document, Problem, read_yaml
 from gasdoc.validation import translated
+
+if TYPE_CHECKING:
+    from pydantic import GetCoreSchemaHandler
+    from pydantic_core import CoreSchema
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MIXED = ("limit",)  # a figure with its unit, a plain number or words: the reader of rules knows which
@@ -39,30 +45,55 @@ class Row(dict[str, Any]):
         raise DataError(f"{self.place}: '{key}' is missing")
 
 
-class Entry(BaseModel):
+class Entry(Struct, frozen=True):
     """One mapping of a data file: a key it does not know is a slip, no text is empty, and no value changes.
 
     A plain annotation reads a plain value: `float` a number, `bool` yes or no, `str` words. A figure with a unit is
     `Annotated[Given, Quantity(("pressure",))]`: SI, and it remembers how it was written.
+
+    It is a struct, validated by pydantic when its file has changed; from then on rows are kept, and pydantic is not asked.
     """
 
-    model_config = ConfigDict(
-        extra="forbid",
-        frozen=True,
-        str_strip_whitespace=True,
-        str_min_length=1,
-        allow_inf_nan=False,
-        defer_build=True,  # only what a whole file is validated by is built: half of the time that these classes take
-    )
+    @classmethod
+    def _completed(cls, written: Any) -> Any:
+        """What is written, with what the row takes from elsewhere."""
+        return written
+
+    def _checked(self) -> None:
+        """Raise the problem with what must hold between its keys."""
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        keys = fields(cls)
+        names = {key.encode_name: key.name for key in keys}
+        of_keys = {}
+        for key in keys:
+            schema = handler.generate_schema(key.type)
+            if key.default is not NODEFAULT:
+                schema = core_schema.with_default_schema(schema, default=key.default)
+            of_keys[key.encode_name] = core_schema.typed_dict_field(schema, required=key.required)
+        config = core_schema.CoreConfig(
+            extra_fields_behavior="forbid", str_strip_whitespace=True, str_min_length=1, allow_inf_nan=False
+        )
+        row = core_schema.typed_dict_schema(of_keys, config=config)
+        made = core_schema.no_info_after_validator_function(partial(cls._made, names), row)
+        return core_schema.no_info_before_validator_function(cls._completed, made)
+
+    @classmethod
+    def _made(cls, names: dict[str, str], values: dict[str, Any]) -> Self:
+        """The row of the values of its keys; `names` are those of the fields by the keys."""
+        row = cls(**{names[key]: value for key, value in values.items()})
+        cls._checked(row)
+        return row
 
 
-class Cited(Entry):
+class Cited(Entry, frozen=True):
     """A mapping that says where it comes from, under `citation`, and how well that is confirmed."""
 
-    cited: str = Field(alias="citation")
+    cited: str = field(name="citation")
     confirmed: Annotated[str, choice(*CONFIRMED)]
 
-    @cached_property
+    @property
     def citation(self) -> Citation:
         """The source, with how well it is confirmed."""
         return Citation(self.cited, self.confirmed)
@@ -92,8 +123,14 @@ def each_id_once(rows: tuple[_NamedT, ...]) -> tuple[_NamedT, ...]:
     return rows
 
 
-ById: TypeAlias = Annotated[tuple[_NamedT, ...], AfterValidator(each_id_once)]
+ById: TypeAlias = Annotated[tuple[_NamedT, ...], HeldTo(each_id_once)]
 """A list of rows, each with an id of its own."""
+
+T = TypeVar("T")
+Some: TypeAlias = Annotated[tuple[T, ...], Bounds(min_length=1)]
+"""A list of at least one."""
+Each: TypeAlias = Annotated[dict[str, T], Bounds(min_length=1)]
+"""A mapping of at least one key."""
 
 
 def forget() -> None:
@@ -130,14 +167,16 @@ def _read(package: str, name: str, model: type[Entry]) -> Any:
     # Models of all of gasdoc, and other data files, have a part in what is read.
     ours = Path(__file__).parent
     folders = {ours} if not isinstance(file, Path) or file.is_relative_to(ours) else {ours, file.parent}
-    of = " ".join([model.__module__, model.__qualname__, VERSION, *sorted(map(mark, folders))])
+    of = " ".join([model.__module__, model.__qualname__, __version__, *sorted(map(mark, folders))])
     rows = kept(file, "rows", lambda: pickle.dumps(_validated(package, name, model), pickle.HIGHEST_PROTOCOL), of=of)
     return pickle.loads(rows)  # noqa: S301  # trusted as far as the compiled modules beside it
 
 
-def _validated(package: str, name: str, model: type[Entry]) -> Entry:
+def _validated(package: str, name: str, model: type[_EntryT]) -> _EntryT:
+    from pydantic import TypeAdapter  # noqa: PLC0415  # for a file that has changed only
+
     try:
-        return model.model_validate(words(package, name))
+        return TypeAdapter(model).validate_python(words(package, name))
     except ValidationError as error:
         document = _document(_folder(package).joinpath(name))
         raise _slip(translated(error, document, model)[0]) from None

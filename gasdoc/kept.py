@@ -70,10 +70,10 @@ def kept_result(made: Callable[[], T]) -> Callable[[], T]:
     """
 
     def result() -> T:
-        from pydantic import VERSION  # noqa: PLC0415  # of it only here: units and words are read without it
+        from pydantic_core import __version__  # noqa: PLC0415  # of it only here: units and words are read without it
 
         file = Path(made.__code__.co_filename)
-        of = f"{mark(_PACKAGE)} {VERSION}"
+        of = f"{mark(_PACKAGE)} {__version__}"
         text = kept(file, made.__name__, lambda: pickle.dumps(made(), pickle.HIGHEST_PROTOCOL), of=of)
         found: T = pickle.loads(text)  # noqa: S301  # trusted as far as the compiled modules beside it
         return found

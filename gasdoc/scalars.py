@@ -10,15 +10,18 @@ import difflib
 import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal, InvalidOperation
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from msgspec import Struct
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from msgspec.structs import asdict
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from gasdoc import units
 from gasdoc.units import Given
 from gasdoc.words import meant, plain
+
+if TYPE_CHECKING:
+    from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 
 # Far beyond anything this trade builds; a value above is a slip of the pen, and would overflow what is computed.
 _MOST: dict[str, float] = {
@@ -75,6 +78,47 @@ def _text(value: Any, what: str, hint: str = "") -> str:
         return value.strip()
     found = "nothing" if value is None else "a list" if isinstance(value, list) else "a block"
     raise problem("spec-value", f"{found} stands where {what} belongs", hint or f"write {what} on the same line")
+
+
+class ReadBy(Struct, frozen=True):
+    """A value that a function reads, which raises the problem with it."""
+
+    read: Callable[[Any], Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+class ReadBeside(Struct, frozen=True):
+    """A value that a function reads by the keys before it, which it is told."""
+
+    read: Callable[[Any, ValidationInfo], Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.with_info_plain_validator_function(self.read)
+
+
+class HeldTo(Struct, frozen=True):
+    """A value of its type that a function holds to something, which gives it back or raises the problem with it."""
+
+    hold: Callable[[Any], Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_after_validator_function(self.hold, handler(source))
+
+
+class Bounds(Struct, frozen=True):
+    """How large a number may be, how long a text, a list or a mapping; by the names that pydantic has for it."""
+
+    gt: float | None = None
+    ge: float | None = None
+    min_length: int | None = None
+    max_length: int | None = None
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        schema: Any = handler(source)
+        bounded: CoreSchema = schema | {name: bound for name, bound in asdict(self).items() if bound is not None}
+        return bounded
 
 
 class Quantity(Struct, frozen=True):

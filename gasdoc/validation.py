@@ -9,11 +9,12 @@ import types
 import typing
 from collections.abc import Collection, Sequence
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple, TypeAlias, TypeGuard
 
-from pydantic import VERSION, BaseModel, ValidationError
-from pydantic.fields import FieldInfo
-from pydantic_core import SchemaValidator
+from msgspec import Meta, Struct
+from msgspec.structs import fields
+from pydantic import BaseModel
+from pydantic_core import SchemaValidator, ValidationError, __version__
 
 from gasdoc.kept import kept, mark
 from gasdoc.scalars import nearest
@@ -31,7 +32,7 @@ def validator(name: str, of: Any) -> SchemaValidator:
 
     pydantic takes a tenth of a check to work it out of the models. It holds for the very files of gasdoc that made it.
     """
-    schema = kept(_OURS, f"{name}.schema", lambda: _schema(of), of=f"{VERSION} {mark(_OURS.parent)}")
+    schema = kept(_OURS, f"{name}.schema", lambda: _schema(of), of=f"{__version__} {mark(_OURS.parent)}")
     return SchemaValidator(pickle.loads(schema))  # noqa: S301  # trusted as far as the compiled modules beside it
 
 
@@ -53,7 +54,7 @@ SHOWN = 80
 """Letters of a value that a hint repeats at most."""
 
 
-def translated(error: ValidationError, document: Document, model: type[BaseModel]) -> list[Problem]:
+def translated(error: ValidationError, document: Document, model: Model) -> list[Problem]:
     """The errors of validating a document by `model`, in our own words, at their places."""
     problems: list[Problem] = []
     details = error.errors(include_url=False)
@@ -122,7 +123,7 @@ def _key_meant(key: str, known: list[str]) -> str | None:
 
 
 def _unknown_key(
-    model: type[BaseModel], document: Document, at: Path, before_comma: Path | None, lists: Collection[Path]
+    model: Model, document: Document, at: Path, before_comma: Path | None, lists: Collection[Path]
 ) -> tuple[str, str, str]:
     """What is said of a key that its block has not got, with its hint and code; `before_comma` is the key whose value a decimal
     comma ends here, `lists` are the places where a list belongs and none stands."""
@@ -217,7 +218,7 @@ def _at(data: Any, at: Path) -> Any:
     return data
 
 
-def _filled(model: type[BaseModel], at: Path, hint: str) -> str:
+def _filled(model: Model, at: Path, hint: str) -> str:
     """What to write for an empty value: its form, and what it means."""
     form = hint.removesuffix(" on the same line")
     meaning = _wanted(model, at).removeprefix("add it").removeprefix(": ")
@@ -286,41 +287,64 @@ def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -
     return f"{name} cannot be read ({kind.replace('_', ' ')})", "see the reference of keys"
 
 
-def _keys(model: type[BaseModel], at: Path) -> list[str]:
+Model: TypeAlias = "type[BaseModel | Struct]"
+"""What describes a block: a model of a spec, or a struct of a data file."""
+
+
+def _keys(model: Model, at: Path) -> list[str]:
     below = _model_at(model, at)
     return list(_fields(below)) if below is not None else []
 
 
-def _fields(model: type[BaseModel]) -> dict[str, FieldInfo]:
-    """The fields of a model by the keys that are written for them."""
+def _is_model(annotation: Any) -> TypeGuard[Model]:
+    return isinstance(annotation, type) and issubclass(annotation, BaseModel | Struct)
+
+
+class _Key(NamedTuple):
+    """What a model says of a key."""
+
+    annotation: Any
+    description: str
+
+
+def _fields(model: Model) -> dict[str, _Key]:
+    """The keys of a model as they are written."""
+    if issubclass(model, Struct):
+        return {key.encode_name: _Key(key.type, described(key.type)) for key in fields(model)}
     model.model_rebuild()  # where a field names a class that comes after its own
-    return {field.alias or name: field for name, field in model.model_fields.items()}
+    return {name: _Key(field.annotation, field.description or "") for name, field in model.model_fields.items()}
 
 
-def _wanted(model: type[BaseModel], at: Path) -> str:
+def described(annotation: Any) -> str:
+    """What the annotation of a struct's field says of it."""
+    marks = annotation.__metadata__ if typing.get_origin(annotation) is typing.Annotated else ()
+    return next((mark.description for mark in marks if isinstance(mark, Meta) and mark.description), "")
+
+
+def _wanted(model: Model, at: Path) -> str:
     around = _model_at(model, at[:-1])
-    field = _fields(around).get(str(at[-1])) if around is not None else None
-    if field is None:
+    key = _fields(around).get(str(at[-1])) if around is not None else None
+    if key is None:
         return "add it"
-    text = (field.description or "").rstrip(".")
+    text = key.description.rstrip(".")
     return f"add it: {text[:1].lower()}{text[1:]}" if text else "add it"
 
 
-def _model_at(model: type[BaseModel], at: Path) -> type[BaseModel] | None:
+def _model_at(model: Model, at: Path) -> Model | None:
     """The model that describes the block at a path below `model`, found by following the annotations."""
     annotation: Any = model
     for part in at:
         annotation = _plain(annotation)
         if isinstance(part, int):
             annotation = next(iter(typing.get_args(annotation)), None)
-        elif isinstance(annotation, type) and issubclass(annotation, BaseModel) and part in _fields(annotation):
+        elif _is_model(annotation) and part in _fields(annotation):
             annotation = _fields(annotation)[part].annotation
         elif typing.get_origin(annotation) is dict:
             annotation = typing.get_args(annotation)[1]
         else:
             return None
     annotation = _plain(annotation)
-    return annotation if isinstance(annotation, type) and issubclass(annotation, BaseModel) else None
+    return annotation if _is_model(annotation) else None
 
 
 def _plain(annotation: Any) -> Any:

@@ -2,18 +2,16 @@
 
 import re
 from functools import lru_cache
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import AfterValidator
-
-from gasdoc.catalog.rows import Some, Sourced, read
-from gasdoc.data import Entry, each_id_once
+from gasdoc.catalog.rows import Sourced, read
+from gasdoc.data import ById, Entry, Some
 
 Height = Literal["low", "breathing", "high"]
 Kind = Literal["gas", "co", "smoke"]
 
 
-class AlarmKind(Sourced):
+class AlarmKind(Sourced, frozen=True):
     """One kind of alarm: `place` is where it belongs, `heights` those that fit; at `never` it does not warn, `why` says."""
 
     id: Kind
@@ -24,15 +22,15 @@ class AlarmKind(Sourced):
     why: str = ""
 
 
-class Standard(Sourced):
+class Standard(Sourced, frozen=True):
     """A standard by the mark on an alarm, and the kinds of alarm it is for."""
 
     mark: str
     kinds: Some[Kind]
 
 
-class _Alarms(Entry):
-    kinds: Annotated[tuple[AlarmKind, ...], AfterValidator(each_id_once)]
+class _Alarms(Entry, frozen=True):
+    kinds: ById[AlarmKind]
     standards: tuple[Standard, ...]
 
 

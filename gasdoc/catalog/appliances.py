@@ -2,14 +2,14 @@
 
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from msgspec import field
 
-from gasdoc.catalog.rows import Each, Power, Pressure, Sourced, Time, read
-from gasdoc.data import Entry
-from gasdoc.scalars import problem
+from gasdoc.catalog.rows import Power, Pressure, Sourced, Time, read
+from gasdoc.data import Each, Entry
+from gasdoc.scalars import ReadBy, problem
 
 
-class Usual(Entry):
+class Usual(Entry, frozen=True):
     """The input rates in W, gross heat, that a kind of appliance usually has."""
 
     least: Power
@@ -17,7 +17,7 @@ class Usual(Entry):
     note: str
 
 
-class _Appliances(Sourced):
+class _Appliances(Sourced, frozen=True):
     kinds: Each[Usual]
 
 
@@ -30,10 +30,10 @@ def _seconds(value: object) -> float:
     return int(hours) * 3600.0 + int(minutes) * 60.0
 
 
-Clock = Annotated[float, BeforeValidator(_seconds)]
+Clock = Annotated[float, ReadBy(_seconds)]
 
 
-class Pattern(Entry):
+class Pattern(Entry, frozen=True):
     """When a kind of appliance is taken to burn, in s from midnight: in equal shares from the times `at`, in one stretch
     `until` a time, or `all_day`; and in words. `hours` are those of the coldest day where a plan does not say, in s, and
     `meaning` says what they are."""
@@ -43,17 +43,17 @@ class Pattern(Entry):
     meaning: str
     at: tuple[Clock, ...] = ()
     until: Clock | None = None
-    all_day: bool = Field(default=False, alias="all-day")
+    all_day: bool = field(default=False, name="all-day")
 
 
-class Assumption(Sourced):
+class Assumption(Sourced, frozen=True):
     """A pressure in Pa that is assumed where a spec says nothing, and in words."""
 
     value: Pressure
     text: str
 
 
-class Lasting(Sourced):
+class Lasting(Sourced, frozen=True):
     """How long a full supply is to last where a plan does not say, in s, and another time to show beside it."""
 
     value: Time
@@ -61,7 +61,7 @@ class Lasting(Sourced):
     text: str
 
 
-class _Day(Sourced):
+class _Day(Sourced, frozen=True):
     kinds: Each[Pattern]
     words: Each[Time]
     must_last: Lasting

@@ -3,13 +3,12 @@
 import difflib
 import math
 import re
-from typing import Literal, Self
+from typing import Literal
 
-from msgspec import Struct
-from pydantic import Field, model_validator
+from msgspec import Struct, field
 
-from gasdoc.catalog.rows import Area, Confirmed, Each, Length, Positive, Some, Sourced, Strength, read
-from gasdoc.data import Entry
+from gasdoc.catalog.rows import Area, Confirmed, Length, Positive, Sourced, Strength, read
+from gasdoc.data import Each, Entry, Some
 from gasdoc.quantities import Newton, Pascal, Shown, SquareMetre
 from gasdoc.scalars import problem
 from gasdoc.source import Citation
@@ -43,7 +42,7 @@ class Bolt(Struct, frozen=True):
         return self.tensile * self.area
 
 
-class _Grade(Sourced):
+class _Grade(Sourced, frozen=True):
     """Strengths of a grade in Pa, from its smallest to its largest diameter; a bolt longer than `longest` is `longer_is`."""
 
     names: Some[str]
@@ -51,13 +50,13 @@ class _Grade(Sourced):
     smallest: Length
     largest: Length
     proof: Strength
-    yield_strength: Strength = Field(alias="yield")
+    yield_strength: Strength = field(name="yield")
     tensile: Strength
     longest: Length | None = None
     longer_is: str | None = None
 
 
-class _Thread(Entry):
+class _Thread(Entry, frozen=True):
     """A thread with its pitch, or its threads to the inch, and its stress area in m2 where one is published."""
 
     diameter: Length
@@ -67,36 +66,32 @@ class _Thread(Entry):
     confirmed: Confirmed | None = None
 
 
-class _Series(Sourced):
+class _Series(Sourced, frozen=True):
     formula: str
     threads: Each[_Thread]
 
 
-class _Areas(Entry):
+class _Areas(Entry, frozen=True):
     inch: _Series
     metric: _Series
 
-    @model_validator(mode="after")
-    def _pitches(self) -> Self:
+    def _checked(self) -> None:
         for series, row in (("inch", self.inch), ("metric", self.metric)):
             for name, thread in row.threads.items():
                 if (thread.per_inch if series == "inch" else thread.pitch) is None:
                     hint = f"add '{'per_inch' if series == 'inch' else 'pitch'}'"
                     raise problem("data-thread", "its pitch is missing", hint, at=(series, "threads", name))
-        return self
 
 
-class _Bolts(Entry):
+class _Bolts(Entry, frozen=True):
     grades: Each[_Grade]
     stress_area: _Areas
 
-    @model_validator(mode="after")
-    def _longer(self) -> Self:
+    def _checked(self) -> None:
         for name, grade in self.grades.items():
             if grade.longest is not None and grade.longer_is not in self.grades:
                 hint = "name one of the grades under 'longer_is'"
                 raise problem("data-grade", "what a longer bolt counts as is missing", hint, at=("grades", name))
-        return self
 
 
 def grade_ids() -> tuple[str, ...]:

@@ -2,31 +2,28 @@
 
 import difflib
 import re
-from functools import cache, cached_property
-from typing import Annotated, Any, Literal, Self
+from functools import cache
+from typing import Annotated, Any, Literal
 
-from msgspec import Struct
-from pydantic import Field, model_validator
+from msgspec import Struct, field
 
 from gasdoc.catalog.rows import (
     Confirmed,
-    Each,
     Length,
     Mass,
     Positive,
     Power,
     Pressure,
     Share,
-    Some,
     Sourced,
     Temperature,
     Volume,
     hold_full,
     read,
 )
-from gasdoc.data import Entry
+from gasdoc.data import Each, Entry, Some
 from gasdoc.engineering.constants import BTU, CUBIC_FOOT, INCH, POUND
-from gasdoc.scalars import Quantity, problem
+from gasdoc.scalars import Bounds, Quantity, problem
 from gasdoc.source import Citation
 from gasdoc.units import Given, parse
 
@@ -68,38 +65,38 @@ class UsualSize(Struct, frozen=True):
     confirmed: str
 
 
-class Requalification(Sourced):
+class Requalification(Sourced, frozen=True):
     """When a container has to be tested again: `first_years` after the first test, `later_years` by method; None
     where no interval is set."""
 
     text: str
-    first_years: int | None = Field(None, gt=0)
-    cautious_years: int | None = Field(None, gt=0)
-    later_years: dict[str, Annotated[int, Field(gt=0)]] = Field(default_factory=dict)
+    first_years: Annotated[int, Bounds(gt=0)] | None = None
+    cautious_years: Annotated[int, Bounds(gt=0)] | None = None
+    later_years: dict[str, Annotated[int, Bounds(gt=0)]] = field(default_factory=dict)
 
 
-class _Masses(Entry):
+class _Masses(Entry, frozen=True):
     value: Some[Mass]
     confirmed: Confirmed
 
 
-class _Lengths(Entry):
+class _Lengths(Entry, frozen=True):
     value: Some[Length]
     confirmed: Confirmed
 
 
-class _Water(Entry):
-    value: Annotated[tuple[Annotated[Given, Quantity(("mass", "volume"))], ...], Field(min_length=1, max_length=1)]
+class _Water(Entry, frozen=True):
+    value: Annotated[tuple[Annotated[Given, Quantity(("mass", "volume"))], ...], Bounds(min_length=1, max_length=1)]
     confirmed: Confirmed
 
 
-class _Relief(Sourced):
+class _Relief(Sourced, frozen=True):
     """The pressures, gauge, at which relief valves of such containers are set to open."""
 
     opens: Some[Pressure]
 
 
-class _Family(Entry):
+class _Family(Entry, frozen=True, kw_only=True):
     """What the kinds of a family have in common, where a kind says nothing else."""
 
     title: str
@@ -109,9 +106,9 @@ class _Family(Entry):
     material: str
     filling: str
     filled_by: str
-    filling_cited: str = Field(alias="filling_source")
+    filling_cited: str = field(name="filling_source")
     filling_confirmed: Confirmed
-    retested: str = Field(alias="requalification")
+    retested: str = field(name="requalification")
     relief: _Relief | None = None
     load_rule: str
 
@@ -121,7 +118,7 @@ class _Family(Entry):
         return Citation(self.filling_cited, self.filling_confirmed)
 
 
-class ContainerKind(_Family):
+class ContainerKind(_Family, frozen=True, kw_only=True):
     """A kind of container.
 
     `stays`: permanent (filled in place), removable (comes off to be filled), exchanged, or either of the first two.
@@ -134,32 +131,32 @@ class ContainerKind(_Family):
     names: Some[str]
     gas: Literal["propane", "butane"] = "propane"
     fuel: _Masses | None = None
-    water: _Water | None = Field(None, alias="water_capacity")
-    weighs: _Masses | None = Field(None, alias="tare")
-    across: _Lengths | None = Field(None, alias="diameter")
-    tall: _Lengths | None = Field(None, alias="height")
+    water: _Water | None = field(default=None, name="water_capacity")
+    weighs: _Masses | None = field(default=None, name="tare")
+    across: _Lengths | None = field(default=None, name="diameter")
+    tall: _Lengths | None = field(default=None, name="height")
 
-    @cached_property
+    @property
     def fuel_mass(self) -> UsualSize | None:
         """What it holds, kg of propane."""
         return _figure(self.fuel)
 
-    @cached_property
+    @property
     def tare(self) -> UsualSize | None:
         """What it weighs empty, kg."""
         return _figure(self.weighs)
 
-    @cached_property
+    @property
     def diameter(self) -> UsualSize | None:
         """Outside diameter, m."""
         return _figure(self.across)
 
-    @cached_property
+    @property
     def height(self) -> UsualSize | None:
         """Overall height, or length if it lies, m."""
         return _figure(self.tall)
 
-    @cached_property
+    @property
     def water_capacity(self) -> UsualSize | None:
         """Water capacity, m3; one that is stamped as a mass of water is worked out."""
         if self.water is None:
@@ -188,35 +185,35 @@ def _figure(row: _Masses | _Lengths | None) -> UsualSize | None:
     return None if row is None else UsualSize(float(row.value[0]), float(row.value[-1]), row.confirmed)
 
 
-class _Estimates(Sourced):
+class _Estimates(Sourced, frozen=True):
     note: str
     published: Any
-    columns: Annotated[tuple[str, ...], Field(min_length=5, max_length=5)]
-    rows: Annotated[tuple[tuple[Positive, Positive, Positive, Positive, Positive], ...], Field(min_length=2)]
+    columns: Annotated[tuple[str, ...], Bounds(min_length=5, max_length=5)]
+    rows: Annotated[tuple[tuple[Positive, Positive, Positive, Positive, Positive], ...], Bounds(min_length=2)]
 
 
-class _ByVolume(Sourced):
+class _ByVolume(Sourced, frozen=True):
     value: Share
 
 
-class _WaterWeight(Sourced):
+class _WaterWeight(Sourced, frozen=True):
     value: Positive
     unit: str
 
 
-class _FillingDensity(Sourced):
+class _FillingDensity(Sourced, frozen=True):
     largest_of_first: Volume
-    up_to_1200_gal: dict[Positive, Positive] = Field(min_length=1)
-    over_1200_gal: dict[Positive, Positive] = Field(min_length=1)
+    up_to_1200_gal: Annotated[dict[Positive, Positive], Bounds(min_length=1)]
+    over_1200_gal: Annotated[dict[Positive, Positive], Bounds(min_length=1)]
 
 
-class _FillLimit(Entry):
+class _FillLimit(Entry, frozen=True):
     by_volume: _ByVolume
     water: _WaterWeight
     filling_density: _FillingDensity
 
 
-class _Containers(Entry):
+class _Containers(Entry, frozen=True):
     families: Each[_Family]
     requalification: Each[Requalification]
     kinds: Each[ContainerKind]
@@ -224,9 +221,8 @@ class _Containers(Entry):
     asme_estimates: _Estimates
     fill_limit: _FillLimit
 
-    @model_validator(mode="before")
     @classmethod
-    def _inherit(cls, written: Any) -> Any:
+    def _completed(cls, written: Any) -> Any:
         """The kinds with what they take from their families, and their ids."""
         families, kinds = (written.get(key) if isinstance(written, dict) else None for key in ("families", "kinds"))
         if not isinstance(families, dict) or not isinstance(kinds, dict):
@@ -237,8 +233,7 @@ class _Containers(Entry):
             whole[name] = {**family, **row, "id": name} if isinstance(family, dict) else row
         return {**written, "kinds": whole}
 
-    @model_validator(mode="after")
-    def _named(self) -> Self:
+    def _checked(self) -> None:
         for name, kind in self.kinds.items():
             for key, word, known in (
                 ("family", kind.family, self.families),
@@ -248,57 +243,52 @@ class _Containers(Entry):
                 if word not in known:
                     hint = "name one that is, or add it"
                     raise problem("data-name", f"'{word}' is not listed", hint, at=("kinds", name, key))
-        return self
 
 
-class _PlanningRule(Sourced):
+class _PlanningRule(Sourced, frozen=True):
     text: str
     rate: Power
     air: Temperature
 
 
-class _CylinderTable(Sourced):
+class _CylinderTable(Sourced, frozen=True):
     title: str
     caution: str
-    columns_degf: Some[float] = Field(alias="columns_degF")
-    rows_lb: dict[Positive, tuple[Positive, ...]] = Field(min_length=1)
+    columns_degf: Some[float] = field(name="columns_degF")
+    rows_lb: Annotated[dict[Positive, tuple[Positive, ...]], Bounds(min_length=1)]
     planning_rule: _PlanningRule
 
-    @model_validator(mode="after")
-    def _full(self) -> Self:
+    def _checked(self) -> None:
         hold_full(self.columns_degf, self.rows_lb, "rows_lb")
-        return self
 
 
-class _LengthRule(Sourced):
+class _LengthRule(Sourced, frozen=True):
     title: str
     basis: str
     base_air: Temperature
     floor: Temperature
     multiplier: str
     multiplier_confirmed: Confirmed
-    factors: dict[Positive, Positive] = Field(min_length=1)
+    factors: Annotated[dict[Positive, Positive], Bounds(min_length=1)]
 
 
-class _StorageSize(Sourced):
+class _StorageSize(Sourced, frozen=True):
     title: str
     note: str
-    columns_degf: Some[float] = Field(alias="columns_degF")
-    rows_ft3_per_h: dict[Positive, tuple[Positive, ...]] = Field(min_length=1)
+    columns_degf: Some[float] = field(name="columns_degF")
+    rows_ft3_per_h: Annotated[dict[Positive, tuple[Positive, ...]], Bounds(min_length=1)]
 
-    @model_validator(mode="after")
-    def _full(self) -> Self:
+    def _checked(self) -> None:
         hold_full(self.columns_degf, self.rows_ft3_per_h, "rows_ft3_per_h")
-        return self
 
 
-class _DrawTable(Sourced):
+class _DrawTable(Sourced, frozen=True):
     title: str
     note: str
-    rows_kg: dict[Positive, tuple[Positive, Positive, Positive]] = Field(min_length=1)
+    rows_kg: Annotated[dict[Positive, tuple[Positive, Positive, Positive]], Bounds(min_length=1)]
 
 
-class _Vaporisation(Entry):
+class _Vaporisation(Entry, frozen=True):
     cylinder_100lb: _CylinderTable
     length_rule: _LengthRule
     storage_size: _StorageSize

@@ -2,18 +2,18 @@
 
 from collections.abc import Iterable
 
-from gasdoc.catalog.rows import Each, Some, Sourced, read
-from gasdoc.data import Entry
+from gasdoc.catalog.rows import Sourced, read
+from gasdoc.data import Each, Entry, Some
 
 
-class Fed(Entry):
+class Fed(Entry, frozen=True):
     """A regulator's inlet, and how many containers lead to it."""
 
     inlet: str
     number: int
 
 
-class Cylinder(Sourced):
+class Cylinder(Sourced, frozen=True):
     """How the cylinders of some countries are connected: `seal` says where what makes it tight sits, `turned` by what it is."""
 
     practice: Some[str]
@@ -26,19 +26,19 @@ class Cylinder(Sourced):
     ways: Some[Fed]
 
 
-class LineEnds(Entry):
+class LineEnds(Entry, frozen=True):
     """A regulator's outlet and the inlets of two appliances."""
 
     outlet: str
     inlets: tuple[str, str]
 
 
-class _Lines(Sourced):
+class _Lines(Sourced, frozen=True):
     practice: Some[str]
     lines: Some[LineEnds]
 
 
-class _Countries(Entry):
+class _Countries(Entry, frozen=True):
     cylinders: Some[Cylinder]
     lines: Some[_Lines]
     tubes: Each[tuple[str, str]]

@@ -1,42 +1,42 @@
 """What leak tests are usually read on."""
 
-from pydantic import Field
+from msgspec import field
 
-from gasdoc.catalog.rows import Pressure, Some, Step, read
-from gasdoc.data import Entry
+from gasdoc.catalog.rows import Pressure, Step, read
+from gasdoc.data import Entry, Some
 
 
-class PressureSteps(Entry):
+class PressureSteps(Entry, frozen=True):
     """The smallest step in Pa that can be read, on an instrument with a scale in inches of water, or in mbar."""
 
     us: Pressure
     si: Pressure
 
 
-class TemperatureSteps(Entry):
+class TemperatureSteps(Entry, frozen=True):
     """The smallest step in K that can be read, on an instrument with a scale in degF, or in degC."""
 
     us: Step
     si: Step
 
 
-class UsualGauge(Entry):
+class UsualGauge(Entry, frozen=True):
     """A usual gauge, of use `from` a pressure `up_to` another, both Pa gauge."""
 
     name: str
-    least: Pressure = Field(alias="from")
+    least: Pressure = field(name="from")
     up_to: Pressure
     step: PressureSteps
 
 
-class Thermometer(Entry):
+class Thermometer(Entry, frozen=True):
     """A usual thermometer."""
 
     name: str
     step: TemperatureSteps
 
 
-class Instruments(Entry):
+class Instruments(Entry, frozen=True):
     """The usual gauges and thermometers, and the step in Pa that a barometer is read to beside the fine thermometer."""
 
     gauges: Some[UsualGauge]

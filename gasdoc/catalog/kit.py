@@ -2,14 +2,12 @@
 
 import re
 from functools import cached_property
-from typing import Annotated, Self
+from typing import Annotated
 
-from pydantic import PositiveInt, model_validator
-
-from gasdoc.catalog.rows import Some, Sourced, read
-from gasdoc.data import Entry
+from gasdoc.catalog.rows import Sourced, read
+from gasdoc.data import Entry, Some
 from gasdoc.engineering.materials.take_off import Group
-from gasdoc.scalars import Id, choice, problem
+from gasdoc.scalars import Bounds, Id, choice, problem
 
 FIGURES = {
     "build": ("test_end", "line_end", "outlet_thread", "load", "trunk", "frying", "tapers"),
@@ -63,7 +61,7 @@ _Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in COND
 _FIGURE = re.compile(r"\{(\w+)\}")
 
 
-class Line(Sourced):
+class Line(Sourced, frozen=True, dict=True):
     """One line: `times` of it for each place that holds `when`, has the figures of its name and lacks those of `lacks`.
 
     `sizes` are the figures that go into its key, None where all of its name do.
@@ -77,18 +75,16 @@ class Line(Sourced):
     lacks: tuple[str, ...] = ()
     when: tuple[_Condition, ...] = ()
     practice: tuple[str, ...] = ()
-    times: PositiveInt = 1
+    times: Annotated[int, Bounds(gt=0)] = 1
     if_needed: bool = False
     note: str = ""
 
-    @model_validator(mode="after")
-    def _known_figures(self) -> Self:
+    def _checked(self) -> None:
         known = FIGURES[self.each]
         for name in (*self.filled, *self.lacks, *(self.sizes or ())):
             if name not in known:
                 message = f"'{name}' is no figure of {self.each}"
                 raise problem("data-figure", message, f"known are: {', '.join(known) or 'none'}", at=("name",))
-        return self
 
     @cached_property
     def figures(self) -> tuple[str, ...]:
@@ -106,7 +102,7 @@ class Line(Sourced):
         return said and figures.issuperset(self.filled) and figures.isdisjoint(self.lacks)
 
 
-class _Kit(Entry):
+class _Kit(Entry, frozen=True):
     lines: Some[Line]
 
 

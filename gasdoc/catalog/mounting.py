@@ -2,14 +2,14 @@
 
 from typing import Literal
 
-from pydantic import Field
+from msgspec import field
 
-from gasdoc.catalog.rows import Each, Length, Positive, Some, Sourced, read
-from gasdoc.data import Cited, Entry
+from gasdoc.catalog.rows import Length, Positive, Sourced, read
+from gasdoc.data import Cited, Each, Entry, Some
 from gasdoc.engineering.container.mounting import Direction
 
 
-class Limit(Cited):
+class Limit(Cited, frozen=True):
     """The least distance in m that is asked where some practice holds, there perhaps of one kind of container or one place only."""
 
     limit: Length
@@ -18,23 +18,23 @@ class Limit(Cited):
     place: str | None = None
 
 
-class Distance(Entry):
+class Distance(Entry, frozen=True, kw_only=True):
     """A distance around a container, `where` it is asked (None everywhere), and its limits."""
 
     measure: str
     asks: str
-    where: Literal["moves", "building"] | None = Field(None, alias="for")
+    where: Literal["moves", "building"] | None = field(default=None, name="for")
     limits: tuple[Limit, ...]
 
 
-class Way(Sourced):
+class Way(Sourced, frozen=True):
     """A way to hold a container, and what is looked at where no bolts are worked out."""
 
     name: str
     asks: str
 
 
-class Beside(Cited):
+class Beside(Cited, frozen=True):
     """A multiple of the filled weight that another public text asks; the safety factor is on the `strength`."""
 
     multiple: Positive
@@ -44,7 +44,7 @@ class Beside(Cited):
     asks: str
 
 
-class Mounting(Entry):
+class Mounting(Entry, frozen=True):
     """All of it; `directions` are the ids of rules that are for some directions only, with those."""
 
     clearances: Some[Distance]

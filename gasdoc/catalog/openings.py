@@ -3,24 +3,23 @@
 from functools import cache
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field
-
-from gasdoc.catalog.rows import Each, Length, Some, Sourced, read
-from gasdoc.data import DataError, Entry, each_id_once
+from gasdoc.catalog.rows import Length, Sourced, read
+from gasdoc.data import ById, DataError, Each, Entry, Some
 from gasdoc.engineering.materials.openings import Lining, PassageRule
 from gasdoc.engineering.materials.tools import Tool
+from gasdoc.scalars import Bounds
 from gasdoc.source import Citation
 
 
-class _Passage(Sourced):
+class _Passage(Sourced, frozen=True):
     lining: Lining
     clearance: Length
     lining_wall: Length
     plate: bool
-    seal: Annotated[str, Field(min_length=0)]
+    seal: Annotated[str, Bounds(min_length=0)]
 
 
-class Plate(Sourced):
+class Plate(Sourced, frozen=True):
     """Within which distance of a face (m) softer tubing than steel gets a plate, how thick and how far past the timber (m)."""
 
     within: Length
@@ -28,20 +27,20 @@ class Plate(Sourced):
     beyond: Length
 
 
-class _Saws(Sourced):
+class _Saws(Sourced, frozen=True):
     sizes: Some[Length]
 
 
-class _SawsBySystem(Entry):
+class _SawsBySystem(Entry, frozen=True):
     us: _Saws
     si: _Saws
 
 
-class _Jackets(Sourced):
+class _Jackets(Sourced, frozen=True):
     values: Each[Length]
 
 
-class Guard(Sourced):
+class Guard(Sourced, frozen=True, kw_only=True):
     """What protects a run that lies outside on something that is moving or standing, `per` length or run; `if_needed`: only
     where its words say; `family`: for tubing of that family only."""
 
@@ -58,23 +57,23 @@ class Guard(Sourced):
         return self.per == "length"
 
 
-class _Openings(Entry):
+class _Openings(Entry, frozen=True):
     passages: Each[_Passage]
     plate: Plate
     saws: _SawsBySystem
     csst_outside: _Jackets
-    guards: Annotated[tuple[Guard, ...], AfterValidator(each_id_once)]
+    guards: ById[Guard]
 
 
-class _ToolRow(Entry):
+class _ToolRow(Entry, frozen=True):
     id: str
     name: str
     when: Some[str]
     why: str
 
 
-class _Tools(Entry):
-    tools: Annotated[tuple[_ToolRow, ...], AfterValidator(each_id_once)]
+class _Tools(Entry, frozen=True):
+    tools: ById[_ToolRow]
 
 
 def _openings() -> _Openings:

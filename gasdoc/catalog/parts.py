@@ -8,22 +8,23 @@ import difflib
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Annotated, Any, Self
 
-from pydantic import AfterValidator, Field, ValidationError, model_validator
+from msgspec import Meta, Struct, field
+from pydantic_core import ValidationError
 
-from gasdoc.catalog.rows import Confirmed, Each, Some, Sourced, read
-from gasdoc.data import DataError, Entry
+from gasdoc.catalog.rows import Confirmed, Sourced, read
+from gasdoc.data import DataError, Each, Entry, Some
 from gasdoc.engineering.constants import PSI
 from gasdoc.engineering.materials.ends import CONTAINER_VALVE, EndError, bore, parse_end
 from gasdoc.engineering.materials.joints import Part
+from gasdoc.kept import kept_result
 from gasdoc.quantities import Known, Pascal
-from gasdoc.scalars import Quantity, Text, YesNo, choice, count, problem
+from gasdoc.scalars import HeldTo, Quantity, Text, YesNo, choice, count, problem
 from gasdoc.source import CONFIRMED, Citation, Document, Severity
 from gasdoc.units import Given
-from gasdoc.validation import translated
+from gasdoc.validation import translated, validator
 from gasdoc.words import with_article
 
 SHAPES = (
@@ -95,47 +96,47 @@ def _id(value: str) -> str:
     return value
 
 
-class Shared(Entry):
+class Shared(Entry, frozen=True):
     """A source that several families name."""
 
     text: str
     confirmed: Confirmed
 
 
-class Family(Entry):
+class Family(Entry, frozen=True, kw_only=True, dict=True):
     """Parts that differ in size only; the head of parts.yaml explains the keys. `rating` in Pa gauge."""
 
-    id: Annotated[str, AfterValidator(_id)] = Field(
-        description="The family's id, in small letters, digits and hyphens."
-    )
-    name: Text = Field(description="What it is called, with {a}, {b} and {c} for its sizes.")
-    shape: Annotated[str, choice(*SHAPES)] = Field(description=f"One of {', '.join(SHAPES)}.")
-    use: Annotated[str, choice(*USES)] = Field(description=f"One of {', '.join(USES)}.")
-    ends: Some[str] = Field(description='Its connections, as in ["{a} MNPT", "{a} male flare"].')
-    sizes: Some[str] = Field(
-        ("",), description="One text a size. '3/4 x 1/2' gives {a} and {b}. Left out for one part."
-    )
-    rating: Annotated[Given, Quantity(("pressure",), above=True)] | None = Field(
-        None, description="The highest gauge pressure it stands. Left out where that is not known."
-    )
-    container_side: YesNo = Field(description="Yes if it may sit at container pressure.")
-    concealed: YesNo = Field(description="Yes if it may sit where nobody can see or reach it.")
-    taps: YesNo = Field(False, description="Yes for a manifold each way of which can be shut off by itself.")
-    unions: Annotated[int, count(0, 2)] = Field(0, description="How many nuts of its own seal on an adapter.")
-    practice: tuple[Text, ...] = Field((), description="Where it is sold, as in [european]. If left out, everywhere.")
-    source: str = Field(description="Where its ends and rating come from, or the name of one of 'sources'.")
-    confirmed: Confirmed | None = Field(
-        None, description="How well that is confirmed, where the source is no name of 'sources'."
-    )
-    builds: tuple[Annotated[str, AfterValidator(_id)], ...] = Field(
-        (), description="The builds it is for, by the names of their specs without '.md'. If left out, all."
-    )
+    id: Annotated[str, HeldTo(_id), Meta(description="The family's id, in small letters, digits and hyphens.")]
+    name: Annotated[Text, Meta(description="What it is called, with {a}, {b} and {c} for its sizes.")]
+    shape: Annotated[str, choice(*SHAPES), Meta(description=f"One of {', '.join(SHAPES)}.")]
+    use: Annotated[str, choice(*USES), Meta(description=f"One of {', '.join(USES)}.")]
+    ends: Annotated[Some[str], Meta(description='Its connections, as in ["{a} MNPT", "{a} male flare"].')]
+    sizes: Annotated[
+        Some[str], Meta(description="One text a size. '3/4 x 1/2' gives {a} and {b}. Left out for one part.")
+    ] = ("",)
+    rating: Annotated[
+        Annotated[Given, Quantity(("pressure",), above=True)] | None,
+        Meta(description="The highest gauge pressure it stands. Left out where that is not known."),
+    ] = None
+    container_side: Annotated[YesNo, Meta(description="Yes if it may sit at container pressure.")]
+    concealed: Annotated[YesNo, Meta(description="Yes if it may sit where nobody can see or reach it.")]
+    taps: Annotated[YesNo, Meta(description="Yes for a manifold each way of which can be shut off by itself.")] = False
+    unions: Annotated[int, count(0, 2), Meta(description="How many nuts of its own seal on an adapter.")] = 0
+    practice: Annotated[
+        tuple[Text, ...], Meta(description="Where it is sold, as in [european]. If left out, everywhere.")
+    ] = ()
+    source: Annotated[str, Meta(description="Where its ends and rating come from, or the name of one of 'sources'.")]
+    confirmed: Annotated[
+        Confirmed | None, Meta(description="How well that is confirmed, where the source is no name of 'sources'.")
+    ] = None
+    builds: Annotated[
+        tuple[Annotated[str, HeldTo(_id)], ...],
+        Meta(description="The builds it is for, by the names of their specs without '.md'. If left out, all."),
+    ] = ()
 
-    @model_validator(mode="after")
-    def _makes_parts(self) -> Self:
+    def _checked(self) -> None:
         for part in self.parts:
             self._hold(part)
-        return self
 
     def _hold(self, part: Part) -> None:
         """Raise the problem with what no part of its kind can be."""
@@ -193,10 +194,10 @@ class Family(Entry):
         )
 
 
-class PartsFile(Entry):
+class PartsFile(Entry, frozen=True, kw_only=True):
     """A file of parts: shared sources by name, and families."""
 
-    sources: dict[str, Shared] = Field(default_factory=dict)
+    sources: dict[str, Shared] = field(default_factory=dict)
     parts: tuple[Family, ...]
 
     def cited(self, family: Family) -> Citation | None:
@@ -207,17 +208,16 @@ class PartsFile(Entry):
         return None if shared is None else Citation(shared.text, shared.confirmed)
 
 
-class _Never(Sourced):
+class _Never(Sourced, frozen=True):
     text: str
 
 
-class _Joints(Entry):
+class _Joints(Entry, frozen=True):
     never: Each[_Never]
     threads: Any
 
 
-@dataclass(frozen=True, slots=True)
-class Catalogue:
+class Catalogue(Struct, frozen=True):
     """Parts in the order they are listed, which is the order of last resort between equally good chains, and the source
     of each by its id."""
 
@@ -265,7 +265,7 @@ class Catalogue:
         raise KeyError(f"no part '{part_id}'" + (f", did you mean '{near[0]}'?" if near else ""))
 
 
-@lru_cache(maxsize=1)
+@kept_result
 def catalogue() -> Catalogue:
     """The parts that ship with gasdoc. Raises DataError if its own file has a problem."""
     document = Document("parts.yaml")
@@ -294,8 +294,9 @@ def read_parts(document: Document) -> Catalogue:
     if written is None:
         return Catalogue((), {})
     wrong: set[tuple[str | int, ...]] = set()
+    model = validator("parts", PartsFile)
     try:
-        found = PartsFile.model_validate(written)
+        found = model.validate_python(written)
     except ValidationError as error:
         document.problems += translated(error, document, PartsFile)
         wrong = {detail["loc"][:2] for detail in error.errors(include_url=False)}
@@ -303,7 +304,7 @@ def read_parts(document: Document) -> Catalogue:
             return Catalogue((), {})
         sources = {name: row for name, row in (written.get("sources") or {}).items() if ("sources", name) not in wrong}
         rows = [row for i, row in enumerate(written["parts"]) if ("parts", i) not in wrong]
-        found = PartsFile.model_validate({"sources": sources, "parts": rows})
+        found = model.validate_python({"sources": sources, "parts": rows})
     places = [i for i in range(len(written["parts"])) if ("parts", i) not in wrong]
     return _listed(found, places, document)
 

@@ -10,14 +10,14 @@ from gasdoc.units import Given
 _Pressure = Annotated[Given, Quantity(("pressure",), above=True)]
 
 
-class FirstStage(Entry):
+class FirstStage(Entry, frozen=True):
     """What a regulator is sold as that feeds other regulators only, with its usual `outlet`, gauge."""
 
     words: str
     outlet: _Pressure
 
 
-class Trade(Cited):
+class Trade(Cited, frozen=True):
     """What a first regulator is sold as where `practice` is usual; `words` say what to ask for, `marks` what stands on it, by
     the setting."""
 
@@ -35,7 +35,7 @@ class Trade(Cited):
     cold: str
 
 
-class _File(Entry):
+class _File(Entry, frozen=True):
     rows: tuple[Trade, ...]
 
 

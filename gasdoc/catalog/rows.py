@@ -1,14 +1,13 @@
 """What rows of the catalogue's data files are made of: quantities by their dimension, and where a row comes from."""
 
 from collections.abc import Mapping, Sequence
-from functools import cached_property
-from typing import Annotated, TypeAlias, TypeVar
+from typing import Annotated, TypeVar
 
-from pydantic import Field
+from msgspec import field
 
 from gasdoc import data
 from gasdoc.data import Entry
-from gasdoc.scalars import Quantity, choice, problem
+from gasdoc.scalars import Bounds, Quantity, choice, problem
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given
 
@@ -23,23 +22,17 @@ Share = Annotated[Given, Quantity(("share",))]
 Temperature = Annotated[Given, Quantity(("temperature",), least=None)]
 Step = Annotated[Given, Quantity(("temperature difference",))]
 Time = Annotated[Given, Quantity(("time",), above=True)]
-Positive = Annotated[float, Field(gt=0)]
+Positive = Annotated[float, Bounds(gt=0)]
 Confirmed = Annotated[str, choice(*CONFIRMED)]
 
-T = TypeVar("T")
-Some: TypeAlias = Annotated[tuple[T, ...], Field(min_length=1)]
-"""A list of at least one."""
-Each: TypeAlias = Annotated[dict[str, T], Field(min_length=1)]
-"""A mapping of at least one key."""
 
-
-class Sourced(Entry):
+class Sourced(Entry, frozen=True):
     """A row that says where it comes from, under `source`, and how well that is confirmed."""
 
-    cited: str = Field(alias="source")
+    cited: str = field(name="source")
     confirmed: Confirmed
 
-    @cached_property
+    @property
     def source(self) -> Citation:
         """The source, with how well it is confirmed."""
         return Citation(self.cited, self.confirmed)

@@ -1,19 +1,17 @@
 """Screwed steel pipe by the piece, read from `screwed.yaml`: threads, fittings, tees, nipples."""
 
-from pydantic import Field
-
-from gasdoc.catalog.rows import Length, Some, Sourced, read
-from gasdoc.data import Entry
+from gasdoc.catalog.rows import Length, Sourced, read
+from gasdoc.data import Entry, Some
 
 
-class MakeUp(Entry):
+class MakeUp(Entry, frozen=True):
     """How far a pipe goes in when it is tight, by one published rule."""
 
     rule: str
     length: Length
 
 
-class Thread(Sourced):
+class Thread(Sourced, frozen=True, kw_only=True):
     """A thread that is cut: `cut` is its length, `count` how many threads that is; `make_up` by each rule, the one used first."""
 
     kind: str
@@ -23,7 +21,7 @@ class Thread(Sourced):
     make_up: Some[MakeUp]
 
 
-class StraightFitting(Sourced):
+class StraightFitting(Sourced, frozen=True):
     """What a straight fitting of some shapes takes from its centre to its face."""
 
     shapes: Some[str]
@@ -32,7 +30,7 @@ class StraightFitting(Sourced):
     to_face: Length
 
 
-class ReducingTee(Sourced):
+class ReducingTee(Sourced, frozen=True):
     """What a tee with a smaller branch takes from its centre to its faces: along the run, and across at the branch."""
 
     kind: str
@@ -42,7 +40,7 @@ class ReducingTee(Sourced):
     across: Length
 
 
-class Nipples(Sourced):
+class Nipples(Sourced, frozen=True):
     """The lengths in which nipples are sold."""
 
     kind: str
@@ -50,11 +48,11 @@ class Nipples(Sourced):
     lengths: Some[Length]
 
 
-class _Screwed(Entry):
-    threads: tuple[Thread, ...] = Field(min_length=1)
-    fittings: tuple[StraightFitting, ...] = Field(min_length=1)
-    reducing: tuple[ReducingTee, ...] = Field(min_length=1)
-    nipples: tuple[Nipples, ...] = Field(min_length=1)
+class _Screwed(Entry, frozen=True):
+    threads: Some[Thread]
+    fittings: Some[StraightFitting]
+    reducing: Some[ReducingTee]
+    nipples: Some[Nipples]
 
 
 def thread(kind: str, size: str) -> Thread | None:

@@ -3,7 +3,7 @@
 from functools import cache
 from typing import Annotated, Literal
 
-from pydantic import Field
+from msgspec import field
 
 from gasdoc.data import Cited, Entry, read
 from gasdoc.scalars import Quantity, choice
@@ -19,7 +19,7 @@ HOW_WORDS: dict[How, str] = {
 }
 
 
-class Sold(Cited):
+class Sold(Cited, frozen=True, kw_only=True):
     """Kinds that are sold alike; `practice` names the regions by what is usual there, none for all of their trade."""
 
     kinds: tuple[str, ...]
@@ -28,17 +28,17 @@ class Sold(Cited):
     how: tuple[How, ...]
 
 
-class Lifting(Cited):
+class Lifting(Cited, frozen=True):
     """The weights, kg, that one person lifts, and that anybody lifts."""
 
     alone: Annotated[Given, Quantity(("mass",))]
     at_all: Annotated[Given, Quantity(("mass",))]
 
 
-class _File(Entry):
+class _File(Entry, frozen=True):
     rows: tuple[Sold, ...]
     road_tanks: tuple[Annotated[Given, Quantity(("volume",))], ...]
-    road_tanks_cited: str = Field(alias="road_tanks_citation")
+    road_tanks_cited: str = field(name="road_tanks_citation")
     road_tanks_confirmed: str
     lifting: Lifting
 

@@ -3,15 +3,15 @@
 from functools import lru_cache
 from typing import Literal
 
-from gasdoc.catalog.rows import Length, Share, Some, Sourced, read
-from gasdoc.data import Entry
+from gasdoc.catalog.rows import Length, Share, Sourced, read
+from gasdoc.data import Entry, Some
 from gasdoc.source import Citation
 from gasdoc.units import Given
 
 _NONE = Given(0.0, "0", "", "length")
 
 
-class StockRow(Sourced):
+class StockRow(Sourced, frozen=True, kw_only=True):
     """The lengths (m) that tubing of one material and kind is sold in, of all sizes or of those listed. `units` are those
     of the regions they are sold in, None for all."""
 
@@ -28,7 +28,7 @@ class StockRow(Sourced):
         return self.form == "coil"
 
 
-class ConnectorRow(Sourced):
+class ConnectorRow(Sourced, frozen=True):
     """The lengths (m) that a kind of connector is sold in, and the longest in m that its standard or the code knows. `units`
     are those of the regions it is sold in, None for all."""
 
@@ -38,7 +38,7 @@ class ConnectorRow(Sourced):
     units: Literal["us", "si"] | None = None
 
 
-class CylinderHose(Sourced):
+class CylinderHose(Sourced, frozen=True, kw_only=True):
     """The lengths (m) that high-pressure hoses are sold in where `practice` is usual, and the `longest` that is allowed, None
     where no figure is known. `where`: at what moves or at huts only."""
 
@@ -49,18 +49,18 @@ class CylinderHose(Sourced):
     besides: str = ""
 
 
-class Tail(Sourced):
+class Tail(Sourced, frozen=True):
     """The kind of connector that is usual."""
 
     kind: str
 
 
-class _Tails(Entry):
+class _Tails(Entry, frozen=True):
     us: Tail
     si: Tail
 
 
-class Allowance(Sourced):
+class Allowance(Sourced, frozen=True):
     """What is added: a `share` of the length, or a `length` in m; the other is 0."""
 
     what: str
@@ -68,7 +68,7 @@ class Allowance(Sourced):
     length: Length = _NONE
 
 
-class _Stock(Entry):
+class _Stock(Entry, frozen=True):
     tubing: Some[StockRow]
     connectors: Some[ConnectorRow]
     cylinder_hoses: Some[CylinderHose]

@@ -1,28 +1,31 @@
 """How far apart tubing may be held."""
 
-from pydantic import Field
+from typing import Annotated
 
-from gasdoc.catalog.rows import Each, Length, Some, Sourced, read
+from msgspec import field
+
+from gasdoc.catalog.rows import Length, Sourced, read
 from gasdoc.catalog.tubing import Size
-from gasdoc.data import DataError, Entry
+from gasdoc.data import DataError, Each, Entry, Some
+from gasdoc.scalars import Bounds
 from gasdoc.source import Citation
 from gasdoc.units import Given
 
 
-class Spacing(Sourced):
+class Spacing(Sourced, frozen=True):
     """The greatest distance in m between supports."""
 
     spacing: Length
 
 
-class SizedSpacing(Spacing):
+class SizedSpacing(Spacing, frozen=True):
     """The same for the sizes of a material from an outside diameter on (m), or from a corrugated size on."""
 
-    least: Length = Field(Given(0.0, "0 in", "in", "length"), alias="from")
-    from_ehd: float = Field(0, ge=0)
+    least: Length = field(default=Given(0.0, "0 in", "in", "length"), name="from")
+    from_ehd: Annotated[float, Bounds(ge=0)] = 0
 
 
-class _Supports(Entry):
+class _Supports(Entry, frozen=True):
     moving: Spacing
     materials: Each[Some[SizedSpacing]]
 

@@ -1,39 +1,37 @@
 """The published capacity tables, read from `tables/*.yaml` into SI."""
 
 from functools import cache
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
-
-from gasdoc.catalog.rows import Confirmed, Each, Positive, Pressure, Some, hold_full, read
-from gasdoc.data import Entry
+from gasdoc.catalog.rows import Confirmed, Positive, Pressure, hold_full, read
+from gasdoc.data import Each, Entry, Some
 from gasdoc.engineering.constants import FOOT, INCH, KBTU_PER_HOUR
 from gasdoc.engineering.supply.capacity import CapacityTable, Fit, rounding_half_width
-from gasdoc.scalars import problem
+from gasdoc.scalars import Bounds, problem
 from gasdoc.units import convert
 
 _MATCH = 0.01  # a supply within this share of a table's conditions is the one the table was printed for
 
 
-class _Source(Entry):
+class _Source(Entry, frozen=True):
     code: str
-    edition: int = Field(ge=1900)
+    edition: Annotated[int, Bounds(ge=1900)]
     table: str
 
 
-class _Units(Entry):
+class _Units(Entry, frozen=True):
     length: Literal["ft"]
     capacity: Literal["thousand Btu/h"]
 
 
-class _Conditions(Entry):
+class _Conditions(Entry, frozen=True):
     gas: str
     specific_gravity: Positive
     inlet: Pressure
     drop: Pressure
 
 
-class _Column(Entry):
+class _Column(Entry, frozen=True):
     """A size, with what else the print says of it."""
 
     size: str
@@ -44,26 +42,26 @@ class _Column(Entry):
     sdr: Positive | None = None
 
 
-class _SmallSizes(Entry):
+class _SmallSizes(Entry, frozen=True):
     under_ehd: Positive
     reach_ft: Positive
 
 
-class _FitRow(Entry):
+class _FitRow(Entry, frozen=True):
     a: Positive
     b: Positive
     cells: Positive
-    median_error_percent: float = Field(ge=0)
-    max_error_percent: float = Field(ge=0)
+    median_error_percent: Annotated[float, Bounds(ge=0)]
+    max_error_percent: Annotated[float, Bounds(ge=0)]
 
 
-class _Fits(Entry):
+class _Fits(Entry, frozen=True):
     confirmed: Confirmed
     small_sizes: _SmallSizes
     by_size: Each[_FitRow]
 
 
-class _Table(Entry):
+class _Table(Entry, frozen=True):
     """A table as printed: lengths in ft, cells in thousand Btu/h."""
 
     id: str
@@ -77,11 +75,10 @@ class _Table(Entry):
     conditions: _Conditions
     notes: Some[str]
     columns: Some[_Column]
-    rows: dict[Positive, tuple[Annotated[int, Field(gt=0)] | None, ...]] = Field(min_length=1)
+    rows: Annotated[dict[Positive, tuple[Annotated[int, Bounds(gt=0)] | None, ...]], Bounds(min_length=1)]
     fits: _Fits | None = None
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def _checked(self) -> None:
         hold_full(self.columns, self.rows, "rows")
         for k, column in enumerate(self.columns):
             if self.fits is not None and column.size not in self.fits.by_size:
@@ -91,17 +88,16 @@ class _Table(Entry):
                 at = ("columns", k)
                 hint = "a size of corrugated tubing has none, and any other has one"
                 raise problem("data-table", f"'{column.size}': is there a bore?", hint, at=at)
-        return self
 
 
-class _Row(Entry):
+class _Row(Entry, frozen=True):
     id: str
     material: str
     inlet: Pressure
     drop: Pressure
 
 
-class _Index(Entry):
+class _Index(Entry, frozen=True):
     tables: Some[_Row]
 
 

@@ -5,18 +5,17 @@ diameter and another by nominal size. Nothing is guessed here; text that can be 
 both readings.
 """
 
+import dataclasses
 import difflib
 import re
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, field, replace
 from functools import cache
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from msgspec import Struct
-from pydantic import Field, model_validator
+from msgspec import Struct, field
 
 from gasdoc import data
-from gasdoc.data import Entry
+from gasdoc.data import Entry, Some
 from gasdoc.engineering.constants import INCH
 from gasdoc.quantities import Aside, Known, Metre
 from gasdoc.scalars import Quantity, choice, problem
@@ -40,7 +39,7 @@ DENSITY: Annotated[
 ] = {"copper": 8940.0, "steel": 7850.0}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclasses.dataclass(frozen=True, slots=True)
 class Size:
     """One size of one material and kind.
 
@@ -61,7 +60,7 @@ class Size:
     stand_in: Annotated[float | None, Aside("no size: it serves estimates, which say so")] = None
     drawn: Annotated[str, _WORDS] = ""
     in_letter: Annotated[str, _WORDS] = ""
-    warnings: tuple[str, ...] = field(default=(), compare=False)
+    warnings: tuple[str, ...] = dataclasses.field(default=(), compare=False)
 
     @property
     def corrugated(self) -> bool:
@@ -72,13 +71,13 @@ class Size:
 # --- the rows of tubing.yaml ------------------------------------------------------------------------------------------
 
 
-class SizeRow(Entry):
+class SizeRow(Entry, frozen=True):
     """One size of a material: lengths in m, `bores` by kind where the kinds differ in it."""
 
     id: str
     od: Length | None = None
     bore: Length | None = None
-    bores: dict[str, Length] = Field(default_factory=dict)
+    bores: dict[str, Length] = field(default_factory=dict)
     stand_in: Length | None = None
     trade: str | None = None
     trade_source: str | None = None
@@ -86,14 +85,14 @@ class SizeRow(Entry):
     source: str | None = None
 
 
-class SeriesRow(Entry):
+class SeriesRow(Entry, frozen=True):
     """Sizes of corrugated tubing that one maker sells together."""
 
-    sizes: Annotated[tuple[str, ...], Field(min_length=1)]
+    sizes: Some[str]
     source: str
 
 
-class Words(Entry):
+class Words(Entry, frozen=True):
     """What a material is called in a list of parts, on a drawing and in a letter, and in the last two with its size."""
 
     parts: str
@@ -103,7 +102,7 @@ class Words(Entry):
     letter_size: str
 
 
-class Material(Entry):
+class Material(Entry, frozen=True, kw_only=True):
     """A tubing material with all that is special about it; the head of tubing.yaml says what each key means.
 
     `roughness` in m, None where a friction calculation does not apply.
@@ -126,10 +125,10 @@ class Material(Entry):
     roughness_source: str | None = None
     notes: tuple[str, ...]
     source: str | None = None
-    bore_sources: dict[str, str] = Field(default_factory=dict)
+    bore_sources: dict[str, str] = field(default_factory=dict)
     od_source: str | None = None
     stand_in_source: str | None = None
-    sizes: Annotated[tuple[SizeRow, ...], Field(min_length=1)]
+    sizes: Some[SizeRow]
     series: tuple[SeriesRow, ...] = ()
 
     @property
@@ -152,19 +151,18 @@ class Material(Entry):
         return f"{self.id}-{kind.lower()}" if kind and len(self.kinds) > 1 else self.id
 
 
-class _Source(Entry):
+class _Source(Entry, frozen=True):
     text: str
     confirmed: Annotated[str, choice(*CONFIRMED)]
 
 
-class _Tubing(Entry):
+class _Tubing(Entry, frozen=True):
     """The whole file. What it checks as a whole: each row has what its way to be named needs, from sources that are there."""
 
     sources: dict[str, _Source]
     materials: data.ById[Material]
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def _checked(self) -> None:
         for i, of in enumerate(self.materials):
             for at, name in (
                 (("roughness_source",), of.roughness_source),
@@ -181,7 +179,6 @@ class _Tubing(Entry):
                         hint = "mend the size, or what its material says of all sizes"
                         at = ("materials", i, "sizes", k)
                         raise problem("data-size", f"size '{row.id}': {wrong}", hint, at=at)
-        return self
 
     def _wrong(self, of: Material, kind: str | None, row: SizeRow) -> str | None:
         """What keeps a row from being a size; None for nothing."""
@@ -499,7 +496,7 @@ def _corrugated(of: Material, kind: str | None, plain: str, written: str) -> Siz
     smallest = next(s for s in listed if s.id == rows[0].id)
     sold_as = _listed((f"{r.id} ({CONFIRMED[_file().cited(r.trade_source).confirmed]})" for r in rows), "or")
     warning = f"'{written}' corrugated tubing is {sold_as}. The smaller is taken. Give the EHD printed on the tubing."
-    return replace(smallest, warnings=(warning,))
+    return dataclasses.replace(smallest, warnings=(warning,))
 
 
 def _nominal(of: Material, kind: str | None, plain: str, written: str) -> Size:

@@ -1,12 +1,12 @@
 """The usual cautions, and which of them a build of a region is told."""
 
 from collections.abc import Iterable
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from msgspec import field
 
 from gasdoc import data, units
-from gasdoc.data import Cited, Entry
+from gasdoc.data import Cited, Entry, Some
 from gasdoc.regions.practice import Practice, Row
 from gasdoc.scalars import Id, choice, problem
 
@@ -39,7 +39,7 @@ CAUTION_CONDITIONS = (
 _Condition = Annotated[str, choice(*CAUTION_CONDITIONS)]
 
 
-class Caution(Cited):
+class Caution(Cited, frozen=True, kw_only=True):
     """A usual caution. `short` is its one-line form, for the most important ones only; `pages` are the pages of a build whose
     first screen it stands on.
 
@@ -54,33 +54,31 @@ class Caution(Cited):
     text: str
     text_us: str | None = None
     why: str | None = None
-    when: tuple[_Condition, ...] = Field(min_length=1)
-    also: tuple[_Condition, ...] = Field(default=(), alias="and")
+    when: Some[_Condition]
+    also: tuple[_Condition, ...] = field(default=(), name="and")
     practice: tuple[Row, ...] = ()
     short: str | None = None
     door: str | None = None
     pages: tuple[str, ...] = ()
 
-    @model_validator(mode="after")
-    def _at_the_door(self) -> Self:
+    def _checked(self) -> None:
         """Every step of an emergency has its words for the door, and nothing else has."""
         if (self.group in AT_THE_DOOR) != (self.door is not None):
             raise problem("data-door", "'door' goes with the steps of an emergency", "write it at each of them")
-        return self
 
     def said(self, shown: units.System) -> str:
         """The text in the units a build's pages show first."""
         return self.text_us if self.text_us is not None and shown == "us" else self.text
 
 
-class Shutting(Cited):
+class Shutting(Cited, frozen=True):
     """How a valve is shut, in one sentence; `id` is what it is shut with."""
 
     id: Id
     text: str
 
 
-class _Cautions(Entry):
+class _Cautions(Entry, frozen=True):
     cautions: data.ById[Caution]
     shutting: data.ById[Shutting]
 

@@ -2,21 +2,21 @@
 
 import re
 from collections.abc import Iterable
-from typing import Annotated, Self
+from typing import Annotated
 
-from pydantic import Field, model_validator
+from msgspec import field
 
 from gasdoc.data import Entry
 from gasdoc.scalars import choice, nearest, problem
 from gasdoc.source import CONFIRMED, Citation
 
 
-class Instruction(Entry):
+class Instruction(Entry, frozen=True):
     """One thing to do. `text` has `{names}` to fill; `caution` where it warns."""
 
     text: str
     caution: bool = False
-    cited: str | None = Field(default=None, alias="citation")
+    cited: str | None = field(default=None, name="citation")
     confirmed: Annotated[str, choice(*CONFIRMED)] | None = None
 
     @property
@@ -24,11 +24,9 @@ class Instruction(Entry):
         """Where the line comes from, None where that is where its step does."""
         return Citation(self.cited, self.confirmed) if self.cited is not None and self.confirmed is not None else None
 
-    @model_validator(mode="after")
-    def _cited_and_marked(self) -> Self:
+    def _checked(self) -> None:
         if (self.cited is None) != (self.confirmed is None):
             raise problem("data-line", "'citation' and 'confirmed' belong together", "give both, or neither")
-        return self
 
 
 def check_places(key: str, text: str, names: Iterable[str], *at: int) -> None:

@@ -6,7 +6,7 @@ from gasdoc.data import Cited, Entry, read
 from gasdoc.regions.practice import Practice, Row, Setting
 
 
-class Permission(Cited):
+class Permission(Cited, frozen=True, kw_only=True):
     """The answer about a material: `asks` in words, `usual` its place among those that are fitted, None for an unusual one.
 
     `type` None is for any type of it; `practice` and `settings` left out are for all.
@@ -35,7 +35,7 @@ class Permission(Cited):
         )
 
 
-class _File(Entry):
+class _File(Entry, frozen=True):
     rows: tuple[Permission, ...]
 
 

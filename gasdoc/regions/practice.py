@@ -2,9 +2,7 @@
 
 from typing import Annotated, Literal, TypeAlias
 
-from pydantic import Field
-
-from gasdoc.data import Entry
+from gasdoc.data import Entry, Some
 from gasdoc.scalars import Quantity, choice
 from gasdoc.source import CONFIRMED
 from gasdoc.units import Given
@@ -39,7 +37,7 @@ Row: TypeAlias = Annotated[str, choice(*ROWS)]
 Air: TypeAlias = Annotated[Given, Quantity(("temperature",))]
 
 
-class Coldest(Entry):
+class Coldest(Entry, frozen=True):
     """The coldest air, K, that a plan is worked out with where it does not say, and another one to show beside it."""
 
     value: Air
@@ -48,7 +46,7 @@ class Coldest(Entry):
     confirmed: Annotated[str, choice(*CONFIRMED)]
 
 
-class Practice(Entry):
+class Practice(Entry, frozen=True, kw_only=True):
     """What is usual in a region.
 
     `rows` are the limits of shared rows that hold here. `setting` is what a build is in where its spec does not say; None
@@ -57,10 +55,10 @@ class Practice(Entry):
     not say is worked out with.
     """
 
-    rows: tuple[Row, ...] = Field(min_length=1)
+    rows: Some[Row]
     setting: Setting | None = None
     two_stage: Literal["asked", "not-read"]
-    containers: tuple[str, ...] = Field(min_length=1)
+    containers: Some[str]
     coldest: Coldest
 
     def takes(self, rows: tuple[str, ...]) -> bool:

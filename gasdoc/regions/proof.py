@@ -2,10 +2,10 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from msgspec import field
 
 from gasdoc import data
-from gasdoc.data import Cited, Entry
+from gasdoc.data import Cited, Entry, Some
 from gasdoc.regions.practice import Where
 from gasdoc.scalars import Id, Quantity
 from gasdoc.units import Given
@@ -14,7 +14,7 @@ _Pressure = Annotated[Given, Quantity(("pressure",))]
 _Time = Annotated[Given, Quantity(("time",))]
 
 
-class AskedPressure(Entry):
+class AskedPressure(Entry, frozen=True):
     """The pressure a test asks for; gauge, Pa. `factor` multiplies the greatest working pressure of the line.
 
     `below` is how far under its working pressure the line may stand; `lock_up` the highest with nothing burning.
@@ -45,7 +45,7 @@ class AskedPressure(Entry):
         return low if self.maximum is None else min(low, self.maximum)
 
 
-class GaugeAsked(Entry):
+class GaugeAsked(Entry, frozen=True):
     """The instrument a test asks for: full scale at most this multiple of the test pressure, finest step in Pa."""
 
     text: str
@@ -53,14 +53,14 @@ class GaugeAsked(Entry):
     resolution: _Pressure | None = None
 
 
-class Pass(Entry):
+class Pass(Entry, frozen=True):
     """What passes: the largest drop in Pa not explained by temperature; None where the row sets no figure."""
 
     text: str
     allowed_drop: _Pressure | None = None
 
 
-class LineTest(Cited):
+class LineTest(Cited, frozen=True, kw_only=True):
     """A pressure test ("piping", "appliances"), a leak check, a check of the container side, or of delivered pressure.
 
     `zone` is "first" where the row is for the zone behind the first regulator and "between" where it is for one between that
@@ -74,24 +74,23 @@ class LineTest(Cited):
     zone: Literal["first", "between"] | None = None
     name: str
     when: str
-    medium: tuple[str, ...] = Field(min_length=1)
+    medium: Some[str]
     pressure: AskedPressure
     settle: _Time | None = None
     hold: _Time | None = None
     gauge: GaugeAsked
-    passes: Pass = Field(alias="pass")
+    passes: Pass = field(name="pass")
     isolate: str
     connected: bool
     where: Where | None = None
     asked: bool
 
-    @model_validator(mode="before")
     @classmethod
-    def _connected(cls, row: Any) -> Any:
+    def _completed(cls, row: Any) -> Any:
         return {"connected": row.get("kind") != "piping", **row} if isinstance(row, dict) else row
 
 
-class LeakMethod(Cited):
+class LeakMethod(Cited, frozen=True):
     """A way to look for a leak. `smallest` is about the least leak it shows, in m3/s, or None where no figure fits."""
 
     id: Id
@@ -100,7 +99,7 @@ class LeakMethod(Cited):
     smallest: Annotated[Given, Quantity(("volume flow",), smallest=0.0)] | None = None
 
 
-class _LeakMethods(Entry):
+class _LeakMethods(Entry, frozen=True):
     methods: data.ById[LeakMethod]
 
 

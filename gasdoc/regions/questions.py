@@ -4,12 +4,10 @@ import re
 from collections.abc import Mapping
 from typing import Annotated
 
-from pydantic import AfterValidator, Field
-
 from gasdoc import data
-from gasdoc.data import Cited, Entry
+from gasdoc.data import Cited, Entry, Some
 from gasdoc.regions.cautions import CAUTION_CONDITIONS, refuse_unknown
-from gasdoc.scalars import Id, choice, nearest, problem
+from gasdoc.scalars import HeldTo, Id, choice, nearest, problem
 
 PLACEHOLDERS: dict[str, str] = {
     "title": "title of the build",
@@ -35,15 +33,15 @@ def _fillable(text: str) -> str:
     return text
 
 
-class Question(Cited):
+class Question(Cited, frozen=True):
     """A question for the authority, with `{placeholders}` out of PLACEHOLDERS, for builds with a condition in `when`.
 
     `about` names rows of figures that it asks about, as the ledger does.
     """
 
     id: Id
-    text: Annotated[str, AfterValidator(_fillable)]
-    when: tuple[Annotated[str, choice(*CAUTION_CONDITIONS)], ...] = Field(default=("always",), min_length=1)
+    text: Annotated[str, HeldTo(_fillable)]
+    when: Some[Annotated[str, choice(*CAUTION_CONDITIONS)]] = ("always",)
     about: tuple[str, ...] = ()
 
     def filled(self, facts: Mapping[str, str]) -> str:
@@ -51,7 +49,7 @@ class Question(Cited):
         return self.text.format_map(facts)
 
 
-class _Questions(Entry):
+class _Questions(Entry, frozen=True):
     questions: data.ById[Question]
 
 

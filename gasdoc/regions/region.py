@@ -10,12 +10,10 @@ is for the code that evaluates the rows, which finds the mark in `citation.confi
 import difflib
 import re
 from functools import cache
-from typing import Annotated, Any, Literal, Self
-
-from pydantic import Field, ValidationInfo, field_validator, model_validator
+from typing import Annotated, Any, Literal
 
 from gasdoc import data, units
-from gasdoc.data import Cited, DataError, Entry
+from gasdoc.data import Cited, DataError, Entry, Some
 from gasdoc.regions.practice import Practice, Setting, Where
 from gasdoc.regions.proof import LineTest
 from gasdoc.regions.questions import Question
@@ -33,14 +31,14 @@ _OTHER_FILES = frozenset(
 _Pressure = Annotated[Given, Quantity(("pressure",))]
 
 
-class Sentence(Cited):
+class Sentence(Cited, frozen=True):
     """One statement of fact with its source; `where` says what it is for, None where it is for both."""
 
     text: str
     where: Where | None = None
 
 
-class Code(Cited):
+class Code(Cited, frozen=True, kw_only=True):
     """A code or law of a region; `edition` is None where the notes name none, `where` as for rules."""
 
     code: str
@@ -49,34 +47,34 @@ class Code(Cited):
     where: Where | None = None
 
 
-class Emergency(Cited):
+class Emergency(Cited, frozen=True):
     """Whom to call in an emergency in one country of a region: `call` is the number, `country` its name."""
 
     country: str
     call: str
 
 
-class Delivered(Cited):
+class Delivered(Cited, frozen=True):
     """A gauge pressure in Pa at which gas is delivered, and to what."""
 
     value: _Pressure
     text: str
 
 
-class Coldest(Cited):
+class Coldest(Cited, frozen=True):
     """The coldest place in K that something is made for, and what the text says of it."""
 
     value: Annotated[Given, Quantity(("temperature",))]
     text: str
 
 
-class Plates(Cited):
+class Plates(Cited, frozen=True):
     """What heat the plates of a region's appliances usually count: "gross" or "net"."""
 
     basis: Basis
 
 
-class Sizing(Cited):
+class Sizing(Cited, frozen=True):
     """How lines are sized; pressures are gauge, in Pa.
 
     `method` "tables" sizes by a code's tables, made for `inlet` and `drop`; "calculated" has no code table here and
@@ -88,8 +86,7 @@ class Sizing(Cited):
     drop: _Pressure | None = None
     drop_share: Annotated[Given, Quantity(("share",))] | None = None
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def _checked(self) -> None:
         tables = self.method == "tables"
         if (
             tables != (self.inlet is not None)
@@ -101,7 +98,6 @@ class Sizing(Cited):
                 "'tables' goes with inlet and drop, 'calculated' with drop or drop_share",
                 "change one of them",
             )
-        return self
 
     def drop_allowance(self, delivered_gauge: float) -> float:
         """The pressure that may be lost between the last regulator and an outlet, in Pa."""
@@ -111,7 +107,7 @@ class Sizing(Cited):
         return self.drop_share * delivered_gauge
 
 
-class Supply(Entry):
+class Supply(Entry, frozen=True, kw_only=True):
     """How gas is delivered and how lines are sized.
 
     `regulator_coldest` is the coldest place regulators to the region's standard are for without more being asked of them;
@@ -124,7 +120,7 @@ class Supply(Entry):
     sizing: Sizing
 
 
-class Common(Entry):
+class Common(Entry, frozen=True):
     """The rows that more than one region has."""
 
     rules: data.ById[Rule]
@@ -137,46 +133,50 @@ def _common(kind: str) -> dict[str, Any]:
     return {row["id"]: row for row in data.words(_PACKAGE, "common.yaml")[kind]}
 
 
-class Region(Entry):
+def _shared(row: dict[str, Any], at: tuple[str, int]) -> dict[str, Any]:
+    """The row of common.yaml that a row names, with what it sets anew. Raises the problem with a name that is none."""
+    kind, common, used = at[0], _common(at[0]), row["use"]
+    if not isinstance(used, str) or used not in common:
+        near = nearest(str(used), list(common))
+        hint = f"did you mean '{near}'?" if near else "name one of its ids"
+        raise problem("data-use", f"common.yaml has no '{used}' under {kind}", hint, at=(*at, "use"))
+    return {**common[used], **{key: value for key, value in row.items() if key != "use"}}
+
+
+class Region(Entry, frozen=True, kw_only=True):
     """A rule set: what it is for (`settings`), what is usual where it holds, what its codes ask, which tests, who may work
     and sign, what to ask. `spelling` is how pages are written where it holds. `countries` are words that name where it holds, for a name of a region that is none."""
 
     id: str
     title: str
     scope: str
-    countries: tuple[str, ...] = Field(min_length=1)
-    settings: tuple[Setting, ...] = Field(min_length=1)
+    countries: Some[str]
+    settings: Some[Setting]
     units: units.System
     spelling: Literal["british", "american"] = "british"
     practice: Practice
     codes: tuple[Code, ...]
     people: tuple[Sentence, ...]
-    emergency: tuple[Emergency, ...] = Field(min_length=1)
+    emergency: Some[Emergency]
     signoff: tuple[Sentence, ...]
     supply: Supply
     rules: data.ById[Rule]
     tests: data.ById[LineTest]
     questions: data.ById[Question] = ()
 
-    @field_validator("rules", "tests", mode="before")
     @classmethod
-    def _with_common(cls, rows: Any, info: ValidationInfo) -> Any:
-        """The rows with each `use: <id>` replaced by the shared row, keys given beside it set anew."""
-        if not isinstance(rows, list):
-            return rows
-        filled = []
-        for position, row in enumerate(rows):
-            if isinstance(row, dict) and "use" in row:
-                common, used = _common(str(info.field_name)), row["use"]
-                if not isinstance(used, str) or used not in common:
-                    near = nearest(str(used), list(common))
-                    hint = f"did you mean '{near}'?" if near else "name one of its ids"
-                    raise problem(
-                        "data-use", f"common.yaml has no '{used}' under {info.field_name}", hint, at=(position, "use")
-                    )
-                row = common[used] | {key: value for key, value in row.items() if key != "use"}
-            filled.append(row)
-        return filled
+    def _completed(cls, written: Any) -> Any:
+        """The region with each `use: <id>` replaced by the shared row, keys given beside it set anew."""
+        if not isinstance(written, dict):
+            return written
+        lists = {key: written[key] for key in ("rules", "tests") if isinstance(written.get(key), list)}
+        return written | {
+            key: [
+                _shared(row, (key, place)) if isinstance(row, dict) and "use" in row else row
+                for place, row in enumerate(rows)
+            ]
+            for key, rows in lists.items()
+        }
 
     def rule(self, identity: str) -> Rule | None:
         """The row with an id, None where the region has none."""

@@ -1,14 +1,15 @@
 """What a region's codes ask, row by row: the measure of a build that a rule limits, and the limit."""
 
-from typing import Annotated, Any, Literal, NamedTuple, Self
-
-from pydantic import ValidationInfo, field_validator, model_validator
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
 
 from gasdoc.data import Cited
 from gasdoc.quantities import Known
 from gasdoc.regions.practice import Where
-from gasdoc.scalars import Choice, Id, Quantity, choice, problem
+from gasdoc.scalars import Choice, Id, Quantity, ReadBeside, choice, problem
 from gasdoc.units import Given
+
+if TYPE_CHECKING:
+    from pydantic import ValidationInfo
 
 _WATER_KG_PER_M3: Annotated[
     float,
@@ -156,7 +157,18 @@ RULE_CONDITIONS = (
 "hose" are connectors that are not rigid."""
 
 
-class Rule(Cited):
+def _limit(written: Any, info: "ValidationInfo") -> float | tuple[str, ...] | None:
+    """The limit of a rule, which its measure reads."""
+    if written is None or "measure" not in info.data:  # a wrong measure is a problem of its own
+        return None
+    if (measure := info.data["measure"]) is None:
+        raise problem(
+            "data-limit", "a limit stands here, and the rule has no measure", "add 'measure:', or take the limit out"
+        )
+    return MEASURES[measure].limit(written)
+
+
+class Rule(Cited, frozen=True):
     """One thing a region asks.
 
     `measure` is the quantity of the build it limits, or None when only a person can judge. The limit is a quantity in
@@ -173,35 +185,19 @@ class Rule(Cited):
     asks: str
     measure: Annotated[str, choice(*MEASURES)] | None = None
     relation: Literal["at-most", "at-least", "is"] | None = None
-    limit: float | tuple[str, ...] | None = None
+    limit: Annotated[float | tuple[str, ...] | None, ReadBeside(_limit)] = None
     method: Annotated[str, choice(*METHODS)] | None = None
     condition: Annotated[str, choice(*RULE_CONDITIONS)] | None = None
     where: Where | None = None
     alternative: bool = False
 
-    @field_validator("limit", mode="plain")
-    @classmethod
-    def _limit(cls, written: Any, info: ValidationInfo) -> float | tuple[str, ...] | None:
-        measure = info.data.get("measure")
-        if written is None or "measure" not in info.data:  # a wrong measure is a problem of its own
-            return None
-        if measure is None:
-            raise problem(
-                "data-limit",
-                "a limit stands here, and the rule has no measure",
-                "add 'measure:', or take the limit out",
-            )
-        return MEASURES[measure].limit(written)
-
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def _checked(self) -> None:
         if (self.relation is None) != (self.limit is None and self.method is None):
             raise problem("data-rule", "a relation and a limit or method belong together", "give both, or neither")
         if isinstance(self.limit, tuple) != (self.relation == "is"):
             raise problem(
                 "data-rule", "'is' goes with words, 'at-most' and 'at-least' with figures", "change one of the two"
             )
-        return self
 
     @property
     def limit_text(self) -> str | None:

@@ -1,11 +1,9 @@
 """The test day as data: its steps in order, what each needs, what stops it, and the conditions its lines hang on."""
 
-from typing import Annotated, Self
-
-from pydantic import Field, model_validator
+from typing import Annotated
 
 from gasdoc import data
-from gasdoc.data import Cited, Entry
+from gasdoc.data import Cited, Entry, Some
 from gasdoc.regions.instructions import Instruction, check_places
 from gasdoc.regions.practice import ROWS
 from gasdoc.scalars import Id, choice, problem
@@ -112,7 +110,7 @@ EACH = {
 _Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in CONDITIONS))]
 
 
-class LineText(Instruction):
+class LineText(Instruction, frozen=True):
     """One thing to do. `short` is for the sheet, with `{names}` to fill, too, None where it is not there. `each` names what the
     line is said once for, None where once; `when` are conditions that must all hold."""
 
@@ -120,30 +118,28 @@ class LineText(Instruction):
     each: Annotated[str, choice(*EACH)] | None = None
     when: tuple[_Condition, ...] = ()
 
-    @model_validator(mode="after")
-    def _filled(self) -> Self:
+    def _checked(self) -> None:
+        super()._checked()
         names = (*FACTS, *(EACH[self.each] if self.each is not None else ()))
         check_places("text", self.text, names)
         check_places("short", self.short or "", names)
-        return self
 
 
-class StepRow(Cited):
+class StepRow(Cited, frozen=True, kw_only=True):
     """A step as the data file has it. `applies` is a condition, None where the step is always there; `reason` says why not."""
 
     id: Id
     title: str
     needs: tuple[str, ...]
-    parts: tuple[Annotated[str, choice(*PARTS)], ...] = Field(min_length=1)
+    parts: Some[Annotated[str, choice(*PARTS)]]
     gate: bool
     passes: str | None = None
-    lines: tuple[LineText, ...] = Field(min_length=1)
-    stops: tuple[str, ...] = Field(min_length=1)
+    lines: Some[LineText]
+    stops: Some[str]
     applies: Annotated[str, choice(*CONDITIONS)] | None = None
     reason: str | None = None
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def _checked(self) -> None:
         if self.gate != (self.passes is not None):
             raise problem(
                 "data-step",
@@ -154,10 +150,9 @@ class StepRow(Cited):
             raise problem("data-step", "'applies' and 'reason' belong together", "give both, or neither")
         for position, stop in enumerate(self.stops):
             check_places("stops", stop, FACTS, position)
-        return self
 
 
-class _Steps(Entry):
+class _Steps(Entry, frozen=True):
     steps: data.ById[StepRow]
 
 

@@ -2,23 +2,21 @@
 
 import datetime as dt
 from functools import cache
-from typing import Annotated, Literal
-
-from pydantic import Field
+from typing import Literal
 
 from gasdoc import data
-from gasdoc.data import Cited, Entry
+from gasdoc.data import Cited, Entry, Some
 from gasdoc.scalars import Day, Id
 
 Verdict = Literal["agrees", "differs", "not found"]
 
 
-class Edition(Cited):
+class Edition(Cited, frozen=True, kw_only=True):
     """One edition of a text. `until` is the last day of it, None where it lasts or that is not known; `then` what took its place."""
 
     id: Id
     name: str
-    cited_as: Annotated[tuple[str, ...], Field(min_length=1)]
+    cited_as: Some[str]
     until: Day | None = None
     then: str | None = None
     looked: Day
@@ -28,13 +26,13 @@ class Edition(Cited):
         return self.until is not None and self.until < day
 
 
-class Look(Entry):
+class Look(Entry, frozen=True, kw_only=True):
     """One look for some figures in public texts: which rows it was for, what was read where, and whether it agrees.
 
     `at` names rows as the ledger does, a row also for all below it. `says` is in our own words.
     """
 
-    at: Annotated[tuple[str, ...], Field(min_length=1)]
+    at: Some[str]
     verdict: Verdict
     says: str
     read_in: str | None = None
@@ -42,11 +40,11 @@ class Look(Entry):
     looked: Day
 
 
-class _Texts(Entry):
+class _Texts(Entry, frozen=True):
     texts: data.ById[Edition]
 
 
-class _Looks(Entry):
+class _Looks(Entry, frozen=True):
     looks: tuple[Look, ...]
 
 

@@ -1,16 +1,15 @@
 """Upkeep tasks by their sources, and which of them a build of a region has."""
 
 import re
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal
 
-from msgspec import Struct
-from pydantic import Field, PlainValidator, StringConstraints, model_validator
+from msgspec import Struct, field
 
 from gasdoc import data
-from gasdoc.data import Cited, Entry
+from gasdoc.data import Cited, Entry, Some
 from gasdoc.regions.cautions import refuse_unknown
 from gasdoc.regions.practice import Practice, Row
-from gasdoc.scalars import Id, choice, problem
+from gasdoc.scalars import Bounds, Id, ReadBy, choice, problem
 
 TASK_CONDITIONS = (
     "always",
@@ -55,7 +54,7 @@ def _interval(written: Any) -> Interval:
     return Interval(match[0], int(match[1]), unit)
 
 
-class Task(Cited):
+class Task(Cited, frozen=True, kw_only=True):
     """An upkeep task: by `interval`, counted from `counted_from`, or after an `event`, or both.
 
     It is for a build that has a condition of `applies`; where `practice` names any, in regions of such a practice only.
@@ -67,36 +66,33 @@ class Task(Cited):
     id: Id
     task_group: str
     group: Annotated[str, choice(*TASK_GROUPS)]
-    short: Annotated[str, StringConstraints(max_length=SHORT)]
+    short: Annotated[str, Bounds(max_length=SHORT)]
     task: str
-    interval: Annotated[Interval, PlainValidator(_interval)] | None = None
+    interval: Annotated[Interval, ReadBy(_interval)] | None = None
     event: str | None = None
-    applies: tuple[Annotated[str, choice(*TASK_CONDITIONS)], ...] = Field(min_length=1)
+    applies: Some[Annotated[str, choice(*TASK_CONDITIONS)]]
     practice: tuple[Row, ...] = ()
-    counted_from: Literal["fitted", "manufactured", "last-done", "tested", "requalified"] | None = Field(
-        default=None, alias="from"
+    counted_from: Literal["fitted", "manufactured", "last-done", "tested", "requalified"] | None = field(
+        default=None, name="from"
     )
     once: bool = False
     decides: bool = True
     who: Literal["owner", "licensed person"]
 
-    @model_validator(mode="before")
     @classmethod
-    def _group_of_one(cls, row: Any) -> Any:
+    def _completed(cls, row: Any) -> Any:
         return {"task_group": row.get("id"), **row} if isinstance(row, dict) else row
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def _checked(self) -> None:
         if (self.interval is None) != (self.counted_from is None):
             raise problem(
                 "data-task", "an interval and the date it counts from belong together", "give both, or neither"
             )
         if self.interval is None and self.event is None:
             raise problem("data-task", "the task has neither an interval nor an event", "say when it is due")
-        return self
 
 
-class _Tasks(Entry):
+class _Tasks(Entry, frozen=True):
     tasks: data.ById[Task]
 
 

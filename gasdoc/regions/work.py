@@ -1,11 +1,9 @@
 """The order of work as data: the steps from mounting to the test day, and the conditions their lines hang on."""
 
-from typing import Annotated, Self
-
-from pydantic import Field, model_validator
+from typing import Annotated
 
 from gasdoc import data
-from gasdoc.data import Cited, Entry
+from gasdoc.data import Cited, Entry, Some
 from gasdoc.regions.instructions import Instruction, check_places
 from gasdoc.scalars import Id, choice
 
@@ -47,29 +45,28 @@ EACH = {
 _Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in CONDITIONS))]
 
 
-class WorkLine(Instruction):
+class WorkLine(Instruction, frozen=True):
     """One thing to do; `each` names what it is said once for, `when` are conditions that must all hold."""
 
     each: Annotated[str, choice(*EACH)] | None = None
     when: tuple[_Condition, ...] = ()
 
-    @model_validator(mode="after")
-    def _filled(self) -> Self:
+    def _checked(self) -> None:
+        super()._checked()
         check_places("text", self.text, (*FACTS, *(EACH[self.each] if self.each is not None else ())))
-        return self
 
 
-class WorkRow(Cited):
+class WorkRow(Cited, frozen=True):
     """A step of the work as the data file has it."""
 
     id: Id
     title: str
-    lines: tuple[WorkLine, ...] = Field(min_length=1)
+    lines: Some[WorkLine]
     passes: str
-    stops: tuple[str, ...] = Field(min_length=1)
+    stops: Some[str]
 
 
-class _Steps(Entry):
+class _Steps(Entry, frozen=True):
     steps: data.ById[WorkRow]
 
 

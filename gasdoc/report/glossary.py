@@ -18,7 +18,7 @@ ENOUGH = 8
 """Words from which on a group of letters takes no further letter (our choice)."""
 
 
-class Word(Entry):
+class Word(Entry, frozen=True):
     """One word: how texts write it, what it is in one sentence, and what it is called in other places and languages."""
 
     id: str
@@ -31,7 +31,7 @@ class Word(Entry):
     nl: str = ""
 
 
-class _Glossary(Entry):
+class _Glossary(Entry, frozen=True):
     source: str
     confirmed: str
     words: tuple[Word, ...]

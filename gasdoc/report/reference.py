@@ -14,6 +14,7 @@ from typing import Any
 import jinja2
 from markupsafe import Markup
 from msgspec import Struct
+from msgspec.structs import fields
 
 from gasdoc import units
 from gasdoc.build.schema import FILE, json_schema, schema_text
@@ -32,6 +33,7 @@ from gasdoc.report.words import with_code
 from gasdoc.source import CONFIRMED
 from gasdoc.study.materials.coverage import coverage
 from gasdoc.study.referral.ledger import LedgerEdition, ledger
+from gasdoc.validation import described
 
 SECTIONS = (
     ("index", "Reference"),
@@ -269,10 +271,7 @@ def own_parts() -> dict[str, Any]:
     text = resources.files("gasdoc").joinpath("project_files", "example_parts.yaml").read_text(encoding="utf-8")
     return {
         "example": text,
-        "keys": [
-            [name, "yes" if field.is_required() else "no", field.description or ""]
-            for name, field in Family.model_fields.items()
-        ],
+        "keys": [[key.encode_name, "yes" if key.required else "no", described(key.type)] for key in fields(Family)],
         "ends": [[forms, what] for forms, _, what in PART_ENDS],
     }
 

@@ -66,7 +66,7 @@ _PLACE = re.compile(r'<(h2|h3|li)(?: [^>]*?)? ?id="([^"]+)"[^>]*>(.*?)</\1>', re
 _BLOCK = re.compile(r"</?(?:p|li|dd|dt|div|h[1-6]|summary|ul|ol|section)\b[^>]*>")
 
 
-class _Alike(Entry):
+class _Alike(Entry, frozen=True):
     source: str
     alike: tuple[tuple[str, ...], ...]
 

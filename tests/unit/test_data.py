@@ -7,28 +7,27 @@ from pathlib import Path
 from typing import Annotated, Literal
 
 import pytest
-from pydantic import Field
 
 from gasdoc import data
 from gasdoc.data import ById, Cited, DataError, Entry
-from gasdoc.scalars import Quantity
+from gasdoc.scalars import Bounds, Quantity
 from gasdoc.source import Citation
 from gasdoc.units import Given
 
 
-class Vessel(Cited):
+class Vessel(Cited, frozen=True):
     """A row of a made-up file."""
 
     id: str
     rating: Annotated[Given, Quantity(("pressure",))]
     kind: Literal["upright", "lying"] = "upright"
     walls: int = 1
-    weight: float | None = Field(default=None, ge=0)
+    weight: Annotated[float, Bounds(ge=0)] | None = None
     sold: bool = True
     names: tuple[str, ...] = ()
 
 
-class Vessels(Entry):
+class Vessels(Entry, frozen=True):
     """A made-up file."""
 
     vessels: ById[Vessel]
@@ -118,7 +117,7 @@ def test_rows_are_validated_once_and_kept_for_the_next_run(tmp_path: Path, monke
     monkeypatch.setattr("sys.dont_write_bytecode", False)
     first = read(tmp_path, monkeypatch, TEXT)
     with monkeypatch.context() as closed:
-        closed.setattr(Vessels, "model_validate", None)
+        closed.setattr(Vessels, "__get_pydantic_core_schema__", None)
         again = read(tmp_path, monkeypatch, None)
     assert again == first and again is not first
     rating = again.vessels[0].rating
@@ -131,7 +130,7 @@ def test_kept_rows_hold_for_the_files_that_made_them_only(tmp_path: Path, monkey
     read(tmp_path, monkeypatch, TEXT)
     assert read(tmp_path, monkeypatch, TEXT.replace("2 bar", "3 bar")).vessels[0].rating == pytest.approx(3e5)
     (tmp_path / "beside.yaml").write_text("", encoding="utf-8")  # another file, which a row may be made of, too
-    monkeypatch.setattr(Vessels, "model_validate", lambda _: Vessels.model_construct(vessels=()))
+    monkeypatch.setattr(Vessels, "_made", lambda names, values: Vessels(vessels=()))
     assert read(tmp_path, monkeypatch, None).vessels == ()
 
 

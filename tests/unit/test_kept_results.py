@@ -184,5 +184,5 @@ def test_what_follows_from_gasdoc_alone_is_kept_until_a_file_of_it_changes(
     assert kept_result(worked_out)() == (1, Citation("a sheet"))
     monkeypatch.setattr("gasdoc.kept.mark", lambda folder: f"{folder} has changed")
     assert kept_result(worked_out)() == (3, Citation("a sheet"))
-    monkeypatch.setattr("pydantic.VERSION", "another")
+    monkeypatch.setattr("pydantic_core.__version__", "another")
     assert kept_result(worked_out)() == (4, Citation("a sheet"))

@@ -118,6 +118,11 @@ class End:
     def __str__(self) -> str:
         return text(self)
 
+    def __reduce__(
+        self,
+    ) -> tuple[type[End], tuple[str | float | None, ...]]:  # at once: catalogues are kept between runs
+        return End, (self.kind, self.size, self.gender, self.rating, self.hand)
+
 
 class EndError(Wrong):
     """Text that names no end, or more than one."""

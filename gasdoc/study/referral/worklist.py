@@ -34,7 +34,7 @@ FAMILY = "…"
 """A code that ends in this stands for all that begin like it."""
 
 
-class Lack(Entry):
+class Lack(Entry, frozen=True):
     """Of a finding that says what is not known: the errand it belongs to, the thing in words, the stage it is asked from."""
 
     errand: Id
@@ -42,14 +42,14 @@ class Lack(Entry):
     stage: Annotated[str, choice(*STAGES)]
 
 
-class _Errand(Entry):
+class _Errand(Entry, frozen=True):
     do: Doing
     one: str
     more: str
     each: YesNo = False
 
 
-class _Lacks(Entry):
+class _Lacks(Entry, frozen=True):
     doings: dict[str, str]
     errands: dict[str, _Errand]
     lacks: dict[str, Lack]

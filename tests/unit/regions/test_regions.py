@@ -38,7 +38,7 @@ def values(thing: object) -> Iterator[object]:
     if isinstance(thing, Cited):
         yield thing.citation
     if isinstance(thing, Entry):
-        for name in type(thing).model_fields:
+        for name in thing.__struct_fields__:
             yield from values(getattr(thing, name))
     elif isinstance(thing, tuple):
         for item in thing:

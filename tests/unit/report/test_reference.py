@@ -8,6 +8,7 @@ import re
 from importlib import resources
 
 import pytest
+from msgspec.structs import fields
 from places import ROOT
 
 from gasdoc import units
@@ -21,6 +22,7 @@ from gasdoc.report.reference import PART_ENDS, json_objects, key_blocks, pages, 
 from gasdoc.report.templates import environment
 from gasdoc.source import read_yaml
 from gasdoc.study.referral.ledger import ledger
+from gasdoc.validation import described
 
 
 def link(page: str, target: str) -> str:
@@ -137,8 +139,8 @@ def test_the_page_on_own_parts_has_an_example_that_is_taken_every_key_and_ends_t
     }
     assert document.problems == []
     html = made["reference/parts.md"].html
-    assert "id: burner-adapter" in html and all(f">{key}<" in html for key in Family.model_fields)
-    assert all(field.description for field in Family.model_fields.values())
+    assert "id: burner-adapter" in html and all(f">{key}<" in html for key in Family.__struct_fields__)
+    assert all(described(key.type) for key in fields(Family))
     for forms, one, _ in PART_ENDS:
         assert parse_end(one, "female") and forms in html
 
