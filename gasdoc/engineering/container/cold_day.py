@@ -20,7 +20,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Annotated, Literal, TypeAlias
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.burning import Period, stretches
@@ -47,11 +46,6 @@ TRACED = 600.0
 LARGEST_CHANGE = 3.0
 """K; a step in which the liquid would cool or warm by more is halved."""
 
-SETTLED = 3
-"""Days after which one day is like the next but for what has been drawn: liquid and steel follow the air within hours."""
-
-WORTH_WHILE = 20
-"""Days of use a container has to hold for `endure` to look for days to pass over; fewer are sooner simulated."""
 
 _SHORTEST = 1.0
 _COLDEST, _WARMEST = lpg.SATURATION_TEMPERATURES
@@ -116,20 +110,6 @@ class EnergyBalance(Struct, frozen=True):
         return abs(self.from_air - self.boiling - self.stored - self.carried) / largest if largest else 0.0
 
 
-class Lasting(Struct, frozen=True):
-    """How long a full set lasts, day after day.
-
-    `days` until it first falls short, counted from the first midnight of the simulation; `short` False where it had not
-    within the days looked at. `left` kg in each container then. `changed` for each container that first fell short of
-    itself: when, s, and what it then still held, kg; None where it never did.
-    """
-
-    days: float
-    short: bool
-    left: tuple[float, ...]
-    changed: tuple[tuple[float, float] | None, ...]
-
-
 Reason: TypeAlias = Literal["pressure", "empty"]
 """Why a container falls short: its pressure is under what is needed, or its liquid has given out."""
 
@@ -181,10 +161,10 @@ def simulate(
     >>> outcome.enough, round(outcome.delivered / 1e6, 1)
     (True, 86.4)
     """
-    run = _Run(setup, start, sample, booked=True)
+    run = Run(setup, start, sample, booked=True)
     for begin, end, load in stretches(periods, days, start):
         longest = step if load > 0 else min(IDLE * step, max(sample, step))
-        if not run.carry(_steps(begin, end, longest), load, until_short=until_short):
+        if not run.carry(equal_steps(begin, end, longest), load, until_short=until_short):
             return run.outcome(*((end, load) if run.left <= 0 else (days * DAY, 0.0)), periods, days)
     return run.outcome(days * DAY, 0.0, periods, days)
 
@@ -205,10 +185,10 @@ def shortage(
     start = 0.0
     found: tuple[float, Reason] | None = None
     for _ in range(number):
-        run = _Run(setup, start, sample)
+        run = Run(setup, start, sample)
         for begin, end, load in stretches(periods, days, start):
             longest = step if load > 0 else min(IDLE * step, max(sample, step))
-            if not run.carry(_steps(begin, end, longest), load, until_short=True):
+            if not run.carry(equal_steps(begin, end, longest), load, until_short=True):
                 break
         if run.short_from is None or run.reason is None:
             return None
@@ -240,95 +220,6 @@ def simulate_changeover(
     return tuple(outcomes)
 
 
-def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step: float = STEP) -> Lasting:
-    """How long `number` equal containers that feed one at a time last under the same `periods` every day, at most `most`
-    days.
-
-    At every midnight of the simulation the first container that has the pressure feeds again, as a changeover that works
-    by pressure goes back to the one that has warmed up; within a day it only goes on to the next. Those that rest warm up.
-    Containers that feed together are one under its share of the load (`in_parallel`).
-
-    Of pure propane or butane, days are passed over while the container that feeds holds plenty: a fuller one never falls
-    short before an emptier one, so where an emptier one carries SETTLED days the days before it are carried too. Raises
-    ValueError for temperatures or pressures outside the property fits.
-
-    454 MJ last five days at 86.4 MJ a day.
-    >>> from gasdoc.engineering.container.vessel import of_capacity
-    >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 293.15, 120e3, 101_325.0)
-    >>> lasting = endure(setup, (Period(0.0, DAY, 1000.0),), 1, 30)
-    >>> lasting.short, int(lasting.days)
-    (True, 5)
-    """
-    runs = [_Run(setup, 0.0, DAY) for _ in range(number)]
-    use = [part for part in stretches(periods, 1, 0.0) if part[2] > 0]
-    changed: list[tuple[float, float] | None] = [None] * number
-    day, looked_at = 0, -1
-    while day < most:
-        lead = next((i for i, run in enumerate(runs) if run.ready(day * DAY, step)), number)
-        if looked_at < lead < number:
-            looked_at = lead
-            passed = _days_to_spare(runs[lead], periods, step, most - day)
-            if passed > 0:
-                runs[lead].pass_over(passed, sum(p.load * (p.end - p.start) for p in periods))
-                day += passed
-                continue
-        short = _one_day(runs, lead, day * DAY, use, step, changed)
-        if short is not None:
-            return Lasting(short / DAY, True, tuple(run.left for run in runs), tuple(changed))
-        day += 1
-    return Lasting(float(most), False, tuple(run.left for run in runs), tuple(changed))
-
-
-def _one_day(
-    runs: Sequence[_Run],
-    lead: int,
-    midnight: float,
-    use: Sequence[tuple[float, float, float]],
-    step: float,
-    changed: list[tuple[float, float] | None],
-) -> float | None:
-    """One day of `endure` from container `lead` on; the time at which all that are left fell short, None if they last."""
-    short: float | None = None
-    for begin, end, load in use:
-        waiting = [(start, start + length) for start, length in _steps(midnight + begin, midnight + end, step)]
-        at = 0
-        while at < len(waiting):
-            start = waiting[at][0]
-            while lead < len(runs) and not runs[lead].ready(start, step):
-                lead += 1
-            if lead == len(runs):
-                return start if short is None else short
-            run = runs[lead]
-            run.short_from = None
-            whole = run.carry(((start, stop - start) for start, stop in waiting[at:]), load, until_short=True)
-            short = run.short_from
-            if whole:
-                break
-            assert short is not None
-            changed[lead] = changed[lead] or (short, run.left)
-            lead += 1
-            at = sum(run.time >= stop - 1e-6 for _, stop in waiting)
-            if at < len(waiting) and waiting[at][0] < run.time - 1e-6:  # it gave out within a step
-                waiting[at] = run.time, waiting[at][1]
-    return short if lead == len(runs) else None
-
-
-def _days_to_spare(run: _Run, periods: Sequence[Period], step: float, most: int) -> int:
-    """How many days, at most `most`, `run` carries for sure before it is worth while to look at each."""
-    per_day = sum(p.load * (p.end - p.start) for p in periods) / run.heating
-    if not run.pure or per_day <= 0 or run.left < WORTH_WHILE * per_day:
-        return 0
-    low, high, back = 0, min(int(run.left / per_day) - 1, most), 0
-    while low < high:  # from the most on, since what is nearly empty falls short soon and is soon looked at
-        middle = (low + high + 1) // 2 if low else max(high - back, 1)
-        emptier = replace(run.setup, fuel_mass=run.left - middle * per_day)
-        if shortage(emptier, periods, days=SETTLED, step=step) is None:
-            low = middle
-        else:
-            high, back = middle - 1, 2 * back + 1
-    return low
-
-
 def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = STEP) -> float:
     """The largest constant load in W that the container carries for `duration` s (at most a day) without running short.
 
@@ -346,7 +237,7 @@ def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = S
     serving, failing = 0.0, math.inf
 
     def carries(load: float, longest: float) -> bool:
-        return _Run(setup, 0.0, DAY).carry(_steps(0.0, duration, longest), load, until_short=True)
+        return Run(setup, 0.0, DAY).carry(equal_steps(0.0, duration, longest), load, until_short=True)
 
     def serves(load: float) -> bool:
         """Whether the load serves, which one that is no smaller and serves answers, too, and one no larger that fails."""
@@ -384,13 +275,13 @@ def _halved(high: float, serves: Callable[[float], bool], share: float) -> float
     return low
 
 
-def _steps(begin: float, end: float, longest: float) -> Iterator[tuple[float, float]]:
+def equal_steps(begin: float, end: float, longest: float) -> Iterator[tuple[float, float]]:
     """Equal steps from `begin` to `end`, none over `longest`: (time, length)."""
     count = max(1, math.ceil((end - begin) / longest - 1e-9))
     return ((begin + (end - begin) * i / count, (end - begin) / count) for i in range(count))
 
 
-class _Run:
+class Run:
     """The state of one container as time goes on; with `booked`, what heat and gas came and went is summed up, too."""
 
     def __init__(self, setup: Setup, start: float, sample: float, *, booked: bool = False) -> None:
@@ -424,6 +315,7 @@ class _Run:
         self.heat_capacity = share * PROPANE_HEAT_CAPACITY + (1 - share) * BUTANE_HEAT_CAPACITY
 
     def moment(self) -> Moment:
+        """A point of the trace, as it is now."""
         return Moment(self.time, self.absolute, self.temperature, self.propane + self.butane, self.liquid.propane)
 
     @property
@@ -436,7 +328,7 @@ class _Run:
         if self.left <= 0:
             return False
         if self.time < time - 1e-6:
-            self.carry(_steps(self.time, time, IDLE * step), 0.0)
+            self.carry(equal_steps(self.time, time, IDLE * step), 0.0)
         return self.absolute >= self.setup.needed_absolute
 
     def pass_over(self, days: int, energy: float) -> None:

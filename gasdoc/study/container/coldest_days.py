@@ -10,9 +10,8 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.engineering.constants import DAY
-from gasdoc.engineering.container import cold_day as model
 from gasdoc.engineering.container.burning import in_parallel
-from gasdoc.engineering.container.cold_day import Lasting
+from gasdoc.engineering.container.coldest_days import Lasting, endure
 from gasdoc.quantities import Day, Kilogram, Ratio, Second, Shown
 from gasdoc.source import Path
 from gasdoc.study.container.cold_day import HEAT_WORDS, Cold, Heat, Rig
@@ -78,7 +77,7 @@ def lasts(rig: Rig, air: float, heat: Heat, most: int, fill: float = 1.0) -> Las
     """How long the containers of a rig last, filled to the share `fill` of full at the beginning, at most `most` days."""
     if air <= rig.need.floor:
         return Lasting(0.0, True, (rig.full_mass * fill,) * rig.sides, (None,) * rig.sides)
-    return model.endure(rig.setup(air, fill, heat), in_parallel(rig.periods, rig.feeding), rig.sides, most)
+    return endure(rig.setup(air, fill, heat), in_parallel(rig.periods, rig.feeding), rig.sides, most)
 
 
 def days_words(days: float, at_least: bool = False) -> str:

@@ -14,9 +14,10 @@ from properties import tries
 
 from gasdoc.build.reader import read_spec
 from gasdoc.engineering.constants import DAY
-from gasdoc.engineering.container import cold_day as coldday
+from gasdoc.engineering.container import coldest_days
 from gasdoc.engineering.container.burning import Period
-from gasdoc.engineering.container.cold_day import STEEL_HEAT_CAPACITY, Setup, endure, simulate
+from gasdoc.engineering.container.cold_day import STEEL_HEAT_CAPACITY, STEP, Setup, simulate
+from gasdoc.engineering.container.coldest_days import endure
 from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area
 from gasdoc.engineering.supply import lpg
@@ -94,9 +95,9 @@ def test_one_container_is_the_simulation_of_as_many_days() -> None:
 def test_days_passed_over_are_days_that_last(monkeypatch: pytest.MonkeyPatch) -> None:
     light = tuple(Period(p.start, p.end, p.load / 8) for p in USE)
     for number in (1, 2, 3):
-        monkeypatch.setattr(coldday, "WORTH_WHILE", 20)
+        monkeypatch.setattr(coldest_days, "WORTH_WHILE", 20)
         passed = endure(setup(), light, number, 500)
-        monkeypatch.setattr(coldday, "WORTH_WHILE", 10**9)
+        monkeypatch.setattr(coldest_days, "WORTH_WHILE", 10**9)
         looked = endure(setup(), light, number, 500)
         assert passed.days == pytest.approx(looked.days, abs=0.01)
         assert passed.left == pytest.approx(looked.left, abs=0.02)
@@ -260,7 +261,7 @@ def test_the_same_step_serves_the_day_and_the_days() -> None:
     made = example("bakery-trailer")
     assert made.cold is not None and made.cold.coldest is not None
     rig = made.cold.rig
-    for step in (30.0, coldday.STEP):
+    for step in (30.0, STEP):
         lasting = endure(rig.setup(made.cold.coldest, 1.0, "less"), rig.periods, 1, 60, step)
         assert made.usable is not None and lasting.days == pytest.approx(made.usable.days, abs=0.01)
 
