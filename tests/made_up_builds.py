@@ -8,7 +8,7 @@ from typing import Any
 
 from gasdoc.build.reader import Read, read_spec
 from gasdoc.source import Problem
-from gasdoc.study import Study, study
+from gasdoc.study import Study, make_study
 from gasdoc.study.findings import Finding
 from gasdoc.study.supply.lines import Line, RunPressure, ZonePressure
 
@@ -165,7 +165,7 @@ def try_study(spec: Values, body: str = "") -> tuple[Study | None, tuple[Problem
     taken = read(spec, body)
     if taken.build is None:
         return None, taken.problems
-    made, problems = study(taken.build)
+    made, problems = make_study(taken.build)
     return made, (*taken.problems, *problems)
 
 

@@ -32,7 +32,7 @@ from gasdoc.study.materials.permitted import permitted
 from gasdoc.study.materials.price_list import PriceList
 from gasdoc.study.study import Study, installation_study
 from gasdoc.study.supply.final_sizes import pressures_asked
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import SizedZone, lines_of
 from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.pressure_findings import pressure_findings
 from gasdoc.study.supply.size_findings import sizing_findings
@@ -124,8 +124,7 @@ def _floor(build: Installation, material: str, kind: str | None, series: Series 
     offered = _one_wall([size for size in catalog.sizes(material, kind) if series is None or size.id in series.sizes])
     picked = {
         run.id: run
-        for zone in made.zones
-        for run in zone.runs
+        for run in lines_of(made.zones).values()
         if not build.stated.open_runs or run.id in build.stated.open_runs
     }
     order = [node.id for node in build.nodes if node.id in picked]

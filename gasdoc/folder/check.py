@@ -25,7 +25,7 @@ from gasdoc.scalars import nearest
 from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.source import Path as Place
 from gasdoc.study.materials.own_files import NOTHING, Own, read_own
-from gasdoc.study.study import Study, study
+from gasdoc.study.study import Study, make_study
 
 if TYPE_CHECKING:
     from gasdoc.choices.choices import Choices
@@ -122,7 +122,7 @@ def study_of(
     `study`. `judge` tells of the files that its log links; without it nothing is said of them."""
     own = own.of_build(read.slug)
     build, choices = planned(read.build, own) if read.build is not None else (None, None)
-    made, problems = study(build, as_of, own, day, shared) if build is not None else (None, ())
+    made, problems = make_study(build, as_of, own, day, shared) if build is not None else (None, ())
     linked = NO_LINKS
     if read.build is not None and judge is not None:
         linked = of_log(read.build.log, read.path, judge) + of_photos(read.build, judge)

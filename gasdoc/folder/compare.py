@@ -231,7 +231,7 @@ def _written(value: Any) -> str | None:
 def _results(before: Study, after: Study) -> Iterator[Change]:
     system = facts.system(after.build)
     yield from _amounts(BUILD, BUILD, _whole(before), _whole(after), system)
-    old, new = _runs(before), _runs(after)
+    old, new = before.lines, after.lines
     for key in _together(old, new):
         if key in old and key in new and (one := _size(old[key])) != (other := _size(new[key])):
             yield Change("results", key, key, "size", one, other)
@@ -267,10 +267,6 @@ def _held(study: Study) -> dict[str, Amount | None]:
 def lasting(found: Usable | None) -> Amount | None:
     """How long a full supply lasts; None where that is not known."""
     return None if found is None else Amount(found.days, "days", at_least=found.at_least)
-
-
-def _runs(study: Study) -> dict[str, Line]:
-    return {run.id: run for zone in study.zones for run in zone.runs}
 
 
 def _size(run: Line) -> str:

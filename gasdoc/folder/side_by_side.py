@@ -104,7 +104,7 @@ def _of_one(study: Study) -> Iterator[tuple[str, Value]]:
     if held.days is not None:
         yield "days-contents", Amount(held.days, "days")
     yield "regulator", "; ".join(i.name for i in study.materials if i.key.startswith("regulator:"))
-    runs = [run for zone in study.zones for run in zone.runs]
+    runs = [*study.lines.values()]
     yield "tubing", "; ".join(dict.fromkeys(r.size.in_letter if r.size else f"{r.material}, no size" for r in runs))
     plans = [lengths.plan for lengths in study.lengths]
     cut = [plan.bought_length for plan in plans if isinstance(plan, CuttingPlan)]

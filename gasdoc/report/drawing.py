@@ -18,7 +18,7 @@ def drawing(study: Study) -> Drawing:
     """Container, regulators, runs, junctions, valves, outlets: boxes joined by runs with name, size, length, load, passages
     and the numbers of their joints."""
     build, shown = study.build, system(study.build)
-    runs = {run.id: run for zone in study.zones for run in zone.runs}
+    runs = study.lines
     marks = _marks(study)
     spec = build.spec
     first = build.first
@@ -111,7 +111,7 @@ def _in_the_container(study: Study) -> tuple[str, ...]:
 
 def _gauges(study: Study) -> dict[str, float]:
     """Pa gauge with everything on, by id: at the end of each run, and at the inlet of each appliance."""
-    runs = {run.id: run.pressure.gauge for zone in study.zones for run in zone.runs if run.pressure is not None}
+    runs = {run.id: run.pressure.gauge for run in study.lines.values() if run.pressure is not None}
     return runs | {outlet.id: outlet.full for outlet in study.outlets}
 
 

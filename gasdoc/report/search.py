@@ -142,11 +142,7 @@ def entries(study: Study, link: Link, sections: Sequence[Section], html: Mapping
         for one in fitted(room) or ():
             if one.alarm.place:
                 found.append(Found("place", f"{ALARMS[one.alarm.kind]}: {one.alarm.place}", at["air"], "alarms"))
-    found += [
-        Found("run", f"{build.labels[run.id]} ({run.id})", at["supply"], run.id)
-        for zone in study.zones
-        for run in zone.runs
-    ]
+    found += [Found("run", f"{build.labels[run.id]} ({run.id})", at["supply"], run.id) for run in study.lines.values()]
     found += [Found("part", item.name, at["materials"], part_id(item), (item.key,)) for item in study.materials]
     return Entries(build.spec.title, links, tuple(found))
 

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from gasdoc.study.study import Study, study
+from gasdoc.study.study import Study, make_study
 
-__all__ = ["Study", "study"]
+__all__ = ["Study", "make_study"]

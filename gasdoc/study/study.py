@@ -60,7 +60,7 @@ from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
 from gasdoc.study.supply.appliance_findings import appliance_findings
 from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
 from gasdoc.study.supply.final_sizes import Settled, series_findings, settle
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import Line, SizedZone, lines_of
 from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.plan import plan_findings, stated_only
 from gasdoc.study.supply.pressure_findings import pressure_findings
@@ -122,6 +122,11 @@ class Study(Struct, frozen=True, dict=True):
         """The pressure zones in flow order, sized and solved."""
         solved = [solve_zone(self.build, zone) for zone in self.settled.zones]
         return unfed(self.build, solved, gas_suffices=self.cold is not None)
+
+    @cached_property
+    def lines(self) -> Annotated[dict[str, Line], Aside("the runs stand in their zones")]:
+        """Every run by its id, in flow order."""
+        return lines_of(self.zones)
 
     @property
     def outlets(self) -> tuple[OutletPressure, ...]:
@@ -549,7 +554,7 @@ def installation_study(
     return Study(settled.build, settled, own, as_of, Basis(codes(known), day, shared))
 
 
-def study(
+def make_study(
     build: Build,
     as_of: dt.date | None = None,
     own: Own = NOTHING,

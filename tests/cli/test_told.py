@@ -40,7 +40,7 @@ def test_a_defect_of_ours_has_a_code_of_its_own_and_no_traceback(
     def fail(*_: object, **__: object) -> object:
         raise ZeroDivisionError("oh")
 
-    monkeypatch.setattr(check, "study", fail)
+    monkeypatch.setattr(check, "make_study", fail)
     code, out, err = run(name, "specs/test-hut.md")
     assert code == 3 and "Traceback" not in out + err and "ZeroDivisionError: oh" in out + err
     assert "defect of gasdoc" in out + err
@@ -58,7 +58,7 @@ def test_a_spec_that_gasdoc_fails_on_keeps_no_other_from_being_checked_and_built
             raise ZeroDivisionError("oh")
         return study(build, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(check, "study", fail)
+    monkeypatch.setattr(check, "make_study", fail)
     code, out, _ = run("check", *DAY)
     assert code == 3 and "specs/a-hut.md:1:1: error: gasdoc itself fails" in out and "specs/bad-hut.md:28:68" in out
     code, _, err = run("build")

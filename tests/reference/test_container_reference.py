@@ -9,7 +9,7 @@ import pytest
 
 from gasdoc.build.reader import read_spec
 from gasdoc.engineering.container.cold_day import simulate
-from gasdoc.study import study
+from gasdoc.study import make_study
 from gasdoc.study.container.cold_day import Rig
 
 BTU_PER_HOUR = 0.2930710701722222
@@ -37,7 +37,7 @@ def rig(**more: Any) -> Rig:
     lines = "".join(f"{key}: {json.dumps(value)}\n" for key, value in spec.items())
     build = read_spec(f"---\n{lines}---\n".encode(), "hut.md", "hut").build
     assert build is not None
-    made, _ = study(build)
+    made, _ = make_study(build)
     assert made is not None and made.cold is not None
     return made.cold.rig
 

@@ -233,6 +233,24 @@ def test_every_layer_of_the_order_is_there(package: dict[str, str]) -> None:
     assert {place.split("/")[0] for place in package} == set(MAY_IMPORT)
 
 
+def test_no_module_is_hidden_by_a_name_of_its_folder(package: dict[str, str]) -> None:
+    """Else `import gasdoc.study.study` would give a function."""
+
+    def given(folder: str) -> set[str]:
+        source = package.get(f"{folder}/__init__", package.get(folder, ""))
+        imported = [
+            a.asname or a.name for n in ast.parse(source).body if isinstance(n, ast.ImportFrom) for a in n.names
+        ]
+        return {*imported, *(n.name for n in ast.parse(source).body if isinstance(n, ast.FunctionDef | ast.ClassDef))}
+
+    assert "make_study" in given("study")
+    assert {place for place in package if place.rpartition("/")[2] in given(place.rpartition("/")[0])} == set()
+
+
+def test_a_study_is_a_folder_for_each_subject_and_few_files_beside_them() -> None:
+    assert len([entry for entry in (PACKAGE / "study").iterdir() if entry.name != "__pycache__"]) <= 12
+
+
 def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
     used = {entry.module.split(".")[0] for source in package.values() for entry in read(source)[0]}
     assert set(KNOWN_TO) - used == {"graphviz_pure"}  # found by its program's path, not imported
@@ -246,7 +264,7 @@ def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
         ("engineering/materials/ends", "from gasdoc.catalog.parts import catalogue", "catalog stands above"),
         ("build/reader", "from gasdoc.study.facts import system", "study stands above"),
         ("regions/region", "from gasdoc.catalog import tubing", "catalog stands above"),
-        ("catalog/parts", "def f():\n    from gasdoc.study import study", "study stands above"),
+        ("catalog/parts", "def f():\n    from gasdoc.study import make_study", "study stands above"),
         ("study/study", "from gasdoc.report.words import system", "report stands above"),
         ("report/site", "from gasdoc.host.plugin import Link", "host stands above"),
         ("report/site", "if TYPE_CHECKING:\n    from gasdoc import cli", "cli stands above"),

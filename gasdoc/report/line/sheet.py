@@ -142,7 +142,7 @@ def letters(build: Installation) -> dict[str, str]:
 
 
 def _runs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) -> tuple[RunWords, ...]:
-    lines = {run.id: run for zone in study.zones for run in zone.runs}
+    lines = study.lines
     found: list[RunWords] = []
     for identity, called in letters(study.build).items():
         run = lines[identity]

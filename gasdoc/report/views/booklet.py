@@ -52,7 +52,7 @@ def _facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
     build = study.build
     container, spec = study.container, build.spec
     place = spec.container.place
-    tubing = dict.fromkeys(material(run.material).words.drawing for zone in study.zones for run in zone.runs)
+    tubing = dict.fromkeys(material(run.material).words.drawing for run in study.lines.values())
     regulators = [
         Markup("{}: {} gauge").format(study.build.labels[zone.id], q.pressure(zone.regulator.outlet))
         for zone in study.zones

@@ -20,7 +20,7 @@ from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.spots import About, Spots, inlets, joints_between, threads, tube_ends
 from gasdoc.study.supply.connections import usual_end
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import SizedZone, lines_of
 
 SEALS = {
     "taper": "sealant on the male thread",
@@ -88,7 +88,7 @@ class Fittings(Struct, frozen=True):
 def on_offer(build: Installation, zones: Sequence[SizedZone], listed: Catalogue) -> Catalogue:
     """Of the listed parts those that are sold where the build is and go with its tubing and its threads."""
     si = build.region.units != "us"
-    found = [tube_ends(run.material, run.size, si) for zone in zones for run in zone.runs]
+    found = [tube_ends(run.material, run.size, si) for run in lines_of(zones).values()]
     found += [usual_end(written, male_flare=True) for written in threads(build)]
     kinds = {"bspt" if si else "npt", *(end.kind for end in found if end is not None)}
     if kinds & {"csst", "pe"}:

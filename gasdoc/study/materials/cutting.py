@@ -21,7 +21,7 @@ from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.price_list import PriceList
 from gasdoc.study.materials.spots import feeding_run, screwed
-from gasdoc.study.supply.lines import Line, SizedZone
+from gasdoc.study.supply.lines import Line, SizedZone, lines_of
 
 SHELF = "on the shelf"
 
@@ -93,7 +93,7 @@ def cutting(
     shelf: Mapping[str, OnShelf],
 ) -> tuple[Lengths, ...]:
     """Every tubing of the build in the order in which gas meets it. A run without a size is in none of them."""
-    runs = {run.id: run for zone in zones for run in zone.runs}
+    runs = lines_of(zones)
     wanted: dict[str, list[tuple[str, float]]] = {}
     first: dict[str, Line] = {}
     for run in runs.values():

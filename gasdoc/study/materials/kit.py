@@ -23,7 +23,7 @@ from gasdoc.study.facts import Installation
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.spots import WITHOUT_TRAP
 from gasdoc.study.materials.take_off import taper_joints
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import SizedZone, lines_of
 
 POWER = {"battery": "its own battery", "low-voltage": "low voltage", "mains": "the mains"}
 """What an alarm runs on, in words."""
@@ -111,7 +111,7 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield "loop-asked"
     if any(s.appliance.kind in FRYING for s in build.served):
         yield "frying"
-    if any(passage_rule(place)[0].seal for zone in rest.zones for run in zone.runs for place in run.part.through):
+    if any(passage_rule(place)[0].seal for run in lines_of(rest.zones).values() for place in run.part.through):
         yield "sealed-passages"
     if taper_joints(rest.fittings):
         yield "tapers"

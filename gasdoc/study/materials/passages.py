@@ -18,7 +18,7 @@ from gasdoc.quantities import By, Metre
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
-from gasdoc.study.supply.lines import Line, SizedZone
+from gasdoc.study.supply.lines import Line, SizedZone, lines_of
 
 
 class RunOpening(Struct, frozen=True):
@@ -67,7 +67,7 @@ class Passages(Struct, frozen=True):
 
 def passages(build: Installation, zones: Sequence[SizedZone]) -> Passages:
     """What the runs of a build pass through, what guards them outside and what holds them."""
-    runs = [run for zone in zones for run in zone.runs]
+    runs = [*lines_of(zones).values()]
     saws = hole_saws(build.region.units)
     moving = moves(build)
     studs = setting(build) != "boat"  # what a plate guards from is a nail into a stud
@@ -160,7 +160,7 @@ LOCKER_WALL = (
 def locker_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator[Finding]:
     """A container in a locker whose line leaves it by no tight passage."""
     spec = build.spec
-    runs = [run for zone in zones for run in zone.runs]
+    runs = [*lines_of(zones).values()]
     if spec.container.place != "locker" or not runs or any("bulkhead" in run.part.through for run in runs):
         return
     open_ways = [run for run in runs if {"wall", "partition"} & set(run.part.through)]
@@ -182,7 +182,7 @@ PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read on
 def ground_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator[Finding]:
     """Polyethylene pipe anywhere but in the ground, and runs in the ground of what moves."""
     moving = moves(build)
-    for run in (run for zone in zones for run in zone.runs):
+    for run in lines_of(zones).values():
         plastic = tubing.material(run.material).only_buried
         where = [
             words

@@ -25,7 +25,7 @@ from gasdoc.source import Path
 from gasdoc.study.facts import Installation, connector_kind, trap_rule
 from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.connections import usual_end
-from gasdoc.study.supply.lines import Line, SizedZone
+from gasdoc.study.supply.lines import Line, SizedZone, lines_of
 
 WITHOUT_TRAP = ("cooker", "oven", "light", "fryer", "griddle")
 """Kinds of appliance that IFGC 408.4 exempts from a sediment trap (ranges and lights), and those most like them (our choice)."""
@@ -84,7 +84,7 @@ class Spots:
     def __init__(self, build: Installation, zones: Sequence[SizedZone], listed: Catalogue) -> None:
         self.build = build
         self.listed = listed
-        self.runs = {run.id: run for zone in zones for run in zone.runs}
+        self.runs = lines_of(zones)
         self.si = build.region.units != "us"
         self.trap = trap_rule(build) is not None
         self.spots: list[Spot] = []

@@ -23,7 +23,7 @@ from gasdoc.source import Citation
 from gasdoc.study.facts import Installation
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.spots import screwed
-from gasdoc.study.supply.lines import Line, SizedZone
+from gasdoc.study.supply.lines import Line, SizedZone, lines_of
 
 NO_LEGS = "the way between its elbows is not stated: write the legs of the run"
 LOOP = "how a loop is bent is not stated: write its legs one by one, as in '6 in up'"
@@ -69,7 +69,7 @@ class Pipe(Struct, frozen=True):
 
 def pipes(build: Installation, sized: Sequence[SizedZone], made: Fittings) -> tuple[Pipe, ...]:
     """Every pipe of screwed steel behind the first regulator."""
-    runs = {run.id: run for zone in sized for run in zone.runs if screwed(run) and run.size is not None}
+    runs = {run.id: run for run in lines_of(sized).values() if screwed(run) and run.size is not None}
     tree = made.assemblies[-1]
     into = {joined.down: joined.found for joined in made.joined if not joined.container_side}
     behind = {spot.up: i for i, spot in enumerate(tree.spots)}

@@ -26,7 +26,7 @@ from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
 from gasdoc.study.materials.passages import Passages
 from gasdoc.study.materials.spots import feeding_run, inlets
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import SizedZone, lines_of
 from gasdoc.units import System
 
 _GROUPS: dict[str, Group] = {
@@ -66,7 +66,7 @@ def tools(job: Job) -> tuple[Tool, ...]:
     """The tools the job calls for."""
     parts = [part for _, chain in job.fittings.chains() for part in chain.parts]
     joints = [joint for _, chain in job.fittings.chains() for joint in chain.joints]
-    ends = [tubing.material(run.material).ends for zone in job.zones for run in zone.runs]
+    ends = [tubing.material(run.material).ends for run in lines_of(job.zones).values()]
     return tools_for(features(parts, joints, ends, len(job.passages.openings)), openings.tools())
 
 
@@ -254,7 +254,7 @@ def _hose(build: Installation) -> str:
 
 def _pipe_tail(job: Job, c: Connected, end: End | None) -> Iterator[Item]:
     """A tail of threaded pipe behind tubing of another kind; one of the run's own tubing is in the cutting plan."""
-    feeding = feeding_run(job.build, {run.id: run for zone in job.zones for run in zone.runs}, c.id)
+    feeding = feeding_run(job.build, lines_of(job.zones), c.id)
     if (
         end is not None
         and end.kind in ("npt", "bspt")
@@ -304,7 +304,7 @@ def _passages(job: Job) -> Iterator[Item]:
     for run, guard in job.passages.guards:
         length = float(run.part.length) if guard.by_length else 1
         yield Item(guard.id, group, guard.name, length, guard.by_length, (run.id,), if_needed=guard.if_needed)
-    sizes = {run.id: run.size for zone in job.zones for run in zone.runs}
+    sizes = {run.id: run.size for run in lines_of(job.zones).values()}
     for support in job.passages.supports:
         across = size_text(support.across, shown) if support.across is not None else "size-not-found"
         name = f"cushion clamp for {across} tubing"
@@ -344,7 +344,7 @@ def lining_words(hole: Opening, shown: System) -> str:
 def _support_sleeves(job: Job) -> Iterator[Item]:
     """One for each end of soft metric tube that an olive or a ring closes on: those of runs and tails, and of the short
     pieces between fittings, which are cut from the same tube."""
-    walls = {run.size.outside_diameter: run.size for zone in job.zones for run in zone.runs if run.size is not None}
+    walls = {run.size.outside_diameter: run.size for run in lines_of(job.zones).values() if run.size is not None}
     soft = {f"{(od or 0.0) * 1000:g} mm": size for od, size in walls.items() if _soft(size.material)}
     note = "inside the end of soft tube. The scope of EN 1254-2 warns that soft tube may need one"
     for joined, chain in job.fittings.chains():

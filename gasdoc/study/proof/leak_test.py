@@ -15,7 +15,7 @@ from gasdoc.regions.proof import LineTest
 from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import Joint, joints
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import SizedZone, lines_of
 from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use
 
 CORRUGATED_UPPER: Annotated[
@@ -158,7 +158,7 @@ def leak_test(build: Installation, zones: tuple[SizedZone, ...], made: Fittings)
         asked=tuple(rows[True]),
         beside=tuple(rows[False]),
         by_zone=tuple(_volume(zone, outlets) for zone in zones),
-        volume_estimated=any(run.size is None or run.size.bore is None for zone in zones for run in zone.runs),
+        volume_estimated=any(run.size is None or run.size.bore is None for run in lines_of(zones).values()),
         joints=joints(build, made),
         disconnect=tuple(outlet.appliance.name for outlet in outlets.values()),
         recorded=tuple(build.spec.tests),

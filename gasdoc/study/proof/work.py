@@ -27,7 +27,7 @@ from gasdoc.study.materials.joints import CONTAINER_SIDE, Joint
 from gasdoc.study.materials.passages import Passages
 from gasdoc.study.materials.take_off import lining_words, size_text, taper_joints
 from gasdoc.study.proof.sequence import Said, Step
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import SizedZone, lines_of
 
 Items = Iterator[Mapping[str, str]]
 
@@ -94,7 +94,7 @@ def _said(line: WorkLine, job: Job, true: frozenset[str], plain: Mapping[str, st
 
 def _conditions(job: Job) -> dict[str, bool]:
     seals = {j.seal for joined, chain in job.fittings.chains() if not joined.container_side for j in chain.joints}
-    ends = {tubing.material(run.material).ends for zone in job.zones for run in zone.runs}
+    ends = {tubing.material(run.material).ends for run in lines_of(job.zones).values()}
     return {
         "bolted": job.mount is not None,
         "boat": setting(job.build) == "boat",

@@ -24,7 +24,7 @@ from gasdoc.study.facts import Installation, Served, gross_share, moves, stands_
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.passages import line_conditions
 from gasdoc.study.proof.verdicts import Judged, ended, started
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import SizedZone, lines_of
 
 Outcome = Literal["met by the numbers", "not met", "not known", "for a licensed person"]
 
@@ -164,7 +164,7 @@ def _present(build: Installation, zones: tuple[SizedZone, ...]) -> frozenset[str
             found.add("hose")
         found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
         found.add("heating" if s.appliance.kind in HEATING else "not-heating")
-    for run in (run for zone in zones for run in zone.runs):
+    for run in lines_of(zones).values():
         found |= line_conditions(run, moves(build))
     return frozenset(found)
 
@@ -435,7 +435,7 @@ def _alarms(kind: str, alarms: Sequence[Fitted], at: Path) -> Value:
 
 def _spacings(build: Installation, zones: tuple[SizedZone, ...]) -> dict[str, Value]:
     """How far apart supports are, of all runs and of those that the condition of each row is about."""
-    runs = [(run, (run.part.supports_every, (*run.at, "supports_every"))) for zone in zones for run in zone.runs]
+    runs = [(run, (run.part.supports_every, (*run.at, "supports_every"))) for run in lines_of(zones).values()]
     found = {"support-spacing": _largest([stated for _, stated in runs])}
     for condition in sorted({rule.condition for rule in build.region.rules_for("support-spacing") if rule.condition}):
         own = [stated for run, stated in runs if condition in line_conditions(run, moves(build))]

@@ -15,7 +15,7 @@ from gasdoc.quantities import KilogramPerSecond, Known, Ratio
 from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
-from gasdoc.study.supply.lines import SizedZone
+from gasdoc.study.supply.lines import SizedZone, lines_of
 from gasdoc.study.supply.zones import regulator_capacity
 
 RATED_TEMPERATURE = SIXTY_FAHRENHEIT
@@ -57,7 +57,7 @@ class ExcessFlow(Struct, frozen=True):
 def excess(build: Installation, zones: tuple[SizedZone, ...], load: float) -> ExcessFlow | None:
     """The valve against this build; None where its closing rate is not stated or a run has no size."""
     rate = build.spec.container.excess_flow
-    if rate is None or any(run.size is None for zone in zones for run in zone.runs):
+    if rate is None or any(run.size is None for run in lines_of(zones).values()):
         return None
     heat, gas = heating_value(build), fuel(build)
     if rate.dimension == "power":

@@ -16,7 +16,7 @@ from gasdoc.catalog.tubing import Series, Size
 from gasdoc.engineering.supply import network
 from gasdoc.study.facts import READABLE, Installation, Served
 from gasdoc.study.findings import Finding, note, warning
-from gasdoc.study.supply.lines import Line, SizedZone
+from gasdoc.study.supply.lines import Line, SizedZone, lines_of
 from gasdoc.study.supply.pressures import connector_drop, larger_pipes, network_of
 from gasdoc.study.supply.sizing import size_zone
 from gasdoc.study.supply.zones import Zone
@@ -147,7 +147,7 @@ def series_findings(settled: Settled) -> Iterator[Finding]:
     series = settled.series
     if series is None:
         return
-    corrugated = [run for zone in settled.zones for run in zone.runs if tubing.material(run.material).corrugated]
+    corrugated = [run for run in lines_of(settled.zones).values() if tubing.material(run.material).corrugated]
     by_code = [run for run in corrugated if run.part.maker_capacity is None]
     if by_code:
         yield warning(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Annotated, Literal
 
 from msgspec import Struct
@@ -160,3 +161,8 @@ class SizedZone(Zone, frozen=True):
         """The runs from the regulator to an outlet or next regulator of the zone, in flow order."""
         segment = dict((*self.outlets, *self.regulators))[end]
         return tuple(self.runs[i] for i in tree.path(self.tree, segment))
+
+
+def lines_of(zones: Iterable[SizedZone]) -> dict[str, Line]:
+    """Every run of some zones by its id, in flow order."""
+    return {run.id: run for zone in zones for run in zone.runs}

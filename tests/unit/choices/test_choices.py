@@ -31,7 +31,7 @@ from gasdoc.report.choices_text import choices_text, lasting, limit_words
 from gasdoc.study.container.cold_day import Rig
 from gasdoc.study.container.coldest_days import usable
 from gasdoc.study.container.holding import full_mass, shape_of
-from gasdoc.study.study import Study, study
+from gasdoc.study.study import Study, make_study
 from gasdoc.study.supply.final_sizes import pressures_asked
 from gasdoc.study.supply.pressures import network_of
 
@@ -97,7 +97,7 @@ def _chosen(written: str) -> Choices:
 
 
 def studied(build: Build) -> Study:
-    made, problems = study(build)
+    made, problems = make_study(build)
     assert made is not None, [str(p) for p in problems]
     return made
 
@@ -601,7 +601,7 @@ def test_what_is_heavy_is_not_carried() -> None:
 
 
 def test_a_container_one_has_is_of_a_kind_that_is_listed() -> None:
-    _, problems = study(built(plan("uk", wishes={"have": ["eu-13kg", "eu-14kg"]})))
+    _, problems = make_study(built(plan("uk", wishes={"have": ["eu-13kg", "eu-14kg"]})))
     assert [problem.message for problem in problems] == ["container kind 'eu-14kg' is not listed"]
 
 

@@ -18,7 +18,7 @@ from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.rules import MEASURES
 from gasdoc.report.jsonout import dumps, study_json
 from gasdoc.report.site import Order, make_site
-from gasdoc.study import study
+from gasdoc.study import make_study
 
 FOLDER = Path(regions.__file__).parent
 REGIONS = region_ids()
@@ -48,7 +48,7 @@ def said(region_id: str, setting: str | None) -> str:
     """All that check and the JSON say of the build, upkeep with what is overdue, without the code that names the region."""
     taken = read(spec(region_id, setting)).build
     assert taken is not None
-    made, problems = study(taken, as_of=dt.date(2036, 1, 1))
+    made, problems = make_study(taken, as_of=dt.date(2036, 1, 1))
     assert made is not None, problems
     return re.sub(r"gb1-[0-9a-f]+", "gb1", dumps(study_json(made)))
 

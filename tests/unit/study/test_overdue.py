@@ -8,7 +8,7 @@ from typing import Any
 from made_up_builds import Values, build, outlet, read, run
 
 from gasdoc.source import Severity
-from gasdoc.study import Study, study
+from gasdoc.study import Study, make_study
 
 D = dt.date
 
@@ -26,7 +26,7 @@ def hut(**more: Any) -> Values:
 def at(spec: Values, as_of: dt.date | None) -> Study:
     taken = read(spec).build
     assert taken is not None
-    made, _ = study(taken, as_of)
+    made, _ = make_study(taken, as_of)
     assert made is not None
     return made
 

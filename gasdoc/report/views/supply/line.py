@@ -21,7 +21,7 @@ def view(study: Study) -> dict[str, Any]:
     """The drawings, where any leg is stated, and one row for each run."""
     made = sheet(study)
     drawn = drawings(study, made)
-    lines = {run.id: run for zone in study.zones for run in zone.runs}
+    lines = study.lines
     return {
         "drawings": [
             {"svg": Markup(one.svg), "title": one.title, "says": one.says, "file": f"{one.name}.svg"}  # noqa: S704  # ours

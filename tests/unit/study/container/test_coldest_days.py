@@ -23,7 +23,7 @@ from gasdoc.engineering.container.vessel import of_capacity, wetted_area
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import PROPANE, PROPANE_HEAT_CAPACITY, Fuel
 from gasdoc.report.jsonout import study_json
-from gasdoc.study import Study, study
+from gasdoc.study import Study, make_study
 from gasdoc.study.container.cold_day import Heat
 from gasdoc.study.container.coldest_days import days_words, usable
 
@@ -41,7 +41,7 @@ def setup(mass: float = 11.0, air: float = 265.15, coefficient: float = 7.0, fue
 def example(name: str) -> Study:
     read = read_spec((SPECS / f"{name}.md").read_bytes(), f"specs/{name}.md", name)
     assert read.build is not None
-    made, _ = study(read.build)
+    made, _ = make_study(read.build)
     assert made is not None
     return made
 

@@ -9,7 +9,7 @@ import pytest
 from made_up_builds import Values, build, outlet, read, run
 
 from gasdoc.source import Severity
-from gasdoc.study import study
+from gasdoc.study import make_study
 
 TEST = {
     "kind": "piping",
@@ -44,7 +44,7 @@ def test_one_wrong_date_is_told_once() -> None:
 def to_come(spec: Values, as_of: dt.date | None) -> list[tuple[object, ...]]:
     taken = read(spec).build
     assert taken is not None
-    made, _ = study(taken, as_of)
+    made, _ = make_study(taken, as_of)
     assert made is not None
     assert all(f.severity is Severity.WARNING for f in made.findings if f.code == "date-to-come")
     return sorted(f.at for f in made.findings if f.code == "date-to-come")

@@ -15,7 +15,7 @@ from gasdoc.folder.shared_records import records
 from gasdoc.regions.region import region_ids
 from gasdoc.report import pages
 from gasdoc.report.views import overview
-from gasdoc.study import Study, study
+from gasdoc.study import Study, make_study
 from gasdoc.study.proof.standing import summary
 
 COPPER = {"material": "copper", "type": "k"}
@@ -313,7 +313,7 @@ def built(raw: str) -> Build:
 def read_on(day: str, spec: Values) -> Study:
     taken = read(spec)
     assert taken.build is not None, taken.problems
-    made, _ = study(taken.build, day=dt.date.fromisoformat(day))
+    made, _ = make_study(taken.build, day=dt.date.fromisoformat(day))
     assert made is not None
     return made
 
@@ -402,7 +402,7 @@ def test_the_same_record_in_two_specs_counts_in_neither_and_both_are_named() -> 
     assert set(held.shared) == {"a.md", "b.md"} and held.of("c.md") == {}
     for name, other in (("a.md", "b.md"), ("b.md", "a.md")):
         assert held.of(name) == {("tests", 0): (other,), ("tests", 1): (other,), ("signed_off",): (other,)}
-        made, _ = study(built(one_text), shared=held.of(name))
+        made, _ = make_study(built(one_text), shared=held.of(name))
         assert made is not None and made.standing.word == "fitted"
         assert {p.why for p in made.standing.proofs} == {"shared"}
         assert all(other in f.reason for f in found(made, "test-in-two-specs"))

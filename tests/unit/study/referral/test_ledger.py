@@ -20,7 +20,7 @@ from gasdoc.cli.command import main
 from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.texts import editions, looks
 from gasdoc.source import CONFIRMED
-from gasdoc.study import study
+from gasdoc.study import make_study
 from gasdoc.study.referral.ledger import Figure, _walk, ledger
 
 
@@ -162,7 +162,7 @@ def test_a_check_tells_an_edition_past_its_end_with_the_rows_and_only_on_a_date(
     assert taken is not None
 
     def told(day: dt.date | None) -> list[str]:
-        made, _ = study(taken, day)
+        made, _ = make_study(taken, day)
         assert made is not None
         return [finding.message for finding in made.findings if finding.code == "edition-ended"]
 
