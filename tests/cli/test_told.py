@@ -51,7 +51,7 @@ def test_a_spec_that_gasdoc_fails_on_keeps_no_other_from_being_checked_and_built
 ) -> None:
     write(project, "bad-hut", SLIP)
     write(project, "a-hut", HUT.replace("Test Hut", "Doom"))
-    study = check.study
+    study = check.make_study
 
     def fail(build: object, *rest: object) -> object:
         if "a-hut" in str(build):

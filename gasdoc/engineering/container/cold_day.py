@@ -276,7 +276,11 @@ def _halved(high: float, serves: Callable[[float], bool], share: float) -> float
 
 
 def equal_steps(begin: float, end: float, longest: float) -> Iterator[tuple[float, float]]:
-    """Equal steps from `begin` to `end`, none over `longest`: (time, length)."""
+    """Equal steps from `begin` to `end`, none over `longest`: (time, length).
+
+    >>> list(equal_steps(0.0, 600.0, 400.0))
+    [(0.0, 300.0), (300.0, 300.0)]
+    """
     count = max(1, math.ceil((end - begin) / longest - 1e-9))
     return ((begin + (end - begin) * i / count, (end - begin) / count) for i in range(count))
 

@@ -47,6 +47,7 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
 
     454 MJ last five days at 86.4 MJ a day.
     >>> from gasdoc.engineering.container.vessel import of_capacity
+    >>> from gasdoc.engineering.supply.lpg import PROPANE
     >>> setup = Setup(of_capacity(0.0216, 0.3, "upright"), 13.0, 8.0, 9.07, PROPANE, 293.15, 120e3, 101_325.0)
     >>> lasting = endure(setup, (Period(0.0, DAY, 1000.0),), 1, 30)
     >>> lasting.short, int(lasting.days)

@@ -133,6 +133,13 @@ class CylinderTable(Struct, frozen=True):
 
         Outside it, on the careful side: less content than the lowest row in proportion to the content, colder than
         the first column in proportion to the distance from CEILING_FLOOR, more and warmer as the last row and column.
+
+        The LP-gas handbook's cylinder of 100 lb at 20 degF: 94 kBtu/h with 50 lb in it, 109 with 60 lb.
+        >>> pound, kbtu_per_hour = 0.45359237, 293.0711
+        >>> rates = tuple(tuple(each * kbtu_per_hour for each in row) for row in ((64, 94), (75, 109)))
+        >>> table = CylinderTable((50 * pound, 60 * pound), (255.372, 266.483), rates)
+        >>> round(table.rate(55 * pound, 0.5, 266.483)[0] / kbtu_per_hour, 1)
+        101.5
         """
         mass = min(max(fuel_mass, self.contents[0]), self.contents[-1])
         air = min(max(air_temperature, self.air_temperatures[0]), self.air_temperatures[-1])
@@ -172,6 +179,13 @@ class LengthRule(Struct, frozen=True):
 
         Between published fills in a straight line; below them in proportion to the fill, above them as the highest:
         both on the careful side.
+
+        The handbook's rule at 0 degF, a fifth full: 24 in x 60 in x 60 are 86.4 kBtu/h.
+        >>> kbtu_per_hour, square_inch = 293.0711, 0.0254**2
+        >>> factors = tuple(factor / 1000 * kbtu_per_hour / square_inch for factor in (45, 60))
+        >>> rule = LengthRule(24 * 0.0254, 60 * 0.0254, (0.1, 0.2), factors, 255.372, 244.261)
+        >>> round(rule.rate(50.0, 0.2, 255.372)[0] / kbtu_per_hour, 1)
+        86.4
         """
         held = min(max(fill, self.fills[0]), self.fills[-1])
         i, s = _place(self.fills, held)

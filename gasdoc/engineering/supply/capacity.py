@@ -186,7 +186,11 @@ class Fit(Struct, frozen=True):
     reach: float | None = None
 
     def at(self, length: float) -> float:
-        """The capacity, in W, at `length` (m)."""
+        """The capacity, in W, at `length` (m).
+
+        >>> Fit(40e3, 0.5, 0.01).at(4.0)
+        20000.0
+        """
         return self.a * math.pow(length, -self.b)
 
 
