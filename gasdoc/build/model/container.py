@@ -165,7 +165,9 @@ class Mount(
         None, json_schema_extra=BUILD, description="Thread of the bolts, such as '1/2-13' or 'M10x1.5'."
     )
     grade: Name | None = Field(
-        None, json_schema_extra=BUILD, description="Grade of the bolts, such as 'grade 5' or '8.8', from their heads."
+        None,
+        json_schema_extra=BUILD,
+        description="Grade of the bolts, such as 'grade 5', '8.8' or 'A4-70', from their heads.",
     )
     bolt_length: BoltLength | None = Field(
         None, json_schema_extra=BUILD, description="Length of the bolts. Long ones of some grades are weaker."

@@ -55,16 +55,16 @@ PASSAGES = ("floor", "wall", "partition", "ceiling", "roof", "deck", "frame", "b
 """What a run may pass through."""
 
 _LEG = re.compile(r"(?P<amount>.*\S)\s+(?P<words>[a-z]+(?:-[a-z]+)*)", re.IGNORECASE)
-_EXAMPLES = (
-    "write it as in '4 ft aft', '14 in aft-up' (at 45 degrees) or '12 in aft and 6 in up' (straight across both)",
-    "write it as in '1.2 m aft', '350 mm aft-up' (at 45 degrees) or '300 mm aft and 150 mm up' (straight across both)",
+_EXAMPLE = "write it as in '4 ft aft', '14 in aft-up' (at 45 degrees) or '12 in aft and 6 in up' (straight across both)"
+_METRIC_EXAMPLE = (
+    "write it as in '1.2 m aft', '350 mm aft-up' (at 45 degrees) or '300 mm aft and 150 mm up' (straight across both)"
 )
 _METRIC = re.compile(r"\d ?(?:m|cm|mm)\b", re.IGNORECASE)
 
 
-def _example(examples: tuple[str, str], value: Any) -> str:
-    """Of two examples the metric one where the value itself is written so, else the one in feet and inches."""
-    return examples[_METRIC.search(str(value)) is not None]
+def _metric(value: Any) -> bool:
+    """Whether a value is written in metric units, so that its example is in them, too."""
+    return _METRIC.search(str(value)) is not None
 
 
 class Way(Struct, frozen=True):
@@ -90,13 +90,13 @@ def way(value: Any) -> Way:
     if isinstance(value, Way):
         return value
     if not isinstance(value, str) or not value.strip():
-        raise problem("spec-leg", "a leg is a length and a direction", _example(_EXAMPLES, value))
+        raise problem("spec-leg", "a leg is a length and a direction", _METRIC_EXAMPLE if _metric(value) else _EXAMPLE)
     text = " ".join(value.split())
     parts = [_part(part, text) for part in re.split(r"\s+and\s+", text, flags=re.IGNORECASE)]
     words = [word for _, named in parts for word in named]
     axes = [max(range(3), key=lambda axis: abs(DIRECTIONS[word][axis])) for word in words]
     if len(set(axes)) < len(axes):
-        raise problem("spec-leg", f"'{text}' goes along one line twice", _example(_EXAMPLES, text))
+        raise problem("spec-leg", f"'{text}' goes along one line twice", _METRIC_EXAMPLE if _metric(text) else _EXAMPLE)
     level = {word in COMPASS for word in words if word not in ("up", "down")}
     if len(level) > 1:
         raise problem("spec-leg", f"'{text}' mixes the compass with fore and aft", "keep to one of the two")
@@ -123,7 +123,9 @@ def _part(text: str, whole: str) -> tuple[units.Given, list[str]]:
             raise problem("spec-leg", f"'{word[:20]}' in '{whole[:60]}' is no direction", hint)
     if match is None:
         raise problem(
-            "spec-leg", f"'{whole[:60]}' is no leg: it lacks a length or a direction", _example(_EXAMPLES, whole)
+            "spec-leg",
+            f"'{whole[:60]}' is no leg: it lacks a length or a direction",
+            _METRIC_EXAMPLE if _metric(whole) else _EXAMPLE,
         )
     return _LENGTH.read(match["amount"]), named
 
@@ -219,7 +221,7 @@ def summed(legs: Sequence[Leg]) -> units.Given:
 def _figures(number: int, what: str, examples: tuple[str, str], value: Any) -> Any:
     if isinstance(value, list) and len(value) != number:
         message = f"{what} has {number} figures, and {len(value)} stand here"
-        raise problem("spec-place", message, _example(examples, value))
+        raise problem("spec-place", message, examples[_metric(value)])
     return value
 
 
@@ -265,7 +267,9 @@ def _corners(value: Any) -> Any:
         raise problem(
             "spec-place",
             "an outline is a list of corners, each in brackets",
-            _example(("write it as [[0 ft, 0 ft], [8 ft, 5 ft]]", "write it as [[0 m, 0 m], [2.4 m, 1.5 m]]"), value),
+            "write it as [[0 m, 0 m], [2.4 m, 1.5 m]]"
+            if _metric(value)
+            else "write it as [[0 ft, 0 ft], [8 ft, 5 ft]]",
         )
     return value
 

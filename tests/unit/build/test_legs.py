@@ -260,6 +260,12 @@ def test_a_place_changes_the_build_code_alone_and_its_order_counts() -> None:
 def test_a_place_has_three_figures(at: list[str], number: int) -> None:
     (problem,) = told(run("7 ft", **COPPER), OVEN, container={"at": at})
     assert problem.message == f"a place has 3 figures, and {number} stand here"
+    assert "[4 ft, 1 ft, 30 in]" in problem.hint
+
+
+def test_the_example_of_a_place_is_metric_where_the_place_is() -> None:
+    (problem,) = told(run("7 ft", **COPPER), OVEN, container={"at": ["1 m"]})
+    assert "[1.2 m, 300 mm, 750 mm]" in problem.hint
 
 
 def test_the_schema_asks_for_a_length_or_for_legs_and_takes_a_leg_as_text() -> None:
