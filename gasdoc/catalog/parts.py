@@ -14,8 +14,8 @@ from typing import Annotated, Any, Self
 from msgspec import Meta, Struct, field
 from pydantic_core import ValidationError
 
-from gasdoc.catalog.rows import Confirmed, Sourced, read
-from gasdoc.data import DataError, Each, Entry, Some
+from gasdoc.catalog.rows import Confirmed, read
+from gasdoc.data import DataError, Entry, Some
 from gasdoc.engineering.constants import PSI
 from gasdoc.engineering.materials.ends import CONTAINER_VALVE, EndError, bore, parse_end
 from gasdoc.engineering.materials.joints import Part
@@ -208,15 +208,6 @@ class PartsFile(Entry, frozen=True, kw_only=True):
         return None if shared is None else Citation(shared.text, shared.confirmed)
 
 
-class _Never(Sourced, frozen=True):
-    text: str
-
-
-class _Joints(Entry, frozen=True):
-    never: Each[_Never]
-    threads: Any
-
-
 class Catalogue(Struct, frozen=True):
     """Parts in the order they are listed, which is the order of last resort between equally good chains, and the source
     of each by its id."""
@@ -351,12 +342,6 @@ def _of_system(part: Part, kinds: AbstractSet[str]) -> bool:
     if not own or any(end.kind in _AT_CONTAINER for end in part.ends):
         return False
     return bool(own & (kinds - {"tube"})) or (own <= kinds and part.ends[0].size.endswith("mm"))
-
-
-def never(code: str) -> tuple[str, Citation]:
-    """Why a joint must never be made, in words, by the code of `materials.ends.forbidden`; and where that is from."""
-    row = read("joints.yaml", _Joints).never[code]
-    return row.text, row.source
 
 
 def _filled(text: str, values: Mapping[str, str]) -> str:

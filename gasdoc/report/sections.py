@@ -37,7 +37,7 @@ from gasdoc.report.views import photos as gallery
 from gasdoc.report.views.changes import Template
 from gasdoc.report.views.container import page as container
 from gasdoc.report.views.materials import page as materials
-from gasdoc.report.views.materials import shopping
+from gasdoc.report.views.materials import shopping, true_size
 from gasdoc.report.views.proof import page as leak_test
 from gasdoc.report.views.proof import test_sheet
 from gasdoc.report.views.supply import line
@@ -274,6 +274,12 @@ SHEETS = (
         "Shopping list",
         "What to buy for {}, with prices where they are known.",
         lambda leaf: shopping.view(leaf.study),
+    ),
+    Section(
+        "true-size",
+        "Parts at true size",
+        "The parts and threads of {} at their true size, to print and hold parts against.",
+        lambda leaf: true_size.view(leaf.study),
     ),
     Section(
         "labels",

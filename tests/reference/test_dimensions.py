@@ -14,9 +14,22 @@ from gasdoc.catalog.tubing import sizes
 from gasdoc.engineering.materials.openings import opening
 
 THREADS: dict[str, Any] = data.load("gasdoc.catalog", "joints.yaml")["threads"]
-NPT: dict[str, Any] = {row["size"]: row for row in THREADS["npt"]["rows"]}
-BSP: dict[str, Any] = {row["size"]: row for row in THREADS["bsp"]["rows"]}
-FLARE: dict[str, Any] = {row["size"]: row for row in THREADS["flare"]["rows"]}
+
+
+def rows(system: str, unit: str) -> dict[str, dict[str, Any]]:
+    """The rows of a system by their sizes, with lengths as plain numbers of one unit."""
+    written = {row["size"]: row for row in THREADS[system]["rows"]}
+    end = f" {unit}"
+    return {
+        size: {
+            k: float(v.removesuffix(end)) if isinstance(v, str) and v.endswith(end) and "/" not in v else v
+            for k, v in row.items()
+        }
+        for size, row in written.items()
+    }
+
+
+NPT, BSP, FLARE = rows("npt", "in"), rows("bsp", "mm"), rows("flare", "in")
 
 
 def inches(size: str) -> float:
@@ -39,7 +52,7 @@ PUBLISHED_NPT = [
 @pytest.mark.parametrize(("size", "tpi", "e1", "l1", "l2"), PUBLISHED_NPT)
 def test_npt_rows_are_the_published_ones(size: str, tpi: float, e1: float, l1: float, l2: float) -> None:
     row = NPT[size]
-    assert (row["tpi"], row["e1"], row["l1"], row["l2"]) == (tpi, e1, l1, l2)
+    assert (row["per_inch"], row["e1"], row["hand_tight"], row["useful"]) == (tpi, e1, l1, l2)
 
 
 @pytest.mark.parametrize("size", list(NPT))
@@ -49,21 +62,21 @@ def test_npt_rows_follow_the_standard_s_own_formulas(size: str) -> None:
     The formulas are from memory; that they give the figures of two sheets confirms them and the rows alike.
     """
     row = NPT[size]
-    p = 1 / row["tpi"]
-    e0 = row["od"] - (0.05 * row["od"] + 1.1) * p
+    p = 1 / row["per_inch"]
+    e0 = row["major"] - (0.05 * row["major"] + 1.1) * p
     # E1 is printed to 0.00001, and L1 to 0.001, of which a sixteenth counts: 0.000005 + 0.0005 / 16. (For 1/8 the
     # 4.36 threads of the sheet give L1 = 0.1615, printed as 0.162.)
-    assert row["e1"] == pytest.approx(e0 + row["l1"] / 16, abs=3.7e-5)
-    assert row["l2"] == pytest.approx((0.80 * row["od"] + 6.8) * p, abs=5.1e-5)  # printed to 0.0001
+    assert row["e1"] == pytest.approx(e0 + row["hand_tight"] / 16, abs=3.7e-5)
+    assert row["useful"] == pytest.approx((0.80 * row["major"] + 6.8) * p, abs=5.1e-5)  # printed to 0.0001
 
 
 def test_npt_outside_diameters_are_those_of_steel_pipe() -> None:
     # Read in a valve supplier's thread table, in inches; the rows of steel pipe carry the same.
     published = {"1/8": 0.405, "1/4": 0.540, "3/8": 0.675, "1/2": 0.840, "3/4": 1.050, "1": 1.315, "1-1/4": 1.660}
-    assert {size: row["od"] for size, row in NPT.items()} == published
+    assert {size: row["major"] for size, row in NPT.items()} == published
     for size in sizes("steel"):
         if size.id in NPT and size.outside_diameter is not None:
-            assert size.outside_diameter == pytest.approx(NPT[size.id]["od"] * 0.0254, rel=1e-9)
+            assert size.outside_diameter == pytest.approx(NPT[size.id]["major"] * 0.0254, rel=1e-9)
 
 
 def test_bsp_rows_are_the_published_ones() -> None:
@@ -77,24 +90,58 @@ def test_bsp_rows_are_the_published_ones() -> None:
         "3/4": (14, 26.441),
         "1": (11, 33.249),
     }
-    assert {size: (row["tpi"], row["major"]) for size, row in BSP.items()} == published
+    assert {size: (row["per_inch"], row["major"]) for size, row in BSP.items()} == published
 
 
 def test_npt_and_bsp_differ_in_pitch_in_four_of_six_sizes() -> None:
     """Why they must not be joined: only 1/2 and 3/4 have the same pitch, and then another form (60 and 55 degrees)."""
-    assert [size for size in BSP if BSP[size]["tpi"] == NPT[size]["tpi"]] == ["1/2", "3/4"]
+    assert [size for size in BSP if BSP[size]["per_inch"] == NPT[size]["per_inch"]] == ["1/2", "3/4"]
 
 
 def test_flare_threads_have_the_published_pitch() -> None:
-    # A trade thread chart, 45-degree flare: thread diameter and threads to the inch, read once. Which tube each thread
-    # serves is from memory, and the data says so.
-    published = {"7/16": 20, "1/2": 20, "5/8": 18, "3/4": 16, "7/8": 14, "1-1/16": 14, "1-1/4": 12}
-    assert {row["thread"]: row["tpi"] for row in FLARE.values()} == published
-    assert THREADS["flare"]["confirmed"] == "memory"
+    # Two trade thread charts, 45-degree flare: thread diameter and threads to the inch. Which tube each thread serves: an
+    # engine workshop manual and two foundry data sheets, of 7/8 in one of these alone.
+    published = {"7/16 in": 20, "1/2 in": 20, "5/8 in": 18, "3/4 in": 16, "7/8 in": 14, "1-1/16 in": 14, "1-1/4 in": 12}
+    assert {row["major"]: row["per_inch"] for row in FLARE.values()} == published
+    assert [size for size, row in FLARE.items() if row.get("confirmed") == "once"] == ["7/8"]
+
+
+def test_inverted_flare_threads_have_the_published_pitch() -> None:
+    # The first of those charts, its row for inverted flare, by diameter.
+    published = {"7/16 in": 24, "1/2 in": 20, "5/8 in": 18, "3/4 in": 18, "7/8 in": 18}
+    assert {row["major"]: row["per_inch"] for row in THREADS["inverted-flare"]["rows"]} == published
+
+
+def test_cutting_ring_threads_are_the_published_ones() -> None:
+    # A hose maker's page on DIN 3902, tube of the light series: thread and pitch in mm; a thread chart has the same.
+    published = {
+        "6": "12/1.5",
+        "8": "14/1.5",
+        "10": "16/1.5",
+        "12": "18/1.5",
+        "15": "22/1.5",
+        "18": "26/1.5",
+        "22": "30/2",
+    }
+    bare = [[row[k].removesuffix(" mm") for k in ("size", "major", "pitch")] for row in THREADS["cutting-ring"]["rows"]]
+    assert {tube: f"{thread}/{pitch}" for tube, thread, pitch in bare} == published
+
+
+def test_gauge_and_useful_lengths_of_r_threads_are_the_published_ones() -> None:
+    # ISO 7-1 as two fitting makers quote it, in mm; BS 21:1985 in inches agrees within 0.08 mm.
+    published = {
+        "1/8": (4.0, 6.5),
+        "1/4": (6.0, 9.7),
+        "3/8": (6.4, 10.1),
+        "1/2": (8.2, 13.2),
+        "3/4": (9.5, 14.5),
+        "1": (10.4, 16.8),
+    }
+    assert {size: (row["hand_tight"], row["useful"]) for size, row in BSP.items()} == published
 
 
 def test_a_flare_thread_is_larger_than_its_tube_and_grows_with_it() -> None:
-    pairs = [(inches(size), inches(row["thread"])) for size, row in FLARE.items()]
+    pairs = [(inches(size), inches(row["major"].removesuffix(" in"))) for size, row in FLARE.items()]
     assert pairs == sorted(pairs)
     for tube, thread in pairs:
         # The nut passes over the flared tube: at least 1/8 in more than the tube, and no more than 3/8 in.

@@ -310,11 +310,23 @@ def bore(end: End) -> float | None:
         return None if inches is None else inches * INCH
     if end.kind == "csst":
         return int(end.size.removeprefix("EHD ")) * _EHD_STEP
+    across = outside(end)
+    if across is None:
+        return None
+    return across - 2 * _USUAL_WALL if _metric(end) else across * _INCH_SHARE
+
+
+def outside(end: End) -> float | None:
+    """The outside diameter of the tube that an end is, or takes, m; None for an end that goes by another size.
+
+    >>> outside(parse_end("8 mm compression", "female"))
+    0.008
+    """
     if _metric(end):
-        return float(end.size.removesuffix(" mm")) / 1000 - 2 * _USUAL_WALL
-    if end.size and end.kind not in _CYLINDER:
+        return float(end.size.removesuffix(" mm")) / 1000
+    if end.size and end.kind not in _CYLINDER | _THREADS | {"pe", "csst"}:
         whole, _, part = end.size.rpartition("-")
-        return float((int(whole) if whole else 0) + Fraction(part)) * _INCH_SHARE * INCH
+        return float((int(whole) if whole else 0) + Fraction(part)) * INCH
     return None
 
 

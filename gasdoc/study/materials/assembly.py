@@ -9,7 +9,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc.catalog import countries
-from gasdoc.catalog import parts as catalog
+from gasdoc.catalog.joints import never
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.assembly import Assembly, Connection, Placed, Spot, assemble
 from gasdoc.engineering.materials.ends import End
@@ -199,7 +199,7 @@ def _impossible(build: Installation, joined: Joined, found: NoChain, concealed_s
         f"Nothing listed joins {joined.before.words} ({a}) to {joined.after.words} ({b}): {_WHY_NOT[found.reason]}."
     )
     if found.forbidden is not None:
-        reason, source = catalog.never(found.forbidden)
+        reason, source = never(found.forbidden)
         return error(
             "joint-must-not-be-made",
             joined.element,

@@ -59,6 +59,7 @@ _SUBJECTS = {
     "kit": "what a build takes besides its line",
     "mounting": "distances around a container",
     "openings": "passages and guards",
+    "part_sizes": "parts drawn at true size",
     "parts": "parts and joints",
     "regulators": "what regulators are sold as",
     "screwed": "screwed pipe, cut by the piece",

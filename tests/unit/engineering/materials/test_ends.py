@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gasdoc.catalog.parts import catalogue, never
+from gasdoc.catalog.joints import never
+from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials.ends import (
     End,
     EndError,

@@ -329,3 +329,15 @@ def test_boxes_stand_in_columns_only_where_two_pages_have_room_for_them() -> Non
         setting="trailer",
     )
     assert not view(study_of(long))["roomy"]
+
+
+def test_a_drawing_has_as_many_mm_as_it_has_units(plain: dict[str, str]) -> None:
+    """Else nothing on the page is at its true size, nor are its bars."""
+    page = plain["true-size"]
+    found = re.findall(r'class="true" width="([\d.]+)mm" height="([\d.]+)mm" viewBox="0 0 ([\d.]+) ([\d.]+)"', page)
+    assert len(found) == page.count('class="true"') > 3
+    assert all((width, height) == (across, down) for width, height, across, down in found)
+    bars = re.search(r'<path class="true-bar" d="([^"]+)"', page)
+    assert bars is not None
+    assert "M2,8H52" in bars[1]  # 50 mm
+    assert "M2,18H52.8" in bars[1]  # 2 in
