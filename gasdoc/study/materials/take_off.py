@@ -168,10 +168,13 @@ def _rating(build: Installation, regulator: Regulator, load: float | None) -> st
 
 
 def _in_trade(build: Installation, load: float) -> str:
-    """A load in what regulators and hoses are sold by: in metric units the gas that they pass in an hour, else heat."""
-    shown = system(build)
-    heat = units.show_up(load, "load", shown)
-    return f"{units.show_up(load / heating_value(build), 'gas mass', shown)} ({heat} gross)" if shown == "si" else heat
+    """A load in what regulators and hoses of the region are sold by, the gas that they pass in an hour or heat, and beside
+    it the heat in the build's own units where those are others."""
+    heat = units.show_up(load, "load", system(build))
+    if regulators(build.region.practice.rows).sizes:
+        return f"{units.show_up(load / heating_value(build), 'gas mass', 'si')} ({heat} gross)"
+    there = units.show_up(load, "load", build.region.units)
+    return there if there == heat else f"{there} ({heat})"
 
 
 def _tubing(job: Job) -> Iterator[Item]:
@@ -308,8 +311,12 @@ def _passages(job: Job) -> Iterator[Item]:
     for support in job.passages.supports:
         across = size_text(support.across, shown) if support.across is not None else "size-not-found"
         name = f"cushion clamp for {across} tubing"
-        if (size := sizes[support.run]) is not None and tubing.material(size.material).ends == "pipe":
-            name = f"clamp or strap for {size.drawn} pipe, {across} across"  # sold by the pipe's nominal size
+        if (size := sizes[support.run]) is not None:
+            of = tubing.material(size.material)
+            if of.ends == "pipe":
+                name = f"clamp or strap for {size.drawn} pipe, {across} across"  # sold by the pipe's nominal size
+            elif of.named_by == "nominal-or-od" and shown != "us":  # sold by the tube's inches there, too
+                name = f"cushion clamp for {size.drawn}, {across} across"
         yield Item(f"clamp:{across}", "supports", name, support.count, False, (support.run,))
     for c in job.connected:  # the last support stands at the outlet's valve, so that the connector pulls at nothing
         yield Item(

@@ -116,10 +116,13 @@ def test_a_regulator_and_a_connector_say_what_they_have_to_carry() -> None:
     assert "rated for at least 20 kBtu/h" in made["regulator:regulator"].name
     assert any("rated for at least 20 kBtu/h" in item.note for key, item in made.items() if "connector" in key)
     # 20 kBtu/h is 5861 W; propane has 50.0 MJ/kg gross: 0.42 kg/h.
+    # A shop of the United States sells by Btu/h, whatever the pages show; a European one by kg/h.
     metric = items(hut(regulator={"capacity": None}, units="si"))
-    assert "rated for at least 0.42" in metric["regulator:regulator"].name
-    tails = [item.note for item in metric.values()]
-    assert any("rated for at least 0.422 kg/h (5.87 kW gross)" in note for note in tails)
+    assert "rated for at least 20 kBtu/h (5.87 kW)" in metric["regulator:regulator"].name
+    european = items(hut(regulator={"capacity": None}, units="si") | {"region": "uk", "setting": "cabin"})
+    # Its plate counts net heat: 5.861 x 1.086 = 6.37 kW, and 0.458 kg/h.
+    assert "rated for at least 0.458 kg/h (6.37 kW gross)" in european["regulator:regulator"].name
+    assert any("rated for at least 0.458 kg/h (6.37 kW gross)" in item.note for item in european.values())
     assert "rated 400 kBtu/h" in items(hut())["regulator:regulator"].name
 
 
@@ -289,6 +292,12 @@ def test_pipe_is_held_by_clamps_of_its_nominal_size() -> None:
     assert next(item for key, item in made.items() if key.startswith("clamp:")).name.startswith(
         "clamp or strap for 3/4 in steel pipe"
     )
+
+
+def test_tube_of_inches_is_held_by_clamps_of_its_inches_where_the_pages_are_metric() -> None:
+    line = run("9 ft", "1/2 in OD", material="copper-as1432", type="b"), outlet("Heater", "20 kBtu/h")
+    made = items(hut(*line) | {"region": "au-nz", "setting": "trailer"})
+    assert made["clamp:13 mm"].name == "cushion clamp for 1/2 in OD copper B, 13 mm across"
 
 
 def test_alarms_that_canada_asks_for_are_the_ones_on_the_list() -> None:
