@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import pickle
 import sys
-from collections.abc import Callable, Sequence
 from functools import cache, partial
-from importlib import resources
-from importlib.resources.abc import Traversable
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Protocol, Self, TypeAlias, TypeVar
 
-import yaml
 from msgspec import NODEFAULT, Struct, field
 from msgspec.structs import fields
 from pydantic_core import ValidationError, __version__, core_schema
 
 from gasdoc.kept import kept, mark
 from gasdoc.scalars import Bounds, HeldTo, choice, problem
-from gasdoc.slips import find_slip
 from gasdoc.source import CONFIRMED, Citation, Document, Problem, read_yaml
 from gasdoc.validation import translated
 
@@ -26,23 +22,9 @@ if TYPE_CHECKING:
     from pydantic import GetCoreSchemaHandler
     from pydantic_core import CoreSchema
 
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_MIXED = ("limit",)  # a figure with its unit, a plain number or words: the reader of rules knows which
-_WHERE_FROM = ("source", "citation", "text")
-
 
 class DataError(ValueError):
     """A data file that ships with gasdoc and says something it may not; the message names file and row."""
-
-
-class Row(dict[str, Any]):
-    """A mapping of a data file, which says where it stands when a key is asked of it that it must have and has not."""
-
-    __slots__ = ("place",)
-    place: str
-
-    def __missing__(self, key: str) -> Any:
-        raise DataError(f"{self.place}: '{key}' is missing")
 
 
 class Entry(Struct, frozen=True):
@@ -104,7 +86,6 @@ class _Named(Protocol):
     def id(self) -> str: ...
 
 
-_EntryT = TypeVar("_EntryT", bound=Entry)
 _NamedT = TypeVar("_NamedT", bound=_Named)
 
 
@@ -143,36 +124,32 @@ def forget() -> None:
                     clear()
 
 
-Check: TypeAlias = "Callable[[yaml.Node, str], None]"
-"""Looks at a whole file, whose name it is told, and raises DataError."""
-
-
-def _folder(package: str) -> Traversable:
+def _folder(package: str) -> Path:
     """Where the data files of a package are."""
-    return resources.files(package)
+    return Path(str(import_module(package).__file__)).parent
 
 
-def read(package: str, name: str, model: type[_EntryT]) -> _EntryT:
+def read(package: str, name: str, model: type[T]) -> T:
     """The YAML file `name` of `package` as a value of `model`, such as read("gasdoc.regions", "uk.yaml", Region).
 
     Raises DataError with file, line and column, what is wrong and what would be right.
     """
-    found: _EntryT = _read(package, name, model)
+    found: T = _read(package, name, model)  # type: ignore[arg-type]  # every type is hashable
     return found
 
 
 @cache
-def _read(package: str, name: str, model: type[Entry]) -> Any:
+def _read(package: str, name: str, model: Any) -> Any:
     file = _folder(package).joinpath(name)
     # Models of all of gasdoc, and other data files, have a part in what is read.
     ours = Path(__file__).parent
-    folders = {ours} if not isinstance(file, Path) or file.is_relative_to(ours) else {ours, file.parent}
-    of = " ".join([model.__module__, model.__qualname__, __version__, *sorted(map(mark, folders))])
+    folders = {ours} if file.is_relative_to(ours) else {ours, file.parent}
+    of = " ".join([repr(model), __version__, *sorted(map(mark, folders))])
     rows = kept(file, "rows", lambda: pickle.dumps(_validated(package, name, model), pickle.HIGHEST_PROTOCOL), of=of)
     return pickle.loads(rows)  # noqa: S301  # trusted as far as the compiled modules beside it
 
 
-def _validated(package: str, name: str, model: type[_EntryT]) -> _EntryT:
+def _validated(package: str, name: str, model: Any) -> Any:
     from pydantic import TypeAdapter  # noqa: PLC0415  # for a file that has changed only
 
     try:
@@ -191,7 +168,7 @@ def words(package: str, name: str) -> Any:
     return _document(_folder(package).joinpath(name)).data
 
 
-def _document(file: Traversable) -> Document:
+def _document(file: Path) -> Document:
     document = read_yaml(file.read_text(encoding="utf-8"), file.name)
     if document.problems:
         raise _slip(document.problems[0])
@@ -200,90 +177,6 @@ def _document(file: Traversable) -> Document:
 
 def _slip(found: Problem) -> DataError:
     return DataError(f"{found.path}:{found.line}:{found.column}: {found.message}; {found.hint}")
-
-
-@cache
-def load(package: str, name: str, check: Check | None = None) -> Any:
-    """The YAML file `name` of `package`, such as load("gasdoc.regions", "us-cabin.yaml"). Treat it as read-only.
-
-    Raises DataError: what `check` finds; no YAML, a key twice, a word for how well a row is confirmed that is none, a row that says so of no
-    source; and later, when a key is asked of a mapping that has not got it.
-    """
-    file = _folder(package).joinpath(name)
-    return _placed(kept(file, "data", lambda: parse(file.read_text(encoding="utf-8"), file.name, check)), name)
-
-
-def parse(text: str, name: str, check: Check | None = None) -> Any:
-    """The content of a data file, checked for what holds of all of them, and by `check`. Raises DataError."""
-    loader = _LOADER(text)
-    try:
-        node = loader.get_single_node()
-        if node is not None:
-            _check(node, name)
-            if check is not None:
-                check(node, name)
-        return loader.construct_document(node) if node is not None else None
-    except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        slip = find_slip(text, *((mark.line, mark.column) if mark else (0, 0)))
-        raise DataError(f"{name}:{slip.line + 1}: {slip.what}; {slip.hint}") from None
-    finally:
-        loader.dispose()
-
-
-def _check(node: yaml.Node, name: str) -> None:
-    if isinstance(node, yaml.SequenceNode):
-        _alike(node.value, name)
-        for child in node.value:
-            _check(child, name)
-    if not isinstance(node, yaml.MappingNode):
-        return
-    where = f"{name}:{node.start_mark.line + 1}"
-    keys = [str(key.value) for key, _ in node.value]
-    if again := next((key for key in keys if keys.count(key) > 1), None):
-        raise DataError(f"{where}: '{again}' appears twice")
-    for key, (_, value) in zip(keys, node.value, strict=True):
-        if key.endswith("confirmed") and (not isinstance(value, yaml.ScalarNode) or value.value not in CONFIRMED):
-            raise DataError(f"{where}: '{key}' is '{value.value}', not one of {', '.join(CONFIRMED)}")
-        if key in _WHERE_FROM and not value.value:
-            raise DataError(f"{where}: '{key}' is empty")
-    for _, child in node.value:
-        _check(child, name)
-
-
-def _alike(rows: Sequence[yaml.Node], name: str) -> None:
-    """The rows of a list are all of one kind, and so is what they hold under one key."""
-    seen: dict[str, tuple[str, int]] = {}
-    for row in rows:
-        fields = row.value if isinstance(row, yaml.MappingNode) else ()
-        for key, node in [("", row), *((key.value, value) for key, value in fields)]:
-            kind, line = _kind(node), node.start_mark.line + 1
-            if kind is None or key in _MIXED:
-                continue
-            before, at = seen.setdefault(str(key), (kind, line))
-            if kind != before:
-                what = f"'{key}'" if key else "this"
-                raise DataError(f"{name}:{line}: {what} is {kind}, and {before} in the row of line {at}")
-
-
-def _kind(node: yaml.Node) -> str | None:
-    """What a value is, in words; None for one left empty."""
-    if not isinstance(node, yaml.ScalarNode):
-        return "a list" if isinstance(node, yaml.SequenceNode) else "a mapping"
-    return {"null": None, "int": "a number", "float": "a number", "bool": "yes or no"}.get(
-        node.tag.rpartition(":")[2], "a text"
-    )
-
-
-def _placed(content: Any, place: str) -> Any:
-    """The content with each mapping knowing its place: the file, and the keys and ids that lead to it."""
-    if isinstance(content, dict):
-        row = Row({k: _placed(v, f"{place}: {k}") if isinstance(v, dict | list) else v for k, v in content.items()})
-        row.place = place
-        return row
-    if isinstance(content, list):
-        return [_placed(v, f"{place}[{i}]") if isinstance(v, dict | list) else v for i, v in enumerate(content)]
-    return content
 
 
 def names(package: str, folder: str = ".", ending: str = ".yaml") -> tuple[str, ...]:

@@ -10,7 +10,6 @@ import sys
 import zlib
 from collections.abc import Callable
 from functools import cache, wraps
-from importlib.resources.abc import Traversable
 from importlib.util import cache_from_source
 from pathlib import Path
 from typing import Any, TypeVar
@@ -20,15 +19,13 @@ T = TypeVar("T")
 _PACKAGE = Path(__file__).parent
 
 
-def kept(file: Traversable, form: str, parsed: Callable[[], Any], *, of: str = "") -> Any:
+def kept(file: Path, form: str, parsed: Callable[[], Any], *, of: str = "") -> Any:
     """What comes of a data file, parsed once and kept where Python keeps compiled modules.
 
     Parsing YAML takes ten times as long as all that a check does with it. The copy is used only for a file of the same
     size and time, and for the same `of`: what the result depends on besides. It is not written where Python is told not
     to, or cannot.
     """
-    if not isinstance(file, Path):
-        return parsed()
     stat = file.stat()
     stamp = (stat.st_mtime_ns, stat.st_size, sys.version_info[:2], of)
     copy = Path(cache_from_source(str(file))).parent / f"{file.name}.{form}"

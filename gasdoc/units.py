@@ -14,7 +14,7 @@ import difflib
 import math
 import re
 from functools import lru_cache
-from importlib import resources
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Self
 
 import yaml
@@ -91,7 +91,7 @@ class Unit(Struct, frozen=True):
 
 @lru_cache(maxsize=1)
 def _data() -> dict[str, Any]:
-    file = resources.files("gasdoc").joinpath("units.yaml")
+    file = Path(__file__).with_name("units.yaml")
     content = kept(file, "data", lambda: yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER))  # noqa: S506  # a safe loader
     dimensions: dict[str, Any] = content["dimensions"]
     return dimensions

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 from functools import lru_cache
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import yaml
@@ -29,7 +29,7 @@ class Meant(Struct, frozen=True):
 
 @lru_cache(maxsize=1)
 def _file() -> dict[str, Any]:
-    file = resources.files("gasdoc").joinpath("words.yaml")
+    file = Path(__file__).with_name("words.yaml")
     found: dict[str, Any] = kept(file, "data", lambda: yaml.load(file.read_text(encoding="utf-8"), Loader=_LOADER))  # noqa: S506  # a safe loader
     return found
 

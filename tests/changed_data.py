@@ -6,7 +6,6 @@ import shutil
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from functools import cache
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from unittest import mock
 
@@ -39,8 +38,8 @@ def changed_files(package: str, texts: Mapping[str, str], place: Path) -> Iterat
     for name, text in texts.items():
         (copy / name).write_text(text, encoding="utf-8")
 
-    def document(file: Traversable) -> Document:
-        path = Path(str(file))
+    def document(file: Path) -> Document:
+        path = file
         if path.is_relative_to(copy):
             path = shipped / path.relative_to(copy)
             if path.relative_to(shipped).as_posix() in texts:

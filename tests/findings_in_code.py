@@ -163,7 +163,7 @@ def _joined(parts: list[list[str]]) -> list[str]:
 
 
 def _says_nothing(text: Any) -> bool:
-    return isinstance(text, str) and OPEN in text and len(re.findall("[a-z]{2,}", text)) < 2
+    return isinstance(text, str) and (not text or (OPEN in text and len(re.findall("[a-z]{2,}", text)) < 2))
 
 
 def _weight(given: dict[str, ast.expr], names: dict[str, list[ast.expr]]) -> list[int]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import io
 import os
 import sys
-import traceback
 from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -75,6 +74,8 @@ def _open_streams() -> None:
 
 def _failed(error: Exception) -> int:
     """Say that gasdoc itself fails, with the place in the code, or that its data is damaged; the exit code."""
+    import traceback
+
     from gasdoc.data import DataError
 
     if isinstance(error, DataError):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import traceback
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from functools import partial
@@ -152,6 +151,8 @@ def drafted(problems: Iterable[Problem], *, draft: bool) -> tuple[Problem, ...]:
 
 def failure_problem(error: Exception, path: str) -> Problem:
     """That gasdoc itself fails on a spec: our defect, and no reason to stop at the others."""
+    import traceback  # noqa: PLC0415  # where something has failed only
+
     what = "".join(traceback.format_exception_only(error)).strip()
     message = f"gasdoc itself fails on this spec: {what}"
     remedy = "this is a defect of gasdoc. Report it with the spec"

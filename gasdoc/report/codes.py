@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import cache
-from typing import Any
 
 from msgspec import Struct
 
@@ -36,21 +34,29 @@ class Explained(Struct, frozen=True):
         return self.code.strip(f"-{OPEN}")
 
 
+class _Row(data.Entry, frozen=True):
+    about: str
+    weight: str
+    message: tuple[str, ...]
+    reason: tuple[str, ...]
+    remedy: tuple[str, ...]
+
+
 @cache
 def codes() -> dict[str, Explained]:
     """Every code there is. One that ends in `OPEN` stands for all that begin like it."""
-    rows = data.load("gasdoc.report", "findings.yaml")
+    rows = data.read("gasdoc.report", "findings.yaml", dict[str, _Row])
     return {code: _explained(code, row, lack(code)) for code, row in rows.items()}
 
 
-def _explained(code: str, row: Mapping[str, Any], of: Lack | None) -> Explained:
+def _explained(code: str, row: _Row, of: Lack | None) -> Explained:
     return Explained(
         code=code,
-        about=row["about"],
-        weight=row["weight"],
-        message=tuple(row["message"]),
-        reason=tuple(row["reason"]),
-        remedy=tuple(row["remedy"]),
+        about=row.about,
+        weight=row.weight,
+        message=row.message,
+        reason=row.reason,
+        remedy=row.remedy,
         doing=doing(of) if of is not None else None,
         stage=of.stage if of is not None else None,
     )

@@ -44,10 +44,14 @@ def typeset(text: str) -> str:
     return _SPACE.sub("\u00a0", _MINUS.sub("−", text.replace(" x ", " × ")))
 
 
+class _Words(data.Entry, frozen=True):
+    words: dict[str, str]
+
+
 @cache
 def _american() -> tuple[re.Pattern[str], dict[str, str], tuple[str, ...]]:
     """What finds the words, what each becomes, and the shortest of them: no text has a word that has none of these in it."""
-    words: dict[str, str] = data.load("gasdoc.report", "american.yaml")["words"]
+    words = data.read("gasdoc.report", "american.yaml", _Words).words
     shortest = tuple(word for word in words if not any(other in word for other in words if other != word))
     return re.compile(rf"'[^'<>]{{1,80}}'|\b({'|'.join(words)})\b", re.IGNORECASE), words, shortest
 

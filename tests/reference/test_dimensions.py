@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 
-from gasdoc import data
+from gasdoc import catalog
 from gasdoc.catalog.openings import passage_rule, plate
 from gasdoc.catalog.stock import connector_row
 from gasdoc.catalog.tubing import sizes
 from gasdoc.engineering.materials.openings import opening
 
-THREADS: dict[str, Any] = data.load("gasdoc.catalog", "joints.yaml")["threads"]
+THREADS: dict[str, Any] = yaml.safe_load((Path(catalog.__file__).parent / "joints.yaml").read_text(encoding="utf-8"))[
+    "threads"
+]
 
 
 def rows(system: str, unit: str) -> dict[str, dict[str, Any]]:

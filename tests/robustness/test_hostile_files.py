@@ -173,29 +173,6 @@ def test_a_link_out_of_the_project_is_not_published(project: Path) -> None:
 # --- data that ship ---------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    ("text", "message"),
-    [
-        ("a: 1\nb: c: d", "t.yaml:2: a value with a colon has to stand in quotes"),
-        ("a: 1\nb: {c: 1, d: 2, c: 3}", "t.yaml:2: 'c' appears twice"),
-        ("rows:\n- {source: x, confirmed: surely}", "t.yaml:2: 'confirmed' is 'surely', not one of twice"),
-        ("rows:\n- {source: x, confirmed: [once]}", "'confirmed' is"),
-        ("rows:\n- {source: '', confirmed: once}", "t.yaml:2: 'source' is empty"),
-        ("rows:\n- {a: 1}\n- {a: 2}\n- {a: x}", "t.yaml:4: 'a' is a text, and a number in the row of line 2"),
-        ("rows:\n- {a: 1}\n- [a]", "t.yaml:3: this is a list, and a mapping in the row of line 2"),
-    ],
-)
-def test_a_damaged_data_file_is_refused_with_its_line(text: str, message: str) -> None:
-    with pytest.raises(data.DataError) as caught:
-        data.parse(text, "t.yaml")
-    assert message in str(caught.value)
-
-
-def test_the_files_that_ship_are_taken() -> None:
-    for file in sorted(Path(data.__file__).parent.rglob("*.yaml")):
-        data.parse(file.read_text(encoding="utf-8"), file.name)
-
-
 def test_a_key_that_is_missing_is_named_with_its_row(tmp_path: Path) -> None:
     text = (Path(tubing.__file__).parent / "tubing.yaml").read_text(encoding="utf-8")
     damaged = text.replace(", bore: 1.049 in", "")

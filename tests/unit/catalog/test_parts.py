@@ -91,7 +91,7 @@ def test_every_listed_size_of_corrugated_tubing_and_copper_has_its_fitting() -> 
 
 
 def test_every_cylinder_connection_has_its_thread_with_a_mark() -> None:
-    rows = data.load("gasdoc.catalog", "joints.yaml")["threads"]["cylinder"]
+    rows = data.words("gasdoc.catalog", "joints.yaml")["threads"]["cylinder"]
     assert {row["kind"] for row in rows} == set(CONTAINER_VALVE)
     for row in rows:
         assert row["confirmed"] in CONFIRMED

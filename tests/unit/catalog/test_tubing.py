@@ -268,11 +268,11 @@ def test_copper_tables_rest_on_the_smaller_bore_of_the_two_types() -> None:
 def test_the_index_of_tables_says_what_the_tables_say() -> None:
     index = {
         row["id"]: (row["material"], row["inlet"], row["drop"])
-        for row in data.load("gasdoc.catalog", "table_index.yaml")["tables"]
+        for row in data.words("gasdoc.catalog", "table_index.yaml")["tables"]
     }
     files = {}
     for name in data.names("gasdoc.catalog", "tables"):
-        raw = data.load("gasdoc.catalog", f"tables/{name}.yaml")
+        raw = data.words("gasdoc.catalog", f"tables/{name}.yaml")
         files[raw["id"]] = (raw["material"], raw["conditions"]["inlet"], raw["conditions"]["drop"])
     assert index == files
 

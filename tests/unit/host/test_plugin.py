@@ -284,12 +284,12 @@ def test_data_files_of_a_checkout_are_watched_and_read_again_while_a_site_is_ser
     config = project.config()
     config.plugins.on_startup(command="serve", dirty=False)
     build(config)
-    plugin.data.load("gasdoc", "units.yaml")
+    plugin.data.words("gasdoc", "units.yaml")
     build(config)
-    assert plugin.data.load.cache_info().currsize > 0
+    assert plugin.data.words.cache_info().currsize > 0
     project.write("specs/prices.yaml", "currency: USD\ndate: 2026-01-01\nitems: {}\n")
     build(config)
-    assert plugin.data.load.cache_info().currsize == 0
+    assert plugin.data.words.cache_info().currsize == 0
     assert str(PACKAGE / "units.yaml") in config.watch
     assert str(PACKAGE) not in config.watch  # it holds the compiled modules too, which change by themselves
 
