@@ -42,6 +42,9 @@ _APART = (
 )
 """Keys that together tell a row without such words from its neighbours."""
 
+_APART_BESIDES = ("type", "settings", "when", "lacks")
+"""Keys that besides those tell rows of one name from each other."""
+
 _WORDS = 5
 """So many of its first words name a row that has nothing but a text."""
 
@@ -235,6 +238,12 @@ def _walk(
     """Every row with a mark of its own: place, what stands there, mark, source, and what it is limited to."""
     if isinstance(node, list):
         names = [_name(child, position) for position, child in enumerate(node)]
+        names = [
+            f"{name}-{apart}"
+            if names.count(name) > 1 and (apart := _apart(child, (*_APART, *_APART_BESIDES)))
+            else name
+            for name, child in zip(names, node, strict=True)
+        ]
         for position, (name, child) in enumerate(zip(names, node, strict=True)):
             single = name if names.count(name) == 1 else f"{name}-{position}"
             yield from _walk(f"{at}{single}/", child, cited, limits)
@@ -268,10 +277,20 @@ def _name(row: Any, position: int) -> str:
     named: str | None = next((row[key] for key in _NAMES if isinstance(row.get(key), str)), None)
     if named is not None:
         return named
-    parts = row["text"].split()[:_WORDS] if isinstance(row.get("text"), str) else []
-    parts = parts or [f"from {row[key]}" if key.startswith("from") else row[key] for key in _APART if key in row]
+    if isinstance(row.get("text"), str):
+        return _joined(row["text"].split()[:_WORDS]) or str(position)
+    return _apart(row, _APART) or str(position)
+
+
+def _apart(row: Any, keys: Sequence[str]) -> str:
+    """What tells a row from its neighbours, by the keys that do; "" where it has none of them."""
+    there = [key for key in keys if isinstance(row, dict) and key in row]
+    return _joined([f"from {row[key]}" if key.startswith("from") else row[key] for key in there])
+
+
+def _joined(parts: Sequence[Any]) -> str:
     words = " ".join(" ".join(map(str, part)) if isinstance(part, list) else str(part) for part in parts)
-    return re.sub(r"[^\w.]+", "-", words.lower()).strip("-.") or str(position)
+    return re.sub(r"[^\w.]+", "-", words.lower()).strip("-.")
 
 
 def _common(at: str, used: str) -> dict[str, Any]:
