@@ -17,8 +17,8 @@ from gasdoc.choices.entries import Choice, Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked, Reduced
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import Aside, Kelvin, Pascal
-from gasdoc.regions.region import region
-from gasdoc.study.facts import Installation, fuel, heating_value, is_first_stage, plate_load
+from gasdoc.regions.region import Delivered, region
+from gasdoc.study.facts import Installation, fuel, heating_value, is_first_stage, moves, plate_load
 
 _SAME_PRESSURE = 0.05
 """Share by which an outlet may differ from the pressure a row of the region is for (our choice)."""
@@ -35,8 +35,8 @@ class Inlet(Struct, frozen=True):
 
 class RegulatorChoice(Choice, frozen=True):
     """What to ask for in a shop: `figures` have outlet, lowest inlet, highest lock-up, coldest air and capacity, as power and
-    as gas per hour; those that end in `_other` are of plates that count the other heat. `lock_up_from` and `cold` say in
-    words what those rest on."""
+    as gas per hour; those that end in `_other` are of plates that count the other heat. `outlet_from`, `lock_up_from` and
+    `cold` say in words what those rest on."""
 
     words: str
     stages: int
@@ -44,6 +44,7 @@ class RegulatorChoice(Choice, frozen=True):
     container_side: str
     line_side: str
     protection: str
+    outlet_from: str
     lock_up_from: str
     cold: str
     basis: str
@@ -63,16 +64,23 @@ def wanted(build: Build) -> Reduced:
         for node in build.nodes
         if isinstance(node.part, Outlet) and node.part.appliance.jetted_for is not None
     }
-    nominal = region(build.spec.region).supply.nominal.value
-    outlet = next(iter(plates)) if len(set(plates.values())) == 1 else nominal.text
+    outlet = next(iter(plates)) if len(set(plates.values())) == 1 else _usual(build).value.text
     return Reduced(outlet, (inlet or row.usual).text, row.stages)
+
+
+def _usual(build: Build) -> Delivered:
+    """The pressure that appliances are usually made for in a build's region and setting."""
+    in_building = not moves(build) and not build.spec.gas.butane
+    return region(build.spec.region).supply.delivered(propane_in_building=in_building)
 
 
 def regulator(build: Installation, question: Question | None, held: Sequence[ContainerChoice]) -> RegulatorChoice:
     """What to ask for, with what another lowest inlet would change."""
     row = trade.regulators(build.region.practice.rows)
     staged = is_first_stage(build)
-    nominal = build.region.supply.nominal.citation if not staged else row.citation
+    usual = _usual(build)
+    nominal = usual.citation if not staged else row.citation
+    by_plates = any(s.appliance.jetted_for is not None for s in build.served)
     spec, heat = build.spec, heating_value(build)
     load = sum(s.load for s in build.served)
     first = next((choice for choice in held if choice.fits is not False), None)
@@ -106,6 +114,11 @@ def regulator(build: Installation, question: Question | None, held: Sequence[Con
         container_side=row.container,
         line_side=row.line,
         protection=row.protection,
+        outlet_from="as the plates say"
+        if by_plates
+        else "for regulators behind it"
+        if staged
+        else f"{usual.text}. The plates decide: read them before you buy",
         lock_up_from=lock_up_from,
         cold=coldest.text if coldest is not None else row.cold,
         basis=counted,

@@ -110,14 +110,20 @@ class Sizing(Cited, frozen=True):
 class Supply(Entry, frozen=True, kw_only=True):
     """How gas is delivered and how lines are sized.
 
+    `nominal` is what is usual, `nominal_buildings` what is usual for propane in buildings, None where that is the same.
     `regulator_coldest` is the coldest place regulators to the region's standard are for without more being asked of them;
     None where no such text was read.
     """
 
     nominal: Delivered
+    nominal_buildings: Delivered | None = None
     plates: Plates
     regulator_coldest: Coldest | None = None
     sizing: Sizing
+
+    def delivered(self, *, propane_in_building: bool) -> Delivered:
+        """The usual pressure for something that moves or floats, or else for propane in a building."""
+        return (self.nominal_buildings if propane_in_building else None) or self.nominal
 
 
 class Common(Entry, frozen=True):

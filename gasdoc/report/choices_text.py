@@ -215,7 +215,7 @@ def regulator_words(regulator: RegulatorChoice) -> Iterator[Said]:
     outlet, lock_up, inlet, coldest = (figures[name] for name in ("outlet", "lock_up", "inlet", "coldest"))
     yield Said("Kind", "{}{}", (regulator.words, ", with two inlets" if regulator.two_inlets else ""))
     if outlet is not None:
-        yield Said("Outlet", "{}", ((outlet, "pressure"),))
+        yield Said("Outlet", "{}: {}", ((outlet, "pressure"), regulator.outlet_from))
     if inlet is not None:
         yield Said("Rated from", "an inlet of {} or less", ((inlet, "container pressure"),))
     size = figures["usual_size"]

@@ -626,6 +626,25 @@ def test_seasons_of_the_spec_have_days_of_their_own() -> None:
 # --- the regulator --------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(
+    ("where", "setting", "gas", "mbar", "told"),
+    [
+        ("uk", "cabin", None, 37, "British propane appliances in buildings"),
+        ("uk", "trailer", None, 30, "leisure vehicles"),
+        ("uk", "cabin", "butane", 30, "leisure vehicles"),
+        ("eu", "cabin", None, 30, "50 mbar in Germany, Austria and the Netherlands"),
+        ("au-nz", "trailer", None, 27.5, "delivered to the appliances"),
+    ],
+)
+def test_the_outlet_asked_for_is_that_of_the_country_and_setting_and_says_that_the_plates_decide(
+    where: str, setting: str, gas: str | None, mbar: float, told: str
+) -> None:
+    """A British propane cooker has 37 mbar on its plate, one for a caravan 30."""
+    found = chosen(plan(where, setting=setting, gas=gas or "propane")).regulator
+    assert found.figures["outlet"].value == pytest.approx(mbar * 100)
+    assert told in found.outlet_from and "plates decide" in found.outlet_from
+
+
 def test_a_plate_that_says_its_basis_leaves_no_other() -> None:
     """10 kW of gross heat are 10 kW; counted net, 10.9 kW."""
     open_ = chosen(plan("uk")).regulator
