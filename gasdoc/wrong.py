@@ -1,4 +1,4 @@
-"""What is raised for a value that cannot be taken."""
+"""What is raised for a value that cannot be taken, and for what cannot be done as asked."""
 
 from __future__ import annotations
 
@@ -13,3 +13,7 @@ class Wrong(ValueError):
 
     def __str__(self) -> str:
         return f"{self.message}; {self.hint}"
+
+
+class Refused(Exception):
+    """Something that cannot be done as asked; the message says what would be right."""

@@ -10,8 +10,9 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from gasdoc.cli.output import DEFECT, FINDINGS, FINE, INPUT, Refused, print_file, print_line, quick_imports
+from gasdoc.cli.output import DEFECT, FINDINGS, FINE, INPUT, print_file, print_line, quick_imports
 from gasdoc.machine import inside
+from gasdoc.wrong import Refused
 
 if TYPE_CHECKING:
     from gasdoc.folder.changed import ChangedKey

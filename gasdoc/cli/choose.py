@@ -7,7 +7,8 @@ import sys
 from typing import TYPE_CHECKING
 
 from gasdoc.cli.check import exit_code, spec_path
-from gasdoc.cli.output import FINE, INPUT, Refused, print_file, print_line
+from gasdoc.cli.output import FINE, INPUT, print_file, print_line
+from gasdoc.wrong import Refused
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -14,8 +14,9 @@ from contextlib import suppress
 from pathlib import Path
 
 from gasdoc.cli import check, choose, look_up, site, specs
-from gasdoc.cli.output import DEFECT, FINE, INPUT, INTERRUPTED, Refused, say
+from gasdoc.cli.output import DEFECT, FINE, INPUT, INTERRUPTED, say
 from gasdoc.commandline import parser
+from gasdoc.wrong import Refused
 
 RUN = {
     "check": check.check,

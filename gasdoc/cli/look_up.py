@@ -7,7 +7,8 @@ import re
 import sys
 from typing import TYPE_CHECKING
 
-from gasdoc.cli.output import FINDINGS, FINE, Refused, print_file
+from gasdoc.cli.output import FINDINGS, FINE, print_file
+from gasdoc.wrong import Refused
 
 if TYPE_CHECKING:
     from gasdoc.regions.region import Region

@@ -12,10 +12,6 @@ from contextlib import contextmanager
 FINE, FINDINGS, INPUT, DEFECT, INTERRUPTED = 0, 1, 2, 3, 130
 
 
-class Refused(Exception):
-    """Something that cannot be done as asked; the message says what would be right."""
-
-
 def say(message: str) -> None:
     """Say on stderr what cannot be done, or what goes wrong."""
     from gasdoc.source import printable_lines

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gasdoc.cli.output import FINE, Refused, print_line, quick_imports
+from gasdoc.cli.output import FINE, print_line, quick_imports
+from gasdoc.wrong import Refused
 
 if TYPE_CHECKING:
     from gasdoc.report.site import Site
@@ -27,7 +28,7 @@ def level(options: argparse.Namespace) -> int:
 def build(options: argparse.Namespace) -> int:
     """Build the site; the exit code."""
     with quick_imports():
-        from gasdoc.host.building import Unusable, build_site
+        from gasdoc.host.building import build_site
     from gasdoc.machine.terminal import Progress
 
     progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
@@ -45,9 +46,6 @@ def build(options: argparse.Namespace) -> int:
         if not options.quiet:
             print_line(_built(sites[0]), aside=True)
         return code
-    except Unusable as error:
-        progress.clear()
-        raise Refused(str(error)) from None
     finally:
         progress.clear()
 
@@ -78,7 +76,7 @@ def pdf(options: argparse.Namespace) -> int:
 
     with quick_imports():
         from gasdoc.host import pdf
-        from gasdoc.host.building import Unusable, build_site
+        from gasdoc.host.building import build_site
     from gasdoc.machine.terminal import Progress
 
     wanted = [Path(name).stem if name.endswith(".md") else name for name in options.specs]
@@ -110,11 +108,7 @@ def pdf(options: argparse.Namespace) -> int:
                     page = pdf.page_of(Path(folder, "site"), slug, section)
                     pdf.print_page(browser, Path(folder, "browser"), page, options.paper or papers[slug], target)
                     written.append(target)
-    except (Unusable, pdf.Unprintable) as error:
-        progress.clear()
-        raise Refused(str(error)) from None
     except OSError as error:
-        progress.clear()
         raise Refused(
             f"cannot write {error.filename or options.out}: {(error.strerror or 'unknown reason').lower()}"
         ) from None
@@ -129,7 +123,7 @@ def serve(options: argparse.Namespace) -> int:
     """Serve the site until it is interrupted."""
     import signal
 
-    from gasdoc.host.building import Unusable, serve_site
+    from gasdoc.host.building import serve_site
 
     def end(*_: object) -> None:
         raise KeyboardInterrupt
@@ -140,8 +134,5 @@ def serve(options: argparse.Namespace) -> int:
         if not options.quiet:
             print(f"serving at {address} once it is built. Ctrl-C ends it", file=sys.stderr, flush=True)
 
-    try:
-        serve_site(options.config, options.address, strict=options.strict, announce=announce, level=level(options))
-    except Unusable as error:
-        raise Refused(str(error)) from None
+    serve_site(options.config, options.address, strict=options.strict, announce=announce, level=level(options))
     return FINE

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gasdoc.cli.check import changed_keys, exit_code, shared_records, spec_path
-from gasdoc.cli.output import FINE, INPUT, Refused, print_file, print_line
+from gasdoc.cli.output import FINE, INPUT, print_file, print_line
 from gasdoc.machine import inside
+from gasdoc.wrong import Refused
 
 if TYPE_CHECKING:
     from gasdoc.study import Study
@@ -81,17 +82,14 @@ def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
     """The study of one side; None, its problems printed, if the spec cannot be taken."""
     from gasdoc.build.reader import read_file, read_spec
     from gasdoc.folder.check import study_of
-    from gasdoc.folder.provenance import RevisionError, text_at
+    from gasdoc.folder.provenance import text_at
     from gasdoc.study.materials.own_files import read_own
 
     path = _origin(name, folder, revision)
-    try:
-        if revision is None:
-            read = read_file(path)
-        else:
-            read = read_spec(text_at(path, revision), f"{path}@{revision}", path.stem)
-    except RevisionError as error:
-        raise Refused(str(error)) from None
+    if revision is None:
+        read = read_file(path)
+    else:
+        read = read_spec(text_at(path, revision), f"{path}@{revision}", path.stem)
     own, problems = read_own(path.parent)  # the project's parts and prices of now, for every revision
     done = study_of(read, None, own, problems)
     if done.study is None:
@@ -118,21 +116,17 @@ def new(options: argparse.Namespace) -> int:
             raise Refused(
                 "--region, --units and --plan are for a new spec. A copy has what its original has, so change them in the copy"
             )
-        from gasdoc.folder.provenance import RevisionError, last_commit, lasting, text_at
+        from gasdoc.folder.provenance import last_commit, lasting, text_at
         from gasdoc.source import MAX_BYTES
 
         source = _origin(options.origin, Path(options.folder), options.at)
-        try:
-            raw = (
-                inside.read(source, source.parent, MAX_BYTES + 1) if options.at is None else text_at(source, options.at)
-            )
+        if options.at is None:
+            raw = inside.read(source, source.parent, MAX_BYTES + 1)
             # What is copied is the text of a commit, unless it has changes of its own: then no revision has it.
-            commit = last_commit(source) if options.at is None else None
-            revision = (
-                lasting(source.parent, options.at) if options.at is not None else commit.short if commit else None
-            )
-        except RevisionError as error:
-            raise Refused(str(error)) from None
+            commit = last_commit(source)
+            revision = commit.short if commit else None
+        else:
+            raw, revision = text_at(source, options.at), lasting(source.parent, options.at)
         text, problems = decode(raw, str(source))
         if problems:
             raise Refused(str(problems[0]))
@@ -203,13 +197,10 @@ def _write_new(target: Path, text: str) -> None:
 
 def init(options: argparse.Namespace) -> int:
     """Lay out a project; the exit code."""
-    from gasdoc.folder.project import InTheWay, lay_out, renew_lock
+    from gasdoc.folder.project import lay_out, renew_lock
 
     folder = Path(options.folder)
-    try:
-        written = [renew_lock(folder)] if options.renew_lock else lay_out(folder)
-    except InTheWay as error:
-        raise Refused(str(error)) from None
+    written = [renew_lock(folder)] if options.renew_lock else lay_out(folder)
     for path in written:
         print_line(f"wrote {path}")
     if options.renew_lock:

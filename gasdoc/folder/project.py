@@ -8,6 +8,7 @@ from pathlib import Path
 
 from gasdoc.build.schema import FILE, schema_text
 from gasdoc.machine.writing import write_new, write_over
+from gasdoc.wrong import Refused
 
 LOCK = "requirements.txt"
 """What gasdoc needs to run, by version and hash; written by .ci/lock, and never changed by hand."""
@@ -23,17 +24,13 @@ FILES = {
 """Where each file goes, and its name in this package."""
 
 
-class InTheWay(Exception):
-    """A file that would have to be written is there already; nothing was written."""
-
-
 def lay_out(folder: Path) -> list[Path]:
-    """Write the files of a new repository and return their paths. Raises InTheWay, before anything is written."""
+    """Write the files of a new repository and return their paths. Raises Refused, before anything is written."""
     texts = {folder / target: _text(name) for target, name in FILES.items()}
     texts[folder / "specs" / FILE] = schema_text()
     there = [path for path in texts if path.exists() or path.is_symlink()]
     if there:
-        raise InTheWay(
+        raise Refused(
             f"{', '.join(map(str, there))} {'is' if len(there) == 1 else 'are'} there already, so nothing was "
             "written. Name an empty folder"
         )
@@ -46,21 +43,21 @@ def lay_out(folder: Path) -> list[Path]:
             made.append(path)
     except OSError as error:
         _take_away(made)
-        raise InTheWay(
+        raise Refused(
             f"cannot write {error.filename or folder}: {(error.strerror or 'unknown reason').lower()}. Nothing was written"
         ) from None
     return list(texts)
 
 
 def renew_lock(folder: Path) -> Path:
-    """Write the lock of this gasdoc in the place of the one of another version. Raises InTheWay."""
+    """Write the lock of this gasdoc in the place of the one of another version. Raises Refused."""
     path, text = folder / LOCK, _text(LOCK).encode()
     try:
         if path.is_symlink() or (path.exists() and not path.read_bytes().startswith(text.partition(b"\n")[0])):
-            raise InTheWay(f"{path} was not written by gasdoc. Move it, or put what is yours into another file")
+            raise Refused(f"{path} was not written by gasdoc. Move it, or put what is yours into another file")
         write_over(path, text)
     except OSError as error:
-        raise InTheWay(f"cannot write {path}: {(error.strerror or 'unknown reason').lower()}") from None
+        raise Refused(f"cannot write {path}: {(error.strerror or 'unknown reason').lower()}") from None
     return path
 
 

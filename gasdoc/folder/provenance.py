@@ -20,6 +20,7 @@ from msgspec import Struct
 
 from gasdoc.machine import git
 from gasdoc.machine.git import NoRepository, NotTaken, Repository
+from gasdoc.wrong import Refused
 
 SHORT = 12
 """Digits of a commit's hash that are printed: enough for any repository this tool will meet (our choice)."""
@@ -37,10 +38,6 @@ _HASH = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
 _REVISION = re.compile(
     r"(?!.*\{/)[^\s:\x00-\x1f\x7f-][^\s:\x00-\x1f\x7f]{0,199}"
 )  # none that searches: `HEAD^{/words}`
-
-
-class RevisionError(ValueError):
-    """A spec cannot be had at a revision; the message says why."""
 
 
 class Commit(Struct, frozen=True):
@@ -104,7 +101,7 @@ class History:
             return None
         try:
             return _text_at(self.repository, self.folder / name, revision)
-        except RevisionError:
+        except Refused:
             return None
 
 
@@ -156,7 +153,7 @@ def last_commit(path: Path) -> Commit | None:
 
 
 def text_at(path: Path, revision: str) -> bytes:
-    """The bytes of a file at a revision, also where it is gone from the folder since. Raises RevisionError."""
+    """The bytes of a file at a revision, also where it is gone from the folder since. Raises Refused."""
     return _text_at(_repository_with(path.parent, revision), path, revision)
 
 
@@ -185,7 +182,7 @@ def past_texts(path: Path) -> Iterator[bytes]:
 
 
 def lasting(folder: Path, revision: str) -> str:
-    """A name of the revision that will mean the same tomorrow: the tag it is, or its commit. Raises RevisionError."""
+    """A name of the revision that will mean the same tomorrow: the tag it is, or its commit. Raises Refused."""
     repository = _repository_with(folder, revision)
     commit = _commit_of(repository, revision)
     if _asked(repository, "show-ref", "--verify", "--quiet", f"refs/tags/{revision}") is not None:
@@ -204,40 +201,40 @@ def _repository(folder: Path) -> Repository:
 
 
 def _repository_with(folder: Path, revision: str) -> Repository:
-    """The same, for what is asked of a revision. Raises RevisionError."""
+    """The same, for what is asked of a revision. Raises Refused."""
     if not _REVISION.fullmatch(revision):
-        raise RevisionError(f"'{_short(revision)}' is not a revision")
+        raise Refused(f"'{_short(revision)}' is not a revision")
     try:
         return _repository(folder)
     except (NoRepository, NotTaken) as why:
-        raise RevisionError(f"{why}, so there is no revision '{_short(revision)}'") from None
+        raise Refused(f"{why}, so there is no revision '{_short(revision)}'") from None
 
 
 def _asked(repository: Repository, *arguments: str) -> bytes | None:
-    """What git prints; None when it fails. Raises RevisionError."""
+    """What git prints; None when it fails. Raises Refused."""
     try:
         return repository.read(*arguments)
     except NotTaken as why:
-        raise RevisionError(str(why)) from None
+        raise Refused(str(why)) from None
 
 
 def _text_at(repository: Repository, path: Path, revision: str) -> bytes:
-    """The bytes of a file at a revision. Raises RevisionError."""
+    """The bytes of a file at a revision. Raises Refused."""
     if not _REVISION.fullmatch(revision):
-        raise RevisionError(f"'{_short(revision)}' is not a revision")
+        raise Refused(f"'{_short(revision)}' is not a revision")
     name = _prefix(repository, path.parent) + path.name
     text = _asked(repository, "cat-file", "blob", f"{revision}^{{commit}}:{name}")
     if text is None:
         _commit_of(repository, revision)
-        raise RevisionError(f"there is no {path} at revision '{_short(revision)}'")
+        raise Refused(f"there is no {path} at revision '{_short(revision)}'")
     return text
 
 
 def _commit_of(repository: Repository, revision: str) -> str:
-    """The hash of the commit a revision is. Raises RevisionError."""
+    """The hash of the commit a revision is. Raises Refused."""
     commit = _hashes(_asked(repository, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}"))
     if not commit:
-        raise RevisionError(f"there is no revision '{_short(revision)}' here")
+        raise Refused(f"there is no revision '{_short(revision)}' here")
     return commit[0]
 
 

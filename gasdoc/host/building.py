@@ -25,16 +25,13 @@ from gasdoc.host import publish, serving
 from gasdoc.host.plugin import GasdocPlugin, Progress
 from gasdoc.report import site, templates
 from gasdoc.source import Severity, printable_lines
+from gasdoc.wrong import Refused
 
 log = get_plugin_logger(__name__)
 
 MANY = 50_000
 """How many new objects the collector waits for while a site is built (our choice): nearly all that a build makes lives as long as
 the build, and to look through it for garbage again and again takes a twelfth of the time."""
-
-
-class Unusable(Exception):
-    """The site cannot be built as asked; the message says why."""
 
 
 def build_site(
@@ -52,7 +49,7 @@ def build_site(
 
     `level` is from which on MkDocs' messages are printed; `progress` is told what is being done; `on_made` gets the site,
     which has the builds named in `only`, all where that is empty.
-    Raises `Unusable` when the configuration cannot be used, or with `strict` when a spec has problems.
+    Raises `Refused` when the configuration cannot be used, or with `strict` when a spec has problems.
     """
     with _mkdocs_errors(level), _little_collecting():
         config = _configuration(config_file, strict=strict, site_dir=site_dir)
@@ -93,17 +90,17 @@ def _little_collecting() -> Iterator[None]:
 def _configuration(
     config_file: str, *, strict: bool, site_dir: str | None = None, address: str | None = None
 ) -> MkDocsConfig:
-    """The configuration of a site. Raises Unusable where there is none, with what lays one out."""
+    """The configuration of a site. Raises Refused where there is none, with what lays one out."""
     if not os.path.lexists(config_file):
-        raise Unusable(f"there is no {config_file} here. 'gasdoc init' lays out a project, or name one with --config")
+        raise Refused(f"there is no {config_file} here. 'gasdoc init' lays out a project, or name one with --config")
     given: dict[str, Any] = {"site_dir": site_dir, "dev_addr": address, "strict": strict or None}
     return load_config(config_file, **{key: value for key, value in given.items() if value is not None})
 
 
 def _inside(site_folder: Path, project: Path) -> None:
-    """Nothing, unless a link that came with the files leads the site out of the project. Raises Unusable."""
+    """Nothing, unless a link that came with the files leads the site out of the project. Raises Refused."""
     if site_folder.is_relative_to(project) and not site_folder.resolve().is_relative_to(project.resolve()):
-        raise Unusable(
+        raise Refused(
             f"{site_folder} is a link that leads out of the project. Take it away, or name its place with --site-dir"
         )
 
@@ -117,7 +114,7 @@ def _full(site_folder: Path) -> Iterator[None]:
         if error.errno not in (errno.ENOSPC, errno.EFBIG, errno.EDQUOT):
             raise
         reason = (error.strerror or "cannot be written").lower()
-        raise Unusable(f"the new site cannot be written beside {site_folder}: {reason}") from None
+        raise Refused(f"the new site cannot be written beside {site_folder}: {reason}") from None
 
 
 def serve_site(
@@ -125,7 +122,7 @@ def serve_site(
 ) -> None:
     """Serve the site, rebuilding it when a spec, a template or a data file changes; `announce` is told its address.
 
-    Raises `Unusable`.
+    Raises `Refused`.
     """
     from mkdocs.commands.serve import serve  # a server, a watcher of files: no other command needs them
 
@@ -139,7 +136,7 @@ def serve_site(
 
 
 def _free(host: str, port: int) -> None:
-    """Nothing, where a server can be put there; else raises Unusable, before the site is built for nobody."""
+    """Nothing, where a server can be put there; else raises Refused, before the site is built for nobody."""
     reason = "" if port <= 65535 else "ports go from 0 to 65535"  # some systems would take what is left of a larger one
     try:
         for kind, protocol, number, _, place in (
@@ -151,7 +148,7 @@ def _free(host: str, port: int) -> None:
     except OSError as error:
         reason = (error.strerror or "it cannot be had").lower()
     if reason:
-        raise Unusable(f"cannot serve at {host}:{port}: {reason}. Name another place, as in --address 127.0.0.1:8080")
+        raise Refused(f"cannot serve at {host}:{port}: {reason}. Name another place, as in --address 127.0.0.1:8080")
 
 
 class _OnLines(logging.Formatter):
@@ -164,7 +161,7 @@ class _OnLines(logging.Formatter):
 
 @contextmanager
 def _mkdocs_errors(level: int) -> Iterator[None]:
-    """MkDocs' messages from `level` on on stderr, and its errors as `Unusable`."""
+    """MkDocs' messages from `level` on on stderr, and its errors as `Refused`."""
     handler = logging.StreamHandler()
     handler.setFormatter(_OnLines())
     handler.addFilter(
@@ -176,25 +173,25 @@ def _mkdocs_errors(level: int) -> Iterator[None]:
     root.addHandler(handler)
     try:
         yield
-    except (ConfigurationError, Abort, PluginError, publish.SiteRefused) as error:
-        raise Unusable(str(error).strip() or "stopped by --strict") from None
+    except (ConfigurationError, Abort, PluginError) as error:
+        raise Refused(str(error).strip() or "stopped by --strict") from None
     except jinja2.TemplateNotFound as error:  # an OSError, too
-        raise Unusable(f"{templates.place(error)}: there is no template '{error.name}'") from None
+        raise Refused(f"{templates.place(error)}: there is no template '{error.name}'") from None
     except OSError as error:
-        raise Unusable(f"{error.filename or 'the site'}: {(error.strerror or 'cannot be written').lower()}") from None
+        raise Refused(f"{error.filename or 'the site'}: {(error.strerror or 'cannot be written').lower()}") from None
     except Exception as error:  # a template may raise anything; what comes from elsewhere is our own defect
         where = templates.place(error)
         if where is None:
             raise
-        raise Unusable(f"{where}: {type(error).__name__}: {error}") from None
+        raise Refused(f"{where}: {type(error).__name__}: {error}") from None
     finally:
         root.setLevel(before)
         root.removeHandler(handler)
 
 
 def _plugin(config: MkDocsConfig) -> GasdocPlugin:
-    """Our plugin in a configuration. Raises Unusable when it is not there."""
+    """Our plugin in a configuration. Raises Refused when it is not there."""
     for plugin in config.plugins.values():
         if isinstance(plugin, GasdocPlugin):
             return plugin
-    raise Unusable(f"{config.config_file_path} does not use gasdoc: add 'plugins: [gasdoc]'")
+    raise Refused(f"{config.config_file_path} does not use gasdoc: add 'plugins: [gasdoc]'")

@@ -17,6 +17,7 @@ from urllib.parse import urljoin
 
 from gasdoc.machine import programs
 from gasdoc.machine.writing import write_over
+from gasdoc.wrong import Refused
 
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 PLACES = (
@@ -42,17 +43,13 @@ _PAGE_OF = re.compile(r'(<span class="at" data-of="([^"]+)">)')
 _SECONDS = 120  # guards against a browser that hangs; a build of thirty sheets takes about two seconds
 
 
-class Unprintable(Exception):
-    """No PDF can be made; the message says why, and what to install."""
-
-
 def find_browser() -> str:
-    """The browser to print with: GASDOC_CHROMIUM, or the first of the known names. Raises Unprintable."""
+    """The browser to print with: GASDOC_CHROMIUM, or the first of the known names. Raises Refused."""
     named = os.environ.get("GASDOC_CHROMIUM")
     found = programs.find(named) if named else next(filter(None, map(programs.find, (*PROGRAMS, *PLACES))), None)
     if found is None:
         what = f"'{named}', which GASDOC_CHROMIUM names, was not found" if named else "no browser that prints was found"
-        raise Unprintable(
+        raise Refused(
             f"{what}. Install Chromium ('apt install chromium', 'brew install --cask chromium') or name one in "
             "GASDOC_CHROMIUM. Or print the page 'Whole record' from any browser"
         )
@@ -60,15 +57,15 @@ def find_browser() -> str:
 
 
 def page_of(site: Path, slug: str, section: str) -> Path:
-    """The file of a build's page in a built site, whichever kind of addresses it has. Raises Unprintable."""
+    """The file of a build's page in a built site, whichever kind of addresses it has. Raises Refused."""
     for path in (site / slug / f"{section}.html", site / slug / section / "index.html"):
         if path.is_file():
             return path
-    raise Unprintable(f"the site has no page '{section}' of {slug}")
+    raise Refused(f"the site has no page '{section}' of {slug}")
 
 
 def print_page(browser: str, profile: Path, page: Path, paper: str, target: Path) -> None:
-    """Print a page of a site made for this, on paper (a key of PAPERS), to a file. Raises Unprintable.
+    """Print a page of a site made for this, on paper (a key of PAPERS), to a file. Raises Refused.
 
     `profile` is a folder for the browser's own use; with the same one again it starts faster.
 
@@ -145,10 +142,10 @@ def _print(browser: str, profile: Path, page: Path, html: str) -> bytes:
     try:
         done = subprocess.run(command, capture_output=True, timeout=_SECONDS, check=False)
     except subprocess.TimeoutExpired:
-        raise Unprintable(f"{browser} did not finish within {_SECONDS} s") from None
+        raise Refused(f"{browser} did not finish within {_SECONDS} s") from None
     except OSError as error:
-        raise Unprintable(f"{browser} cannot be run: {error.strerror}") from None
+        raise Refused(f"{browser} cannot be run: {error.strerror}") from None
     if done.returncode != 0 or not made.is_file():
         said = done.stderr.decode(errors="replace").strip().splitlines()
-        raise Unprintable(f"{browser} printed nothing: {said[-1] if said else f'exit code {done.returncode}'}")
+        raise Refused(f"{browser} printed nothing: {said[-1] if said else f'exit code {done.returncode}'}")
     return made.read_bytes()

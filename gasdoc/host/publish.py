@@ -17,6 +17,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from gasdoc.wrong import Refused
+
 MARK = ".gasdoc-site"
 """The file in a site that names every file gasdoc put there: only such a folder is replaced, and what is not named is kept."""
 
@@ -27,10 +29,6 @@ _OURS = "made-by-gasdoc"
 """The file by which the folder beside a site is known for ours, so that it may be cleared."""
 
 _NO_LINK = getattr(os, "O_NOFOLLOW", 0)
-
-
-class SiteRefused(Exception):
-    """The site cannot be put there; the message says why and what would be right."""
 
 
 def mark(site: Path) -> None:
@@ -55,12 +53,12 @@ def in_one_step(site: Path, tell: Callable[[str], None] = lambda _: None) -> Ite
         try:
             lock = os.open(beside / "lock", os.O_RDWR | os.O_CREAT | _NO_LINK, 0o600)
         except FileNotFoundError:  # another run has just removed the folder
-            raise SiteRefused(_busy(site)) from None
+            raise Refused(_busy(site)) from None
     except OSError as error:
-        raise SiteRefused(_said(error, site, "nothing can be written beside it")) from None
+        raise Refused(_said(error, site, "nothing can be written beside it")) from None
     if not _taken(lock, beside / "lock"):
         os.close(lock)
-        raise SiteRefused(_busy(site))
+        raise Refused(_busy(site))
     made = beside / "site"
     try:
         _clear(beside, site)
@@ -85,12 +83,12 @@ def _make_beside(beside: Path) -> None:
         beside.mkdir()
     except FileExistsError:
         if not _real_folder(beside):
-            raise SiteRefused(f"{beside} is no folder of gasdoc's, and may lead elsewhere. Take it away") from None
+            raise Refused(f"{beside} is no folder of gasdoc's, and may lead elsewhere. Take it away") from None
         if os.listdir(beside) and not stat.S_ISREG(_mode(beside / _OURS)):
-            raise SiteRefused(f"{beside} holds files that gasdoc did not put there. Take it away") from None
+            raise Refused(f"{beside} holds files that gasdoc did not put there. Take it away") from None
         for left in (beside / BEFORE, beside / "site"):
             if _mode(left) and not _real_folder(left):
-                raise SiteRefused(f"{left} is no folder of gasdoc's, and may lead elsewhere. Take it away") from None
+                raise Refused(f"{left} is no folder of gasdoc's, and may lead elsewhere. Take it away") from None
     os.close(os.open(beside / _OURS, os.O_WRONLY | os.O_CREAT | _NO_LINK, 0o600))
 
 
@@ -124,17 +122,17 @@ def _replaceable(site: Path) -> None:
     except OSError:
         return
     if os.path.ismount(site):
-        raise SiteRefused(f"{site} is a mount and cannot change places with a new site. Name a folder inside it")
+        raise Refused(f"{site} is a mount and cannot change places with a new site. Name a folder inside it")
     if Path.cwd().is_relative_to(site):
-        raise SiteRefused(f"{site} is where this command runs, and is replaced as a whole. Run it from outside")
+        raise Refused(f"{site} is where this command runs, and is replaced as a whole. Run it from outside")
     if stat.S_ISDIR(mode):
         if any(not name.startswith(".") for name in os.listdir(site)) and not stat.S_ISREG(_mode(site / MARK)):
-            raise SiteRefused(
+            raise Refused(
                 f"{site} holds files that are not a site made by gasdoc, and they would be lost. Name another folder "
                 "for the site, or empty that one"
             )
     else:
-        raise SiteRefused(f"{site} is a file. Name a folder for the site")
+        raise Refused(f"{site} is a file. Name a folder for the site")
 
 
 def _put_in_place(made: Path, site: Path) -> None:
@@ -145,7 +143,7 @@ def _put_in_place(made: Path, site: Path) -> None:
         elif not _exchanged(made, site):
             _two_steps(made, site)
     except OSError as error:
-        raise SiteRefused(_said(error, site, "the new site cannot take its place")) from None
+        raise Refused(_said(error, site, "the new site cannot take its place")) from None
 
 
 def _two_steps(made: Path, site: Path) -> None:
@@ -173,7 +171,7 @@ def _take_along(site: Path, made: Path, tell: Callable[[str], None]) -> None:
             else:
                 _linked(old, new)
         except (OSError, shutil.Error) as error:
-            raise SiteRefused(f"{old} cannot be taken along to the new site: {error}") from None
+            raise Refused(f"{old} cannot be taken along to the new site: {error}") from None
         if not name.parts[0].startswith("."):
             tell(f"{old} is kept, because gasdoc did not make it")
 

@@ -20,6 +20,7 @@ from gasdoc.cli.completion import completion
 from gasdoc.commandline import COMMANDS, parser
 from gasdoc.host import pdf
 from gasdoc.machine.terminal import Progress
+from gasdoc.wrong import Refused
 
 ROOT = Path(__file__).parents[2]
 HUT = "specs/larch-hut.md"
@@ -156,7 +157,7 @@ def test_pdf_asks_for_specs_or_for_all(capsys: pytest.CaptureFixture[str]) -> No
 def test_pdf_writes_the_record_the_booklet_and_the_sheets(tmp_path: Path) -> None:
     try:
         pdf.find_browser()
-    except pdf.Unprintable:
+    except Refused:
         if os.environ.get("GASDOC_REQUIRE_BROWSER") == "1":
             raise
         pytest.skip("no browser here")

@@ -22,8 +22,8 @@ from fuzzing import Target, run, watched
 
 with watched(__name__):
     from gasdoc.folder import provenance
-    from gasdoc.folder.provenance import RevisionError
     from gasdoc.machine import git
+    from gasdoc.wrong import Refused
 
 TOP = Path("/nowhere/builds")
 NAMES = ("hut.md", "shed.md", "a\nb.md", "näve.md")
@@ -69,9 +69,9 @@ def asked(printed: dict[str, bytes], prefix: str) -> provenance.History:
         found = provenance.history(folder, NAMES)
         for text in provenance.past_texts(folder / "hut.md"):
             assert text in printed["--batch"] and len(text) <= provenance.MAX_BYTES
-        with suppress(RevisionError):
+        with suppress(Refused):
             assert provenance.text_at(folder / "hut.md", "HEAD~1") == printed["blob"]
-        with suppress(RevisionError):
+        with suppress(Refused):
             assert re.fullmatch(r"HEAD|[0-9a-f]{12}", provenance.lasting(folder, "HEAD"))
     finally:
         git._running, provenance._repository, provenance._is_text_of = real

@@ -12,9 +12,10 @@ from jinja2 import TemplateNotFound
 from gasdoc import data
 from gasdoc.catalog import tubing
 from gasdoc.folder.check import study_file
-from gasdoc.host.building import Unusable, build_site
+from gasdoc.host.building import build_site
 from gasdoc.report import templates
 from gasdoc.study.materials.own_files import read_own
+from gasdoc.wrong import Refused
 
 FAMILY = (
     b"parts:\n- {id: x, name: X, shape: tee, use: fitting, ends: ['1/2 MNPT', '1/2 MNPT'], container_side: no, concealed: yes, "
@@ -131,7 +132,7 @@ def test_a_broken_template_stops_the_build_with_its_line_and_nothing_is_written(
     project: Path, name: str, text: bytes, line: int
 ) -> None:
     (project / "site_templates" / name).write_bytes(text)
-    with pytest.raises(Unusable) as caught:
+    with pytest.raises(Refused) as caught:
         build_site(str(project / "mkdocs.yml"), str(project / "out"), strict=False)
     said = str(caught.value)
     if "BuildError" not in said:  # MkDocs logs what a plugin says, and stops

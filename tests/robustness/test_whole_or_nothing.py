@@ -15,6 +15,7 @@ from site_killer import ROOT, fingerprint, kills
 
 from gasdoc.cli.command import main
 from gasdoc.host import publish
+from gasdoc.wrong import Refused
 
 sys.path.insert(0, str(ROOT / "tests" / "cli"))
 from small_project import HUT
@@ -90,7 +91,7 @@ def test_a_failed_second_step_puts_the_site_before_back(tmp_path: Path, monkeypa
         return rename(self, target)
 
     monkeypatch.setattr(Path, "rename", refuse)
-    with pytest.raises(publish.SiteRefused, match=r"cannot take its place: busy"):
+    with pytest.raises(Refused, match=r"cannot take its place: busy"):
         publish_one(tmp_path / "site", "two")
     assert (tmp_path / "site" / NAME).read_text(encoding="utf-8") == "one"
     assert left(tmp_path) == ["site"]
@@ -119,10 +120,10 @@ def test_hidden_files_of_the_site_before_are_taken_along(tmp_path: Path) -> None
 def test_a_folder_with_anything_else_in_it_is_refused_and_kept(tmp_path: Path) -> None:
     (tmp_path / "photos").mkdir()
     (tmp_path / "photos" / "gran.jpg").write_bytes(b"x")
-    with pytest.raises(publish.SiteRefused, match="would be lost"), publish.in_one_step(tmp_path / "photos"):
+    with pytest.raises(Refused, match="would be lost"), publish.in_one_step(tmp_path / "photos"):
         raise AssertionError("not reached")
     assert (tmp_path / "photos" / "gran.jpg").read_bytes() == b"x"
-    with pytest.raises(publish.SiteRefused, match="is a file"), publish.in_one_step(tmp_path / "photos" / "gran.jpg"):
+    with pytest.raises(Refused, match="is a file"), publish.in_one_step(tmp_path / "photos" / "gran.jpg"):
         raise AssertionError("not reached")
 
 
@@ -131,7 +132,7 @@ def test_two_runs_do_not_build_one_site_at_the_same_time(tmp_path: Path) -> None
         (folder / "css").mkdir()
         (folder / NAME).write_text("one", encoding="utf-8")
         publish.mark(folder)
-        with pytest.raises(publish.SiteRefused, match="another run"), publish.in_one_step(tmp_path / "site"):
+        with pytest.raises(Refused, match="another run"), publish.in_one_step(tmp_path / "site"):
             raise AssertionError("not reached")
     assert (tmp_path / "site" / NAME).read_text(encoding="utf-8") == "one"
 
@@ -162,12 +163,12 @@ def test_the_new_site_may_be_read_by_whom_the_one_before_could(tmp_path: Path) -
 def test_the_folder_one_stands_in_is_not_taken_away(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     publish_one(tmp_path / "site", "one")
     monkeypatch.chdir(tmp_path / "site" / "css")
-    with pytest.raises(publish.SiteRefused, match="Run it from outside"), publish.in_one_step(tmp_path / "site"):
+    with pytest.raises(Refused, match="Run it from outside"), publish.in_one_step(tmp_path / "site"):
         raise AssertionError("not reached")
 
 
 def test_a_mount_is_refused_before_anything_is_made(tmp_path: Path) -> None:
-    with pytest.raises(publish.SiteRefused, match="is a mount"), publish.in_one_step(Path("/proc")):
+    with pytest.raises(Refused, match="is a mount"), publish.in_one_step(Path("/proc")):
         raise AssertionError("not reached")
 
 

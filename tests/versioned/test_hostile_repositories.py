@@ -18,9 +18,10 @@ import pytest
 from repository import EXAMPLE, WHO, Repository, Run
 
 from gasdoc.folder.contents import contents
-from gasdoc.folder.provenance import History, RevisionError, history, last_commit, lasting, past_texts, text_at
+from gasdoc.folder.provenance import History, history, last_commit, lasting, past_texts, text_at
 from gasdoc.machine import git, programs
 from gasdoc.source import Severity
+from gasdoc.wrong import Refused
 
 HOOKS = (
     "post-checkout",
@@ -146,7 +147,7 @@ def everything() -> None:
         try:
             text_at(hut, revision)
             lasting(Path("specs"), revision)
-        except RevisionError:
+        except Refused:
             pass
 
 
@@ -184,7 +185,7 @@ def test_either_of_two_settings_keeps_what_is_missing_from_being_fetched(
     attack.besides(builds, script)
     with (builds.folder / ".git/config").open("a", encoding="utf-8") as config:
         config.write("[core]\n\trepositoryFormatVersion = 1\n" + attack.config.replace("COMMAND", str(script)))
-    with pytest.raises(RevisionError, match="there is no"):
+    with pytest.raises(Refused, match="there is no"):
         text_at(Path("specs/hut.md"), "HEAD~1")
     assert not mark.exists()
 
@@ -354,7 +355,7 @@ def test_where_the_environment_says_git_is_does_not_matter(
     monkeypatch.setenv("GIT_ALTERNATE_OBJECT_DIRECTORIES", str(private.folder / ".git/objects"))
     found = history(builds.folder / "specs", ["hut.md"]).specs["hut.md"]
     assert found.commit is not None and found.commit.hash == builds.commits[1]
-    with pytest.raises(RevisionError):
+    with pytest.raises(Refused):
         text_at(builds.folder / "specs/hut.md", private.commits[1])
 
 
@@ -451,7 +452,7 @@ def test_a_git_that_says_anything_at_all_breaks_nothing(
     assert history(specs, ["hut.md"]).specs["hut.md"].commit is None
     assert last_commit(specs / "hut.md") is None and list(past_texts(specs / "hut.md")) == []
     assert History(specs, 1, {}).text_at("hut.md", "HEAD") is None
-    with pytest.raises(RevisionError):
+    with pytest.raises(Refused):
         lasting(specs, "HEAD")
 
 

@@ -14,8 +14,9 @@ import pytest
 from repository import Repository
 
 from gasdoc.folder import provenance
-from gasdoc.folder.provenance import Commit, History, RevisionError, history, last_commit, past_texts, text_at
+from gasdoc.folder.provenance import Commit, History, history, last_commit, past_texts, text_at
 from gasdoc.machine import git
+from gasdoc.wrong import Refused
 
 NAMES = ["hut.md", "shed.md", "new.md"]
 
@@ -130,7 +131,7 @@ def test_without_git_only_the_paths_are_known(repository: Repository, monkeypatc
     assert shutil.which("git") is None
     found = history(repository.folder / "specs", ["hut.md"])
     assert found.head is None and found.specs["hut.md"].commit is None
-    with pytest.raises(RevisionError, match="git was not found"):
+    with pytest.raises(Refused, match="git was not found"):
         text_at(repository.folder / "specs" / "hut.md", "HEAD")
 
 
@@ -191,7 +192,7 @@ def test_a_file_that_is_gone_can_still_be_had(repository: Repository) -> None:
     hut.unlink()
     repository.commit()
     assert text_at(hut, "HEAD~1") == b"three"
-    with pytest.raises(RevisionError, match=r"no .*hut\.md at revision 'HEAD'"):
+    with pytest.raises(Refused, match=r"no .*hut\.md at revision 'HEAD'"):
         text_at(hut, "HEAD")
 
 
@@ -200,7 +201,7 @@ def test_a_file_that_is_gone_can_still_be_had(repository: Repository) -> None:
     ["nope", "--output=x", "-1", "HEAD:specs/hut.md", "", "a b", "HEAD^{tree}", "HEAD^{/commit}", "\n", "x" * 100_000],
 )
 def test_what_is_no_revision_is_refused(repository: Repository, revision: str) -> None:
-    with pytest.raises(RevisionError, match="revision") as refused:
+    with pytest.raises(Refused, match="revision") as refused:
         text_at(repository.folder / "specs" / "hut.md", revision)
     assert len(str(refused.value)) < 200
     assert not (repository.folder / "specs" / "x").exists()

@@ -13,7 +13,8 @@ from places import ROOT
 
 from gasdoc.build.schema import FILE
 from gasdoc.folder.check import finding_problems, study_file
-from gasdoc.folder.project import FILES, LOCK, InTheWay, lay_out, renew_lock
+from gasdoc.folder.project import FILES, LOCK, lay_out, renew_lock
+from gasdoc.wrong import Refused
 
 SHIPPED = ROOT / "gasdoc/project_files/requirements.txt"
 WORKFLOWS = [ROOT / ".github/workflows/pages.yml", ROOT / "gasdoc/project_files/pages.yml"]
@@ -30,14 +31,14 @@ def test_it_writes_every_file_and_says_which(tmp_path: Path) -> None:
 def test_one_file_in_the_way_keeps_all_from_being_written(tmp_path: Path, name: str) -> None:
     (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
     (tmp_path / name).write_text("mine", encoding="utf-8")
-    with pytest.raises(InTheWay, match="there already"):
+    with pytest.raises(Refused, match="there already"):
         lay_out(tmp_path)
     assert [p for p in tmp_path.rglob("*") if p.is_file()] == [tmp_path / name]
 
 
 def test_a_folder_that_is_a_file_is_a_message(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("", encoding="utf-8")
-    with pytest.raises(InTheWay, match="cannot write"):
+    with pytest.raises(Refused, match="cannot write"):
         lay_out(tmp_path / "file")
 
 
@@ -165,7 +166,7 @@ def test_the_lock_is_renewed_and_nothing_else(tmp_path: Path) -> None:
 
 def test_a_list_of_packages_that_gasdoc_did_not_write_stays(tmp_path: Path) -> None:
     (tmp_path / LOCK).write_text("mine==1\n", encoding="utf-8")
-    with pytest.raises(InTheWay, match="was not written by gasdoc"):
+    with pytest.raises(Refused, match="was not written by gasdoc"):
         renew_lock(tmp_path)
     assert (tmp_path / LOCK).read_text(encoding="utf-8") == "mine==1\n"
 
@@ -173,7 +174,7 @@ def test_a_list_of_packages_that_gasdoc_did_not_write_stays(tmp_path: Path) -> N
 def test_a_link_in_the_place_of_the_lock_is_not_followed(tmp_path: Path) -> None:
     (tmp_path / "elsewhere").write_bytes(SHIPPED.read_bytes() + b"# more\n")
     (tmp_path / LOCK).symlink_to("elsewhere")
-    with pytest.raises(InTheWay):
+    with pytest.raises(Refused):
         renew_lock(tmp_path)
     assert (tmp_path / "elsewhere").read_bytes().endswith(b"# more\n")
 
