@@ -12,12 +12,11 @@ Kind = Literal["gas", "co", "smoke"]
 
 
 class AlarmKind(Sourced, frozen=True):
-    """One kind of alarm: `place` is where it belongs, `heights` those that fit; at `never` it does not warn, `why` says."""
+    """One kind of alarm: `place` is where it belongs; at the heights `never` it does not warn, `why` says."""
 
     id: Kind
     name: str
     place: str
-    heights: Some[Height]
     never: tuple[Height, ...] = ()
     why: str = ""
 

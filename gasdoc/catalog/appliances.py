@@ -10,7 +10,7 @@ from gasdoc.scalars import ReadBy, problem
 
 
 class Usual(Entry, frozen=True):
-    """The input rates in W, gross heat, that a kind of appliance usually has."""
+    """The input rates in W, gross heat, that a kind of appliance usually has; `note` says of which make to which."""
 
     least: Power
     most: Power

@@ -102,11 +102,10 @@ def piped(build: Installation, pipes: Pipes, own: Own) -> Study | None:
 class Floor(Struct, frozen=True):
     """The smallest sizes that may be: of each run the one the study settles on, none smaller than one behind it.
 
-    `offered` are the sizes that can be had, small to large; `parents` the run upstream of each, -1 for none.
+    `offered` are the sizes that can be had, small to large.
     """
 
     runs: tuple[str, ...]
-    parents: tuple[int, ...]
     lengths: tuple[float, ...]
     least: tuple[int, ...]
     offered: tuple[Size, ...]
@@ -147,7 +146,7 @@ def _floor(build: Installation, material: str, kind: str | None, series: Series 
         if parents[i] >= 0:
             least[parents[i]] = max(least[parents[i]], least[i])
     lengths = tuple(float(part.length) for part in (build.by_id[run].part for run in order) if isinstance(part, Run))
-    return Floor(tuple(order), tuple(parents), lengths, tuple(least), tuple(offered))
+    return Floor(tuple(order), lengths, tuple(least), tuple(offered))
 
 
 def _optima(

@@ -158,7 +158,7 @@ class Study(Struct, frozen=True, dict=True):
         from gasdoc.study.supply.spare_room import room
 
         spare = self.cold.spare(self.container.per_day) if self.cold is not None else None
-        return room(self.zones, spare, facts.heating_value(self.build))
+        return room(self.build, self.zones, spare)
 
     # --- container
 

@@ -137,8 +137,8 @@ class Solution(Struct, frozen=True):
     """Per segment, in the order of the tree: `gauge` (Pa) at its downstream end, `drop` (Pa) along it with its rise,
     `carried` (W), `speed` (m/s) at its downstream end, `re` and `regime` (None without flow or with an own law).
 
-    Where no pressure above the air is left, the segment and all behind it stand in `starved`, their gauge is 0.0, and
-    `reason` is "starved": the loads asked for cannot flow, so nothing else about those segments means anything.
+    Where no pressure above the air is left, the segment and all behind it stand in `starved`, and their gauge is 0.0: the
+    loads asked for cannot flow, so nothing else about those segments means anything.
     """
 
     gauge: tuple[float, ...]
@@ -148,11 +148,6 @@ class Solution(Struct, frozen=True):
     re: tuple[float, ...]
     regime: tuple[flow.Regime | None, ...]
     starved: tuple[int, ...]
-
-    @property
-    def reason(self) -> str | None:
-        """The word "starved", or None."""
-        return "starved" if self.starved else None
 
 
 def _carried(parent: Sequence[int], loads: Sequence[float]) -> list[float]:

@@ -89,7 +89,7 @@ def on_offer(build: Installation, zones: Sequence[SizedZone], listed: Catalogue)
     """Of the listed parts those that are sold where the build is and go with its tubing and its threads."""
     si = build.region.units != "us"
     found = [tube_ends(run.material, run.size, si) for run in lines_of(zones).values()]
-    found += [usual_end(written, male_flare=True) for written in threads(build)]
+    found += [usual_end(written) for written in threads(build)]
     kinds = {"bspt" if si else "npt", *(end.kind for end in found if end is not None)}
     if kinds & {"csst", "pe"}:
         kinds.add("npt")  # the only thread that fittings for such tubing are listed with

@@ -110,7 +110,7 @@ class Spots:
         limits = Constraints(AT_CONTAINER, container_side=True)
         count = spec.container.number
         written = regulator.inlet_thread
-        inlet = usual_end(written, male_flare=True) if written is not None else None
+        inlet = usual_end(written) if written is not None else None
         if written is not None and inlet is not None and inlet.kind in CONTAINER_VALVE and count > 1:
             inlet = parse_end(written, "male", on_container=True)  # hoses lead to it: it is what a container's valve is
         which = f"inlet {number + 1}" if inlets(self.build) > 1 else "inlet"
@@ -166,7 +166,7 @@ class Spots:
         """All behind the first regulator."""
         spec = self.build.spec
         text = spec.regulator.outlet_thread
-        outlet = usual_end(text, male_flare=True) if text is not None else None
+        outlet = usual_end(text) if text is not None else None
         first = self.build.first
         at: Path = ("regulator", "outlet_thread") if text is not None else ("regulator",)
         root = self._add(
@@ -299,9 +299,7 @@ class Spots:
         )
 
     def _regulator(self, part: Regulator, up: int, port: int, limits: Constraints, words: About) -> int:
-        inlet, outlet = (
-            usual_end(t, male_flare=True) if t is not None else None for t in (part.inlet_thread, part.outlet_thread)
-        )
+        inlet, outlet = (usual_end(t) if t is not None else None for t in (part.inlet_thread, part.outlet_thread))
         about = About(words.element, words.at, words.words, (part.inlet_thread, part.outlet_thread))
         return self._add(Spot(words.element, "regulator", up, port, ends=(inlet, outlet), constraints=limits), about)
 
@@ -358,7 +356,7 @@ class Spots:
             )
             port = 0
         text = part.appliance.inlet_thread
-        inlet = usual_end(text, male_flare=True) if text is not None else None
+        inlet = usual_end(text) if text is not None else None
         up, port = self._connector(part, identity, up, port, limits, words, inlet)
         if self.trap and part.appliance.kind not in WITHOUT_TRAP and inlet is not None and inlet.kind == "npt":
             up = self._sediment_trap(identity, name, up, port, limits, words, inlet)

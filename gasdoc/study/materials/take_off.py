@@ -298,7 +298,7 @@ def _passages(job: Job) -> Iterator[Item]:
             yield Item(
                 "strike-plate",
                 group,
-                f"steel strike plate, {size_text(plate.thickness, shown)}",
+                f"steel strike plate, {size_text(plate.thickness, shown)}, {size_text(plate.beyond, shown)} past the timber on each side",
                 1,
                 False,
                 (made.run,),

@@ -7,10 +7,10 @@ from typing import Annotated
 
 from msgspec import Struct
 
-from gasdoc.build.model import Outlet, Test
+from gasdoc.build.model import Outlet
 from gasdoc.catalog import tubing
 from gasdoc.engineering.materials.connectors import LONGEST_BY_CODE
-from gasdoc.quantities import Aside, By, CubicMetre, Known, Pascal, Ratio, Shown
+from gasdoc.quantities import By, CubicMetre, Known, Pascal, Ratio, Shown
 from gasdoc.regions.proof import LineTest
 from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
@@ -89,12 +89,6 @@ class LeakTest(Struct, frozen=True):
     volume_estimated: bool
     joints: tuple[Joint, ...]
     disconnect: tuple[str, ...]
-    recorded: Annotated[tuple[Test, ...], Aside("what the spec states. Each stands judged in `judged`")]
-
-    @property
-    def volumes(self) -> tuple[tuple[str, float], ...]:
-        """Gas volume of the runs in m3 by zone."""
-        return tuple((v.zone, v.runs) for v in self.by_zone)
 
     @property
     def volume(self) -> Shown[CubicMetre]:
@@ -161,7 +155,6 @@ def leak_test(build: Installation, zones: tuple[SizedZone, ...], made: Fittings)
         volume_estimated=any(run.size is None or run.size.bore is None for run in lines_of(zones).values()),
         joints=joints(build, made),
         disconnect=tuple(outlet.appliance.name for outlet in outlets.values()),
-        recorded=tuple(build.spec.tests),
     )
 
 

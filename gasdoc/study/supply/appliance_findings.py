@@ -97,7 +97,7 @@ def _plausible(build: Installation) -> Iterator[Finding]:
                 "A figure this far off is most often a slip of a unit or a zero. A point is read as a decimal point, so that "
                 "24.000 is 24.",
                 "Read the plate again.",
-                "usual ranges from memory",
+                f"usual ranges from memory ({usual.note})",
             )
 
 

@@ -10,11 +10,11 @@ from gasdoc.engineering.materials.ends import End, EndError, leaves_gender_open,
 from gasdoc.source import Path, Problem, Severity
 
 
-def usual_end(text: str, *, male_flare: bool) -> End:
-    """The end that text on an appliance or regulator means: a flare that leaves it open is male (`male_flare`), every
-    other thread female. Raises EndError."""
+def usual_end(text: str) -> End:
+    """The end that text on an appliance or regulator means: a flare that leaves it open is male, every other thread female.
+    Raises EndError."""
     end = parse_end(text, "female")
-    return parse_end(text, "male") if male_flare and end.kind == "flare" else end
+    return parse_end(text, "male") if end.kind == "flare" else end
 
 
 def thread_problems(build: Build) -> Iterator[Problem]:

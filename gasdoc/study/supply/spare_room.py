@@ -6,6 +6,7 @@ from msgspec import Struct
 
 from gasdoc.engineering.supply import tree
 from gasdoc.quantities import Watt
+from gasdoc.study.facts import Installation, heating_value
 from gasdoc.study.supply.capacity import Answer
 from gasdoc.study.supply.lines import SizedZone
 from gasdoc.study.supply.zones import regulator_capacity
@@ -24,21 +25,11 @@ class SpareRoom(Struct, frozen=True):
 
     parts: tuple[PartRoom, ...]
 
-    @property
-    def known(self) -> float | None:
-        """The room in W, None as long as any part is not known."""
-        rooms = [part.room for part in self.parts if part.room is not None]
-        return min(rooms) if len(rooms) == len(self.parts) else None
 
-    @property
-    def unknown(self) -> tuple[PartRoom, ...]:
-        """The parts that are not known."""
-        return tuple(part for part in self.parts if part.room is None)
-
-
-def room(zones: tuple[SizedZone, ...], container: float | None, heat: float) -> SpareRoom:
+def room(build: Installation, zones: tuple[SizedZone, ...], container: float | None) -> SpareRoom:
     """The room in the zones that deliver to appliances; `container` in W is what the container could still give on the
-    coldest day at one fifth full, None where that is not known; `heat` in J/kg is the gas's heating value."""
+    coldest day at one fifth full, None where that is not known."""
+    heat = heating_value(build)
     rated = [regulator_capacity(zone.regulator, heat) for zone in zones]
     regulators = [r - zone.load if r is not None else None for r, zone in zip(rated, zones, strict=True)]
     regulator = None if None in regulators else max(0.0, min(r for r in regulators if r is not None))
@@ -48,7 +39,7 @@ def room(zones: tuple[SizedZone, ...], container: float | None, heat: float) -> 
             PartRoom(
                 "pipe",
                 pipe,
-                f"at the end of {place}, by the sizing tables and the plates' minimum pressures"
+                f"at the end of the {build.labels[place]}, by the sizing tables and the plates' minimum pressures"
                 if place
                 else "a run has no size, a capacity is not known, or a regulator cannot hold its pressure",
             ),

@@ -301,3 +301,10 @@ def test_thin_walls_are_on_offer_where_they_are_sold() -> None:
 
     assert {"10x0.8", "10x1"} <= ids(("european", "british")) and "10x0.8" not in ids(("european", "eu-land"))
     assert resolve("copper-metric", None, "10 x 0.8 mm").source.confirmed == "memory"
+
+
+def test_what_is_sold_is_of_a_material_a_kind_and_sizes_that_there_are() -> None:
+    for row in data.words("gasdoc.catalog", "stock.yaml")["tubing"]:
+        known = material(row["material"])
+        assert row.get("kind") in {None, *known.kinds}, row
+        assert set(row.get("sizes", ())) <= {size.id for size in known.sizes}, row

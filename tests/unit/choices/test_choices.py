@@ -199,7 +199,7 @@ def test_two_sizes_are_the_best_pair_there_is(data: st.DataObject, count: int) -
     parents = (-1, *range(count - 1))
     for i in range(count - 1, 0, -1):
         least[i - 1] = max(least[i - 1], least[i])
-    floor = Floor(tuple(map(str, range(count))), parents, lengths, tuple(least), offered)
+    floor = Floor(tuple(map(str, range(count))), lengths, tuple(least), offered)
 
     def tube(chosen: tuple[int, ...]) -> float:
         return sum((offered[i].outside_diameter or 0.0) * length for i, length in zip(chosen, lengths, strict=True))
@@ -259,7 +259,7 @@ def test_the_lightest_and_the_cheapest_sizes_are_the_best_there_are(data: st.Dat
     grams = {size: (metal("copper-metric", size) or 0.0) * 1e3 for size in offered}
     # Prices need not grow with the size: what sells well may cost less.
     prices = {size: float(data.draw(st.integers(1, 30))) for size in offered}
-    floor = Floor(ids, zone.tree.parent, zone.tree.length, (0,) * count, offered)
+    floor = Floor(ids, zone.tree.length, (0,) * count, offered)
     _, asked = pressures_asked(zone, {s.id: s for s in made.build.served})
 
     every = []

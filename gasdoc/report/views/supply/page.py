@@ -12,7 +12,7 @@ from gasdoc.catalog import tubing
 from gasdoc.report import schematic
 from gasdoc.report.schematic import NodeKind, Outline
 from gasdoc.report.views.supply import paths
-from gasdoc.report.words import Quantities, percent
+from gasdoc.report.words import Quantities, first_upper, percent
 from gasdoc.study import Study
 from gasdoc.study.facts import Served, the_regulator
 from gasdoc.study.supply.capacity import Answer
@@ -30,12 +30,14 @@ SYMBOL_WORDS: Final[tuple[tuple[NodeKind, str], ...]] = (
 
 
 def view(study: Study, svg: Markup, outline: Outline) -> dict[str, Any]:
-    """The drawing, and every pressure zone."""
+    """The drawing, every pressure zone, and what is left for one more appliance."""
+    q = Quantities.of(study.build)
     return {
         "svg": svg,
         "symbols": [(words, schematic.SYMBOLS[kind]) for kind, words in SYMBOL_WORDS],
         "outline": outline,
         "zones": [_zone(study, zone) for zone in study.zones],
+        "room": [[first_upper(part.name), q.number(part.room, "load"), part.why] for part in study.room.parts],
     }
 
 

@@ -65,13 +65,13 @@ def test_the_gas_volume_is_bore_times_length() -> None:
 
 def test_volumes_add_up_over_the_zones() -> None:
     tests = study_of(two_stage()).leak_test
-    assert [zone for zone, _ in tests.volumes] == ["first", "hut-reg", "shed-reg"]
+    assert [volume.zone for volume in tests.by_zone] == ["first", "hut-reg", "shed-reg"]
     # feeder 45 ft of 1/4 (0.305 in), hut 10 ft of 3/8 (0.402 in), shed 20 ft of 1/2 (0.527 in)
     bores = {"first": (0.305, 45), "hut-reg": (0.402, 10), "shed-reg": (0.527, 20)}
-    for zone, volume in tests.volumes:
-        bore, feet = bores[zone]
-        assert volume == pytest.approx(math.pi / 4 * (bore * INCH) ** 2 * feet * FOOT, rel=1e-6), zone
-    assert tests.volume == pytest.approx(sum(volume for _, volume in tests.volumes))
+    for volume in tests.by_zone:
+        bore, feet = bores[volume.zone]
+        assert volume.runs == pytest.approx(math.pi / 4 * (bore * INCH) ** 2 * feet * FOOT, rel=1e-6), volume.zone
+    assert tests.volume == pytest.approx(sum(volume.runs for volume in tests.by_zone))
 
 
 def test_the_volume_of_corrugated_tubing_is_marked_as_estimated() -> None:
