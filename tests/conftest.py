@@ -21,7 +21,7 @@ SLOW = (
     "unit/published/test_papers.py",
     "unit/regions/test_adding.py",
     "unit/report/test_build_output.py",
-    "unit/report/test_codes.py",
+    "unit/report/test_finding_codes.py",
     "unit/report/test_json_keys.py",
     "unit/report/test_pages.py",
     "unit/report/test_view_keys.py",

@@ -145,7 +145,7 @@ def shared_records(paths: Sequence[Path]) -> dict[Path, Records]:
 def _folder_problems(folder: Path, pages: Iterable[str]) -> list[Problem]:
     """What is wrong with a folder of specs beside its specs."""
     from gasdoc.folder.check import folder_problems, page_links
-    from gasdoc.report.own_files import may_replace, theme_files
+    from gasdoc.report.shipped_files import may_replace, theme_files
 
     configuration = (
         Path("mkdocs.yml").read_text(encoding="utf-8", errors="replace") if Path("mkdocs.yml").is_file() else ""

@@ -205,7 +205,7 @@ def catalog(options: argparse.Namespace) -> int:
         for kind_id in containers.kind_ids():
             print(f"{kind_id:26} {containers.container_kind(kind_id).names[0]}")
     elif options.what == "findings":
-        from gasdoc.report.codes import codes
+        from gasdoc.report.finding_codes import codes
 
         for code in codes().values():
             print(f"{code.code:34} {code.weight:16} {code.doing or '':22} {'; or: '.join(code.remedy)}")

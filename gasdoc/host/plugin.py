@@ -42,7 +42,7 @@ from gasdoc.report import schematic, search, site, templates
 from gasdoc.report.links import Links
 from gasdoc.report.markdown import Handwritten
 from gasdoc.report.output import Page
-from gasdoc.report.own_files import theme_files
+from gasdoc.report.shipped_files import theme_files
 from gasdoc.report.templates import search_path
 from gasdoc.source import Problem, Severity, printable
 from gasdoc.study.materials.own_files import PARTS, PRICES

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from gasdoc.report.own_files import PACKAGE, in_checkout
+from gasdoc.report.shipped_files import PACKAGE, in_checkout
 
 Answer = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 """A WSGI application (PEP 3333)."""

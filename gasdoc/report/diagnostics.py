@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 from gasdoc import __version__
-from gasdoc.report.codes import explained
+from gasdoc.report.finding_codes import explained
 from gasdoc.source import Problem, Severity, printable
 
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

@@ -23,7 +23,7 @@ from gasdoc.catalog.parts import Family
 from gasdoc.commandline import Command
 from gasdoc.kept import kept_result
 from gasdoc.regions.region import region
-from gasdoc.report.codes import codes
+from gasdoc.report.finding_codes import codes
 from gasdoc.report.glossary import by_letters, words_source
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION

@@ -13,8 +13,8 @@ import jinja2
 from jinja2.bccache import Bucket
 
 from gasdoc.report.cited import cited
-from gasdoc.report.own_files import templates_dir
 from gasdoc.report.sandbox import Sandbox
+from gasdoc.report.shipped_files import templates_dir
 from gasdoc.report.tables import table_rows
 from gasdoc.report.whole_build import sections
 from gasdoc.report.words import first_upper, with_code

@@ -79,7 +79,7 @@ if TYPE_CHECKING:
     from gasdoc.study.container.kinds_that_serve import Servings
     from gasdoc.study.container.other_days import OtherDays
     from gasdoc.study.materials.least_cost import Cheapest
-    from gasdoc.study.materials.steel import Pipe
+    from gasdoc.study.materials.screwed import Pipe
     from gasdoc.study.proof.halving import HalvingStep
     from gasdoc.study.proof.holds import Plan
     from gasdoc.study.proof.sequence import LeakSequence
@@ -260,7 +260,7 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def pipes(self) -> tuple[Pipe, ...]:
         """Screwed pipe by the piece."""
-        from gasdoc.study.materials.steel import pipes
+        from gasdoc.study.materials.screwed import pipes
 
         return pipes(self.build, self.zones, self.fittings)
 

@@ -12,7 +12,7 @@ import pytest
 from browser import PHONE
 from markupsafe import Markup
 
-from gasdoc.report.own_files import templates_dir
+from gasdoc.report.shipped_files import templates_dir
 from gasdoc.report.templates import environment
 from gasdoc.source import Citation
 

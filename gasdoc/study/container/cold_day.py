@@ -22,8 +22,7 @@ from gasdoc.catalog.appliances import day
 from gasdoc.catalog.regulators import regulators
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container import cold_day as model
-from gasdoc.engineering.container import still_air as stillair
-from gasdoc.engineering.container import vaporisation
+from gasdoc.engineering.container import still_air, vaporisation
 from gasdoc.engineering.container.burning import Period, in_parallel
 from gasdoc.engineering.container.cold_day import Setup
 from gasdoc.engineering.container.vaporisation import UNCERTAINTY, GasRate, Manifold
@@ -240,7 +239,7 @@ class Rig(Struct, frozen=True):
 
 def _still(shape: Shape, need: PressureNeed, air: float) -> float:
     """U of still air, the liquid as cold as may be: the state a day falls short in."""
-    return stillair.coefficient(shape.vessel, air, min(need.floor, air), need.air_absolute)
+    return still_air.coefficient(shape.vessel, air, min(need.floor, air), need.air_absolute)
 
 
 @lru_cache(maxsize=1024)

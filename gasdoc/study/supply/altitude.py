@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
-from gasdoc.engineering.supply import altitude as thin
+from gasdoc.engineering.supply.altitude import asked_share, through_same_jet
 from gasdoc.quantities import By, Ratio
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, Served, atmosphere, system
@@ -37,7 +37,7 @@ class HighUp(Struct, frozen=True):
 def high_up(build: Installation, zones: Sequence[Zone]) -> tuple[HighUp, ...]:
     """The appliances of a build above 2000 ft; none of a build below, or whose altitude is not stated."""
     altitude = build.spec.altitude
-    asked = thin.asked_share(float(altitude)) if altitude is not None else None
+    asked = asked_share(float(altitude)) if altitude is not None else None
     if altitude is None or asked is None:
         return ()
     air = atmosphere(build)
@@ -46,7 +46,7 @@ def high_up(build: Installation, zones: Sequence[Zone]) -> tuple[HighUp, ...]:
     for s in build.served:
         made_for = s.appliance.jetted_for.altitude if s.appliance.jetted_for is not None else None
         stated = made_for is not None and abs(made_for - altitude) <= NEAR * altitude
-        found.append(HighUp(s, thin.through_same_jet(gauge[s.id], air, STANDARD_ATMOSPHERE), asked, stated))
+        found.append(HighUp(s, through_same_jet(gauge[s.id], air, STANDARD_ATMOSPHERE), asked, stated))
     return tuple(found)
 
 

@@ -20,7 +20,7 @@ from gasdoc.host import plugin
 from gasdoc.host.settings import record_day
 from gasdoc.report.links import Links
 from gasdoc.report.output import Asset, NavItem, Page
-from gasdoc.report.own_files import PACKAGE
+from gasdoc.report.shipped_files import PACKAGE
 from gasdoc.report.site import Order, Site, Summary
 from gasdoc.report.templates import templates_dir
 from gasdoc.source import Problem, Severity

@@ -13,7 +13,7 @@ from gasdoc.engineering.materials.joints import Chain, NoChain
 from gasdoc.engineering.materials.take_off import GROUPS, Item
 from gasdoc.report.chart import BarAmount, BarChart, BarPart, bar_chart
 from gasdoc.report.tables import to_csv
-from gasdoc.report.views.materials import joint_rows, steel
+from gasdoc.report.views.materials import joint_rows, screwed
 from gasdoc.report.views.materials.cutting import figures
 from gasdoc.report.views.materials.shopping import amount
 from gasdoc.report.words import NOT_KNOWN, Quantities, percent
@@ -63,7 +63,7 @@ def view(study: Study) -> dict[str, Any]:
         "practices": list(dict.fromkeys(c.practice for c in study.connected if c.practice is not None)),
         "limits": list(dict.fromkeys(c.longest_source for c in study.connected if c.longest_source is not None)),
         "cutting": figures(study, q),
-        "pipes": steel.view(study, q),
+        "pipes": screwed.view(study, q),
         "cutting_sources": list(
             dict.fromkeys(
                 source for tubing in study.lengths for source in tubing.sources if source.text != "common practice"

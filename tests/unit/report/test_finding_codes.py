@@ -12,8 +12,8 @@ from places import ROOT
 
 from gasdoc.cli.command import main
 from gasdoc.folder.check import finding_problems
-from gasdoc.report.codes import codes, explained
 from gasdoc.report.diagnostics import sarif
+from gasdoc.report.finding_codes import codes, explained
 from gasdoc.source import Problem, Severity
 from gasdoc.study import findings
 

@@ -9,7 +9,7 @@ from made_up_builds import INCH, Values, build, outlet, run, study_of, tee
 
 from gasdoc.engineering.materials.screwed import cut_length, in_sight, nipple
 from gasdoc.study import Study
-from gasdoc.study.materials.steel import Pipe
+from gasdoc.study.materials.screwed import Pipe
 
 STEEL = {"material": "steel"}
 TRADE, STANDARD = 0.4375, 0.5343

@@ -6,7 +6,7 @@ from typing import Any
 
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
-from gasdoc.study.materials.steel import Pipe
+from gasdoc.study.materials.screwed import Pipe
 
 
 def view(study: Study, q: Quantities) -> dict[str, Any] | None:
