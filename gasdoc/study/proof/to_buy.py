@@ -37,32 +37,33 @@ def _closures(kept: InTest) -> Iterator[Item]:
 
 
 def _gauges(build: Build, tests: LeakTest) -> Iterator[Item]:
-    """A gauge for each test the region asks, by the pressures it meets: up to the highest the test allows, and to what the
-    regulator locks up at, before it is bled."""
+    """A gauge for each test the region asks, whichever zone it is made in, by the pressures it meets: up to the highest the
+    test allows, and to what the regulator locks up at, before it is bled."""
     shown = system(build)
-    for asked in tests.asked:
-        if asked.pressure is None:
+    for identity in dict.fromkeys(asked.test.id for asked in tests.asked):
+        zones = [asked for asked in tests.asked if asked.test.id == identity and asked.pressure is not None]
+        pressures = [asked.pressure for asked in zones if asked.pressure is not None]
+        if not pressures:
             continue
-        most = max(asked.pressure, asked.highest or 0.0, asked.lock_up or 0.0)
+        most = max(max(asked.pressure or 0.0, asked.highest or 0.0, asked.lock_up or 0.0) for asked in zones)
+        full_scale = min((asked.full_scale for asked in zones if asked.full_scale is not None), default=None)
         fit = [
             gauge.name
             for gauge in instruments().gauges
-            if gauge.least <= asked.pressure
+            if gauge.least <= min(pressures)
             and most <= gauge.up_to
-            and (asked.full_scale is None or gauge.up_to <= asked.full_scale * (1 + 1e-9))
+            and (full_scale is None or gauge.up_to <= full_scale * (1 + 1e-9))
         ]
         kind = units.pressure_kind(most, shown)
         pressure = units.show(most, kind, shown)
-        scale = (
-            f", full scale at most {units.show(asked.full_scale, kind, shown)}" if asked.full_scale is not None else ""
-        )
+        scale = f", full scale at most {units.show(full_scale, kind, shown)}" if full_scale is not None else ""
         usual = f"such as: {'; '.join(fit)}" if fit else "no usual gauge reads it: ask the supplier"
         yield Item(
-            f"gauge:{asked.test.id}",
+            f"gauge:{identity}",
             "sealing and testing",
             f"gauge that reads {pressure}{scale}",
             1,
             False,
-            (asked.zone,),
-            f"{asked.test.name}; {usual}",
+            tuple(asked.zone for asked in zones),
+            f"{zones[0].test.name}; {usual}",
         )

@@ -306,3 +306,20 @@ def test_alarms_that_canada_asks_for_are_the_ones_on_the_list() -> None:
     bought = {item.key: item.name for item in made.materials}
     assert "CSA 6.19" in asked["co-alarm-us"] and "CSA 6.19" in bought["alarm-co"]
     assert "recreational" not in asked["gas-alarm-us"]
+
+
+def test_one_gauge_serves_a_test_that_is_made_in_two_zones() -> None:
+    second = {
+        "regulator": {"id": "second", "outlet": "11 inH2O", "inlet_thread": "1/2 FNPT", "outlet_thread": "1/2 FNPT"}
+    }
+    line = (
+        run("9 ft", "5/8 in OD", **COPPER),
+        second,
+        run("9 ft", "5/8 in OD", **COPPER),
+        outlet("Heater", "20 kBtu/h"),
+    )
+    made = study_of(hut(*line, regulator={"stages": "1", "outlet": "10 psi"}))
+    gauges = [item for item in made.materials if item.key.startswith("gauge:piping")]
+    assert [item.quantity for item in gauges] == [1] * len(gauges) and any(len(item.where) == 2 for item in gauges)
+    # 1.5 times 10 psi, which is more than the second zone is tested with.
+    assert any("gauge that reads 15 psi" in item.name for item in gauges)
