@@ -51,8 +51,8 @@ BENDS_IN_TABLES: Annotated[
     int,
     Known(
         "90-degree bends that the capacity tables of corrugated tubing count already, beside two end fittings",
-        "Notes of the code's and of makers' tables",
-        "twice",
+        "Notes to a maker's tables, pages 44 and 46 of its guide; that the code's tables have the same note is from memory",
+        "once",
     ),
 ] = 4
 

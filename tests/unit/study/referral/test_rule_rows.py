@@ -90,7 +90,7 @@ def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:  # noqa: C901, 
     past = 1.0 if meets else 1.02
     if measure == "sizing-drop":
         if not meets:
-            spec["supply"][0]["run"] |= {"length": "60 ft", "size": "3/8 in OD"}
+            spec["supply"][0]["run"] |= {"length": "120 ft", "size": "3/8 in OD"}
     elif measure == "inside-pressure":
         spec["regulator"]["lock_up"] = f"{float(limit) * past} Pa"
     elif measure in ("connector-length", "shutoff-distance"):
