@@ -158,3 +158,31 @@ def test_the_tee_of_a_trunk_is_as_wide_as_the_trunk() -> None:
         )
     )
     assert {s.id: p.part.id for _, s, p in made.fittings.placed() if p.part}["tee"] == "npt-tee:3/4"
+
+
+@pytest.mark.parametrize(
+    ("tube", "trunk", "outlet_thread", "inlet", "kind", "most"),
+    [
+        ("copper-metric", "15 x 1 mm", "15 mm compression", "male G 3/4", "flexible", 1),
+        ("copper-metric", "15 x 1 mm", "15 mm compression", "male G 3/4", "hose", 1),
+        ("steel-dn", "DN 20", "R 3/4", "male G 1/2", "rigid", 2),
+        ("steel-dn", "DN 15", "R 1/2", "male G 3/4", "rigid", 2),
+    ],
+)
+def test_a_flat_seal_thread_of_a_boiler_is_reached_by_one_nut(
+    tube: str, trunk: str, outlet_thread: str, inlet: str, kind: str, most: int
+) -> None:
+    """Boilers and water heaters have G 1/2 or G 3/4 with a flat washer: a connector of that size, or one part with its nut."""
+    line = run("1 m", trunk, material=tube), outlet("Boiler", "12 kW", inlet_thread=inlet, connector={"kind": kind})
+    spec = build(
+        *line,
+        region="eu",
+        setting="cabin",
+        units="si",
+        container={"type": "eu-33kg", "connection": "GF", "water_capacity": None},
+        regulator={"outlet": "50 mbar", "inlet_thread": "GF", "outlet_thread": outlet_thread},
+    )
+    made = study_of(spec)
+    assert still_open(made) == []
+    (last,) = (j.found for j in made.fittings.joined if j.after.words == "Boiler, inlet")
+    assert isinstance(last, Chain) and len(last.parts) <= most
