@@ -1,6 +1,6 @@
 """The tests that a region asks, row by row, and what each way of looking for a leak can show."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeAlias
 
 from msgspec import field
 
@@ -9,6 +9,9 @@ from gasdoc.data import Cited, Entry, Some
 from gasdoc.regions.practice import Where
 from gasdoc.scalars import Id, Quantity
 from gasdoc.units import Given
+
+TestKind: TypeAlias = Literal["piping", "appliances", "leak-check", "container-side", "flow"]
+"""The kinds of test that a region asks and a builder records."""
 
 _Pressure = Annotated[Given, Quantity(("pressure",))]
 _Time = Annotated[Given, Quantity(("time",))]
@@ -70,7 +73,7 @@ class LineTest(Cited, frozen=True, kw_only=True):
     """
 
     id: Id
-    kind: Literal["piping", "appliances", "leak-check", "container-side", "flow"]
+    kind: TestKind
     zone: Literal["first", "between"] | None = None
     name: str
     when: str

@@ -1,11 +1,12 @@
 """What a builder records: tests with their readings, what happened since, the sign-off, upkeep that was done."""
 
-from typing import Annotated
+from typing import Annotated, get_args
 
 from pydantic import Field
 
 from gasdoc.build.model.photos import Photos, photos
 from gasdoc.build.model.values import NO_CODE, Block, Pressure, PressureFromZero, Temperature, TemperatureStep
+from gasdoc.regions.proof import TestKind
 from gasdoc.scalars import Clock, Day, Id, Name, Text, choice
 
 
@@ -32,7 +33,7 @@ class Reading(Block, about="One reading of a test."):
 
 class Test(Block, about="A test that was made, with its readings."):
     date: Day = Field(json_schema_extra=NO_CODE, description="The day it was made.")
-    kind: Annotated[str, choice("piping", "appliances", "leak-check", "container-side", "flow")] = Field(
+    kind: Annotated[str, choice(*get_args(TestKind))] = Field(
         json_schema_extra=NO_CODE, description="Which of the region's tests it was."
     )
     zone: Id | None = Field(

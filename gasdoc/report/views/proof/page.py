@@ -30,7 +30,7 @@ TEST_TITLES = {
     "leak-check": "Leak check with gas",
     "flow": "Delivered pressure and lock-up",
 }
-"""The kinds of test in the order in which they are made."""
+"""What each kind of test is called."""
 
 WHY = {
     "missing": "not tested yet, as recorded",

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from typing import get_args
 
 import pytest
 from made_up_builds import INCH_OF_WATER, REGULATOR, build, european, outlet, pressures, run, study_of, tee
 from markupsafe import Markup
 
+from gasdoc.regions.proof import TestKind as Kind
 from gasdoc.report.views import overview, referral, upkeep
 from gasdoc.report.views.materials import page as materials
 from gasdoc.report.views.materials import shopping
+from gasdoc.report.views.proof import page as leak_test
 from gasdoc.report.views.supply import page as supply
 from gasdoc.report.views.supply import paths
 from gasdoc.report.words import Quantities, Text
@@ -255,3 +258,7 @@ def test_all_appliances_at_once_are_told_in_gas_an_hour_where_regulators_are_sol
     assert at_once(dated_hut()) == "1 appliance"
     told = re.fullmatch(r"(.+?)&#160;kg/h of gas; 1 appliance", at_once(study_of(european())))
     assert told is not None and float(told[1]) == pytest.approx(0.47, abs=0.005)
+
+
+def test_every_kind_of_test_has_a_name_and_a_step() -> None:
+    assert set(get_args(Kind)) == set(leak_test.TEST_TITLES) == set(leak_test.ROWS)
