@@ -26,7 +26,11 @@ from gasdoc.study.supply.lines import SizedZone
 
 LOW_PRESSURE: Annotated[
     Pascal,
-    Known("what most low-pressure regulators and controls stand: 14 inH2O, called 1/2 psi", "From memory", "memory"),
+    Known(
+        "what most low-pressure regulators and controls stand: 14 inH2O, called 1/2 psi",
+        "A water heater's manual, which shuts the appliance off from a test of at most 1/2 psi; that of other appliances from memory",
+        "once",
+    ),
 ] = 14 * INCH_OF_WATER
 
 
