@@ -38,7 +38,7 @@ _NAMES = ("id", "use", "measure", "what", "material")
 
 _APART = (
     *("code", "country", "mark", "shapes", "kinds", "kind", "run", "branch", "size", "sizes", "from", "from_ehd"),
-    *("practice", "where", "place", "units", "multiple"),
+    *("practice", "where", "place", "units", "multiple", "parts"),
 )
 """Keys that together tell a row without such words from its neighbours."""
 
