@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from functools import cache
@@ -34,9 +33,14 @@ def changed_files(package: str, texts: Mapping[str, str], place: Path) -> Iterat
     plain = data._folder
     shipped = Path(str(plain(package)))
     copy = place / package
-    shutil.copytree(shipped, copy, ignore=shutil.ignore_patterns("*.py", "*.pyc"))
-    for name, text in texts.items():
-        (copy / name).write_text(text, encoding="utf-8")
+    for file in shipped.rglob("*.*"):
+        name = file.relative_to(shipped)
+        if file.suffix not in (".py", ".pyc"):
+            (copy / name).parent.mkdir(parents=True, exist_ok=True)
+            (copy / name).symlink_to(file)
+    for changed, text in texts.items():
+        (copy / changed).unlink(missing_ok=True)
+        (copy / changed).write_text(text, encoding="utf-8")
 
     def document(file: Path) -> Document:
         path = file

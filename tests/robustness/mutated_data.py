@@ -18,33 +18,58 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 import yaml
 
+import gasdoc.kept
+from gasdoc import data
 from gasdoc.cli.command import DEFECT, main
+from gasdoc.machine import limited
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).parents[1] / "cli"))
 from changed_data import changed_files, read_as_shipped
+from small_project import HUT
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted(
     path.relative_to(ROOT / "gasdoc").as_posix()
     for path in (ROOT / "gasdoc").rglob("*.yaml")
-    if path.name not in ("units.yaml", "words.yaml") and path.parent.name != "project_files"
+    if path.name not in ("units.yaml", "words.yaml", "findings.yaml") and path.parent.name != "project_files"
 )
-"""All of them but the lists of units and words, which are read by themselves, below what reads the others, and what is laid
-out in a new project."""
+"""All of them but the lists of units and words, which are read by themselves, below what reads the others; the findings, which are
+written from the code; and what is laid out in a new project."""
 
 GONE = object()
 VALUES: tuple[Any, ...] = (None, [], {}, "x", -1, 0, 1e308, True, ["x"], {"a": "b"}, "", "nan", "-3 ft", GONE)
+CARRIES = ["capacity", "--region", "us-cabin", "--path-length", "20 ft", "--load", "20 kBtu/h"]
 COMMANDS = (
-    ["check", "specs/larch-hut.md", "--as-of", "2026-12-01"],
-    ["study", "specs/bakery-trailer.md"],
+    ["check", "specs/bakery-trailer.md", "--as-of", "2026-12-01"],
+    ["study", "specs/larch-hut.md"],
     ["catalog", "regions"],
     ["catalog", "tubing"],
     ["catalog", "containers"],
     ["catalog", "parts"],
+    CARRIES,
+    *(
+        [*CARRIES, "--pressure", inlet, "--drop", drop]
+        for inlet, drop in (("2 psi", "1 psi"), ("10 psi", "1 psi"), ("10 psi", "3 psi"))
+    ),
 )
+OTHERS = (
+    ["catalog", "coverage"],
+    ["catalog", "sources"],
+    ["study", "{}/specs/hut.md"],
+    ["build", "--config", "{}/mkdocs.yml"],
+)
+"""Each is tried with the files that no command before it reads: it takes long, or does what those before it do. The hut is one with
+a joint that must never be made."""
+OF_PAGES = ("report/american.yaml", "report/glossary.yaml", "report/search_words.yaml")
+"""What a whole build reads and nothing else."""
+
+NEVER = HUT.replace("inlet_thread: 1/2 NPT", "inlet_thread: Rp 1/2")
+DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 
 Path_ = tuple[Any, ...]
 
@@ -79,8 +104,8 @@ def mutant(name: str, rng: random.Random) -> tuple[Any, str]:
 
 
 def outcome(name: str, changed: Any) -> str:
-    """What comes of the commands: "works", "told", or what is wrong with how they ended. In a process of its own."""
-    _ready()
+    """What comes of the commands that read the file: "works", "told", or what is wrong with how they ended. In a process of its own."""
+    commands(name)  # before the copy of the process, which then need not
     read, write = os.pipe()
     child = os.fork()
     if child == 0:
@@ -95,32 +120,67 @@ def outcome(name: str, changed: Any) -> str:
 
 
 @functools.cache
-def _ready() -> None:
-    """Every command has run once, so that a process has only to do again what the data decide."""
+def _reads() -> tuple[tuple[list[str], set[str]], ...]:
+    """The commands, each with the data files that it reads and that are tried with it. Each has then run once, so that a process has
+    only to do again what the data decide."""
     read_as_shipped()
-    with contextlib.chdir(ROOT), contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
-        for command in COMMANDS:
-            main(command)
+    files: set[str] = set()
+    plain = data.kept
+
+    def noted(file: Any, *more: Any, **named: Any) -> Any:
+        files.add(Path(file).relative_to(ROOT / "gasdoc").as_posix())
+        return plain(file, *more, **named)
+
+    found: list[tuple[list[str], set[str]]] = []
+    with (
+        mock.patch.object(data, "kept", noted),
+        mock.patch.object(gasdoc.kept, "kept", lambda file, form, parsed, of: parsed()),  # as where a file has changed
+    ):
+        for command in (*COMMANDS, *OTHERS):
+            files.clear()
+            data.forget()
+            _run(command)
+            found.append((command, files - set().union(*(of for _, of in found) if command in OTHERS else ())))
+    return tuple(found)
+
+
+def _run(command: list[str]) -> tuple[int, str]:
+    """The exit code of a command and what it said on standard error."""
+    told = io.StringIO()
+    with (
+        tempfile.TemporaryDirectory() as project,
+        contextlib.chdir(ROOT),
+        contextlib.redirect_stdout(io.StringIO()),
+        contextlib.redirect_stderr(told),
+        mock.patch.object(limited, "can_copy", return_value=False),  # it runs in a copy already
+    ):
+        if command in OTHERS:
+            (Path(project) / "specs").mkdir()
+            (Path(project) / "specs" / "hut.md").write_text(NEVER, encoding="utf-8")
+            (Path(project) / "mkdocs.yml").write_text(
+                "site_name: Huts\ndocs_dir: specs\nplugins: [gasdoc]\n", encoding="utf-8"
+            )
+        return main([part.format(project) for part in command]), told.getvalue()
+
+
+def commands(name: str) -> list[list[str]]:
+    """The commands that a file is tried with."""
+    return [command for command, files in _reads() if name in files]
 
 
 def _tried(name: str, changed: Any) -> str:
-    os.chdir(ROOT)
-    told = io.StringIO()
     folder, _, file = name.partition("/")
-    text = yaml.safe_dump(changed, sort_keys=False, allow_unicode=True)
+    text = yaml.dump(changed, Dumper=DUMPER, sort_keys=False, allow_unicode=True)
+    sys.dont_write_bytecode = True  # nor what is made of a changed file
     try:
-        with (
-            tempfile.TemporaryDirectory() as place,
-            changed_files(f"gasdoc.{folder}", {file: text}, Path(place)),
-            contextlib.redirect_stdout(io.StringIO()),
-            contextlib.redirect_stderr(told),
-        ):
-            codes = [main(command) for command in COMMANDS]
+        with tempfile.TemporaryDirectory() as place, changed_files(f"gasdoc.{folder}", {file: text}, Path(place)):
+            ran = [_run(command) for command in commands(name)]
     except BaseException:  # noqa: BLE001  # that is what is looked for
         return traceback.format_exc()
+    codes, told = [code for code, _ in ran], "".join(said for _, said in ran)
     if DEFECT in codes:
-        return f"Traceback or the like: {told.getvalue()}"
-    damaged = [line for line in told.getvalue().splitlines() if "is damaged" in line]
+        return f"Traceback or the like: {told}"
+    damaged = [line for line in told.splitlines() if "is damaged" in line]
     if any(Path(name).name not in line for line in damaged) or (damaged and 2 not in codes):
         return f"codes {codes}: {damaged}"
     return "told" if damaged else "works"

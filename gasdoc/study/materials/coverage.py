@@ -11,6 +11,7 @@ from gasdoc.build.reader import read_spec
 from gasdoc.catalog import countries, tubing
 from gasdoc.catalog.countries import LineEnds
 from gasdoc.catalog.parts import catalogue
+from gasdoc.data import DataError
 from gasdoc.engineering.materials.joints import Chain
 from gasdoc.kept import kept_result
 from gasdoc.regions.materials import permission
@@ -156,7 +157,7 @@ supply:
     read = read_spec(text.encode("utf-8"), "made-up.md", "made-up")
     known, problems = resolve(read.build) if read.build is not None else (None, ())
     if known is None:
-        raise ValueError("; ".join(str(problem) for problem in (*read.problems, *problems)))
+        raise DataError(f"countries.yaml: {'; '.join(f'{p.message}, {p.hint}' for p in (*read.problems, *problems))}")
     settled = settle(known, zones(known))
     listed = on_offer(settled.build, settled.zones, catalogue())
     return fittings(settled.build, settled.zones, listed, joining(listed, ())).joined
