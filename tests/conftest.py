@@ -8,6 +8,7 @@ import os
 import shutil
 import sys
 import tempfile
+import time
 from pathlib import Path
 
 import pytest
@@ -86,3 +87,45 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if rank[item.path] < len(slow) or not HEAVY.isdisjoint(getattr(item, "fixturenames", ())):
             item.add_marker(pytest.mark.slow)
     items.sort(key=lambda item: rank[item.path])  # what takes longest begins first, so that no worker is left with it
+
+
+@pytest.fixture(scope="session")
+def example_sites(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """The example site as its readers get it, with addresses that name folders and with addresses that name files. Where
+    tests run side by side, each of the two is made once for all of them."""
+    from mkdocs.commands.build import build
+    from mkdocs.config import load_config
+
+    base = tmp_path_factory.getbasetemp()
+    folder = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    sites = {mode: folder / f"example-{mode}" for mode in ("folders", "files")}
+    for mode, site in sites.items():
+        if not _is_mine(site):
+            continue
+        config = load_config(
+            str(HERE.parent / "mkdocs.yml"),
+            strict=True,
+            site_dir=str(site / "new"),
+            use_directory_urls=mode == "folders",
+        )
+        try:
+            config.plugins.on_startup(command="build", dirty=False)
+            build(config)
+        except BaseException:
+            (site / "failed").mkdir()
+            raise
+        (site / "new").rename(site / "site")
+    for site in sites.values():
+        while not (site / "site").exists():
+            assert not (site / "failed").exists(), "the example site cannot be built; another process says why"
+            time.sleep(0.1)
+    return {mode: site / "site" for mode, site in sites.items()}
+
+
+def _is_mine(folder: Path) -> bool:
+    """Whether this is the process that makes what is to be in the folder."""
+    try:
+        folder.mkdir()
+    except FileExistsError:
+        return False
+    return True

@@ -15,6 +15,11 @@ settings.register_profile("quick", settings.get_profile("full"), max_examples=LE
 settings.load_profile("quick")
 
 
+def seeds(few: int, full: int) -> range:
+    """As many seeds for what is drawn by chance and takes long: `full` of them with `--hypothesis-profile=full`, else the first few."""
+    return range(few if settings().derandomize else full)
+
+
 def tries(full: int) -> Callable[[Any], Any]:
     """As many examples with `--hypothesis-profile=full`; without it a twentieth of them, but never under 25 if there are
     as many."""

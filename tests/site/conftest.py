@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -20,7 +19,6 @@ from gasdoc.host import plugin
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-ROOT = Path(__file__).parents[2]
 MODES = ("folders", "files")
 
 
@@ -29,42 +27,6 @@ def missing(what: str) -> NoReturn:
     if os.environ.get("GASDOC_REQUIRE_BROWSER") == "1":
         pytest.fail(f"{what}, and GASDOC_REQUIRE_BROWSER=1 asks for it")
     pytest.skip(what)
-
-
-@pytest.fixture(scope="session")
-def example_sites(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """The example site as its readers get it, with addresses that name folders and with addresses that name files. Where
-    tests run side by side, each of the two is made once for all of them."""
-    base = tmp_path_factory.getbasetemp()
-    folder = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
-    sites = {mode: folder / f"example-{mode}" for mode in MODES}
-    for mode, site in sites.items():
-        if not _is_mine(site):
-            continue
-        config = load_config(
-            str(ROOT / "mkdocs.yml"), strict=True, site_dir=str(site / "new"), use_directory_urls=mode == "folders"
-        )
-        try:
-            config.plugins.on_startup(command="build", dirty=False)
-            build(config)
-        except BaseException:
-            (site / "failed").mkdir()
-            raise
-        (site / "new").rename(site / "site")
-    for site in sites.values():
-        while not (site / "site").exists():
-            assert not (site / "failed").exists(), "the example site cannot be built; another process says why"
-            time.sleep(0.1)
-    return {mode: site / "site" for mode, site in sites.items()}
-
-
-def _is_mine(folder: Path) -> bool:
-    """Whether this is the process that makes what is to be in the folder."""
-    try:
-        folder.mkdir()
-    except FileExistsError:
-        return False
-    return True
 
 
 @pytest.fixture(scope="session")
