@@ -14,6 +14,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import NamedTuple
 
 import pytest
+from small_project import HUT as SMALL
 
 from gasdoc.build.reader import read_spec
 from gasdoc.build.supply import slug
@@ -232,8 +233,8 @@ FILES = {
 def foreign(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A project with a build whose words a console of western Europe does not have."""
     folder = project(tmp_path_factory.mktemp("foreign"), HUT)
-    text = (folder / "specs" / "larch-hut.md").read_text(encoding="utf-8")
-    text = re.sub(r"(?m)^title: .*$", f"title: {OTHER_LETTERS}\nунитаз: {OTHER_LETTERS}", text, count=1)
+    (folder / "specs" / "larch-hut.md").write_text(SMALL, encoding="utf-8", newline="\n")
+    text = re.sub(r"(?m)^title: .*$", f"title: {OTHER_LETTERS}\nунитаз: {OTHER_LETTERS}", SMALL, count=1)
     (folder / "specs" / "other.md").write_text(text, encoding="utf-8", newline="\n")
     good = re.sub(r"(?m)^унитаз: .*\n", "", text)
     (folder / "specs" / "good.md").write_text(good, encoding="utf-8", newline="\n")
