@@ -195,7 +195,7 @@ def test_a_row_is_met_by_a_build_that_has_what_it_asks_and_not_met_by_one_that_h
 def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_id: str) -> None:
     """No row is lost: each appears for a build with copper, steel, corrugated tubing, a cylinder or a fixed tank."""
     shown: dict[str, set[str]] = {}
-    for size, material in (
+    lines = (
         ("1/2 in OD", "copper"),
         ("5/8 in OD", "copper"),
         ("1-1/8 in OD", "copper"),
@@ -205,22 +205,26 @@ def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_
         ("EHD 13", "csst"),
         ("EHD 18", "csst"),
         ("EHD 25", "csst"),
-    ):
-        for tank in (False, True):
-            for sealed in (False, True):
-                spec = base(region_id)
-                spec["supply"][0]["run"] = {"length": "3 ft", "material": material, "size": size, "id": "trunk"}
-                if material == "copper":
-                    spec["supply"][0]["run"]["type"] = "l"
-                for branch in spec["supply"][1]["junction"]["branches"]:
-                    branch[0]["run"] |= COPPER
-                if tank:
-                    fixed_tank(spec)
-                if sealed:
-                    spec["container"] |= {"place": "locker", "number": "2", "manifold": "parallel"}
-                    outlets(spec)[1]["appliance"]["flue"] = "room-sealed"
-                for r in study_of(spec).rules:
-                    shown.setdefault(r.rule.id, set()).add(r.outcome)
+    )
+    # Every line with one container and place, and every container and place with one line.
+    places = [(True, False), (False, True), (True, True)]
+    for (size, material), (tank, sealed) in [
+        *((line, (False, False)) for line in lines),
+        *((lines[0], at) for at in places),
+    ]:
+        spec = base(region_id)
+        spec["supply"][0]["run"] = {"length": "3 ft", "material": material, "size": size, "id": "trunk"}
+        if material == "copper":
+            spec["supply"][0]["run"]["type"] = "l"
+        for branch in spec["supply"][1]["junction"]["branches"]:
+            branch[0]["run"] |= COPPER
+        if tank:
+            fixed_tank(spec)
+        if sealed:
+            spec["container"] |= {"place": "locker", "number": "2", "manifold": "parallel"}
+            outlets(spec)[1]["appliance"]["flue"] = "room-sealed"
+        for r in study_of(spec).rules:
+            shown.setdefault(r.rule.id, set()).add(r.outcome)
     flueless = base(region_id)
     outlets(flueless)[0]["appliance"]["flue"] = "flueless"
     for r in study_of(flueless).rules:
