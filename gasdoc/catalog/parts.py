@@ -78,8 +78,11 @@ AT_CONTAINER: Annotated[
 ] = 250 * PSI
 """What sits at container pressure is rated for it, or is not listed as such. Propane has it at about 53 degC (127 degF)."""
 
+_RINGS = frozenset({"cutting-ring", "steel-tube"})
+"""Kinds of ends of the system that no merchant takes for granted: it is offered to a build that states it."""
+
 _APART = (
-    (frozenset({"cutting-ring", "steel-tube"}), frozenset({"compression", "tube"})),
+    (_RINGS, frozenset({"compression", "tube"})),
     (frozenset({"npt"}), frozenset({"bspt", "bspp", "bspp-nut"})),
 )
 """Kinds of ends of systems that do not mix."""
@@ -234,9 +237,12 @@ class Catalogue(Struct, frozen=True):
 
     def closed_by(self, kinds: AbstractSet[str]) -> Self:
         """What of it goes with these kinds of ends. Of two systems that do not mix, olives and cutting rings, NPT and the
-        British pipe threads, only the one that is met; where both are, or neither, all of it."""
+        British pipe threads, only the one that is met; where both are, all of it. Where neither is, cutting rings stay out."""
         foreign = [
-            other for one, two in _APART for own, other in ((one, two), (two, one)) if own & kinds and not other & kinds
+            other
+            for one, two in _APART
+            for own, other in ((one, two), (two, one))
+            if not other & kinds and (own & kinds or other is _RINGS)
         ]
         parts = self.parts
         for other in foreign:

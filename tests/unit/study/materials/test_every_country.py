@@ -186,3 +186,21 @@ def test_a_flat_seal_thread_of_a_boiler_is_reached_by_one_nut(
     assert still_open(made) == []
     (last,) = (j.found for j in made.fittings.joined if j.after.words == "Boiler, inlet")
     assert isinstance(last, Chain) and len(last.parts) <= most
+
+
+def test_pipe_that_states_neither_olives_nor_cutting_rings_is_never_given_both() -> None:
+    line = run("1 m", "DN 10", material="steel-dn"), outlet("Heater", "3 kW", inlet_thread="male G 3/8")
+    made = study_of(
+        build(
+            *line,
+            region="eu",
+            setting="cabin",
+            units="si",
+            container={"type": "eu-33kg", "connection": "GF", "water_capacity": None},
+            regulator={"outlet": "50 mbar", "inlet_thread": "GF", "outlet_thread": "male G 1/4 LH"},
+        )
+    )
+    assert still_open(made) == []
+    parts = {part.id for _, chain in made.fittings.chains() for part in chain.parts}
+    assert any(part.startswith("compression-") for part in parts)
+    assert not any(part.startswith("ring-") for part in parts)
