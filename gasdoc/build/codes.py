@@ -18,10 +18,10 @@ import json
 import re
 import unicodedata
 from collections.abc import Iterator
+from functools import cache
 from typing import Any, Literal
 
 from msgspec import Struct, field
-from pydantic.fields import FieldInfo
 
 from gasdoc.build.model import Block, Composition, Element, Junction, Outlet, Run
 from gasdoc.build.reader import Build
@@ -69,7 +69,7 @@ def stated(build: Build, code: Code) -> dict[str, Stated]:
     found: dict[str, Stated] = {}
     build = build.stated
     spec = build.spec
-    for name, _, value in _keys(spec, code):
+    for name, value in _keys(spec, code):
         if name not in ("supply", "gas"):
             found.update(_flat(name, value, code))
     if code == "build":
@@ -77,7 +77,7 @@ def stated(build: Build, code: Code) -> dict[str, Stated]:
     for node in build.nodes:
         part = node.part
         found[f"{node.id}"] = Stated(node.kind, node.kind)
-        for name, _, value in _keys(part, code):
+        for name, value in _keys(part, code):
             if name != "branches":
                 found.update(_flat(f"{node.id}.{name}", value, code))
         if isinstance(part, Run):
@@ -123,25 +123,31 @@ def _named(build: Build, code: Code) -> str:
     return f"{PREFIX[code]}-{hashlib.sha256(form.encode('ascii')).hexdigest()[:12]}"
 
 
-def _belongs(field: FieldInfo, code: Code) -> bool:
-    extra = field.json_schema_extra
-    assert isinstance(extra, dict), "each key says which code it belongs to"
-    return extra["x-code"] == "tightness" or extra["x-code"] == code
+@cache
+def _belonging(block: type[Block], code: Code) -> tuple[tuple[str, Any], ...]:
+    """The keys of a code in the order of the alphabet, each with what it is where it is left out."""
+    found = []
+    for name, about in sorted(block.model_fields.items()):
+        extra = about.json_schema_extra
+        assert isinstance(extra, dict), "each key says which code it belongs to"
+        if extra["x-code"] in ("tightness", code):
+            found.append((name, about.get_default(call_default_factory=True)))
+    return tuple(found)
 
 
-def _keys(block: Block, code: Code) -> Iterator[tuple[str, FieldInfo, Any]]:
+def _keys(block: Block, code: Code) -> Iterator[tuple[str, Any]]:
     """The keys of a block that a code stands for and that say something: what is as it would be without the key is left out,
     so that a key the model gets later changes no code that was recorded before."""
-    for name, about in sorted(type(block).model_fields.items()):
+    for name, left_out in _belonging(type(block), code):
         value = getattr(block, name)
-        if _belongs(about, code) and value != about.get_default(call_default_factory=True):
-            yield name, about, value
+        if value != left_out:
+            yield name, value
 
 
 def _form(value: Any, around: _Around) -> Any:
     """The canonical form of a value: of blocks the keys of the code, in the order of the alphabet."""
     if isinstance(value, Block):
-        found = {name: _listed(name, item, around) for name, _, item in _keys(value, around.code)}
+        found = {name: _listed(name, item, around) for name, item in _keys(value, around.code)}
         if isinstance(value, Run) and around.runs:  # what it takes from upstream is as if it were written here
             found |= dict(zip(("material", "type"), around.runs[id(value)], strict=True))
         if isinstance(value, Junction):
@@ -215,7 +221,7 @@ def _words(text: str) -> str:
 
 def _flat(name: str, value: Any, code: Code) -> Iterator[tuple[str, Stated]]:
     if isinstance(value, Block):
-        for key, _, item in _keys(value, code):
+        for key, item in _keys(value, code):
             yield from _flat(f"{name}.{key}", item, code)
     elif isinstance(value, list) and value and isinstance(value[0], Block):
         for i, item in enumerate(value):

@@ -17,7 +17,7 @@ from pydantic_core import ValidationError
 from gasdoc.catalog.rows import Confirmed, read
 from gasdoc.data import DataError, Entry, Some
 from gasdoc.engineering.constants import PSI
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, EndError, bore, parse_end
+from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, EndError, bore, parse_end
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.kept import kept_result
 from gasdoc.quantities import Known, Pascal
@@ -182,7 +182,7 @@ class Family(Entry, frozen=True, kw_only=True, dict=True):
                 end = parse_end(text, "female")
             except EndError as error:
                 raise problem("part", error.message[:300], error.hint, at=("ends", k)) from None
-            ends.append(type(end)(end.kind, end.size, end.gender, rating, end.hand))
+            ends.append(_rated(end, rating))
         return Part(
             f"{self.id}:{size}" if size else self.id,
             name,
@@ -195,6 +195,12 @@ class Family(Entry, frozen=True, kw_only=True, dict=True):
             self.taps,
             self.unions,
         )
+
+
+@lru_cache(maxsize=4096)
+def _rated(end: End, rating: float | None) -> End:
+    """An end with the rating of its part. The same ends are one value, so that a search tells them by that."""
+    return End(end.kind, end.size, end.gender, rating, end.hand)
 
 
 class PartsFile(Entry, frozen=True, kw_only=True):

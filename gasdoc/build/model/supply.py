@@ -165,7 +165,7 @@ class Run(Block, about="A length of one tubing material and size between two joi
             legs = validator("legs", Legs).validate_python(data["legs"])
         except ValidationError:
             return data | {"length": "1 m"}
-        return data | {"length": summed(legs)} if legs else data
+        return data | {"legs": legs, "length": summed(legs)} if legs else data
 
 
 class Valve(Block, about="A shut-off valve in a branch."):

@@ -254,6 +254,7 @@ def _trunk(spots: Sequence[Spot], spot: Spot) -> End | None:
     return spots[up].ends[-1] if up >= 0 and spots[up].role == "run" else None
 
 
+@lru_cache(maxsize=4096)
 def _narrows(before: End | None, inlet: End, outlet: End, behind: End | None) -> bool:
     """Whether the way from inlet to outlet is clearly narrower than both what stands before and what stands behind it, as
     far as that is known."""

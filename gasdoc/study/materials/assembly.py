@@ -93,7 +93,13 @@ def on_offer(build: Installation, zones: Sequence[SizedZone], listed: Catalogue)
     kinds = {"bspt" if si else "npt", *(end.kind for end in found if end is not None)}
     if kinds & {"csst", "pe"}:
         kinds.add("npt")  # the only thread that fittings for such tubing are listed with
-    return listed.sold_in(build.region.practice.rows).closed_by(kinds)
+    return _sold(listed, build.region.practice.rows, frozenset(kinds))
+
+
+@lru_cache(maxsize=64)
+def _sold(listed: Catalogue, rows: tuple[str, ...], kinds: frozenset[str]) -> Catalogue:
+    """Of the listed parts those that are sold in a region and go with these kinds of ends. The builds of a project share it."""
+    return listed.sold_in(rows).closed_by(kinds)
 
 
 def fittings(build: Installation, zones: Sequence[SizedZone], listed: Catalogue, shelf: Shelf) -> Fittings:

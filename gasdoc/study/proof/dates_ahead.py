@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from functools import cache
+from typing import Any
 
 from pydantic import BaseModel
 
@@ -29,11 +31,17 @@ def to_come(build: Build, as_of: dt.date | None) -> Iterator[Finding]:
             )
 
 
+@cache
+def _keys(kind: type) -> tuple[str, ...] | None:
+    """The keys of a block that may hold a date; None for what is no block."""
+    return tuple(name for name in kind.model_fields if name not in AHEAD) if issubclass(kind, BaseModel) else None
+
+
 def _dates(value: object, at: Path) -> Iterator[tuple[Path, dt.date]]:
-    if isinstance(value, BaseModel):
-        for name in type(value).model_fields:
-            if name not in AHEAD:
-                yield from _dates(getattr(value, name), (*at, name))
+    kind: Any = type(value)
+    if (keys := _keys(kind)) is not None:
+        for name in keys:
+            yield from _dates(getattr(value, name), (*at, name))
     elif isinstance(value, list):
         for i, item in enumerate(value):
             yield from _dates(item, (*at, i))

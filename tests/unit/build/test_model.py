@@ -21,8 +21,10 @@ from gasdoc.report.jsonout import study_json
 from gasdoc.report.site import Order, make_site
 
 HOME = Path(gasdoc.__file__).parent
-UNSEEN = (HOME / "build", HOME / "folder", HOME / "study" / "proof" / "dates_ahead.py")
-"""What reads a key and shows nothing of it: the readers of specs, what compares two, what goes through all dates."""
+READERS = tuple(path for path in (HOME / "build").iterdir() if path.name != "photos.py")
+UNSEEN = (*READERS, HOME / "folder", HOME / "study" / "proof" / "dates_ahead.py")
+"""What reads a key and shows nothing of it: the readers of specs, what compares two, what goes through all dates. What
+finds the photos of a spec shows them."""
 SEEN = (HOME, Path(jinja2.__file__).parent)
 FORM = {
     "Element",
