@@ -234,10 +234,12 @@ def _flat_part(
 
 
 class _Figure(Struct, frozen=True):
-    """A figure drawn: its SVG, the box it takes, the kinds of signs in it, and the words that found no room."""
+    """A figure drawn: its SVG, the box it takes, how far right in it the container stands, the kinds of signs in it, and the
+    words that found no room."""
 
     body: str
     box: Box
+    container: float | None
     used: frozenset[str]
     lost: tuple[str, ...]
 
@@ -267,7 +269,11 @@ def _figure(part: _Part) -> _Figure:
         max([box[3] - MARGIN + 12, *(b[3] for b in boxes)]),
     )
     return _Figure(
-        "".join(shapes.svg) + words, whole, frozenset(shapes.used), tuple(" ".join(label.lines) for label in lost)
+        "".join(shapes.svg) + words,
+        whole,
+        shapes.container,
+        frozenset(shapes.used),
+        tuple(" ".join(label.lines) for label in lost),
     )
 
 
@@ -282,6 +288,7 @@ class _Shapes:
     def __init__(self) -> None:
         self.svg: list[str] = []
         self.used: set[str] = set()
+        self.container: float | None = None
 
 
 def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Paper]:
@@ -319,6 +326,8 @@ def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Pape
     for one, at, angle in standing:
         shapes.used.add(one.kind)
         shapes.svg.append(sign(one.kind, at, 0 if one.kind in ("container", "appliance") else angle))
+        if one.kind == "container":
+            shapes.container = at[0]
         r = RADIUS[one.kind]
         paper.block((at[0] - r, at[1] - r, at[0] + r, at[1] + r))
         if one.lines and not (part.to_scale and one.kind == "tap"):
@@ -494,7 +503,7 @@ def _finish(
     """The figures, the rose, the legend and the notes."""
     figures = [_figure(part) for part in parts]
     used = frozenset().union(*(figure.used for figure in figures))
-    body, across, y = _in_rows(parts, figures)
+    body, across, y, container = _in_rows(parts, figures)
     signs = tuple(kind for kind in _IN_ORDER if kind in used)
     directions = _rose_svg(rose, 66, y + 44)
     bar = _bar(scale, sheet.shown, LEGEND, y + 40) if scale is not None else ""
@@ -503,8 +512,9 @@ def _finish(
 
     def svg(style: str, wide_one: float, high: float, *inside: str) -> str:
         ids, size = f"{sheet.slug}-{name}", (math.ceil(wide_one), math.ceil(high))
+        opens = " from-right" if container is not None and container > wide_one / 2 else ""
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="route" role="img" aria-labelledby="{ids}-t {ids}-d" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="route{opens}" role="img" aria-labelledby="{ids}-t {ids}-d" '
             f'width="{size[0]}" height="{size[1]}" viewBox="0 0 {size[0]} {size[1]}">{style}'
             f'<title id="{ids}-t">{html.escape(title)}</title>'
             f'<desc id="{ids}-d">{html.escape(says)} The table of runs has the same in words.</desc>'
@@ -543,9 +553,11 @@ def sample(kind: str) -> tuple[str, str]:
     return f'<svg class="route" viewBox="-20 -16 40 32" aria-hidden="true">{_sample(kind, 0, 0)}</svg>', WORDS[kind]
 
 
-def _in_rows(parts: Sequence[_Part], figures: Sequence[_Figure]) -> tuple[str, float, float]:
-    """The figures side by side as far as a sheet is wide; how far right they go, and where they end."""
+def _in_rows(parts: Sequence[_Part], figures: Sequence[_Figure]) -> tuple[str, float, float, float | None]:
+    """The figures side by side as far as a sheet is wide; how far right they go, where they end, and how far right the
+    container stands."""
     body, x, y, across, below = "", 8.0, 8.0, 0.0, 8.0
+    container = None
     for part, figure in zip(parts, figures, strict=True):
         left, top, right, bottom = figure.box
         if x > 8 and x + right - left > SHEET:
@@ -554,10 +566,12 @@ def _in_rows(parts: Sequence[_Part], figures: Sequence[_Figure]) -> tuple[str, f
         if part.title:
             body += f'<text class="strong" x="{tenth(x)}" y="{tenth(y + 11)}">{html.escape(part.title)}</text>'
         body += f'<g transform="translate({tenth(x - left)} {tenth(y + head - top)})">{figure.body}</g>'
+        if figure.container is not None:
+            container = x - left + figure.container
         x += right - left
         across, below = max(across, x - 8), max(below, y + head + bottom - top + 14)
         x += 24
-    return body, across, below
+    return body, across, below, container
 
 
 def _in_columns(texts: Sequence[str], width: float) -> Iterator[list[tuple[float, str]]]:

@@ -352,3 +352,9 @@ def test_the_arrow_of_a_sweep_stands_on_its_curve() -> None:
     # the middle of a curve with one handle: a quarter of each end and half of the handle
     assert float(arrow[1]) == pytest.approx(ax / 4 + cx / 2 + bx / 4, abs=0.2)
     assert float(arrow[2]) == pytest.approx(ay / 4 + cy / 2 + by / 4, abs=0.2)
+
+
+def test_a_drawing_wider_than_its_box_opens_on_the_container() -> None:
+    for way_, right in (("20 ft aft", False), ("20 ft fore", True)):
+        made = sheet(study_of(build(legged(way_, "2 ft left"), outlet("Oven", "9 kBtu/h"))))
+        assert ('class="route from-right"' in draw.plan(made).svg) is right
