@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sys
+from importlib import import_module
 from pathlib import Path
 from typing import Annotated, Literal
 
 import pytest
+from pydantic import BaseModel
 
 from gasdoc import data
 from gasdoc.data import ById, Cited, DataError, Entry
@@ -123,6 +125,15 @@ def test_rows_are_validated_once_and_kept_for_the_next_run(tmp_path: Path, monke
     rating = again.vessels[0].rating
     assert (rating, rating.text, rating.unit, rating.dimension) == (pytest.approx(2e5), "2 bar", "bar", "pressure")
     assert again.vessels[0].citation == Citation("Common practice, no source", "practice")
+
+
+def test_a_check_makes_no_model_of_pydantic_but_those_of_a_spec() -> None:
+    import_module("gasdoc.folder.check")
+    made, models = set[str](), [BaseModel]
+    while models:
+        models += (below := models.pop().__subclasses__())
+        made |= {model.__module__ for model in below if model.__module__.startswith("gasdoc.")}
+    assert made and all(module.startswith("gasdoc.build.model.") or module == "gasdoc.build.model" for module in made)
 
 
 def test_kept_rows_hold_for_the_files_that_made_them_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
