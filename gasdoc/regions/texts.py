@@ -63,3 +63,8 @@ def looks() -> tuple[Look, ...]:
 def cited_editions(citation: str) -> tuple[Edition, ...]:
     """The editions that a citation names, in the order of texts.yaml."""
     return tuple(edition for edition in editions() if any(words in citation for words in edition.cited_as))
+
+
+def around(at: str) -> frozenset[str]:
+    """The place of a row as the ledger names it, and those of all that it is part of."""
+    return frozenset((at, *(at[:end] for end, letter in enumerate(at) if letter in "/ ")))

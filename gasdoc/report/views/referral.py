@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from gasdoc.source import Citation
 from gasdoc.study import Study
 from gasdoc.study.facts import stands_in
+from gasdoc.study.referral.questions import asked_of
 
 OUTCOMES = ("not met", "not known", "met by the numbers", "for a licensed person")
 OPEN = OUTCOMES[:2]
@@ -40,6 +42,13 @@ def _said(rows: list[dict[str, Any]]) -> str:
     return ", ".join(f"{count} {word}" for count, word in counts if count)
 
 
+def to_ask(study: Study, row: str, citation: Citation) -> dict[int, str]:
+    """The questions to put before a row of the region is relied on that is from memory; none of a row that was read."""
+    if citation.confirmed != "memory":
+        return {}
+    return asked_of(study.questions, study.build.region.id, row)
+
+
 def rule_rows(study: Study, subjects: tuple[str, ...]) -> list[dict[str, Any]]:
     """The rules of some subjects, as `pages/rules.html` shows them."""
     return [
@@ -50,6 +59,7 @@ def rule_rows(study: Study, subjects: tuple[str, ...]) -> list[dict[str, Any]]:
             "outcome": r.outcome,
             "citation": r.rule.citation,
             "beside": r.rule.alternative,
+            "ask": to_ask(study, f"rules/{r.rule.id}", r.rule.citation),
         }
         for r in study.rules
         if r.rule.subject in subjects

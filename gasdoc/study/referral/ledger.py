@@ -25,7 +25,7 @@ from gasdoc.regions.cautions import CAUTION_CONDITIONS
 from gasdoc.regions.practice import ROWS
 from gasdoc.regions.questions import Question, questions
 from gasdoc.regions.region import region, region_ids
-from gasdoc.regions.texts import cited_editions, looks
+from gasdoc.regions.texts import around, cited_editions, looks
 from gasdoc.source import CONFIRMED, Citation
 
 _CITED = ("source", "citation")
@@ -133,11 +133,6 @@ def ledger() -> tuple[Figure, ...]:
     return tuple(_figure(row) for row in _rows())
 
 
-def _around(at: str) -> frozenset[str]:
-    """The place of a row, and those of all that it is part of."""
-    return frozenset((at, *(at[:end] for end, letter in enumerate(at) if letter in "/ ")))
-
-
 @cache
 def _questions() -> tuple[Question, ...]:
     """Every question to the authority, those of the regions last."""
@@ -146,8 +141,8 @@ def _questions() -> tuple[Question, ...]:
 
 
 def _figure(row: _Row) -> Figure:
-    around = _around(row.at)
-    found = [look for look in looks() if not around.isdisjoint(look.at)]
+    places = around(row.at)
+    found = [look for look in looks() if not places.isdisjoint(look.at)]
     named = tuple(LedgerEdition(e.name, e.until, e.then) for e in cited_editions(row.citation.text))
     return Figure(
         row.at,
@@ -158,7 +153,7 @@ def _figure(row: _Row) -> Figure:
         named,
         max((look.looked for look in found), default=None),
         tuple(LedgerLook(look.verdict, look.says, look.read_in, look.edition, look.looked) for look in found),
-        tuple(question.id for question in _questions() if not around.isdisjoint(question.about)),
+        tuple(question.id for question in _questions() if not places.isdisjoint(question.about)),
     )
 
 

@@ -11,6 +11,7 @@ from gasdoc.build.model import Space
 from gasdoc.build.rooms import room_name
 from gasdoc.catalog import tubing
 from gasdoc.regions.questions import questions
+from gasdoc.regions.texts import around
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, conditions, setting, stands_in, system
 from gasdoc.study.proof.leak_test import LeakTest
@@ -22,11 +23,18 @@ TASKS_NAMED = 4
 
 
 class QuestionText(Struct, frozen=True):
-    """A question with the build's facts filled in."""
+    """A question with the build's facts filled in; `about` the rows of figures that it asks about, as the ledger names them."""
 
     id: str
     text: str
     citation: Citation
+    about: tuple[str, ...]
+
+
+def asked_of(asked: Sequence[QuestionText], region_id: str, row: str) -> dict[int, str]:
+    """The questions that ask about a row of a region or one that regions share, such as 'tests/piping': numbers and ids."""
+    places = around(f"regions/{region_id} {row}") | around(f"regions/common {row}")
+    return {number: q.id for number, q in enumerate(asked, 1) if not places.isdisjoint(q.about)}
 
 
 def ask(
@@ -35,7 +43,8 @@ def ask(
     """The questions to put to the authority."""
     facts = _facts(build, zones, tests, due)
     return tuple(
-        QuestionText(q.id, q.filled(facts), q.citation) for q in questions(build.region.questions, conditions(build))
+        QuestionText(q.id, q.filled(facts), q.citation, q.about)
+        for q in questions(build.region.questions, conditions(build))
     )
 
 

@@ -116,6 +116,7 @@ CALLS: dict[str, tuple[Any, ...]] = {
     "photos": ([PICTURE], True),
     "legend": ([(Markup("<svg></svg>"), HOSTILE)],),
     "places": ([(HOSTILE, HOSTILE)] * 3,),
+    "ask_first": ({3: HOSTILE}, HOSTILE),
     "numbered": (HOSTILE,),
     "checklist": ([{"text": HOSTILE, "note": HOSTILE}],),
     "facts": ([(HOSTILE, HOSTILE)],),

@@ -14,6 +14,7 @@ from gasdoc.folder.changed import ChangedKey
 from gasdoc.regions.proof import leak_methods
 from gasdoc.report import set_ups
 from gasdoc.report.chart import Axis, Curve, LineChart, line_chart
+from gasdoc.report.views.referral import to_ask
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import Served, system
@@ -94,6 +95,9 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
             for d in study.build.spec.disturbances
         ],
         "beside": [a for a in tests.beside if a.test.kind != "flow"],
+        "to_ask": {
+            a.test.id: to_ask(study, f"tests/{a.test.id}", a.test.citation) for a in (*tests.asked, *tests.beside)
+        },
     }
 
 
