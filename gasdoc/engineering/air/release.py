@@ -50,7 +50,7 @@ class Fill(Struct, frozen=True):
     reason: str | None
 
 
-def pinhole(diameter: float, gas: Gas, outside_absolute: float, discharge: float = DISCHARGE) -> float:
+def pinhole(diameter: float, gas: Gas, outside_absolute: float) -> float:
     """The flow in kg/s out of a round hole (m) in a line that holds `gas`.
 
     At low pressure this is C A sqrt(2 dp rho), the plain orifice equation (textbook); `excess_flow.orifice_flow`
@@ -60,7 +60,7 @@ def pinhole(diameter: float, gas: Gas, outside_absolute: float, discharge: float
     >>> f"{pinhole(0.001, Gas(288.15, 104_065.0, 1.9, 8e-6), 101_325.0):.1e}"
     '6.3e-05'
     """
-    return orifice_flow(0.25 * math.pi * diameter**2, discharge, gas, outside_absolute).mass
+    return orifice_flow(0.25 * math.pi * diameter**2, DISCHARGE, gas, outside_absolute).mass
 
 
 def open_burner(load: float, fuel: Fuel) -> float:
@@ -89,8 +89,8 @@ def lowest_space(void: float | None, floor_area: float | None) -> float | None:
     return min(known, default=None)
 
 
-def time_to_limit(mass: float, gas_density: float, space: float | None, limit: float = LOWER_FLAMMABLE_LIMIT) -> Fill:
-    """How soon a release of `mass` (kg/s) brings `space` (m3) to the limit: t = limit x V / Q.
+def time_to_limit(mass: float, gas_density: float, space: float | None) -> Fill:
+    """How soon a release of `mass` (kg/s) brings `space` (m3) to the lower flammable limit: t = limit x V / Q.
 
     `gas_density` in kg/m3 is that of the gas at the pressure and temperature of the space, not of the line. None of
     the gas is taken to leave the space with the air it pushes out: the shortest time for even mixing.
@@ -105,5 +105,5 @@ def time_to_limit(mass: float, gas_density: float, space: float | None, limit: f
         return Fill(None, "no-space")
     if mass <= 0.0:
         return Fill(None, "no-flow")
-    time = limit * space * gas_density / mass
+    time = LOWER_FLAMMABLE_LIMIT * space * gas_density / mass
     return Fill(time, None) if time <= LONGEST_TIME else Fill(None, "over-an-hour")

@@ -16,17 +16,15 @@ class Weights(Struct, frozen=True):
     full: Kilogram
 
 
-def days_between_fills(usable_mass: float, mass_per_day: float, reserve: float = 0.0) -> float:
-    """Days from full to `reserve` (a share of the usable mass that is left); infinite for no use.
+def days_between_fills(usable_mass: float, mass_per_day: float) -> float:
+    """Days from full to empty; infinite for no use. Raises ValueError for a negative mass.
 
-    Raises ValueError for a reserve not within 0 and 1 or a negative mass.
-
-    >>> days_between_fills(9.0, 1.5), days_between_fills(9.0, 1.5, reserve=0.2)
-    (6.0, 4.8)
+    >>> days_between_fills(9.0, 1.5)
+    6.0
     """
-    if not 0 <= reserve < 1 or usable_mass < 0 or mass_per_day < 0:
-        raise ValueError("a reserve lies within 0 and 1, masses are not negative")
-    return math.inf if mass_per_day == 0 else usable_mass * (1 - reserve) / mass_per_day
+    if usable_mass < 0 or mass_per_day < 0:
+        raise ValueError("masses are not negative")
+    return math.inf if mass_per_day == 0 else usable_mass / mass_per_day
 
 
 def number_by_rule(load: float, rate_each: float) -> int:

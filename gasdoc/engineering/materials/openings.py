@@ -70,9 +70,9 @@ def opening(rule: PassageRule, tubing: float, saws: Sequence[float], *, hard: bo
     )
 
 
-def support_count(length: float, spacing: float, bends: int, *, at_bends: bool = True) -> int:
+def support_count(length: float, spacing: float, bends: int) -> int:
     """Supports for a run of `length` m at most `spacing` m apart: one near each end, evenly between them, and one more
-    at each bend if `at_bends`. Raises ValueError for a length or spacing that is not above zero.
+    at each bend. Raises ValueError for a length or spacing that is not above zero.
 
     12 ft with a support at most every 6 ft, and one more for the bend.
     >>> support_count(12.0, 6.0, 1)
@@ -80,7 +80,7 @@ def support_count(length: float, spacing: float, bends: int, *, at_bends: bool =
     """
     if not (length > 0 and spacing > 0) or bends < 0:
         raise ValueError("length and spacing must be above zero, bends not negative")
-    return max(2, math.ceil(length / spacing - 1e-9) + 1) + (bends if at_bends else 0)
+    return max(2, math.ceil(length / spacing - 1e-9) + 1) + bends
 
 
 def support_places(straights: Sequence[float], spacing: float) -> tuple[tuple[float, ...], ...]:

@@ -16,12 +16,11 @@ from gasdoc.engineering.container.endurance import (
 )
 
 
-def test_days_between_fills_leave_the_reserve() -> None:
+def test_days_between_fills_are_what_is_usable_by_what_is_used() -> None:
     assert days_between_fills(9.0, 1.5) == pytest.approx(6.0)
-    assert days_between_fills(9.0, 1.5, reserve=0.2) == pytest.approx(4.8)
     assert days_between_fills(9.0, 0.0) == math.inf
-    for wrong in ((9.0, 1.0, 1.0), (9.0, 1.0, -0.1), (-9.0, 1.0, 0.0), (9.0, -1.0, 0.0)):
-        with pytest.raises(ValueError, match="reserve"):
+    for wrong in ((-9.0, 1.0), (9.0, -1.0)):
+        with pytest.raises(ValueError, match="not negative"):
             days_between_fills(*wrong)
     assert days_between_fills(0.0, 0.5) == 0.0
 

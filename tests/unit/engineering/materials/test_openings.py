@@ -85,7 +85,6 @@ def test_supports_stand_at_both_ends_within_the_spacing_and_at_bends(
     feet: float, spacing: float, bends: int, count: int
 ) -> None:
     assert support_count(feet * 0.3048, spacing * 0.3048, bends) == count
-    assert support_count(feet * 0.3048, spacing * 0.3048, bends, at_bends=False) == count - bends
 
 
 def test_nonsense_is_refused() -> None:
