@@ -14,10 +14,20 @@ from msgspec import Struct, structs
 
 from gasdoc import units
 from gasdoc.report.line import layout
-from gasdoc.report.line.labels import LINE, Box, Label, Paper, Placed, place, wide
+from gasdoc.report.line.labels import LINE, Box, Label, Paper, Placed, place
 from gasdoc.report.line.layout import CUT, Flat, Laid, Piece
+from gasdoc.report.line.margin import (
+    IN_ORDER,
+    entry_width,
+    in_columns,
+    legend_of,
+    rose_signs,
+    sample_of,
+    scale_bar,
+    wrapped,
+)
 from gasdoc.report.line.sheet import Sheet, Sign, Thing
-from gasdoc.report.line.symbols import GAP, RADIUS, SIGNS, SOURCES, WORDS, bow, sign, top, waves
+from gasdoc.report.line.symbols import GAP, RADIUS, SOURCES, WORDS, bow, broken, sign, thing_sign, top, waves
 from gasdoc.report.svg import tenth
 from gasdoc.study.supply.route import Point, Stretch
 
@@ -317,7 +327,7 @@ def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Pape
             labels.append(Label((name,), "quiet", corners[0], corners[0], 2.0))
     for thing, at in things:
         shapes.used.add(thing.kind)
-        shapes.svg.append(_thing(thing.kind, at))
+        shapes.svg.append(thing_sign(thing.kind, at))
         paper.block((at[0] - 5, at[1] - 5, at[0] + 5, at[1] + 5))
         labels.append(Label((thing.name,), "quiet", at, at, 5.0))
     kept = set(part.keep)
@@ -390,7 +400,7 @@ def _along(
         shapes.used.add("sweep")
         shapes.svg.append(f'<path class="pipe" d="{bow(one, other)}"/>')
     else:
-        shapes.svg.append(f'<path class="pipe{dashed}" d="{_broken(one, other, gaps)}"/>')
+        shapes.svg.append(f'<path class="pipe{dashed}" d="{broken(one, other, gaps)}"/>')
     if length < 0.5 and not stretch.connector:
         shapes.used.add("away")
         shapes.svg.append(sign("away", one))
@@ -454,29 +464,6 @@ def _length(ends: tuple[Flat, Flat]) -> float:
     return math.dist(*ends)
 
 
-def _broken(one: Flat, other: Flat, gaps: Sequence[tuple[float, float]]) -> str:
-    """A straight line, left out where it passes behind another or where a sign stands on it."""
-    length = math.dist(one, other)
-    if length < 0.5:
-        return f"M{tenth(one[0])} {tenth(one[1])}h0"
-    ux, uy = (other[0] - one[0]) / length, (other[1] - one[1]) / length
-    at, path = 0.0, []
-    for middle, half in [*sorted(gaps), (length + 1, 1.0)]:
-        if middle - half > at + 0.5:
-            end = min(middle - half, length)
-            path.append(
-                f"M{tenth(one[0] + ux * at)} {tenth(one[1] + uy * at)}L{tenth(one[0] + ux * end)} {tenth(one[1] + uy * end)}"
-            )
-        at = max(at, middle + half)
-    return "".join(path)
-
-
-def _thing(kind: str, at: Flat) -> str:
-    if kind == "alarm":
-        return f'<circle class="pen" cx="{tenth(at[0])}" cy="{tenth(at[1])}" r="5"/>'
-    return f'<path class="pen" d="M{tenth(at[0])} {tenth(at[1] - 5)}l5 5l-5 5l-5 -5Z"/>'
-
-
 def _written(item: Placed) -> str:
     """A label and the line that leads to it."""
     left, top, right, _ = item.box
@@ -504,10 +491,10 @@ def _finish(
     figures = [_figure(part) for part in parts]
     used = frozenset().union(*(figure.used for figure in figures))
     body, across, y, container = _in_rows(parts, figures)
-    signs = tuple(kind for kind in _IN_ORDER if kind in used)
-    directions = _rose_svg(rose, 66, y + 44)
-    bar = _bar(scale, sheet.shown, LEGEND, y + 40) if scale is not None else ""
-    width = max(across + 16, NARROWEST, min(y, WIDEST), LEGEND + max(map(_entry, signs)))
+    signs = tuple(kind for kind in IN_ORDER if kind in used)
+    directions = rose_signs(rose, 66, y + 44)
+    bar = scale_bar(scale, sheet.shown, LEGEND, y + 40) if scale is not None else ""
+    width = max(across + 16, NARROWEST, min(y, WIDEST), LEGEND + max(map(entry_width, signs)))
     lost = tuple(word for figure in figures for word in figure.lost)
 
     def svg(style: str, wide_one: float, high: float, *inside: str) -> str:
@@ -522,7 +509,7 @@ def _finish(
         )
 
     page = svg("", max(across + 16, 140 + 160 * bool(bar)), y + 100)
-    legend, below = _legend(signs, LEGEND, y + 12 + 60 * bool(bar), width)
+    legend, below = legend_of(signs, LEGEND, y + 12 + 60 * bool(bar), width)
     notes, below = _notes(sheet, says, max(below, y + 94), width, keyed=name == "isometric", lost=bool(lost))
     return Drawn(name, title, says, page, svg(STYLE, width, below, legend, notes) + "\n", signs, lost)
 
@@ -531,12 +518,12 @@ def _notes(sheet: Sheet, says: str, y: float, width: float, *, keyed: bool, lost
     """What stands below a drawing that stands alone: the runs where it names them by letter, and the notes."""
     body = ""
     if keyed and not sheet.full_words:
-        for row in _in_columns([", ".join(run.lines) for run in sheet.runs], width - 16):
+        for row in in_columns([", ".join(run.lines) for run in sheet.runs], width - 16):
             y += 16
             body += "".join(f'<text x="{tenth(8 + x)}" y="{tenth(y)}">{html.escape(text)}</text>' for x, text in row)
         y += 8
     notes = [says, "What found no room here stands in the table by its letter."] if lost else [says]
-    for line in _wrapped(" ".join([*notes, *remarks(sheet)]), width - 16):
+    for line in wrapped(" ".join([*notes, *remarks(sheet)]), width - 16):
         y += 14
         body += f'<text class="quiet" x="8" y="{tenth(y)}">{html.escape(line)}</text>'
     return body, y + 12
@@ -550,7 +537,7 @@ def remarks(sheet: Sheet) -> tuple[str, ...]:
 
 def sample(kind: str) -> tuple[str, str]:
     """A sign for a page's legend, and its words."""
-    return f'<svg class="route" viewBox="-20 -16 40 32" aria-hidden="true">{_sample(kind, 0, 0)}</svg>', WORDS[kind]
+    return f'<svg class="route" viewBox="-20 -16 40 32" aria-hidden="true">{sample_of(kind, 0, 0)}</svg>', WORDS[kind]
 
 
 def _in_rows(parts: Sequence[_Part], figures: Sequence[_Figure]) -> tuple[str, float, float, float | None]:
@@ -572,91 +559,3 @@ def _in_rows(parts: Sequence[_Part], figures: Sequence[_Figure]) -> tuple[str, f
         across, below = max(across, x - 8), max(below, y + head + bottom - top + 14)
         x += 24
     return body, across, below, container
-
-
-def _in_columns(texts: Sequence[str], width: float) -> Iterator[list[tuple[float, str]]]:
-    """Texts row by row in as many columns as fit, each with how far to the right it begins; in order down each column."""
-    column = max(map(wide, texts)) + 12
-    rows = math.ceil(len(texts) / max(1, int(width // column)))
-    for i in range(rows):
-        yield [(k * column, text) for k, text in enumerate(texts[i::rows])]
-
-
-def _rose_svg(rose: Sequence[tuple[str, Flat]], x: float, y: float) -> str:
-    """Where the directions point."""
-    found = ""
-    for word, (dx, dy) in rose:
-        size = math.hypot(dx, dy)
-        ux, uy = dx / size, dy / size
-        end = (x + ux * 24, y + uy * 24)
-        found += f'<path class="leader" d="M{tenth(x)} {tenth(y)}L{tenth(end[0])} {tenth(end[1])}"/>'
-        found += sign("arrow", end, math.degrees(math.atan2(uy, ux)))
-        reach = 9 + abs(ux) * wide(word) / 2 + abs(uy) * 4
-        tx, ty = end[0] + ux * reach, end[1] + uy * reach + 4
-        found += f'<text class="quiet" x="{tenth(tx)}" y="{tenth(ty)}" text-anchor="middle">{word}</text>'
-    return found
-
-
-_IN_ORDER = (
-    *("container", "regulator", "valve", "tap", "junction", "appliance", "connector", "loop", "sweep", "slant", "away"),
-    *("passage", "arrow", "open", "room", "opening", "alarm"),
-)
-
-
-def _entry(kind: str) -> float:
-    """How wide an entry of the legend is, px."""
-    return 60 + wide(WORDS[kind])
-
-
-def _legend(signs: Sequence[str], left: float, y: float, width: float) -> tuple[str, float]:
-    """The signs that are used, with their words; and where it ends."""
-    found, x = "", left
-    for kind in signs:
-        need = _entry(kind)
-        if x > left and x + need > width:
-            x, y = left, y + 30
-        found += _sample(kind, x + 20, y) + f'<text x="{tenth(x + 44)}" y="{tenth(y + 4)}">{WORDS[kind]}</text>'
-        x += need
-    return found, y + 26
-
-
-def _sample(kind: str, x: float, y: float) -> str:
-    ends = (x - 18, y), (x + 18, y)
-    if kind in ("container", "appliance", "away"):
-        return sign(kind, (x, y))
-    if kind == "slant":
-        way = f'<path class="turns" d="M{tenth(x - 14)} {tenth(y + 7)}h28v-14"/>'
-        return f'{way}<path class="pipe" d="{_broken((x - 14, y + 7), (x + 14, y - 7), ())}"/>'
-    if kind in ("opening", "alarm"):
-        return _thing(kind, (x, y))
-    if kind == "room":
-        return f'<path class="room" d="M{tenth(x - 14)} {tenth(y - 8)}h28v16h-28Z"/>'
-    if kind == "connector":
-        return f'<path class="hose" d="{waves(*ends)}"/>'
-    if kind == "sweep":
-        return f'<path class="pipe" d="{bow(*ends)}"/>'
-    dashed = " open" if kind == "open" else ""
-    gaps = [(18.0, GAP[kind])] if kind in GAP else []
-    line = f'<path class="pipe{dashed}" d="{_broken(*ends, gaps)}"/>'
-    return line + (sign(kind, (x, y)) if kind in SIGNS else "")
-
-
-def _bar(scale: float, shown: units.System, x: float, y: float) -> str:
-    """The scale bar: a round length of 60 to 160 px."""
-    unit = 0.3048 if shown == "us" else 1.0
-    round_ones = (0.25, 0.5, 1, 2, 5, 10, 20, 50)
-    length = next((step for step in round_ones if step * unit * scale >= 60), round_ones[-1])
-    px = length * unit * scale
-    text = f"{length:g} {'ft' if shown == 'us' else 'm'}, to scale"
-    line = f'<path class="pipe" d="M{tenth(x + 1)} {tenth(y)}v8m0 -4h{tenth(px)}m0 -4v8"/>'
-    return f'{line}<text x="{tenth(x + px + 10)}" y="{tenth(y + 8)}">{text}</text>'
-
-
-def _wrapped(text: str, width: float) -> list[str]:
-    lines: list[str] = []
-    for word in text.split():
-        if lines and wide(f"{lines[-1]} {word}") * 0.92 <= width:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    return lines

@@ -8,6 +8,7 @@ there, and lengths go from centre to centre (EN ISO 6412 as a drawing textbook, 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from gasdoc.report.line.layout import Flat
 from gasdoc.report.svg import tenth
@@ -103,3 +104,27 @@ def _beside(one: Flat, other: Flat, away: float) -> Flat:
     dx, dy = other[0] - one[0], other[1] - one[1]
     length = max(math.hypot(dx, dy), 1.0)
     return (one[0] + other[0]) / 2 - dy / length * away, (one[1] + other[1]) / 2 + dx / length * away
+
+
+def broken(one: Flat, other: Flat, gaps: Sequence[tuple[float, float]]) -> str:
+    """A straight line, left out where it passes behind another or where a sign stands on it."""
+    length = math.dist(one, other)
+    if length < 0.5:
+        return f"M{tenth(one[0])} {tenth(one[1])}h0"
+    ux, uy = (other[0] - one[0]) / length, (other[1] - one[1]) / length
+    at, path = 0.0, []
+    for middle, half in [*sorted(gaps), (length + 1, 1.0)]:
+        if middle - half > at + 0.5:
+            end = min(middle - half, length)
+            path.append(
+                f"M{tenth(one[0] + ux * at)} {tenth(one[1] + uy * at)}L{tenth(one[0] + ux * end)} {tenth(one[1] + uy * end)}"
+            )
+        at = max(at, middle + half)
+    return "".join(path)
+
+
+def thing_sign(kind: str, at: Flat) -> str:
+    """What stands beside the line: an alarm, or an opening."""
+    if kind == "alarm":
+        return f'<circle class="pen" cx="{tenth(at[0])}" cy="{tenth(at[1])}" r="5"/>'
+    return f'<path class="pen" d="M{tenth(at[0])} {tenth(at[1] - 5)}l5 5l-5 5l-5 -5Z"/>'
