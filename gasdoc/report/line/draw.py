@@ -101,7 +101,9 @@ def isometric(sheet: Sheet) -> Drawn:
         "true, from centre to centre. Short legs are drawn longer. Legs that lie on one another are drawn beside one another."
     )
     rose = tuple(zip(_directions(compass=sheet.compass), _rose(laid), strict=True))
-    return _finish(sheet, "isometric", f"Isometric of {sheet.title}", says, [_Part(sheet, laid, cuts)], rose, None)
+    part = _Part(sheet, laid, cuts)
+    part.apart = layout.beside_strange(laid)
+    return _finish(sheet, "isometric", f"Isometric of {sheet.title}", says, [part], rose, None)
 
 
 @lru_cache(maxsize=64)
@@ -190,7 +192,7 @@ def _project(point: Point, aft: Flat, right: Flat, up: Flat) -> Flat:
 
 class _Part:
     """One figure of a drawing: some of the stretches with their ends on paper. `says_away`: a leg that is a point in it has
-    its figure."""
+    its figure. `apart`: where an end lies beside a leg that it is not joined to."""
 
     def __init__(
         self, sheet: Sheet, laid: Laid, cuts: Sequence[tuple[int, float]], title: str = "", *, to_scale: bool = False
@@ -198,6 +200,7 @@ class _Part:
         self.sheet, self.laid, self.cuts, self.title, self.to_scale = sheet, laid, cuts, title, to_scale
         self.keep: Sequence[int] = range(len(sheet.stretches))
         self.says_away = False
+        self.apart: Sequence[Flat] = ()
         self.rooms: list[tuple[str, list[Flat]]] = []
         self.things: list[tuple[Thing, Flat]] = []
 
@@ -349,6 +352,9 @@ def _shapes(part: _Part, growth: float) -> tuple[_Shapes, list[Label], Box, Pape
         if turns:
             shapes.used.add("slant")
             shapes.svg.append(f'<path class="turns" d="{_through((x * growth, y * growth) for x, y in turns)}"/>')
+    for x, y in part.apart:
+        shapes.used.add("apart")
+        shapes.svg.append(sign("apart", (x * growth, y * growth)))
     for i in part.keep:
         labels += _along(part, i, ends[i], gaps.get(i, []), shapes, paper)
     labels += _run_labels(part, ends, gaps, shapes, paper)

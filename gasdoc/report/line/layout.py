@@ -228,6 +228,18 @@ def false_ends(pieces: Sequence[Piece], ends: Sequence[tuple[Flat, Flat]]) -> tu
     return tuple(sorted(found))
 
 
+def beside_strange(laid: Laid) -> tuple[Flat, ...]:
+    """Where on paper an end still lies beside a leg that it is not joined to, each place once."""
+    found: list[Flat] = []
+    for i, j in laid.false_ends:
+        (ax, ay), (bx, by) = laid.ends[j]
+        leg = (ax, ay, 0.0), (bx, by, 0.0)
+        spot = min(laid.ends[i], key=lambda end: nearest((*end, 0.0), (*end, 0.0), *leg))
+        if all(math.dist(spot, one) > NEAR for one in found):
+            found.append(spot)
+    return tuple(found)
+
+
 def _unhandy(laid: Laid) -> float:
     """What it costs that a view is wide, for a sheet of paper, and begins far from the upper left corner, where a box opens it
     on a phone."""

@@ -37,7 +37,7 @@ def rose_signs(rose: Sequence[tuple[str, Flat]], x: float, y: float) -> str:
 
 IN_ORDER = (
     *("container", "regulator", "valve", "tap", "junction", "appliance", "connector", "loop", "sweep", "slant", "away"),
-    *("passage", "arrow", "open", "room", "opening", "alarm"),
+    *("apart", "passage", "arrow", "open", "room", "opening", "alarm"),
 )
 
 
@@ -61,7 +61,7 @@ def legend_of(signs: Sequence[str], left: float, y: float, width: float) -> tupl
 def sample_of(kind: str, x: float, y: float) -> str:
     """A sign as the legend has it, on a short piece of its line."""
     ends = (x - 18, y), (x + 18, y)
-    if kind in ("container", "appliance", "away"):
+    if kind in ("container", "appliance", "away", "apart"):
         return sign(kind, (x, y))
     if kind == "slant":
         way = f'<path class="turns" d="M{tenth(x - 14)} {tenth(y + 7)}h28v-14"/>'

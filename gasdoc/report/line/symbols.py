@@ -24,6 +24,7 @@ SIGNS = {
     "arrow": '<path class="dot" d="M-5 -4L5 0L-5 4Z"/>',
     "loop": '<circle class="pen" cy="-7" r="7"/>',
     "away": '<circle class="pen" r="5"/>',
+    "apart": '<circle class="turns" r="10"/>',
 }
 """Each sign round its own middle."""
 
@@ -41,6 +42,7 @@ WORDS = {
     "sweep": "sweep, with its own length",
     "slant": "slanted leg, and its way along the directions",
     "away": "leg towards the reader or away",
+    "apart": "what meets here on paper is not joined",
     "open": "route not measured",
     "room": "room",
     "opening": "opening, intake, flue or source of ignition",

@@ -358,3 +358,18 @@ def test_a_drawing_wider_than_its_box_opens_on_the_container() -> None:
     for way_, right in (("20 ft aft", False), ("20 ft fore", True)):
         made = sheet(study_of(build(legged(way_, "2 ft left"), outlet("Oven", "9 kBtu/h"))))
         assert ('class="route from-right"' in draw.plan(made).svg) is right
+
+
+def test_an_end_that_still_lies_beside_a_strange_leg_is_ringed() -> None:
+    # No gap parts these two: found by going through random lines.
+    made = RandomLine(1, 6).sheet()
+    laid = layout.isometric([Piece(s.tail, s.head, 0) for s in made.stretches])
+    ((end, leg),) = laid.false_ends
+    (spot,) = layout.beside_strange(laid)
+    assert spot in laid.ends[end]
+    (ax, ay), (bx, by) = laid.ends[leg]
+    assert abs((bx - ax) * (spot[1] - ay) - (by - ay) * (spot[0] - ax)) < layout.NEAR * math.dist((ax, ay), (bx, by))
+    assert "apart" in draw.isometric(made).signs
+    assert WORDS["apart"] in draw.isometric(made).file
+    clear = RandomLine(0, 6).sheet()
+    assert "apart" not in draw.isometric(clear).signs
