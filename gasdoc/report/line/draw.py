@@ -426,7 +426,10 @@ def _along(
             paper.block((at[0] - 5, at[1] - 5, at[0] + 5, at[1] + 5))
             yield Label((passage.through,), "quiet", at, at, 8.0)
     if stretch.figure and not part.to_scale:
-        yield Label((stretch.figure,), "quiet", one, other)
+        # A curve is longer than its chord, and only the chord says where it ends.
+        curved = stretch.curve and stretch.text
+        lines = (stretch.text, f"{stretch.figure} long") if curved else (stretch.figure,)
+        yield Label(lines, "quiet", one, other)
 
 
 def _run_labels(

@@ -191,7 +191,7 @@ def test_a_run_without_legs_is_dashed_and_named(study: Study) -> None:
 
 def test_the_figures_are_those_the_builder_wrote(study: Study) -> None:
     words = [text for text, _ in boxes(figures(line.view(study)["drawings"][0]["svg"])[0])]
-    assert {"1 ft", "4 ft", "2 ft", "40 in", "wall", "Oven", "Lamp"} <= set(words)
+    assert {"1 ft", "4 ft", "2 ft", "40 in long", "wall", "Oven", "Lamp"} <= set(words)
 
 
 def test_a_drawing_has_a_title_and_a_description(study: Study) -> None:
@@ -373,3 +373,11 @@ def test_an_end_that_still_lies_beside_a_strange_leg_is_ringed() -> None:
     assert WORDS["apart"] in draw.isometric(made).file
     clear = RandomLine(0, 6).sheet()
     assert "apart" not in draw.isometric(clear).signs
+
+
+def test_a_curve_says_where_it_ends_and_how_long_it_is() -> None:
+    for curve in ("sweep", "loop"):
+        made = sheet(study_of(build(legged({"leg": "6 ft aft", curve: "9 ft"}), outlet("Oven", "9 kBtu/h"))))
+        drawn = "".join(ElementTree.fromstring(draw.isometric(made).svg).itertext())
+        assert "6 ft aft" in drawn
+        assert "9 ft long" in drawn
