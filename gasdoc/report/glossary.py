@@ -2,13 +2,14 @@
 
 import re
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from itertools import groupby
 
 from markupsafe import Markup, escape
 
 from gasdoc import data
 from gasdoc.data import Entry
+from gasdoc.report.pieces import KEPT, opening, pieces
 from gasdoc.report.typography import typeset
 from gasdoc.report.whole_build import CLOSES, OPENS
 
@@ -73,12 +74,14 @@ def _forms() -> tuple[re.Pattern[str], dict[str, Word]]:
     return re.compile(rf"\b(?<!-)(?:{tried})(?![\w-])"), words
 
 
-_ELSEWHERE = re.compile(
-    r"<(a|button|code|dl|h[1-6]|header|label|nav|pre|strong|summary|svg|table)\b.*?</\1\b"
-    r'|<details class="sources".*?</details|<[^>]*>',
-    re.DOTALL,
+_WHOLE = (
+    *("a", "button", "code", "dl", "h[1-6]", "header", "label", "nav", "pre", "strong", "summary", "svg", "table"),
+    'details(?= class="sources")',
 )
+_ELSEWHERE = re.compile(rf"<({'|'.join(_WHOLE)})\b.*?</\1\b|<[^>]*>", re.DOTALL)
 """What has no words to mark: tags, links and headings, tables, code, drawings, verdicts, sources."""
+
+_opened = opening(*_WHOLE)
 
 
 def with_words(html: str, href: str, spell: Callable[[str], str] = str) -> str:
@@ -109,23 +112,34 @@ def _listed(words: Sequence[Word], href: str, spell: Callable[[str], str]) -> st
 
 def _told(body: str, spell: Callable[[str], str]) -> tuple[str, list[Word]]:
     """The body with its words marked, and which they are."""
-    pattern, words = _forms()
     met: dict[str, Word] = {}
     parts: list[str] = []
-    done = begin = 0
-    for apart in (*((found.start(), found.end()) for found in _ELSEWHERE.finditer(body)), (len(body), len(body))):
-        for found in pattern.finditer(body, begin, apart[0]):
-            word = words[found[0].lower()]
+    for piece in pieces(body, _opened):
+        done = 0
+        for start, end, word in _marked(piece):
             if word.id not in met:
                 met[word.id] = word
                 parts += [
-                    body[done : found.start()],
+                    piece[done:start],
                     f'<a class="term" href="#word-{word.id}" title="{_says(word, spell)}" aria-describedby="word-{word.id}">',
-                    f"{found[0]}</a>",
+                    f"{piece[start:end]}</a>",
                 ]
-                done = found.end()
-        begin = apart[1]
-    return "".join(parts) + body[done:], list(met.values())
+                done = end
+        parts += [piece[done:], "\n"]
+    return "".join(parts[:-1]), list(met.values())
+
+
+@lru_cache(maxsize=KEPT)
+def _marked(html: str) -> tuple[tuple[int, int, Word], ...]:
+    """Where in a piece of a page words of the trade stand that may be marked, and which they are."""
+    pattern, words = _forms()
+    apart = [found.span() for found in _ELSEWHERE.finditer(html)]
+    begins, ends = (0, *(end for _, end in apart)), (*(start for start, _ in apart), len(html))
+    return tuple(
+        (*found.span(), words[found[0].lower()])
+        for begin, end in zip(begins, ends, strict=True)
+        for found in pattern.finditer(html, begin, end)
+    )
 
 
 def _says(word: Word, spell: Callable[[str], str]) -> Markup:

@@ -11,6 +11,7 @@ import json
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 
 import jinja2
 from markupsafe import Markup
@@ -21,6 +22,7 @@ from gasdoc.build.model import Valve
 from gasdoc.data import Entry
 from gasdoc.report.links import Link
 from gasdoc.report.output import Asset, Page
+from gasdoc.report.pieces import KEPT
 from gasdoc.report.reference import key_anchor, key_blocks
 from gasdoc.report.sections import Section, uri
 from gasdoc.report.views.door_sheet import ALARMS
@@ -168,18 +170,26 @@ def _places(section: str, page: int, html: str) -> Iterator[Found]:
     for mark, after in zip(marks, [*marks[1:], None], strict=False):
         below = html[mark.end() : after.start() if after else len(html)]
         if mark[1] == "li":
-            said = tuple(_texts(mark[3], MOST_TEXT["section"]))
+            said = _texts(mark[3], MOST_TEXT["section"])
             yield Found(LISTS[section], said[0] if said else "", page, mark[2], said[1:])
         elif section not in LISTS:
             kind = "log" if section == "log" else "section"
-            yield Found(kind, Markup(mark[3]).striptags(), page, mark[2], tuple(_texts(below, MOST_TEXT[kind])))
+            yield Found(kind, _plain(mark[3]), page, mark[2], _texts(below, MOST_TEXT[kind]))
 
 
-def _texts(html: str, left: int) -> Iterator[str]:
+@lru_cache(maxsize=4096)  # builds of a region have many sections in common
+def _texts(html: str, left: int) -> tuple[str, ...]:
     """The text of each paragraph, and what pictures show, without tables, drawings and sources: up to so many letters."""
+    found: list[str] = []
     for part in _BLOCK.split(_PICTURE.sub(r" \1 ", _SET_APART.sub(" ", html))):
         if left <= 0:
-            return
-        if not part.isspace() and (text := Markup(part).striptags()):
-            yield text[:left]
+            break
+        if not part.isspace() and (text := _plain(part)):
+            found.append(text[:left])
             left -= len(text)
+    return tuple(found)
+
+
+@lru_cache(maxsize=KEPT)
+def _plain(html: str) -> str:
+    return Markup(html).striptags()  # noqa: S704  # it is never taken for HTML again

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from functools import cache, lru_cache
 
 from gasdoc import data
+from gasdoc.report.pieces import KEPT, opening, pieces
 from gasdoc.report.words import first_upper
 
 SIGNS = {"degF": "°F", "degC": "°C", "inH2O": "in. w.c."}
@@ -28,7 +29,11 @@ _MINUS = re.compile(
 _SPACE = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w²³]))")
 _DATE = re.compile(r"\b(\d{4}-\d\d-\d\d|g[tb]1-[0-9a-f]{12})\b")
 _ANY = re.compile(r"deg[FC]|inH2O|[a-z][23]| x |-\d|\d ")
-_APART = re.compile(r"(<(code|pre|kbd|svg|script)\b.*?</\2>|<[^>]*>)", re.DOTALL)
+_WHOLE = "code", "pre", "kbd", "svg", "script"
+"""Elements that stay as they are, or are drawings."""
+
+_APART = re.compile(rf"(<({'|'.join(_WHOLE)})\b.*?</\2>|<[^>]*>)", re.DOTALL)
+_opened = opening(*_WHOLE)
 _TEXT = re.compile(r">([^<>]+)<")
 _LABEL = re.compile(r'((?:data|aria)-label=")([^"]*)')
 
@@ -82,6 +87,11 @@ def _set(text: str, spell: Callable[[str], str]) -> str:
 def typeset_page(html: str, spell: Callable[[str], str] = str) -> str:
     """A page whose texts, drawings and labels are typeset and whose dates stay on one line; code stays as it is. `spell` spells
     its words."""
+    return "\n".join(_set_piece(piece, spell) for piece in pieces(html, _opened))
+
+
+@lru_cache(maxsize=KEPT)
+def _set_piece(html: str, spell: Callable[[str], str]) -> str:
     parts = _APART.split(html)
     for i in range(0, len(parts), 3):
         if parts[i] and not parts[i].isspace():

@@ -12,8 +12,10 @@ from msgspec import Struct
 OPENS, CLOSES = "<!-- body -->", "<!-- /body -->"
 """What the pages' base template puts around the part that is theirs alone."""
 
-_NAMES = re.compile(r' (id|href|src|srcset|for|aria-labelledby|aria-describedby)="([^"]*)"')
-_TAG = re.compile(r"<[a-zA-Z][^<>]*>")  # text has no < of its own, and neither text nor an attribute's value a >
+_NAMES = re.compile(r' (id|href|src|srcset|for|aria-labelledby|aria-describedby)="([^"<>]*)"(?=[^<>]*>)')
+"""Attributes of a tag. Text has no < of its own, and neither text nor an attribute's value a >: so what comes to a > first is
+within a tag."""
+
 _HEADING = re.compile(r"<(/?)h([1-5])\b")
 _SECTION = re.compile(r'<h2 id="([^"]+)">(.*?)</h2>', re.DOTALL)
 
@@ -49,9 +51,7 @@ def part(section: str, title: str, html: str, folder: str, sections: Mapping[str
         return f' {name}="{value}"'
 
     body = html.partition(OPENS)[2].partition(CLOSES)[0] or html
-    body = _HEADING.sub(
-        lambda found: f"<{found[1]}h{int(found[2]) + 1}", _TAG.sub(lambda tag: _NAMES.sub(renamed, tag[0]), body)
-    )
+    body = _HEADING.sub(lambda found: f"<{found[1]}h{int(found[2]) + 1}", _NAMES.sub(renamed, body))
     return PageOfWhole(section, title, Markup(body))
 
 
