@@ -73,6 +73,9 @@ def pytest_configure(config: pytest.Config) -> None:
         sys.pycache_prefix, sys.dont_write_bytecode = compiled, False
         os.environ["PYTHONPYCACHEPREFIX"] = compiled
         os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+        os.environ["XDG_CACHE_HOME"] = str(config.cache.mkdir("kept"))  # not among what the user's own builds left
+        if not hasattr(config, "workerinput"):
+            shutil.rmtree(config.cache.mkdir("kept") / "gasdoc" / "builds", ignore_errors=True)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

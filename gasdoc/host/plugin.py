@@ -1,8 +1,7 @@
 """The MkDocs plugin: hands finished pages to MkDocs, and knows nothing of how they are made or asked for.
 
-Nothing is written under docs_dir: pages and assets are virtual files. Each build starts afresh in `on_config`; while the
-site is served one plugin object sees many builds, and keeps what each spec gave (`kept`), so that only what has changed is
-made again.
+Nothing is written under docs_dir: pages and assets are virtual files. Each build starts afresh in `on_config`; what each spec
+gave is kept (`kept`), in the process while the site is served and else on disk, so that only what has changed is made again.
 """
 
 from __future__ import annotations
@@ -39,6 +38,7 @@ from gasdoc.host.files import Anchors, Published, RecordPage, Shrunk, files_belo
 from gasdoc.host.settings import Settings
 from gasdoc.machine import limited
 from gasdoc.report import schematic, search, site, templates
+from gasdoc.report.kept_builds import Kept, KeptOnDisk
 from gasdoc.report.links import Links
 from gasdoc.report.markdown import Handwritten
 from gasdoc.report.output import Page
@@ -62,13 +62,15 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
     progress: Progress | None = None
     only: Collection[str] = ()
     """The builds that are wanted, by their names in addresses; all where it is empty."""
-    kept: site.Kept | None = None
+    kept: Kept | None = None
+    serving = False
     known_surroundings: object = None
     epoch_before: tuple[str | None] | None = None
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
-        """While the site is served, keep what need not be made again."""
-        self.kept = site.Kept() if command == "serve" else None
+        """Keep what need not be made again."""
+        self.serving = command == "serve"
+        self.kept = Kept() if self.serving else KeptOnDisk()
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Set our theme, strict link checks and the folders to watch; forget the build before."""
@@ -165,7 +167,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         own = self.publish_linked(files, made.linked, found, config)
         self.site = made = replace(made, problems=(*made.problems, *own))
         tell(made.problems)
-        if not made.builds and self.kept is None:  # one who serves the site is about to put that right
+        if not made.builds and not self.serving:  # one who serves the site is about to put that right
             raise PluginError(f"no spec in {docs} can be read, so there is nothing to publish. Mend what is told above")
         self.made = {page.uri: page for page in made.pages}
         if kept := files.get_file_from_path(schema.FILE):  # the copy editors use; the site gets this version's
@@ -246,7 +248,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         """Escape in our theme's templates, which MkDocs' own environment does not, and have a project's run in a sandbox."""
         env = templates.for_frames(env, sandboxed=len(self.folders) > 1)
         env.globals["gasdoc_version"] = __version__
-        env.globals["serving"] = self.kept is not None  # MkDocs then puts a script of its own into every page
+        env.globals["serving"] = self.serving  # MkDocs then puts a script of its own into every page
         return env
 
     def on_page_markdown(self, markdown: str, *, page: MkDocsPage, config: MkDocsConfig, files: Files) -> str:
@@ -295,7 +297,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Leave the environment as it was found, and write down what is in the site."""
         self.unset_epoch()
-        if self.kept is None:
+        if not self.serving:
             publish.mark(Path(config.site_dir))
 
     def on_build_error(self, *, error: Exception) -> None:

@@ -11,10 +11,10 @@ import hashlib
 import io
 import os
 import re
-from pathlib import Path
 
 from msgspec import Struct
 
+from gasdoc.machine.user_cache import user_cache
 from gasdoc.published import heic
 from gasdoc.published.unfit import PictureSize, Unfit
 
@@ -57,7 +57,7 @@ def copies(path: str, kind: str, content: bytes, size: PictureSize) -> tuple[Cop
 def made(copy: Copy, content: bytes) -> bytes:
     """The bytes of a copy of a cleaned picture, from an earlier build where they are kept. Raises Unfit for a picture that
     cannot be read."""
-    kept = _store() / copy.place.rpartition("/")[2]
+    kept = user_cache("photos") / copy.place.rpartition("/")[2]
     with contextlib.suppress(OSError):
         return kept.read_bytes()
     smaller = _resized(content, copy)
@@ -67,11 +67,6 @@ def made(copy: Copy, content: bytes) -> bytes:
         beside.write_bytes(smaller)
         beside.replace(kept)
     return smaller
-
-
-def _store() -> Path:
-    """Where copies are kept: the user's, not the project's, so that no stranger's project can bring its own."""
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "gasdoc" / "photos"
 
 
 def _resized(content: bytes, copy: Copy) -> bytes:

@@ -192,4 +192,4 @@ def _texts(html: str, left: int) -> tuple[str, ...]:
 
 @lru_cache(maxsize=KEPT)
 def _plain(html: str) -> str:
-    return Markup(html).striptags()  # noqa: S704  # it is never taken for HTML again
+    return Markup(html).striptags()  # it is never taken for HTML again

@@ -23,6 +23,7 @@ from gasdoc.folder.provenance import History
 from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, measuring, reference, search, sections
 from gasdoc.report.build_output import Made, Maker, Surroundings
+from gasdoc.report.kept_builds import Kept
 from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, Page
 from gasdoc.report.surroundings import Folder
@@ -66,28 +67,6 @@ class Site(Struct, frozen=True):
     left_out: tuple[str, ...] = ()
     linked: frozenset[str] = frozenset()
     """The files that build logs link and that are published, by their paths among the specs."""
-
-
-class Kept:
-    """What specs gave in an earlier run in this process. It is used again for a spec as long as nothing that was read for
-    it reads differently; `surroundings` says in one value what all builds are made with."""
-
-    def __init__(self) -> None:
-        self._surroundings: object = None
-        self._made: dict[Path, Made] = {}
-
-    def still_good(self, files: Sequence[Path], around: Surroundings, surroundings: object) -> dict[Path, Made]:
-        """What need not be made again."""
-        if surroundings != self._surroundings:
-            self._surroundings, self._made = surroundings, {}
-        now = Folder(around.docs_dir, around.history, around.records)
-        return {
-            file: self._made[file] for file in files if file in self._made and now.answers_alike(self._made[file].asked)
-        }
-
-    def keep(self, made: dict[Path, Made]) -> None:
-        """Keep this run's, and nothing older; not what gasdoc failed on or stopped at, for the cause may pass."""
-        self._made = {file: one for file, one in made.items() if one.failure is None and not one.stopped}
 
 
 class Order(Struct, frozen=True):
@@ -217,6 +196,8 @@ def _processors() -> int:
 
 def _make(maker: Maker, files: Sequence[Path], order: Order) -> Iterator[Made]:
     """What each spec gives, in order; with many specs and processors in several processes."""
+    if not files:
+        return
     processes, seconds = order.processes or _processors(), order.seconds
     size = max(1, min(HANDFUL, -(-len(files) // max(processes, 1))))
     handfuls = [files[start : start + size] for start in range(0, len(files), size)]

@@ -193,7 +193,7 @@ def test_a_disk_that_takes_no_more_is_a_clear_error_and_leaves_the_site_before(b
 
     before = fingerprint(built / "site")
     done = subprocess.run(
-        [sys.executable, "-c", "import sys; from gasdoc.cli.command import main; sys.exit(main())", "build"],
+        [sys.executable, "-B", "-c", "import sys; from gasdoc.cli.command import main; sys.exit(main())", "build"],
         text=True,
         capture_output=True,
         check=False,

@@ -50,7 +50,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "scalars": {"quantities", "units", "words"},
     "validation": {"kept", "scalars", "source", "words"},
     "data": {"kept", "scalars", "slips", "source", "units", "validation"},
-    "published": {"published", "wrong"},
+    "published": {"machine", "published", "wrong"},
     "commandline": set(),
     "engineering": {"engineering", "quantities", "wrong"},
     "catalog": BASE | {"catalog", "engineering"},

@@ -20,8 +20,9 @@ from gasdoc.folder.provenance import history
 from gasdoc.regions.region import region
 from gasdoc.report import build_output as making
 from gasdoc.report import schematic, site
+from gasdoc.report.kept_builds import Kept
 from gasdoc.report.links import Links
-from gasdoc.report.site import Kept, Order, Site, make_site
+from gasdoc.report.site import Order, Site, make_site
 
 
 @pytest.fixture
