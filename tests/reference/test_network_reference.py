@@ -19,7 +19,7 @@ from gasdoc.engineering.supply import network
 def test_every_pressure_of_a_tree_equals_that_of_a_network_solver(pandapipes: Any, count: int, seed: int) -> None:
     zone = made_up_zone(random.Random(seed), count)
     ours = network.solve(zone)
-    assert ours.reason is None
+    assert not ours.starved
     assert min(ours.re) > 2040.0
     net = pandapipes_net(zone)
     pandapipes.pipeflow(
