@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
+from functools import cache
 from importlib import resources
 from typing import Any
 
@@ -27,8 +28,9 @@ from gasdoc.report.finding_codes import codes
 from gasdoc.report.glossary import by_letters, words_source
 from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
-from gasdoc.report.links import Link
+from gasdoc.report.links import Link, Links
 from gasdoc.report.output import Asset, NavItem, Page
+from gasdoc.report.templates import environment, of_project
 from gasdoc.report.words import with_code
 from gasdoc.source import CONFIRMED
 from gasdoc.study.materials.coverage import coverage
@@ -214,9 +216,20 @@ def _edition(edition: LedgerEdition, day: dt.date | None) -> str:
 
 def pages(
     env: jinja2.Environment, link: Link, commands: Sequence[Command], day: dt.date | None = None
-) -> Iterator[Page]:
+) -> tuple[Page, ...]:
     """The pages of the reference; editions are held against `day`. Without commands there is only the page of words, to which
-    the pages of builds lead."""
+    the pages of builds lead. What follows from gasdoc alone is made once: while a site is served it stays the same."""
+    if isinstance(link, Links) and not of_project(env):
+        return _ours(link, tuple(commands), day)
+    return tuple(_made(env, link, commands, day))
+
+
+@cache
+def _ours(link: Links, commands: tuple[Command, ...], day: dt.date | None) -> tuple[Page, ...]:
+    return tuple(_made(environment(None), link, commands, day))
+
+
+def _made(env: jinja2.Environment, link: Link, commands: Sequence[Command], day: dt.date | None) -> Iterator[Page]:
     made = SECTIONS if commands else SECTIONS[-1:]
     for section, title in made:
         here = f"reference/{section}.md"

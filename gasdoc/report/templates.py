@@ -112,6 +112,11 @@ def place(failure: BaseException) -> str | None:
     return f"{frames[-1].filename}:{frames[-1].lineno}" if frames else None
 
 
+def of_project(env: jinja2.Environment) -> bool:
+    """Whether a project's own templates are among those of an environment."""
+    return isinstance(env, Sandbox)
+
+
 def environment(project_templates: Path | None) -> jinja2.Environment:
     """A Jinja environment over `search_path`, escaping everything; a name a template misspells is an error.
 

@@ -6,6 +6,7 @@ import datetime as dt
 import posixpath
 import re
 from importlib import resources
+from pathlib import Path
 
 import pytest
 from msgspec.structs import fields
@@ -17,6 +18,7 @@ from gasdoc.build.schema import schema_text
 from gasdoc.catalog.parts import Family, read_parts
 from gasdoc.commandline import COMMANDS, parser
 from gasdoc.engineering.materials.ends import parse_end
+from gasdoc.report.links import Links
 from gasdoc.report.output import Page
 from gasdoc.report.reference import PART_ENDS, json_objects, key_blocks, pages, schema_asset, source_rows, unit_rows
 from gasdoc.report.templates import environment
@@ -32,6 +34,15 @@ def link(page: str, target: str) -> str:
 @pytest.fixture(scope="module")
 def made() -> dict[str, Page]:
     return {page.uri: page for page in pages(environment(None), link, COMMANDS)}
+
+
+def test_the_reference_is_made_once_but_for_a_project_with_templates_of_its_own(tmp_path: Path) -> None:
+    first = pages(environment(None), Links(directory_urls=True), COMMANDS)
+    assert pages(environment(None), Links(directory_urls=True), COMMANDS) is first
+    assert pages(environment(None), Links(directory_urls=False), COMMANDS) != first
+    (tmp_path / "pages").mkdir()
+    (tmp_path / "pages" / "reference.html").write_text("of our own", encoding="utf-8")
+    assert {page.html for page in pages(environment(tmp_path), Links(directory_urls=True), COMMANDS)} == {"of our own"}
 
 
 def test_every_command_has_words_and_each_of_its_options_too() -> None:
