@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from browser import DESKTOP, NARROW, pages_of
+from browser import DESKTOP, NARROW, PAINTED, pages_of, resize
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, JSHandle
@@ -102,8 +102,6 @@ NEWCOMERS = """() => {
 }"""
 """Every piece that is shown now and was not when the page was marked, kept in `shown` like a look."""
 SHOWN = "keys => keys.map(key => window.shown.get(key))"
-PAINTED = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done())))"
-"""Two frames on: the page's own script has seen the new width, and given the boxes that scroll now their tab stops."""
 
 
 class Structure(HTMLParser):
@@ -129,16 +127,17 @@ class Structure(HTMLParser):
 
 
 def pages_to_look_at(site: Path) -> list[str]:
-    """Of each kind of page the one that is made of most, and further pages until no piece of any page is left out."""
+    """Of each kind of page the one that is made of most, and further pages until no piece of any page is left out: the lightest
+    for what they add. Pages of the reference are one kind."""
     pieces = {name: Structure(site / name).pieces for name in pages_of(site)}
-    richest: dict[tuple[str, int, str], str] = {}
+    richest: dict[tuple[str, int], str] = {}
     for name in pieces:
-        kind = (name.rpartition("/")[2], name.count("/"), "reference" * name.startswith("reference/"))
+        kind = ("reference", 1) if name.startswith("reference/") else (name.rpartition("/")[2], name.count("/"))
         richest[kind] = max(richest.get(kind, name), name, key=lambda one: len(pieces[one]))
     chosen = list(richest.values())
     left = set().union(*pieces.values()).difference(*(pieces[name] for name in chosen))
     while left:
-        chosen.append(max(pieces, key=lambda name: (len(pieces[name] & left), -len(pieces[name]))))
+        chosen.append(max(pieces, key=lambda name: len(pieces[name] & left) / (site / name).stat().st_size))
         left -= pieces[chosen[-1]]
     return chosen
 
@@ -158,13 +157,12 @@ class Look:
         self.page.emulate_media(color_scheme="light")
         self.page.goto(address)
         self.page.evaluate(READY)
-        self.page.evaluate(PAINTED)
+        self.page.evaluate(PAINTED, DESKTOP["width"])
         self.page.evaluate(self._axe)
         self._ask("desktop", NO_COLOURS)
         self._colours("desktop")
         self.page.evaluate(MARK)
-        self.page.set_viewport_size(NARROW)
-        self.page.evaluate(PAINTED)
+        resize(self.page, NARROW)
         self._ask("phone", only(*WIDTHS))
         self._ask_of_new("phone", NEWCOMERS, NO_COLOURS)
         self._colours("phone")

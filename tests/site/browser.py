@@ -88,6 +88,21 @@ def pages_of(site: Path) -> list[str]:
     return sorted(path.relative_to(site).as_posix() for path in site.rglob("*.html"))
 
 
+PAINTED = """width => new Promise(done => {
+  const frame = then => requestAnimationFrame(() => setTimeout(then));
+  const wait = () => width && innerWidth !== width ? frame(wait) : frame(() => frame(done));
+  wait();
+})"""
+"""The screen has that width, if one is given, and two frames have been drawn since: the page's own script has seen its boxes, and
+given those that scroll now their tab stops."""
+
+
+def resize(page: Page, viewport: ViewportSize) -> None:
+    """Another size of the screen, and everything that follows from it."""
+    page.set_viewport_size(viewport)
+    page.evaluate(PAINTED, viewport["width"])
+
+
 def shoot(page: Page, name: str) -> Path:
     """A picture of the whole page as it looks now, in a temporary folder; for looking, not for comparing."""
     folder = Path(os.environ.get("GASDOC_SHOTS") or Path(tempfile.gettempdir()) / "gasdoc-shots")

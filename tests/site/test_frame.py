@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from accessibility import pages_to_look_at
-from browser import DESKTOP, NARROW, PHONE, pages_of, served
+from browser import DESKTOP, NARROW, PHONE, pages_of, resize, served
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -85,13 +85,11 @@ def walk(request: pytest.FixtureRequest, browser: Browser) -> Walk:
             page.keyboard.press("Enter")
             made.skips[name] = [*first, *page.evaluate(FOCUSED)]
             for viewport in (PHONE, NARROW):
-                page.set_viewport_size(viewport)
+                if viewport is not PHONE:
+                    resize(page, viewport)
                 if (found := page.evaluate(OPENED_WIDTH)) > viewport["width"]:
                     made.wide.append(f"{name}: {found} at {viewport['width']}")
-            page.set_viewport_size(PHONE)
-            page.evaluate(
-                "new Promise(done => requestAnimationFrame(() => setTimeout(done)))"
-            )  # boxes have been measured
+            resize(page, PHONE)
             made.stops[name], made.small[name] = page.evaluate(STOPS), page.evaluate(TARGETS)
             made.screens[name] = page.evaluate(CLOSED_HEIGHT) / PHONE["height"]
     page.context.close()
@@ -166,10 +164,11 @@ def test_opens_from_a_folder(browser: Browser, sites: dict[str, Path]) -> None:
     for site in sites.values():
         page.goto((site / "index.html").as_uri())
         page.locator("main a").first.click()
+        page.wait_for_load_state()
         assert page.locator("h1").count() == 1
         assert page.evaluate("getComputedStyle(document.body).marginTop") == "0px"
         page.locator(".site-name a").click()
-        assert page.url == (site / "index.html").as_uri()
+        page.wait_for_url((site / "index.html").as_uri())
     page.context.close()
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import pytest
-from browser import DESKTOP, PHONE, pages_of
+from browser import DESKTOP, PHONE, pages_of, resize
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, ViewportSize
@@ -260,7 +260,7 @@ def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Pat
     )
     # On paper, 180 mm of A4 between its margins: what is wider makes the browser print the whole sheet smaller.
     page.emulate_media(media="print")
-    page.set_viewport_size({"width": 681, "height": 1000})
+    resize(page, {"width": 681, "height": 1000})
     on_paper = page.evaluate("document.documentElement.scrollWidth")
     page.close()
     assert len(drawn) == 3 and min(drawn) > 10
