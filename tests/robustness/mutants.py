@@ -277,8 +277,8 @@ class Mutant:
                 continue
             if (value := self.value(annotation)) is not None:
                 made[name] = value
-        if block is model.Photo:  # a name that is none of a picture is refused
-            made["file"] = self.text(40).replace("://", "") + ".jpg"
+        if block is model.Photo:  # no picture, and one from elsewhere, is refused
+            made["file"] = "x" + self.text(40).replace("://", "").replace(":", "") + ".jpg"
         if "legs" in made:  # they say the rest
             made = {key: value for key, value in made.items() if key not in ("length", "rise", "bends", "through")}
         return made
