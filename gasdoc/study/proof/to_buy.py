@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from gasdoc import units
 from gasdoc.build.reader import Build
@@ -11,7 +11,7 @@ from gasdoc.engineering.materials.joints import Part
 from gasdoc.engineering.materials.take_off import Item
 from gasdoc.study.facts import system
 from gasdoc.study.proof.closures import InTest
-from gasdoc.study.proof.leak_test import LeakTest
+from gasdoc.study.proof.leak_test import AskedTest, LeakTest
 
 
 def for_test(build: Build, tests: LeakTest, kept: InTest) -> tuple[Item, ...]:
@@ -37,33 +37,57 @@ def _closures(kept: InTest) -> Iterator[Item]:
 
 
 def _gauges(build: Build, tests: LeakTest) -> Iterator[Item]:
-    """A gauge for each test the region asks, whichever zone it is made in, by the pressures it meets: up to the highest the
-    test allows, and to what the regulator locks up at, before it is bled."""
-    shown = system(build)
+    """A gauge for each test the region asks. One serves every zone that a usual one can be read in: up to the highest the
+    test allows there and to what the regulator locks up at before it is bled, and no larger than its full scale may be."""
     for identity in dict.fromkeys(asked.test.id for asked in tests.asked):
-        zones = [asked for asked in tests.asked if asked.test.id == identity and asked.pressure is not None]
-        pressures = [asked.pressure for asked in zones if asked.pressure is not None]
-        if not pressures:
-            continue
-        most = max(max(asked.pressure or 0.0, asked.highest or 0.0, asked.lock_up or 0.0) for asked in zones)
-        full_scale = min((asked.full_scale for asked in zones if asked.full_scale is not None), default=None)
-        fit = [
-            gauge.name
-            for gauge in instruments().gauges
-            if gauge.least <= min(pressures)
-            and most <= gauge.up_to
-            and (full_scale is None or gauge.up_to <= full_scale * (1 + 1e-9))
-        ]
-        kind = units.pressure_kind(most, shown)
-        pressure = units.show(most, kind, shown)
-        scale = f", full scale at most {units.show(full_scale, kind, shown)}" if full_scale is not None else ""
-        usual = f"such as: {'; '.join(fit)}" if fit else "no usual gauge reads it: ask the supplier"
-        yield Item(
-            f"gauge:{identity}",
-            "sealing and testing",
-            f"gauge that reads {pressure}{scale}",
-            1,
-            False,
-            tuple(asked.zone for asked in zones),
-            f"{zones[0].test.name}; {usual}",
-        )
+        served: list[list[AskedTest]] = []
+        for asked in tests.asked:
+            if asked.test.id == identity and asked.pressure is not None:
+                shared = (zones for zones in served if _usual((*zones, asked)) or zones[0].pressure == asked.pressure)
+                found = next(shared, None)
+                if found is None:
+                    served.append(found := [])
+                found.append(asked)
+        for number, zones in enumerate(served):
+            yield _gauge(f"gauge:{identity}" if number == 0 else f"gauge:{identity}:{zones[0].zone}", zones, build)
+
+
+def _gauge(key: str, zones: Sequence[AskedTest], build: Build) -> Item:
+    """The gauge for one test in these zones."""
+    shown, most, full_scale = system(build), _most(zones), _full_scale(zones)
+    kind = units.pressure_kind(most, shown)
+    scale = f", full scale at most {units.show(full_scale, kind, shown)}" if full_scale is not None else ""
+    fit = "; ".join(_usual(zones))
+    usual = f"such as: {fit}" if fit else "no usual gauge reads it: ask the supplier"
+    return Item(
+        key,
+        "sealing and testing",
+        f"gauge that reads {units.show(most, kind, shown)}{scale}",
+        1,
+        False,
+        tuple(asked.zone for asked in zones),
+        f"{zones[0].test.name}; {usual}",
+    )
+
+
+def _usual(zones: Sequence[AskedTest]) -> list[str]:
+    """The usual gauges that can be read in each of these zones."""
+    least = min(asked.pressure or 0.0 for asked in zones)
+    full_scale = _full_scale(zones)
+    return [
+        gauge.name
+        for gauge in instruments().gauges
+        if gauge.least <= least
+        and _most(zones) <= gauge.up_to
+        and (full_scale is None or gauge.up_to <= full_scale * (1 + 1e-9))
+    ]
+
+
+def _most(zones: Sequence[AskedTest]) -> float:
+    """The highest pressure that the gauge meets in these zones, Pa."""
+    return max(max(asked.pressure or 0.0, asked.highest or 0.0, asked.lock_up or 0.0) for asked in zones)
+
+
+def _full_scale(zones: Sequence[AskedTest]) -> float | None:
+    """The largest full scale that is taken in each of these zones, Pa; None where none is asked."""
+    return min((asked.full_scale for asked in zones if asked.full_scale is not None), default=None)

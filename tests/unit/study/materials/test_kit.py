@@ -308,7 +308,24 @@ def test_alarms_that_canada_asks_for_are_the_ones_on_the_list() -> None:
     assert "recreational" not in asked["gas-alarm-us"]
 
 
-def test_one_gauge_serves_a_test_that_is_made_in_two_zones() -> None:
+@pytest.mark.parametrize(
+    ("first", "bought"),
+    [
+        # 1.5 times 10 psi before the second regulator and 3 psi behind it, where a full scale of 15 psi is the most.
+        ("10 psi", [("gauge that reads 15 psi, full scale at most 15 psi", ("regulator", "second"))]),
+        # 30 psi is more than that full scale.
+        (
+            "20 psi",
+            [
+                ("gauge that reads 30 psi, full scale at most 150 psi", ("regulator",)),
+                ("gauge that reads 3 psi, full scale at most 15 psi", ("second",)),
+            ],
+        ),
+    ],
+)
+def test_one_gauge_serves_a_test_in_two_zones_where_it_can_be_read_in_both(
+    first: str, bought: list[tuple[str, tuple[str, ...]]]
+) -> None:
     second = {
         "regulator": {"id": "second", "outlet": "11 inH2O", "inlet_thread": "1/2 FNPT", "outlet_thread": "1/2 FNPT"}
     }
@@ -318,8 +335,7 @@ def test_one_gauge_serves_a_test_that_is_made_in_two_zones() -> None:
         run("9 ft", "5/8 in OD", **COPPER),
         outlet("Heater", "20 kBtu/h"),
     )
-    made = study_of(hut(*line, regulator={"stages": "1", "outlet": "10 psi"}))
+    made = study_of(hut(*line, regulator={"stages": "1", "outlet": first}))
     gauges = [item for item in made.materials if item.key.startswith("gauge:piping")]
-    assert [item.quantity for item in gauges] == [1] * len(gauges) and any(len(item.where) == 2 for item in gauges)
-    # 1.5 times 10 psi, which is more than the second zone is tested with.
-    assert any("gauge that reads 15 psi" in item.name for item in gauges)
+    assert [(item.name, item.where) for item in gauges] == bought
+    assert all(item.quantity == 1 and "no usual gauge" not in item.note for item in gauges)
