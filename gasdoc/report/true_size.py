@@ -308,19 +308,19 @@ def _taper(pen: _Pen, end: End, its: Thread, most: float) -> tuple[float, float,
     if end.kind == "npt":
         # ASME B1.20.1: the pitch diameter at the small end is D - (0.05 D + 1.1) p, and a thread is 0.8 p deep.
         pitch = (its.pitch or 0.0) * 1000
-        most_out = pipe
-        tip = (2 * pipe - (0.05 * 2 * pipe / 25.4 + 1.1) * pitch + 0.8 * pitch) / 2
+        most_out, depth = pipe, 0.8 * pitch
+        tip = (2 * pipe - (0.05 * 2 * pipe / 25.4 + 1.1) * pitch + depth) / 2
     else:
-        most_out, tip = math.inf, pipe - gauge / 32
+        most_out, depth, tip = math.inf, _depth(its), pipe - gauge / 32
     if end.gender == "male":
-        teeth = _teeth(0.0, reach, its, lambda x: min(most_out, tip + (reach - x) / 32), -_depth(its))
+        teeth = _teeth(0.0, reach, its, lambda x: min(most_out, tip + (reach - x) / 32), -depth)
         pen.both("pen", *teeth)
         pen.one("pen", teeth[0], (teeth[0][0], -teeth[0][1]))
         pen.both("seal", *((x, y + 0.6) for x, y in teeth[1:-1:2]))
         return reach, pipe, ()
     face = tip + gauge / 32
     half = face + _WALL
-    pen.both("pen", *_teeth(0.0, reach, its, lambda x: face - (reach - x) / 32, -_depth(its)))
+    pen.both("pen", *_teeth(0.0, reach, its, lambda x: face - (reach - x) / 32, -depth))
     pen.both("pen", (reach, face), (reach, half))
     pen.both("soft", (0.0, half), (reach, half))
     return reach, half, ("its outside",)

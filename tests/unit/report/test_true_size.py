@@ -64,6 +64,13 @@ def test_a_taper_thread_grows_by_a_sixteenth() -> None:
     assert abs(y1 - y0) / abs(x1 - x0) == pytest.approx(1 / 32, abs=0.002)
 
 
+def test_an_npt_thread_is_as_deep_as_its_standard_has_it() -> None:
+    # ASME B1.20.1: at most 0.8 of the pitch, which for 14 threads to the inch is 0.05714 in.
+    teeth = max(lines(drawn("npt-nipple:1/2")), key=len)
+    (_, root), (_, crest) = teeth[0], teeth[1]
+    assert abs(crest - root) == pytest.approx(0.05714 * 25.4, abs=0.04)  # the crests rise by 1/32 from tooth to tooth
+
+
 def test_the_thread_of_a_flare_fitting_and_its_cone() -> None:
     # SAE J512: 3/8 in tube has 5/8-18, with a cone of 45 degrees.
     union = drawn("flare-union:3/8")
