@@ -121,9 +121,10 @@ def test_each_cell_of_a_capacity_table_is_the_printed_one(name: str) -> None:
     ours, pages = table(name), read("capacities")["tables"][name]
     feet = [round(length / FOOT) for length in ours.lengths]
     columns = [ours.sizes.index(f"EHD {size}" if ours.law == "corrugated" else size) for size in pages["sizes"]]
+    *_, last = pages["rows"]
     for length, cells in pages["rows"].items():
         row = ours.cells[feet.index(length)]
-        pairs = list(zip(columns, cells, strict=False))  # the last row of a page may be cut off
+        pairs = list(zip(columns, cells, strict=length != last))  # the last row of a page may be cut off
         known = {column: row[column] for column, _ in pairs if row[column] is not None}
         assert known == pytest.approx({at: cell * KBTU_PER_HOUR for at, cell in pairs if at in known}), f"{length} ft"
 
