@@ -17,8 +17,9 @@ from pydantic_core import ValidationError
 from gasdoc.catalog.rows import Confirmed, read
 from gasdoc.data import DataError, Entry, Some
 from gasdoc.engineering.constants import PSI
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, EndError, bore, parse_end
+from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, EndError, bore
 from gasdoc.engineering.materials.joints import Part
+from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.kept import kept_result
 from gasdoc.quantities import Known, Pascal
 from gasdoc.scalars import HeldTo, Quantity, Text, YesNo, choice, count, problem

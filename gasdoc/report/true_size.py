@@ -15,13 +15,13 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from gasdoc import units
 from gasdoc.catalog import screwed
 from gasdoc.catalog.joints import Thread, thread
 from gasdoc.catalog.part_sizes import part_size
 from gasdoc.engineering.materials.ends import End, outside
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.report.part_signs import ENDS
+from gasdoc.report.thread_words import on_cone, width_words
 from gasdoc.source import Citation
 from gasdoc.units import System
 
@@ -40,20 +40,6 @@ _TURNS = 5
 _DEPTHS = {60.0: 0.61, 55.0: 0.64}
 """Depth of a thread in pitches, by the angle between its flanks: ISO 68-1 and ISO 228-1, as a drawing can show it."""
 
-SEALS: Mapping[str, str] = {
-    "taper": "tight in the thread, with sealant on the male one",
-    "washer": "tight on a washer",
-    "face": "tight on the ring or face of the connection",
-    "flare": "tight on the cone",
-    "inverted": "tight on the cone inside",
-    "nut": "holds the flare of the tube",
-    "ring": "tight on the ring that the nut presses onto the tube",
-    "pol": "tight on the nose",
-    "hand-nut": "tight on the connection's own seal",
-}
-"""Where an end gets tight, by its drawing in `ENDS`."""
-
-_ON_CONE = "tight on the cone in its seat, no washer"
 
 _ANGLES: Mapping[str, tuple[int, ...]] = {"tee": (180, 0, 90), "elbow": (180, 90), "elbow-45": (180, 45)}
 """How the ends of a branched part stand; all others are straight."""
@@ -173,11 +159,6 @@ def _of_ends(arms: Sequence[tuple[int, End, _Sketch]], system: System) -> list[M
     return list(found.values())
 
 
-def tight_words(end: End) -> str:
-    """Where an end gets tight, in words; empty where its part's maker decides."""
-    return _ON_CONE if _on_cone(end) else SEALS.get(ENDS[end.kind], "")
-
-
 def _of_body(
     part: Part, across: Sequence[float], system: System, source: Citation | None
 ) -> tuple[list[Measure], list[str]]:
@@ -243,38 +224,6 @@ def _unknown(end: End, most: float) -> _Sketch:
         pen.both("pen", (reach, tube * 500), (reach - 5.0, tube * 500))
         pen.both("seal", (reach - 5.0, tube * 500), (reach - 7.0, tube * 500))
     return _Sketch(reach, half, tuple(pen.lines), (f"{what} ({end})",), None if tube is None else tube * 1000)
-
-
-def thread_words(end: End, its: Thread, system: System) -> tuple[str, ...]:
-    """What is known of the thread and the seat of an end, in words."""
-    found = ["left-hand"] if end.hand == "left" else []
-    found.append(f"{width_words(its.major, system)} over the male thread")
-    if its.pitch is not None:
-        found.append(pitch_words(its))
-    if its.form is not None:
-        found.append(f"flanks at {its.form:g}°")
-    if its.hand_tight is not None and end.kind in ("npt", "bspt"):
-        found += ["taper 1 in 16", f"{width_words(its.hand_tight, system)} in by hand"]
-    if its.seat is not None:
-        found.append(f"cone {its.seat:g}° to its axis")
-    if its.across_flats is not None:
-        found.append(f"nut {width_words(its.across_flats, system)} across flats")
-    return tuple(found)
-
-
-def pitch_words(its: Thread) -> str:
-    """How far the turns of a thread stand apart, in words; its pitch is known."""
-    assert its.pitch is not None, "asked of a thread whose pitch is known"
-    per_inch = 0.0254 / its.pitch
-    if abs(per_inch * 2 - round(per_inch * 2)) < 0.01:
-        return f"{per_inch:g} threads to the inch"
-    return f"{its.pitch * 1000:g} mm from thread to thread"
-
-
-def width_words(metres: float, system: System) -> str:
-    """A measure in both systems, because a thread in inches is measured in mm as often."""
-    other: System = "si" if system == "us" else "us"
-    return f"{units.show(metres, 'bore', system)} ({units.show(metres, 'bore', other)})"
 
 
 def _depth(its: Thread) -> float:
@@ -344,17 +293,12 @@ def _nut(pen: _Pen, its: Thread, most: float) -> tuple[float, float, tuple[str, 
     return reach, half, () if known is not None else ("its outside",)
 
 
-def _on_cone(end: End) -> bool:
-    """Whether a parallel thread has a cone at its tip: the nuts of low-pressure hoses."""
-    return end.kind == "bspp" and end.hand == "left"
-
-
 def _washer(pen: _Pen, end: End, its: Thread, most: float) -> tuple[float, float, tuple[str, ...]]:
-    on_cone = _on_cone(end)
+    coned = on_cone(end)
     if end.gender == "male":
         reach, root = _parallel(pen, its, most)
         pen.one("pen", (reach, root), (reach, -root))
-        if on_cone:
+        if coned:
             pen.both("seal", (reach, root * 0.75), (reach - root * 0.4, root * 0.35))
         else:
             pen.both("seal", (0.4, its.major * 500 + 0.5), (0.4, its.major * 500 + _WALL))
@@ -362,7 +306,7 @@ def _washer(pen: _Pen, end: End, its: Thread, most: float) -> tuple[float, float
     reach, half, missing = _nut(pen, its, most)
     inner = its.major * 500 - _depth(its)
     pen.both(
-        "seal", *(((0.0, inner * 0.75), (inner * 0.4, inner * 0.35)) if on_cone else ((0.4, inner), (0.4, inner * 0.6)))
+        "seal", *(((0.0, inner * 0.75), (inner * 0.4, inner * 0.35)) if coned else ((0.4, inner), (0.4, inner * 0.6)))
     )
     return reach, half, (*missing, "the length of its thread")
 

@@ -22,8 +22,9 @@ from gasdoc.engineering.container.cold_day import Setup, shortage, simulate, sim
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area, wetting
 from gasdoc.engineering.materials import joints
 from gasdoc.engineering.materials.assembly import _turns
-from gasdoc.engineering.materials.ends import End, parse_end, text
+from gasdoc.engineering.materials.ends import End, text
 from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf
+from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import Fuel
 from gasdoc.kept import kept_result

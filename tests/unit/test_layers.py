@@ -251,6 +251,10 @@ def test_a_study_is_a_folder_for_each_subject_and_few_files_beside_them() -> Non
     assert len([entry for entry in (PACKAGE / "study").iterdir() if entry.name != "__pycache__"]) <= 12
 
 
+def test_no_module_has_over_600_lines(package: dict[str, str]) -> None:
+    assert {place: n for place, source in package.items() if (n := source.count("\n")) > 600} == {}
+
+
 def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
     used = {entry.module.split(".")[0] for source in package.values() for entry in read(source)[0]}
     assert set(KNOWN_TO) - used == {"graphviz_pure"}  # found by its program's path, not imported

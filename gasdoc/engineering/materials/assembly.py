@@ -80,7 +80,7 @@ class Assembly(Struct, frozen=True):
 def assemble(spots: Sequence[Spot], shelf: Shelf) -> Assembly:
     """The tree with its parts chosen and its joints closed. Raises ValueError where a spot stands before its parent.
 
-    >>> from gasdoc.engineering.materials.ends import parse_end
+    >>> from gasdoc.engineering.materials.written_ends import parse_end
     >>> valve = Spot("valve", "valve", -1, ends=(None, parse_end("1/2 NPT", "female")))
     >>> pipe = Spot("pipe", "run", 0, ends=(parse_end("1/2 NPT", "male"), None))
     >>> assemble((valve, pipe), Shelf(())).connections[0].found.parts

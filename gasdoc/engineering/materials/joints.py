@@ -210,7 +210,7 @@ class Shelf:
 def make_joint(a: End, b: End) -> Joint:
     """The joint of two ends that mate. Raises ValueError if they do not.
 
-    >>> from gasdoc.engineering.materials.ends import parse_end
+    >>> from gasdoc.engineering.materials.written_ends import parse_end
     >>> make_joint(parse_end("1/2 NPT", "male"), parse_end("1/2 NPT", "female")).sealant
     True
     """

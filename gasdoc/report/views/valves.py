@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from gasdoc.build.model import Outlet, Valve
 from gasdoc.build.supply import Node
-from gasdoc.engineering.materials.ends import parse_end
+from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.regions.cautions import shutting
 from gasdoc.study import Study
 

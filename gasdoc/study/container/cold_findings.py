@@ -152,8 +152,8 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
             "cold-short",
             "container",
             at,
-            f"In air of {air}, at the build's own use, the pressure in a container that is {fill_words(worst.fill)} falls to"
-            f" {lowest}. The regulator and its connector need {needed}. Counted from noon: {words}.",
+            f"In air of {air}, at the build's own use, a container {fill_words(worst.fill)} falls to {lowest}. The regulator and"
+            f" its connector need {needed}. Counted from noon: {words}.",
             f"Boiling cools the liquid, and cold liquid has little pressure. Then flames sink or go out. {UNCERTAIN}",
             "Fill or exchange it earlier, or draw from "
             + ("two containers at once" if container.number == 1 else "more of them at once")

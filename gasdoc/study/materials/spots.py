@@ -19,8 +19,9 @@ from gasdoc.catalog import tubing
 from gasdoc.catalog.parts import AT_CONTAINER, Catalogue
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.assembly import Spot
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, mates, parse_end, tube_end
+from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, mates, tube_end
 from gasdoc.engineering.materials.joints import Constraints, Part
+from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, connector_kind, trap_rule
 from gasdoc.study.materials.passages import by_bulkhead_fitting

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from gasdoc.build.model import Outlet, Regulator
 from gasdoc.build.reader import Build
-from gasdoc.engineering.materials.ends import End, EndError, leaves_gender_open, parse_end
+from gasdoc.engineering.materials.ends import End, EndError
+from gasdoc.engineering.materials.written_ends import leaves_gender_open, parse_end
 from gasdoc.source import Path, Problem, Severity
 
 

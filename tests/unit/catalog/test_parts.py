@@ -12,8 +12,9 @@ from gasdoc import data
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog import stock
 from gasdoc.catalog.tubing import sizes
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, parse_end
+from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End
 from gasdoc.engineering.materials.joints import Chain, Shelf
+from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.regions.practice import ROWS
 from gasdoc.source import CONFIRMED, read_yaml
 

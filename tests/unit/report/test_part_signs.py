@@ -9,8 +9,9 @@ import pytest
 from made_up_builds import build, outlet, run, study_of
 
 from gasdoc.catalog.parts import catalogue
-from gasdoc.engineering.materials.ends import Kind, parse_end, seal
+from gasdoc.engineering.materials.ends import Kind, seal
 from gasdoc.engineering.materials.joints import Chain
+from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.report.part_signs import ENDS, SIGNS, pieces
 from gasdoc.report.views.materials import joint_rows
 

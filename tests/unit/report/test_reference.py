@@ -17,7 +17,7 @@ from gasdoc.build.model import Spec
 from gasdoc.build.schema import schema_text
 from gasdoc.catalog.parts import Family, read_parts
 from gasdoc.commandline import COMMANDS, parser
-from gasdoc.engineering.materials.ends import parse_end
+from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.report.links import Links
 from gasdoc.report.output import Page
 from gasdoc.report.reference import PART_ENDS, json_objects, key_blocks, pages, schema_asset, source_rows, unit_rows

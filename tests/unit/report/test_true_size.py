@@ -9,8 +9,9 @@ from made_up_builds import build, outlet, run, study_of
 
 from gasdoc.catalog.joints import alike, thread
 from gasdoc.catalog.parts import catalogue
-from gasdoc.engineering.materials.ends import parse_end
-from gasdoc.report.true_size import Style, TrueSize, drawing, pitch_words, thread_words, tight_words
+from gasdoc.engineering.materials.written_ends import parse_end
+from gasdoc.report.thread_words import pitch_words, thread_words, tight_words
+from gasdoc.report.true_size import Style, TrueSize, drawing
 from gasdoc.report.views.materials import true_size
 
 PARTS = {part.id: part for part in catalogue().parts}

@@ -6,8 +6,9 @@ import pytest
 
 from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials.assembly import Assembly, Placed, Spot, assemble
-from gasdoc.engineering.materials.ends import bore, parse_end
+from gasdoc.engineering.materials.ends import bore
 from gasdoc.engineering.materials.joints import Chain, Constraints, NoChain, Part, Shelf
+from gasdoc.engineering.materials.written_ends import parse_end
 
 SHELF = Shelf(catalogue().of_use("fitting"))
 AMERICAN = Shelf(catalogue().sold_in(("north-american",)).of_use("fitting"))

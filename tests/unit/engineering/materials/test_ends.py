@@ -20,11 +20,11 @@ from gasdoc.engineering.materials.ends import (
     forbidden,
     inch_size,
     mates,
-    parse_end,
     seal,
     text,
     tube_end,
 )
+from gasdoc.engineering.materials.written_ends import parse_end
 
 ALL_ENDS = sorted({end for part in catalogue().parts for end in part.ends}, key=text)
 ends = st.sampled_from(ALL_ENDS)

@@ -10,8 +10,9 @@ import pytest
 
 from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials.assembly import Spot, assemble
-from gasdoc.engineering.materials.ends import End, bore, measure, parse_end
+from gasdoc.engineering.materials.ends import End, bore, measure
 from gasdoc.engineering.materials.joints import Chain, Part, Shelf
+from gasdoc.engineering.materials.written_ends import parse_end
 
 SHELF = Shelf(catalogue().of_use("fitting"))
 SIZES = {"mm": ("8 mm tube", "10 mm tube", "12 mm tube", "15 mm tube"), "npt": ("3/8 MNPT", "1/2 MNPT", "3/4 MNPT")}

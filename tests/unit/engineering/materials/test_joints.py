@@ -13,8 +13,9 @@ from properties import tries
 
 from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials import joints
-from gasdoc.engineering.materials.ends import End, mates, parse_end, text
+from gasdoc.engineering.materials.ends import End, mates, text
 from gasdoc.engineering.materials.joints import MOST_JOINTS, Chain, Constraints, NoChain, Part, Shelf, make_joint
+from gasdoc.engineering.materials.written_ends import parse_end
 
 LISTED = catalogue().sold_in(("north-american",))
 FITTINGS = LISTED.of_use("fitting")

@@ -13,10 +13,10 @@ from gasdoc.catalog.openings import csst_outside, hole_saws, passage_rule, tools
 from gasdoc.catalog.parts import catalogue
 from gasdoc.catalog.stock import allowance
 from gasdoc.data import DataError
-from gasdoc.engineering.materials.ends import parse_end
 from gasdoc.engineering.materials.joints import Chain, Shelf, make_joint
 from gasdoc.engineering.materials.openings import Opening, PassageRule, opening, support_count, support_places
 from gasdoc.engineering.materials.tools import features, tools_for
+from gasdoc.engineering.materials.written_ends import parse_end
 
 IN = 0.0254
 SAWS = hole_saws("us")

@@ -107,7 +107,8 @@ def test_a_left_hand_hose_end_is_tight_on_its_cone_without_a_washer() -> None:
 
 
 def test_a_pipe_thread_marked_a_is_male_and_an_olive_never_goes_on_steel() -> None:
-    from gasdoc.engineering.materials.ends import forbidden, parse_end
+    from gasdoc.engineering.materials.ends import forbidden
+    from gasdoc.engineering.materials.written_ends import parse_end
 
     assert parse_end("G 1/2 A", "female") == parse_end("male G 1/2", "female")
     assert (
