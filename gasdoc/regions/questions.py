@@ -4,6 +4,8 @@ import re
 from collections.abc import Mapping
 from typing import Annotated
 
+from msgspec.structs import replace
+
 from gasdoc import data
 from gasdoc.data import Cited, Entry, Some
 from gasdoc.regions.cautions import CAUTION_CONDITIONS, refuse_unknown
@@ -36,13 +38,18 @@ def _fillable(text: str) -> str:
 class Question(Cited, frozen=True):
     """A question for the authority, with `{placeholders}` out of PLACEHOLDERS, for builds with a condition in `when`.
 
-    `about` names rows of figures that it asks about, as the ledger does.
+    `about` names rows of figures that it asks about, as the ledger does. In a region's file `region rules/...` is its own row.
     """
 
     id: Id
     text: Annotated[str, HeldTo(_fillable)]
     when: Some[Annotated[str, choice(*CAUTION_CONDITIONS)]] = ("always",)
     about: tuple[str, ...] = ()
+
+    def of(self, region_id: str) -> "Question":
+        """The question as a region's own."""
+        own = (re.sub("^region ", f"regions/{region_id} ", at) for at in self.about)
+        return replace(self, about=tuple(own))
 
     def filled(self, facts: Mapping[str, str]) -> str:
         """The question with the build's facts in it. Raises KeyError for a fact that is missing."""

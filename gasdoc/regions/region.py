@@ -12,6 +12,8 @@ import re
 from functools import cache
 from typing import Annotated, Any, Literal
 
+from msgspec.structs import replace
+
 from gasdoc import data, units
 from gasdoc.data import Cited, DataError, Entry, Some
 from gasdoc.regions.practice import Practice, Setting, Where
@@ -235,4 +237,4 @@ def region(region_id: str) -> Region:
     found = data.read(_PACKAGE, f"{region_id}.yaml", Region)
     if found.id != region_id:
         raise DataError(f"{region_id}.yaml: the id is '{found.id}'. It must be the file's name")
-    return found
+    return replace(found, questions=tuple(question.of(region_id) for question in found.questions))

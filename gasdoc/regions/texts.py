@@ -1,12 +1,15 @@
 """The texts that figures are cited from, with their editions, and what was found when a figure was looked for in them."""
 
 import datetime as dt
+import re
 from functools import cache
 from typing import Literal
 
 from gasdoc import data
 from gasdoc.data import Cited, Entry, Some
 from gasdoc.scalars import Day, Id
+
+_OF_A_REGION = re.compile(r"^regions/[\w-]+ (?=rules|tests)")
 
 Verdict = Literal["agrees", "differs", "not found"]
 
@@ -66,5 +69,7 @@ def cited_editions(citation: str) -> tuple[Edition, ...]:
 
 
 def around(at: str) -> frozenset[str]:
-    """The place of a row as the ledger names it, and those of all that it is part of."""
-    return frozenset((at, *(at[:end] for end, letter in enumerate(at) if letter in "/ ")))
+    """The place of a row as the ledger names it, and those of all that it is part of; a rule or a test is also `region rules/...`,
+    which says it of whichever region has such a row."""
+    names = (at, *(at[:end] for end, letter in enumerate(at) if letter in "/ "))
+    return frozenset((*names, *(_OF_A_REGION.sub("region ", name) for name in names)))
