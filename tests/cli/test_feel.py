@@ -92,7 +92,9 @@ def test_colour_only_at_a_terminal_and_never_with_no_color(run: Run) -> None:
 def test_progress_is_only_for_terminals(project: Path, run: Run) -> None:
     write(project, "second-hut", A_HUT)
     assert run("build", "--site-dir", "a") == (0, "", "the site is built: 2 builds\n")
-    said = at_a_terminal("build", "--site-dir", "b", cwd=project)
+    said = at_a_terminal(
+        "build", "--site-dir", "b", cwd=project, XDG_CACHE_HOME=str(project / "cache")
+    )  # nothing is kept
     assert "\r\x1b[Kmaking builds: 1 of " in said and "writing pages: " in said
     assert said.endswith("\r\x1b[Kthe site is built: 2 builds\r\n")  # nothing else is left on the line
     assert at_a_terminal("build", "--quiet", "--site-dir", "c", cwd=project) == ""

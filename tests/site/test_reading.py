@@ -143,7 +143,7 @@ def test_search_finds_a_build_a_finding_and_a_part_from_a_folder(page: Page, sit
     assert not page.locator("#search-without").is_visible()
     for words, kind, text in (
         ("bakery", "build", "Bakery Trailer"),
-        ("sealant larch", "part", "thread sealant"),
+        ("thread sealant larch", "part", "thread sealant"),
         ("exhaust", "finding", "engine's exhaust"),
         ("deck oven", "appliance", "Deck oven"),
     ):
