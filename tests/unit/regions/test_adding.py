@@ -67,13 +67,12 @@ def pages(folder: Path, region_id: str) -> dict[str, str]:
 
 
 def copied(region_id: str, into: Path) -> Any:
-    """A region of another id, made as DEVELOPERS.md says: one file. Questions name the rows that they are about with their region."""
+    """A region of another id, made as DEVELOPERS.md says: one file."""
     words = (FOLDER / f"{region_id}.yaml").read_text(encoding="utf-8")
     assert words.count(f"\nid: {region_id}\n") == 1
-    shared = (FOLDER / "questions.yaml").read_text(encoding="utf-8")
-    named = {f"{NEW}.yaml": words.replace(f"\nid: {region_id}\n", f"\nid: {NEW}\n"), "questions.yaml": shared}
-    about = {name: text_.replace(f"regions/{region_id} ", f"regions/{NEW} ") for name, text_ in named.items()}
-    return changed_files("gasdoc.regions", about, into)
+    return changed_files(
+        "gasdoc.regions", {f"{NEW}.yaml": words.replace(f"\nid: {region_id}\n", f"\nid: {NEW}\n")}, into
+    )
 
 
 @pytest.mark.parametrize("region_id", REGIONS)

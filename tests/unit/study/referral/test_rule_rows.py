@@ -33,6 +33,7 @@ LINES = {
     "steel-to-one-inch": ("steel", "1 in"),
     "steel-larger": ("steel", "1-1/4 in"),
     "tubing-larger": ("copper", "1-1/8 in OD"),
+    "csst": ("csst", "EHD 18"),
     "csst-three-eighths-inch": ("csst", "EHD 13"),
     "csst-half-inch": ("csst", "EHD 18"),
     "csst-larger": ("csst", "EHD 25"),
