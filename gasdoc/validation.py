@@ -307,6 +307,7 @@ class _Key(NamedTuple):
     description: str
 
 
+@cache
 def _fields(model: Model) -> dict[str, _Key]:
     """The keys of a model as they are written."""
     if issubclass(model, Struct):
