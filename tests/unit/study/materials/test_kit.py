@@ -12,6 +12,12 @@ from gasdoc.engineering.materials.take_off import Item
 from gasdoc.regions.region import region, region_ids
 
 COPPER = {"material": "copper", "type": "l"}
+SECOND_STAGE: tuple[Values, ...] = (
+    run("9 ft", "5/8 in OD", **COPPER),
+    {"regulator": {"id": "second", "outlet": "11 inH2O", "inlet_thread": "1/2 FNPT", "outlet_thread": "1/2 FNPT"}},
+    run("9 ft", "5/8 in OD", **COPPER),
+    outlet("Heater", "20 kBtu/h"),
+)
 
 
 def hut(*supply: Values, **more: Any) -> Values:
@@ -171,16 +177,7 @@ def test_a_regulator_has_the_mark_of_the_region_and_the_cold_it_is_made_for(
 def test_the_regulator_at_the_container_is_called_by_what_it_feeds() -> None:
     single = items(hut(regulator={"stages": "1"}))["regulator:regulator"].name
     assert single.startswith("single-stage regulator")
-    second = {
-        "regulator": {"id": "second", "outlet": "11 inH2O", "inlet_thread": "1/2 FNPT", "outlet_thread": "1/2 FNPT"}
-    }
-    line = (
-        run("9 ft", "5/8 in OD", **COPPER),
-        second,
-        run("9 ft", "5/8 in OD", **COPPER),
-        outlet("Heater", "20 kBtu/h"),
-    )
-    made = items(hut(*line, regulator={"stages": "1", "outlet": "10 psi"}))
+    made = items(hut(*SECOND_STAGE, regulator={"stages": "1", "outlet": "10 psi"}))
     assert made["regulator:regulator"].name.startswith("first-stage regulator")
     assert made["regulator:second"].name.startswith("second-stage regulator")
 
@@ -326,16 +323,7 @@ def test_alarms_that_canada_asks_for_are_the_ones_on_the_list() -> None:
 def test_one_gauge_serves_a_test_in_two_zones_where_it_can_be_read_in_both(
     first: str, bought: list[tuple[str, tuple[str, ...]]]
 ) -> None:
-    second = {
-        "regulator": {"id": "second", "outlet": "11 inH2O", "inlet_thread": "1/2 FNPT", "outlet_thread": "1/2 FNPT"}
-    }
-    line = (
-        run("9 ft", "5/8 in OD", **COPPER),
-        second,
-        run("9 ft", "5/8 in OD", **COPPER),
-        outlet("Heater", "20 kBtu/h"),
-    )
-    made = study_of(hut(*line, regulator={"stages": "1", "outlet": first}))
+    made = study_of(hut(*SECOND_STAGE, regulator={"stages": "1", "outlet": first}))
     gauges = [item for item in made.materials if item.key.startswith("gauge:piping")]
     assert [(item.name, item.where) for item in gauges] == bought
     assert all(item.quantity == 1 and "no usual gauge" not in item.note for item in gauges)
