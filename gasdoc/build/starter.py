@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from importlib import resources
 from string import Template
+from textwrap import wrap
 from typing import Any, NamedTuple
 
 import yaml
@@ -19,7 +20,7 @@ import yaml
 from gasdoc.build.log import read_log
 from gasdoc.build.supply import slug
 from gasdoc.catalog import tubing
-from gasdoc.catalog.appliances import day
+from gasdoc.catalog.appliances import day, kinds
 from gasdoc.source import Path, read_yaml
 
 _EXAMPLES: dict[str, dict[str, str]] = {
@@ -216,8 +217,15 @@ def starter(name: str, title: str, region: str, units: str) -> str:
     both = {key: f"{us[key]} or {si[key].removeprefix('10 % or ')}" for key in us}
     examples = (_EXAMPLES | {"both": both})[units]
     text = resources.files("gasdoc.build").joinpath("starter.md").read_text(encoding="utf-8")
-    known = {"name": name, "title": _scalar(title), "region": region, "units": units, "materials": _materials()}
-    return Template(text).substitute(examples, **known)
+    return Template(text).substitute(
+        examples,
+        name=name,
+        title=_scalar(title),
+        region=region,
+        units=units,
+        materials=_materials(),
+        appliances=_appliances(),
+    )
 
 
 def plan(name: str, title: str, region: str, settings: Sequence[str], coldest: str, units: str, appliances: int) -> str:
@@ -245,7 +253,7 @@ def plan(name: str, title: str, region: str, settings: Sequence[str], coldest: s
         last=(day().must_last.value if settings[0] == "cabin" else day().must_last.other).text,
         setting=settings[0],
         settings=" or ".join(settings),
-        kinds=", ".join(day().kinds),
+        kinds=", ".join(kinds()),
         branches=branches,
     )
 
@@ -255,6 +263,12 @@ def _materials() -> str:
     buried = [name for name in tubing.materials() if tubing.material(name).only_buried]
     *others, last = (name for name in tubing.materials() if name not in buried)
     return f"{', '.join(others)} or {last} ({', '.join(buried)} in the ground only)"
+
+
+def _appliances() -> str:
+    """The kinds of appliance, in as many lines as they take."""
+    *others, last = kinds()
+    return "\n".join(wrap(f"{', '.join(others)} or {last}", 80)).replace("\n", f"\n{' ' * 36}# ")
 
 
 def from_previous(

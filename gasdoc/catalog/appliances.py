@@ -1,10 +1,10 @@
-"""What appliances usually use, and when, by their kind."""
+"""The kinds of appliance: what each is for, what it usually uses, and when it burns."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from msgspec import field
 
-from gasdoc.catalog.rows import Power, Pressure, Sourced, Time, read
+from gasdoc.catalog.rows import Confirmed, Power, Pressure, Sourced, Time, read
 from gasdoc.data import Each, Entry
 from gasdoc.scalars import ReadBy, problem
 
@@ -17,8 +17,39 @@ class Usual(Entry, frozen=True):
     note: str
 
 
-class _Appliances(Sourced, frozen=True):
-    kinds: Each[Usual]
+class Kind(Entry, frozen=True):
+    """A kind of appliance: what it `serves`, whether it `fries`, stands `fixed` and has a sediment `trap` before it where the
+    region asks for traps."""
+
+    serves: Literal["cooking", "heating", "other"]
+    fries: bool
+    fixed: bool
+    trap: bool
+
+    @property
+    def cooks(self) -> bool:
+        """Whether it is for cooking."""
+        return self.serves == "cooking"
+
+    @property
+    def heats(self) -> bool:
+        """Whether it is for the heat of rooms or water."""
+        return self.serves == "heating"
+
+
+class _Appliances(Entry, frozen=True):
+    kinds: Each[Kind]
+    kinds_source: str
+    kinds_confirmed: Confirmed
+    usual: Each[Usual]
+    usual_source: str
+    usual_confirmed: Confirmed
+
+    def _checked(self) -> None:
+        for kind in sorted({*self.usual} - {*self.kinds}):
+            raise problem(
+                "data-appliances", f"'{kind}' is no kind of appliance", "give it a row under kinds", at=("usual", kind)
+            )
 
 
 def _seconds(value: object) -> float:
@@ -45,6 +76,11 @@ class Pattern(Entry, frozen=True):
     until: Clock | None = None
     all_day: bool = field(default=False, name="all-day")
 
+    @property
+    def at_night(self) -> bool:
+        """Whether it burns through the night, so that the cold tells of an empty container."""
+        return self.all_day or self.until is not None
+
 
 class Assumption(Sourced, frozen=True):
     """A pressure in Pa that is assumed where a spec says nothing, and in words."""
@@ -68,10 +104,20 @@ class _Day(Sourced, frozen=True):
     assumed_inlet: Assumption
     pigtail_loss: Assumption
 
+    def _checked(self) -> None:
+        for kind in sorted({*kinds()} ^ {*self.kinds}):
+            message = f"the kind of appliance '{kind}' has a row in one of appliances.yaml and day.yaml only"
+            raise problem("data-appliances", message, "give it a row in both", at=("kinds",))
+
+
+def kinds() -> dict[str, Kind]:
+    """The kinds of appliance by the words of a spec, in the order in which they are offered."""
+    return read("appliances.yaml", _Appliances).kinds
+
 
 def usual_input(kind: str) -> Usual | None:
-    """The usual input of a kind of appliance; None for a kind that is not listed."""
-    return read("appliances.yaml", _Appliances).kinds.get(kind)
+    """The usual input of a kind of appliance; None where none is usual."""
+    return read("appliances.yaml", _Appliances).usual.get(kind)
 
 
 def day() -> _Day:

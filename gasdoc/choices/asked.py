@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.catalog.appliances import day
-from gasdoc.choices.containers import BURN_AT_NIGHT, Asked, Part
+from gasdoc.choices.containers import Asked, Part
 from gasdoc.engineering.constants import DAY
 from gasdoc.study.container.cold_day import periods_of
 from gasdoc.study.facts import Installation, energy_of, heating_value, setting, system
@@ -18,7 +18,7 @@ def asked(build: Installation) -> Asked:
     """What a set of containers is judged by. A boat or a vehicle of which no room is described is taken to be slept in."""
     spec = build.spec
     wishes = spec.wishes
-    heats = any(s.appliance.kind in BURN_AT_NIGHT for s in build.served)
+    heats = any(day().kinds[s.appliance.kind].at_night for s in build.served)
     sleeps = any(space.sleeping_places for space in spec.spaces) or (
         not spec.spaces and setting(build) in ("boat", "vehicle")
     )

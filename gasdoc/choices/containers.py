@@ -31,9 +31,6 @@ from gasdoc.study.container.sets import MOST, LimitKept, Member, emptiest, kept,
 from gasdoc.study.facts import Installation, moves, setting, system
 from gasdoc.words import with_article
 
-BURN_AT_NIGHT = ("room-heater", "combined-heater", "refrigerator")
-"""Kinds of appliance that burn through the night: an empty container is noticed by the cold."""
-
 FARTHEST = (
     "short-at-swap",
     "does-not-last",

@@ -10,7 +10,7 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.model import Appliance, Outlet, Run
 from gasdoc.build.reader import Build
-from gasdoc.catalog import containers, stock, tubing
+from gasdoc.catalog import appliances, containers, stock, tubing
 from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import By, Joule, KilogramPerSecond, Known, Metre, Pascal, Ratio, Shown, Watt
@@ -88,6 +88,11 @@ class Served(Struct, frozen=True):
     def name(self) -> str:
         """What the spec calls the appliance."""
         return self.outlet.appliance.name
+
+    @property
+    def kind(self) -> appliances.Kind:
+        """What is known of its kind."""
+        return appliances.kinds()[self.outlet.appliance.kind]
 
 
 class OutletPressure(Struct, frozen=True):

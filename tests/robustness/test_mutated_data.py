@@ -26,5 +26,5 @@ def test_what_is_tried_would_notice(monkeypatch: pytest.MonkeyPatch) -> None:
     assert {name for name in mutated_data.FILES if not mutated_data.commands(name)} <= set(mutated_data.OF_PAGES)
     monkeypatch.setattr(data, "_slip", lambda found: RuntimeError(found.message))
     changed = copy.deepcopy(mutated_data.content("catalog/appliances.yaml"))
-    changed["kinds"]["cooker"]["most"] = -1
+    changed["usual"]["cooker"]["most"] = -1
     assert "Traceback" in mutated_data.outcome("catalog/appliances.yaml", changed)

@@ -26,7 +26,7 @@ from gasdoc.build.model.values import (
     no_items,
     not_chosen,
 )
-from gasdoc.catalog import tubing
+from gasdoc.catalog import appliances, tubing
 from gasdoc.scalars import Day, Id, Name, Text, YesNo, choice, count, problem
 from gasdoc.validation import validator
 
@@ -206,19 +206,7 @@ class Appliance(Block, about="An appliance, as its plate and instructions descri
     name: Name = Field(json_schema_extra=NO_CODE, description="What it is called on this build.")
     kind: Annotated[
         str,
-        choice(
-            "cooker",
-            "oven",
-            "room-heater",
-            "water-heater",
-            "combined-heater",
-            "refrigerator",
-            "light",
-            "generator",
-            "fryer",
-            "griddle",
-            "other",
-        ),
+        choice(*appliances.kinds()),
     ] = Field(json_schema_extra=BUILD, description="What kind of appliance it is.")
     input: InputRate = Field(
         json_schema_extra=BUILD, description="Input rate from the plate: power, or mass of gas per hour."

@@ -11,10 +11,6 @@ from gasdoc.study.air.rooms import Air, Room
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, note, warning
 
-COOKING = ("cooker", "oven", "griddle", "fryer")
-
-HEATING = ("room-heater", "water-heater", "combined-heater")
-
 UNKNOWN = {
     "no-input": "an appliance's input is not stated",
     "no-sleeping-places": "how many people sleep there is not stated",
@@ -95,7 +91,7 @@ def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding
 def _flueless(room: Room) -> Iterator[Finding]:
     sleeping = room.sleeping_places
     for s in room.appliances:
-        if s.appliance.flue != "flueless" or s.appliance.kind not in HEATING:
+        if s.appliance.flue != "flueless" or not s.kind.heats:
             continue
         if sleeping:
             yield error(

@@ -22,8 +22,6 @@ from gasdoc.study.materials.assembly import Fittings
 BENDS = 1
 """Bends counted on the way of a connector; a spec gives the distance along it (our choice)."""
 
-STANDS_FIXED = ("room-heater", "water-heater", "combined-heater", "refrigerator")
-
 
 class Connected(Struct, frozen=True):
     """One outlet's connector. `length` in m and its `label`, None where none is chosen or can be; `chosen`: by gasdoc, not
@@ -135,7 +133,7 @@ def _longest(build: Installation, kind: str, row: stock.ConnectorRow) -> tuple[f
 def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterator[Finding]:
     """Connectors that do not reach, are too long for the code or too small, and what is not known about them."""
     shown = system(build)
-    kinds = {s.id: s.appliance.kind for s in build.served}
+    fixed = {s.id for s in build.served if s.kind.fixed}
     loads = {s.id: s.load for s in build.served}
     for c in found:
         at = (*c.at, "connector") if not c.chosen else c.at
@@ -169,7 +167,7 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
                 "Past its rating a connector takes more pressure than the tables leave for it.",
                 "Take one of a larger size. A longer one carries less.",
             )
-        if build.region.units != "us" and c.kind != "rigid" and kinds[c.id] in STANDS_FIXED:
+        if build.region.units != "us" and c.kind != "rigid" and c.id in fixed:
             _, practice = stock.usual_tail("si")
             yield warning(
                 "rigid-tail-usual",

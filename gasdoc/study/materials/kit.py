@@ -16,21 +16,15 @@ from gasdoc.engineering.materials.take_off import Item
 from gasdoc.study import facts
 from gasdoc.study.air.alarms import fitted
 from gasdoc.study.air.rooms import Room
-from gasdoc.study.air.ventilation import COOKING
 from gasdoc.study.container.holding import Container
 from gasdoc.study.container.mounting import load_multiple
 from gasdoc.study.facts import Installation
 from gasdoc.study.materials.assembly import Fittings
-from gasdoc.study.materials.spots import WITHOUT_TRAP
 from gasdoc.study.materials.take_off import taper_joints
 from gasdoc.study.supply.lines import SizedZone, lines_of
 
 POWER = {"battery": "its own battery", "low-voltage": "low voltage", "mains": "the mains"}
 """What an alarm runs on, in words."""
-
-
-FRYING = ("fryer", "griddle")
-"""Kinds of appliance that give off grease."""
 
 
 class At(Struct, frozen=True):
@@ -109,7 +103,7 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield "plate-asked"
     if build.region.rule("flexible-link") is not None:
         yield "loop-asked"
-    if any(s.appliance.kind in FRYING for s in build.served):
+    if any(s.kind.fries for s in build.served):
         yield "frying"
     if any(passage_rule(place)[0].seal for run in lines_of(rest.zones).values() for place in run.part.through):
         yield "sealed-passages"
@@ -129,7 +123,7 @@ def _build(rest: Rest) -> Iterator[At]:
         "load": _shown(rest, sum(s.load for s in rest.build.served), "load", up=True),
         "trunk": trunk.label if trunk is not None else None,
         "tapers": str(taper_joints(rest.fittings)),
-        "frying": " and ".join(s.name for s in rest.build.served if s.appliance.kind in FRYING) or None,
+        "frying": " and ".join(s.name for s in rest.build.served if s.kind.fries) or None,
     }
     yield At((), figures=figures)
 
@@ -259,10 +253,10 @@ def _appliances(rest: Rest) -> Iterator[At]:
     for s in rest.build.served:
         appliance = s.appliance
         told = {
-            appliance.flue or "": appliance.flue is not None and appliance.kind not in COOKING,
-            "cooking": appliance.kind in COOKING,
+            appliance.flue or "": appliance.flue is not None and not s.kind.cooks,
+            "cooking": s.kind.cooks,
             "flexible": facts.connector_kind(rest.build, s.outlet)[0] in ("flexible", "hose"),
-            "trap-not-made": asked and s.id not in trapped and appliance.kind not in WITHOUT_TRAP,
+            "trap-not-made": asked and s.id not in trapped and s.kind.trap,
         }
         figures = {"appliance": s.name, "load": units.show_up(s.load, "load", facts.system(rest.build))}
         yield At((s.id,), figures=figures, conditions=frozenset(word for word, holds in told.items() if holds))

@@ -15,7 +15,7 @@ from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.reader import Build
 from gasdoc.build.route import SLIGHT
 from gasdoc.build.supply import REGULATOR
-from gasdoc.catalog import tubing
+from gasdoc.catalog import appliances, tubing
 from gasdoc.catalog.parts import AT_CONTAINER, Catalogue
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.assembly import Spot
@@ -27,9 +27,6 @@ from gasdoc.study.facts import Installation, connector_kind, trap_rule
 from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import Line, SizedZone, lines_of
-
-WITHOUT_TRAP = ("cooker", "oven", "light", "fryer", "griddle")
-"""Kinds of appliance that IFGC 408.4 exempts from a sediment trap (ranges and lights), and those most like them (our choice)."""
 
 
 class About(Struct, frozen=True):
@@ -359,7 +356,7 @@ class Spots:
         text = part.appliance.inlet_thread
         inlet = usual_end(text) if text is not None else None
         up, port = self._connector(part, identity, up, port, limits, words, inlet)
-        if self.trap and part.appliance.kind not in WITHOUT_TRAP and inlet is not None and inlet.kind == "npt":
+        if self.trap and appliances.kinds()[part.appliance.kind].trap and inlet is not None and inlet.kind == "npt":
             up = self._sediment_trap(identity, name, up, port, limits, words, inlet)
             port = 0
         at = (*words.at, "appliance", "inlet_thread") if text is not None else (*words.at, "appliance")

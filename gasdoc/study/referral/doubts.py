@@ -12,7 +12,6 @@ from gasdoc.build.supply import Node
 from gasdoc.engineering.constants import FIFTEEN_CELSIUS
 from gasdoc.source import Path
 from gasdoc.study import facts
-from gasdoc.study.air.ventilation import HEATING
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, note, warning
 
@@ -68,7 +67,7 @@ def _flame_failure(build: Installation) -> Iterator[Finding]:
     silent = [served for served in build.served if served.appliance.flame_failure is None]
     if not silent:
         return
-    make = warning if any(served.appliance.kind in HEATING for served in silent) else note
+    make = warning if any(served.kind.heats for served in silent) else note
     yield make(
         "flame-failure-unknown",
         "build",

@@ -53,7 +53,7 @@ _OF_CODE = ("build", "catalog", "engineering", "regions", "study")
 
 _SUBJECTS = {
     "alarms": "alarms",
-    "appliances": "plans that state no plate",
+    "appliances": "kinds of appliance and their plates",
     "bolts": "what holds a container",
     "containers": "what containers hold and weigh",
     "day": "the day that a container is judged by",

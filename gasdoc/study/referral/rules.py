@@ -17,7 +17,7 @@ from gasdoc.regions.rules import MEASURES, Rule
 from gasdoc.source import Path
 from gasdoc.study.air.alarms import Fitted, fitted
 from gasdoc.study.air.rooms import Room, as_net
-from gasdoc.study.air.ventilation import BASIS_NOT_READ, COOKING, HEATING, REMARKS, UNKNOWN, applies, required
+from gasdoc.study.air.ventilation import BASIS_NOT_READ, REMARKS, UNKNOWN, applies, required
 from gasdoc.study.container.holding import Container
 from gasdoc.study.container.mounting import Mount, Tie, times
 from gasdoc.study.facts import Installation, Served, gross_share, moves, stands_in, system
@@ -162,8 +162,8 @@ def _present(build: Installation, zones: tuple[SizedZone, ...]) -> frozenset[str
     for s in build.served:
         if s.outlet.connector is None or s.outlet.connector.kind != "rigid":
             found.add("hose")
-        found.add("cooking" if s.appliance.kind in COOKING else "not-cooking")
-        found.add("heating" if s.appliance.kind in HEATING else "not-heating")
+        found.add("cooking" if s.kind.cooks else "not-cooking")
+        found.add("heating" if s.kind.heats else "not-heating")
     for run in lines_of(zones).values():
         found |= line_conditions(run, moves(build))
     return frozenset(found)
@@ -355,9 +355,9 @@ def _measures(
         ),
     }
     everything = build.served
-    cooking = [s for s in everything if s.appliance.kind in COOKING]
-    others = [s for s in everything if s.appliance.kind not in COOKING]
-    heating = [s for s in everything if s.appliance.kind in HEATING]
+    cooking = [s for s in everything if s.kind.cooks]
+    others = [s for s in everything if not s.kind.cooks]
+    heating = [s for s in everything if s.kind.heats]
     hoses = [s for s in everything if s.outlet.connector is None or s.outlet.connector.kind != "rigid"]
     for word, kept in (("", everything), (":hose", hoses)):
         found[f"connector-length{word}"] = _largest(
@@ -368,7 +368,7 @@ def _measures(
     found["non-return"] = Value(None if returns is None else "yes" if returns else "no", at=(*block, "non_return"))
     for word, kept in (("", everything), (":cooking", cooking), (":not-cooking", others)):
         found[f"shutoff-distance{word}"] = _largest([(s.outlet.shut_off_distance, s.at) for s in kept])
-    not_heating = [s for s in everything if s.appliance.kind not in HEATING]
+    not_heating = [s for s in everything if not s.kind.heats]
     for word, kept in (("", everything), (":heating", heating), (":not-heating", not_heating)):
         found[f"flame-failure{word}"] = _count([(s, s.appliance.flame_failure) for s in kept])
     found["room-sealed-heating"] = _count([(s, _is(s.appliance.flue, "room-sealed")) for s in heating])
@@ -402,8 +402,8 @@ def _locker(container: GivenContainer) -> dict[str, Value]:
 def _of_room(room: Room) -> dict[str, Value]:
     """What a room has of the measures in `OF_A_ROOM`."""
     space, at, sleeping = room.space, room.at, room.sleeping_places
-    others = [s for s in room.appliances if s.appliance.kind not in COOKING]
-    heating = [s for s in room.appliances if s.appliance.kind in HEATING]
+    others = [s for s in room.appliances if not s.kind.cooks]
+    heating = [s for s in room.appliances if s.kind.heats]
     found: dict[str, Value] = {}
     for word, kept in (("", others), (":heating", heating)):
         flued = _count([(s, _is_not(s.appliance.flue, "flueless")) for s in kept])

@@ -34,7 +34,7 @@ from gasdoc.catalog import (
 CATALOG = Path(tubing.__file__).parent
 READ: dict[str, Callable[[], object]] = {
     "alarms.yaml": alarms.alarm_kinds,
-    "appliances.yaml": lambda: appliances.usual_input("cooker"),
+    "appliances.yaml": appliances.kinds,
     "bolts.yaml": bolts.grade_ids,
     "containers.yaml": containers.kind_ids,
     "countries.yaml": countries.cylinders,
@@ -98,6 +98,19 @@ def told(tmp_path: Path, name: str, old: str, new: str) -> str:
         ("vaporisation.yaml", "10: [28000, ", "10: [", "this row has 4 cells, and the table 5 columns"),
         ("tables/pe_11inwc_0p5.yaml", "10: [340, ", "10: [", "cells, and the table 8 columns"),
         ("day.yaml", '"06:30"', '"6h30"', "no time of day"),
+        (
+            "day.yaml",
+            "  griddle: {at",
+            "  grill: {at",
+            "'griddle' has a row in one of appliances.yaml and day.yaml only",
+        ),
+        ("appliances.yaml", "  griddle: {least", "  grill: {least", "'grill' is no kind of appliance"),
+        (
+            "appliances.yaml",
+            "fries: no, fixed: no, trap: no}",
+            "fries: no, fixed: no}",
+            "'trap' is missing from cooker",
+        ),
         ("kit.yaml", "rated {rated}, round", "rated {rate}, round", "'rate' is no figure of ties"),
         ("kit.yaml", "each: bolts", "each: bolt", "did you mean 'bolts'?"),
         ("alarms.yaml", "kinds: [gas]", "kinds: [gaz]", "did you mean 'gas'?"),

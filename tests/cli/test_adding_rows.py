@@ -1,4 +1,4 @@
-"""A tubing that the trade has and gasdoc has not, added as DEVELOPERS.md says: rows in three data files and nothing else."""
+"""A tubing and a kind of appliance that gasdoc has not, added as DEVELOPERS.md says: rows in data files and nothing else."""
 
 from __future__ import annotations
 
@@ -36,9 +36,13 @@ STOCK = '  - {material: nickel-metric, form: length, lengths: [6 m], source: "ma
 SUPPORTS = '  nickel-metric:\n    - {from: 0 mm, spacing: 800 mm, source: "made up", confirmed: memory}\n'
 
 
+APPLIANCE = "  camp-stove: {serves: cooking, fries: no, fixed: no, trap: no}\n"
+DAY = '  camp-stove: {at: ["06:30", "18:30"], words: "two meals, at half past six in the morning and in the evening", hours: 2 h, meaning: two meals}\n'
+
+
 @pytest.fixture(scope="module")
 def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A copy of gasdoc that sells the tubing, and two projects: an example as it is, and one that is piped with it."""
+    """A copy of gasdoc that knows both, and two projects: an example as it is, and one with that tubing and that appliance."""
     root = tmp_path_factory.mktemp("sold")
     shutil.copytree(ROOT / "gasdoc", root / "gasdoc", ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copytree(ROOT / "site_templates", root / "site_templates")
@@ -48,11 +52,16 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
             file.write(rows)
     stock = (catalog / "stock.yaml").read_text(encoding="utf-8")
     (catalog / "stock.yaml").write_text(stock.replace("\nconnectors:", f"{STOCK}\nconnectors:", 1), encoding="utf-8")
+    for name, row in (("appliances.yaml", APPLIANCE), ("day.yaml", DAY)):
+        rows = (catalog / name).read_text(encoding="utf-8")
+        (catalog / name).write_text(rows.replace("\nkinds:\n", f"\nkinds:\n{row}", 1), encoding="utf-8")
     spec = (ROOT / "specs/floating-studio.md").read_text(encoding="utf-8")
     for name in ("copper", "steel"):
         (root / name / "specs").mkdir(parents=True)
         (root / name / "mkdocs.yml").write_text("site_name: x\ndocs_dir: specs\nplugins: [gasdoc]\n", encoding="utf-8")
         piped = spec.replace("material: copper-metric", f"material: {('nickel' if name == 'steel' else name)}-metric")
+        if name == "steel":
+            piped = piped.replace("kind: cooker\n", "kind: camp-stove\n")
         text = re.sub(r"!\[[^]]*\]\([^)]*\)|\[([^]]*)\]\([^)]*\)", r"\1", piped)  # without the example's pictures
         (root / name / "specs/studio.md").write_text(text, encoding="utf-8")
     return root
@@ -98,6 +107,9 @@ def test_its_joints_nuts_supports_and_tools_are_those_of_tube_that_moves(place: 
     assert steel["halving"] == copper["halving"]
     # The region has tube on what moves clipped every 500 mm; the made-up table, every 800 mm.
     assert {held["largest"]["value"] for held in of_steel["passages"]["supports"]} == {0.5}
+    assert [served["appliance"]["kind"] for served in of_steel["served"]] == ["room-heater", "camp-stove"]
+    for same in ("rules", "cold", "connected", "rooms"):
+        assert json.dumps(of_steel[same]).replace("camp-stove", "cooker") == json.dumps(of_copper[same]), same
     assert "precision" not in json.dumps(steel) and "nickel tube" in json.dumps(steel)
 
 
@@ -112,6 +124,8 @@ def test_the_site_calls_it_by_its_words(place: Path) -> None:
 
 
 def test_the_schema_and_a_new_spec_offer_it(place: Path) -> None:
-    assert "nickel-metric" in gasdoc(place, "steel", "schema").stdout
+    schema = gasdoc(place, "steel", "schema").stdout
+    assert "nickel-metric" in schema and "camp-stove" in schema
     assert gasdoc(place, "steel", "new", "another", "--region", "eu").returncode == 0
-    assert "csst, steel or nickel-metric (pe" in (place / "steel/specs/another.md").read_text(encoding="utf-8")
+    text = (place / "steel/specs/another.md").read_text(encoding="utf-8")
+    assert "csst, steel or nickel-metric (pe" in text and "kind:               # camp-stove, cooker" in text
