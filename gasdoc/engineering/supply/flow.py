@@ -29,7 +29,11 @@ LAMINAR_LIMIT: Annotated[
 
 _TRANSITION: Annotated[
     tuple[float, float],
-    Known("Reynolds numbers between which neither law of friction is sure", "Textbooks, from memory", "memory"),
+    Known(
+        "Reynolds numbers between which neither law of friction is sure",
+        "A pump association's engineering data book",
+        "once",
+    ),
 ] = (2000.0, 4000.0)
 _TWO_OVER_LN10 = 2.0 / log(10.0)
 _HALVINGS = 100

@@ -284,10 +284,10 @@ def test_precision_steel_tube_is_taken_as_rough_as_steel_pipe() -> None:
 
 @pytest.mark.parametrize("written", ["DN 15", "dn15", "1/2 in", "1/2", "R 1/2"])
 def test_threaded_pipe_of_europe_is_named_by_dn_or_by_its_thread(written: str) -> None:
-    """EN 10255, medium: 21.3 mm outside, a wall of 2.6 mm."""
+    """EN 10255, medium: 21.3 mm outside, a wall of 2.6 mm, which BS 1387 has too."""
     size = resolve("steel-dn", None, written)
     assert (size.id, size.outside_diameter, size.bore) == ("1/2", pytest.approx(0.0213), pytest.approx(0.0161))
-    assert size.label == "DN 15, 1/2 in, EN 10255 medium" and size.source.confirmed == "memory"
+    assert size.label == "DN 15, 1/2 in, EN 10255 medium" and size.source.confirmed == "twice"
 
 
 def test_a_dn_that_is_not_sold_is_no_size() -> None:
