@@ -17,7 +17,7 @@ from pydantic_core import ValidationError
 from gasdoc.catalog.rows import Confirmed, read
 from gasdoc.data import DataError, Entry, Some
 from gasdoc.engineering.constants import PSI
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, EndError, bore
+from gasdoc.engineering.materials.ends import CYLINDERS, End, EndError, bore
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.kept import kept_result
@@ -88,7 +88,7 @@ _APART = (
 )
 """Kinds of ends of systems that do not mix."""
 
-_AT_CONTAINER = frozenset({*CONTAINER_VALVE, "inverted-flare"})
+_AT_CONTAINER = frozenset({*CYLINDERS, "inverted-flare"})
 
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*")
 _LETTER = re.compile(r"\{([^{}]*)\}")

@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
-from typing import Annotated, Literal
+from typing import Annotated, Literal, NamedTuple
 
 from gasdoc.engineering.constants import INCH
 from gasdoc.quantities import Known, Metre, Pascal, Ratio
@@ -56,29 +56,37 @@ Kind = Literal[
 ]
 Seal = Literal["taper", "flare", "compression", "washer", "cone", "clip", "csst", "cylinder", "held"]
 
-CONTAINER_VALVE: dict[Kind, Gender] = {
-    "cga-510": "female",
-    "cga-791": "male",
-    "cga-600": "male",
-    "lcc27": "male",
-    "g.1": "male",
-    "g.4": "male",
-    "g.8": "male",
-    "g.12": "male",
-    "g.13": "male",
-    "klf": "male",
-    "gf": "male",
-    "clip-21": "male",
-    "clip-27": "male",
-    "french": "male",
-    "british-butane": "male",
-}
-"""The gender of a cylinder connection on the container's valve (for G.13: on the regulator's inlet)."""
 
-LEFT_HANDED: frozenset[Kind] = frozenset(
-    {"cga-510", "g.1", "g.4", "g.8", "g.12", "klf", "gf", "french", "british-butane"}
-)
-_CYLINDER = frozenset(CONTAINER_VALVE)
+class Cylinder(NamedTuple):
+    """How containers are connected: its name; what a spec may write for it, as a pattern in lower case; the gender on the
+    container's valve (for G.13: on the regulator's inlet); and the hand of its thread."""
+
+    name: str
+    written: str
+    valve: Gender
+    hand: Hand
+
+
+CYLINDERS: dict[Kind, Cylinder] = {
+    "cga-510": Cylinder("POL", r"pol|cga ?-?510|type 21", "female", "left"),
+    "cga-791": Cylinder("QCC1", r"qcc ?-?1?|type 1|cga ?-?791", "male", "right"),
+    "cga-600": Cylinder("CGA 600", r"cga ?-?600", "male", "right"),
+    "lcc27": Cylinder("LCC27", r"lcc ?-?27|type 27", "male", "right"),
+    "g.1": Cylinder("G.1", r"g\.1", "male", "left"),
+    "g.4": Cylinder("G.4", r"g\.4", "male", "left"),
+    "g.8": Cylinder("G.8", r"g\.8", "male", "left"),
+    "g.12": Cylinder("G.12", r"g\.12", "male", "left"),
+    "g.13": Cylinder("G.13", r"g\.13", "male", "right"),
+    "klf": Cylinder("KLF", r"klf|kleinflasche|small[- ]cylinder", "male", "left"),
+    "gf": Cylinder("GF", r"gf|gro(?:ß|ss)flasche|large[- ]cylinder", "male", "left"),
+    "clip-21": Cylinder("21 mm clip-on", r"clip-?on 21 ?mm|21 ?mm clip-?on", "male", "right"),
+    "clip-27": Cylinder("27 mm clip-on", r"clip-?on 27 ?mm|27 ?mm clip-?on", "male", "right"),
+    "french": Cylinder("French screw", r"french(?: screw)?", "male", "left"),
+    "british-butane": Cylinder("British butane screw", r"british butane(?: screw)?", "male", "left"),
+}
+"""The connections of containers."""
+
+_CYLINDER = frozenset(CYLINDERS)
 _FLARES: frozenset[Kind] = frozenset({"flare", "flare-37", "inverted-flare"})
 _TAPER: frozenset[Kind] = frozenset({"npt", "bspt"})
 THREADS: frozenset[Kind] = _TAPER | {"bspp", "bspp-nut", "metric"}
@@ -229,7 +237,7 @@ def text(end: End) -> str:
     if end.kind == "flare-nut":
         return f"{end.size} flare-nut"
     if end.kind in _CYLINDER:
-        return f"{end.gender} {_CYLINDER_NAMES[end.kind]}"
+        return f"{end.gender} {CYLINDERS[end.kind].name}"
     hand = " LH" if end.hand == "left" else ""
     if end.kind == "bspt":
         return f"{'R' if end.gender == 'male' else 'Rc'} {end.size}{hand}"
@@ -371,21 +379,4 @@ _NAMES: dict[Kind, str] = {
     "inverted-flare": "inverted flare",
     "compression": "compression",
     "cutting-ring": "cutting ring",
-}
-_CYLINDER_NAMES: dict[Kind, str] = {
-    "cga-510": "POL",
-    "cga-791": "QCC1",
-    "cga-600": "CGA 600",
-    "lcc27": "LCC27",
-    "g.1": "G.1",
-    "g.4": "G.4",
-    "g.8": "G.8",
-    "g.12": "G.12",
-    "g.13": "G.13",
-    "klf": "KLF",
-    "gf": "GF",
-    "clip-21": "21 mm clip-on",
-    "clip-27": "27 mm clip-on",
-    "french": "French screw",
-    "british-butane": "British butane screw",
 }

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 from functools import lru_cache
 
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, LEFT_HANDED, THREADS, End, EndError, Gender, Kind
+from gasdoc.engineering.materials.ends import CYLINDERS, THREADS, End, EndError, Gender, Kind
 
 _PIPE_SIZES = ("1/8", "1/4", "3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "4")
 _FLARE_SIZES = ("3/16", "1/4", "5/16", "3/8", "1/2", "5/8", "3/4", "7/8")
@@ -17,23 +17,6 @@ _EXAMPLES = (
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _INCHES = r"(?P<size>\d+(?:[ -]\d+/\d+|/\d+)?)(?: ?(?:in|inch|inches|\"))?"
 _MM = r"(?P<mm>\d+(?:\.\d+)?) ?mm"
-_CYLINDER_TEXT: tuple[tuple[str, Kind], ...] = (
-    (r"pol|cga ?-?510|type 21", "cga-510"),
-    (r"qcc ?-?1?|type 1|cga ?-?791", "cga-791"),
-    (r"cga ?-?600", "cga-600"),
-    (r"lcc ?-?27|type 27", "lcc27"),
-    (r"g\.1", "g.1"),
-    (r"g\.4", "g.4"),
-    (r"g\.8", "g.8"),
-    (r"g\.12", "g.12"),
-    (r"g\.13", "g.13"),
-    (r"klf|kleinflasche|small[- ]cylinder", "klf"),
-    (r"gf|gro(?:ß|ss)flasche|large[- ]cylinder", "gf"),
-    (r"clip-?on 21 ?mm|21 ?mm clip-?on", "clip-21"),
-    (r"clip-?on 27 ?mm|27 ?mm clip-?on", "clip-27"),
-    (r"french(?: screw)?", "french"),
-    (r"british butane(?: screw)?", "british-butane"),
-)
 _THREAD_WORDS: dict[str, tuple[Kind, Gender | None]] = {
     "npt": ("npt", None),
     "nptf": ("npt", None),
@@ -73,12 +56,11 @@ def parse_end(written: str, default_gender: Gender, *, on_container: bool = Fals
     End(kind='npt', size='3/4', gender='male', rating=None, hand='right')
     """
     plain, gender, left = _words(written)
-    for pattern, kind in _CYLINDER_TEXT:
-        if re.fullmatch(pattern, plain):
-            own = CONTAINER_VALVE[kind]
-            other: Gender = "female" if own == "male" else "male"
-            fixed = own if on_container or kind == "g.13" else other
-            return End(kind, "", gender or fixed, None, "left" if kind in LEFT_HANDED else "right")
+    for kind, cylinder in CYLINDERS.items():
+        if re.fullmatch(cylinder.written, plain):
+            other: Gender = "female" if cylinder.valve == "male" else "male"
+            fixed = cylinder.valve if on_container or kind == "g.13" else other
+            return End(kind, "", gender or fixed, None, cylinder.hand)
     if re.fullmatch(r"g(?:1|4|8|12|13)", plain):
         hint = f"write 'G.{plain[1:]}' for the cylinder connection, or a size as in 'G 1/4' for the thread"
         raise EndError(f"'{written}' may be a thread or a cylinder connection", hint)

@@ -19,7 +19,7 @@ from gasdoc.catalog import appliances, tubing
 from gasdoc.catalog.parts import AT_CONTAINER, Catalogue
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.assembly import Spot
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, mates, tube_end
+from gasdoc.engineering.materials.ends import CYLINDERS, End, mates, tube_end
 from gasdoc.engineering.materials.joints import Constraints, Part
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.source import Path
@@ -109,7 +109,7 @@ class Spots:
         count = spec.container.number
         written = regulator.inlet_thread
         inlet = usual_end(written) if written is not None else None
-        if written is not None and inlet is not None and inlet.kind in CONTAINER_VALVE and count > 1:
+        if written is not None and inlet is not None and inlet.kind in CYLINDERS and count > 1:
             inlet = parse_end(written, "male", on_container=True)  # hoses lead to it: it is what a container's valve is
         which = f"inlet {number + 1}" if inlets(self.build) > 1 else "inlet"
         first = self.build.first

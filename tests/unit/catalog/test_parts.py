@@ -12,7 +12,7 @@ from gasdoc import data
 from gasdoc.catalog import parts as catalog
 from gasdoc.catalog import stock
 from gasdoc.catalog.tubing import sizes
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End
+from gasdoc.engineering.materials.ends import CYLINDERS, End
 from gasdoc.engineering.materials.joints import Chain, Shelf
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.regions.practice import ROWS
@@ -93,7 +93,7 @@ def test_every_listed_size_of_corrugated_tubing_and_copper_has_its_fitting() -> 
 
 def test_every_cylinder_connection_has_its_thread_with_a_mark() -> None:
     rows = data.words("gasdoc.catalog", "joints.yaml")["threads"]["cylinder"]
-    assert {row["kind"] for row in rows} == set(CONTAINER_VALVE)
+    assert {row["kind"] for row in rows} == set(CYLINDERS)
     for row in rows:
         assert row["confirmed"] in CONFIRMED
         for name in row["names"]:

@@ -7,7 +7,7 @@ from typing import Any
 from msgspec import Struct
 
 from gasdoc.catalog.joints import Thread, alike, thread
-from gasdoc.engineering.materials.ends import CONTAINER_VALVE, End, Gender
+from gasdoc.engineering.materials.ends import CYLINDERS, End, Gender
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.report.thread_words import pitch_words, thread_words, tight_words, width_words
 from gasdoc.report.true_size import TrueSize, drawing
@@ -16,7 +16,7 @@ from gasdoc.study import Study
 from gasdoc.study.facts import system
 from gasdoc.units import System
 
-_BOTH = frozenset({"npt", "bspt", "bspp", "metric", "flare", "flare-37", "inverted-flare", *CONTAINER_VALVE})
+_BOTH = frozenset({"npt", "bspt", "bspp", "metric", "flare", "flare-37", "inverted-flare", *CYLINDERS})
 """Kinds of ends whose male and whose female one have the thread."""
 
 
