@@ -22,9 +22,9 @@ from gasdoc.folder.provenance import History
 from gasdoc.folder.shared_records import NO_RECORDS, Records
 from gasdoc.machine import limited
 from gasdoc.report import calendar, feed, pages, photos, schematic, search, sections
-from gasdoc.report.drawing import drawing
 from gasdoc.report.links import Address, Link
 from gasdoc.report.output import Asset, Page
+from gasdoc.report.supply_tree import drawing
 from gasdoc.report.surroundings import Folder, Question
 from gasdoc.report.templates import environment, place
 from gasdoc.report.views import builds

@@ -6,6 +6,8 @@ import re
 
 from places import ROOT
 
+from gasdoc.regions.region import region_ids
+
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 NAMED = sorted(set(re.findall(r"`([A-Za-z_.]+(?:/[A-Za-z_.]+)+/?)`", GUIDE)))
 MADE = {"specs/parts.yaml", "site/", "benchmarks/"}
@@ -23,3 +25,16 @@ def test_every_path_that_the_guide_names_is_there() -> None:
         )
     ]
     assert gone == []
+
+
+def test_every_data_file_and_all_that_lies_flat_has_a_line_in_it() -> None:
+    """A newcomer finds no file that the guide leaves out; regions are one file each, and said so."""
+    regions = set(region_ids())
+    flat = [
+        path.stem
+        for folder in (ROOT / "gasdoc" / name for name in ("", "report", "catalog", "regions"))
+        for path in sorted(folder.iterdir())
+        if not path.name.startswith("__") and path.stem not in regions
+    ]
+    assert len(flat) > 100
+    assert [name for name in flat if not re.search(rf"\b{name}\b", GUIDE)] == []

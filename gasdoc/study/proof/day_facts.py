@@ -13,6 +13,7 @@ from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.quantities import Known, Pascal
+from gasdoc.regions.practice import ROWS
 from gasdoc.study.air.alarms import fitted
 from gasdoc.study.air.rooms import Room
 from gasdoc.study.facts import Installation, setting, system
@@ -73,15 +74,15 @@ class DayFacts:
         self.zone_of = self.build.zone_of
         self.unions = {spot.id for _, spot, _ in day.fittings.unions()}
         self.delivering = tuple(zone for zone in day.zones if zone.delivers)
-        self.true = frozenset(self.conditions())
+        self.true = frozenset(word for word, holding in self.conditions().items() if holding)
         self.plain = self.facts()
 
     # --- what holds
 
-    def conditions(self) -> Iterator[str]:
-        """The conditions that hold for this build."""
+    def conditions(self) -> dict[str, bool]:
+        """Whether each condition holds for this build."""
         region = self.build.region
-        for condition, true in {
+        return {
             "alarms": {"gas", "co"} <= self.alarms,
             "boat": setting(self.build) == "boat",
             "changeover": inlets(self.build) > 1,
@@ -96,10 +97,8 @@ class DayFacts:
             "several-zones": self.several,
             "start-union": f"{self.first}:union" in self.unions,
             "weak-parts": bool(self.in_test.weak),
-            **dict.fromkeys(region.practice.rows, True),
-        }.items():
-            if true:
-                yield condition
+            **{row: row in region.practice.rows for row in ROWS},
+        }
 
     def above(self, asked: AskedTest) -> bool:
         """Whether a test is made at more than the appliances and the regulator stand in use."""

@@ -95,15 +95,14 @@ def test_the_pages_of_a_build_are_the_same_for_a_region_of_another_name(region_i
 
 
 def test_every_word_of_practice_is_known_and_limits_a_row_of_some_file() -> None:
-    """The catalogue's file is looked at here, because the catalogue knows no regions."""
+    """The catalogue's files are looked at here, because the catalogue knows no regions."""
     limited: set[str] = set()
     for package, name in (
-        ("gasdoc.regions", "cautions.yaml"),
-        ("gasdoc.regions", "upkeep.yaml"),
-        ("gasdoc.catalog", "mounting.yaml"),
-        ("gasdoc.catalog", "kit.yaml"),
+        ("gasdoc.regions", "cautions"),
+        ("gasdoc.regions", "upkeep"),
+        *(("gasdoc.catalog", name) for name in data.names("gasdoc.catalog")),
     ):
-        limited |= set(practices(data.words(package, name)))
+        limited |= set(practices(data.words(package, f"{name}.yaml")))
     lines = [line for step in data.words("gasdoc.regions", "sequence.yaml")["steps"] for line in step["lines"]]
     limited |= {word.removeprefix("not-") for line in lines for word in line.get("when", ())} & set(ROWS)
     assert limited == set(ROWS) == {row for id_ in REGIONS for row in region(id_).practice.rows}
@@ -114,7 +113,9 @@ def practices(content: Any) -> list[str]:
     if isinstance(content, list):
         return [word for row in content for word in practices(row)]
     if isinstance(content, dict):
-        return [*content.get("practice", ()), *practices([v for k, v in content.items() if k != "practice"])]
+        own = content.get("practice")
+        rest = [value for value in content.values() if value is not own]
+        return [*(own if isinstance(own, list) else ()), *practices(rest)]
     return []
 
 
@@ -154,9 +155,9 @@ def test_a_rule_with_a_known_measure_is_one_row_and_is_judged_and_shown(tmp_path
     with_rules = words.replace("\nrules:\n", "\nrules:" + "".join(map(row, MEASURES)))
     with changed_files("gasdoc.regions", {"us-cabin.yaml": with_rules}, tmp_path):
         made = study_of(spec("us-cabin", None))
+        outcomes = {ruling.rule.measure: ruling.outcome for ruling in made.rules if ruling.rule.id.startswith("new-")}
         page = pages(tmp_path / "site", "us-cabin")["test-hut/referral.md"]
     written = dumps(study_json(made))
-    outcomes = {ruling.rule.measure: ruling.outcome for ruling in made.rules if ruling.rule.id.startswith("new-")}
     assert set(outcomes) == set(MEASURES)
     for measure in MEASURES:
         assert f'"new-{measure}"' in written, measure

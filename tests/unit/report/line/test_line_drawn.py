@@ -18,7 +18,7 @@ from gasdoc.report.line import draw, example, layout
 from gasdoc.report.line.labels import LINE, wide
 from gasdoc.report.line.layout import Piece
 from gasdoc.report.line.sheet import letter, sheet
-from gasdoc.report.line.symbols import WORDS
+from gasdoc.report.line.symbols import SIGNS, WORDS
 from gasdoc.report.views.supply import line
 from gasdoc.study import Study
 
@@ -214,6 +214,10 @@ def test_a_file_that_stands_alone_says_what_it_shows_and_explains_its_signs(stud
         words = " ".join(one.text or "" for one in ElementTree.fromstring(drawn.file).iter(f"{SVG}text"))
         assert drawn.says.partition(".")[0] in words and made.code in words
         assert all(WORDS[kind] in words for kind in drawn.signs)
+
+
+def test_every_sign_has_its_words() -> None:
+    assert SIGNS.keys() - WORDS.keys() == set()
 
 
 def test_the_legend_of_a_page_has_each_sign_once(study: Study) -> None:

@@ -6,8 +6,8 @@ import pytest
 from places import SPECS
 
 from gasdoc.folder.check import study_file
-from gasdoc.report.drawing import drawing
 from gasdoc.report.schematic import Drawing
+from gasdoc.report.supply_tree import drawing
 from gasdoc.study import Study
 
 
