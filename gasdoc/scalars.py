@@ -318,7 +318,7 @@ def count(least: int, most: int) -> _Count:
     return _Count({"type": ["integer", "string"], "minimum": least, "maximum": most}, least, most)
 
 
-class Choice(_Plain, frozen=True, eq=False):
+class OneOf(_Plain, frozen=True, eq=False):
     """One of a closed list of words."""
 
     words: tuple[str, ...]
@@ -339,6 +339,6 @@ class Choice(_Plain, frozen=True, eq=False):
         raise problem("spec-choice", f"'{text[:60]}' is not known here", hint)
 
 
-def choice(*words: str) -> Choice:
+def choice(*words: str) -> OneOf:
     """A word of a closed list, for `Annotated[str, choice("us", "si")]`."""
-    return Choice({"enum": list(words)}, words)
+    return OneOf({"enum": list(words)}, words)

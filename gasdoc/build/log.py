@@ -23,7 +23,7 @@ MOST_ENTRIES = 10_000
 """Entries of a log: one a day for 27 years (our choice)."""
 
 
-class Entry(Struct, frozen=True):
+class LogEntry(Struct, frozen=True):
     """One entry: `anchor` is its date and title as an id; `line` is where it begins in the file. `plain` text is more work
     than a log may be, and is shown as it stands; `links` is what its text links."""
 
@@ -40,7 +40,7 @@ class Log(Struct, frozen=True):
     """What stands before the first entry, which may be `plain` like theirs, and the entries in the order of the file."""
 
     introduction: str
-    entries: tuple[Entry, ...]
+    entries: tuple[LogEntry, ...]
     plain: bool = False
     links: tuple[Written, ...] = ()
     """What the introduction links."""
@@ -54,7 +54,7 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
         for number, line in enumerate(body.split("\n"), first_line)
         for problem in _written_as_numbers(line, path, number)
     ]
-    entries: list[Entry] = []
+    entries: list[LogEntry] = []
     introduction: list[str] = []
     current: tuple[dt.date | None, str, int] | None = None
     lines: list[str] = []
@@ -148,8 +148,8 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
     return _measured(log, path, first_line, problems), problems
 
 
-def _entry(date: dt.date | None, title: str, anchor: str, text: str, line: int) -> Entry:
-    return Entry(date, title, anchor, text.strip("\n"), line, links=written(text, line + 1))
+def _entry(date: dt.date | None, title: str, anchor: str, text: str, line: int) -> LogEntry:
+    return LogEntry(date, title, anchor, text.strip("\n"), line, links=written(text, line + 1))
 
 
 def _measured(log: Log, path: str, first_line: int, problems: list[Problem]) -> Log:

@@ -89,7 +89,7 @@ class Assumption(Sourced, frozen=True):
     text: str
 
 
-class Lasting(Sourced, frozen=True):
+class MustLast(Sourced, frozen=True):
     """How long a full supply is to last where a plan does not say, in s, and another time to show beside it."""
 
     value: Time
@@ -100,7 +100,7 @@ class Lasting(Sourced, frozen=True):
 class _Day(Sourced, frozen=True):
     kinds: Each[Pattern]
     words: Each[Time]
-    must_last: Lasting
+    must_last: MustLast
     assumed_inlet: Assumption
     pigtail_loss: Assumption
 

@@ -61,7 +61,7 @@ _Condition = Annotated[str, choice(*CONDITIONS, *(f"not-{word}" for word in COND
 _FIGURE = re.compile(r"\{(\w+)\}")
 
 
-class Line(Sourced, frozen=True, dict=True):
+class KitLine(Sourced, frozen=True, dict=True):
     """One line: `times` of it for each place that holds `when`, has the figures of its name and lacks those of `lacks`.
 
     `sizes` are the figures that go into its key, None where all of its name do.
@@ -103,9 +103,9 @@ class Line(Sourced, frozen=True, dict=True):
 
 
 class _Kit(Entry, frozen=True):
-    lines: Some[Line]
+    lines: Some[KitLine]
 
 
-def kit() -> tuple[Line, ...]:
+def kit() -> tuple[KitLine, ...]:
     """The lines in the order of the file."""
     return read("kit.yaml", _Kit).lines

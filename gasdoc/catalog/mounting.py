@@ -27,7 +27,7 @@ class Distance(Entry, frozen=True, kw_only=True):
     limits: tuple[Limit, ...]
 
 
-class Way(Sourced, frozen=True):
+class HoldingWay(Sourced, frozen=True):
     """A way to hold a container, and what is looked at where no bolts are worked out."""
 
     name: str
@@ -48,7 +48,7 @@ class Mounting(Entry, frozen=True):
     """All of it; `directions` are the ids of rules that are for some directions only, with those."""
 
     clearances: Some[Distance]
-    ways: Each[Way]
+    ways: Each[HoldingWay]
     beside: Some[Beside]
     directions: Each[Some[Direction]]
 

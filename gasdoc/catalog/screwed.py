@@ -11,7 +11,7 @@ class MakeUp(Entry, frozen=True):
     length: Length
 
 
-class Thread(Sourced, frozen=True, kw_only=True):
+class CutThread(Sourced, frozen=True, kw_only=True):
     """A thread that is cut: `cut` is its length, `count` how many threads that is; `make_up` by each rule, the one used first."""
 
     kind: str
@@ -49,13 +49,13 @@ class Nipples(Sourced, frozen=True):
 
 
 class _Screwed(Entry, frozen=True):
-    threads: Some[Thread]
+    threads: Some[CutThread]
     fittings: Some[StraightFitting]
     reducing: Some[ReducingTee]
     nipples: Some[Nipples]
 
 
-def thread(kind: str, size: str) -> Thread | None:
+def thread(kind: str, size: str) -> CutThread | None:
     """The thread of a pipe, None where it is not listed."""
     return next((one for one in _read().threads if (one.kind, one.size) == (kind, size)), None)
 

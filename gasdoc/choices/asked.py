@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from gasdoc import units
 from gasdoc.catalog.appliances import day
-from gasdoc.choices.containers import Asked, Part
+from gasdoc.choices.containers import Asked, YearPart
 from gasdoc.engineering.constants import DAY
 from gasdoc.study.container.cold_day import periods_of
 from gasdoc.study.facts import Installation, energy_of, heating_value, setting, system
@@ -37,7 +37,7 @@ def asked(build: Installation) -> Asked:
     )
 
 
-def _year(build: Installation) -> Iterator[Part]:
+def _year(build: Installation) -> Iterator[YearPart]:
     """The seasons of the spec in which gas is used: in their own air, or the coldest where they state none."""
     heat = heating_value(build)
     for season in build.spec.seasons:
@@ -50,7 +50,7 @@ def _year(build: Installation) -> Iterator[Part]:
         air = season.air if season.air is not None else build.spec.coldest
         periods = periods_of(served)
         if periods and air is not None:
-            yield Part(season.name, float(air), periods)
+            yield YearPart(season.name, float(air), periods)
 
 
 def wishes(build: Installation) -> Iterator[str]:

@@ -27,7 +27,7 @@ NEAR = 10.0
 """K: within so much of the floor another lowest inlet decides (our choice)."""
 
 
-class Change(Struct, frozen=True):
+class OtherContainer(Struct, frozen=True):
     """One thing that is otherwise, in words, and the `container` that would stand there then, None for none; `same` where it is
     the one that stands there now. `key` is the key of the spec that says it."""
 
@@ -37,7 +37,7 @@ class Change(Struct, frozen=True):
     same: bool
 
 
-class Question(Struct, frozen=True):
+class Search(Struct, frozen=True):
     """What the search is asked: the build with any container as its rig, what is wished, of which containers it is, and how
     many at most."""
 
@@ -54,13 +54,13 @@ class Question(Struct, frozen=True):
 
     def other(
         self, key: str, words: str, now: First | None, *, rig: Rig | None = None, asked: Asked | None = None
-    ) -> Change:
+    ) -> OtherContainer:
         """The answer with another rig or another wish, beside that of now."""
         found = replace(self, rig=rig or self.rig, asked=asked or self.asked).answer()
-        return Change(key, words, found.words if found is not None else None, same=found == now)
+        return OtherContainer(key, words, found.words if found is not None else None, same=found == now)
 
 
-def changes(question: Question) -> Iterator[Change]:
+def changes(question: Search) -> Iterator[OtherContainer]:
     """An hour less a day, a warmer night, and where the cold is near what the regulator can work with another lowest inlet."""
     build, rig, asked = question.build, question.rig, question.asked
     now = question.answer()
@@ -82,7 +82,7 @@ def changes(question: Question) -> Iterator[Change]:
             if other is not None:
                 yield question.other("inlet", words, now, rig=other)
             else:
-                yield Change("inlet", words, None, same=now is None)
+                yield OtherContainer("inlet", words, None, same=now is None)
 
 
 def with_inlet(build: Installation, rig: Rig, inlet: units.Given) -> Rig | None:

@@ -11,7 +11,7 @@ from gasdoc.build.reader import Build
 from gasdoc.catalog import containers as catalog
 from gasdoc.choices.asked import asked, wishes
 from gasdoc.choices.assumed import Assumed, Burning, assumed, burning, with_assumed
-from gasdoc.choices.changes import Question
+from gasdoc.choices.changes import Search
 from gasdoc.choices.connectors import ConnectorChoice, connector
 from gasdoc.choices.containers import ContainerChoice, containers
 from gasdoc.choices.designs import Design, Offered, designs
@@ -98,13 +98,13 @@ def choose(build: Build, own: Own = NOTHING) -> Choices | None:
     )
 
 
-def _question(build: Installation) -> Question | None:
+def _question(build: Installation) -> Search | None:
     """What is asked of a container; None where the gas never has the pressure that the regulator needs."""
     cold = cold_day(build, container(build))
-    return Question(build, cold.rig, asked(build)) if cold is not None else None
+    return Search(build, cold.rig, asked(build)) if cold is not None else None
 
 
-def _first(question: Question | None) -> str | None:
+def _first(question: Search | None) -> str | None:
     """The container that comes first, in words; None where none fits."""
     found = question.answer() if question is not None else None
     return found.words if found is not None else None

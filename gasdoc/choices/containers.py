@@ -48,7 +48,7 @@ FARTHEST = (
 """Reasons why a set does not fit, from the one that is nearest to fitting to the one that no wish can change."""
 
 
-class Part(Struct, frozen=True):
+class YearPart(Struct, frozen=True):
     """A part of the year as a set is put through it: its usual coldest air K, and the use of its days."""
 
     name: str
@@ -70,7 +70,7 @@ class Asked(Struct, frozen=True):
     swap_at: float | None = None
     room: Room | None = None
     have: tuple[str, ...] = ()
-    year: tuple[Part, ...] = ()
+    year: tuple[YearPart, ...] = ()
 
 
 class InSeason(Struct, frozen=True):

@@ -8,7 +8,7 @@ from typing import Annotated
 from msgspec import Struct
 from msgspec.structs import replace
 
-from gasdoc.choices.changes import Change, Question, Role, changes
+from gasdoc.choices.changes import OtherContainer, Role, Search, changes
 from gasdoc.choices.connectors import ConnectorChoice
 from gasdoc.choices.containers import ContainerChoice
 from gasdoc.choices.entries import Choice, Figure, Why, fits, sources
@@ -53,7 +53,7 @@ class Design(Choice, frozen=True):
     parts: tuple[tuple[str, int], ...]
     open: tuple[str, ...]
     decides: tuple[str, ...]
-    changes: tuple[Change, ...]
+    changes: tuple[OtherContainer, ...]
     unpriced: tuple[str, ...]
     picked: Annotated[Picked, Aside("what is written when it is taken")]
 
@@ -68,7 +68,7 @@ class Offered(Struct, frozen=True):
     prices: PriceList
 
 
-def designs(build: Installation, offered: Offered, question: Question | None) -> Iterator[Design]:
+def designs(build: Installation, offered: Offered, question: Search | None) -> Iterator[Design]:
     """At most three whole designs that differ; where the least cost is not known, one more that says which prices lack."""
     fitting = [choice for choice in offered.containers if choice.fits]
     tube = next((choice for choice in offered.tubing if choice.fits), None) or next(iter(offered.tubing), None)
@@ -110,7 +110,7 @@ def designs(build: Installation, offered: Offered, question: Question | None) ->
         )
 
 
-def _of_role(question: Question | None, name: str, usual: ContainerChoice) -> Question | None:
+def _of_role(question: Search | None, name: str, usual: ContainerChoice) -> Search | None:
     """What is asked for a design of that name; of the least cost nothing is, since no search knows prices."""
     if question is None or name == "cheapest":
         return None
@@ -152,7 +152,7 @@ def _design(
     name: str,
     container: ContainerChoice,
     tube: TubingChoice,
-    question: Question | None,
+    question: Search | None,
 ) -> Design:
     open_now = build.stated.open
     reasons = [*container.why_not, *tube.why_not]

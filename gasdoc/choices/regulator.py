@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from gasdoc.build.model import Outlet
 from gasdoc.build.reader import Build
 from gasdoc.catalog import regulators as trade
-from gasdoc.choices.changes import NEAR, Question, with_inlet
+from gasdoc.choices.changes import NEAR, Search, with_inlet
 from gasdoc.choices.containers import ContainerChoice
 from gasdoc.choices.entries import Choice, Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked, Reduced
@@ -74,7 +74,7 @@ def _usual(build: Build) -> Delivered:
     return region(build.spec.region).supply.delivered(propane_in_building=in_building)
 
 
-def regulator(build: Installation, question: Question | None, held: Sequence[ContainerChoice]) -> RegulatorChoice:
+def regulator(build: Installation, question: Search | None, held: Sequence[ContainerChoice]) -> RegulatorChoice:
     """What to ask for, with what another lowest inlet would change."""
     row = trade.regulators(build.region.practice.rows)
     staged = is_first_stage(build)
@@ -165,7 +165,7 @@ def _lock_up(build: Installation) -> tuple[float | None, str, str]:
     return None, "the least of the highest pressures on the plates: read them", "practice"
 
 
-def _inlets(question: Question, row: trade.Trade) -> Iterator[Inlet]:
+def _inlets(question: Search, row: trade.Trade) -> Iterator[Inlet]:
     """The floor of each usual lowest inlet; what would come first is only looked for near that floor, where it decides."""
     now = question.answer()
     for inlet in row.inlets:

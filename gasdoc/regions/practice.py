@@ -37,7 +37,7 @@ Row: TypeAlias = Annotated[str, choice(*ROWS)]
 Air: TypeAlias = Annotated[Given, Quantity(("temperature",))]
 
 
-class Coldest(Entry, frozen=True):
+class ColdestAir(Entry, frozen=True):
     """The coldest air, K, that a plan is worked out with where it does not say, and another one to show beside it."""
 
     value: Air
@@ -59,7 +59,7 @@ class Practice(Entry, frozen=True, kw_only=True):
     setting: Setting | None = None
     two_stage: Literal["asked", "not-read"]
     containers: Some[str]
-    coldest: Coldest
+    coldest: ColdestAir
 
     def takes(self, rows: tuple[str, ...]) -> bool:
         """Whether a shared row limited to `rows`, or to none, is for this region."""

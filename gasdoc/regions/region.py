@@ -63,7 +63,7 @@ class Delivered(Cited, frozen=True):
     text: str
 
 
-class Coldest(Cited, frozen=True):
+class ColdestPlace(Cited, frozen=True):
     """The coldest place in K that something is made for, and what the text says of it."""
 
     value: Annotated[Given, Quantity(("temperature",))]
@@ -120,7 +120,7 @@ class Supply(Entry, frozen=True, kw_only=True):
     nominal: Delivered
     nominal_buildings: Delivered | None = None
     plates: Plates
-    regulator_coldest: Coldest | None = None
+    regulator_coldest: ColdestPlace | None = None
     sizing: Sizing
 
     def delivered(self, *, propane_in_building: bool) -> Delivered:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
 from gasdoc.data import Cited
 from gasdoc.quantities import Known
 from gasdoc.regions.practice import Where
-from gasdoc.scalars import Choice, Id, Quantity, ReadBeside, choice, problem
+from gasdoc.scalars import Id, OneOf, Quantity, ReadBeside, choice, problem
 from gasdoc.units import Given
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ class Measure(NamedTuple):
                     "the limit of this measure is a list of words",
                     f"write a list of: {', '.join(self.words)}",
                 )
-            return tuple(Choice({}, self.words).read(word) for word in written)
+            return tuple(OneOf({}, self.words).read(word) for word in written)
         if not self.dimensions:
             try:
                 return float(written)

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.choices.assumed import Assumed
-from gasdoc.choices.changes import Change
+from gasdoc.choices.changes import OtherContainer
 from gasdoc.choices.choices import Choices
 from gasdoc.choices.containers import ContainerChoice, Enough
 from gasdoc.choices.designs import GOOD_FOR, Design
@@ -149,7 +149,7 @@ def cost_words(design: Design, currency: str) -> str:
     return f"not known. No price for {', '.join(design.unpriced)}" if design.unpriced else "not known"
 
 
-def change_words(change: Change) -> str:
+def change_words(change: OtherContainer) -> str:
     """What one thing that is otherwise would change."""
     return f"{change.words}: {'the same' if change.same else change.container or 'nothing fits'}"
 
@@ -201,7 +201,7 @@ def lasting(choice: ContainerChoice) -> str:
     return said
 
 
-class Said(Struct, frozen=True):
+class RegulatorLine(Struct, frozen=True):
     """A line about the regulator: its label, and its text with places for what is said; each a quantity with its kind, or text."""
 
     label: str
@@ -209,15 +209,15 @@ class Said(Struct, frozen=True):
     values: tuple[tuple[float, str] | str, ...]
 
 
-def regulator_words(regulator: RegulatorChoice) -> Iterator[Said]:
+def regulator_words(regulator: RegulatorChoice) -> Iterator[RegulatorLine]:
     """What to ask for in a shop."""
     figures = {name: figure.value for name, figure in regulator.figures.items()}
     outlet, lock_up, inlet, coldest = (figures[name] for name in ("outlet", "lock_up", "inlet", "coldest"))
-    yield Said("Kind", "{}{}", (regulator.words, ", with two inlets" if regulator.two_inlets else ""))
+    yield RegulatorLine("Kind", "{}{}", (regulator.words, ", with two inlets" if regulator.two_inlets else ""))
     if outlet is not None:
-        yield Said("Outlet", "{}: {}", ((outlet, "pressure"), regulator.outlet_from))
+        yield RegulatorLine("Outlet", "{}: {}", ((outlet, "pressure"), regulator.outlet_from))
     if inlet is not None:
-        yield Said("Rated from", "an inlet of {} or less", ((inlet, "container pressure"),))
+        yield RegulatorLine("Rated from", "an inlet of {} or less", ((inlet, "container pressure"),))
     size = figures["usual_size"]
     for end in ("", "_other"):
         load, mass, next_size = (figures[f"{name}{end}"] for name in ("capacity", "gas", "usual_size"))
@@ -225,20 +225,20 @@ def regulator_words(regulator: RegulatorChoice) -> Iterator[Said]:
             continue
         larger = next_size is not None and (not end or next_size != size)
         told = f", the next usual size is {next_size * 3600:g} kg/h" if larger and next_size is not None else ""
-        yield Said(
+        yield RegulatorLine(
             "Capacity, at the least" if not end else "Capacity, if they count the other heat",
             "{} of gross heat, or {} kg/h of gas{}{}",
             ((load, "load"), f"{mass * 3600:.2f}", told, f" ({regulator.basis})" if not end else ""),
         )
     if lock_up is not None:
-        yield Said("With nothing burning", "at most {}: {}", ((lock_up, "pressure"), regulator.lock_up_from))
+        yield RegulatorLine("With nothing burning", "at most {}: {}", ((lock_up, "pressure"), regulator.lock_up_from))
     else:
-        yield Said("With nothing burning", "at most {}", (regulator.lock_up_from,))
-    yield Said("Protection", "{}", (regulator.protection,))
+        yield RegulatorLine("With nothing burning", "at most {}", (regulator.lock_up_from,))
+    yield RegulatorLine("Protection", "{}", (regulator.protection,))
     if coldest is not None:
-        yield Said("Temperature", "for use at {}. {}", ((coldest, "temperature"), regulator.cold))
-    yield Said("Container side", "{}", (regulator.container_side,))
-    yield Said("Line side", "{}", (regulator.line_side,))
+        yield RegulatorLine("Temperature", "for use at {}. {}", ((coldest, "temperature"), regulator.cold))
+    yield RegulatorLine("Container side", "{}", (regulator.container_side,))
+    yield RegulatorLine("Line side", "{}", (regulator.line_side,))
 
 
 def inlet_lines(found: Choices, shown: System) -> Iterator[str]:

@@ -15,7 +15,7 @@ from xml.etree.ElementTree import Element, SubElement
 from msgspec import Struct
 
 from gasdoc import __version__
-from gasdoc.build.log import Entry
+from gasdoc.build.log import LogEntry
 from gasdoc.build.reader import Build
 from gasdoc.report import markdown
 from gasdoc.report.links import Address
@@ -35,7 +35,7 @@ class FeedItem(Struct, frozen=True):
 
     slug: str
     build: str
-    entry: Entry
+    entry: LogEntry
     date: dt.date
 
 

@@ -19,7 +19,7 @@ ENOUGH = 8
 """Words from which on a group of letters takes no further letter (our choice)."""
 
 
-class Word(Entry, frozen=True):
+class TradeWord(Entry, frozen=True):
     """One word: how texts write it, what it is in one sentence, and what it is called in other places and languages."""
 
     id: str
@@ -35,17 +35,17 @@ class Word(Entry, frozen=True):
 class _Glossary(Entry, frozen=True):
     source: str
     confirmed: str
-    words: tuple[Word, ...]
+    words: tuple[TradeWord, ...]
 
 
-def glossary() -> tuple[Word, ...]:
+def glossary() -> tuple[TradeWord, ...]:
     """All words, in the order of their first forms."""
     return tuple(sorted(_read().words, key=lambda word: word.forms[0].lower()))
 
 
-def by_letters() -> list[tuple[str, list[Word]]]:
+def by_letters() -> list[tuple[str, list[TradeWord]]]:
     """All words in a few groups, each with the letters that it has: "A to C". A letter is in one group only."""
-    groups: list[list[Word]] = []
+    groups: list[list[TradeWord]] = []
     for _, same in groupby(glossary(), lambda word: word.forms[0][0].upper()):
         if not groups or len(groups[-1]) >= ENOUGH:
             groups.append([])
@@ -64,7 +64,7 @@ def _read() -> _Glossary:
 
 
 @cache
-def _forms() -> tuple[re.Pattern[str], dict[str, Word]]:
+def _forms() -> tuple[re.Pattern[str], dict[str, TradeWord]]:
     """A pattern of every form, and the word of each. The forms stand by their first letters, so that few are tried."""
     words = {form.lower(): word for word in _read().words for form in word.forms}
     starts: dict[str, list[str]] = {}
@@ -98,7 +98,7 @@ def with_every_word(html: str, href: str, spell: Callable[[str], str] = str) -> 
     return html + _listed(glossary(), href, spell)
 
 
-def _listed(words: Sequence[Word], href: str, spell: Callable[[str], str]) -> str:
+def _listed(words: Sequence[TradeWord], href: str, spell: Callable[[str], str]) -> str:
     rows = "".join(
         f'<div><dt>{escape(spell(word.forms[0]))}</dt><dd id="word-{word.id}">{_says(word, spell)}</dd></div>'
         for word in sorted(words, key=lambda word: word.forms[0].lower())
@@ -110,9 +110,9 @@ def _listed(words: Sequence[Word], href: str, spell: Callable[[str], str]) -> st
     )
 
 
-def _told(body: str, spell: Callable[[str], str]) -> tuple[str, list[Word]]:
+def _told(body: str, spell: Callable[[str], str]) -> tuple[str, list[TradeWord]]:
     """The body with its words marked, and which they are."""
-    met: dict[str, Word] = {}
+    met: dict[str, TradeWord] = {}
     parts: list[str] = []
     for piece in pieces(body, _opened):
         done = 0
@@ -130,7 +130,7 @@ def _told(body: str, spell: Callable[[str], str]) -> tuple[str, list[Word]]:
 
 
 @lru_cache(maxsize=KEPT)
-def _marked(html: str) -> tuple[tuple[int, int, Word], ...]:
+def _marked(html: str) -> tuple[tuple[int, int, TradeWord], ...]:
     """Where in a piece of a page words of the trade stand that may be marked, and which they are."""
     pattern, words = _forms()
     apart = [found.span() for found in _ELSEWHERE.finditer(html)]
@@ -142,5 +142,5 @@ def _marked(html: str) -> tuple[tuple[int, int, Word], ...]:
     )
 
 
-def _says(word: Word, spell: Callable[[str], str]) -> Markup:
+def _says(word: TradeWord, spell: Callable[[str], str]) -> Markup:
     return escape(typeset(spell(word.says)))

@@ -30,10 +30,10 @@ from gasdoc.study.container.kinds_that_serve import Servings
 from gasdoc.study.container.mounting import NOT_CHECKED
 from gasdoc.study.container.other_days import OtherDays
 from gasdoc.study.facts import Installation
-from gasdoc.study.materials.coverage import Cell, coverage
+from gasdoc.study.materials.coverage import CoverageCell, coverage
 from gasdoc.study.proof.halving import HalvingStep
 from gasdoc.study.proof.standing import Standing
-from gasdoc.study.referral.ledger import Figure, ledger
+from gasdoc.study.referral.ledger import LedgerFigure, ledger
 from gasdoc.study.referral.masked_numbers import MaskedNumber, plates
 from gasdoc.study.referral.worklist import Worklist
 from gasdoc.study.supply.capacity import Answer, Conditions, Unserved
@@ -47,7 +47,7 @@ class SourcesDocument(Struct, frozen=True):
 
     version: int
     gasdoc: str
-    figures: tuple[Figure, ...]
+    figures: tuple[LedgerFigure, ...]
 
 
 class CoverageDocument(Struct, frozen=True):
@@ -55,7 +55,7 @@ class CoverageDocument(Struct, frozen=True):
 
     version: int
     gasdoc: str
-    cells: tuple[Cell, ...]
+    cells: tuple[CoverageCell, ...]
 
 
 class StudyDocument(Struct, frozen=True):

@@ -49,14 +49,14 @@ Style = Literal[
 ]
 
 
-class Form(Struct, frozen=True):
+class MountPath(Struct, frozen=True):
     """A path, and what it is."""
 
     style: Style
     path: str
 
 
-class Line(Struct, frozen=True):
+class MountLine(Struct, frozen=True):
     """A line of words with its place."""
 
     x: float
@@ -65,7 +65,7 @@ class Line(Struct, frozen=True):
     strong: bool
 
 
-class Drawing(Struct, frozen=True):
+class MountDrawing(Struct, frozen=True):
     """A placed drawing: `description` says what it shows, and names what found no room in it; `note` stands below it."""
 
     id: str
@@ -73,8 +73,8 @@ class Drawing(Struct, frozen=True):
     description: str
     width: float
     height: float
-    forms: tuple[Form, ...]
-    lines: tuple[Line, ...]
+    forms: tuple[MountPath, ...]
+    lines: tuple[MountLine, ...]
     note: str
 
 
@@ -147,7 +147,7 @@ class _Sheet:
         dx, dy = self.shift
         self.inside: Box = (left * scale + dx, top * scale + dy, right * scale + dx, bottom * scale + dy)
         self.paper = Paper((2.0, 2.0, WIDTH - 2.0, self.height - 2.0))
-        self.forms: list[Form] = []
+        self.forms: list[MountPath] = []
         self.labels: list[Label] = []
 
     def at(self, point: Vector) -> Flat:
@@ -157,7 +157,7 @@ class _Sheet:
 
     def path(self, style: Style, points: Sequence[Flat], *, closed: bool = False) -> None:
         """A line through places on paper."""
-        self.forms.append(Form(style, stroke(points, closed=closed)))
+        self.forms.append(MountPath(style, stroke(points, closed=closed)))
         ends = [*points, points[0]] if closed else points
         for one, other in pairwise(ends):
             self.paper.line(one, other)
@@ -172,7 +172,7 @@ class _Sheet:
         x, y = middle
         r = tenth(radius)
         self.forms.append(
-            Form(
+            MountPath(
                 style,
                 f"M{tenth(x - radius)},{tenth(y)}a{r},{r} 0 1 0 {tenth(2 * radius)},0a{r},{r} 0 1 0 {tenth(-2 * radius)},0Z",
             )
@@ -208,7 +208,7 @@ class _Sheet:
                 f"v{tenth(-2 * straight)}a{r},{h} 0 0 1 {tenth(2 * radius)},0Z"
             )
             corners = ((x - radius, y - half), (x + radius, y + half))
-        self.forms.append(Form("shell", path))
+        self.forms.append(MountPath("shell", path))
         (a, b), (c, d) = corners
         for one, other in (((a, b), (c, b)), ((c, b), (c, d)), ((c, d), (a, d)), ((a, d), (a, b))):
             self.paper.line(one, other)
@@ -276,23 +276,27 @@ class _Sheet:
             self.path("measure", ((x - tick[0], y - tick[1]), (x + tick[0], y + tick[1])))
         self.labels.append(Label((words,), "", one, other))
 
-    def drawing(self, name: str, title: str, said: str, note: str = "") -> Drawing:
+    def drawing(self, name: str, title: str, said: str, note: str = "") -> MountDrawing:
         """All of it with the words in their places; what finds no room is told in words."""
         placed, lost = place(self.labels, self.paper)
         forms, lines = list(self.forms), []
         for one in placed:
             if one.leader is not None:
-                forms.append(Form("leader", stroke(one.leader)))
+                forms.append(MountPath("leader", stroke(one.leader)))
             x = (one.box[0] + one.box[2]) / 2
             for k, text in enumerate(one.label.lines):
-                lines.append(Line(round(x, 1), round(one.box[1] + 10 + k * LINE, 1), text, one.label.kind == "strong"))
+                lines.append(
+                    MountLine(round(x, 1), round(one.box[1] + 10 + k * LINE, 1), text, one.label.kind == "strong")
+                )
         if lost:
             rest = f"Not written in it for want of room: {'; '.join(' '.join(label.lines) for label in lost)}."
             said, note = f"{said} {rest}", f"{note} {rest}".strip()
-        return Drawing(name, title, said, WIDTH, self.height, tuple(forms), tuple(lines), note)
+        return MountDrawing(name, title, said, WIDTH, self.height, tuple(forms), tuple(lines), note)
 
 
-def bolted(mount: Mount, shape: Shape, force: Callable[[float], str], shown: System) -> tuple[Drawing, Drawing]:
+def bolted(
+    mount: Mount, shape: Shape, force: Callable[[float], str], shown: System
+) -> tuple[MountDrawing, MountDrawing]:
     """A container on bolts, seen square to their surface and from its side, with the pushes of the rule that leaves the bolts
     least; `force` words a force in N."""
     given = mount.given
@@ -352,7 +356,7 @@ def bolted(mount: Mount, shape: Shape, force: Callable[[float], str], shown: Sys
     return drawings[0], drawings[1]
 
 
-def tied(tie: Tie, shape: Shape, force: Callable[[float], str]) -> tuple[Drawing, Drawing]:
+def tied(tie: Tie, shape: Shape, force: Callable[[float], str]) -> tuple[MountDrawing, MountDrawing]:
     """A container in straps, a chain, a tray or a rack, from above and from its side, with the largest push that is asked.
 
     Only the container is to scale: where straps, tray or rack are, no spec says. `force` words a force in N.
@@ -435,7 +439,7 @@ _FROM = {"relief": "the relief valve's outlet", "fill": "the fill point", "vent"
 _TO = {"opening": "opening", "ignition": "ignition", "intake": "air intake", "exhaust": "exhaust"}
 
 
-def around(clearances: Sequence[Clearance], shown: System) -> tuple[Drawing, ...]:
+def around(clearances: Sequence[Clearance], shown: System) -> tuple[MountDrawing, ...]:
     """The distances around the container, a drawing for each place they are taken from: what is asked as circles, what this build
     has on lines whose directions mean nothing."""
     drawings = []
@@ -446,7 +450,7 @@ def around(clearances: Sequence[Clearance], shown: System) -> tuple[Drawing, ...
     return tuple(drawings)
 
 
-def _around(place_: str, words: str, found: Sequence[Clearance], shown: System) -> Drawing:
+def _around(place_: str, words: str, found: Sequence[Clearance], shown: System) -> MountDrawing:
     largest = max(max(c.value or 0.0, c.limit or 0.0) for c in found) or 1.0
     names = [_TO[c.measure.split("_")[2]] for c in found]
     limits: dict[float, list[str]] = {}

@@ -89,7 +89,7 @@ _BODIES = {"nipple": "pipe", "stub": "pipe", "hose": "pipe", "tee": "tee", "valv
 _LINES: frozenset[Kind] = frozenset({"tube", "steel-tube", "hose", "csst", "pe"})
 
 
-class Piece(Struct, frozen=True):
+class SignPiece(Struct, frozen=True):
     """One piece of a joint: the drawings of its left end, its body and its right end, and its words; no end where it goes on."""
 
     left: str
@@ -98,7 +98,7 @@ class Piece(Struct, frozen=True):
     words: str
 
 
-def pieces(a: End, b: End, found: Chain) -> Iterator[Piece]:
+def pieces(a: End, b: End, found: Chain) -> Iterator[SignPiece]:
     """What is put together between two ends, in order, the two that carry them first and last.
 
     >>> from gasdoc.engineering.materials.ends import parse_end
@@ -107,10 +107,10 @@ def pieces(a: End, b: End, found: Chain) -> Iterator[Piece]:
     >>> [(p.left, p.right) for p in pieces(male, female, Chain((), (Joint(male, female, "taper", None),), 0.0, 0))]
     [('', 'taper-male'), ('taper-female', '')]
     """
-    yield Piece("", _broken(a), _sign(a), str(a))
+    yield SignPiece("", _broken(a), _sign(a), str(a))
     for part, (before, after) in zip(found.parts, pairwise(found.joints), strict=True):
-        yield Piece(_sign(before.b), _BODIES.get(part.shape, "hex"), _sign(after.a), part.name)
-    yield Piece(_sign(b), _broken(b), "", str(b))
+        yield SignPiece(_sign(before.b), _BODIES.get(part.shape, "hex"), _sign(after.a), part.name)
+    yield SignPiece(_sign(b), _broken(b), "", str(b))
 
 
 def _sign(end: End) -> str:

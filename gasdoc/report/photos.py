@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from msgspec import Struct
 
 from gasdoc.build.links import path_of
-from gasdoc.build.log import Entry
+from gasdoc.build.log import LogEntry
 from gasdoc.build.photos import Kind, Pictured, may_show, pictured
 from gasdoc.folder.linked import Judge, LinkVerdict
 from gasdoc.report.links import Link
@@ -53,7 +53,7 @@ class Album(Struct, frozen=True):
     and those of its log with the entries they stand in."""
 
     named: tuple[tuple[Pictured, str, tuple[int, ...]], ...]
-    logged: tuple[tuple[str, str, Entry], ...]
+    logged: tuple[tuple[str, str, LogEntry], ...]
 
     def __bool__(self) -> bool:
         return bool(self.named or self.logged)

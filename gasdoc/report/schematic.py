@@ -60,7 +60,7 @@ _DRAWN = ("ellipse", "g", "path", "polygon", "polyline", "text")
 _KEPT = ("id", "class", "cx", "cy", "d", "points", "rx", "ry", "stroke-width", "transform", "x", "y")
 
 
-class Node(Struct, frozen=True):
+class Box(Struct, frozen=True):
     """One box: what it is, the lines of text in it, and what it leads to: a section of the build's pages and a place there,
     as in "leak-test#joints"; nothing where it is empty."""
 
@@ -91,7 +91,7 @@ class Drawing(Struct, frozen=True):
     name: str
     title: str
     description: str
-    nodes: tuple[Node, ...]
+    nodes: tuple[Box, ...]
     edges: tuple[Edge, ...]
     foot: str = ""
 
@@ -159,7 +159,7 @@ class _Layout:
         self.used: set[str] = set()  # boxes that a branch leaves sideways
         self.trunk: dict[str, None] = {}  # the ids of what stands on the main line
 
-    def add(self, number: int, node: Node, edge: Edge | None, *, last: bool) -> None:
+    def add(self, number: int, node: Box, edge: Edge | None, *, last: bool) -> None:
         """Put a box, with the run that feeds it."""
         if edge is None or (last and edge.tail in self.trunk):
             self.trunk[node.id] = None
@@ -275,7 +275,7 @@ def render(dots: Sequence[str], engine: str | None = None) -> list[str]:
 def works() -> None:
     """Nothing, where the renderer draws a single box. Raises RendererMissing, with what it said, where it does not even that:
     then it is the program that fails, and no spec."""
-    box = Drawing("box", "A box", "One box.", (Node("box", "valve", ("box",)),), ())
+    box = Drawing("box", "A box", "One box.", (Box("box", "valve", ("box",)),), ())
     try:
         finish(render([dot(box)])[0], box)
     except RenderFailed as failed:
@@ -369,7 +369,7 @@ def text_alternative(drawing: Drawing) -> list[Outline]:
     return []
 
 
-def _walk(drawing: Drawing) -> Iterator[tuple[Node, Edge | None, bool]]:
+def _walk(drawing: Drawing) -> Iterator[tuple[Box, Edge | None, bool]]:
     """Each node that the first unfed node feeds, with the edge that feeds it and whether it is that tail's last.
 
     Tails stand before their heads. The largest branch of a node comes last: it is drawn as the main line.

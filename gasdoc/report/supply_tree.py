@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gasdoc import units
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Valve
-from gasdoc.report.schematic import Drawing, Edge, Mark, Node, NodeKind
+from gasdoc.report.schematic import Box, Drawing, Edge, Mark, NodeKind
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import system
@@ -24,7 +24,7 @@ def drawing(study: Study) -> Drawing:
     first = build.first
     count = f"{spec.container.number} x " if spec.container.number > 1 else ""
     nodes = [
-        Node(
+        Box(
             "container",
             "container",
             (
@@ -35,7 +35,7 @@ def drawing(study: Study) -> Drawing:
             ),
             "container",
         ),
-        Node(
+        Box(
             first, "regulator", (*_regulator(study, first, spec.regulator), *_joints(study, first)), _row(study, first)
         ),
     ]
@@ -59,7 +59,7 @@ def drawing(study: Study) -> Drawing:
         if gauge is not None and kind in ("appliance", "junction"):
             words = (*words, units.show(gauge, units.pressure_kind(gauge, shown), shown))
         row = f"supply#{node.id}" if kind == "appliance" and node.id in gauges else _row(study, node.id)
-        nodes.append(Node(node.id, kind, (*words, *_joints(study, node.id)), row))
+        nodes.append(Box(node.id, kind, (*words, *_joints(study, node.id)), row))
         edges.append(Edge(box[before], node.id, lines[before], worst[before], leads[before]))
         box[i], lines[i], leads[i], worst[i] = node.id, (), "", ""
     return Drawing(

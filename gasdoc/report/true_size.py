@@ -45,7 +45,7 @@ _ANGLES: Mapping[str, tuple[int, ...]] = {"tee": (180, 0, 90), "elbow": (180, 90
 """How the ends of a branched part stand; all others are straight."""
 
 
-class Form(Struct, frozen=True):
+class PartPath(Struct, frozen=True):
     """A path in mm, and what it is."""
 
     style: Style
@@ -60,7 +60,7 @@ class Letter(Struct, frozen=True):
     text: str
 
 
-class Measure(Struct, frozen=True):
+class LetteredMeasure(Struct, frozen=True):
     """What a letter of a drawing stands for, in words, and the source of its figures."""
 
     letter: str
@@ -73,9 +73,9 @@ class TrueSize(Struct, frozen=True):
 
     width: float
     height: float
-    forms: tuple[Form, ...]
+    forms: tuple[PartPath, ...]
     letters: tuple[Letter, ...]
-    measures: tuple[Measure, ...]
+    measures: tuple[LetteredMeasure, ...]
     missing: tuple[str, ...]
     known: bool
 
@@ -126,7 +126,9 @@ def drawing(part: Part, system: System) -> TrueSize:
         lines, dimension = _straight(part, arms, length, across)
         told, lacks = _of_body(part, across, system, size.source if size is not None else None)
         if length is not None and size is not None:
-            told.append(Measure("L", _graded(f"{width_words(length / 1000, system)} long", size.source), size.source))
+            told.append(
+                LetteredMeasure("L", _graded(f"{width_words(length / 1000, system)} long", size.source), size.source)
+            )
         elif part.shape not in ("stub", "hose", "pigtail", "connector", "end"):
             lacks.append("its length")
         measures += told
@@ -138,7 +140,7 @@ def drawing(part: Part, system: System) -> TrueSize:
             lacks.append("how far its faces stand from its middle")
         else:
             measures.append(
-                Measure(
+                LetteredMeasure(
                     "F",
                     _graded(f"middle to face {width_words(to_face.to_face, system)}", to_face.source),
                     to_face.source,
@@ -148,27 +150,27 @@ def drawing(part: Part, system: System) -> TrueSize:
     return _drawn(lines, dimension, arms, letters, measures, tuple(dict.fromkeys((*missing, *lacks))))
 
 
-def _of_ends(arms: Sequence[tuple[int, End, _Sketch]], system: System) -> list[Measure]:
+def _of_ends(arms: Sequence[tuple[int, End, _Sketch]], system: System) -> list[LetteredMeasure]:
     """What each end is, under its letter."""
-    found: dict[End, Measure] = {}
+    found: dict[End, LetteredMeasure] = {}
     for _, end, _ in arms:
         letter = found[end].letter if end in found else chr(ord("A") + len(found))
         tube = outside(end) if end.kind != "hose" else None
         wide = "" if tube is None else f", tube {width_words(tube, system)} outside"
-        found[end] = Measure(letter, f"{end}{wide}", None)
+        found[end] = LetteredMeasure(letter, f"{end}{wide}", None)
     return list(found.values())
 
 
 def _of_body(
     part: Part, across: Sequence[float], system: System, source: Citation | None
-) -> tuple[list[Measure], list[str]]:
+) -> tuple[list[LetteredMeasure], list[str]]:
     """What is known of the width of a straight part, and what is not."""
     if part.shape in ("nipple", "stub", "hose", "pigtail", "connector", "end"):
         return [], []
     if not across:
         return [], ["its width across flats"]
     said = " to ".join(width_words(one, system) for one in across)
-    return [Measure("W", f"{said} across flats", source)], [] if len(across) == 1 else [
+    return [LetteredMeasure("W", f"{said} across flats", source)], [] if len(across) == 1 else [
         "its width across flats, which differs"
     ]
 
@@ -504,7 +506,7 @@ def _drawn(
     dimensions: Sequence[_Dimension],
     arms: _Arms,
     letters: Mapping[End, str],
-    measures: Sequence[Measure],
+    measures: Sequence[LetteredMeasure],
     missing: tuple[str, ...],
 ) -> TrueSize:
     """The drawing on its paper: the width of each end measured beside it, then everything in mm from the upper left."""
@@ -525,14 +527,15 @@ def _drawn(
     def at(point: Point) -> Point:
         return point[0] + dx, dy - point[1]
 
-    forms = [Form(line.style, _path(tuple(map(at, line.points)))) for line in lines]
+    forms = [PartPath(line.style, _path(tuple(map(at, line.points)))) for line in lines]
     placed = []
     for a, b, text in marks:
         upright = abs(a[0] - b[0]) < 1e-9
         tick = (0.8, 0.0) if upright else (0.0, 0.8)
-        forms.append(Form("measure", _path((at(a), at(b)))))
+        forms.append(PartPath("measure", _path((at(a), at(b)))))
         forms += [
-            Form("measure", _path((at((x - tick[0], y - tick[1])), at((x + tick[0], y + tick[1]))))) for x, y in (a, b)
+            PartPath("measure", _path((at((x - tick[0], y - tick[1])), at((x + tick[0], y + tick[1])))))
+            for x, y in (a, b)
         ]
         middle = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
         away = 2.2 if not upright else 0.0

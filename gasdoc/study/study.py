@@ -79,7 +79,7 @@ if TYPE_CHECKING:
     from gasdoc.study.container.kinds_that_serve import Servings
     from gasdoc.study.container.other_days import OtherDays
     from gasdoc.study.materials.least_cost import Cheapest
-    from gasdoc.study.materials.screwed import Pipe
+    from gasdoc.study.materials.screwed import CutPipe
     from gasdoc.study.proof.halving import HalvingStep
     from gasdoc.study.proof.holds import Plan
     from gasdoc.study.proof.sequence import LeakSequence
@@ -258,7 +258,7 @@ class Study(Struct, frozen=True, dict=True):
         return cutting(self.build, self.zones, self.connected, self.prices, self.build.spec.on_shelf)
 
     @cached_property
-    def pipes(self) -> tuple[Pipe, ...]:
+    def pipes(self) -> tuple[CutPipe, ...]:
         """Screwed pipe by the piece."""
         from gasdoc.study.materials.screwed import pipes
 
@@ -366,8 +366,7 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def work(self) -> WorkOrder:
         """The work before the test day, step by step."""
-        from gasdoc.study.proof.work import Job as WorkJob
-        from gasdoc.study.proof.work import work_order
+        from gasdoc.study.proof.work import WorkJob, work_order
 
         return work_order(
             WorkJob(

@@ -21,7 +21,7 @@ from gasdoc.catalog.containers import cylinder_table, filling_density
 from gasdoc.catalog.tables import table
 from gasdoc.catalog.tubing import sizes as sizes_of
 from gasdoc.engineering.constants import FOOT, INCH, KBTU_PER_HOUR, POUND
-from gasdoc.study.referral.ledger import Figure, ledger
+from gasdoc.study.referral.ledger import LedgerFigure, ledger
 from gasdoc.units import parse, units
 
 HERE = Path(__file__).parent
@@ -34,7 +34,7 @@ QUANTITY = re.compile(r"-?\d[\d,.]*(?:/\d+)?(?:\s\d+/\d+)?\s?%|-?\d[\d,.]*(?: \d
 
 
 @pytest.fixture(scope="module")
-def figures() -> dict[str, Figure]:
+def figures() -> dict[str, LedgerFigure]:
     return {figure.at: figure for figure in ledger()}
 
 
@@ -69,7 +69,7 @@ def alike(ours: str, printed: str, within: float) -> bool:
     return ours == printed or any(a[d] == pytest.approx(b[d], rel=within, abs=1e-12) for d in a.keys() & b.keys())
 
 
-def values(figure: Figure, key: str) -> list[str]:
+def values(figure: LedgerFigure, key: str) -> list[str]:
     """What the ledger prints of a row under a key, in its order; without a key, what stands in it alone."""
     parts = figure.value.split("; ")
     if key == "is":
@@ -77,7 +77,7 @@ def values(figure: Figure, key: str) -> list[str]:
     return [one for part in parts if part.startswith(f"{key} ") for one in part.removeprefix(f"{key} ").split(", ")]
 
 
-def differences(figure: Figure, printed: dict[str, Any]) -> Iterator[str]:
+def differences(figure: LedgerFigure, printed: dict[str, Any]) -> Iterator[str]:
     """Where the row is not what its text prints."""
     within = printed.get("within", 1e-6)
     for key, value in printed.items():
@@ -98,7 +98,7 @@ def differences(figure: Figure, printed: dict[str, Any]) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("subject", SUBJECTS)
-def test_each_figure_is_what_its_text_prints(subject: str, figures: dict[str, Figure]) -> None:
+def test_each_figure_is_what_its_text_prints(subject: str, figures: dict[str, LedgerFigure]) -> None:
     wrong = [
         f"{at}: {text['text']} ({text['edition']}; {text['read']}) {difference}"
         for at, printed, text in held(subject)
@@ -147,7 +147,7 @@ def test_the_cylinder_table_is_the_printed_one() -> None:
     assert found == read("container")["cylinder_100lb"]["cells"]
 
 
-def test_a_published_row_is_held_against_its_text_or_listed_with_the_reason(figures: dict[str, Figure]) -> None:
+def test_a_published_row_is_held_against_its_text_or_listed_with_the_reason(figures: dict[str, LedgerFigure]) -> None:
     without = read("without")
     listed = [at for one in without["elsewhere"] for at in one["at"]]
     listed += [at for why in ("names", "practice", "unread") for at in without[why]]
@@ -185,5 +185,7 @@ def test_a_text_says_what_it_is_its_edition_and_where_it_was_read_and_a_toleranc
         ("regions/uk tests/leak-check-up1b", {"pressure": "37 mbar"}),
     ],
 )
-def test_a_figure_that_is_not_the_texts_is_told(at: str, printed: dict[str, Any], figures: dict[str, Figure]) -> None:
+def test_a_figure_that_is_not_the_texts_is_told(
+    at: str, printed: dict[str, Any], figures: dict[str, LedgerFigure]
+) -> None:
     assert list(differences(figures[at], printed))

@@ -312,7 +312,7 @@ class Mutant:
         if isinstance(meta, scalars.Quantity):
             least = -1e4 if meta.least is None else meta.least
             return self.quantity(meta.dimensions, least, meta.most, above=meta.above)
-        if isinstance(meta, scalars.Choice):
+        if isinstance(meta, scalars.OneOf):
             return self.chance.choice(meta.words)
         known: dict[type, Callable[[], Any]] = {
             scalars._Count: lambda: str(self.chance.choice([meta.least, min(meta.most, meta.least + 1), meta.most])),

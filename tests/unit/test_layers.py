@@ -255,6 +255,19 @@ def test_no_module_has_over_600_lines(package: dict[str, str]) -> None:
     assert {place: n for place, source in package.items() if (n := source.count("\n")) > 600} == {}
 
 
+def test_no_class_has_the_name_of_another(package: dict[str, str]) -> None:
+    """But for what a spec states: what is worked out of it may have the same name, as `Mount` or `Reading`."""
+    names = [
+        node.name
+        for place, source in package.items()
+        if not place.startswith("build/model")
+        for node in ast.parse(source).body
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_")
+    ]
+    assert len(names) > 300
+    assert sorted({name for name in names if names.count(name) > 1}) == []
+
+
 def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
     used = {entry.module.split(".")[0] for source in package.values() for entry in read(source)[0]}
     assert set(KNOWN_TO) - used == {"graphviz_pure"}  # found by its program's path, not imported

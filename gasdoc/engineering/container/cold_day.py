@@ -162,7 +162,7 @@ def simulate(
     >>> outcome.enough, round(outcome.delivered / 1e6, 1)
     (True, 86.4)
     """
-    run = Run(setup, start, sample, booked=True)
+    run = ContainerState(setup, start, sample, booked=True)
     for begin, end, load in stretches(periods, days, start):
         longest = step if load > 0 else min(IDLE * step, max(sample, step))
         if not run.carry(equal_steps(begin, end, longest), load, until_short=until_short):
@@ -186,7 +186,7 @@ def shortage(
     start = 0.0
     found: tuple[float, Reason] | None = None
     for _ in range(number):
-        run = Run(setup, start, sample)
+        run = ContainerState(setup, start, sample)
         for begin, end, load in stretches(periods, days, start):
             longest = step if load > 0 else min(IDLE * step, max(sample, step))
             if not run.carry(equal_steps(begin, end, longest), load, until_short=True):
@@ -238,7 +238,7 @@ def largest_continuous_load(setup: Setup, duration: float = DAY, step: float = S
     serving, failing = 0.0, math.inf
 
     def carries(load: float, longest: float) -> bool:
-        return Run(setup, 0.0, DAY).carry(equal_steps(0.0, duration, longest), load, until_short=True)
+        return ContainerState(setup, 0.0, DAY).carry(equal_steps(0.0, duration, longest), load, until_short=True)
 
     def serves(load: float) -> bool:
         """Whether the load serves, which one that is no smaller and serves answers, too, and one no larger that fails."""
@@ -286,7 +286,7 @@ def equal_steps(begin: float, end: float, longest: float) -> Iterator[tuple[floa
     return ((begin + (end - begin) * i / count, (end - begin) / count) for i in range(count))
 
 
-class Run:
+class ContainerState:
     """The state of one container as time goes on; with `booked`, what heat and gas came and went is summed up, too."""
 
     def __init__(self, setup: Setup, start: float, sample: float, *, booked: bool = False) -> None:

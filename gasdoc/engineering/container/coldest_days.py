@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.burning import Period, stretches
-from gasdoc.engineering.container.cold_day import STEP, Run, Setup, equal_steps, shortage
+from gasdoc.engineering.container.cold_day import STEP, ContainerState, Setup, equal_steps, shortage
 
 SETTLED = 3
 """Days after which one day is like the next but for what has been drawn: liquid and steel follow the air within hours."""
@@ -53,7 +53,7 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
     >>> lasting.short, int(lasting.days)
     (True, 5)
     """
-    runs = [Run(setup, 0.0, DAY) for _ in range(number)]
+    runs = [ContainerState(setup, 0.0, DAY) for _ in range(number)]
     use = [part for part in stretches(periods, 1, 0.0) if part[2] > 0]
     changed: list[tuple[float, float] | None] = [None] * number
     day, looked_at = 0, -1
@@ -74,7 +74,7 @@ def endure(setup: Setup, periods: Sequence[Period], number: int, most: int, step
 
 
 def _one_day(
-    runs: Sequence[Run],
+    runs: Sequence[ContainerState],
     lead: int,
     midnight: float,
     use: Sequence[tuple[float, float, float]],
@@ -107,7 +107,7 @@ def _one_day(
     return short if lead == len(runs) else None
 
 
-def _days_to_spare(run: Run, periods: Sequence[Period], step: float, most: int) -> int:
+def _days_to_spare(run: ContainerState, periods: Sequence[Period], step: float, most: int) -> int:
     """How many days, at most `most`, `run` carries for sure before it is worth while to look at each."""
     per_day = sum(p.load * (p.end - p.start) for p in periods) / run.heating
     if not run.pure or per_day <= 0 or run.left < WORTH_WHILE * per_day:

@@ -57,7 +57,7 @@ Kind = Literal[
 Seal = Literal["taper", "flare", "compression", "washer", "cone", "clip", "csst", "cylinder", "held"]
 
 
-class Cylinder(NamedTuple):
+class CylinderEnd(NamedTuple):
     """How containers are connected: its name; what a spec may write for it, as a pattern in lower case; the gender on the
     container's valve (for G.13: on the regulator's inlet); and the hand of its thread."""
 
@@ -67,22 +67,22 @@ class Cylinder(NamedTuple):
     hand: Hand
 
 
-CYLINDERS: dict[Kind, Cylinder] = {
-    "cga-510": Cylinder("POL", r"pol|cga ?-?510|type 21", "female", "left"),
-    "cga-791": Cylinder("QCC1", r"qcc ?-?1?|type 1|cga ?-?791", "male", "right"),
-    "cga-600": Cylinder("CGA 600", r"cga ?-?600", "male", "right"),
-    "lcc27": Cylinder("LCC27", r"lcc ?-?27|type 27", "male", "right"),
-    "g.1": Cylinder("G.1", r"g\.1", "male", "left"),
-    "g.4": Cylinder("G.4", r"g\.4", "male", "left"),
-    "g.8": Cylinder("G.8", r"g\.8", "male", "left"),
-    "g.12": Cylinder("G.12", r"g\.12", "male", "left"),
-    "g.13": Cylinder("G.13", r"g\.13", "male", "right"),
-    "klf": Cylinder("KLF", r"klf|kleinflasche|small[- ]cylinder", "male", "left"),
-    "gf": Cylinder("GF", r"gf|gro(?:ß|ss)flasche|large[- ]cylinder", "male", "left"),
-    "clip-21": Cylinder("21 mm clip-on", r"clip-?on 21 ?mm|21 ?mm clip-?on", "male", "right"),
-    "clip-27": Cylinder("27 mm clip-on", r"clip-?on 27 ?mm|27 ?mm clip-?on", "male", "right"),
-    "french": Cylinder("French screw", r"french(?: screw)?", "male", "left"),
-    "british-butane": Cylinder("British butane screw", r"british butane(?: screw)?", "male", "left"),
+CYLINDERS: dict[Kind, CylinderEnd] = {
+    "cga-510": CylinderEnd("POL", r"pol|cga ?-?510|type 21", "female", "left"),
+    "cga-791": CylinderEnd("QCC1", r"qcc ?-?1?|type 1|cga ?-?791", "male", "right"),
+    "cga-600": CylinderEnd("CGA 600", r"cga ?-?600", "male", "right"),
+    "lcc27": CylinderEnd("LCC27", r"lcc ?-?27|type 27", "male", "right"),
+    "g.1": CylinderEnd("G.1", r"g\.1", "male", "left"),
+    "g.4": CylinderEnd("G.4", r"g\.4", "male", "left"),
+    "g.8": CylinderEnd("G.8", r"g\.8", "male", "left"),
+    "g.12": CylinderEnd("G.12", r"g\.12", "male", "left"),
+    "g.13": CylinderEnd("G.13", r"g\.13", "male", "right"),
+    "klf": CylinderEnd("KLF", r"klf|kleinflasche|small[- ]cylinder", "male", "left"),
+    "gf": CylinderEnd("GF", r"gf|gro(?:ß|ss)flasche|large[- ]cylinder", "male", "left"),
+    "clip-21": CylinderEnd("21 mm clip-on", r"clip-?on 21 ?mm|21 ?mm clip-?on", "male", "right"),
+    "clip-27": CylinderEnd("27 mm clip-on", r"clip-?on 27 ?mm|27 ?mm clip-?on", "male", "right"),
+    "french": CylinderEnd("French screw", r"french(?: screw)?", "male", "left"),
+    "british-butane": CylinderEnd("British butane screw", r"british butane(?: screw)?", "male", "left"),
 }
 """The connections of containers."""
 

@@ -62,7 +62,7 @@ class Point(Struct, frozen=True):
     uncertainty: Pascal | None
 
 
-class Bounds(Struct, frozen=True):
+class LeakBounds(Struct, frozen=True):
     """A figure with the least and the most it may be; a leak below zero is gas that came in."""
 
     low: CubicMetrePerSecond
@@ -116,9 +116,9 @@ class Verdict(Struct, frozen=True):
     by_barometer: Pascal | None = None
     loss: Pascal | None = None
     uncertainty: Uncertainty | None = None
-    throughput: Annotated[Bounds | None, Aside("`leak` has it in m3/s")] = None
-    leak: Bounds | None = None
-    in_service: Bounds | None = None
+    throughput: Annotated[LeakBounds | None, Aside("`leak` has it in m3/s")] = None
+    leak: LeakBounds | None = None
+    in_service: LeakBounds | None = None
     smallest_visible: CubicMetrePerSecond | None = None
     drop_in_row: bool | None = None
 
@@ -304,12 +304,12 @@ def _short(readings: Sequence[Reading], asked: TestTerms, change: LineChange) ->
     return found
 
 
-def _rate(per_pascal: float, change: LineChange, bound: Uncertainty | None, clock: float) -> Bounds | None:
+def _rate(per_pascal: float, change: LineChange, bound: Uncertainty | None, clock: float) -> LeakBounds | None:
     shortest, longest = change.elapsed - clock, change.elapsed + clock
     if bound is None or shortest <= 0.0:
         return None
     low, high = change.loss - bound.total, change.loss + bound.total
-    return Bounds(
+    return LeakBounds(
         per_pascal * low / (longest if low > 0.0 else shortest),
         per_pascal * change.loss / change.elapsed,
         per_pascal * high / (shortest if high > 0.0 else longest),

@@ -14,8 +14,8 @@ from msgspec import Struct, structs
 
 from gasdoc import units
 from gasdoc.report.line import layout
-from gasdoc.report.line.labels import LINE, Box, Label, Paper, Placed, place
-from gasdoc.report.line.layout import CUT, Flat, Laid, Piece
+from gasdoc.report.line.labels import LINE, Box, Label, Paper, PlacedLabel, place
+from gasdoc.report.line.layout import CUT, Flat, Laid, LegPiece
 from gasdoc.report.line.margin import (
     IN_ORDER,
     entry_width,
@@ -26,7 +26,7 @@ from gasdoc.report.line.margin import (
     scale_bar,
     wrapped,
 )
-from gasdoc.report.line.sheet import Sheet, Sign, Thing
+from gasdoc.report.line.sheet import PlacedThing, Sheet, Sign
 from gasdoc.report.line.symbols import GAP, RADIUS, SOURCES, WORDS, bow, broken, sign, thing_sign, top, waves
 from gasdoc.report.svg import tenth
 from gasdoc.study.supply.route import Point, Stretch
@@ -91,7 +91,7 @@ def isometric(sheet: Sheet) -> Drawn:
     on = [0] * len(sheet.stretches)
     for one in sheet.signs:
         on[one.stretch] += one.kind in ("regulator", "valve", "tap")
-    pieces = [Piece(s.tail, s.head, k) for s, k in zip(sheet.stretches, on, strict=True)]
+    pieces = [LegPiece(s.tail, s.head, k) for s, k in zip(sheet.stretches, on, strict=True)]
     laid = layout.isometric(pieces)
     cuts = layout.crossings(laid)
     laid = structs.replace(laid, ends=_beside(laid.ends, range(len(pieces))))
@@ -202,7 +202,7 @@ class _Part:
         self.says_away = False
         self.apart: Sequence[Flat] = ()
         self.rooms: list[tuple[str, list[Flat]]] = []
-        self.things: list[tuple[Thing, Flat]] = []
+        self.things: list[tuple[PlacedThing, Flat]] = []
 
 
 def _beside(ends: Sequence[tuple[Flat, Flat]], keep: Sequence[int]) -> tuple[tuple[Flat, Flat], ...]:
@@ -290,7 +290,7 @@ def _figure(part: _Part) -> _Figure:
     )
 
 
-def _far_off(item: Placed) -> bool:
+def _far_off(item: PlacedLabel) -> bool:
     """Whether words stand so far from what they name that one has to look for it."""
     return item.leader is not None and math.dist(*item.leader) > FAR
 
@@ -473,7 +473,7 @@ def _length(ends: tuple[Flat, Flat]) -> float:
     return math.dist(*ends)
 
 
-def _written(item: Placed) -> str:
+def _written(item: PlacedLabel) -> str:
     """A label and the line that leads to it."""
     left, top, right, _ = item.box
     middle = (left + right) / 2

@@ -54,7 +54,7 @@ class Label(Struct, frozen=True):
         return heavy * max(map(wide, self.lines)) + 2, LINE * len(self.lines)
 
 
-class Placed(Struct, frozen=True):
+class PlacedLabel(Struct, frozen=True):
     """A label with its place, and the end of the line that leads to it from what it names."""
 
     label: Label
@@ -142,16 +142,16 @@ class Paper:
         return [(int(x + i * dx), int(y + i * dy)) for i in range(steps + 1)]
 
 
-def place(labels: Sequence[Label], paper: Paper) -> tuple[list[Placed], list[Label]]:
+def place(labels: Sequence[Label], paper: Paper) -> tuple[list[PlacedLabel], list[Label]]:
     """The labels with room, and those without. The ones with the fewest places near go first, and what found no room goes
     first in the next try."""
     paper.clear()
     near = [[(box, rows) for box in _near(label) if (rows := paper.rows(box)) and paper.free(rows)] for label in labels]
     order = sorted(range(len(labels)), key=lambda i: len(near[i]))
-    best: tuple[list[Placed], list[int]] = ([], order)
+    best: tuple[list[PlacedLabel], list[int]] = ([], order)
     for _ in range(TRIES):
         paper.clear()
-        placed: list[Placed] = []
+        placed: list[PlacedLabel] = []
         lost: list[int] = []
         for i in order:
             found = _room(labels[i], near[i], paper)
@@ -169,11 +169,11 @@ def place(labels: Sequence[Label], paper: Paper) -> tuple[list[Placed], list[Lab
     return best[0], [labels[i] for i in best[1]]
 
 
-def _room(label: Label, near: Sequence[tuple[Box, Rows]], paper: Paper) -> Placed | None:
+def _room(label: Label, near: Sequence[tuple[Box, Rows]], paper: Paper) -> PlacedLabel | None:
     for box, rows in near:
         if paper.free(rows):
             paper.take(rows, None)
-            return Placed(label, box, None)
+            return PlacedLabel(label, box, None)
     for box, (x, y), (ux, uy) in _far(label):
         rows_there = paper.rows(box)
         if rows_there is not None and paper.free(rows_there):
@@ -183,7 +183,7 @@ def _room(label: Label, near: Sequence[tuple[Box, Rows]], paper: Paper) -> Place
             )
             if paper.clean(*leader):
                 paper.take(rows_there, leader)
-                return Placed(label, box, leader)
+                return PlacedLabel(label, box, leader)
     return None
 
 

@@ -47,7 +47,7 @@ CUT = 5.0
 """px: a leg behind another is cut so far on either side of it."""
 
 
-class Piece(Struct, frozen=True):
+class LegPiece(Struct, frozen=True):
     """One leg as it is laid out: its two ends in space, and how many symbols stand on it."""
 
     tail: Space
@@ -73,10 +73,10 @@ class Laid(Struct, frozen=True):
         return len(self.clashes), len(self.false_ends)
 
 
-class Axis:
+class WarpedAxis:
     """One axis with its places in order, and the px between them; `wider` is what a gap has more."""
 
-    def __init__(self, pieces: Sequence[Piece], axis: int) -> None:
+    def __init__(self, pieces: Sequence[LegPiece], axis: int) -> None:
         self.places = sorted({end[axis] for piece in pieces for end in (piece.tail, piece.head)})
         self.rank = {place: i for i, place in enumerate(self.places)}
         self.gaps = [PER_FOOT * ((b - a) / FOOT) ** POWER for a, b in zip(self.places, self.places[1:], strict=False)]
@@ -101,9 +101,9 @@ class Axis:
         return px[self.rank[place]]
 
 
-def isometric(pieces: Sequence[Piece]) -> Laid:
+def isometric(pieces: Sequence[LegPiece]) -> Laid:
     """The pieces in the handiest of the views with few of them on one another, and gaps widened where that parts them."""
-    axes = [Axis(pieces, axis) for axis in range(3)]
+    axes = [WarpedAxis(pieces, axis) for axis in range(3)]
     true = together(pieces)
     laid = [_view(pieces, axes, view, true) for view in range(len(VIEWS))]
     best = min(laid, key=lambda one: (2 * len(one.clashes) + 0.5 * len(one.false_ends) + _unhandy(one), one.view))
@@ -127,7 +127,7 @@ def isometric(pieces: Sequence[Piece]) -> Laid:
     return best
 
 
-def _gaps(pieces: Sequence[Piece], axes: Sequence[Axis], laid: Laid) -> Iterator[tuple[int, int]]:
+def _gaps(pieces: Sequence[LegPiece], axes: Sequence[WarpedAxis], laid: Laid) -> Iterator[tuple[int, int]]:
     """The gaps, by axis and number, that lie between two pieces that can be taken for what they are not; each once."""
     told = set[tuple[int, int]]()
     for one, other in (*laid.clashes, *laid.false_ends):
@@ -137,7 +137,7 @@ def _gaps(pieces: Sequence[Piece], axes: Sequence[Axis], laid: Laid) -> Iterator
                 yield gap
 
 
-def _between(one: Piece, other: Piece, axes: Sequence[Axis]) -> list[tuple[int, int]]:
+def _between(one: LegPiece, other: LegPiece, axes: Sequence[WarpedAxis]) -> list[tuple[int, int]]:
     """The gaps, by axis and number, that lie between two pieces."""
     found = []
     for axis in range(3):
@@ -151,7 +151,7 @@ def _between(one: Piece, other: Piece, axes: Sequence[Axis]) -> list[tuple[int, 
     return found
 
 
-def _view(pieces: Sequence[Piece], axes: Sequence[Axis], view: int, true: frozenset[tuple[int, int]]) -> Laid:
+def _view(pieces: Sequence[LegPiece], axes: Sequence[WarpedAxis], view: int, true: frozenset[tuple[int, int]]) -> Laid:
     (ax, ay), (rx, ry) = VIEWS[view]
     px = [axis.px() for axis in axes]
 
@@ -168,7 +168,7 @@ def _view(pieces: Sequence[Piece], axes: Sequence[Axis], view: int, true: frozen
     return Laid(ends, depth, view, clashes, false_ends(pieces, ends), corners)
 
 
-def _corners(piece: Piece) -> tuple[Space, ...]:
+def _corners(piece: LegPiece) -> tuple[Space, ...]:
     """The way of a slanted piece along the axes, from its tail to its head; nothing of a straight one."""
     aft, right, up = piece.head
     way = tuple(dict.fromkeys((piece.tail, (aft, *piece.tail[1:]), (aft, right, piece.tail[2]), (aft, right, up))))
@@ -201,7 +201,7 @@ def on_one_another(ends: Sequence[tuple[Flat, Flat]], touch: float = TOUCH) -> l
     return sorted(found)
 
 
-def together(pieces: Sequence[Piece]) -> frozenset[tuple[int, int]]:
+def together(pieces: Sequence[LegPiece]) -> frozenset[tuple[int, int]]:
     """The pairs of pieces that lie on one another in space: what no view can part."""
     return frozenset(
         (i, j)
@@ -210,7 +210,7 @@ def together(pieces: Sequence[Piece]) -> frozenset[tuple[int, int]]:
     )
 
 
-def false_ends(pieces: Sequence[Piece], ends: Sequence[tuple[Flat, Flat]]) -> tuple[tuple[int, int], ...]:
+def false_ends(pieces: Sequence[LegPiece], ends: Sequence[tuple[Flat, Flat]]) -> tuple[tuple[int, int], ...]:
     """The pairs of pieces of which the first ends on paper beside the second, and in space elsewhere."""
     spots = sorted((ends[i][k], (piece.tail, piece.head)[k], i) for i, piece in enumerate(pieces) for k in (0, 1))
     across = [spot[0][0] for spot in spots]

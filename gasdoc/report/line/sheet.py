@@ -38,7 +38,7 @@ class RunWords(Struct, frozen=True):
     stretches: tuple[int, ...]
 
 
-class Thing(Struct, frozen=True):
+class PlacedThing(Struct, frozen=True):
     """Something beside the line that has a place: an opening, an alarm, the relief valve's outlet, the fill point. `word`
     is what it is, and `written` its place as the spec has it."""
 
@@ -65,7 +65,7 @@ class Sheet(Struct, frozen=True):
     stretches: tuple[Stretch, ...]
     signs: tuple[Sign, ...]
     runs: tuple[RunWords, ...]
-    things: tuple[Thing, ...]
+    things: tuple[PlacedThing, ...]
     rooms: tuple[RoomShape, ...]
     compass: bool
     shown: units.System
@@ -253,7 +253,7 @@ def _some(text: str) -> tuple[str, ...]:
     return (text,) if text else ()
 
 
-def _things(study: Study) -> list[Thing]:
+def _things(study: Study) -> list[PlacedThing]:
     spec = study.build.spec
     found = [_thing("opening", opening.name or opening.kind, opening.at, opening.kind) for opening in spec.openings]
     container = spec.container
@@ -273,8 +273,8 @@ def _things(study: Study) -> list[Thing]:
     return found
 
 
-def _thing(kind: Literal["opening", "alarm"], name: str, at: list[units.Given], word: str) -> Thing:
-    return Thing(kind, name, point(at), tuple(figure.text for figure in at), word)
+def _thing(kind: Literal["opening", "alarm"], name: str, at: list[units.Given], word: str) -> PlacedThing:
+    return PlacedThing(kind, name, point(at), tuple(figure.text for figure in at), word)
 
 
 def _corners(given: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:

@@ -24,7 +24,7 @@ from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.zones import zones
 
 
-class Cell(Struct, frozen=True):
+class CoverageCell(Struct, frozen=True):
     """One region, setting, material and cylinder connection. `joints` counts the connections of its made-up builds, `open`
     names those that nothing listed closes. `ask` is what the region asks about the material, None where it is usual."""
 
@@ -38,12 +38,12 @@ class Cell(Struct, frozen=True):
 
 
 @kept_result
-def coverage() -> tuple[Cell, ...]:
+def coverage() -> tuple[CoverageCell, ...]:
     """Every cell, by region, setting, material and connection: more than a second of work."""
     return tuple(cell for name in region_ids() for cell in _of_region(region(name)))
 
 
-def _of_region(here: Region) -> list[Cell]:
+def _of_region(here: Region) -> list[CoverageCell]:
     rows = here.practice.rows
     found = []
     for setting in here.settings:
@@ -56,7 +56,7 @@ def _of_region(here: Region) -> list[Cell]:
                 for connection in dict.fromkeys(row.connection for row in countries.cylinders(rows)):
                     sides = _containers(_alike(here.id), connection)
                     ask = None if said.answer == "allowed" else said.asks
-                    cell = Cell(
+                    cell = CoverageCell(
                         here.id,
                         setting,
                         name,

@@ -16,7 +16,7 @@ from gasdoc.study.materials.assembly import Fittings
 CONTAINER_SIDE = "container side"
 
 
-class Joint(Struct, frozen=True):
+class NumberedJoint(Struct, frozen=True):
     """One joint. `number` counts from the container on, in the order in which gas reaches it; it holds for one tightness
     code only, `id` for good. `element` is the id of the element it belongs to; `zone` that of the regulator upstream of
     it, or "container side". `needs` is what has to be connected for the joint to be under test at all."""
@@ -29,25 +29,29 @@ class Joint(Struct, frozen=True):
     number: int = 0
 
 
-def joints(build: Build, made: Fittings) -> tuple[Joint, ...]:
+def joints(build: Build, made: Fittings) -> tuple[NumberedJoint, ...]:
     """All joints, each once, numbered. Every connection of `made` names those it belongs to."""
     return tuple(replace(joint, number=number) for number, joint in enumerate(_joints(build, made), 1))
 
 
-def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
+def _joints(build: Build, made: Fittings) -> Iterator[NumberedJoint]:
     spec = build.spec
     named = build.labels
     placed = {spot.id: part for _, spot, part in made.placed()}
     said = {spot.id: about.words for about, spot, _ in made.placed()}
     connected = {joint for joined in made.joined for joint in joined.joints}  # a union for which no part is known, too
 
-    def union(element: str, zone: str, needs: Literal["regulator", "appliance"] | None = None) -> Iterator[Joint]:
+    def union(
+        element: str, zone: str, needs: Literal["regulator", "appliance"] | None = None
+    ) -> Iterator[NumberedJoint]:
         if f"{element}-union" in connected:
-            yield Joint(f"{element}-union", element, zone, f"{said[f'{element}:union']}: its nut and both ends", needs)
+            yield NumberedJoint(
+                f"{element}-union", element, zone, f"{said[f'{element}:union']}: its nut and both ends", needs
+            )
 
     for number in range(1, spec.container.number + 1):
         which = f" {number}" if spec.container.number > 1 else ""
-        yield Joint(
+        yield NumberedJoint(
             f"container{which.replace(' ', '-')}-connection",
             "container",
             CONTAINER_SIDE,
@@ -56,50 +60,52 @@ def _joints(build: Build, made: Fittings) -> Iterator[Joint]:
     if spec.container.number > 1:
         banks = spec.container.manifold == "banks"
         words = "manifolds of both banks" if banks else f"{spec.container.manifold} manifold"
-        yield Joint("container-manifold", "container", CONTAINER_SIDE, f"{words}: every hose end")
+        yield NumberedJoint("container-manifold", "container", CONTAINER_SIDE, f"{words}: every hose end")
     first = build.first
-    yield Joint(f"{first}-inlet", first, CONTAINER_SIDE, f"{named[first]}: inlet")
-    yield Joint(f"{first}-outlet", first, first, f"{named[first]}: outlet", "regulator")
+    yield NumberedJoint(f"{first}-inlet", first, CONTAINER_SIDE, f"{named[first]}: inlet")
+    yield NumberedJoint(f"{first}-outlet", first, first, f"{named[first]}: outlet", "regulator")
     yield from union(first, first)
     for node in build.nodes:
         zone = build.zone_of[node.id]
         part, name = node.part, named[node.id]
         if isinstance(part, Regulator):
-            yield Joint(f"{node.id}-inlet", node.id, zone, f"{name}: inlet", "regulator")
+            yield NumberedJoint(f"{node.id}-inlet", node.id, zone, f"{name}: inlet", "regulator")
             zone = node.id
-            yield Joint(f"{node.id}-outlet", node.id, zone, f"{name}: outlet", "regulator")
+            yield NumberedJoint(f"{node.id}-outlet", node.id, zone, f"{name}: outlet", "regulator")
         elif isinstance(part, Run):
-            yield Joint(f"{node.id}-upstream", node.id, zone, f"{name}: upstream end fitting")
+            yield NumberedJoint(f"{node.id}-upstream", node.id, zone, f"{name}: upstream end fitting")
             if f"{node.id}:elbow-1" in placed:
                 each = "its elbow" if part.bends == 1 else f"each of its {part.bends} elbows"
-                yield Joint(f"{node.id}-elbows", node.id, zone, f"{name}: both ends of {each}")
+                yield NumberedJoint(f"{node.id}-elbows", node.id, zone, f"{name}: both ends of {each}")
             if f"{node.id}:bulkhead-1" in placed:
                 each = "the bulkhead fitting" if part.through.count("bulkhead") == 1 else "each bulkhead fitting"
-                yield Joint(f"{node.id}-bulkhead", node.id, zone, f"{name}: both sides of {each}")
-            yield Joint(f"{node.id}-downstream", node.id, zone, f"{name}: downstream end fitting")
+                yield NumberedJoint(f"{node.id}-bulkhead", node.id, zone, f"{name}: both sides of {each}")
+            yield NumberedJoint(f"{node.id}-downstream", node.id, zone, f"{name}: downstream end fitting")
         elif isinstance(part, Valve):
-            yield Joint(f"{node.id}-ends", node.id, zone, f"{name}: both ends and the stem")
+            yield NumberedJoint(f"{node.id}-ends", node.id, zone, f"{name}: both ends and the stem")
         elif isinstance(part, Junction):
             ways = len(part.branches) + 1
-            yield Joint(f"{node.id}-ports", node.id, zone, f"{name}: all {ways} ports")
+            yield NumberedJoint(f"{node.id}-ports", node.id, zone, f"{name}: all {ways} ports")
         elif isinstance(part, Outlet):
             yield from _outlet(node.id, name, zone, part, placed)
             yield from union(node.id, zone, "appliance")
         else:
-            yield Joint(f"{node.id}-plug", node.id, zone, f"{name}: both ends, the tap and its plug")
+            yield NumberedJoint(f"{node.id}-plug", node.id, zone, f"{name}: both ends, the tap and its plug")
         if not isinstance(part, Outlet):
             yield from union(node.id, zone)
 
 
-def _outlet(element: str, name: str, zone: str, part: Outlet, placed: Mapping[str, Placed]) -> Iterator[Joint]:
+def _outlet(element: str, name: str, zone: str, part: Outlet, placed: Mapping[str, Placed]) -> Iterator[NumberedJoint]:
     """The joints from the end of a line to the appliance's inlet."""
     end = "end fitting of its line" if part.shut_off is False else "both ends of its shut-off valve"
-    yield Joint(f"{element}-valve", element, zone, f"{name}: {end}")
-    yield Joint(f"{element}-connector", element, zone, f"{name}: both ends of its connector", "appliance")
+    yield NumberedJoint(f"{element}-valve", element, zone, f"{name}: {end}")
+    yield NumberedJoint(f"{element}-connector", element, zone, f"{name}: both ends of its connector", "appliance")
     connector = placed.get(f"{element}:connector")
     if connector is not None and connector.part is not None and connector.part.unions:
         for side, where in (("upstream", "at the valve"), ("downstream", "at the appliance")):
             text = f"{name}: nut of its connector {where}, no sealant"
-            yield Joint(f"{element}-nut-{side}", element, zone, text, "appliance")
+            yield NumberedJoint(f"{element}-nut-{side}", element, zone, text, "appliance")
     if f"{element}:trap" in placed:
-        yield Joint(f"{element}-trap", element, zone, f"{name}: sediment trap, its tee, nipple and cap", "appliance")
+        yield NumberedJoint(
+            f"{element}-trap", element, zone, f"{name}: sediment trap, its tee, nipple and cap", "appliance"
+        )

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Regulator
-from gasdoc.catalog.kit import Line, kit
+from gasdoc.catalog.kit import KitLine, kit
 from gasdoc.catalog.openings import passage_rule
 from gasdoc.engineering.materials import ends
 from gasdoc.engineering.materials.take_off import Item
@@ -62,7 +62,7 @@ def other_parts(rest: Rest) -> Iterator[Item]:
                 yield _item(line, place, figures)
 
 
-def _item(line: Line, place: At, figures: Mapping[str, str]) -> Item:
+def _item(line: KitLine, place: At, figures: Mapping[str, str]) -> Item:
     sizes = line.figures if line.sizes is None else line.sizes
     key = " ".join((line.id, *(figures[name] for name in sizes)))
     number = line.times * place.number

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from gasdoc.build.route import Bends
 from gasdoc.catalog import screwed as catalog
-from gasdoc.catalog.screwed import Thread
+from gasdoc.catalog.screwed import CutThread
 from gasdoc.engineering.materials.assembly import Assembly
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, Part
@@ -46,7 +46,7 @@ class PipeEnd(Struct, frozen=True):
     source: Citation | None
 
 
-class Pipe(Struct, frozen=True):
+class CutPipe(Struct, frozen=True):
     """One pipe of a run, in flow order. `centres` in m is the way between the centres of what stands at its ends, None where
     the spec does not say. `cut` is its length by the first rule of its thread, `shortest` and `longest` by the others; None
     where `why` says what is missing. `nipple` is the length of one that can be bought instead. `wrench`: whether a wrench
@@ -64,10 +64,10 @@ class Pipe(Struct, frozen=True):
     nipple: Metre | None
     wrench: bool | None
     why: str | None
-    thread: Annotated[Thread | None, Aside("a row of the catalogue. The page prints it")]
+    thread: Annotated[CutThread | None, Aside("a row of the catalogue. The page prints it")]
 
 
-def pipes(build: Installation, sized: Sequence[SizedZone], made: Fittings) -> tuple[Pipe, ...]:
+def pipes(build: Installation, sized: Sequence[SizedZone], made: Fittings) -> tuple[CutPipe, ...]:
     """Every pipe of screwed steel behind the first regulator."""
     runs = {run.id: run for run in lines_of(sized).values() if screwed(run) and run.size is not None}
     tree = made.assemblies[-1]
@@ -91,7 +91,7 @@ def _pipes(
     tree: Assembly,
     into: Mapping[int, object],
     behind: Mapping[int, int],
-) -> Iterator[Pipe]:
+) -> Iterator[CutPipe]:
     end = tree.spots[spots[0]].ends[0]
     thread = catalog.thread(end.kind, end.size) if end is not None else None
     bends = build.bends(run.id)
@@ -158,12 +158,12 @@ def _pipe(
     after: PipeEnd,
     centres: float | None,
     why: str | None,
-    thread: Thread | None,
+    thread: CutThread | None,
     end: End | None,
-) -> Pipe:
+) -> CutPipe:
     why = "no make-up is listed for this thread" if thread is None else why or _missing(before, after)
     if why is not None or thread is None or centres is None or before.to_face is None or after.to_face is None:
-        return Pipe(run.id, number, of, before, after, centres, None, None, None, None, None, why, thread)
+        return CutPipe(run.id, number, of, before, after, centres, None, None, None, None, None, why, thread)
     own = build.spec.measured.get(f"{end.kind}:{end.size}") if end is not None else None
     rules = [float(rule.length) for rule in thread.make_up]
     if own is not None and own.make_up is not None:
@@ -171,7 +171,7 @@ def _pipe(
     lengths = [cut_length(centres, (before.to_face, after.to_face), (one, one)) for one in rules]
     sold = catalog.nipples(thread.kind, thread.size)
     bought = nipple(lengths[0], sold.lengths, NIPPLE_WITHIN) if sold is not None else None
-    return Pipe(
+    return CutPipe(
         run.id,
         number,
         of,

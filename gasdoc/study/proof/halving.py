@@ -18,7 +18,7 @@ from gasdoc.build.reader import Build
 from gasdoc.catalog import tubing
 from gasdoc.quantities import By
 from gasdoc.study.materials.assembly import Fittings
-from gasdoc.study.materials.joints import Joint
+from gasdoc.study.materials.joints import NumberedJoint
 from gasdoc.study.proof.closures import InTest
 from gasdoc.study.proof.leak_test import LeakTest
 
@@ -33,7 +33,7 @@ class HalvingOutcome(Struct, frozen=True):
     """What one result of a step leads to: the next step by its number, or the joints to wet."""
 
     step: int | None
-    joints: tuple[Annotated[Joint, By("id")], ...]
+    joints: tuple[Annotated[NumberedJoint, By("id")], ...]
 
 
 class HalvingStep(Struct, frozen=True):
@@ -54,7 +54,7 @@ class HalvingStep(Struct, frozen=True):
 def halves(
     build: Build,
     zone: str,
-    joints: tuple[Joint, ...],
+    joints: tuple[NumberedJoint, ...],
     appliances: bool = False,
     unions: frozenset[str] = frozenset(),
     off: frozenset[str] = frozenset(),
@@ -76,11 +76,11 @@ def halves(
         identity: frozenset(_behind(build, at, i)) for identity, i in at.items() if can_be_parted(build, i, unions)
     }
     steps: list[HalvingStep] = []
-    queue: list[tuple[tuple[Joint, ...], int, bool]] = []
+    queue: list[tuple[tuple[NumberedJoint, ...], int, bool]] = []
     pending: dict[tuple[int, bool], HalvingOutcome] = {}
     raw: list[tuple[str, int, int]] = []
 
-    def outcome(suspects: tuple[Joint, ...], number: int, holds: bool) -> None:
+    def outcome(suspects: tuple[NumberedJoint, ...], number: int, holds: bool) -> None:
         cut = _best(suspects, beyond) if len(suspects) > FEW and len(raw) + len(queue) < MOST_STEPS else None
         if cut is None:
             pending[number, holds] = HalvingOutcome(None, suspects)
@@ -149,7 +149,7 @@ def _behind(build: Build, at: dict[str, int], top: int) -> list[str]:
     return [build.nodes[i].id for i in sorted(inside)]
 
 
-def _best(suspects: tuple[Joint, ...], beyond: dict[str, frozenset[str]]) -> str | None:
+def _best(suspects: tuple[NumberedJoint, ...], beyond: dict[str, frozenset[str]]) -> str | None:
     """The element to cut at: the one that parts the suspects most evenly, the most upstream of equals; None if none
     parts them."""
     best: tuple[int, str] | None = None

@@ -14,7 +14,7 @@ from gasdoc.quantities import By, CubicMetre, Known, Pascal, Ratio, Shown
 from gasdoc.regions.proof import LineTest
 from gasdoc.study.facts import Installation, stands_in
 from gasdoc.study.materials.assembly import Fittings
-from gasdoc.study.materials.joints import Joint, joints
+from gasdoc.study.materials.joints import NumberedJoint, joints
 from gasdoc.study.supply.lines import SizedZone, lines_of
 from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use
 
@@ -87,7 +87,7 @@ class LeakTest(Struct, frozen=True):
     beside: tuple[AskedTest, ...]
     by_zone: tuple[Volume, ...]
     volume_estimated: bool
-    joints: tuple[Joint, ...]
+    joints: tuple[NumberedJoint, ...]
     disconnect: tuple[str, ...]
 
     @property

@@ -23,7 +23,7 @@ from gasdoc.study.container.mounting import Mount, Tie
 from gasdoc.study.facts import Installation, setting, system
 from gasdoc.study.materials.assembly import SEALS, Fittings, Joined
 from gasdoc.study.materials.cutting import Lengths, piece_words
-from gasdoc.study.materials.joints import CONTAINER_SIDE, Joint
+from gasdoc.study.materials.joints import CONTAINER_SIDE, NumberedJoint
 from gasdoc.study.materials.passages import Passages
 from gasdoc.study.materials.take_off import lining_words, size_text, taper_joints
 from gasdoc.study.proof.sequence import Said, Step
@@ -35,7 +35,7 @@ ALARM_WORDS = {"gas": "gas", "co": "carbon monoxide", "smoke": "smoke"}
 """The kinds of alarm in words."""
 
 
-class Job(Struct, frozen=True):
+class WorkJob(Struct, frozen=True):
     """What the order of work is worked out from; `code` is the tightness code."""
 
     build: Installation
@@ -47,7 +47,7 @@ class Job(Struct, frozen=True):
     fittings: Fittings
     lengths: tuple[Lengths, ...]
     passages: Passages
-    joints: tuple[Joint, ...]
+    joints: tuple[NumberedJoint, ...]
     code: str
 
 
@@ -57,7 +57,7 @@ class WorkOrder(Struct, frozen=True):
     steps: tuple[Step, ...]
 
 
-def work_order(job: Job) -> WorkOrder:
+def work_order(job: WorkJob) -> WorkOrder:
     """The order of work of a build."""
     true = frozenset(word for word, holding in _conditions(job).items() if holding)
     plain = _facts(job)
@@ -65,7 +65,9 @@ def work_order(job: Job) -> WorkOrder:
     return WorkOrder(tuple(_step(row, rows[:place], job, true, plain) for place, row in enumerate(rows)))
 
 
-def _step(row: WorkRow, before: tuple[WorkRow, ...], job: Job, true: frozenset[str], plain: Mapping[str, str]) -> Step:
+def _step(
+    row: WorkRow, before: tuple[WorkRow, ...], job: WorkJob, true: frozenset[str], plain: Mapping[str, str]
+) -> Step:
     lines = tuple(said for line in row.lines for said in _said(line, job, true, plain))
     left = _left_open(job)
     parts = tuple(joint.id for joint in job.joints if (joint.id in left) is (row.id == "leave"))
@@ -84,7 +86,7 @@ def _step(row: WorkRow, before: tuple[WorkRow, ...], job: Job, true: frozenset[s
     )
 
 
-def _said(line: WorkLine, job: Job, true: frozenset[str], plain: Mapping[str, str]) -> Iterator[Said]:
+def _said(line: WorkLine, job: WorkJob, true: frozenset[str], plain: Mapping[str, str]) -> Iterator[Said]:
     if not all(holds(condition, true) for condition in line.when):
         return
     for own in EACH_LINE[line.each](job) if line.each is not None else ({},):
@@ -92,7 +94,7 @@ def _said(line: WorkLine, job: Job, true: frozenset[str], plain: Mapping[str, st
         yield Said(f"{text[0].upper()}{text[1:]}", None, line.caution, line.citation)
 
 
-def _conditions(job: Job) -> dict[str, bool]:
+def _conditions(job: WorkJob) -> dict[str, bool]:
     seals = {j.seal for joined, chain in job.fittings.chains() if not joined.container_side for j in chain.joints}
     ends = {tubing.material(run.material).ends for run in lines_of(job.zones).values()}
     return {
@@ -108,7 +110,7 @@ def _conditions(job: Job) -> dict[str, bool]:
     }
 
 
-def _facts(job: Job) -> dict[str, str]:
+def _facts(job: WorkJob) -> dict[str, str]:
     number = job.build.spec.container.number
     return {
         "appliances": ", ".join(s.appliance.name for s in job.build.served),
@@ -119,13 +121,13 @@ def _facts(job: Job) -> dict[str, str]:
     }
 
 
-def _made_now(job: Job) -> Iterator[Joined]:
+def _made_now(job: WorkJob) -> Iterator[Joined]:
     """The connections that are made before the test day: none of the container's, a regulator's or an appliance's."""
     later = {joint.id for joint in job.joints if joint.needs is not None or joint.zone == CONTAINER_SIDE}
     return (joined for joined in job.fittings.joined if later.isdisjoint(joined.joints))
 
 
-def _left_open(job: Job) -> set[str]:
+def _left_open(job: WorkJob) -> set[str]:
     """The ids of the joints that are made on the test day: all that no connection of now belongs to."""
     return {joint.id for joint in job.joints} - {joint for joined in _made_now(job) for joint in joined.joints}
 
@@ -133,38 +135,38 @@ def _left_open(job: Job) -> set[str]:
 # --- what a line is said once for -------------------------------------------------------------------------------------
 
 
-def _alarms(job: Job) -> Items:
+def _alarms(job: WorkJob) -> Items:
     for room in job.rooms:
         for one in fitted(room) or ():
             place = one.alarm.place or "place not stated"
             yield {"kind": ALARM_WORDS[one.alarm.kind], "place": f"{room.name}, {place}" if room.several else place}
 
 
-def _appliances(job: Job) -> Items:
+def _appliances(job: WorkJob) -> Items:
     for s in job.build.served:
         yield {"name": s.appliance.name, "place": s.outlet.place or "place not stated"}
 
 
-def _bolts(job: Job) -> Items:
+def _bolts(job: WorkJob) -> Items:
     if job.mount is not None:
         given = job.mount.given
         size = f"{given.thread}, {given.grade}"
         yield {"count": str(job.mount.count), "size": size, "fixed_to": f"{given.fixed_to or ''}"}
 
 
-def _clearances(job: Job) -> Items:
+def _clearances(job: WorkJob) -> Items:
     for one in job.clearances:
         if one.value is not None:
             kind = "run length" if one.value >= 1 else "short length"  # m
             yield {"asks": one.asks, "value": units.show(one.value, kind, system(job.build))}
 
 
-def _guards(job: Job) -> Items:
+def _guards(job: WorkJob) -> Items:
     for run, guard in job.passages.guards:
         yield {"line": job.build.labels[run.id], "guard": guard.name + (", if needed" if guard.if_needed else "")}
 
 
-def _joints(job: Job) -> Items:
+def _joints(job: WorkJob) -> Items:
     """The connections that are made before the test day, in the direction of flow; those of the same joints once."""
     by_id = {joint.id: joint for joint in job.joints}
     told: set[tuple[str, ...]] = set()
@@ -187,19 +189,19 @@ def _closed(joined: Joined) -> dict[str, str]:
     return {"parts": f"With {names}. " if names else "", "seal": f"{seals[0].upper()}{seals[1:]}." if seals else ""}
 
 
-def _joints_later(job: Job) -> Items:
+def _joints_later(job: WorkJob) -> Items:
     left = _left_open(job)
     for joint in job.joints:
         if joint.id in left:
             yield {"numbers": _numbers([joint]), "joined": joint.text}
 
 
-def _numbers(joints: list[Joint]) -> str:
+def _numbers(joints: list[NumberedJoint]) -> str:
     numbers = sorted(joint.number for joint in joints)
     return f"joint{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
 
 
-def _openings(job: Job) -> Items:
+def _openings(job: WorkJob) -> Items:
     shown = job.build.region.units
     for made in job.passages.openings:
         hole = made.opening
@@ -211,13 +213,13 @@ def _openings(job: Job) -> Items:
         }
 
 
-def _regulators(job: Job) -> Items:
+def _regulators(job: WorkJob) -> Items:
     called = job.build.labels
     yield {"name": called[job.build.first]}
     yield from ({"name": called[node.id]} for node, _ in job.build.each(Regulator))
 
 
-def _runs(job: Job) -> Items:
+def _runs(job: WorkJob) -> Items:
     for zone in job.zones:
         for run in zone.runs:
             bends = run.part.bends
@@ -230,7 +232,7 @@ def _runs(job: Job) -> Items:
             }
 
 
-def _spaces(job: Job) -> Items:
+def _spaces(job: WorkJob) -> Items:
     for space in job.build.spec.spaces:
         vents = [
             f"{vent.text} {where}"
@@ -241,7 +243,7 @@ def _spaces(job: Job) -> Items:
             yield {"name": space.name or "The room", "vents": " and ".join(vents)}
 
 
-def _stock(job: Job) -> Items:
+def _stock(job: WorkJob) -> Items:
     called = job.build.labels
     for lengths in job.lengths:
         plan = lengths.plan
@@ -256,7 +258,7 @@ def _stock(job: Job) -> Items:
             }
 
 
-def _supports(job: Job) -> Items:
+def _supports(job: WorkJob) -> Items:
     for held in job.passages.supports:
         yield {
             "line": job.build.labels[held.run],
@@ -265,7 +267,7 @@ def _supports(job: Job) -> Items:
         }
 
 
-def _ties(job: Job) -> Items:
+def _ties(job: WorkJob) -> Items:
     if job.tie is not None:
         given = job.tie.given
         yield {
@@ -276,12 +278,12 @@ def _ties(job: Job) -> Items:
         }
 
 
-def _valves(job: Job) -> Items:
+def _valves(job: WorkJob) -> Items:
     for node, valve in job.build.each(Valve):
         yield {"name": job.build.labels[node.id], "place": valve.place or "place not stated"}
 
 
-EACH_LINE: dict[str, Callable[[Job], Items]] = {
+EACH_LINE: dict[str, Callable[[WorkJob], Items]] = {
     "alarms": _alarms,
     "appliances": _appliances,
     "bolts": _bolts,

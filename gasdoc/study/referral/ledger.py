@@ -105,7 +105,7 @@ class LedgerLook(Struct, frozen=True):
     looked: dt.date
 
 
-class Figure(Struct, frozen=True):
+class LedgerFigure(Struct, frozen=True):
     """One figure, or one row of figures with a source of its own. `at` is its file or module and its place there; `looked` the day of
     the last look for it, null where none is on record; `asked` the questions to the authority that ask about it."""
 
@@ -128,7 +128,7 @@ class _Row(Struct, frozen=True):
 
 
 @kept_result
-def ledger() -> tuple[Figure, ...]:
+def ledger() -> tuple[LedgerFigure, ...]:
     """Every figure, by its file."""
     return tuple(_figure(row) for row in _rows())
 
@@ -140,11 +140,11 @@ def _questions() -> tuple[Question, ...]:
     return questions(own, frozenset(CAUTION_CONDITIONS))
 
 
-def _figure(row: _Row) -> Figure:
+def _figure(row: _Row) -> LedgerFigure:
     places = around(row.at)
     found = [look for look in looks() if not places.isdisjoint(look.at)]
     named = tuple(LedgerEdition(e.name, e.until, e.then) for e in cited_editions(row.citation.text))
-    return Figure(
+    return LedgerFigure(
         row.at,
         row.value,
         row.used,

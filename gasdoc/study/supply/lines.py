@@ -96,7 +96,7 @@ class Tried(Struct, frozen=True):
     by: str
 
 
-class Lack(Struct, frozen=True):
+class Shortfall(Struct, frozen=True):
     """Why a regulator cannot hold its pressure with everything on.
 
     "inlet": less than its lowest inlet reaches it; "outlet": no more than it is set to reaches it; "gas": its lowest inlet
@@ -139,7 +139,7 @@ class ZonePressure(Struct, frozen=True):
     upsize: tuple[str, Pascal] | None
     tried: tuple[Tried, ...] = ()
     behind: tuple[OutletPressure, ...] = ()
-    lacks: tuple[Lack, ...] = ()
+    lacks: tuple[Shortfall, ...] = ()
 
     @property
     def whole(self) -> bool:

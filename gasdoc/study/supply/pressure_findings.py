@@ -12,7 +12,7 @@ from gasdoc.study import facts
 from gasdoc.study.facts import Installation, OutletPressure, Served
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.capacity import Answer
-from gasdoc.study.supply.lines import Lack, Line, SizedZone, ZonePressure
+from gasdoc.study.supply.lines import Line, Shortfall, SizedZone, ZonePressure
 
 NEVER_TURN_UP = (
     "Take it to a licensed fitter: a larger run, a shorter path, or a regulator made for a higher setting. Never turn a "
@@ -207,7 +207,7 @@ def _larger(run: Line, feeding: Line) -> bool:
     return isinstance(a, Answer) and isinstance(b, Answer) and a.value > b.value * 1.05
 
 
-def because(runs: Sequence[str], regulator: str, lacks: Sequence[Lack]) -> str:
+def because(runs: Sequence[str], regulator: str, lacks: Sequence[Shortfall]) -> str:
     """Why a pressure is not known: runs before `regulator` without a size, regulators that cannot hold theirs."""
     regulators = list(dict.fromkeys(lack.regulator for lack in lacks))
     reasons = [f"{' and '.join(runs)} before {regulator} {'has' if len(runs) == 1 else 'have'} no size"] if runs else []

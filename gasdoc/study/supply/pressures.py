@@ -22,7 +22,7 @@ from gasdoc.engineering.supply.capacity import LOW_PRESSURE_LIMIT, CapacityTable
 from gasdoc.quantities import Known, Pascal
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
-from gasdoc.study.supply.lines import Lack, RunPressure, ScenarioPressure, SizedZone, Tried, ZonePressure
+from gasdoc.study.supply.lines import RunPressure, ScenarioPressure, Shortfall, SizedZone, Tried, ZonePressure
 from gasdoc.study.supply.sizing import behind_a_junction, reach
 from gasdoc.study.supply.zones import Zone, most_carried
 
@@ -131,7 +131,7 @@ def unfed(build: Installation, zones: Sequence[SizedZone], gas_suffices: bool = 
         tried: tuple[Tried, ...] = ()
         lacks = _overloaded(build, zone)
         if first and not gas_suffices:
-            lacks = (Lack(zone.id, "gas"), *lacks)
+            lacks = (Shortfall(zone.id, "gas"), *lacks)
         elif feeder is not None:
             arriving = dict(feeder.regulators).get(zone.id)
             tried = feeder.tried if arriving is None else ()
@@ -158,21 +158,23 @@ def unfed(build: Installation, zones: Sequence[SizedZone], gas_suffices: bool = 
     return tuple(found)
 
 
-def _underfed(zone: Zone, gauge: float | None) -> tuple[Lack, ...]:
+def _underfed(zone: Zone, gauge: float | None) -> tuple[Shortfall, ...]:
     """What its regulator lacks where `gauge` (Pa) reaches it; nothing where that is not known."""
     inlet, outlet = zone.regulator.inlet, float(zone.regulator.outlet)
-    found: list[Lack] = []
+    found: list[Shortfall] = []
     if gauge is not None and inlet is not None and gauge < inlet:
-        found.append(Lack(zone.id, "inlet", gauge, float(inlet)))
+        found.append(Shortfall(zone.id, "inlet", gauge, float(inlet)))
     if gauge is not None and gauge <= outlet:
-        found.append(Lack(zone.id, "outlet", gauge, outlet))
+        found.append(Shortfall(zone.id, "outlet", gauge, outlet))
     return tuple(found)
 
 
-def _overloaded(build: Installation, zone: Zone) -> tuple[Lack, ...]:
+def _overloaded(build: Installation, zone: Zone) -> tuple[Shortfall, ...]:
     rated = most_carried(build, zone.regulator)
     return (
-        (Lack(zone.id, "capacity", rated, zone.load),) if rated is not None and zone.load > rated * (1 + 1e-9) else ()
+        (Shortfall(zone.id, "capacity", rated, zone.load),)
+        if rated is not None and zone.load > rated * (1 + 1e-9)
+        else ()
     )
 
 

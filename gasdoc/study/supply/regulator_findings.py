@@ -9,7 +9,7 @@ from gasdoc.build.model import Regulator
 from gasdoc.study import facts
 from gasdoc.study.facts import Installation, heating_value
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.supply.lines import Lack, SizedZone
+from gasdoc.study.supply.lines import Shortfall, SizedZone
 from gasdoc.study.supply.pressure_findings import SETTLE_SIZE, because
 from gasdoc.study.supply.zones import Zone, most_carried, regulator_capacity
 
@@ -87,7 +87,7 @@ def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Ite
                 yield from _lack(zone, lack, shown)
 
 
-def _lack(zone: SizedZone, lack: Lack, shown: units.System) -> Iterator[Finding]:
+def _lack(zone: SizedZone, lack: Shortfall, shown: units.System) -> Iterator[Finding]:
     """A second regulator that what reaches it does not serve. What the first one lacks is found where container and gas are,
     and capacities with the loads."""
     if lack.has is None or lack.needs is None:

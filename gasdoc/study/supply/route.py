@@ -69,7 +69,7 @@ class Stretch(Struct, frozen=True):
         return minus(self.head, self.tail)
 
 
-class Spot(Struct, frozen=True):
+class RouteSpot(Struct, frozen=True):
     """Where an element of the supply stands. `known`: every leg on the way to it is stated."""
 
     id: str
@@ -82,7 +82,7 @@ class Route(Struct, frozen=True):
     """The line in space, in flow order. `compass`: its legs go north and east, not fore and aft."""
 
     stretches: tuple[Stretch, ...]
-    spots: tuple[Spot, ...]
+    spots: tuple[RouteSpot, ...]
     compass: bool
 
     @property
@@ -123,7 +123,7 @@ def route(build: Build) -> Route:
     start = build.spec.container.at
     begin = point(start) if start is not None else (0.0, 0.0, 0.0)
     stretches: list[Stretch] = []
-    spots = [Spot("container", "container", begin, True), Spot(build.first, "regulator", begin, True)]
+    spots = [RouteSpot("container", "container", begin, True), RouteSpot(build.first, "regulator", begin, True)]
     ends: dict[int, _End] = {-1: _End(begin, None, True)}
     taken = _taken(build.nodes)
     for index, node in enumerate(build.nodes):
@@ -140,9 +140,9 @@ def route(build: Build) -> Route:
         ends[index] = _End(made[-1].head, made[-1].vector, known) if made else before
         kind: dict[str, SpotKind] = {"valve": "valve", "tap": "tap", "junction": "junction", "regulator": "regulator"}
         if node.kind in kind:
-            spots.append(Spot(node.id, kind[node.kind], before.at, before.known))
+            spots.append(RouteSpot(node.id, kind[node.kind], before.at, before.known))
         elif isinstance(part, Outlet):
-            spots.append(Spot(node.id, "appliance", ends[index].at, known))
+            spots.append(RouteSpot(node.id, "appliance", ends[index].at, known))
     compass = next((leg.leg.compass for leg in all_legs(build) if leg.leg.compass is not None), False)
     return Route(tuple(stretches), tuple(spots), compass)
 

@@ -10,7 +10,7 @@ import pytest
 from made_up_builds import BOLTS, TANK, Values, build, outlet, run, study_of
 
 from gasdoc.report.line.labels import SIZE, wide
-from gasdoc.report.mount_drawing import WIDTH, Drawing, around, bolted, tied
+from gasdoc.report.mount_drawing import WIDTH, MountDrawing, around, bolted, tied
 from gasdoc.study import Study
 
 ON_CHASSIS: Values = TANK | {"place": "chassis", "behind_rear_axle": "no"}
@@ -29,7 +29,7 @@ def study(mount: Values, container: Values | None = None, **more: Any) -> Study:
     )
 
 
-def drawn(mount: Values, container: Values | None = None) -> tuple[Drawing, Drawing]:
+def drawn(mount: Values, container: Values | None = None) -> tuple[MountDrawing, MountDrawing]:
     made = study(mount, container)
     shape = made.container.shape
     if made.mount is not None:
@@ -38,13 +38,13 @@ def drawn(mount: Values, container: Values | None = None) -> tuple[Drawing, Draw
     return tied(made.tie, shape, "{:.0f} N".format)
 
 
-def starts(drawing: Drawing, style: str) -> list[tuple[float, float]]:
+def starts(drawing: MountDrawing, style: str) -> list[tuple[float, float]]:
     """Where the paths of a style begin."""
     paths = [form.path for form in drawing.forms if form.style == style]
     return [(float(x), float(y)) for path in paths for x, y in re.findall(r"^M([-\d.]+),([-\d.]+)", path)]
 
 
-def boxes(drawing: Drawing) -> list[tuple[float, float, float, float]]:
+def boxes(drawing: MountDrawing) -> list[tuple[float, float, float, float]]:
     found = []
     for line in drawing.lines:
         half = wide(line.text) / 2
@@ -104,7 +104,7 @@ def test_what_holds_a_container_otherwise_is_drawn(way: str, container: Values) 
         assert_apart(drawing)
 
 
-def assert_apart(drawing: Drawing) -> None:
+def assert_apart(drawing: MountDrawing) -> None:
     assert len(drawing.lines) > 2
     for one in boxes(drawing):
         assert one[0] >= 0 and one[2] <= WIDTH and one[1] >= 0 and one[3] <= drawing.height

@@ -21,9 +21,9 @@ from properties import tries
 from gasdoc.machine import programs
 from gasdoc.report import schematic
 from gasdoc.report.schematic import (
+    Box,
     Drawing,
     Edge,
-    Node,
     RendererMissing,
     RenderFailed,
     dot,
@@ -39,13 +39,13 @@ HUT = Drawing(
     title="Supply tree of Larch hut",
     description="Two cylinders, a regulator and three appliances.",
     nodes=(
-        Node("cylinders", "container", ("Two 100 lb cylinders",)),
-        Node("regulator", "regulator", ("Twin-stage regulator", "11 in w.c.")),
-        Node("tee-1", "junction", ("Tee 1",)),
-        Node("tee-2", "junction", ("Tee 2",)),
-        Node("range", "outlet", ("Range", "48 kBtu/h")),
-        Node("heater", "outlet", ("Heater",)),
-        Node("lamp", "outlet", ("Lamp",)),
+        Box("cylinders", "container", ("Two 100 lb cylinders",)),
+        Box("regulator", "regulator", ("Twin-stage regulator", "11 in w.c.")),
+        Box("tee-1", "junction", ("Tee 1",)),
+        Box("tee-2", "junction", ("Tee 2",)),
+        Box("range", "outlet", ("Range", "48 kBtu/h")),
+        Box("heater", "outlet", ("Heater",)),
+        Box("lamp", "outlet", ("Lamp",)),
     ),
     edges=(
         Edge("cylinders", "regulator", ("two pigtails",)),
@@ -61,13 +61,13 @@ HUT = Drawing(
 def pair(text: str, run: str = "run", name: str = "pair") -> Drawing:
     """A container with `text` in it feeding one outlet."""
     return Drawing(
-        name, text, text, (Node("a:n", "container", (text,)), Node("b", "outlet", (text,))), (Edge("a:n", "b", (run,)),)
+        name, text, text, (Box("a:n", "container", (text,)), Box("b", "outlet", (text,))), (Edge("a:n", "b", (run,)),)
     )
 
 
 def star(outlets: int) -> Drawing:
-    nodes = [Node("c", "container", ("Cylinder",)), Node("m", "junction", ("Manifold",))]
-    nodes += [Node(f"o{i}", "outlet", (f"Outlet {i}", "20 kBtu/h")) for i in range(outlets)]
+    nodes = [Box("c", "container", ("Cylinder",)), Box("m", "junction", ("Manifold",))]
+    nodes += [Box(f"o{i}", "outlet", (f"Outlet {i}", "20 kBtu/h")) for i in range(outlets)]
     edges = [Edge("c", "m", ("1 in steel", "3 ft"))]
     edges += [Edge("m", f"o{i}", ("1/2 in OD copper L", "9 ft", "20 kBtu/h")) for i in range(outlets)]
     return Drawing("star", "Star", "A manifold.", tuple(nodes), tuple(edges))
@@ -233,15 +233,15 @@ def tees(outlets: int) -> Drawing:
     """A main line with an outlet at each tee, as long as real text makes it."""
     run = ("line to the galley tee", "5/8 in OD copper L", "12 ft", "126 kBtu/h", "2 bends", "joints 10-12")
     last = ("Room heater", "shut-off", "connector 36 in", "14 kBtu/h", "10.9 inH2O", "joints 15-19")
-    nodes = [Node("c", "container", ("2 x 100-lb cylinder", "changeover", "joints 1-3"))]
+    nodes = [Box("c", "container", ("2 x 100-lb cylinder", "changeover", "joints 1-3"))]
     edges = []
     before = "c"
     for i in range(outlets - 1):
-        nodes += [Node(f"t{i}", "junction", ("galley tee", "10.9 inH2O", "joint 13")), Node(f"o{i}", "appliance", last)]
+        nodes += [Box(f"t{i}", "junction", ("galley tee", "10.9 inH2O", "joint 13")), Box(f"o{i}", "appliance", last)]
         edges += [Edge(before, f"t{i}", run), Edge(f"t{i}", f"o{i}", run)]
         before = f"t{i}"
     return Drawing(
-        "tees", "T", "D", (*nodes, Node("end", "appliance", last)), (*edges, Edge(before, "end", run)), "foot"
+        "tees", "T", "D", (*nodes, Box("end", "appliance", last)), (*edges, Edge(before, "end", run)), "foot"
     )
 
 
@@ -266,7 +266,7 @@ def test_a_branch_lies_on_the_level_it_leaves_at() -> None:
 
 
 def test_the_main_line_passes_a_long_branch_on_its_left() -> None:
-    nodes = [Node(i, "junction", (i,)) for i in ("root", "tee", "valve", "far", "end", "last")]
+    nodes = [Box(i, "junction", (i,)) for i in ("root", "tee", "valve", "far", "end", "last")]
     edges = [
         Edge("root", "tee", ("run",)),
         Edge("tee", "valve", ()),
@@ -275,7 +275,7 @@ def test_the_main_line_passes_a_long_branch_on_its_left() -> None:
         Edge("end", "last", ()),
         Edge("last", "more", ()),
     ]
-    svg = widely(Drawing("past", "t", "d", (*nodes, Node("more", "outlet", ("more",))), tuple(edges)))
+    svg = widely(Drawing("past", "t", "d", (*nodes, Box("more", "outlet", ("more",))), tuple(edges)))
     spine = [middle(svg, text)[0] for text in ("root", "tee", "end", "last", "more")]
     assert max(spine) - min(spine) < 0.2
     assert min(middle(svg, text)[0] for text in ("valve", "long run", "far")) > max(spine) + 20
@@ -287,7 +287,7 @@ def test_the_two_layouts_can_stand_on_one_page() -> None:
 
 
 def test_boxes_and_runs_lead_where_the_drawing_says_and_then_are_no_picture() -> None:
-    nodes = (Node("c", "container", ("Cylinder",), "container"), Node("o", "appliance", ("Lamp",)))
+    nodes = (Box("c", "container", ("Cylinder",), "container"), Box("o", "appliance", ("Lamp",)))
     drawing = Drawing("links", "t", "d", nodes, (Edge("c", "o", ("line to Lamp",), "", "supply#lamp-line"),))
     linked, plain = widely(drawing, links=True), widely(drawing)
     assert re.findall(r'<a href="([^"]*)"', linked) == ["container", "supply#lamp-line"]
@@ -492,12 +492,12 @@ def test_the_outline_has_every_fact_in_the_drawings_order() -> None:
 
 
 def test_a_box_without_lines_says_what_it_is() -> None:
-    drawing = Drawing("d", "t", "d", (Node("a", "container", ()), Node("b", "valve", ("",))), (Edge("a", "b", ()),))
+    drawing = Drawing("d", "t", "d", (Box("a", "container", ()), Box("b", "valve", ("",))), (Edge("a", "b", ()),))
     assert texts(drawn(drawing)) == ["container", "valve"]
     assert list(outline_rows(text_alternative(drawing))) == [(0, "container"), (1, "valve")]
 
 
-A, B, C = (Node(id_, "junction", ()) for id_ in "abc")
+A, B, C = (Box(id_, "junction", ()) for id_ in "abc")
 
 
 @pytest.mark.parametrize(
@@ -512,12 +512,12 @@ A, B, C = (Node(id_, "junction", ()) for id_ in "abc")
         ((), (), "one tree"),
     ],
 )
-def test_what_is_not_one_tree_is_refused(nodes: tuple[Node, ...], edges: tuple[Edge, ...], message: str) -> None:
+def test_what_is_not_one_tree_is_refused(nodes: tuple[Box, ...], edges: tuple[Edge, ...], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         Drawing("d", "t", "d", nodes, edges)
 
 
 def test_a_long_chain_is_drawn() -> None:
-    nodes = tuple(Node(str(i), "junction", (f"Tee {i}",)) for i in range(150))
+    nodes = tuple(Box(str(i), "junction", (f"Tee {i}",)) for i in range(150))
     edges = tuple(Edge(str(i), str(i + 1), ("6 ft",)) for i in range(149))
     assert len(texts(drawn(Drawing("chain", "t", "d", nodes, edges)))) == 299

@@ -98,7 +98,7 @@ def test_the_test_day(made: tuple[Study, ...]) -> None:
 
 def test_the_work(made: tuple[Study, ...]) -> None:
     one = made[-1]
-    job = work.Job(
+    job = work.WorkJob(
         *(one.build, one.zones, one.rooms, one.mount, one.tie, one.clearances, one.fittings, one.lengths, one.passages),
         one.leak_test.joints,
         one.standing.codes.tightness,

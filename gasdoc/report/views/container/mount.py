@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from gasdoc.engineering.container.mounting import Load
 from gasdoc.report import mount_drawing, words
-from gasdoc.report.mount_drawing import Drawing
+from gasdoc.report.mount_drawing import MountDrawing
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.container.mounting import Check, times
@@ -26,7 +26,7 @@ def facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
     return [*_tie_facts(study, q), *_bolt_facts(study, q)]
 
 
-def drawings(study: Study, q: Quantities) -> tuple[Drawing, ...]:
+def drawings(study: Study, q: Quantities) -> tuple[MountDrawing, ...]:
     """The container with what holds it, from two sides; its bolts where they are worked out."""
     shape, force = study.container.shape, lambda newton: _force(newton, q)
     if shape.contradiction is not None:
@@ -36,7 +36,7 @@ def drawings(study: Study, q: Quantities) -> tuple[Drawing, ...]:
     return mount_drawing.tied(study.tie, shape, force) if study.tie is not None else ()
 
 
-def around(study: Study, q: Quantities) -> tuple[Drawing, ...]:
+def around(study: Study, q: Quantities) -> tuple[MountDrawing, ...]:
     """The distances around it, drawn."""
     return mount_drawing.around(study.clearances, q.system)
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
-from gasdoc.study.materials.screwed import Pipe
+from gasdoc.study.materials.screwed import CutPipe
 
 
 def view(study: Study, q: Quantities) -> dict[str, Any] | None:
@@ -33,7 +33,7 @@ def view(study: Study, q: Quantities) -> dict[str, Any] | None:
     }
 
 
-def _row(study: Study, pipe: Pipe, q: Quantities) -> list[Any]:
+def _row(study: Study, pipe: CutPipe, q: Quantities) -> list[Any]:
     name = study.build.labels[pipe.run] + (f", pipe {pipe.number} of {pipe.of}" if pipe.of > 1 else "")
     between = f"{pipe.before.words} and {pipe.after.words}"
     centres = q(pipe.centres, "cut length") if pipe.centres is not None else "not stated"

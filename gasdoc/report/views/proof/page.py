@@ -8,7 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc import units
-from gasdoc.build.log import Entry
+from gasdoc.build.log import LogEntry
 from gasdoc.engineering.proof.sealed_line import DEFAULT_LIMIT
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.regions.proof import leak_methods
@@ -18,7 +18,7 @@ from gasdoc.report.views.referral import to_ask
 from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import Served, system
-from gasdoc.study.materials.joints import CONTAINER_SIDE, Joint
+from gasdoc.study.materials.joints import CONTAINER_SIDE, NumberedJoint
 from gasdoc.study.proof.halving import FEW, HalvingOutcome
 from gasdoc.study.proof.holds import Hold
 from gasdoc.study.proof.leak_test import AskedTest
@@ -157,10 +157,10 @@ def _current(study: Study) -> str:
     return ROWS[standing.open[0].asked.test.kind] if standing.open else steps[-1].id
 
 
-def joint_groups(study: Study) -> list[tuple[str, list[Joint]]]:
+def joint_groups(study: Study) -> list[tuple[str, list[NumberedJoint]]]:
     """Every joint, by the pressure it stands at."""
     called = study.build.labels
-    groups: dict[str, list[Joint]] = {}
+    groups: dict[str, list[NumberedJoint]] = {}
     for joint in study.leak_test.joints:
         groups.setdefault(joint.zone, []).append(joint)
     return [
@@ -169,9 +169,9 @@ def joint_groups(study: Study) -> list[tuple[str, list[Joint]]]:
     ]
 
 
-def _logged(study: Study) -> dict[str, list[Entry]]:
+def _logged(study: Study) -> dict[str, list[LogEntry]]:
     """The entries of the log that link a joint, by the joint's id."""
-    found: defaultdict[str, list[Entry]] = defaultdict(list)
+    found: defaultdict[str, list[LogEntry]] = defaultdict(list)
     for entry in study.build.log.entries:
         for target in dict.fromkeys(link.target for link in entry.links if link.target.startswith("#joint-")):
             found[target.removeprefix("#joint-")].append(entry)

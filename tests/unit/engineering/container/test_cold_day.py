@@ -321,14 +321,14 @@ def test_no_step_is_longer_than_asked_and_none_is_wasted() -> None:
 def test_idle_steps_are_longer_where_no_point_of_the_trace_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
     """An hour of use in steps of 300 s, 23 hours of rest in steps of 1,500 s at most: 12 + 3 + 53."""
     lengths: list[float] = []
-    carry = coldday.Run.carry
+    carry = coldday.ContainerState.carry
 
-    def counted(self: coldday.Run, steps: Iterable[tuple[float, float]], load: float, **more: Any) -> bool:
+    def counted(self: coldday.ContainerState, steps: Iterable[tuple[float, float]], load: float, **more: Any) -> bool:
         taken = list(steps)
         lengths.extend(length for _, length in taken)
         return carry(self, taken, load, **more)
 
-    monkeypatch.setattr(coldday.Run, "carry", counted)
+    monkeypatch.setattr(coldday.ContainerState, "carry", counted)
     simulate(setup(air=290.0), (Period(HOUR, 2 * HOUR, 500.0),), sample=DAY)
     assert len(lengths) == 12 + 3 + 53
 

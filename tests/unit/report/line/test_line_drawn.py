@@ -16,7 +16,7 @@ from random_lines import RandomLine
 from gasdoc.build.model.route import way
 from gasdoc.report.line import draw, example, layout
 from gasdoc.report.line.labels import LINE, wide
-from gasdoc.report.line.layout import Piece
+from gasdoc.report.line.layout import LegPiece
 from gasdoc.report.line.sheet import letter, sheet
 from gasdoc.report.line.symbols import SIGNS, WORDS
 from gasdoc.report.views.supply import line
@@ -95,9 +95,9 @@ def test_nearly_all_words_find_room() -> None:
 @pytest.mark.parametrize(("seed", "appliances"), TREES)
 def test_every_place_is_drawn_in_its_order_along_each_axis(seed: int, appliances: int) -> None:
     stretches = RandomLine(seed, appliances).sheet().stretches
-    pieces = [Piece(s.tail, s.head, 1) for s in stretches]
+    pieces = [LegPiece(s.tail, s.head, 1) for s in stretches]
     for axis in range(3):
-        made = layout.Axis(pieces, axis)
+        made = layout.WarpedAxis(pieces, axis)
         px = made.px()
         assert made.places == sorted(made.places) and px == sorted(px) and len(set(px)) == len(px)
         for piece in pieces:  # and no leg is shorter than 44 px and 19 for its sign
@@ -107,8 +107,8 @@ def test_every_place_is_drawn_in_its_order_along_each_axis(seed: int, appliances
 
 
 def test_the_warp_keeps_a_long_leg_longer_than_a_short_one() -> None:
-    pieces = [Piece((0, 0, 0), (4 * FOOT, 0, 0), 0), Piece((4 * FOOT, 0, 0), (24 * FOOT, 0, 0), 0)]
-    px = layout.Axis(pieces, 0).px()
+    pieces = [LegPiece((0, 0, 0), (4 * FOOT, 0, 0), 0), LegPiece((4 * FOOT, 0, 0), (24 * FOOT, 0, 0), 0)]
+    px = layout.WarpedAxis(pieces, 0).px()
     # 16 px times 4 and 20 to the power 0.7
     assert px == pytest.approx([0, 44, 44 + 16 * 20**0.7], abs=1)
 
@@ -118,7 +118,7 @@ def test_legs_on_one_another_are_parted_by_another_view_or_a_wider_gap() -> None
     clashing = 0
     for seed, appliances in TREES:
         stretches = RandomLine(seed, appliances).sheet().stretches
-        clashing += len(layout.isometric([Piece(s.tail, s.head, 0) for s in stretches]).clashes)
+        clashing += len(layout.isometric([LegPiece(s.tail, s.head, 0) for s in stretches]).clashes)
     assert clashing <= 2
 
 
@@ -296,7 +296,7 @@ def test_no_end_looks_as_if_it_were_joined_where_it_is_not() -> None:
     # By hand: from the origin 1 m right, 1 m aft, 1 m down. Seen from above at 30 degrees with legs of one length, the end
     # falls on the place where the line began.
     places = [(0.0, 0.0, 0.0), (0.0, 1.0, 0.0), (1.0, 1.0, 0.0), (1.0, 1.0, -1.0)]
-    pieces = [Piece(a, b, 0) for a, b in itertools.pairwise(places)]
+    pieces = [LegPiece(a, b, 0) for a, b in itertools.pairwise(places)]
     square = (((0.0, 0.0), (-38.1, -22.0)), ((-38.1, -22.0), (0.0, -44.0)), ((0.0, -44.0), (0.0, 0.0)))
     assert layout.false_ends(pieces, square) == ((0, 2), (2, 0))
     assert layout.isometric(pieces).false_ends == ()
@@ -307,7 +307,7 @@ def test_few_drawings_have_an_end_beside_a_strange_leg() -> None:
     doubtful = 0
     for seed, appliances in TREES:
         stretches = RandomLine(seed, appliances).sheet().stretches
-        doubtful += bool(layout.isometric([Piece(s.tail, s.head, 0) for s in stretches]).false_ends)
+        doubtful += bool(layout.isometric([LegPiece(s.tail, s.head, 0) for s in stretches]).false_ends)
     assert doubtful <= 2
 
 
@@ -367,7 +367,7 @@ def test_a_drawing_wider_than_its_box_opens_on_the_container() -> None:
 def test_an_end_that_still_lies_beside_a_strange_leg_is_ringed() -> None:
     # No gap parts these two: found by going through random lines.
     made = RandomLine(1, 6).sheet()
-    laid = layout.isometric([Piece(s.tail, s.head, 0) for s in made.stretches])
+    laid = layout.isometric([LegPiece(s.tail, s.head, 0) for s in made.stretches])
     ((end, leg),) = laid.false_ends
     (spot,) = layout.beside_strange(laid)
     assert spot in laid.ends[end]

@@ -9,14 +9,14 @@ from made_up_builds import INCH, Values, build, outlet, run, study_of, tee
 
 from gasdoc.engineering.materials.screwed import cut_length, in_sight, nipple
 from gasdoc.study import Study
-from gasdoc.study.materials.screwed import Pipe
+from gasdoc.study.materials.screwed import CutPipe
 
 STEEL = {"material": "steel"}
 TRADE, STANDARD = 0.4375, 0.5343
 """in: what 1/2 in pipe goes in by the trade table and by the standard, L1 + L3."""
 
 
-def pipes(*legs: str, **more: Any) -> tuple[Pipe, ...]:
+def pipes(*legs: str, **more: Any) -> tuple[CutPipe, ...]:
     """A run of 1/2 in steel between two straight tees."""
     branch: list[Values] = [run("4 ft", "1/2 in", **STEEL), outlet("Heater", "9 kBtu/h")]
     line: Values = {"run": {"id": "line", "size": "1/2 in", "legs": list(legs)} | STEEL}

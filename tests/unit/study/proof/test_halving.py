@@ -6,7 +6,7 @@ from made_up_builds import Values, build, outlet, run, study_of, two_stage
 
 from gasdoc.build.reader import Build
 from gasdoc.report.views.proof import page as leaktest
-from gasdoc.study.materials.joints import Joint
+from gasdoc.study.materials.joints import NumberedJoint
 from gasdoc.study.proof.halving import FEW, HalvingOutcome, HalvingStep, halves, union_before
 
 COPPER = {"material": "copper", "type": "k"}
@@ -17,16 +17,16 @@ def line(count: int) -> Values:
     return build(*runs, outlet("Heater", "20 kBtu/h"), regulator={"id": "reg"})
 
 
-def steps_of(spec: Values, zone: str = "reg") -> tuple[Build, tuple[Joint, ...], tuple[HalvingStep, ...]]:
+def steps_of(spec: Values, zone: str = "reg") -> tuple[Build, tuple[NumberedJoint, ...], tuple[HalvingStep, ...]]:
     made = study_of(spec)
     found = made.leak_test.joints
     own = tuple(j for j in found if j.zone == zone and j.needs is None)
     return made.build, own, halves(made.build, zone, found, unions=union_before(made.fittings))
 
 
-def leaves(steps: tuple[HalvingStep, ...]) -> list[tuple[int, tuple[Joint, ...]]]:
+def leaves(steps: tuple[HalvingStep, ...]) -> list[tuple[int, tuple[NumberedJoint, ...]]]:
     """Depth and joints of every end of the procedure."""
-    ends: list[tuple[int, tuple[Joint, ...]]] = []
+    ends: list[tuple[int, tuple[NumberedJoint, ...]]] = []
 
     def follow(outcome: HalvingOutcome, depth: int) -> None:
         if outcome.step is None:

@@ -21,11 +21,11 @@ from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.texts import around, editions, looks
 from gasdoc.source import CONFIRMED
 from gasdoc.study import make_study
-from gasdoc.study.referral.ledger import Figure, _walk, ledger
+from gasdoc.study.referral.ledger import LedgerFigure, _walk, ledger
 
 
 @pytest.fixture(scope="module")
-def figures() -> dict[str, Figure]:
+def figures() -> dict[str, LedgerFigure]:
     return {figure.at: figure for figure in ledger()}
 
 
@@ -38,7 +38,7 @@ def marks(node: object) -> int:
     return own + sum(map(marks, node.values()))
 
 
-def test_every_mark_of_a_data_file_is_in_the_ledger(figures: dict[str, Figure]) -> None:
+def test_every_mark_of_a_data_file_is_in_the_ledger(figures: dict[str, LedgerFigure]) -> None:
     there = Counter(at.partition(" ")[0] for at in figures)
     for folder in ("regions", "catalog", "catalog/tables"):
         for file in (ROOT / "gasdoc" / folder).glob("*.yaml"):
@@ -46,25 +46,27 @@ def test_every_mark_of_a_data_file_is_in_the_ledger(figures: dict[str, Figure]) 
                 assert there[f"{folder}/{file.stem}"] >= marks(yaml.safe_load(file.read_text(encoding="utf-8")))
 
 
-def test_every_figure_says_what_it_is_where_it_is_used_and_where_it_comes_from(figures: dict[str, Figure]) -> None:
+def test_every_figure_says_what_it_is_where_it_is_used_and_where_it_comes_from(
+    figures: dict[str, LedgerFigure],
+) -> None:
     assert len(figures) == len(ledger())
     for figure in figures.values():
         assert figure.value and figure.used and figure.citation, figure.at
         assert figure.confirmed in CONFIRMED
 
 
-def test_a_rule_that_regions_share_names_the_regions_that_take_it(figures: dict[str, Figure]) -> None:
+def test_a_rule_that_regions_share_names_the_regions_that_take_it(figures: dict[str, LedgerFigure]) -> None:
     shared = figures["regions/common rules/sediment-trap"]
     assert shared.used == ("United States, hut or cabin",)
     borrowed = figures["regions/canada rules/drop-mobile"]
     assert borrowed.used == ("Canada",) and borrowed.confirmed == "practice" and "0.5 inH2O" in borrowed.value
 
 
-def test_a_figure_in_code_stands_beside_those_of_the_files(figures: dict[str, Figure]) -> None:
+def test_a_figure_in_code_stands_beside_those_of_the_files(figures: dict[str, LedgerFigure]) -> None:
     assert figures["engineering/supply/fittings elbow-90"].value.startswith("30 bores")
 
 
-def test_every_figure_of_the_code_that_says_its_source_is_in_the_ledger(figures: dict[str, Figure]) -> None:
+def test_every_figure_of_the_code_that_says_its_source_is_in_the_ledger(figures: dict[str, LedgerFigure]) -> None:
     """Looked for in the text of the modules, because some of them are loaded late."""
     found = 0
     for file in (ROOT / "gasdoc").rglob("*.py"):
@@ -87,7 +89,7 @@ def test_a_number_of_the_code_with_words_on_its_source_is_in_the_ledger() -> Non
                     assert not named.search(words), (file.name, ast.unparse(node))
 
 
-def test_a_figure_of_the_code_says_its_value_with_its_unit(figures: dict[str, Figure]) -> None:
+def test_a_figure_of_the_code_says_its_value_with_its_unit(figures: dict[str, LedgerFigure]) -> None:
     share = figures["engineering/supply/excess_flow normal-flow-share"]
     assert share.value.endswith(": 1.5") and share.confirmed == "once" and share.used == ("sizes and pressures",)
     assert figures["engineering/supply/fittings bend-length"].value.endswith("1.3 ft: 0.39624 m")
@@ -95,12 +97,12 @@ def test_a_figure_of_the_code_says_its_value_with_its_unit(figures: dict[str, Fi
     assert figures["engineering/air/ventilation en-721-read"].value.endswith("5, 75, 10, 10, 100, 15")
 
 
-def test_a_valve_of_handbooks_is_not_said_to_stand_in_the_table_of_the_code(figures: dict[str, Figure]) -> None:
+def test_a_valve_of_handbooks_is_not_said_to_stand_in_the_table_of_the_code(figures: dict[str, LedgerFigure]) -> None:
     for name in ("gas-valve", "gate-valve", "globe-valve", "swing-check"):
         assert not figures[f"engineering/supply/fittings {name}"].citation.startswith("IRC"), name
 
 
-def test_every_look_is_for_a_row_that_there_is(figures: dict[str, Figure]) -> None:
+def test_every_look_is_for_a_row_that_there_is(figures: dict[str, LedgerFigure]) -> None:
     for look in looks():
         for at in look.at:
             assert any(there == at or there.startswith(f"{at}/") for there in figures), at
@@ -133,7 +135,7 @@ def test_a_look_that_agrees_on_supports_names_the_spacings_of_its_rows() -> None
         assert feet in said["catalog/supports materials/copper"]
 
 
-def test_every_edition_is_cited_somewhere(figures: dict[str, Figure]) -> None:
+def test_every_edition_is_cited_somewhere(figures: dict[str, LedgerFigure]) -> None:
     cited = {edition.name for figure in figures.values() for edition in figure.editions}
     unused = {edition.name for edition in editions()} - cited
     assert unused == {"IGEM/UP/1B, edition 3"}  # kept, so that a citation of it is told as past its end
@@ -146,7 +148,7 @@ def test_an_edition_has_ended_from_the_day_after_its_last() -> None:
     assert not fourth.is_past(dt.date(2040, 1, 1))
 
 
-def test_no_row_cites_the_third_edition_of_up_1b(figures: dict[str, Figure]) -> None:
+def test_no_row_cites_the_third_edition_of_up_1b(figures: dict[str, LedgerFigure]) -> None:
     cited = [figure for figure in figures.values() if "UP/1B" in figure.citation]
     assert cited and not any(re.search("edition 3", figure.citation, re.IGNORECASE) for figure in cited)
 
@@ -169,7 +171,7 @@ def test_a_check_tells_an_edition_past_its_end_with_the_rows_and_only_on_a_date(
     assert "EN 1949:2011+A1:2013" in said and "piping-en-1949" in said
 
 
-def test_each_region_is_in_the_ledger(figures: dict[str, Figure]) -> None:
+def test_each_region_is_in_the_ledger(figures: dict[str, LedgerFigure]) -> None:
     assert {f"regions/{id_}" for id_ in region_ids()} <= {at.partition(" ")[0] for at in figures}
 
 
@@ -197,13 +199,13 @@ def test_a_shared_row_with_a_source_set_anew_says_how_well_that_is_confirmed() -
                 assert ("citation" in row) == ("confirmed" in row), (id_, row["use"])
 
 
-def test_what_says_that_it_is_from_memory_is_marked_so(figures: dict[str, Figure]) -> None:
+def test_what_says_that_it_is_from_memory_is_marked_so(figures: dict[str, LedgerFigure]) -> None:
     for figure in figures.values():
         if figure.citation.lower().startswith("from memory") and "common practice" not in figure.citation:
             assert figure.confirmed == "memory", figure.at
 
 
-def test_a_figure_has_the_same_mark_wherever_it_rests_on_the_same_text(figures: dict[str, Figure]) -> None:
+def test_a_figure_has_the_same_mark_wherever_it_rests_on_the_same_text(figures: dict[str, LedgerFigure]) -> None:
     """The mark is of the text: rows of one kind with the same words and the same source have one mark."""
     marks_of: dict[tuple[str, str, str], set[str]] = {}
     for figure in figures.values():
@@ -231,12 +233,12 @@ def test_a_figure_has_the_same_mark_wherever_it_rests_on_the_same_text(figures: 
         ("regions/common rules/connector-length", "engineering/materials/connectors longest-by-code"),
     ],
 )
-def test_the_same_figure_has_the_same_mark_in_two_files(figures: dict[str, Figure], at: str, also: str) -> None:
+def test_the_same_figure_has_the_same_mark_in_two_files(figures: dict[str, LedgerFigure], at: str, also: str) -> None:
     assert figures[at].confirmed == figures[also].confirmed
 
 
 def test_that_a_makers_man_fits_corrugated_tubing_is_as_sure_where_a_region_allows_it(
-    figures: dict[str, Figure],
+    figures: dict[str, LedgerFigure],
 ) -> None:
     (allowed,) = (
         f for at, f in figures.items() if at.startswith("regions/materials rows/csst") and "answer allowed" in f.value
@@ -291,14 +293,14 @@ MATTER_MOST = (
 
 @pytest.mark.parametrize("at", MATTER_MOST)
 def test_no_figure_that_matters_stands_from_memory_without_a_question_beside_it(
-    figures: dict[str, Figure], at: str
+    figures: dict[str, LedgerFigure], at: str
 ) -> None:
     found = [figure for there, figure in figures.items() if there == at or there.startswith((f"{at}/", f"{at} "))]
     assert found
     assert [figure.at for figure in found if figure.confirmed == "memory" and not figure.asked] == []
 
 
-def test_a_question_asks_about_rows_that_there_are(figures: dict[str, Figure]) -> None:
+def test_a_question_asks_about_rows_that_there_are(figures: dict[str, LedgerFigure]) -> None:
     asked = {name for figure in figures.values() for name in figure.asked}
     assert {"container", "tests", "canada-test", "us-trailer-permit", "boat-us-survey", "emergency"} <= asked
     for id_ in region_ids():
@@ -307,7 +309,7 @@ def test_a_question_asks_about_rows_that_there_are(figures: dict[str, Figure]) -
                 assert any(at in around(there) for there in figures), at
 
 
-def test_every_file_is_said_in_words_what_it_is_for(figures: dict[str, Figure]) -> None:
+def test_every_file_is_said_in_words_what_it_is_for(figures: dict[str, LedgerFigure]) -> None:
     for figure in figures.values():
         folder, _, file = figure.at.partition(" ")[0].rpartition("/")
         assert folder != "catalog" or file == "alarms" or file not in figure.used, figure.at
