@@ -397,7 +397,7 @@ def test_any_text_gives_well_formed_svg_with_that_text(text: str, run: str, name
 def test_the_same_drawing_gives_the_same_bytes_in_another_process() -> None:
     code = (
         "from gasdoc.report.schematic import *\n"
-        "nodes = (Node('a', 'container', ('A',)), Node('b', 'outlet', ('B',)))\n"
+        "nodes = (Box('a', 'container', ('A',)), Box('b', 'outlet', ('B',)))\n"
         "d = Drawing('p', 't', 'd', nodes, (Edge('a', 'b', ('r',)),))\n"
         "print(finish(render([dot(d)])[0], d))"
     )
