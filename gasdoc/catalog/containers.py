@@ -103,6 +103,7 @@ class _Family(Entry, frozen=True, kw_only=True):
     withdrawal: Some[Service]
     orientation: Some[Orientation]
     stays: Stays
+    alone: bool
     material: str
     filling: str
     filled_by: str
@@ -121,7 +122,8 @@ class _Family(Entry, frozen=True, kw_only=True):
 class ContainerKind(_Family, frozen=True, kw_only=True):
     """A kind of container.
 
-    `stays`: permanent (filled in place), removable (comes off to be filled), exchanged, or either of the first two.
+    `stays`: permanent (filled in place), removable (comes off to be filled), exchanged, or either of the first two. `alone`:
+    nobody sets several side by side.
     `fuel_mass` kg of its `gas` at the rated fill, `water_capacity` m3, `tare` kg, `diameter` (outside) and `height`
     (overall, or length if it lies) m; None where the kind comes in many sizes.
     """

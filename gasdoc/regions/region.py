@@ -19,7 +19,7 @@ from gasdoc.data import Cited, DataError, Entry, Some
 from gasdoc.regions.practice import Practice, Setting, Where
 from gasdoc.regions.proof import LineTest
 from gasdoc.regions.questions import Question
-from gasdoc.regions.rules import Rule
+from gasdoc.regions.rules import Rule, Sought
 from gasdoc.scalars import Quantity, nearest, problem
 from gasdoc.units import Given
 
@@ -186,7 +186,7 @@ class Region(Entry, frozen=True, kw_only=True):
             for key, rows in lists.items()
         }
 
-    def rule(self, identity: str) -> Rule | None:
+    def rule(self, identity: Sought) -> Rule | None:
         """The row with an id, None where the region has none."""
         return next((r for r in self.rules if r.id == identity), None)
 

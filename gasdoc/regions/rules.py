@@ -1,6 +1,6 @@
 """What a region's codes ask, row by row: the measure of a build that a rule limits, and the limit."""
 
-from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple, TypeAlias
 
 from gasdoc.data import Cited
 from gasdoc.quantities import Known
@@ -21,8 +21,9 @@ _WATER_KG_PER_M3: Annotated[
     ),
 ] = 8.32828 * 0.45359237 / 3.785411784e-3
 
-TRAP_RULE = "sediment-trap"
-"""The rule of a region that asks for a drip leg with a cap at appliances."""
+Sought: TypeAlias = Literal["caution-plate", "concealed-joints", "flexible-link", "non-return", "sediment-trap"]
+"""Ids of the rows that say what parts a build takes, and are looked for by them in every region: a plate at the container,
+joints that may be hidden, a loop or connector, non-return valves, a drip leg with a cap at appliances."""
 
 
 class Measure(NamedTuple):

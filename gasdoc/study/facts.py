@@ -15,7 +15,7 @@ from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import By, Joule, KilogramPerSecond, Known, Metre, Pascal, Ratio, Shown, Watt
 from gasdoc.regions.region import Basis, Region, region
-from gasdoc.regions.rules import TRAP_RULE, Rule
+from gasdoc.regions.rules import Rule
 from gasdoc.source import Citation, Path
 
 COLD = FREEZING
@@ -178,7 +178,7 @@ def stands_in(build: Build, where: str | None) -> bool:
 
 def trap_rule(build: Installation) -> Rule | None:
     """The row that asks for a drip leg with a cap at this build's appliances; None where none does."""
-    rule = build.region.rule(TRAP_RULE)
+    rule = build.region.rule("sediment-trap")
     return rule if rule is not None and stands_in(build, rule.where) else None
 
 

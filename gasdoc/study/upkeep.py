@@ -90,7 +90,7 @@ def upkeep(build: Installation) -> tuple[Due, ...]:
 
 def _conditions(build: Installation) -> frozenset[str]:
     spec = build.spec
-    found = {"asme" if build.container_kind.id.startswith("asme") else "cylinder"}
+    found = {_container(build)}
     found.add("regulator")
     where = setting(build)
     found |= {where} if where else {"vehicle"}
@@ -102,6 +102,11 @@ def _conditions(build: Installation) -> frozenset[str]:
         found.add("hose")
     found |= {f"{alarm.kind}-alarm" for space in spec.spaces for alarm in space.alarms or ()}
     return frozenset(found)
+
+
+def _container(build: Installation) -> str:
+    """What the container is to the tasks: "asme" where its kind is tested again as those are, else "cylinder"."""
+    return "asme" if build.container_kind.retested == "asme" else "cylinder"
 
 
 def _hose(build: Installation, outlet: Outlet) -> bool:
@@ -152,7 +157,7 @@ def _made(build: Installation, task: Task) -> Iterator[_Part]:
     subjects = [word for word in task.applies if word in SUBJECTS]
     for subject in subjects:
         if subject in ("cylinder", "asme"):
-            if (subject == "asme") == build.container_kind.id.startswith("asme"):
+            if subject == _container(build):
                 dates = [d for d in (spec.container.manufactured, spec.container.requalified) if d is not None]
                 yield _Part("container", ("container",), max(dates, default=None))
         elif subject == "regulator":

@@ -25,9 +25,6 @@ from gasdoc.study.facts import Installation, setting, stands_in
 MOST = 4
 """How many equal containers are looked at at most (our choice)."""
 
-_ONE_ONLY = ("asme-horizontal", "eu-tank", "r67-tank")
-"""Families of which nobody sets several side by side."""
-
 _WAYS: dict[int, tuple[Manifold, ...]] = {
     1: ("single",),
     2: ("changeover", "parallel"),
@@ -72,7 +69,7 @@ class Member(Struct, frozen=True):
     @property
     def ways(self) -> Iterator[tuple[int, Manifold]]:
         """Every number of it and way of joining them that is looked at, fewest first."""
-        for number in range(1, (1 if self.kind.family in _ONE_ONLY else MOST) + 1):
+        for number in range(1, (1 if self.kind.alone else MOST) + 1):
             for way in _WAYS[number]:
                 yield number, way
 

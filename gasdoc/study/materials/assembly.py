@@ -175,9 +175,8 @@ _WHY_NOT = {
 
 def fitting_findings(build: Installation, made: Fittings) -> Iterator[Finding]:
     """Joints that cannot be made, must not be made, or cannot be worked out because a thread is not stated."""
-    concealed_source = next(
-        (str(r.citation) for r in build.region.rules if r.id == "concealed-joints"), "common practice, no source"
-    )
+    concealed = build.region.rule("concealed-joints")
+    concealed_source = str(concealed.citation) if concealed is not None else "common practice, no source"
     told: set[tuple[str, str]] = set()
     # Where a part may not be hidden that is said once, not again for each of its joints.
     hidden = {about.element for about, _, placed in made.placed() if placed.breaks == "concealed"}

@@ -16,7 +16,6 @@ from gasdoc.engineering.materials.joints import Chain
 from gasdoc.kept import kept_result
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import Region, region, region_ids
-from gasdoc.regions.rules import TRAP_RULE
 from gasdoc.study.materials.assembly import Joined, fittings, joining, on_offer
 from gasdoc.study.materials.permitted import usual
 from gasdoc.study.supply.final_sizes import settle
@@ -74,8 +73,14 @@ def _alike(name: str) -> str:
     """The first region in which a build would be put together alike: the same is sold, met and asked."""
 
     def what(here: Region) -> tuple[object, ...]:
-        rows, trap = here.practice.rows, [rule.where for rule in here.rules if rule.id == TRAP_RULE]
-        return catalogue().sold_in(rows).parts, countries.cylinders(rows), countries.line_ends(rows), here.units, trap
+        rows, trap = here.practice.rows, here.rule("sediment-trap")
+        return (
+            catalogue().sold_in(rows).parts,
+            countries.cylinders(rows),
+            countries.line_ends(rows),
+            here.units,
+            trap and trap.where,
+        )
 
     return next(other for other in region_ids() if what(region(other)) == what(region(name)))
 

@@ -6,7 +6,7 @@ import pickle
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 import yaml
@@ -18,7 +18,7 @@ from gasdoc.regions.cautions import CAUTION_CONDITIONS, CAUTION_GROUPS, cautions
 from gasdoc.regions.proof import leak_methods
 from gasdoc.regions.questions import PLACEHOLDERS, questions
 from gasdoc.regions.region import UnknownRegion, region, region_ids
-from gasdoc.regions.rules import MEASURES
+from gasdoc.regions.rules import MEASURES, Sought
 from gasdoc.regions.upkeep import TASK_CONDITIONS, TASK_GROUPS, Interval, upkeep_tasks
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given, parse
@@ -100,6 +100,10 @@ def test_a_shared_row_is_never_given_a_better_mark_than_it_has(region_id: str) -
             if "use" in row:
                 mark = row.get("confirmed", shared[row["use"]]["confirmed"])
                 assert RANK[mark] <= RANK[shared[row["use"]]["confirmed"]], row
+
+
+def test_each_row_that_parts_are_chosen_by_is_a_row_of_some_region() -> None:
+    assert {*get_args(Sought)} <= {rule.id for name in REGIONS for rule in region(name).rules}
 
 
 def test_every_shared_row_is_used() -> None:
