@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from gasdoc.catalog.rows import Sourced, read
-from gasdoc.data import Each, Entry, Some
+from gasdoc.data import Entry, Some
 
 
 class Fed(Entry, frozen=True):
@@ -41,7 +41,6 @@ class _Lines(Sourced, frozen=True):
 class _Countries(Entry, frozen=True):
     cylinders: Some[Cylinder]
     lines: Some[_Lines]
-    tubes: Each[tuple[str, str]]
 
 
 def _file() -> _Countries:
@@ -58,8 +57,3 @@ def line_ends(practice: Iterable[str]) -> tuple[LineEnds, ...]:
     """The ends of lines in a region. Raises StopIteration where nothing is known of it."""
     rows = {*practice}
     return next(row.lines for row in _file().lines if not rows.isdisjoint(row.practice))
-
-
-def tube_sizes(material: str) -> tuple[str, str] | None:
-    """Two sizes that are bought together, the trunk first; None for what no whole line is made of."""
-    return _file().tubes.get(material)

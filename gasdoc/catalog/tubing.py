@@ -117,6 +117,7 @@ class Material(Entry, frozen=True, kw_only=True):
     sold: Literal["coil", "length"]
     moving: Literal["tube", "rigid", "none"]
     hard: bool
+    pair: tuple[str, str] | None = None
     only_buried: bool = False
     metric: str | None = None
     label: str
@@ -130,6 +131,11 @@ class Material(Entry, frozen=True, kw_only=True):
     stand_in_source: str | None = None
     sizes: Some[SizeRow]
     series: tuple[SeriesRow, ...] = ()
+
+    def _checked(self) -> None:
+        if (self.pair is None) != self.only_buried:
+            hint = "give it two sizes, trunk and branch, unless it may lie in the ground only"
+            raise problem("data-pair", "a material that lines are made of has a pair of sizes", hint)
 
     @property
     def corrugated(self) -> bool:

@@ -24,6 +24,7 @@ MATERIAL = """
     sold: length
     moving: tube
     hard: no
+    pair: [10 x 1 mm, 8 x 1 mm]
     label: "{od} mm OD x {wall} mm wall"
     words: {parts: nickel tube, drawing: nickel tube, drawing_size: "{od} x {wall} mm nickel tube", letter: nickel tube, letter_size: "{od} mm x {wall} mm nickel tube"}
     roughness: 0.045 mm

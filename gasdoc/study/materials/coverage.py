@@ -134,7 +134,7 @@ def made_up(
 ) -> tuple[Joined, ...]:
     """The joints of a build of so many containers, a regulator, a trunk with a test point, a tee and two appliances. Raises
     ValueError where the build cannot be read: the data behind it do not fit each other."""
-    trunk, branch = countries.tube_sizes(material) or ("", "")
+    trunk, branch = tubing.material(material).pair or ("", "")
     of_type = f"type: {kind}, " if kind is not None and len(tubing.material(material).kinds) > 1 else ""
     several = f", number: {number}, manifold: changeover" if number > 1 else ""
     branches = "".join(

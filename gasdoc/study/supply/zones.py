@@ -1,6 +1,6 @@
 """The pressure zones of a build: what lies behind each regulator, as a tree for the engineering modules.
 
-Loads are gross heat here and everywhere behind here. A plate that counts net heat is converted in `load`, and nowhere
+Loads are gross heat here and everywhere behind here. A plate that counts net heat is converted in `facts.load`, and nowhere
 else: the same power counted net is more gas, by the gross over the net heating value.
 """
 
@@ -16,7 +16,7 @@ from gasdoc.engineering.supply.tree import Tree
 from gasdoc.quantities import Aside, By, Known, Metre, Ratio, Shown, Watt
 from gasdoc.regions.region import region
 from gasdoc.source import Path
-from gasdoc.study.facts import gross_share, heating_value, load
+from gasdoc.study.facts import Installation, gross_share, heating_value
 
 
 class Zone(Struct, frozen=True):
@@ -60,14 +60,12 @@ def most_carried(build: Build, regulator: Regulator) -> float | None:
     return rated * gross_share(build, region(build.spec.region).supply.plates.basis)
 
 
-def zones(build: Build) -> tuple[Zone, ...]:
+def zones(build: Installation) -> tuple[Zone, ...]:
     """The zones of a build in flow order, the first one behind the regulator at the container."""
     nodes = build.nodes
-    behind = [0.0] * len(nodes)
+    loads_of = {served.id: served.load for served in build.served}
+    behind = [loads_of.get(node.id, 0.0) for node in nodes]
     for i in range(len(nodes) - 1, -1, -1):
-        part = nodes[i].part
-        if isinstance(part, Outlet):
-            behind[i] += load(build, part.appliance)
         if nodes[i].parent >= 0:
             behind[nodes[i].parent] += behind[i]
 

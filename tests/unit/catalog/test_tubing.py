@@ -192,6 +192,7 @@ def test_a_listed_size_is_found_again_by_its_own_label() -> None:
 @pytest.mark.parametrize("name", materials())
 def test_a_material_stands_in_every_table_that_is_asked_for_it(name: str) -> None:
     for kind in material(name).kinds or (None,):
+        assert all(resolve(name, kind, text) in sizes(name, kind) for text in material(name).pair or ())
         for size in sizes(name, kind):
             assert support_spacing(name, size, False)[0] > 0
             assert any(row.coil is (material(name).sold == "coil") for row in stock_rows(name, kind, size.id)) or (

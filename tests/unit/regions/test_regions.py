@@ -13,6 +13,7 @@ import yaml
 from changed_data import changed_files
 
 from gasdoc import data, regions
+from gasdoc.catalog.tubing import material, materials
 from gasdoc.data import Cited, Entry
 from gasdoc.regions.cautions import CAUTION_CONDITIONS, CAUTION_GROUPS, cautions
 from gasdoc.regions.proof import leak_methods
@@ -104,6 +105,12 @@ def test_a_shared_row_is_never_given_a_better_mark_than_it_has(region_id: str) -
 
 def test_each_row_that_parts_are_chosen_by_is_a_row_of_some_region() -> None:
     assert {*get_args(Sought)} <= {rule.id for name in REGIONS for rule in region(name).rules}
+
+
+def test_what_regions_say_of_tubing_is_said_of_one_that_there_is() -> None:
+    rows = data.words("gasdoc.regions", "materials.yaml")["rows"]
+    known = {(name, kind) for name in materials() for kind in (None, *material(name).kinds)}
+    assert {(row["material"], row.get("type")) for row in rows} <= known
 
 
 def test_every_shared_row_is_used() -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import posixpath
+import re
 from typing import Any
 
 import pytest
 from made_up_builds import THREE, text
+from places import ROOT
 
 from gasdoc.report import sections
 from gasdoc.report.sections import Leaf, Section
@@ -52,6 +54,15 @@ def test_it_has_a_place_a_head_and_a_line_in_the_menu(made: dict[str, str]) -> N
 def test_the_whole_record_and_the_search_have_it(made: dict[str, str]) -> None:
     assert "3 of them." in made["hut/whole.md"] and 'href="#burners"' in made["hut/whole.md"]
     assert "3 of them." in made["search-index.js"]
+
+
+def test_every_template_of_a_page_is_asked_for() -> None:
+    code = "".join(path.read_text(encoding="utf-8") for path in sorted((ROOT / "gasdoc").rglob("*.py")))
+    within = "".join(path.read_text(encoding="utf-8") for path in sorted((ROOT / "site_templates").rglob("*.html")))
+    every = (*sections.SECTIONS, *sections.SHEETS, *sections.APPENDIX, sections.BOOKLET)
+    asked = {section.slug for section in every}
+    asked |= set(re.findall(r'"pages/([a-z-]+)\.html"', code + within))
+    assert {path.stem for path in (ROOT / "site_templates/pages").iterdir()} == asked
 
 
 def test_a_build_has_no_page_of_what_it_does_not_have(made: dict[str, str]) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from made_up_builds import FOOT, KBTU_PER_HOUR, THREE, Values, build, kbtu, outlet, read, run, study_of, two_stage
+from made_up_builds import FOOT, KBTU_PER_HOUR, THREE, Values, build, kbtu, outlet, run, study_of, two_stage
 
 from gasdoc.engineering.supply import tree
 from gasdoc.study.facts import heating_value
@@ -15,9 +15,7 @@ from gasdoc.study.supply.zones import Zone, regulator_capacity, zones
 
 
 def zones_of(spec: Values) -> tuple[Zone, ...]:
-    taken = read(spec)
-    assert taken.build is not None, [str(p) for p in taken.problems]
-    return zones(taken.build)
+    return zones(study_of(spec).build)
 
 
 def test_each_run_carries_what_all_appliances_behind_it_take() -> None:
@@ -103,7 +101,7 @@ def test_an_outlet_on_the_regulator_itself_stands_at_no_segment() -> None:
 
 def test_a_regulator_rated_in_gas_per_hour_is_converted_with_the_heating_value() -> None:
     # The table value of propane is 21,548 Btu/lb, 50.12 MJ/kg: 1.5 kg/h are 1.5 x 50.12e6 / 3600 = 20.88 kW.
-    taken = read(
+    taken = study_of(
         build(run("8 ft", material="copper", type="k"), outlet("H", "20 kBtu/h"), regulator={"capacity": "1.5 kg/h"})
     ).build
     assert taken is not None
