@@ -1,4 +1,4 @@
-"""The additions that DEVELOPERS.md describes, done as it says: a region and a rule with a known measure, in one file each."""
+"""Additions that DEVELOPERS.md describes, done as it says: a region, a rule, and rows of other files, in one file each."""
 
 from __future__ import annotations
 
@@ -12,13 +12,14 @@ import pytest
 from changed_data import changed_files
 from made_up_builds import Values, build, outlet, read, run, study_of, tee, text
 
-from gasdoc import data, regions
+from gasdoc import catalog, data, regions
 from gasdoc.regions.practice import ROWS
 from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.rules import MEASURES
 from gasdoc.report.jsonout import dumps, study_json
 from gasdoc.report.site import Order, make_site
 from gasdoc.study import make_study
+from gasdoc.study.container.sets import sold_here
 
 FOLDER = Path(regions.__file__).parent
 REGIONS = region_ids()
@@ -170,3 +171,64 @@ def test_a_rule_with_a_known_measure_is_one_row_and_is_judged_and_shown(tmp_path
         f for f in made.findings if "What a made-up code asks of container-water-capacity" in f.message + f.reason
     ]
     assert [str(finding.source).startswith("A made-up code, clause 1") for finding in refused] == [True]
+
+
+# --- rows of the other files ----------------------------------------------------------------------------------------
+
+SOURCE = 'citation: "Made up", confirmed: memory'
+ADDED = {
+    "cautions.yaml": (
+        "\ncautions:\n",
+        f'  - {{id: new-caution, group: living, text: "Mind the made-up caution.", when: [always], {SOURCE}}}\n',
+    ),
+    "upkeep.yaml": (
+        "\ntasks:\n",
+        '  - {id: new-task, group: regular, short: "Made-up task", task: "Do the made-up task.", interval: 2 weeks, '
+        f"from: fitted, applies: [always], who: owner, {SOURCE}}}\n",
+    ),
+    "sequence.yaml": (
+        "\n    lines:\n",
+        '      - {text: "Do the made-up thing of the test day.", short: "Made-up thing"}\n',
+    ),
+    "work.yaml": ("\n    lines:\n", '      - {text: "Do the made-up thing of the work."}\n'),
+}
+IN_CATALOG = {
+    "containers.yaml": (
+        "\nkinds:\n",
+        "  dot-25lb: {family: dot-upright, names: [25-lb cylinder], fuel: {value: [25 lb], confirmed: memory}, "
+        "water_capacity: {value: [60 lb], confirmed: memory}, tare: {value: [24 lb], confirmed: memory}, "
+        "diameter: {value: [12 in], confirmed: memory}, height: {value: [20 in], confirmed: memory}}\n",
+    ),
+    "sold.yaml": ("\nrows:\n", f"  - {{kinds: [dot-25lb], settings: [cabin], how: [filled], {SOURCE}}}\n"),
+    "kit.yaml": (
+        "\nlines:\n",
+        '  - {id: made-up, group: holding and locker, name: "made-up line", each: build, source: Made up, confirmed: memory}\n',
+    ),
+}
+
+
+def with_rows(folder: Path, added: dict[str, tuple[str, str]]) -> dict[str, str]:
+    """The files of a folder, each with its row behind the first place that its key stands."""
+    texts = {name: (folder / name).read_text(encoding="utf-8") for name in added}
+    return {name: text_.replace(added[name][0], "".join(added[name]), 1) for name, text_ in texts.items()}
+
+
+def test_a_row_of_one_file_is_said_where_it_belongs(tmp_path: Path) -> None:
+    """A caution, a task with its interval, a line of the test day and of the work; and a kind of container, which is two rows."""
+    rows = with_rows(FOLDER, ADDED), with_rows(Path(catalog.__file__).parent, IN_CATALOG)
+    plain = spec("us-cabin", None)
+    cylinder = plain["container"] | {"type": "dot-25lb", "water_capacity": None}
+    own = plain | {"container": {key: value for key, value in cylinder.items() if value is not None}}
+    with (
+        changed_files("gasdoc.regions", rows[0], tmp_path / "a"),
+        changed_files("gasdoc.catalog", rows[1], tmp_path / "b"),
+    ):
+        made = study_of(own)
+        assert any(caution.text == "Mind the made-up caution." for caution in made.cautions)
+        # Fitted on 1 May 2026.
+        assert [due.due for due in made.upkeep if due.task.id == "new-task"] == [dt.date(2026, 5, 15)]
+        assert made.sequence.steps[0].lines[0].text == "Do the made-up thing of the test day."
+        assert made.work.steps[0].lines[0].text == "Do the made-up thing of the work."
+        assert made.container.fuel_mass == pytest.approx(25 * 0.45359237)
+        assert "made-up line" in {item.name for item in made.materials}
+        assert "dot-25lb" in sold_here(made.build)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import pickle
 from dataclasses import replace
+from typing import get_args
 
 import pytest
 from hypothesis import given
@@ -13,9 +14,12 @@ from hypothesis import strategies as st
 from gasdoc.catalog.joints import never
 from gasdoc.catalog.parts import catalogue
 from gasdoc.engineering.materials.ends import (
+    _PAIRS,
+    CYLINDERS,
     End,
     EndError,
     Gender,
+    Kind,
     bore,
     forbidden,
     inch_size,
@@ -32,6 +36,16 @@ ends = st.sampled_from(ALL_ENDS)
 
 def read(written: str, gender: Gender = "female") -> End:
     return parse_end(written, gender)
+
+
+def test_every_kind_has_a_mate_and_words_that_are_read_back() -> None:
+    mating = {*CYLINDERS, *(kind for pair in _PAIRS for kind in pair)}
+    assert mating == set(get_args(Kind))
+    unlisted = End("metric", "14x1.5", "male"), End("flare-37", "1/2", "male")
+    known = {end.kind: end for end in (*ALL_ENDS, *unlisted)}
+    for kind in get_args(Kind):
+        end = known.get(kind) or End(kind, "", "male", hand=CYLINDERS[kind].hand)
+        assert parse_end(text(end), end.gender) == end
 
 
 @pytest.mark.parametrize(
