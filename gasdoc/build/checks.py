@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import Annotated, NamedTuple
 
 from gasdoc import units
+from gasdoc.build.labels import OUTDOORS, room_id
 from gasdoc.build.model import ENDS, Element, Outlet, Regulator, Run, Spec
-from gasdoc.build.rooms import OUTDOORS, room_id
 from gasdoc.build.supply import Node
 from gasdoc.catalog import tubing
 from gasdoc.quantities import Kelvin, Known

@@ -23,9 +23,9 @@ from typing import Any, Literal
 
 from msgspec import Struct, field
 
+from gasdoc.build.labels import room_id
 from gasdoc.build.model import Block, Composition, Element, Junction, Outlet, Run
 from gasdoc.build.reader import Build
-from gasdoc.build.rooms import room_id
 from gasdoc.build.supply import Node
 from gasdoc.units import Given
 

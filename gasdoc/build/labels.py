@@ -10,8 +10,8 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 
-from gasdoc.build.model import Junction, Outlet, Regulator, Run, Tap, Valve
-from gasdoc.build.supply import Node
+from gasdoc.build.model import Junction, Outlet, Regulator, Run, Space, Tap, Valve
+from gasdoc.build.supply import Node, slug
 
 _SAID = {
     "valve": ("valve", "shut-off", "cock", "stop"),
@@ -86,3 +86,19 @@ def _lines(nodes: Sequence[Node], named: dict[str, str]) -> dict[str, str]:
         for number, k in enumerate(row, 1):
             found[nodes[k].id] = name if len(row) == 1 else f"{name}, part {number} of {len(row)}"
     return found
+
+
+# --- rooms ------------------------------------------------------------------------------------------------------------
+
+OUTDOORS = "outdoors"
+"""The `space:` of an outlet whose appliance stands in no room."""
+
+
+def room_id(space: Space, position: int) -> str:
+    """The id of the room at `position` of the list (counted from 0): its own, or one of its name or its number."""
+    return space.id or (slug(space.name) if space.name is not None else f"room-{position + 1}")
+
+
+def room_name(space: Space, position: int) -> str:
+    """Words for the room: its name, or its id, or its number."""
+    return space.name or space.id or f"room {position + 1}"

@@ -41,7 +41,7 @@ def compare(options: argparse.Namespace) -> int:
     """Print builds side by side, and of two what differs; the exit code."""
     from gasdoc.folder.compare import lines
     from gasdoc.folder.side_by_side import side_by_side
-    from gasdoc.report.side_by_side_text import table_text
+    from gasdoc.report.views.side_by_side import table_text
     from gasdoc.study import facts
 
     named: list[str] = options.specs

@@ -16,8 +16,18 @@ from gasdoc.build import reader
 from gasdoc.build.supply import slug
 from gasdoc.choices.plan import planned
 from gasdoc.folder.contents import spec_files
-from gasdoc.folder.linked import NO_LINKS, Judge, Linked, judge, of_log, of_page, of_photos, replaces, replacing
-from gasdoc.folder.names_beside import beside_problems
+from gasdoc.folder.linked import (
+    NO_LINKS,
+    Judge,
+    Linked,
+    beside_problems,
+    judge,
+    of_log,
+    of_page,
+    of_photos,
+    replaces,
+    replacing,
+)
 from gasdoc.folder.shared_records import NO_RECORDS, Records, records
 from gasdoc.machine import inside, limited
 from gasdoc.scalars import nearest

@@ -15,7 +15,6 @@ from pathlib import Path
 from msgspec import Struct
 
 from gasdoc.build.supply import slug
-from gasdoc.folder.repositories import repository_problems
 from gasdoc.machine import inside
 from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.study.materials.own_files import PARTS, PRICES
@@ -290,3 +289,29 @@ class _Found:
                     "put it beside the specs or into another folder",
                     "folder-clash",
                 )
+
+
+# --- repositories among the specs -------------------------------------------------------------------------------------
+# Nobody needs one there, and one can be a trap. gasdoc asks it nothing. Other programs may.
+
+
+def repository_problems(folder: Path, shown: Path | None = None) -> tuple[Problem, ...]:
+    """An error for each such folder in the folder of specs, itself included; `shown` is how messages name it."""
+    found = []
+    for place, folders, files in os.walk(folder):
+        names = {name.casefold() for name in (*folders, *files)}
+        if ".git" in names or ("head" in names and ({"objects", "refs"} <= names or "commondir" in names)):
+            folders.clear()  # one message is enough
+            path = (shown or folder) / Path(place).relative_to(folder)
+            found.append(
+                Problem(
+                    str(path),
+                    1,
+                    1,
+                    Severity.ERROR,
+                    "this folder is a git repository among the specs, and its configuration can name programs",
+                    "take out .git, or HEAD, objects and refs",
+                    "folder-repository",
+                )
+            )
+    return tuple(sorted(found, key=lambda problem: problem.order))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import posixpath
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
 
@@ -305,3 +305,24 @@ def replaces(path: str, name: str) -> Problem:
         "rename it, or set 'overrides: true' for the plugin in mkdocs.yml",
         "file-replaces",
     )
+
+
+# --- builds that a spec puts beside itself ----------------------------------------------------------------------------
+
+
+def beside_problems(build: Build, judge: Judge) -> Iterator[Problem]:
+    """What is wrong with the names under `beside:`. A build that is not there is left out of the table."""
+    seen = {build.slug: "is this build itself"}
+    for place, name in enumerate(build.spec.beside):
+        verdict = judge(f"{name}.md")
+        near = verdict.remedy.replace(".md", "") if "'" in verdict.remedy else ""
+        if name in seen:
+            why, remedy = seen[name], "name other builds"
+        elif verdict.leads is None or not verdict.leads.endswith("/index.md"):
+            why, remedy = "is no build of this folder", near or "name a spec of this folder, without '.md'"
+        else:
+            seen[name] = "stands here twice"
+            continue
+        yield build.problem(
+            ("beside", place), Severity.WARNING, f"'{name}' under 'beside:' {why}", remedy, "beside-unknown"
+        )

@@ -42,19 +42,13 @@ from gasdoc.study.materials.price_list import PriceList, price_list
 from gasdoc.study.materials.shopping import Shopping, key_problems, shopping
 from gasdoc.study.materials.take_off import Job, materials, tools
 from gasdoc.study.proof.closures import InTest, in_test
-from gasdoc.study.proof.dates_ahead import to_come
-from gasdoc.study.proof.findings import proof_findings
+from gasdoc.study.proof.findings import open_key_findings, proof_findings, to_come
 from gasdoc.study.proof.leak_test import LeakTest, leak_test
-from gasdoc.study.proof.open_keys import open_key_findings
-from gasdoc.study.proof.progress import Milestone, progress, use_findings
-from gasdoc.study.proof.standing import Basis, Standing, standing, standing_findings
+from gasdoc.study.proof.standing import Basis, Milestone, Standing, progress, standing, standing_findings, use_findings
 from gasdoc.study.proof.to_buy import for_test
 from gasdoc.study.proof.verdicts import Judged, judge, verdict_findings
-from gasdoc.study.referral.doubts import doubts
-from gasdoc.study.referral.editions import edition_findings
-from gasdoc.study.referral.listings import listing_findings
+from gasdoc.study.referral.doubts import doubts, edition_findings, listing_findings, setting_findings
 from gasdoc.study.referral.rules import Ruling, rule_findings, rulings
-from gasdoc.study.referral.settings import setting_findings
 from gasdoc.study.referral.worklist import Worklist, is_planned, lack, worklist
 from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
 from gasdoc.study.supply.appliance_findings import appliance_findings

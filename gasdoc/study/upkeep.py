@@ -9,8 +9,8 @@ from typing import Annotated
 
 from msgspec import Struct
 
+from gasdoc.build.labels import room_name
 from gasdoc.build.model import Outlet, Regulator
-from gasdoc.build.rooms import room_name
 from gasdoc.quantities import By, Shown
 from gasdoc.regions.upkeep import Interval, Task, upkeep_tasks
 from gasdoc.source import Path

@@ -80,7 +80,7 @@ KNOWN_TO: dict[str, set[str]] = {
         "folder/compare",
         "regions/rules",
         "scalars",
-        "study/proof/dates_ahead",
+        "study/proof/findings",
         "validation",
     },
     "pydantic_core": {"build", "catalog/parts", "data", "kept", "scalars", "validation"},

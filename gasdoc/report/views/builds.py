@@ -17,8 +17,7 @@ from gasdoc.report.words import Quantities, first_upper
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import setting
-from gasdoc.study.proof.progress import Milestone
-from gasdoc.study.proof.standing import Word
+from gasdoc.study.proof.standing import Milestone, Word
 
 
 class BuildRow(Struct, frozen=True):

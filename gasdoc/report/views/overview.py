@@ -11,7 +11,7 @@ from gasdoc.report import words
 from gasdoc.report.words import Quantities, day_and_month, percent
 from gasdoc.study import Study
 from gasdoc.study.answers import at_least, least_pressure
-from gasdoc.study.referral.listings import listed_words
+from gasdoc.study.referral.doubts import listed_words
 from gasdoc.study.referral.masked_numbers import plates
 from gasdoc.study.upkeep import Due
 from gasdoc.units import drop_kind

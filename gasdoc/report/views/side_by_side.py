@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import textwrap
+from collections.abc import Callable, Iterator, Sequence
+from itertools import zip_longest
 from typing import Any
 
 from markupsafe import Markup
 
 from gasdoc.folder.compare import shown
-from gasdoc.folder.side_by_side import side_by_side
+from gasdoc.folder.side_by_side import ComparedRow, side_by_side
 from gasdoc.report.views.changes import groups
 from gasdoc.report.words import NOT_KNOWN
 from gasdoc.study import Study
 from gasdoc.study.facts import system
+from gasdoc.units import System
 
 
 def view(study: Study, others: Sequence[Study], to_build: Callable[[str], str]) -> dict[str, Any]:
@@ -34,3 +37,30 @@ def view(study: Study, others: Sequence[Study], to_build: Callable[[str], str]) 
         "missing": [name for name in study.build.spec.beside if name not in {other.build.slug for other in others}],
         "groups": groups(found.difference) if found.difference is not None else [],
     }
+
+
+# --- as plain text ----------------------------------------------------------------------------------------------------
+
+WIDEST = 26
+"""Characters of a column, so that three builds fit into a usual window (our choice)."""
+
+
+def table_text(names: Sequence[str], rows: Sequence[ComparedRow], units: System) -> Iterator[str]:
+    """The rows that differ, under the names of the builds; below them what is the same in all."""
+    cells = [(row.name, *(shown(value, units) or NOT_KNOWN for value in row.values)) for row in rows]
+    same = [row for row in cells if len(set(row[1:])) == 1]
+    if len(same) < len(cells):
+        yield from _columns([("", *names), *(row for row in cells if row not in same)])
+        yield ""
+    if same:
+        yield "the same in all of them:"
+        yield from _columns([row[:2] for row in same])
+
+
+def _columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Columns of equal width, long cells on several lines."""
+    wrapped = [[textwrap.wrap(cell, WIDEST) or [""] for cell in row] for row in rows]
+    wide = [max(len(line) for row in wrapped for line in row[i]) for i in range(len(rows[0]))]
+    for row in wrapped:
+        for lines in zip_longest(*row, fillvalue=""):
+            yield "  " + "  ".join(line.ljust(width) for line, width in zip(lines, wide, strict=True)).rstrip()

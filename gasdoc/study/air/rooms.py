@@ -8,8 +8,8 @@ from typing import Annotated
 from msgspec import Struct
 from msgspec.structs import replace
 
+from gasdoc.build.labels import OUTDOORS, room_id, room_name
 from gasdoc.build.model import Space
-from gasdoc.build.rooms import OUTDOORS, room_id, room_name
 from gasdoc.quantities import By, Shown, Watt
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, Served

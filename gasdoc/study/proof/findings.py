@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
-from typing import Annotated
+from functools import cache
+from typing import Annotated, Any
+
+from pydantic import BaseModel
 
 from gasdoc import units
-from gasdoc.build.model import Test
+from gasdoc.build.model import Outlet, Regulator, Run, Test
 from gasdoc.build.reader import Build
 from gasdoc.quantities import Known, Ratio
+from gasdoc.source import Path
 from gasdoc.study.facts import atmosphere, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.proof.closures import MARGIN, InTest, rated
@@ -145,3 +150,96 @@ def _barometer(build: Build, index: int, test: Test) -> Iterator[Finding]:
             "Read a barometer as it stands at the place, or correct 'altitude:'.",
         )
         return
+
+
+# --- dates that have not come yet -------------------------------------------------------------------------------------
+# A record says what has happened. One of what is still to happen is a slip.
+
+AHEAD = {"replace_by"}
+"""Keys whose date may well be to come."""
+
+
+def to_come(build: Build, as_of: dt.date | None) -> Iterator[Finding]:
+    """Every date of the spec that is later than `as_of`; nothing where nobody asks."""
+    for at, date in _dates(build.spec, ()):
+        if as_of is not None and date > as_of:
+            yield warning(
+                "date-to-come",
+                "build",
+                at,
+                f"'{at[-1]}' is {date}, and that is still to come on {as_of}.",
+                "A test or a sign-off counts for nothing before its date.",
+                "Correct the date, or record it when it has happened.",
+            )
+
+
+@cache
+def _keys(kind: type) -> tuple[str, ...] | None:
+    """The keys of a block that may hold a date; None for what is no block."""
+    return tuple(name for name in kind.model_fields if name not in AHEAD) if issubclass(kind, BaseModel) else None
+
+
+def _dates(value: object, at: Path) -> Iterator[tuple[Path, dt.date]]:
+    kind: Any = type(value)
+    if (keys := _keys(kind)) is not None:
+        for name in keys:
+            yield from _dates(getattr(value, name), (*at, name))
+    elif isinstance(value, list):
+        for i, item in enumerate(value):
+            yield from _dates(item, (*at, i))
+    elif isinstance(value, dt.date):
+        yield at, value
+
+
+# --- what a fitted build leaves out -----------------------------------------------------------------------------------
+
+
+def open_key_findings(build: Build) -> Iterator[Finding]:
+    """Sizes, connectors and threads that a build which stands does not state: no code can stand for what is not stated."""
+    if build.spec.fitted is None:
+        return
+    missing = tuple(_missing(build))
+    if missing:
+        yield warning(
+            "fitted-not-stated",
+            "build",
+            missing[0],
+            f"The build is fitted, and its spec does not state {len(missing)} of its sizes, connectors and threads: "
+            f"{', '.join(_key(build, at) for at in missing[:MOST_KEYS])}{', ...' if len(missing) > MOST_KEYS else ''}.",
+            "A code stands for what the spec states. What is left out is not in it, and can change unseen.",
+            "Read each off what was fitted and add it. Both codes then change, so add it before the tests are recorded.",
+        )
+
+
+MOST_KEYS = 12
+"""How many keys that are not stated one message names (our choice)."""
+
+
+def _missing(build: Build) -> Iterator[Path]:
+    """The places of sizes, connectors and threads that are not stated."""
+    spec = build.spec
+    if spec.container.connection is None:
+        yield ("container", "connection")
+    for name in ("inlet_thread", "outlet_thread"):
+        if getattr(spec.regulator, name) is None:
+            yield ("regulator", name)
+    for node in build.nodes:
+        part = node.part
+        if isinstance(part, Run) and part.size is None:
+            yield (*node.at, "size")
+        elif isinstance(part, Regulator):
+            yield from ((*node.at, name) for name in ("inlet_thread", "outlet_thread") if getattr(part, name) is None)
+        elif isinstance(part, Outlet):
+            if part.connector is None:
+                yield (*node.at, "connector")
+            elif part.connector.length is None:
+                yield (*node.at, "connector", "length")
+            if part.appliance.inlet_thread is None:
+                yield (*node.at, "appliance", "inlet_thread")
+
+
+def _key(build: Build, at: Path) -> str:
+    """A place as people name it, as in 'size of run-heater'."""
+    ids = {node.at: node.id for node in build.nodes}
+    owner = next((ids[at[:i]] for i in range(len(at), 0, -1) if at[:i] in ids), str(at[0]))
+    return f"{'connector length' if at[-2:] == ('connector', 'length') else str(at[-1]).replace('_', ' ')} of {owner}"

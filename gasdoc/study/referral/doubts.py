@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from gasdoc import units
-from gasdoc.build.model import Regulator, Run
+from gasdoc.build.labels import OUTDOORS
+from gasdoc.build.model import Appliance, Regulator, Run
 from gasdoc.build.supply import Node
 from gasdoc.engineering.constants import FIFTEEN_CELSIUS
+from gasdoc.regions.proof import LineTest
+from gasdoc.regions.rules import Rule
+from gasdoc.regions.texts import Edition, cited_editions
 from gasdoc.source import Path
 from gasdoc.study import facts
-from gasdoc.study.facts import Installation
-from gasdoc.study.findings import Finding, note, warning
+from gasdoc.study.facts import Installation, Served, setting, stands_in
+from gasdoc.study.findings import Finding, error, note, warning
 
 WARM = FIFTEEN_CELSIUS
 """K: a coldest air above 15 degC is rare where people heat with propane (our choice)."""
@@ -136,3 +141,102 @@ def _swapped(build: Installation) -> Iterator[Finding]:
                 "Look at the arrow or the words on its body. Swap the two keys if they are the wrong way round.",
                 "common practice, no source",
             )
+
+
+# --- whether the rules are for what the gas is fitted in --------------------------------------------------------------
+
+
+def setting_findings(build: Installation) -> Iterator[Finding]:
+    """A setting that the region is not for, and one that is not stated."""
+    where, meant = setting(build), build.region.settings
+    if where is not None and where not in meant:
+        yield warning(
+            "region-for-another-setting",
+            "build",
+            ("setting",),
+            f"The rules of '{build.region.id}' are for a {' or '.join(meant)}, and this is a {where}.",
+            f"What they are for: {build.region.scope}",
+            "Take the region that is for it, if there is one. Else take every row of the rules as a hint only, and ask which rules hold.",
+        )
+    if where is None:
+        yield note(
+            "setting-unknown",
+            "build",
+            ("region",),
+            "What the gas is fitted in is not stated.",
+            "The region's rules differ for a vehicle, a trailer, a cabin and a boat. Cautions for several are shown.",
+            "Add 'setting: cabin', 'trailer', 'vehicle' or 'boat'.",
+        )
+
+
+# --- editions that have ended -----------------------------------------------------------------------------------------
+
+
+def edition_findings(build: Installation, as_of: dt.date | None) -> Iterator[Finding]:
+    """A note for each edition that had ended on `as_of`, with the rows that are cited from it; nothing where nobody asks."""
+    if as_of is None:
+        return
+    ended: dict[Edition, list[str]] = {}
+    rows: tuple[Rule | LineTest, ...] = (*build.region.rules, *build.region.tests)
+    for row in rows:
+        if stands_in(build, row.where):
+            for edition in cited_editions(row.citation.text):
+                if edition.is_past(as_of):
+                    ended.setdefault(edition, []).append(row.id)
+    for edition, ids in ended.items():
+        yield note(
+            "edition-ended",
+            "build",
+            ("region",),
+            f"{edition.name} ended on {edition.until}. Rows of the region rest on it: {', '.join(ids)}.",
+            f"It was followed by {edition.then or 'another text'}, which may ask something else.",
+            "Ask the authority which edition holds for this build, and what it changes.",
+            str(edition.citation),
+        )
+
+
+# --- what the appliances are listed for -------------------------------------------------------------------------------
+
+WANTED = {"cabin": "indoors", "trailer": "vehicle", "vehicle": "vehicle", "boat": "boat"}
+"""The word of `listed_for:` for an appliance that stands in a room, by what the gas is fitted in."""
+
+
+def listing_findings(build: Installation) -> Iterator[Finding]:
+    """Appliances that stand where their listing does not say that they may. Nothing is said where no listing is stated."""
+    where = setting(build)
+    for s in build.served:
+        listed, at = s.appliance.listed_for, (*s.at, "appliance", "listed_for")
+        if not listed:
+            continue
+        if s.outlet.space == OUTDOORS:
+            if "outdoors" not in listed and (where in (None, "cabin") or WANTED[where] not in listed):
+                yield _elsewhere(s, at, "it stands outdoors", "outdoors")
+        elif listed == ["outdoors"]:
+            yield error(
+                "listed-for-outdoors-only",
+                s.id,
+                at,
+                f"{s.appliance.name} is listed for outdoors only, and it stands in a room.",
+                "Made for open air, it can fill a room with carbon monoxide, or set fire to what is near it.",
+                "Do not use it there. Put it outdoors and write 'space: outdoors', or take one that is listed for the room.",
+                "the appliance's plate or instructions",
+            )
+        elif where is not None and WANTED[where] not in listed:
+            yield _elsewhere(s, at, f"it is fitted in a {where}", WANTED[where])
+
+
+def _elsewhere(s: Served, at: tuple[str | int, ...], stands: str, wanted: str) -> Finding:
+    return warning(
+        "not-listed-for-place",
+        s.id,
+        at,
+        f"{s.appliance.name} is listed for {listed_words(s.appliance)}, and {stands}.",
+        "A listing holds for the place it names. Motion, weather or a small room can put out a flame or damage a part.",
+        f"Look for the word '{wanted}' on its plate and in its instructions. If it is not there, ask the maker and the authority.",
+        "common practice, no source. The plate decides",
+    )
+
+
+def listed_words(appliance: Appliance) -> str:
+    """What an appliance is listed for, in words; empty where nothing is stated."""
+    return ", ".join(appliance.listed_for)

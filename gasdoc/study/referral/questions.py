@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from msgspec import Struct
 
 from gasdoc import units
+from gasdoc.build.labels import room_name
 from gasdoc.build.model import Space
-from gasdoc.build.rooms import room_name
 from gasdoc.catalog import tubing
 from gasdoc.regions.questions import questions
 from gasdoc.regions.texts import around

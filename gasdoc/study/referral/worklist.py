@@ -12,8 +12,8 @@ from typing import Annotated, Literal, TypeAlias, get_args
 from msgspec import Struct
 
 from gasdoc import data
+from gasdoc.build.labels import room_id, room_name
 from gasdoc.build.model import Outlet, Regulator
-from gasdoc.build.rooms import room_id, room_name
 from gasdoc.data import Entry
 from gasdoc.quantities import By
 from gasdoc.scalars import Id, YesNo, choice

@@ -11,12 +11,10 @@ from msgspec.structs import force_setattr
 
 from gasdoc.folder.check import study_of as studied
 from gasdoc.folder.compare import Amount, Value, shown
-from gasdoc.folder.linked import LinkVerdict
-from gasdoc.folder.names_beside import beside_problems
+from gasdoc.folder.linked import LinkVerdict, beside_problems
 from gasdoc.folder.side_by_side import NAMES, SideBySide, side_by_side
 from gasdoc.report.jsonout import compare_json, dumps
-from gasdoc.report.side_by_side_text import WIDEST, table_text
-from gasdoc.report.views.side_by_side import view
+from gasdoc.report.views.side_by_side import WIDEST, table_text, view
 from gasdoc.source import Severity
 
 HEATER = outlet("Heater", "30 kBtu/h", id="heater", daily_use="6 h")

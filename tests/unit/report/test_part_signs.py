@@ -13,7 +13,7 @@ from gasdoc.engineering.materials.ends import Kind, seal
 from gasdoc.engineering.materials.joints import Chain
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.report.part_signs import ENDS, SIGNS, pieces
-from gasdoc.report.views.materials import joint_rows
+from gasdoc.report.views.materials.page import joints_made, signs_of
 
 
 def test_every_kind_of_end_of_every_listed_part_is_drawn() -> None:
@@ -44,7 +44,7 @@ def test_a_drawing_is_small() -> None:
 def test_rows_hold_every_closed_joint_with_its_number() -> None:
     made = study_of(build(run("5 ft", material="copper", type="k"), outlet("Oven", "20 kBtu/h")))
     numbers = {joint.id: joint.number for joint in made.leak_test.joints}
-    rows = joint_rows.rows(made.fittings.joined, numbers)
+    rows = joints_made(made.fittings.joined, numbers)
     closed = [joined for joined in made.fittings.joined if isinstance(joined.found, Chain)]
     assert {number for row in rows for number in row.numbers} == {numbers[i] for one in closed for i in one.joints}
     assert len({row.pieces for row in rows}) == len(rows)
@@ -55,4 +55,4 @@ def test_rows_hold_every_closed_joint_with_its_number() -> None:
         assert (drawn[0].left, drawn[-1].right) == ("", "")
         for left, right in pairwise(drawn):  # a male end always faces a female one
             assert {left.right.rpartition("-")[2], right.left.rpartition("-")[2]} == {"male", "female"}
-    assert {name for name, _ in joint_rows.signs(rows)} <= set(SIGNS)
+    assert {name for name, _ in signs_of(rows)} <= set(SIGNS)

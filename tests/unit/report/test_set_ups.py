@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gasdoc.regions.sequence import sequence_rows
-from gasdoc.report.set_ups import SET_UPS, SIGNS
+from gasdoc.report.views.proof.page import SET_UPS, SIGNS
 
 
 def test_set_ups_are_of_steps_and_of_signs_that_there_are() -> None:

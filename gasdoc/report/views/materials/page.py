@@ -7,20 +7,23 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
+from msgspec import Struct
 
+from gasdoc.engineering.materials.cutting import Cut, CuttingPlan, NoPlan
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, NoChain
 from gasdoc.engineering.materials.take_off import GROUPS, Item
 from gasdoc.report.chart import BarAmount, BarChart, BarPart, bar_chart
+from gasdoc.report.part_signs import SIGNS, SignPiece, pieces
 from gasdoc.report.tables import to_csv
-from gasdoc.report.views.materials import joint_rows, screwed
-from gasdoc.report.views.materials.cutting import figures
 from gasdoc.report.views.materials.shopping import amount
 from gasdoc.report.words import NOT_KNOWN, Quantities, percent
 from gasdoc.source import Citation
 from gasdoc.study import Study
 from gasdoc.study.materials.assembly import SEALS, Joined
 from gasdoc.study.materials.connectors import Connected
+from gasdoc.study.materials.cutting import SHELF, Lengths, piece_words
+from gasdoc.study.materials.screwed import CutPipe
 from gasdoc.study.materials.shopping import Buy, Shopping, by_group
 from gasdoc.study.materials.take_off import lining_words, size_text, taper_joints, tight_joints
 
@@ -48,12 +51,12 @@ def view(study: Study) -> dict[str, Any]:
     ]
     joints.sort(key=lambda row: int(row[0].partition(",")[0]))
     shop = study.shopping
-    making = joint_rows.rows([joined for joined in study.fittings.joined if not _inside_a_run(joined)], numbers)
+    making = joints_made([joined for joined in study.fittings.joined if not _inside_a_run(joined)], numbers)
     return {
         "groups": {group: rows for group, rows in groups.items() if rows},
         "joints": joints,
         "making": making,
-        "signs": joint_rows.signs(making),
+        "signs": signs_of(making),
         "open_joints": sum(not isinstance(joined.found, Chain) for joined in study.fittings.joined),
         "bends": sum(_inside_a_run(joined) for joined in study.fittings.joined),
         "taper": taper_joints(study.fittings),
@@ -63,7 +66,7 @@ def view(study: Study) -> dict[str, Any]:
         "practices": list(dict.fromkeys(c.practice for c in study.connected if c.practice is not None)),
         "limits": list(dict.fromkeys(c.longest_source for c in study.connected if c.longest_source is not None)),
         "cutting": figures(study, q),
-        "pipes": screwed.view(study, q),
+        "pipes": pipe_view(study, q),
         "cutting_sources": list(
             dict.fromkeys(
                 source for tubing in study.lengths for source in tubing.sources if source.text != "common practice"
@@ -320,3 +323,157 @@ def csv(study: Study) -> bytes:
             [item.group, item.key, item.name, quantity, unit if item.measured else "each", " ".join(item.where), note]
         )
     return to_csv(["group", "key", "part", f"quantity ({unit} or each)", "unit", "for", "note"], rows)
+
+
+# --- cutting plans ----------------------------------------------------------------------------------------------------
+
+
+def figures(study: Study, q: Quantities) -> list[dict[str, Any]]:
+    """One entry a tubing: its figure (None without a plan), rows of the table, and how it was planned."""
+    return [_entry(k, tubing, q, study.build.labels) for k, tubing in enumerate(study.lengths)]
+
+
+def _entry(k: int, tubing: Lengths, q: Quantities, called: Mapping[str, str]) -> dict[str, Any]:
+    plan = tubing.plan
+    numbers = {piece.id: i + 1 for i, piece in enumerate(tubing.pieces)}
+    made: dict[str, Any] = {"told": [], "figure": None, "rows": [], "result": "", "by": ""}
+    if isinstance(plan, CuttingPlan):
+        made = {
+            "told": [_told(tubing, cut, numbers, q, called) for cut in plan.cuts],
+            "figure": _figure(k, tubing, plan, numbers, q, called),
+            "rows": list(_rows(tubing, plan, numbers, q, called)),
+            "result": plan.result,
+            "by": plan.by,
+        }
+    return made | {
+        "name": tubing.name,
+        "reason": plan.reason if isinstance(plan, NoPlan) else "",
+        "allowance": tubing.allowance,
+        "net": tubing.net,
+        "gross": tubing.gross,
+        "form": "coil" if tubing.coil else "length",
+        "rigid": not tubing.coil,
+    }
+
+
+def _figure(
+    k: int, tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities, called: Mapping[str, str]
+) -> BarChart:
+    lengths = {piece.id: piece.length for piece in tubing.pieces}
+    amounts = [
+        BarAmount(
+            _stock(tubing, cut.stock, q),
+            f"{_plain(q, cut.left)} left",
+            tuple(BarPart(lengths[name], str(numbers[name])) for name in cut.pieces),
+            tubing.length(cut.stock),
+        )
+        for cut in plan.cuts
+    ]
+    said = "; ".join(
+        f"{amount.label}: {', '.join(f'{numbers[name]} {piece_words(name, called)}' for name in cut.pieces)}, {amount.words}"
+        for amount, cut in zip(amounts, plan.cuts, strict=True)
+    )
+    return bar_chart(f"cut-{k + 1}", f"Cutting plan, {tubing.name}", said, amounts)
+
+
+def _rows(
+    tubing: Lengths, plan: CuttingPlan, numbers: dict[str, int], q: Quantities, called: Mapping[str, str]
+) -> Iterator[list[Any]]:
+    lengths = {piece.id: piece.length for piece in tubing.pieces}
+    for cut in plan.cuts:
+        for name in cut.pieces:
+            yield [
+                str(numbers[name]),
+                piece_words(name, called),
+                q.number(lengths[name], "run length"),
+                _stock(tubing, cut.stock, q),
+            ]
+        yield ["", "left over", q.number(cut.left, "run length"), _stock(tubing, cut.stock, q)]
+
+
+def _told(tubing: Lengths, cut: Cut, numbers: dict[str, int], q: Quantities, called: Mapping[str, str]) -> str:
+    """One coil in words: its pieces by number, name and length."""
+    lengths = {piece.id: piece.length for piece in tubing.pieces}
+    pieces = ", ".join(f"{numbers[name]} {piece_words(name, called)} {_plain(q, lengths[name])}" for name in cut.pieces)
+    return f"From the {_stock(tubing, cut.stock, q)}: {pieces}; {_plain(q, cut.left)} left."
+
+
+def _stock(tubing: Lengths, stock: str, q: Quantities) -> str:
+    if stock.startswith(SHELF):
+        return f"{_plain(q, tubing.length(stock))} {SHELF}"
+    return f"{'coil' if tubing.coil else 'length'} of {stock}"
+
+
+def _plain(q: Quantities, metres: float) -> str:
+    return f"{q.number(metres, 'run length')} {q.unit('run length')}"
+
+
+# --- how the joints are made ------------------------------------------------------------------------------------------
+
+
+class JointRow(Struct, frozen=True):
+    """Joints that are made alike: their numbers, what is put together, and what makes it tight."""
+
+    numbers: tuple[int, ...]
+    pieces: tuple[SignPiece, ...]
+    seals: str
+
+
+def joints_made(joined: Sequence[Joined], numbers: Mapping[str, int]) -> tuple[JointRow, ...]:
+    """Every way in which joints of a build are made, by the first number of each."""
+    groups: dict[tuple[SignPiece, ...], tuple[list[int], str]] = {}
+    for one in joined:
+        if isinstance(one.found, Chain) and one.a is not None and one.b is not None and one.joints:
+            seals = "; ".join(dict.fromkeys(SEALS[joint.seal] for joint in one.found.joints if SEALS[joint.seal]))
+            row = tuple(pieces(one.a, one.b, one.found))
+            groups.setdefault(row, ([], seals))[0].extend(numbers[joint] for joint in one.joints)
+    found = (JointRow(tuple(sorted(set(those))), row, seals) for row, (those, seals) in groups.items())
+    return tuple(sorted(found, key=lambda one: one.numbers))
+
+
+def signs_of(shown: Sequence[JointRow]) -> list[tuple[str, tuple[tuple[str, str], ...]]]:
+    """The drawings that some rows use, each once."""
+    used = {name for row in shown for p in row.pieces for name in (p.left, p.body, p.right)}
+    return [(name, paths) for name, paths in SIGNS.items() if name in used]
+
+
+# --- screwed pipe, cut to length --------------------------------------------------------------------------------------
+
+
+def pipe_view(study: Study, q: Quantities) -> dict[str, Any] | None:
+    """Every pipe with its cut length or what is missing for it; None where there is no screwed pipe."""
+    pipes = study.pipes
+    if not pipes:
+        return None
+    threads = list({(p.thread.kind, p.thread.size): p.thread for p in pipes if p.thread is not None}.values())
+    return {
+        "rows": [_pipe_row(study, pipe, q) for pipe in pipes],
+        "threads": [
+            {
+                "name": f"{thread.kind.upper()} {thread.size}",
+                "cut": q(float(thread.cut), "cut length"),
+                "count": thread.count,
+                "rules": [(rule.rule, q(float(rule.length), "cut length")) for rule in thread.make_up],
+                "source": thread.source,
+            }
+            for thread in threads
+        ],
+        "sources": list(
+            dict.fromkeys(end.source for p in pipes for end in (p.before, p.after) if end.source is not None)
+        ),
+    }
+
+
+def _pipe_row(study: Study, pipe: CutPipe, q: Quantities) -> list[Any]:
+    name = study.build.labels[pipe.run] + (f", pipe {pipe.number} of {pipe.of}" if pipe.of > 1 else "")
+    between = f"{pipe.before.words} and {pipe.after.words}"
+    centres = q(pipe.centres, "cut length") if pipe.centres is not None else "not stated"
+    if pipe.cut is None or pipe.shortest is None or pipe.longest is None:
+        return [name, between, centres, "", "", pipe.why or ""]
+    notes = [pipe.why] if pipe.why else []
+    if pipe.nipple is not None:
+        notes.append(f"or a nipple of {q.number(pipe.nipple, 'cut length')} {q.unit('cut length')}")
+    if pipe.wrench is False:
+        notes.append("no room for a pipe wrench between the fittings")
+    spread = f"{q.number(pipe.shortest, 'cut length')} to {q.number(pipe.longest, 'cut length')}"
+    return [name, between, centres, q.number(pipe.cut, "cut length"), spread, "; ".join(notes)]

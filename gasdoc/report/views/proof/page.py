@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -12,7 +13,6 @@ from gasdoc.build.log import LogEntry
 from gasdoc.engineering.proof.sealed_line import DEFAULT_LIMIT
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.regions.proof import leak_methods
-from gasdoc.report import set_ups
 from gasdoc.report.chart import Axis, Curve, LineChart, line_chart
 from gasdoc.report.views.referral import to_ask
 from gasdoc.report.words import Quantities
@@ -142,7 +142,7 @@ def _steps(study: Study) -> list[dict[str, Any]]:
             "step": step,
             "needs": [{"number": numbers[need], "id": need} for need in step.needs],
             "rows": [a for a in study.leak_test.asked if ROWS[a.test.kind] == step.id],
-            "set_up": [(set_ups.SIGNS[sign], said) for sign, said in set_ups.SET_UPS.get(step.id, ())],
+            "set_up": [(SIGNS[sign], said) for sign, said in SET_UPS.get(step.id, ())],
         }
         for step in study.sequence.steps
     ]
@@ -405,3 +405,56 @@ def _sight(study: Study, q: Quantities) -> list[list[Any]]:
             ]
         )
     return rows
+
+
+# --- how the line is set up for a step --------------------------------------------------------------------------------
+# The signs are our own and not to scale. Each is 72 wide and 44 high, and the line passes it 32 below its top.
+# What is said of a set-up is short: the step's own lines in regions/sequence.yaml come first.
+
+SIGNS: Mapping[str, str] = {
+    "container": "M14 42V18Q14 10 26 10Q38 10 38 18V42ZM26 10V5M19 5H33M38 32H72",
+    "gap": "M0 32H18M18 27V37M54 32H72",
+    "regulator": "M0 32H24L48 22V42L24 32M48 32H72M36 27V17M28 17H44",
+    "pump": "M0 32H72M36 32V25M30 25H42L30 15H42ZM36 15V10M26 2H46V10H26Z",
+    "gauge": "M0 32H72M36 32V24M27 15a9 9 0 1 0 18 0a9 9 0 1 0 -18 0M36 15L41 10",
+    "valve": "M0 32H26V26L46 38V26L26 38V32M46 32H72",
+    "cap": "M0 32H44M44 24H50V40H44Z",
+    "appliance": "M0 32H24V20H56V42H24V32M34 26H46",
+    "flame": "M0 32H24V20H56V42H24V32M40 18Q32 10 40 2Q48 10 40 18",
+}
+"""Each sign as a path."""
+
+
+SET_UPS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "pressure-test": (
+        ("container", "container shut"),
+        ("gap", "first regulator off"),
+        ("pump", "pump, with a valve"),
+        ("gauge", "gauge"),
+        ("valve", "valves in the line open, or out"),
+        ("cap", "each end closed with a fitting"),
+    ),
+    "air-test": (
+        ("container", "container shut"),
+        ("regulator", "regulator on"),
+        ("pump", "gentle pump, with a valve"),
+        ("gauge", "gauge"),
+        ("valve", "valves open"),
+        ("appliance", "appliance joined, burner taps shut"),
+    ),
+    "leak-check": (
+        ("container", "container as the step says"),
+        ("regulator", "regulator on"),
+        ("gauge", "gauge on, pump off"),
+        ("valve", "valves as the step says"),
+        ("appliance", "burner taps and pilots shut"),
+    ),
+    "delivered-pressure": (
+        ("container", "container open"),
+        ("regulator", "regulator on"),
+        ("gauge", "gauge"),
+        ("valve", "valves open"),
+        ("flame", "half the load burns, then none"),
+    ),
+}
+"""Steps of the test day by their ids: what stands in the row, and what is to be said of it."""

@@ -14,7 +14,8 @@ from made_up_builds import Values, build, outlet, run, study_of, tee
 from random_lines import RandomLine
 
 from gasdoc.build.model.route import way
-from gasdoc.report.line import draw, example, layout
+from gasdoc.report import measuring
+from gasdoc.report.line import draw, layout
 from gasdoc.report.line.labels import LINE, wide
 from gasdoc.report.line.layout import LegPiece
 from gasdoc.report.line.sheet import letter, sheet
@@ -80,7 +81,7 @@ def test_no_words_lie_on_words_or_on_the_line(seed: int, appliances: int) -> Non
 
 
 def test_the_legend_stays_within_the_drawing() -> None:
-    root = ElementTree.fromstring(example.example().file)
+    root = ElementTree.fromstring(measuring.example().file)
     ends = [
         float(one.get("x", "")) + wide(one.text or "") for one in root.findall(f"{SVG}text[@y]") if not one.get("class")
     ]
@@ -244,12 +245,14 @@ def test_runs_have_letters() -> None:
 
 
 def test_the_example_on_the_measuring_sheet_is_what_its_text_says() -> None:
-    head = yaml.safe_load(example.TEXT)
+    head = yaml.safe_load(measuring.TEXT)
     burner = outlet("Burner", "9 kBtu/h", connector={"legs": ["1 ft up"]})
     made = [s for s in study_of(build(legged(*head["legs"]), burner)).route.stretches if not s.connector]
-    assert [stretch.vector for stretch in made] == [pytest.approx(way(text).vector, abs=1e-5) for text in example.LEGS]
-    assert [stretch.passages[0].share for stretch in made if stretch.passages] == [example.THROUGH[1].share]
-    assert "wall" in example.example().svg and "14 in" in example.example().svg
+    assert [stretch.vector for stretch in made] == [
+        pytest.approx(way(text).vector, abs=1e-5) for text in measuring.LEGS
+    ]
+    assert [stretch.passages[0].share for stretch in made if stretch.passages] == [measuring.THROUGH[1].share]
+    assert "wall" in measuring.example().svg and "14 in" in measuring.example().svg
 
 
 def test_what_has_a_place_stands_in_plan_and_table_as_it_is_written() -> None:

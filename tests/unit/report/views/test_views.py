@@ -16,7 +16,7 @@ from gasdoc.report.views.materials import page as materials
 from gasdoc.report.views.materials import shopping
 from gasdoc.report.views.proof import page as leak_test
 from gasdoc.report.views.supply import page as supply
-from gasdoc.report.views.supply import paths
+from gasdoc.report.views.supply.page import path_view
 from gasdoc.report.words import Quantities, Text
 from gasdoc.study import Study
 from gasdoc.units import System
@@ -59,7 +59,7 @@ def test_a_path_falls_from_the_regulator_to_the_appliance_and_its_length_adds_up
     )
     solved = pressures(study)[0]
     assert solved is not None
-    charts, rows = paths.view(study.zones[0], solved, Q, study.build.labels)
+    charts, rows = path_view(study.zones[0], solved, Q, study.build.labels)
     assert [line.name for line in charts[0].lines][:2] == ["Cooker", "Heater"]
     heater = [row for row in rows if row[0] == "Heater"]
     assert [float(row[2]) for row in heater] == [0, 10, 30, 30]
