@@ -2,6 +2,7 @@
 
 import difflib
 import re
+from collections.abc import Iterator
 from functools import cache
 from typing import Annotated, Any, Literal
 
@@ -353,7 +354,7 @@ def objections(
     service: Service = "vapour",
     orientation: Orientation | None = None,
     stays: bool | None = None,
-) -> tuple[str, ...]:
+) -> Iterator[str]:
     """Why a kind does not suit what a build does with it; empty if it does.
 
     "liquid-to-appliances" (liquid is drawn), "no-vapour-outlet" (the kind gives liquid only), "wrong-orientation"
@@ -361,18 +362,16 @@ def objections(
     to stand or lie so), "comes-off-to-fill" (the build says it stays, the kind does not), "does-not-come-off" (the
     reverse).
     """
-    found: list[str] = []
     if service == "liquid":
-        found.append("liquid-to-appliances")
+        yield "liquid-to-appliances"
     elif service not in kind.withdrawal:
-        found.append("no-vapour-outlet")
+        yield "no-vapour-outlet"
     if orientation is not None and orientation not in kind.orientation:
-        found.append("wrong-orientation")
+        yield "wrong-orientation"
     if stays is True and kind.stays in ("removable", "exchanged"):
-        found.append("comes-off-to-fill")
+        yield "comes-off-to-fill"
     if stays is False and kind.stays == "permanent":
-        found.append("does-not-come-off")
-    return tuple(found)
+        yield "does-not-come-off"
 
 
 def asme_estimate(water_capacity: float, diameter: float | None = None) -> AsmeEstimate:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote
@@ -14,19 +14,17 @@ from gasdoc.source import Problem, Severity, printable
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 
 
-def github(problems: Sequence[Problem]) -> list[str]:
+def github(problems: Sequence[Problem]) -> Iterator[str]:
     """Each problem as an annotation and once more as a plain line, since a forge shows only the first annotations."""
     words = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.NOTE: "notice"}
-    found = []
     for problem in problems:
         word = words[Severity.NOTE if problem.draft else problem.severity]
         text = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
-        found.append(
+        yield (
             f"::{word} file={_property(PurePath(problem.path).as_posix())},line={problem.line},col={problem.column},"
             f"title={_property(problem.code)}::{_data(text)}"
         )
-        found.append(str(problem))
-    return found
+        yield str(problem)
 
 
 def _data(text: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterator
 from html import unescape
 from urllib.parse import urlsplit
 from xml.etree.ElementTree import Element, SubElement
@@ -179,7 +179,7 @@ class _Links(Treeprocessor):
                 self._link(element)
         for parent in list(root.iter()):
             for place, element in reversed(list(enumerate(parent))):
-                if element.tag == "p" and (figures := _figures(element)):
+                if element.tag == "p" and (figures := list(_figures(element))):
                     figures[-1].tail = element.tail
                     parent[place : place + 1] = figures
 
@@ -221,13 +221,12 @@ class _Links(Treeprocessor):
                 element.set("rel", "noopener")
 
 
-def _figures(paragraph: Element) -> list[Element]:
+def _figures(paragraph: Element) -> Iterator[Element]:
     """The pictures of a paragraph that holds nothing else, each as a figure with its caption; none for other text."""
     pictures = list(paragraph)
     words = [paragraph.text, *(picture.tail for picture in pictures)]
     if any(text and text.strip() for text in words) or any(picture.tag != "img" for picture in pictures):
-        return []
-    figures = []
+        return
     for picture in pictures:
         figure = Element("figure")
         picture.tail = None
@@ -236,8 +235,7 @@ def _figures(paragraph: Element) -> list[Element]:
         caption = picture.attrib.pop("title", "") or picture.get("alt", "")
         if caption:
             SubElement(figure, "figcaption").text = caption
-        figures.append(figure)
-    return figures
+        yield figure
 
 
 def _target(link: str, resolve: Resolve) -> str | None:

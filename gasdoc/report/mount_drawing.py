@@ -439,15 +439,13 @@ _FROM = {"relief": "the relief valve's outlet", "fill": "the fill point", "vent"
 _TO = {"opening": "opening", "ignition": "ignition", "intake": "air intake", "exhaust": "exhaust"}
 
 
-def around(clearances: Sequence[Clearance], shown: System) -> tuple[MountDrawing, ...]:
+def around(clearances: Sequence[Clearance], shown: System) -> Iterator[MountDrawing]:
     """The distances around the container, a drawing for each place they are taken from: what is asked as circles, what this build
     has on lines whose directions mean nothing."""
-    drawings = []
     for place_, words in _FROM.items():
         found = [c for c in clearances if c.measure.split("_")[0] == place_ and c.value is not None]
         if found:
-            drawings.append(_around(place_, words, found, shown))
-    return tuple(drawings)
+            yield _around(place_, words, found, shown)
 
 
 def _around(place_: str, words: str, found: Sequence[Clearance], shown: System) -> MountDrawing:

@@ -134,16 +134,14 @@ def _word(value: str | bool | int) -> str:
     return ("yes" if value else "no") if isinstance(value, bool) else str(value)
 
 
-def unit_rows() -> list[tuple[str, str, list[list[str]]]]:
+def unit_rows() -> Iterator[tuple[str, str, list[list[str]]]]:
     """By dimension: its name, an example, and a row for each unit: spellings, size in SI."""
-    found = []
     for dimension, spellings in units.units().items():
         rows = []
         for unit in dict.fromkeys(spellings.values()):
             size = f"{unit.si:.10g} {units.si_unit(dimension)}" + (f", then {unit.offset:+.10g}" if unit.offset else "")
             rows.append([", ".join(unit.spellings), size])
-        found.append((dimension, units.example(dimension), rows))
-    return found
+        yield (dimension, units.example(dimension), rows)
 
 
 @kept_result
@@ -238,7 +236,7 @@ def _made(env: jinja2.Environment, link: Link, commands: Sequence[Command], day:
             title=title,
             commands=commands,
             blocks=key_blocks() if section == "keys" else (),
-            dimensions=unit_rows() if section == "units" else (),
+            dimensions=list(unit_rows()) if section == "units" else (),
             objects=json_objects() if section == "json" else (),
             version=VERSION,
             codes=codes().values() if section == "findings" else (),

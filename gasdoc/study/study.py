@@ -115,7 +115,7 @@ class Study(Struct, frozen=True, dict=True):
     def zones(self) -> tuple[SizedZone, ...]:
         """The pressure zones in flow order, sized and solved."""
         solved = [solve_zone(self.build, zone) for zone in self.settled.zones]
-        return unfed(self.build, solved, gas_suffices=self.cold is not None)
+        return tuple(unfed(self.build, solved, gas_suffices=self.cold is not None))
 
     @cached_property
     def lines(self) -> Annotated[dict[str, Line], Aside("the runs stand in their zones")]:
@@ -144,7 +144,7 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def high_up(self) -> tuple[HighUp, ...]:
         """The appliances of a build that stands high."""
-        return high_up(self.build, self.zones)
+        return tuple(high_up(self.build, self.zones))
 
     @cached_property
     def room(self) -> SpareRoom:
@@ -217,7 +217,7 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def clearances(self) -> tuple[Clearance, ...]:
         """The distances around the container."""
-        return clearances(self.build)
+        return tuple(clearances(self.build))
 
     # --- materials
 
@@ -326,7 +326,7 @@ class Study(Struct, frozen=True, dict=True):
         """How long to hold each test."""
         from gasdoc.study.proof.holds import plans
 
-        return plans(self.build, self.leak_test)
+        return tuple(plans(self.build, self.leak_test))
 
     @cached_property
     def halving(self) -> Annotated[tuple[tuple[str, tuple[HalvingStep, ...]], ...], Aside("stands beside the study")]:
@@ -411,8 +411,10 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def rules(self) -> tuple[Ruling, ...]:
         """Every rule of the region with what the build has."""
-        return rulings(
-            self.build, self.zones, self.container, self.worst_drop, self.judged, self.mount, self.tie, self.rooms
+        return tuple(
+            rulings(
+                self.build, self.zones, self.container, self.worst_drop, self.judged, self.mount, self.tie, self.rooms
+            )
         )
 
     @cached_property

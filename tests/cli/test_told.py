@@ -128,7 +128,7 @@ def test_what_a_terminal_or_a_forge_would_obey_is_shown(text: str, shown: str) -
     assert printable(text) == shown
     assert str(Problem(text, 1, 2, Severity.NOTE, "m", "", "c")) == f"{shown}:1:2: note: m [c]"
     assert printable_lines(f"x\n{text}").startswith("x\n")
-    (command, _) = diagnostics.github([Problem(text, 1, 2, Severity.ERROR, text, "", "c")])
+    (command, _) = list(diagnostics.github([Problem(text, 1, 2, Severity.ERROR, text, "", "c")]))
     assert command.isprintable() and command.startswith("::error file=")
     assert json.dumps(diagnostics.sarif([Problem(text, 1, 2, Severity.ERROR, "m", "", "c")])).isascii()
 

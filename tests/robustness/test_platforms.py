@@ -193,7 +193,7 @@ def test_forges_are_given_paths_with_slashes(monkeypatch: pytest.MonkeyPatch, pa
     problem = Problem(path, 1, 1, Severity.ERROR, "wrong", "", "spec")
     result = diagnostics.sarif([problem])["runs"][0]["results"][0]
     assert result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"] == uri
-    assert f"file={file}," in diagnostics.github([problem])[0]
+    assert f"file={file}," in next(diagnostics.github([problem]))
 
 
 # --- encodings ------------------------------------------------------------------------------------------------------

@@ -112,7 +112,7 @@ def cutting_plan(pieces: Sequence[Piece], stock: Sequence[Stock], limit: int = S
         raise ValueError("lengths must be above zero")
     sizes = [math.ceil(round(p.length * 1000, 6)) for p in pieces]
     by_price = all(s.price is not None for s in stock if s.bought)
-    kinds = _kinds(stock)
+    kinds = list(_kinds(stock))
     if not pieces:
         return _plan((), [], pieces, sizes, kinds, by_price, None, 0)
     if not kinds:
@@ -166,19 +166,17 @@ class _Kind(Struct, frozen=True):
         return round((self.price or 0.0) * 10_000) if by_price and self.bought else 0
 
 
-def _kinds(stock: Sequence[Stock]) -> list[_Kind]:
+def _kinds(stock: Sequence[Stock]) -> Iterator[_Kind]:
     """The stock that can be had, with what is alike together: to try one of two equal lengths is to have tried both."""
     alike: dict[tuple[int, float | None, bool], list[Stock]] = {}
     for s in stock:
         if s.available != 0:
             alike.setdefault((math.floor(round(s.length * 1000, 6)), s.price, s.bought), []).append(s)
-    kinds = []
     for (length, price, bought), members in alike.items():
         numbers = [s.available for s in members]
         known = [n for n in numbers if n is not None]
         available = sum(known) if len(known) == len(numbers) else None
-        kinds.append(_Kind(length, price, bought, available, tuple((s.id, s.available) for s in members)))
-    return kinds
+        yield _Kind(length, price, bought, available, tuple((s.id, s.available) for s in members))
 
 
 _Worth = tuple[int, int, int, int, int]

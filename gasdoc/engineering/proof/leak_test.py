@@ -8,7 +8,7 @@ more cannot. The **smallest visible leak** is therefore that of 2 U, and a pass 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Annotated, Literal
 
@@ -184,7 +184,7 @@ def verdict(
     if bound is not None and per_pascal is not None:
         visible = smallest_visible(per_pascal, bound, change.elapsed, instruments.clock)
 
-    blocked = _blocked(readings, instruments, medium, change)
+    blocked = list(_blocked(readings, instruments, medium, change))
     lost = _lost(changes, limits, instruments)
     outcome: Outcome = "could-not-tell"
     if lost is not None and "liquid-possible" not in blocked:
@@ -245,22 +245,20 @@ def _plausible(readings: Sequence[Reading], instruments: Resolution, atmosphere:
 
 def _blocked(
     readings: Sequence[Reading], instruments: Resolution, medium: Medium | None, change: LineChange
-) -> list[str]:
+) -> Iterator[str]:
     """What keeps the gas law from being used at all, or with a stated uncertainty."""
-    found = []
     temperatures = [reading.temperature for reading in readings if reading.temperature is not None]
     if medium in ("propane", None) and temperatures:
         low, high = SATURATION_TEMPERATURES
         coldest = min(temperatures)
         if coldest < low or change.absolute > _NEAR_LIQUID * saturation_absolute(PROPANE, min(coldest, high)):
-            found.append("liquid-possible")
+            yield "liquid-possible"
     if instruments.gauge is None:
-        found.append("no-gauge-step")
+        yield "no-gauge-step"
     if readings[0].temperature is None or readings[-1].temperature is None:
-        found.append("no-thermometer")
+        yield "no-thermometer"
     elif instruments.thermometer is None:
-        found.append("no-thermometer-step")
-    return found
+        yield "no-thermometer-step"
 
 
 def _lost(changes: Sequence[LineChange], limits: Sequence[Uncertainty | None], instruments: Resolution) -> str | None:
@@ -295,13 +293,11 @@ def _fall(change: LineChange, bound: Uncertainty | None, instruments: Resolution
     return ["temperature-explains-fall" if change.by_temperature >= change.by_barometer else "barometer-explains-fall"]
 
 
-def _short(readings: Sequence[Reading], asked: TestTerms, change: LineChange) -> list[str]:
-    found = []
+def _short(readings: Sequence[Reading], asked: TestTerms, change: LineChange) -> Iterator[str]:
     if asked.pressure is not None and readings[0].gauge < asked.pressure * (1.0 - _SLACK):
-        found.append("pressure-too-low")
+        yield "pressure-too-low"
     if asked.hold is not None and change.elapsed < asked.hold * (1.0 - _SLACK):
-        found.append("hold-too-short")
-    return found
+        yield "hold-too-short"
 
 
 def _rate(per_pascal: float, change: LineChange, bound: Uncertainty | None, clock: float) -> LeakBounds | None:
@@ -360,13 +356,11 @@ def _helps(
     return tuple(dict.fromkeys(helps))
 
 
-def _finer(first: Reading, change: LineChange, bound: Uncertainty, over: float) -> list[Help]:
+def _finer(first: Reading, change: LineChange, bound: Uncertainty, over: float) -> Iterator[Help]:
     """The steps of gauge or thermometer, either alone, that would take `over` Pa off the bound."""
-    found = []
     if bound.gauge > over:
-        found.append(Help("gauge-step", (bound.gauge - over) * 2.0 / (1.0 + change.ratio_high)))
+        yield Help("gauge-step", (bound.gauge - over) * 2.0 / (1.0 + change.ratio_high))
     if bound.temperature > over and first.temperature is not None:
         # half a step = (x T1 - T2) / (1 + x), from (T2 + half) / (T1 - half) = x, the largest ratio there is room for
         x = change.ratio + (bound.temperature - over) / change.absolute
-        found.append(Help("thermometer-step", 2.0 * first.temperature * (x - change.ratio) / (1.0 + x)))
-    return found
+        yield Help("thermometer-step", 2.0 * first.temperature * (x - change.ratio) / (1.0 + x))

@@ -93,7 +93,7 @@ def isometric(sheet: Sheet) -> Drawn:
         on[one.stretch] += one.kind in ("regulator", "valve", "tap")
     pieces = [LegPiece(s.tail, s.head, k) for s, k in zip(sheet.stretches, on, strict=True)]
     laid = layout.isometric(pieces)
-    cuts = layout.crossings(laid)
+    cuts = list(layout.crossings(laid))
     laid = structs.replace(laid, ends=_beside(laid.ends, range(len(pieces))))
     seen = layout.seen_from(laid.view, compass=sheet.compass)
     says = (

@@ -137,18 +137,16 @@ def _gaps(pieces: Sequence[LegPiece], axes: Sequence[WarpedAxis], laid: Laid) ->
                 yield gap
 
 
-def _between(one: LegPiece, other: LegPiece, axes: Sequence[WarpedAxis]) -> list[tuple[int, int]]:
+def _between(one: LegPiece, other: LegPiece, axes: Sequence[WarpedAxis]) -> Iterator[tuple[int, int]]:
     """The gaps, by axis and number, that lie between two pieces."""
-    found = []
     for axis in range(3):
         rank = axes[axis].rank
         mine = sorted((rank[one.tail[axis]], rank[one.head[axis]]))
         theirs = sorted((rank[other.tail[axis]], rank[other.head[axis]]))
         if mine[1] < theirs[0]:
-            found.append((axis, theirs[0] - 1))
+            yield (axis, theirs[0] - 1)
         elif theirs[1] < mine[0]:
-            found.append((axis, mine[0] - 1))
-    return found
+            yield (axis, mine[0] - 1)
 
 
 def _view(pieces: Sequence[LegPiece], axes: Sequence[WarpedAxis], view: int, true: frozenset[tuple[int, int]]) -> Laid:
@@ -249,9 +247,8 @@ def _unhandy(laid: Laid) -> float:
     return max(0.0, right - left - 520) / 40 + (6 if x - left > 300 else 0) + (y - top) / 100
 
 
-def crossings(laid: Laid) -> list[tuple[int, float]]:
+def crossings(laid: Laid) -> Iterator[tuple[int, float]]:
     """Where a piece passes behind another: its number, and the share of its way."""
-    found = []
     for i, j in combinations(range(len(laid.ends)), 2):
         (ax, ay), (bx, by) = laid.ends[i]
         (cx, cy), (dx, dy) = laid.ends[j]
@@ -270,8 +267,7 @@ def crossings(laid: Laid) -> list[tuple[int, float]]:
             continue
         mine = laid.depth[i][0] + t * (laid.depth[i][1] - laid.depth[i][0])
         theirs = laid.depth[j][0] + u * (laid.depth[j][1] - laid.depth[j][0])
-        found.append((i, t) if mine < theirs else (j, u))
-    return found
+        yield (i, t) if mine < theirs else (j, u)
 
 
 def seen_from(view: int, *, compass: bool) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
 from msgspec import Struct, structs
@@ -91,7 +92,7 @@ def sheet(study: Study) -> Sheet:
         spec.title,
         stretches,
         _signs(study, stretches, shown),
-        _runs(study, stretches, shown),
+        tuple(_runs(study, stretches, shown)),
         tuple(_things(study)),
         tuple(
             RoomShape(space.name or "", _corners([(float(x), float(y)) for x, y in space.outline]))
@@ -141,21 +142,17 @@ def letters(build: Installation) -> dict[str, str]:
     return {node.id: letter(i) for i, (node, _) in enumerate(build.each(Run))}
 
 
-def _runs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) -> tuple[RunWords, ...]:
+def _runs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) -> Iterator[RunWords]:
     lines = study.lines
-    found: list[RunWords] = []
     for identity, called in letters(study.build).items():
         run = lines[identity]
         size = run.size.drawn if run.size else "no size found"
-        found.append(
-            RunWords(
-                identity,
-                called,
-                (f"{called}: {size}", _both(units.show(run.load, "load", shown), numbers(study, identity))),
-                tuple(i for i, s in enumerate(stretches) if s.part == identity and not s.connector),
-            )
+        yield RunWords(
+            identity,
+            called,
+            (f"{called}: {size}", _both(units.show(run.load, "load", shown), numbers(study, identity))),
+            tuple(i for i, s in enumerate(stretches) if s.part == identity and not s.connector),
         )
-    return tuple(found)
 
 
 def _signs(study: Study, stretches: tuple[Stretch, ...], shown: units.System) -> tuple[Sign, ...]:

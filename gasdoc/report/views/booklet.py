@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from markupsafe import Markup
@@ -34,12 +35,12 @@ def view(study: Study, drawn: Markup) -> dict[str, Any]:
         "known": _facts(study, q),
         "progress": progress(study, q),
         "drawn": drawn,
-        "appliances": _appliances(study, q),
+        "appliances": list(_appliances(study, q)),
         "runs": _runs(study, q),
         "holding": _holding(study, q),
         "mount_drawings": mount.drawings(study, q),
         "clearances": [row[:4] for row in mount.clearances(study, q)],
-        "proofs": leaktest.proofs(study, len(study.zones) > 1),
+        "proofs": list(leaktest.proofs(study, len(study.zones) > 1)),
         "tests": [leaktest.verdict(study, judged, q) for judged in {j.number: j for j in current}.values()],
         "grave": [(str(f.severity), f.message, f.remedy) for f in grave[:MOST_NAMED]],
         "more_grave": max(0, len(grave) - MOST_NAMED),
@@ -85,15 +86,13 @@ def _facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
     ]
 
 
-def _appliances(study: Study, q: Quantities) -> list[list[Any]]:
+def _appliances(study: Study, q: Quantities) -> Iterator[list[Any]]:
     kind = "supply pressure"
     at = {o.id: o for zone in study.zones if zone.pressure is not None for o in zone.pressure.outlets}
-    rows = []
     for s in study.served:
         o = at.get(s.id)
         pressures = (o.minimum, o.full, o.lowest, o.highest, o.maximum) if o is not None else (None,) * 5
-        rows.append([s.appliance.name, q.number(s.load, "load"), *(q.number(p, kind) for p in pressures)])
-    return rows
+        yield [s.appliance.name, q.number(s.load, "load"), *(q.number(p, kind) for p in pressures)]
 
 
 def _runs(study: Study, q: Quantities) -> list[list[Any]]:

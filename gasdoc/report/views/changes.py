@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from msgspec import Struct
@@ -47,7 +47,7 @@ def groups(comparison: Comparison) -> list[dict[str, Any]]:
         if not changes:
             continue
         if group == "findings":
-            rows = _findings(changes)
+            rows = list(_findings(changes))
         else:
             rows = [
                 [_about(change), shown(change.before, shown_first) or "-", shown(change.after, shown_first) or "-"]
@@ -75,10 +75,8 @@ def _about(change: Change) -> str:
     return f"{name}: {change.what}" if change.what else name
 
 
-def _findings(changes: Iterable[Change]) -> list[list[Any]]:
-    rows = []
+def _findings(changes: Iterable[Change]) -> Iterator[list[Any]]:
     for change in changes:
         word = "gone" if change.after is None else "new"
         subject = "whole build" if change.subject == "build" else change.subject
-        rows.append([subject, f"{word} {change.what}", change.after or change.before or NOT_KNOWN])
-    return rows
+        yield [subject, f"{word} {change.what}", change.after or change.before or NOT_KNOWN]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from markupsafe import Markup
@@ -49,12 +50,12 @@ def view(study: Study, svg: Markup) -> dict[str, Any]:
         "lines": len(study.shopping.to_buy),
         "progress": progress(study, q),
         "figures": figures,
-        "next_steps": _next_steps(study),
+        "next_steps": list(_next_steps(study)),
         "answers": answers,
         "reaches_why": q.sentence(answers.gas_gets_there.words),
         "wrong": _wrong(study),
         "what": _what(study, q),
-        "appliances": _appliances(study),
+        "appliances": list(_appliances(study)),
         "plates": [[p.about, p.what, p.shown] for p in plates(study.build)],
     }
 
@@ -121,32 +122,28 @@ def _wrong(study: Study) -> str:
     )
 
 
-def _next_steps(study: Study) -> list[str | Markup]:
+def _next_steps(study: Study) -> Iterator[str | Markup]:
     """What the records say comes next; an order of work, not a permission."""
     spec = study.build.spec
-    steps: list[str | Markup] = []
     if any(str(f.severity) == "error" for f in study.findings):
-        steps.append("Go through the errors with a licensed fitter before anything is bought or fitted.")
+        yield "Go through the errors with a licensed fitter before anything is bought or fitted."
     if spec.fitted is None:
         if study.worklist.open:
-            steps.append(
-                "Go through the page 'What is open', from its top. It says what to decide, read, measure and ask."
-            )
-        steps.append("Have the plan looked at by a licensed fitter. Then buy by the materials page and fit.")
+            yield "Go through the page 'What is open', from its top. It says what to decide, read, measure and ask."
+        yield "Have the plan looked at by a licensed fitter. Then buy by the materials page and fit."
     elif study.standing.trouble:
-        steps.append("Keep the container shut, and have what the recorded tests show seen to by a licensed fitter.")
+        yield "Keep the container shut, and have what the recorded tests show seen to by a licensed fitter."
     elif study.standing.word == "fitted":
-        steps.append(
+        yield (
             "Test it: the leak test page has the procedure for this build, and says which tests are open."
             if spec.tests
             else "Test it before any gas is let in: the leak test page has the procedure for this build."
         )
     if not study.standing.signed:
-        steps.append("Put the questions on the page 'Who decides' to the authority, and have the work signed off.")
+        yield "Put the questions on the page 'Who decides' to the authority, and have the work signed off."
     dated = [due for due in study.upkeep if due.due is not None and not due.habit]
     if dated:
-        steps.append(_upkeep(dated[0]))
-    return steps
+        yield _upkeep(dated[0])
 
 
 def _upkeep(due: Due) -> Markup:
@@ -165,9 +162,8 @@ def _upkeep(due: Due) -> Markup:
     ).format(due.due, again, task.short, about)
 
 
-def _appliances(study: Study) -> list[list[Any]]:
+def _appliances(study: Study) -> Iterator[list[Any]]:
     q = Quantities.of(study.build)
-    rows = []
     for s in study.served:
         a = s.appliance
         jetted = f"{a.jetted_for.gas}, {a.jetted_for.pressure.text}" if a.jetted_for else words.NOT_KNOWN
@@ -175,16 +171,13 @@ def _appliances(study: Study) -> list[list[Any]]:
         plate = [a.input.text if s.basis is None else f"{a.input.text} {s.basis}"]
         plate += [f"listed for {listed_words(a)}"] if a.listed_for else []
         plate += [f"made {a.manufactured}"] if a.manufactured is not None else []
-        rows.append(
-            [
-                a.name,
-                a.kind.replace("-", " "),
-                "; ".join(plate),
-                q.number(s.load, "load"),
-                jetted,
-                a.flue or words.NOT_KNOWN,
-                failure,
-                q(s.per_day, "energy") if s.per_day is not None else words.NOT_KNOWN,
-            ]
-        )
-    return rows
+        yield [
+            a.name,
+            a.kind.replace("-", " "),
+            "; ".join(plate),
+            q.number(s.load, "load"),
+            jetted,
+            a.flue or words.NOT_KNOWN,
+            failure,
+            q(s.per_day, "energy") if s.per_day is not None else words.NOT_KNOWN,
+        ]

@@ -42,11 +42,10 @@ class Clearance(Struct, frozen=True):
         return "limit from memory" if self.citation.confirmed == "memory" else "over the limit"
 
 
-def clearances(build: Installation) -> tuple[Clearance, ...]:
+def clearances(build: Installation) -> Iterator[Clearance]:
     """Every distance that is asked around a container of this build: of the fill point only where it is filled in place."""
     container = build.spec.container
     kind = "tank" if build.container_kind.stays == "permanent" else "cylinder"
-    found = []
     for row in mounting().clearances:
         if not stands_in(build, row.where):
             continue
@@ -63,17 +62,14 @@ def clearances(build: Installation) -> tuple[Clearance, ...]:
             None,
         )
         value, by_places = getattr(container.clearances, row.measure, None), placed(build, row.measure)
-        found.append(
-            Clearance(
-                row.measure,
-                row.asks,
-                by_places if value is None else float(value),
-                None if limit is None else float(limit.limit),
-                None if limit is None else limit.citation,
-                by_places,
-            )
+        yield Clearance(
+            row.measure,
+            row.asks,
+            by_places if value is None else float(value),
+            None if limit is None else float(limit.limit),
+            None if limit is None else limit.citation,
+            by_places,
         )
-    return tuple(found)
 
 
 _TO = {

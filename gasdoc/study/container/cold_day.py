@@ -338,7 +338,7 @@ def cold_day(build: Installation, container: Container) -> Cold | None:
         return None
     joined = _JOINED.get(spec.container.manifold, "changeover") if container.number > 1 else "single"
     blocks = tuple(block for s in build.served for block in _blocks(s))
-    periods = _periods(blocks)
+    periods = tuple(_periods(blocks))
     feeding = vaporisation.feeding(container.number, joined)
     table = draw_table(build.container_kind, container.fuel_mass, feeding, periods, lpg.gross_heating_value(gas))
     one = table.rows[0].load / feeding if table is not None else None
@@ -404,19 +404,17 @@ def _blocks(s: Served) -> Iterator[BurnTime]:
 
 def periods_of(served: Iterable[Served]) -> tuple[Period, ...]:
     """The use of a day by appliances, as stretches of it."""
-    return _periods([block for s in served for block in _blocks(s)])
+    return tuple(_periods([block for s in served for block in _blocks(s)]))
 
 
-def _periods(blocks: Sequence[BurnTime]) -> tuple[Period, ...]:
+def _periods(blocks: Sequence[BurnTime]) -> Iterator[Period]:
     """The stretches on a day that begins at noon; what runs past its end belongs to its beginning."""
-    found: list[Period] = []
     for block in blocks:
         start = (block.start - NOON) % DAY if block.length < DAY else 0.0
         end = start + block.length
-        found.append(Period(start, min(end, DAY), block.load))
+        yield Period(start, min(end, DAY), block.load)
         if end > DAY:
-            found.append(Period(0.0, end - DAY, block.load))
-    return tuple(found)
+            yield Period(0.0, end - DAY, block.load)
 
 
 _JOINED: dict[str | None, Manifold] = {"parallel": "parallel", "banks": "banks"}

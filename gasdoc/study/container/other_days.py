@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
@@ -38,14 +38,13 @@ def air_steps(coldest: float | None, shown: units.System) -> tuple[float, ...]:
     return tuple(sorted(kept if coldest is None else [*kept, coldest]))
 
 
-def grid(cold: Cold, airs: Sequence[float]) -> tuple[tuple[Cell, ...], ...]:
+def grid(cold: Cold, airs: Sequence[float]) -> Iterator[tuple[Cell, ...]]:
     """The day at every air temperature (rows, in rising order) and fill (GRID_FILLS).
 
     Where a colder and emptier day lasts, a warmer and fuller one does, and is not worked out again (a test holds the
     simulation to that).
     """
     known = {(run.air, run.fill): Cell(run.air, run.fill, run.short_from, run.reason) for run in days_at(cold)}
-    rows: list[tuple[Cell, ...]] = []
     lasting: list[tuple[float, float]] = []
     for air in sorted(airs):
         cells: list[Cell] = []
@@ -57,8 +56,7 @@ def grid(cold: Cold, airs: Sequence[float]) -> tuple[tuple[Cell, ...], ...]:
             cells.insert(0, cell)
             if cell.enough:
                 lasting.append((air, fill))
-        rows.append(tuple(cells))
-    return tuple(rows)
+        yield tuple(cells)
 
 
 def days_at(cold: Cold) -> tuple[SimulatedDay, ...]:
@@ -122,7 +120,7 @@ def other_days(build: Installation, cold: Cold, shown: units.System) -> OtherDay
     ends = HEAT_WORDS if coldest is not None else ()
     return OtherDays(
         days_at(cold),
-        grid(cold, airs) if rig.periods else (),
+        tuple(grid(cold, airs)) if rig.periods else (),
         tuple(SupplyAt(air, fill, rig.supply(air, fill)) for air in airs for fill in FILLS),
         tuple(HeatEnd(h, rig.coefficient(coldest, h), usable(build, cold, h)) for h in ends if coldest is not None),
         one_more(cold),

@@ -3,6 +3,7 @@ and its joints that nothing listed closes are named."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cache
 
 from msgspec import Struct
@@ -42,9 +43,8 @@ def coverage() -> tuple[CoverageCell, ...]:
     return tuple(cell for name in region_ids() for cell in _of_region(region(name)))
 
 
-def _of_region(here: Region) -> list[CoverageCell]:
+def _of_region(here: Region) -> Iterator[CoverageCell]:
     rows = here.practice.rows
-    found = []
     for setting in here.settings:
         for name in tubing.materials():
             for kind in tubing.material(name).kinds[-1:] or (None,):
@@ -64,8 +64,7 @@ def _of_region(here: Region) -> list[CoverageCell]:
                         (*sides[1], *lines[1]),
                         ask,
                     )
-                    found.append(cell)
-    return found
+                    yield cell
 
 
 @cache

@@ -5,7 +5,7 @@ A calculated alternative for review, not a code method: nothing else of a study 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Annotated
 
 from msgspec import Struct
@@ -64,7 +64,7 @@ def cheapest(build: Installation, zones: tuple[SizedZone, ...], prices: PriceLis
 def _zone(build: Installation, zone: SizedZone, loads: Mapping[str, Served], prices: PriceList) -> Cheapest:
     if not zone.runs:
         return Cheapest(zone.id, "no-runs", (), (), None, None, ())
-    offers = [_offers(build, run, prices) for run in zone.runs]
+    offers = [list(_offers(build, run, prices)) for run in zone.runs]
     missing = tuple(
         dict.fromkeys(
             tubing.material(run.material).key(run.kind)
@@ -139,14 +139,12 @@ def optimum(
     return Optimum(tuple(kept[i][choice] for i, choice in enumerate(found.choice)))
 
 
-def _offers(build: Installation, run: Line, prices: PriceList) -> list[tuple[Size, float]]:
+def _offers(build: Installation, run: Line, prices: PriceList) -> Iterator[tuple[Size, float]]:
     """The sizes of a run's material that have a price, each with what a metre costs; small sizes first."""
-    found = []
     for size in build.offered_sizes[run.id]:
         cost = per_metre(run.material, run.kind, size, prices)
         if cost is not None:
-            found.append((size, cost))
-    return found
+            yield (size, cost)
 
 
 def per_metre(material: str, kind: str | None, size: Size, prices: PriceList) -> float | None:

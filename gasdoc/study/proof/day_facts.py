@@ -321,32 +321,30 @@ class DayFacts:
             inside.update(node.id for node in self.build.before(identity))
         return (j.id for j in self.tests.joints if j.zone == CONTAINER_SIDE or j.element in inside)
 
-    def low_places(self) -> list[tuple[str | None, str]]:
+    def low_places(self) -> Iterator[tuple[str | None, str]]:
         """Where to hold a detector, low down, with the element there."""
-        found: list[tuple[str | None, str]] = []
         if "boat" in self.true:
-            found.append((None, "in the bilge, above any water"))
+            yield (None, "in the bilge, above any water")
         if any(space.lowest_void is not None for space in self.spec.spaces):
-            found.append((None, "in the lowest closed void, before it is opened wide"))
+            yield (None, "in the lowest closed void, before it is opened wide")
         floor = (
             "sole, its corners and each step down"
             if "boat" in self.true
             else "floor, at the walls and at the door sill"
         )
-        found.append((None, f"along the {floor}"))
+        yield (None, f"along the {floor}")
         for node in self.build.nodes:
             place = getattr(node.part, "place", None)
             if node.kind in ("junction", "valve") and place:
-                found.append((node.id, f"at the {self.called[node.id]}: {place}"))
+                yield (node.id, f"at the {self.called[node.id]}: {place}")
             elif node.kind == "regulator":
-                found.append((node.id, f"at the {self.called[node.id]} and below its vent"))
+                yield (node.id, f"at the {self.called[node.id]} and below its vent")
         for s in self.build.served:
-            found.append((s.id, f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}"))
+            yield (s.id, f"below {s.appliance.name}{f': {s.outlet.place}' if s.outlet.place else ''}")
         if self.spec.container.place == "locker":
-            found.append(("container", "in the container's locker, at its floor and drain"))
+            yield ("container", "in the container's locker, at its floor and drain")
         else:
-            found.append(("container", "around and below the container, downwind of it"))
-        return found
+            yield ("container", "around and below the container, downwind of it")
 
 
 def listed(names: list[str]) -> str:

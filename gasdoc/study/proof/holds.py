@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated
 
 from msgspec import Struct
@@ -41,10 +42,9 @@ class Plan(Struct, frozen=True):
     holds: tuple[Hold, ...]
 
 
-def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
+def plans(build: Build, tests: LeakTest) -> Iterator[Plan]:
     """A plan for every asked test that is read on a gauge, with instruments as fine as the row asks."""
     shown = system(build)
-    found = []
     for asked in tests.asked:
         volume = next(v for v in tests.by_zone if v.zone == asked.zone)
         size = volume.largest(asked.connected)
@@ -71,8 +71,7 @@ def plans(build: Build, tests: LeakTest) -> tuple[Plan, ...]:
                 )
                 longest = None if needed is None else max(needed, float(asked.test.hold))
                 holds.append(Hold(gauge.name, getattr(gauge.step, units.base(shown)), name, step, barometer, longest))
-        found.append(Plan(asked, size, tuple(holds)))
-    return tuple(found)
+        yield Plan(asked, size, tuple(holds))
 
 
 def hold_needed(

@@ -101,7 +101,7 @@ def standing(build: Build, tests: LeakTest, judged: tuple[Judged, ...], by: Basi
     zones = [volume.zone for volume in tests.by_zone]
     by = replace(by, every_size=all(run.size is not None for _, run in build.each(Run)))
     proofs = tuple(_proof(asked, judged, zones, by, spec.disturbances) for asked in tests.asked)
-    trouble = _trouble(judged)
+    trouble = tuple(_trouble(judged))
     is_fitted = spec.fitted is not None and not by.ahead(spec.fitted)
     tested = is_fitted and bool(proofs) and not trouble and all(proof.why is None for proof in proofs)
     why = _sign_off(build, proofs, by, tested, trouble)
@@ -179,15 +179,13 @@ def _after(disturbance: Disturbance, moment: dt.datetime) -> bool:
     return dt.datetime.combine(disturbance.date, disturbance.time) >= moment
 
 
-def _trouble(judged: tuple[Judged, ...]) -> tuple[str, ...]:
+def _trouble(judged: tuple[Judged, ...]) -> Iterator[str]:
     """In words, what current records show against the build: a leak; a pressure that a plate does not allow."""
     current = [j for j in judged if j.current]
-    found = []
     if any(j.outcome in ("leak", "suspected-leak") for j in current):
-        found.append("a recorded test shows a leak or makes one likely")
+        yield "a recorded test shows a leak or makes one likely"
     if any({"above-plate", "below-plate"} & set(j.reasons) for j in current):
-        found.append("a recorded pressure is one that an appliance's plate does not allow")
-    return tuple(found)
+        yield "a recorded pressure is one that an appliance's plate does not allow"
 
 
 def _sign_off(build: Build, proofs: tuple[Proof, ...], by: Basis, tested: bool, trouble: tuple[str, ...]) -> str | None:

@@ -115,25 +115,23 @@ def rulings(
     mount: Mount | None,
     tied: Tie | None,
     found_rooms: tuple[Room, ...],
-) -> tuple[Ruling, ...]:
+) -> Iterator[Ruling]:
     """Every rule of the region with what the build has; rules about rooms with what each room has. `worst_drop` in Pa is the
     largest drop to an outlet, None where it is not known."""
     values = _measures(build, zones, container, worst_drop, judged) | _spacings(build, zones)
     present = _present(build, zones)
     by_room = [(room, _of_room(room)) for room in found_rooms]
-    found: list[Ruling] = []
     for rule in build.region.rules:
         if not stands_in(build, rule.where):
             continue
         if rule.measure not in OF_A_ROOM:
             if _concerns(rule, values, present):
-                found.append(_ruling(build, rule, values, mount, tied))
+                yield _ruling(build, rule, values, mount, tied)
             continue
         for room, its in by_room:
             if _about(rule, room) and applies(rule, room.air) and _concerns(rule, its, present):
                 made = _of_a_room(build, rule, its, room)
-                found.append(replace(made, room=room if room.several else None))
-    return tuple(found)
+                yield replace(made, room=room if room.several else None)
 
 
 def _about(rule: Rule, room: Room) -> bool:

@@ -34,20 +34,18 @@ class HighUp(Struct, frozen=True):
     stated: bool
 
 
-def high_up(build: Installation, zones: Sequence[Zone]) -> tuple[HighUp, ...]:
+def high_up(build: Installation, zones: Sequence[Zone]) -> Iterator[HighUp]:
     """The appliances of a build above 2000 ft; none of a build below, or whose altitude is not stated."""
     altitude = build.spec.altitude
     asked = asked_share(float(altitude)) if altitude is not None else None
     if altitude is None or asked is None:
-        return ()
+        return
     air = atmosphere(build)
     gauge = {outlet: float(zone.regulator.outlet) for zone in zones for outlet, _ in zone.outlets}
-    found = []
     for s in build.served:
         made_for = s.appliance.jetted_for.altitude if s.appliance.jetted_for is not None else None
         stated = made_for is not None and abs(made_for - altitude) <= NEAR * altitude
-        found.append(HighUp(s, through_same_jet(gauge[s.id], air, STANDARD_ATMOSPHERE), asked, stated))
-    return tuple(found)
+        yield HighUp(s, through_same_jet(gauge[s.id], air, STANDARD_ATMOSPHERE), asked, stated)
 
 
 def altitude_findings(build: Installation, found: Sequence[HighUp]) -> Iterator[Finding]:

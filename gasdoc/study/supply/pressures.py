@@ -8,7 +8,7 @@ absolute pressure: 0.06 % at 0.5 inH2O). Corrugated tubing has one law, the fit 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from typing import Annotated
 
 from msgspec.structs import replace
@@ -107,7 +107,7 @@ def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
             for r, segment in zone.regulators
             if segment not in open_ended
         ),
-        scenarios=_scenarios(build, zone, solver, loads, own_load, open_ended),
+        scenarios=tuple(_scenarios(build, zone, solver, loads, own_load, open_ended)),
         worst_drop=max((solver.source_gauge - end for end in ends), default=0.0) if not tried else None,
         upsize=(zone.runs[upsize.segment].id, upsize.gain) if upsize is not None and upsize.gain > 0 else None,
         tried=tuple(tried.values()),
@@ -117,14 +117,13 @@ def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
     return replace(zone, runs=runs, pressure=solved)
 
 
-def unfed(build: Installation, zones: Sequence[SizedZone], gas_suffices: bool = True) -> tuple[SizedZone, ...]:
+def unfed(build: Installation, zones: Sequence[SizedZone], gas_suffices: bool = True) -> Iterator[SizedZone]:
     """The same, with nothing known of a zone whose regulator is behind a run without a size or cannot hold its pressure. It is
     not solved where the zone before it is not.
 
     `gas_suffices` says whether the container's gas ever has what the first regulator needs. Zones stand in the order of the
     supply, each after the one that feeds it.
     """
-    found: list[SizedZone] = []
     feeders: dict[str, ZonePressure | None] = {}
     for zone in zones:
         first, feeder, own = zone.id not in feeders, feeders.get(zone.id), zone.pressure
@@ -154,19 +153,16 @@ def unfed(build: Installation, zones: Sequence[SizedZone], gas_suffices: bool = 
         if own is None or tried or lacks:
             runs = tuple(replace(run, pressure=None) for run in runs)
         feeders |= {regulator: own for regulator, _ in zone.regulators}
-        found.append(replace(zone, runs=runs, pressure=own))
-    return tuple(found)
+        yield replace(zone, runs=runs, pressure=own)
 
 
-def _underfed(zone: Zone, gauge: float | None) -> tuple[Shortfall, ...]:
+def _underfed(zone: Zone, gauge: float | None) -> Iterator[Shortfall]:
     """What its regulator lacks where `gauge` (Pa) reaches it; nothing where that is not known."""
     inlet, outlet = zone.regulator.inlet, float(zone.regulator.outlet)
-    found: list[Shortfall] = []
     if gauge is not None and inlet is not None and gauge < inlet:
-        found.append(Shortfall(zone.id, "inlet", gauge, float(inlet)))
+        yield Shortfall(zone.id, "inlet", gauge, float(inlet))
     if gauge is not None and gauge <= outlet:
-        found.append(Shortfall(zone.id, "outlet", gauge, outlet))
-    return tuple(found)
+        yield Shortfall(zone.id, "outlet", gauge, outlet)
 
 
 def _overloaded(build: Installation, zone: Zone) -> tuple[Shortfall, ...]:
@@ -326,34 +322,30 @@ def _scenarios(
     loads: dict[str, Served],
     own_load: Callable[..., tuple[float, ...]],
     open_ended: Collection[int],
-) -> tuple[ScenarioPressure, ...]:
+) -> Iterator[ScenarioPressure]:
     segments = dict(zone.outlets)
-    found = []
     for scenario in build.spec.scenarios:
         here = [outlet for outlet in scenario.outlets if outlet in segments]
         if not here:
             continue
         gauge = network.pressures(solver, own_load(*here), network.larger)
-        found.append(
-            ScenarioPressure(
-                scenario.name,
-                tuple(
-                    (o, _less(_at(gauge, segments[o], solver.source_gauge), connector_drop(loads[o])))
-                    for o in here
-                    if segments[o] not in open_ended
-                ),
-            )
+        yield ScenarioPressure(
+            scenario.name,
+            tuple(
+                (o, _less(_at(gauge, segments[o], solver.source_gauge), connector_drop(loads[o])))
+                for o in here
+                if segments[o] not in open_ended
+            ),
         )
-    return tuple(found)
 
 
-def larger_pipes(build: Installation, zone: SizedZone, sizes: Sequence[Size]) -> list[tuple[Size, network.Pipe] | None]:
+def larger_pipes(
+    build: Installation, zone: SizedZone, sizes: Sequence[Size]
+) -> Iterator[tuple[Size, network.Pipe] | None]:
     """For each run the next size on offer above that of `sizes`, as the solver sees it; None where there is none."""
-    larger: list[tuple[Size, network.Pipe] | None] = []
     for i, (run, size) in enumerate(zip(zone.runs, sizes, strict=True)):
         bigger = [s for s in build.offered_sizes[run.id] if _order(s) > _order(size) and _calculable(zone, s)]
-        larger.append((bigger[0], pipe(build, zone, i, bigger[0])) if bigger else None)
-    return larger
+        yield (bigger[0], pipe(build, zone, i, bigger[0])) if bigger else None
 
 
 def _order(size: Size) -> float:

@@ -171,21 +171,20 @@ def _run(part: str, run: Run, before: _End, taken: list[Vector]) -> list[Stretch
         way = _free(before.way, taken)
         taken.append(way)
         return [_drawn_only(part, before.at, way, NOT_MEASURED, connector=False, passages=run.through)]
-    return _legs(part, run.legs, before.at, _guessed(run), connector=False)
+    return list(_legs(part, run.legs, before.at, _guessed(run), connector=False))
 
 
 def _connector(part: str, outlet: Outlet, before: _End) -> list[Stretch]:
     """An outlet's connector; where its way is not measured, one short piece, towards the appliance where that has a place."""
     connector: Connector | None = outlet.connector
     if connector is not None and connector.legs:
-        return _legs(part, connector.legs, before.at, {}, connector=True)
+        return list(_legs(part, connector.legs, before.at, {}, connector=True))
     return [_drawn_only(part, before.at, before.way or AXES[0], SHORT, connector=True)]
 
 
 def _legs(
     part: str, legs: Sequence[Leg], at: Point, guessed: dict[int, list[str]], *, connector: bool
-) -> list[Stretch]:
-    made = []
+) -> Iterator[Stretch]:
     for i, leg in enumerate(legs):
         head = plus(at, leg.leg.vector)
         passages = [Passage(through, 0.5, True) for through in guessed.get(i, ())]
@@ -195,9 +194,8 @@ def _legs(
         given = leg.loop or leg.sweep
         curve: Literal["", "loop", "sweep"] = "loop" if leg.loop else "sweep" if leg.sweep else ""
         figure = given.text if given is not None else _figure(leg)
-        made.append(Stretch(part, connector, at, head, leg.length, leg.leg.text, figure, curve, _spread(passages)))
+        yield Stretch(part, connector, at, head, leg.length, leg.leg.text, figure, curve, _spread(passages))
         at = head
-    return made
 
 
 def _figure(leg: Leg) -> str:

@@ -22,7 +22,7 @@ LINE = re.compile(r"::(error|warning|notice) file=([^,:]*),line=(\d+),col=(\d+),
 
 
 def test_each_problem_is_one_annotation_and_one_plain_line() -> None:
-    made = github(PROBLEMS)
+    made = list(github(PROBLEMS))
     assert len(made) == 2 * len(PROBLEMS)
     for annotation, plain, problem in zip(made[::2], made[1::2], PROBLEMS, strict=True):
         match = LINE.fullmatch(annotation)
@@ -78,4 +78,4 @@ def test_paths_are_uris(place: int, uri: str) -> None:
 def test_no_problem_is_an_empty_log() -> None:
     run = sarif([])["runs"][0]
     assert run["results"] == [] and run["tool"]["driver"]["rules"] == []
-    assert github([]) == []
+    assert list(github([])) == []

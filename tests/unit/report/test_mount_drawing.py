@@ -115,7 +115,7 @@ def assert_apart(drawing: MountDrawing) -> None:
 def test_distances_are_circles_and_lines_of_one_scale() -> None:
     clearances: Values = {"relief_to_opening": "60 in", "relief_to_ignition": "12 in"}
     made = study(BOLTS, clearances=clearances)
-    (drawing,) = around(made.clearances, "us")
+    (drawing,) = tuple(around(made.clearances, "us"))
     # 60 in are 120 px, and 18 in are asked of both: one circle of 36 px
     (asked,) = (form.path for form in drawing.forms if form.style == "asked")
     assert re.findall(r"a([\d.]+)", asked)[0] == "36"

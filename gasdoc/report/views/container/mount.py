@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from markupsafe import Markup
@@ -38,7 +39,7 @@ def drawings(study: Study, q: Quantities) -> tuple[MountDrawing, ...]:
 
 def around(study: Study, q: Quantities) -> tuple[MountDrawing, ...]:
     """The distances around it, drawn."""
-    return mount_drawing.around(study.clearances, q.system)
+    return tuple(mount_drawing.around(study.clearances, q.system))
 
 
 def _tie_facts(study: Study, q: Quantities) -> list[tuple[str, Any]]:
@@ -169,9 +170,8 @@ def locker(study: Study, q: Quantities) -> list[tuple[str, Any]]:
     ]
 
 
-def clearances(study: Study, q: Quantities) -> list[list[Any]]:
+def clearances(study: Study, q: Quantities) -> Iterator[list[Any]]:
     """The distances around it, with the limit known for each."""
-    rows = []
     for c in study.clearances:
         asked = q(c.limit, "distance") if c.limit is not None else "no figure known here"
         has = q(c.value, "distance") if c.value is not None else "not stated: measure and ask"
@@ -184,5 +184,4 @@ def clearances(study: Study, q: Quantities) -> list[list[Any]]:
             "limit from memory": "over the figure, which is not confirmed: ask",
             "no limit known": "ask",
         }[c.answer]
-        rows.append([c.asks, has, asked, result, c.citation])
-    return rows
+        yield [c.asks, has, asked, result, c.citation]

@@ -98,7 +98,7 @@ def view(study: Study) -> dict[str, Any]:
         "mount_ways": [[first_upper(name), asks, str(source)] for name, asks, source in ways()],
         "mount_beside": mount.beside(study),
         "not_checked": NOT_CHECKED,
-        "clearance_rows": mount.clearances(study, q),
+        "clearance_rows": list(mount.clearances(study, q)),
         "clearance_drawings": mount.around(study, q),
         "locker_facts": mount.locker(study, q),
         "coefficients": (COEFFICIENT, CEILING_COEFFICIENT),

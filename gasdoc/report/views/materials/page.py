@@ -72,7 +72,7 @@ def view(study: Study) -> dict[str, Any]:
                 source for tubing in study.lengths for source in tubing.sources if source.text != "common practice"
             )
         ),
-        "openings": _openings(study),
+        "openings": list(_openings(study)),
         "opening_sources": list(
             dict.fromkeys(
                 source for o in study.passages.openings for source in (o.source, o.across_source) if source is not None
@@ -259,27 +259,23 @@ def _connector(c: Connected, q: Quantities) -> list[Any]:
     ]
 
 
-def _openings(study: Study) -> list[list[Any]]:
+def _openings(study: Study) -> Iterator[list[Any]]:
     shown, called = study.build.region.units, study.build.labels
-    rows: list[list[Any]] = []
     for made in study.passages.openings:
         hole = made.opening
         if hole is None:
-            rows.append([called[made.run], made.place, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN, "", ""])
+            yield [called[made.run], made.place, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN, "", ""]
             continue
         saw = size_text(hole.saw, shown) if hole.saw is not None else "none large enough"
-        rows.append(
-            [
-                called[made.run],
-                made.place,
-                size_text(hole.hole, shown),
-                saw,
-                lining_words(hole, shown),
-                "yes" if hole.plate else "no",
-                hole.seal or "none",
-            ]
-        )
-    return rows
+        yield [
+            called[made.run],
+            made.place,
+            size_text(hole.hole, shown),
+            saw,
+            lining_words(hole, shown),
+            "yes" if hole.plate else "no",
+            hole.seal or "none",
+        ]
 
 
 def _support_sources(study: Study) -> list[tuple[list[str], Citation | None]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -77,7 +77,7 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
         "tests": tests,
         "several": several,
         "limits": limits,
-        "proofs": proofs(study, several),
+        "proofs": list(proofs(study, several)),
         "changed": [[c.key, c.before or "not stated", c.after or "not stated"] for c in changed],
         "passed": sum(1 for proof in study.standing.proofs if proof.why is None),
         "steps": _steps(study),
@@ -86,7 +86,7 @@ def view(study: Study, changed: tuple[ChangedKey, ...]) -> dict[str, Any]:
         "limit": DEFAULT_LIMIT,
         "joint_groups": joint_groups(study),
         "logged": _logged(study),
-        "halves": _halves(study),
+        "halves": list(_halves(study)),
         "verdicts": [verdict(study, j, q) for j in study.judged],
         "sight": _sight(study, q),
         "sight_unit": q.unit("leak rate"),
@@ -109,18 +109,16 @@ def limits(asked: AskedTest, q: Quantities) -> Markup | None:
     return q.pressures(asked.pressure, asked.highest) + under
 
 
-def proofs(study: Study, several: bool) -> list[list[Any]]:
+def proofs(study: Study, several: bool) -> Iterator[list[Any]]:
     """What each asked test stands on."""
-    rows: list[list[Any]] = []
     for proof in study.standing.proofs:
         name = proof.asked.test.name + (f", behind the {study.build.labels[proof.asked.zone]}" if several else "")
         if proof.judged is None:
-            rows.append([name, "none", "not tested yet, as recorded"])
+            yield [name, "none", "not tested yet, as recorded"]
             continue
         record = {"text": proof.judged.test.date.isoformat(), "href": f"#record-{proof.judged.index + 1}"}
         said = OUTCOME_WORDS[proof.judged.outcome].lower() if proof.why in (None, "not-passed") else WHY[proof.why]
-        rows.append([name, record, said])
-    return rows
+        yield [name, record, said]
 
 
 ROWS = {
@@ -197,28 +195,24 @@ def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list
     ]
 
 
-def _halves(study: Study) -> list[dict[str, Any]]:
-    found = []
+def _halves(study: Study) -> Iterator[dict[str, Any]]:
     ends = {s.id: end_of(s) for s in study.served}
     called = study.build.labels
     for zone, steps in study.halving:
-        found.append(
-            {
-                "zone": zone,
-                "steps": [
-                    {
-                        "number": s.number,
-                        "cut": f"Open {ends.get(s.cut) or 'the ' + called[s.cut]} at the end nearer to the regulator. Put a cap on the part that comes from the regulator.",
-                        "kept": s.kept,
-                        "suspects": s.suspects,
-                        "holds": _leads(s.holds),
-                        "falls": _leads(s.falls),
-                    }
-                    for s in steps
-                ],
-            }
-        )
-    return found
+        yield {
+            "zone": zone,
+            "steps": [
+                {
+                    "number": s.number,
+                    "cut": f"Open {ends.get(s.cut) or 'the ' + called[s.cut]} at the end nearer to the regulator. Put a cap on the part that comes from the regulator.",
+                    "kept": s.kept,
+                    "suspects": s.suspects,
+                    "holds": _leads(s.holds),
+                    "falls": _leads(s.falls),
+                }
+                for s in steps
+            ],
+        }
 
 
 def end_of(served: Served) -> str:

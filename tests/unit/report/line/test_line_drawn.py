@@ -126,7 +126,7 @@ def test_legs_on_one_another_are_parted_by_another_view_or_a_wider_gap() -> None
 def test_a_pipe_behind_another_is_broken_and_the_one_in_front_is_whole() -> None:
     # Two level legs at right angles, one 2 ft above the other: seen from above the lower one passes behind.
     laid = layout.Laid((((0.0, 0.0), (100.0, 0.0)), ((50.0, -50.0), (50.0, 50.0))), ((0.0, 0.0), (2.0, 2.0)), 0, ())
-    assert layout.crossings(laid) == [(0, 0.5)]
+    assert list(layout.crossings(laid)) == [(0, 0.5)]
 
 
 def test_the_same_line_gives_the_same_drawing_and_an_unchanged_one_is_not_drawn_again() -> None:

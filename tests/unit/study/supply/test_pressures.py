@@ -303,7 +303,7 @@ def with_inlet(spec: Values) -> Values:
 def test_a_zone_that_cannot_be_worked_out_leaves_those_behind_it_unknown(unknown: bool) -> None:
     made = study_of(two_stage())
     first, *others = made.zones
-    left = unfed(made.build, [replace(first, pressure=None) if unknown else first, *others])
+    left = tuple(unfed(made.build, [replace(first, pressure=None) if unknown else first, *others]))
     assert [zone.pressure for zone in left] == ([None] * len(left) if unknown else list(pressures(made)))
     assert any(run.pressure is not None for zone in left for run in zone.runs) is not unknown
 
