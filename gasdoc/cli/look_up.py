@@ -57,8 +57,7 @@ def _carried(
     """Print what one size carries; the exit code."""
     from gasdoc import units
     from gasdoc.catalog import tubing
-    from gasdoc.study.supply.capacity import Answer, look_up
-    from gasdoc.study.supply.least_size import of_material
+    from gasdoc.study.supply.capacity import Answer, look_up, of_material
 
     if options.material is None or options.size is None:
         raise Refused("name a material and a size, or say with --load what has to be carried")
@@ -142,7 +141,7 @@ def _least(
     from gasdoc import units
     from gasdoc.catalog import tubing
     from gasdoc.engineering.supply import lpg
-    from gasdoc.study.supply.least_size import least_sizes
+    from gasdoc.study.supply.capacity import least_sizes
 
     if options.size is not None:
         raise Refused("--load asks for the size: leave SIZE out")

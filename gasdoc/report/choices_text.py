@@ -9,9 +9,8 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.choices.assumed import Assumed
 from gasdoc.choices.changes import OtherContainer
-from gasdoc.choices.choices import Choices
+from gasdoc.choices.choices import GOOD_FOR, Choices, Design
 from gasdoc.choices.containers import ContainerChoice, Enough
-from gasdoc.choices.designs import GOOD_FOR, Design
 from gasdoc.choices.entries import Figure
 from gasdoc.choices.filled import Picked
 from gasdoc.choices.regulator import RegulatorChoice, inlets_decide

@@ -24,7 +24,7 @@ from gasdoc.quantities import By, Metre, Pascal, Watt
 from gasdoc.report.encoder import Encoder
 from gasdoc.source import Problem
 from gasdoc.study import Study
-from gasdoc.study.air.alarms import Fitted, fitted
+from gasdoc.study.air.rooms import Fitted, fitted
 from gasdoc.study.answers import Answers
 from gasdoc.study.container.kinds_that_serve import Servings
 from gasdoc.study.container.mounting import NOT_CHECKED
@@ -36,8 +36,7 @@ from gasdoc.study.proof.standing import Standing
 from gasdoc.study.referral.ledger import LedgerFigure, ledger
 from gasdoc.study.referral.masked_numbers import MaskedNumber, plates
 from gasdoc.study.referral.worklist import Worklist
-from gasdoc.study.supply.capacity import Answer, Conditions, Unserved
-from gasdoc.study.supply.least_size import LeastSize
+from gasdoc.study.supply.capacity import Answer, Conditions, LeastSize, Unserved
 
 VERSION = 2
 

@@ -24,9 +24,9 @@ from gasdoc.catalog.parts import Family
 from gasdoc.commandline import Command
 from gasdoc.kept import kept_result
 from gasdoc.regions.region import region
+from gasdoc.report.encoder import describe
 from gasdoc.report.finding_codes import codes
 from gasdoc.report.glossary import by_letters, words_source
-from gasdoc.report.json_keys import describe
 from gasdoc.report.jsonout import DOCUMENTS, VERSION
 from gasdoc.report.links import Link, Links
 from gasdoc.report.output import Asset, NavItem, Page

@@ -28,7 +28,7 @@ from gasdoc.report.sections import Section, uri
 from gasdoc.report.views.door_sheet import ALARMS
 from gasdoc.report.views.materials.page import part_id
 from gasdoc.study import Study
-from gasdoc.study.air.alarms import fitted
+from gasdoc.study.air.rooms import fitted
 from gasdoc.study.facts import setting
 from gasdoc.words import other_words
 

@@ -20,8 +20,7 @@ from gasdoc.quantities import Aside, By, Shown, Watt
 from gasdoc.regions.cautions import Caution, cautions
 from gasdoc.source import Path, Problem, Severity
 from gasdoc.study import facts
-from gasdoc.study.air.alarms import alarm_findings
-from gasdoc.study.air.rooms import Room, rooms
+from gasdoc.study.air.rooms import Room, alarm_findings, rooms
 from gasdoc.study.air.ventilation import air_findings
 from gasdoc.study.answers import Answers, cold_night, full_supply, gas_gets_there, proven
 from gasdoc.study.container.clearances import Clearance, clearance_findings, clearances
@@ -54,7 +53,7 @@ from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
 from gasdoc.study.supply.appliance_findings import appliance_findings
 from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
 from gasdoc.study.supply.final_sizes import Settled, series_findings, settle
-from gasdoc.study.supply.lines import Line, SizedZone, lines_of
+from gasdoc.study.supply.lines import Line, SizedZone, lines_of, zones
 from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.plan import plan_findings, stated_only
 from gasdoc.study.supply.pressure_findings import pressure_findings
@@ -63,7 +62,6 @@ from gasdoc.study.supply.regulator_findings import regulator_findings
 from gasdoc.study.supply.route import Route, route
 from gasdoc.study.supply.route_findings import route_findings
 from gasdoc.study.supply.size_findings import sizing_findings
-from gasdoc.study.supply.zones import zones
 from gasdoc.study.upkeep import Due, upkeep, upkeep_findings
 
 if TYPE_CHECKING:
@@ -75,7 +73,7 @@ if TYPE_CHECKING:
     from gasdoc.study.materials.least_cost import Cheapest
     from gasdoc.study.materials.screwed import CutPipe
     from gasdoc.study.proof.halving import HalvingStep
-    from gasdoc.study.proof.holds import Plan
+    from gasdoc.study.proof.leak_test import Plan
     from gasdoc.study.proof.sequence import LeakSequence
     from gasdoc.study.proof.work import WorkOrder
     from gasdoc.study.referral.questions import QuestionText
@@ -324,7 +322,7 @@ class Study(Struct, frozen=True, dict=True):
     @cached_property
     def plans(self) -> tuple[Plan, ...]:
         """How long to hold each test."""
-        from gasdoc.study.proof.holds import plans
+        from gasdoc.study.proof.leak_test import plans
 
         return tuple(plans(self.build, self.leak_test))
 

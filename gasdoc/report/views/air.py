@@ -8,8 +8,7 @@ from gasdoc.report import words
 from gasdoc.report.views.referral import rule_rows
 from gasdoc.report.words import Quantities, first_upper
 from gasdoc.study import Study
-from gasdoc.study.air.alarms import fitted
-from gasdoc.study.air.rooms import Room
+from gasdoc.study.air.rooms import Room, fitted
 from gasdoc.study.supply.altitude import SOURCE
 
 FLUES = {

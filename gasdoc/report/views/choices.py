@@ -8,9 +8,8 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc import units
-from gasdoc.choices.choices import Choices
+from gasdoc.choices.choices import Choices, Design
 from gasdoc.choices.containers import ContainerChoice
-from gasdoc.choices.designs import Design
 from gasdoc.choices.entries import Figure, Why
 from gasdoc.choices.filled import Picked
 from gasdoc.choices.regulator import RegulatorChoice, inlets_decide

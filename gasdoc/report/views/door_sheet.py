@@ -13,7 +13,7 @@ from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.regions.cautions import shutting
 from gasdoc.report.photos import Picture
 from gasdoc.study import Study
-from gasdoc.study.air.alarms import fitted
+from gasdoc.study.air.rooms import fitted
 
 ALARMS = {"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}
 

@@ -16,8 +16,7 @@ from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond
 from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.excess_flow import line
-from gasdoc.study.supply.lines import SizedZone
-from gasdoc.study.supply.zones import CONNECTOR_BORE, highest_in_use, regulator_capacity
+from gasdoc.study.supply.lines import CONNECTOR_BORE, SizedZone, highest_in_use, regulator_capacity
 
 HOLE: Annotated[Metre, Known("how wide the pinhole is that a leak is shown for", "Our choice", "practice")] = 0.001
 

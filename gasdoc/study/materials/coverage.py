@@ -20,8 +20,8 @@ from gasdoc.regions.region import Region, region, region_ids
 from gasdoc.study.materials.assembly import Joined, fittings, joining, on_offer
 from gasdoc.study.materials.permitted import usual
 from gasdoc.study.supply.final_sizes import settle
+from gasdoc.study.supply.lines import zones
 from gasdoc.study.supply.names import resolve
-from gasdoc.study.supply.zones import zones
 
 
 class CoverageCell(Struct, frozen=True):

@@ -14,8 +14,7 @@ from gasdoc.catalog.openings import passage_rule
 from gasdoc.engineering.materials import ends
 from gasdoc.engineering.materials.take_off import Item
 from gasdoc.study import facts
-from gasdoc.study.air.alarms import fitted
-from gasdoc.study.air.rooms import Room
+from gasdoc.study.air.rooms import Room, fitted
 from gasdoc.study.container.holding import Container
 from gasdoc.study.container.mounting import load_multiple
 from gasdoc.study.facts import Installation

@@ -14,15 +14,13 @@ from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.quantities import Known, Pascal
 from gasdoc.regions.practice import ROWS
-from gasdoc.study.air.alarms import fitted
-from gasdoc.study.air.rooms import Room
+from gasdoc.study.air.rooms import Room, fitted
 from gasdoc.study.facts import Installation, setting, system
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import CONTAINER_SIDE
 from gasdoc.study.materials.spots import inlets
 from gasdoc.study.proof.closures import InTest, rated
-from gasdoc.study.proof.holds import Plan, air_hold, best
-from gasdoc.study.proof.leak_test import AskedTest, LeakTest
+from gasdoc.study.proof.leak_test import AskedTest, LeakTest, Plan, air_hold, best
 from gasdoc.study.supply.lines import SizedZone
 
 LOW_PRESSURE: Annotated[

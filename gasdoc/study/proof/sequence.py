@@ -17,8 +17,7 @@ from gasdoc.regions.sequence import LineText, StepRow, holds, sequence_rows
 from gasdoc.source import Citation
 from gasdoc.study.proof.closures import Closure, rated
 from gasdoc.study.proof.day_facts import DayFacts, TestDay, medium_words, part_words
-from gasdoc.study.proof.holds import advice
-from gasdoc.study.proof.leak_test import AskedTest
+from gasdoc.study.proof.leak_test import AskedTest, advice
 from gasdoc.study.supply.pressures import tolerance_of
 
 

@@ -16,8 +16,7 @@ from gasdoc.engineering.materials.cutting import CuttingPlan
 from gasdoc.engineering.materials.joints import Chain
 from gasdoc.regions.sequence import holds
 from gasdoc.regions.work import WorkLine, WorkRow, work_rows
-from gasdoc.study.air.alarms import fitted
-from gasdoc.study.air.rooms import Room
+from gasdoc.study.air.rooms import Room, fitted
 from gasdoc.study.container.clearances import Clearance
 from gasdoc.study.container.mounting import Mount, Tie
 from gasdoc.study.facts import Installation, setting, system

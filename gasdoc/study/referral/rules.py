@@ -15,8 +15,7 @@ from gasdoc.catalog import tubing
 from gasdoc.quantities import By
 from gasdoc.regions.rules import MEASURES, Rule
 from gasdoc.source import Path
-from gasdoc.study.air.alarms import Fitted, fitted
-from gasdoc.study.air.rooms import Room, as_net
+from gasdoc.study.air.rooms import Fitted, Room, as_net, fitted
 from gasdoc.study.air.ventilation import BASIS_NOT_READ, REMARKS, UNKNOWN, applies, required
 from gasdoc.study.container.holding import Container
 from gasdoc.study.container.mounting import Mount, Tie, times

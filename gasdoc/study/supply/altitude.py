@@ -14,7 +14,7 @@ from gasdoc.quantities import By, Ratio
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, Served, atmosphere, system
 from gasdoc.study.findings import Finding, warning
-from gasdoc.study.supply.zones import Zone
+from gasdoc.study.supply.lines import Zone
 
 SOURCE = Citation(
     "NFPA 54, 4 % for each 1000 ft above sea level once above 2000 ft, as several appliance manuals and a trade magazine tell it",

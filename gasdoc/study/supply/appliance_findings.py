@@ -10,8 +10,8 @@ from gasdoc.build.reader import Build
 from gasdoc.catalog.appliances import usual_input
 from gasdoc.study.facts import Installation, connector_kind, counts_heat, system
 from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.study.supply.lines import Zone
 from gasdoc.study.supply.pressures import connector_drop
-from gasdoc.study.supply.zones import Zone
 from gasdoc.words import with_article
 
 MIXED = 0.5

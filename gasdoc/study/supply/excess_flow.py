@@ -15,8 +15,7 @@ from gasdoc.quantities import KilogramPerSecond, Known, Ratio
 from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
-from gasdoc.study.supply.lines import SizedZone, lines_of
-from gasdoc.study.supply.zones import regulator_capacity
+from gasdoc.study.supply.lines import SizedZone, lines_of, regulator_capacity
 
 RATED_TEMPERATURE = SIXTY_FAHRENHEIT
 """K: the state, at one atmosphere, in which a closing rate given as a volume is taken to be stated."""

@@ -16,10 +16,9 @@ from gasdoc.catalog.tubing import Series, Size
 from gasdoc.engineering.supply import network
 from gasdoc.study.facts import READABLE, Installation, Served
 from gasdoc.study.findings import Finding, note, warning
-from gasdoc.study.supply.lines import Line, SizedZone, lines_of
+from gasdoc.study.supply.lines import Line, SizedZone, Zone, lines_of
 from gasdoc.study.supply.pressures import connector_drop, larger_pipes, network_of
 from gasdoc.study.supply.sizing import size_zone
-from gasdoc.study.supply.zones import Zone
 
 
 class Settled(Struct, frozen=True):

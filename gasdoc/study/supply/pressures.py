@@ -22,9 +22,17 @@ from gasdoc.engineering.supply.capacity import LOW_PRESSURE_LIMIT, CapacityTable
 from gasdoc.quantities import Known, Pascal
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
-from gasdoc.study.supply.lines import RunPressure, ScenarioPressure, Shortfall, SizedZone, Tried, ZonePressure
+from gasdoc.study.supply.lines import (
+    Shortfall,
+    RunPressure,
+    ScenarioPressure,
+    SizedZone,
+    Tried,
+    Zone,
+    ZonePressure,
+    most_carried,
+)
 from gasdoc.study.supply.sizing import behind_a_junction, reach
-from gasdoc.study.supply.zones import Zone, most_carried
 
 CONNECTOR_RATED_DROP: Annotated[
     Pascal, Known("drop at which appliance connectors are rated: 0.5 inH2O", "From memory", "memory")

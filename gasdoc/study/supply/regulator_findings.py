@@ -9,9 +9,8 @@ from gasdoc.build.model import Regulator
 from gasdoc.study import facts
 from gasdoc.study.facts import Installation, heating_value
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.supply.lines import Shortfall, SizedZone
+from gasdoc.study.supply.lines import Shortfall, SizedZone, Zone, most_carried, regulator_capacity
 from gasdoc.study.supply.pressure_findings import SETTLE_SIZE, because
-from gasdoc.study.supply.zones import Zone, most_carried, regulator_capacity
 
 
 def _too_small(build: Installation, zone: Zone, rated: float, system: units.System) -> Finding:

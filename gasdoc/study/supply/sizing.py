@@ -30,8 +30,7 @@ from gasdoc.study.supply.capacity import (
     capacity_of,
     look_up,
 )
-from gasdoc.study.supply.lines import Line, Method, SizedZone
-from gasdoc.study.supply.zones import Zone
+from gasdoc.study.supply.lines import Line, Method, SizedZone, Zone
 
 BENDS_COUNTED_FROM: Annotated[
     int, Known("fittings of a section from which their equivalent length is counted", "IFGC appendix A.3", "once")

@@ -8,8 +8,7 @@ from gasdoc.engineering.supply import tree
 from gasdoc.quantities import Watt
 from gasdoc.study.facts import Installation, heating_value
 from gasdoc.study.supply.capacity import Answer
-from gasdoc.study.supply.lines import SizedZone
-from gasdoc.study.supply.zones import regulator_capacity
+from gasdoc.study.supply.lines import SizedZone, regulator_capacity
 
 
 class PartRoom(Struct, frozen=True):

@@ -12,8 +12,7 @@ from typing import Annotated, Any, Literal
 import pytest
 
 from gasdoc.quantities import Aside, By, CubicMetre, Endless, Metre, Money, Pascal, Ratio, Shown, UnitOf, Watt
-from gasdoc.report.encoder import Encoder, left_out
-from gasdoc.report.json_keys import describe
+from gasdoc.report.encoder import Encoder, describe, left_out
 from gasdoc.report.jsonout import dumps
 from gasdoc.units import parse
 

@@ -18,8 +18,7 @@ from gasdoc.engineering.materials.joints import Part
 from gasdoc.folder.check import study_file
 from gasdoc.folder.side_by_side import side_by_side
 from gasdoc.regions.region import region
-from gasdoc.report.encoder import keys, left_out, only
-from gasdoc.report.json_keys import Object, _objects, describe
+from gasdoc.report.encoder import Object, _objects, describe, keys, left_out, only
 from gasdoc.report.jsonout import (
     DOCUMENTS,
     capacity_json,
@@ -36,8 +35,7 @@ from gasdoc.study import Study
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding
 from gasdoc.study.proof.verdicts import Judged
-from gasdoc.study.supply.capacity import Conditions, look_up
-from gasdoc.study.supply.least_size import least_sizes
+from gasdoc.study.supply.capacity import Conditions, least_sizes, look_up
 from gasdoc.study.supply.lines import Line
 
 

@@ -20,8 +20,7 @@ from gasdoc.study import Study
 from gasdoc.study.facts import Served, system
 from gasdoc.study.materials.joints import CONTAINER_SIDE, NumberedJoint
 from gasdoc.study.proof.halving import FEW, HalvingOutcome
-from gasdoc.study.proof.holds import Hold
-from gasdoc.study.proof.leak_test import AskedTest
+from gasdoc.study.proof.leak_test import AskedTest, Hold
 from gasdoc.study.proof.verdicts import OUTCOME_WORDS, Judged, help_text, test_name
 
 TEST_TITLES = {

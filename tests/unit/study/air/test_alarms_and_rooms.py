@@ -72,7 +72,7 @@ def test_a_gas_alarm_of_unknown_standard_or_height_is_not_known(lacking: str) ->
     ],
 )
 def test_the_height_is_read_from_the_place_where_its_words_say_it(place: str, height: str | None) -> None:
-    from gasdoc.study.air.alarms import fitted
+    from gasdoc.study.air.rooms import fitted
 
     made = study_of(hut([{"kind": "gas", "place": place}]))
     (alarm,) = fitted(made.rooms[0]) or ()

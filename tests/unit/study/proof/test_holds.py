@@ -12,7 +12,7 @@ from made_up_builds import Values, build, outlet, run, study_of
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE as AIR
 from gasdoc.engineering.proof import leak_test as physics
 from gasdoc.engineering.proof import sealed_line
-from gasdoc.study.proof.holds import hold_needed
+from gasdoc.study.proof.leak_test import hold_needed
 
 SERVICE = 3238.0
 

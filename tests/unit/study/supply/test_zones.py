@@ -7,7 +7,7 @@ from made_up_builds import FOOT, KBTU_PER_HOUR, THREE, Values, build, kbtu, outl
 
 from gasdoc.engineering.supply import tree
 from gasdoc.study.facts import heating_value
-from gasdoc.study.supply.zones import Zone, regulator_capacity, zones
+from gasdoc.study.supply.lines import Zone, regulator_capacity, zones
 
 # trunk 8 ft -- heater 12 ft
 #           `-- 7 ft -- cooker 13 ft
