@@ -8,20 +8,31 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from gasdoc.cli.output import DEFECT, FINDINGS, FINE, INPUT, print_file, print_line, quick_imports
-from gasdoc.machine import inside
+from gasdoc.cli.output import DEFECT, FINDINGS, FINE, INPUT, print_file, print_line
+from gasdoc.data import DataError
+from gasdoc.folder.changed import ChangedKey
+from gasdoc.folder.check import (
+    failure_problem,
+    finding_problems,
+    folder_problems,
+    folder_records,
+    limit_problem,
+    page_links,
+    study_file,
+)
+from gasdoc.folder.contents import contents, is_page
+from gasdoc.folder.shared_records import Records
+from gasdoc.machine import inside, limited
+from gasdoc.machine.terminal import coloured, colours
+from gasdoc.report.shipped_files import may_replace, theme_files
+from gasdoc.source import MAX_BYTES, Problem, Severity
+from gasdoc.study import Study
+from gasdoc.study.answers import Answers
+from gasdoc.study.proof.standing import Standing, stale_codes, summary
+from gasdoc.study.referral.worklist import Worklist, is_planned
 from gasdoc.wrong import Refused
-
-if TYPE_CHECKING:
-    from gasdoc.folder.changed import ChangedKey
-    from gasdoc.folder.shared_records import Records
-    from gasdoc.source import Problem
-    from gasdoc.study import Study
-    from gasdoc.study.answers import Answers
-    from gasdoc.study.proof.standing import Standing
-    from gasdoc.study.referral.worklist import Worklist
 
 
 class Checked(NamedTuple):
@@ -52,9 +63,6 @@ class Looked(NamedTuple):
 
 def check(options: argparse.Namespace) -> int:
     """Print everything that is wrong with the specs, or with all in the folder; the exit code."""
-    with quick_imports():
-        import gasdoc.folder.check  # noqa: F401  # nearly all that is imported at all
-
     # The only clock in gasdoc: nothing but this command ever says that a date has passed.
     as_of = options.as_of or dt.date.today()  # noqa: DTZ011  # the day where the reader is
     paths, about_folder = _chosen(options.specs)
@@ -83,8 +91,6 @@ def check(options: argparse.Namespace) -> int:
 
         print(*github(problems), sep="\n", end="\n" if problems else "")
     else:
-        from gasdoc.machine.terminal import coloured, colours
-
         on = colours(sys.stdout)
         for problem in problems:
             print(coloured(str(problem), str(problem.severity), on=on))
@@ -104,11 +110,6 @@ def check(options: argparse.Namespace) -> int:
 def _look(path: Path, as_of: dt.date, records: Records, *, answered: bool) -> Looked:
     """What there is to say of one spec. One that takes too much memory, or has a number that is too large to be true, is a
     problem of that spec only, and so is a defect of ours."""
-    from gasdoc.data import DataError
-    from gasdoc.folder.check import failure_problem, finding_problems, study_file
-    from gasdoc.study.proof.standing import summary
-    from gasdoc.study.referral.worklist import is_planned
-
     try:
         done = study_file(path, as_of=as_of, day=as_of, records=records)
         if done.study is None:
@@ -137,16 +138,11 @@ def _look(path: Path, as_of: dt.date, records: Records, *, answered: bool) -> Lo
 
 def shared_records(paths: Sequence[Path]) -> dict[Path, Records]:
     """The records that specs share, by the folder of what is checked."""
-    from gasdoc.folder.check import folder_records
-
     return {folder: folder_records(folder) for folder in {path.parent for path in paths}}
 
 
 def _folder_problems(folder: Path, pages: Iterable[str]) -> list[Problem]:
     """What is wrong with a folder of specs beside its specs."""
-    from gasdoc.folder.check import folder_problems, page_links
-    from gasdoc.report.shipped_files import may_replace, theme_files
-
     configuration = (
         Path("mkdocs.yml").read_text(encoding="utf-8", errors="replace") if Path("mkdocs.yml").is_file() else ""
     )
@@ -157,8 +153,6 @@ def _folder_problems(folder: Path, pages: Iterable[str]) -> list[Problem]:
 
 def changed_keys(path: Path, made: Study) -> tuple[ChangedKey, ...]:
     """The keys that have changed since a stale record, as far as git knows its spec then. git is asked for a stale code only."""
-    from gasdoc.study.proof.standing import stale_codes
-
     if not any(stale_codes(made.build, made.standing)):
         return ()
     from gasdoc.folder.changed import changed
@@ -198,9 +192,6 @@ class Results(NamedTuple):
 
 def _checked(paths: Sequence[Path], as_of: dt.date, *, strict: bool, answered: bool) -> Results:
     """Specs read and studied. One that gasdoc itself fails on does not keep the others from being checked."""
-    from gasdoc.folder.check import limit_problem
-    from gasdoc.machine import limited
-
     problems: list[Problem] = []
     builds: list[Checked] = []
     drafts, code = 0, FINE
@@ -228,8 +219,6 @@ def _checked(paths: Sequence[Path], as_of: dt.date, *, strict: bool, answered: b
 
 def exit_code(of_input: Sequence[Problem], of_all: Sequence[Problem], *, strict: bool) -> int:
     """The exit code for problems of the input, and for those together with what was found about a build."""
-    from gasdoc.source import Severity
-
     if any(problem.counts(Severity.ERROR) for problem in of_input):
         return INPUT
     bad = Severity.WARNING if strict else Severity.ERROR
@@ -238,8 +227,6 @@ def exit_code(of_input: Sequence[Problem], of_all: Sequence[Problem], *, strict:
 
 def _line_of(problem: Problem) -> list[str]:
     """The line of the file a problem is in, with a caret below its column; nothing where the file has no such line."""
-    from gasdoc.source import MAX_BYTES
-
     file = Path(problem.path)
     try:
         lines = inside.read(file, file.parent, MAX_BYTES).decode("utf-8-sig", "replace").split("\n")
@@ -271,8 +258,6 @@ def spec_path(name: str) -> Path:
 
 def _chosen(names: Sequence[str]) -> tuple[list[Path], list[Problem]]:
     """The specs to check, and what is wrong in their folder: all of it, or what is about the files that were named."""
-    from gasdoc.folder.contents import contents, is_page
-
     folder = Path("specs")
     if names:
         named = [path for path in map(spec_path, names) if not is_page(path)]

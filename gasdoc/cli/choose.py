@@ -4,33 +4,28 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
+from gasdoc.build.reader import Build, read_spec, unreadable
+from gasdoc.choices.choices import Choices
+from gasdoc.choices.choices import choose as all_choices
+from gasdoc.choices.filled import Picked, fill
+from gasdoc.choices.taking import difference, first_difference, taken
 from gasdoc.cli.check import exit_code, spec_path
 from gasdoc.cli.output import FINE, INPUT, print_file, print_line
+from gasdoc.folder.check import drafted, study_file
+from gasdoc.machine import inside
+from gasdoc.machine.writing import kept, write_over
+from gasdoc.report.choices_text import choices_text
+from gasdoc.report.jsonout import choices_json, dumps
+from gasdoc.source import MAX_BYTES, Problem, Severity
+from gasdoc.study import facts
+from gasdoc.study.materials.own_files import read_own
 from gasdoc.wrong import Refused
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from gasdoc.build.reader import Build
-    from gasdoc.choices.choices import Choices
-    from gasdoc.choices.filled import Picked
-    from gasdoc.source import Problem
 
 
 def choose(options: argparse.Namespace) -> int:
     """Print the choices of a build, or the change that taking one makes; the exit code."""
-    from gasdoc.build.reader import read_spec, unreadable
-    from gasdoc.choices.choices import choose as all_choices
-    from gasdoc.folder.check import drafted, study_file
-    from gasdoc.machine import inside
-    from gasdoc.report.choices_text import choices_text
-    from gasdoc.report.jsonout import choices_json, dumps
-    from gasdoc.source import MAX_BYTES
-    from gasdoc.study import facts
-    from gasdoc.study.materials.own_files import read_own
-
     path = spec_path(options.spec)
     try:
         raw = inside.read(path, path.parent, MAX_BYTES + 1)
@@ -80,11 +75,6 @@ def _picked(found: Choices, named: str) -> Picked:
 
 def _take(path: Path, raw: bytes, build: Build, picked: Picked, *, write: bool) -> int:
     """Show, or write, the change that a choice makes in its spec."""
-    from gasdoc.choices.taking import difference, taken
-    from gasdoc.machine import inside
-    from gasdoc.machine.writing import kept, write_over
-    from gasdoc.source import MAX_BYTES
-
     mark, before = ("\ufeff", raw.decode("utf-8-sig")) if raw.startswith(b"\xef\xbb\xbf") else ("", raw.decode())
     after = taken(before, build, picked)
     in_the_way = _in_the_way(after, build, picked)
@@ -112,8 +102,6 @@ def _take(path: Path, raw: bytes, build: Build, picked: Picked, *, write: bool) 
 
 def _at_top(path: Path, reason: str) -> Problem:
     """That a spec is not written, and why."""
-    from gasdoc.source import Problem, Severity
-
     return Problem(
         str(path), 1, 1, Severity.ERROR, reason, "nothing is written. Write the change by hand", "file-write"
     )
@@ -121,11 +109,6 @@ def _at_top(path: Path, reason: str) -> Problem:
 
 def _in_the_way(after: str, build: Build, picked: Picked) -> Problem | None:
     """What in a spec keeps a choice from being written into it: `after` would say something else than the choice."""
-    from gasdoc.build.reader import read_spec
-    from gasdoc.choices.filled import fill
-    from gasdoc.choices.taking import first_difference
-    from gasdoc.source import Severity
-
     again = read_spec(after.encode(), build.path, build.slug)
     if again.build is None:
         return again.problems[0]

@@ -11,29 +11,29 @@ import os
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
+from importlib import import_module
 from pathlib import Path
 
-from gasdoc.cli import check, choose, look_up, site, specs
-from gasdoc.cli.output import DEFECT, FINE, INPUT, INTERRUPTED, say
+from gasdoc.cli.output import DEFECT, FINE, INPUT, INTERRUPTED, quick_imports, say
 from gasdoc.commandline import parser
 from gasdoc.wrong import Refused
 
-RUN = {
-    "check": check.check,
-    "build": site.build,
-    "pdf": site.pdf,
-    "serve": site.serve,
-    "study": specs.study,
-    "choose": choose.choose,
-    "compare": specs.compare,
-    "new": specs.new,
-    "init": specs.init,
-    "capacity": look_up.capacity,
-    "catalog": look_up.catalog,
-    "schema": look_up.schema,
-    "completion": look_up.completion,
+MODULES = {
+    "check": "check",
+    "build": "site",
+    "pdf": "site",
+    "serve": "site",
+    "study": "specs",
+    "choose": "choose",
+    "compare": "specs",
+    "new": "specs",
+    "init": "specs",
+    "capacity": "capacity",
+    "catalog": "catalog",
+    "schema": "catalog",
+    "completion": "completion",
 }
-"""What does the work of each command."""
+"""The module of each command, in which the function of its name does the work. No other one is imported."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -42,7 +42,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         words = sys.argv[1:] if arguments is None else arguments
         options = parser(words).parse_args(words)
-        code = RUN[options.command](options)
+        with quick_imports():
+            module = import_module(f"gasdoc.cli.{MODULES[options.command]}")
+        code: int = getattr(module, options.command)(options)
         sys.stdout.flush()
         return code
     except Refused as refused:

@@ -5,12 +5,20 @@ Own, because it is small: packages that do this would be a dependency of every u
 
 from __future__ import annotations
 
+import argparse
 import shlex
 
+from gasdoc.cli.output import FINE, print_file
 from gasdoc.commandline import COMMANDS, HELP, PROGRAM, Command, Word
 
 
-def completion(shell: str) -> str:
+def completion(options: argparse.Namespace) -> int:
+    """Print what a shell needs to complete the command."""
+    print_file(shell_text(options.shell), end="")
+    return FINE
+
+
+def shell_text(shell: str) -> str:
     """The text to be read by a shell, one of the words that the command takes."""
     if shell == "fish":
         return _fish()

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import argparse
+import logging
+import signal
 import sys
+import tempfile
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from gasdoc.cli.output import FINE, print_line, quick_imports
+from gasdoc.cli.output import FINE, print_line
+from gasdoc.host.building import build_site, serve_site
+from gasdoc.host.pdf import SHEETS, find_browser, page_of, print_page
+from gasdoc.machine.terminal import Progress
+from gasdoc.report.site import Site
 from gasdoc.wrong import Refused
-
-if TYPE_CHECKING:
-    from gasdoc.report.site import Site
 
 _NAMED = 5
 """So many names stand in a line; the others are counted."""
@@ -20,17 +23,11 @@ _NAMED = 5
 
 def level(options: argparse.Namespace) -> int:
     """From which level on MkDocs' messages are printed."""
-    import logging
-
     return logging.ERROR if options.quiet else logging.INFO if options.verbose else logging.WARNING
 
 
 def build(options: argparse.Namespace) -> int:
     """Build the site; the exit code."""
-    with quick_imports():
-        from gasdoc.host.building import build_site
-    from gasdoc.machine.terminal import Progress
-
     progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
     sites: list[Site] = []
     try:
@@ -72,20 +69,13 @@ def _built(site: Site) -> str:
 
 def pdf(options: argparse.Namespace) -> int:
     """Print builds to PDF; the exit code."""
-    import tempfile
-
-    with quick_imports():
-        from gasdoc.host import pdf
-        from gasdoc.host.building import build_site
-    from gasdoc.machine.terminal import Progress
-
     wanted = [Path(name).stem if name.endswith(".md") else name for name in options.specs]
     if options.all == bool(wanted):
         raise Refused("name the specs to print, or ask for --all")
     progress = Progress(sys.stderr, quiet=options.quiet or options.verbose)
     sites: list[Site] = []
     try:
-        browser = pdf.find_browser()
+        browser = find_browser()
         with tempfile.TemporaryDirectory(prefix="gasdoc-") as folder:
             code = build_site(
                 options.config,
@@ -103,10 +93,10 @@ def pdf(options: argparse.Namespace) -> int:
             written = []
             for number, slug in enumerate(slugs, 1):
                 progress("printing builds:", number, len(slugs))
-                for section, ending in pdf.SHEETS.items():
+                for section, ending in SHEETS.items():
                     target = Path(options.out) / f"{slug}{ending}.pdf"
-                    page = pdf.page_of(Path(folder, "site"), slug, section)
-                    pdf.print_page(browser, Path(folder, "browser"), page, options.paper or papers[slug], target)
+                    page = page_of(Path(folder, "site"), slug, section)
+                    print_page(browser, Path(folder, "browser"), page, options.paper or papers[slug], target)
                     written.append(target)
     except OSError as error:
         raise Refused(
@@ -121,9 +111,6 @@ def pdf(options: argparse.Namespace) -> int:
 
 def serve(options: argparse.Namespace) -> int:
     """Serve the site until it is interrupted."""
-    import signal
-
-    from gasdoc.host.building import serve_site
 
     def end(*_: object) -> None:
         raise KeyboardInterrupt

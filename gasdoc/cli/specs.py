@@ -7,15 +7,27 @@ import datetime as dt
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from gasdoc import units
+from gasdoc.build.reader import read_file, read_spec
+from gasdoc.build.starter import MOST_PLANNED, from_previous, plan, starter
+from gasdoc.build.supply import slug
 from gasdoc.cli.check import changed_keys, exit_code, shared_records, spec_path
 from gasdoc.cli.output import FINE, INPUT, print_file, print_line
+from gasdoc.folder.check import finding_problems, study_file, study_of
+from gasdoc.folder.compare import lines
+from gasdoc.folder.project import lay_out, renew_lock
+from gasdoc.folder.provenance import last_commit, lasting, text_at
+from gasdoc.folder.side_by_side import side_by_side
 from gasdoc.machine import inside
+from gasdoc.machine.writing import write_new
+from gasdoc.regions.region import UnknownRegion, region, region_ids
+from gasdoc.report.jsonout import compare_json, dumps, study_json
+from gasdoc.report.views.side_by_side import table_text
+from gasdoc.source import MAX_BYTES, decode
+from gasdoc.study import Study, facts
+from gasdoc.study.materials.own_files import read_own
 from gasdoc.wrong import Refused
-
-if TYPE_CHECKING:
-    from gasdoc.study import Study
 
 MOST_BESIDE = 9
 """Builds in one table at most: one and those that `beside:` of a spec may name."""
@@ -23,9 +35,6 @@ MOST_BESIDE = 9
 
 def study(options: argparse.Namespace) -> int:
     """Print everything computed for one spec as JSON; the exit code."""
-    from gasdoc.folder.check import finding_problems, study_file
-    from gasdoc.report.jsonout import dumps, study_json
-
     path = spec_path(options.spec)
     today = dt.date.today()  # noqa: DTZ011  # the day where the reader is
     done = study_file(path, day=today, records=shared_records([path])[path.parent])
@@ -39,11 +48,6 @@ def study(options: argparse.Namespace) -> int:
 
 def compare(options: argparse.Namespace) -> int:
     """Print builds side by side, and of two what differs; the exit code."""
-    from gasdoc.folder.compare import lines
-    from gasdoc.folder.side_by_side import side_by_side
-    from gasdoc.report.views.side_by_side import table_text
-    from gasdoc.study import facts
-
     named: list[str] = options.specs
     if len(named) == 1:
         first, revision = _at_revision(named[0])
@@ -58,8 +62,6 @@ def compare(options: argparse.Namespace) -> int:
         return INPUT
     found = side_by_side(*studies)
     if options.format == "json":
-        from gasdoc.report.jsonout import compare_json, dumps
-
         print_file(dumps(compare_json(found)))
         return FINE
     for line in table_text(named, found.rows, facts.system(studies[-1].build)):
@@ -80,11 +82,6 @@ def _at_revision(text: str) -> tuple[str, str | None]:
 
 def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
     """The study of one side; None, its problems printed, if the spec cannot be taken."""
-    from gasdoc.build.reader import read_file, read_spec
-    from gasdoc.folder.check import study_of
-    from gasdoc.folder.provenance import text_at
-    from gasdoc.study.materials.own_files import read_own
-
     path = _origin(name, folder, revision)
     if revision is None:
         read = read_file(path)
@@ -100,10 +97,6 @@ def _studied(name: str, revision: str | None, folder: Path) -> Study | None:
 
 def new(options: argparse.Namespace) -> int:
     """Write a new spec; the exit code."""
-    from gasdoc.build.starter import from_previous
-    from gasdoc.build.supply import slug
-    from gasdoc.source import decode
-
     name = slug(options.name)
     if name != options.name:
         raise Refused(f"'{options.name}' cannot name a spec, '{name}' could")
@@ -116,8 +109,6 @@ def new(options: argparse.Namespace) -> int:
             raise Refused(
                 "--region, --units and --plan are for a new spec. A copy has what its original has, so change them in the copy"
             )
-        from gasdoc.folder.provenance import last_commit, lasting, text_at
-        from gasdoc.source import MAX_BYTES
 
         source = _origin(options.origin, Path(options.folder), options.at)
         if options.at is None:
@@ -151,10 +142,6 @@ def new(options: argparse.Namespace) -> int:
 
 def _fresh(options: argparse.Namespace, name: str) -> str:
     """The text of a spec, or of a plan, that is made from nothing."""
-    from gasdoc import units
-    from gasdoc.build.starter import MOST_PLANNED, plan, starter
-    from gasdoc.regions.region import UnknownRegion, region, region_ids
-
     if options.region is None:
         raise Refused(f"whose rules apply? Give --region, one of: {', '.join(region_ids())}")
     try:
@@ -184,8 +171,6 @@ def _origin(name: str, folder: Path, revision: str | None) -> Path:
 
 def _write_new(target: Path, text: str) -> None:
     """Write a file that is not there yet; what stands there is never lost."""
-    from gasdoc.machine.writing import write_new
-
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         write_new(target, text.encode())
@@ -197,8 +182,6 @@ def _write_new(target: Path, text: str) -> None:
 
 def init(options: argparse.Namespace) -> int:
     """Lay out a project; the exit code."""
-    from gasdoc.folder.project import lay_out, renew_lock
-
     folder = Path(options.folder)
     written = [renew_lock(folder)] if options.renew_lock else lay_out(folder)
     for path in written:

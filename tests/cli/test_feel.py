@@ -16,7 +16,7 @@ from small_project import DAY, Run, write
 from small_project import HUT as A_HUT
 
 from gasdoc.cli import command as cli
-from gasdoc.cli.completion import completion
+from gasdoc.cli.completion import shell_text
 from gasdoc.commandline import COMMANDS, parser
 from gasdoc.host import pdf
 from gasdoc.machine.terminal import Progress
@@ -114,7 +114,7 @@ def test_progress_writes_a_line_only_when_it_says_something_new() -> None:
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_completion_knows_every_command_and_every_option(shell: str) -> None:
-    text = completion(shell)
+    text = shell_text(shell)
     for command in COMMANDS:
         assert command.name in text
         for option in command.every:
@@ -135,7 +135,7 @@ def test_completion_knows_every_command_and_every_option(shell: str) -> None:
     ],
 )
 def test_bash_completes(line: str, expected: str) -> None:
-    script = completion("bash") + (
+    script = shell_text("bash") + (
         f'\nCOMP_WORDS=({line}); COMP_CWORD=$((${{#COMP_WORDS[@]}}-1)); _gasdoc; printf "%s\\n" "${{COMPREPLY[@]}}"\n'
     )
     done = subprocess.run(["bash", "-c", script], capture_output=True, text=True, check=True)

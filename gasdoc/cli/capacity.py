@@ -1,25 +1,24 @@
-"""The commands that look something up: capacity, catalog, schema, completion."""
+"""`gasdoc capacity`: what a size of tubing carries, and the least size for a load."""
 
 from __future__ import annotations
 
 import argparse
 import re
 import sys
-from typing import TYPE_CHECKING
 
+from gasdoc import units
+from gasdoc.catalog import tubing
 from gasdoc.cli.output import FINDINGS, FINE, print_file
+from gasdoc.engineering.supply import lpg
+from gasdoc.regions.materials import permission
+from gasdoc.regions.region import Region, UnknownRegion, region
+from gasdoc.study.supply.capacity import Answer, Conditions, least_sizes, look_up, of_material
+from gasdoc.units import System
 from gasdoc.wrong import Refused
-
-if TYPE_CHECKING:
-    from gasdoc.regions.region import Region
-    from gasdoc.study.supply.capacity import Conditions
-    from gasdoc.units import System
 
 
 def capacity(options: argparse.Namespace) -> int:
     """Print what a size of tubing carries, or the least size for a load; the exit code."""
-    from gasdoc import units
-
     region = _region(options.region)
     wanted: System = region.units if region is not None else "us"
     try:
@@ -37,8 +36,6 @@ def capacity(options: argparse.Namespace) -> int:
 
 def _conditions(options: argparse.Namespace, region: Region | None, wanted: System) -> Conditions:
     """Pressure, drop and method: those of the options, else the region's. Raises Refused, units.UnitError."""
-    from gasdoc.study.supply.capacity import Conditions
-
     pressure = options.pressure or (region.supply.nominal.value.text if region is not None else "11 inH2O")
     inlet = _quantity(pressure, "pressure", "--pressure", 5e6, wanted)
     if options.drop is None and region is not None:
@@ -55,10 +52,6 @@ def _carried(
     options: argparse.Namespace, length: float, conditions: Conditions, region: Region | None, shown: System
 ) -> int:
     """Print what one size carries; the exit code."""
-    from gasdoc import units
-    from gasdoc.catalog import tubing
-    from gasdoc.study.supply.capacity import Answer, look_up, of_material
-
     if options.material is None or options.size is None:
         raise Refused("name a material and a size, or say with --load what has to be carried")
     conditions = of_material(conditions, options.material)
@@ -101,8 +94,6 @@ def _carried(
 
 def _region(named: str | None) -> Region | None:
     """The region that is named, None where none is. Raises Refused."""
-    from gasdoc.regions.region import UnknownRegion, region
-
     if named is None:
         return None
     try:
@@ -113,16 +104,12 @@ def _region(named: str | None) -> Region | None:
 
 def _not_usual(region: Region | None, material: str, kind: str | None) -> tuple[str, ...]:
     """What a region says of a material that is not usual there."""
-    from gasdoc.regions.materials import permission
-
     said = permission(material, kind, region.practice, region.practice.setting) if region is not None else None
     return (said.asks,) if said is not None and said.answer != "allowed" else ()
 
 
 def _quantity(text: str, dimension: str, option: str, most: float, system: System) -> float:
     """The value of an option in SI, if it is one a tubing run can have. Raises Refused, units.UnitError."""
-    from gasdoc import units
-
     value = float(units.parse(text, dimension, system=system))
     if not 0 < value <= most:
         raise Refused(f"{option} is out of range: it must be more than zero, and no more than anybody would build")
@@ -138,11 +125,6 @@ def _least(
     shown: System,
 ) -> int:
     """Print the least size that carries a load, in one material or in all; the exit code."""
-    from gasdoc import units
-    from gasdoc.catalog import tubing
-    from gasdoc.engineering.supply import lpg
-    from gasdoc.study.supply.capacity import least_sizes
-
     if options.size is not None:
         raise Refused("--load asks for the size: leave SIZE out")
     materials = tubing.every_material()
@@ -181,93 +163,8 @@ def _least(
 
 def _conditions_text(length: float, conditions: Conditions, shown: System) -> str:
     """What every capacity holds for."""
-    from gasdoc import units
-
     inlet, drop = conditions.inlet_gauge, conditions.drop
     return (
         f"path from the final regulator to the farthest outlet {units.both(length, 'run length', shown)}, delivered "
         f"{units.both(inlet, units.pressure_kind(inlet, shown), shown)}, drop {units.both(drop, units.drop_kind(inlet, shown), shown)}"
     )
-
-
-def catalog(options: argparse.Namespace) -> int:
-    """List what a spec may name, or what the codes of findings mean."""
-    from gasdoc import units
-    from gasdoc.catalog import containers, tubing
-    from gasdoc.regions.region import region, region_ids
-
-    if options.format == "json" and options.what not in ("coverage", "sources"):
-        raise Refused("only coverage and sources are listed as JSON, as in gasdoc catalog sources --format json")
-    if options.what in ("coverage", "sources"):
-        (_coverage if options.what == "coverage" else _sources)(options.format)
-    elif options.what == "containers":
-        for kind_id in containers.kind_ids():
-            print(f"{kind_id:26} {containers.container_kind(kind_id).names[0]}")
-    elif options.what == "findings":
-        from gasdoc.report.finding_codes import codes
-
-        for code in codes().values():
-            print(f"{code.code:34} {code.weight:16} {code.doing or '':22} {'; or: '.join(code.remedy)}")
-    elif options.what == "parts":
-        from gasdoc.catalog import parts
-
-        for part in parts.catalogue().parts:
-            print(f"{part.id:34} {part.name}")
-    elif options.what == "regions":
-        for region_id in region_ids():
-            print(f"{region_id:14} {region(region_id).title}")
-    elif options.what == "tubing":
-        for name, kind in tubing.every_material():
-            listed = ", ".join(size.id for size in tubing.sizes(name, kind))
-            print(f"{name + (f' type {kind}' if kind else ''):22} {listed}")
-    else:
-        for dimension, spellings in units.units().items():
-            first = {unit.pint: unit.spellings for unit in spellings.values()}
-            print(f"{dimension}: " + "; ".join(", ".join(s) for s in first.values()))
-    return FINE
-
-
-def _sources(form: str) -> None:
-    """Print every figure with its source."""
-    if form == "json":
-        from gasdoc.report.jsonout import dumps, sources_json
-
-        print_file(dumps(sources_json()))
-        return
-    from gasdoc.study.referral.ledger import ledger
-
-    for figure in ledger():
-        print(f"{figure.at}: {figure.value}\n    {figure.confirmed}: {figure.citation}")
-
-
-def _coverage(form: str) -> None:
-    """Print what the parts on offer cover."""
-    if form == "json":
-        from gasdoc.report.jsonout import coverage_json, dumps
-
-        print_file(dumps(coverage_json()))
-        return
-    from gasdoc.study.materials.coverage import coverage
-
-    for cell in coverage():
-        print(
-            f"{cell.region}, {cell.setting}, {cell.material}, {cell.connection}: {cell.joints} joints, {len(cell.open)} open"
-        )
-        for hole in cell.open:
-            print(f"    {hole}")
-
-
-def schema(_: argparse.Namespace) -> int:
-    """Print the JSON Schema of a spec."""
-    from gasdoc.build.schema import schema_text
-
-    print_file(schema_text(), end="")
-    return FINE
-
-
-def completion(options: argparse.Namespace) -> int:
-    """Print what a shell needs to complete the command."""
-    from gasdoc.cli.completion import completion as shell_text
-
-    print_file(shell_text(options.shell), end="")
-    return FINE
