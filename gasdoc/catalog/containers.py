@@ -27,6 +27,7 @@ from gasdoc.engineering.constants import BTU, CUBIC_FOOT, INCH, POUND
 from gasdoc.scalars import Bounds, Quantity, problem
 from gasdoc.source import Citation
 from gasdoc.units import Given, parse
+from gasdoc.wrong import Wrong
 
 Service = Literal["vapour", "liquid"]
 Orientation = Literal["upright", "horizontal"]
@@ -37,21 +38,12 @@ GALLON = 0.003785411784  # m3
 BTU_PER_HOUR, FT3_PER_HOUR = BTU / 3600, CUBIC_FOOT / 3600  # W, m3/s
 
 
-class UnknownContainer(ValueError):
+class UnknownContainer(Wrong):
     """No kind of that id or name; `nearest` is the id most like it, None if there is none."""
 
-    def __init__(self, wanted: str, nearest: str | None) -> None:
-        self.wanted = wanted
+    def __init__(self, message: str, hint: str, nearest: str | None) -> None:
+        super().__init__(message, hint, nearest)
         self.nearest = nearest
-        self.message = f"container kind '{wanted}' is not listed"
-        super().__init__(f"{self.message}; {self.hint(kind_ids())}")
-
-    def __reduce__(self) -> "tuple[type[UnknownContainer], tuple[str, str | None]]":
-        return (UnknownContainer, (self.wanted, self.nearest))
-
-    def hint(self, usual: tuple[str, ...]) -> str:
-        """What would be right: the nearest, or one of the kinds that are `usual` where the build is."""
-        return f"did you mean '{self.nearest}'?" if self.nearest else f"use one of {', '.join(usual)}"
 
 
 HALF = 0.5
@@ -339,7 +331,8 @@ def container_kind(kind_id: str) -> ContainerKind:
         if plain in (kind.id, *(name.lower() for name in kind.names)):
             return kind
     near = difflib.get_close_matches(plain, kind_ids(), n=1, cutoff=0.4)
-    raise UnknownContainer(kind_id, near[0] if near else None)
+    hint = f"did you mean '{near[0]}'?" if near else f"use one of {', '.join(kind_ids())}"
+    raise UnknownContainer(f"container kind '{kind_id}' is not listed", hint, near[0] if near else None)
 
 
 def kinds_of_size(text: str) -> tuple[str, ...]:

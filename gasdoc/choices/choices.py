@@ -12,8 +12,7 @@ from gasdoc.build.reader import Build
 from gasdoc.catalog import containers as catalog
 from gasdoc.choices.asked import asked, wishes
 from gasdoc.choices.assumed import Assumed, Burning, assumed, burning, with_assumed
-from gasdoc.choices.changes import OtherContainer, Search, Role, changes
-from gasdoc.choices.connectors import ConnectorChoice, connector
+from gasdoc.choices.changes import OtherContainer, Role, Search, changes
 from gasdoc.choices.containers import ContainerChoice, containers
 from gasdoc.choices.entries import Choice, Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked, Pipes, Set, fill
@@ -23,7 +22,7 @@ from gasdoc.quantities import Aside
 from gasdoc.regions.region import UnknownRegion, region
 from gasdoc.study.container.cold_day import cold_day
 from gasdoc.study.container.holding import container
-from gasdoc.study.facts import Installation, setting
+from gasdoc.study.facts import Installation, Served, setting
 from gasdoc.study.materials.own_files import NOTHING, Own
 from gasdoc.study.materials.permitted import usual
 from gasdoc.study.materials.price_list import PriceList, price_list
@@ -316,4 +315,36 @@ def anything(build: Build) -> Picked:
         some if "container" in build.open else None,
         wanted(build) if "regulator" in build.open else None,
         Pipes(*usual(here.practice, setting(build))) if "tubing" in build.open else None,
+    )
+
+
+# --- connectors -------------------------------------------------------------------------------------------------------
+
+
+class ConnectorChoice(Choice, frozen=True):
+    """The least of what joins one appliance, connector and valve: its rating and its size, never below the appliance's own
+    inlet. `words` say what to ask for."""
+
+    name: str
+    size: str | None
+    words: str
+
+
+def connector(s: Served) -> ConnectorChoice:
+    """What joins one appliance at the least."""
+    reasons = []
+    size = s.appliance.inlet_thread
+    if size is None:
+        text = f"The inlet of {s.appliance.name} is not stated: its connector and its valve are never smaller."
+        reasons.append(Why("size-open", text, open=True))
+    at = size or "the size of its inlet"
+    return ConnectorChoice(
+        id=s.id,
+        fits=fits(reasons),
+        why_not=tuple(reasons),
+        figures={"rating": Figure(s.load, "W", "computed"), "gas": Figure(s.mass, "kg/s", "computed")},
+        sources=(),
+        name=s.appliance.name,
+        size=size,
+        words=f"a shut-off valve and a connector, or a rigid tail, both of {at} or larger",
     )

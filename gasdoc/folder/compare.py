@@ -17,6 +17,7 @@ from pydantic import BaseModel
 
 from gasdoc import units
 from gasdoc.build.model import Outlet, Run, Spec
+from gasdoc.build.model.values import BUILD as BUILD_CODE
 from gasdoc.build.supply import REGULATOR, Node
 from gasdoc.quantities import Aside, UnitOf
 from gasdoc.study import facts
@@ -35,32 +36,8 @@ Group = Literal["inputs", "results", "materials", "cost", "records", "findings"]
 BUILD = "build"
 """Subject of what is about the whole build."""
 
-ELSEWHERE = {
-    "format",
-    "title",
-    "summary",
-    "cover",
-    "joint_photos",
-    "template",
-    "beside",
-    "units",
-    "units_beside",
-    "show_numbers",
-    "supply",
-    "container",
-    "regulator",
-    "tests",
-    "disturbances",
-    "signed_off",
-    "done",
-    "started",
-    "fitted",
-    "prices",
-    "on_shelf",
-    "measured",
-    "fuel_price",
-}
-"""Keys at the top of a spec that are compared in another way, or are not about the installation."""
+COMPARED_TOO = {"draft", "bought", "in_use", "emergency", "wishes", "corner", "scenarios", "seasons"}
+"""Keys at the top of a spec that no code holds, and that are compared all the same."""
 
 ONE_BUILDS_OWN = {"id", "manufactured", "requalified", "serial", "replace_by", "covers", "fill", "photo"}
 """Keys that say something of one build's own parts: another cylinder of the same kind is no difference."""
@@ -127,7 +104,10 @@ def compare(before: Study, after: Study) -> Comparison:
 
 def _inputs(before: Study, after: Study) -> Iterator[Change]:
     one, other = before.build.spec, after.build.spec
-    top = [key for key in Spec.model_fields if key not in ELSEWHERE]
+    # What the tightness code holds is compared element by element, below.
+    top = [
+        key for key, field in Spec.model_fields.items() if field.json_schema_extra == BUILD_CODE or key in COMPARED_TOO
+    ]
     yield from _fields(BUILD, BUILD, {k: getattr(one, k) for k in top}, {k: getattr(other, k) for k in top}, "")
     yield from _fields("container", "container", _values(one.container), _values(other.container), "")
     yield from _fields(REGULATOR, REGULATOR, _values(one.regulator), _values(other.regulator), "")

@@ -22,6 +22,7 @@ from gasdoc.regions.questions import Question
 from gasdoc.regions.rules import Rule, Sought
 from gasdoc.scalars import Quantity, nearest, problem
 from gasdoc.units import Given
+from gasdoc.wrong import Wrong
 
 Basis = Literal["gross", "net"]
 
@@ -196,18 +197,8 @@ class Region(Entry, frozen=True, kw_only=True):
         return tuple(sorted(rows, key=lambda r: r.alternative))
 
 
-class UnknownRegion(ValueError):
-    """A region id that has no rule set; `nearest` is the one it was most likely meant for, or None."""
-
-    def __init__(self, wanted: str) -> None:
-        near = _meant(wanted)
-        self.wanted = wanted
-        self.nearest = near[0] if len(near) == 1 else None
-        hint = f"did you mean '{self.nearest}'?" if self.nearest else f"use one of {', '.join(near or region_ids())}"
-        super().__init__(f"unknown region '{wanted}'; {hint}")
-
-    def __reduce__(self) -> "tuple[type[UnknownRegion], tuple[str]]":
-        return (UnknownRegion, (self.wanted,))
+class UnknownRegion(Wrong):
+    """A region id that has no rule set; the hint names the regions it was most likely meant for."""
 
 
 def _meant(wanted: str) -> list[str]:
@@ -232,7 +223,9 @@ def region_ids() -> tuple[str, ...]:
 def region(region_id: str) -> Region:
     """The rule set `region_id`; reads its file and the shared rows, no other. Raises UnknownRegion, DataError."""
     if region_id not in region_ids():
-        raise UnknownRegion(region_id)
+        near = _meant(region_id)
+        hint = f"did you mean '{near[0]}'?" if len(near) == 1 else f"use one of {', '.join(near or region_ids())}"
+        raise UnknownRegion(f"unknown region '{region_id}'", hint)
     data.read(_PACKAGE, "common.yaml", Common)  # first, so that a slip in it is told with its place there
     found = data.read(_PACKAGE, f"{region_id}.yaml", Region)
     if found.id != region_id:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from gasdoc import data
 from gasdoc.data import Cited, Entry, Some
-from gasdoc.regions.instructions import Instruction, check_places
+from gasdoc.regions.sequence import Instruction, check_places
 from gasdoc.scalars import Id, choice
 
 CONDITIONS = {

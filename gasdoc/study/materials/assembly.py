@@ -19,8 +19,8 @@ from gasdoc.source import Path
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.spots import About, Spots, inlets, joints_between, threads, tube_ends
-from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import SizedZone, lines_of
+from gasdoc.study.supply.names import usual_end
 
 SEALS = {
     "taper": "sealant on the male thread",

@@ -25,8 +25,8 @@ from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, connector_kind, trap_rule
 from gasdoc.study.materials.passages import by_bulkhead_fitting
-from gasdoc.study.supply.connections import usual_end
 from gasdoc.study.supply.lines import Line, SizedZone, lines_of
+from gasdoc.study.supply.names import usual_end
 
 
 class About(Struct, frozen=True):

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from gasdoc.build.model import Run
+from collections.abc import Iterator
+
+from gasdoc.build.model import Outlet, Regulator, Run
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import Node
 from gasdoc.catalog import bolts, containers, tubing
+from gasdoc.engineering.materials.ends import End, EndError
+from gasdoc.engineering.materials.written_ends import leaves_gender_open, parse_end
 from gasdoc.regions.region import Region, UnknownRegion, region
 from gasdoc.source import Path, Problem, Severity
 from gasdoc.study.facts import Installation
 from gasdoc.study.supply.capacity import ways_to_read
-from gasdoc.study.supply.connections import thread_problems
 
 
 def resolve(build: Build) -> tuple[Installation | None, tuple[Problem, ...]]:
@@ -49,8 +52,7 @@ def _region(build: Build, problems: list[Problem]) -> Region | None:
     try:
         return region(build.spec.region)
     except UnknownRegion as wrong:
-        message, _, hint = str(wrong).partition("; ")
-        problems.append(build.problem(("region",), Severity.ERROR, message, hint, "spec-region"))
+        problems.append(build.problem(("region",), Severity.ERROR, wrong.message, wrong.hint, "spec-region"))
         return None
 
 
@@ -86,7 +88,8 @@ def _owned(build: Build, found_region: Region | None, problems: list[Problem]) -
 
 def _no_kind(build: Build, at: Path, wrong: containers.UnknownContainer, found_region: Region | None) -> Problem:
     listed = containers.trade(found_region.practice.containers) if found_region is not None else containers.kind_ids()
-    return build.problem(at, Severity.ERROR, wrong.message, wrong.hint(listed), "spec-container")
+    hint = wrong.hint if wrong.nearest else f"use one of {', '.join(listed)}"
+    return build.problem(at, Severity.ERROR, wrong.message, hint, "spec-container")
 
 
 def _bolt(build: Build, problems: list[Problem]) -> None:
@@ -127,3 +130,43 @@ def _run(
         if wrong.readings and found_region is not None:
             hint = f"{hint}; {ways_to_read(build, wrong.readings, found_region)}"
         problems.append(build.problem(at, Severity.ERROR, wrong.message, hint, "spec-size"))
+
+
+# --- connections ------------------------------------------------------------------------------------------------------
+
+
+def usual_end(text: str) -> End:
+    """The end that text on an appliance or regulator means: a flare that leaves it open is male, every other thread female.
+    Raises EndError."""
+    end = parse_end(text, "female")
+    return parse_end(text, "male") if end.kind == "flare" else end
+
+
+def thread_problems(build: Build) -> Iterator[Problem]:
+    """Every connection of the spec whose text means no end, or several."""
+    for at, text, on_container in _threads(build):
+        try:
+            parse_end(text, "female", on_container=on_container)
+        except EndError as wrong:
+            yield build.problem(at, Severity.ERROR, wrong.message, wrong.hint, "spec-thread")
+            continue
+        if not on_container and leaves_gender_open(text):
+            message = f"'{text}' may be male or female"
+            hint = f"write 'male {text}' or 'female {text}'. A male one with a flat seal is as usual as a female one"
+            yield build.problem(at, Severity.ERROR, message, hint, "spec-thread")
+
+
+def _threads(build: Build) -> Iterator[tuple[Path, str, bool]]:
+    spec = build.spec
+    if spec.container.connection is not None:
+        yield ("container", "connection"), spec.container.connection, True
+    regulators: list[tuple[Path, Regulator]] = [(("regulator",), spec.regulator)]
+    regulators += [(node.at, part) for node, part in build.each(Regulator)]
+    for at, regulator in regulators:
+        for key in ("inlet_thread", "outlet_thread"):
+            text = getattr(regulator, key)
+            if text is not None:
+                yield (*at, key), text, False
+    for node in build.nodes:
+        if isinstance(node.part, Outlet) and node.part.appliance.inlet_thread is not None:
+            yield (*node.at, "appliance", "inlet_thread"), node.part.appliance.inlet_thread, False

@@ -474,7 +474,6 @@ def test_a_region_is_read_once() -> None:
 def test_an_unknown_region_is_answered_with_the_nearest(wanted: str, nearest: str | None) -> None:
     with pytest.raises(UnknownRegion) as caught:
         region(wanted)
-    assert caught.value.nearest == nearest
     assert (f"did you mean '{nearest}'?" if nearest else "use one of au-nz") in str(caught.value)
     assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
 
