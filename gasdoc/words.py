@@ -1,9 +1,9 @@
-"""Words: those that people write for words and keys of a spec, from `words.yaml`, and the article of a noun."""
+"""Words: those that people write for words and keys of a spec, from `words.yaml`; the article of a noun; names in a sentence."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -71,6 +71,16 @@ def with_article(noun: str, article: str = "a") -> str:
     ('a 60-lb cylinder', 'an 11-lb cylinder', 'an ASME container', 'a union')
     """
     return f"{article}{'n' * bool(_VOWEL.match(noun))} {noun}"
+
+
+def in_sentence(names: Iterable[str], last: str = "and") -> str:
+    """Names as a sentence has them.
+
+    >>> in_sentence(["K", "L", "M"]), in_sentence(["K", "L"], "or"), in_sentence(["K"])
+    ('K, L and M', 'K or L', 'K')
+    """
+    *head, tail = names
+    return f"{', '.join(head)} {last} {tail}" if head else tail
 
 
 def other_words() -> tuple[tuple[str, ...], ...]:

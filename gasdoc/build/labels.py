@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 from gasdoc.build.model import Junction, Outlet, Regulator, Run, Space, Tap, Valve
 from gasdoc.build.supply import Node, slug
+from gasdoc.words import in_sentence
 
 _SAID = {
     "valve": ("valve", "shut-off", "cock", "stop"),
@@ -65,10 +66,9 @@ def _by_what_is_behind(nodes: Sequence[Node], at: int) -> str:
             if isinstance(other.part, Outlet):
                 names.append(other.part.appliance.name)
     shown = names if len(names) <= 3 else [*names[:2], f"{len(names) - 2} more"]
-    ends = f"{', '.join(shown[:-1])} and {shown[-1]}" if len(shown) > 1 else shown[0]
     number = re.match(rf"{node.kind}-(\d+)-", node.id)
     counted = f" {number[1]}" if number is not None else ""
-    return f"{_noun(node)}{counted} {'to' if isinstance(node.part, Junction) else 'before'} {ends}"
+    return f"{_noun(node)}{counted} {'to' if isinstance(node.part, Junction) else 'before'} {in_sentence(shown)}"
 
 
 def _lines(nodes: Sequence[Node], named: dict[str, str]) -> dict[str, str]:

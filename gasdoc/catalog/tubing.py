@@ -8,7 +8,7 @@ both readings.
 import dataclasses
 import difflib
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from functools import cache
 from typing import Annotated, Literal
 
@@ -21,6 +21,7 @@ from gasdoc.quantities import Aside, Known, Metre
 from gasdoc.scalars import Quantity, choice, problem
 from gasdoc.source import CONFIRMED, Citation
 from gasdoc.units import Given, UnitError, parse
+from gasdoc.words import in_sentence
 from gasdoc.wrong import Wrong
 
 About = Literal["material", "kind", "size"]
@@ -284,7 +285,7 @@ def material(name: str) -> Material:
     rows = _rows()
     if name not in rows:
         near = difflib.get_close_matches(name, rows, n=1)
-        hint = f"did you mean '{near[0]}'?" if near else f"the materials are {_listed(rows)}"
+        hint = f"did you mean '{near[0]}'?" if near else f"the materials are {in_sentence(rows)}"
         raise SizeError(f"unknown material '{name}'", hint, about="material")
     return rows[name]
 
@@ -362,7 +363,7 @@ def _kind(name: str, kind: str | None) -> str | None:
     if kind is None or not kind.strip():
         if len(kinds) > 1:
             raise SizeError(
-                f"{name} needs its type: {_listed(kinds, 'or')}",
+                f"{name} needs its type: {in_sentence(kinds, 'or')}",
                 f"add the type, as in 'type: {kinds[0]}'. It is printed on the tubing",
                 about="kind",
             )
@@ -373,7 +374,7 @@ def _kind(name: str, kind: str | None) -> str | None:
             return known
     if not kinds:
         raise SizeError(f"{name} has no types, so '{kind}' means nothing here", "leave the type out", about="kind")
-    hint = f"the listed types are {_listed(kinds)}" if len(kinds) > 1 else f"only {kinds[0]} is listed"
+    hint = f"the listed types are {in_sentence(kinds)}" if len(kinds) > 1 else f"only {kinds[0]} is listed"
     if given == "acr":
         hint += ". Type K of the same outside diameter has a bore no larger than that of ACR tubing"
     raise SizeError(f"{name} of type '{kind}' is not listed", hint, about="kind")
@@ -457,7 +458,9 @@ def _either(of: Material, kind: str | None, plain: str, written: str) -> Size:
     found = {"od": outside, "nominal": nominal, None: ()}[way]
     if not found:
         names = [s.label.split(", ")[1] if way == "od" else f"{s.id} in nominal" for s in listed]
-        raise SizeError(f"no {of.id} tubing of type {kind} is listed as '{written}'", f"listed are {_listed(names)}")
+        raise SizeError(
+            f"no {of.id} tubing of type {kind} is listed as '{written}'", f"listed are {in_sentence(names)}"
+        )
     return found[0]
 
 
@@ -484,7 +487,7 @@ def _metric(of: Material, kind: str | None, plain: str, written: str) -> Size:
 
 def _corrugated(of: Material, kind: str | None, plain: str, written: str) -> Size:
     listed = sizes(of.id, kind)
-    known = f"the tables have {_listed(s.id for s in listed)}"
+    known = f"the tables have {in_sentence(s.id for s in listed)}"
     if match := _EHD.match(plain):
         number = int(match["after"] or match["before"])
         found = [s for s in listed if s.id == f"EHD {number}"]
@@ -500,7 +503,7 @@ def _corrugated(of: Material, kind: str | None, plain: str, written: str) -> Siz
     if not rows:
         raise SizeError(f"no corrugated tubing is listed as '{written}'", f"write its EHD; {known}")
     smallest = next(s for s in listed if s.id == rows[0].id)
-    sold_as = _listed((f"{r.id} ({CONFIRMED[_file().cited(r.trade_source).confirmed]})" for r in rows), "or")
+    sold_as = in_sentence((f"{r.id} ({CONFIRMED[_file().cited(r.trade_source).confirmed]})" for r in rows), "or")
     warning = f"'{written}' corrugated tubing is {sold_as}. The smaller is taken. Give the EHD printed on the tubing."
     return dataclasses.replace(smallest, warnings=(warning,))
 
@@ -520,14 +523,9 @@ def _nominal(of: Material, kind: str | None, plain: str, written: str) -> Size:
     for size in listed:
         if abs(_fraction(size.id) - length) < _SAME:
             return size
-    raise SizeError(f"no {of.id} pipe is listed as '{written}'", f"listed are {_listed(s.drawn for s in listed)}")
+    raise SizeError(f"no {of.id} pipe is listed as '{written}'", f"listed are {in_sentence(s.drawn for s in listed)}")
 
 
 def _fraction(size_id: str) -> float:
     """A nominal size as a length in m."""
     return float(parse(f"{size_id} in", "length"))
-
-
-def _listed(words: Iterable[str], last: str = "and") -> str:
-    *head, tail = words
-    return f"{', '.join(head)} {last} {tail}" if head else tail

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from pathlib import Path
 
 from markupsafe import escape
@@ -56,21 +56,8 @@ class Published(File):
     """A file of a project, published without what it says beside what it shows."""
 
     def copy_file(self, dirty: bool = False) -> None:
-        """Write what is published of it; one that has changed since it was judged is left out, with a warning."""
-        assert self.abs_src_path is not None
-        assert self.src_dir is not None
-        try:
-            raw = inside.read(Path(self.abs_src_path), Path(self.src_dir), published.MOST_BYTES + 1)
-            fit = published.judged(raw, self.src_uri)
-            if fit.copies_only:
-                return
-            content = fit.content
-        except published.Unfit as unfit:
-            log.warning("%s %s, so it is not published: %s", self.src_uri, unfit.message, unfit.hint)
-            return
-        target = Path(self.abs_dest_path)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(content)
+        """Write what is published of it."""
+        _write(self, Path(self.abs_src_path or ""), self.src_uri, lambda fit: None if fit.copies_only else fit.content)
 
 
 class Shrunk(File):
@@ -81,14 +68,19 @@ class Shrunk(File):
         self.copy, self.photo = copy, Path(config.docs_dir) / path
 
     def copy_file(self, dirty: bool = False) -> None:
-        """Write it; a photo that has changed since it was judged is left out, with a warning."""
-        try:
-            raw = inside.read(self.photo, Path(self.src_dir or ""), published.MOST_BYTES + 1)
-            content = published.made(self.copy, published.judged(raw, self.photo.name).content)
-        except published.Unfit as unfit:
-            log.warning("%s %s, so it is not published: %s", self.photo.name, unfit.message, unfit.hint)
-            return
-        target = Path(self.abs_dest_path)
+        """Write it."""
+        _write(self, self.photo, self.photo.name, lambda fit: published.made(self.copy, fit.content))
+
+
+def _write(file: File, own: Path, name: str, made: Callable[[published.Publishable], bytes | None]) -> None:
+    """Write what is `made` of the project's own file; one that has changed since it was judged is left out, with a warning."""
+    try:
+        content = made(published.judged(inside.read(own, Path(file.src_dir or ""), published.MOST_BYTES + 1), name))
+    except published.Unfit as unfit:
+        log.warning("%s %s, so it is not published: %s", name, unfit.message, unfit.hint)
+        return
+    if content is not None:
+        target = Path(file.abs_dest_path)
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(content)
 

@@ -22,7 +22,7 @@ from gasdoc.study.materials.spots import About, Spots, inlets, joints_between, t
 from gasdoc.study.supply.lines import SizedZone, lines_of
 from gasdoc.study.supply.names import usual_end
 
-SEALS = {
+_SEALS = {
     "taper": "sealant on the male thread",
     "flare": "flare, no sealant",
     "compression": "compression, no sealant",
@@ -34,6 +34,11 @@ SEALS = {
     "held": "",
 }
 """What makes a joint tight, in words."""
+
+
+def sealed(chain: Chain) -> str:
+    """What makes the joints of a chain tight."""
+    return "; ".join(dict.fromkeys(_SEALS[joint.seal] for joint in chain.joints if _SEALS[joint.seal]))
 
 
 class Joined(Struct, frozen=True):

@@ -22,6 +22,7 @@ from gasdoc.study.materials.spots import inlets
 from gasdoc.study.proof.closures import InTest, rated
 from gasdoc.study.proof.leak_test import AskedTest, LeakTest, Plan, air_hold, best
 from gasdoc.study.supply.lines import SizedZone
+from gasdoc.words import in_sentence
 
 LOW_PRESSURE: Annotated[
     Pascal,
@@ -346,13 +347,8 @@ class DayFacts:
 
 
 def listed(names: list[str]) -> str:
-    """Names in a sentence."""
-    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0] if names else "nothing"
-
-
-def medium_words(names: tuple[str, ...]) -> str:
-    """What a test is made with, in a sentence."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+    """Names in a sentence, "nothing" where there are none."""
+    return in_sentence(names or ["nothing"])
 
 
 def part_words(parts: tuple[Part, ...], end: End | None) -> str:

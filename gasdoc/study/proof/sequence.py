@@ -16,9 +16,10 @@ from gasdoc.engineering.materials.ends import End
 from gasdoc.regions.sequence import LineText, StepRow, holds, sequence_rows
 from gasdoc.source import Citation
 from gasdoc.study.proof.closures import Closure, rated
-from gasdoc.study.proof.day_facts import DayFacts, TestDay, medium_words, part_words
+from gasdoc.study.proof.day_facts import DayFacts, TestDay, part_words
 from gasdoc.study.proof.leak_test import AskedTest, advice
 from gasdoc.study.supply.pressures import tolerance_of
+from gasdoc.words import in_sentence
 
 
 class Said(Struct, frozen=True):
@@ -233,7 +234,7 @@ def _rows(f: DayFacts, rows: tuple[AskedTest, ...], *, known: bool | None = None
         below = ", below lock-up" if a.test.pressure.below is not None else ""
         yield {
             "behind": f.behind(a.zone),
-            "medium": medium_words(a.test.medium),
+            "medium": in_sentence(a.test.medium, "or"),
             "pressure": (f.pressure(a.pressure) if a.pressure is not None else "")
             if a.test.kind == "piping"
             else shown + below,

@@ -9,7 +9,7 @@ out: that size is worked out anew each time, and no code stands for it. gasdoc v
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal
 
 from msgspec import Struct
@@ -23,6 +23,7 @@ from gasdoc.source import Path
 from gasdoc.study.findings import Finding, warning
 from gasdoc.study.proof.leak_test import AskedTest, LeakTest
 from gasdoc.study.proof.verdicts import Judged, covers_zones, ended, test_name
+from gasdoc.words import in_sentence
 
 Word = Literal["planned", "fitted", "tested", "signed off", "signed off, with errors"]
 
@@ -195,7 +196,7 @@ def _sign_off(build: Build, proofs: tuple[Proof, ...], by: Basis, tested: bool, 
     if by.ahead(signed.date):
         return f"its date, {signed.date.isoformat()}, is still to come"
     if others := by.others(SIGN_OFF):
-        return f"the same sign-off stands in {_named(others)} too"
+        return f"the same sign-off stands in {in_sentence(others)} too"
     if signed.covers is None:
         return "it does not say what it covers"
     if signed.covers != by.codes.build:
@@ -217,10 +218,6 @@ def _sign_off(build: Build, proofs: tuple[Proof, ...], by: Basis, tested: bool, 
     if any(d.date >= signed.date and not by.ahead(d.date) for d in build.spec.disturbances):
         return "something is recorded as having happened to the system since"
     return None
-
-
-def _named(specs: Sequence[str]) -> str:
-    return f"{', '.join(specs[:-1])} and {specs[-1]}" if len(specs) > 1 else specs[0]
 
 
 def _role(by: str, role: str | None) -> str:
@@ -325,7 +322,7 @@ def standing_findings(build: Build, found: Standing) -> Iterator[Finding]:
             "code": found.codes.tightness,
             "covers": (j.test.covers or "")[:40],
             "date": j.test.date.isoformat(),
-            "others": _named(found.shared.get(("tests", j.index), ("another spec",))),
+            "others": in_sentence(found.shared.get(("tests", j.index), ("another spec",))),
         }
         yield warning(
             code,

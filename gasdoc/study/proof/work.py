@@ -20,7 +20,7 @@ from gasdoc.study.air.rooms import Room, fitted
 from gasdoc.study.container.clearances import Clearance
 from gasdoc.study.container.mounting import Mount, Tie
 from gasdoc.study.facts import Installation, setting, system
-from gasdoc.study.materials.assembly import SEALS, Fittings, Joined
+from gasdoc.study.materials.assembly import Fittings, Joined, sealed
 from gasdoc.study.materials.cutting import Lengths, piece_words
 from gasdoc.study.materials.joints import CONTAINER_SIDE, NumberedJoint
 from gasdoc.study.materials.passages import Passages
@@ -184,7 +184,7 @@ def _closed(joined: Joined) -> dict[str, str]:
     if not isinstance(joined.found, Chain):
         return {"parts": "Not worked out: see the findings.", "seal": ""}
     names = ", ".join(part.name for part in joined.found.parts)
-    seals = "; ".join(dict.fromkeys(SEALS[joint.seal] for joint in joined.found.joints if SEALS[joint.seal]))
+    seals = sealed(joined.found)
     return {"parts": f"With {names}. " if names else "", "seal": f"{seals[0].upper()}{seals[1:]}." if seals else ""}
 
 

@@ -23,9 +23,9 @@ from gasdoc.quantities import Known, Pascal
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.supply.lines import (
-    Shortfall,
     RunPressure,
     ScenarioPressure,
+    Shortfall,
     SizedZone,
     Tried,
     Zone,

@@ -20,7 +20,7 @@ from gasdoc.report.views.materials.shopping import amount
 from gasdoc.report.words import NOT_KNOWN, Quantities, percent
 from gasdoc.source import Citation
 from gasdoc.study import Study
-from gasdoc.study.materials.assembly import SEALS, Joined
+from gasdoc.study.materials.assembly import Joined, sealed
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import SHELF, Lengths, piece_words
 from gasdoc.study.materials.screwed import CutPipe
@@ -196,8 +196,7 @@ def _joint(joined: Joined, numbers: Mapping[str, int]) -> list[Any]:
     ends = Markup('{} <span class="arrow">to</span> {}').format(_end(joined.a), _end(joined.b))
     if isinstance(found, Chain):
         parts = ", ".join(part.name for part in found.parts) or "nothing: they fit"
-        seals = "; ".join(dict.fromkeys(SEALS[joint.seal] for joint in found.joints if SEALS[joint.seal]))
-        return [number, place, ends, parts, seals]
+        return [number, place, ends, parts, sealed(found)]
     if isinstance(found, NoChain):
         return [number, place, ends, _noted("cannot be joined", "see the findings on the overview"), ""]
     return [number, place, ends, _noted("not worked out", joined.why or ""), ""]
@@ -420,9 +419,8 @@ def joints_made(joined: Sequence[Joined], numbers: Mapping[str, int]) -> tuple[J
     groups: dict[tuple[SignPiece, ...], tuple[list[int], str]] = {}
     for one in joined:
         if isinstance(one.found, Chain) and one.a is not None and one.b is not None and one.joints:
-            seals = "; ".join(dict.fromkeys(SEALS[joint.seal] for joint in one.found.joints if SEALS[joint.seal]))
             row = tuple(pieces(one.a, one.b, one.found))
-            groups.setdefault(row, ([], seals))[0].extend(numbers[joint] for joint in one.joints)
+            groups.setdefault(row, ([], sealed(one.found)))[0].extend(numbers[joint] for joint in one.joints)
     found = (JointRow(tuple(sorted(set(those))), row, seals) for row, (those, seals) in groups.items())
     return tuple(sorted(found, key=lambda one: one.numbers))
 
