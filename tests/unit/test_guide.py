@@ -38,3 +38,5 @@ def test_every_data_file_and_all_that_lies_flat_has_a_line_in_it() -> None:
     ]
     assert len(flat) > 100
     assert [name for name in flat if not re.search(rf"\b{name}\b", GUIDE)] == []
+    listed = GUIDE[GUIDE.index("`gasdoc/report/` lies flat") : GUIDE.index("Imports run downwards only")]
+    assert set(re.findall(r"`([a-z_]+)`", listed)) <= set(flat)

@@ -12,6 +12,7 @@ from gasdoc.build.prices import OnShelf
 from gasdoc.build.reader import Build
 from gasdoc.catalog import containers, tubing
 from gasdoc.catalog.kit import kit
+from gasdoc.catalog.openings import listed_guards
 from gasdoc.catalog.parts import Catalogue
 from gasdoc.engineering.materials.costs import Costs, PackPrice, ShoppingNeed, costs
 from gasdoc.engineering.materials.cutting import CuttingPlan
@@ -24,17 +25,7 @@ from gasdoc.study.materials.price_list import PriceList
 OPEN_KEYS = ("pipe-tail ", "clamp:", "grommet:", "sleeve:", "support-sleeve:", "regulator:", "gauge:", "label:")
 """Beginnings of part keys whose rest depends on the build."""
 
-OTHER_KEYS = (
-    "strike-plate",
-    "stone-guard",
-    "chafe-sleeve",
-    "heat-shield",
-    "knock-guard",
-    "rust-coat",
-    "outlet-bracket",
-    "flexible-connector",
-    "hose-connector",
-)
+OTHER_KEYS = ("strike-plate", "outlet-bracket", "flexible-connector", "hose-connector")
 
 
 MOST_HINTS = 20
@@ -203,6 +194,7 @@ def unknown_keys(keys: Sequence[str], own: Sequence[str], listed: Catalogue) -> 
         *own,
         *OTHER_KEYS,
         *(line.id for line in kit()),
+        *(guard.id for guard in listed_guards()),
         *(part.id for part in listed.parts),
         *_tubing_keys(),
         *(f"container:{kind}" for kind in containers.kind_ids()),

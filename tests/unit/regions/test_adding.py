@@ -13,6 +13,7 @@ from changed_data import changed_files
 from made_up_builds import Values, build, outlet, read, run, study_of, tee, text
 
 from gasdoc import catalog, data, regions
+from gasdoc.catalog.parts import catalogue
 from gasdoc.regions.practice import ROWS
 from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.rules import MEASURES
@@ -20,6 +21,7 @@ from gasdoc.report.jsonout import dumps, study_json
 from gasdoc.report.site import Order, make_site
 from gasdoc.study import make_study
 from gasdoc.study.container.sets import sold_here
+from gasdoc.study.materials.shopping import unknown_keys
 
 FOLDER = Path(regions.__file__).parent
 REGIONS = region_ids()
@@ -200,6 +202,10 @@ IN_CATALOG = {
         "diameter: {value: [12 in], confirmed: memory}, height: {value: [20 in], confirmed: memory}}\n",
     ),
     "sold.yaml": ("\nrows:\n", f"  - {{kinds: [dot-25lb], settings: [cabin], how: [filled], {SOURCE}}}\n"),
+    "openings.yaml": (
+        "\nguards:\n",
+        "  - {id: made-up-guard, where: standing, per: run, if_needed: no, name: made-up guard, source: x, confirmed: memory}\n",
+    ),
     "kit.yaml": (
         "\nlines:\n",
         '  - {id: made-up, group: holding and locker, name: "made-up line", each: build, source: Made up, confirmed: memory}\n',
@@ -232,3 +238,4 @@ def test_a_row_of_one_file_is_said_where_it_belongs(tmp_path: Path) -> None:
         assert made.container.fuel_mass == pytest.approx(25 * 0.45359237)
         assert "made-up line" in {item.name for item in made.materials}
         assert "dot-25lb" in sold_here(made.build)
+        assert list(unknown_keys(["made-up-guard", "container:dot-25lb"], [], catalogue())) == []
