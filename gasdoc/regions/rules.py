@@ -21,9 +21,12 @@ _WATER_KG_PER_M3: Annotated[
     ),
 ] = 8.32828 * 0.45359237 / 3.785411784e-3
 
-Sought: TypeAlias = Literal["caution-plate", "concealed-joints", "flexible-link", "non-return", "sediment-trap"]
-"""Ids of the rows that say what parts a build takes, and are looked for by them in every region: a plate at the container,
-joints that may be hidden, a loop or connector, non-return valves, a drip leg with a cap at appliances."""
+Sought: TypeAlias = Literal[
+    "altitude-input", "caution-plate", "concealed-joints", "flexible-link", "non-return", "sediment-trap"
+]
+"""Ids of rows that are looked for by them in every region: what is asked of the input high up; and those that say what parts a
+build takes: a plate at the container, joints that may be hidden, a loop or connector, non-return valves, a drip leg with a cap
+at appliances."""
 
 
 class Measure(NamedTuple):

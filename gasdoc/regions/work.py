@@ -15,6 +15,7 @@ CONDITIONS = {
     "openings": "some run passes through something",
     "sealant": "some joints take thread sealant",
     "screwed": "some of it is screwed pipe",
+    "through-unknown": "of some run it is not stated what it passes through",
     "tied": "straps, a chain, a tray or a rack are stated",
     "vents": "ventilation openings are stated",
 }

@@ -9,7 +9,7 @@ from gasdoc.report.views.referral import rule_rows
 from gasdoc.report.words import Quantities, first_upper
 from gasdoc.study import Study
 from gasdoc.study.air.rooms import Room, fitted
-from gasdoc.study.supply.altitude import SOURCE
+from gasdoc.study.supply.altitude import SOURCE, american
 
 FLUES = {
     "room-sealed": ("room-sealed", "no: air in and flue gas out, both outdoors"),
@@ -38,6 +38,7 @@ def view(study: Study) -> dict[str, Any]:
             for one in study.high_up
         ],
         "high_up_source": SOURCE,
+        "high_up_code": "NFPA 54" if american(study.build) else "NFPA 54, a US code",
         "rules": [(subject, rule_rows(study, (subject,))) for subject in ("ventilation", "space", "detection")],
     }
 

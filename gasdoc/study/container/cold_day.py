@@ -46,6 +46,9 @@ GRID_FILLS = (1.0, 0.75, 0.5, 0.35, 0.2)
 COARSE = 1200.0
 """s: step of the search for the largest load. Under a constant load it agrees with the fine step (a test says how well)."""
 
+SPARE_HALVINGS = 6
+"""How often the search for the load beside a day's own use halves what is left: to 1.6 % of where it began."""
+
 SAMPLE = 1200.0
 """s between the points of a trace."""
 
@@ -284,6 +287,25 @@ def _largest_of_one(rig: Rig, air: float, fill: float) -> float:
     return model.largest_continuous_load(rig.setup(air, fill, rig.stated), step=COARSE)
 
 
+@lru_cache(maxsize=256)
+def _spare(rig: Rig, air: float, fill: float, most: float) -> float:
+    """The load without a break, up to `most`, that the day carries beside its own use: the use of a day stands in bursts, and
+    what its mean leaves may be too much in one of them."""
+
+    def carries(load: float) -> bool:
+        use = (*rig.periods, Period(0.0, DAY, load)) if load else rig.periods
+        return _shortage(replace(rig, periods=use), air, fill, rig.stated).enough
+
+    if carries(most):
+        return most
+    least = 0.0
+    if carries(least):
+        for _ in range(SPARE_HALVINGS):
+            middle = (least + most) / 2
+            least, most = (middle, most) if carries(middle) else (least, middle)
+    return least
+
+
 class Cold(Struct, frozen=True):
     """The coldest day of a build.
 
@@ -325,8 +347,11 @@ class Cold(Struct, frozen=True):
         return () if coldest is None else tuple(self.rig.short(coldest, fill, heat) for fill in FILLS)
 
     def spare(self, per_day: float | None) -> float | None:
-        """What the containers could give beyond the mean load `per_day` on the coldest day at one fifth full, W."""
-        return None if self.largest is None or per_day is None else max(0.0, self.largest - per_day)
+        """The load without a break, W, that the coldest day at one fifth full carries beside its own use, whose mean is
+        `per_day`; 0 where that day falls short as it is."""
+        if self.coldest is None or self.largest is None or per_day is None:
+            return None
+        return _spare(self.rig, self.coldest, FILLS[-1], max(0.0, self.largest - per_day))
 
 
 def cold_day(build: Installation, container: Container) -> Cold | None:

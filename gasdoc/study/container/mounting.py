@@ -33,6 +33,7 @@ from gasdoc.source import Citation
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, moves, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
+from gasdoc.words import in_sentence
 
 MEASURE = "mount-load-multiple"
 
@@ -100,6 +101,13 @@ class Mount(Struct, frozen=True):
         return max(own, key=lambda check: check.worst.utilisation, default=None)
 
 
+_ASKED_OF_A_TIE = (
+    ("fixed_to", "what it is fixed to"),
+    ("number", "how many hold one container"),
+    ("rated", "the load each is rated for"),
+)
+
+
 class Tie(Struct, frozen=True):
     """Straps, a chain, a tray or a rack about one container: `mass` kg filled, `asks` and `citation` of what is looked at.
 
@@ -116,15 +124,15 @@ class Tie(Struct, frozen=True):
     checks: tuple[tuple[str, Ratio], ...]
 
     @property
+    def unstated(self) -> tuple[tuple[str, str], ...]:
+        """What is not stated of it: the key, and the same in words."""
+        asked = _ASKED_OF_A_TIE if self.given.way in ("straps", "chain") else _ASKED_OF_A_TIE[:1]
+        return tuple((key, words) for key, words in asked if getattr(self.given, key) is None)
+
+    @property
     def missing(self) -> Shown[tuple[str, ...]]:
         """What is not stated of it, in words."""
-        tied = self.given.way in ("straps", "chain")
-        stated = (
-            ("what it is fixed to", self.given.fixed_to is not None),
-            ("how many hold one container", self.given.number is not None or not tied),
-            ("the load each is rated for", self.given.rated is not None or not tied),
-        )
-        return tuple(words for words, there in stated if not there)
+        return tuple(words for _, words in self.unstated)
 
 
 def ways() -> tuple[tuple[str, str, Citation], ...]:
@@ -274,13 +282,14 @@ def mount_findings(build: Installation, found: Mount | None, tied: Tie | None) -
 def _tied(build: Installation, tied: Tie) -> Iterator[Finding]:
     at = ("container", "mount")
     if tied.missing:
+        keys = in_sentence(f"'{key}:'" for key, _ in tied.unstated)
         yield warning(
             "mount-incomplete",
             "container",
             at,
             f"Held by {tied.name}. Not stated: {', '.join(tied.missing)}.",
             tied.asks,
-            "Add 'fixed_to:', 'number:' and 'rated:' under 'mount:'. Have it judged by someone competent.",
+            f"Add {keys} under 'mount:'. Have it judged by someone competent.",
             str(tied.citation),
         )
     for rule in _asked(build):

@@ -167,13 +167,14 @@ def _bolts(rest: Rest) -> Iterator[At]:
 def _ties(rest: Rest) -> Iterator[At]:
     spec = rest.build.spec.container
     mount = spec.mount
-    if mount is None or mount.number is None:
+    if mount is None:
         return
+    each = mount.number or (2 if mount.way == "straps" else 1)  # where it is not stated: as many as the way asks
     figures = {
         "rated": _written(mount.rated),
         "diameter": _shown(rest, rest.container.shape.diameter, "short length"),
     }
-    yield At(("container",), mount.number * spec.number, figures)
+    yield At(("container",), each * spec.number, figures)
 
 
 def _locker(rest: Rest) -> Iterator[At]:

@@ -104,6 +104,7 @@ def _conditions(job: WorkJob) -> dict[str, bool]:
         "openings": bool(job.passages.openings),
         "sealant": bool(taper_joints(job.fittings)),
         "screwed": "pipe" in ends,
+        "through-unknown": any("through" not in run.part.model_fields_set for run in lines_of(job.zones).values()),
         "tied": job.tie is not None,
         "vents": any(True for _ in _spaces(job)),
     }

@@ -19,6 +19,7 @@ from gasdoc.source import Path
 from gasdoc.study import facts
 from gasdoc.study.facts import Installation, Served, setting, stands_in
 from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.words import in_sentence
 
 WARM = FIFTEEN_CELSIUS
 """K: a coldest air above 15 degC is rare where people heat with propane (our choice)."""
@@ -56,6 +57,7 @@ def _route(build: Installation) -> Iterator[Finding]:
         )
     rest = {key: found for key, found in silent.items() if found and key != "bends"}
     if rest:
+        keys = in_sentence(f"'{key}:'" for key in rest)
         stated = "; ".join(f"'{key}' of {_named(found, runs)}" for key, found in rest.items())
         yield note(
             "route-not-stated",
@@ -63,7 +65,7 @@ def _route(build: Installation) -> Iterator[Finding]:
             next(iter(rest.values()))[0].at,
             f"Left out and taken as none: {stated}.",
             "Sleeves, grommets and guards on the materials list come from these keys, and height from 'rise'.",
-            "Walk along the route and add what there is.",
+            f"Walk along the route and add {keys}.",
         )
 
 

@@ -12,8 +12,8 @@ from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply.altitude import asked_share, through_same_jet
 from gasdoc.quantities import By, Ratio
 from gasdoc.source import Citation
-from gasdoc.study.facts import Installation, Served, atmosphere, system
-from gasdoc.study.findings import Finding, warning
+from gasdoc.study.facts import Installation, Served, atmosphere, setting, system
+from gasdoc.study.findings import Finding, note, warning
 from gasdoc.study.supply.lines import Zone
 
 SOURCE = Citation(
@@ -49,9 +49,20 @@ def high_up(build: Installation, zones: Sequence[Zone]) -> Iterator[HighUp]:
 
 
 def altitude_findings(build: Installation, found: Sequence[HighUp]) -> Iterator[Finding]:
-    """Appliances high up whose jets are not stated to be for it."""
+    """Appliances high up whose jets are not stated to be for it; and that nobody says how high a build on land stands."""
     open_ones = [one for one in found if not one.stated]
     altitude = build.spec.altitude
+    if altitude is None and setting(build) != "boat":
+        yield note(
+            "altitude-unknown",
+            "build",
+            (),
+            "The altitude is not stated. Sea level is taken.",
+            "Burners need other jets high up, and pressures are worked out with the air of the place.",
+            "Add 'altitude:', the highest place it is used at, from a map.",
+            "our assumption",
+            taken="sea level",
+        )
     if not open_ones or altitude is None:
         return
     least = min(open_ones, key=lambda one: one.jet)
@@ -63,9 +74,23 @@ def altitude_findings(build: Installation, found: Sequence[HighUp]) -> Iterator[
         f"{', '.join(one.served.appliance.name for one in open_ones)}.",
         f"The same jets let {(1 - least.jet) * 100:.0f} % less gas through there, and the air has "
         f"{(1 - atmosphere(build) / STANDARD_ATMOSPHERE) * 100:.0f} % less oxygen: the flame burns rich, with soot and "
-        f"carbon monoxide. NFPA 54 asks {(1 - least.asked) * 100:.0f} % less input.",
+        f"carbon monoxide. {_asked(build, least.asked)}",
         "Ask the maker for jets or an adjustment for this height. Have it done by a licensed person. Add 'altitude:' under"
         " 'jetted_for:'.",
         str(SOURCE),
         of=tuple(one.served.appliance.name for one in open_ones),
     )
+
+
+def american(build: Installation) -> bool:
+    """Whether NFPA 54 is a code of the country."""
+    return build.region.practice.takes(("us",))
+
+
+def _asked(build: Installation, share: float) -> str:
+    """What is asked of the input high up: the region's own row where it has one, else the code of the United States."""
+    less = f"asks {(1 - share) * 100:.0f} % less input."
+    if american(build):
+        return f"NFPA 54 {less}"
+    own = build.region.rule("altitude-input")
+    return f"NFPA 54, a code of the United States, {less} {own.asks if own is not None else 'Ask what is asked here.'}"

@@ -92,17 +92,6 @@ def plan_findings(build: Installation) -> Iterator[Finding]:
             lasting.cited,
             taken=lasting.value.text,
         )
-    if build.open and spec.altitude is None:
-        yield note(
-            "altitude-unknown",
-            "build",
-            (),
-            "The altitude is not stated. Sea level is taken.",
-            "Burners need other jets high up, and pressures are worked out with the air of the place.",
-            "Add 'altitude:', the highest place it is used at, from a map.",
-            "our assumption",
-            taken="sea level",
-        )
 
 
 PROPOSED = "A proposal is worked out like a build that stands. Nobody has bought, fitted or judged it."

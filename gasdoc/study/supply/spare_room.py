@@ -52,9 +52,11 @@ def room(build: Installation, zones: tuple[SizedZone, ...], container: float | N
             PartRoom(
                 "container",
                 container,
-                "on the coldest day, one fifth full"
-                if container is not None
-                else "what it can boil off on the coldest day is not known",
+                "what it can boil off on the coldest day is not known"
+                if container is None
+                else "without a break, on the coldest day, one fifth full"
+                if container
+                else "one fifth full it gives no more on the coldest day",
             ),
             PartRoom("valve and connector", None, "those of the new appliance are not chosen"),
             PartRoom("ventilation", None, "depends on the appliance: room-sealed, flued or flueless"),

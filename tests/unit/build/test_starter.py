@@ -14,11 +14,13 @@ from hypothesis import strategies as st
 from properties import tries
 
 from gasdoc import units
+from gasdoc.build.model import Spec
 from gasdoc.build.reader import Read, read_spec
 from gasdoc.build.starter import _EXAMPLES as EXAMPLES
 from gasdoc.build.starter import MOST_PLANNED, from_previous, plan, starter
 from gasdoc.choices.choices import choose
 from gasdoc.regions.region import region, region_ids
+from gasdoc.scalars import Day
 from gasdoc.source import decode, read_yaml
 from gasdoc.units import UnitError, dimensions, parse
 
@@ -723,3 +725,12 @@ def test_something_fits_the_plan_that_a_region_begins_with(name: str) -> None:
     assert found.build is not None
     choices = choose(found.build)
     assert choices is not None and choices.designs[0].fits
+
+
+def test_no_day_of_the_old_build_and_nobody_to_call_there_stands_in_a_copy() -> None:
+    days = [key for key, field in Spec.model_fields.items() if field.annotation == Day | None]
+    assert {"started", "bought", "fitted", "in_use"} <= set(days)
+    head = "".join(f"{key}: 2026-05-0{i}\n" for i, key in enumerate(days, 1))
+    copy, dropped = from_previous(f"---\ntitle: A\n{head}emergency: guard 555 0100\n---\n", "b", None, "a", None)
+    assert set(data_of(copy)) == {"title", "draft", "template"}
+    assert "emergency: whom to call first" in dropped and len(dropped) == len(days) + 1

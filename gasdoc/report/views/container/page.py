@@ -110,6 +110,14 @@ def view(study: Study) -> dict[str, Any]:
     }
 
 
+def _most_gas(study: Study, q: Quantities) -> Markup:
+    """The gas of the weight, where the kind is sold with more in it than is counted on."""
+    container = study.container
+    if container.heaviest_fuel == container.fuel_mass:
+        return Markup("")
+    return Markup(", and up to {} of gas in each").format(q(container.heaviest_fuel, "weight"))
+
+
 def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
     container, lasting = study.container, study.endurance
     answers, cold = study.answers, study.cold
@@ -120,7 +128,7 @@ def _figures(study: Study, q: Quantities) -> list[tuple[str, Any, Any]]:
         (
             "Weight when full",
             q.both(lasting.weights.full, "weight"),
-            Markup("{} empty").format(q(lasting.weights.empty, "weight")),
+            Markup("{} empty").format(q(lasting.weights.empty, "weight")) + _most_gas(study, q),
         ),
     ]
     if cold is not None and cold.coldest is not None:

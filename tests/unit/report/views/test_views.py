@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from gasdoc.regions.proof import TestKind as Kind
 from gasdoc.report.views import overview, referral, upkeep
+from gasdoc.report.views.container import page as container_page
 from gasdoc.report.views.materials import page as materials
 from gasdoc.report.views.materials import shopping
 from gasdoc.report.views.proof import page as leak_test
@@ -262,3 +263,15 @@ def test_all_appliances_at_once_are_told_in_gas_an_hour_where_regulators_are_sol
 
 def test_every_kind_of_test_has_a_name_and_a_step() -> None:
     assert set(get_args(Kind)) == set(leak_test.TEST_TITLES) == set(leak_test.ROWS)
+
+
+def test_the_weight_of_a_kind_sold_with_more_in_it_says_how_much() -> None:
+    """8.5 or 9 kg are sold in one and the same cylinder: the use is counted on the one, the weight on the other."""
+    line = (run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h"))
+    two = {"type": "anz-9kg", "tare": "8.5 kg", "water_capacity": None}
+    made = study_of(build(*line, container=two, region="au-nz", units="si"))
+    weight = {name: (str(value), str(said)) for name, value, said in container_page._figures(made, Quantities("si"))}
+    value, said = weight["Weight when full"]
+    assert "17.5" in value and "up to" in said and "9" in said.split("up to")[1]
+    even = study_of(build(*line))
+    assert not any("up to" in str(said) for _, _, said in container_page._figures(even, Q))

@@ -277,8 +277,9 @@ def test_a_figure_from_memory_is_a_warning_at_most() -> None:
 def test_straps_are_described_without_bolts_and_what_lacks_is_asked() -> None:
     made = study_of(trailer(tank={"mount": {"way": "straps", "number": "2"}}))
     assert not found(made, "mount-unknown") and made.mount is None
-    said = one(made, "mount-incomplete").message
-    assert "what it is fixed to" in said and "rated for" in said and "how many" not in said
+    said = one(made, "mount-incomplete")
+    assert "what it is fixed to" in said.message and "rated for" in said.message and "how many" not in said.message
+    assert said.remedy.startswith("Add 'fixed_to:' and 'rated:' under 'mount:'.")
 
 
 def test_straps_rated_for_less_than_the_multiple_are_an_error_and_more_is_never_met() -> None:

@@ -55,6 +55,14 @@ def test_a_chain_is_bought_by_the_rating_that_the_spec_states() -> None:
     assert not any(key.startswith(("container-strap", "container-restraint")) for key in made)
 
 
+def test_a_chain_or_straps_without_rating_or_number_are_bought_all_the_same() -> None:
+    two = {"number": "2", "manifold": "parallel"}
+    for way, each in (("chain", 1), ("straps", 2)):
+        made = items(hut(container={"mount": {"way": way, "fixed_to": "An eye bolt"}} | two))
+        (held,) = (item for key, item in made.items() if key.startswith(f"container-{way.rstrip('s')}"))
+        assert held.quantity == 2 * each and "rated" not in held.name
+
+
 def test_a_container_that_nothing_holds_yet_is_given_straps_for_what_the_region_asks() -> None:
     spec = hut() | {"region": "us-vehicle"}
     made = study_of(spec)

@@ -68,11 +68,20 @@ def test_each_line_opening_clamp_and_piece_of_the_build_is_in_it(example: Study)
 
 
 def test_what_a_build_does_not_have_is_not_said() -> None:
-    plain = study_of(build(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h", inlet_thread="1/2 flare")))
+    line = run("9 ft", "5/8 in OD", through=[], **COPPER)
+    plain = study_of(build(line, outlet("Heater", "20 kBtu/h", inlet_thread="1/2 flare")))
     made = {step: " ".join(line.text for line in one.lines) for step, one in steps(plain).items()}
     assert "Thread one end" not in made["cut"] and "corrugated" not in made["cut"] and "flare" in made["cut"]
     assert "No line of this build passes through anything." in made["open"]
     assert "states nothing that holds the container" in made["mount"]
+
+
+def test_what_is_not_known_of_a_line_is_not_said_to_be_nothing() -> None:
+    silent = study_of(
+        build(run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h", inlet_thread="1/2 flare"))
+    )
+    (said,) = steps(silent)["open"].lines
+    assert said.caution and "not say of every line what it passes through" in said.text
 
 
 def test_regulators_further_on_are_left_for_the_test_day_too() -> None:

@@ -48,3 +48,18 @@ def test_below_it_or_with_jets_for_it_nothing_is_said(altitude: str, jets: Value
 
 def test_jets_for_another_height_are_told() -> None:
     assert found(study_of(hut("9,000 ft", altitude="0 ft")), "jets-for-altitude")
+
+
+def test_outside_the_united_states_its_code_is_named_as_foreign_and_the_regions_own_row_is_told() -> None:
+    said = one(study_of(hut("4,593 ft") | {"region": "canada", "setting": "cabin"}), "jets-for-altitude").reason
+    # 4 % for each 1000 ft of 4,593: 18 %.
+    assert "NFPA 54, a code of the United States, asks 18 % less input." in said
+    assert "From 2000 to 4500 ft an appliance gets 10 % less gas." in said
+    other = one(study_of(hut("4,593 ft") | {"region": "eu", "setting": "cabin"}), "jets-for-altitude").reason
+    assert other.endswith("Ask what is asked here.")
+
+
+def test_an_altitude_that_is_left_out_is_told_on_land_and_not_on_a_boat() -> None:
+    silent = {key: value for key, value in hut("0 ft").items() if key != "altitude"}
+    assert "Sea level is taken." in one(study_of(silent), "altitude-unknown").message
+    assert not found(study_of(silent | {"region": "boat-us"}), "altitude-unknown")
