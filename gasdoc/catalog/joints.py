@@ -43,9 +43,10 @@ _NAMES = {
 
 
 class Thread(Struct, frozen=True):
-    """The thread of an end, what it is called, and where that is from: outside `major` of the male one; `pitch`, None where not known;
-    `form` is the angle between its flanks, and `seat` how steep its cone stands to its axis, in degrees; None where it has none or that is not known. A taper
-    thread has the lengths `hand_tight` and `useful`. `across_flats` is that of its nut, None where not known."""
+    """The thread of an end, what it is called, and where that is from. What is None is not known, or the thread has none.
+
+    `major` is the outside of the male one. `form` is the angle between its flanks, in degrees. `seat` is how steep its cone
+    stands to its axis, in degrees. A taper thread has the lengths `hand_tight` and `useful`. `across_flats` is that of its nut."""
 
     name: str
     major: Metre

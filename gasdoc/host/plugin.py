@@ -46,6 +46,7 @@ from gasdoc.report.shipped_files import theme_files
 from gasdoc.report.templates import search_path
 from gasdoc.source import Problem, Severity, printable
 from gasdoc.study.materials.own_files import PARTS, PRICES
+from gasdoc.wrong import Refused
 
 if TYPE_CHECKING:
     from mkdocs.livereload import LiveReloadServer
@@ -87,7 +88,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
         settings.refuse_code_among_specs(config, self.own_templates)
         try:
             templates.check_own(self.own_templates)
-        except templates.TemplateError as error:
+        except Refused as error:
             raise PluginError(str(error)) from None
         self.folders = search_path(self.own_templates)
         self.sources = serving.data_sources()
@@ -160,7 +161,7 @@ class GasdocPlugin(BasePlugin[Settings]):  # type: ignore[no-untyped-call]  # Mk
                     surroundings=self.surroundings,
                 )
             )
-        except (schematic.RendererMissing, site.Stopped) as error:
+        except (schematic.RendererMissing, Refused) as error:
             raise PluginError(str(error)) from None
         for failure in made.failures:
             log.info("%s", failure)

@@ -154,7 +154,8 @@ def _shared(row: dict[str, Any], at: tuple[str, int]) -> dict[str, Any]:
 
 class Region(Entry, frozen=True, kw_only=True):
     """A rule set: what it is for (`settings`), what is usual where it holds, what its codes ask, which tests, who may work
-    and sign, what to ask. `spelling` is how pages are written where it holds. `countries` are words that name where it holds, for a name of a region that is none."""
+    and sign, what to ask. `spelling` is how pages are written where it holds. `countries` are words that name where it holds,
+    for a name of a region that is none."""
 
     id: str
     title: str

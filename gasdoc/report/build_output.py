@@ -40,8 +40,9 @@ T = TypeVar("T")
 class Surroundings(Struct, frozen=True):
     """What all builds of a site are made with. It can be handed to another process if its `link` and `address` can.
 
-    `link(page, target)` gives the relative URL of one source as seen from another; `history` is what git knows of the
-    specs; `address` gives whole URLs, None where the site's own is not known, and then there are no feeds; `records` are those that specs share, and none dated after `day` counts.
+    `link(page, target)` gives the relative URL of one source as seen from another. `history` is what git knows of the
+    specs. `address` gives whole URLs, None where the site's own is not known, and then there are no feeds. `records` are
+    those that specs share; none dated after `day` counts.
     """
 
     docs_dir: Path

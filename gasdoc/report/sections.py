@@ -47,10 +47,13 @@ from gasdoc.study import Study
 
 
 class Around(Struct, frozen=True):
-    """What a build's pages say beside its study: the drawing of its supply with the same in words, what is wrong with its
-    text, where that comes from, what it was started from, what has changed since a record that is stale, the builds it names
-    to stand beside it, whether it has a feed, its photos. `address` gives whole URLs, None where the site's own is not known. `choices` is what can be chosen for it, None where nothing is open; `judge`
-    tells what a path among the specs leads to."""
+    """What a build's pages say beside its study.
+
+    `svg` is the drawing of its supply, `outline` the same in words. `problems` is what is wrong with its text. `choices` is
+    what can be chosen for it, None where nothing is open. `judge` tells what a path among the specs leads to. `provenance` is
+    where its text comes from, `template` what it was started from. `changed` is what has changed since a record that is
+    stale. `beside` are the builds that it names to stand beside it. `address` gives whole URLs, None where the site's own is
+    not known."""
 
     svg: str
     outline: Outline

@@ -29,6 +29,7 @@ from gasdoc.report.output import Asset, Page
 from gasdoc.report.surroundings import Folder
 from gasdoc.report.views import builds
 from gasdoc.source import Problem, Severity
+from gasdoc.wrong import Refused
 
 FEW = 12
 """Up to so many specs are made in this process: to start others takes as long (our choice)."""
@@ -38,10 +39,6 @@ HANDFUL = 20
 to end together (our choice)."""
 
 Progress = Callable[[str, int, int], None]
-
-
-class Stopped(Exception):
-    """A process that made builds has ended, from lack of memory most likely."""
 
 
 class Summary(Struct, frozen=True):
@@ -107,7 +104,7 @@ def make_site(order: Order) -> Site:
     """Every page and file of a site.
 
     A spec that cannot be taken gets a page that says why; it does not keep the others from being published. Raises
-    schematic.RendererMissing, Stopped, jinja2.TemplateError.
+    schematic.RendererMissing, jinja2.TemplateError, and Refused when a process has ended, from lack of memory most likely.
     """
     maker = Maker(order.surroundings_now())
     around, kept = maker.around, order.kept
@@ -222,7 +219,7 @@ def _make(maker: Maker, files: Sequence[Path], order: Order) -> Iterator[Made]:
         with ProcessPoolExecutor(min(processes, len(handfuls)), context, _begin, (given,)) as pool:
             yield from _flat(pool.map(partial(_make_handful, seconds=seconds), handfuls))
     except BrokenProcessPool:
-        raise Stopped(
+        raise Refused(
             "a process that was making builds has ended unexpectedly. With little memory, close other programs and "
             "try again"
         ) from None

@@ -19,6 +19,7 @@ from gasdoc.report.tables import table_rows
 from gasdoc.report.whole_build import sections
 from gasdoc.report.words import first_upper, with_code
 from gasdoc.source import Severity
+from gasdoc.wrong import Refused
 
 SUFFIXES = (".html", ".xml")
 """Of the files in a folder of templates, those that are templates."""
@@ -32,14 +33,10 @@ def search_path(project_templates: Path | None) -> list[Path]:
     return [project_templates, own]
 
 
-class TemplateError(Exception):
-    """A template that cannot be used; the message has file and line."""
-
-
 def check_own(project_templates: Path | None) -> None:
     """Read every template of a project, so that a broken one is told before anything is made, whatever uses it.
 
-    Raises TemplateError with file and line.
+    Raises Refused with file and line.
     """
     env = jinja2.Environment()  # noqa: S701  # it only parses
     for file in sorted(project_templates.rglob("*")) if project_templates is not None else ():
@@ -50,11 +47,11 @@ def check_own(project_templates: Path | None) -> None:
             env.parse(raw.decode("utf-8"), filename=str(file))
         except UnicodeDecodeError as error:
             line = raw.count(b"\n", 0, error.start) + 1
-            raise TemplateError(
+            raise Refused(
                 f"{file}:{line}: byte 0x{raw[error.start]:02x} is not UTF-8. Save the file as UTF-8"
             ) from None
         except jinja2.TemplateSyntaxError as error:
-            raise TemplateError(f"{file}:{error.lineno}: {error.message}") from None
+            raise Refused(f"{file}:{error.lineno}: {error.message}") from None
 
 
 class _Compiled(jinja2.FileSystemBytecodeCache):

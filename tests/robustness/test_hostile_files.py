@@ -142,10 +142,10 @@ def test_a_broken_template_stops_the_build_with_its_line_and_nothing_is_written(
 
 def test_a_template_is_checked_before_anything_is_made(tmp_path: Path) -> None:
     (tmp_path / "a.html").write_bytes(b"a\n\n{% if %}")
-    with pytest.raises(templates.TemplateError, match=r"a\.html:3: "):
+    with pytest.raises(Refused, match=r"a\.html:3: "):
         templates.check_own(tmp_path)
     (tmp_path / "a.html").write_bytes(b"a\nb\xff")
-    with pytest.raises(templates.TemplateError, match=r"a\.html:2: byte 0xff is not UTF-8"):
+    with pytest.raises(Refused, match=r"a\.html:2: byte 0xff is not UTF-8"):
         templates.check_own(tmp_path)
 
 

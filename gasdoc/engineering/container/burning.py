@@ -34,17 +34,23 @@ def in_parallel(periods: Sequence[Period], number: int) -> tuple[Period, ...]:
     return tuple(replace(period, load=period.load / number) for period in periods)
 
 
+def in_a_day(periods: Sequence[Period]) -> list[tuple[float, float, float]]:
+    """Stretches of constant load in one day, one after another without gaps: (begin s, end s, load W).
+
+    >>> in_a_day([Period(0.0, 3600.0, 500.0), Period(1800.0, 3600.0, 200.0)])
+    [(0.0, 1800.0, 500.0), (1800.0, 3600.0, 700.0), (3600.0, 86400.0, 0)]
+    """
+    marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
+    return [(b, e, sum(p.load for p in periods if p.start <= b and p.end >= e)) for b, e in pairwise(marks)]
+
+
 def stretches(periods: Sequence[Period], days: int, start: float) -> Iterator[tuple[float, float, float]]:
     """Stretches of constant load in `days` days from `start` s on, one after another without gaps: (begin s, end s, load W).
 
     >>> list(stretches([Period(3600.0, 7200.0, 500.0)], 1, 0.0))
     [(0.0, 3600.0, 0), (3600.0, 7200.0, 500.0), (7200.0, 86400.0, 0)]
     """
-    marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
-    day = [
-        (begin, end, sum(p.load for p in periods if p.start <= begin and p.end >= end))
-        for begin, end in pairwise(marks)
-    ]
+    day = in_a_day(periods)
     for number in range(days):
         for begin, end, load in day:
             if number * DAY + end > start:

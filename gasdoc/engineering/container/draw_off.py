@@ -4,11 +4,10 @@ pause, and in short bursts. Such a table knows neither air nor fill; it is a rul
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Annotated, Literal
 
 from gasdoc.engineering.constants import DAY
-from gasdoc.engineering.container.burning import Period
+from gasdoc.engineering.container.burning import Period, in_a_day
 from gasdoc.quantities import Known, Second
 
 Pattern = Literal["uninterrupted", "half-time-off", "bursts"]
@@ -39,8 +38,7 @@ def highest_loads(periods: Sequence[Period]) -> dict[Pattern, float]:
     >>> highest_loads((Period(0.0, DAY, 3000.0), Period(3600.0, 4200.0, 2000.0)))
     {'uninterrupted': 3000.0, 'half-time-off': 0.0, 'bursts': 5000.0}
     """
-    marks = sorted({0.0, DAY, *(p.start for p in periods), *(p.end for p in periods)})
-    profile = [(b, e, sum(p.load for p in periods if p.start <= b and p.end >= e)) for b, e in pairwise(marks)]
+    profile = in_a_day(periods)
     found: dict[Pattern, float] = {"uninterrupted": 0.0, "half-time-off": 0.0, "bursts": 0.0}
     for height in {load for _, _, load in profile if load > 0}:
         for length, pause in _stretches([(b, e) for b, e, load in profile if load >= height]):

@@ -1,9 +1,9 @@
 """A tree of elements put together from listed parts: which part stands where one has to be chosen, and the chain of
 parts at every joint between them.
 
-Elements come parents first. Where a part has to be chosen (a valve, a tee, a connector), it is the one that narrows no way
-through it, within REACHES of what stands before it and of the nearest fixed end behind it with the fewest joints; then the
-fewest parts; then one that need not be turned round; then the listed order.
+Elements come parents first. Where a part has to be chosen (a valve, a tee, a connector), it narrows no way through it, and
+is within REACHES of what stands before it and of the nearest fixed end behind it. Of several it is the one with the fewest
+joints; then the one with the fewest parts; then one that need not be turned round; then the first listed.
 """
 
 from __future__ import annotations

@@ -72,9 +72,10 @@ STYLE = (
 
 
 class Drawn(Struct, frozen=True):
-    """A drawing: its SVG for a page, which has legend and notes of its own, and as a `file` that stands alone and follows the
-    reader's light or dark setting; what it is called, what it says in one sentence; the kinds of signs in it, in the order of
-    the legend; the words that found no room."""
+    """A drawing, what it is called, and what it `says` in one sentence.
+
+    `svg` is for a page, which has legend and notes of its own. `file` stands alone and follows the reader's light or dark
+    setting. `signs` are the kinds of signs in it, in the order of the legend. `lost` are the words that found no room."""
 
     name: Literal["isometric", "plan", "side"]
     title: str

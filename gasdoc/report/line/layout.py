@@ -56,9 +56,11 @@ class LegPiece(Struct, frozen=True):
 
 
 class Laid(Struct, frozen=True):
-    """The line on paper: two ends for each piece; `depth` of both, larger is nearer; `view` of `VIEWS`; the pairs of pieces
-    that lie on one another and do not in space; those of which one ends beside the other and is not joined to it; the way of
-    each slanted piece along the axes, from tail to head."""
+    """The line on paper, seen from a `view` of `VIEWS`.
+
+    `ends` are the two ends of each piece, and `depth` that of both: larger is nearer. `clashes` are the pairs of pieces that
+    lie on one another here and do not in space. `false_ends` are the pairs of which one ends beside the other and is not
+    joined to it. `corners` is the way of each slanted piece along the axes, from tail to head."""
 
     ends: tuple[tuple[Flat, Flat], ...]
     depth: tuple[Flat, ...]

@@ -88,8 +88,8 @@ def index_page(
     picture: str | None,
 ) -> Page:
     """All builds side by side. `broken` has title, place, number of problems and draft or not of each spec that cannot be
-    taken;
-    `calendar_uri` and `feed` are the places of those of all builds, if there are any; `picture` is that of a cover; `reference` says that there is one."""
+    taken. `calendar_uri` and `feed` are the places of those of all builds, if there are any. `picture` is that of a cover.
+    `reference` says that there is one."""
     html = typeset_page(
         env.get_template("pages/builds.html").render(
             rows=rows,

@@ -10,6 +10,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc import units
+from gasdoc.build.model import Container as StatedContainer
 from gasdoc.catalog import containers as catalog
 from gasdoc.catalog.containers import ContainerKind, Orientation, Service, objections
 from gasdoc.engineering.constants import DAY, SIXTY_FAHRENHEIT
@@ -145,9 +146,6 @@ def container(build: Installation) -> Container:
     known = [s.per_day for s in build.served if s.per_day is not None]
     per_day = sum(known) / DAY if known else None
     energy = mass * c.number * heat
-    mounted: Orientation | None = None
-    if c.orientation is not None:
-        mounted = "upright" if c.orientation == "upright" else "horizontal"
     return Container(
         name=kind.names[0],
         number=c.number,
@@ -161,7 +159,7 @@ def container(build: Installation) -> Container:
         per_day=per_day,
         days=energy / (per_day * DAY) if per_day else None,
         unstated=tuple(s.appliance.name for s in build.served if s.per_day is None),
-        shape=shape_of(kind, water, mounted, c.diameter, c.length, c.tare),
+        shape=shape_of(kind, water, _position(c), c.diameter, c.length, c.tare),
     )
 
 
@@ -281,14 +279,17 @@ _OBJECTIONS = {
 }
 
 
+def _position(stated: StatedContainer) -> Orientation | None:
+    if stated.orientation is None:
+        return None
+    return "upright" if stated.orientation == "upright" else "horizontal"
+
+
 def container_findings(build: Installation, container: Container) -> Iterator[Finding]:
     """What the kind and the place of the container give cause to say."""
     c = build.spec.container
     service: Service = "liquid" if c.service == "liquid" else "vapour"
-    position: Orientation | None = None
-    if c.orientation is not None:
-        position = "upright" if c.orientation == "upright" else "horizontal"
-    for reason in objections(build.container_kind, service, position, c.stays):
+    for reason in objections(build.container_kind, service, _position(c), c.stays):
         key, message, why, remedy, source = _OBJECTIONS[reason]
         cited = f"{source} (read in two or more public texts)" if source else None
         yield error(f"container-{reason}", "container", ("container", key), message, why, remedy, cited)

@@ -77,11 +77,12 @@ import os, sys
 from pathlib import Path
 from gasdoc.report import build_output as making, site
 from gasdoc.report.links import Links
+from gasdoc.wrong import Refused
 site.FEW = 0
 making.Maker.make = lambda self, files: os._exit(9)
 try:
     site.make_site(site.Order(Path(sys.argv[1]), project_templates=None, link=Links(False), processes=2))
-except site.Stopped as stopped:
+except Refused as stopped:
     print(stopped)
 """
 
