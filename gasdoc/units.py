@@ -143,8 +143,8 @@ def _split(text: str) -> tuple[float, str]:
     match = _NUMBER.match(plain)
     if match is None:
         hint = "write a number and a unit"
-        if re.match(r"\s*[-+]?\d{1,3}(,\d{1,2})(?!\d)", plain):
-            hint = "write the decimal with a point, as in 1.5"
+        if decimal := re.match(r"\s*([-+]?\d{1,3}),(\d{1,2}(?!\d).*)", plain):
+            hint = f"write the decimal with a point, as in '{decimal[1]}.{decimal[2].rstrip()}'"
         elif grouped := re.match(r"\s*[-+]?(\d{1,3}(?:\.\d{3})+)(?:,(\d+))?(?![\d.,])", plain):
             decimals = f".{grouped[2]}" if grouped[2] else ""
             hint = f"write {grouped[1].replace('.', ',')}{decimals}"

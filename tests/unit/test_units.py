@@ -154,7 +154,7 @@ def test_a_quantity_reads_as_people_write_it(text: str, dimension: str, si: floa
             "1,5 m",
             ("length",),
             "'1,5 m' does not start with a number this field can read",
-            "write the decimal with a point, as in 1.5",
+            "write the decimal with a point, as in '1.5 m'",
         ),
         ("nan m", ("length",), "'nan m' does not start with a number this field can read", "write a number and a unit"),
         ("inf m", ("length",), "'inf m' does not start with a number this field can read", "write a number and a unit"),

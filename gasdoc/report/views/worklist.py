@@ -36,5 +36,6 @@ def view(study: Study) -> dict[str, Any]:
 
 
 def _detail(thing: Thing) -> tuple[str, str, str]:
-    """The id of a thing, why it matters, and what to do."""
-    return thing.id, thing.findings[0].reason, thing.findings[0].remedy
+    """The id of a thing, why it matters, and what to do: of several, each by its own key."""
+    remedies = dict.fromkeys(finding.remedy for finding in thing.findings)
+    return thing.id, thing.findings[0].reason, " ".join(remedies)

@@ -14,6 +14,7 @@ from gasdoc.quantities import Metre, Shown
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, moves, setting, stands_in, system
 from gasdoc.study.findings import Finding, error, note, warning
+from gasdoc.words import in_sentence
 
 Answer = Literal["asked", "under the limit", "over the limit", "limit from memory", "no limit known"]
 
@@ -120,9 +121,15 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
                 str(clearance.citation),
             )
     where = setting(build)
-    missing = [c.asks[0].lower() + c.asks[1:] for c in around if c.answer == "asked"]
+    unmeasured = [c for c in around if c.answer == "asked"]
+    missing = [c.asks[0].lower() + c.asks[1:] for c in unmeasured]
+    parts = []
+    if unmeasured:
+        keys = in_sentence(f"'{c.measure}:'" for c in unmeasured)
+        parts.append(f"under 'clearances:' {keys}")
     if where in ("vehicle", "trailer") and container.behind_rear_axle is None:
         missing.append("whether it hangs behind the rear axle")
+        parts.append("'behind_rear_axle:'")
     for clearance in around:
         yield from _placed_otherwise(build, clearance)
     # On a road all of them are asked; where it stands still or floats, those that are limited here.
@@ -134,7 +141,7 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
             block if container.clearances is not None else ("container",),
             f"Not stated: {'; '.join(missing)}.",
             "The authority will ask for these distances. Without them nothing can be checked.",
-            "Measure and add them under 'clearances:' of the container.",
+            f"Measure, and add to the container: {'; '.join(parts)}.",
         )
     yield from _not_described(build)
     if container.behind_rear_axle:

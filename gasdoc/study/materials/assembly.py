@@ -258,6 +258,7 @@ def _not_stated(about: About, spot: Spot, side: int, rows: Sequence[str]) -> Fin
     )
     cylinder, ends = countries.cylinders(rows)[0], countries.line_ends(rows)[0]
     inlet = ends.inlets[0] if spot.role == "appliance" else cylinder.ways[0].inlet
+    block = {"container": "container", "appliance": "appliance"}.get(spot.role, "regulator")
     usual = {"connection": cylinder.connection, "inlet_thread": inlet, "outlet_thread": ends.outlet}[key]
     return warning(
         f"thread-not-stated-{key.replace('_', '-')}",
@@ -265,7 +266,7 @@ def _not_stated(about: About, spot: Spot, side: int, rows: Sequence[str]) -> Fin
         about.at,
         f"{what} is not stated.",
         "Which fittings and which hose or connector go there cannot be worked out.",
-        f"Read it off the part and add '{key}:', as in '{usual}'.",
+        f"Read it off the part and add '{key}:' under '{block}:', as in '{usual}'.",
     )
 
 

@@ -11,7 +11,7 @@ from made_up_builds import INCH_OF_WATER, REGULATOR, build, european, outlet, pr
 from markupsafe import Markup
 
 from gasdoc.regions.proof import TestKind as Kind
-from gasdoc.report.views import overview, referral, upkeep
+from gasdoc.report.views import overview, referral, upkeep, worklist
 from gasdoc.report.views.container import page as container_page
 from gasdoc.report.views.materials import page as materials
 from gasdoc.report.views.materials import shopping
@@ -275,3 +275,19 @@ def test_the_weight_of_a_kind_sold_with_more_in_it_says_how_much() -> None:
     assert "17.5" in value and "up to" in said and "9" in said.split("up to")[1]
     even = study_of(build(*line))
     assert not any("up to" in str(said) for _, _, said in container_page._figures(even, Q))
+
+
+def test_what_is_open_names_the_key_of_each_place_that_lacks_a_thread() -> None:
+    line = (run("10 ft", "1/2 in OD", material="copper", type="l"), outlet("Cooker", "20 kBtu/h", inlet_thread=None))
+    regulator = {**REGULATOR, "inlet_thread": None}
+    made = study_of(build(*line, regulator=regulator, container={"connection": None}, fitted=None))
+    groups = worklist.view(made)["groups"]
+    (said,) = (
+        remedy for group in groups for _, things in group["lines"] for _, _, remedy in things if "'POL'" in remedy
+    )
+    keys = (
+        "'connection:' under 'container:'",
+        "'inlet_thread:' under 'regulator:'",
+        "'inlet_thread:' under 'appliance:'",
+    )
+    assert all(key in said for key in keys)

@@ -217,7 +217,9 @@ def test_a_cabin_is_not_asked_about_ground_clearance_or_an_exhaust() -> None:
 def test_hung_behind_the_rear_axle_is_a_warning() -> None:
     assert found(study_of(trailer({"behind_rear_axle": "yes"})), "behind-rear-axle")
     assert not found(study_of(trailer({})), "behind-rear-axle")
-    assert "rear axle" in one(study_of(trailer({"behind_rear_axle": None})), "clearances-unknown").message
+    axle = one(study_of(trailer({"behind_rear_axle": None})), "clearances-unknown")
+    assert "rear axle" in axle.message and "'behind_rear_axle:'" in axle.remedy
+    assert "under 'clearances:' 'relief_to_" in one(study_of(trailer()), "clearances-unknown").remedy
 
 
 @pytest.mark.parametrize(
