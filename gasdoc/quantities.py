@@ -53,6 +53,10 @@ class Endless:
     """Marks a number that may be infinite, and is null then."""
 
 
+class Rare:
+    """Marks a field that is written only where there is something in it."""
+
+
 MONEY = "money"
 """Stands for the currency of the build's price list."""
 
@@ -75,3 +79,4 @@ JoulePerKilogramKelvin = Annotated[float, "J/(kg K)"]
 WattPerSquareMetreKelvin = Annotated[float, "W/(m2 K)"]
 Money = Annotated[float, MONEY]
 Shown = Annotated[T, Told]
+Seldom = Annotated[T | None, Rare]

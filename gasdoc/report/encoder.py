@@ -27,7 +27,7 @@ from typing import Annotated, Any, Literal, TypeAlias, Union, get_args, get_orig
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.quantities import MONEY, Aside, By, Endless, Told, UnitBeside, UnitOf
+from gasdoc.quantities import MONEY, Aside, By, Endless, Rare, Told, UnitBeside, UnitOf
 from gasdoc.units import Given
 
 Arm: TypeAlias = tuple[Any, tuple[Any, ...]]
@@ -70,7 +70,10 @@ class Encoder(Struct, frozen=True):
             items = [self.write(item, of(base, i)) for i, item in enumerate(value)]
             return dict(items) if named(of(base, 0)) else items
         kind: Any = type(value)
-        return {name: self.write(getattr(value, name), hint, value) for name, hint in keys(kind, only(marks))}
+        written = keys(kind, only(marks))
+        if rare := _rare(kind, only(marks)):
+            written = tuple(key for key in written if key[0] not in rare or getattr(value, key[0]) is not None)
+        return {name: self.write(getattr(value, name), hint, value) for name, hint in written}
 
     def _number(self, value: float, marks: tuple[Any, ...], owner: Any) -> dict[str, Any] | float | None:
         if Endless in marks and math.isinf(value):
@@ -146,6 +149,12 @@ def keys(kind: type, names: tuple[str, ...] | None = None) -> tuple[tuple[str, A
             if isinstance(member, cached_property) or any(Told in marks for _, marks in arms(hint)):
                 found[name] = hint
     return tuple((name, hint) for name, hint in found.items() if not left_out(hint))
+
+
+@lru_cache(maxsize=1024)
+def _rare(kind: type, names: tuple[str, ...] | None) -> frozenset[str]:
+    """The keys of a class that are written only where there is something in them."""
+    return frozenset(name for name, hint in keys(kind, names) if any(Rare in marks for _, marks in arms(hint)))
 
 
 def left_out(hint: Any) -> str | None:
@@ -282,6 +291,8 @@ class _Words(Struct, frozen=True):
             )
         elif isinstance(base, type) and issubclass(base, enum.Enum):
             yield from (f"`{word}`" for word in base)
+        elif base is NoneType and Rare in marks:
+            yield "no key"
         elif base in _PLAIN:
             yield _PLAIN[base]
         else:

@@ -33,7 +33,7 @@ class Measurement(Struct, frozen=True):
     @property
     def name(self) -> str:
         """The key, with what block it stands in where that says whose it is."""
-        block = f"{self.path[-2]} " if self.path[-2:-1] in (("connector",), ("jetted_for",)) else ""
+        block = f"{self.path[-2]} " if self.path[-2:-1] in (("connector",), ("hose",), ("jetted_for",)) else ""
         return (block + self.path[-1]).replace("_", " ")
 
 

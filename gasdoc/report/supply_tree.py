@@ -41,7 +41,7 @@ def drawing(study: Study) -> Drawing:
     ]
     edges = [Edge("container", first, ())]
     box = {-1: first}
-    lines: dict[int, tuple[str, ...]] = {-1: ()}
+    lines: dict[int, tuple[str, ...]] = {-1: _hose(spec.regulator)}
     leads = {-1: ""}
     worst: dict[int, Mark] = {-1: ""}
     ends = {node.parent for node in build.nodes}
@@ -61,7 +61,8 @@ def drawing(study: Study) -> Drawing:
         row = f"supply#{node.id}" if kind == "appliance" and node.id in gauges else _row(study, node.id)
         nodes.append(Box(node.id, kind, (*words, *_joints(study, node.id)), row))
         edges.append(Edge(box[before], node.id, lines[before], worst[before], leads[before]))
-        box[i], lines[i], leads[i], worst[i] = node.id, (), "", ""
+        behind = _hose(part) if isinstance(part, Regulator) else ()
+        box[i], lines[i], leads[i], worst[i] = node.id, behind, "", ""
     return Drawing(
         name=build.slug,
         title=f"Supply tree of {spec.title}",
@@ -72,6 +73,11 @@ def drawing(study: Study) -> Drawing:
         edges=tuple(edges),
         foot=f"Joint numbers hold for {study.standing.codes.tightness} only.",
     )
+
+
+def _hose(regulator: Regulator) -> tuple[str, ...]:
+    """The text of the hose behind a regulator, where it has one."""
+    return (f"hose {regulator.hose.length.text}",) if regulator.hose is not None else ()
 
 
 def _run(study: Study, run: Line) -> tuple[str, ...]:

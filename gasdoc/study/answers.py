@@ -108,6 +108,8 @@ def _gets_there(zones: Sequence[SizedZone], findings: Sequence[Finding]) -> tupl
         rests = (AnswerFigure(least.full, "supply pressure", both=True), " at ", *at_least(least))
     if bare := _names(o for o in outlets if o.connector_drop is None):
         rests = (*rests, f". The connector's own drop at {bare} is not known and not in it")
+    if any(zone.hose is not None and zone.hose.drop is None for zone in solved):
+        rests = (*rests, ". What the hose behind the regulator takes is not known and not in it")
     if short := _names(o for o in outlets if o.short):
         return f"not to {short}", rests
     if small := _too_small(zones, findings):

@@ -53,6 +53,7 @@ from gasdoc.study.supply.altitude import HighUp, altitude_findings, high_up
 from gasdoc.study.supply.appliance_findings import appliance_findings
 from gasdoc.study.supply.excess_flow import ExcessFlow, excess, excess_findings
 from gasdoc.study.supply.final_sizes import Settled, series_findings, settle
+from gasdoc.study.supply.hose_findings import hose_findings
 from gasdoc.study.supply.lines import Line, SizedZone, lines_of, zones
 from gasdoc.study.supply.names import resolve
 from gasdoc.study.supply.plan import plan_findings, stated_only
@@ -476,6 +477,7 @@ def _supply(s: Study) -> Iterator[Finding]:
         yield from pressure_findings(s.build, zone)
     yield from series_findings(s.settled)
     yield from regulator_findings(s.build, s.zones)
+    yield from hose_findings(s.build, s.zones)
     yield from appliance_findings(s.build, s.zones)
     yield from excess_findings(s.excess_flow)
     yield from altitude_findings(s.build, s.high_up)

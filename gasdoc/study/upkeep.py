@@ -98,7 +98,8 @@ def _conditions(build: Installation) -> frozenset[str]:
         found.add("vehicle")
     if "csst" in families(build):
         found.add("csst")
-    if any(_hose(build, s.outlet) for s in build.served) or spec.container.number > 1:
+    hoses = any(True for _ in _regulator_hoses(build)) or any(_hose(build, s.outlet) for s in build.served)
+    if hoses or spec.container.number > 1:
         found.add("hose")
     found |= {f"{alarm.kind}-alarm" for space in spec.spaces for alarm in space.alarms or ()}
     return frozenset(found)
@@ -107,6 +108,15 @@ def _conditions(build: Installation) -> frozenset[str]:
 def _container(build: Installation) -> str:
     """What the container is to the tasks: "asme" where its kind is tested again as those are, else "cylinder"."""
     return "asme" if build.container_kind.retested == "asme" else "cylinder"
+
+
+def _regulator_hoses(build: Installation) -> Iterator[_Part]:
+    """The hoses between regulators and their lines."""
+    stated: list[tuple[Path, str, Regulator]] = [(("regulator",), build.first, build.spec.regulator)]
+    stated += [(node.at, node.id, regulator) for node, regulator in build.each(Regulator)]
+    for at, name, regulator in stated:
+        if regulator.hose is not None:
+            yield _Part(f"hose of the {build.labels[name]}", (*at, "hose"), regulator.hose.manufactured)
 
 
 def _hose(build: Installation, outlet: Outlet) -> bool:
@@ -165,6 +175,7 @@ def _made(build: Installation, task: Task) -> Iterator[_Part]:
             for node, regulator in build.each(Regulator):
                 yield _Part(node.id, node.at, regulator.manufactured)
         elif subject == "hose":
+            yield from _regulator_hoses(build)
             for s in build.served:
                 if _hose(build, s.outlet):
                     made = s.outlet.connector.manufactured if s.outlet.connector else None

@@ -12,6 +12,7 @@ from gasdoc.build.model.values import (
     TIGHTNESS,
     Altitude,
     Block,
+    Bore,
     DailyUse,
     GasPressure,
     Height,
@@ -29,6 +30,21 @@ from gasdoc.build.model.values import (
 from gasdoc.catalog import appliances, tubing
 from gasdoc.scalars import Day, Id, Name, Text, YesNo, choice, count, problem
 from gasdoc.validation import validator
+
+
+class Hose(Block, about="The low-pressure hose that joins a regulator to the line behind it."):
+    length: PositiveLength = Field(json_schema_extra=TIGHTNESS, description="Its length, from end to end.")
+    bore: Bore | None = Field(
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Its clear width inside, from the mark on it. What the hose takes of the pressure is worked out with it.",
+    )
+    capacity: InputRate | None = Field(
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Rated capacity from its tag: power, taken as gross heat, or mass of gas per hour. It counts before the bore.",
+    )
+    manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date on the hose.")
 
 
 class Regulator(Block, about="A regulator: at the container, or further down where a pressure zone begins."):
@@ -80,6 +96,11 @@ class Regulator(Block, about="A regulator: at the container, or further down whe
     )
     outlet_thread: Name | None = Field(
         None, json_schema_extra=TIGHTNESS, description="Outlet connection, such as '3/8 NPT'."
+    )
+    hose: Hose | None = Field(
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="The low-pressure hose from its outlet to the line, where the two are joined by one.",
     )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date code.")
     photo: Photos = photos("the regulator and its plate")

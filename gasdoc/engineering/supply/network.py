@@ -34,6 +34,14 @@ class Pipe(Struct, frozen=True):
     own: OwnDrop | None = None
 
 
+class Head(Struct, frozen=True):
+    """What all gas passes before the first segments, a hose: `law` gives p1^2 - p2^2 in Pa2 for a load in W. `beside` is the
+    load in W that passes it and no segment."""
+
+    law: Callable[[float], float]
+    beside: float = 0.0
+
+
 class Network(Struct, frozen=True):
     """A tree with its pipes and its gas: all that is needed for pressures but the loads in use.
 
@@ -48,6 +56,7 @@ class Network(Struct, frozen=True):
     atmosphere_absolute: float
     gas: Gas
     heating_value: float
+    head: Head | None = None
 
     def __post_init__(self) -> None:
         if not len(self.tree) == len(self.pipes) == len(self.rise):
@@ -176,12 +185,36 @@ def rise_squares(zone: Network) -> tuple[float, ...]:
 
 def _squares(zone: Network, carried: Sequence[float], law: Law) -> list[float]:
     """The squared absolute pressure at the end of each segment, in Pa2; nonsense (even negative) where starved."""
-    return _down(zone, [law(zone, i, load) for i, load in enumerate(carried)], rise_squares(zone))
+    drops = [law(zone, i, load) for i, load in enumerate(carried)]
+    return _down(zone, _begin(zone, carried), drops, rise_squares(zone))
 
 
-def _down(zone: Network, drops: Sequence[float], rises: Sequence[float]) -> list[float]:
-    """The same, from what friction and rise take in each segment."""
+def _begin(zone: Network, carried: Sequence[float], more: float = 0.0) -> float:
+    """The squared absolute pressure in Pa2 where the first segments begin, with `more` W besides what is `carried`."""
     source = zone.source_absolute**2
+    if zone.head is None:
+        return source
+    own = sum(load for parent, load in zip(zone.tree.parent, carried, strict=True) if parent < 0)
+    return source - zone.head.law(own + zone.head.beside + more)
+
+
+def behind_head(zone: Network, loads: Sequence[float] | None = None) -> float:
+    """The gauge pressure in Pa where the first segments begin; 0.0 where none is left. `loads` as in `pressures`.
+
+    >>> air, gas = 101_325.0, Gas(288.15, 104_065.0, 1.92, 8e-6)
+    >>> zone = Network(Tree((), (), ()), (), (), 2740.0, air, gas, 50e6, Head(lambda load: 4e3 * load, 10.0))
+    >>> 2740.0 - behind_head(zone) > 4e4 / (2 * 104_065.0)
+    True
+    """
+    if zone.head is None:
+        return zone.source_gauge
+    carried = _carried(zone.tree.parent, zone.tree.load if loads is None else loads)
+    air = zone.atmosphere_absolute
+    return math.sqrt(max(_begin(zone, carried), air * air)) - air
+
+
+def _down(zone: Network, source: float, drops: Sequence[float], rises: Sequence[float]) -> list[float]:
+    """The same, from the squared pressure at the beginning and what friction and rise take in each segment."""
     squares: list[float] = []
     for parent, drop, rise in zip(zone.tree.parent, drops, rises, strict=True):
         upstream = squares[parent] if parent >= 0 else source
@@ -220,7 +253,8 @@ def solve(zone: Network, loads: Sequence[float] | None = None, law: Law = darcy)
     parent = zone.tree.parent
     carried = _carried(parent, zone.tree.load if loads is None else loads)
     gauge = pressures(zone, loads, law)
-    drop = tuple((gauge[parent[i]] if parent[i] >= 0 else zone.source_gauge) - gauge[i] for i in range(len(gauge)))
+    begin = behind_head(zone, loads)
+    drop = tuple((gauge[parent[i]] if parent[i] >= 0 else begin) - gauge[i] for i in range(len(gauge)))
     speed: list[float] = []
     re: list[float] = []
     regime: list[flow.Regime | None] = []
@@ -308,7 +342,7 @@ def load_margin(zone: Network, minimum: Sequence[float | None], segment: int, la
         more = list(drops)
         for i in way:  # the others carry what they carried
             more[i] = law(zone, i, carried[i] + extra)
-        return _worst(_down(zone, more, rises), needs)
+        return _worst(_down(zone, _begin(zone, carried, extra), more, rises), needs)
 
     room, outlet = worst_with(0.0)
     if room < 0.0:

@@ -8,7 +8,7 @@ from typing import Literal
 from msgspec import Struct, structs
 
 from gasdoc import units
-from gasdoc.build.model import Connector, Junction, Outlet, Regulator, Run, Tap, Valve
+from gasdoc.build.model import Connector, Hose, Junction, Outlet, Regulator, Run, Tap, Valve
 from gasdoc.build.supply import Node, run_before
 from gasdoc.engineering.supply.geometry import scaled
 from gasdoc.study import Study
@@ -108,9 +108,9 @@ def sheet(study: Study) -> Sheet:
 
 def _length(build: Installation, stretch: Stretch) -> str:
     """The length of what is drawn without its way, as the spec has it; empty where that does not say."""
-    part = build.by_id[stretch.part].part
-    of = part.connector if isinstance(part, Outlet) else part
-    given = of.length if isinstance(of, Run | Connector) else None
+    part = build.by_id[stretch.part].part if stretch.part in build.by_id else build.spec.regulator
+    of = part.connector if isinstance(part, Outlet) else part.hose if isinstance(part, Regulator) else part
+    given = of.length if isinstance(of, Run | Connector | Hose) else None
     return given.text if given is not None else ""
 
 

@@ -35,7 +35,6 @@ def joints(build: Build, made: Fittings) -> tuple[NumberedJoint, ...]:
 
 
 def _joints(build: Build, made: Fittings) -> Iterator[NumberedJoint]:
-    spec = build.spec
     named = build.labels
     placed = {spot.id: part for _, spot, part in made.placed()}
     said = {spot.id: about.words for about, spot, _ in made.placed()}
@@ -49,21 +48,11 @@ def _joints(build: Build, made: Fittings) -> Iterator[NumberedJoint]:
                 f"{element}-union", element, zone, f"{said[f'{element}:union']}: its nut and both ends", needs
             )
 
-    for number in range(1, spec.container.number + 1):
-        which = f" {number}" if spec.container.number > 1 else ""
-        yield NumberedJoint(
-            f"container{which.replace(' ', '-')}-connection",
-            "container",
-            CONTAINER_SIDE,
-            f"container{which}: connection at its valve",
-        )
-    if spec.container.number > 1:
-        banks = spec.container.manifold == "banks"
-        words = "manifolds of both banks" if banks else f"{spec.container.manifold} manifold"
-        yield NumberedJoint("container-manifold", "container", CONTAINER_SIDE, f"{words}: every hose end")
+    yield from _containers(build)
     first = build.first
     yield NumberedJoint(f"{first}-inlet", first, CONTAINER_SIDE, f"{named[first]}: inlet")
     yield NumberedJoint(f"{first}-outlet", first, first, f"{named[first]}: outlet", "regulator")
+    yield from _hose(first, named[first], build.spec.regulator)
     yield from union(first, first)
     for node in build.nodes:
         zone = build.zone_of[node.id]
@@ -72,6 +61,7 @@ def _joints(build: Build, made: Fittings) -> Iterator[NumberedJoint]:
             yield NumberedJoint(f"{node.id}-inlet", node.id, zone, f"{name}: inlet", "regulator")
             zone = node.id
             yield NumberedJoint(f"{node.id}-outlet", node.id, zone, f"{name}: outlet", "regulator")
+            yield from _hose(node.id, name, part)
         elif isinstance(part, Run):
             yield NumberedJoint(f"{node.id}-upstream", node.id, zone, f"{name}: upstream end fitting")
             if f"{node.id}:elbow-1" in placed:
@@ -93,6 +83,34 @@ def _joints(build: Build, made: Fittings) -> Iterator[NumberedJoint]:
             yield NumberedJoint(f"{node.id}-plug", node.id, zone, f"{name}: both ends, the tap and its plug")
         if not isinstance(part, Outlet):
             yield from union(node.id, zone)
+
+
+def _containers(build: Build) -> Iterator[NumberedJoint]:
+    """The joints at the containers and between them."""
+    spec = build.spec
+    for number in range(1, spec.container.number + 1):
+        which = f" {number}" if spec.container.number > 1 else ""
+        yield NumberedJoint(
+            f"container{which.replace(' ', '-')}-connection",
+            "container",
+            CONTAINER_SIDE,
+            f"container{which}: connection at its valve",
+        )
+    if spec.container.number > 1:
+        banks = spec.container.manifold == "banks"
+        words = "manifolds of both banks" if banks else f"{spec.container.manifold} manifold"
+        yield NumberedJoint("container-manifold", "container", CONTAINER_SIDE, f"{words}: every hose end")
+
+
+def _hose(element: str, name: str, part: Regulator) -> Iterator[NumberedJoint]:
+    """Both ends of the hose behind a regulator."""
+    if part.hose is not None:
+        yield NumberedJoint(
+            f"{element}-hose-upstream", element, element, f"hose of the {name}: end at the regulator", "regulator"
+        )
+        yield NumberedJoint(
+            f"{element}-hose-downstream", element, element, f"hose of the {name}: end at the line", "regulator"
+        )
 
 
 def _outlet(element: str, name: str, zone: str, part: Outlet, placed: Mapping[str, Placed]) -> Iterator[NumberedJoint]:

@@ -100,7 +100,7 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield from ("held", container.mount.way)
     if build.region.rule("caution-plate") is not None:
         yield "plate-asked"
-    if build.region.rule("flexible-link") is not None:
+    if build.region.rule("flexible-link") is not None and build.spec.regulator.hose is None:
         yield "loop-asked"
     if any(s.kind.fries for s in build.served):
         yield "frying"
@@ -113,7 +113,8 @@ def _conditions(rest: Rest) -> Iterator[str]:
 def _build(rest: Rest) -> Iterator[At]:
     placed = [part.part for _, _, part in rest.fittings.placed()]
     taps = sorted((p for p in placed if p is not None and p.use == "test"), key=lambda part: part.shape != "tap")
-    open_end = next((j.b for j in rest.fittings.joined if j.before.element == rest.build.first), None)
+    behind = (j for j in rest.fittings.joined if j.before.element == rest.build.first and j.after.at[-1] != "hose")
+    open_end = next((j.b for j in behind), None)
     trunk = next((zone.runs[0].size for zone in reversed(rest.zones) if zone.runs), None)
     figures = {
         "test_end": taps[0].name if taps else None,

@@ -133,7 +133,7 @@ def optimum(
             return Optimum((), "no-size-fits", (run.id,), searched=False)
         options.append([option for option, _ in here])
         kept.append([what for _, what in here])
-    found = least_cost(zone.tree.parent, options, needs, whole.source_absolute**2)
+    found = least_cost(zone.tree.parent, options, needs, (network.behind_head(whole) + air) ** 2)
     if found.reason is not None:
         return Optimum((), found.reason, (zone.run_ids[found.segment],) if found.segment is not None else ())
     return Optimum(tuple(kept[i][choice] for i, choice in enumerate(found.choice)))

@@ -181,6 +181,8 @@ class Spots:
                 self._union(first, root, 0, pressures[-1], About(first, at, "union behind the first regulator")),
                 0,
             )
+        if spec.regulator.hose is not None:
+            out[-1] = (self._hose(first, ("regulator",), root, pressures[-1]), 0)
         for i, node in enumerate(self.build.nodes):
             spot, port = out[node.parent]
             if node.parent >= 0 and isinstance(self.build.nodes[node.parent].part, Junction):
@@ -195,7 +197,8 @@ class Spots:
             if isinstance(part, Run):
                 out[i] = (self._run(self.runs[node.id], spot, port, limits, words), 0)
             elif isinstance(part, Regulator):
-                out[i] = (self._regulator(part, spot, port, limits, words), 0)
+                made_at = self._regulator(part, spot, port, limits, words)
+                out[i] = (made_at if part.hose is None else self._hose(node.id, node.at, made_at, pressures[i]), 0)
             elif isinstance(part, Valve):
                 made = Spot(node.id, "valve", spot, port, options=self._options("valve"), constraints=limits)
                 out[i] = (self._add(made, words), 0)
@@ -216,11 +219,23 @@ class Spots:
                 about = About(node.id, node.at, f"union behind the {words.words}")
                 out[i] = (self._union(node.id, *out[i], pressures[i], about), 0)
 
+    def _hose(self, identity: str, at: Path, up: int, gauge: float) -> int:
+        """The hose behind a regulator. Those that differ at their ends are for an appliance. One is chosen by both its ends:
+        where the regulator's is not known, none is named."""
+        hoses = [part for part in self._options("connector", "hose") if part.ends[0] == part.ends[1]]
+        options = tuple(hoses) if self.spots[up].ends[1] is not None else ()
+        about = About(identity, (*at, "hose"), f"hose of the {self.build.labels[identity]}")
+        return self._add(Spot(f"{identity}:hose", "hose", up, options=options, constraints=Constraints(gauge)), about)
+
     def _parted(self) -> frozenset[str]:
         """Behind which elements screwed steel gets a union, REGULATOR for the first regulator: it could not be put
-        together, nor the regulator taken out, without one. Behind each regulator that feeds steel, before each that steel
-        feeds, and behind the last steel run of a line that does not end at an outlet. None where nobody can reach it."""
+        together, nor the regulator taken out, without one. Behind each regulator that feeds steel without a hose, before
+        each that steel feeds, and behind the last steel run of a line that does not end at an outlet. None where nobody can
+        reach it."""
         nodes = self.build.nodes
+        hosed = {i for i, node in enumerate(nodes) if isinstance(node.part, Regulator) and node.part.hose is not None}
+        if self.build.spec.regulator.hose is not None:
+            hosed.add(-1)
 
         def steel(i: int) -> bool:
             return i >= 0 and isinstance(nodes[i].part, Run) and screwed(self.runs[nodes[i].id])
@@ -228,7 +243,7 @@ class Spots:
         found = set()
         for i, node in enumerate(nodes):
             above = node.parent
-            if steel(i) and (above < 0 or isinstance(nodes[above].part, Regulator)):
+            if steel(i) and (above < 0 or isinstance(nodes[above].part, Regulator)) and above not in hosed:
                 found.add(nodes[above].id if above >= 0 else REGULATOR)
             if steel(above) and not steel(i) and not isinstance(node.part, Outlet):
                 fed = above != 0 and not any(steel(k) for k in self._behind(i))
@@ -430,6 +445,7 @@ def feeding_run(build: Build, runs: dict[str, Line], identity: str) -> Line | No
 
 _JOINTS: dict[str, tuple[str | None, str | None]] = {
     "regulator": ("inlet", "outlet"),
+    "hose": ("hose-upstream", "hose-downstream"),
     "union": ("union", "union"),
     "elbow": ("elbows", "elbows"),
     "bulkhead fitting": ("bulkhead", "bulkhead"),

@@ -25,7 +25,7 @@ from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
 from gasdoc.study.materials.passages import Passages
-from gasdoc.study.materials.spots import feeding_run, inlets
+from gasdoc.study.materials.spots import About, feeding_run, inlets
 from gasdoc.study.supply.lines import SizedZone, lines_of
 from gasdoc.units import System
 
@@ -212,6 +212,8 @@ def _parts(job: Job) -> Iterator[Item]:
     for about, spot, placed in job.fittings.placed():
         if spot.role == "connector" or (spot.role == "rigid tail" and placed.ends[0] is None):
             yield _connector(job.build, by_outlet[about.element], loads[about.element])
+        elif spot.role == "hose":
+            yield _regulator_hose(job, about, placed.part)
         elif spot.role == "rigid tail":
             yield from _pipe_tail(job, by_outlet[about.element], placed.ends[0])
         elif placed.part is not None:
@@ -275,6 +277,17 @@ def _connector(build: Installation, c: Connected, load: float) -> Item:
     if c.chosen:
         note += ", length chosen here: the shortest that reaches"
     return Item(c.key, "valves and connectors", name, 1, False, (c.id,), note)
+
+
+def _regulator_hose(job: Job, about: About, part: Part | None) -> Item:
+    """The hose behind a regulator, in the length that the spec states."""
+    zone = next(zone for zone in job.zones if zone.id == about.element)
+    assert zone.regulator.hose is not None, "a hose has a spot where it is stated"
+    length = zone.regulator.hose.length.text
+    name = part.name if part is not None else "low-pressure hose, its ends not known"
+    note = f"{about.words}: rated for at least {_in_trade(job.build, zone.load)}"
+    key = f"{part.id if part is not None else 'hose-connector'} {length}"
+    return Item(key, "valves and connectors", f"{name}, {length}", 1, False, (about.element,), note)
 
 
 def _passages(job: Job) -> Iterator[Item]:

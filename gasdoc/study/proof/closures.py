@@ -124,7 +124,7 @@ class _Closing:
         return InTest(closures, tuple(weak), least, stays)
 
     def closures(self) -> Iterator[Closure]:
-        start = self.child(self.at[self.first])
+        start = self.line_behind(self.at[self.first])
         taps = [node.id for node in self.build.nodes if isinstance(node.part, Tap)]
         if start is not None:
             end = self.line_end(start)
@@ -134,7 +134,7 @@ class _Closing:
         for node in self.build.nodes:
             spot = self.at.get(node.id)
             if isinstance(node.part, Regulator) and spot is not None:
-                behind = self.child(spot)
+                behind = self.line_behind(spot)
                 for end in (self.before(spot), self.line_end(behind) if behind is not None else None):
                     yield Closure(node.id, "regulator", end, self.closing(end))
             elif isinstance(node.part, Valve) and spot is not None:
@@ -194,7 +194,7 @@ class _Closing:
         stays nothing behind that valve does."""
         for i, (about, spot, placed) in enumerate(zip(self.words, self.tree.spots, self.tree.placed, strict=True)):
             zone = self.zone_of[about.element]
-            tail = spot.role in ("connector", "rigid tail", "sediment trap", "cap", "appliance")
+            tail = spot.role in ("hose", "connector", "rigid tail", "sediment trap", "cap", "appliance")
             tail = tail or (spot.role == "union" and self.kind(about.element) == "outlet")
             joined = self.into.get(i)
             chain = joined.found if joined is not None else None
@@ -224,6 +224,13 @@ class _Closing:
         """The connection to what stands behind a spot."""
         down = next((i for i, other in enumerate(self.tree.spots) if other.up == spot), None)
         return self.into.get(down) if down is not None else None
+
+    def line_behind(self, regulator: int) -> Joined | None:
+        """The connection to the line behind a regulator: behind its hose where it has one."""
+        behind = self.child(regulator)
+        if behind is not None and self.tree.spots[behind.down].role == "hose":
+            return self.child(behind.down)
+        return behind
 
     def before(self, spot: int | None) -> End | None:
         """The end that is left when what stands at a spot is unscrewed from what feeds it."""

@@ -114,7 +114,7 @@ class LeakTest(Struct, frozen=True):
 
     @property
     def volume_connected(self) -> Shown[CubicMetre]:
-        """The same with the appliances' connectors."""
+        """The same with the appliances' connectors, and with the hoses behind regulators."""
         return sum(v.connected for v in self.by_zone)
 
 
@@ -184,7 +184,9 @@ def _volume(zone: SizedZone, outlets: dict[str, Outlet]) -> Volume:
         runs += volume
         upper += volume * (CORRUGATED_UPPER if stood_in else 1.0)
     piping = upper * FITTINGS_UPPER
-    connectors = 0.0
+    hose = zone.regulator.hose  # under test with the appliances alone: a test of the piping begins behind it
+    width = hose.bore if hose is not None and hose.bore is not None else CONNECTOR_BORE
+    connectors = math.pi / 4 * width**2 * float(hose.length) if hose is not None else 0.0
     for identity, _ in zone.outlets:
         connector = outlets[identity].connector
         length = connector.length if connector is not None else None

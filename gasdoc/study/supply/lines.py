@@ -11,12 +11,12 @@ from typing import Annotated, Literal
 
 from msgspec import Struct
 
-from gasdoc.build.model import Outlet, Regulator, Run
+from gasdoc.build.model import Hose, Outlet, Regulator, Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.supply import flow, tree
 from gasdoc.engineering.supply.tree import Tree
-from gasdoc.quantities import Aside, By, Known, Metre, MetrePerSecond, Pascal, Ratio, Shown, UnitOf, Watt
+from gasdoc.quantities import Aside, By, Known, Metre, MetrePerSecond, Pascal, Ratio, Seldom, Shown, UnitOf, Watt
 from gasdoc.regions.region import region
 from gasdoc.source import Citation, Path
 from gasdoc.study.facts import Installation, OutletPressure, gross_share, heating_value
@@ -245,6 +245,17 @@ class Shortfall(Struct, frozen=True):
         return "W" if self.why == "capacity" else "Pa"
 
 
+class HoseDrop(Struct, frozen=True):
+    """The hose behind a regulator with everything on: its `load` in W, gross heat, and the `drop` in Pa. `by` says what that
+    is worked out from; both are None where neither its capacity nor its bore is stated. `rated` is its capacity in W."""
+
+    hose: Annotated[Hose, By("length", "bore", "manufactured")]
+    load: Watt
+    rated: Watt | None
+    by: Literal["capacity", "bore"] | None
+    drop: Pascal | None
+
+
 class ZonePressure(Struct, frozen=True):
     """A zone solved. `lowest` and `highest` in Pa gauge are the regulator's range; `tolerance_known` and
     `lock_up_known` say whether they rest on its data. `worst_drop` in Pa is the largest from regulator to an outlet.
@@ -255,7 +266,7 @@ class ZonePressure(Struct, frozen=True):
     tried; no other figure rests on a size tried, and `worst_drop` and the room in the runs are then not known.
 
     `lacks` say why its regulator, or one on the way to it, cannot hold its pressure; then every outlet is `behind`, with
-    figures for a regulator that could, and nothing else is known.
+    figures for a regulator that could, and nothing else is known. `hose` is the one behind the regulator.
     """
 
     lowest: Pascal
@@ -270,6 +281,7 @@ class ZonePressure(Struct, frozen=True):
     tried: tuple[Tried, ...] = ()
     behind: tuple[OutletPressure, ...] = ()
     lacks: tuple[Shortfall, ...] = ()
+    hose: Seldom[HoseDrop] = None
 
     @property
     def whole(self) -> bool:

@@ -9,19 +9,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterator, Sequence
-from typing import Annotated
 
 from msgspec.structs import replace
 
 from gasdoc.build.model import Regulator
 from gasdoc.catalog import tables, tubing
 from gasdoc.catalog.tubing import Size
-from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.supply import fittings, lpg, network, tree
 from gasdoc.engineering.supply.capacity import LOW_PRESSURE_LIMIT, CapacityTable
-from gasdoc.quantities import Known, Pascal
 from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
+from gasdoc.study.supply.hoses import RATED_DROP, head_of, hose_drop
 from gasdoc.study.supply.lines import (
     RunPressure,
     ScenarioPressure,
@@ -33,10 +31,6 @@ from gasdoc.study.supply.lines import (
     most_carried,
 )
 from gasdoc.study.supply.sizing import behind_a_junction, reach
-
-CONNECTOR_RATED_DROP: Annotated[
-    Pascal, Known("drop at which appliance connectors are rated: 0.5 inH2O", "From memory", "memory")
-] = 0.5 * INCH_OF_WATER
 
 LOW_TABLE, HIGH_TABLE = "csst_11inwc_0p5", "csst_2psi_1psi"
 
@@ -55,23 +49,24 @@ def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
     by_code = network.solve(solver, None, network.code)
     by_darcy = network.solve(solver, None, network.darcy)
     weak = network.pressures(network.fed(solver, low), None, network.larger)
-    idle = network.pressures(network.fed(solver, high), (0.0,) * len(zone.tree), network.larger)
+    idle = network.pressures(replace(network.fed(solver, high), head=None), (0.0,) * len(zone.tree), network.larger)
+    begin = network.behind_head(solver)
+    weak_begin = network.behind_head(network.fed(solver, low))
     minima = _minima(zone, loads, _inlets(build, zone))
-    own_load = _own_loads(zone, loads)
+    own = _own_gauges(zone, solver, loads)
 
     outlets = []
     for outlet, segment in zone.outlets:
         served = loads[outlet]
-        alone = network.pressures(solver, own_load(outlet), network.larger)
         lost = connector_drop(served)
         a = served.appliance
         outlets.append(
             OutletPressure(
                 id=outlet,
                 name=a.name,
-                full=_less(_at(full.gauge, segment, solver.source_gauge), lost),
-                alone=_less(_at(alone, segment, solver.source_gauge), lost),
-                lowest=_less(_at(weak, segment, low), lost),
+                full=_less(_at(full.gauge, segment, begin), lost),
+                alone=_less(own(outlet)(segment), lost),
+                lowest=_less(_at(weak, segment, weak_begin), lost),
                 highest=_at(idle, segment, high),
                 minimum=float(a.min_inlet) if a.min_inlet is not None else None,
                 maximum=float(a.max_inlet) if a.max_inlet is not None else None,
@@ -103,7 +98,7 @@ def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
     sizes = [run.size for run in zone.runs if run.size is not None]
     larger = [found[1] if found else None for found in larger_pipes(build, zone, sizes)] if not tried else []
     upsize = network.upsize_first(solver, minima, larger, network.larger) if not tried else None
-    ends = [_at(full.gauge, segment, solver.source_gauge) for _, segment in zone.outlets]
+    ends = [_at(full.gauge, segment, begin) for _, segment in zone.outlets]
     solved = ZonePressure(
         lowest=low,
         highest=high,
@@ -111,15 +106,14 @@ def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
         lock_up_known=regulator.lock_up is not None,
         outlets=tuple(o for o, (_, segment) in zip(outlets, zone.outlets, strict=True) if segment not in open_ended),
         regulators=tuple(
-            (r, _at(full.gauge, segment, solver.source_gauge))
-            for r, segment in zone.regulators
-            if segment not in open_ended
+            (r, _at(full.gauge, segment, begin)) for r, segment in zone.regulators if segment not in open_ended
         ),
-        scenarios=tuple(_scenarios(build, zone, solver, loads, own_load, open_ended)),
+        scenarios=tuple(_scenarios(build, zone, loads, own, open_ended)),
         worst_drop=max((solver.source_gauge - end for end in ends), default=0.0) if not tried else None,
         upsize=(zone.runs[upsize.segment].id, upsize.gain) if upsize is not None and upsize.gain > 0 else None,
         tried=tuple(tried.values()),
         behind=tuple(o for o, (_, segment) in zip(outlets, zone.outlets, strict=True) if segment in open_ended),
+        hose=hose_drop(build, zone, solver),
     )
     runs = tuple(run if i in open_ended else replace(run, pressure=pressure(i)) for i, run in enumerate(zone.runs))
     return replace(zone, runs=runs, pressure=solved)
@@ -219,6 +213,7 @@ def network_of(build: Installation, zone: SizedZone, sizes: Sequence[Size]) -> n
         atmosphere_absolute=air,
         gas=lpg.gas(fuel(build), GAS_TEMPERATURE, source + air),
         heating_value=heating_value(build),
+        head=head_of(build, zone, air),
     )
 
 
@@ -309,16 +304,24 @@ def _inlets(build: Installation, zone: SizedZone) -> dict[str, float | None]:
     }
 
 
-def _own_loads(zone: SizedZone, loads: dict[str, Served]) -> Callable[..., tuple[float, ...]]:
-    """A function from outlet ids to the loads per segment with just those in use."""
+def _own_gauges(
+    zone: SizedZone, solver: network.Network, loads: dict[str, Served]
+) -> Callable[..., Callable[[int], float]]:
+    """A function from outlet ids to the pressures, Pa gauge by segment, with just those in use."""
     segments = dict(zone.outlets)
 
-    def chosen(*outlets: str) -> tuple[float, ...]:
+    def chosen(*outlets: str) -> Callable[[int], float]:
         taken = [0.0] * len(zone.runs)
+        beside = 0.0
         for outlet in outlets:
             if segments[outlet] >= 0:
                 taken[segments[outlet]] += loads[outlet].load
-        return tuple(taken)
+            else:
+                beside += loads[outlet].load
+        head = solver.head
+        using = solver if head is None else replace(solver, head=replace(head, beside=beside))
+        gauge, begin = network.pressures(using, taken, network.larger), network.behind_head(using, taken)
+        return lambda segment: _at(gauge, segment, begin)
 
     return chosen
 
@@ -326,9 +329,8 @@ def _own_loads(zone: SizedZone, loads: dict[str, Served]) -> Callable[..., tuple
 def _scenarios(
     build: Installation,
     zone: SizedZone,
-    solver: network.Network,
     loads: dict[str, Served],
-    own_load: Callable[..., tuple[float, ...]],
+    own: Callable[..., Callable[[int], float]],
     open_ended: Collection[int],
 ) -> Iterator[ScenarioPressure]:
     segments = dict(zone.outlets)
@@ -336,13 +338,11 @@ def _scenarios(
         here = [outlet for outlet in scenario.outlets if outlet in segments]
         if not here:
             continue
-        gauge = network.pressures(solver, own_load(*here), network.larger)
+        gauge = own(*here)
         yield ScenarioPressure(
             scenario.name,
             tuple(
-                (o, _less(_at(gauge, segments[o], solver.source_gauge), connector_drop(loads[o])))
-                for o in here
-                if segments[o] not in open_ended
+                (o, _less(gauge(segments[o]), connector_drop(loads[o]))) for o in here if segments[o] not in open_ended
             ),
         )
 
@@ -373,7 +373,7 @@ def connector_drop(served: Served) -> float | None:
     connector = served.outlet.connector
     if connector is None or connector.capacity is None:
         return None
-    return fittings.connector_drop(served.load, float(connector.capacity), CONNECTOR_RATED_DROP)
+    return fittings.connector_drop(served.load, float(connector.capacity), RATED_DROP)
 
 
 def _by_the_method(zone: SizedZone) -> tuple[list[float], list[float]]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct, structs
 
-from gasdoc.build.model import Connector, Leg, Outlet, Run
+from gasdoc.build.model import Connector, Leg, Outlet, Regulator, Run
 from gasdoc.build.model.route import Vector
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import Node
@@ -41,7 +41,8 @@ class Passage(Struct, frozen=True):
 
 
 class Stretch(Struct, frozen=True):
-    """One straight piece of the line, from `tail` to `head`, of a run or, where `connector`, of an outlet's connector.
+    """One straight piece of the line, from `tail` to `head`, of a run or, where `connector`, of an outlet's connector or a
+    regulator's hose.
 
     `length` is that of the tubing in it; `text` is the leg as the spec has it, empty where it is not measured, and the two
     ends are then only a drawing. `known`: it and every leg before it is stated, so that it is known where it lies.
@@ -124,8 +125,11 @@ def route(build: Build) -> Route:
     begin = point(start) if start is not None else (0.0, 0.0, 0.0)
     stretches: list[Stretch] = []
     spots = [RouteSpot("container", "container", begin, True), RouteSpot(build.first, "regulator", begin, True)]
-    ends: dict[int, _End] = {-1: _End(begin, None, True)}
     taken = _taken(build.nodes)
+    source = _End(begin, None, True)
+    hose = _hose(build.first, build.spec.regulator, source, taken, -1)
+    ends = {-1: _behind(hose, source)}
+    stretches += [structs.replace(stretch, known=False) for stretch in hose]
     for index, node in enumerate(build.nodes):
         before = ends[node.parent]
         part = node.part
@@ -133,18 +137,27 @@ def route(build: Build) -> Route:
             made = _run(node.id, part, before, taken.setdefault(node.parent, []))
         elif isinstance(part, Outlet):
             made = _connector(node.id, part, before)
+        elif isinstance(part, Regulator):
+            made = _hose(node.id, part, before, taken, index)
         else:
             made = []
-        known = before.known and all(stretch.text for stretch in made)
-        stretches += [structs.replace(stretch, known=known) for stretch in made]
-        ends[index] = _End(made[-1].head, made[-1].vector, known) if made else before
+        after = _behind(made, before)
+        stretches += [structs.replace(stretch, known=after.known) for stretch in made]
+        ends[index] = after
         kind: dict[str, SpotKind] = {"valve": "valve", "tap": "tap", "junction": "junction", "regulator": "regulator"}
         if node.kind in kind:
             spots.append(RouteSpot(node.id, kind[node.kind], before.at, before.known))
         elif isinstance(part, Outlet):
-            spots.append(RouteSpot(node.id, "appliance", ends[index].at, known))
+            spots.append(RouteSpot(node.id, "appliance", after.at, after.known))
     compass = next((leg.leg.compass for leg in all_legs(build) if leg.leg.compass is not None), False)
     return Route(tuple(stretches), tuple(spots), compass)
+
+
+def _behind(made: Sequence[Stretch], before: _End) -> _End:
+    """Where the line has got to behind some stretches."""
+    if not made:
+        return before
+    return _End(made[-1].head, made[-1].vector, before.known and all(stretch.text for stretch in made))
 
 
 def all_legs(build: Build) -> Iterator[Leg]:
@@ -172,6 +185,16 @@ def _run(part: str, run: Run, before: _End, taken: list[Vector]) -> list[Stretch
         taken.append(way)
         return [_drawn_only(part, before.at, way, NOT_MEASURED, connector=False, passages=run.through)]
     return list(_legs(part, run.legs, before.at, _guessed(run), connector=False))
+
+
+def _hose(
+    part: str, regulator: Regulator, before: _End, taken: Mapping[int, Sequence[Vector]], index: int
+) -> list[Stretch]:
+    """A regulator's hose, whose way nobody states: one short piece, straight on or towards the line behind it."""
+    if regulator.hose is None:
+        return []
+    way = before.way or next(iter(taken.get(index, ())), AXES[0])
+    return [_drawn_only(part, before.at, way, SHORT, connector=True)]
 
 
 def _connector(part: str, outlet: Outlet, before: _End) -> list[Stretch]:

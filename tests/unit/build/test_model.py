@@ -56,6 +56,8 @@ RECORDED = THREE | {
     "done": [{"task": "leak-check", "date": "2026-08-03", "note": "All dry."}],
     "seasons": [{"name": "Winter", "air": "-10 degF", "days": "20"}],
     "signed_off": {"by": "A fitter", "date": "2026-07-02", "note": "Certificate 12."},
+    "regulator": THREE["regulator"]
+    | {"hose": {"length": "2 ft", "bore": "3/8 in", "capacity": "90 kBtu/h", "manufactured": "2026-02-01"}},
 }
 
 PLANNED = {key: value for key, value in THREE.items() if key not in ("container", "fitted")} | {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, Final, NamedTuple
 
 from markupsafe import Markup
@@ -16,6 +16,7 @@ from gasdoc.report.words import Quantities, first_upper, percent
 from gasdoc.study import Study
 from gasdoc.study.facts import OutletPressure, Served, the_regulator
 from gasdoc.study.supply.capacity import Answer
+from gasdoc.study.supply.hoses import RATED_DROP
 from gasdoc.study.supply.lines import Line, Method, SizedZone, ZonePressure
 
 SYMBOL_WORDS: Final[tuple[tuple[NodeKind, str], ...]] = (
@@ -73,7 +74,8 @@ def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
         "conditions": zone.conditions,
         "allowance": zone.allowance,
         "solved": solved,
-        "working": [_working(study, run) for run in zone.runs],
+        "hose": _hose_words(study, solved),
+        "working": [*_hose_working(study, zone), *(_working(study, run) for run in zone.runs)],
         "run_pressures": _run_pressures(zone, q, called),
         "outlet_pressures": _outlet_pressures(solved, q),
         "names": names,
@@ -85,6 +87,45 @@ def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
             o.name for o in (solved.outlets if solved is not None else ()) if o.connector_drop is None
         ],
     }
+
+
+def _hose_words(study: Study, solved: ZonePressure | None) -> Markup:
+    """What the hose behind a zone's regulator takes, in a sentence; empty where there is none."""
+    hose = solved.hose if solved is not None else None
+    if hose is None:
+        return Markup("")
+    if hose.drop is None:
+        return Markup("What the hose behind the regulator takes is not known. It is not taken off.")
+    q = Quantities.of(study.build)
+    return Markup("The hose behind the regulator takes {} with everything on. That is taken off.").format(
+        q(hose.drop, _kinds(solved, q)[1])
+    )
+
+
+def _hose_working(study: Study, zone: SizedZone) -> Iterator[dict[str, Any]]:
+    """How the drop of the hose behind a zone's regulator came about."""
+    found = zone.pressure.hose if zone.pressure is not None else None
+    if found is None:
+        return
+    q = Quantities.of(study.build)
+    drop = _kinds(zone.pressure, q)[1]
+    steps = [Markup("Load, gross heat, of all behind the regulator: {}.").format(q(found.load, "load"))]
+    if found.by == "capacity":
+        says = "Rated capacity {}. There a hose is taken to lose {}, as connectors do. That figure is from memory."
+        steps.append(Markup(says).format(q(found.rated, "load"), q(RATED_DROP, drop)))
+        steps.append(Markup("The drop goes with the square of the load: {}.").format(q(found.drop, drop)))
+    elif found.by == "bore":
+        says = "Bore {}, length {}. It counts as smooth as drawn tubing. What its two ends take is not in it."
+        steps.append(Markup(says).format(found.hose.bore.text if found.hose.bore else "", found.hose.length.text))
+        steps.append(
+            Markup("Of the code's equation and of Darcy-Weisbach the larger drop counts: {}.").format(
+                q(found.drop, drop)
+            )
+        )
+    else:
+        steps.append(Markup("Neither its bore nor its rated capacity is stated, so its drop is not known."))
+    title = f"Hose of the {study.build.labels[zone.id]}: {found.hose.length.text}"
+    yield {"id": f"hose-{zone.id}", "title": title, "steps": steps, "size_source": None}
 
 
 def _kinds(solved: ZonePressure | None, q: Quantities) -> tuple[str, str]:
@@ -279,8 +320,12 @@ def path_view(
 
 
 def _path(zone: SizedZone, outlet: OutletPressure, called: Mapping[str, str]) -> list[PathPoint]:
-    """From the zone's regulator to an appliance's inlet: the end of each run, and what the connector leaves."""
+    """From the zone's regulator to an appliance's inlet: the end of its hose and of each run, and what the connector leaves."""
     points = [PathPoint("regulator", 0.0, float(zone.regulator.outlet))]
+    hose = zone.pressure.hose if zone.pressure is not None else None
+    if hose is not None:
+        called_so = "end of the hose" if hose.drop is not None else "end of the hose, its drop not known"
+        points.append(PathPoint(called_so, float(hose.hose.length), points[0].gauge - (hose.drop or 0.0)))
     for run in zone.way(outlet.id):
         assert run.pressure is not None, "the outlet behind it is solved"
         distance = points[-1].distance + float(run.part.length)

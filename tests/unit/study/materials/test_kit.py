@@ -152,6 +152,8 @@ def test_where_a_loop_or_a_connector_is_asked_the_hose_has_both_its_ends_and_its
     hose = next(item for key, item in made.items() if key.startswith("regulator-hose"))
     assert hose.if_needed and "from 1/2 NPT to" in hose.name and "for 20 kBtu/h or more" in hose.name
     assert not any(key.startswith("regulator-hose") for key in items(hut()))
+    stated = hut(regulator={"hose": {"length": "24 in", "bore": "3/8 in"}}) | {"region": "us-vehicle"}
+    assert not any(key.startswith("regulator-hose") for key in items(stated))
 
 
 def test_a_tank_is_bought_by_its_size() -> None:
