@@ -56,6 +56,13 @@ def choose(options: argparse.Namespace) -> int:
     return FINE
 
 
+OTHER_SET = (
+    "Of each kind the smallest sets are listed. Write another into the spec, as in 'container: {type: dot-20lb, number: 2, "
+    "manifold: parallel}'. gasdoc check says then whether it keeps up"
+)
+"""What to do where a set of containers is meant that is not among the choices."""
+
+
 def _picked(found: Choices, named: str) -> Picked:
     """What is written for a choice that is named as PART=ID. Raises Refused, with the reason where it does not fit."""
     part, _, name = named.partition("=")
@@ -65,7 +72,8 @@ def _picked(found: Choices, named: str) -> Picked:
     choice = found.choice(part, name)
     there_are = f"there are: {', '.join(known[part]) or 'none'}"
     if choice is None:
-        raise Refused(f"there is no {part} '{name[:60]}', {there_are}")
+        own = f". {OTHER_SET}" if part == "container" else ""
+        raise Refused(f"there is no {part} '{name[:60]}', {there_are}{own}")
     if name not in known[part]:
         reasons = " ".join(why.text for why in choice.why_not if choice.fits is None or not why.open).rstrip(".")
         lacking = "is not known yet" if choice.fits is None else "does not fit"

@@ -18,10 +18,14 @@ from gasdoc.choices.tubing import TubingChoice
 from gasdoc.study.container.cold_day import fill_words
 from gasdoc.study.container.coldest_days import days_words
 from gasdoc.units import System
+from gasdoc.words import in_sentence
 
 MOST_REFUSED = 6
 """How many of the containers that do not fit are listed; JSON has them all (our choice)."""
 
+
+CHOSEN = ("container", "regulator", "tubing")
+"""What a design is made of."""
 
 LIMIT_WORDS = {
     "container-count": "number",
@@ -91,6 +95,8 @@ def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
 def _asked(found: Choices) -> Iterator[str]:
     if found.open:
         yield f"Still to be chosen: {', '.join(found.open)}. Nothing below is bought, fitted or judged."
+        if stated := [part for part in CHOSEN if part not in found.open]:
+            yield f"Stated in the spec: {in_sentence(stated)}. A design that is taken leaves that as it is, whatever is named for it here."
     if found.wishes:
         yield f"Wished: {'; '.join(found.wishes)}."
     if found.burning:

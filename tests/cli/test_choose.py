@@ -68,14 +68,14 @@ def test_writing_keeps_comments_and_leaves_nothing_open(run: Run, plan: Path) ->
 
 
 def test_a_spec_that_changed_meanwhile_is_not_written(run: Run, plan: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from gasdoc.choices import taking
+    from gasdoc.cli import choose
 
     def meanwhile(*given: object) -> str:
         plan.write_text(PLAN + "\n", encoding="utf-8")
         return real(*given)  # type: ignore[arg-type]
 
-    real = taking.taken
-    monkeypatch.setattr(taking, "taken", meanwhile)
+    real = choose.taken
+    monkeypatch.setattr(choose, "taken", meanwhile)
     code, _, err = run("choose", plan, "--take", "design=usual", "--write")
     assert code == 2
     assert "changed meanwhile" in err
@@ -233,3 +233,18 @@ def test_no_code_is_offered_for_records_of_a_proposal(run: Run, plan: Path) -> N
     assert code == 0 and "still to be chosen: container, regulator, tubing" in err
     assert "gt1-" not in out + err and "gb1-" not in out + err
     assert "tightness code gt1-" in run("check", "specs/test-hut.md")[2]
+
+
+def test_a_set_that_is_not_among_the_choices_is_told_how_it_is_looked_at(run: Run, plan: Path) -> None:
+    code, _, err = run("choose", plan, "--take", "container=4x-dot-100lb-parallel")
+    assert code == 2 and "there is no container '4x-dot-100lb-parallel'" in err
+    assert "gasdoc check says then whether it keeps up" in err
+
+
+def test_what_the_spec_states_is_told_apart_from_what_a_design_names(run: Run, plan: Path) -> None:
+    assert "Stated in the spec" not in run("choose", plan)[1]
+    stated = "container: {type: dot-20lb, number: 2, manifold: parallel, must_last: 4 days}"
+    plan.write_text(PLAN.replace("container: {must_last: 4 days}", stated), encoding="utf-8")
+    assert "Stated in the spec: container. A design that is taken leaves that as it is" in run("choose", plan)[1]
+    assert run("choose", plan, "--take", "design=usual", "--write")[0] == 0
+    assert stated in plan.read_text(encoding="utf-8")
