@@ -34,6 +34,7 @@ CAUTION_CONDITIONS = (
     "pe",
     "butane",
     "two-stage",
+    "regulator-hose",
 )
 
 _Condition = Annotated[str, choice(*CAUTION_CONDITIONS)]

@@ -67,6 +67,7 @@ MEASURES: dict[str, Measure] = {
     "sizing-drop": Measure("pressure lost from the last regulator to an outlet, all appliances on", ("pressure",)),
     "inside-pressure": Measure("highest gauge pressure in a line inside the occupied space", ("pressure",)),
     "connector-length": Measure("length of an appliance connector along its centre line", ("length",)),
+    "regulator-hose-length": Measure("length of a hose between a regulator and its line", ("length",)),
     "shutoff-distance": Measure("distance from an appliance to its own shut-off valve", ("length",)),
     "container-count": Measure("containers connected or carried"),
     "container-water-capacity": Measure("volume one container holds, full to the brim", ("volume", "mass")),
@@ -155,10 +156,11 @@ RULE_CONDITIONS = (
     "locker",
     "several-containers",
     "hose",
+    "regulator-hose",
 )
 """What part of a build a row is limited to: the size of a line, the kind of appliance or container, a direction;
 "moving-tube" and "moving-rigid" are tube of copper and threaded pipe on what moves, "heating" are room and water heaters,
-"hose" are connectors that are not rigid."""
+"hose" are connectors that are not rigid, "regulator-hose" is one between a regulator and its line."""
 
 
 def _limit(written: Any, info: "ValidationInfo") -> float | tuple[str, ...] | None:

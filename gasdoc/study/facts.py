@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cached_property
 from typing import Annotated, cast
 
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.build.model import Appliance, Outlet, Run
+from gasdoc.build.model import Appliance, Outlet, Regulator, Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog import appliances, containers, stock, tubing
 from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
@@ -209,10 +210,18 @@ def conditions(build: Installation) -> frozenset[str]:
         found.add("butane")
     if spec.regulator.stages == 2 or any(node.kind == "regulator" for node in build.nodes):
         found.add("two-stage")
+    if any(regulator.hose is not None for _, _, regulator in regulators(build)):
+        found.add("regulator-hose")
     found |= families(build)
     if "csst" in found and moves(build):
         found.add("csst-moving")
     return frozenset(found)
+
+
+def regulators(build: Build) -> Iterator[tuple[str, Path, Regulator]]:
+    """Every regulator with its id and its place in the spec, the first one first."""
+    yield build.first, ("regulator",), build.spec.regulator
+    yield from ((node.id, node.at, regulator) for node, regulator in build.each(Regulator))
 
 
 def families(build: Build) -> frozenset[str]:

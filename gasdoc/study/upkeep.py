@@ -14,7 +14,7 @@ from gasdoc.build.model import Outlet, Regulator
 from gasdoc.quantities import By, Shown
 from gasdoc.regions.upkeep import Interval, Task, upkeep_tasks
 from gasdoc.source import Path
-from gasdoc.study.facts import Installation, connector_kind, families, setting
+from gasdoc.study.facts import Installation, connector_kind, families, regulators, setting
 from gasdoc.study.findings import Finding, note, warning
 
 SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "smoke-alarm")
@@ -112,9 +112,7 @@ def _container(build: Installation) -> str:
 
 def _regulator_hoses(build: Installation) -> Iterator[_Part]:
     """The hoses between regulators and their lines."""
-    stated: list[tuple[Path, str, Regulator]] = [(("regulator",), build.first, build.spec.regulator)]
-    stated += [(node.at, node.id, regulator) for node, regulator in build.each(Regulator)]
-    for at, name, regulator in stated:
+    for name, at, regulator in regulators(build):
         if regulator.hose is not None:
             yield _Part(f"hose of the {build.labels[name]}", (*at, "hose"), regulator.hose.manufactured)
 

@@ -161,6 +161,8 @@ def _present(build: Installation, zones: tuple[SizedZone, ...]) -> frozenset[str
             found.add("hose")
         found.add("cooking" if s.kind.cooks else "not-cooking")
         found.add("heating" if s.kind.heats else "not-heating")
+    if any(zone.regulator.hose is not None for zone in zones):
+        found.add("regulator-hose")
     for run in lines_of(zones).values():
         found |= line_conditions(run, moves(build))
     return frozenset(found)
@@ -360,6 +362,8 @@ def _measures(
         found[f"connector-length{word}"] = _largest(
             [(s.outlet.connector.length if s.outlet.connector is not None else None, s.at) for s in kept]
         )
+    regulator_hoses = [(zone.regulator.hose, (*zone.at, "hose")) for zone in zones if zone.regulator.hose is not None]
+    found["regulator-hose-length"] = _largest([(hose.length, at) for hose, at in regulator_hoses])
     found |= _locker(spec.container)
     returns = spec.container.non_return
     found["non-return"] = Value(None if returns is None else "yes" if returns else "no", at=(*block, "non_return"))

@@ -90,6 +90,8 @@ def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:  # noqa: C901, 
     measure = rule.measure
     if rule.condition in ("fixed-tank", "fixed-tank-sideways"):
         fixed_tank(spec)
+    if rule.condition == "regulator-hose":
+        spec["regulator"] = spec["regulator"] | {"hose": {"length": "1 ft"}}
     past = 1.0 if meets else 1.02
     if measure == "sizing-drop":
         if not meets:
@@ -100,6 +102,8 @@ def changed(rule: Rule, spec: Values, *, meets: bool) -> Values:  # noqa: C901, 
         for one in (heater, cooker):
             own = one["connector"] if measure == "connector-length" else one
             own["length" if measure == "connector-length" else "shut_off_distance"] = f"{float(limit) * past} m"
+    elif measure == "regulator-hose-length":
+        spec["regulator"] |= {"hose": {"length": f"{float(limit) * past} m"}}
     elif measure == "container-count":
         number = int(limit) + (0 if meets else 1)
         spec["container"] |= {"number": str(number)} | ({"manifold": "parallel"} if number > 1 else {})
@@ -224,6 +228,7 @@ def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_
         if sealed:
             spec["container"] |= {"place": "locker", "number": "2", "manifold": "parallel"}
             outlets(spec)[1]["appliance"]["flue"] = "room-sealed"
+            spec["regulator"] = spec["regulator"] | {"hose": {"length": "1 ft"}}
         for r in study_of(spec).rules:
             shown.setdefault(r.rule.id, set()).add(r.outcome)
     flueless = base(region_id)
@@ -233,6 +238,7 @@ def test_every_row_of_a_region_is_shown_to_some_build_and_has_an_outcome(region_
     if "setting" in base(region_id):  # a region for more than one setting has rows for a building too
         for ehd in ("EHD 18", "EHD 25", None):
             hut = base(region_id) | {"setting": "cabin"}
+            hut["regulator"] = hut["regulator"] | {"hose": {"length": "1 ft"}}
             if ehd is not None:
                 hut["supply"][0]["run"] = {"length": "3 ft", "material": "csst", "size": ehd, "id": "trunk"}
                 for branch in hut["supply"][1]["junction"]["branches"]:

@@ -14,6 +14,7 @@ from gasdoc.engineering.materials.joints import Chain
 from gasdoc.report.jsonout import study_json
 from gasdoc.report.supply_tree import drawing
 from gasdoc.study import Study
+from gasdoc.study.facts import conditions
 
 HUT = {
     "region": "eu",
@@ -238,3 +239,22 @@ def test_threaded_steel_behind_a_hose_needs_no_union_at_the_regulator() -> None:
     )
     ids = [joint.id for hose in (HOSE, None) for joint in study_of(hut(hose, *line)).leak_test.joints]
     assert ids.count("regulator-union") == 1
+
+
+@pytest.mark.parametrize(
+    ("length", "outcome"),
+    [("450 mm", "met by the numbers"), ("600 mm", "not met")],
+    ids=["as long as is allowed", "longer"],
+)
+def test_a_trailer_in_europe_has_a_limit_for_its_length_and_another_for_drawers(length: str, outcome: str) -> None:
+    made = study_of(hut({"length": length, "bore": "6.3 mm"}, setting="trailer", regulator={"outlet": "30 mbar"}))
+    told = {ruling.rule.id: ruling.outcome for ruling in made.rules}
+    assert told["hose-low-pressure-en"] == outcome
+    assert told["hose-low-pressure-drawer"] == "for a licensed person"
+    assert not any("hose-low" in ruling.rule.id for ruling in without().rules)
+
+
+def test_a_caution_and_a_rule_are_for_builds_with_such_a_hose_alone() -> None:
+    assert "regulator-hose" in conditions(with_hose().build) - conditions(without().build)
+    hosed = hut(HOSE, region="uk", setting="cabin", regulator={"outlet": "37 mbar"})
+    assert "hose-regulator" in {ruling.rule.id for ruling in study_of(hosed).rules}
