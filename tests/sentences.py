@@ -11,13 +11,12 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import fast_yaml
 import jinja2
-import yaml
 from jinja2 import nodes
 from places import ROOT
 
 LONGEST = 20
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 GASDOC = ROOT / "gasdoc"
 OPEN = "…"
 """What is worked out stands so in a text, and counts as a word."""
@@ -51,7 +50,7 @@ def length(sentence: str) -> int:
 @cache
 def turns() -> tuple[tuple[re.Pattern[str], str], ...]:
     """Each banned turn, and what to write for it."""
-    rows = yaml.safe_load(Path(__file__).with_name("banned_turns.yaml").read_text(encoding="utf-8"))["turns"]
+    rows = fast_yaml.read(Path(__file__).with_name("banned_turns.yaml"))["turns"]
     return tuple((re.compile(row["turn"]), row["better"]) for row in rows)
 
 
@@ -67,7 +66,7 @@ def data_texts() -> Iterator[tuple[str, str]]:
     """Every text of the data files, with its place."""
     for path in sorted(GASDOC.rglob("*.yaml")):
         if path.name not in RECORDS and "tables" not in path.parts:
-            document = yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER)
+            document = fast_yaml.read(path)
             yield from ((f"{path.relative_to(ROOT)} {at}", text) for at, text in _strings(document, ""))
 
 

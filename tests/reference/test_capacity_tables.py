@@ -12,8 +12,8 @@ import statistics
 from pathlib import Path
 from typing import Any
 
+import fast_yaml
 import pytest
-import yaml
 from msgspec.structs import replace
 
 from gasdoc import data
@@ -31,7 +31,7 @@ from gasdoc.engineering.supply.capacity import (
 )
 
 OTHER: dict[str, dict[str, Any]] = {
-    t["id"]: t for t in yaml.safe_load((Path(__file__).parent / "data/other_tables.yaml").read_text())["tables"]
+    t["id"]: t for t in fast_yaml.read(Path(__file__).parent / "data/other_tables.yaml")["tables"]
 }
 STEEL_LOW = "steel_sch40_11inwc_0p5"
 TABLES = tuple(table(name) for name in data.names("gasdoc.catalog", "tables"))

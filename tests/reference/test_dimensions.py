@@ -6,8 +6,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+import fast_yaml
 import pytest
-import yaml
 
 from gasdoc import catalog
 from gasdoc.catalog.openings import passage_rule, plate
@@ -15,9 +15,7 @@ from gasdoc.catalog.stock import connector_row
 from gasdoc.catalog.tubing import sizes
 from gasdoc.engineering.materials.openings import opening
 
-THREADS: dict[str, Any] = yaml.safe_load((Path(catalog.__file__).parent / "joints.yaml").read_text(encoding="utf-8"))[
-    "threads"
-]
+THREADS: dict[str, Any] = fast_yaml.read(Path(catalog.__file__).parent / "joints.yaml")["threads"]
 
 
 def rows(system: str, unit: str) -> dict[str, dict[str, Any]]:

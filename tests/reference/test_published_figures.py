@@ -14,8 +14,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import fast_yaml
 import pytest
-import yaml
 
 from gasdoc.catalog.containers import cylinder_table, filling_density
 from gasdoc.catalog.tables import table
@@ -40,7 +40,7 @@ def figures() -> dict[str, LedgerFigure]:
 
 @cache
 def read(name: str) -> dict[str, Any]:
-    loaded: dict[str, Any] = yaml.safe_load((FOLDER / f"{name}.yaml").read_text(encoding="utf-8"))
+    loaded: dict[str, Any] = fast_yaml.read(FOLDER / f"{name}.yaml")
     return loaded
 
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import fast_yaml
 import pytest
-import yaml
 from made_up_builds import build, outlet, run, runs, study_of
 
 from gasdoc.catalog import containers
@@ -25,8 +25,7 @@ from gasdoc.engineering.supply.tree import Tree, carried
 from gasdoc.study.supply.lines import Line
 
 EXAMPLES: dict[str, dict[str, Any]] = {
-    e["id"]: e
-    for e in yaml.safe_load((Path(__file__).parent / "data/worked_examples.yaml").read_text())["worked_examples"]
+    e["id"]: e for e in fast_yaml.read(Path(__file__).parent / "data/worked_examples.yaml")["worked_examples"]
 }
 STEEL = sizes("steel")
 DROP = 0.5 * INCH_OF_WATER

@@ -20,8 +20,6 @@ from pathlib import Path
 from typing import Any
 from unittest import mock
 
-import yaml
-
 import gasdoc.kept
 from gasdoc import data
 from gasdoc.cli.command import DEFECT, main
@@ -29,6 +27,7 @@ from gasdoc.machine import limited
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parents[1] / "cli"))
+import fast_yaml
 from changed_data import changed_files, read_as_shipped
 from small_project import HUT
 
@@ -69,7 +68,6 @@ OF_PAGES = ("report/american.yaml", "report/glossary.yaml", "report/search_words
 """What a whole build reads and nothing else."""
 
 NEVER = HUT.replace("inlet_thread: 1/2 NPT", "inlet_thread: Rp 1/2")
-DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 
 Path_ = tuple[Any, ...]
 
@@ -85,7 +83,7 @@ def paths(node: Any, at: Path_ = ()) -> Iterator[Path_]:
 @functools.cache
 def content(name: str) -> Any:
     """The file as it is."""
-    return yaml.safe_load((ROOT / "gasdoc" / name).read_text(encoding="utf-8"))
+    return fast_yaml.read(ROOT / "gasdoc" / name)
 
 
 def mutant(name: str, rng: random.Random) -> tuple[Any, str]:
@@ -170,7 +168,7 @@ def commands(name: str) -> list[list[str]]:
 
 def _tried(name: str, changed: Any) -> str:
     folder, _, file = name.partition("/")
-    text = yaml.dump(changed, Dumper=DUMPER, sort_keys=False, allow_unicode=True)
+    text = fast_yaml.written(changed)
     sys.dont_write_bytecode = True  # nor what is made of a changed file
     try:
         with tempfile.TemporaryDirectory() as place, changed_files(f"gasdoc.{folder}", {file: text}, Path(place)):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from browser import DESKTOP, NARROW, PAINTED, pages_of, resize
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, JSHandle
+    from playwright.sync_api import JSHandle, Page
 
 COLOURS = ("color-contrast", "link-in-text-block")
 WIDTHS = ("target-size", "scrollable-region-focusable")
@@ -145,8 +145,8 @@ def pages_to_look_at(site: Path) -> list[str]:
 class Look:
     """Looks at one page after the other, and remembers what it has looked at: looks of texts, pieces of the narrow screen."""
 
-    def __init__(self, browser: Browser, axe: str) -> None:
-        self.page = browser.new_context(viewport=DESKTOP).new_page()
+    def __init__(self, page: Page, axe: str) -> None:
+        self.page = page
         self.found: list[str] = []
         self._known: set[str] = set()
         self._axe = axe
@@ -184,10 +184,9 @@ class Look:
         self.found += [f"{self.page.url}, {where}: {one}" for one in told]
 
 
-def complaints(browser: Browser, axe: str, addresses: list[str]) -> list[str]:
+def complaints(page: Page, axe: str, addresses: list[str]) -> list[str]:
     """What axe says of pages."""
-    look = Look(browser, axe)
+    look = Look(page, axe)
     for address in addresses:
         look.at(address)
-    look.page.context.close()
     return look.found

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, NoReturn
 
 import pytest
 import sample
-from browser import ARGUMENTS, find_chromium, served
+from browser import ARGUMENTS, DESKTOP, find_chromium, served
 from mkdocs.commands.build import build
 from mkdocs.config import load_config
 
 from gasdoc.host import plugin
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, Page
 
 MODES = ("folders", "files")
 
@@ -77,6 +77,22 @@ def browser() -> Iterator[Browser]:
         chromium = playwright.chromium.launch(executable_path=program, args=ARGUMENTS)
         yield chromium
         chromium.close()
+
+
+@pytest.fixture(scope="session")
+def window(browser: Browser) -> Page:
+    """A window for all tests that do not listen to it, keep nothing in it and need no other kind: to open one takes longer than
+    most tests do in it."""
+    return browser.new_context().new_page()
+
+
+@pytest.fixture
+def page(window: Page) -> Page:
+    """That window on a desktop, in light, empty."""
+    window.goto("about:blank")
+    window.set_viewport_size(DESKTOP)
+    window.emulate_media(media="null", color_scheme="light")
+    return window
 
 
 @pytest.fixture(scope="session")

@@ -9,13 +9,13 @@ import pytest
 from accessibility import Structure, complaints, pages_to_look_at
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Page
 
 
-def test_axe_finds_nothing(browser: Browser, site: Path, address: str, axe: str) -> None:
+def test_axe_finds_nothing(page: Page, site: Path, address: str, axe: str) -> None:
     names = pages_to_look_at(site)
     assert len(names) > 3
-    assert complaints(browser, axe, [f"{address}/{name}" for name in names]) == []
+    assert complaints(page, axe, [f"{address}/{name}" for name in names]) == []
 
 
 def test_the_pages_looked_at_have_every_piece_of_all(tmp_path: Path) -> None:
@@ -88,7 +88,7 @@ def write(folder: Path, body: str, style: str = "") -> Path:
     ],
 )
 def test_what_is_wrong_would_be_found(
-    browser: Browser, axe: str, tmp_path: Path, body: str, style: str, found: list[str]
+    page: Page, axe: str, tmp_path: Path, body: str, style: str, found: list[str]
 ) -> None:
-    told = complaints(browser, axe, [write(tmp_path, body, style).as_uri()])
+    told = complaints(page, axe, [write(tmp_path, body, style).as_uri()])
     assert [rule for one in told for rule in found if rule in one] == found, told

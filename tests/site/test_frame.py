@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from accessibility import pages_to_look_at
-from browser import DESKTOP, NARROW, PHONE, pages_of, resize, served
+from browser import NARROW, PHONE, pages_of, resize, served
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -151,16 +151,13 @@ def test_the_first_key_press_offers_to_skip_to_the_content(walk: Walk) -> None:
         assert reached == "content", name
 
 
-def test_a_missing_address_gets_the_sites_own_page(browser: Browser, address: str) -> None:
-    page = opened(browser)
+def test_a_missing_address_gets_the_sites_own_page(page: Page, address: str) -> None:
     page.goto(f"{address}/some/where/else.html")
     assert page.locator("h1").inner_text() == "Page not found"
     assert page.evaluate("getComputedStyle(document.body).marginTop") == "0px"  # the style sheet was found
-    page.context.close()
 
 
-def test_opens_from_a_folder(browser: Browser, sites: dict[str, Path]) -> None:
-    page = opened(browser)
+def test_opens_from_a_folder(page: Page, sites: dict[str, Path]) -> None:
     for site in sites.values():
         page.goto((site / "index.html").as_uri())
         page.locator("main a").first.click()
@@ -169,11 +166,10 @@ def test_opens_from_a_folder(browser: Browser, sites: dict[str, Path]) -> None:
         assert page.evaluate("getComputedStyle(document.body).marginTop") == "0px"
         page.locator(".site-name a").click()
         page.wait_for_url((site / "index.html").as_uri())
-    page.context.close()
 
 
-def test_keyboard_focus_can_be_seen_everywhere(browser: Browser, sample_sites: dict[str, Path]) -> None:
-    page = opened(browser, viewport=PHONE)
+def test_keyboard_focus_can_be_seen_everywhere(page: Page, sample_sites: dict[str, Path]) -> None:
+    page.set_viewport_size(PHONE)
     page.goto((sample_sites["files"] / "larch-hut" / "supply.html").as_uri())
     page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
     there = page.locator(":is(a[href], summary, [tabindex='0']):visible").count()
@@ -191,11 +187,10 @@ def test_keyboard_focus_can_be_seen_everywhere(browser: Browser, sample_sites: d
         )
         assert outline == ["solid", 3.0] and inside, page.evaluate("document.activeElement.outerHTML.slice(0, 120)")
     assert seen == there > 10
-    page.context.close()
 
 
-def test_print_is_light_without_menus_and_with_everything_open(browser: Browser, sample_sites: dict[str, Path]) -> None:
-    page = opened(browser, viewport=DESKTOP, color_scheme="dark")
+def test_print_is_light_without_menus_and_with_everything_open(page: Page, sample_sites: dict[str, Path]) -> None:
+    page.emulate_media(color_scheme="dark")
     page.goto((sample_sites["files"] / "larch-hut" / "supply.html").as_uri())
     dark = page.evaluate("getComputedStyle(document.body).color")
     page.emulate_media(media="print", color_scheme="dark")
@@ -203,17 +198,14 @@ def test_print_is_light_without_menus_and_with_everything_open(browser: Browser,
     assert not any(nav.is_visible() for nav in page.locator("nav").all())
     assert page.get_by_text("62 = 18 + 44.").is_visible()
     assert page.evaluate("getComputedStyle(document.querySelector('thead')).display") == "table-header-group"
-    page.context.close()
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_cautions_and_page_number_stand_on_every_sheet(
-    browser: Browser, sample_sites: dict[str, Path], pdftotext: str, tmp_path: Path, paper: str
+    page: Page, sample_sites: dict[str, Path], pdftotext: str, tmp_path: Path, paper: str
 ) -> None:
-    page = opened(browser)
     page.goto((sample_sites["files"] / "larch-hut" / "supply.html").as_uri())
     page.pdf(path=str(tmp_path / "page.pdf"), format=paper)
-    page.context.close()
     text = subprocess.run(
         [pdftotext, "-layout", str(tmp_path / "page.pdf"), "-"], capture_output=True, text=True, check=True
     )

@@ -14,7 +14,7 @@ from accessibility import pages_to_look_at
 from browser import pages_of, served
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, Page
 
 ROOT = Path(__file__).parents[2]
 MARKUP = '"><img src=x onerror="window.hit=1"><script>window.hit=1</script>'
@@ -105,8 +105,7 @@ def test_the_policy_stops_what_is_not_ours(browser: Browser, hostile_site: Path,
     assert any("Content Security Policy" in text for text in said)
 
 
-def test_hostile_names_are_shown_as_written(browser: Browser, hostile_site: Path) -> None:
-    page = browser.new_page()
+def test_hostile_names_are_shown_as_written(page: Page, hostile_site: Path) -> None:
     shown = {}
     for name in ("index", "supply", "log"):
         page.goto((hostile_site / "hut" / f"{name}.html").as_uri())
@@ -118,7 +117,6 @@ def test_hostile_names_are_shown_as_written(browser: Browser, hostile_site: Path
     page.goto((hostile_site / "search.html").as_uri())
     page.fill("form.search input", "window.hit")
     found = page.locator("#search-results").inner_text()
-    page.close()
     assert MARKUP in shown["index"] and MARKUP in shown["supply"]
     assert TEMPLATE in shown["supply"] and DRAWING in shown["supply"]
     assert shown["log"].count(MARKUP) >= 2 and TEMPLATE in shown["log"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import subprocess
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +15,7 @@ from mkdocs.commands import build as mkdocs_build
 from mkdocs.config import load_config
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, Page
 
 PAPERS = ("A4", "Letter")
 RECORDS = {"bakery-trailer": "A4", "floating-studio": "Letter", "larch-hut": "A4"}
@@ -107,19 +107,25 @@ Print = Callable[..., Printed]
 @pytest.fixture(scope="module")
 def printed(
     browser: Browser, example_sites: dict[str, Path], pdftotext: str, tmp_path_factory: pytest.TempPathFactory
-) -> Print:
+) -> Iterator[Print]:
     """printed(page, paper, marked, style): a page of the example site on paper, with marks in its tables, with more style."""
     folder = tmp_path_factory.mktemp("print")
+    window = browser.new_context().new_page()
 
     def sheets(name: str, paper: str, marked: bool = False, style: str = "") -> Printed:
-        context = browser.new_context(bypass_csp=bool(style))  # the content policy lets no style in
-        page = context.new_page()
-        page.goto((example_sites["files"] / name).as_uri())
+        address = (example_sites["files"] / name).as_uri()
+        # The content policy lets no style in.
+        page = browser.new_context(bypass_csp=True).new_page() if style else window
+        if marked or page.url != address:  # else it has just been printed on another paper
+            page.goto(address)
         captions: list[str] = page.evaluate(MARKS) if marked else []
         if style:
             page.add_style_tag(content=style)
         page.pdf(path=str(folder / "page.pdf"), format=paper)
-        context.close()
+        if marked:
+            page.goto("about:blank")  # nobody else meets the marks
+        if style:
+            page.context.close()
         command = [pdftotext, "-layout", str(folder / "page.pdf"), "-"]
         text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
         found = text.rstrip("\f\n").split("\f")
@@ -134,7 +140,8 @@ def printed(
                 marks[(side, table, row, cell)].add(number)
         return Printed(found, captions, dict(marks))
 
-    return sheets
+    yield sheets
+    window.context.close()
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -183,7 +190,7 @@ supply:
 
 @pytest.mark.parametrize("region", PLACES)
 def test_the_sheet_for_the_test_day_is_two_pages_at_nine_points_for_nine_appliances(
-    browser: Browser, region: str, pdftotext: str, tmp_path: Path
+    page: Page, region: str, pdftotext: str, tmp_path: Path
 ) -> None:
     (tmp_path / "specs").mkdir()
     (tmp_path / "specs" / "nine.md").write_text(nine_appliances(region), encoding="utf-8")
@@ -191,7 +198,6 @@ def test_the_sheet_for_the_test_day_is_two_pages_at_nine_points_for_nine_applian
         "site_name: Nine\ndocs_dir: specs\nplugins: [gasdoc]\nuse_directory_urls: false\n", encoding="utf-8"
     )
     mkdocs_build.build(load_config(str(tmp_path / "mkdocs.yml")))
-    page = browser.new_context().new_page()
     page.goto((tmp_path / "site" / "nine" / "test-sheet.html").as_uri())
     for paper in PAPERS:
         page.pdf(path=str(tmp_path / "sheet.pdf"), format=paper)
@@ -209,7 +215,6 @@ def test_the_sheet_for_the_test_day_is_two_pages_at_nine_points_for_nine_applian
         command = [pdftotext, "-layout", str(tmp_path / "booklet.pdf"), "-"]
         text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
         assert text.count("\f") <= 8 and all(name in text for name in NINE)
-    page.context.close()
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -261,10 +266,7 @@ def test_cut_rows_and_missing_heads_would_be_seen(printed: Print) -> None:
 
 
 @pytest.mark.parametrize("build", BUILDS)
-def test_what_is_closed_on_the_screen_is_open_on_paper(
-    browser: Browser, example_sites: dict[str, Path], build: str
-) -> None:
-    page = browser.new_page()
+def test_what_is_closed_on_the_screen_is_open_on_paper(page: Page, example_sites: dict[str, Path], build: str) -> None:
     page.goto((example_sites["files"] / build / "whole.html").as_uri())
     hidden = "all => all.filter(e => !e.checkVisibility()).length"
     folded = "main details > :not(summary, .kept)"  # the menus outside it are not for paper, nor are ticks
@@ -275,4 +277,3 @@ def test_what_is_closed_on_the_screen_is_open_on_paper(
     assert page.eval_on_selector_all(folded, hidden) == closed > 20
     page.emulate_media(media="print")
     assert page.eval_on_selector_all(folded, hidden) == 0
-    page.close()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gzip
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -27,26 +26,16 @@ def site(example_sites: dict[str, Path]) -> Path:
     return example_sites["files"]
 
 
-@pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
-    """A page on a desktop."""
-    context = browser.new_context(viewport=DESKTOP)
-    yield context.new_page()
-    context.close()
-
-
 @pytest.mark.parametrize("build", BUILDS)
 @pytest.mark.parametrize(("viewport", "screens"), [(DESKTOP, 1), (PHONE, 2)], ids=["desktop", "phone"])
 def test_the_overview_answers_within_the_first_screens(
-    browser: Browser, site: Path, build: str, viewport: ViewportSize, screens: int
+    page: Page, site: Path, build: str, viewport: ViewportSize, screens: int
 ) -> None:
-    context = browser.new_context(viewport=viewport)
-    page = context.new_page()
+    page.set_viewport_size(viewport)
     page.goto((site / build / "index.html").as_uri())
     asked = page.locator(".answers dt").all_inner_texts()
     boxes = "all => all.map(e => [e.className, e.getBoundingClientRect()]).map(([name, box]) => [name, [box.height, box.bottom]])"
     at = dict(page.eval_on_selector_all(".cover, .ways, .answers", boxes))
-    context.close()
     assert asked == [
         "What is it?",
         "How far is it?",
@@ -218,9 +207,9 @@ def test_the_contents_of_the_whole_lead_to_its_parts(page: Page, site: Path) -> 
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_picture_can_be_read_on_a_phone(browser: Browser, site: Path, scheme: Literal["light", "dark"]) -> None:
-    context = browser.new_context(viewport={"width": 358, "height": 800}, color_scheme=scheme)
-    page = context.new_page()
+def test_every_picture_can_be_read_on_a_phone(page: Page, site: Path, scheme: Literal["light", "dark"]) -> None:
+    page.set_viewport_size({"width": 358, "height": 800})
+    page.emulate_media(color_scheme=scheme)
     for name in ("supply", "container", "upkeep"):
         page.goto((site / "larch-hut" / f"{name}.html").as_uri())
         sizes = page.eval_on_selector_all(
@@ -231,7 +220,6 @@ def test_every_picture_can_be_read_on_a_phone(browser: Browser, site: Path, sche
             "figure svg", "all => Math.max(...all.map(s => s.getBoundingClientRect().right))"
         )
         assert wide <= 358, name
-    context.close()
 
 
 OVER = """all => all.flatMap(svg => {
@@ -244,9 +232,9 @@ OVER = """all => all.flatMap(svg => {
 
 
 @pytest.mark.parametrize("build", ["larch-hut", "bakery-trailer", "floating-studio"])
-def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Path, build: str) -> None:
+def test_no_words_of_a_drawn_line_lie_on_one_another(page: Page, site: Path, build: str) -> None:
     """By the boxes of the browser's own font, where the drawing was laid out by a table of letters."""
-    page = browser.new_page(viewport={"width": 390, "height": 844})
+    page.set_viewport_size(PHONE)
     page.goto((site / build / "line.html").as_uri())
     over = page.eval_on_selector_all(
         ".scroll svg.route",
@@ -262,7 +250,6 @@ def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Pat
     page.emulate_media(media="print")
     resize(page, {"width": 681, "height": 1000})
     on_paper = page.evaluate("document.documentElement.scrollWidth")
-    page.close()
     assert len(drawn) == 3 and min(drawn) > 10
     assert over == []
     assert wide <= 390 and size >= 11
@@ -270,12 +257,11 @@ def test_no_words_of_a_drawn_line_lie_on_one_another(browser: Browser, site: Pat
 
 
 @pytest.mark.parametrize("width", [390, 1280])
-def test_no_words_of_a_drawn_mount_lie_on_one_another(browser: Browser, site: Path, width: int) -> None:
-    page = browser.new_page(viewport={"width": width, "height": 844})
+def test_no_words_of_a_drawn_mount_lie_on_one_another(page: Page, site: Path, width: int) -> None:
+    page.set_viewport_size({"width": width, "height": 844})
     for build in ("larch-hut", "bakery-trailer", "floating-studio"):
         page.goto((site / build / "container.html").as_uri())
         mounts = "figure:has(.shell, .asked) svg"
         assert page.locator(mounts).count() >= 2, build
         assert page.eval_on_selector_all(mounts, OVER) == [], build
         assert page.evaluate("document.documentElement.scrollWidth") <= width, build
-    page.close()

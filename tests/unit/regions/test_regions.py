@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
 
+import fast_yaml
 import pytest
-import yaml
 from changed_data import changed_files
 
 from gasdoc import data, regions
@@ -64,8 +64,8 @@ def strings(raw: Any) -> Iterator[str]:
 
 def refused(tmp_path: Path, name: str, **keys: Any) -> str:
     """What is told of a data file in which some keys are set anew, or taken out where they are None."""
-    raw = yaml.safe_load((FOLDER / name).read_text(encoding="utf-8")) | keys
-    text = yaml.safe_dump({key: value for key, value in raw.items() if value is not None}, sort_keys=False)
+    raw = fast_yaml.read(FOLDER / name) | keys
+    text = fast_yaml.written({key: value for key, value in raw.items() if value is not None})
     with changed_files("gasdoc.regions", {name: text}, tmp_path), pytest.raises(data.DataError) as caught:
         region("us-cabin")
         upkeep_tasks(frozenset(), region("us-cabin").practice)
@@ -564,7 +564,7 @@ def test_a_slip_in_a_region_is_refused(tmp_path: Path, keys: dict[str, Any], tol
 def test_a_region_sized_by_tables_needs_their_conditions_and_any_other_an_allowance(
     tmp_path: Path, sizing: dict[str, str]
 ) -> None:
-    supply = yaml.safe_load((FOLDER / "us-cabin.yaml").read_text(encoding="utf-8"))["supply"]
+    supply = fast_yaml.read(FOLDER / "us-cabin.yaml")["supply"]
     supply["sizing"] = sizing | {"citation": "c", "confirmed": "once"}
     assert "'tables' goes with inlet and drop" in refused(tmp_path, "us-cabin.yaml", supply=supply)
 

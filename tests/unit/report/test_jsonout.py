@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from typing import Any
 
 import pint
@@ -28,7 +29,10 @@ from gasdoc.report.jsonout import capacity_json, check_json, dumps, study_json
 from gasdoc.source import Problem, Severity
 from gasdoc.study.supply.capacity import Conditions, look_up
 
-REGISTRY: Any = pint.UnitRegistry()
+
+@cache
+def registry() -> Any:
+    return pint.UnitRegistry()
 
 
 def out(spec: Values) -> dict[str, Any]:
@@ -74,7 +78,7 @@ def test_every_quantity_has_a_unit_that_a_library_for_units_reads_and_no_other_n
     for at, q in quantities(made):
         assert set(q) in ({"value", "unit"}, {"value", "unit", "written"}), at
         assert isinstance(q["value"], float), at
-        assert q["unit"] == "USD" or REGISTRY.parse_units(q["unit"]) is not None, at
+        assert q["unit"] == "USD" or registry().parse_units(q["unit"]) is not None, at
     # What is a bare number elsewhere is a count, a place in a list or the version.
     stack: list[Any] = [made]
     while stack:
