@@ -346,3 +346,41 @@ def test_parts_that_do_not_fit_together_are_refused() -> None:
     with pytest.raises(ValueError, match="must be positive"):
         replace(FORK, heating_value=0.0)
     assert replace(FORK, source_gauge=0.0).source_absolute == AIR
+
+
+def test_a_hose_at_the_head_is_as_a_first_segment_with_its_law() -> None:
+    """So every pressure and every margin is that of a tree in which the hose is a run of its own."""
+
+    def law(load: float) -> float:
+        return 0.02 * load**2  # Pa2
+
+    hose = Pipe(0.01, 1.5e-6, own=lambda load, _: law(load))
+    run = replace(FORK, pipes=(hose, *FORK.pipes[1:]))
+    behind = zone((-1, -1), (2.0, 5.0), (9e3, 12e3))
+    headed = replace(behind, head=network.Head(law))
+    assert network.pressures(headed) == network.pressures(run)[1:]
+    assert network.behind_head(headed) == network.pressures(run)[0]
+    assert network.solve(headed).drop == network.solve(run).drop[1:]  # of the runs alone
+    limits = (SOURCE - 60.0, SOURCE - 80.0)
+    assert network.load_margin(headed, limits, 0).value == pytest.approx(
+        network.load_margin(run, (None, *limits), 1).value
+    )
+    assert network.length_margin(headed, limits, 1).value == pytest.approx(
+        network.length_margin(run, (None, *limits), 2).value
+    )
+    wider = Pipe(0.0139, 1.5e-6)
+    ups = [
+        network.upsize_first(headed, limits, (wider, wider)),
+        network.upsize_first(run, (None, *limits), (None, wider, wider)),
+    ]
+    assert ups[0] is not None and ups[1] is not None
+    assert (ups[0].segment + 1, ups[0].gain) == (ups[1].segment, pytest.approx(ups[1].gain))
+
+
+def test_what_passes_the_hose_and_no_run_takes_pressure_from_all_and_nothing_flows_through_it_at_rest() -> None:
+    behind = zone((-1,), (2.0,), (9e3,))
+    alone, shared = (replace(behind, head=network.Head(lambda load: 0.02 * load**2, beside)) for beside in (0.0, 9e3))
+    # Twice the load, four times the squared drop: 0.02 x 81e6 and 0.02 x 324e6 Pa2, over about 2 x 104 kPa.
+    assert SOURCE - network.behind_head(alone) == pytest.approx(0.02 * 81e6 / (2 * (AIR + SOURCE)), rel=1e-3)
+    assert SOURCE - network.behind_head(shared) == pytest.approx(0.02 * 324e6 / (2 * (AIR + SOURCE)), rel=1e-3)
+    assert network.behind_head(alone, (0.0,)) == pytest.approx(SOURCE)
