@@ -21,12 +21,18 @@ class TemperatureSteps(Entry, frozen=True):
 
 
 class UsualGauge(Entry, frozen=True):
-    """A usual gauge, of use `from` a pressure `up_to` another, both Pa gauge."""
+    """A usual gauge, of use `from` a pressure `up_to` another, both Pa gauge. `scale` is where its scale ends, `up_to` for None."""
 
     name: str
     least: Pressure = field(name="from")
     up_to: Pressure
     step: PressureSteps
+    scale: Pressure | None = None
+
+    @property
+    def full_scale(self) -> float:
+        """Where its scale ends, Pa gauge."""
+        return self.up_to if self.scale is None else self.scale
 
 
 class Thermometer(Entry, frozen=True):

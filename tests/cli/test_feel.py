@@ -16,6 +16,7 @@ from small_project import DAY, Run, write
 from small_project import HUT as A_HUT
 
 from gasdoc.cli import command as cli
+from gasdoc.cli import site as site_commands
 from gasdoc.cli.completion import shell_text
 from gasdoc.commandline import COMMANDS, parser
 from gasdoc.host import pdf
@@ -213,8 +214,8 @@ def test_pdf_makes_only_the_builds_it_prints(project: Path, run: Run, monkeypatc
         site = next(folder for folder in page.parents if folder.name == "site")
         sites.append(sorted(folder.name for folder in site.iterdir() if folder.name.endswith("-hut")))
 
-    monkeypatch.setattr(pdf, "find_browser", lambda: "a browser")
-    monkeypatch.setattr(pdf, "print_page", printed)
+    monkeypatch.setattr(site_commands, "find_browser", lambda: "a browser")
+    monkeypatch.setattr(site_commands, "print_page", printed)
     for name in ("second-hut", "third-hut"):
         write(project, name, A_HUT)
     write(project, "broken-hut", "---\nformat: 1\n---\n")

@@ -79,7 +79,7 @@ def _usual(zones: Sequence[AskedTest]) -> list[str]:
         for gauge in instruments().gauges
         if gauge.least <= least
         and _most(zones) <= gauge.up_to
-        and (full_scale is None or gauge.up_to <= full_scale * (1 + 1e-9))
+        and (full_scale is None or gauge.full_scale <= full_scale * (1 + 1e-9))
     ]
 
 

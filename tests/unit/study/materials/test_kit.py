@@ -318,8 +318,16 @@ def test_alarms_that_canada_asks_for_are_the_ones_on_the_list() -> None:
 @pytest.mark.parametrize(
     ("first", "bought"),
     [
-        # 1.5 times 10 psi before the second regulator and 3 psi behind it, where a full scale of 15 psi is the most.
-        ("10 psi", [("gauge that reads 15 psi, full scale at most 15 psi", ("regulator", "second"))]),
+        # 1.5 times 8 psi before the second regulator and 3 psi behind it, where a full scale of 15 psi is the most.
+        ("8 psi", [("gauge that reads 12 psi, full scale at most 15 psi", ("regulator", "second"))]),
+        # 15 psi would be the end of that scale: a second gauge.
+        (
+            "10 psi",
+            [
+                ("gauge that reads 15 psi, full scale at most 75 psi", ("regulator",)),
+                ("gauge that reads 3 psi, full scale at most 15 psi", ("second",)),
+            ],
+        ),
         # 30 psi is more than that full scale.
         (
             "20 psi",
