@@ -95,7 +95,7 @@ def view(study: Study) -> dict[str, Any]:
         "mount_facts": mount.facts(study, q),
         "mount_drawings": mount.drawings(study, q),
         "mount_checks": mount.checks(study),
-        "mount_ways": [[first_upper(name), asks, str(source)] for name, asks, source in ways()],
+        "mount_ways": [[first_upper(name), asks, source] for name, asks, source in ways()],
         "mount_beside": mount.beside(study),
         "not_checked": NOT_CHECKED,
         "clearance_rows": list(mount.clearances(study, q)),
