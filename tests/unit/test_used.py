@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import gasdoc
+from gasdoc.cli.command import MODULES
 
 PACKAGE = Path(gasdoc.__file__).parent
 PROJECT = Path(__file__).resolve().parents[2] / "pyproject.toml"
@@ -32,6 +33,8 @@ def starts() -> Iterator[Place]:
         for target in group.values():
             module, _, name = target.partition(":")
             yield module, name
+    for name, module in MODULES.items():
+        yield f"gasdoc.cli.{module}", name
 
 
 def names(node: ast.stmt) -> Iterator[str]:

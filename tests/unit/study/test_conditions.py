@@ -52,7 +52,8 @@ def builds() -> Iterable[Values]:
     )
     yield build(short, tee([fryer], [flued]), region="us-trailer", container={"mount": {"way": "rack"}})
     yield build(short, heater, region="boat-us", container={"mount": {"way": "straps"}})
-    yield build(short, heater, region="us-trailer", container={"mount": {"way": "tray"}})
+    hose = {"hose": {"length": "2 ft"}}
+    yield build(short, heater, region="us-trailer", container={"mount": {"way": "tray"}}, regulator=hose)
 
 
 @pytest.fixture(scope="module")
