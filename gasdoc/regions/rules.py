@@ -67,7 +67,7 @@ MEASURES: dict[str, Measure] = {
     "sizing-drop": Measure("pressure lost from the last regulator to an outlet, all appliances on", ("pressure",)),
     "inside-pressure": Measure("highest gauge pressure in a line inside the occupied space", ("pressure",)),
     "connector-length": Measure("length of an appliance connector along its centre line", ("length",)),
-    "regulator-hose-length": Measure("length of a hose between a regulator and its line", ("length",)),
+    "regulator-hose-length": Measure("length of the hose between the first regulator and the line", ("length",)),
     "shutoff-distance": Measure("distance from an appliance to its own shut-off valve", ("length",)),
     "container-count": Measure("containers connected or carried"),
     "container-water-capacity": Measure("volume one container holds, full to the brim", ("volume", "mass")),

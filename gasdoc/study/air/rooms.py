@@ -111,15 +111,10 @@ def as_net(found: Air, share: float) -> Air:
 # --- alarms -----------------------------------------------------------------------------------------------------------
 
 _HIGH = re.compile(r"\b(ceiling|roof|overhead|deckhead)\b", re.IGNORECASE)
-
-
 _LOW = re.compile(
     r"\b((near|at|on|above|over|by) the floor|floor level|bilge|sole|skirting|low|lowest)\b", re.IGNORECASE
 )
-
-
 _MEASURED = re.compile(r"\d[\d./ -]*(?:mm|cm|m|in|inch|ft)\b")
-
 
 NEAR = 0.5
 """m: a place measured farther up than this is not taken as low."""

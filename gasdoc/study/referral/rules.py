@@ -362,8 +362,10 @@ def _measures(
         found[f"connector-length{word}"] = _largest(
             [(s.outlet.connector.length if s.outlet.connector is not None else None, s.at) for s in kept]
         )
-    regulator_hoses = [(zone.regulator.hose, (*zone.at, "hose")) for zone in zones if zone.regulator.hose is not None]
-    found["regulator-hose-length"] = _largest([(hose.length, at) for hose, at in regulator_hoses])
+    hose = (
+        spec.regulator.hose
+    )  # that of the regulator at the container: what lies behind a second one is in no such rule
+    found["regulator-hose-length"] = Value(None if hose is None else hose.length, at=("regulator", "hose", "length"))
     found |= _locker(spec.container)
     returns = spec.container.non_return
     found["non-return"] = Value(None if returns is None else "yes" if returns else "no", at=(*block, "non_return"))

@@ -272,7 +272,7 @@ def test_distances_nobody_measured_are_asked_at_a_hut_too() -> None:
 
 
 def test_a_figure_from_memory_is_a_warning_at_most() -> None:
-    said = one(hut({"clearances": {"vent_to_ignition": "1 ft"}}), "clearance-small")
+    said = one(hut({"clearances": {"vent_to_opening": "1 ft"}}), "clearance-small")
     assert str(said.severity) == "warning"
 
 

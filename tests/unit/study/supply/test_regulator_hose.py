@@ -254,6 +254,20 @@ def test_a_trailer_in_europe_has_a_limit_for_its_length_and_another_for_drawers(
     assert not any("hose-low" in ruling.rule.id for ruling in without().rules)
 
 
+def test_in_a_boat_no_length_answers_for_what_the_hose_feeds() -> None:
+    made = study_of(hut(HOSE, region="boat-eu", regulator={"outlet": "30 mbar"}))
+    told = {ruling.rule.id: ruling.outcome for ruling in made.rules}
+    assert told["hose-regulator"] == "for a licensed person"
+
+
+def test_the_limit_is_for_the_regulator_at_the_container() -> None:
+    second = {"regulator": {"id": "second", "outlet": "30 mbar", "hose": {"length": "600 mm", "bore": "8 mm"}}}
+    line = second, run("2 m", "10 x 1 mm", material="copper-metric"), outlet("Cooker", "6 kW")
+    made = study_of(hut(None, *line, setting="trailer", regulator={"outlet": "500 mbar"}))
+    told = {ruling.rule.id: ruling.outcome for ruling in made.rules}
+    assert told["hose-low-pressure-en"] != "not met"
+
+
 def test_a_caution_and_a_rule_are_for_builds_with_such_a_hose_alone() -> None:
     assert "regulator-hose" in conditions(with_hose().build) - conditions(without().build)
     hosed = hut(HOSE, region="uk", setting="cabin", regulator={"outlet": "37 mbar"})
