@@ -58,6 +58,7 @@ CONDITIONS = {
     "relief-stated": "the pressure at which the regulator's relief opens is stated",
     "several-containers": "there is more than one container",
     "several-zones": "there are several pressures, one behind another",
+    "start-hose": "there is a hose between the first regulator and the line, and no union",
     "start-union": "there is a union behind the first regulator",
     "weak-parts": "a part that stays in the pressure test is rated for less",
     **{row: f"the region's practice is that of: {where}" for row, where in ROWS.items()},

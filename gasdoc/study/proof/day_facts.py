@@ -94,6 +94,7 @@ class DayFacts:
             "relief-stated": self.spec.regulator.relief is not None,
             "several-containers": self.spec.container.number > 1,
             "several-zones": self.several,
+            "start-hose": self.spec.regulator.hose is not None and f"{self.first}:union" not in self.unions,
             "start-union": f"{self.first}:union" in self.unions,
             "weak-parts": bool(self.in_test.weak),
             **{row: row in region.practice.rows for row in ROWS},

@@ -141,11 +141,16 @@ def _inner(f: DayFacts) -> Items:
     for node in f.build.nodes:
         if isinstance(node.part, Regulator):
             ends = f.in_test.at(node.id, "regulator")
+            union, hose = f"{node.id}:union" in f.unions, node.part.hose is not None
             yield {
                 "name": f.called[node.id],
                 "parts": " and ".join(part_words(c.parts, c.end) for c in ends),
-                "union": " Part the union behind it first." if f"{node.id}:union" in f.unions else "",
-                "again": " Make its union up again, dry." if f"{node.id}:union" in f.unions else "",
+                "union": " Part the union behind it first."
+                if union
+                else " Its hose comes off with it."
+                if hose
+                else "",
+                "again": " Make its union up again, dry." if union else " Join its hose at both ends." if hose else "",
             }
 
 

@@ -272,3 +272,14 @@ def test_a_caution_and_a_rule_are_for_builds_with_such_a_hose_alone() -> None:
     assert "regulator-hose" in conditions(with_hose().build) - conditions(without().build)
     hosed = hut(HOSE, region="uk", setting="cabin", regulator={"outlet": "37 mbar"})
     assert "hose-regulator" in {ruling.rule.id for ruling in study_of(hosed).rules}
+
+
+def test_on_the_test_day_the_hose_comes_off_with_its_regulator_and_is_joined_again() -> None:
+    def said(made: Study) -> list[str]:
+        return [line.text for step in made.sequence.steps for line in step.lines]
+
+    hosed, bare = said(with_hose()), said(without())
+    assert "Take the first regulator out of the test with its hose: part the hose from the line." in hosed
+    assert "Join the first regulator and the line by the hose, at both of its ends." in hosed
+    assert not any("at its outlet" in line for line in hosed)
+    assert any("at its outlet" in line for line in bare) and not any("hose: part" in line for line in bare)
