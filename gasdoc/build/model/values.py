@@ -28,7 +28,8 @@ PositiveLength = Annotated[Given, Quantity(("length",), above=True)]
 Height = Annotated[Given, Quantity(("length",), least=None)]
 SmallLength = Annotated[Given, Quantity(("length",), usual=1.0, such_as=("1/2 in",))]
 Bore = Annotated[
-    Given, Quantity(("length",), above=True, most=0.1, bounds="up to 100 mm", usual=0.1, such_as=("3/8 in",))
+    Given,
+    Quantity(("length",), above=True, most=0.1, bounds="more than zero, up to 100 mm", usual=0.1, such_as=("3/8 in",)),
 ]
 SupportSpacing = Annotated[Given, Quantity(("length",), least=0.025, bounds="25 mm or more")]
 """Every support has its place; nearer ones would touch (our choice)."""

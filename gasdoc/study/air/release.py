@@ -16,7 +16,7 @@ from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond
 from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.excess_flow import line
-from gasdoc.study.supply.lines import CONNECTOR_BORE, SizedZone, highest_in_use, regulator_capacity
+from gasdoc.study.supply.lines import CONNECTOR_BORE, SizedZone, highest_in_use, rated_capacity
 
 HOLE: Annotated[Metre, Known("how wide the pinhole is that a leak is shown for", "Our choice", "practice")] = 0.001
 
@@ -69,7 +69,7 @@ def releases(build: Installation, zones: tuple[SizedZone, ...]) -> Releases:
             holes.append(release.pinhole(HOLE, inside, air))
         if any(run.size is None for run in zone.runs):
             continue
-        rated = regulator_capacity(regulator, heat)
+        rated = rated_capacity(regulator, heat)
         for identity, segment in zone.outlets:
             lines = [line(zone, s) for s in tree.path(zone.tree, segment)] if segment >= 0 else []
             served = by_id[identity]

@@ -15,7 +15,7 @@ from gasdoc.quantities import KilogramPerSecond, Known, Ratio
 from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
-from gasdoc.study.supply.lines import SizedZone, lines_of, regulator_capacity
+from gasdoc.study.supply.lines import SizedZone, lines_of, rated_capacity
 
 RATED_TEMPERATURE = SIXTY_FAHRENHEIT
 """K: the state, at one atmosphere, in which a closing rate given as a volume is taken to be stated."""
@@ -68,7 +68,7 @@ def excess(build: Installation, zones: tuple[SizedZone, ...], load: float) -> Ex
     for zone in zones:
         air = zone.conditions.absolute_air
         source = lpg.gas(gas, GAS_TEMPERATURE, float(zone.regulator.outlet) + air)
-        rated = regulator_capacity(zone.regulator, heat)
+        rated = rated_capacity(zone.regulator, heat)
         for i, run in enumerate(zone.runs):
             lines = [line(zone, segment) for segment in tree.path(zone.tree, i)]
             flow = excess_flow.cut_flow(

@@ -12,7 +12,7 @@ from gasdoc.engineering.supply.tree import Tree
 from gasdoc.quantities import Known, Metre, Pascal
 from gasdoc.study.facts import Installation, fuel, heating_value
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
-from gasdoc.study.supply.lines import HoseDrop, Zone
+from gasdoc.study.supply.lines import HoseDrop, Zone, rated_capacity
 
 RATED_DROP: Annotated[
     Pascal, Known("drop at which appliance connectors are rated: 0.5 inH2O", "From memory", "memory")
@@ -20,14 +20,6 @@ RATED_DROP: Annotated[
 """A hose is taken to be rated in the same way."""
 
 SMOOTH: Annotated[Metre, Known("roughness inside a hose: as smooth as drawn tubing", "Our choice", "practice")] = 1.5e-6
-
-
-def rated_load(build: Installation, hose: Hose) -> float | None:
-    """Its rated capacity in W of gross heat; gas per hour is converted. None where it is not stated."""
-    rated = hose.capacity
-    if rated is None:
-        return None
-    return rated * heating_value(build) if rated.dimension == "mass flow" else float(rated)
 
 
 def head_of(build: Installation, zone: Zone, air: float) -> network.Head | None:
@@ -41,7 +33,7 @@ def head_of(build: Installation, zone: Zone, air: float) -> network.Head | None:
 def _law(build: Installation, zone: Zone, hose: Hose, air: float) -> Callable[[float], float] | None:
     """The drop of squared pressure by the load (W): from its rating, else from its bore as of smooth tubing."""
     source = float(zone.regulator.outlet)
-    if (rated := rated_load(build, hose)) is not None:
+    if (rated := rated_capacity(hose, heating_value(build))) is not None:
         return lambda load: network.low_pressure_squared(fittings.connector_drop(load, rated, RATED_DROP), source)
     if hose.bore is None:
         return None
@@ -64,4 +56,4 @@ def hose_drop(build: Installation, zone: Zone, solver: network.Network) -> HoseD
         return None
     drop = solver.source_gauge - network.behind_head(solver) if solver.head is not None else None
     by: Literal["capacity", "bore"] = "capacity" if hose.capacity is not None else "bore"
-    return HoseDrop(hose, zone.load, rated_load(build, hose), by if drop is not None else None, drop)
+    return HoseDrop(hose, zone.load, rated_capacity(hose, heating_value(build)), by if drop is not None else None, drop)

@@ -48,10 +48,10 @@ class Zone(Struct, frozen=True):
         return bool(self.outlets)
 
 
-def regulator_capacity(regulator: Regulator, heat: float) -> float | None:
-    """A regulator's rated capacity in W, None where it is not stated; one in gas per hour is converted with the heating
-    value `heat` (J/kg)."""
-    rated = regulator.capacity
+def rated_capacity(part: Regulator | Hose, heat: float) -> float | None:
+    """The rated capacity of a regulator or its hose in W, None where it is not stated; one in gas per hour is converted with
+    the heating value `heat` (J/kg)."""
+    rated = part.capacity
     if rated is None:
         return None
     return rated * heat if rated.dimension == "mass flow" else float(rated)
@@ -60,7 +60,7 @@ def regulator_capacity(regulator: Regulator, heat: float) -> float | None:
 def most_carried(build: Build, regulator: Regulator) -> float | None:
     """The most gross heat (W) a regulator's rating can mean, None where it is not stated. A power does not say which heat it
     counts: where plates count net, it may be net heat too."""
-    rated = regulator_capacity(regulator, heating_value(build))
+    rated = rated_capacity(regulator, heating_value(build))
     if rated is None or regulator.capacity is None or regulator.capacity.dimension == "mass flow":
         return rated
     return rated * gross_share(build, region(build.spec.region).supply.plates.basis)

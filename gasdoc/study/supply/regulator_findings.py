@@ -9,7 +9,7 @@ from gasdoc.build.model import Regulator
 from gasdoc.study import facts
 from gasdoc.study.facts import Installation, heating_value
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.supply.lines import Shortfall, SizedZone, Zone, most_carried, regulator_capacity
+from gasdoc.study.supply.lines import Shortfall, SizedZone, Zone, most_carried, rated_capacity
 from gasdoc.study.supply.pressure_findings import SETTLE_SIZE, because
 
 
@@ -150,7 +150,7 @@ def _capacities(build: Installation, zones: Sequence[Zone]) -> Iterator[Finding]
     """Regulators rated for less than their load, or for what nobody says."""
     system = facts.system(build)
     for zone in zones:
-        rated = regulator_capacity(zone.regulator, heating_value(build))
+        rated = rated_capacity(zone.regulator, heating_value(build))
         if rated is not None and zone.load > rated * (1 + 1e-9):
             yield _too_small(build, zone, rated, system)
         if rated is None:

@@ -8,7 +8,7 @@ from gasdoc.engineering.supply import tree
 from gasdoc.quantities import Watt
 from gasdoc.study.facts import Installation, heating_value
 from gasdoc.study.supply.capacity import Answer
-from gasdoc.study.supply.lines import SizedZone, regulator_capacity
+from gasdoc.study.supply.lines import SizedZone, rated_capacity
 
 
 class PartRoom(Struct, frozen=True):
@@ -29,7 +29,7 @@ def room(build: Installation, zones: tuple[SizedZone, ...], container: float | N
     """The room in the zones that deliver to appliances; `container` in W is what the container could still give on the
     coldest day at one fifth full, None where that is not known."""
     heat = heating_value(build)
-    rated = [regulator_capacity(zone.regulator, heat) for zone in zones]
+    rated = [rated_capacity(zone.regulator, heat) for zone in zones]
     regulators = [r - zone.load if r is not None else None for r, zone in zip(rated, zones, strict=True)]
     regulator = None if None in regulators else max(0.0, min(r for r in regulators if r is not None))
     place, pipe = _pipe(zones)

@@ -7,7 +7,7 @@ from made_up_builds import FOOT, KBTU_PER_HOUR, THREE, Values, build, kbtu, outl
 
 from gasdoc.engineering.supply import tree
 from gasdoc.study.facts import heating_value
-from gasdoc.study.supply.lines import Zone, regulator_capacity, zones
+from gasdoc.study.supply.lines import Zone, rated_capacity, zones
 
 # trunk 8 ft -- heater 12 ft
 #           `-- 7 ft -- cooker 13 ft
@@ -105,7 +105,7 @@ def test_a_regulator_rated_in_gas_per_hour_is_converted_with_the_heating_value()
         build(run("8 ft", material="copper", type="k"), outlet("H", "20 kBtu/h"), regulator={"capacity": "1.5 kg/h"})
     ).build
     assert taken is not None
-    assert regulator_capacity(taken.spec.regulator, heating_value(taken)) == pytest.approx(20.88e3, rel=1e-3)
+    assert rated_capacity(taken.spec.regulator, heating_value(taken)) == pytest.approx(20.88e3, rel=1e-3)
     small = study_of(
         build(run("8 ft", material="copper", type="k"), outlet("H", "80 kBtu/h"), regulator={"capacity": "1.5 kg/h"})
     )
