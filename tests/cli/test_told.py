@@ -13,6 +13,7 @@ import pytest
 from small_project import DAY, HUT, Run, write
 
 from gasdoc.build.reader import read_spec
+from gasdoc.cli import catalog
 from gasdoc.folder import check
 from gasdoc.report import diagnostics
 from gasdoc.source import Problem, Severity, printable, printable_lines
@@ -66,12 +67,10 @@ def test_a_spec_that_gasdoc_fails_on_keeps_no_other_from_being_checked_and_built
 
 
 def test_an_exception_in_any_command_ends_with_3(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    from gasdoc.build import schema
-
     def fail() -> str:
         raise KeyError("k")
 
-    monkeypatch.setattr(schema, "schema_text", fail)
+    monkeypatch.setattr(catalog, "schema_text", fail)
     code, out, err = run("schema")
     assert (code, out) == (3, "") and err.count("\n") == 1 and "KeyError: 'k' (test_told.py:" in err
 
@@ -159,9 +158,7 @@ def test_what_turns_letters_round_is_no_plain_text() -> None:
 def test_the_place_of_a_defect_is_a_traceback_on_request(
     project: Path, run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from gasdoc.build import schema
-
-    monkeypatch.setattr(schema, "schema_text", lambda: 1 / 0)
+    monkeypatch.setattr(catalog, "schema_text", lambda: 1 / 0)
     monkeypatch.setenv("GASDOC_TRACEBACK", "1")
     assert "Traceback" in run("schema")[2]
     assert os.environ["GASDOC_TRACEBACK"] == "1"
