@@ -8,10 +8,10 @@ import jinja2
 from msgspec import Struct
 
 from gasdoc.folder.linked import Judge
-from gasdoc.report import measuring, photos, search
+from gasdoc.report import measuring, photos
 from gasdoc.report.links import Link
 from gasdoc.report.output import Page
-from gasdoc.report.sections import uri
+from gasdoc.report.sections import DOOR, uri
 from gasdoc.report.typography import typeset_page
 from gasdoc.report.words import Quantities, first_upper
 from gasdoc.source import Severity
@@ -22,10 +22,11 @@ from gasdoc.study.proof.standing import Milestone, Word
 
 class BuildRow(Struct, frozen=True):
     """A build in the list of all builds, as it is shown; `watts` is for sorting. `progress` has its steps, `reached` says in
-    words how far it is and what comes next; `cover` is its picture."""
+    words how far it is and what comes next; `cover` is its picture, `door` where its sheet for the door is."""
 
     title: str
     href: str
+    door: str
     summary: str
     setting: str
     region: str
@@ -50,6 +51,7 @@ def row(study: Study, link: Link, album: photos.Album, judge: Judge) -> BuildRow
     return BuildRow(
         title=study.build.spec.title,
         href=link("index.md", uri(study.build.slug, "index")),
+        door=link("index.md", uri(study.build.slug, DOOR)),
         summary=study.build.spec.summary or "",
         setting=setting(study.build) or "",
         region=study.build.region.title,
@@ -97,7 +99,6 @@ def index_page(
             calendar=link("index.md", calendar_uri) if calendar_uri is not None else None,
             feed=link("index.md", feed) if feed is not None else None,
             reference=link("index.md", "reference/index.md") if reference else None,
-            search=link("index.md", search.PAGE),
             measuring=link("index.md", measuring.PAGE),
         )
     )
