@@ -9,7 +9,7 @@ from gasdoc.report.views.referral import rule_rows
 from gasdoc.report.words import Quantities, first_upper
 from gasdoc.study import Study
 from gasdoc.study.air.rooms import Room, fitted
-from gasdoc.study.supply.altitude import SOURCE, american
+from gasdoc.study.supply.altitude import SOURCE, american, own_rule
 
 FLUES = {
     "room-sealed": ("room-sealed", "no: air in and flue gas out, both outdoors"),
@@ -23,6 +23,7 @@ POWER = {"battery": "its own battery", "low-voltage": "low voltage", "mains": "t
 def view(study: Study) -> dict[str, Any]:
     """The rooms with their appliances by flue, openings and alarms with their dates; what the rules ask."""
     q = Quantities.of(study.build)
+    own = own_rule(study.build)
     outdoors = [s.appliance.name for s in study.served if all(s not in room.appliances for room in study.rooms)]
     return {
         "rooms": [_room(study, room, q) for room in study.rooms],
@@ -32,13 +33,13 @@ def view(study: Study) -> dict[str, Any]:
                 one.served.appliance.name,
                 q.number(one.served.load, "load"),
                 q.number(one.served.load * one.jet, "load"),
-                q.number(one.served.load * one.asked, "load"),
+                *([] if own is not None else [q.number(one.served.load * one.asked, "load")]),
                 "for this height" if one.stated else words.NOT_KNOWN,
             ]
             for one in study.high_up
         ],
-        "high_up_source": SOURCE,
-        "high_up_code": "NFPA 54" if american(study.build) else "NFPA 54, a US code",
+        "high_up_source": SOURCE if own is None else own.citation,
+        "high_up_code": None if own is not None else "NFPA 54" if american(study.build) else "NFPA 54, a US code",
         "rules": [(subject, rule_rows(study, (subject,))) for subject in ("ventilation", "space", "detection")],
     }
 

@@ -11,6 +11,7 @@ from gasdoc import units
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply.altitude import asked_share, through_same_jet
 from gasdoc.quantities import By, Ratio
+from gasdoc.regions.rules import Rule
 from gasdoc.source import Citation
 from gasdoc.study.facts import Installation, Served, atmosphere, setting, system
 from gasdoc.study.findings import Finding, note, warning
@@ -66,6 +67,7 @@ def altitude_findings(build: Installation, found: Sequence[HighUp]) -> Iterator[
     if not open_ones or altitude is None:
         return
     least = min(open_ones, key=lambda one: one.jet)
+    own = own_rule(build)
     yield warning(
         "jets-for-altitude",
         "build",
@@ -77,9 +79,14 @@ def altitude_findings(build: Installation, found: Sequence[HighUp]) -> Iterator[
         f"carbon monoxide. {_asked(build, least.asked)}",
         "Ask the maker for jets or an adjustment for this height. Have it done by a licensed person. Add 'altitude:' under"
         " 'jetted_for:'.",
-        str(SOURCE),
+        str(SOURCE if own is None else own.citation),
         of=tuple(one.served.appliance.name for one in open_ones),
     )
+
+
+def own_rule(build: Installation) -> Rule | None:
+    """What the region itself asks of the input high up, where it has a row of it."""
+    return build.region.rule("altitude-input")
 
 
 def american(build: Installation) -> bool:
@@ -89,8 +96,9 @@ def american(build: Installation) -> bool:
 
 def _asked(build: Installation, share: float) -> str:
     """What is asked of the input high up: the region's own row where it has one, else the code of the United States."""
+    if (own := own_rule(build)) is not None:
+        return own.asks
     less = f"asks {(1 - share) * 100:.0f} % less input."
     if american(build):
         return f"NFPA 54 {less}"
-    own = build.region.rule("altitude-input")
-    return f"NFPA 54, a code of the United States, {less} {own.asks if own is not None else 'Ask what is asked here.'}"
+    return f"NFPA 54, a code of the United States, {less} Ask what is asked here."

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 import re
 from collections.abc import Iterator
+from itertools import product
 from pathlib import Path
 from typing import Any, get_args
 
@@ -154,11 +155,11 @@ def test_every_limit_is_in_the_dimension_its_measure_needs(region_id: str) -> No
 @every_region
 def test_a_region_states_one_limit_for_a_measure_unless_the_other_is_an_alternative(region_id: str) -> None:
     seen: dict[tuple[object, ...], object] = {}
-    for rule in region(region_id).rules:
-        if rule.relation is not None and not rule.alternative:
+    for rule, where in product(region(region_id).rules, ("moves", "building")):
+        if rule.relation is not None and not rule.alternative and rule.where in (None, where):
             # One of the two EN 721 rows applies: to room-sealed appliances only, or to all others.
             sealed_only = rule.method == "en-721-no-appliances"
-            key = (rule.measure, rule.relation, rule.condition, sealed_only)
+            key = (rule.measure, rule.relation, rule.condition, sealed_only, where)
             said = (rule.limit, rule.method)
             assert seen.setdefault(key, said) == said, rule.id
 
