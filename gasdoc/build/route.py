@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from gasdoc import units
 from gasdoc.build.checks import Complaint
-from gasdoc.build.model import Connector, Leg, Outlet, Run, Spec
+from gasdoc.build.model import Connector, Hose, Leg, Outlet, Regulator, Run, Spec
 from gasdoc.build.model.route import Vector, length_of, unit_of, written
 from gasdoc.build.supply import Node, changed, flatten, run_before
 from gasdoc.source import Path
@@ -33,10 +33,11 @@ def routed(spec: Spec, nodes: Sequence[Node]) -> tuple[Spec, tuple[Node, ...], l
 
     What is stated stays as it is stated. A bend where two runs meet belongs to the second of them, and none to a junction.
     """
-    if not any(_legs(node) for node in nodes):
+    stated = list(_stated(spec, nodes))
+    if not stated:
         return spec, tuple(nodes), []
-    complaints = list(_compass(nodes))
-    if sum(len(_legs(node)) for node in nodes) > MOST_LEGS:
+    complaints = list(_compass(stated))
+    if sum(len(legs) for _, legs in stated) > MOST_LEGS:
         complaints.append(
             Complaint(("supply",), f"the tree has more than {MOST_LEGS} legs", "split the build", "spec-too-large")
         )
@@ -99,11 +100,26 @@ def bends(nodes: Sequence[Node], index: int) -> Bends | None:
 
 
 def _legs(node: Node) -> Sequence[Leg]:
-    if isinstance(node.part, Run):
-        return node.part.legs
-    if isinstance(node.part, Outlet) and node.part.connector is not None:
-        return node.part.connector.legs
-    return ()
+    return node.part.legs if isinstance(node.part, Run) else ()
+
+
+def _stated(spec: Spec, nodes: Sequence[Node]) -> Iterator[tuple[Path, Sequence[Leg]]]:
+    """All legs with their places in the spec, in flow order: of runs, of connectors, of the hoses behind regulators."""
+    parts: list[tuple[Path, Run | Connector | Hose | None]] = [(("regulator", "hose"), spec.regulator.hose)]
+    for node in nodes:
+        if isinstance(node.part, Run):
+            parts.append((node.at, node.part))
+        elif isinstance(node.part, Outlet):
+            parts.append(((*node.at, "connector"), node.part.connector))
+        elif isinstance(node.part, Regulator):
+            parts.append(((*node.at, "hose"), node.part.hose))
+    yield from (((*at, "legs"), part.legs) for at, part in parts if part is not None and part.legs)
+
+
+def legs_of(spec: Spec, nodes: Sequence[Node]) -> Iterator[Leg]:
+    """Every leg that the spec states, in flow order."""
+    for _, legs in _stated(spec, nodes):
+        yield from legs
 
 
 def _angles(vectors: Sequence[Vector]) -> list[float]:
@@ -201,17 +217,16 @@ def _folds(node: Node, before: Vector | None) -> Iterator[Complaint]:
             )
 
 
-def _compass(nodes: Sequence[Node]) -> Iterator[Complaint]:
+def _compass(stated: Sequence[tuple[Path, Sequence[Leg]]]) -> Iterator[Complaint]:
     """The first leg that goes by the compass where others go fore and aft, or the other way round."""
     first: bool | None = None
-    for node in nodes:
-        inner = ("connector",) if node.kind == "outlet" else ()
-        for i, leg in enumerate(_legs(node)):
+    for at, legs in stated:
+        for i, leg in enumerate(legs):
             if first is None:
                 first = leg.leg.compass
             elif leg.leg.compass not in (None, first):
                 yield Complaint(
-                    (*node.at, *inner, "legs", i),
+                    (*at, i),
                     f"'{leg.leg}' does not go by the directions of the legs before it",
                     "keep to fore, aft, left and right, or to north, east, south and west, in the whole spec",
                     "spec-leg",

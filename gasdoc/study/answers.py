@@ -112,6 +112,9 @@ def _gets_there(zones: Sequence[SizedZone], findings: Sequence[Finding]) -> tupl
         rests = (*rests, ". What the hose behind the regulator takes is not known and not in it")
     if short := _names(o for o in outlets if o.short):
         return f"not to {short}", rests
+    if any(f.code in ("hose-too-small", "hose-undersized") for f in findings):
+        narrow = "The hose behind the regulator is too small"
+        return "not with this hose", (*rests, f". {narrow}" if rests else narrow)
     if small := _too_small(zones, findings):
         tables = any(zone.conditions.by_tables for zone in zones)
         too_small = f"Too small{' by the tables' if tables else ''}: {', '.join(small)}"

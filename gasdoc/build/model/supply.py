@@ -42,7 +42,13 @@ class Hose(Block, about="The low-pressure hose that joins a regulator to the lin
     capacity: InputRate | None = Field(
         None,
         json_schema_extra=TIGHTNESS,
-        description="Rated capacity from its tag: power, taken as gross heat, or mass of gas per hour. It counts before the bore.",
+        description="Rated capacity from its tag: power, taken as gross heat, or mass of gas per hour. Beside a bore, what takes more of the pressure counts.",
+    )
+    legs: Legs = Field(
+        default_factory=no_items,
+        json_schema_extra=NO_CODE,
+        description="The gap it spans, leg after leg, from the regulator's outlet to the line's first joint, as in '[300 mm aft"
+        " and 200 mm down]'. Straight across will do.",
     )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date on the hose.")
 

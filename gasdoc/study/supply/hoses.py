@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Iterator
 from typing import Annotated, Literal
 
 from gasdoc.build.model import Hose
@@ -26,17 +27,25 @@ def head_of(build: Installation, zone: Zone, air: float) -> network.Head | None:
     """The hose behind a zone's regulator as the solver sees it; None where there is none or nothing is known of its drop.
     `air` in Pa absolute."""
     hose = zone.regulator.hose
-    law = None if hose is None else _law(build, zone, hose, air)
-    return None if law is None else network.Head(law, zone.load - sum(zone.tree.load))
+    laws = () if hose is None else tuple(law for _, law in _laws(build, zone, hose, air))
+    if not laws:
+        return None
+    return network.Head(lambda load: max(law(load) for law in laws), zone.load - sum(zone.tree.load))
 
 
-def _law(build: Installation, zone: Zone, hose: Hose, air: float) -> Callable[[float], float] | None:
-    """The drop of squared pressure by the load (W): from its rating, else from its bore as of smooth tubing."""
+def _laws(
+    build: Installation, zone: Zone, hose: Hose, air: float
+) -> Iterator[tuple[Literal["capacity", "bore"], Callable[[float], float]]]:
+    """The drops of squared pressure by the load (W): by its rating, and by its bore as of smooth tubing. Where both are
+    stated the larger counts."""
     source = float(zone.regulator.outlet)
     if (rated := rated_capacity(hose, heating_value(build))) is not None:
-        return lambda load: network.low_pressure_squared(fittings.connector_drop(load, rated, RATED_DROP), source)
+        yield (
+            "capacity",
+            lambda load: network.low_pressure_squared(fittings.connector_drop(load, rated, RATED_DROP), source),
+        )
     if hose.bore is None:
-        return None
+        return
     alone = network.Network(
         tree=Tree((-1,), (float(hose.length),), (0.0,)),
         pipes=(network.Pipe(float(hose.bore), SMOOTH),),
@@ -46,7 +55,7 @@ def _law(build: Installation, zone: Zone, hose: Hose, air: float) -> Callable[[f
         gas=lpg.gas(fuel(build), GAS_TEMPERATURE, source + air),
         heating_value=heating_value(build),
     )
-    return lambda load: network.larger(alone, 0, load) if load > 0.0 else 0.0
+    yield "bore", lambda load: network.larger(alone, 0, load) if load > 0.0 else 0.0
 
 
 def hose_drop(build: Installation, zone: Zone, solver: network.Network) -> HoseDrop | None:
@@ -54,6 +63,17 @@ def hose_drop(build: Installation, zone: Zone, solver: network.Network) -> HoseD
     hose = zone.regulator.hose
     if hose is None:
         return None
-    drop = solver.source_gauge - network.behind_head(solver) if solver.head is not None else None
-    by: Literal["capacity", "bore"] = "capacity" if hose.capacity is not None else "bore"
-    return HoseDrop(hose, zone.load, rated_capacity(hose, heating_value(build)), by if drop is not None else None, drop)
+    before, air = solver.source_absolute, solver.atmosphere_absolute
+    drops = {
+        basis: before - math.sqrt(max(before * before - law(zone.load), air * air))
+        for basis, law in _laws(build, zone, hose, air)
+    }
+    by = max(drops, key=lambda basis: drops[basis], default=None)
+    return HoseDrop(
+        hose,
+        zone.load,
+        rated_capacity(hose, heating_value(build)),
+        by,
+        drops[by] if by is not None else None,
+        min(drops.values()) if len(drops) == 2 else None,
+    )

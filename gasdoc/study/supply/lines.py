@@ -47,6 +47,12 @@ class Zone(Struct, frozen=True):
         """Whether the zone supplies appliances, not only further regulators."""
         return bool(self.outlets)
 
+    @property
+    def hose_known(self) -> bool:
+        """Whether something is stated of what the hose behind its regulator takes; so it is where there is none."""
+        hose = self.regulator.hose
+        return hose is None or hose.capacity is not None or hose.bore is not None
+
 
 def rated_capacity(part: Regulator | Hose, heat: float) -> float | None:
     """The rated capacity of a regulator or its hose in W, None where it is not stated; one in gas per hour is converted with
@@ -166,8 +172,8 @@ class RunPressure(Struct, frozen=True):
     """A run with all appliances on: `gauge` at its end, `drop` along it (Pa), by the larger of both laws.
 
     `code_drop` and `darcy_drop` in Pa are each law's own, equal for corrugated tubing. `speed` in m/s. `more_load` in W
-    and `more_length` in m is what the run could still take before an appliance falls below its minimum; None where it
-    falls below already or a limit is not known.
+    and `more_length` in m is what the run could still take before an appliance falls below its minimum or the hose before
+    it is past its rating; None where one falls below already or a limit is not known.
     """
 
     gauge: Pascal
@@ -247,13 +253,25 @@ class Shortfall(Struct, frozen=True):
 
 class HoseDrop(Struct, frozen=True):
     """The hose behind a regulator with everything on: its `load` in W, gross heat, and the `drop` in Pa. `by` says what that
-    is worked out from; both are None where neither its capacity nor its bore is stated. `rated` is its capacity in W."""
+    is worked out from; both are None where neither its capacity nor its bore is stated. `rated` is its capacity in W. Where
+    both are stated the larger drop counts, and `other` in Pa is the smaller one."""
 
     hose: Annotated[Hose, By("length", "bore", "manufactured")]
     load: Watt
     rated: Watt | None
     by: Literal["capacity", "bore"] | None
     drop: Pascal | None
+    other: Seldom[Pascal] = None
+
+    @property
+    def by_rating(self) -> float | None:
+        """The drop by its rated capacity, Pa; None where that is not stated."""
+        return self.drop if self.by == "capacity" else self.other
+
+    @property
+    def by_bore(self) -> float | None:
+        """The drop by its bore and length, Pa; None where no bore is stated."""
+        return self.drop if self.by == "bore" else self.other
 
 
 class ZonePressure(Struct, frozen=True):

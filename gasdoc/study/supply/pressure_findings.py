@@ -137,6 +137,9 @@ def _outlet(
                 if carried
                 else "The sizes lose more than the plate leaves room for."
             )
+            if solved.hose is not None and solved.hose.drop:
+                taken = units.show(solved.hose.drop, units.drop_kind(solved.highest, shown), shown)
+                why = f"{why} The hose behind the regulator takes {taken} of it."
             yield error(
                 "below-minimum",
                 served.id,

@@ -76,7 +76,10 @@ def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
         )
     unbounded = [math.inf] * len(zone.runs)
     spare, longer = _by_the_method(zone) if zone.conditions.by_tables else (unbounded, unbounded)
-    known = not tried and all(m is not None for i, m in enumerate(minima) if zone.tree.load[i] > 0)
+    hose = hose_drop(build, zone, solver)
+    if hose is not None and hose.rated is not None:
+        spare = [min(room, max(0.0, hose.rated - zone.load)) for room in spare]
+    known = not tried and zone.hose_known and all(m is not None for i, m in enumerate(minima) if zone.tree.load[i] > 0)
 
     def pressure(i: int) -> RunPressure:
         return RunPressure(
@@ -113,7 +116,7 @@ def solve_zone(build: Installation, zone: SizedZone) -> SizedZone:
         upsize=(zone.runs[upsize.segment].id, upsize.gain) if upsize is not None and upsize.gain > 0 else None,
         tried=tuple(tried.values()),
         behind=tuple(o for o, (_, segment) in zip(outlets, zone.outlets, strict=True) if segment in open_ended),
-        hose=hose_drop(build, zone, solver),
+        hose=hose,
     )
     runs = tuple(run if i in open_ended else replace(run, pressure=pressure(i)) for i, run in enumerate(zone.runs))
     return replace(zone, runs=runs, pressure=solved)

@@ -11,6 +11,7 @@ from msgspec import Struct, structs
 from gasdoc.build.model import Connector, Leg, Outlet, Regulator, Run
 from gasdoc.build.model.route import Vector
 from gasdoc.build.reader import Build
+from gasdoc.build.route import legs_of
 from gasdoc.build.supply import Node
 from gasdoc.engineering.supply.geometry import minus, scaled
 from gasdoc.quantities import Metre, Ratio, Shown
@@ -129,7 +130,7 @@ def route(build: Build) -> Route:
     source = _End(begin, None, True)
     hose = _hose(build.first, build.spec.regulator, source, taken, -1)
     ends = {-1: _behind(hose, source)}
-    stretches += [structs.replace(stretch, known=False) for stretch in hose]
+    stretches += [structs.replace(stretch, known=ends[-1].known) for stretch in hose]
     for index, node in enumerate(build.nodes):
         before = ends[node.parent]
         part = node.part
@@ -149,7 +150,8 @@ def route(build: Build) -> Route:
             spots.append(RouteSpot(node.id, kind[node.kind], before.at, before.known))
         elif isinstance(part, Outlet):
             spots.append(RouteSpot(node.id, "appliance", after.at, after.known))
-    compass = next((leg.leg.compass for leg in all_legs(build) if leg.leg.compass is not None), False)
+    stated = legs_of(build.spec, build.nodes)
+    compass = next((leg.leg.compass for leg in stated if leg.leg.compass is not None), False)
     return Route(tuple(stretches), tuple(spots), compass)
 
 
@@ -158,15 +160,6 @@ def _behind(made: Sequence[Stretch], before: _End) -> _End:
     if not made:
         return before
     return _End(made[-1].head, made[-1].vector, before.known and all(stretch.text for stretch in made))
-
-
-def all_legs(build: Build) -> Iterator[Leg]:
-    """Every leg that the spec states, in flow order."""
-    for node in build.nodes:
-        if isinstance(node.part, Run):
-            yield from node.part.legs
-        elif isinstance(node.part, Outlet) and node.part.connector is not None:
-            yield from node.part.connector.legs
 
 
 def _taken(nodes: Sequence[Node]) -> dict[int, list[Vector]]:
@@ -190,9 +183,11 @@ def _run(part: str, run: Run, before: _End, taken: list[Vector]) -> list[Stretch
 def _hose(
     part: str, regulator: Regulator, before: _End, taken: Mapping[int, Sequence[Vector]], index: int
 ) -> list[Stretch]:
-    """A regulator's hose, whose way nobody states: one short piece, straight on or towards the line behind it."""
+    """A regulator's hose; where its way is not stated, one short piece, straight on or towards the line behind it."""
     if regulator.hose is None:
         return []
+    if regulator.hose.legs:
+        return list(_legs(part, regulator.hose.legs, before.at, {}, connector=True))
     way = before.way or next(iter(taken.get(index, ())), AXES[0])
     return [_drawn_only(part, before.at, way, SHORT, connector=True)]
 

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from gasdoc import units
-from gasdoc.build.model import Outlet
+from gasdoc.build.model import Hose, Outlet
 from gasdoc.engineering.supply.geometry import low_points, nearest, shared
 from gasdoc.source import Path
-from gasdoc.study.facts import Installation, system, trap_rule
+from gasdoc.study.facts import Installation, regulators, system, trap_rule
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.route import Point, Route, Stretch, point
 
@@ -26,11 +26,39 @@ ELSEWHERE = 0.15
 
 def route_findings(build: Installation, line: Route) -> Iterator[Finding]:
     """The findings about the way of the line; only about what is stated all the way from the container."""
+    yield from _not_followed(build, line)
     yield from _one_place(build, line)
     yield from _in_one_another(build, line)
     yield from _elsewhere(build, line)
     yield from _gaps(build, line)
     yield from _dips(build, line)
+
+
+def _not_followed(build: Installation, line: Route) -> Iterator[Finding]:
+    """Hoses without legs before a line that has some: nothing is compared behind them."""
+    for name, at, regulator in regulators(build):
+        if regulator.hose is None or regulator.hose.legs or not _legs_behind(build, line, name):
+            continue
+        example = "1 ft aft and 8 in down" if system(build) == "us" else "300 mm aft and 200 mm down"
+        yield note(
+            "hose-way-unknown",
+            name,
+            (*at, "hose"),
+            f"The hose of the {build.labels[name]} has no legs. Where the line behind it lies is not known.",
+            "Low points, pipes in one another and appliances in one place are not looked for behind it.",
+            "Measure straight across from the regulator's outlet to the first joint of the line. Add that as 'legs:' under "
+            f"'hose:', as in '[{example}]'.",
+            of=(f"the hose of the {build.labels[name]}",),
+        )
+
+
+def _legs_behind(build: Installation, line: Route, regulator: str) -> bool:
+    """Whether any leg is stated behind a regulator."""
+    first = regulator == build.first
+    return any(
+        stretch.text and (first or any(node.id == regulator for node in build.before(stretch.part)))
+        for stretch in line.stretches
+    )
 
 
 def _places(build: Installation, line: Route) -> dict[str, Point]:
@@ -61,8 +89,16 @@ def _one_place(build: Installation, line: Route) -> Iterator[Finding]:
 
 
 def _at(build: Installation, stretch: Stretch) -> Path:
+    if (hosed := _hosed(build, stretch.part)) is not None:
+        return (*hosed[0], "hose", "legs")
     node = build.by_id[stretch.part]
     return (*node.at, "connector", "legs") if stretch.connector else (*node.at, "legs")
+
+
+def _hosed(build: Installation, part: str) -> tuple[Path, Hose] | None:
+    """The place of a regulator and the hose behind it, where a part is one that has a hose."""
+    found = ((at, regulator.hose) for name, at, regulator in regulators(build) if name == part)
+    return next(((at, hose) for at, hose in found if hose is not None), None)
 
 
 def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
@@ -96,6 +132,8 @@ def _in_one_another(build: Installation, line: Route) -> Iterator[Finding]:
 
 def _called(build: Installation, stretch: Stretch) -> str:
     name = build.labels[stretch.part]
+    if _hosed(build, stretch.part) is not None:
+        return f"the hose of the {name}"
     return f"the connector of {name}" if stretch.connector else f"the {name}"
 
 
@@ -131,7 +169,8 @@ def _gaps(build: Installation, line: Route) -> Iterator[Finding]:
     the appliance's place."""
     spans = {stretch.part: stretch for stretch in reversed(line.stretches) if stretch.connector}
     ends = {spot.id: spot.at for spot in line.spots if spot.kind == "appliance"}
-    reached = {build.by_id[stretch.part].id for stretch in line.stretches if stretch.known}
+    reached = {stretch.part for stretch in line.stretches if stretch.known}
+    yield from _hose_gaps(build, line)
     for served in build.served:
         connector, stated, begin = served.outlet.connector, _stated(served.outlet), spans[served.id].tail
         if connector is None or connector.length is None:
@@ -154,6 +193,25 @@ def _gaps(build: Installation, line: Route) -> Iterator[Finding]:
             )
 
 
+def _hose_gaps(build: Installation, line: Route) -> Iterator[Finding]:
+    """A hose that is shorter than straight across its legs."""
+    for name, at, regulator in regulators(build):
+        pieces = [stretch for stretch in line.stretches if stretch.part == name and stretch.text]
+        if regulator.hose is None or not pieces:
+            continue
+        gap = math.dist(pieces[0].tail, pieces[-1].head)
+        if regulator.hose.length < gap - ELSEWHERE / 10:
+            yield error(
+                "hose-gap",
+                name,
+                (*at, "hose", "length"),
+                f"The hose of the {build.labels[name]} is {regulator.hose.length.text} long, and straight across it is "
+                f"{units.show(gap, 'distance', system(build))}.",
+                "It does not reach, whatever way it takes.",
+                "Take a longer one where the code lets it be so long, or begin the line nearer to the regulator.",
+            )
+
+
 def _dips(build: Installation, line: Route) -> Iterator[Finding]:
     """Places lower than what lies on both sides, where the region asks for a drip leg."""
     rule = trap_rule(build)
@@ -161,7 +219,7 @@ def _dips(build: Installation, line: Route) -> Iterator[Finding]:
         return
     by_part: dict[str, list[Stretch]] = {}
     for stretch in line.stretches:
-        if stretch.known and not stretch.connector:
+        if stretch.known and (not stretch.connector or _hosed(build, stretch.part) is not None):
             by_part.setdefault(stretch.part, []).append(stretch)
     low: dict[Point, str] = {}
     for served in build.served:
@@ -171,10 +229,11 @@ def _dips(build: Installation, line: Route) -> Iterator[Finding]:
             low.setdefault(way[i - 1].head, way[i - 1].part)
     if low:
         names = ", ".join(build.labels[part] for part in dict.fromkeys(low.values()))
+        lowest = next(iter(low.values()))
         yield note(
             "line-dips",
-            next(iter(low.values())),
-            build.by_id[next(iter(low.values()))].at,
+            lowest,
+            build.by_id[lowest].at if lowest in build.by_id else ("regulator",),
             f"The line is lower than on both sides at the end of a leg: {names}.",
             "Water or oil that gets in stays at a low point. The region asks for drip legs at appliances.",
             "Ask the fitter whether a drip leg with a cap belongs there too.",
@@ -183,5 +242,7 @@ def _dips(build: Installation, line: Route) -> Iterator[Finding]:
 
 
 def _path(build: Installation, identity: str) -> list[str]:
-    """The runs from the container to an element, in flow order."""
-    return [node.id for node in build.before(identity) if node.kind == "run"][::-1]
+    """The runs and the regulators with a hose from the container to an element, in flow order."""
+    hosed = [name for name, _, regulator in regulators(build) if regulator.hose is not None]
+    way = [node.id for node in build.before(identity) if node.kind == "run" or node.id in hosed]
+    return [*([build.first] if build.first in hosed else []), *way[::-1]]

@@ -10,6 +10,7 @@ from gasdoc.study import facts
 from gasdoc.study.facts import Installation
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.capacity import PAST, Answer, Unserved
+from gasdoc.study.supply.hose_findings import hose_undersized
 from gasdoc.study.supply.lines import Line, RunPressure, SizedZone
 
 
@@ -43,12 +44,19 @@ def _by_path(build: Installation, zone: SizedZone, system: units.System) -> Iter
     source, allowed = float(zone.regulator.outlet), zone.conditions.drop
     kind = units.drop_kind(source, system)
     solution = [run.pressure for run in zone.runs if run.pressure is not None]  # all of a zone that is whole
-    lost = {end: source - solution[segment].gauge for end, segment in (*zone.outlets, *zone.regulators) if segment >= 0}
-    short: dict[int, str] = {}  # the runs to make larger, each with the end that is short by most
+    hose = zone.pressure.hose if zone.pressure is not None else None
+    begins = (hose.drop or 0.0) if hose is not None else 0.0
+    lost = {
+        end: source - solution[segment].gauge if segment >= 0 else begins
+        for end, segment in (*zone.outlets, *zone.regulators)
+    }
+    short: dict[int, str] = {}  # the runs to make larger, each with the end that is short by most; HOSE is the hose
     for end, segment in sorted((*zone.outlets, *zone.regulators), key=lambda e: -lost.get(e[0], 0.0)):
         way = tree.path(zone.tree, segment)
         if lost.get(end, 0.0) > allowed * (1 + 1e-6) and not any(i in short for i in way):
-            short |= dict.fromkeys(_too_small(zone, solution, way, lost[end] - allowed), end)
+            short |= dict.fromkeys(_too_small(zone, solution, way, begins, allowed, lost[end] - allowed), end)
+    if HOSE in short and hose is not None:
+        yield hose_undersized(build, zone, hose, lost[short[HOSE]])
     for i, run in enumerate(zone.runs):
         if run.size is None:
             continue
@@ -86,11 +94,21 @@ def _by_path(build: Installation, zone: SizedZone, system: units.System) -> Iter
             )
 
 
-def _too_small(zone: SizedZone, solution: Sequence[RunPressure], way: Sequence[int], excess: float) -> Iterator[int]:
+HOSE = -1
+"""The place of the hose among the runs of a way: before the first."""
+
+
+def _too_small(
+    zone: SizedZone, solution: Sequence[RunPressure], way: Sequence[int], hose: float, allowed: float, excess: float
+) -> Iterator[int]:
     """The runs of a way to make larger, those that lose most first, until they could save what it loses too much (Pa). Runs
-    that the method finds small come before others."""
-    drops = {i: solution[i].drop for i in way}
-    for i in sorted(way, key=lambda i: (zone.runs[i].longest.enough, -drops[i])):
+    that the method finds small come before others. So does a hose that takes more than is allowed by itself."""
+    drops = {i: solution[i].drop for i in way} | ({HOSE: hose} if hose > 0.0 else {})
+
+    def large(i: int) -> bool:
+        return zone.runs[i].longest.enough if i != HOSE else hose <= allowed
+
+    for i in sorted(drops, key=lambda i: (large(i), -drops[i])):
         yield i
         excess -= drops[i]
         if excess < 0:

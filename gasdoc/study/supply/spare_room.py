@@ -1,6 +1,8 @@
-"""Room for one more appliance: the smallest of what pipe, regulator, container, valve and ventilation leave."""
+"""Room for one more appliance: the smallest of what pipe, regulator, hose, container, valve and ventilation leave."""
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 from msgspec import Struct
 
@@ -33,13 +35,19 @@ def room(build: Installation, zones: tuple[SizedZone, ...], container: float | N
     regulators = [r - zone.load if r is not None else None for r, zone in zip(rated, zones, strict=True)]
     regulator = None if None in regulators else max(0.0, min(r for r in regulators if r is not None))
     place, pipe = _pipe(zones)
+    bare = [zone for zone in zones if zone.delivers and not zone.hose_known]
     return SpareRoom(
         (
             PartRoom(
                 "pipe",
                 pipe,
-                f"at the end of the {build.labels[place]}, by the sizing tables and the plates' minimum pressures"
+                f"at the end of the {build.labels[place]}, by the sizing tables{_rating(zones, place)} and the plates' minimum "
+                "pressures"
                 if place
+                else f"what {_called(build, bare[0])} takes is not known"
+                if bare
+                else "no run leads to an appliance"
+                if not any(zone.delivers and zone.runs for zone in zones)
                 else "a run has no size, a capacity is not known, or a regulator cannot hold its pressure",
             ),
             PartRoom(
@@ -49,6 +57,7 @@ def room(build: Installation, zones: tuple[SizedZone, ...], container: float | N
                 if regulator is not None
                 else "a regulator's capacity is not stated",
             ),
+            *_hoses(build, zones),
             PartRoom(
                 "container",
                 container,
@@ -64,13 +73,40 @@ def room(build: Installation, zones: tuple[SizedZone, ...], container: float | N
     )
 
 
+def _rating(zones: tuple[SizedZone, ...], place: str) -> str:
+    """That the rating of the hose before a run counts with it, where there is one."""
+    hose = next(zone.regulator.hose for zone in zones if place in zone.run_ids)
+    return ", the rating of the hose" if hose is not None and hose.capacity is not None else ""
+
+
+def _called(build: Installation, zone: SizedZone) -> str:
+    return f"the hose of the {build.labels[zone.id]}"
+
+
+def _hoses(build: Installation, zones: tuple[SizedZone, ...]) -> Iterator[PartRoom]:
+    """What each hose behind a regulator leaves."""
+    for zone in zones:
+        if (hose := zone.regulator.hose) is None:
+            continue
+        rated = rated_capacity(hose, heating_value(build))
+        yield PartRoom(
+            _called(build, zone).removeprefix("the "),
+            max(0.0, rated - zone.load) if rated is not None else None,
+            "rated capacity less the load behind it"
+            if rated is not None
+            else "its rated capacity is not stated. What its bore takes is in the figure of the pipe"
+            if hose.bore is not None
+            else "neither its rated capacity nor its bore is stated",
+        )
+
+
 def _pipe(zones: tuple[SizedZone, ...]) -> tuple[str | None, float | None]:
     """The place where most can be added, and how much."""
     best: tuple[str | None, float | None] = (None, None)
     for zone in zones:
         if not zone.delivers:
             continue
-        if zone.pressure is None or not zone.pressure.whole:
+        if zone.pressure is None or not zone.pressure.whole or not zone.hose_known:
             return None, None
         spare = []
         for run in zone.runs:

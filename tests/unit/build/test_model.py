@@ -57,7 +57,15 @@ RECORDED = THREE | {
     "seasons": [{"name": "Winter", "air": "-10 degF", "days": "20"}],
     "signed_off": {"by": "A fitter", "date": "2026-07-02", "note": "Certificate 12."},
     "regulator": THREE["regulator"]
-    | {"hose": {"length": "2 ft", "bore": "3/8 in", "capacity": "90 kBtu/h", "manufactured": "2026-02-01"}},
+    | {
+        "hose": {
+            "length": "2 ft",
+            "bore": "3/8 in",
+            "capacity": "90 kBtu/h",
+            "legs": ["1 ft aft"],
+            "manufactured": "2026-02-01",
+        }
+    },
 }
 
 PLANNED = {key: value for key, value in THREE.items() if key not in ("container", "fitted")} | {

@@ -62,7 +62,7 @@ def least(load: float) -> dict[str, Any]:
 
 HOSED = build(
     outlet("Grill", "30 kBtu/h", kind="other"),
-    regulator={"hose": {"length": "2 ft", "bore": "3/8 in", "manufactured": "2026-02-01"}},
+    regulator={"hose": {"length": "2 ft", "bore": "3/8 in", "capacity": "60 kBtu/h", "manufactured": "2026-02-01"}},
 )
 """A hose behind the regulator has keys that are left out where there is none."""
 

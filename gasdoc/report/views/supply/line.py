@@ -11,8 +11,9 @@ from gasdoc.report.line import draw
 from gasdoc.report.line.sheet import RunWords, Sheet, numbers, sheet
 from gasdoc.report.output import Asset
 from gasdoc.report.views.supply.page import size_words
-from gasdoc.report.words import Quantities
+from gasdoc.report.words import Quantities, first_upper
 from gasdoc.study import Study
+from gasdoc.study.facts import regulators
 from gasdoc.study.supply.lines import Line
 from gasdoc.study.supply.route import Stretch
 
@@ -30,6 +31,15 @@ def view(study: Study) -> dict[str, Any]:
         "signs": signs(drawn),
         "remarks": draw.remarks(made),
         "rows": [_row(study, run, lines[run.id], made) for run in made.runs],
+        "hoses": [
+            [
+                first_upper(study.build.labels[name]),
+                regulator.hose.length.text,
+                _way([s for s in made.stretches if s.part == name]),
+            ]
+            for name, _, regulator in regulators(study.build)
+            if regulator.hose is not None
+        ],
         "connectors": [
             [
                 served.name,

@@ -75,6 +75,7 @@ def _zone(study: Study, zone: SizedZone) -> dict[str, Any]:
         "allowance": zone.allowance,
         "solved": solved,
         "hose": _hose_words(study, solved),
+        "hose_rated": zone.regulator.hose is not None and zone.regulator.hose.capacity is not None,
         "working": [*_hose_working(study, zone), *(_working(study, run) for run in zone.runs)],
         "run_pressures": _run_pressures(zone, q, called),
         "outlet_pressures": _outlet_pressures(solved, q),
@@ -102,6 +103,10 @@ def _hose_words(study: Study, solved: ZonePressure | None) -> Markup:
     )
 
 
+THIN = 1.005
+"""From so many times the drop at sea level on, the working says so."""
+
+
 def _hose_working(study: Study, zone: SizedZone) -> Iterator[dict[str, Any]]:
     """How the drop of the hose behind a zone's regulator came about."""
     found = zone.pressure.hose if zone.pressure is not None else None
@@ -110,19 +115,25 @@ def _hose_working(study: Study, zone: SizedZone) -> Iterator[dict[str, Any]]:
     q = Quantities.of(study.build)
     drop = _kinds(zone.pressure, q)[1]
     steps = [Markup("Load, gross heat, of all behind the regulator: {}.").format(q(found.load, "load"))]
-    if found.by == "capacity":
+    if found.rated is not None and found.by_rating is not None:
         says = "Rated capacity {}. There a hose is taken to lose {}, as connectors do. That figure is from memory."
         steps.append(Markup(says).format(q(found.rated, "load"), q(RATED_DROP, drop)))
-        steps.append(Markup("The drop goes with the square of the load: {}.").format(q(found.drop, drop)))
-    elif found.by == "bore":
+        steps.append(Markup("The drop goes with the square of the load: {}.").format(q(found.by_rating, drop)))
+        thin = found.by_rating / (RATED_DROP * (found.load / found.rated) ** 2)
+        if thin > THIN:
+            says = "That is {:.3g} times as much as at sea level. In thinner air gas takes more room and runs faster."
+            steps.append(Markup(says).format(thin))
+    if found.by_bore is not None:
         says = "Bore {}, length {}. It counts as smooth as drawn tubing. What its two ends take is not in it."
         steps.append(Markup(says).format(found.hose.bore.text if found.hose.bore else "", found.hose.length.text))
         steps.append(
             Markup("Of the code's equation and of Darcy-Weisbach the larger drop counts: {}.").format(
-                q(found.drop, drop)
+                q(found.by_bore, drop)
             )
         )
-    else:
+    if found.other is not None:
+        steps.append(Markup("Of rating and bore, what takes more counts: {}.").format(q(found.drop, drop)))
+    if found.drop is None:
         steps.append(Markup("Neither its bore nor its rated capacity is stated, so its drop is not known."))
     title = f"Hose of the {study.build.labels[zone.id]}: {found.hose.length.text}"
     yield {"id": f"hose-{zone.id}", "title": title, "steps": steps, "size_source": None}

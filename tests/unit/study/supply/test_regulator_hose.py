@@ -9,10 +9,14 @@ from typing import Any
 
 import pytest
 from made_up_builds import Values, build, found, one, outlet, run, study_of, tee, try_study, words
+from markupsafe import Markup
 
 from gasdoc.engineering.materials.joints import Chain
 from gasdoc.report.jsonout import study_json
 from gasdoc.report.supply_tree import drawing
+from gasdoc.report.views.supply.line import view as line_view
+from gasdoc.report.views.supply.page import view
+from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import conditions
 
@@ -205,10 +209,159 @@ def test_a_hose_rated_for_less_than_its_load_is_told() -> None:
     assert found(with_hose(), "hose-too-small") == []
 
 
-def test_a_hose_that_takes_more_than_any_run_is_told_where_the_way_loses_too_much() -> None:
-    made = study_of(hut({"length": "3 m", "bore": "4 mm"}))
-    assert "more than any run" in words(one(made, "hose-takes-most"))
-    assert found(with_hose(), "hose-takes-most") == []
+@cache
+def narrow() -> Study:
+    """A hose that takes 17.6 of the 2.5 mbar that are allowed, with pipe that takes 0.5 mbar."""
+    return study_of(hut({"length": "3 m", "bore": "4 mm"}))
+
+
+def test_a_hose_that_takes_too_much_is_the_error_and_no_run_behind_it() -> None:
+    assert "17.64 mbar" in words(one(narrow(), "hose-undersized"))
+    assert found(narrow(), "run-undersized") == []
+    assert narrow().answers.gas_gets_there.word == "not with this hose"
+    assert found(with_hose(), "hose-undersized") == []
+
+
+def test_a_run_that_takes_most_is_named_before_its_hose() -> None:
+    """Copper of 8 x 1 mm over 12 m takes several times the 2.5 mbar, a hose of 10 mm next to nothing."""
+    long = run("12 m", "8 x 1 mm", id="long", material="copper-metric")
+    made = study_of(hut({"length": "0.45 m", "bore": "10 mm"}, long, outlet("Cooker", "9 kW")))
+    assert [finding.subject for finding in found(made, "run-undersized")] == ["long"]
+    assert found(made, "hose-undersized") == []
+
+
+def test_where_tables_rule_a_hose_that_takes_more_than_they_leave_is_an_error_too() -> None:
+    """The tables leave 0.5 inH2O to pipe. A bore of 0.16 in takes more than that over 18 in, one of 3/8 in a fortieth."""
+    fed = run("2 ft", "3/4", material="steel"), outlet("Heater", "30 kBtu/h")
+    wide, small = (
+        study_of(build(*fed, regulator={"hose": {"length": "18 in", "bore": bore}})) for bore in ("3/8 in", "0.16 in")
+    )
+    assert "is too narrow or too long here" in words(one(small, "hose-undersized"))
+    assert found(wide, "hose-undersized") == found(wide, "hose-takes-most") == []
+
+
+def test_of_a_rating_and_a_bore_what_takes_more_counts() -> None:
+    """By its rating of 18 kW a load of 9 kW takes a quarter of 0.5 inH2O, 31 Pa; by its bore about 24 Pa."""
+    load = outlet("Cooker", "648 g/h", inlet_thread="8 mm compression")
+    rated, bored = (
+        study_of(hut(HOSE | {"capacity": capacity}, load)).zones[0].pressure for capacity in ("1.296 kg/h", "5 kg/h")
+    )
+    assert rated is not None and rated.hose is not None and bored is not None and bored.hose is not None
+    assert (rated.hose.by, rated.hose.drop) == ("capacity", pytest.approx(0.125 * 249.08891, rel=2e-3))
+    assert (bored.hose.by, bored.hose.drop) == ("bore", rated.hose.other)
+    assert bored.hose.drop == pytest.approx(24.2, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("hose", "told"),
+    [
+        ({"length": "1.5 m", "bore": "4 mm", "capacity": "2 kg/h"}, Severity.WARNING),  # it takes much more by its bore
+        ({"length": "0.45 m", "bore": "20 mm", "capacity": "0.7 kg/h"}, Severity.NOTE),  # next to nothing by its bore
+        ({"length": "0.45 m", "bore": "6.3 mm", "capacity": "1.3 kg/h"}, None),
+    ],
+    ids=["narrow", "wide", "as hoses are"],
+)
+def test_a_rating_and_a_bore_that_differ_clearly_are_told(hose: Values, told: Severity | None) -> None:
+    made = study_of(hut(hose, outlet("Cooker", "648 g/h", inlet_thread="8 mm compression")))
+    assert [finding.severity for finding in found(made, "hose-figures-differ")] == ([told] if told else [])
+
+
+def test_the_working_has_the_factor_of_thin_air() -> None:
+    """At 1,000 m the air has 89.87 kPa. So a rated drop is (101.325 + 5) / (89.87 + 5) = 1.12 times as much."""
+    load = outlet("Cooker", "648 g/h", inlet_thread="8 mm compression")
+    hose = {"length": "0.45 m", "capacity": "1.296 kg/h"}
+    high, low = (study_of(hut(hose, load, altitude=height)) for height in ("1000 m", "0 m"))
+    steps = [str(step) for step in working(high)]
+    assert any("That is 1.12 times as much as at sea level." in step for step in steps)
+    assert not any("at sea level" in str(step) for step in working(low))
+
+
+def working(made: Study) -> list[Any]:
+    return view(made, Markup(""), ())["zones"][0]["working"][0]["steps"]  # type: ignore[arg-type]
+
+
+# --- room for one more ------------------------------------------------------------------------------------------------
+
+
+def rooms(made: Study) -> dict[str, float | None]:
+    return {part.name: part.room for part in made.room.parts}
+
+
+def test_a_hose_leaves_what_it_is_rated_for_less_its_load() -> None:
+    """30 of 60 MJ/h: 30 MJ/h are left, 8.333 kW. No run has more room than that."""
+    found_room = rooms(trailer())
+    assert found_room["hose of the first regulator"] == pytest.approx(30e6 / 3600)
+    (line,) = trailer().lines.values()
+    assert line.pressure is not None and line.pressure.more_load is not None
+    assert line.pressure.more_load <= 30e6 / 3600
+    assert "hose of the first regulator" not in rooms(without())
+
+
+def test_of_a_hose_without_a_rating_no_room_is_told_and_of_one_that_nothing_is_known_of_none_of_the_pipe() -> None:
+    bare = study_of(hut({"length": "0.45 m"}))
+    assert rooms(with_hose())["hose of the first regulator"] is None
+    assert rooms(with_hose())["pipe"] is not None
+    assert rooms(bare)["hose of the first regulator"] is rooms(bare)["pipe"] is None
+    assert all(line.pressure is not None and line.pressure.more_load is None for line in bare.lines.values())
+
+
+# --- where it leads ---------------------------------------------------------------------------------------------------
+
+
+def legged(legs: list[str] | None, length: str = "24 in") -> Study:
+    """A hut in the United States with a hose, and a line with two appliances that stand in one place by their legs."""
+    steel = {"material": "steel", "size": "1/2"}
+    flexible = {"kind": "flexible", "length": "4 ft", "legs": ["1 ft up"]}
+    line = (
+        {"run": steel | {"legs": ["2 ft aft"]}},
+        tee(
+            [{"run": steel | {"legs": ["1 ft up", "3 ft left"]}}, outlet("Lamp", "2 kBtu/h", connector=flexible)],
+            [{"run": steel | {"legs": ["3 ft left", "1 ft up"]}}, outlet("Oven", "2 kBtu/h", connector=flexible)],
+        ),
+    )
+    hose = {"length": length, "bore": "3/8 in", **({"legs": legs} if legs else {})}
+    return study_of(build(*line, regulator={"hose": hose}))
+
+
+def test_with_legs_all_behind_a_hose_has_its_place() -> None:
+    made = legged(["1 ft aft and 1 ft down"])
+    assert all(stretch.known for stretch in made.route.stretches)
+    assert made.route.stretches[1].tail == (0.3048, 0.0, -0.3048)  # where the line begins
+    assert [finding.subject for finding in found(made, "appliances-in-one-place")] == ["oven"]
+    assert found(made, "hose-way-unknown") == []
+    assert found(made, "line-dips")[0].subject == "regulator"  # the hose leads down and the line up again
+
+
+def test_without_legs_it_is_told_that_nothing_is_compared_behind_the_hose() -> None:
+    made = legged(None)
+    assert found(made, "appliances-in-one-place") == found(made, "line-dips") == []
+    told = one(made, "hose-way-unknown")
+    assert told.at == ("regulator", "hose")
+    assert "'legs:' under 'hose:', as in '[1 ft aft and 8 in down]'" in words(told)
+    assert found(with_hose(), "hose-way-unknown") == []  # its line has no legs either
+
+
+def test_a_hose_shorter_than_what_it_spans_is_told() -> None:
+    """1 ft aft and 1 ft down is 17 in straight across."""
+    assert "17 in" in words(one(legged(["1 ft aft and 1 ft down"], "15 in"), "hose-gap"))
+    assert found(legged(["1 ft aft and 1 ft down"], "18 in"), "hose-gap") == []
+
+
+def test_its_legs_go_by_the_directions_of_the_others() -> None:
+    hosed = {"hose": {"length": "1 m", "legs": ["300 mm north"]}}
+    _, problems = try_study(
+        build({"run": {"material": "steel", "legs": ["2 m aft"]}}, outlet("Lamp", "1 kW"), regulator=hosed)
+    )
+    assert [(problem.code, problem.message) for problem in problems] == [
+        ("spec-leg", "'2 m aft' does not go by the directions of the legs before it")
+    ]
+
+
+def test_the_page_of_the_line_has_the_way_of_a_hose() -> None:
+    assert line_view(legged(["1 ft aft and 1 ft down"]))["hoses"] == [
+        ["First regulator", "24 in", "1 ft aft and 1 ft down"]
+    ]
+    assert line_view(without())["hoses"] == []
 
 
 # --- the rest ---------------------------------------------------------------------------------------------------------
