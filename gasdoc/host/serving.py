@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import hashlib
 import ipaddress
+import os
 import socket
-from collections.abc import Callable, Iterable
+import stat
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 from gasdoc.report.shipped_files import PACKAGE, in_checkout
+from gasdoc.source import MAX_BYTES
 
 Answer = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]
 """A WSGI application (PEP 3333)."""
@@ -55,17 +59,35 @@ def _refused(start: Callable[..., Any], status: str, why: str) -> Iterable[bytes
 
 
 def stamps(places: Iterable[Path]) -> tuple[object, ...]:
-    """What is another value when one of these files, or one in these folders, has become another one, older or newer."""
-    files = [file for place in places for file in (sorted(place.rglob("*")) if place.is_dir() else [place])]
-    return tuple((str(file), *_stamp(file)) for file in files if not file.is_dir())
+    """What is another value when one of these files, or one in these folders, reads otherwise. What lies behind a link counts,
+    and what a file says: its time and size stay the same where a clock is coarse or a copy keeps the time."""
+    return tuple((str(file), _read(file)) for place in places for file in _files(place))
 
 
-def _stamp(file: Path) -> tuple[int, ...]:
+def _files(place: Path) -> Iterator[Path]:
+    if not place.is_dir():
+        yield place
+        return
+    seen: set[str] = set()
+    for folder, below, names in os.walk(place, followlinks=True):
+        there = os.path.realpath(folder)
+        below[:] = sorted(set(below) - {"__pycache__"}) if there not in seen else []
+        if there not in seen:
+            yield from (Path(folder, name) for name in sorted(names))
+        seen.add(there)
+
+
+def _read(file: Path) -> object:
+    """What a file says, of a large one its time and size; None where nothing can be read."""
     try:
         about = file.stat()
+        if not stat.S_ISREG(about.st_mode):
+            return None
+        if about.st_size > MAX_BYTES:
+            return about.st_mtime_ns, about.st_size, about.st_ino
+        return hashlib.sha256(file.read_bytes()).digest()
     except OSError:
-        return ()
-    return about.st_mtime_ns, about.st_size, about.st_ino
+        return None
 
 
 def data_sources() -> list[Path]:
