@@ -18,13 +18,15 @@ class Usual(Entry, frozen=True):
 
 
 class Kind(Entry, frozen=True):
-    """A kind of appliance: what it `serves`, whether it `fries`, stands `fixed` and has a sediment `trap` before it where the
-    region asks for traps."""
+    """A kind of appliance: what it `serves`, whether it `fries`, stands `fixed`, has a sediment `trap` before it where the
+    region asks for traps, is always `flued` but for small ones, and is an `engine`."""
 
     serves: Literal["cooking", "heating", "other"]
     fries: bool
     fixed: bool
     trap: bool
+    flued: bool = False
+    engine: bool = False
 
     @property
     def cooks(self) -> bool:

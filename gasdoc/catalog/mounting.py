@@ -27,10 +27,11 @@ class Distance(Entry, frozen=True, kw_only=True):
     limits: tuple[Limit, ...]
 
 
-class HoldingWay(Sourced, frozen=True):
-    """A way to hold a container, and what is looked at where no bolts are worked out."""
+class HoldingWay(Sourced, frozen=True, kw_only=True):
+    """A way to hold a container, `where` it is one (None everywhere), and what is looked at where no bolts are worked out."""
 
     name: str
+    where: Literal["building"] | None = field(default=None, name="for")
     asks: str
 
 

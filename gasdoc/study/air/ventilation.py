@@ -8,7 +8,7 @@ from gasdoc.build.model import Space
 from gasdoc.engineering.air.ventilation import METHODS, AirDemand, Required
 from gasdoc.regions.rules import Rule
 from gasdoc.study.air.rooms import Air, Room
-from gasdoc.study.facts import Installation
+from gasdoc.study.facts import Installation, Served, moves
 from gasdoc.study.findings import Finding, error, note, warning
 
 UNKNOWN = {
@@ -60,11 +60,13 @@ def applies(rule: Rule, found: Air) -> bool:
 
 
 def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding]:
-    """Flueless heaters where people sleep, and what about the air of each room is not known."""
+    """Engines in rooms, what burns without a flue where people sleep, and what about the air of each room is not known."""
     by_people = [rule for rule in build.region.rules if rule.method == "bss-2002"]
     for room in found:
-        yield from _flueless(room)
+        yield from _fumes(room)
         yield from _openings(room)
+        if moves(build) and not build.region.rules_for("vent-area-low"):
+            yield from _nothing_low(room)
         if by_people and room.appliances and room.space is not None and room.space.people is None:
             yield note(
                 "people-unknown",
@@ -88,31 +90,89 @@ def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding
             )
 
 
-def _flueless(room: Room) -> Iterator[Finding]:
-    sleeping = room.sleeping_places
+def _fumes(room: Room) -> Iterator[Finding]:
+    """Appliances that let what they burn into a room where it must not be."""
     for s in room.appliances:
-        if s.appliance.flue != "flueless" or not s.kind.heats:
-            continue
-        if sleeping:
+        if s.kind.engine:
             yield error(
-                "flueless-heater-sleeping",
+                "engine-in-room",
                 s.id,
-                (*s.at, "appliance", "flue"),
-                f"{s.appliance.name} has no flue, and {sleeping} sleep in its room.",
-                "It uses up the air and gives off carbon monoxide where nobody is awake to notice.",
-                "Use a room-sealed heater, with a licensed fitter.",
-                "common practice, no source. Many codes ask the same",
+                s.at,
+                f"{s.appliance.name} has an engine, and it stands in a room.",
+                "Its exhaust holds so much carbon monoxide that it kills within minutes. Open doors and windows do not help.",
+                "Set it up outdoors, away from doors, windows and vents. Or build it a compartment that is sealed from the rooms "
+                "and open to outdoors only. Then write 'space: outdoors'.",
+                "advice of a state's health department and of an electrical safety foundation: never indoors, and 20 ft from "
+                "the house (read in two or more public texts)",
             )
-        elif sleeping is None:
+        elif s.appliance.flue == "flueless" and s.kind.heats:
+            yield from _flueless_heater(s, room.sleeping_places)
+            if s.kind.flued and room.sleeping_places == 0:
+                yield _flueless_water(s)
+        elif s.appliance.flue == "flueless" and not s.kind.cooks and room.sleeping_places:
             yield warning(
-                "flueless-heater",
+                "flueless-sleeping",
                 s.id,
                 (*s.at, "appliance", "flue"),
-                f"{s.appliance.name} has no flue, and whether people sleep in its room is not stated.",
-                "It uses up the air and gives off carbon monoxide. Nobody may sleep with it lit.",
-                "Add 'sleeping_places:' to the room under 'spaces:', and ask about a room-sealed heater.",
-                "common practice, no source",
+                f"{s.appliance.name} has no flue, and {room.sleeping_places} sleep in its room.",
+                "What burns unattended with a dirty burner gives off carbon monoxide. People have died of it in their sleep.",
+                "Use one that takes its air from outdoors and sends its fumes there, or put it where nobody sleeps.",
+                "New Zealand's safety regulator on LPG refrigerators: neither air from nor fumes into a space where people sleep "
+                "(read in one public text)",
             )
+
+
+def _flueless_heater(s: Served, sleeping: int | None) -> Iterator[Finding]:
+    at = (*s.at, "appliance", "flue")
+    if sleeping:
+        yield error(
+            "flueless-heater-sleeping",
+            s.id,
+            at,
+            f"{s.appliance.name} has no flue, and {sleeping} sleep in its room.",
+            "It uses up the air and gives off carbon monoxide where nobody is awake to notice.",
+            "Use a room-sealed heater, with a licensed fitter.",
+            "common practice, no source. Many codes ask the same",
+        )
+    elif sleeping is None:
+        yield warning(
+            "flueless-heater",
+            s.id,
+            at,
+            f"{s.appliance.name} has no flue, and whether people sleep in its room is not stated.",
+            "It uses up the air and gives off carbon monoxide. Nobody may sleep with it lit.",
+            "Add 'sleeping_places:' to the room under 'spaces:', and ask about a room-sealed heater.",
+            "common practice, no source",
+        )
+
+
+def _flueless_water(s: Served) -> Finding:
+    return warning(
+        "flueless-water-heater",
+        s.id,
+        (*s.at, "appliance", "flue"),
+        f"{s.appliance.name} heats water in a room, and it has no flue.",
+        "While the water runs it fills the room with what it burns. Under a shower that is as long as somebody stands there.",
+        "Use a room-sealed one. A small one without a flue is for a few minutes at a sink only. It never serves a shower.",
+        "Hong Kong's gas authority: a flueless one is used for 5 minutes at most, and for no bath. IFGC chapter 5: every "
+        "appliance discharges outdoors unless it is exempted (each read in one public text)",
+    )
+
+
+def _nothing_low(room: Room) -> Iterator[Finding]:
+    """A room with gas in it, on something that moves, out of which gas cannot run at its floor."""
+    space = room.space
+    if room.appliances and space is not None and space.vent_low == 0.0 and space.vent_high:
+        yield warning(
+            "no-low-opening",
+            room.subject,
+            (*room.at, "vent_low"),
+            room.named("The room has no opening near its floor."),
+            "Propane sinks. What leaks stays on the floor until something lights it.",
+            "Ask the authority and a licensed fitter for an opening at floor level that nobody can shut. In a boat, where water could "
+            "come in, ask what takes its place.",
+            "common practice, no source",
+        )
 
 
 def _openings(room: Room) -> Iterator[Finding]:

@@ -48,7 +48,8 @@ def clearances(build: Installation) -> Iterator[Clearance]:
     container = build.spec.container
     kind = "tank" if build.container_kind.stays == "permanent" else "cylinder"
     for row in mounting().clearances:
-        if not stands_in(build, row.where):
+        value, by_places = getattr(container.clearances, row.measure, None), placed(build, row.measure)
+        if not stands_in(build, row.where) and value is None and by_places is None:
             continue
         if row.measure.startswith("fill_") and (container.stays is False or build.container_kind.stays == "exchanged"):
             continue
@@ -62,7 +63,6 @@ def clearances(build: Installation) -> Iterator[Clearance]:
             ),
             None,
         )
-        value, by_places = getattr(container.clearances, row.measure, None), placed(build, row.measure)
         yield Clearance(
             row.measure,
             row.asks,
@@ -120,6 +120,8 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
                 "Ask the authority which figure holds, and move it.",
                 str(clearance.citation),
             )
+        elif clearance.answer == "no limit known":
+            yield from _less_than_elsewhere(build, clearance)
     where = setting(build)
     unmeasured = [c for c in around if c.answer == "asked"]
     missing = [c.asks[0].lower() + c.asks[1:] for c in unmeasured]
@@ -156,6 +158,29 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
         )
 
 
+def _less_than_elsewhere(build: Installation, clearance: Clearance) -> Iterator[Finding]:
+    """A distance for which this region has no figure, and which is less than any figure that is known. An exhaust lights gas
+    as a flame does."""
+    alike = clearance.measure.replace("exhaust", "ignition")
+    known = [
+        limit for row in mounting().clearances if row.measure in (clearance.measure, alike) for limit in row.limits
+    ]
+    least = min(known, key=lambda limit: float(limit.limit), default=None)
+    if least is None or clearance.value is None or clearance.value >= float(least.limit) * (1 - 1e-9):
+        return
+    shown = system(build)
+    yield warning(
+        "clearance-doubtful",
+        "container",
+        ("container", "clearances") if build.spec.container.clearances is not None else ("container",),
+        f"{clearance.asks}: {units.show(clearance.value, 'distance', shown)}. No figure is known for it here. The least that is "
+        f"asked elsewhere is {units.show(float(least.limit), 'distance', shown)}.",
+        "Gas let off by the valve, or spilt in filling, must not reach a flame or the inside. What hangs low is torn off.",
+        "Ask the authority which figure holds here, and move it.",
+        str(least.citation),
+    )
+
+
 SHARE, LEAST = 0.05, 0.05
 """A distance and what the places give may differ by 5 %, or 50 mm where that is more (our choice)."""
 
@@ -179,17 +204,8 @@ def _placed_otherwise(build: Installation, clearance: Clearance) -> Iterator[Fin
 def _not_described(build: Installation) -> Iterator[Finding]:
     """A locker or non-return valves that a row of the region is about, and of which the spec says nothing."""
     container, rules = build.spec.container, build.region.rules
-    about = [rule for rule in rules if rule.condition == "locker" and stands_in(build, rule.where)]
-    if container.place == "locker" and container.locker is None and about:
-        yield note(
-            "locker-unknown",
-            "container",
-            ("container", "place"),
-            "The locker's size, vents and drain are not stated.",
-            about[0].asks,
-            "Measure it inside and add 'locker:' to the container.",
-            str(about[0].citation),
-        )
+    if container.place == "locker":
+        yield from _locker(build)
     returns = [rule for rule in rules if rule.measure == "non-return"]
     if container.number > 1 and container.non_return is None and returns:
         yield note(
@@ -201,3 +217,69 @@ def _not_described(build: Installation) -> Iterator[Finding]:
             "Look at changeover, wall block and hoses, and add 'non_return:' to the container.",
             str(returns[0].citation),
         )
+
+
+_OF_A_LOCKER = {
+    "locker-vent-share": ("length", "width", "vent_high", "vent_low"),
+    "locker-smaller-vent-share": ("length", "width", "vent_high", "vent_low"),
+    "locker-vent-area": ("vent_high", "vent_low"),
+    "locker-drain": ("drain",),
+    "locker-drain-height": ("drain_above_water",),
+    "locker-to-opening": ("to_opening",),
+}
+"""What of a locker each measure of a rule is worked out from."""
+
+
+def _locker(build: Installation) -> Iterator[Finding]:
+    """A locker of which the spec does not say what rules of the region ask, or out of which gas cannot run."""
+    locker = build.spec.container.locker
+    rules = [rule for rule in build.region.rules if rule.condition == "locker" and stands_in(build, rule.where)]
+    missing = {
+        f"'{key}:'": rule
+        for rule in rules
+        for key in _OF_A_LOCKER.get(rule.measure or "", ())
+        if getattr(locker, key, None) is None
+    }
+    if missing:
+        first = next(iter(missing.values()))
+        yield (warning if locker is not None and moves(build) else note)(
+            "locker-unknown",
+            "container",
+            ("container", "place") if locker is None else ("container", "locker"),
+            "The locker's size, vents and drain are not stated."
+            if locker is None
+            else f"Not stated of the locker: {in_sentence(missing)}.",
+            first.asks,
+            "Measure it inside and add 'locker:' to the container."
+            if locker is None
+            else "Measure it inside and add them.",
+            str(first.citation),
+        )
+    if locker is None:
+        return
+    if locker.vent_low == 0.0 and not locker.drain:
+        yield error(
+            "locker-closed",
+            "container",
+            ("container", "locker", "vent_low"),
+            "The locker has no opening at its floor.",
+            "Propane sinks. What leaks in the locker stays in it, and a spark there is an explosion.",
+            "Open it at its floor to outdoors only, or add 'drain:' if it has one.",
+            _BOTH_ENDS,
+        )
+    if locker.vent_high == 0.0:
+        yield warning(
+            "locker-closed",
+            "container",
+            ("container", "locker", "vent_high"),
+            "The locker has no opening near its top.",
+            "Without one no air comes in, and what leaks runs out slowly.",
+            "Open it near its top to outdoors only. If its lid lets air in all round, state that area.",
+            _BOTH_ENDS,
+        )
+
+
+_BOTH_ENDS = (
+    "NFPA 58 (2014/2017) 6.24.3.3: vented at top and bottom; workboat guidance on ISO 10239: vented near the top, with a drain "
+    "(each read in one public text)"
+)

@@ -33,7 +33,7 @@ from gasdoc.source import Citation
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, moves, stands_in, system
 from gasdoc.study.findings import Finding, error, warning
-from gasdoc.words import in_sentence
+from gasdoc.words import in_sentence, with_article
 
 MEASURE = "mount-load-multiple"
 
@@ -281,6 +281,16 @@ def mount_findings(build: Installation, found: Mount | None, tied: Tie | None) -
 
 def _tied(build: Installation, tied: Tie) -> Iterator[Finding]:
     at = ("container", "mount")
+    if not stands_in(build, mounting().ways[tied.given.way].where):
+        yield warning(
+            "mount-stands-still",
+            "container",
+            (*at, "way"),
+            f"The container is held by {with_article(tied.name)}, and the build moves.",
+            tied.asks,
+            "Hold it with straps, a tray or a rack that carry what the region asks. Have it judged by someone competent.",
+            str(tied.citation),
+        )
     if tied.missing:
         keys = in_sentence(f"'{key}:'" for key, _ in tied.unstated)
         yield warning(

@@ -8,6 +8,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc import units
+from gasdoc.build.model import Outlet
 from gasdoc.build.model.route import length_of
 from gasdoc.catalog import stock
 from gasdoc.engineering.materials import connectors
@@ -18,6 +19,7 @@ from gasdoc.source import Citation, Path
 from gasdoc.study.facts import Installation, Served, connector_kind, system
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.materials.assembly import Fittings
+from gasdoc.words import in_sentence, with_article
 
 BENDS = 1
 """Bends counted on the way of a connector; a spec gives the distance along it (our choice)."""
@@ -135,6 +137,7 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
     shown = system(build)
     fixed = {s.id for s in build.served if s.kind.fixed}
     loads = {s.id: s.load for s in build.served}
+    outlets = {s.id: s.outlet for s in build.served}
     for c in found:
         at = (*c.at, "connector") if not c.chosen else c.at
         if c.distance is None:
@@ -155,6 +158,16 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
                 f"{units.show(c.distance, 'distance', shown)}.",
                 "A connector that does not reach has to be bought again.",
                 "Cut it to the way it has to take.",
+            )
+        if c.kind != "rigid" and (through := _through(outlets[c.id])):
+            yield error(
+                "connector-through",
+                c.id,
+                (*c.at, "connector", "legs"),
+                f"The connector of {c.name} goes through {in_sentence(with_article(what) for what in through)}.",
+                "There it chafes where nobody sees it, and what leaks comes out behind it.",
+                "Lead the line through with pipe or tubing, and set the shut-off valve on the appliance's side.",
+                "IFGC 411.1.3 (read in two or more public texts)",
             )
         if c.reach is not None and c.needed is not None:
             yield from _reach_finding(build, c, c.reach, at, c.needed, shown)
@@ -178,6 +191,12 @@ def reach_findings(build: Installation, found: tuple[Connected, ...]) -> Iterato
                 "Pipe it rigidly, or ask who signs whether the hose is accepted here.",
                 str(practice),
             )
+
+
+def _through(outlet: Outlet) -> tuple[str, ...]:
+    """What the legs of an outlet's connector pass through."""
+    legs = outlet.connector.legs if outlet.connector is not None else []
+    return tuple(leg.through for leg in legs if leg.through is not None)
 
 
 def _reach_finding(

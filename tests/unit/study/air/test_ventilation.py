@@ -186,3 +186,34 @@ def test_a_room_without_any_opening_is_a_warning_in_every_region(region: str) ->
     closed = study_of(room(region, vent_high="0 in2", vent_low="0 in2"))
     assert "no opening to the outside" in one(closed, "no-openings").message
     assert found(study_of(room(region, vent_high="0 in2", vent_low="20 in2")), "no-openings") == []
+
+
+def codes(spec: Values) -> dict[str, Severity]:
+    return {finding.code: finding.severity for finding in study_of(spec).findings}
+
+
+@pytest.mark.parametrize("flue", ["room-sealed", "open-flued", "flueless"])
+def test_an_engine_stands_in_no_room_whatever_its_flue(flue: str) -> None:
+    spec = build(run("3 ft", "1/2 in OD", **COPPER), outlet("Generator", "20 kW", kind="generator", flue=flue))
+    assert codes(spec)["engine-in-room"] == Severity.ERROR
+    spec["supply"][1]["outlet"]["space"] = "outdoors"
+    assert "engine-in-room" not in codes(spec)
+
+
+def test_what_burns_without_a_flue_where_people_sleep_and_water_heated_without_one() -> None:
+    def told(kind: str, places: str) -> set[str]:
+        spec = build(run("3 ft", "1/2 in OD", **COPPER), outlet("It", "0.7 kW", kind=kind, flue="flueless"))
+        spec["spaces"][0]["sleeping_places"] = places
+        return {"flueless-sleeping", "flueless-water-heater", "flueless-heater-sleeping"} & set(codes(spec))
+
+    assert told("refrigerator", "2") == told("light", "2") == {"flueless-sleeping"}
+    assert told("water-heater", "2") == {"flueless-heater-sleeping"}
+    assert told("water-heater", "0") == {"flueless-water-heater"}
+    assert told("refrigerator", "0") == told("cooker", "2") == told("room-heater", "0") == set()
+
+
+def test_what_leaks_in_something_that_moves_needs_a_way_out_at_the_floor() -> None:
+    spec = room("boat-eu", vent_high="200 cm2", vent_low="0 cm2")
+    assert codes(spec)["no-low-opening"] == Severity.WARNING
+    assert "no-low-opening" not in codes(room("boat-eu", vent_high="200 cm2", vent_low="1 cm2"))
+    assert "no-low-opening" not in codes(room("us-cabin", vent_high="200 cm2", vent_low="0 cm2"))

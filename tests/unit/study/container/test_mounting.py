@@ -348,7 +348,8 @@ def test_the_drain_of_a_boats_locker(key: str, near: str, far: str, rule: str) -
 
 def test_a_locker_nobody_described_is_asked_for() -> None:
     assert "drain" in one(locker("boat-eu"), "locker-unknown").reason
-    assert not found(locker("boat-eu", drain="22 mm"), "locker-unknown")
+    rest = one(locker("boat-eu", drain="22 mm"), "locker-unknown").message
+    assert "'to_opening:'" in rest and "'drain:'" not in rest
     assert not found(hut({}, "boat-eu"), "locker-unknown")
 
 

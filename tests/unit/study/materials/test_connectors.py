@@ -77,3 +77,19 @@ def test_where_the_practice_is_rigid_a_hose_to_a_fixed_heater_is_asked_about() -
     assert one(study_of(spec), "rigid-tail-usual", "heater")
     spec["supply"][1]["outlet"]["connector"] = {"kind": "rigid", "length": "1 m"}
     assert not found(study_of(spec), "rigid-tail-usual")
+
+
+def test_a_connector_goes_through_nothing() -> None:
+    def told(kind: str) -> bool:
+        through = {"legs": [{"leg": "16 in north", "through": "wall"}]}
+        return bool(
+            found(
+                of(
+                    distance="16 in",
+                    connector={"kind": kind, "length": "16 in" if kind == "rigid" else "24 in"} | through,
+                ),
+                "connector-through",
+            )
+        )
+
+    assert told("flexible") and told("hose") and not told("rigid")
