@@ -1,6 +1,6 @@
 """Every code of a finding or a problem, with what is said under it, read from the calls in gasdoc's own code.
 
-    .venv/bin/python tests/findings_in_code.py > gasdoc/report/findings.yaml
+    .venv/bin/python tests/findings_in_code.py > gasdoc/report/formats/findings.yaml
 
 What a call works out stands as "…". Where a text is chosen among several, each of them is listed.
 """

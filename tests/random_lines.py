@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from gasdoc.report.line.sheet import FULL_WORDS, RunWords, Sheet, Sign, letter
+from gasdoc.report.drawings.line.sheet import FULL_WORDS, RunWords, Sheet, Sign, letter
 from gasdoc.study.supply.route import Passage, Point, Stretch, plus
 
 AXES = ((1, 0, 0), (0, 1, 0), (0, -1, 0), (-1, 0, 0), (0, 0, 1), (0, 0, -1))

@@ -72,7 +72,7 @@ def _carried(
     for text in (*size.warnings, *_not_usual(region, size.material, size.kind)):
         print(f"gasdoc: {text}", file=sys.stderr)
     if options.format == "json":
-        from gasdoc.report.jsonout import capacity_json, dumps
+        from gasdoc.report.formats.jsonout import capacity_json, dumps
 
         print_file(dumps(capacity_json(size, length, conditions, answer)))
         return FINE if isinstance(answer, Answer) else FINDINGS
@@ -141,7 +141,7 @@ def _least(
     found = least_sizes(load, length, conditions, materials, region)
     code = FINE if any(least.size is not None for least in found) else FINDINGS
     if options.format == "json":
-        from gasdoc.report.jsonout import dumps, least_json
+        from gasdoc.report.formats.jsonout import dumps, least_json
 
         print_file(dumps(least_json(load, length, conditions, region.id if region is not None else None, found)))
         return code

@@ -22,7 +22,7 @@ def catalog(options: argparse.Namespace) -> int:
         for kind_id in containers.kind_ids():
             print(f"{kind_id:26} {containers.container_kind(kind_id).names[0]}")
     elif options.what == "findings":
-        from gasdoc.report.finding_codes import codes
+        from gasdoc.report.formats.finding_codes import codes
 
         for code in codes().values():
             print(f"{code.code:34} {code.weight:16} {code.doing or '':22} {'; or: '.join(code.remedy)}")
@@ -46,7 +46,7 @@ def catalog(options: argparse.Namespace) -> int:
 def _sources(form: str) -> None:
     """Print every figure with its source."""
     if form == "json":
-        from gasdoc.report.jsonout import dumps, sources_json
+        from gasdoc.report.formats.jsonout import dumps, sources_json
 
         print_file(dumps(sources_json()))
         return
@@ -59,7 +59,7 @@ def _sources(form: str) -> None:
 def _coverage(form: str) -> None:
     """Print what the parts on offer cover."""
     if form == "json":
-        from gasdoc.report.jsonout import coverage_json, dumps
+        from gasdoc.report.formats.jsonout import coverage_json, dumps
 
         print_file(dumps(coverage_json()))
         return

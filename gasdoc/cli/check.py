@@ -26,7 +26,7 @@ from gasdoc.folder.contents import contents, is_page
 from gasdoc.folder.shared_records import Records
 from gasdoc.machine import inside, limited
 from gasdoc.machine.terminal import coloured, colours
-from gasdoc.report.shipped_files import may_replace, theme_files
+from gasdoc.report.pages.shipped_files import may_replace, theme_files
 from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.study import Study
 from gasdoc.study.answers import Answers
@@ -73,8 +73,8 @@ def check(options: argparse.Namespace) -> int:
         dict.fromkeys(problems)
     )  # what is wrong with the project's own files is told once, not by every spec
     if options.format in ("json", "sarif"):
-        from gasdoc.report.diagnostics import sarif
-        from gasdoc.report.jsonout import check_json, dumps
+        from gasdoc.report.formats.diagnostics import sarif
+        from gasdoc.report.formats.jsonout import check_json, dumps
 
         print_file(
             dumps(
@@ -87,7 +87,7 @@ def check(options: argparse.Namespace) -> int:
         )
         return code
     if options.format == "github":
-        from gasdoc.report.diagnostics import github
+        from gasdoc.report.formats.diagnostics import github
 
         print(*github(problems), sep="\n", end="\n" if problems else "")
     else:

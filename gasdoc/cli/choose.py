@@ -16,8 +16,8 @@ from gasdoc.cli.output import FINE, INPUT, print_file, print_line
 from gasdoc.folder.check import drafted, study_file
 from gasdoc.machine import inside
 from gasdoc.machine.writing import kept, write_over
-from gasdoc.report.choices_text import choices_text
-from gasdoc.report.jsonout import choices_json, dumps
+from gasdoc.report.formats.choices_text import choices_text
+from gasdoc.report.formats.jsonout import choices_json, dumps
 from gasdoc.source import MAX_BYTES, Problem, Severity
 from gasdoc.study import facts
 from gasdoc.study.materials.own_files import read_own

@@ -14,7 +14,7 @@ from gasdoc.cli.output import FINE, print_line
 from gasdoc.host.building import build_site, serve_site
 from gasdoc.host.pdf import SHEETS, find_browser, page_of, print_page
 from gasdoc.machine.terminal import Progress
-from gasdoc.report.site import Site
+from gasdoc.report.site.site import Site
 from gasdoc.wrong import Refused
 
 _NAMED = 5

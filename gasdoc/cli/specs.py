@@ -22,7 +22,7 @@ from gasdoc.folder.side_by_side import side_by_side
 from gasdoc.machine import inside
 from gasdoc.machine.writing import write_new
 from gasdoc.regions.region import UnknownRegion, region, region_ids
-from gasdoc.report.jsonout import compare_json, dumps, study_json
+from gasdoc.report.formats.jsonout import compare_json, dumps, study_json
 from gasdoc.report.views.side_by_side import table_text
 from gasdoc.source import MAX_BYTES, decode
 from gasdoc.study import Study, facts

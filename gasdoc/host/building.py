@@ -23,7 +23,8 @@ from mkdocs.plugins import get_plugin_logger
 
 from gasdoc.host import publish, serving
 from gasdoc.host.plugin import GasdocPlugin, Progress
-from gasdoc.report import site, templates
+from gasdoc.report.pages import templates
+from gasdoc.report.site import site
 from gasdoc.source import Severity, printable_lines
 from gasdoc.wrong import Refused
 

@@ -16,7 +16,7 @@ from mkdocs.structure.toc import get_toc
 
 from gasdoc import published
 from gasdoc.machine import inside
-from gasdoc.report.output import Page
+from gasdoc.report.content.output import Page
 
 log = get_plugin_logger(__name__)
 

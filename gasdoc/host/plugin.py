@@ -37,13 +37,15 @@ from gasdoc.host import publish, serving, settings
 from gasdoc.host.files import Anchors, Published, RecordPage, Shrunk, files_below, keep_inside
 from gasdoc.host.settings import Settings
 from gasdoc.machine import limited
-from gasdoc.report import schematic, search, site, templates
-from gasdoc.report.kept_builds import Kept, KeptOnDisk
-from gasdoc.report.links import Links
-from gasdoc.report.markdown import Handwritten
-from gasdoc.report.output import Page
-from gasdoc.report.shipped_files import theme_files
-from gasdoc.report.templates import search_path
+from gasdoc.report.content.links import Links
+from gasdoc.report.content.markdown import Handwritten
+from gasdoc.report.content.output import Page
+from gasdoc.report.drawings import schematic
+from gasdoc.report.pages import templates
+from gasdoc.report.pages.shipped_files import theme_files
+from gasdoc.report.pages.templates import search_path
+from gasdoc.report.site import search, site
+from gasdoc.report.site.kept_builds import Kept, KeptOnDisk
 from gasdoc.source import Problem, Severity, printable
 from gasdoc.study.materials.own_files import PARTS, PRICES
 from gasdoc.wrong import Refused

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from gasdoc.report.shipped_files import PACKAGE, in_checkout
+from gasdoc.report.pages.shipped_files import PACKAGE, in_checkout
 from gasdoc.source import MAX_BYTES
 
 Answer = Callable[[dict[str, Any], Callable[..., Any]], Iterable[bytes]]

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from random_lines import RandomLine
 
-from gasdoc.report.line import draw
+from gasdoc.report.drawings.line import draw
 
 
 def main() -> None:

@@ -15,7 +15,7 @@ from gasdoc.build.reader import Read, read_spec
 from gasdoc.engineering.materials.cutting import STEP_LIMIT, CuttingPlan
 from gasdoc.folder.check import finding_problems, study_of
 from gasdoc.machine import limited
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.source import Severity
 
 HEAD = """---

@@ -14,7 +14,7 @@ from mkdocs.config import load_config
 from small_project import HUT, write
 
 from gasdoc.machine import limited
-from gasdoc.report.build_output import Maker
+from gasdoc.report.site.build_output import Maker
 
 ADDRESS = "http://127.0.0.1:8000/"
 

@@ -15,7 +15,7 @@ from small_project import DAY, HUT, Run, write
 from gasdoc.build.reader import read_spec
 from gasdoc.cli import catalog
 from gasdoc.folder import check
-from gasdoc.report import diagnostics
+from gasdoc.report.formats import diagnostics
 from gasdoc.source import Problem, Severity, printable, printable_lines
 
 SLIP = HUT.replace("length: 20 ft", "length: 20")

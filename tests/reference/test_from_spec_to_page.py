@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 from made_up_builds import Values, build, outlet, run, text
 
-from gasdoc.report.site import Order, make_site
+from gasdoc.report.site.site import Order, make_site
 
 MBAR = 100.0
 GROSS = 21_548 * 2326.0

@@ -22,7 +22,7 @@ with watched(__name__):
     from gasdoc.build import logtext
     from gasdoc.build.links import path_of, written
     from gasdoc.folder import linked
-    from gasdoc.report.markdown import Handwritten, to_html
+    from gasdoc.report.content.markdown import Handwritten, to_html
 
 FILES = ("b.txt", "q.jpg", "s.txt", "deep/c d.png", "page.md", ".hidden.txt")
 """What there is. What is left of a bracket that is not closed may be asked for, too, and is the name of no file."""

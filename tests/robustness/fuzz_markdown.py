@@ -18,7 +18,7 @@ from markdown.extensions.tables import TableExtension
 with watched(__name__):
     from gasdoc.build import logtext
     from gasdoc.build.reader import read_spec
-    from gasdoc.report.markdown import Handwritten, to_html
+    from gasdoc.report.content.markdown import Handwritten, to_html
 
 TAGS = frozenset(
     [

@@ -64,7 +64,7 @@ OTHERS = (
 )
 """Each is tried with the files that no command before it reads: it takes long, or does what those before it do. The hut is one with
 a joint that must never be made."""
-OF_PAGES = ("report/american.yaml", "report/glossary.yaml", "report/search_words.yaml")
+OF_PAGES = ("report/content/american.yaml", "report/pages/glossary.yaml", "report/site/search_words.yaml")
 """What a whole build reads and nothing else."""
 
 NEVER = HUT.replace("inlet_thread: 1/2 NPT", "inlet_thread: Rp 1/2")

@@ -12,7 +12,7 @@ from hostile import HEAD
 from gasdoc.build import logtext
 from gasdoc.build.log import MOST_ENTRIES, read_log
 from gasdoc.build.reader import read_spec
-from gasdoc.report.markdown import to_html
+from gasdoc.report.content.markdown import to_html
 
 LONG = 100_000
 """Characters of a log that is long for its reader and short for a stranger."""

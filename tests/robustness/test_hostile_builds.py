@@ -16,12 +16,12 @@ from properties import seeds
 from gasdoc.build.reader import read_spec
 from gasdoc.folder.check import Studied, finding_problems, study_of
 from gasdoc.folder.provenance import History
-from gasdoc.report import jsonout
-from gasdoc.report.markdown import to_html
-from gasdoc.report.site import Order, make_site
-from gasdoc.report.surroundings import Folder
-from gasdoc.report.tables import to_csv
-from gasdoc.report.whole_build import part, sections
+from gasdoc.report.content.markdown import to_html
+from gasdoc.report.content.tables import to_csv
+from gasdoc.report.formats import jsonout
+from gasdoc.report.pages.whole_build import part, sections
+from gasdoc.report.site.site import Order, make_site
+from gasdoc.report.site.surroundings import Folder
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "specs").glob("[bfl]*.md"))
 

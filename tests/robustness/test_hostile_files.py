@@ -13,7 +13,7 @@ from gasdoc import data
 from gasdoc.catalog import tubing
 from gasdoc.folder.check import study_file
 from gasdoc.host.building import build_site
-from gasdoc.report import templates
+from gasdoc.report.pages import templates
 from gasdoc.study.materials.own_files import read_own
 from gasdoc.wrong import Refused
 

@@ -21,8 +21,8 @@ from gasdoc.build.supply import slug
 from gasdoc.cli.command import main
 from gasdoc.folder.check import study_of
 from gasdoc.host import publish
-from gasdoc.report import diagnostics
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.formats import diagnostics
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.source import Problem, Severity
 
 SPECS = Path(__file__).parents[2] / "specs"
@@ -243,7 +243,7 @@ def foreign(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 IN_COPIES = """
 import json, os, runpy, sys
-import gasdoc.folder.check, gasdoc.report.jsonout
+import gasdoc.folder.check, gasdoc.report.formats.jsonout
 for name, arguments in json.loads(sys.argv[1]).items():
     if (child := os.fork()) == 0:
         for number, stream in ((1, "out"), (2, "err")):

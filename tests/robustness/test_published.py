@@ -15,7 +15,7 @@ from PIL import Image
 from gasdoc.cli.command import main
 from gasdoc.folder.linked import KEPT, OF_A_BUILD
 from gasdoc.published import heic
-from gasdoc.report.shipped_files import theme_files
+from gasdoc.report.pages.shipped_files import theme_files
 
 ROOT = Path(__file__).parent.parent.parent
 PAGE = "---\npage: yes\n---\n\n"

@@ -11,9 +11,9 @@ from types import SimpleNamespace
 
 from markupsafe import Markup
 
-from gasdoc.report.output import Asset, NavItem, Page
-from gasdoc.report.site import Order, Site, Summary
-from gasdoc.report.templates import environment
+from gasdoc.report.content.output import Asset, NavItem, Page
+from gasdoc.report.pages.templates import environment
+from gasdoc.report.site.site import Order, Site, Summary
 from gasdoc.source import Citation
 
 BUILDS = (("larch-hut", "Larch Hut"), ("canal-studio", "Canal Studio & <Press>"))
@@ -92,7 +92,7 @@ FINDINGS = [
 
 
 def make_site(order: Order) -> Site:
-    """Stands in for gasdoc.report.site.make_site."""
+    """Stands in for gasdoc.report.site.site.make_site."""
     link = order.link
     template = environment(order.project_templates).from_string(CONTENT)
     pages = [home(link)]

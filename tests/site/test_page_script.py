@@ -12,8 +12,8 @@ import pytest
 from browser import PHONE
 from markupsafe import Markup
 
-from gasdoc.report.shipped_files import templates_dir
-from gasdoc.report.templates import environment
+from gasdoc.report.pages.shipped_files import templates_dir
+from gasdoc.report.pages.templates import environment
 from gasdoc.source import Citation
 
 if TYPE_CHECKING:

@@ -3,7 +3,8 @@
 Imports run downwards only: cli -> host -> report -> folder -> choices -> study -> engineering, build, regions, catalog -> data,
 source, units, quantities. engineering imports nothing of ours but its own kind and the units of its numbers.
 catalog may use engineering: its tables and parts are values of its types. build asks catalog what names a spec may use,
-and regions which units its messages take; regions imports neither. Within study the subjects stand in one order, too.
+and regions which units its messages take; regions imports neither. Within study the subjects stand in one order, too, and
+within report the folders.
 """
 
 from __future__ import annotations
@@ -38,6 +39,8 @@ SUBJECTS = (
     "study",
 )
 """What study is made of, in the order in which one may import another."""
+IN_ORDER = {"study": SUBJECTS, "report": ("content", "drawings", "formats", "views", "pages", "site")}
+"""The storeys whose parts stand in an order, too."""
 MAY_IMPORT: dict[str, set[str]] = {
     "machine": {"machine"},
     "kept": set(),
@@ -71,7 +74,7 @@ KNOWN_TO: dict[str, set[str]] = {
     "PIL": {"published/heic", "published/sizes"},
     "pi_heif": {"published/heic"},
     "pypdf": {"host/pdf"},
-    "segno": {"report/qr"},
+    "segno": {"report/drawings/qr"},
     "markupsafe": {"host/files", "host/plugin", "report"},
     "yaml": BASE | {"build", "choices/taking", "folder", "report", "study"},
     "pydantic": {
@@ -85,10 +88,10 @@ KNOWN_TO: dict[str, set[str]] = {
     },
     "pydantic_core": {"build", "catalog/parts", "data", "kept", "scalars", "validation"},
     "msgspec": set(MAY_IMPORT),
-    "graphviz": {"report/schematic"},
-    "graphviz_pure": {"report/schematic"},
-    "icalendar": {"report/calendar"},
-    "markdown": {"report/markdown"},
+    "graphviz": {"report/drawings/schematic"},
+    "graphviz_pure": {"report/drawings/schematic"},
+    "icalendar": {"report/formats/calendar"},
+    "markdown": {"report/content/markdown"},
     "pint": {"units"},
 }
 """Every library that the package may import, and the layers or modules that may (markupsafe comes with jinja2)."""
@@ -175,7 +178,7 @@ def offences(package: dict[str, str]) -> list[str]:
             if top == "gasdoc":
                 above = {target.split("/")[0] for target in entry.targets(package)} - {""} - MAY_IMPORT.get(own, set())
                 found += [f"{at}: {layer} stands above or beside it" for layer in sorted(above)]
-                found += [f"{at}: {above} stands above it" for above in subjects_above(place, entry, package)]
+                found += [f"{at}: {above} stands above it" for above in parts_above(place, entry, package)]
             elif not top:
                 found.append(f"{at}, which is relative")
             elif top not in sys.stdlib_module_names:
@@ -196,14 +199,14 @@ def offences(package: dict[str, str]) -> list[str]:
     return found + ring(package)
 
 
-def subjects_above(place: str, entry: Import, package: Container[str]) -> list[str]:
-    """The subjects of study that an import of one of them names although they stand above it."""
+def parts_above(place: str, entry: Import, package: Container[str]) -> list[str]:
+    """The parts of a storey in order that an import of one of them names although they stand above it."""
     own, *inner = place.split("/")
-    if own != "study" or not inner:
+    if own not in IN_ORDER or not inner:
         return []
-    named = {target.split("/")[1] for target in entry.targets(package) if target.startswith("study/")}
-    may = SUBJECTS[: SUBJECTS.index(inner[0]) + 1]
-    return sorted(named - set(may))
+    named = {target.split("/")[1] for target in entry.targets(package) if target.startswith(f"{own}/")}
+    order = IN_ORDER[own]
+    return sorted(named - set(order[: order.index(inner[0]) + 1]))
 
 
 def ring(package: dict[str, str]) -> list[str]:
@@ -247,8 +250,9 @@ def test_no_module_is_hidden_by_a_name_of_its_folder(package: dict[str, str]) ->
     assert {place for place in package if place.rpartition("/")[2] in given(place.rpartition("/")[0])} == set()
 
 
-def test_a_study_is_a_folder_for_each_subject_and_few_files_beside_them() -> None:
-    assert len([entry for entry in (PACKAGE / "study").iterdir() if entry.name != "__pycache__"]) <= 12
+@pytest.mark.parametrize(("storey", "most"), [("study", 12), ("report", 7)])
+def test_a_storey_in_order_is_folders_and_few_files_beside_them(storey: str, most: int) -> None:
+    assert len([entry for entry in (PACKAGE / storey).iterdir() if entry.name != "__pycache__"]) <= most
 
 
 def test_no_module_has_over_600_lines(package: dict[str, str]) -> None:
@@ -282,11 +286,11 @@ def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
         ("build/reader", "from gasdoc.study.facts import system", "study stands above"),
         ("regions/region", "from gasdoc.catalog import tubing", "catalog stands above"),
         ("catalog/parts", "def f():\n    from gasdoc.study import make_study", "study stands above"),
-        ("study/study", "from gasdoc.report.words import system", "report stands above"),
-        ("report/site", "from gasdoc.host.plugin import Link", "host stands above"),
-        ("report/site", "if TYPE_CHECKING:\n    from gasdoc import cli", "cli stands above"),
-        ("report/site", "from mkdocs.utils import normalize_url", "mkdocs.utils, which is not for it"),
-        ("report/site", "def f():\n    import mkdocs", "mkdocs, which is not for it"),
+        ("study/study", "from gasdoc.report.content.words import system", "report stands above"),
+        ("report/site/site", "from gasdoc.host.plugin import Link", "host stands above"),
+        ("report/site/site", "if TYPE_CHECKING:\n    from gasdoc import cli", "cli stands above"),
+        ("report/site/site", "from mkdocs.utils import normalize_url", "mkdocs.utils, which is not for it"),
+        ("report/site/site", "def f():\n    import mkdocs", "mkdocs, which is not for it"),
         ("study/study", "import jinja2", "jinja2, which is not for it"),
         ("engineering/supply/network", "import numpy as np", "numpy, which is not for it"),
         (
@@ -299,10 +303,12 @@ def test_every_library_of_the_list_is_used(package: dict[str, str]) -> None:
         ("units", "import pint", "pint when it is imported itself"),
         ("engineering/supply/flow", "from pathlib import Path", "pathlib, which is no arithmetic"),
         ("study/supply/lines", "from .sizing import size", ".sizing, which is relative"),
-        ("report/site", "import random", "random, which draws lots"),
-        ("report/site", "import datetime\nSTAMP = datetime.date.today()", "reads a clock: today"),
+        ("report/site/site", "import random", "random, which draws lots"),
+        ("report/site/site", "import datetime\nSTAMP = datetime.date.today()", "reads a clock: today"),
         ("study/supply/lines", "from gasdoc.study.proof import holds", "proof stands above it"),
         ("study/facts", "def f():\n    from gasdoc.study.supply.lines import zones", "supply stands above it"),
+        ("report/content/words", "from gasdoc.report.views.log import view", "views stands above it"),
+        ("report/drawings/line/draw", "from gasdoc.report.pages.sections import uri", "pages stands above it"),
         ("newcomer", "", "layer newcomer is not in the order"),
         ("study/findings", "from gasdoc.study.study import Study", "a ring of imports: "),
     ],
@@ -317,5 +323,5 @@ def test_no_command_loads_a_heavy_library(package: dict[str, str]) -> None:
     code = f"import sys, importlib\nfor n in {names!r}: importlib.import_module(n)\nprint(*sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, encoding="utf-8", check=True)
     loaded = set(done.stdout.split())
-    assert "gasdoc.report.site" in loaded
+    assert "gasdoc.report.site.site" in loaded
     assert loaded & HEAVY == set()

@@ -9,8 +9,8 @@ import jinja2
 import pytest
 from repository import CONFIG, Repository, Run
 
-from gasdoc.report.sandbox import Sandbox
-from gasdoc.report.templates import environment
+from gasdoc.report.pages.sandbox import Sandbox
+from gasdoc.report.pages.templates import environment
 
 POPEN = "{{ cycler.__init__.__globals__.os.popen('touch MARK').read() }}"
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from gasdoc.report import words
+from gasdoc.report.content import words
+from gasdoc.report.content.words import Quantities, first_upper
 from gasdoc.report.views.referral import rule_rows
-from gasdoc.report.words import Quantities, first_upper
 from gasdoc.study import Study
 from gasdoc.study.air.rooms import Room, fitted
 from gasdoc.study.supply.altitude import SOURCE, american, own_rule

@@ -8,13 +8,13 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.catalog.tubing import material
-from gasdoc.report.line.sheet import letters
+from gasdoc.report.content.words import NOT_KNOWN, Quantities, percent
+from gasdoc.report.drawings.line.sheet import letters
 from gasdoc.report.views.container import mount
 from gasdoc.report.views.overview import progress
 from gasdoc.report.views.proof import page as leaktest
 from gasdoc.report.views.referral import OPEN
 from gasdoc.report.views.supply.page import capacity_cell, size_words
-from gasdoc.report.words import NOT_KNOWN, Quantities, percent
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.facts import setting

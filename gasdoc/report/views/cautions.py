@@ -6,7 +6,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from gasdoc.report.words import Quantities
+from gasdoc.report.content.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.air.release import Leak
 

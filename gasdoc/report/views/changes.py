@@ -8,7 +8,7 @@ from typing import Any
 from msgspec import Struct
 
 from gasdoc.folder.compare import Change, Comparison, Group, arrow, difference, shown
-from gasdoc.report.words import NOT_KNOWN
+from gasdoc.report.content.words import NOT_KNOWN
 from gasdoc.study.facts import system
 
 TITLES: dict[Group, str] = {

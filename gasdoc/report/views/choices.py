@@ -14,8 +14,9 @@ from gasdoc.choices.entries import Figure, Why
 from gasdoc.choices.filled import Picked
 from gasdoc.choices.regulator import RegulatorChoice, inlets_decide
 from gasdoc.choices.tubing import TubingChoice
-from gasdoc.report.chart import BarAmount, BarPart, bar_chart
-from gasdoc.report.choices_text import (
+from gasdoc.report.content.words import NOT_KNOWN, Quantities
+from gasdoc.report.drawings.chart import BarAmount, BarPart, bar_chart
+from gasdoc.report.formats.choices_text import (
     assumed_words,
     burning_words,
     carrying,
@@ -29,7 +30,6 @@ from gasdoc.report.choices_text import (
     side_by_side,
     tube_words,
 )
-from gasdoc.report.words import NOT_KNOWN, Quantities
 from gasdoc.study import Study
 from gasdoc.study.container.cold_day import HEAT_WORDS
 

@@ -11,7 +11,7 @@ from gasdoc.build.model import Outlet, Valve
 from gasdoc.build.supply import Node
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.regions.cautions import shutting
-from gasdoc.report.photos import Picture
+from gasdoc.report.content.photos import Picture
 from gasdoc.study import Study
 from gasdoc.study.air.rooms import fitted
 

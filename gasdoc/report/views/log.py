@@ -8,8 +8,8 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.folder.linked import Judge
-from gasdoc.report import markdown
-from gasdoc.report.links import Link
+from gasdoc.report.content import markdown
+from gasdoc.report.content.links import Link
 from gasdoc.study import Study
 
 

@@ -8,8 +8,8 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.catalog.regulators import regulators
-from gasdoc.report import words
-from gasdoc.report.words import Quantities, day_and_month, percent
+from gasdoc.report.content import words
+from gasdoc.report.content.words import Quantities, day_and_month, percent
 from gasdoc.study import Study
 from gasdoc.study.answers import at_least, least_pressure
 from gasdoc.study.referral.doubts import listed_words

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from gasdoc.build.supply import slug
-from gasdoc.report.photos import Picture
-from gasdoc.report.words import first_upper
+from gasdoc.report.content.photos import Picture
+from gasdoc.report.content.words import first_upper
 
 
 def view(named: Mapping[str, Sequence[Picture]], logged: Sequence[Picture]) -> dict[str, Any]:

@@ -11,8 +11,8 @@ from markupsafe import Markup
 
 from gasdoc.folder.compare import shown
 from gasdoc.folder.side_by_side import ComparedRow, side_by_side
+from gasdoc.report.content.words import NOT_KNOWN
 from gasdoc.report.views.changes import groups
-from gasdoc.report.words import NOT_KNOWN
 from gasdoc.study import Study
 from gasdoc.study.facts import system
 from gasdoc.units import System

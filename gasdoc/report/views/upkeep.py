@@ -8,9 +8,9 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from gasdoc.report import calendar
-from gasdoc.report.chart import LONGEST_LABEL, Timeline, timeline
-from gasdoc.report.links import Address
+from gasdoc.report.content.links import Address
+from gasdoc.report.drawings.chart import LONGEST_LABEL, Timeline, timeline
+from gasdoc.report.formats import calendar
 from gasdoc.study import Study
 from gasdoc.study.upkeep import Due, after
 

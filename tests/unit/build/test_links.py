@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from properties import tries
 
 from gasdoc.build.links import path_of, stays, written
-from gasdoc.report.markdown import Handwritten, to_html
+from gasdoc.report.content.markdown import Handwritten, to_html
 
 
 def found(text: str) -> list[tuple[str, int, int, bool]]:

@@ -17,8 +17,8 @@ from places import ROOT
 
 import gasdoc
 from gasdoc.build import model
-from gasdoc.report.jsonout import study_json
-from gasdoc.report.site import Order, make_site
+from gasdoc.report.formats.jsonout import study_json
+from gasdoc.report.site.site import Order, make_site
 
 HOME = Path(gasdoc.__file__).parent
 READERS = tuple(path for path in (HOME / "build").iterdir() if path.name != "photos.py")

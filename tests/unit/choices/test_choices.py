@@ -27,7 +27,7 @@ from gasdoc.choices.tubing import Floor, least, metal, two_sizes
 from gasdoc.engineering.supply import network
 from gasdoc.regions.materials import permission
 from gasdoc.regions.region import region, region_ids
-from gasdoc.report.choices_text import choices_text, lasting, limit_words
+from gasdoc.report.formats.choices_text import choices_text, lasting, limit_words
 from gasdoc.study.container.cold_day import Rig
 from gasdoc.study.container.coldest_days import usable
 from gasdoc.study.container.holding import full_mass, shape_of

@@ -13,7 +13,7 @@ from msgspec.structs import force_setattr
 
 from gasdoc.folder.compare import Amount, Change, Comparison, _amounts, compare, lines, shown
 from gasdoc.folder.side_by_side import side_by_side
-from gasdoc.report.jsonout import compare_json, dumps
+from gasdoc.report.formats.jsonout import compare_json, dumps
 
 COPPER = {"material": "copper", "type": "k"}
 

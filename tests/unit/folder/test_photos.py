@@ -12,8 +12,8 @@ from made_up_builds import build, outlet, run, text
 from gasdoc.build.reader import read_spec
 from gasdoc.folder.check import study_of
 from gasdoc.folder.linked import LinkVerdict, of_photos
-from gasdoc.report.links import Links
-from gasdoc.report.site import Order, Site, make_site
+from gasdoc.report.content.links import Links
+from gasdoc.report.site.site import Order, Site, make_site
 from gasdoc.source import Problem
 
 DRAWING = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="30"/>'

@@ -13,7 +13,7 @@ from gasdoc.folder.check import study_of as studied
 from gasdoc.folder.compare import Amount, Value, shown
 from gasdoc.folder.linked import LinkVerdict, beside_problems
 from gasdoc.folder.side_by_side import NAMES, SideBySide, side_by_side
-from gasdoc.report.jsonout import compare_json, dumps
+from gasdoc.report.formats.jsonout import compare_json, dumps
 from gasdoc.report.views.side_by_side import WIDEST, table_text, view
 from gasdoc.source import Severity
 

@@ -18,11 +18,11 @@ from mkdocs.structure.files import File
 from gasdoc.folder.provenance import History
 from gasdoc.host import plugin
 from gasdoc.host.settings import record_day
-from gasdoc.report.links import Links
-from gasdoc.report.output import Asset, NavItem, Page
-from gasdoc.report.shipped_files import PACKAGE
-from gasdoc.report.site import Order, Site, Summary
-from gasdoc.report.templates import templates_dir
+from gasdoc.report.content.links import Links
+from gasdoc.report.content.output import Asset, NavItem, Page
+from gasdoc.report.pages.shipped_files import PACKAGE
+from gasdoc.report.pages.templates import templates_dir
+from gasdoc.report.site.site import Order, Site, Summary
 from gasdoc.source import Problem, Severity
 
 Link = Callable[[str, str], str]

@@ -11,7 +11,7 @@ from PIL import Image
 from gasdoc import published
 from gasdoc.folder.linked import judge
 from gasdoc.published import sizes
-from gasdoc.report import markdown
+from gasdoc.report.content import markdown
 
 
 def photo(width: int, height: int, *, turned: int = 1, form: str = "JPEG", colour: str = "red") -> bytes:

@@ -17,8 +17,8 @@ from gasdoc.catalog.parts import catalogue
 from gasdoc.regions.practice import ROWS
 from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.rules import MEASURES
-from gasdoc.report.jsonout import dumps, study_json
-from gasdoc.report.site import Order, make_site
+from gasdoc.report.formats.jsonout import dumps, study_json
+from gasdoc.report.site.site import Order, make_site
 from gasdoc.study import make_study
 from gasdoc.study.container.sets import sold_here
 from gasdoc.study.materials.shopping import unknown_keys

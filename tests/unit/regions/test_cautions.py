@@ -82,7 +82,7 @@ def test_after_a_fire_the_fittings_are_replaced_too() -> None:
 def test_the_json_has_the_words_for_both_systems_of_units() -> None:
     from made_up_builds import build, outlet, run, study_of
 
-    from gasdoc.report.jsonout import study_json
+    from gasdoc.report.formats.jsonout import study_json
 
     spec = build(run("9 ft", material="copper", type="k"), outlet("Heater", "9 kBtu/h"))
     said = {c["id"]: c for c in study_json(study_of(spec))["study"]["cautions"]}["pump-clear"]

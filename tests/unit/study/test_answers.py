@@ -13,10 +13,10 @@ from made_up_builds import text as text_of
 from markupsafe import Markup
 
 from gasdoc.cli.command import main
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.content.words import Quantities
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.report.views import overview
 from gasdoc.report.views.container import page
-from gasdoc.report.words import Quantities
 from gasdoc.study.answers import AnswerFigure, Headline
 
 BUILDS = {

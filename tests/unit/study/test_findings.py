@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from made_up_builds import THREE, Values, build, found, one, outlet, run, study_of, tee, try_study, two_stage, words
 
-from gasdoc.report.finding_codes import codes
+from gasdoc.report.formats.finding_codes import codes
 from gasdoc.source import Severity
 from gasdoc.study import Study, findings
 from gasdoc.study.findings import error, note, warning

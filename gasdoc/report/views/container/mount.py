@@ -8,9 +8,10 @@ from typing import Any
 from markupsafe import Markup
 
 from gasdoc.engineering.container.mounting import Load
-from gasdoc.report import mount_drawing, words
-from gasdoc.report.mount_drawing import MountDrawing
-from gasdoc.report.words import Quantities
+from gasdoc.report.content import words
+from gasdoc.report.content.words import Quantities
+from gasdoc.report.drawings import mount_drawing
+from gasdoc.report.drawings.mount_drawing import MountDrawing
 from gasdoc.study import Study
 from gasdoc.study.container.mounting import Check, times
 from gasdoc.study.facts import setting

@@ -14,10 +14,10 @@ from gasdoc.catalog.containers import ContainerKind
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.endurance import number_by_rule
 from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, Estimate
-from gasdoc.report import words
-from gasdoc.report.chart import Axis, BarAmount, BarPart, Curve, LineChart, Style, bar_chart, line_chart
+from gasdoc.report.content import words
+from gasdoc.report.content.words import Quantities, first_upper
+from gasdoc.report.drawings.chart import Axis, BarAmount, BarPart, Curve, LineChart, Style, bar_chart, line_chart
 from gasdoc.report.views.container import mount
-from gasdoc.report.words import Quantities, first_upper
 from gasdoc.source import Citation
 from gasdoc.study import Study
 from gasdoc.study.answers import ends_words

@@ -13,11 +13,11 @@ from gasdoc.engineering.materials.cutting import Cut, CuttingPlan, NoPlan
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Chain, NoChain
 from gasdoc.engineering.materials.take_off import GROUPS, Item
-from gasdoc.report.chart import BarAmount, BarChart, BarPart, bar_chart
-from gasdoc.report.part_signs import SIGNS, SignPiece, pieces
-from gasdoc.report.tables import to_csv
+from gasdoc.report.content.tables import to_csv
+from gasdoc.report.content.words import NOT_KNOWN, Quantities, percent
+from gasdoc.report.drawings.chart import BarAmount, BarChart, BarPart, bar_chart
+from gasdoc.report.drawings.part_signs import SIGNS, SignPiece, pieces
 from gasdoc.report.views.materials.shopping import amount
-from gasdoc.report.words import NOT_KNOWN, Quantities, percent
 from gasdoc.source import Citation
 from gasdoc.study import Study
 from gasdoc.study.materials.assembly import Joined, sealed

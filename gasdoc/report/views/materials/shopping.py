@@ -6,8 +6,8 @@ from typing import Any
 
 from markupsafe import Markup
 
-from gasdoc.report.tables import to_csv
-from gasdoc.report.words import Quantities
+from gasdoc.report.content.tables import to_csv
+from gasdoc.report.content.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.materials.least_cost import MARGIN, Cheapest
 from gasdoc.study.materials.shopping import Buy, by_group

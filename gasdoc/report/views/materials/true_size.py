@@ -9,8 +9,8 @@ from msgspec import Struct
 from gasdoc.catalog.joints import Thread, alike, thread
 from gasdoc.engineering.materials.ends import CYLINDERS, End, Gender
 from gasdoc.engineering.materials.joints import Part
-from gasdoc.report.thread_words import pitch_words, thread_words, tight_words, width_words
-from gasdoc.report.true_size import TrueSize, drawing
+from gasdoc.report.drawings.thread_words import pitch_words, thread_words, tight_words, width_words
+from gasdoc.report.drawings.true_size import TrueSize, drawing
 from gasdoc.source import Citation
 from gasdoc.study import Study
 from gasdoc.study.facts import system

@@ -13,9 +13,9 @@ from gasdoc.build.log import LogEntry
 from gasdoc.engineering.proof.sealed_line import DEFAULT_LIMIT
 from gasdoc.folder.changed import ChangedKey
 from gasdoc.regions.proof import leak_methods
-from gasdoc.report.chart import Axis, Curve, LineChart, line_chart
+from gasdoc.report.content.words import Quantities
+from gasdoc.report.drawings.chart import Axis, Curve, LineChart, line_chart
 from gasdoc.report.views.referral import to_ask
-from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 from gasdoc.study.facts import Served, system
 from gasdoc.study.materials.joints import CONTAINER_SIDE, NumberedJoint

@@ -7,11 +7,11 @@ from typing import Any
 
 from markupsafe import Markup
 
-from gasdoc.report.line import draw
-from gasdoc.report.line.sheet import RunWords, Sheet, numbers, sheet
-from gasdoc.report.output import Asset
+from gasdoc.report.content.output import Asset
+from gasdoc.report.content.words import Quantities, first_upper
+from gasdoc.report.drawings.line import draw
+from gasdoc.report.drawings.line.sheet import RunWords, Sheet, numbers, sheet
 from gasdoc.report.views.supply.page import size_words
-from gasdoc.report.words import Quantities, first_upper
 from gasdoc.study import Study
 from gasdoc.study.facts import regulators
 from gasdoc.study.supply.lines import Line

@@ -9,10 +9,10 @@ from markupsafe import Markup
 
 from gasdoc import units
 from gasdoc.catalog import tubing
-from gasdoc.report import schematic
-from gasdoc.report.chart import Axis, Curve, LineChart, Style, line_chart
-from gasdoc.report.schematic import NodeKind, Outline
-from gasdoc.report.words import Quantities, first_upper, percent
+from gasdoc.report.content.words import Quantities, first_upper, percent
+from gasdoc.report.drawings import schematic
+from gasdoc.report.drawings.chart import Axis, Curve, LineChart, Style, line_chart
+from gasdoc.report.drawings.schematic import NodeKind, Outline
 from gasdoc.study import Study
 from gasdoc.study.facts import OutletPressure, Served, the_regulator
 from gasdoc.study.supply.capacity import Answer

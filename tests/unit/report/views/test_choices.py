@@ -9,7 +9,7 @@ import shutil
 import pytest
 from places import ROOT, SPECS
 
-from gasdoc.report.site import Order, make_site
+from gasdoc.report.site.site import Order, make_site
 
 PLAN = ROOT / "tests/unit/choices/plan.md"
 PARTS = ("designs", "containers", "regulator", "tubing", "connectors")

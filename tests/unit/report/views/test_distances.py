@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from made_up_builds import build, outlet, run, study_of
 
+from gasdoc.report.content.words import Quantities
 from gasdoc.report.views.container.mount import clearances
-from gasdoc.report.words import Quantities
 
 
 def test_a_distance_that_follows_from_places_says_so() -> None:

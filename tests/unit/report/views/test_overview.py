@@ -24,7 +24,7 @@ from made_up_builds import (
 )
 from places import SPECS
 
-from gasdoc.report.words import Quantities
+from gasdoc.report.content.words import Quantities
 from gasdoc.source import Severity
 from gasdoc.study import Study
 

@@ -12,7 +12,7 @@ import pytest
 from made_up_builds import Values, build, outlet, run, study_of, tee, text
 
 from gasdoc.regions.region import region_ids
-from gasdoc.report.site import Order, make_site
+from gasdoc.report.site.site import Order, make_site
 from gasdoc.report.views.proof.test_sheet import view
 
 COPPER = {"material": "copper", "type": "k"}

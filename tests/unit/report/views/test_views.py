@@ -11,6 +11,7 @@ from made_up_builds import INCH_OF_WATER, REGULATOR, build, european, outlet, pr
 from markupsafe import Markup
 
 from gasdoc.regions.proof import TestKind as Kind
+from gasdoc.report.content.words import Quantities, Text
 from gasdoc.report.views import overview, referral, upkeep, worklist
 from gasdoc.report.views.container import page as container_page
 from gasdoc.report.views.materials import page as materials
@@ -18,7 +19,6 @@ from gasdoc.report.views.materials import shopping
 from gasdoc.report.views.proof import page as leak_test
 from gasdoc.report.views.supply import page as supply
 from gasdoc.report.views.supply.page import path_view
-from gasdoc.report.words import Quantities, Text
 from gasdoc.study import Study
 from gasdoc.units import System
 

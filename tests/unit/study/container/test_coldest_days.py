@@ -22,7 +22,7 @@ from gasdoc.engineering.container.vaporisation import boiling_temperature
 from gasdoc.engineering.container.vessel import of_capacity, wetted_area
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import PROPANE, PROPANE_HEAT_CAPACITY, Fuel
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.study import Study, make_study
 from gasdoc.study.container.cold_day import Heat
 from gasdoc.study.container.coldest_days import days_words, usable

@@ -28,7 +28,7 @@ from gasdoc.engineering.container.burning import Period
 from gasdoc.engineering.container.cold_day import STEP, largest_continuous_load, simulate
 from gasdoc.engineering.container.vaporisation import LengthRule
 from gasdoc.engineering.container.vessel import Vessel
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.study.container.cold_day import FILLS, Cold, cold_day
 from gasdoc.study.container.cold_findings import least_propane
 from gasdoc.study.container.endurance import storage_asked

@@ -7,7 +7,7 @@ from made_up_builds import INCH, Values, build, found, one, outlet, run, study_o
 
 from gasdoc.catalog.containers import container_kind, trade
 from gasdoc.regions.region import region as rule_set
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.study import Study
 from gasdoc.study.container.cold_day import FILLS, GRID_FILLS
 from gasdoc.study.container.coldest_days import lasts

@@ -23,7 +23,7 @@ from made_up_builds import (
 
 from gasdoc.engineering.constants import GRAVITY
 from gasdoc.engineering.container.mounting import DIRECTIONS
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.study import Study
 from gasdoc.study.container.mounting import Mount, times, ways
 

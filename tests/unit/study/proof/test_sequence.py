@@ -12,7 +12,7 @@ from made_up_builds import PSI, Values, build, outlet, run, study_of, tee
 from gasdoc.regions.practice import ROWS
 from gasdoc.regions.region import region, region_ids
 from gasdoc.regions.sequence import CONDITIONS, EACH, FACTS, PARTS, sequence_rows
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.report.views.proof import test_sheet as testsheet
 from gasdoc.study import Study
 from gasdoc.study.proof.sequence import Step

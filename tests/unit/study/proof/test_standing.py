@@ -13,7 +13,7 @@ from markupsafe import Markup
 from gasdoc.build.reader import Build, read_spec
 from gasdoc.folder.shared_records import records
 from gasdoc.regions.region import region_ids
-from gasdoc.report import pages
+from gasdoc.report.pages import pages
 from gasdoc.report.views import overview
 from gasdoc.study import Study, make_study
 from gasdoc.study.proof.standing import summary

@@ -10,7 +10,7 @@ from made_up_builds import CONTAINER, REGULATOR, Values, build, outlet, read, ru
 from gasdoc import data
 from gasdoc.folder.check import finding_problems
 from gasdoc.folder.check import study_of as study_of_file
-from gasdoc.report.finding_codes import codes, explained
+from gasdoc.report.formats.finding_codes import codes, explained
 from gasdoc.source import Severity
 from gasdoc.study import Study
 from gasdoc.study.referral.worklist import STAGES, lack, lacks

@@ -26,7 +26,7 @@ from markupsafe import Markup
 from gasdoc import units
 from gasdoc.catalog import tubing
 from gasdoc.regions.region import region
-from gasdoc.report.jsonout import study_json
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.report.views import overview
 from gasdoc.study.supply.capacity import Answer
 

@@ -14,8 +14,8 @@ from made_up_builds import Values, build, found, one, outlet, run, runs, study_o
 
 from gasdoc.engineering.supply import lpg
 from gasdoc.regions.region import region, region_ids
+from gasdoc.report.content.words import Quantities
 from gasdoc.report.views.supply import page as supply
-from gasdoc.report.words import Quantities
 from gasdoc.study import Study
 
 NET_TO_GROSS = 1.08653

@@ -12,8 +12,8 @@ from made_up_builds import Values, build, found, one, outlet, run, study_of, tee
 from markupsafe import Markup
 
 from gasdoc.engineering.materials.joints import Chain
-from gasdoc.report.jsonout import study_json
-from gasdoc.report.supply_tree import drawing
+from gasdoc.report.drawings.supply_tree import drawing
+from gasdoc.report.formats.jsonout import study_json
 from gasdoc.report.views.supply.line import view as line_view
 from gasdoc.report.views.supply.page import view
 from gasdoc.source import Severity

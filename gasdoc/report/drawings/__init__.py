@@ -1,0 +1,1 @@
+"""Drawings as SVG: the line, its schematic, charts, ways to hold a container, parts at true size."""

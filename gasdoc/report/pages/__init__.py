@@ -1,0 +1,1 @@
+"""The pages of one build, with their templates and the glossary."""

@@ -1,0 +1,1 @@
+"""The site of all builds: made, kept between runs, searched, with its home page and its reference."""
