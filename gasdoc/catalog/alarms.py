@@ -2,20 +2,26 @@
 
 import re
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, get_args
 
 from gasdoc.catalog.rows import Sourced, read
 from gasdoc.data import ById, Entry, Some
 
 Height = Literal["low", "breathing", "high"]
 Kind = Literal["gas", "co", "smoke"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+"""What an alarm can sense, as a spec says it: each kind has its row in `alarms.yaml`."""
+BESIDE_APPLIANCES: tuple[Kind, ...] = ("gas", "co")
+"""The kinds that a room with appliances is asked about."""
 
 
 class AlarmKind(Sourced, frozen=True):
-    """One kind of alarm: `place` is where it belongs; at the heights `never` it does not warn, `why` says."""
+    """One kind of alarm: it `senses` gas, carbon monoxide or smoke, and `place` is where it belongs; at the heights `never`
+    it does not warn, `why` says."""
 
     id: Kind
     name: str
+    senses: str
     place: str
     never: tuple[Height, ...] = ()
     why: str = ""

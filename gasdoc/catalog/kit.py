@@ -4,6 +4,7 @@ import re
 from functools import cached_property
 from typing import Annotated
 
+from gasdoc.catalog.alarms import KINDS
 from gasdoc.catalog.rows import Sourced, read
 from gasdoc.data import Entry, Some
 from gasdoc.engineering.materials.take_off import Group
@@ -48,12 +49,8 @@ CONDITIONS = (
     "cooking",
     "flexible",
     "trap-not-made",
-    "gas",
-    "co",
-    "smoke",
-    "no-gas",
-    "no-co",
-    "no-smoke",
+    *KINDS,
+    *(f"no-{kind}" for kind in KINDS),
 )
 """What a line can hang on, of the build or of the place."""
 

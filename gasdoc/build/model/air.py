@@ -6,11 +6,12 @@ from pydantic import Field
 
 from gasdoc.build.model.route import Outline, Place
 from gasdoc.build.model.values import BUILD, NO_CODE, Area, Block, Volume, no_items
+from gasdoc.catalog.alarms import KINDS
 from gasdoc.scalars import Day, Id, Name, Text, choice, count
 
 
 class Alarm(Block, about="A gas, carbon monoxide or smoke alarm."):
-    kind: Annotated[str, choice("gas", "co", "smoke")] = Field(json_schema_extra=BUILD, description="What it senses.")
+    kind: Annotated[str, choice(*KINDS)] = Field(json_schema_extra=BUILD, description="What it senses.")
     place: Text | None = Field(None, json_schema_extra=NO_CODE, description="Where it is.")
     height: Annotated[str, choice("low", "breathing", "high")] | None = Field(
         None,

@@ -23,9 +23,9 @@ from gasdoc.data import Entry
 from gasdoc.report.content.links import Link
 from gasdoc.report.content.output import Asset, Page
 from gasdoc.report.content.pieces import KEPT
+from gasdoc.report.content.words import first_upper
 from gasdoc.report.pages.sections import Section, uri
 from gasdoc.report.site.reference import key_anchor, key_blocks
-from gasdoc.report.views.door_sheet import ALARMS
 from gasdoc.report.views.materials.page import part_id
 from gasdoc.study import Study
 from gasdoc.study.air.rooms import fitted
@@ -143,7 +143,9 @@ def entries(study: Study, link: Link, sections: Sequence[Section], html: Mapping
     for room in study.rooms:
         for one in fitted(room) or ():
             if one.alarm.place:
-                found.append(Found("place", f"{ALARMS[one.alarm.kind]}: {one.alarm.place}", at["air"], "alarms"))
+                found.append(
+                    Found("place", f"{first_upper(one.kind.senses)} alarm: {one.alarm.place}", at["air"], "alarms")
+                )
     found += [Found("run", f"{build.labels[run.id]} ({run.id})", at["supply"], run.id) for run in study.lines.values()]
     found += [Found("part", item.name, at["materials"], part_id(item), (item.key,)) for item in study.materials]
     return Entries(build.spec.title, links, tuple(found))

@@ -9,14 +9,13 @@ from msgspec import Struct
 
 from gasdoc.build.model import Outlet, Valve
 from gasdoc.build.supply import Node
+from gasdoc.catalog.alarms import alarm_kinds
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.regions.cautions import shutting
 from gasdoc.report.content.photos import Picture
+from gasdoc.report.content.words import first_upper
 from gasdoc.study import Study
 from gasdoc.study.air.rooms import fitted
-
-ALARMS = {"gas": "Gas alarm", "co": "Carbon monoxide alarm", "smoke": "Smoke alarm"}
-
 
 MOST_PHOTOS = 2
 """Photos for which there is room on the sheet."""
@@ -42,9 +41,9 @@ def view(study: Study, pictures: Mapping[str, Sequence[Picture]]) -> dict[str, A
         ],
         "where": [pictures[thing][0] for thing in things if thing in pictures][:MOST_PHOTOS],
         "alarms": [
-            (words + ("s" if len(places) > 1 else ""), "; ".join(places))
-            for kind, words in ALARMS.items()
-            if (places := [a.alarm.place or "place not stated" for a in alarms if a.alarm.kind == kind])
+            (f"{first_upper(kind.senses)} alarm{'s' if len(places) > 1 else ''}", "; ".join(places))
+            for kind in alarm_kinds().values()
+            if (places := [a.alarm.place or "place not stated" for a in alarms if a.kind.id == kind.id])
         ],
         "calls": study.build.region.emergency,
         "numbers": [

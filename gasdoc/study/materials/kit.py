@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Regulator
+from gasdoc.catalog.alarms import BESIDE_APPLIANCES
 from gasdoc.catalog.kit import KitLine, kit
 from gasdoc.catalog.openings import passage_rule
 from gasdoc.engineering.materials import ends
@@ -243,7 +244,7 @@ def _alarms_open(rest: Rest) -> Iterator[At]:
         stated = [one.alarm for one in fitted(room) or ()]
         wanted = [alarm.kind for alarm in stated if alarm.standard is None]
         if room.appliances:
-            wanted += [kind for kind in ("gas", "co") if all(alarm.kind != kind for alarm in stated)]
+            wanted += [kind for kind in BESIDE_APPLIANCES if all(alarm.kind != kind for alarm in stated)]
         for kind in wanted:
             yield At((room.id,), conditions=frozenset({f"no-{kind}"}))
 

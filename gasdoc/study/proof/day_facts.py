@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from gasdoc import units
 from gasdoc.build.model import Outlet, Regulator, Tap, Valve
+from gasdoc.catalog.alarms import BESIDE_APPLIANCES, alarm_kinds
 from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.materials.ends import End
 from gasdoc.engineering.materials.joints import Part
@@ -82,7 +83,7 @@ class DayFacts:
         """Whether each condition holds for this build."""
         region = self.build.region
         return {
-            "alarms": {"gas", "co"} <= self.alarms,
+            "alarms": set(BESIDE_APPLIANCES) <= self.alarms,
             "boat": setting(self.build) == "boat",
             "changeover": inlets(self.build) > 1,
             "low-pressure-us": region.units == "us"
@@ -145,9 +146,7 @@ class DayFacts:
             "main_at": listed([self.at(identity) for identity in self.main]),
             "new": str(len(list(self.new_joints()))),
             "noalarm": " and no ".join(
-                f"{words} alarm"
-                for kind, words in (("gas", "gas"), ("co", "carbon monoxide"))
-                if kind not in self.alarms
+                f"{alarm_kinds()[kind].senses} alarm" for kind in BESIDE_APPLIANCES if kind not in self.alarms
             ),
             "number": str(number),
             "settle": self.settle(),

@@ -30,9 +30,6 @@ from gasdoc.study.supply.lines import SizedZone, lines_of
 
 Items = Iterator[Mapping[str, str]]
 
-ALARM_WORDS = {"gas": "gas", "co": "carbon monoxide", "smoke": "smoke"}
-"""The kinds of alarm in words."""
-
 
 class WorkJob(Struct, frozen=True):
     """What the order of work is worked out from; `code` is the tightness code."""
@@ -139,7 +136,7 @@ def _alarms(job: WorkJob) -> Items:
     for room in job.rooms:
         for one in fitted(room) or ():
             place = one.alarm.place or "place not stated"
-            yield {"kind": ALARM_WORDS[one.alarm.kind], "place": f"{room.name}, {place}" if room.several else place}
+            yield {"kind": one.kind.senses, "place": f"{room.name}, {place}" if room.several else place}
 
 
 def _appliances(job: WorkJob) -> Items:

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from gasdoc import units
 from gasdoc.build.model import Container as GivenContainer
 from gasdoc.catalog import tubing
+from gasdoc.catalog.alarms import KINDS
 from gasdoc.quantities import By
 from gasdoc.regions.rules import MEASURES, Rule
 from gasdoc.source import Path
@@ -418,8 +419,8 @@ def _of_room(room: Room) -> dict[str, Value]:
     found["vent-area-low"] = Value(_number(low), at=(*at, "vent_low"))
     found["vent-area-total"] = Value(None if high is None or low is None else high + low, at=at)
     alarms = fitted(room)
-    for word in ("gas", "co", "smoke"):
-        found[f"{word}-alarm"] = Value(None, at=at) if alarms is None else _alarms(word, alarms, (*at, "alarms"))
+    for kind in KINDS:
+        found[f"{kind}-alarm"] = Value(None, at=at) if alarms is None else _alarms(kind, alarms, (*at, "alarms"))
     return found
 
 
