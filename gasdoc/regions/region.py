@@ -77,6 +77,12 @@ class Plates(Cited, frozen=True):
     basis: Basis
 
 
+class PlateRange(Cited, frozen=True):
+    """What the range of pressures on a plate is taken to be of, where a text of the region says it."""
+
+    text: str
+
+
 class Sizing(Cited, frozen=True):
     """How lines are sized; pressures are gauge, in Pa.
 
@@ -115,12 +121,14 @@ class Supply(Entry, frozen=True, kw_only=True):
 
     `nominal` is what is usual, `nominal_buildings` what is usual for propane in buildings, None where that is the same.
     `regulator_coldest` is the coldest place regulators to the region's standard are for without more being asked of them;
-    None where no such text was read.
+    None where no such text was read. `plate_range` stands where a plate's range is of gas that flows: a lock-up a little
+    above it is then asked about, no error.
     """
 
     nominal: Delivered
     nominal_buildings: Delivered | None = None
     plates: Plates
+    plate_range: PlateRange | None = None
     regulator_coldest: ColdestPlace | None = None
     sizing: Sizing
 

@@ -26,6 +26,7 @@ FIRST = (
     "jetted-for-another-pressure",
     "jets-for-altitude",
     "above-maximum",
+    "lock-up-above-plate",
     "no-over-pressure-protection",
     "regulator-cannot-work",
     "regulator-capacity-unknown",

@@ -25,6 +25,7 @@ from gasdoc.study.facts import Installation, atmosphere, stands_in, system
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.joints import NumberedJoint, joints
 from gasdoc.study.supply.lines import CONNECTOR_BORE, SizedZone, highest_in_use, lines_of
+from gasdoc.study.supply.pressures import most_shut
 
 CORRUGATED_UPPER: Annotated[
     Ratio,
@@ -54,7 +55,9 @@ class AskedTest(Struct, frozen=True):
     row asks there and `highest` the greatest, None where it gives only words. `full_scale` in Pa is the largest gauge
     the row admits. `plates` in Pa are the least and the greatest inlet pressure that satisfy every plate of the zone as far
     as they state it, None where none does, and `all_stated` whether every plate states the least and the greatest; `lock_up`
-    in Pa is the regulator's, None where not stated.
+    in Pa is the regulator's, None where not stated. `plates_shut` in Pa is the most that may stand there with nothing
+    burning before a plate is passed for certain: more than the plates say where a text of the region has them of gas that
+    flows.
     """
 
     test: Annotated[LineTest, By("id", "kind", "name", "when", "medium", "settle", "hold", "citation")]
@@ -66,6 +69,7 @@ class AskedTest(Struct, frozen=True):
     plates: tuple[Pascal | None, Pascal | None]
     all_stated: tuple[bool, bool]
     lock_up: Pascal | None
+    plates_shut: Pascal | None
 
     @property
     def connected(self) -> bool:
@@ -154,6 +158,7 @@ def leak_test(build: Installation, zones: tuple[SizedZone, ...], made: Fittings)
                     plates,
                     stated,
                     None if lock_up is None else float(lock_up),
+                    most_shut(build, zone.regulator, plates[1]),
                 )
             )
     return LeakTest(

@@ -50,6 +50,7 @@ UNTOLD = ("could-not-tell", "shown")
 OUTSIDE = {
     "above-plate": "The pressure was above the greatest that the plate of an appliance allows.",
     "below-plate": "The pressure was below the least that the plate of an appliance asks.",
+    "shut-above-plate": "With nothing burning the pressure was above the greatest on a plate. A text of the region has that of gas that flows: ask the appliance's maker.",
     "above-range": "With gas burning, the pressure was above the range the rule names.",
     "below-range": "With gas burning, the pressure was below the range the rule names.",
     "lock-up-above-rule": "The pressure was above the highest the rule names, which is the one with nothing burning.",
@@ -462,8 +463,10 @@ def _outside(reading: Reading, row: AskedTest, blur: float) -> Iterator[str]:
     def below(limit: float | None) -> bool:
         return limit is not None and gauge < limit * (1 - 1e-9) - blur
 
-    if above(most):
+    if above(row.plates_shut if burning == "none" else most):
         yield "above-plate"
+    elif above(most):
+        yield "shut-above-plate"
     if below(least):
         yield "below-plate"
     if row.test.pressure.by_plates:

@@ -13,6 +13,7 @@ from gasdoc.study.facts import Installation, OutletPressure, Served
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.capacity import Answer
 from gasdoc.study.supply.lines import Line, Shortfall, SizedZone, ZonePressure
+from gasdoc.study.supply.pressures import most_shut
 
 NEVER_TURN_UP = (
     "Take it to a licensed fitter: a larger run, a shorter path, or a regulator made for a higher setting. Never turn a "
@@ -39,6 +40,7 @@ def pressure_findings(build: Installation, zone: SizedZone) -> Iterator[Finding]
     carried = all(run.longest.enough or run.branch.enough for run in zone.runs)
     for outlet in solved.outlets:
         yield from _outlet(by_id[outlet.id], outlet, solved, carried, shown)
+        yield from _shut(build, zone, by_id[outlet.id], outlet, shown)
     yield from _unsized(zone, solved, by_id, shown)
     if not solved.tolerance_known:
         yield note(
@@ -170,17 +172,43 @@ def _outlet(
             f"{full} reaches it with everything on. Whether that is enough is for its plate to say.",
             "Read the plate and add 'min_inlet:'.",
         )
-    if outlet.maximum is not None and outlet.over:
-        yield error(
-            "above-maximum",
+
+
+def _shut(
+    build: Installation, zone: SizedZone, served: Served, outlet: OutletPressure, shown: units.System
+) -> Iterator[Finding]:
+    """What an appliance sees with nothing burning, against the most on its plate.
+
+    Where a text of the region has the plate's range of gas that flows, a lock-up that is usual for the setting is asked
+    about; one that is not, or a setting that may itself be too high, is an error there, too.
+    """
+    if outlet.maximum is None or not outlet.over:
+        return
+    at = (*served.at, "appliance", "max_inlet")
+    name = served.appliance.name
+    most, sees = (units.show(p, "supply pressure", shown) for p in (outlet.maximum, outlet.highest))
+    text = build.region.supply.plate_range
+    shut = most_shut(build, zone.regulator, outlet.maximum)
+    if text is not None and shut is not None and outlet.highest <= shut:
+        yield warning(
+            "lock-up-above-plate",
             served.id,
-            (*served.at, "appliance", "max_inlet"),
-            f"{name} stands at most {units.show(outlet.maximum, 'supply pressure', shown)}, and sees "
-            f"{units.show(outlet.highest, 'supply pressure', shown)} when nothing burns.",
-            "At no flow a regulator locks up above its setting.",
-            "Use a regulator that locks up lower, with a licensed fitter.",
-            "the appliance's plate",
+            at,
+            f"{name} has {most} as the most on its plate, and sees {sees} when nothing burns.",
+            f"{text.text} Whether this plate's highest pressure holds with nothing burning, too, it does not say.",
+            "Ask the appliance's maker, or who signs. If it holds, use a regulator that locks up lower, with a licensed fitter.",
+            str(text.citation),
         )
+        return
+    yield error(
+        "above-maximum",
+        served.id,
+        at,
+        f"{name} stands at most {most}, and sees {sees} when nothing burns.",
+        "At no flow a regulator locks up above its setting.",
+        "Use a regulator that locks up lower, with a licensed fitter.",
+        "the appliance's plate",
+    )
 
 
 def _shape(zone: SizedZone) -> Iterator[Finding]:

@@ -21,6 +21,7 @@ from gasdoc.study.facts import Installation, OutletPressure, Served, fuel, heati
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE, Answer
 from gasdoc.study.supply.hoses import RATED_DROP, head_of, hose_drop
 from gasdoc.study.supply.lines import (
+    LOCK_UP_SHARE,
     RunPressure,
     ScenarioPressure,
     Shortfall,
@@ -267,6 +268,16 @@ def tolerance_of(regulator: Regulator) -> float | None:
     if given is None:
         return None
     return given * float(regulator.outlet) if given.dimension == "share" else float(given)
+
+
+def most_shut(build: Installation, regulator: Regulator, most: float | None) -> float | None:
+    """The most an appliance may see with nothing burning, Pa gauge, before `most`, the greatest on its plate, is passed for
+    certain: more than that where a text of the region has plates of gas that flows, up to a lock-up that is usual for the
+    setting. None where no plate states one."""
+    outlet = float(regulator.outlet)
+    if most is None or build.region.supply.plate_range is None or outlet + (tolerance_of(regulator) or 0.0) > most:
+        return most
+    return max(most, outlet * LOCK_UP_SHARE)
 
 
 def _range(regulator: Regulator) -> tuple[float, float]:

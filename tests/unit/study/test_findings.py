@@ -91,6 +91,32 @@ def test_a_lock_up_above_a_plates_maximum_is_an_error_with_both_numbers() -> Non
     assert found(study_of(hut(regulator={"lock_up": "13 inH2O"}, max_inlet="13 inH2O")), "above-maximum") == []
 
 
+@pytest.mark.parametrize(
+    ("region", "lock_up", "tolerance", "code"),
+    [
+        ("eu", "60 mbar", "2.5 mbar", "lock-up-above-plate"),
+        ("eu", "57.5 mbar", "2.5 mbar", None),
+        ("eu", "66 mbar", "2.5 mbar", "above-maximum"),  # over 1.3 times 50 mbar
+        ("eu", "60 mbar", "8 mbar", "above-maximum"),  # 58 mbar may flow
+        ("uk", "60 mbar", "2.5 mbar", "above-maximum"),  # no text of the region was read
+    ],
+)
+def test_a_lock_up_a_little_above_a_german_plate_is_asked_about(
+    region: str, lock_up: str, tolerance: str, code: str | None
+) -> None:
+    # TRGI 2008 has the pressure at an appliance of gas that flows; EN 437 ends 50 mbar at 57.5 mbar.
+    spec = build(
+        run("2 m", "12 x 1 mm", material="copper-metric"),
+        outlet("Heater", "3 kW", min_inlet="42.5 mbar", max_inlet="57.5 mbar"),
+        regulator={"outlet": "50 mbar", "tolerance": tolerance, "lock_up": lock_up},
+        region=region,
+        setting="cabin",
+    )
+    told = [f for f in study_of(spec).findings if f.code in {"above-maximum", "lock-up-above-plate"}]
+    assert [f.code for f in told] == ([code] if code else [])
+    assert all((f.severity is Severity.ERROR) == (f.code == "above-maximum") for f in told)
+
+
 def test_a_lock_up_of_the_second_stage_counts_for_what_is_behind_it_and_that_of_the_first_does_not() -> None:
     spec = two_stage()  # the first stage locks up at 12 psi, 332 inH2O
     spec["supply"][1]["junction"]["branches"][0][0]["regulator"]["lock_up"] = "15 inH2O"

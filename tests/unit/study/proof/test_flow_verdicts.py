@@ -129,7 +129,9 @@ def test_in_europe_the_plates_alone_are_the_limits() -> None:
 
     assert europe("29.0 mbar", "33.0 mbar").outcome == "pass"
     assert europe("24.8 mbar", "33.0 mbar").reasons == ("below-plate",)
-    assert europe("29.0 mbar", "35.2 mbar").reasons == ("above-plate",)
+    assert europe("35.2 mbar", "35.3 mbar").reasons[0] == "above-plate"
+    assert europe("29.0 mbar", "39.2 mbar").reasons == ("above-plate",)  # over 1.3 times 30 mbar
+    assert europe("29.0 mbar", "35.2 mbar").reasons == ("shut-above-plate",)  # TRGI 2008: plates are of gas that flows
     unknown = europe("29.0 mbar", "33.0 mbar", max_inlet=None)
     assert unknown.outcome == "could-not-tell" and unknown.reasons[0] == "plates-not-stated"
 
