@@ -35,6 +35,9 @@ CAUTION_CONDITIONS = (
     "butane",
     "two-stage",
     "regulator-hose",
+    "handwheel",
+    "clip-on",
+    "handle-not-known",
 )
 
 _Condition = Annotated[str, choice(*CAUTION_CONDITIONS)]

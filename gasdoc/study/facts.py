@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
-from typing import Annotated, cast
+from typing import Annotated, Literal, cast
 
 from msgspec import Struct
 
@@ -13,6 +13,7 @@ from gasdoc.build.model import Appliance, Outlet, Regulator, Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog import appliances, containers, stock, tubing
 from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
+from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import By, Joule, KilogramPerSecond, Known, Metre, Pascal, Ratio, Shown, Watt
 from gasdoc.regions.region import Basis, Region, region
@@ -212,10 +213,19 @@ def conditions(build: Installation) -> frozenset[str]:
         found.add("two-stage")
     if any(regulator.hose is not None for _, _, regulator in regulators(build)):
         found.add("regulator-hose")
+    found.add(handle(build) or "handle-not-known")
     found |= families(build)
     if "csst" in found and moves(build):
         found.add("csst-moving")
     return frozenset(found)
+
+
+def handle(build: Installation) -> Literal["handwheel", "clip-on"] | None:
+    """What shuts the container; None where its connection is not stated and the region has cylinders of both kinds."""
+    text = build.spec.container.connection
+    if text is None:
+        return None if build.region.practice.takes(("european",)) else "handwheel"
+    return "clip-on" if parse_end(text, "female", on_container=True).kind.startswith("clip-") else "handwheel"
 
 
 def regulators(build: Build) -> Iterator[tuple[str, Path, Regulator]]:

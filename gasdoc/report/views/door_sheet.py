@@ -10,11 +10,10 @@ from msgspec import Struct
 from gasdoc.build.model import Outlet, Valve
 from gasdoc.build.supply import Node
 from gasdoc.catalog.alarms import alarm_kinds
-from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.regions.cautions import shutting
 from gasdoc.report.content.photos import Picture
 from gasdoc.report.content.words import first_upper
-from gasdoc.study import Study
+from gasdoc.study import Study, facts
 from gasdoc.study.air.rooms import fitted
 
 MOST_PHOTOS = 2
@@ -90,15 +89,14 @@ class ShutOff(Struct, frozen=True):
 def valves(study: Study) -> list[ShutOff]:
     """The container's own valves first, then each in the line, then those at the appliances."""
     spec = study.build.spec
-    count, text = spec.container.number, spec.container.connection
-    clipped = text is not None and parse_end(text, "female", on_container=True).kind.startswith("clip-")
+    count = spec.container.number
     in_line = shutting("in-line").text
     found = [
         ShutOff(
             f"Container valve{f's, all {count}' if count > 1 else ''}",
             PLACES[spec.container.place],
             "everything",
-            shutting("clip-on" if clipped else "handwheel").text,
+            shutting(facts.handle(study.build) or "handwheel").text,
         )
     ]
     for node, valve in study.build.each(Valve):

@@ -357,7 +357,7 @@ def test_a_hut_gets_no_caution_of_vehicles_or_boats() -> None:
 
 
 def test_cautions_come_in_order_of_their_groups_with_the_emergency_steps_last_and_counted() -> None:
-    shown = cautions(frozenset({"cabin"}), region("us-cabin").practice)
+    shown = cautions(frozenset({"cabin", "handwheel"}), region("us-cabin").practice)
     groups = [c.group for c in shown]
     assert groups == sorted(groups, key=CAUTION_GROUPS.index)
     steps = [c.id for c in shown if c.group == "emergency"]

@@ -54,6 +54,8 @@ def builds() -> Iterable[Values]:
     yield build(short, heater, region="boat-us", container={"mount": {"way": "straps"}})
     hose = {"hose": {"length": "2 ft"}}
     yield build(short, heater, region="us-trailer", container={"mount": {"way": "tray"}}, regulator=hose)
+    yield build(short, heater, region="uk", container={"connection": None})
+    yield build(short, heater, region="uk", container={"connection": "27 mm clip-on"})
 
 
 @pytest.fixture(scope="module")

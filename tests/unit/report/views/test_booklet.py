@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from made_up_builds import Values, build, outlet, run, study_of, tee
 from markupsafe import Markup
 
@@ -81,3 +82,19 @@ def test_a_container_without_a_hand_wheel_is_not_told_to_be_turned() -> None:
     spec = hut(region="uk", setting="cabin", container={"connection": "27 mm clip-on"})
     shuts = labels(study_of(spec))["valves"][0].shuts
     assert "clip-on regulator" in shuts and "clockwise" not in shuts
+
+
+@pytest.mark.parametrize(
+    ("region", "connection", "handles"),
+    [
+        ("uk", "27 mm clip-on", "A clip-on regulator has a switch."),
+        ("uk", "POL", "A handwheel turns clockwise."),
+        ("uk", None, "A handwheel turns clockwise. A clip-on regulator has a switch."),
+        ("us-cabin", None, "A handwheel turns clockwise."),
+    ],
+)
+def test_the_door_names_what_shuts_this_container(region: str, connection: str | None, handles: str) -> None:
+    """Only British cylinders have clip-on valves here; where the connection is not stated there both are named."""
+    spec = hut(region=region, setting="cabin", container={"connection": connection})
+    steps = [c.text for c in study_of(spec).cautions if c.id.startswith("emergency-3-shut")]
+    assert steps == [f"Shut the container valve if you can reach it from outside without danger. {handles}"]
