@@ -184,6 +184,12 @@ def trap_rule(build: Installation) -> Rule | None:
     return rule if rule is not None and stands_in(build, rule.where) else None
 
 
+def stays(build: Installation) -> bool:
+    """Whether the container stays on the build: as stated, else as is usual for its kind."""
+    stated = build.spec.container.stays
+    return stated if stated is not None else build.container_kind.stays == "permanent"
+
+
 def conditions(build: Installation) -> frozenset[str]:
     """The conditions of this build that cautions and questions hang on."""
     spec = build.spec
@@ -201,8 +207,7 @@ def conditions(build: Installation) -> frozenset[str]:
         found.add("cold")
     if spec.altitude is not None and spec.altitude >= HIGH:
         found.add("altitude")
-    stays = spec.container.stays if spec.container.stays is not None else build.container_kind.stays == "permanent"
-    found.add("permanent-container" if stays else "exchanged-cylinder")
+    found.add("permanent-container" if stays(build) else "exchanged-cylinder")
     if spec.container.place in (None, "locker"):
         found.add("inside-locker")
     if any(s.appliance.flue in (None, "flueless") for s in build.served):

@@ -19,14 +19,14 @@ from gasdoc.catalog import appliances, tubing
 from gasdoc.catalog.parts import AT_CONTAINER, Catalogue
 from gasdoc.catalog.tubing import Size
 from gasdoc.engineering.materials.assembly import Spot
-from gasdoc.engineering.materials.ends import CYLINDERS, End, mates, tube_end
+from gasdoc.engineering.materials.ends import CYLINDERS, End, tube_end
 from gasdoc.engineering.materials.joints import Constraints, Part
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, connector_kind, trap_rule
 from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.lines import Line, SizedZone, lines_of
-from gasdoc.study.supply.names import usual_end
+from gasdoc.study.supply.names import on_the_valve, usual_end
 
 
 class About(Struct, frozen=True):
@@ -138,7 +138,7 @@ class Spots:
         at = ("container", "connection") if text is not None else ("container",)
         # A hose is chosen by both its ends: where one is not known, none is named.
         hoses = self._options("pigtail") if valve is not None and inlet is not None else ()
-        if count == 1 and valve is not None and inlet is not None and mates(valve, inlet):
+        if on_the_valve(self.build):
             made = Spot("container:1", "container", up, ends=(valve,), constraints=limits)
             self._add(made, About("container", at, "container, valve", (text, None)))
             return

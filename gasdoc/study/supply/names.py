@@ -8,7 +8,7 @@ from gasdoc.build.model import Outlet, Regulator, Run
 from gasdoc.build.reader import Build
 from gasdoc.build.supply import Node
 from gasdoc.catalog import bolts, containers, tubing
-from gasdoc.engineering.materials.ends import End, EndError
+from gasdoc.engineering.materials.ends import End, EndError, mates
 from gasdoc.engineering.materials.written_ends import leaves_gender_open, parse_end
 from gasdoc.regions.region import Region, UnknownRegion, region
 from gasdoc.source import Path, Problem, Severity
@@ -140,6 +140,14 @@ def usual_end(text: str) -> End:
     Raises EndError."""
     end = parse_end(text, "female")
     return parse_end(text, "male") if end.kind == "flare" else end
+
+
+def on_the_valve(build: Build) -> bool:
+    """Whether the first regulator goes onto the valve of the only container itself. False where a connection is not stated."""
+    valve, inlet = build.spec.container.connection, build.spec.regulator.inlet_thread
+    if build.spec.container.number > 1 or valve is None or inlet is None:
+        return False
+    return mates(parse_end(valve, "female", on_container=True), usual_end(inlet))
 
 
 def thread_problems(build: Build) -> Iterator[Problem]:

@@ -10,6 +10,7 @@ from gasdoc.study import facts
 from gasdoc.study.facts import Installation, heating_value
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.lines import Shortfall, SizedZone, Zone, most_carried, rated_capacity
+from gasdoc.study.supply.names import on_the_valve
 from gasdoc.study.supply.pressure_findings import SETTLE_SIZE, because
 
 
@@ -48,17 +49,31 @@ def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Ite
     shown = facts.system(build)
     first = build.spec.regulator
     later = any(zone.regulators for zone in zones)
-    say = warning if build.region.practice.two_stage == "asked" else note
+    asked = build.region.practice.two_stage == "asked"
     if first.stages == 1 and not later:
-        yield say(
+        yield (warning if asked else note)(
             "single-stage-regulator",
             zones[0].id,
             ("regulator", "stages"),
             "One regulator brings container pressure down in a single stage and feeds fixed piping.",
             "A single stage lets the delivered pressure move with the container's, which changes several times over "
             "between winter and summer.",
-            "Ask the authority: many codes want two stages on fixed piping.",
+            "Ask the authority: codes of North America want two stages on fixed piping."
+            if asked
+            else "One stage is usual on small lines here. Ask the authority where the line is long or in a building: codes of North "
+            "America want two stages on fixed piping.",
             "NFPA 58, two-stage systems on fixed piping (from memory, not confirmed)",
+        )
+    if on_the_valve(build) and not facts.stays(build) and first.hose is None and any(z.runs for z in zones[:1]):
+        yield warning(
+            "regulator-on-cylinder",
+            build.first,
+            ("regulator",),
+            "The regulator goes straight onto the container's valve, and tubing is joined to it.",
+            "Each change of the container moves the regulator. That bends the line and loosens the joint behind the regulator.",
+            "Put a hose behind the regulator: add 'hose:' to it. Or fix the regulator in its place, with a hose or pigtail to "
+            "the container: its 'inlet_thread:' is then another.",
+            "Common practice, no source",
         )
     for zone in zones:
         yield from _regulator(zone, zone.regulator)

@@ -436,3 +436,13 @@ def test_on_the_test_day_the_hose_comes_off_with_its_regulator_and_is_joined_aga
     assert "Join the first regulator and the line by the hose, at both of its ends." in hosed
     assert not any("at its outlet" in line for line in hosed)
     assert any("at its outlet" in line for line in bare) and not any("hose: part" in line for line in bare)
+
+
+def test_tubing_on_a_regulator_that_hangs_on_the_cylinder_is_told() -> None:
+    """Common practice, no source: what is changed with the cylinder is joined by a hose."""
+    assert one(without(), "regulator-on-cylinder").severity is Severity.WARNING
+    fixed = {"connection": "27 mm clip-on", "stays": "yes", "type": "eu-refillable-11kg"}
+    apart = hut(None, regulator={"inlet_thread": "M20 x 1.5"}, container={"connection": "21 mm clip-on"})
+    straight = hut(None, outlet("Cooker", "6 kW", inlet_thread="Rc 1/2", connector={"kind": "hose", "length": "0.5 m"}))
+    for study in (with_hose(), study_of(apart), study_of(straight), study_of(hut(None, container=fixed))):
+        assert not found(study, "regulator-on-cylinder")
