@@ -96,6 +96,15 @@ class Served(Struct, frozen=True):
         """What is known of its kind."""
         return appliances.kinds()[self.outlet.appliance.kind]
 
+    @property
+    def connector_rated(self) -> float | None:
+        """What its connector is rated for, W of gross heat; None where that is not stated."""
+        connector = self.outlet.connector
+        if connector is None or connector.capacity is None:
+            return None
+        rated = connector.capacity
+        return rated * self.load / self.mass if rated.dimension == "mass flow" else float(rated)
+
 
 class OutletPressure(Struct, frozen=True):
     """The pressures at one appliance's inlet, Pa gauge.

@@ -293,7 +293,11 @@ class Connector(Block, about="What joins an outlet's valve to its appliance."):
         "flexible", json_schema_extra=TIGHTNESS, description="Kind of connector."
     )
     length: PositiveLength | None = Field(None, json_schema_extra=TIGHTNESS, description="Its length, end to end.")
-    capacity: Power | None = Field(None, json_schema_extra=TIGHTNESS, description="Rated capacity, gross heat.")
+    capacity: InputRate | None = Field(
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Rated capacity from its tag: power, taken as gross heat, or mass of gas per hour.",
+    )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date on the hose.")
 
 

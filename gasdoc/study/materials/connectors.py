@@ -65,7 +65,6 @@ def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) 
     given = s.outlet.connector
     length = float(given.length) if given is not None and given.length is not None else None
     label = given.length.text if given is not None and given.length is not None else None
-    capacity = float(given.capacity) if given is not None and given.capacity is not None else None
     distance = float(s.outlet.distance) if s.outlet.distance is not None else None
     if distance is None and given is not None and given.legs:
         distance = length_of(given.legs)
@@ -96,14 +95,14 @@ def _connect(build: Installation, s: Served, placed: Mapping[str, Part | None]) 
     reach: Reach | None = None
     chosen = False
     if needed is not None and length is not None:
-        reach = connectors.check(length, needed, row.lengths, s.load, capacity, longest)
+        reach = connectors.check(length, needed, row.lengths, s.load, s.connector_rated, longest)
     elif needed is not None:
         reach = connectors.choose(needed, row.lengths, s.load, None, longest)
         length, chosen = reach.length, reach.length is not None
         label = next((one.text for one in row.lengths if one == reach.length), None)
     compared: Capacity = "unknown"
-    if capacity is not None:
-        compared = "enough" if capacity >= s.load * (1 - 1e-9) else "too-small"
+    if s.connector_rated is not None:
+        compared = "enough" if s.connector_rated >= s.load * (1 - 1e-9) else "too-small"
     return Connected(
         s.id,
         s.at,

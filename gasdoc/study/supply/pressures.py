@@ -384,10 +384,8 @@ def _less(gauge: float, lost: float | None) -> float:
 
 def connector_drop(served: Served) -> float | None:
     """The drop of an outlet's connector at its appliance's load, Pa; None where its rating is not known."""
-    connector = served.outlet.connector
-    if connector is None or connector.capacity is None:
-        return None
-    return fittings.connector_drop(served.load, float(connector.capacity), RATED_DROP)
+    rated = served.connector_rated
+    return fittings.connector_drop(served.load, rated, RATED_DROP) if rated is not None else None
 
 
 def _by_the_method(zone: SizedZone) -> tuple[list[float], list[float]]:

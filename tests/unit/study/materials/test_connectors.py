@@ -56,6 +56,13 @@ def test_a_connector_rated_for_less_than_the_load_is_an_error() -> None:
     assert not found(of(connector=flexible("36 in", capacity="20 kBtu/h")), "connector-too-small")
 
 
+def test_a_connector_may_be_rated_in_gas_per_hour() -> None:
+    """20 kBtu/h of gross heat are 5.86 kW, and of propane of 50.1 MJ/kg (13.9 kWh/kg) 0.421 kg/h."""
+    assert one(of(connector=flexible("36 in", capacity="0.41 kg/h")), "connector-too-small")
+    enough = of(connector=flexible("36 in", capacity="0.43 kg/h"))
+    assert not found(enough, "connector-too-small") and not found(enough, "connector-capacity-unknown")
+
+
 def test_a_rigid_tail_shorter_than_the_way_is_an_error() -> None:
     assert one(of(distance="2 ft", connector={"kind": "rigid", "length": "20 in"}), "connector-too-short")
 
