@@ -196,7 +196,7 @@ def containers(build: Installation, rig: Rig, asked: Asked) -> tuple[ContainerCh
     """Every kind of the region's trade, in the order in which an experienced person would look at them.
 
     `rig` is that of the build with any container: its use, its regulator and its gas. Of each kind there is the smallest
-    number that fits for each way of connecting, or one row that says why none does.
+    number that fits for each way of connecting, and why one alone does not; or one row that says why none does.
     """
     rules = tuple(limits(build))
     found = [choice for sizes in _kinds(build, rig) for choice in _of_a_kind(build, sizes, rules, asked)]
@@ -261,7 +261,8 @@ def _kinds(build: Installation, like: Rig) -> Iterator[tuple[_Candidate, ...]]:
 def _of_a_kind(
     build: Installation, sizes: Sequence[_Candidate], rules: Sequence[Rule], asked: Asked
 ) -> Iterator[ContainerChoice]:
-    """The smallest size and number of a kind that fits, for each way; else the reason of the first that comes nearest."""
+    """The smallest size and number of a kind that fits, for each way, and why one alone does not, where it takes more; else the
+    reason of the first that comes nearest."""
     refused: list[ContainerChoice] = []
     for candidate in sizes:
         barred = tuple(_barred(build, candidate, asked))
@@ -272,6 +273,7 @@ def _of_a_kind(
         good = [choice for choice in made if choice.fits is not False]
         if good:
             yield from good
+            yield from (choice for choice in made if choice.number == 1 and choice.fits is False)
             return
         refused += made
     yield min(refused, key=lambda choice: choice.rank)
@@ -297,7 +299,7 @@ def _sets(build: Installation, candidate: _Candidate, rules: Sequence[Rule], ask
         known = last.get(each.manifold)
         if known is not None and known.fits:
             continue
-        if each.number < most and each.number * one.rig.full_mass < asked_mass:
+        if 1 < each.number < most and each.number * one.rig.full_mass < asked_mass:
             continue  # it does not even hold so much
         made = _choice(build, each, rules, asked, ())
         if known is None or known.fits is False or made.fits:

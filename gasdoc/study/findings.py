@@ -36,6 +36,7 @@ FIRST = (
     "regulator-inlet-unknown",
     "regulator-lock-up-unknown",
     "regulator-maybe-too-small",
+    "regulator-on-cylinder",
     "regulator-threads-swapped",
     "regulator-tolerance-unknown",
     "regulator-too-cold",

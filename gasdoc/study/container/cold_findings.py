@@ -10,7 +10,7 @@ from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import vaporisation
 from gasdoc.engineering.supply import lpg
 from gasdoc.engineering.supply.lpg import BUTANE, Fuel
-from gasdoc.study.container.cold_day import FILLS, STILL_SOURCE, UNCERTAIN, Cold, fill_words, short_words
+from gasdoc.study.container.cold_day import FILLS, STILL_SOURCE, UNCERTAIN, Cold, Rig, fill_words, short_words
 from gasdoc.study.container.draw_off import table_findings
 from gasdoc.study.container.holding import Container
 from gasdoc.study.facts import Installation, system
@@ -155,8 +155,8 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
             f"In air of {air}, at the build's own use, a container {fill_words(worst.fill)} falls to {lowest}. The regulator and"
             f" its connector need {needed}. Counted from noon: {words}.",
             f"Boiling cools the liquid, and cold liquid has little pressure. Then flames sink or go out. {UNCERTAIN}",
-            "Fill or exchange it earlier, or draw from "
-            + ("two containers at once" if container.number == 1 else "more of them at once")
+            f"{'Fill or exchange it earlier, or' if full.enough else 'Filling does not help: it is short even full. So'} "
+            + _more(cold.rig)
             + ". Or use a container with a larger surface, or burn less at a time. The container page shows what each changes.",
             "computed: a heat balance held under the published figures",
         )
@@ -175,6 +175,14 @@ def _short(cold: Cold, container: Container, needed: str, shown: units.System) -
             else "Draw from more containers at once, or burn less on such a night.",
             f"computed: {STILL_SOURCE}",
         )
+
+
+def _more(rig: Rig) -> str:
+    """How more of them would feed together than do now."""
+    if rig.number == 1:
+        return "draw from two containers at once"
+    one_side = vaporisation.sides(rig.number, rig.manifold) == 1
+    return "use more of them" if one_side else "draw from more of them at once"
 
 
 def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:

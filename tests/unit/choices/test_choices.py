@@ -591,6 +591,15 @@ def test_still_nights_and_days_asked_stand_in_one_line() -> None:
     assert all("about" in line or "at least" in line for line in told)
 
 
+def test_why_one_alone_is_not_enough_is_told_where_two_are() -> None:
+    """4 kW for 6 h and 6 kW for 1 h are 30 kWh of net heat a day; 11 kg of 12.9 kWh/kg are 142 kWh, 4.7 days of it."""
+    found = chosen(plan("eu"))
+    listed = {choice.id: choice for choice in found.containers}
+    assert listed["2x-eu-11kg-parallel"].fits
+    assert [why.code for why in listed["1x-eu-11kg"].why_not if not why.open] == ["does-not-last"]
+    assert any(line.startswith("  not 1x-eu-11kg: ") for line in choices_text(found, "Plan", "si").splitlines())
+
+
 def test_what_is_heavy_is_not_carried() -> None:
     found = {c.kind: c for c in chosen(plan("us-cabin", "2 degC", "2 days")).containers}
     assert found["dot-100lb"].lift is None and "nothing is lifted" in found["dot-100lb"].handled

@@ -183,7 +183,11 @@ def test_a_full_container_that_falls_short_is_an_error() -> None:
     finding = one(made, "cold-short")
     assert str(finding.severity) == "error"
     assert "tens of percent" in finding.reason and "-10 degF" in finding.message
+    assert finding.remedy.startswith("Filling does not help") and "draw from two containers" in finding.remedy
     assert made.answers.cold_night.word == "falls short"
+    together = SHORT["container"] | {"number": "2", "manifold": "parallel"}
+    two = study_of(hut("80 kBtu/h", "6 h", coldest="-10 degF", container=together))
+    assert "So use more of them." in one(two, "cold-short").remedy  # all of them feed at once
 
 
 def test_one_that_falls_short_only_when_low_is_a_warning() -> None:
@@ -191,6 +195,7 @@ def test_one_that_falls_short_only_when_low_is_a_warning() -> None:
     finding = one(made, "cold-short")
     assert str(finding.severity) == "warning"
     assert "one fifth full, it is short from" in finding.message
+    assert finding.remedy.startswith("Fill or exchange it earlier")
     assert made.answers.cold_night.word.startswith("lasts")
 
 
