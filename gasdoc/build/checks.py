@@ -154,6 +154,16 @@ def _regulators(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     """Which pressure a regulator further down gives is the plan itself, and no choice."""
     first = spec.regulator.outlet
     system: units.System = "us" if first is None or first.unit in ("psi", "inH2O") else "si"
+    if "regulator" not in spec.model_fields_set and isinstance(nodes[0].part, Regulator):
+        outlet = nodes[0].part.outlet
+        written = outlet.text if outlet is not None else units.example("pressure", system)
+        yield Complaint(
+            nodes[0].at,
+            "a regulator in 'supply' is a second one, and nothing is said of the first",
+            f"write the one at the container at the top of the spec, as in 'regulator: {{outlet: {written}}}'. Is this the only one, "
+            "take it out of 'supply'",
+            "spec-regulator-place",
+        )
     for node in nodes:
         if isinstance(node.part, Regulator) and node.part.outlet is None:
             yield Complaint(

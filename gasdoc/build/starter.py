@@ -83,7 +83,7 @@ _EXAMPLES: dict[str, dict[str, str]] = {
         "water_capacity": "108 L",
         "water_weight": "108 kg",
         "diameter": "380 mm",
-        "container_length": "1,220 mm",
+        "container_length": "1220 mm",
         "tare": "31 kg",
         "excess_flow": "60 kW",
         "bolt_length": "50 mm",
@@ -148,7 +148,7 @@ _EXAMPLES["anz"] = _EXAMPLES["si"] | {
 """An example for each key, such as may stand on one and the same build: people copy what they see."""
 
 _PLANNED: dict[str, dict[str, str]] = {
-    "us": {"altitude": "1,000 ft", "carry": "60 lb", "length": "8 ft", "branch": "6 ft"},
+    "us": {"altitude": "1000 ft", "carry": "60 lb", "length": "8 ft", "branch": "6 ft"},
     "si": {"altitude": "300 m", "carry": "25 kg", "length": "2.5 m", "branch": "2 m"},
     "anz": {"altitude": "300 m", "carry": "25 kg", "length": "2.5 m", "branch": "2 m"},
 }
@@ -255,6 +255,7 @@ def plan(name: str, title: str, region: str, settings: Sequence[str], coldest: s
         region=region,
         units=units,
         coldest=coldest,
+        outlet=_EXAMPLES[units]["outlet"],
         last=(day().must_last.value if settings[0] == "cabin" else day().must_last.other).text,
         setting=settings[0],
         settings=" or ".join(settings),

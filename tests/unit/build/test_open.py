@@ -74,6 +74,15 @@ def test_a_regulator_further_down_says_what_it_gives() -> None:
     assert (problem.line, problem.code) == (9, "spec-key")
 
 
+def test_the_only_regulator_of_a_plan_is_not_taken_for_a_second_one() -> None:
+    """Written first in the supply it would stand behind another that nobody has chosen."""
+    first = PLAN.replace("supply:\n", "supply:\n  - regulator: {{outlet: 37 mbar}}\n")
+    (told,) = read_spec(first.format(more="", trunk="", branch="").encode(), "specs/plan.md", "plan").problems
+    assert (told.line, told.code) == (6, "spec-regulator-place") and "regulator: {outlet: 37 mbar}" in told.hint
+    two = first.format(more="regulator: {stages: 1}\n", trunk="", branch="")
+    assert built(read_spec(two.encode(), "specs/plan.md", "plan")).open == ("container", "regulator", "tubing")
+
+
 def test_wishes_and_an_empty_block_change_no_code() -> None:
     bare = codes(built(plan(CONTAINER + REGULATOR, "material: steel, ")))
     wished = plan(

@@ -711,6 +711,19 @@ def test_a_plan_reads_without_a_problem_and_leaves_the_choice_open(name: str, ap
     assert len(stated) <= 12 + 2 * appliances
 
 
+def test_no_value_of_a_plan_has_a_comma_that_would_end_it_in_braces() -> None:
+    """People write their values in the form of those that stand there, and most of a plan stands in braces."""
+    for units in ("us", "si", "anz"):
+        text = plan("hut", "Hut", "eu", ("cabin",), "-5 degC", units, MOST_PLANNED)
+        assert not re.search(r"^[^#]*\d,\d", text, re.M)
+
+
+def test_a_plan_says_where_the_pressure_of_its_regulator_is_written() -> None:
+    text = plan("hut", "Hut", "eu", ("cabin",), "-5 degC", "si", 1)
+    stated = read(text.replace("#regulator:", "regulator:"))
+    assert stated.build is not None and stated.build.open == ("container", "tubing")
+
+
 def test_a_plan_states_the_first_setting_of_its_region_and_names_the_others() -> None:
     text = plan("hut", "Hut", "eu", ("vehicle", "cabin"), "-5 degC", "si", 1)
     assert data_of(text)["setting"] == "vehicle" and "vehicle or cabin" in text
