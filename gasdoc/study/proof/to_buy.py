@@ -58,11 +58,13 @@ def _gauge(key: str, zones: Sequence[AskedTest], build: Build) -> Item:
     kind = units.pressure_kind(most, shown)
     scale = f", full scale at most {units.show(full_scale, kind, shown)}" if full_scale is not None else ""
     fit = "; ".join(_usual(zones))
+    # A check with gas begins at lock-up: where that is not stated, the gauge has to read more than the set pressure.
+    lock_up = " and what the regulator locks up at" if any(_at_lock_up(a) and a.lock_up is None for a in zones) else ""
     usual = f"such as: {fit}" if fit else "no usual gauge reads it: ask the supplier"
     return Item(
         key,
         "sealing and testing",
-        f"gauge that reads {units.show(most, kind, shown)}{scale}",
+        f"gauge that reads {units.show(most, kind, shown)}{lock_up}{scale}",
         1,
         False,
         tuple(asked.zone for asked in zones),
@@ -85,7 +87,19 @@ def _usual(zones: Sequence[AskedTest]) -> list[str]:
 
 def _most(zones: Sequence[AskedTest]) -> float:
     """The highest pressure that the gauge meets in these zones, Pa."""
-    return max(max(asked.pressure or 0.0, asked.highest or 0.0, asked.lock_up or 0.0) for asked in zones)
+    return max(max(asked.pressure or 0.0, asked.highest or 0.0, _regulated(asked)) for asked in zones)
+
+
+def _regulated(asked: AskedTest) -> float:
+    """The highest pressure that the zone's regulator is known to give while a test lasts, Pa; 0 where it is out of it."""
+    if asked.lock_up is not None:
+        return asked.lock_up
+    return asked.working_gauge if _at_lock_up(asked) else 0.0
+
+
+def _at_lock_up(asked: AskedTest) -> bool:
+    """Whether the test is made with what the regulator gives."""
+    return asked.test.kind == "leak-check"
 
 
 def _full_scale(zones: Sequence[AskedTest]) -> float | None:

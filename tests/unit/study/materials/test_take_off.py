@@ -206,6 +206,14 @@ def test_a_gauge_reads_all_the_pressures_its_test_meets() -> None:
     assert gauge.name == "gauge that reads 13 inH2O"
 
 
+def test_a_gauge_reads_more_than_the_set_pressure_where_lock_up_is_not_stated() -> None:
+    """A regulator of 37 mbar, its line bled to 2.5 mbar under lock-up: a gauge to 34.5 mbar would stand at its end."""
+    line = (run("3 m", "12 x 1 mm", material="copper-metric"), outlet("Heater", "3 kW"))
+    made = study_of(build(*line, region="boat-eu", units="si", regulator={"outlet": "37 mbar", "lock_up": None}))
+    (gauge,) = [item for item in made.materials if item.key == "gauge:leak-check-lockup"]
+    assert gauge.name == "gauge that reads 37 mbar and what the regulator locks up at"
+
+
 def test_every_joint_that_is_made_is_counted_and_so_are_those_with_sealant() -> None:
     """By hand: hose at the cylinder, hose at the regulator, half union in the regulator, its flare, the flare at the valve, the
     connector in the valve, its two nuts, the connector in the cooker. Taper are the hose and the half union in the
