@@ -26,6 +26,7 @@ _MARKDOWN = (".md", ".markdown", ".mdown", ".mkd", ".mkdn", ".mdwn")
 _DATA = (".yaml", ".yml", ".json")
 _FRONT = re.compile(r"\A---[^\S\n]*\n(?P<head>(?:(?!---).*\n)*?)---[^\S\n]*(?:\n|\Z)")
 _PAGE = re.compile(r"^page:[^\S\n]*(?:yes|true)[^\S\n]*(?:#.*)?$", re.MULTILINE | re.IGNORECASE)
+_TITLE = re.compile(r"^title:[^\S\n]*(?P<quote>[\"']?)(?P<title>.*?\S)(?P=quote)[^\S\n]*(?:[ \t]#.*)?$", re.MULTILINE)
 _KEY = re.compile(r"^[^\S\n]*(?:[\"'](\w+)[\"']|(\w+))[^\S\n]*:(?:\s|$)", re.MULTILINE)
 _KEYS = frozenset({"format", "container", "regulator", "supply"})
 """Keys by which a text is known for a spec, whatever its file is called."""
@@ -55,6 +56,7 @@ def contents(folder: Path, shown: Path | None = None) -> Contents:
         if not _left_alone(path.name):
             found.at_top(path)
     found.places()
+    found.titles()
     problems = [*found.problems, *repository_problems(folder, shown)]
     return Contents(
         tuple(found.specs),
@@ -118,9 +120,10 @@ class _Found:
         self.refused: set[str] = set()
         self.problems: list[Problem] = []
 
-    def tell(self, path: Path, message: str, hint: str, code: str, line: int = 1, *, warning: bool = False) -> None:
+    def tell(
+        self, path: Path, message: str, hint: str, code: str, line: int = 1, severity: Severity = Severity.ERROR
+    ) -> None:
         """Say what is wrong with a file."""
-        severity = Severity.WARNING if warning else Severity.ERROR
         shown = str(self.shown / path.relative_to(self.folder))
         self.problems.append(Problem(shown, line, 1, severity, message, hint, code))
 
@@ -169,7 +172,7 @@ class _Found:
                 "it is no spec, no page and no companion",
                 "put pictures and other files into a folder, as in my-hut/board.jpg",
                 "folder-stray",
-                warning=True,
+                severity=Severity.WARNING,
             )
 
     def line_of_spec(self, path: Path) -> int | None:
@@ -198,7 +201,7 @@ class _Found:
             "it is a link to a folder, and links are not followed",
             "put the folder itself there",
             "folder-link",
-            warning=True,
+            severity=Severity.WARNING,
         )
 
     def text_below(self, path: Path) -> None:
@@ -215,7 +218,7 @@ class _Found:
                 "it is not read",
                 "begin a page with the lines '---', 'page: yes', '---'",
                 "folder-stray",
-                warning=True,
+                severity=Severity.WARNING,
             )
 
     def ordinary(self, path: Path) -> bool:
@@ -266,6 +269,22 @@ class _Found:
                 )
                 self.left_out(path)
         self.folders_of_builds({slug(path.stem): path for path in self.specs})
+
+    def titles(self) -> None:
+        """Tell of specs with one title: a list of builds then has two lines that read alike."""
+        first: dict[str, Path] = {}
+        for path in self.specs:
+            text = _text(path)
+            front = _FRONT.match(text)
+            title = _TITLE.search(text, 0, front.end("head")) if front is not None else None
+            if title is None:
+                continue
+            owner = first.setdefault(" ".join(title["title"].casefold().split()), path)
+            if owner != path:
+                line = text.count("\n", 0, title.start()) + 1
+                message = f"'{title['title'][:60]}' is the title of '{owner.name}', too"
+                hint = "give each build a title of its own: lists and sheets name a build by it"
+                self.tell(path, message, hint, "folder-title", line, Severity.NOTE)
 
     def left_out(self, path: Path) -> None:
         """Take a spec or a page out of the site."""

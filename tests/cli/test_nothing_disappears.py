@@ -60,6 +60,15 @@ def test_what_looks_like_a_spec_and_is_not_read_is_an_error_with_its_line_in_che
     assert run("build", "--strict")[0] == 2
 
 
+def test_two_specs_with_one_title_are_told(tmp_path: Path) -> None:
+    (tmp_path / "specs").mkdir()
+    for name, title in (("one", "Test Hut"), ("two", "'test  hut' # ours"), ("three", "Third"), ("four", "Four")):
+        write(tmp_path, name, HUT.replace("Test Hut", title))
+    (told,) = contents(tmp_path / "specs", Path("specs")).problems
+    assert (told.path, told.line, told.severity) == ("specs/two.md", 3, Severity.NOTE)
+    assert told.message == "'test  hut' is the title of 'one.md', too"
+
+
 @pytest.mark.parametrize("head", ['"format": 1', "format : 1", "#" + "x" * 70_000 + "\nformat: 1"])
 def test_a_spec_is_read_however_its_format_is_written(project: Path, run: Run, head: str) -> None:
     write(project, "two", HUT.replace("format: 1", head))
@@ -179,7 +188,12 @@ def test_the_contents_of_a_folder_are_sorted_whatever_the_system_says(project: P
         (project / "specs" / name).write_text(HUT, encoding="utf-8")
     found = contents(project / "specs", Path("specs"))
     assert [path.name for path in found.specs] == ["a.md", "b.md", "test-hut.md"]
-    assert [problem.path for problem in found.problems] == ["specs/k.txt", "specs/z.txt"]
+    assert [(problem.path, problem.code) for problem in found.problems] == [
+        ("specs/b.md", "folder-title"),
+        ("specs/k.txt", "folder-name"),
+        ("specs/test-hut.md", "folder-title"),
+        ("specs/z.txt", "folder-name"),
+    ]
 
 
 def test_folders_behind_links_are_not_walked(project: Path) -> None:

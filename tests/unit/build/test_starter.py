@@ -713,9 +713,9 @@ def test_a_plan_reads_without_a_problem_and_leaves_the_choice_open(name: str, ap
 
 def test_no_value_of_a_plan_has_a_comma_that_would_end_it_in_braces() -> None:
     """People write their values in the form of those that stand there, and most of a plan stands in braces."""
-    for units in ("us", "si", "anz"):
-        text = plan("hut", "Hut", "eu", ("cabin",), "-5 degC", units, MOST_PLANNED)
-        assert not re.search(r"^[^#]*\d,\d", text, re.M)
+    for shown_in in ("us", "si", "anz"):
+        text = plan("hut", "Hut", "eu", ("cabin",), "-5 degC", shown_in, MOST_PLANNED)
+        assert not re.search(r"^[^#]*\d,\d", text, re.MULTILINE)
 
 
 def test_a_plan_says_where_the_pressure_of_its_regulator_is_written() -> None:
