@@ -89,7 +89,7 @@ def study(place: Path, project: str) -> Any:
 
 def test_check_has_no_more_to_say_of_it_than_of_copper(place: Path) -> None:
     def codes(project: str) -> set[str]:
-        told = gasdoc(place, project, "check", "--as-of", "2026-06-01")
+        told = gasdoc(place, project, "check", "specs/studio.md", "--as-of", "2026-06-01")
         assert "Traceback" not in told.stderr and told.returncode == 0, told.stderr
         return set(re.findall(r"\[([a-z-]+)\]", told.stdout))
 
