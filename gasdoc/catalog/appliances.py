@@ -19,12 +19,13 @@ class Usual(Entry, frozen=True):
 
 class Kind(Entry, frozen=True):
     """A kind of appliance: what it `serves`, whether it `fries`, stands `fixed`, has a sediment `trap` before it where the
-    region asks for traps, is always `flued` but for small ones, and is an `engine`."""
+    region asks for traps, but for regions of `no_trap`, is always `flued` but for small ones, and is an `engine`."""
 
     serves: Literal["cooking", "heating", "other"]
     fries: bool
     fixed: bool
     trap: bool
+    no_trap: tuple[str, ...] = ()
     flued: bool = False
     engine: bool = False
 

@@ -199,6 +199,12 @@ def stays(build: Installation) -> bool:
     return stated if stated is not None else build.container_kind.stays == "permanent"
 
 
+def takes_trap(build: Installation, kind: appliances.Kind) -> bool:
+    """Whether the region asks for a drip leg with a cap at this kind of appliance in this build."""
+    excepted = set(kind.no_trap).intersection(build.region.practice.rows)
+    return kind.trap and not excepted and trap_rule(build) is not None
+
+
 def conditions(build: Installation) -> frozenset[str]:
     """The conditions of this build that cautions and questions hang on."""
     spec = build.spec

@@ -251,14 +251,13 @@ def _alarms_open(rest: Rest) -> Iterator[At]:
 
 def _appliances(rest: Rest) -> Iterator[At]:
     trapped = {spot.id.removesuffix(":trap") for _, spot, _ in rest.fittings.placed() if spot.role == "sediment trap"}
-    asked = facts.trap_rule(rest.build) is not None
     for s in rest.build.served:
         appliance = s.appliance
         told = {
             appliance.flue or "": appliance.flue is not None and not s.kind.cooks,
             "cooking": s.kind.cooks,
             "flexible": facts.connector_kind(rest.build, s.outlet)[0] in ("flexible", "hose"),
-            "trap-not-made": asked and s.id not in trapped and s.kind.trap,
+            "trap-not-made": s.id not in trapped and facts.takes_trap(rest.build, s.kind),
         }
         figures = {"appliance": s.name, "load": units.show_up(s.load, "load", facts.system(rest.build))}
         yield At((s.id,), figures=figures, conditions=frozenset(word for word, holds in told.items() if holds))

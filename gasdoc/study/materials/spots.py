@@ -23,7 +23,7 @@ from gasdoc.engineering.materials.ends import CYLINDERS, End, tube_end
 from gasdoc.engineering.materials.joints import Constraints, Part
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.source import Path
-from gasdoc.study.facts import Installation, connector_kind, trap_rule
+from gasdoc.study.facts import Installation, connector_kind, takes_trap
 from gasdoc.study.materials.passages import by_bulkhead_fitting
 from gasdoc.study.supply.lines import Line, SizedZone, lines_of
 from gasdoc.study.supply.names import on_the_valve, usual_end
@@ -84,7 +84,6 @@ class Spots:
         self.listed = listed
         self.runs = lines_of(zones)
         self.si = build.region.units != "us"
-        self.trap = trap_rule(build) is not None
         self.spots: list[Spot] = []
         self.about: list[About] = []
 
@@ -371,7 +370,8 @@ class Spots:
         text = part.appliance.inlet_thread
         inlet = usual_end(text) if text is not None else None
         up, port = self._connector(part, identity, up, port, limits, words, inlet)
-        if self.trap and appliances.kinds()[part.appliance.kind].trap and inlet is not None and inlet.kind == "npt":
+        kind = appliances.kinds()[part.appliance.kind]
+        if inlet is not None and inlet.kind == "npt" and takes_trap(self.build, kind):
             up = self._sediment_trap(identity, name, up, port, limits, words, inlet)
             port = 0
         at = (*words.at, "appliance", "inlet_thread") if text is not None else (*words.at, "appliance")

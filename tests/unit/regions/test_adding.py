@@ -112,13 +112,13 @@ def test_every_word_of_practice_is_known_and_limits_a_row_of_some_file() -> None
 
 
 def practices(content: Any) -> list[str]:
-    """What stands under each `practice` of a file."""
+    """What stands under each `practice` and `no_trap` of a file."""
     if isinstance(content, list):
         return [word for row in content for word in practices(row)]
     if isinstance(content, dict):
-        own = content.get("practice")
-        rest = [value for value in content.values() if value is not own]
-        return [*(own if isinstance(own, list) else ()), *practices(rest)]
+        own = [content.get(key) for key in ("practice", "no_trap")]
+        rest = [value for value in content.values() if not any(value is words for words in own)]
+        return [*(word for words in own if isinstance(words, list) for word in words), *practices(rest)]
     return []
 
 

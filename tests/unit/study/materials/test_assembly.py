@@ -159,10 +159,12 @@ def test_a_cabin_heater_gets_a_sediment_trap_and_a_cooker_none() -> None:
 def test_a_canadian_hut_gets_a_dirt_pocket_and_a_canadian_vehicle_none() -> None:
     """CSA B149.1 6.13.1, for buildings."""
     canada = {"region": "canada", "setting": "cabin"}
-    assert chains(study_of(simple() | canada))["Heater, sediment trap", "Heater, cap of the sediment trap"] == [
+    heater = simple(kind="water-heater")
+    assert chains(study_of(heater | canada))["Heater, sediment trap", "Heater, cap of the sediment trap"] == [
         "npt-nipple:1/2"
     ]
-    assert not any("trap" in b for _, b in chains(study_of(simple() | canada | {"setting": "vehicle"})))
+    assert not any("trap" in b for _, b in chains(study_of(heater | canada | {"setting": "vehicle"})))
+    assert not any("trap" in b for _, b in chains(study_of(simple() | canada)))  # a room heater
 
 
 def test_a_rigid_tail_is_of_the_runs_own_tubing() -> None:

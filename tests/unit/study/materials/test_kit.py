@@ -125,6 +125,13 @@ def test_an_appliance_that_no_trap_of_pipe_fits_is_given_a_listed_one() -> None:
     assert "sediment-trap Cooker" not in items(hut(*cooker))
 
 
+@pytest.mark.parametrize(("kind", "asked"), [("room-heater", False), ("water-heater", True)])
+def test_in_canada_a_room_heater_takes_no_trap(kind: str, asked: bool) -> None:
+    # CSA B149.1 6.13.1 h) excepts room heaters, and no water heaters.
+    line = (run("9 ft", "5/8 in OD", **COPPER), outlet("Heater", "20 kBtu/h", inlet_thread="3/8 flare", kind=kind))
+    assert ("sediment-trap Heater" in items(hut(*line) | {"region": "canada", "setting": "cabin"})) == asked
+
+
 def test_a_regulator_and_a_connector_say_what_they_have_to_carry() -> None:
     made = items(hut(regulator={"capacity": None}))
     assert "rated for at least 20 kBtu/h" in made["regulator:regulator"].name
