@@ -34,6 +34,7 @@ from gasdoc.study.findings import Finding
 from gasdoc.study.materials.assembly import Fittings, fitting_findings, fittings, joining, on_offer
 from gasdoc.study.materials.connectors import Connected, connect, reach_findings
 from gasdoc.study.materials.cutting import Lengths, cutting, cutting_findings
+from gasdoc.study.materials.hose_ratings import hose_rating_findings
 from gasdoc.study.materials.kit import Rest, other_parts
 from gasdoc.study.materials.own_files import NOTHING, Own
 from gasdoc.study.materials.passages import Passages, ground_findings, locker_findings, passages, support_findings
@@ -505,6 +506,7 @@ def _materials(s: Study) -> Iterator[Finding]:
     yield from ground_findings(s.build, s.zones)
     yield from locker_findings(s.build, s.zones)
     yield from reach_findings(s.build, s.connected)
+    yield from hose_rating_findings(s.build, s.zones, s.fittings)
     yield from cutting_findings(s.build, s.lengths)
 
 

@@ -44,6 +44,9 @@ class Hose(Block, about="The low-pressure hose that joins a regulator to the lin
         json_schema_extra=TIGHTNESS,
         description="Rated capacity from its tag: power, taken as gross heat, or mass of gas per hour. Beside a bore, what takes more of the pressure counts.",
     )
+    rating: Pressure | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Highest working pressure that is marked on it, gauge."
+    )
     legs: Legs = Field(
         default_factory=no_items,
         json_schema_extra=NO_CODE,
@@ -297,6 +300,9 @@ class Connector(Block, about="What joins an outlet's valve to its appliance."):
         None,
         json_schema_extra=TIGHTNESS,
         description="Rated capacity from its tag: power, taken as gross heat, or mass of gas per hour.",
+    )
+    rating: Pressure | None = Field(
+        None, json_schema_extra=TIGHTNESS, description="Highest working pressure that is marked on it, gauge."
     )
     manufactured: Day | None = Field(None, json_schema_extra=TIGHTNESS, description="Date on the hose.")
 

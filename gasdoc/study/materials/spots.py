@@ -39,6 +39,9 @@ class About(Struct, frozen=True):
     stated: tuple[str | None, str | None] = (None, None)
 
 
+TAKES_TUBE = ("compression", "cutting-ring")
+
+
 def tube_ends(material: str, size: Size | None, si: bool) -> End | None:
     """What both ends of a run are: plain tube, corrugated tubing, threaded pipe (NPT, or BSPT where `si`), PE pipe; None
     where the size is not found or has no end in the lists."""
@@ -219,9 +222,11 @@ class Spots:
                 out[i] = (self._union(node.id, *out[i], pressures[i], about), 0)
 
     def _hose(self, identity: str, at: Path, up: int, gauge: float) -> int:
-        """The hose behind a regulator. Those that differ at their ends are for an appliance. One is chosen by both its ends:
-        where the regulator's is not known, none is named."""
-        hoses = [part for part in self._options("connector", "hose") if part.ends[0] == part.ends[1]]
+        """The hose behind a regulator. Those that differ at their ends are for an appliance, unless one end takes pipe. One is
+        chosen by both its ends: where the regulator's is not known, none is named."""
+        hoses = [
+            p for p in self._options("connector", "hose") if p.ends[0] == p.ends[1] or p.ends[1].kind in TAKES_TUBE
+        ]
         options = tuple(hoses) if self.spots[up].ends[1] is not None else ()
         about = About(identity, (*at, "hose"), f"hose of the {self.build.labels[identity]}")
         return self._add(Spot(f"{identity}:hose", "hose", up, options=options, constraints=Constraints(gauge)), about)
@@ -403,7 +408,9 @@ class Spots:
             return up, 0
         shapes = ("hose",) if kind == "hose" else ("connector", "hose") if self.si else ("connector",)
         # A connector is chosen by both its ends: where the inlet is not known, none is named.
-        options = self._options("connector", *shapes) if inlet is not None else ()
+        # Hoses with a ring for pipe are for regulators.
+        fitting = tuple(p for p in self._options("connector", *shapes) if p.ends[1].kind not in TAKES_TUBE)
+        options = fitting if inlet is not None else ()
         return self._add(
             Spot(f"{identity}:connector", "connector", up, port, options=options, constraints=limits), about
         ), 0

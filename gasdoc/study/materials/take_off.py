@@ -24,6 +24,7 @@ from gasdoc.study.facts import Installation, heating_value, is_first_stage, move
 from gasdoc.study.materials.assembly import Fittings
 from gasdoc.study.materials.connectors import Connected
 from gasdoc.study.materials.cutting import Lengths
+from gasdoc.study.materials.hose_ratings import LOW
 from gasdoc.study.materials.passages import Passages
 from gasdoc.study.materials.spots import About, feeding_run, inlets
 from gasdoc.study.supply.lines import SizedZone, lines_of
@@ -286,6 +287,8 @@ def _regulator_hose(job: Job, about: About, part: Part | None) -> Item:
     length = zone.regulator.hose.length.text
     name = part.name if part is not None else "low-pressure hose, its ends not known"
     note = f"{about.words}: rated for at least {_in_trade(job.build, zone.load)}"
+    if zone.regulator.outlet > LOW:
+        note += f", marked for {units.show(zone.regulator.outlet, 'container pressure', system(job.build))} or more"
     key = f"{part.id if part is not None else 'hose-connector'} {length}"
     return Item(key, "valves and connectors", f"{name}, {length}", 1, False, (about.element,), note)
 

@@ -139,8 +139,106 @@ def test_what_it_holds_counts_where_the_regulator_is_under_test() -> None:
 
 def test_the_list_to_buy_has_it_by_ends_length_and_load() -> None:
     item = next(item for item in with_hose().materials if item.key == "hose-lh 0.45 m")
-    assert item.name == "low-pressure gas hose, EN 16436-2, G 1/4 left-hand nuts, 0.45 m"
+    assert item.name == "low-pressure gas hose, EN 16436-2 class 2, G 1/4 left-hand nuts, 0.45 m"
     assert item.note.startswith("hose of the first regulator: rated for at least 0.")
+
+
+def test_in_steel_the_hose_takes_the_pipe_itself_by_a_ring_and_an_appliance_s_hose_does_not() -> None:
+    steel = run("2 m", "8 x 1 mm", material="steel-metric")
+    made = study_of(hut(HOSE, steel, outlet("Cooker", "6 kW", inlet_thread="8 mm cutting ring")))
+    joined = {j.after.words: j.found for j in made.fittings.joined}
+    assert the_hose(made) == "hose-lh-pipe:8"
+    assert [found.parts for found in joined.values() if isinstance(found, Chain)][
+        1
+    ] == ()  # no part between hose and pipe
+    assert "hose-lh-pipe:8 3 ft" not in {item.key for item in made.materials}
+
+
+def test_a_french_hose_has_two_nuts_m20() -> None:
+    made = study_of(hut({"length": "0.45 m"}, regulator={"outlet": "37 mbar", "outlet_thread": "male M20x1.5"}))
+    assert the_hose(made) == "hose-m20"
+    assert "compression-m20:10" in {item.key for item in made.materials}
+
+
+# --- what it is made for ----------------------------------------------------------------------------------------------
+
+
+def under(pressure: str, outlet_thread: str, hose: Values | None = None, region: str = "eu") -> Study:
+    """A hose with that pressure in it, and a second regulator behind it."""
+    second = {
+        "id": "second",
+        "outlet": "30 mbar",
+        "inlet_thread": "8 mm compression",
+        "outlet_thread": "8 mm compression",
+    }
+    copper = run("1 m", "10 x 1 mm", material="copper-metric")
+    line = copper, {"regulator": second}, copper, outlet("Cooker", "6 kW", inlet_thread="8 mm compression")
+    first = {"outlet": pressure, "outlet_thread": outlet_thread}
+    return study_of(hut(HOSE | (hose or {}), *line, regulator=first, region=region))
+
+
+@pytest.mark.parametrize(
+    ("made", "part"),
+    [
+        (lambda: under("2 bar", "male G 1/4 LH"), "hose-lh"),  # class 2 of EN 16436: 10 bar
+        (lambda: under("0.5 bar", "8 mm hose nozzle"), "hose-lh"),  # a hose with clips is for 0.2 bar
+        (
+            lambda: under("10 psi", "3/8 flare male", region="us-cabin"),
+            "hose-flare-high:3/8",
+        ),  # of low pressure is 1 psi
+        (lambda: under("1 psi", "3/8 flare male", region="us-cabin"), "hose-flare:3/8"),
+    ],
+    ids=["2 bar", "0.5 bar", "10 psi", "1 psi"],
+)
+def test_the_hose_on_the_list_is_made_for_its_pressure(made: Any, part: str) -> None:
+    assert the_hose(made()) == part
+    assert found(made(), "hose-rating-unknown") == found(made(), "hose-over-pressure") == []
+
+
+def test_a_hose_marked_for_less_than_it_gets_is_told() -> None:
+    told = one(under("2 bar", "male G 1/4 LH", {"rating": "1 bar"}), "hose-over-pressure")
+    assert told.message == "The hose of the first regulator is marked for 1 bar, and has 2 bar in it."
+    assert told.at == ("regulator", "hose", "rating")
+
+
+def test_above_low_pressure_a_hose_of_unknown_rating_is_told() -> None:
+    """What classes of AS 1869 are for is not public. At 2.75 kPa no rating is asked."""
+    assert "0.7 bar" in words(one(under("70 kPa", "3/8 SAE flare male", region="au-nz"), "hose-rating-unknown"))
+    marked = under("70 kPa", "3/8 SAE flare male", {"rating": "2.6 MPa"}, "au-nz")
+    assert found(marked, "hose-rating-unknown") == found(trailer(), "hose-rating-unknown") == []
+
+
+def test_the_list_says_what_must_be_marked_on_a_hose_above_low_pressure() -> None:
+    notes = [item.note for made in (under("2 bar", "male G 1/4 LH"), with_hose()) for item in made.materials]
+    assert [note.endswith("marked for 2 bar or more") for note in notes if "first regulator: rated" in note] == [
+        True,
+        False,
+    ]
+
+
+def test_a_connector_marked_for_less_than_its_zone_has_is_told() -> None:
+    given = {"kind": "flexible", "length": "3 ft", "rating": "20 mbar"}
+    made = study_of(hut(None, outlet("Cooker", "6 kW", inlet_thread="8 mm compression", connector=given)))
+    told = one(made, "hose-over-pressure")
+    assert (told.subject, told.message) == (
+        "cooker",
+        "The connector of Cooker is marked for 20 mbar, and has 50 mbar in it.",
+    )
+
+
+@pytest.mark.parametrize(
+    ("thread", "bore", "told"),
+    [
+        ("male G 1/4 LH", "14 mm", 1),
+        ("male G 1/4 LH", "6.3 mm", 0),
+        ("8 mm hose nozzle", "10 mm", 1),
+        ("8 mm hose nozzle", "8 mm", 0),
+    ],
+)
+def test_a_bore_wider_than_the_ends_is_told(thread: str, bore: str, told: int) -> None:
+    """A pipe of 1/4 in is 9.2 mm wide inside; on a nozzle of 8 mm goes a hose of 8 mm."""
+    made = study_of(hut({"length": "0.45 m", "bore": bore}, regulator={"outlet_thread": thread}))
+    assert len(found(made, "hose-wider-than-ends")) == told
 
 
 def test_no_hose_is_named_where_the_regulator_s_outlet_is_not_stated() -> None:
