@@ -13,6 +13,7 @@ from contextlib import suppress
 from importlib.util import find_spec
 from pathlib import Path
 
+from gasdoc import __version__
 from gasdoc.kept import mark
 from gasdoc.machine.user_cache import user_cache
 from gasdoc.machine.writing import write_over
@@ -127,5 +128,13 @@ def _mark(around: Surroundings, surroundings: object) -> bytes:
     found = (find_spec(library) for library in _LIBRARIES)
     places = {Path(spec.origin).parent.parent for spec in found if spec is not None and spec.origin is not None}
     libraries = sorted((str(place), place.stat().st_mtime_ns) for place in places)
-    rests = (sys.version, mark(PACKAGE), libraries, around.project_templates, surroundings)
-    return hashlib.sha256(repr(rests).encode()).digest()
+    made_with = (
+        sys.version,
+        __version__,
+        mark(PACKAGE),
+        libraries,
+        around.docs_dir,
+        around.project_templates,
+        surroundings,
+    )
+    return hashlib.sha256(repr(made_with).encode()).digest()

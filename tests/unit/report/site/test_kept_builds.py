@@ -70,6 +70,20 @@ def test_another_gasdoc_makes_all_again(docs: Path, monkeypatch: pytest.MonkeyPa
     assert kept_of(docs) == {}
 
 
+def test_a_version_whose_files_have_the_same_times_and_sizes_makes_all_again(
+    docs: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run(docs)
+    monkeypatch.setattr(kept_builds, "__version__", "0.1.1")
+    assert kept_of(docs) == {}
+
+
+def test_the_same_folder_under_another_name_has_messages_of_its_own(docs: Path, tmp_path: Path) -> None:
+    run(docs)
+    (tmp_path / "builds").symlink_to(docs, target_is_directory=True)
+    assert kept_of(tmp_path / "builds") == {}
+
+
 def test_another_library_makes_all_again(docs: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     run(docs)
     (tmp_path / "new" / "library_of_this_test").mkdir(parents=True)
