@@ -17,8 +17,8 @@ from gasdoc.choices.entries import Choice, Figure, Why, fits, sources
 from gasdoc.choices.filled import Picked, Reduced
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import Aside, Kelvin, Pascal
-from gasdoc.regions.region import Delivered, region
-from gasdoc.study.facts import Installation, fuel, heating_value, is_first_stage, moves, plate_load
+from gasdoc.regions.region import region
+from gasdoc.study.facts import Installation, fuel, heating_value, is_first_stage, plate_load, usual_pressure
 
 _SAME_PRESSURE = 0.05
 """Share by which an outlet may differ from the pressure a row of the region is for (our choice)."""
@@ -64,21 +64,15 @@ def wanted(build: Build) -> Reduced:
         for node in build.nodes
         if isinstance(node.part, Outlet) and node.part.appliance.jetted_for is not None
     }
-    outlet = next(iter(plates)) if len(set(plates.values())) == 1 else _usual(build).value.text
+    outlet = next(iter(plates)) if len(set(plates.values())) == 1 else usual_pressure(build).value.text
     return Reduced(outlet, (inlet or row.usual).text, row.stages)
-
-
-def _usual(build: Build) -> Delivered:
-    """The pressure that appliances are usually made for in a build's region and setting."""
-    in_building = not moves(build) and not build.spec.gas.butane
-    return region(build.spec.region).supply.delivered(propane_in_building=in_building)
 
 
 def regulator(build: Installation, question: Search | None, held: Sequence[ContainerChoice]) -> RegulatorChoice:
     """What to ask for, with what another lowest inlet would change."""
     row = trade.regulators(build.region.practice.rows)
     staged = is_first_stage(build)
-    usual = _usual(build)
+    usual = usual_pressure(build)
     nominal = usual.citation if not staged else row.citation
     by_plates = any(s.appliance.jetted_for is not None for s in build.served)
     spec, heat = build.spec, heating_value(build)

@@ -16,7 +16,7 @@ from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
 from gasdoc.engineering.materials.written_ends import parse_end
 from gasdoc.engineering.supply import lpg
 from gasdoc.quantities import By, Joule, KilogramPerSecond, Known, Metre, Pascal, Ratio, Shown, Watt
-from gasdoc.regions.region import Basis, Region, region
+from gasdoc.regions.region import Basis, Delivered, Region, region
 from gasdoc.regions.rules import Rule
 from gasdoc.source import Citation, Path
 
@@ -180,6 +180,12 @@ def setting(build: Build) -> str | None:
 def moves(build: Build) -> bool:
     """Whether it travels on a road or water; taken as true where the spec does not say."""
     return setting(build) != "cabin"
+
+
+def usual_pressure(build: Build) -> Delivered:
+    """The pressure that appliances are usually made for in a build's region and setting."""
+    in_building = not moves(build) and not build.spec.gas.butane
+    return region(build.spec.region).supply.delivered(propane_in_building=in_building)
 
 
 def stands_in(build: Build, where: str | None) -> bool:

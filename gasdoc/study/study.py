@@ -37,7 +37,14 @@ from gasdoc.study.materials.cutting import Lengths, cutting, cutting_findings
 from gasdoc.study.materials.hose_ratings import hose_rating_findings
 from gasdoc.study.materials.kit import Rest, other_parts
 from gasdoc.study.materials.own_files import NOTHING, Own
-from gasdoc.study.materials.passages import Passages, ground_findings, locker_findings, passages, support_findings
+from gasdoc.study.materials.passages import (
+    Passages,
+    ground_findings,
+    locker_findings,
+    passage_findings,
+    passages,
+    support_findings,
+)
 from gasdoc.study.materials.price_list import PriceList, price_list
 from gasdoc.study.materials.shopping import Shopping, key_problems, shopping
 from gasdoc.study.materials.take_off import Job, materials, tools
@@ -505,6 +512,7 @@ def _materials(s: Study) -> Iterator[Finding]:
     yield from support_findings(s.build, s.passages)
     yield from ground_findings(s.build, s.zones)
     yield from locker_findings(s.build, s.zones)
+    yield from passage_findings(s.build, s.zones)
     yield from reach_findings(s.build, s.connected)
     yield from hose_rating_findings(s.build, s.zones, s.fittings)
     yield from cutting_findings(s.build, s.lengths)

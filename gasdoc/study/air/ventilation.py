@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from typing import Annotated
 
+from gasdoc import units
 from gasdoc.build.model import Space
 from gasdoc.engineering.air.ventilation import METHODS, AirDemand, Required
+from gasdoc.engineering.constants import FOOT, INCH
+from gasdoc.quantities import Known, Metre
 from gasdoc.regions.rules import Rule
 from gasdoc.study.air.rooms import Air, Room
-from gasdoc.study.facts import Installation, Served, moves
+from gasdoc.study.facts import Installation, Served, moves, system
 from gasdoc.study.findings import Finding, error, note, warning
 
 UNKNOWN = {
@@ -62,6 +67,7 @@ def applies(rule: Rule, found: Air) -> bool:
 def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding]:
     """Engines in rooms, what burns without a flue where people sleep, and what about the air of each room is not known."""
     by_people = [rule for rule in build.region.rules if rule.method == "bss-2002"]
+    yield from _near_flues(build)
     for room in found:
         yield from _fumes(room)
         yield from _openings(room)
@@ -87,6 +93,50 @@ def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding
                 f"They are counted to the first room, {room.name}. Air and alarms are worked out for each room.",
                 "Add 'space:' to the outlet, with the room's id, or 'outdoors'.",
                 of=tuple(s.appliance.name for s in stray),
+            )
+
+
+SEALED_FLUE: Annotated[
+    Metre,
+    Known(
+        "distance of a room-sealed appliance's flue from an opening into the rooms, below which it is told",
+        "NFPA 54 as makers' manuals tell it: 6 in to 10,000 Btu/h, 9 in to 50,000, 12 in above; the largest is taken",
+        "twice",
+    ),
+] = 12 * INCH
+OTHER_FLUE: Annotated[
+    Metre,
+    Known(
+        "distance of any other flue below or beside an opening into the rooms, below which it is told",
+        "NFPA 54 as makers' manuals tell it: 4 ft below or to the side of the opening, 1 ft above it",
+        "twice",
+    ),
+] = 4 * FOOT
+
+
+def _near_flues(build: Installation) -> Iterator[Finding]:
+    """Ends of flues and exhausts beside a door, window, hatch or vent, as far as the spec gives both places."""
+    sealed = all(s.appliance.flue in ("room-sealed", "flueless") for s in build.served)
+    into = [o for o in build.spec.openings if o.kind in ("door", "window", "hatch", "vent")]
+    for i, end in enumerate(build.spec.openings):
+        if end.kind not in ("flue", "exhaust") or not into:
+            continue
+        nearest = min(into, key=lambda opening: math.dist(end.at, opening.at))
+        far = math.dist(end.at, nearest.at)
+        above = end.at[2] - nearest.at[2] >= SEALED_FLUE
+        least = SEALED_FLUE if (end.kind == "flue" and sealed) or above else OTHER_FLUE
+        if far < least * (1 - 1e-9):
+            shown = system(build)
+            yield warning(
+                "flue-near-opening",
+                "build",
+                ("openings", i, "at"),
+                f"{end.name or end.kind.capitalize()} ends {units.show(far, 'distance', shown)} from {nearest.name or nearest.kind}.",
+                "Fumes come in there with the wind, and carbon monoxide with them.",
+                f"Move it at least {units.show(least, 'distance', shown)} away, or as far as its maker and the authority ask. Measure "
+                "from edge to edge.",
+                "NFPA 54 as makers' manuals tell it, for buildings (read in two or more public texts). Other codes have figures of "
+                "their own",
             )
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc import units
+from gasdoc.build.labels import OUTDOORS
 from gasdoc.build.model import Run
 from gasdoc.build.route import STRAIGHT, angle
 from gasdoc.catalog import tubing
@@ -176,12 +177,31 @@ def locker_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator
     )
 
 
+def passage_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator[Finding]:
+    """A line from outside to appliances in rooms that is stated to pass through nothing on its way."""
+    runs = [*lines_of(zones).values()]
+    outside = build.spec.container.place in ("outdoors", "chassis", "drawbar")
+    inside = any(s.outlet.space != OUTDOORS for s in build.served)
+    stated = all("through" in run.part.model_fields_set for run in runs)
+    if runs and outside and inside and stated and not any(run.part.through for run in runs):
+        yield warning(
+            "no-passage",
+            runs[0].id,
+            (*runs[0].at, "through"),
+            "No run is stated to pass a wall or floor, and the line comes from outside.",
+            "Sleeve, grommet and seal of the passage are on no list then. A line chafes there, and gas and fumes come in beside it.",
+            "Write what the line passes where it comes in, as 'through: [wall]' or '[floor]'.",
+            "common practice, no source",
+        )
+
+
 PLASTIC = "outdoors and underground: title of IFGC 2018 Table 402.4(35), read once. The rest is common practice"
 
 
 def ground_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator[Finding]:
     """Polyethylene pipe anywhere but in the ground, and runs in the ground of what moves."""
     moving = moves(build)
+    yield from _buried_joints(build)
     for run in lines_of(zones).values():
         plastic = tubing.material(run.material).only_buried
         where = [
@@ -254,3 +274,28 @@ def line_conditions(run: Line, moving: bool) -> frozenset[str]:
             else "tubing-larger"
         )
     return frozenset(found)
+
+
+def _buried_joints(build: Installation) -> Iterator[Finding]:
+    """Valves, tees and the like between two runs that lie in the ground."""
+    told = set()
+    for node, run in build.each(Run):
+        between = []
+        for earlier in build.before(node.id):
+            if isinstance(earlier.part, Run):
+                break
+            between.append(earlier)
+        else:
+            continue
+        if not (run.buried and earlier.part.buried and between) or between[-1].id in told:
+            continue
+        told.add(between[-1].id)
+        yield warning(
+            "buried-joint",
+            between[-1].id,
+            between[-1].at,
+            f"Before and behind {between[-1].id} the line lies in the ground.",
+            "A joint in the ground leaks unseen, and the gas spreads along the trench, under the floor too.",
+            "Bring the line up there, or set it in a pit that can be opened. What stays in the ground has to be listed for it.",
+            "common practice, no source",
+        )

@@ -12,6 +12,7 @@ from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.lines import Shortfall, SizedZone, Zone, most_carried, rated_capacity
 from gasdoc.study.supply.names import on_the_valve
 from gasdoc.study.supply.pressure_findings import SETTLE_SIZE, because
+from gasdoc.words import in_sentence
 
 
 def _too_small(build: Installation, zone: Zone, rated: float, system: units.System) -> Finding:
@@ -77,6 +78,7 @@ def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Ite
         )
     for zone in zones:
         yield from _regulator(zone, zone.regulator)
+        yield from _far_above_usual(build, zone)
     arriving = {regulator for zone in zones if zone.pressure is not None for regulator, _ in zone.pressure.regulators}
     for zone in zones[1:]:
         needed, pressures = zone.regulator.inlet, zone.pressure
@@ -159,6 +161,31 @@ def _regulator(zone: SizedZone, regulator: Regulator) -> Iterator[Finding]:
             "When a regulator fails open, container pressure reaches the appliances.",
             "Read its data sheet and add 'over_pressure_protection:'.",
         )
+
+
+FAR_ABOVE = 2.0
+"""How many times the pressure that is usual for appliances the outlet of a regulator before them has to be, to be told (our
+choice): 50 mbar is usual where 30 mbar is."""
+
+
+def _far_above_usual(build: Installation, zone: Zone) -> Iterator[Finding]:
+    """Appliances whose plate nobody has copied, behind a regulator that is made for other things."""
+    usual = facts.usual_pressure(build)
+    behind = {outlet for outlet, _ in zone.outlets}
+    unread = [s.appliance.name for s in build.served if s.id in behind and s.appliance.jetted_for is None]
+    if not unread or float(zone.regulator.outlet) <= FAR_ABOVE * float(usual.value):
+        return
+    shown = facts.system(build)
+    yield error(
+        "pressure-far-above-usual",
+        zone.id,
+        (*zone.at, "outlet"),
+        f"The regulator is set to {units.show(zone.regulator.outlet, units.pressure_kind(zone.regulator.outlet, shown), shown)}. "
+        f"What is usual here for {in_sentence(unread)} is {units.show(usual.value, 'supply pressure', shown)}.",
+        "So much pressure sends a flame out of the appliance, and bursts valves and hoses made for low pressure.",
+        "Read the plates, and add 'jetted_for:'. Use a regulator made for the pressure on them, with a licensed fitter.",
+        str(usual.citation),
+    )
 
 
 def _capacities(build: Installation, zones: Sequence[Zone]) -> Iterator[Finding]:

@@ -217,3 +217,32 @@ def test_what_leaks_in_something_that_moves_needs_a_way_out_at_the_floor() -> No
     assert codes(spec)["no-low-opening"] == Severity.WARNING
     assert "no-low-opening" not in codes(room("boat-eu", vent_high="200 cm2", vent_low="1 cm2"))
     assert "no-low-opening" not in codes(room("us-cabin", vent_high="200 cm2", vent_low="0 cm2"))
+
+
+@pytest.mark.parametrize(
+    ("flue", "kind", "far", "told"),
+    [
+        ("room-sealed", "flue", "11 in", True),  # 12 in for one of more than 50,000 Btu/h, the largest of three
+        ("room-sealed", "flue", "12 in", False),
+        ("open-flued", "flue", "3.9 ft", True),  # 4 ft below an opening or beside it
+        ("open-flued", "flue", "4 ft", False),
+        ("room-sealed", "exhaust", "3.9 ft", True),
+    ],
+)
+def test_a_flue_that_ends_beside_a_window_is_told(flue: str, kind: str, far: str, told: bool) -> None:
+    spec = build(run("3 ft", "1/2 in OD", **COPPER), outlet("Heater", "4 kW", flue=flue))
+    spec["openings"] = [
+        {"kind": kind, "at": ["0 ft", "0 ft", "3 ft"]},
+        {"kind": "window", "at": [far, "0 ft", "3 ft"]},
+        {"kind": "intake", "at": ["1 in", "0 ft", "3 ft"]},  # its own, beside it
+    ]
+    assert ("flue-near-opening" in codes(spec)) is told
+
+
+def test_a_flue_a_foot_above_a_window_is_not_told() -> None:
+    spec = build(run("3 ft", "1/2 in OD", **COPPER), outlet("Heater", "4 kW", flue="open-flued"))
+    spec["openings"] = [
+        {"kind": "flue", "at": ["0 ft", "0 ft", "4.1 ft"]},
+        {"kind": "window", "at": ["0 ft", "0 ft", "3 ft"]},
+    ]
+    assert "flue-near-opening" not in codes(spec)

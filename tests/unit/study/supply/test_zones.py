@@ -3,7 +3,19 @@
 from __future__ import annotations
 
 import pytest
-from made_up_builds import FOOT, KBTU_PER_HOUR, THREE, Values, build, kbtu, outlet, run, study_of, two_stage
+from made_up_builds import (
+    FOOT,
+    KBTU_PER_HOUR,
+    THREE,
+    Values,
+    build,
+    found,
+    kbtu,
+    outlet,
+    run,
+    study_of,
+    two_stage,
+)
 
 from gasdoc.engineering.supply import tree
 from gasdoc.study.facts import heating_value
@@ -110,3 +122,16 @@ def test_a_regulator_rated_in_gas_per_hour_is_converted_with_the_heating_value()
         build(run("8 ft", material="copper", type="k"), outlet("H", "80 kBtu/h"), regulator={"capacity": "1.5 kg/h"})
     )
     assert any(f.code == "regulator-too-small" and "71.3 kBtu/h" in f.message for f in small.findings)
+
+
+@pytest.mark.parametrize(("outlet_pressure", "told"), [("22 inH2O", False), ("2 psi", True)])
+def test_much_more_than_the_usual_pressure_needs_a_plate_that_takes_it(outlet_pressure: str, told: bool) -> None:
+    """Twice 11 in. w.c. is 22."""
+
+    def line(jetted: Values | None) -> list[Values]:
+        return [run("8 ft", material="copper", type="k"), outlet("H", "20 kBtu/h", jetted_for=jetted)]
+
+    set_to = {"outlet": outlet_pressure, "lock_up": None}
+    assert bool(found(study_of(build(*line(None), regulator=set_to)), "pressure-far-above-usual")) is told
+    plate = {"gas": "propane", "pressure": outlet_pressure}
+    assert not found(study_of(build(*line(plate), regulator=set_to)), "pressure-far-above-usual")
