@@ -363,6 +363,20 @@ def _tests(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
                 "the regulators are: " + ", ".join(zones),
                 "spec-zone",
             )
+        if not test.readings and test.kind != "container-side":
+            yield Complaint(
+                ("tests", i),
+                "'readings' is missing",
+                "add the readings, in order of time. Only a container-side test, made with leak fluid, may have none",
+                "spec-missing-key",
+            )
+        if test.readings and test.time is not None:
+            yield Complaint(
+                ("tests", i, "time"),
+                "this test has a time and readings with times",
+                "take 'time:' out. It is for a test without readings",
+                "spec-readings",
+            )
         moments = [(reading.date or test.date, reading.time) for reading in test.readings]
         for k in range(1, len(moments)):
             if moments[k] <= moments[k - 1]:

@@ -5,7 +5,7 @@ from typing import Annotated, get_args
 from pydantic import Field
 
 from gasdoc.build.model.photos import Photos, photos
-from gasdoc.build.model.values import NO_CODE, Block, Pressure, PressureFromZero, Temperature, TemperatureStep
+from gasdoc.build.model.values import NO_CODE, Block, Pressure, PressureFromZero, Temperature, TemperatureStep, no_items
 from gasdoc.regions.proof import TestKind
 from gasdoc.scalars import Clock, Day, Id, Name, Text, choice
 
@@ -52,8 +52,16 @@ class Test(Block, about="A test that was made, with its readings."):
     barometer: Pressure | None = Field(
         None, json_schema_extra=NO_CODE, description="Smallest step of the barometer. If left out, 1 mbar."
     )
+    time: Clock | None = Field(
+        None,
+        json_schema_extra=NO_CODE,
+        description="Time of day of a container-side test that has no readings. Readings have times of their own.",
+    )
     readings: list[Reading] = Field(
-        min_length=1, max_length=500, json_schema_extra=NO_CODE, description="The readings, in order of time."
+        default_factory=no_items,
+        max_length=500,
+        json_schema_extra=NO_CODE,
+        description="The readings, in order of time. A container-side test, made with leak fluid, may have none.",
     )
     bubbles: Annotated[str, choice("none", "found", "not-looked")] | None = Field(
         None, json_schema_extra=NO_CODE, description="What leak fluid showed at the joints."

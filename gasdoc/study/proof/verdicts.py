@@ -180,14 +180,19 @@ def covers_zones(test: Test, zones: Sequence[str]) -> frozenset[str]:
 
 
 def started(test: Test) -> dt.datetime:
-    """When the first reading was taken."""
-    reading = test.readings[0]
-    return dt.datetime.combine(reading.date or test.date, reading.time)
+    """When the first reading was taken; without readings the time stated, else the beginning of its day."""
+    return _moment(test, 0)
 
 
 def ended(test: Test) -> dt.datetime:
-    """When the last reading was taken."""
-    reading = test.readings[-1]
+    """When the last reading was taken; without readings as `started`."""
+    return _moment(test, -1)
+
+
+def _moment(test: Test, place: int) -> dt.datetime:
+    if not test.readings:
+        return dt.datetime.combine(test.date, test.time or dt.time())
+    reading = test.readings[place]
     return dt.datetime.combine(reading.date or test.date, reading.time)
 
 
@@ -251,9 +256,10 @@ def _judge(build: Installation, tests: LeakTest, index: int, test: Test) -> Judg
             helps = (Help("ask-for-figures"), *helps)
     if test.kind in ("piping", "appliances") and test.medium == "propane" and "medium-not-asked" in reasons:
         outcome, reasons, helps = "danger", ("fuel-gas", *(r for r in reasons if r != "medium-not-asked")), ()
-    factor = sealed_line.service_factor(medium, float(test.readings[0].pressure), service, air)
-    fluid = next(m.smallest for m in leak_methods() if m.id == "bubble-fluid")
     used = test.bubbles in ("none", "found") and test.kind not in ("container-side", "flow")
+    start = float(test.readings[0].pressure) if used else None
+    factor = sealed_line.service_factor(medium, start, service, air) if start is not None else None
+    fluid = next(m.smallest for m in leak_methods() if m.id == "bubble-fluid")
     return Judged(
         index=index,
         test=test,
@@ -267,7 +273,7 @@ def _judge(build: Installation, tests: LeakTest, index: int, test: Test) -> Judg
         asked_hold=asked_hold,
         volume=volume,
         connected=connected,
-        fluid_visible=fluid * factor if used and fluid is not None and factor is not None else None,
+        fluid_visible=fluid * factor if fluid is not None and factor is not None else None,
         current=True,
     )
 
@@ -277,7 +283,6 @@ def _as_asked(test: Test, rows: tuple[AskedTest, ...]) -> Iterator[str]:
     if not rows:
         yield "no-row"
     step = float(test.gauge.resolution) if test.gauge is not None and test.gauge.resolution is not None else None
-    start = float(test.readings[0].pressure)
     found = set()
     for asked in rows:
         row = asked.test
@@ -295,7 +300,7 @@ def _as_asked(test: Test, rows: tuple[AskedTest, ...]) -> Iterator[str]:
             if step is None:
                 found.add("no-gauge-step")
             continue
-        highest = asked.highest
+        highest, start = asked.highest, float(test.readings[0].pressure)
         if highest is not None and start > highest * (1 + 1e-9) + (step or 0.0) / 2:
             found.add("pressure-too-high")
     yield from sorted(found)

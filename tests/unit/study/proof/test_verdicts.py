@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from made_up_builds import FOOT, INCH, PSI, Values, build, found, one, outlet, run, study_of, words
+from made_up_builds import FOOT, INCH, PSI, Values, build, found, one, outlet, run, study_of, try_study, words
 from properties import tries
 
 from gasdoc.engineering.proof.leak_test import Help
@@ -279,6 +279,32 @@ def test_a_gauge_coarser_than_the_row_asks_is_no_test() -> None:
 def test_the_container_side_rests_on_leak_fluid(bubbles: str | None, outcome: str) -> None:
     test = piping({"time": "09:00", "pressure": "85 psi"}, kind="container-side", medium="propane", bubbles=bubbles)
     assert judged(test).outcome == outcome
+
+
+def wetted(bubbles: str, time: str | None = None) -> Values:
+    """The joints before the regulator wetted with leak fluid, no gauge anywhere near."""
+    return piping(
+        kind="container-side", medium="propane", bubbles=bubbles, gauge=None, thermometer=None, readings=None, time=time
+    )
+
+
+def test_a_test_of_the_container_side_takes_no_reading() -> None:
+    """The rule asks for bubbles alone; which of two on one day was later, is said by their times."""
+    assert judged(wetted("none")).outcome == "pass"
+    earlier, later = study_of(hut(wetted("found", "09:00"), wetted("none", "10:30"))).judged
+    assert (earlier.outcome, earlier.current, later.current) == ("leak", False, True)
+    assert [j.current for j in study_of(hut(wetted("found"), wetted("none"))).judged] == [True, True]
+
+
+@pytest.mark.parametrize("kind", ["piping", "appliances", "leak-check", "flow"])
+def test_any_other_test_is_its_readings(kind: str) -> None:
+    _, (problem,) = try_study(hut(piping(readings=None) | {"kind": kind}))
+    assert problem.code == "spec-missing-key" and "'readings'" in problem.message
+
+
+def test_a_time_beside_readings_is_told() -> None:
+    _, (problem,) = try_study(hut(piping(*STEADY, time="09:00")))
+    assert problem.code == "spec-readings" and "take 'time:' out" in problem.hint
 
 
 def test_the_clock_reads_to_a_minute_where_all_times_are_whole_minutes() -> None:
