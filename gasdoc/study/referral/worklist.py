@@ -177,8 +177,10 @@ def _names(build: Installation, finding: Finding) -> tuple[str, ...]:
     node = build.by_id.get(finding.subject)
     if node is not None and isinstance(node.part, Outlet):
         return (node.part.appliance.name,)
-    if (node is not None and isinstance(node.part, Regulator)) or finding.at[:1] == ("regulator",):
+    if node is not None and isinstance(node.part, Regulator):
         return (the_regulator(finding.subject),)
+    if finding.at[:1] == ("regulator",):
+        return (the_regulator(build.first),)
     if finding.at[:1] == ("spaces",) and finding.subject != "build":
         rooms = enumerate(build.spec.spaces)
         return tuple(room_name(space, i) for i, space in rooms if room_id(space, i) == finding.subject)

@@ -150,14 +150,14 @@ def test_what_belongs_to_a_later_stage_is_not_asked_of_a_plan() -> None:
 
 
 def test_once_all_is_chosen_the_data_sheets_are_asked_for() -> None:
-    regulator = {"capacity": None, "tolerance": None, "lock_up": None}
+    regulator = {"capacity": None, "tolerance": None, "lock_up": None, "inlet": None}
     spec = build(run("20 ft", "1/2 in nominal", material="copper", type="k"), outlet("Heater", "30 kBtu/h"))
     spec |= {"fitted": None, "regulator": without_none(REGULATOR | regulator), "container": CONTAINER}
     made = study_of(without_none(spec))
     assert made.worklist.stage == "bought"
     line = next(line for line in lines(made) if "data sheet" in line)
     assert line.startswith("Read off the data sheet of the regulator: the capacity; ")
-    assert "how far it may be off its setting" in line
+    assert "; the lowest inlet pressure; how far it may be off its setting" in line  # all of one regulator
     assert "regulator-capacity-unknown" not in {problem.code for problem in finding_problems(made)}
 
 
