@@ -38,6 +38,7 @@ CONDITIONS = (
     "inside-locker",
     "plate-asked",
     "frying",
+    "galley",
     "loop-asked",
     "straps",
     "chain",

@@ -105,6 +105,8 @@ def _conditions(rest: Rest) -> Iterator[str]:
         yield "loop-asked"
     if any(s.kind.fries for s in build.served):
         yield "frying"
+    if any(s.kind.cooks for s in build.served):
+        yield "galley"
     if any(passage_rule(place)[0].seal for run in lines_of(rest.zones).values() for place in run.part.through):
         yield "sealed-passages"
     if taper_joints(rest.fittings):

@@ -154,9 +154,11 @@ def _unknown(build: Installation) -> Iterator[Finding]:
                 "Ventilation and carbon monoxide depend on it.",
                 "Add 'flue: room-sealed', 'open-flued' or 'flueless'.",
             )
-        if connector_drop(s) is None:
+        rigid = connector_kind(build, s.outlet)[0] == "rigid"
+        # A rigid tail that is only taken as usual is not there yet: nobody can measure behind it.
+        if connector_drop(s) is None and not (rigid and s.outlet.connector is None):
             at = (*s.at, "connector") if s.outlet.connector else s.at
-            if connector_kind(build, s.outlet)[0] == "rigid":
+            if rigid:
                 yield note(
                     "rigid-tail-drop-unknown",
                     s.id,

@@ -247,6 +247,8 @@ def test_a_connector_without_a_rating_is_noted_and_one_with_a_rating_is_not() ->
     assert found(study_of(rated), "connector-capacity-unknown") == []
     tail = one(study_of(hut(connector={"kind": "rigid", "length": "3 ft"})), "rigid-tail-drop-unknown", "heater")
     assert "measure" in tail.remedy
+    usual = study_of(hut(connector=None) | {"region": "eu"})  # taken as rigid, and nothing is there yet
+    assert found(usual, "rigid-tail-drop-unknown") == [] and found(usual, "connector-capacity-unknown") == []
 
 
 def test_an_appliance_made_for_another_pressure_is_an_error_with_both_pressures() -> None:

@@ -282,6 +282,15 @@ def test_what_goes_through_a_wall_is_sealed_and_what_goes_through_a_partition_is
     assert "passage-sealant" in through["wall"] and "passage-sealant" not in through["partition"]
 
 
+def test_a_boat_has_its_extinguishers_by_its_length_and_a_blanket_where_something_cooks() -> None:
+    """The scheme for British inland waters: two of 5A/34B at the least, three in a boat over 11 m; a blanket by the cooker."""
+    line = (run("9 ft", "5/8 in OD", **COPPER),)
+    made = items(hut(*line, outlet("Stove", "20 kBtu/h", kind="cooker"), region="boat-eu"))
+    assert made["extinguisher"].quantity == 2 and "5A/34B" in made["extinguisher"].name
+    assert "EN 1869" in made["fire-blanket"].name
+    assert "fire-blanket" not in items(hut(*line, outlet("Heater", "20 kBtu/h"), region="boat-eu"))
+
+
 def test_a_fryer_has_its_own_extinguisher_and_its_blanket_outside_north_america() -> None:
     line = (
         run("9 ft", "5/8 in OD", **COPPER),
