@@ -101,7 +101,7 @@ def translated(error: ValidationError, document: Document, model: Model) -> list
             hint = _wanted(model, at)
         else:
             line, column = document.place(at, value=True)
-            message, hint = _structure(detail["type"], key, detail.get("input"), context)
+            message, hint = _structure(detail["type"], key, detail.get("input"), context, _keys(model, at))
             code = "spec-structure"
             below = detail.get("input")
             item = _model_at(model, (*at, 0)) if detail["type"] == "list_type" else None
@@ -251,7 +251,12 @@ _PLAIN = {
 """What is wrong with a value of a plain type, by pydantic's name for it, and what would be right."""
 
 
-def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -> tuple[str, str]:
+FEW_KEYS = 6
+"""A block of so many keys is told with their names."""
+
+
+def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any], below: Sequence[str]) -> tuple[str, str]:
+    """What is wrong with the form of a value and what would be right; `below` are the keys of a block."""
     found = "nothing"
     if isinstance(value, list | dict):
         found = "a list" if isinstance(value, list) else "a block of keys"
@@ -278,7 +283,8 @@ def _structure(kind: str, key: str | int, value: Any, context: dict[str, Any]) -
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         if isinstance(value, str) and (glued := re.match(r"([a-z_]+):(?=\S)", value)):
             return f"there is no space after the colon of {found}", f"write '{glued[1]}: {value[glued.end() :][:40]}'"
-        return f"{name} must be a block of keys, and {found} stands here", "indent its keys below it"
+        keys = f": {', '.join(below)}" if 0 < len(below) <= FEW_KEYS else ""
+        return f"{name} must be a block of keys, and {found} stands here", f"indent its keys below it{keys}"
     if kind == "too_short":
         least = context["min_length"]
         return f"{name} needs at least {least} item{'s' if least != 1 else ''}", "add what is missing"

@@ -67,7 +67,7 @@ def _lines(found: Choices, title: str, shown: System) -> Iterator[str]:
     yield "REGULATOR: what to ask for"
     for said in regulator_words(found.regulator):
         yield f"  {said.label}: {said.text.format(*(_said(each, shown) for each in said.values))}"
-    yield "  never turn one up to reach a pressure"
+    yield "  Never turn one up to reach a pressure."
     if inlets_decide(found.regulator):
         yield from (f"  {line}" for line in inlet_lines(found, shown))
     yield ""
@@ -151,12 +151,14 @@ def cost_words(design: Design, currency: str) -> str:
     cost = design.figures["cost"].value
     if cost is not None:
         return f"{cost:.0f} {currency} for container, regulator and tube. Fittings come on top"
-    return f"not known. No price for {', '.join(design.unpriced)}" if design.unpriced else "not known"
+    return (
+        f"not known. Write prices for {', '.join(design.unpriced)} into prices.yaml" if design.unpriced else "not known"
+    )
 
 
 def change_words(change: OtherContainer) -> str:
     """What one thing that is otherwise would change."""
-    return f"{change.words}: {'the same' if change.same else change.container or 'nothing fits'}"
+    return f"{change.words}: {'the same container' if change.same else change.container or 'nothing fits'}"
 
 
 def limit_words(choice: ContainerChoice, shown: System) -> str:
@@ -185,7 +187,7 @@ def carrying(end: Enough) -> str:
     """Down to what fill a set carries the coldest day."""
     if end.to_fill is None:
         return "short, even full"
-    return "only full" if end.to_fill == 1.0 else f"down to {fill_words(end.to_fill)}"
+    return "only when full" if end.to_fill == 1.0 else f"down to {fill_words(end.to_fill)}"
 
 
 def lasting(choice: ContainerChoice) -> str:
@@ -231,7 +233,7 @@ def regulator_words(regulator: RegulatorChoice) -> Iterator[RegulatorLine]:
         larger = next_size is not None and (not end or next_size != size)
         told = f", the next usual size is {next_size * 3600:g} kg/h" if larger and next_size is not None else ""
         yield RegulatorLine(
-            "Capacity, at the least" if not end else "Capacity, if they count the other heat",
+            "Capacity, at the least" if not end else "Capacity, if the plates count the other heat",
             "{} of gross heat, or {} kg/h of gas{}{}",
             ((load, "load"), f"{mass * 3600:.2f}", told, f" ({regulator.basis})" if not end else ""),
         )
@@ -254,8 +256,8 @@ def inlet_lines(found: Choices, shown: System) -> Iterator[str]:
             yield f"rated from {pressure}: the gas never has it"
             continue
         first = next((c for c in found.containers if c.id == inlet.first), None)
-        words = f"{first.name}, {first.way}" if first is not None else inlet.first or "no container"
-        yield f"rated from {pressure}: works with liquid above {units.show(inlet.floor, 'temperature', shown)}, and {words} comes first"
+        words = f"{first.name}, {first.way}, comes first" if first is not None else "no container is enough"
+        yield f"rated from {pressure}: works with liquid above {units.show(inlet.floor, 'temperature', shown)}, and {words}"
 
 
 def side_by_side(choices: Sequence[TubingChoice]) -> list[TubingChoice]:

@@ -267,6 +267,12 @@ def test_a_build_can_place_a_finding_in_its_file() -> None:
             "[spec-structure]",
         ),
         (
+            "kind: oven, input",
+            "kind: oven, jetted_for: propane 37 mbar, input",
+            "20:70: error: 'jetted_for' must be a block of keys, and 'propane 37 mbar' stands here; indent its keys below it: "
+            "gas, pressure, altitude [spec-structure]",
+        ),
+        (
             "outlets: [oven, heater]",
             "outlets: []",
             "25:29: error: 'outlets' needs at least 1 item; add what is missing [spec-structure]",
