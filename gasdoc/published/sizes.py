@@ -11,6 +11,7 @@ import hashlib
 import io
 import os
 import re
+import zlib
 
 from msgspec import Struct
 
@@ -59,14 +60,20 @@ def made(copy: Copy, content: bytes) -> bytes:
     cannot be read."""
     kept = user_cache("photos") / copy.place.rpartition("/")[2]
     with contextlib.suppress(OSError):
-        return kept.read_bytes()
+        written = kept.read_bytes()
+        if _sum(written[4:]) == written[:4]:  # a disk that was full or failed leaves half a picture
+            return written[4:]
     smaller = _resized(content, copy)
     with contextlib.suppress(OSError):  # it is made again next time
         kept.parent.mkdir(parents=True, exist_ok=True)
         beside = kept.with_suffix(f".{os.getpid()}")
-        beside.write_bytes(smaller)
+        beside.write_bytes(_sum(smaller) + smaller)
         beside.replace(kept)
     return smaller
+
+
+def _sum(content: bytes) -> bytes:
+    return zlib.crc32(content).to_bytes(4)
 
 
 def _resized(content: bytes, copy: Copy) -> bytes:

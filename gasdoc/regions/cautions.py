@@ -35,6 +35,7 @@ CAUTION_CONDITIONS = (
     "butane",
     "two-stage",
     "regulator-hose",
+    "engine",
     "handwheel",
     "clip-on",
     "handle-not-known",

@@ -239,6 +239,8 @@ def conditions(build: Installation) -> frozenset[str]:
         found.add("two-stage")
     if any(regulator.hose is not None for _, _, regulator in regulators(build)):
         found.add("regulator-hose")
+    if any(s.kind.engine for s in build.served):
+        found.add("engine")
     found.add(handle(build) or "handle-not-known")
     found |= families(build)
     if "csst" in found and moves(build):

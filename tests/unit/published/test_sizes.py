@@ -91,6 +91,15 @@ def test_a_copy_is_kept_from_one_build_to_the_next(store: Path) -> None:
     assert sizes.made(made[0], b"not looked at again") == first
 
 
+def test_a_kept_copy_that_is_not_whole_is_made_again(store: Path) -> None:
+    made, content = copies(photo(800, 400))
+    first = sizes.made(made[0], content)
+    (kept,) = store.iterdir()
+    for damaged in (kept.read_bytes()[:-9], b"", first):
+        kept.write_bytes(damaged)
+        assert sizes.made(made[0], content) == first
+
+
 def test_what_cannot_be_decoded_is_told() -> None:
     made, content = copies(photo(800, 400))
     with pytest.raises(published.Unfit):

@@ -51,7 +51,8 @@ def builds() -> Iterable[Values]:
         container={"mount": {"way": "chain"}},
     )
     yield build(short, tee([fryer], [flued]), region="us-trailer", container={"mount": {"way": "rack"}})
-    yield build(short, heater, region="boat-us", container={"mount": {"way": "straps"}})
+    generator = outlet("Generator", "20 kBtu/h", kind="generator")
+    yield build(short, generator, region="boat-us", container={"mount": {"way": "straps"}})
     hose = {"hose": {"length": "2 ft"}}
     yield build(short, heater, region="us-trailer", container={"mount": {"way": "tray"}}, regulator=hose)
     yield build(short, heater, region="uk", container={"connection": None})
