@@ -159,12 +159,10 @@ def clearance_findings(build: Installation, around: Sequence[Clearance]) -> Iter
 
 
 def _less_than_elsewhere(build: Installation, clearance: Clearance) -> Iterator[Finding]:
-    """A distance for which this region has no figure, and which is less than any figure that is known. An exhaust lights gas
-    as a flame does."""
-    alike = clearance.measure.replace("exhaust", "ignition")
-    known = [
-        limit for row in mounting().clearances if row.measure in (clearance.measure, alike) for limit in row.limits
-    ]
+    """A distance for which this region has no figure, and which is less than any figure known of the same valve, whatever it is
+    to."""
+    valve = clearance.measure.partition("_")[0]
+    known = [limit for row in mounting().clearances if row.measure.partition("_")[0] == valve for limit in row.limits]
     least = min(known, key=lambda limit: float(limit.limit), default=None)
     if least is None or clearance.value is None or clearance.value >= float(least.limit) * (1 - 1e-9):
         return
@@ -173,8 +171,8 @@ def _less_than_elsewhere(build: Installation, clearance: Clearance) -> Iterator[
         "clearance-doubtful",
         "container",
         ("container", "clearances") if build.spec.container.clearances is not None else ("container",),
-        f"{clearance.asks}: {units.show(clearance.value, 'distance', shown)}. No figure is known for it here. The least that is "
-        f"asked elsewhere is {units.show(float(least.limit), 'distance', shown)}.",
+        f"{clearance.asks}: {units.show(clearance.value, 'distance', shown)}. No figure is known for it here. The least of "
+        f"such distances that is asked elsewhere is {units.show(float(least.limit), 'distance', shown)}.",
         "Gas let off by the valve, or spilt in filling, must not reach a flame or the inside. What hangs low is torn off.",
         "Ask the authority which figure holds here, and move it.",
         str(least.citation),
