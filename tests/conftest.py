@@ -4,18 +4,29 @@ was slow (what is timed is measured in benchmarks)."""
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import shutil
 import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 HERE = Path(__file__).parent
 SLOW = (
-    *("site/test_axe.py", "site/test_print.py", "site", "wheel", "versioned", "cli", "robustness"),
+    *(
+        "site/test_frame.py",
+        "site/test_print.py",
+        "site/test_axe.py",
+        "site",
+        "wheel",
+        "versioned",
+        "cli",
+        "robustness",
+    ),
     "reference/test_container_reference.py",
     "reference/test_flow_reference.py",
     "reference/test_from_spec_to_page.py",
@@ -84,6 +95,8 @@ def pytest_configure(config: pytest.Config) -> None:
     Tests start hundreds of processes, and where Python is told to keep nothing each would compile the whole package again.
     """
     config.option.loadscopereorder = False  # xdist would begin with the files of most tests, and end with the longest
+    if config.args_source is pytest.Config.ArgsSource.TESTPATHS:
+        config.args = _files(config)
     if config.pluginmanager.has_plugin("cacheprovider"):
         compiled = str(config.cache.mkdir("compiled"))
         if not hasattr(config, "workerinput"):  # of what lay in temporary folders of runs before
@@ -96,8 +109,24 @@ def pytest_configure(config: pytest.Config) -> None:
             shutil.rmtree(config.cache.mkdir("kept") / "gasdoc" / "builds", ignore_errors=True)
 
 
+def _files(config: pytest.Config) -> list[str]:
+    """The files of tests of a whole run, without those that are slow where these are left out.
+
+    Each worker begins with others and finds the rest compiled: to compile all takes longer than the slowest of them.
+    """
+    fast = config.option.markexpr == "not slow"
+    files = [path for path in sorted(HERE.rglob("test_*.py")) if not (fast and any(map(path.is_relative_to, _slow())))]
+    worker: dict[str, Any] = getattr(config, "workerinput", {"workerid": "gw0", "workercount": 1})
+    first = len(files) * int(worker["workerid"].removeprefix("gw")) // worker["workercount"]
+    return [str(path) for path in (*files[first:], *files[:first])]
+
+
+def _slow() -> list[Path]:
+    return [HERE / name for name in SLOW]
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    slow = [HERE / name for name in SLOW]
+    slow = _slow()
     if missing := [str(path) for path in slow if not path.exists()]:
         raise pytest.UsageError(f"marked as slow, but not there: {', '.join(missing)}")
     rank = {
@@ -107,7 +136,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if rank[item.path] < len(slow) or not HEAVY.isdisjoint(getattr(item, "fixturenames", ())):
             item.add_marker(pytest.mark.slow)
-    items.sort(key=lambda item: rank[item.path])  # what takes longest begins first, so that no worker is left with it
+    # What takes longest begins first, so that no worker is left with it.
+    items.sort(key=lambda item: (rank[item.path], item.path))
+
+
+def pytest_collection_finish() -> None:
+    """Nothing that is there by now goes before the last test, so it is never looked through for what may go."""
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")
