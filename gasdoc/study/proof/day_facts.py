@@ -29,8 +29,8 @@ LOW_PRESSURE: Annotated[
     Pascal,
     Known(
         "what most low-pressure regulators and controls stand: 14 inH2O, called 1/2 psi",
-        "A water heater's manual, which shuts the appliance off from a test of at most 1/2 psi; that of other appliances from memory",
-        "once",
+        "Manuals of a water heater, shut off from a test of at most 1/2 psi, and of a dryer, taken off above it",
+        "twice",
     ),
 ] = 14 * INCH_OF_WATER
 
