@@ -341,7 +341,8 @@ def _scalar(text: str) -> str:
 
 def _is_dropped(at: Path, key: str, empty: bool) -> bool:
     """Whether the entry `key` of the mapping at `at` is true of the old build only."""
-    return not empty and key in (_DROPPED_BELOW if at else _DROPPED_AT_TOP)
+    wished = at[:1] == ("wishes",)  # what its builder would have is no record
+    return not empty and not wished and key in (_DROPPED_BELOW if at else _DROPPED_AT_TOP)
 
 
 def _is_opaque(at: Path, key: str) -> bool:

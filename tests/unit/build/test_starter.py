@@ -436,6 +436,14 @@ def test_a_cut_leaves_the_layout_around_it(before: str, after: str) -> None:
     assert re.sub(r"\n\n+", "\n", got) == after
 
 
+def test_what_is_wished_is_copied_and_what_a_gauge_showed_is_not() -> None:
+    """Both are called `fill`: how gas is got, and how full the container was."""
+    text = PREVIOUS.replace("container:\n", "wishes: {carry: 60 lb, fill: exchanged}\ncontainer:\n", 1)
+    copy, dropped = from_previous(text, "b", None, "a", None)
+    assert "wishes: {carry: 60 lb, fill: exchanged}\n" in copy
+    assert not any(words.startswith("wishes") for words in dropped)
+
+
 def test_a_block_that_held_nothing_else_stays_as_an_empty_block() -> None:
     for connector in ("{manufactured: 2024-01-01}", "\n      manufactured: 2024-01-01  # tag"):
         original = BASE.format(space="  volume: 10 m3\n").replace(
