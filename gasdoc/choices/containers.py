@@ -398,7 +398,7 @@ def _choice(
             when = short_words(rig.short(asked.air, FILLS[0], gate.heat))
             reasons.append(Why("short-full", f"On the coldest day it is {when}, even full."))
         elif not gate.at_least and gate.days < asked.must_last * (1 - 1e-9):
-            said = f"It lasts {days_words(gate.days)} of such cold, and {days_words(asked.must_last)[6:]} are asked."
+            said = f"It lasts {days_words(gate.days)} of such cold, and is to last {days_words(asked.must_last)[6:]}."
             reasons.append(Why("does-not-last", said))
         elif asked.swap_at is not None and gate.to_fill > asked.swap_at + 1e-9:
             said = f"In such cold it has to be filled again {fill_words(gate.to_fill)}, not emptier."

@@ -118,8 +118,9 @@ def _too_short(lasts: str, asked: str, rests: str) -> Finding:
         "lasts-too-short",
         "container",
         _AT,
-        f"{lasts}; {asked} are asked.",
+        f"{lasts}; it is to last {asked}.",
         "Heaters and burners go out before the next fill. In the cold the last of the gas does not boil off fast enough.",
-        "Use more or larger containers, draw from more of them at once, or fill more often. See the container page.",
+        "Use more or larger containers, or fill more often. Where one feeds after the other, draw from both at once. See the "
+        "container page.",
         rests,
     )

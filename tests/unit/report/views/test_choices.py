@@ -68,7 +68,7 @@ def test_a_figure_from_memory_is_named(pages: dict[str, str]) -> None:
 
 
 def test_why_a_container_is_left_out_is_told(page: str) -> None:
-    assert "4 × 20-lb cylinder, together It lasts about 6.8 days of such cold, and 10 days are asked." in page
+    assert "4 × 20-lb cylinder, together It lasts about 6.8 days of such cold, and is to last 10 days." in page
 
 
 def test_it_gives_no_verdict_and_never_advises_more_pressure(page: str) -> None:
