@@ -118,7 +118,7 @@ def _too_short(lasts: str, asked: str, rests: str) -> Finding:
         "lasts-too-short",
         "container",
         _AT,
-        f"{lasts}; it is to last {asked}.",
+        f"{lasts}. It is to last {asked}.",
         "Heaters and burners go out before the next fill. In the cold the last of the gas does not boil off fast enough.",
         "Use more or larger containers, or fill more often. Where one feeds after the other, draw from both at once. See the "
         "container page.",
