@@ -16,6 +16,7 @@ from gasdoc.regions.upkeep import Interval, Task, upkeep_tasks
 from gasdoc.source import Path
 from gasdoc.study.facts import Installation, connector_kind, families, regulators, setting
 from gasdoc.study.findings import Finding, note, warning
+from gasdoc.study.supply.names import on_the_valve
 
 SUBJECTS = ("cylinder", "asme", "regulator", "hose", "gas-alarm", "co-alarm", "smoke-alarm")
 """Task conditions that name a part with a date of manufacture of its own."""
@@ -98,8 +99,8 @@ def _conditions(build: Installation) -> frozenset[str]:
         found.add("vehicle")
     if "csst" in families(build):
         found.add("csst")
-    hoses = any(True for _ in _regulator_hoses(build)) or any(_hose(build, s.outlet) for s in build.served)
-    if hoses or spec.container.number > 1:
+    hoses = any(True for _ in (*_regulator_hoses(build), *_container_hoses(build)))
+    if hoses or any(_hose(build, s.outlet) for s in build.served):
         found.add("hose")
     found |= {f"{alarm.kind}-alarm" for space in spec.spaces for alarm in space.alarms or ()}
     return frozenset(found)
@@ -115,6 +116,16 @@ def _regulator_hoses(build: Installation) -> Iterator[_Part]:
     for name, at, regulator in regulators(build):
         if regulator.hose is not None:
             yield _Part(f"hose of the {build.labels[name]}", (*at, "hose"), regulator.hose.manufactured)
+
+
+def _container_hoses(build: Installation) -> Iterator[_Part]:
+    """The hose or pigtail from the container to the regulator; none where that goes onto the valve itself, or where it is not
+    stated what joins the two."""
+    container, inlet = build.spec.container, build.spec.regulator.inlet_thread
+    if container.number > 1:
+        yield _Part("hoses of the containers", ("container",), container.hose_manufactured)
+    elif container.connection is not None and inlet is not None and not on_the_valve(build):
+        yield _Part("hose of the container", ("container",), container.hose_manufactured)
 
 
 def _hose(build: Installation, outlet: Outlet) -> bool:
@@ -178,8 +189,7 @@ def _made(build: Installation, task: Task) -> Iterator[_Part]:
                 if _hose(build, s.outlet):
                     made = s.outlet.connector.manufactured if s.outlet.connector else None
                     yield _Part(f"connector of {s.appliance.name}", s.at, made)
-            if spec.container.number > 1:
-                yield _Part("hoses of the containers", ("container",), None)
+            yield from _container_hoses(build)
         else:
             for k, space in enumerate(spec.spaces):
                 for i, alarm in enumerate(space.alarms or ()):

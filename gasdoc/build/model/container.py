@@ -264,6 +264,11 @@ class Container(Block, about="The container or set of equal containers the gas c
     manufactured: Day | None = Field(
         None, json_schema_extra=BUILD, description="Date of manufacture or first test, from the stamp."
     )
+    hose_manufactured: Day | None = Field(
+        None,
+        json_schema_extra=TIGHTNESS,
+        description="Date on the hose or pigtail from its valve to the regulator. Of several the oldest.",
+    )
     requalified: Day | None = Field(
         None, json_schema_extra=NO_CODE, description="Date of the last requalification, from the stamp."
     )

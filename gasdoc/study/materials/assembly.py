@@ -93,9 +93,13 @@ class Fittings(Struct, frozen=True):
 def on_offer(build: Installation, zones: Sequence[SizedZone], listed: Catalogue) -> Catalogue:
     """Of the listed parts those that are sold where the build is and go with its tubing and its threads."""
     si = build.region.units != "us"
-    found = [tube_ends(run.material, run.size, si) for run in lines_of(zones).values()]
-    found += [usual_end(written) for written in threads(build)]
-    kinds = {"bspt" if si else "npt", *(end.kind for end in found if end is not None)}
+    of_runs = {
+        end.kind for run in lines_of(zones).values() if (end := tube_ends(run.material, run.size, si)) is not None
+    }
+    stated = {end.kind for written in threads(build) if (end := usual_end(written)) is not None}
+    if "steel-tube" in of_runs and "tube" not in of_runs:
+        stated.discard("tube")  # a stub at an appliance takes the rings of the line
+    kinds = {"bspt" if si else "npt"} | of_runs | stated
     if kinds & {"csst", "pe"}:
         kinds.add("npt")  # the only thread that fittings for such tubing are listed with
     return _sold(listed, build.region.practice.rows, frozenset(kinds))

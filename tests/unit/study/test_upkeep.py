@@ -155,6 +155,27 @@ def test_nothing_is_due_from_a_clock() -> None:
     assert all(d.due is None for d in study_of(hut(fitted=None, container={"manufactured": None})).upkeep)
 
 
+@pytest.mark.parametrize(
+    ("number", "inlet", "names"),
+    [
+        ("1", "1/4 in inverted flare", {"hose of the container"}),  # a pigtail to the regulator on the wall
+        ("2", "1/4 in inverted flare", {"hoses of the containers"}),
+        ("1", "POL", set()),  # the regulator goes onto the valve
+        ("1", None, set()),  # nobody says what joins the two
+    ],
+)
+def test_a_hose_of_a_container_is_due_by_the_date_on_it(number: str, inlet: str | None, names: set[str]) -> None:
+    def hoses(made: dt.date | None) -> dict[str | None, dt.date | None]:
+        several: Values = {"number": number, "manifold": "changeover" if number == "2" else None}
+        container = several | {"hose_manufactured": str(made) if made else None}
+        line = run("3 m", "1/2", material="steel-dn"), outlet("Heater", "5 kW", connector=None)
+        more: Values = {"region": "eu", "setting": "cabin", "fitted": None, "container": container}
+        return {d.part: d.due for d in due(build(*line, regulator={"inlet_thread": inlet}, **more), "hose-replace")}
+
+    assert hoses(None) == dict.fromkeys(names)
+    assert hoses(dt.date(2025, 3, 1)) == dict.fromkeys(names, dt.date(2035, 3, 1))  # ten years in Germany
+
+
 def test_a_rigid_tail_that_is_taken_as_usual_is_no_hose() -> None:
     """Where the spec names no connector, appliances in Europe hang on a rigid tail, and those of the US on a connector."""
     parts = {

@@ -154,6 +154,14 @@ def test_in_steel_the_hose_takes_the_pipe_itself_by_a_ring_and_an_appliance_s_ho
     assert "hose-lh-pipe:8 3 ft" not in {item.key for item in made.materials}
 
 
+def test_a_stub_at_an_appliance_takes_the_rings_of_its_line() -> None:
+    """What closes a cutting ring is no plug for an olive."""
+    line = run("2 m", "8 x 1 mm", material="steel-metric"), outlet("Cooker", "6 kW", inlet_thread="8 mm tube")
+    keys = {item.key for item in study_of(hut(None, *line)).materials}
+    assert "ring-cap:8" in keys or "ring-plug:8" in keys
+    assert not any(key.startswith("compression-") for key in keys)
+
+
 def test_a_french_hose_has_two_nuts_m20() -> None:
     made = study_of(hut({"length": "0.45 m"}, regulator={"outlet": "37 mbar", "outlet_thread": "male M20x1.5"}))
     assert the_hose(made) == "hose-m20"
