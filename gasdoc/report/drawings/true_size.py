@@ -111,6 +111,7 @@ class _Pen:
         self.lines.append(_Line(style, points))
 
 
+@lru_cache(maxsize=1024)  # builds have most of their parts in common
 def drawing(part: Part, system: System) -> TrueSize:
     """A part at its true size."""
     size = part_size(part.id)
