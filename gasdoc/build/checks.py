@@ -284,24 +284,15 @@ def _mount(spec: Spec) -> Iterator[Complaint]:
 
 def _outlets(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
     known = {node.id for node in nodes if node.kind == "outlet"}
-    for i, scenario in enumerate(spec.scenarios):
-        for k, outlet in enumerate(scenario.outlets):
-            if outlet not in known:
-                yield Complaint(
-                    ("scenarios", i, "outlets", k),
-                    f"there is no outlet '{outlet}'",
-                    "the outlets are: " + ", ".join(sorted(known)),
-                    "spec-outlet",
-                )
-    for i, season in enumerate(spec.seasons):
-        for outlet in season.daily_use:
-            if outlet not in known:
-                yield Complaint(
-                    ("seasons", i, "daily_use", outlet),
-                    f"there is no outlet '{outlet[:60]}'",
-                    "the outlets are: " + ", ".join(sorted(known)),
-                    "spec-outlet",
-                )
+    named: list[tuple[Path, str]] = [
+        *((("scenarios", i, "outlets", k), o) for i, s in enumerate(spec.scenarios) for k, o in enumerate(s.outlets)),
+        *((("seasons", i, "daily_use", o), o) for i, season in enumerate(spec.seasons) for o in season.daily_use),
+    ]
+    for at, outlet in named:
+        if outlet not in known:
+            yield Complaint(
+                at, f"there is no outlet '{outlet[:60]}'", f"the outlets are: {', '.join(sorted(known))}", "spec-outlet"
+            )
     for node in nodes:
         if node.kind != "outlet":
             continue

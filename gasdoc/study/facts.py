@@ -213,39 +213,25 @@ def takes_trap(build: Installation, kind: appliances.Kind) -> bool:
 
 def conditions(build: Installation) -> frozenset[str]:
     """The conditions of this build that cautions and questions hang on."""
-    spec = build.spec
-    found = set()
-    where = setting(build)
-    if where is None:
-        found |= {"vehicle", "cabin"}
-    else:
-        found.add(where)
-    if where == "trailer":
-        found.add("vehicle")
-    if not spec.spaces or any(space.sleeping_places != 0 for space in spec.spaces):
-        found.add("sleeping")
-    if spec.coldest is None or spec.coldest < COLD:
-        found.add("cold")
-    if spec.altitude is not None and spec.altitude >= HIGH:
-        found.add("altitude")
-    found.add("permanent-container" if stays(build) else "exchanged-cylinder")
-    if spec.container.place in (None, "locker"):
-        found.add("inside-locker")
-    if any(s.appliance.flue in (None, "flueless") for s in build.served):
-        found.add("flueless")
-    if spec.gas.butane > 0:
-        found.add("butane")
-    if spec.regulator.stages == 2 or any(node.kind == "regulator" for node in build.nodes):
-        found.add("two-stage")
-    if any(regulator.hose is not None for _, _, regulator in regulators(build)):
-        found.add("regulator-hose")
-    if any(s.kind.engine for s in build.served):
-        found.add("engine")
-    found.add(handle(build) or "handle-not-known")
-    found |= families(build)
-    if "csst" in found and moves(build):
-        found.add("csst-moving")
-    return frozenset(found)
+    spec, where, of_tubing = build.spec, setting(build), families(build)
+    holds = {
+        "vehicle": where in (None, "trailer"),
+        "cabin": where is None,
+        "sleeping": not spec.spaces or any(space.sleeping_places != 0 for space in spec.spaces),
+        "cold": spec.coldest is None or spec.coldest < COLD,
+        "altitude": spec.altitude is not None and spec.altitude >= HIGH,
+        "permanent-container": stays(build),
+        "exchanged-cylinder": not stays(build),
+        "inside-locker": spec.container.place in (None, "locker"),
+        "flueless": any(s.appliance.flue in (None, "flueless") for s in build.served),
+        "butane": spec.gas.butane > 0,
+        "two-stage": spec.regulator.stages == 2 or any(node.kind == "regulator" for node in build.nodes),
+        "regulator-hose": any(regulator.hose is not None for _, _, regulator in regulators(build)),
+        "engine": any(s.kind.engine for s in build.served),
+        "csst-moving": "csst" in of_tubing and moves(build),
+    }
+    found = of_tubing | {handle(build) or "handle-not-known"} | ({where} if where is not None else set())
+    return found | {word for word, answer in holds.items() if answer}
 
 
 def handle(build: Installation) -> Literal["handwheel", "clip-on"] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Mapping
 from functools import cached_property
 from itertools import chain
 from typing import TYPE_CHECKING, Annotated
@@ -442,8 +442,50 @@ class Study(Struct, frozen=True, dict=True):
 
     @cached_property
     def _subject_findings(self) -> Annotated[tuple[Finding, ...], Aside("`findings` has them all")]:
-        found = chain.from_iterable(subject(self) for subject in SUBJECTS)
-        return (*stated_only(self.build, found), *plan_findings(self.build))
+        build = self.build
+        found = chain(
+            # supply
+            chain.from_iterable((*sizing_findings(build, z), *pressure_findings(build, z)) for z in self.zones),
+            series_findings(self.settled),
+            regulator_findings(build, self.zones),
+            hose_findings(build, self.zones),
+            appliance_findings(build, self.zones),
+            excess_findings(self.excess_flow),
+            altitude_findings(build, self.high_up),
+            route_findings(build, self.route),
+            # container
+            container_findings(build, self.container),
+            cold_findings(build, self.container, self.cold),
+            lasting_findings(build, self.container, self.cold),
+            mount_findings(build, self.mount, self.tie),
+            clearance_findings(build, self.clearances),
+            # proof
+            proof_findings(build, self.leak_test, self.in_test),
+            verdict_findings(self.judged, facts.system(build)),
+            to_come(build, self.as_of),
+            open_key_findings(build),
+            # materials
+            fitting_findings(build, self.fittings),
+            support_findings(build, self.passages),
+            ground_findings(build, self.zones),
+            locker_findings(build, self.zones),
+            passage_findings(build, self.zones),
+            reach_findings(build, self.connected),
+            hose_rating_findings(build, self.zones, self.fittings),
+            cutting_findings(build, self.lengths),
+            # air
+            air_findings(build, self.rooms),
+            alarm_findings(self.rooms),
+            # upkeep
+            upkeep_findings(build, self.upkeep, self.as_of),
+            # referral
+            doubts(build),
+            listing_findings(build),
+            setting_findings(build),
+            rule_findings(self.rules),
+            edition_findings(build, self.as_of),
+        )
+        return (*stated_only(build, found), *plan_findings(build))
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
@@ -477,74 +519,6 @@ class Study(Struct, frozen=True, dict=True):
             cold_night=cold_night(self.cold, self.container, system),
             full_supply=full_supply(self.usable, self.cold, self.container, system),
         )
-
-
-def _supply(s: Study) -> Iterator[Finding]:
-    for zone in s.zones:
-        yield from sizing_findings(s.build, zone)
-        yield from pressure_findings(s.build, zone)
-    yield from series_findings(s.settled)
-    yield from regulator_findings(s.build, s.zones)
-    yield from hose_findings(s.build, s.zones)
-    yield from appliance_findings(s.build, s.zones)
-    yield from excess_findings(s.excess_flow)
-    yield from altitude_findings(s.build, s.high_up)
-    yield from route_findings(s.build, s.route)
-
-
-def _container(s: Study) -> Iterator[Finding]:
-    yield from container_findings(s.build, s.container)
-    yield from cold_findings(s.build, s.container, s.cold)
-    yield from lasting_findings(s.build, s.container, s.cold)
-    yield from mount_findings(s.build, s.mount, s.tie)
-    yield from clearance_findings(s.build, s.clearances)
-
-
-def _proof(s: Study) -> Iterator[Finding]:
-    yield from proof_findings(s.build, s.leak_test, s.in_test)
-    yield from verdict_findings(s.judged, facts.system(s.build))
-    yield from to_come(s.build, s.as_of)
-    yield from open_key_findings(s.build)
-
-
-def _materials(s: Study) -> Iterator[Finding]:
-    yield from fitting_findings(s.build, s.fittings)
-    yield from support_findings(s.build, s.passages)
-    yield from ground_findings(s.build, s.zones)
-    yield from locker_findings(s.build, s.zones)
-    yield from passage_findings(s.build, s.zones)
-    yield from reach_findings(s.build, s.connected)
-    yield from hose_rating_findings(s.build, s.zones, s.fittings)
-    yield from cutting_findings(s.build, s.lengths)
-
-
-def _air(s: Study) -> Iterator[Finding]:
-    yield from air_findings(s.build, s.rooms)
-    yield from alarm_findings(s.rooms)
-
-
-def _upkeep(s: Study) -> Iterator[Finding]:
-    yield from upkeep_findings(s.build, s.upkeep, s.as_of)
-
-
-def _referral(s: Study) -> Iterator[Finding]:
-    yield from doubts(s.build)
-    yield from listing_findings(s.build)
-    yield from setting_findings(s.build)
-    yield from rule_findings(s.rules)
-    yield from edition_findings(s.build, s.as_of)
-
-
-SUBJECTS: tuple[Callable[[Study], Iterator[Finding]], ...] = (
-    _supply,
-    _container,
-    _proof,
-    _materials,
-    _air,
-    _upkeep,
-    _referral,
-)
-"""What each subject gives cause to say."""
 
 
 def installation_study(

@@ -35,11 +35,8 @@ _PIPE_THREAD = re.compile(r"(\d+(?:/\d+)?)(?: in)? (?:NPT|BSPT|BSPP|FNPT)")
 
 def doubts(build: Installation) -> Iterator[Finding]:
     """The findings about the input itself."""
-    yield from _route(build)
-    yield from _warm(build)
-    yield from _gallons(build)
-    yield from _swapped(build)
-    yield from _flame_failure(build)
+    for finds in (_route, _warm, _gallons, _swapped, _flame_failure):
+        yield from finds(build)
 
 
 def _route(build: Installation) -> Iterator[Finding]:

@@ -26,12 +26,8 @@ ELSEWHERE = 0.15
 
 def route_findings(build: Installation, line: Route) -> Iterator[Finding]:
     """The findings about the way of the line; only about what is stated all the way from the container."""
-    yield from _not_followed(build, line)
-    yield from _one_place(build, line)
-    yield from _in_one_another(build, line)
-    yield from _elsewhere(build, line)
-    yield from _gaps(build, line)
-    yield from _dips(build, line)
+    for finds in (_not_followed, _one_place, _in_one_another, _elsewhere, _gaps, _dips):
+        yield from finds(build, line)
 
 
 def _not_followed(build: Installation, line: Route) -> Iterator[Finding]:
