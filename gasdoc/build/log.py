@@ -75,7 +75,8 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
         anchor = base if count == 1 else f"{base}-{count}"
         taken[base] = count
         taken.setdefault(anchor, 1)
-        entries.append(_entry(date, title, anchor, "\n".join(lines), line))
+        text = "\n".join(lines)
+        entries.append(LogEntry(date, title, anchor, text.strip("\n"), line, links=written(text, line + 1)))
 
     for number, line in enumerate(body.split("\n"), first_line):
         if fence is None:
@@ -146,10 +147,6 @@ def read_log(body: str, path: str, first_line: int) -> tuple[Log, list[Problem]]
     before = "\n".join(introduction)
     log = Log(before.strip("\n"), tuple(entries), links=written(before, first_line))
     return _measured(log, path, first_line, problems), problems
-
-
-def _entry(date: dt.date | None, title: str, anchor: str, text: str, line: int) -> LogEntry:
-    return LogEntry(date, title, anchor, text.strip("\n"), line, links=written(text, line + 1))
 
 
 def _measured(log: Log, path: str, first_line: int, problems: list[Problem]) -> Log:

@@ -115,8 +115,4 @@ def usual_tail(system: str) -> tuple[str, Citation]:
 def allowance(what: str) -> Allowance:
     """An allowance or spare share by its name. Raises KeyError for a name that is not listed."""
     listed = _stock()
-    return next((row for row in (*listed.allowances, *listed.spares) if row.what == what), None) or _missing(what)
-
-
-def _missing(what: str) -> Allowance:
-    raise KeyError(what)
+    return {row.what: row for row in (*listed.allowances, *listed.spares)}[what]

@@ -14,7 +14,7 @@ from gasdoc.choices.containers import Asked, First, first
 from gasdoc.engineering.constants import DAY
 from gasdoc.study.container.cold_day import Rig, need_of, periods_of
 from gasdoc.study.container.sets import MOST
-from gasdoc.study.facts import Installation, Served, system
+from gasdoc.study.facts import Installation, system
 
 Role: TypeAlias = Literal["usual", "lightest", "no-lifting"]
 
@@ -67,7 +67,8 @@ def changes(question: Search) -> Iterator[OtherContainer]:
     most = max(build.served, key=lambda s: s.per_day or 0.0)
     if most.per_day and most.per_day < most.load * DAY:
         less = max(most.per_day - most.load * HOUR, 0.0)
-        shorter = replace(rig, periods=periods_of(_using(build.served, {most.id: less})))
+        served = tuple(replace(s, per_day=less) if s.id == most.id else s for s in build.served)
+        shorter = replace(rig, periods=periods_of(served))
         yield question.other("daily_use", f"{most.name} one hour less a day", now, rig=shorter)
     shown = system(build)
     warmer = asked.air + WARMER[units.base(shown)]
@@ -89,7 +90,3 @@ def with_inlet(build: Installation, rig: Rig, inlet: units.Given) -> Rig | None:
     """The rig with another lowest inlet of the regulator; None where the gas never has it."""
     need = need_of(build, build.spec.regulator.model_copy(update={"inlet": inlet}))
     return None if need is None else replace(rig, need=need)
-
-
-def _using(served: tuple[Served, ...], per_day: dict[str, float]) -> tuple[Served, ...]:
-    return tuple(replace(s, per_day=per_day.get(s.id, s.per_day)) for s in served)

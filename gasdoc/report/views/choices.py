@@ -78,7 +78,11 @@ def view(study: Study, found: Choices) -> dict[str, Any]:
         "without": [_reasons(design.why_not) for design in found.designs if design not in told],
         "decides": found.designs[0].decides if found.designs else (),
         "container_rows": [_container(choice, q) for choice in found.containers if choice.fits is not False],
-        "refused_rows": [_refused(choice) for choice in found.containers if choice.fits is False],
+        "refused_rows": [
+            [f"{choice.name}, {choice.way}", _reasons(choice.why_not)]
+            for choice in found.containers
+            if choice.fits is False
+        ],
         "regulator_rows": _regulator(found.regulator, q, spec, writes="regulator" in found.open),
         "inlet_rows": [
             [
@@ -171,10 +175,6 @@ def _container(choice: ContainerChoice, q: Quantities) -> list[Any]:
         f"{choice.handled}{'; you have it' if choice.owned else ''}",
         ", ".join(_memory(choice.figures)) or "nothing",
     ]
-
-
-def _refused(choice: ContainerChoice) -> list[str]:
-    return [f"{choice.name}, {choice.way}", _reasons(choice.why_not)]
 
 
 def _first(name: str | None, containers: Iterable[ContainerChoice]) -> str:

@@ -54,7 +54,9 @@ def view(study: Study, svg: Markup) -> dict[str, Any]:
         "answers": answers,
         "reaches_why": q.sentence(answers.gas_gets_there.words),
         "wrong": _wrong(study),
-        "what": _what(study, q),
+        "what": Markup("{}: {} at once.").format(
+            ", ".join(s.appliance.name for s in study.served), q.both(study.load, "load")
+        ),
         "appliances": list(_appliances(study)),
         "plates": [[p.about, p.what, p.shown] for p in plates(study.build)],
     }
@@ -104,13 +106,6 @@ def _and_gas(study: Study, q: Quantities) -> Markup:
     if not regulators(study.build.region.practice.rows).sizes:
         return Markup(appliances)
     return Markup("{} of gas; {}").format(q(sum(s.mass for s in study.served), "gas mass"), appliances)
-
-
-def _what(study: Study, q: Quantities) -> Markup:
-    """What burns gas in it, and how much."""
-    return Markup("{}: {} at once.").format(
-        ", ".join(s.appliance.name for s in study.served), q.both(study.load, "load")
-    )
 
 
 def _wrong(study: Study) -> str:

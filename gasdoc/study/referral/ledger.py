@@ -201,8 +201,8 @@ def _in_words(value: Any) -> str:
 
 def _file(package: str, name: str) -> Iterator[_Row]:
     words = data.words(f"gasdoc.{package}", f"{name}.yaml")
-    used = (
-        _of_region(name)
+    used: tuple[str, ...] = (
+        (region(name).title,)
         if package == "regions" and name in region_ids()
         else ("capacity of tubing" if "/" in name else _SUBJECTS.get(name, name),)
     )
@@ -217,14 +217,10 @@ def _file(package: str, name: str) -> Iterator[_Row]:
         if key.startswith("sources/"):
             where = tuple(_naming(words, key.partition("/")[2])) or used
         elif name == "common":
-            where = _taken_by(key) or ("no region",)
+            where = _users().get(key) or ("no region",)
         elif limits:
             where = tuple(f"{used[0]}: {ROWS[word]}" for word in limits)
         yield _Row(at, _value(row), where, Citation(shared[text]["text"] if text in shared else text, mark))
-
-
-def _of_region(name: str) -> tuple[str, ...]:
-    return (region(name).title,)
 
 
 def _walk(
@@ -332,10 +328,6 @@ def _users() -> dict[str, tuple[str, ...]]:
                 if "use" in row and not {"citation", "confirmed"} & row.keys():
                     found.setdefault(f"{kind}/{row['use']}", []).append(region(id_).title)
     return {key: tuple(titles) for key, titles in found.items()}
-
-
-def _taken_by(key: str) -> tuple[str, ...]:
-    return _users().get(key, ())
 
 
 def _value(row: Any) -> str:

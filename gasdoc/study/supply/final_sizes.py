@@ -62,13 +62,9 @@ def _one_series(build: Installation, zones: Sequence[Zone]) -> Series | None:
         sizes = [
             run.size for zone in zones for run in size_zone(offering, zone).runs if run.id in runs and not run.given
         ]
-        return strangers, sizes.count(None), sum(_number(size.id) for size in sizes if size is not None)
+        return strangers, sizes.count(None), sum(int(size.id.removeprefix("EHD ")) for size in sizes if size)
 
     return min(tubing.series(), key=rank)
-
-
-def _number(size: str) -> int:
-    return int(size.removeprefix("EHD "))
 
 
 def _offering(build: Installation, series: Series) -> Installation:

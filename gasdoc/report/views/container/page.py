@@ -13,7 +13,7 @@ from gasdoc.catalog.appliances import day
 from gasdoc.catalog.containers import ContainerKind
 from gasdoc.engineering.constants import DAY
 from gasdoc.engineering.container.endurance import number_by_rule
-from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFFICIENT, Estimate
+from gasdoc.engineering.container.vaporisation import CEILING_COEFFICIENT, COEFFICIENT
 from gasdoc.report.content import words
 from gasdoc.report.content.words import Quantities, first_upper
 from gasdoc.report.drawings.chart import Axis, BarAmount, BarPart, Curve, LineChart, Style, bar_chart, line_chart
@@ -70,7 +70,10 @@ def view(study: Study) -> dict[str, Any]:
         "day_rows": _day(study, q),
         "chart": _chart(cold, runs, q),
         "chart_rows": _chart_rows(runs, q),
-        "chart_columns": _chart_columns(runs, q),
+        "chart_columns": [
+            "Time",
+            *({"label": fill_words(run.fill), "unit": q.unit("container pressure"), "number": True} for run in runs),
+        ],
         "run_rows": [_run_row(cold, run, q) for run in runs] if cold is not None else [],
         "grid_columns": ["Air", *(_fill_label(f) for f in GRID_FILLS)],
         "grid_rows": _grid(other, q),
@@ -83,7 +86,10 @@ def view(study: Study) -> dict[str, Any]:
         "supply_rows": _supply_used(other, q),
         "rules_of_thumb": _rules_of_thumb(study, q),
         "more_rows": [_more_row(more, q) for more in (other.one_more if other is not None else ())],
-        "daily_rows": _daily(study, q),
+        "daily_rows": [
+            [d.name, q.both(d.energy, "energy"), q.both(d.mass, "weight"), q.both(d.volume, "liquid volume")]
+            for d in study.endurance.daily
+        ],
         "season_rows": _seasons(study, q),
         "energy_chart": _energy_chart(study, q),
         "servings": servings,
@@ -257,13 +263,6 @@ def _chart(cold: Cold | None, runs: tuple[SimulatedDay, ...], q: Quantities) -> 
     )
 
 
-def _chart_columns(runs: tuple[SimulatedDay, ...], q: Quantities) -> list[Any]:
-    return [
-        "Time",
-        *({"label": fill_words(run.fill), "unit": q.unit("container pressure"), "number": True} for run in runs),
-    ]
-
-
 def _chart_rows(runs: tuple[SimulatedDay, ...], q: Quantities) -> list[list[str]]:
     rows = []
     for hour in range(0, 25, 2):
@@ -326,7 +325,7 @@ def _supply(cold: Cold | None, other: OtherDays | None, q: Quantities) -> list[d
             rows.append(
                 [
                     q(air, "temperature"),
-                    *(_estimate(e, q) for e in supply.estimates),
+                    *(_marked(e.rate, " *" if e.basis == "extrapolated" else "", q) for e in supply.estimates),
                     q.number(supply.rate, "load"),
                     METHODS[supply.limiting].partition(",")[0],
                 ]
@@ -357,10 +356,6 @@ def _supply_used(other: OtherDays | None, q: Quantities) -> list[list[Any]]:
         mark = "" if at.supply.limiting == "heat-balance" else " †"
         rows.setdefault(at.air, [q(at.air, "temperature")]).append(_marked(at.supply.rate, mark, q))
     return list(rows.values())
-
-
-def _estimate(estimate: Estimate, q: Quantities) -> str:
-    return _marked(estimate.rate, " *" if estimate.basis == "extrapolated" else "", q)
 
 
 def _marked(rate: float, mark: str, q: Quantities) -> str:
@@ -409,13 +404,6 @@ def _more_row(more: More, q: Quantities) -> list[Any]:
     name = joined_words(more.number, more.manifold)
     label = name.capitalize() if more.number == 1 else f"{more.number}, {name}"
     return [label, *(ends_words(run) for run in more.runs), q.number(more.largest, "load")]
-
-
-def _daily(study: Study, q: Quantities) -> list[list[Any]]:
-    return [
-        [d.name, q.both(d.energy, "energy"), q.both(d.mass, "weight"), q.both(d.volume, "liquid volume")]
-        for d in study.endurance.daily
-    ]
 
 
 def _seasons(study: Study, q: Quantities) -> list[list[Any]]:

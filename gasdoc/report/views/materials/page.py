@@ -33,7 +33,12 @@ def view(study: Study) -> dict[str, Any]:
     q = Quantities.of(study.build)
     groups: dict[str, list[dict[str, Any]]] = {group: [] for group in GROUPS}
     for item in study.materials:
-        cells = [_part(item, q), _quantity(item, q), _where(study, item.where), _key(item.key)]
+        cells = [
+            _part(item, q),
+            q(item.quantity, "run length") if item.measured else f"{item.quantity:g}",
+            ", ".join(study.build.labels.get(element, element) for element in item.where),
+            Markup("<code>{}</code>").format(item.key),
+        ]
         groups[item.group].append({"id": part_id(item), "cells": cells})
     numbers = {joint.id: joint.number for joint in study.leak_test.joints}
     joints = [_joint(joined, numbers) for joined in study.fittings.joined if not _inside_a_run(joined)]
@@ -123,18 +128,6 @@ def _noted(text: str, *notes: str) -> Markup:
     for note in notes:
         made += Markup('<span class="note below">{}</span>').format(note)
     return made
-
-
-def _quantity(item: Item, q: Quantities) -> str | Markup:
-    return q(item.quantity, "run length") if item.measured else f"{item.quantity:g}"
-
-
-def _where(study: Study, where: tuple[str, ...]) -> str:
-    return ", ".join(study.build.labels.get(element, element) for element in where)
-
-
-def _key(key: str) -> Markup:
-    return Markup("<code>{}</code>").format(key)
 
 
 # --- cost -------------------------------------------------------------------------------------------------------------
