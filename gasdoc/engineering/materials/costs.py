@@ -25,46 +25,27 @@ class PackPrice(Struct, frozen=True):
 
 
 class ShoppingLine(Struct, frozen=True):
-    """One line of a shopping list. `on_shelf` is what of the shelf is used, `to_buy` what is still missing, `packs` how
-    many purchases that takes, `over` what is then left. `low` and `high` are None where the price is not known."""
+    """One line of a shopping list. `on_shelf` is what of the shelf is used, `packs` how many purchases what is then missing
+    takes. `low` and `high` are None where the price is not known."""
 
     key: str
     quantity: float
     on_shelf: float
-    to_buy: float
     packs: int
-    over: float
     low: float | None
     high: float | None
 
 
-class Costs(Struct, frozen=True):
-    """All lines and their sums. `low` and `high` add up the known prices only; `unknown` lists the keys of what has to
-    be bought without one, so a sum is complete only where that is empty. `currency` and `date` are those of
-    the prices."""
-
-    lines: tuple[ShoppingLine, ...]
-    low: float
-    high: float
-    unknown: tuple[str, ...]
-    currency: str | None
-    date: str | None
-
-
 def costs(
-    needs: Sequence[ShoppingNeed],
-    prices: Mapping[str, PackPrice],
-    shelf: Mapping[str, float],
-    currency: str | None = None,
-    date: str | None = None,
-) -> Costs:
-    """The shopping list for all needs, in their order. The shelf is used up by the first that need it.
+    needs: Sequence[ShoppingNeed], prices: Mapping[str, PackPrice], shelf: Mapping[str, float]
+) -> tuple[ShoppingLine, ...]:
+    """The lines of all needs, in their order. The shelf is used up by the first that need it.
 
     Raises ValueError for a negative quantity, an empty pack, a price below zero or a low price above its high one.
 
     21 m from coils of 15 m, 3 m of them on the shelf: two coils.
-    >>> found = costs((ShoppingNeed("coil", 21.0, 15.0),), {"coil": PackPrice(100.0, 110.0)}, {"coil": 3.0})
-    >>> found.lines[0].packs, found.low, found.high
+    >>> (line,) = costs((ShoppingNeed("coil", 21.0, 15.0),), {"coil": PackPrice(100.0, 110.0)}, {"coil": 3.0})
+    >>> line.packs, line.low, line.high
     (2, 200.0, 220.0)
     """
     left = dict(shelf)
@@ -81,13 +62,5 @@ def costs(
         if price is not None and not 0 <= price.low <= price.high:
             raise ValueError(f"{need.key}: a price must not be negative, nor its low end above its high one")
         low, high = (None, None) if price is None else (price.low * packs, price.high * packs)
-        over = max(0.0, packs * need.pack - missing)
-        lines.append(ShoppingLine(need.key, need.quantity, used, missing, packs, over, low, high))
-    return Costs(
-        lines=tuple(lines),
-        low=math.fsum(line.low for line in lines if line.low is not None),
-        high=math.fsum(line.high for line in lines if line.high is not None),
-        unknown=tuple(line.key for line in lines if line.low is None and line.packs),
-        currency=currency,
-        date=date,
-    )
+        lines.append(ShoppingLine(need.key, need.quantity, used, packs, low, high))
+    return tuple(lines)

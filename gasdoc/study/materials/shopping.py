@@ -14,7 +14,7 @@ from gasdoc.catalog import containers, tubing
 from gasdoc.catalog.kit import kit
 from gasdoc.catalog.openings import listed_guards
 from gasdoc.catalog.parts import Catalogue
-from gasdoc.engineering.materials.costs import Costs, PackPrice, ShoppingNeed, costs
+from gasdoc.engineering.materials.costs import PackPrice, ShoppingNeed, costs
 from gasdoc.engineering.materials.cutting import CuttingPlan
 from gasdoc.engineering.materials.take_off import GROUPS, Group, Item
 from gasdoc.quantities import Money, UnitOf
@@ -94,7 +94,6 @@ def shopping(
     needs = [need for _, need, _, _, _ in wanted]
     known = {need.key: price for _, need, price, _, _ in wanted if price is not None}
     numbers = {key: float(there.number) or sum(there.lengths) for key, there in shelf.items() if key not in by_key}
-    made: Costs = costs(needs, known, numbers, prices.currency, prices.date)
     lines = [
         Buy(
             need.key,
@@ -112,7 +111,7 @@ def shopping(
             item.note,
             item.joints,
         )
-        for (item, need, _, name, there), line in zip(wanted, made.lines, strict=True)
+        for (item, need, _, name, there), line in zip(wanted, costs(needs, known, numbers), strict=True)
     ]
     asides = {item.key for item in items if item.if_needed}
     firm = tuple(line for line in lines if line.part not in asides)
@@ -122,8 +121,8 @@ def shopping(
         low=sum(line.low for line in firm if line.low is not None),
         high=sum(line.high for line in firm if line.high is not None),
         unknown=sum(1 for line in firm if line.low is None and line.packs),
-        currency=made.currency,
-        date=made.date,
+        currency=prices.currency,
+        date=prices.date,
         left_out=prices.left_out,
     )
 
