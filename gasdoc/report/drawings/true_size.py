@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Literal
 
+from markupsafe import Markup
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -45,21 +46,6 @@ _ANGLES: Mapping[str, tuple[int, ...]] = {"tee": (180, 0, 90), "elbow": (180, 90
 """How the ends of a branched part stand; all others are straight."""
 
 
-class PartPath(Struct, frozen=True):
-    """A path in mm, and what it is."""
-
-    style: Style
-    path: str
-
-
-class Letter(Struct, frozen=True):
-    """The letter of a measure, and where it stands, mm."""
-
-    x: float
-    y: float
-    text: str
-
-
 class LetteredMeasure(Struct, frozen=True):
     """What a letter of a drawing stands for, in words, and the source of its figures."""
 
@@ -69,12 +55,12 @@ class LetteredMeasure(Struct, frozen=True):
 
 
 class TrueSize(Struct, frozen=True):
-    """A part at its true size: `width` and `height` in mm; `missing` names what is not to measure. `known` is no where nothing of it is."""
+    """A part at its true size: `width` and `height` in mm, and what is drawn in them; `missing` names what is not to measure.
+    `known` is no where nothing of it is."""
 
     width: float
     height: float
-    forms: tuple[PartPath, ...]
-    letters: tuple[Letter, ...]
+    svg: Markup
     measures: tuple[LetteredMeasure, ...]
     missing: tuple[str, ...]
     known: bool
@@ -528,32 +514,29 @@ def _drawn(
     def at(point: Point) -> Point:
         return point[0] + dx, dy - point[1]
 
-    forms = [PartPath(line.style, _path(tuple(map(at, line.points)))) for line in lines]
+    forms = [_path(line.style, *map(at, line.points)) for line in lines]
     placed = []
     for a, b, text in marks:
         upright = abs(a[0] - b[0]) < 1e-9
         tick = (0.8, 0.0) if upright else (0.0, 0.8)
-        forms.append(PartPath("measure", _path((at(a), at(b)))))
-        forms += [
-            PartPath("measure", _path((at((x - tick[0], y - tick[1])), at((x + tick[0], y + tick[1])))))
-            for x, y in (a, b)
-        ]
+        forms.append(_path("measure", at(a), at(b)))
+        forms += [_path("measure", at((x - tick[0], y - tick[1])), at((x + tick[0], y + tick[1]))) for x, y in (a, b)]
         middle = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
         away = 2.2 if not upright else 0.0
         side = 0.0 if not upright else (2.2 if middle[0] >= 0 else -2.2)
         x, y = at((middle[0] + side, middle[1] + (away if middle[1] > 0 else -away)))
-        placed.append(Letter(round(x, 1), round(y, 1), text))
+        placed.append(f'<text x="{round(x, 1)}" y="{round(y, 1)}">{text}</text>')
     return TrueSize(
         round(right - left + 2 * (_MARGIN + 2.0), 1),
         round(top - bottom + 2 * (_MARGIN + 2.0), 1),
-        tuple(forms),
-        tuple(placed),
+        Markup("".join((*forms, *placed))),
         tuple(measures),
         missing,
         any(sketch.across is not None for _, _, sketch in arms),
     )
 
 
-def _path(points: Sequence[Point]) -> str:
+def _path(style: Style, *points: Point) -> str:
     """A path in hundredths of a mm: a tenth would show in the turns of a thread."""
-    return "M" + "L".join(f"{round(x, 2) + 0.0:g},{round(y, 2) + 0.0:g}" for x, y in points)
+    places = "L".join(f"{round(x, 2) + 0.0:g},{round(y, 2) + 0.0:g}" for x, y in points)
+    return f'<path class="true-{style}" d="M{places}"/>'

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from made_up_builds import build, outlet, run, study_of
@@ -24,10 +25,9 @@ def drawn(part: str) -> TrueSize:
 def lines(of: TrueSize, style: Style = "pen") -> list[list[tuple[float, float]]]:
     """The places of every line of a style, mm."""
     found = []
-    for form in of.forms:
-        if form.style == style:
-            x_y = [point.split(",") for point in form.path[1:].split("L")]
-            found.append([(float(x), float(y)) for x, y in x_y])
+    for path in re.findall(rf'<path class="true-{style}" d="M([^"]+)"/>', of.svg):
+        x_y = [point.split(",") for point in path.split("L")]
+        found.append([(float(x), float(y)) for x, y in x_y])
     return found
 
 
