@@ -12,7 +12,7 @@ from typing import Literal
 
 from msgspec import Struct, field
 
-from gasdoc.report.drawings.svg import stroke
+from gasdoc.report.drawings.svg import PlacedDrawing, stroke
 
 WIDTH = 360.0
 _HEIGHT = 260.0
@@ -66,14 +66,9 @@ class DrawnLine(Struct, frozen=True):
     key_y: float
 
 
-class LineChart(Struct, frozen=True):
-    """A placed line chart; `id` makes the ids in the page unique, `description` says what it shows."""
+class LineChart(PlacedDrawing, frozen=True):
+    """A placed line chart."""
 
-    id: str
-    title: str
-    description: str
-    width: float
-    height: float
     left: float
     right: float
     top: float
@@ -121,14 +116,9 @@ class Bar(Struct, frozen=True):
     whole: float
 
 
-class BarChart(Struct, frozen=True):
+class BarChart(PlacedDrawing, frozen=True):
     """A placed chart of lying bars that begin at 0; `limit` is the place of a limit across them, with its words."""
 
-    id: str
-    title: str
-    description: str
-    width: float
-    height: float
     bar: float
     bars: tuple[Bar, ...]
     limit: float | None
@@ -143,14 +133,9 @@ class TimelineRow(Struct, frozen=True):
     path: str
 
 
-class Timeline(Struct, frozen=True):
+class Timeline(PlacedDrawing, frozen=True):
     """Placed rows of marks along a common scale, whose ticks stand at the top."""
 
-    id: str
-    title: str
-    description: str
-    width: float
-    height: float
     ticks: tuple[Tick, ...]
     rows: tuple[TimelineRow, ...]
 

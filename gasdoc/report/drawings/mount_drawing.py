@@ -21,7 +21,7 @@ from gasdoc.engineering.container.vessel import HEAD_RATIO
 from gasdoc.engineering.supply.geometry import dot
 from gasdoc.report.drawings.line.labels import LINE, Box, Label, Paper, place
 from gasdoc.report.drawings.line.layout import Flat
-from gasdoc.report.drawings.svg import stroke, tenth
+from gasdoc.report.drawings.svg import PlacedDrawing, stroke, tenth
 from gasdoc.study.container.clearances import Clearance
 from gasdoc.study.container.holding import Shape
 from gasdoc.study.container.mounting import SURFACES, Check, Mount, Tie, directions
@@ -65,14 +65,9 @@ class MountLine(Struct, frozen=True):
     strong: bool
 
 
-class MountDrawing(Struct, frozen=True):
-    """A placed drawing: `description` says what it shows, and names what found no room in it; `note` stands below it."""
+class MountDrawing(PlacedDrawing, frozen=True):
+    """A mount or distances, drawn: the description also names what found no room in it; `note` stands below it."""
 
-    id: str
-    title: str
-    description: str
-    width: float
-    height: float
     forms: tuple[MountPath, ...]
     lines: tuple[MountLine, ...]
     note: str

@@ -4,6 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from msgspec import Struct
+
+
+class PlacedDrawing(Struct, frozen=True):
+    """What every drawing has that a template draws: `id` makes the ids in the page unique, `description` says what it shows,
+    `width` and `height` are in px."""
+
+    id: str
+    title: str
+    description: str
+    width: float
+    height: float
+
 
 def tenth(value: float) -> str:
     """A figure to a tenth, without a zero that says nothing."""

@@ -4,34 +4,13 @@ from __future__ import annotations
 
 from functools import cache
 
-from msgspec import Struct
+from msgspec.structs import asdict
 
 from gasdoc import data
 from gasdoc.study.referral.worklist import Lack, doing, lack
 
 OPEN = "…"
 """Stands for what is worked out for a build."""
-
-
-class Explained(Struct, frozen=True):
-    """One code: what it is `about` ("the build", or "a file" that cannot be taken as it is), how much it weighs, what is said
-    under it, why that matters, what to do. A lack, which says what is not known, has the `doing` under which it is work of a
-    build that is planned, and the stage it is asked from.
-    """
-
-    code: str
-    about: str
-    weight: str
-    message: tuple[str, ...]
-    reason: tuple[str, ...]
-    remedy: tuple[str, ...]
-    doing: str | None
-    stage: str | None
-
-    @property
-    def anchor(self) -> str:
-        """Its id on the page of all codes."""
-        return self.code.strip(f"-{OPEN}")
 
 
 class _Row(data.Entry, frozen=True):
@@ -42,6 +21,22 @@ class _Row(data.Entry, frozen=True):
     remedy: tuple[str, ...]
 
 
+class Explained(_Row, frozen=True, kw_only=True):
+    """One code: what it is `about` ("the build", or "a file" that cannot be taken as it is), how much it weighs, what is said
+    under it, why that matters, what to do. A lack, which says what is not known, has the `doing` under which it is work of a
+    build that is planned, and the stage it is asked from.
+    """
+
+    code: str
+    doing: str | None
+    stage: str | None
+
+    @property
+    def anchor(self) -> str:
+        """Its id on the page of all codes."""
+        return self.code.strip(f"-{OPEN}")
+
+
 @cache
 def codes() -> dict[str, Explained]:
     """Every code there is. One that ends in `OPEN` stands for all that begin like it."""
@@ -50,16 +45,8 @@ def codes() -> dict[str, Explained]:
 
 
 def _explained(code: str, row: _Row, of: Lack | None) -> Explained:
-    return Explained(
-        code=code,
-        about=row.about,
-        weight=row.weight,
-        message=row.message,
-        reason=row.reason,
-        remedy=row.remedy,
-        doing=doing(of) if of is not None else None,
-        stage=of.stage if of is not None else None,
-    )
+    its = {"doing": doing(of), "stage": of.stage} if of is not None else {"doing": None, "stage": None}
+    return Explained(**asdict(row), code=code, **its)
 
 
 def explained(code: str) -> Explained | None:
