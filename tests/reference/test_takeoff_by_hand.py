@@ -72,9 +72,9 @@ PIECES = {
     "gauge:leak-check-lockup": 1,
     # Besides the line, as the spec states it. Two straps round each of two cylinders; the regulator on a bracket; the
     # locker's vents (3.8 cm2 is shown as 4), its drain and a gasket for its lid; the cabin's two vents; the heater's
-    # room-sealed flue; three alarms with the standards on them; what every build has in Europe: an extinguisher, a frame for
-    # the sheet on the door, and a hose from pump to line. Only where the parts bought have none: a non-return valve for each
-    # cylinder, and a bubble indicator.
+    # room-sealed flue; three alarms with the standards on them; what every boat with a cooker has: two extinguishers and a
+    # fire blanket; what every build has in Europe: a frame for the sheet on the door, and a hose from pump to line. Only
+    # where the parts bought have none: a non-return valve for each cylinder, and a bubble indicator.
     "non-return-valve": 2,
     "bubble-indicator": 1,
     "container-strap 250 kg 300 mm": 4,
@@ -89,7 +89,8 @@ PIECES = {
     "alarm-gas EN 50194-2 low voltage": 1,
     "alarm-co EN 50291-2 its own battery": 1,
     "alarm-smoke EN 14604 its own battery": 1,
-    "extinguisher": 1,
+    "extinguisher": 2,
+    "fire-blanket": 1,
     "door-frame": 1,
     "test-pump-hose": 1,
 }
