@@ -10,6 +10,7 @@ from gasdoc.quantities import Known, Ratio
 from gasdoc.study.facts import Installation, system
 from gasdoc.study.findings import Finding, error, note, warning
 from gasdoc.study.supply.lines import HoseDrop, SizedZone, ZonePressure
+from gasdoc.words import in_sentence, with_article
 
 NEAR: Annotated[
     Ratio,
@@ -28,6 +29,7 @@ SHARE: Annotated[
 def hose_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterator[Finding]:
     """Hoses whose drop is not known, that are too small, or that take more than any run of a line that loses too much."""
     for zone in zones:
+        yield from _through(build, zone)
         if zone.pressure is not None and zone.pressure.hose is not None:
             yield from _of_one(build, zone, zone.pressure, zone.pressure.hose)
 
@@ -61,6 +63,22 @@ def _of_one(build: Installation, zone: SizedZone, solved: ZonePressure, hose: Ho
             yield hose_undersized(build, zone, hose, hose.drop)
         else:
             yield from _takes_most(zone, hose.drop, name, shown)
+
+
+def _through(build: Installation, zone: SizedZone) -> Iterator[Finding]:
+    """A hose that passes through something, by its legs."""
+    hose = zone.regulator.hose
+    passed = [leg.through for leg in hose.legs if leg.through is not None] if hose is not None else []
+    if passed:
+        yield warning(
+            "hose-through",
+            zone.id,
+            (*zone.at, "hose", "legs"),
+            f"The hose of the {build.labels[zone.id]} goes through {in_sentence(map(with_article, passed))}.",
+            "There it wears where nobody sees it, and what leaks comes out behind it.",
+            "Lead the line through with pipe or tubing. If the code allows a hose there, ask who signs how it is guarded.",
+            "WAC 296-307-41023(7), hoses inside buildings (read in one public text)",
+        )
 
 
 def hose_undersized(build: Installation, zone: SizedZone, hose: HoseDrop, lost: float) -> Finding:

@@ -453,6 +453,13 @@ def test_a_hose_shorter_than_what_it_spans_is_told() -> None:
     assert found(legged(["1 ft aft and 1 ft down"], "18 in"), "hose-gap") == []
 
 
+def test_a_hose_through_a_wall_is_told() -> None:
+    hose = {"length": "24 in", "legs": [{"leg": "1 ft aft", "through": "wall"}]}
+    made = study_of(build(outlet("Grill", "30 kBtu/h"), regulator={"hose": hose}))
+    assert one(made, "hose-through").message == "The hose of the first regulator goes through a wall."
+    assert found(legged(["1 ft aft"]), "hose-through") == []
+
+
 def test_its_legs_go_by_the_directions_of_the_others() -> None:
     hosed = {"hose": {"length": "1 m", "legs": ["300 mm north"]}}
     _, problems = try_study(
