@@ -13,7 +13,7 @@ from gasdoc.engineering.constants import FOOT, INCH
 from gasdoc.quantities import Known, Metre
 from gasdoc.regions.rules import Rule
 from gasdoc.study.air.rooms import Air, Room
-from gasdoc.study.facts import Installation, Served, moves, system
+from gasdoc.study.facts import Installation, Served, moves, stands_in, system
 from gasdoc.study.findings import Finding, error, note, warning
 
 UNKNOWN = {
@@ -70,6 +70,8 @@ def air_findings(build: Installation, found: Sequence[Room]) -> Iterator[Finding
     yield from _near_flues(build)
     for room in found:
         yield from _fumes(room)
+        if not any(stands_in(build, rule.where) for rule in build.region.rules_for("room-sealed-heating")):
+            yield from _open_flued(room)
         yield from _openings(room)
         if moves(build) and not build.region.rules_for("vent-area-low"):
             yield from _nothing_low(room)
@@ -169,6 +171,22 @@ def _fumes(room: Room) -> Iterator[Finding]:
                 "Use one that takes its air from outdoors and sends its fumes there, or put it where nobody sleeps.",
                 "New Zealand's safety regulator on LPG refrigerators: neither air from nor fumes into a space where people sleep "
                 "(read in one public text)",
+            )
+
+
+def _open_flued(room: Room) -> Iterator[Finding]:
+    """Heaters that take their air where people sleep, in regions without a row about them."""
+    for s in room.appliances:
+        if s.appliance.flue == "open-flued" and s.kind.heats and room.sleeping_places:
+            yield warning(
+                "open-flued-sleeping",
+                s.id,
+                (*s.at, "appliance", "flue"),
+                f"{s.appliance.name} takes its air from a room where {room.sleeping_places} sleep.",
+                "When its flue draws badly, or a fan draws against it, its fumes stay in the room. Sleepers do not notice.",
+                "Use a room-sealed one. Ask the authority which heaters with a flue may stand there: water heaters seldom may.",
+                "NFPA 54 as a gas utility tells it: water heaters and furnaces in no bedroom or bathroom unless they are sealed; "
+                "British guidance, on a page of answers: above 14 kW only room-sealed ones (each read in one public text)",
             )
 
 

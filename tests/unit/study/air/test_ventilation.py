@@ -246,3 +246,14 @@ def test_a_flue_a_foot_above_a_window_is_not_told() -> None:
         {"kind": "window", "at": ["0 ft", "0 ft", "3 ft"]},
     ]
     assert "flue-near-opening" not in codes(spec)
+
+
+def test_a_heater_that_takes_its_air_where_people_sleep_is_told_once() -> None:
+    def told(region: str, places: str, flue: str, kind: str = "room-heater") -> set[str]:
+        spec = room(region, heater={"flue": flue, "kind": kind}, sleeping_places=places)
+        return {"open-flued-sleeping", "rule-heaters-sealed"} & set(codes(spec))
+
+    assert told("us-cabin", "2", "open-flued") == told("us-cabin", "2", "open-flued", "water-heater")
+    assert told("us-cabin", "2", "open-flued") == {"open-flued-sleeping"}
+    assert told("us-cabin", "0", "open-flued") == told("us-cabin", "2", "room-sealed") == set()
+    assert told("boat-eu", "2", "open-flued") == {"rule-heaters-sealed"}
