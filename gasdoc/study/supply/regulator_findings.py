@@ -78,6 +78,7 @@ def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Ite
         )
     for zone in zones:
         yield from _regulator(zone, zone.regulator)
+        yield from _in_order(zone, zone.regulator)
         yield from _far_above_usual(build, zone)
     arriving = {regulator for zone in zones if zone.pressure is not None for regulator, _ in zone.pressure.regulators}
     for zone in zones[1:]:
@@ -160,6 +161,31 @@ def _regulator(zone: SizedZone, regulator: Regulator) -> Iterator[Finding]:
             "Whether the regulator has over-pressure protection is not stated.",
             "When a regulator fails open, container pressure reaches the appliances.",
             "Read its data sheet and add 'over_pressure_protection:'.",
+        )
+
+
+def _in_order(zone: SizedZone, regulator: Regulator) -> Iterator[Finding]:
+    """Pressures of one regulator that do not follow one another: it is set, at no flow it rises, and above that its relief
+    opens."""
+    set_to, at_rest, relief = regulator.outlet, regulator.lock_up, regulator.relief
+    if at_rest is not None and at_rest < set_to:
+        yield warning(
+            "regulator-pressures",
+            zone.id,
+            (*zone.at, "lock_up"),
+            f"At no flow it is given {at_rest.text}, which is less than its setting, {set_to.text}.",
+            "With nothing burning a regulator stands above its setting. A figure too low hides what the appliances then see.",
+            "Read 'lock_up:' off its data sheet again.",
+        )
+    highest = max(set_to, at_rest or set_to)
+    if relief is not None and relief <= highest:
+        yield warning(
+            "regulator-pressures",
+            zone.id,
+            (*zone.at, "relief"),
+            f"Its relief is given {relief.text}, and with nothing burning the regulator stands at {highest.text}.",
+            "Such a relief lets gas off each time the burners are shut.",
+            "Read 'relief:' off its data sheet again.",
         )
 
 

@@ -135,3 +135,21 @@ def test_much_more_than_the_usual_pressure_needs_a_plate_that_takes_it(outlet_pr
     assert bool(found(study_of(build(*line(None), regulator=set_to)), "pressure-far-above-usual")) is told
     plate = {"gas": "propane", "pressure": outlet_pressure}
     assert not found(study_of(build(*line(plate), regulator=set_to)), "pressure-far-above-usual")
+
+
+@pytest.mark.parametrize(
+    ("lock_up", "relief", "places"),
+    [
+        ("13 inH2O", "24 inH2O", []),
+        ("11 inH2O", "24 inH2O", []),  # as it is set
+        ("1.3 inH2O", "24 inH2O", ["lock_up"]),
+        ("13 inH2O", "13 inH2O", ["relief"]),
+        (None, "5 inH2O", ["relief"]),
+    ],
+)
+def test_setting_lock_up_and_relief_of_a_regulator_follow_one_another(
+    lock_up: str | None, relief: str, places: list[str]
+) -> None:
+    line = [run("8 ft", material="copper", type="k"), outlet("H", "20 kBtu/h")]
+    made = study_of(build(*line, regulator={"lock_up": lock_up, "relief": relief}))
+    assert [f.at[-1] for f in found(made, "regulator-pressures")] == places
