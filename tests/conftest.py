@@ -140,6 +140,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: (rank[item.path], item.path))
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """By file, but for the comparisons with other libraries: one worker makes them all, so that only one loads these."""
+    from xdist.scheduler import LoadFileScheduling  # type: ignore[import-untyped]  # it has no types
+
+    class ByFile(LoadFileScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return "tests/reference" if nodeid.startswith("tests/reference/") else super()._split_scope(nodeid)
+
+    return ByFile(config, log) if config.option.dist == "loadfile" else None
+
+
 def pytest_collection_finish() -> None:
     """Nothing that is there by now goes before the last test, so it is never looked through for what may go."""
     gc.freeze()
