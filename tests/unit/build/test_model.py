@@ -7,6 +7,7 @@ import posixpath
 import re
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -81,16 +82,22 @@ PLANNED = {key: value for key, value in THREE.items() if key not in ("container"
 }
 
 
+@cache
+def counts(file: str) -> bool:
+    """Whether a key that is read in this file comes to pages, JSON or findings."""
+    path = Path(file)
+    return any(map(path.is_relative_to, SEEN)) and not any(map(path.is_relative_to, UNSEEN))
+
+
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[set[str], dict[str, str]]:
     """The keys that were read while a site and JSON were made of the examples and some builds; the pages of that site."""
     read: set[str] = set()
 
     def reading(block: model.Block, name: str) -> Any:
-        if name in type(block).model_fields:
-            file = Path(sys._getframe(1).f_code.co_filename)
-            if any(map(file.is_relative_to, SEEN)) and not any(map(file.is_relative_to, UNSEEN)):
-                read.add(f"{type(block).__name__}.{name}")
+        if name in type(block).model_fields and (key := f"{type(block).__name__}.{name}") not in read:
+            if counts(sys._getframe(1).f_code.co_filename):
+                read.add(key)
         return object.__getattribute__(block, name)
 
     folder = tmp_path_factory.mktemp("specs")
