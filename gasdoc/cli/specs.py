@@ -27,6 +27,7 @@ from gasdoc.report.views.side_by_side import table_text
 from gasdoc.source import MAX_BYTES, decode
 from gasdoc.study import Study, facts
 from gasdoc.study.materials.own_files import read_own
+from gasdoc.words import in_sentence
 from gasdoc.wrong import Refused
 
 MOST_BESIDE = 9
@@ -131,6 +132,11 @@ def new(options: argparse.Namespace) -> int:
     print_line(f"wrote {target}")
     for what in dropped:
         print_line(f"left out: {what}", aside=True)
+    first, *others = region(options.region).settings if options.plan else ("",)
+    if others:
+        print_line(
+            f"'setting: {first}' is written. Is yours a {in_sentence(others, 'or')}, change it first", aside=True
+        )
     then = (
         f"put your own values in, then gasdoc choose {target}"
         if options.plan
