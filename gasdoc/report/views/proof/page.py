@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -176,10 +177,11 @@ def _logged(study: Study) -> dict[str, list[LogEntry]]:
 
 
 def _plan_table(holds: tuple[Hold, ...], q: Quantities) -> tuple[list[str], list[list[Any]]]:
-    """How long to hold by gauge, with a column for each set of thermometer and barometer."""
+    """How long to hold by gauge, that with the shortest hold first, with a column for each set of thermometer and barometer."""
     columns: dict[str, None] = {}
     rows: dict[str, dict[str, Any]] = {}
-    for h in holds:
+    least = {h.gauge: min(each.hold or math.inf for each in holds if each.gauge == h.gauge) for h in holds}
+    for h in sorted(holds, key=lambda h: least[h.gauge]):
         barometer = (
             f"barometer to {q.number(h.barometer, 'drop')} {q.unit('drop')}"
             if h.barometer is not None

@@ -291,3 +291,12 @@ def test_what_is_open_names_the_key_of_each_place_that_lacks_a_thread() -> None:
         "'inlet_thread:' under 'appliance:'",
     )
     assert all(key in said for key in keys)
+
+
+def test_the_gauge_with_the_shortest_hold_stands_first() -> None:
+    """A coarse gauge that takes long is not what one should bring: it stands behind those that do with the rule's time."""
+    spec = build(run("20 ft", "3/4 in", material="steel"), outlet("Heater", "20 kBtu/h"))
+    for plan in study_of(spec).plans:
+        shown = [row[0].split(", read to")[0] for row in leak_test._plan_table(plan.holds, Q)[1]]
+        least = {gauge: min(h.hold or 9e9 for h in plan.holds if h.gauge == gauge) for gauge in shown}
+        assert [least[gauge] for gauge in shown] == sorted(least.values())
