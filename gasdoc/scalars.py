@@ -37,6 +37,7 @@ _MOST: dict[str, float] = {
     "energy": 1e12,
     "mass flow": 1e3,
     "volume flow": 1e3,
+    "speed": 1e3,
     "share": 1.0,
 }
 

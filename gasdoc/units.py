@@ -384,6 +384,7 @@ _KINDS: dict[str, _Shown] = {
     "fuel use": _Shown("mass flow", "lb/day", "kg/day", 2, 2),
     "gas mass": _Shown("mass flow", "lb/h", "kg/h", 3, 3),
     "gas flow": _Shown("volume flow", "ft3/h", "m3/h", 1, 3),
+    "gas speed": _Shown("speed", "ft/s", "m/s", 1, 1),
     "leak rate": _Shown("volume flow", "cm3/min", "cm3/min", 3, 3),
     "time": _Shown("time", "h", "h", 1, 1),
     "hold": _Shown("time", "min", "min", 1, 1),

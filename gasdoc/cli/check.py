@@ -27,7 +27,7 @@ from gasdoc.folder.shared_records import Records
 from gasdoc.machine import inside, limited
 from gasdoc.machine.terminal import coloured, colours
 from gasdoc.report.pages.shipped_files import may_replace, theme_files
-from gasdoc.source import MAX_BYTES, Problem, Severity
+from gasdoc.source import MAX_BYTES, Problem, Severity, printable
 from gasdoc.study import Study
 from gasdoc.study.answers import Answers
 from gasdoc.study.proof.standing import Standing, stale_codes, summary
@@ -257,18 +257,21 @@ def spec_path(name: str) -> Path:
 
 
 def _chosen(names: Sequence[str]) -> tuple[list[Path], list[Problem]]:
-    """The specs to check, and what is wrong in their folder: all of it, or what is about the files that were named."""
-    folder = Path("specs")
-    if names:
-        named = [path for path in map(spec_path, names) if not is_page(path)]
-        around = {path.parent for path in named if path.parent.name == folder.name and path.parent.is_dir()}
-        beside = [problem for parent in sorted(around) for problem in contents(parent).problems]
-        wanted = set(map(str, named))
-        return named, [problem for problem in beside if problem.path in wanted]
-    found = contents(folder) if folder.is_dir() else None
-    if found is None or not (found.specs or found.twins or found.problems):
-        raise Refused(
-            "there is no spec in the folder specs. Name a file, or start one with 'gasdoc new my-hut --region us-cabin'"
-        )
-    about = [*found.problems, *_folder_problems(folder, found.pages)]
-    return sorted((*found.specs, *found.twins)), about
+    """The specs to check, and what is wrong beside them: of a folder all of it, of files what is about them. Without names
+    it is the folder specs."""
+    named = [path for path in map(spec_path, names) if not is_page(path)]
+    folders = [path for path in named if path.is_dir() and path.suffix != ".md"] if names else [Path("specs")]
+    paths = [path for path in named if path not in folders]
+    around = {path.parent for path in paths if path.parent.name == "specs" and path.parent.is_dir()}
+    wanted = set(map(str, paths))
+    about = [problem for parent in sorted(around) for problem in contents(parent).problems if problem.path in wanted]
+    for folder in folders:
+        found = contents(folder) if folder.is_dir() else None
+        if found is None or not (found.specs or found.twins or found.problems):
+            raise Refused(
+                f"there is no spec in the folder {printable(str(folder))}. Name a file, or start one with "
+                "'gasdoc new my-hut --region us-cabin'"
+            )
+        paths += sorted((*found.specs, *found.twins))
+        about += [*found.problems, *_folder_problems(folder, found.pages)]
+    return paths, about

@@ -274,3 +274,10 @@ def test_a_reader_who_goes_away_is_no_error(folder: Path) -> None:
     pipe = f"{sys.executable} -m gasdoc check {path} {path} | true"
     done = subprocess.run(["bash", "-o", "pipefail", "-c", pipe], capture_output=True, text=True, check=False)
     assert "Traceback" not in done.stderr and "BrokenPipe" not in done.stderr, done.stderr
+
+
+def test_a_folder_is_checked_whole_and_one_without_specs_is_told(project: Path, run: Run) -> None:
+    assert run("check", "specs", *DAY) == run("check", *DAY)
+    (project / "empty").mkdir()
+    code, out, err = run("check", "empty")
+    assert (code, out) == (2, "") and "there is no spec in the folder empty" in err

@@ -68,7 +68,7 @@ def pressure_findings(build: Installation, zone: SizedZone) -> Iterator[Finding]
                 "fast-gas",
                 run.id,
                 run.at,
-                f"Gas runs at {run.pressure.speed:.0f} m/s here at full load.",
+                f"Gas runs at {units.show(run.pressure.speed, 'gas speed', shown)} here at full load.",
                 "Fast gas is heard, and its drop grows with the square of any added load.",
                 "Consider the next larger size.",
                 "common practice, no source",

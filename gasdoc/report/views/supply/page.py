@@ -151,7 +151,7 @@ def _run_pressures(zone: SizedZone, q: Quantities, called: Mapping[str, str]) ->
             q.number(p.drop, drop),
             q.number(p.code_drop, drop),
             q.number(p.darcy_drop, drop),
-            f"{p.speed:.1f}",
+            q.number(p.speed, "gas speed"),
             p.regime or "fit of its table",
             q.number(p.more_load, "load"),
             q.number(p.more_length, "run length"),
