@@ -143,7 +143,7 @@ class Mutant:
         for test in made.get("tests", []):
             if "zone" in test:
                 test["zone"] = self.chance.choice(self.regulators)
-            for hour, reading in enumerate(test["readings"]):
+            for hour, reading in enumerate(test.get("readings", [])):
                 reading.pop("date", None)
                 reading["time"] = f"{hour:02}:{self.chance.randrange(60):02}"
         keys = [part.id for part in catalogue().parts]

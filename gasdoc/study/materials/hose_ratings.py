@@ -8,6 +8,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from gasdoc import units
+from gasdoc.engineering.constants import PSI
 from gasdoc.engineering.materials.ends import bore, outside
 from gasdoc.engineering.materials.joints import Part
 from gasdoc.quantities import Known, Pascal, Ratio
@@ -19,7 +20,7 @@ from gasdoc.study.supply.lines import SizedZone
 
 LOW: Annotated[
     Pascal, Known("pressure up to which any gas hose is taken to serve: 1 psi", "UL 569 by a scope that has it", "once")
-] = 6894.757293168361
+] = 1 * PSI
 
 WIDER: Annotated[
     Ratio, Known("a hose's bore over the width of its ends, from which it is told", "Our choice", "practice")
