@@ -143,7 +143,11 @@ class Mutant:
         for test in made.get("tests", []):
             if "zone" in test:
                 test["zone"] = self.chance.choice(self.regulators)
-            for hour, reading in enumerate(test.get("readings", [])):
+            if not test.setdefault("readings", []):
+                test["kind"] = "container-side"
+            else:
+                test.pop("time", None)
+            for hour, reading in enumerate(test["readings"]):
                 reading.pop("date", None)
                 reading["time"] = f"{hour:02}:{self.chance.randrange(60):02}"
         keys = [part.id for part in catalogue().parts]
@@ -184,6 +188,9 @@ class Mutant:
 
     def regulator(self, *, first: bool = False) -> Values:
         made = self.block(model.Regulator, leave_out=0.3)
+        if "hose" in made:
+            made["hose"].pop("legs", None)
+            made["hose"].setdefault("length", "0.6 m")
         for key in ("inlet_thread", "outlet_thread"):
             if key in made:
                 made[key] = self.chance.choice(THREADS)
