@@ -116,30 +116,46 @@ OTHER_FLUE: Annotated[
 ] = 4 * FOOT
 
 
+_OF_FLUES = (
+    "NFPA 54 on flues of buildings, as makers' manuals tell it (read in two or more public texts). Other codes have figures of "
+    "their own"
+)
+
+
 def _near_flues(build: Installation) -> Iterator[Finding]:
     """Ends of flues and exhausts beside a door, window, hatch or vent, as far as the spec gives both places."""
-    sealed = all(s.appliance.flue in ("room-sealed", "flueless") for s in build.served)
+    flues = {s.appliance.flue for s in build.served if _has_flue(s)}
     into = [o for o in build.spec.openings if o.kind in ("door", "window", "hatch", "vent")]
     for i, end in enumerate(build.spec.openings):
-        if end.kind not in ("flue", "exhaust") or not into:
+        if end.kind not in ("flue", "exhaust"):
             continue
-        nearest = min(into, key=lambda opening: math.dist(end.at, opening.at))
-        far = math.dist(end.at, nearest.at)
-        above = end.at[2] - nearest.at[2] >= SEALED_FLUE
-        least = SEALED_FLUE if (end.kind == "flue" and sealed) or above else OTHER_FLUE
-        if far < least * (1 - 1e-9):
+        beside = SEALED_FLUE if end.kind == "flue" and flues == {"room-sealed"} else OTHER_FLUE
+        near = [
+            (far, least, opening)
+            for opening in into
+            for far in (math.dist(end.at, opening.at),)
+            for least in (SEALED_FLUE if end.at[2] - opening.at[2] >= SEALED_FLUE else beside,)
+            if far < least * (1 - 1e-9)
+        ]
+        if near:
+            far, least, opening = min(near, key=lambda one: one[0])
             shown = system(build)
             yield warning(
                 "flue-near-opening",
                 "build",
                 ("openings", i, "at"),
-                f"{end.name or end.kind.capitalize()} ends {units.show(far, 'distance', shown)} from {nearest.name or nearest.kind}.",
+                f"{end.name or end.kind.capitalize()} ends {units.show(far, 'distance', shown)} from {opening.name or opening.kind}.",
                 "Fumes come in there with the wind, and carbon monoxide with them.",
                 f"Move it at least {units.show(least, 'distance', shown)} away, or as far as its maker and the authority ask. Measure "
                 "from edge to edge.",
-                "NFPA 54 as makers' manuals tell it, for buildings (read in two or more public texts). Other codes have figures of "
-                "their own",
+                _OF_FLUES if end.kind == "flue" else f"{_OF_FLUES}. No figure for an engine's exhaust is known here",
             )
+
+
+def _has_flue(served: Served) -> bool:
+    """Whether an appliance has a flue, or may have one as far as the spec tells. What only cooks and an engine have none."""
+    flue, kind = served.appliance.flue, served.kind
+    return flue in ("room-sealed", "open-flued") or (flue is None and not kind.cooks and not kind.engine)
 
 
 def _fumes(room: Room) -> Iterator[Finding]:
@@ -230,7 +246,9 @@ def _flueless_water(s: Served) -> Finding:
 def _nothing_low(room: Room) -> Iterator[Finding]:
     """A room with gas in it, on something that moves, out of which gas cannot run at its floor."""
     space = room.space
-    if room.appliances and space is not None and space.vent_low == 0.0 and space.vent_high:
+    if not room.appliances or space is None or space.vent_low != 0.0:
+        return
+    if not (room.air.needed and space.vent_high == 0.0):  # else it has no opening at all, and that is told
         yield warning(
             "no-low-opening",
             room.subject,

@@ -217,6 +217,14 @@ def test_what_leaks_in_something_that_moves_needs_a_way_out_at_the_floor() -> No
     assert codes(spec)["no-low-opening"] == Severity.WARNING
     assert "no-low-opening" not in codes(room("boat-eu", vent_high="200 cm2", vent_low="1 cm2"))
     assert "no-low-opening" not in codes(room("us-cabin", vent_high="200 cm2", vent_low="0 cm2"))
+    assert "no-low-opening" in codes(room("boat-eu", vent_high=None, vent_low="0 cm2"))
+    shut: Values = {"vent_high": "0 cm2", "vent_low": "0 cm2"}
+    assert "no-low-opening" not in codes(room("boat-eu", **shut))  # it is told as no-openings
+    sealed = build(
+        run("3 ft", "1/2 in OD", **COPPER), outlet("Heater", "4 kW", flue="room-sealed"), region="boat-eu", coldest=None
+    )
+    sealed["spaces"][0] |= shut
+    assert "no-low-opening" in codes(sealed)
 
 
 @pytest.mark.parametrize(
@@ -237,6 +245,38 @@ def test_a_flue_that_ends_beside_a_window_is_told(flue: str, kind: str, far: str
         {"kind": "intake", "at": ["1 in", "0 ft", "3 ft"]},  # its own, beside it
     ]
     assert ("flue-near-opening" in codes(spec)) is told
+
+
+def test_a_cooker_whose_flue_is_not_stated_makes_no_other_flue_of_a_sealed_one() -> None:
+    spec = room(heater={"flue": "room-sealed"})
+    heater, cooker = (branch[1]["outlet"]["appliance"] for branch in spec["supply"][1]["junction"]["branches"])
+    del cooker["flue"]
+    spec["openings"] = [
+        {"kind": "flue", "at": ["0 ft", "0 ft", "3 ft"]},
+        {"kind": "window", "at": ["13 in", "0 ft", "3 ft"]},
+    ]
+    assert "flue-near-opening" not in codes(spec)
+    heater["flue"] = "open-flued"
+    assert "flue-near-opening" in codes(spec)
+
+
+def test_a_flue_is_held_against_every_opening_not_the_nearest_alone() -> None:
+    spec = build(run("3 ft", "1/2 in OD", **COPPER), outlet("Heater", "4 kW", flue="open-flued"))
+    spec["openings"] = [
+        {"kind": "flue", "at": ["0 ft", "0 ft", "4.1 ft"]},
+        {"kind": "window", "at": ["0 ft", "0 ft", "3 ft"]},  # more than a foot below: far enough
+        {"kind": "door", "name": "the door", "at": ["2 ft", "0 ft", "4.1 ft"]},
+    ]
+    assert "from the door" in one(study_of(spec), "flue-near-opening").message
+
+
+def test_the_distance_of_an_exhaust_is_said_to_be_one_of_flues() -> None:
+    spec = build(run("3 ft", "1/2 in OD", **COPPER), outlet("Heater", "4 kW", flue="room-sealed"))
+    spec["openings"] = [
+        {"kind": "exhaust", "at": ["0 ft", "0 ft", "3 ft"]},
+        {"kind": "window", "at": ["3 ft", "0 ft", "3 ft"]},
+    ]
+    assert "No figure for an engine's exhaust" in (one(study_of(spec), "flue-near-opening").source or "")
 
 
 def test_a_flue_a_foot_above_a_window_is_not_told() -> None:
