@@ -10,7 +10,7 @@ from msgspec import Struct
 from gasdoc import units
 from gasdoc.build.labels import OUTDOORS
 from gasdoc.build.model import Run
-from gasdoc.build.route import STRAIGHT, angle
+from gasdoc.build.route import STRAIGHT, angle, legs_of
 from gasdoc.catalog import tubing
 from gasdoc.catalog.openings import Guard, csst_outside, hole_saws, listed_guards, passage_rule
 from gasdoc.catalog.supports import support_spacing
@@ -183,7 +183,8 @@ def passage_findings(build: Installation, zones: Sequence[SizedZone]) -> Iterato
     outside = build.spec.container.place in ("outdoors", "chassis", "drawbar")
     inside = any(s.outlet.space != OUTDOORS for s in build.served)
     stated = all("through" in run.part.model_fields_set for run in runs)
-    if runs and outside and inside and stated and not any(run.part.through for run in runs):
+    passed = [*(run.part.through for run in runs), *(leg.through for leg in legs_of(build.spec, build.nodes))]
+    if runs and outside and inside and stated and not any(passed):
         yield warning(
             "no-passage",
             runs[0].id,

@@ -22,6 +22,8 @@ def test_a_line_from_outside_passes_something_on_its_way_in() -> None:
     assert not told("no-passage", *line(["wall"]))
     assert not told("no-passage", *line(None))  # what is left out is asked for by itself
     assert not told("no-passage", *line([]), container={"place": "inside"})
+    hose = {"length": "18 in", "legs": [{"leg": "1 ft aft", "through": "wall"}]}
+    assert not told("no-passage", *line([]), regulator={"hose": hose})  # that is told as hose-through
 
 
 def test_a_valve_between_two_runs_in_the_ground_is_told_once() -> None:
