@@ -160,7 +160,7 @@ def _regulators(spec: Spec, nodes: Sequence[Node]) -> Iterator[Complaint]:
         yield Complaint(
             nodes[0].at,
             "a regulator in 'supply' is a second one, and nothing is said of the first",
-            f"write the one at the container at the top of the spec, as in 'regulator: {{outlet: {written}}}'. Is this the only one, "
+            f"write the one at the container at the top of the spec, as in 'regulator: {{outlet: {written}}}'. If this is the only one, "
             "take it out of 'supply'",
             "spec-regulator-place",
         )

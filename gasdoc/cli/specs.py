@@ -135,7 +135,7 @@ def new(options: argparse.Namespace) -> int:
     first, *others = region(options.region).settings if options.plan else ("",)
     if others:
         print_line(
-            f"'setting: {first}' is written. Is yours a {in_sentence(others, 'or')}, change it first", aside=True
+            f"'setting: {first}' is written. Change it first if yours is a {in_sentence(others, 'or')}", aside=True
         )
     then = (
         f"put your own values in, then gasdoc choose {target}"

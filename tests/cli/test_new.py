@@ -179,7 +179,7 @@ def test_a_plan_is_written_that_checks_without_errors(folder: Path, run: Run) ->
         code, _, err = run("new", f"plan-{region}", "--region", region, "--plan", "--appliances", "2")
         assert code == 0 and "gasdoc choose" in err
         # A cabin is planned otherwise than a vehicle: what was taken is said where the region is for several.
-        assert ("Is yours a trailer or cabin, change it first" in err) == (region == "eu")
+        assert ("Change it first if yours is a trailer or cabin" in err) == (region == "eu")
         code, out, _ = run("check", *DAY, folder / f"specs/plan-{region}.md")
         assert code == 0 and ": error: " not in out
 

@@ -193,9 +193,9 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
                 "fuel-too-cold",
                 "container",
                 ("coldest",),
-                f"At {units.show(cold.coldest, 'temperature', shown)} propane has not the "
-                f"{units.show(need.gauge, 'container pressure', shown)} the regulator needs. It has it above "
-                f"{units.show(need.floor, 'temperature', shown)}.",
+                f"At {units.show(cold.coldest, 'temperature', shown)} propane has less than the "
+                f"{units.show(need.gauge, 'container pressure', shown)} that the regulator needs. Above "
+                f"{units.show_apart(need.floor, cold.coldest, 'temperature', shown)} it has more.",
                 "Nothing is supplied then.",
                 "Do not count on gas in such cold.",
                 "computed from the vapour pressure",
