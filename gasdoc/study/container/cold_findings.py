@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from gasdoc import units
 from gasdoc.catalog.appliances import day
+from gasdoc.catalog.regulators import regulators
 from gasdoc.engineering.constants import STANDARD_ATMOSPHERE
 from gasdoc.engineering.container import vaporisation
 from gasdoc.engineering.supply import lpg
@@ -185,19 +186,37 @@ def _more(rig: Rig) -> str:
     return "use more of them" if one_side else "draw from more of them at once"
 
 
+_IF_SO_MUCH = "If the regulator needs so much, nothing is supplied then."
+_READ_INLET = "Read the regulator's lowest inlet pressure and add 'inlet:'."
+
+
+def _by_any_inlet(build: Installation, cold: Cold, air: float) -> bool:
+    """Whether the gas has too little pressure in air of `air` K for the regulator as it is stated; where its inlet is not, for
+    one with the lowest inlet that is sold."""
+    need = cold.rig.need
+    if need.stated:
+        return True
+    lowest = max(float(regulators(build.region.practice.rows).inlets[0]), float(build.spec.regulator.outlet))
+    return air <= vaporisation.boiling_temperature(cold.rig.gas, need.air_absolute + lowest + need.allowance)
+
+
 def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
     gas, need, shown = cold.rig.gas, cold.rig.need, system(build)
     if gas.propane == 1.0:
         if cold.coldest is not None and cold.coldest <= need.floor:
-            yield error(
+            sure = _by_any_inlet(build, cold, cold.coldest)
+            say = error if sure else warning
+            yield say(
                 "fuel-too-cold",
                 "container",
                 ("coldest",),
                 f"At {units.show(cold.coldest, 'temperature', shown)} propane has less than the "
                 f"{units.show(need.gauge, 'container pressure', shown)} that the regulator needs. Above "
                 f"{units.show_apart(need.floor, cold.coldest, 'temperature', shown)} it has more.",
-                "Nothing is supplied then.",
-                "Do not count on gas in such cold.",
+                "Nothing is supplied then." if sure else _IF_SO_MUCH,
+                "Do not count on gas in such cold."
+                if sure
+                else f"{_READ_INLET} Without it do not count on gas in such cold.",
                 "computed from the vapour pressure",
             )
         return
@@ -216,14 +235,20 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
     )
     air = units.show(cold.coldest, "temperature", shown)
     if all_cold:
-        yield error(
+        sure = _by_any_inlet(build, cold, cold.coldest)
+        say = error if sure else warning
+        yield say(
             "butane-too-cold",
             "container",
             ("gas",),
-            f"At {air} this gas, with {(1 - gas.propane) * 100:.0f} % butane, has "
-            "not the pressure the regulator needs: nothing is supplied.",
+            f"At {air} this gas, with {(1 - gas.propane) * 100:.0f} % butane, has not the pressure "
+            + (
+                "the regulator needs: nothing is supplied."
+                if sure
+                else f"that is assumed of the regulator. {_IF_SO_MUCH}"
+            ),
             reason,
-            "Use propane where it freezes.",
+            "Use propane in such cold." if sure else f"{_READ_INLET} Or use propane.",
             "computed from the vapour pressures",
         )
     else:
@@ -235,7 +260,7 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
             f"At {air} the propane boils off first. Once less than {least * 100:.0f} % of the liquid is propane the rest, "
             "butane, stays in the container.",
             reason,
-            "Use propane where it freezes, and do not count on the last of a mixture.",
+            "Use propane in such cold, and do not count on the last of a mixture.",
             "computed from the vapour pressures (Raoult's law)",
         )
 

@@ -251,6 +251,23 @@ def test_butane_fails_by_name_and_temperature() -> None:
     assert "31 degF" in finding.reason and "14 degF" in finding.message
 
 
+@pytest.mark.parametrize(
+    ("coldest", "inlet", "severity"),
+    [
+        ("10 degC", None, "warning"),
+        ("10 degC", "0.69 bar", "error"),
+        ("10 degC", "0.3 bar", None),
+        ("-5 degC", None, "error"),
+    ],
+)
+def test_butane_that_a_usual_regulator_works_with_is_no_error(
+    coldest: str, inlet: str | None, severity: str | None
+) -> None:
+    """n-butane has 148 kPa at 10 degC (refrigerant tables), 0.47 bar gauge. Regulators work from 0.3 bar, 10 psi is assumed."""
+    made = study_of(hut(region="eu", setting="cabin", gas="butane", coldest=coldest, regulator={"inlet": inlet}))
+    assert [str(finding.severity) for finding in found(made, "butane-too-cold")] == ([severity] if severity else [])
+
+
 def test_of_a_mixture_the_butane_stays() -> None:
     made = study_of(hut(gas={"propane": "70 %", "butane": "30 %"}, coldest="14 degF"))
     finding = one(made, "butane-too-cold")
