@@ -202,10 +202,12 @@ def _by_any_inlet(build: Installation, cold: Cold, air: float) -> bool:
 
 def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
     gas, need, shown = cold.rig.gas, cold.rig.need, system(build)
+    if cold.coldest is None:
+        return
+    sure = _by_any_inlet(build, cold, cold.coldest)
+    say = error if sure else warning
     if gas.propane == 1.0:
-        if cold.coldest is not None and cold.coldest <= need.floor:
-            sure = _by_any_inlet(build, cold, cold.coldest)
-            say = error if sure else warning
+        if cold.coldest <= need.floor:
             yield say(
                 "fuel-too-cold",
                 "container",
@@ -225,7 +227,7 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
     except ValueError:  # it has so much at no temperature whose figures are known, and those end far above any air
         butane_floor = lpg.SATURATION_TEMPERATURES[1]
     boils = vaporisation.boiling_temperature(BUTANE, STANDARD_ATMOSPHERE)
-    if cold.coldest is None or cold.coldest > butane_floor:
+    if cold.coldest > butane_floor:
         return
     all_cold = cold.coldest <= need.floor
     reason = (
@@ -235,8 +237,6 @@ def _butane(build: Installation, cold: Cold) -> Iterator[Finding]:
     )
     air = units.show(cold.coldest, "temperature", shown)
     if all_cold:
-        sure = _by_any_inlet(build, cold, cold.coldest)
-        say = error if sure else warning
         yield say(
             "butane-too-cold",
             "container",
