@@ -11,7 +11,7 @@ from gasdoc.engineering.materials.take_off import Group
 from gasdoc.scalars import Bounds, Id, choice, problem
 
 FIGURES = {
-    "build": ("test_end", "line_end", "outlet_thread", "load", "trunk", "frying", "tapers"),
+    "build": ("test_end", "line_end", "bare_end", "outlet_thread", "load", "trunk", "frying", "tapers"),
     "container": ("container", "diameter", "rated_least"),
     "containers": ("container", "diameter", "number"),
     "bolts": ("thread", "grade", "bolt_length", "spacer"),

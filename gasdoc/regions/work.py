@@ -10,12 +10,14 @@ from gasdoc.scalars import Id, choice
 CONDITIONS = {
     "bolted": "bolts of the mount are stated",
     "boat": "the build is a boat",
+    "buried": "some run lies in the ground",
     "corrugated": "some of it is corrugated tubing",
     "flared": "some joints are flares",
     "openings": "some run passes through something",
     "sealant": "some joints take thread sealant",
     "screwed": "some of it is screwed pipe",
     "through-unknown": "of some run it is not stated what it passes through",
+    "tank": "the container is a tank that its supplier sets and fills where it stands",
     "tied": "straps, a chain, a tray or a rack are stated",
     "vents": "ventilation openings are stated",
 }
@@ -27,6 +29,7 @@ FACTS = ("appliances", "code", "containers", "last", "taper")
 EACH = {
     "alarms": ("kind", "place"),
     "appliances": ("name", "place"),
+    "buried": ("line",),
     "bolts": ("count", "size", "fixed_to"),
     "clearances": ("asks", "value"),
     "guards": ("line", "guard"),

@@ -226,7 +226,7 @@ def _best_within(
                 1
                 for k, met in heads
                 if (
-                    met or spot.role == "tap"
+                    met or spot.role == "tap" or (spot.role == "valve" and not spots[k].ends)
                 )  # whatever is still to be chosen behind it, the whole load goes through it
                 and _narrows(facing, ends[0], ends[1 + spots[k].port], met[0] if met else None)
             ) + _narrows(trunk, ends[0], ends[0], None)

@@ -99,6 +99,8 @@ def on_offer(build: Installation, zones: Sequence[SizedZone], listed: Catalogue)
     stated = {end.kind for written in threads(build) if (end := usual_end(written)) is not None}
     if "steel-tube" in of_runs and "tube" not in of_runs:
         stated.discard("tube")  # a stub at an appliance takes the rings of the line
+    if "cutting-ring" in stated and "compression" not in stated:
+        of_runs.discard("tube")  # copper takes rings too, over support sleeves: no olive is asked for
     kinds = {"bspt" if si else "npt"} | of_runs | stated
     if kinds & {"csst", "pe"}:
         kinds.add("npt")  # the only thread that fittings for such tubing are listed with

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.build.model import Regulator
+from gasdoc.build.model import Regulator, Tap
 from gasdoc.catalog.alarms import BESIDE_APPLIANCES
 from gasdoc.catalog.kit import KitLine, kit
 from gasdoc.catalog.openings import passage_rule
@@ -119,9 +119,11 @@ def _build(rest: Rest) -> Iterator[At]:
     behind = (j for j in rest.fittings.joined if j.before.element == rest.build.first and j.after.at[-1] != "hose")
     open_end = next((j.b for j in behind), None)
     trunk = next((zone.runs[0].size for zone in reversed(rest.zones) if zone.runs), None)
+    near = any(rest.build.zone_of[node.id] == rest.build.first for node, _ in rest.build.each(Tap))
     figures = {
         "test_end": taps[0].name if taps else None,
         "line_end": ends.text(open_end) if open_end is not None else None,
+        "bare_end": ends.text(open_end) if open_end is not None and taps and not near else None,
         "outlet_thread": rest.build.spec.regulator.outlet_thread,
         "load": _shown(rest, sum(s.load for s in rest.build.served), "load", up=True),
         "trunk": trunk.label if trunk is not None else None,

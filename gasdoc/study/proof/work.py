@@ -96,12 +96,14 @@ def _conditions(job: WorkJob) -> dict[str, bool]:
     return {
         "bolted": job.mount is not None,
         "boat": setting(job.build) == "boat",
+        "buried": any(True for _ in _buried(job)),
         "corrugated": "csst" in ends,
         "flared": "flare" in seals,
         "openings": bool(job.passages.openings),
         "sealant": bool(taper_joints(job.fittings)),
         "screwed": "pipe" in ends,
         "through-unknown": any("through" not in run.part.model_fields_set for run in lines_of(job.zones).values()),
+        "tank": job.build.container_kind.stays == "permanent",
         "tied": job.tie is not None,
         "vents": any(True for _ in _spaces(job)),
     }
@@ -149,6 +151,12 @@ def _bolts(job: WorkJob) -> Items:
         given = job.mount.given
         size = f"{given.thread}, {given.grade}"
         yield {"count": str(job.mount.count), "size": size, "fixed_to": f"{given.fixed_to or ''}"}
+
+
+def _buried(job: WorkJob) -> Items:
+    for run in lines_of(job.zones).values():
+        if run.part.buried:
+            yield {"line": job.build.labels[run.id]}
 
 
 def _clearances(job: WorkJob) -> Items:
@@ -284,6 +292,7 @@ EACH_LINE: dict[str, Callable[[WorkJob], Items]] = {
     "alarms": _alarms,
     "appliances": _appliances,
     "bolts": _bolts,
+    "buried": _buried,
     "clearances": _clearances,
     "guards": _guards,
     "joints": _joints,

@@ -285,7 +285,8 @@ def test_of_a_junction_with_one_option_its_inlet_is_known_and_of_one_with_a_choi
         return part(assemble([*spots, fixed("b", 2, "3/8 flare")], BARE), 1)
 
     assert valve_before(npt) == "to-npt"
-    assert valve_before(flare) == valve_before(npt, flare) == "to-flare"
+    assert valve_before(flare) == "to-flare"
+    assert valve_before(flare, npt) == "to-npt"  # as wide as the line before it
 
 
 def test_each_way_out_of_a_junction_leads_where_it_is_said_to() -> None:
@@ -442,6 +443,22 @@ def test_a_test_tee_is_as_wide_as_the_line_before_it_where_the_tee_behind_it_is_
         SHELF,
     )
     assert names(tree)[1] == "wide" and names(tree)[3] == "large"
+
+
+def test_a_valve_before_a_test_tee_is_as_wide_as_the_line_before_it() -> None:
+    # All that hangs on the trunk goes through its main shut-off: 1/2 in 3/4 pipe would throttle it.
+    valves = (thing("narrow", "1/2 FNPT", "1/2 FNPT"), thing("wide", "3/4 FNPT", "3/4 FNPT"))
+    taps = tuple(
+        thing(name, *[f"{a} MNPT"] * 2, "1/4 FNPT", shape="tee") for name, a in (("low", "1/2"), ("high", "3/4"))
+    )
+    spots = [
+        fixed("union", -1, None, "3/4 MNPT"),
+        chosen("valve", 0, valves),
+        chosen("tap", 1, taps, 2, "tap"),
+        fixed("screw", 2, "1/4 MNPT", port=1),
+        fixed("block", 2, "3/4 FNPT"),
+    ]
+    assert names(assemble(spots, AMERICAN))[1:3] == ["wide", "high"]
 
 
 @pytest.mark.parametrize(("size", "taken"), [("5/8", "flared"), ("1/2", "wide")])

@@ -205,3 +205,16 @@ def test_pipe_that_states_neither_olives_nor_cutting_rings_is_never_given_both()
     parts = {part.id for _, chain in made.fittings.chains() for part in chain.parts}
     assert any(part.startswith("compression-") for part in parts)
     assert not any(part.startswith("ring-") for part in parts)
+
+
+def test_copper_that_states_cutting_rings_is_given_no_olives() -> None:
+    rings = "8 mm cutting ring", "male R 1/2"
+    spec = two_appliances(
+        "eu", "eu-11kg", "KLF", ("KLF", "12 mm cutting ring"), (METRIC, "12 x 1 mm", "10 x 1 mm"), rings, "hose"
+    )
+    made = study_of(spec)
+    assert still_open(made) == []
+    parts = {part.id for _, chain in made.fittings.chains() for part in chain.parts}
+    parts |= {placed.part.id for _, _, placed in made.fittings.placed() if placed.part is not None}
+    assert "ring-valve:10" in parts and "ring-stub-hose-lh:10" in parts  # a hose nut needs no adapter but a stub
+    assert not any("compression" in part for part in parts)

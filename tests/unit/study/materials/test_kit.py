@@ -361,3 +361,17 @@ def test_one_gauge_serves_a_test_in_two_zones_where_it_can_be_read_in_both(
     gauges = [item for item in made.materials if item.key.startswith("gauge:piping")]
     assert [(item.name, item.where) for item in gauges] == bought
     assert all(item.quantity == 1 and "no usual gauge" not in item.note for item in gauges)
+
+
+def test_a_part_of_the_line_without_a_test_point_has_an_adapter_for_the_pump() -> None:
+    second = {
+        "regulator": {"id": "second", "outlet": "11 inH2O", "inlet_thread": "1/2 NPT", "outlet_thread": "1/2 NPT"}
+    }
+    line = run("9 ft", "5/8 in OD", **COPPER), {"tap": {"id": "near"}}, second, {"tap": {"id": "far"}}, run("9 ft")
+    for missing, asked in ((1, True), (3, False)):
+        spec = hut(
+            *(element for i, element in enumerate(line) if i != missing),
+            outlet("Heater", "20 kBtu/h"),
+            regulator={"outlet": "10 psi", "stages": "1", "outlet_thread": "1/2 NPT"},
+        )
+        assert any(key.startswith("test-pump-adapter") for key in items(spec)) is asked

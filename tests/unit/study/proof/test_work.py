@@ -103,6 +103,21 @@ def test_regulators_further_on_are_left_for_the_test_day_too() -> None:
     assert "between" not in " ".join(t.text for t in steps(made)["join"].lines if "hut regulator" in t.text)
 
 
+def test_a_tank_is_set_by_its_supplier_and_a_trench_stays_open_until_the_test() -> None:
+    line = run("40 ft", "5/8 in OD", through=[], buried="yes", **COPPER)
+    made = study_of(
+        build(
+            line,
+            outlet("Heater", "20 kBtu/h", inlet_thread="1/2 flare"),
+            container={"type": "asme-250gal", "orientation": "horizontal", "water_capacity": None},
+        )
+    )
+    said = {step: " ".join(line.text for line in one.lines) for step, one in steps(made).items()}
+    assert "Try the place with an empty container" not in said["mount"] and "supplier set the tank" in said["mount"]
+    assert "away from the work" not in said["prepare"]
+    assert "before you dig" in said["route"].lower() and "trench" in said["hold"]
+
+
 def test_the_data_use_every_word_they_may_and_the_code_knows_each() -> None:
     lines = [line for row in work_rows() for line in row.lines]
     assert {line.each for line in lines if line.each is not None} == set(EACH) == set(work.EACH_LINE)
