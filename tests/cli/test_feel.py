@@ -217,7 +217,7 @@ def test_pdf_makes_only_the_builds_it_prints(project: Path, run: Run, monkeypatc
     monkeypatch.setattr(site_commands, "find_browser", lambda: "a browser")
     monkeypatch.setattr(site_commands, "print_page", printed)
     for name in ("second-hut", "third-hut"):
-        write(project, name, A_HUT)
+        write(project, name, A_HUT.replace("Test Hut", name))
     write(project, "broken-hut", "---\nformat: 1\n---\n")
     guide = "---\npage: yes\n---\n# A guide\n\n[second](second-hut/index.md)\n"
     (project / "specs" / "guide.md").write_text(guide, encoding="utf-8")
