@@ -166,7 +166,8 @@ def _fumes(room: Room) -> Iterator[Finding]:
                 "engine-in-room",
                 s.id,
                 s.at,
-                f"{s.appliance.name} has an engine, and it stands in a room.",
+                f"{s.appliance.name} has an engine, and "
+                + ("it stands in a room." if s.outlet.space is not None else "nothing says that it stands outdoors."),
                 "Its exhaust holds so much carbon monoxide that it kills within minutes. Open doors and windows do not help.",
                 "Set it up outdoors, away from doors, windows and vents. Or build it a compartment that is sealed from the rooms "
                 "and open to outdoors only. Then write 'space: outdoors'.",

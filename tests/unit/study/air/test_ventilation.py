@@ -196,6 +196,9 @@ def codes(spec: Values) -> dict[str, Severity]:
 def test_an_engine_stands_in_no_room_whatever_its_flue(flue: str) -> None:
     spec = build(run("3 ft", "1/2 in OD", **COPPER), outlet("Generator", "20 kW", kind="generator", flue=flue))
     assert codes(spec)["engine-in-room"] == Severity.ERROR
+    assert "nothing says that it stands outdoors" in one(study_of(spec), "engine-in-room").message
+    spec["supply"][1]["outlet"]["space"] = spec["spaces"][0]["id"] = "shed"
+    assert "it stands in a room" in one(study_of(spec), "engine-in-room").message
     spec["supply"][1]["outlet"]["space"] = "outdoors"
     assert "engine-in-room" not in codes(spec)
 
