@@ -333,6 +333,12 @@ def resolve(name: str, kind: str | None, size_text: str) -> Size:
             f"'{written}' is a metric size, and '{name}' is not sold by those",
             f"write 'material: {of.metric}' and leave the type out",
         )
+    if of.named_by != "ehd" and _EHD.match(plain):
+        other = next(row.id for row in _rows().values() if row.named_by == "ehd")
+        raise SizeError(
+            f"'{written}' is a size of corrugated tubing, and the material here is '{name}'",
+            f"write 'material: {other}' beside it. A run takes over the material of the run that feeds it, not of another branch",
+        )
     readers = {"nominal-or-od": _either, "od-and-wall": _metric, "ehd": _corrugated, "nominal": _nominal}
     return readers[of.named_by](of, _kind(name, kind), plain, written)
 

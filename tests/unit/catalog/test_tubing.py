@@ -86,6 +86,8 @@ def test_a_size_is_read_as_people_write_it(
         ("steel", None, "15 x 1.5 mm", "size", "is a metric size", "material: steel-metric"),
         ("steel", "80", "3/4 in", "kind", "type '80' is not listed", "only schedule 40"),
         ("steel", None, "", "size", "is not a size", "3/4 in"),
+        ("steel", None, "EHD 15", "size", "is a size of corrugated tubing", "material: csst"),
+        ("copper", "L", "18 EHD", "size", "is a size of corrugated tubing", "material: csst"),
         ("coper", "L", "1/2 in OD", "material", "unknown material 'coper'", "did you mean 'copper'?"),
         (
             "lead",

@@ -196,3 +196,13 @@ def test_a_rigid_tail_that_is_taken_as_usual_is_no_hose() -> None:
     }
     assert set(parts["eu"]) == {"hoses of the containers"}
     assert "connector of Heater" in parts["us-cabin"]
+
+
+@pytest.mark.parametrize("region", ["us-cabin", "eu", "au-nz"])
+def test_the_yearly_pressures_are_held_against_what_the_plates_and_the_test_sheet_of_this_build_say(
+    region: str,
+) -> None:
+    # A range of its own here would contradict a regulator of 11 inH2O give or take 0.5, and a plate of 13.
+    (yearly,) = due(hut(region=region), "regulator-pressure")
+    assert "The test sheet and the plates give the limits" in yearly.task.task
+    assert "more or less" not in yearly.task.task
