@@ -389,7 +389,10 @@ def verdict_findings(judged: tuple[Judged, ...], system: units.System) -> Iterat
     for j in judged:
         if not j.current or j.outcome in ("pass", "shown", "danger"):  # that one has a finding of its own
             continue
-        remedy = " ".join(help_text(h, system) for h in j.helps) or "Make the test again as its rule asks."
+        helps = " ".join(help_text(h, system) for h in j.helps)
+        unasked = bool({"no-row", "flow-no-row"} & set(j.reasons))
+        again = "Ask who signs whether the record counts." if unasked else "Make the test again as its rule asks."
+        remedy = helps or again
         said = f"{test_name(j)}: {OUTCOME_WORDS[j.outcome].lower()}."
         # The plates decide; a row's own range for delivered pressure is common practice or from memory.
         doubtful = j.outcome == "could-not-tell" or (

@@ -296,6 +296,11 @@ def test_a_test_of_the_container_side_takes_no_reading() -> None:
     assert [j.current for j in study_of(hut(wetted("found"), wetted("none"))).judged] == [True, True]
 
 
+def test_a_test_that_no_rule_asks_for_is_not_told_to_be_made_again_as_its_rule_asks() -> None:
+    said = words(one(study_of(hut(wetted("none"), region="au-nz")), "test-could-not-tell"))
+    assert "no rule for this kind of test" in said and "rule asks" not in said and "Ask who signs" in said
+
+
 @pytest.mark.parametrize("kind", ["piping", "appliances", "leak-check", "flow"])
 def test_any_other_test_is_its_readings(kind: str) -> None:
     _, (problem,) = try_study(hut(piping(readings=None) | {"kind": kind}))
