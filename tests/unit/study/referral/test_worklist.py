@@ -18,6 +18,7 @@ from gasdoc.study.referral.worklist import STAGES, lack, lacks
 SAYS_NOT_KNOWN = re.compile(r"[Nn]ot (stated|known|chosen)|[Ll]eft out|does not state|assumed|taken to")
 
 NO_LACKS = {
+    "butane-too-cold": "the lowest inlet pressure that is assumed there is told itself",
     "flueless-heater": "that the heater has no flue is what is wrong",
     "pressure-unknown": "it follows from a size that is open, which is told itself",
 }
