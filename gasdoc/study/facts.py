@@ -9,7 +9,7 @@ from typing import Annotated, Literal, cast
 from msgspec import Struct
 
 from gasdoc import units
-from gasdoc.build.model import Appliance, Outlet, Regulator, Run
+from gasdoc.build.model import Appliance, Connector, Hose, Outlet, Regulator, Run
 from gasdoc.build.reader import Build
 from gasdoc.catalog import appliances, containers, stock, tubing
 from gasdoc.engineering.constants import DAY, FREEZING, STANDARD_ATMOSPHERE
@@ -64,6 +64,15 @@ def is_first_stage(build: Build) -> bool:
     return all(build.zone_of[node.id] != build.first for node, _ in build.each(Outlet))
 
 
+def rated_capacity(part: Regulator | Hose | Connector, heat: float) -> float | None:
+    """The rated capacity of a regulator, its hose or an appliance's connector in W, None where it is not stated; one in gas per
+    hour is converted with the heating value `heat` (J/kg)."""
+    rated = part.capacity
+    if rated is None:
+        return None
+    return rated * heat if rated.dimension == "mass flow" else float(rated)
+
+
 class Served(Struct, frozen=True):
     """An appliance with its outlet: `load` in W and `per_day` in J a day, both gross heat (`per_day` None where the spec
     does not say).
@@ -100,10 +109,7 @@ class Served(Struct, frozen=True):
     def connector_rated(self) -> float | None:
         """What its connector is rated for, W of gross heat; None where that is not stated."""
         connector = self.outlet.connector
-        if connector is None or connector.capacity is None:
-            return None
-        rated = connector.capacity
-        return rated * self.load / self.mass if rated.dimension == "mass flow" else float(rated)
+        return rated_capacity(connector, self.load / self.mass) if connector is not None else None
 
 
 class OutletPressure(Struct, frozen=True):

@@ -13,10 +13,10 @@ from gasdoc.engineering.air import release
 from gasdoc.engineering.supply import excess_flow, lpg, tree
 from gasdoc.engineering.supply.excess_flow import LineBefore
 from gasdoc.quantities import CubicMetre, CubicMetrePerSecond, KilogramPerSecond, Known, Metre, Second
-from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value
+from gasdoc.study.facts import Installation, Served, atmosphere, fuel, heating_value, rated_capacity
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
 from gasdoc.study.supply.excess_flow import line
-from gasdoc.study.supply.lines import CONNECTOR_BORE, SizedZone, highest_in_use, rated_capacity
+from gasdoc.study.supply.lines import CONNECTOR_BORE, SizedZone, highest_in_use
 
 HOLE: Annotated[Metre, Known("how wide the pinhole is that a leak is shown for", "Our choice", "practice")] = 0.001
 

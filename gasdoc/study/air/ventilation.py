@@ -110,11 +110,18 @@ OTHER_FLUE: Annotated[
     Metre,
     Known(
         "distance of any other flue below or beside an opening into the rooms, below which it is told",
-        "NFPA 54 as makers' manuals tell it: 4 ft below or to the side of the opening, 1 ft above it",
+        "NFPA 54 as makers' manuals tell it: 4 ft below or to the side of the opening",
         "twice",
     ),
 ] = 4 * FOOT
-
+ABOVE: Annotated[
+    Metre,
+    Known(
+        "height of any flue above an opening into the rooms, from which no more distance is asked",
+        "NFPA 54 as makers' manuals tell it: 1 ft above the opening",
+        "twice",
+    ),
+] = 1 * FOOT
 
 _OF_FLUES = (
     "NFPA 54 on flues of buildings, as makers' manuals tell it (read in two or more public texts). Other codes have figures of "
@@ -131,14 +138,13 @@ def _near_flues(build: Installation) -> Iterator[Finding]:
             continue
         beside = SEALED_FLUE if end.kind == "flue" and flues == {"room-sealed"} else OTHER_FLUE
         near = [
-            (far, least, opening)
+            (far, opening)
             for opening in into
-            for far in (math.dist(end.at, opening.at),)
-            for least in (SEALED_FLUE if end.at[2] - opening.at[2] >= SEALED_FLUE else beside,)
-            if far < least * (1 - 1e-9)
+            if end.at[2] - opening.at[2] < ABOVE * (1 - 1e-9)
+            and (far := math.dist(end.at, opening.at)) < beside * (1 - 1e-9)
         ]
         if near:
-            far, least, opening = min(near, key=lambda one: one[0])
+            far, opening = min(near, key=lambda one: one[0])
             shown = system(build)
             yield warning(
                 "flue-near-opening",
@@ -146,7 +152,7 @@ def _near_flues(build: Installation) -> Iterator[Finding]:
                 ("openings", i, "at"),
                 f"{end.name or end.kind.capitalize()} ends {units.show(far, 'distance', shown)} from {opening.name or opening.kind}.",
                 "Fumes come in there with the wind, and carbon monoxide with them.",
-                f"Move it at least {units.show(least, 'distance', shown)} away, or as far as its maker and the authority ask. Measure "
+                f"Move it at least {units.show(beside, 'distance', shown)} away, or as far as its maker and the authority ask. Measure "
                 "from edge to edge.",
                 _OF_FLUES if end.kind == "flue" else f"{_OF_FLUES}. No figure for an engine's exhaust is known here",
             )
@@ -183,7 +189,7 @@ def _fumes(room: Room) -> Iterator[Finding]:
                 "flueless-sleeping",
                 s.id,
                 (*s.at, "appliance", "flue"),
-                f"{s.appliance.name} has no flue, and {room.sleeping_places} sleep in its room.",
+                f"{s.appliance.name} has no flue, and people sleep in its room.",
                 "What burns unattended with a dirty burner gives off carbon monoxide. People have died of it in their sleep.",
                 "Use one that takes its air from outdoors and sends its fumes there, or put it where nobody sleeps.",
                 "New Zealand's safety regulator on LPG refrigerators: neither air from nor fumes into a space where people sleep "
@@ -199,7 +205,7 @@ def _open_flued(room: Room) -> Iterator[Finding]:
                 "open-flued-sleeping",
                 s.id,
                 (*s.at, "appliance", "flue"),
-                f"{s.appliance.name} takes its air from a room where {room.sleeping_places} sleep.",
+                f"{s.appliance.name} takes its air from a room where people sleep.",
                 "When its flue draws badly, or a fan draws against it, its fumes stay in the room. Sleepers do not notice.",
                 "Use a room-sealed one. Ask the authority which heaters with a flue may stand there: water heaters seldom may.",
                 "NFPA 54 as a gas utility tells it: water heaters and furnaces in no bedroom or bathroom unless they are sealed; "
@@ -214,7 +220,7 @@ def _flueless_heater(s: Served, sleeping: int | None) -> Iterator[Finding]:
             "flueless-heater-sleeping",
             s.id,
             at,
-            f"{s.appliance.name} has no flue, and {sleeping} sleep in its room.",
+            f"{s.appliance.name} has no flue, and people sleep in its room.",
             "It uses up the air and gives off carbon monoxide where nobody is awake to notice.",
             "Use a room-sealed heater, with a licensed fitter.",
             "common practice, no source. Many codes ask the same",

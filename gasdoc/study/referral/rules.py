@@ -363,9 +363,8 @@ def _measures(
         found[f"connector-length{word}"] = _largest(
             [(s.outlet.connector.length if s.outlet.connector is not None else None, s.at) for s in kept]
         )
-    hose = (
-        spec.regulator.hose
-    )  # that of the regulator at the container: what lies behind a second one is in no such rule
+    # That of the regulator at the container: what lies behind a second one is in no such rule.
+    hose = spec.regulator.hose
     found["regulator-hose-length"] = Value(None if hose is None else hose.length, at=("regulator", "hose", "length"))
     found |= _locker(spec.container)
     returns = spec.container.non_return

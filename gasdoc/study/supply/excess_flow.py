@@ -12,10 +12,10 @@ from gasdoc.engineering.constants import SIXTY_FAHRENHEIT, STANDARD_ATMOSPHERE
 from gasdoc.engineering.supply import excess_flow, fittings, lpg, tree
 from gasdoc.engineering.supply.excess_flow import Closing, CutFlow
 from gasdoc.quantities import KilogramPerSecond, Known, Ratio
-from gasdoc.study.facts import Installation, fuel, heating_value
+from gasdoc.study.facts import Installation, fuel, heating_value, rated_capacity
 from gasdoc.study.findings import Finding, error, warning
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
-from gasdoc.study.supply.lines import SizedZone, lines_of, rated_capacity
+from gasdoc.study.supply.lines import SizedZone, lines_of
 
 RATED_TEMPERATURE = SIXTY_FAHRENHEIT
 """K: the state, at one atmosphere, in which a closing rate given as a volume is taken to be stated."""

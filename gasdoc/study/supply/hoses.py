@@ -11,9 +11,9 @@ from gasdoc.engineering.constants import INCH_OF_WATER
 from gasdoc.engineering.supply import fittings, lpg, network
 from gasdoc.engineering.supply.tree import Tree
 from gasdoc.quantities import Known, Metre, Pascal
-from gasdoc.study.facts import Installation, fuel, heating_value
+from gasdoc.study.facts import Installation, fuel, heating_value, rated_capacity
 from gasdoc.study.supply.capacity import GAS_TEMPERATURE
-from gasdoc.study.supply.lines import HoseDrop, Zone, rated_capacity
+from gasdoc.study.supply.lines import HoseDrop, Zone
 
 RATED_DROP: Annotated[
     Pascal, Known("drop at which appliance connectors are rated: 0.5 inH2O", "From memory", "memory")

@@ -19,7 +19,7 @@ from gasdoc.engineering.supply.tree import Tree
 from gasdoc.quantities import Aside, By, Known, Metre, MetrePerSecond, Pascal, Ratio, Seldom, Shown, UnitOf, Watt
 from gasdoc.regions.region import region
 from gasdoc.source import Citation, Path
-from gasdoc.study.facts import Installation, OutletPressure, gross_share, heating_value
+from gasdoc.study.facts import Installation, OutletPressure, gross_share, heating_value, rated_capacity
 from gasdoc.study.supply.capacity import Answer, Conditions, Unserved, capacity_of
 
 # --- pressure zones as a tree -----------------------------------------------------------------------------------------
@@ -52,15 +52,6 @@ class Zone(Struct, frozen=True):
         """Whether something is stated of what the hose behind its regulator takes; so it is where there is none."""
         hose = self.regulator.hose
         return hose is None or hose.capacity is not None or hose.bore is not None
-
-
-def rated_capacity(part: Regulator | Hose, heat: float) -> float | None:
-    """The rated capacity of a regulator or its hose in W, None where it is not stated; one in gas per hour is converted with
-    the heating value `heat` (J/kg)."""
-    rated = part.capacity
-    if rated is None:
-        return None
-    return rated * heat if rated.dimension == "mass flow" else float(rated)
 
 
 def most_carried(build: Build, regulator: Regulator) -> float | None:

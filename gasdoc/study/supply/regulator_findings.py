@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from gasdoc import units
 from gasdoc.build.model import Regulator
 from gasdoc.study import facts
-from gasdoc.study.facts import Installation, heating_value
+from gasdoc.study.facts import Installation, heating_value, rated_capacity
 from gasdoc.study.findings import Finding, error, note, warning
-from gasdoc.study.supply.lines import Shortfall, SizedZone, Zone, most_carried, rated_capacity
+from gasdoc.study.supply.lines import Shortfall, SizedZone, Zone, most_carried
 from gasdoc.study.supply.names import on_the_valve
 from gasdoc.study.supply.pressure_findings import SETTLE_SIZE, because
 from gasdoc.words import in_sentence
@@ -65,7 +65,7 @@ def regulator_findings(build: Installation, zones: tuple[SizedZone, ...]) -> Ite
             "America want two stages on fixed piping.",
             "NFPA 58, two-stage systems on fixed piping (from memory, not confirmed)",
         )
-    if on_the_valve(build) and not facts.stays(build) and first.hose is None and any(z.runs for z in zones[:1]):
+    if on_the_valve(build) and not facts.stays(build) and first.hose is None and zones[0].runs:
         yield warning(
             "regulator-on-cylinder",
             build.first,

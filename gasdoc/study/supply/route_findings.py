@@ -23,6 +23,9 @@ IN_ONE_ANOTHER, CROSSING = 0.025, 0.005
 ELSEWHERE = 0.15
 """m: the end of the line and the stated place of an appliance may be so far apart (our choice)."""
 
+SHORTER = 0.015
+"""m: a connector or hose may be given so much shorter than straight across its gap (our choice)."""
+
 
 def route_findings(build: Installation, line: Route) -> Iterator[Finding]:
     """The findings about the way of the line; only about what is stated all the way from the container."""
@@ -177,7 +180,7 @@ def _gaps(build: Installation, line: Route) -> Iterator[Finding]:
             gap = math.dist(begin, stated)
         else:
             continue
-        if connector.length < gap - ELSEWHERE / 10:
+        if connector.length < gap - SHORTER:
             yield error(
                 "connector-gap",
                 served.id,
@@ -196,7 +199,7 @@ def _hose_gaps(build: Installation, line: Route) -> Iterator[Finding]:
         if regulator.hose is None or not pieces:
             continue
         gap = math.dist(pieces[0].tail, pieces[-1].head)
-        if regulator.hose.length < gap - ELSEWHERE / 10:
+        if regulator.hose.length < gap - SHORTER:
             yield error(
                 "hose-gap",
                 name,

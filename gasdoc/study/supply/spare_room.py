@@ -8,9 +8,9 @@ from msgspec import Struct
 
 from gasdoc.engineering.supply import tree
 from gasdoc.quantities import Watt
-from gasdoc.study.facts import Installation, heating_value
+from gasdoc.study.facts import Installation, heating_value, rated_capacity
 from gasdoc.study.supply.capacity import Answer
-from gasdoc.study.supply.lines import SizedZone, rated_capacity
+from gasdoc.study.supply.lines import SizedZone
 
 
 class PartRoom(Struct, frozen=True):

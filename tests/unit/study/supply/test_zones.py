@@ -18,8 +18,8 @@ from made_up_builds import (
 )
 
 from gasdoc.engineering.supply import tree
-from gasdoc.study.facts import heating_value
-from gasdoc.study.supply.lines import Zone, rated_capacity, zones
+from gasdoc.study.facts import heating_value, rated_capacity
+from gasdoc.study.supply.lines import Zone, zones
 
 # trunk 8 ft -- heater 12 ft
 #           `-- 7 ft -- cooker 13 ft
